@@ -1,0 +1,63 @@
+"""What is wrong with an input, as values: found, collected, sorted and shown, never thrown one by one."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from difflib import get_close_matches
+from typing import Literal
+
+from attrs import frozen
+
+Severity = Literal["error", "warning", "note"]
+Path = tuple[str | int, ...]
+
+
+@frozen
+class Problem:
+    """One thing that is wrong: what, where, and the likely mend.
+
+    ``line`` and ``column`` count from 1; 0 means the place is not known (data that came without a file).
+    ``path`` leads from the document's root to the value meant. ``code`` is a short stable name for programs.
+    """
+
+    code: str
+    message: str
+    severity: Severity = "error"
+    file: str = ""
+    line: int = 0
+    column: int = 0
+    path: Path = ()
+    hint: str = ""
+
+    def __str__(self) -> str:
+        place = ":".join(str(part) for part in (self.file, self.line, self.column) if part)
+        at = f" (at {path_text(self.path)})" if self.path else ""
+        mend = f"\n    {self.hint}" if self.hint else ""
+        return f"{place}{': ' if place else ''}{self.severity}: {self.message}{at}{mend}"
+
+
+class InputError(ValueError):
+    """An input has problems; ``problems`` lists all that were found, in the order of the file."""
+
+    def __init__(self, problems: Iterable[Problem]) -> None:
+        self.problems = tuple(sorted(problems, key=lambda p: (p.file, p.line, p.column)))
+        super().__init__("\n".join(map(str, self.problems)))
+
+
+def path_text(path: Path) -> str:
+    """The path as a reader would say it: ``rules.keep-legs.take``, ``visits[2].work``."""
+    text = ""
+    for part in path:
+        text += f"[{part}]" if isinstance(part, int) else f".{part}" if text else part
+    return text
+
+
+def nearest(name: str, known: Iterable[str]) -> str:
+    """A hint that names the nearest of the known names, or lists them where they are few; else empty."""
+    names = sorted(known)
+    close = get_close_matches(name, names, n=1, cutoff=0.6)
+    if close:
+        return f"Did you mean '{close[0]}'?"
+    if 0 < len(names) <= 12:
+        return f"Known here: {', '.join(names)}."
+    return ""
