@@ -1,0 +1,312 @@
+"""The order of work on the table: bouts, rests, and what is put off when the time is short.
+
+All times are whole half-minutes, so that every sum is exact. A region in no zone is *calm*, one in a zone is *tender*.
+
+How an order is found: calm work waits in one lane and each zone's bouts in a lane of their own, sorted by phase and by
+the place on the dog. Working off the heads of the lanes, tender work as soon as it may return, gives a good order at
+once. Only where that order rests longer than a bound says it must is a search begun; it tries every other order too
+and stops after a fixed number of looks, so that the time is bounded. Up to six pieces of work it ends with the least
+rest there is.
+
+Calm work is never divided. Pieces of one zone that follow each other directly and together keep within the zone's
+longest bout are one bout: left and right toes, say.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from functools import partial
+from typing import Literal, NamedTuple
+
+from attrs import field, frozen
+from attrs.validators import ge
+
+Kind = Literal["card", "pull", "clip", "scissor", "comb"]
+Level = Literal["low", "medium", "high"]
+
+# Kinds of one phase mingle over the dog; within a region they keep this order.
+# Feet are rounded and the beard is combed when everything else is done: common practice, no source.
+_PHASE: dict[Kind, int] = {"card": 0, "pull": 0, "clip": 1, "scissor": 2, "comb": 3}
+_ORDER: dict[Kind, int] = {kind: order for order, kind in enumerate(_PHASE)}
+_LEVEL: dict[Level, int] = {"low": 1, "medium": 2, "high": 3}
+_HIGH = _LEVEL["high"]
+
+_LOOKS = 2000  # orders begun in one search: measured, every case of six pieces needs fewer
+_SEARCHED = 200  # pieces; a longer list is worked off without a search
+
+
+class Bouts(NamedTuple):
+    """How a tender zone is worked: bouts no longer than ``at_most``, ``rest`` between two (half-minutes, 1 or more)."""
+
+    level: Level
+    at_most: int
+    rest: int
+
+
+@frozen
+class Task:
+    """One kind of work on a region and the half-minutes it takes (1 or more)."""
+
+    kind: Kind
+    minutes: int = field(validator=ge(1))
+
+
+@frozen
+class Job:
+    """All of today's work on one region, done whole or put off whole.
+
+    ``place`` is its turn on a groomer's walk over the dog; no two jobs share one. ``priority`` runs from 0 to 100.
+    ``zone`` is None for a calm region. ``tasks`` are done card, pull, clip, scissor, comb, however they are listed.
+    """
+
+    region: str
+    place: int
+    priority: float
+    zone: str | None
+    tasks: tuple[Task, ...]
+
+
+class Step(NamedTuple):
+    """One step at the table: bout ``bout`` of ``bouts`` of that task, or a rest (no region, kind ``rest``)."""
+
+    region: str | None
+    kind: Kind | Literal["rest"]
+    minutes: int
+    bout: int
+    bouts: int
+
+
+@frozen
+class Arrangement:
+    """The steps in working order, rests included, and the regions put off, in the order they were dropped."""
+
+    steps: tuple[Step, ...]
+    deferred: tuple[str, ...]
+
+    @property
+    def minutes(self) -> int:
+        """Half-minutes from the first step to the end of the last."""
+        return sum(step.minutes for step in self.steps)
+
+
+def arrange(jobs: Sequence[Job], zones: Mapping[str, Bouts], budget: int | None) -> Arrangement:
+    """Today's steps, within ``budget`` half-minutes including rests (None: no limit).
+
+    The job of lowest priority is dropped first, of equals the one whose place comes later; then each dropped job that
+    still fits is taken back, highest priority first. The order of ``jobs`` does not matter. Raises KeyError for a job
+    in an unknown zone.
+    """
+    kept = sorted(jobs, key=lambda job: (job.priority, -job.place))
+    if budget is None:
+        return Arrangement(_lay(kept, zones), ())
+    dropped: list[Job] = []
+    steps = _within(kept, zones, budget)
+    while steps is None:
+        dropped.append(kept.pop(0))
+        steps = _within(kept, zones, budget) if kept else ()
+    taken_back = True
+    # A job taken back can save a rest and so make room for one refused before: look until nothing more fits.
+    while taken_back:
+        taken_back = False
+        for job in reversed(dropped[:]):
+            longer = _within([*kept, job], zones, budget)
+            if longer is not None:
+                steps, taken_back = longer, True
+                kept.append(job)
+                dropped.remove(job)
+    return Arrangement(steps, tuple(job.region for job in dropped))
+
+
+def _within(jobs: Sequence[Job], zones: Mapping[str, Bouts], budget: int) -> tuple[Step, ...] | None:
+    """The steps of all these jobs, or None where they take longer than the budget."""
+    if sum(task.minutes for job in jobs for task in job.tasks) > budget:
+        return None
+    steps = _lay(jobs, zones)
+    return steps if sum(step.minutes for step in steps) <= budget else None
+
+
+def _lay(jobs: Sequence[Job], zones: Mapping[str, Bouts]) -> tuple[Step, ...]:
+    table = _Table(jobs, zones)
+    best = table.straight()
+    if best.rested > table.least_rest(table.start) and len(table.pieces) <= _SEARCHED:
+        best = table.search(best)
+    return table.steps(best)
+
+
+class _Piece(NamedTuple):
+    """What is done in one go."""
+
+    region: str
+    kind: Kind
+    phase: int
+    minutes: int
+    bout: int
+    bouts: int
+
+
+class _State(NamedTuple):
+    """The work so far. ``lanes`` hold numbers of pieces still to do; lane 0 is calm work.
+
+    ``ready`` says when each lane may be worked again, ``lane`` is the lane of the last piece (-1: none yet), ``worked``
+    how long that bout has gone on, ``rested`` all rests together; ``before`` and ``piece`` lead back through the steps.
+    """
+
+    lanes: tuple[tuple[int, ...], ...]
+    ready: tuple[int, ...]
+    now: int
+    lane: int
+    worked: int
+    rested: int
+    before: _State | None
+    piece: int
+
+
+class _Option(NamedTuple):
+    """A piece that may come next after a wait; options sort by what a groomer would rather do."""
+
+    wait: int
+    phase: int
+    begins: bool  # a bout of its own, not the last one going on
+    turn: int  # tender work after calm, calm work after tender
+    need: int  # the zone with most rests still before it goes first
+    piece: int
+    lane: int
+
+
+class _Table:
+    """The pieces of some jobs, cut and sorted, and the ways to order them."""
+
+    def __init__(self, jobs: Sequence[Job], zones: Mapping[str, Bouts]) -> None:
+        names = sorted({job.zone for job in jobs if job.zone is not None})
+        lane_of: dict[str | None, int] = {None: 0, **{name: lane for lane, name in enumerate(names, start=1)}}
+        bouts = [zones[name] for name in names]
+        self.level = [0, *(_LEVEL[zone.level] for zone in bouts)]
+        self.at_most = [0, *(zone.at_most for zone in bouts)]
+        # A bout ends only where something else begins, so even a zone that asks for no rest gets the shortest there is.
+        self.rest = [0, *(max(1, zone.rest) for zone in bouts)]
+        work = sorted(
+            ((_PHASE[task.kind], job.place, _ORDER[task.kind], job, task) for job in jobs for task in job.tasks),
+            key=lambda entry: entry[:3],
+        )
+        self.pieces: list[_Piece] = []
+        lanes: list[list[int]] = [[] for _ in self.level]
+        for phase, _, _, job, task in work:
+            lane = lane_of[job.zone]
+            sizes = _cut(task.minutes, self.at_most[lane]) if lane else (task.minutes,)
+            for bout, minutes in enumerate(sizes, start=1):
+                lanes[lane].append(len(self.pieces))
+                self.pieces.append(_Piece(job.region, task.kind, phase, minutes, bout, len(sizes)))
+        self.start = _State(tuple(map(tuple, lanes)), (0,) * len(lanes), 0, -1, 0, 0, None, -1)
+
+    def options(self, state: _State, wide: bool) -> list[_Option]:
+        """What may come next: the head of each lane, or (``wide``) the first piece of each region."""
+        found = []
+        calm = state.lanes[0]
+        first = state.lane < 0
+        calm_phase = self.pieces[calm[0]].phase if calm else len(_ORDER)
+        gentlest = min((self.level[lane] for lane, left in enumerate(state.lanes) if left), default=0) if first else 0
+        for lane, left in enumerate(state.lanes):
+            if not left or (first and self.level[lane] != gentlest):
+                continue
+            rest_wait = max(0, state.ready[lane] - state.now)
+            if self.level[lane] == _HIGH and state.lane > 0 and self.level[state.lane] == _HIGH:
+                rest_wait = max(rest_wait, 1)
+            turn = 1 if lane == 0 else 2 if state.lane > 0 else 0
+            for number in self._heads(left) if wide else left[:1]:
+                piece = self.pieces[number]
+                if piece.phase > calm_phase:
+                    continue  # calm work of an earlier phase comes before it
+                goes_on = lane == state.lane and lane > 0 and state.worked + piece.minutes <= self.at_most[lane]
+                wait = 0 if goes_on else rest_wait
+                found.append(_Option(wait, piece.phase, not goes_on, turn, -len(left) * self.rest[lane], number, lane))
+        return found
+
+    def _heads(self, left: tuple[int, ...]) -> Iterator[int]:
+        """The first piece of every region in a lane."""
+        seen = set()
+        for number in left:
+            region = self.pieces[number].region
+            if region not in seen:
+                seen.add(region)
+                yield number
+
+    def after(self, state: _State, option: _Option) -> _State:
+        """The state when that piece is done."""
+        lane, minutes = option.lane, self.pieces[option.piece].minutes
+        left = state.lanes[lane]
+        at = left.index(option.piece)
+        lanes = (*state.lanes[:lane], left[:at] + left[at + 1 :], *state.lanes[lane + 1 :])
+        now = state.now + option.wait + minutes
+        ready = (*state.ready[:lane], now + self.rest[lane], *state.ready[lane + 1 :])
+        worked = 0 if lane == 0 else minutes if option.begins else state.worked + minutes
+        return _State(lanes, ready, now, lane, worked, state.rested + option.wait, state, option.piece)
+
+    def straight(self) -> _State:
+        """Working off the lanes from their heads, the best option each time."""
+        state = self.start
+        while options := self.options(state, wide=False):
+            state = self.after(state, min(options))
+        return state
+
+    def least_rest(self, state: _State) -> int:
+        """A rest that no order from here does without: a zone's bouts and the rests between, less all work left."""
+        left = [[self.pieces[number].minutes for number in lane] for lane in state.lanes]
+        work = sum(map(sum, left))
+        least = 0
+        for lane in range(1, len(left)):
+            sizes, at_most = left[lane], self.at_most[lane]
+            if not sizes:
+                continue
+            total = sum(sizes)
+            wait = max(0, state.ready[lane] - state.now)
+            if lane == state.lane and state.worked + min(sizes) <= at_most:
+                wait, returns = 0, -(-(state.worked + total) // at_most) - 1  # the last bout may go on
+            else:
+                # Pieces longer than half a bout cannot share one.
+                returns = max(-(-total // at_most), sum(2 * size > at_most for size in sizes)) - 1
+            least = max(least, wait + total + returns * self.rest[lane] - work)
+        return least
+
+    def search(self, best: _State) -> _State:
+        """The order of least rest, of equals the one a groomer would rather follow; ``best`` where none betters it."""
+        least = self.least_rest(self.start)
+        seen: dict[object, int] = {}
+        stack: list[Iterator[_State]] = [iter([self.start])]
+        looks = _LOOKS
+        while stack and looks and best.rested > least:
+            state = next(stack[-1], None)
+            if state is None:
+                stack.pop()
+                continue
+            looks -= 1
+            if state.rested + self.least_rest(state) >= best.rested:
+                continue
+            waits = tuple(max(0, ready - state.now) for ready in state.ready)
+            place = (state.lanes, waits, state.lane, state.worked)
+            if seen.get(place, best.rested) <= state.rested:
+                continue
+            seen[place] = state.rested
+            options = sorted(self.options(state, wide=True))
+            if options:
+                stack.append(map(partial(self.after, state), options))
+            else:
+                best = state
+        return best
+
+    def steps(self, state: _State) -> tuple[Step, ...]:
+        """The way to a state, a rest being a step of its own."""
+        steps: list[Step] = []
+        while state.before is not None:
+            piece = self.pieces[state.piece]
+            steps.append(Step(piece.region, piece.kind, piece.minutes, piece.bout, piece.bouts))
+            if wait := state.rested - state.before.rested:
+                steps.append(Step(None, "rest", wait, 1, 1))
+            state = state.before
+        return tuple(reversed(steps))
+
+
+def _cut(minutes: int, at_most: int) -> tuple[int, ...]:
+    """The fewest near-equal parts that are no longer than ``at_most``, longer parts first."""
+    count = -(-minutes // at_most)
+    size, over = divmod(minutes, count)
+    return (size + 1,) * over + (size,) * (count - over)
