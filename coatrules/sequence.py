@@ -31,8 +31,8 @@ _ORDER: dict[Kind, int] = {kind: order for order, kind in enumerate(_PHASE)}
 _LEVEL: dict[Level, int] = {"low": 1, "medium": 2, "high": 3}
 _HIGH = _LEVEL["high"]
 
-_LOOKS = 2000  # orders begun in one search: measured, every case of six pieces needs fewer
-_SEARCHED = 200  # pieces; a longer list is worked off without a search
+# Beginnings of orders tried in one search, times pieces: six pieces may have 1000, and needed 76 at most (measured).
+_EFFORT = 6000
 
 
 class Bouts(NamedTuple):
@@ -98,39 +98,34 @@ def arrange(jobs: Sequence[Job], zones: Mapping[str, Bouts], budget: int | None)
     """
     kept = sorted(jobs, key=lambda job: (job.priority, -job.place))
     if budget is None:
-        return Arrangement(_lay(kept, zones), ())
+        return Arrangement(_steps(kept, zones), ())
     dropped: list[Job] = []
-    steps = _within(kept, zones, budget)
-    while steps is None:
+    while kept and not _fit(kept, zones, budget):
         dropped.append(kept.pop(0))
-        steps = _within(kept, zones, budget) if kept else ()
-    taken_back = True
-    # A job taken back can save a rest and so make room for one refused before: look until nothing more fits.
-    while taken_back:
-        taken_back = False
-        for job in reversed(dropped[:]):
-            longer = _within([*kept, job], zones, budget)
-            if longer is not None:
-                steps, taken_back = longer, True
+    # A job taken back can fill a rest and so make room for one refused before: look until nothing more fits.
+    refused: dict[str, int] = {}  # by how many jobs were kept when it was
+    while again := [job for job in reversed(dropped) if refused.get(job.region) != len(kept)]:
+        for job in again:
+            if _fit([*kept, job], zones, budget):
                 kept.append(job)
                 dropped.remove(job)
-    return Arrangement(steps, tuple(job.region for job in dropped))
+            else:
+                refused[job.region] = len(kept)
+    return Arrangement(_steps(kept, zones), tuple(job.region for job in dropped))
 
 
-def _within(jobs: Sequence[Job], zones: Mapping[str, Bouts], budget: int) -> tuple[Step, ...] | None:
-    """The steps of all these jobs, or None where they take longer than the budget."""
-    if sum(task.minutes for job in jobs for task in job.tasks) > budget:
-        return None
-    steps = _lay(jobs, zones)
-    return steps if sum(step.minutes for step in steps) <= budget else None
-
-
-def _lay(jobs: Sequence[Job], zones: Mapping[str, Bouts]) -> tuple[Step, ...]:
+def _steps(jobs: Sequence[Job], zones: Mapping[str, Bouts]) -> tuple[Step, ...]:
     table = _Table(jobs, zones)
-    best = table.straight()
-    if best.rested > table.least_rest(table.start) and len(table.pieces) <= _SEARCHED:
-        best = table.search(best)
-    return table.steps(best)
+    return table.steps(table.order())
+
+
+def _fit(jobs: Sequence[Job], zones: Mapping[str, Bouts], budget: int) -> bool:
+    """Whether all these jobs, with the rests they need, can be done within the budget."""
+    spare = budget - sum(task.minutes for job in jobs for task in job.tasks)
+    if spare < 0:
+        return False
+    table = _Table(jobs, zones)
+    return table.least_rest(table.start) <= spare and table.order(spare).rested <= spare
 
 
 class _Piece(NamedTuple):
@@ -249,31 +244,61 @@ class _Table:
         return state
 
     def least_rest(self, state: _State) -> int:
-        """A rest that no order from here does without: a zone's bouts and the rests between, less all work left."""
-        left = [[self.pieces[number].minutes for number in lane] for lane in state.lanes]
-        work = sum(map(sum, left))
+        """A rest that no order from here does without.
+
+        A zone's bouts have rests between them, and only calm work and other zones fill those; bouts of a later phase
+        wait for the calm work before it, so only what is left from that phase on can fill theirs.
+        """
+        pieces = self.pieces
+        calm_from: dict[int, int] = {}  # calm work of this phase and later; phases from the last to the first
+        calm = 0
+        for number in reversed(state.lanes[0]):
+            calm += pieces[number].minutes
+            calm_from[pieces[number].phase] = calm
+        first = pieces[state.lanes[0][0]].phase if calm else 0
+        if state.lane < 0 and calm:  # the day begins on calm work, before any bout
+            heads = (pieces[number] for number in state.lanes[0])
+            calm_from[first] -= min(piece.minutes for piece in heads if piece.phase == first)
+        tender = sum(pieces[number].minutes for lane in state.lanes[1:] for number in lane)
         least = 0
-        for lane in range(1, len(left)):
-            sizes, at_most = left[lane], self.at_most[lane]
-            if not sizes:
-                continue
-            total = sum(sizes)
-            wait = max(0, state.ready[lane] - state.now)
-            if lane == state.lane and state.worked + min(sizes) <= at_most:
-                wait, returns = 0, -(-(state.worked + total) // at_most) - 1  # the last bout may go on
-            else:
-                # Pieces longer than half a bout cannot share one.
-                returns = max(-(-total // at_most), sum(2 * size > at_most for size in sizes)) - 1
-            least = max(least, wait + total + returns * self.rest[lane] - work)
+        for lane in range(1, len(state.lanes)):
+            left = [pieces[number] for number in state.lanes[lane]]
+            others = tender - sum(piece.minutes for piece in left)
+            for phase, filling in (calm_from or {first: 0}).items():
+                sizes = [piece.minutes for piece in left if phase == first or piece.phase >= phase]
+                if sizes:
+                    waits = self._waits(state, lane, sizes) if phase == first else self._returns(lane, sizes)
+                    least = max(least, waits - filling - others)
         return least
 
-    def search(self, best: _State) -> _State:
+    def _returns(self, lane: int, sizes: Sequence[int]) -> int:
+        """The rests between a zone's bouts, if these pieces share as few bouts as they might."""
+        at_most = self.at_most[lane]
+        # Pieces longer than half a bout cannot share one.
+        bouts = max(-(-sum(sizes) // at_most), sum(2 * size > at_most for size in sizes))
+        return (bouts - 1) * self.rest[lane]
+
+    def _waits(self, state: _State, lane: int, sizes: Sequence[int]) -> int:
+        """The same, and the rest before the first of them."""
+        at_most = self.at_most[lane]
+        if lane == state.lane and state.worked + min(sizes) <= at_most:  # the last bout may go on
+            return (-(-(state.worked + sum(sizes)) // at_most) - 1) * self.rest[lane]
+        return max(0, state.ready[lane] - state.now) + self._returns(lane, sizes)
+
+    def order(self, enough: int = 0) -> _State:
+        """The best order found; the search for a better one ends when it rests no longer than ``enough``."""
+        best = self.straight()
+        if best.rested <= enough:
+            return best
+        enough = max(enough, self.least_rest(self.start))
+        return best if best.rested <= enough else self._search(best, enough)
+
+    def _search(self, best: _State, enough: int) -> _State:
         """The order of least rest, of equals the one a groomer would rather follow; ``best`` where none betters it."""
-        least = self.least_rest(self.start)
         seen: dict[object, int] = {}
         stack: list[Iterator[_State]] = [iter([self.start])]
-        looks = _LOOKS
-        while stack and looks and best.rested > least:
+        looks = _EFFORT // len(self.pieces)
+        while stack and looks and best.rested > enough:
             state = next(stack[-1], None)
             if state is None:
                 stack.pop()

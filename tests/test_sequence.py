@@ -1,0 +1,398 @@
+"""The order of work on the table, held against the rules read step by step and against every order there is."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from itertools import pairwise
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from coatrules.sequence import Arrangement, Bouts, Job, Kind, Step, Task, arrange
+
+KINDS: tuple[Kind, ...] = ("card", "pull", "clip", "scissor", "comb")
+PHASE = {"card": 0, "pull": 0, "clip": 1, "scissor": 2, "comb": 3}
+LEVEL = {"calm": 0, "low": 1, "medium": 2, "high": 3}
+
+
+# ---- the rules, read off the finished steps: written without the library's code
+
+
+def faults(steps: Sequence[Step], jobs: Sequence[Job], zones: Mapping[str, Bouts]) -> list[str]:
+    """Every rule of the table that these steps break; steps may be the beginning of an order."""
+    found = []
+    zone = {job.region: job.zone for job in jobs} | {None: None}
+    if steps and steps[0].region is None:
+        found.append("begins with a rest")
+    found += ["two rests in a row" for one, two in pairwise(steps) if one.region is None and two.region is None]
+    for region in {step.region for step in steps if step.region}:
+        kinds = [KINDS.index(step.kind) for step in steps if step.region == region]
+        if kinds != sorted(kinds):
+            found.append(f"{region}: kinds out of order")
+
+    # bouts: runs of steps in one zone, with when they begin and end
+    bouts: list[tuple[str | None, int, int]] = []
+    now = 0
+    for step in steps:
+        name = zone[step.region]
+        if bouts and name is not None and bouts[-1][0] == name:
+            bouts[-1] = (name, bouts[-1][1], now + step.minutes)
+        else:
+            bouts.append((name, now, now + step.minutes))
+        now += step.minutes
+    last_end: dict[str, int] = {}
+    for name, begin, end in bouts:
+        if name is None:
+            continue
+        if end - begin > zones[name].at_most:
+            found.append(f"{name}: bout of {end - begin}")
+        if name in last_end and begin - last_end[name] < zones[name].rest:
+            found.append(f"{name}: rest of {begin - last_end[name]}")
+        last_end[name] = end
+    for (one, _, _), (two, _, _) in pairwise(bouts):
+        if one and two and zones[one].level == zones[two].level == "high":
+            found.append(f"{two} straight after {one}")
+    return found
+
+
+def first_faults(first: Step, jobs: Sequence[Job], zones: Mapping[str, Bouts]) -> list[str]:
+    level = {job.region: LEVEL[zones[job.zone].level if job.zone else "calm"] for job in jobs}
+    return [] if first.region and level[first.region] == min(level.values()) else ["begins on a tender region"]
+
+
+def phase_faults(steps: Sequence[Step], jobs: Sequence[Job]) -> list[str]:
+    calm = {job.region for job in jobs if job.zone is None}
+    return [
+        f"{step.kind} on {step.region} before {later.kind} on {later.region}"
+        for at, step in enumerate(steps)
+        for later in steps[at + 1 :]
+        if step.region and later.region in calm and PHASE[step.kind] > PHASE[later.kind]
+    ]
+
+
+def worked(steps: Sequence[Step]) -> dict[tuple[str, Kind], list[Step]]:
+    found: dict[tuple[str, Kind], list[Step]] = {}
+    for step in steps:
+        if step.region is not None:
+            assert step.kind != "rest"
+            found.setdefault((step.region, step.kind), []).append(step)
+    return found
+
+
+def rested(steps: Sequence[Step]) -> int:
+    return sum(step.minutes for step in steps if step.region is None)
+
+
+# ---- dogs of every kind
+
+
+@st.composite
+def tables(
+    draw: st.DrawFn, regions: int = 8, minutes: int = 12, longest_rest: int = 12, tasks: int = 3
+) -> tuple[list[Job], dict[str, Bouts]]:
+    level = st.sampled_from(["low", "medium", "high"])
+    bouts = st.builds(Bouts, level, st.integers(1, 6), st.integers(1, longest_rest))
+    zones = draw(st.dictionaries(st.sampled_from(["feet", "face", "groin"]), bouts, max_size=3))
+    places = draw(st.lists(st.integers(0, 50), min_size=1, max_size=regions, unique=True))
+    jobs = []
+    for place in places:
+        kinds = draw(st.lists(st.sampled_from(KINDS), min_size=1, max_size=tasks, unique=True))
+        work = tuple(Task(kind, draw(st.integers(1, minutes))) for kind in sorted(kinds, key=KINDS.index))
+        zone = draw(st.sampled_from([None, *sorted(zones)]))
+        jobs.append(Job(f"r{place}", place, draw(st.sampled_from([10.0, 40.0, 62.5, 90.0])), zone, work))
+    return jobs, zones
+
+
+@given(tables(), st.none() | st.integers(0, 120))
+def test_every_rule_of_the_table_holds(table: tuple[list[Job], dict[str, Bouts]], budget: int | None) -> None:
+    jobs, zones = table
+    done = arrange(jobs, zones, budget)
+    kept = [job for job in jobs if job.region not in done.deferred]
+
+    assert len(set(done.deferred)) == len(done.deferred)
+    assert {job.region for job in jobs} >= set(done.deferred)
+    assert done.minutes == sum(step.minutes for step in done.steps)
+    assert budget is None or done.minutes <= budget
+    assert budget is not None or not done.deferred
+    assert faults(done.steps, jobs, zones) == []
+    assert phase_faults(done.steps, jobs) == []
+    if kept:
+        assert first_faults(done.steps[0], kept, zones) == []
+        assert done.steps[-1].kind != "rest"
+
+    wanted = {(job.region, task.kind): (job, task.minutes) for job in kept for task in job.tasks}
+    got = worked(done.steps)
+    assert set(got) == set(wanted)
+    for key, (job, minutes) in wanted.items():
+        bouts = got[key]
+        assert sum(step.minutes for step in bouts) == minutes
+        assert [(step.bout, step.bouts) for step in bouts] == [(n, len(bouts)) for n in range(1, len(bouts) + 1)]
+        fewest = 1 if job.zone is None else -(-minutes // zones[job.zone].at_most)
+        assert len(bouts) == fewest
+        assert max(step.minutes for step in bouts) - min(step.minutes for step in bouts) <= 1
+
+
+@given(tables(), st.none() | st.integers(0, 120), st.randoms(use_true_random=False))
+def test_the_order_jobs_are_given_in_does_not_matter(
+    table: tuple[list[Job], dict[str, Bouts]], budget: int | None, chance: st.DataObject
+) -> None:
+    jobs, zones = table
+    shuffled = jobs[:]
+    chance.shuffle(shuffled)  # type: ignore[attr-defined]  # hypothesis gives a random.Random, typed as its strategy
+    assert arrange(shuffled, zones, budget) == arrange(jobs, zones, budget)
+
+
+@given(tables(), st.integers(0, 120))
+def test_what_was_put_off_would_not_have_fitted(table: tuple[list[Job], dict[str, Bouts]], budget: int) -> None:
+    jobs, zones = table
+    done = arrange(jobs, zones, budget)
+    kept = [job for job in jobs if job.region not in done.deferred]
+    for job in jobs:
+        if job.region in done.deferred:
+            assert arrange([*kept, job], zones, None).minutes > budget
+    order = [(job.priority, -job.place) for name in done.deferred for job in jobs if job.region == name]
+    assert order == sorted(order)
+
+
+# ---- every order there is
+
+
+Left = tuple[tuple[Step, ...], ...]
+
+
+def pieces(jobs: Sequence[Job], zones: Mapping[str, Bouts]) -> Left:
+    """For each region what is left to do, cut as the rules say: the fewest parts, none differing by more than one."""
+    chains = []
+    for job in jobs:
+        chain: list[Step] = []
+        for task in job.tasks:
+            at_most = zones[job.zone].at_most if job.zone else task.minutes
+            count = next(n for n in range(1, task.minutes + 1) if n * at_most >= task.minutes)
+            sizes = sorted(((task.minutes + n) // count for n in range(count)), reverse=True)
+            chain += [Step(job.region, task.kind, size, n, count) for n, size in enumerate(sizes, start=1)]
+        chains.append(tuple(chain))
+    return tuple(chains)
+
+
+def orders(
+    steps: tuple[Step, ...], left: Left, jobs: Sequence[Job], zones: Mapping[str, Bouts], waits: Sequence[int]
+) -> Iterator[tuple[Step, ...]]:
+    """Every order that breaks no rule, each piece after each of these rests."""
+    if not any(left):
+        if not phase_faults(steps, jobs):
+            yield steps
+        return
+    for at, chain in enumerate(left):
+        if not chain:
+            continue
+        rest_left = (*left[:at], chain[1:], *left[at + 1 :])
+        for wait in waits:
+            more = (*steps, *([Step(None, "rest", wait, 1, 1)] if wait else []), chain[0])
+            if not faults(more, jobs, zones) and (steps or not first_faults(more[0], jobs, zones)):
+                yield from orders(more, rest_left, jobs, zones, waits)
+
+
+def least_rest_by_trying(jobs: Sequence[Job], zones: Mapping[str, Bouts], waits: Sequence[int]) -> int:
+    return min(rested(steps) for steps in orders((), pieces(jobs, zones), jobs, zones, waits))
+
+
+def count_pieces(jobs: Sequence[Job], zones: Mapping[str, Bouts]) -> int:
+    return sum(map(len, pieces(jobs, zones)))
+
+
+@settings(max_examples=60, deadline=None)
+@given(tables(regions=4, minutes=4, longest_rest=3, tasks=2).filter(lambda table: 1 < count_pieces(*table) <= 4))
+def test_no_order_with_any_rests_at_all_rests_less(table: tuple[list[Job], dict[str, Bouts]]) -> None:
+    jobs, zones = table
+    assert rested(arrange(jobs, zones, None).steps) == least_rest_by_trying(jobs, zones, range(4))
+
+
+@settings(max_examples=80, deadline=None)
+@given(tables(regions=6, minutes=6, longest_rest=8, tasks=2).filter(lambda table: 4 < count_pieces(*table) <= 6))
+def test_no_order_of_six_pieces_rests_less(table: tuple[list[Job], dict[str, Bouts]]) -> None:
+    jobs, zones = table
+    # Resting longer than a piece needs only moves a rest forward: the test above tries that too, on fewer pieces.
+    assert rested(arrange(jobs, zones, None).steps) == least_rest_by_least_waits(jobs, zones)
+
+
+def least_rest_by_least_waits(jobs: Sequence[Job], zones: Mapping[str, Bouts]) -> int:
+    """As above, but each piece comes after the shortest rest that breaks no rule."""
+    best = 10**9
+
+    def go(steps: tuple[Step, ...], left: Left) -> None:
+        nonlocal best
+        if not any(left):
+            best = min(best, rested(steps))
+        for at, chain in enumerate(left):
+            for wait in range(10) if chain else ():
+                more = (*steps, *([Step(None, "rest", wait, 1, 1)] if wait else []), chain[0])
+                if rested(more) >= best:
+                    break
+                if faults(more, jobs, zones) or phase_faults(more, jobs) or first_faults(more[0], jobs, zones):
+                    continue
+                go(more, (*left[:at], chain[1:], *left[at + 1 :]))
+                break
+
+    go((), pieces(jobs, zones))
+    return best
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    tables(regions=5, minutes=4, longest_rest=6, tasks=1).filter(lambda table: 1 < count_pieces(*table) <= 5),
+    st.integers(0, 24),
+)
+def test_the_kept_jobs_are_those_the_rule_keeps(table: tuple[list[Job], dict[str, Bouts]], budget: int) -> None:
+    jobs, zones = table
+
+    def fits(kept: Sequence[Job]) -> bool:
+        work = sum(task.minutes for job in kept for task in job.tasks)
+        return work <= budget and (not kept or work + least_rest_by_least_waits(kept, zones) <= budget)
+
+    ranked = sorted(jobs, key=lambda job: (-job.priority, job.place))
+    kept = next(ranked[:n] for n in range(len(ranked), -1, -1) if fits(ranked[:n]))
+    before = None
+    while before != len(kept):
+        before = len(kept)
+        for job in ranked:
+            if job not in kept and fits([*kept, job]):
+                kept = [*kept, job]
+    dropped = [job.region for job in reversed(ranked) if job not in kept]
+    assert list(arrange(jobs, zones, budget).deferred) == dropped
+
+
+# ---- tables to read
+
+
+def told(done: Arrangement) -> list[str]:
+    def name(step: Step) -> str:
+        bout = f" {step.bout}/{step.bouts}" if step.bouts > 1 else ""
+        return f"{step.kind} {step.region or ''}".strip() + f"{bout} {step.minutes}"
+
+    return [name(step) for step in done.steps]
+
+
+TOES = {"toes": Bouts("high", at_most=6, rest=16)}
+
+
+def job(region: str, place: int, *tasks: tuple[Kind, int], zone: str | None = None, priority: float = 50.0) -> Job:
+    return Job(region, place, priority, zone, tuple(Task(kind, minutes) for kind, minutes in tasks))
+
+
+def test_toes_in_three_bouts_with_back_and_ribs_between() -> None:
+    # Common practice, no source: one to three minutes of pulling, then another region, then return.
+    jobs = [
+        job("neck", 1, ("card", 4), ("pull", 10)),
+        job("back", 2, ("card", 6), ("pull", 20)),
+        job("ribs", 3, ("card", 6), ("pull", 16)),
+        job("toes", 4, ("pull", 16), zone="toes"),
+    ]
+    assert told(arrange(jobs, TOES, None)) == [
+        "card neck 4",
+        "pull toes 1/3 6",
+        "pull neck 10",
+        "card back 6",
+        "pull toes 2/3 5",
+        "pull back 20",
+        "pull toes 3/3 5",
+        "card ribs 6",
+        "pull ribs 16",
+    ]
+
+
+def test_with_nothing_else_to_do_a_rest_is_a_step_only_as_long_as_needed() -> None:
+    jobs = [job("back", 1, ("pull", 4)), job("ribs", 2, ("pull", 10)), job("toes", 3, ("pull", 12), zone="toes")]
+    assert told(arrange(jobs, TOES, None)) == [
+        "pull back 4",
+        "pull toes 1/2 6",
+        "pull ribs 10",
+        "rest 6",
+        "pull toes 2/2 6",
+    ]
+
+
+def test_left_and_right_toes_share_a_bout() -> None:
+    jobs = [
+        job("back", 1, ("pull", 4)),
+        job("left toes", 2, ("pull", 3), zone="toes"),
+        job("right toes", 3, ("pull", 3), zone="toes"),
+    ]
+    assert told(arrange(jobs, TOES, None)) == ["pull back 4", "pull left toes 3", "pull right toes 3"]
+
+
+def test_a_breath_lies_between_two_high_zones() -> None:
+    zones = {**TOES, "groin": Bouts("high", 4, 16)}
+    jobs = [job("groin", 1, ("pull", 3), zone="groin"), job("toes", 2, ("pull", 3), zone="toes")]
+    assert told(arrange(jobs, zones, None)) == ["pull groin 3", "rest 1", "pull toes 3"]
+
+
+def test_without_calm_work_the_gentlest_zone_is_first() -> None:
+    zones = {**TOES, "cheeks": Bouts("low", 8, 4), "brows": Bouts("medium", 8, 4)}
+    jobs = [job(name, n, ("pull", 3), zone=name) for n, name in enumerate(["toes", "brows", "cheeks"])]
+    assert told(arrange(jobs, zones, None))[0] == "pull cheeks 3"
+
+
+def test_feet_are_rounded_and_the_beard_combed_at_the_end() -> None:
+    # Common practice, no source.
+    jobs = [
+        job("beard", 1, ("pull", 3), ("comb", 2)),
+        job("feet", 2, ("scissor", 8)),
+        job("sanitary", 3, ("clip", 4)),
+        job("back", 4, ("pull", 12), ("card", 5)),
+    ]
+    assert told(arrange(jobs, {}, None)) == [
+        "pull beard 3",
+        "card back 5",
+        "pull back 12",
+        "clip sanitary 4",
+        "scissor feet 8",
+        "comb beard 2",
+    ]
+
+
+def test_lowest_priority_goes_first_and_what_still_fits_comes_back() -> None:
+    jobs = [
+        job("back", 1, ("pull", 20), priority=80),
+        job("ribs", 2, ("pull", 30), priority=60),
+        job("tail", 3, ("pull", 6), priority=30),
+        job("neck", 4, ("pull", 6), priority=30),
+    ]
+    done = arrange(jobs, {}, 26)
+    assert done.deferred == ("neck", "ribs")
+    assert told(done) == ["pull back 20", "pull tail 6"]
+
+
+def test_rests_count_against_the_time() -> None:
+    jobs = [job("back", 1, ("pull", 4), priority=60), job("toes", 2, ("pull", 12), zone="toes", priority=40)]
+    assert arrange(jobs, TOES, 32).deferred == ()
+    assert arrange(jobs, TOES, 31).deferred == ("toes",)
+
+
+def test_nothing_to_do_and_no_time_to_do_it() -> None:
+    assert arrange([], {}, None) == arrange([], {}, 0) == Arrangement((), ())
+    assert arrange([job("back", 1, ("pull", 4))], {}, 0) == Arrangement((), ("back",))
+
+
+def test_a_zone_that_asks_for_no_rest_still_gets_the_shortest() -> None:
+    zones = {"brows": Bouts("low", 4, 0)}
+    assert told(arrange([job("brows", 1, ("pull", 8), zone="brows")], zones, None)) == [
+        "pull brows 1/2 4",
+        "rest 1",
+        "pull brows 2/2 4",
+    ]
+
+
+def test_a_dog_that_bears_half_a_minute_at_a_time_is_laid_out_all_the_same() -> None:
+    zones = {"toes": Bouts("high", 1, 16), "groin": Bouts("high", 1, 16)}
+    jobs = [job("back", 1, ("pull", 40)), *(job(name, n, ("pull", 600), zone=name) for n, name in enumerate(zones, 2))]
+    done = arrange(jobs, zones, None)
+    assert faults(done.steps, jobs, zones) == []
+    assert sum(step.minutes for step in done.steps if step.region) == 1240
+
+
+def test_an_unknown_zone_and_a_task_of_no_length_are_refused() -> None:
+    with pytest.raises(KeyError, match="toes"):
+        arrange([job("toes", 1, ("pull", 3), zone="toes")], {}, None)
+    with pytest.raises(ValueError, match="minutes"):
+        Task("pull", 0)
