@@ -142,7 +142,8 @@ def grown(
 ) -> Coat:
     """The coat a dog arrives with on ``day``: of an age in calendar weeks, or of a length in mm, or else grown out.
 
-    Grown out is just blown. A length of ``full_mm`` or more tells no age and counts as grown out. ``ValueError`` where both are given.
+    Grown out is just blown. A length of ``full_mm`` or more tells no age and counts as grown out. ``ValueError`` where
+    both are given.
     """
     if weeks is not None and longest_mm is not None:
         raise ValueError("an arriving coat is given by its age or by its length, not by both")

@@ -34,18 +34,21 @@ Entries = dict[str | int, "Entry"]
 Entry = tuple[int, int, Entries | None]
 
 
-@frozen
+@define(eq=False)
 class Places:
-    """Where each value, and each key, of a document starts."""
+    """Where each value, and each key, of a document starts; in JSON looked for only once a place is asked for."""
 
     _line_starts: tuple[int, ...]
-    _root: Entry
+    _root: Entry | None
+    _source: _Source | None = None
 
     def place(self, path: Sequence[str | int], key: bool = False) -> tuple[int, int]:
         """The line and column, counted from 1, of the value at ``path``, or of its key.
 
         Where the document has no such path, the place of the nearest ancestor that it has.
         """
+        if self._root is None:
+            self._root = _json_entry(self._source)[1]
         entry = self._root
         for part in path:
             found = entry[2].get(part) if entry[2] else None
@@ -79,9 +82,12 @@ def read_yaml(text: str | bytes, file: str = "<text>") -> tuple[Document, ...]:
 def read_json(text: str | bytes, file: str = "<text>") -> Document:
     """The one document of a JSON text, as strictly as ``read_yaml``; raises InputError likewise."""
     source = _Source.checked(text, file, tabs=True)  # between JSON's tokens a tab is harmless, and usual
-    document = _json_document(source)
+    data = _REFUSED if source.careful else _quick_json(source.text)
+    if data is not _REFUSED:
+        return Document(data, Places(source.line_starts, None, source), file)
+    data, entry = _json_entry(source)
     source.raise_problems()
-    return document
+    return Document(data, Places(source.line_starts, entry), file)
 
 
 def _line_and_column(line_starts: tuple[int, ...], offset: int) -> tuple[int, int]:
@@ -94,6 +100,7 @@ def _line_and_column(line_starts: tuple[int, ...], offset: int) -> tuple[int, in
 _HIDDEN = "\x00-\x08\x0b-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069\ufeff\ufffe\uffff\ud800-\udfff"
 _FORBIDDEN_BUT_TABS = re.compile(f"[{_HIDDEN}]")
 _FORBIDDEN = re.compile(f"[\t{_HIDDEN}]")
+_ESCAPE = re.compile(r"\\[^n\"\\/]")  # may stand for any character; those left out stand for harmless ones
 
 
 @define
@@ -125,7 +132,9 @@ class _Source:
                 source.report_character(found[0], found.start())
             source.raise_problems()
         # Only then can a value differ from what was checked above, or be too long: most files skip the look at each.
-        source.careful = "\\" in text or len(text) > MAX_SCALAR or not unicodedata.is_normalized("NFC", text)
+        source.careful = (
+            bool(_ESCAPE.search(text)) or len(text) > MAX_SCALAR or not unicodedata.is_normalized("NFC", text)
+        )
         return source
 
     def report(self, code: str, message: str, offset: int, hint: str = "", path: Path = ()) -> None:
@@ -167,12 +176,16 @@ class _Source:
         return unicodedata.normalize("NFC", value)
 
     def report_number(self, written: str, offset: int, path: Path) -> None:
-        shown = written if len(written) <= 24 else f"{written[:20]}..."
         hint = f"Give a finite number, a whole one with at most {MAX_DIGITS} digits; put text in quotes."
-        self.report("number", f"'{shown}' is not a number that can be used", offset, hint, path)
+        self.report("number", f"'{_shown(written)}' is not a number that can be used", offset, hint, path)
+
+    def report_key(self, written: str, offset: int, path: Path) -> None:
+        shown = _shown(written)
+        hint = f'Put it in quotes: "{shown}".'
+        self.report("key-not-text", f"The key '{shown}' is not text", offset, hint, path)
 
     def report_duplicate(self, key: str, offset: int, first: Entry, path: Path) -> None:
-        message = f"'{key}' stands here for the second time; the first is on line {self.line(first[0])}"
+        message = f"'{_shown(key)}' stands here for the second time; the first is on line {self.line(first[0])}"
         self.report("duplicate-key", message, offset, "Keep one of the two, or give one another name.", path)
 
     def check_bounds(self, depth: int, nodes: int, offset: int) -> None:
@@ -180,6 +193,11 @@ class _Source:
             self.stop("too-deep", f"This lies more than {MAX_DEPTH} levels deep", offset)
         if nodes > MAX_NODES:
             self.stop("too-large", f"The file holds more than {MAX_NODES:,} keys and values", offset)
+
+
+def _shown(written: str) -> str:
+    """The start of what is written, on one line."""
+    return " ".join((written if len(written) <= 40 else f"{written[:36]}...").split())
 
 
 def _decoded(raw: bytes, file: str) -> str:
@@ -309,13 +327,15 @@ def _yaml_documents(source: _Source) -> tuple[Document, ...]:
                 data, entries, in_mapping, key = value, inner, kind is mapping_start, None
                 continue
             elif kind in ends:
+                source.check_bounds(0, nodes, event.start_mark.index)
                 data, entries, _, key = stack.pop()
                 in_mapping = data.__class__ is dict
                 continue
             elif kind is alias:
                 offset = event.start_mark.index
                 hint = "Write it out, or use a group or a coat; text that starts with * goes in quotes."
-                source.report("alias", f"'*{event.anchor}' repeats another place, which is not read", offset, hint)
+                message = f"'*{_shown(event.anchor)}' repeats another place, which is not read"
+                source.report("alias", message, offset, hint, _path(stack, data, key))
                 value = None
                 if in_mapping and key is None:
                     key, key_offset = _NO_KEY, offset
@@ -324,6 +344,7 @@ def _yaml_documents(source: _Source) -> tuple[Document, ...]:
                 return tuple(documents)
             else:
                 if kind is yaml.DocumentEndEvent:
+                    source.check_bounds(0, nodes, offset)
                     documents.append(Document(data[0], Places(source.line_starts, entries[0]), source.file))
                     data, entries = [], {}
                 continue
@@ -345,10 +366,10 @@ def _yaml_documents(source: _Source) -> tuple[Document, ...]:
 def _report_properties(source: _Source, event: Any, offset: int, path: Path) -> None:
     if event.tag is not None:
         hint = "Leave it out; text that starts with ! goes in quotes."
-        source.report("tag", f"'{event.tag}' is a tag, which is not read", offset, hint, path)
+        source.report("tag", f"'{_shown(event.tag)}' is a tag, which is not read", offset, hint, path)
     if event.anchor is not None:
         hint = "Leave it out, and use a group or a coat to share; text that starts with & goes in quotes."
-        source.report("alias", f"'&{event.anchor}' is an anchor, which is not read", offset, hint, path)
+        source.report("alias", f"'&{_shown(event.anchor)}' is an anchor, which is not read", offset, hint, path)
 
 
 def _report_key(source: _Source, written: str, value: Any, offset: int, path: Path) -> None:
@@ -356,8 +377,7 @@ def _report_key(source: _Source, written: str, value: Any, offset: int, path: Pa
         hint = "Write the keys out, or use a group or a coat to share."
         source.report("merge-key", "'<<' is a merge key, which is not read", offset, hint, path)
     elif written:
-        hint = f'Put it in quotes: "{written}".'
-        source.report("key-not-text", f"The key '{written}' is not text", offset, hint, path)
+        source.report_key(written, offset, path)
     else:
         source.report("key-not-text", "There is no key before the colon", offset, "Write a key, or quotes.", path)
 
@@ -450,7 +470,44 @@ _EXPECTED = {
 }
 
 
-def _json_document(source: _Source) -> Document:
+def _distinct(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    data = dict(pairs)
+    if len(data) < len(pairs):
+        raise ValueError("a key stands twice")
+    return data
+
+
+def _usable(number: str) -> int | float:
+    value = _typed(number)
+    if isinstance(value, int | float):
+        return value
+    raise ValueError("a number out of bounds, or NaN")
+
+
+_QUICK = json.JSONDecoder(object_pairs_hook=_distinct, parse_int=_usable, parse_float=_usable, parse_constant=_usable)
+
+
+def _quick_json(text: str) -> Any:
+    """The data of a text in which nothing is wrong, without places, 20 times as fast; otherwise ``_REFUSED``."""
+    try:
+        data = _QUICK.decode(text)
+    except (ValueError, RecursionError):
+        return _REFUSED
+    level = [data]
+    for _ in range(MAX_DEPTH + 1):
+        level = [
+            inner
+            for each in level
+            if each.__class__ is dict or each.__class__ is list
+            for inner in (each.values() if each.__class__ is dict else each)
+        ]
+        if not level:
+            return data
+    return _REFUSED
+
+
+def _json_entry(source: _Source) -> tuple[Any, Entry]:
+    """The data with their places, token by token."""
     text, careful, match = source.text, source.careful, _JSON_TOKEN.match
     stack: list[_Frame] = []
     data: Any = []  # the document counts as a list of one
@@ -474,7 +531,7 @@ def _json_document(source: _Source) -> Document:
                 key_offset = offset
                 key = token
                 if kind == "plain":
-                    source.report("key-not-text", f"The key '{token}' is not text", offset, f'Write it "{token}".')
+                    source.report_key(token, offset, _path(stack, data, token))
                 else:
                     key = _json_text(source, token, offset, _path(stack, data, None)) if careful else token[1:-1]
                 if key in entries:
@@ -513,6 +570,7 @@ def _json_document(source: _Source) -> Document:
             data, entries, in_mapping, key = child, inner, token == "{", None
             expected = "first"
         elif token == ("}" if in_mapping else "]") and stack and expected in ("first", "more"):
+            source.check_bounds(0, nodes, offset)
             data, entries, _, key = stack.pop()
             in_mapping = data.__class__ is dict
             expected = "more" if stack else "end"
@@ -521,7 +579,7 @@ def _json_document(source: _Source) -> Document:
         elif token == ":" and expected == "colon":
             expected = "value"
         elif kind == "end" and expected == "end":
-            return Document(data[0], Places(source.line_starts, entries[0]), source.file)
+            return data[0], entries[0]
         else:
             _stop_at_json(source, expected, position)
         position = found.end()

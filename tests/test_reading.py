@@ -162,6 +162,7 @@ def same(a: Any, b: Any) -> bool:
 def test_json_round_trip(data: Any, ascii_only: bool, indent: int | str | None) -> None:
     text = json.dumps(data, ensure_ascii=ascii_only, indent=indent)
     document = read_json(text)
+    assert same(read_json(text + " " * reading.MAX_SCALAR).data, data)  # a long text is read by other means
     assert same(document.data, data)
     for path, value in paths(data):
         # The reference library reads the same value from the place alone.
@@ -270,6 +271,8 @@ def test_all_problems_of_a_file_are_found(parser: str) -> None:
         ("- " * 100_000, "too-deep", None),
         ("{a: " * 100_000, "too-deep", None),
         ("[" + "1," * 500_000 + "[]]", "too-large", (1, 1_000_002)),
+        ("[" + "1," * 499_999 + "1]", "too-large", (1, 1_000_001)),
+        ("---\n" * 500_001, "too-large", None),
     ],
 )
 def test_refused(text: str | bytes, code: str, place: tuple[int, int] | None) -> None:
@@ -365,6 +368,8 @@ JSON = [
     ('["\u202e"]', "control-character", (1, 3), "right-to-left"),
     ("[" * 100_000, "too-deep", (1, 65), "deep"),
     ("[" + "1," * 500_000 + "[]]", "too-large", None, "values"),
+    ("[" + "1," * 499_999 + "1]", "too-large", None, "values"),
+    ("[" * 65 + "]" * 65, "too-deep", (1, 65), "deep"),
     ('["' + "x" * 65_537 + '"]', "too-large", (1, 2), "characters"),
     ("{1: 2}", "key-not-text", (1, 2), '"1"'),
 ]
@@ -446,3 +451,4 @@ def test_what_json_reads_the_reference_reads_alike(text: str) -> None:
     except InputError:
         return
     assert same(document.data, json.loads(text.removeprefix("\ufeff")))
+    assert same(document.data, read_json(text + " " * reading.MAX_SCALAR).data)

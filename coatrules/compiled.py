@@ -1,0 +1,145 @@
+"""A profile made ready to answer for any dog: every name resolved, every region with all that holds for it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from typing import TypeVar
+from weakref import WeakKeyDictionary
+
+from attrs import field, frozen
+
+from coatrules.conditions import Facts, compile_all
+from coatrules.profile import ClipperOnlyZone, CoatKind, LayerTarget, Method, Profile, Region, Routine, Rule, SensitiveZone
+
+V = TypeVar("V")
+
+
+@frozen(eq=False)
+class RegionPlan:
+    """All that a profile says of one region. ``place`` is its position on the dog; pairs hold an id and its object."""
+
+    id: str
+    place: int
+    region: Region
+    growth: CoatKind
+    groups: tuple[str, ...]
+    target: tuple[str, LayerTarget] | None
+    zone: tuple[str, SensitiveZone] | None
+    clipper_only: tuple[str, ClipperOnlyZone] | None
+    routines: tuple[tuple[str, Routine], ...]
+    rules: tuple[tuple[str, Rule], ...]
+    holding: Callable[[Facts], list[int]] = field(repr=False)
+    methods: Mapping[str, tuple[tuple[str, Method], ...]]
+
+
+@frozen(eq=False)
+class CompiledProfile:
+    """A profile with its regions resolved. Holds no state of any dog: one may serve any number of threads."""
+
+    profile: Profile
+    regions: Mapping[str, RegionPlan]
+    names: Mapping[str, tuple[str, ...]]
+    """What a history may call a part of the dog: regions, groups and zones, each with its regions."""
+    _chosen: dict[tuple[str, ...], dict[str, str]] = field(factory=dict, repr=False)
+
+    def by_region(self, said: Mapping[str, V]) -> Iterator[tuple[str, V]]:
+        """What a record says, region by region; what is said of the smallest part that holds a region wins."""
+        if not said:
+            return iter(())
+        keys = tuple(said)
+        chosen = self._chosen.get(keys)
+        if chosen is None:
+            chosen = most_specific(keys, self.names)
+            if len(self._chosen) < 4096:  # a book names few combinations; a hostile one may not fill the memory
+                self._chosen[keys] = chosen
+        return ((region, said[key]) for region, key in chosen.items())
+
+
+def expand(profile: Profile, names: Iterable[str]) -> tuple[str, ...]:
+    """The regions that regions and groups name, in the dog's order. Names and groups must be sound (``references``)."""
+    found: set[str] = set()
+    todo = list(names)
+    while todo:
+        name = todo.pop()
+        if name in profile.groups:
+            todo.extend(profile.groups[name])
+        else:
+            found.add(name)
+    return tuple(region for region in profile.regions if region in found)
+
+
+def all_names(profile: Profile) -> dict[str, tuple[str, ...]]:
+    """Every part of the dog that has a name (regions, groups, zones) with its regions."""
+    names = {region: (region,) for region in profile.regions}
+    names |= {group: expand(profile, members) for group, members in profile.groups.items()}
+    for zones in (profile.sensitive_zones, profile.clipper_only_zones):
+        for zone, part in zones.items():
+            names.setdefault(zone, expand(profile, part.regions))
+    return names
+
+
+def most_specific(keys: Sequence[str], names: Mapping[str, tuple[str, ...]]) -> dict[str, str]:
+    """For each region the key of the smallest part that holds it; of parts of one size, the first in the alphabet."""
+    # From large to small, so that the smaller one has the last word.
+    ordered = sorted(keys, key=lambda key: (len(names[key]), key), reverse=True)
+    return {region: key for key in ordered for region in names[key]}
+
+
+def _assigned(profile: Profile, parts: Mapping[str, V]) -> dict[str, tuple[str, V]]:
+    """For each region the part (a target, a zone) that holds for it: the one that covers the fewest regions."""
+    names = {name: expand(profile, part.regions) for name, part in parts.items()}  # type: ignore[attr-defined]
+    return {region: (name, parts[name]) for region, name in most_specific(tuple(parts), names).items()}
+
+
+_compiled: WeakKeyDictionary[Profile, CompiledProfile] = WeakKeyDictionary()
+
+
+def compiled(profile: Profile) -> CompiledProfile:
+    """The profile made ready; made once for each loaded profile."""
+    ready = _compiled.get(profile)
+    if ready is None:
+        ready = _compiled[profile] = _compile(profile)
+    return ready
+
+
+def _compile(profile: Profile) -> CompiledProfile:
+    targets = _assigned(profile, profile.layer_targets)
+    zones = _assigned(profile, profile.sensitive_zones)
+    clipper_only = _assigned(profile, profile.clipper_only_zones)
+    groups = {name: set(expand(profile, members)) for name, members in profile.groups.items()}
+
+    def holds_for(regions: Sequence[str] | None) -> set[str]:
+        return set(profile.regions if regions is None else expand(profile, regions))
+
+    rules = [(name, rule, holds_for(rule.regions)) for name, rule in sorted(profile.rules.items())]
+    methods = [
+        (name, method, holds_for(method.regions))
+        for name, method in sorted(profile.methods.items(), key=lambda item: (-item[1].rank, item[0]))
+    ]
+    routines = [(name, routine, holds_for(routine.regions)) for name, routine in profile.routines.items()]
+    tests: dict[tuple[str, ...], Callable[[Facts], list[int]]] = {}
+    plans = {}
+    for place, (name, region) in enumerate(profile.regions.items()):
+        own = tuple((rule_id, rule) for rule_id, rule, where in rules if name in where)
+        key = tuple(rule_id for rule_id, _ in own)
+        if key not in tests:
+            tests[key] = compile_all([rule.when for _, rule in own])
+        by_task: dict[str, list[tuple[str, Method]]] = {}
+        for method_id, method, where in methods:
+            if name in where:
+                by_task.setdefault(method.does, []).append((method_id, method))
+        plans[name] = RegionPlan(
+            id=name,
+            place=place,
+            region=region,
+            growth=profile.coats[region.coat],
+            groups=tuple(sorted(group for group, members in groups.items() if name in members)),
+            target=targets.get(name),
+            zone=zones.get(name),
+            clipper_only=clipper_only.get(name),
+            routines=tuple((routine_id, routine) for routine_id, routine, where in routines if name in where),
+            rules=own,
+            holding=tests[key],
+            methods={task: tuple(found) for task, found in by_task.items()},
+        )
+    return CompiledProfile(profile, plans, all_names(profile))

@@ -1,0 +1,347 @@
+"""What is to be done in each region today: how much, which tasks, how pressing, with what, and why."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import Literal
+
+from attrs import field, frozen
+
+from coatrules.coat import WHOLE, cover_limit, mass_longer, mass_of
+from coatrules.compiled import CompiledProfile, RegionPlan
+from coatrules.facts import RegionFacts
+from coatrules.guards import HEALTH, UNSOUND_SKIN, strictest
+from coatrules.profile import Effect, Method
+from coatrules.reasons import Reason
+from coatrules.record import Record, RegionRecord
+from coatrules.values import TaskKind
+
+LEAST_SHARE = 0.03
+"""Below this a pull is not worth the dog's time (model.md, "How much to take")."""
+CARD_FROM = 0.5
+"""Undercoat half back is carded (common practice, no source)."""
+BASE: Mapping[TaskKind, int] = {"clip": 60, "pull": 50, "card": 40, "scissor": 35, "comb": 30}
+"""Priority before anything is overdue: hygiene first, finish last (common practice, no source)."""
+TASK_ORDER: tuple[TaskKind, ...] = ("card", "pull", "clip", "scissor", "comb")
+
+
+@frozen(eq=False)
+class Task:
+    """One task in one region. ``mass`` is what is pulled, in parts per million; 0 for other tasks."""
+
+    kind: TaskKind
+    minutes: float
+    mass: int = 0
+    leave_mm: float | None = None
+    methods: tuple[tuple[str, Method], ...] = ()
+    because: tuple[Reason, ...] = ()
+
+
+@frozen(eq=False)
+class Verdict:
+    """What was decided for one region. ``outcome`` is final but for the time: work may still be deferred."""
+
+    region: str
+    outcome: Literal["work", "leave", "forbid"]
+    tasks: tuple[Task, ...] = ()
+    priority: float = 0
+    priority_parts: Mapping[str, float] = field(factory=dict)
+    because: tuple[Reason, ...] = ()
+    cautions: tuple[str, ...] = ()
+    refer: tuple[str, ...] = ()
+    conflicts: tuple[Reason, ...] = ()
+    fired: tuple[str, ...] = ()
+
+
+def decide(
+    plan: CompiledProfile, record: Record, facts: Mapping[str, RegionFacts]
+) -> tuple[dict[str, Verdict], list[str]]:
+    """The verdict on every region, and what to tell the owner to ask a veterinary surgeon about the whole dog."""
+    whole_dog = [HEALTH[name].text for name in record.health]
+    stops = strictest(record.health)
+    fired = {name: [region.rules[i] for i in region.holding(facts[name])] for name, region in plan.regions.items()}
+    for rules in fired.values():
+        for _, rule in rules:
+            if rule.then.whole_dog and rule.then.refer is not None:
+                stops = "all"
+                if rule.then.refer not in whole_dog:
+                    whole_dog.append(rule.then.refer)
+    verdicts = {}
+    for name, region in plan.regions.items():
+        reasons = [Reason(rule_id, _met(rule.when.met(facts[name])), rule.because) for rule_id, rule in fired[name]]
+        effects = [rule.then for _, rule in fired[name]]
+        verdicts[name] = _Region(plan, region, record, facts[name], effects, reasons, stops).verdict()
+    return verdicts, whole_dog
+
+
+def _met(values: Mapping[str, object]) -> Mapping[str, object]:
+    return {name: list(value) if isinstance(value, tuple) else value for name, value in values.items()}
+
+
+class _Region:
+    """The decision on one region, worked out step by step."""
+
+    def __init__(
+        self,
+        plan: CompiledProfile,
+        region: RegionPlan,
+        record: Record,
+        facts: RegionFacts,
+        effects: list[Effect],
+        reasons: list[Reason],
+        stops: str | None,
+    ) -> None:
+        self.plan, self.region, self.facts, self.stops = plan, region, facts, stops
+        self.day = record.day
+        self.own: RegionRecord = record.regions[region.id]
+        self.pace = record.pace.of(region.id)
+        self.effects, self.reasons = effects, reasons
+        self.left_out = {task for effect in effects for task in effect.leave}
+        self.conflicts: list[Reason] = []
+        self.idle: list[Reason] = []
+
+    def verdict(self) -> Verdict:
+        refer = [effect.refer for effect in self.effects if effect.refer and not effect.whole_dog]
+        cautions = tuple(dict.fromkeys(effect.caution for effect in self.effects if effect.caution))
+        fired = tuple(reason.rule for reason in self.reasons)
+        forbidden: Reason | None = None
+        if self.stops == "all":
+            forbidden = Reason("coat.health")
+        elif self.own.skin == "unsound":
+            forbidden = Reason("coat.unsound")
+            refer.append(UNSOUND_SKIN)
+        elif refer:
+            forbidden = Reason("coat.refer")
+        if forbidden is not None:
+            because = (forbidden, *self._of(lambda effect: effect.refer))
+            return Verdict(
+                self.region.id, "forbid", because=because, cautions=cautions, refer=tuple(dict.fromkeys(refer)), fired=fired
+            )
+        tasks = self._tasks()
+        if not tasks:
+            hand_off = self.stops == "hand" and self.region.clipper_only is None and self.region.target is not None
+            return Verdict(
+                self.region.id,
+                "forbid" if hand_off else "leave",
+                because=tuple(self.idle),
+                cautions=cautions,
+                conflicts=tuple(self.conflicts),
+                fired=fired,
+            )
+        parts = self._priority(tasks)
+        return Verdict(
+            self.region.id,
+            "work",
+            tasks=tuple(tasks),
+            priority=min(100.0, max(0.0, round(sum(parts.values()), 1))),
+            priority_parts=parts,
+            because=(*self.idle, *self._of(lambda effect: effect.priority or effect.caution or effect.use)),
+            cautions=cautions,
+            conflicts=tuple(self.conflicts),
+            fired=fired,
+        )
+
+    # --- which tasks ---
+
+    def _tasks(self) -> list[Task]:
+        made: dict[TaskKind, Task] = {}
+        pull = self._pull()
+        card = self._card(pull)
+        for task in (card, pull, self._clip()):
+            if task is not None:
+                made[task.kind] = task
+        for task in self._routines():
+            made.setdefault(task.kind, task)
+        for effect, reason in zip(self.effects, self.reasons, strict=True):
+            for kind, minutes in effect.add.items():
+                if kind not in made and self._allowed(kind):
+                    leave = self.region.clipper_only[1].leave_mm if kind == "clip" and self.region.clipper_only else None
+                    made[kind] = self._task(kind, minutes, (reason,), leave_mm=leave)
+        return [made[kind] for kind in TASK_ORDER if kind in made]
+
+    def _allowed(self, kind: TaskKind) -> bool:
+        """Whether neither a rule nor a guard stands against a kind of task here."""
+        if kind in ("pull", "card") and self.stops is not None:
+            return False
+        if kind == "pull" and self.region.clipper_only is not None:
+            return False
+        return kind not in self.left_out
+
+    def _pull(self) -> Task | None:
+        if self.region.clipper_only is not None:
+            leave = self.region.clipper_only[1].leave_mm
+            self.idle.append(Reason("coat.clipper-only", {"leave_mm": leave}, self.region.clipper_only[1].because or ""))
+            return None
+        if self.region.target is None:
+            self.idle.append(Reason("coat.no-target"))
+            return None
+        if self.stops is not None:
+            self.idle.append(Reason("coat.health"))
+            return None
+        if "pull" in self.left_out:
+            self.idle.append(Reason("coat.left"))
+            self.idle.extend(self._of(lambda effect: "pull" in effect.leave))
+            return None
+        mass, because = self._share()
+        if mass < LEAST_SHARE * WHOLE:
+            nothing = Reason("coat.nothing-ready") if self.facts["ready_share"] == 0 else _share("coat.too-little", mass)
+            self.idle.extend([*because, nothing])
+            return None
+        minutes = self.region.region.minutes.get("pull", 0.0) * mass / WHOLE
+        return self._task("pull", minutes, tuple(because), mass=mass)
+
+    def _share(self) -> tuple[int, list[Reason]]:
+        """How much to take, in parts per million, and why: model.md, "How much to take"."""
+        assert self.region.target is not None
+        target = self.region.target[1]
+        coat, growth = self.own.coat, self.region.growth
+        mass = mass_of(target.take.usual)
+        because = [_share("coat.usual", mass)]
+
+        longest = target.longest_mm[1] if target.longest_mm is not None else float("inf")
+        overgrown = mass_longer(coat, growth, self.pace, self.day, longest)
+        if overgrown > mass:
+            mass = overgrown
+            because.append(_share("coat.overgrown", mass))
+
+        floors = [effect.take.at_least for effect in self.effects if effect.take.at_least is not None]
+        caps = [effect.take.at_most for effect in self.effects if effect.take.at_most is not None]
+        floor, cap = mass_of(max(floors, default=0.0)), mass_of(min(caps, default=1.0))
+        cap = min(cap, mass_of(target.take.at_most))
+        if floor > cap:
+            self.conflicts.append(Reason("coat.conflict", {"at_least": floor / WHOLE, "at_most": cap / WHOLE}))
+        if floor > mass:
+            mass = floor
+            because.extend([_share("coat.floor", mass), *self._of(lambda e: e.take.at_least is not None and mass_of(e.take.at_least) == floor)])
+        if cap < mass:
+            mass = cap
+            because.extend([_share("coat.cap", mass), *self._of(lambda e: e.take.at_most is not None and mass_of(e.take.at_most) == cap)])
+
+        if target.cover is not None and not target.full_strip:
+            limit = cover_limit(coat, growth, self.pace, self.day, target.cover.at_least)
+            if self.own.seen is not None and self.own.seen.see_through:
+                limit = 0
+                because.append(Reason("coat.seen-through"))
+            low = mass_of(target.take.low_spot)
+            if mass > max(limit, low):
+                mass = max(limit, low)
+                because.append(_share("coat.cover" if limit > low else "coat.low-spot", mass))
+
+        ready = round(_number(self.facts["ready_share"]) * WHOLE)
+        if mass > ready:
+            mass = ready
+            if mass:
+                because.append(_share("coat.not-ready", mass))
+        return mass, because
+
+    def _card(self, pull: Task | None) -> Task | None:
+        minutes = self.region.region.minutes.get("card")
+        undercoat = self.facts.get("undercoat")
+        if minutes is None or undercoat is None or not self._allowed("card"):
+            return None
+        if _number(undercoat) < CARD_FROM:
+            return None
+        because = [Reason("coat.undercoat", {"undercoat": undercoat})]
+        if pull is not None:
+            because.append(Reason("coat.carded-first"))
+        return self._task("card", minutes * _number(undercoat), tuple(because))
+
+    def _clip(self) -> Task | None:
+        zone = self.region.clipper_only
+        if zone is None or not self._allowed("clip"):
+            return None
+        due = self._due(zone[1].every_weeks, "clip")
+        if due is None:
+            return None
+        if _number(self.facts["longest_mm"]) <= zone[1].leave_mm:
+            self.idle.append(Reason("coat.short-enough", {"leave_mm": zone[1].leave_mm}))
+            return None
+        because = (due, Reason("coat.clipper-only", {"leave_mm": zone[1].leave_mm}, zone[1].because or ""))
+        return self._task("clip", self.region.region.minutes.get("clip", 0.0), because, leave_mm=zone[1].leave_mm)
+
+    def _routines(self) -> list[Task]:
+        tasks = []
+        for _, routine in self.region.routines:
+            if not self._allowed(routine.task):
+                continue
+            due = self._due(routine.every_weeks, routine.task)
+            if due is not None:
+                because = (due, Reason("coat.calendar", due.facts, routine.because)) if routine.because else (due,)
+                tasks.append(self._task(routine.task, routine.minutes, because))
+        return tasks
+
+    def _due(self, every_weeks: float, kind: TaskKind) -> Reason | None:
+        """The reason to do calendar work today: the due day is nearer to today than to the next ordinary visit."""
+        last = self.own.last.get(kind)
+        if last is None:
+            return Reason("coat.calendar-first", {"every_weeks": every_weeks})
+        since = (self.day - last) / 7
+        if since + self.plan.profile.visit.every_weeks / 2 < every_weeks:
+            left = round((every_weeks - since) * 7)
+            self.idle.append(Reason("coat.not-due", {"due": f"{left} days from now" if left != 1 else "tomorrow"}))
+            return None
+        return Reason("coat.calendar", {"every_weeks": every_weeks, "weeks_since": since})
+
+    def _task(
+        self,
+        kind: TaskKind,
+        minutes: float,
+        because: tuple[Reason, ...],
+        *,
+        mass: int = 0,
+        leave_mm: float | None = None,
+    ) -> Task:
+        return Task(kind, minutes, mass, leave_mm, self._methods(kind), because)
+
+    def _methods(self, kind: TaskKind) -> tuple[tuple[str, Method], ...]:
+        """The hand or tool for a task, and those that follow it."""
+        methods = self.plan.profile.methods
+        name = min((e.use for e in self.effects if e.use is not None and methods[e.use].does == kind), default=None)
+        if name is None:
+            fitting = (name for name, method in self.region.methods.get(kind, ()) if method.when.holds(self.facts))
+            name = next(fitting, None)
+        chain = []
+        while name is not None:
+            chain.append((name, methods[name]))
+            name = methods[name].then
+        return tuple(chain)
+
+    # --- how pressing ---
+
+    def _priority(self, tasks: list[Task]) -> dict[str, float]:
+        main = max(tasks, key=lambda task: BASE[task.kind])
+        overdue = max(self._overdue(task) for task in tasks)
+        parts = {
+            "base": float(BASE[main.kind]),
+            "overdue": round(min(30.0, 6.0 * overdue), 1),
+            "put_off": min(30.0, 10.0 * self.own.put_off),
+            "rules": float(sum(effect.priority for effect in self.effects)),
+        }
+        return {name: value for name, value in parts.items() if value}
+
+    def _overdue(self, task: Task) -> float:
+        """Weeks by which a task is late."""
+        last = self.own.last.get(task.kind)
+        if last is None:
+            return 0.0
+        every = self.plan.profile.visit.every_weeks
+        if task.kind == "card":
+            every = self.region.growth.undercoat_weeks or every
+        elif task.kind == "clip" and self.region.clipper_only is not None:
+            every = self.region.clipper_only[1].every_weeks
+        else:
+            every = next((r.every_weeks for _, r in self.region.routines if r.task == task.kind), every)
+        return max(0.0, (self.day - last) / 7 - every)
+
+    def _of(self, chosen: Callable[[Effect], object]) -> list[Reason]:
+        """The reasons of the rules whose effect is chosen."""
+        return [reason for effect, reason in zip(self.effects, self.reasons, strict=True) if chosen(effect)]
+
+
+def _share(rule: str, mass: int) -> Reason:
+    return Reason(rule, {"share": mass / WHOLE})
+
+
+def _number(fact: object) -> float:
+    assert isinstance(fact, int | float)
+    return fact

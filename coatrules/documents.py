@@ -1,0 +1,84 @@
+"""From a file or a mapping to plain data that remembers where each value was written."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+from attrs import frozen
+
+from coatrules.problems import InputError, Path as ValuePath, Problem, Severity
+from coatrules.reading import Document, read_json, read_yaml
+
+
+@frozen
+class Origin:
+    """Where data was written: documents, each with the path it stands at, the one that wins first.
+
+    A merged profile has one document for each profile of its chain, all at the root; a history has one for each visit.
+    """
+
+    parts: tuple[tuple[ValuePath, Document], ...] = ()
+
+    def place(self, path: Sequence[str | int], *, key: bool = False) -> tuple[str, int, int]:
+        """File, line and column (from 1; 0 if unknown) of the value at ``path``, or of the nearest thing around it."""
+        best, deepest = ("", 0, 0), -1
+        for prefix, document in self.parts:
+            if tuple(path[: len(prefix)]) != prefix:
+                continue
+            inner = path[len(prefix) :]
+            depth = len(prefix) + _depth(document.data, inner)
+            if depth > deepest:
+                deepest = depth
+                best = (document.file, *document.places.place(inner, key=key))
+        return best
+
+    def problem(
+        self,
+        code: str,
+        message: str,
+        path: Sequence[str | int] = (),
+        *,
+        hint: str = "",
+        severity: Severity = "error",
+        key: bool = False,
+    ) -> Problem:
+        """A problem with its place filled in."""
+        file, line, column = self.place(path, key=key)
+        return Problem(code, message, severity, file, line, column, tuple(path), hint)
+
+
+def _depth(data: Any, path: Sequence[str | int]) -> int:
+    """How many steps of the path the data has."""
+    for steps, part in enumerate(path):
+        try:
+            data = data[part]
+        except (KeyError, IndexError, TypeError):
+            return steps
+    return len(path)
+
+
+def read_file(path: Path) -> tuple[Document, ...]:
+    """The documents of a YAML or JSON file; raises ``InputError``, also where the file cannot be read."""
+    try:
+        content = path.read_bytes()
+    except OSError as error:
+        reason = error.strerror or type(error).__name__
+        raise InputError([Problem("cannot-read", f"cannot read this file: {reason.lower()}", file=str(path))]) from error
+    if path.suffix.lower() == ".json":
+        return (read_json(content, str(path)),)
+    return read_yaml(content, str(path))
+
+
+def merge_patch(target: Any, patch: Any) -> Any:
+    """JSON Merge Patch: ``patch`` applied to ``target``, neither changed. Source: RFC 7396, section 2."""
+    if not isinstance(patch, Mapping):
+        return patch
+    merged = dict(target) if isinstance(target, Mapping) else {}
+    for key, value in patch.items():
+        if value is None:
+            merged.pop(key, None)
+        else:
+            merged[key] = merge_patch(merged.get(key), value)
+    return merged

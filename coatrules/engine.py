@@ -1,0 +1,216 @@
+"""From a dog's history to today's work order: the stages, one call each."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from datetime import date as Date
+from math import floor, isfinite
+from typing import Any
+
+from coatrules.coat import WHOLE
+from coatrules.compiled import CompiledProfile, compiled
+from coatrules.decide import Task, Verdict, decide
+from coatrules.facts import Differs, RegionFacts, all_facts, bout_factor, sensitivity
+from coatrules.guards import CAUTIONS
+from coatrules.history import History
+from coatrules.loading import load_history, load_profile
+from coatrules.problems import InputError, Problem
+from coatrules.profile import Method, Profile
+from coatrules.reasons import Reason
+from coatrules.record import Record, recorded
+from coatrules.sequence import Arrangement, Bouts, Job, arrange
+from coatrules.sequence import Step as Place
+from coatrules.sequence import Task as Piece
+from coatrules.values import Level
+from coatrules.visits import next_visit
+from coatrules.workorder import Step, WorkOrder
+
+LEAST_BOUT = 2
+"""Half-minutes: no bout is shorter than a minute (model.md, "The order of work")."""
+LEARNED_BOUT, LEARNED_REST = 6.0, 6.0
+"""Minutes for a place that no zone names but where this dog has objected (common practice, no source)."""
+
+
+def work_order(
+    profile: Profile | Mapping[str, Any] | str,
+    history: History | Mapping[str, Any],
+    *,
+    date: Date,
+    minutes: float | None = None,
+) -> WorkOrder:
+    """Today's work order for one dog.
+
+    ``profile`` and ``history`` are loaded ones or plain data; a profile may also be the id of a packaged one. ``date`` is
+    the day of the work, ``minutes`` the time there is (the profile's usual visit where nothing is said). Raises
+    ``InputError`` with every problem found.
+    """
+    profile = profile if isinstance(profile, Profile) else load_profile(profile)
+    history = history if isinstance(history, History) else load_history(history)
+    return order(compiled(profile), history, date, minutes)
+
+
+def order(plan: CompiledProfile, history: History, date: Date, minutes: float | None = None) -> WorkOrder:
+    """The pipeline itself, on a compiled profile."""
+    available = _available(plan, minutes)
+    record = recorded(plan, history, date)
+    facts, differing = all_facts(plan, history.dog, record, available)
+    verdicts, refer = decide(plan, record, facts)
+    arrangement = arrange(_jobs(plan, record, verdicts), _bouts(plan, record), floor(available * 2))
+    worked = {step.region for step in arrangement.steps if step.region is not None}
+    visit = next_visit(plan, record, verdicts, worked)
+    return WorkOrder(
+        dog_id=history.dog.id,
+        dog_name=history.dog.called,
+        profile_id=plan.profile.id,
+        profile_label=plan.profile.label,
+        profile_sha256=plan.profile.sha256,
+        date=date,
+        pace=record.pace,
+        minutes_available=available,
+        minutes_planned=arrangement.minutes / 2,
+        steps=tuple(_steps(arrangement, verdicts, record)),
+        left_alone={n: v.because for n, v in verdicts.items() if v.outcome == "leave"},
+        deferred={name: _deferred(verdicts[name]) for name in arrangement.deferred},
+        not_to_be_touched={n: v.because for n, v in verdicts.items() if v.outcome == "forbid"},
+        refer=tuple(dict.fromkeys([*refer, *(text for v in verdicts.values() for text in v.refer)])),
+        next_visit=visit,
+        labels={name: region.region.label for name, region in plan.regions.items()},
+        facts=_own_facts(facts),
+        hair={n: [(share, Date.fromordinal(day)) for share, day in r.coat.hair()] for n, r in record.regions.items()},
+        guessed={name: own.guessed / WHOLE for name, own in record.regions.items()},
+        findings=tuple(_findings(plan, history, record, verdicts, differing)),
+        cautions=CAUTIONS,
+    )
+
+
+def _available(plan: CompiledProfile, minutes: float | None) -> float:
+    available = float(plan.profile.visit.minutes if minutes is None else minutes)
+    if not isfinite(available) or not 0 < available <= 600:
+        message = f"{minutes} minutes are not a visit"
+        raise InputError([Problem("minutes", message, hint="Say a number of minutes from 1 to 600.")])
+    return available
+
+
+def _jobs(plan: CompiledProfile, record: Record, verdicts: Mapping[str, Verdict]) -> list[Job]:
+    jobs = []
+    for name, verdict in verdicts.items():
+        if verdict.outcome == "work":
+            region = plan.regions[name]
+            tender = sensitivity(region, record.regions[name]) != "none"
+            pieces = tuple(Piece(task.kind, half_minutes(task.minutes)) for task in verdict.tasks)
+            jobs.append(Job(name, region.place, verdict.priority, _zone(plan, name) if tender else None, pieces))
+    return jobs
+
+
+def half_minutes(minutes: float) -> int:
+    """Minutes in whole half-minutes, at least one."""
+    return max(1, round(minutes * 2))
+
+
+def _zone(plan: CompiledProfile, region: str) -> str:
+    """The sensitive zone of a region; one that this dog alone has taught is called by the region."""
+    zone = plan.regions[region].zone
+    return zone[0] if zone is not None else f"{region}!"
+
+
+def _bouts(plan: CompiledProfile, record: Record) -> dict[str, Bouts]:
+    """How each tender place is worked, shortened by what this dog has shown."""
+    found: dict[str, Bouts] = {}
+    for name, region in plan.regions.items():
+        factor = bout_factor(record.regions[name].reactions)
+        level: Level = "medium"
+        longest, rest = LEARNED_BOUT, LEARNED_REST
+        if region.zone is not None:
+            level, longest, rest = region.zone[1].level, region.zone[1].bout_minutes, region.zone[1].rest_minutes
+        at_most = max(min(LEAST_BOUT, floor(longest * 2)), floor(longest * factor * 2), 1)
+        zone = _zone(plan, name)
+        if zone not in found or at_most < found[zone].at_most:
+            found[zone] = Bouts(level, at_most, max(1, round(rest * 2)))
+    return found
+
+
+def _steps(arrangement: Arrangement, verdicts: Mapping[str, Verdict], record: Record) -> Iterator[Step]:
+    begun: set[str] = set()
+    for place in arrangement.steps:
+        if place.region is None:
+            yield Step(None, "rest", place.minutes / 2)
+            continue
+        verdict = verdicts[place.region]
+        task = next(task for task in verdict.tasks if task.kind == place.kind)
+        because = task.because
+        if place.region not in begun:  # what holds for the whole region is said once
+            begun.add(place.region)
+            because = (*because, *(reason for reason in verdict.because if reason not in because))
+        if place.bouts > 1 and bout_factor(record.regions[place.region].reactions) < 1:
+            because = (*because, Reason("coat.tender"))
+        yield _step(place, task, verdict, because)
+
+
+def _step(place: Place, task: Task, verdict: Verdict, because: tuple[Reason, ...]) -> Step:
+    return Step(
+        region=verdict.region,
+        task=task.kind,
+        minutes=place.minutes / 2,
+        share=task.mass / WHOLE if task.mass else None,
+        leave_mm=task.leave_mm,
+        method=task.methods[0][0] if task.methods else None,
+        how=how([method for _, method in task.methods]),
+        priority=verdict.priority,
+        priority_parts=verdict.priority_parts,
+        bout=place.bout,
+        bouts=place.bouts,
+        because=because,
+        cautions=verdict.cautions,
+    )
+
+
+def how(methods: list[Method]) -> str:
+    """Hands and tools in words: one after the other, each with how and until when."""
+    said = []
+    for method in methods:
+        extra = [part for part in (method.how, f"until {method.until}" if method.until else None) if part]
+        said.append(method.label + (f" ({'; '.join(extra)})" if extra else ""))
+    return ", then ".join(said)
+
+
+def _deferred(verdict: Verdict) -> tuple[Reason, ...]:
+    minutes = sum(half_minutes(task.minutes) for task in verdict.tasks) / 2
+    return (Reason("coat.no-time", {"minutes": minutes}), *(r for task in verdict.tasks for r in task.because))
+
+
+_COMMON = frozenset({"region", "groups", "coat", "visits", "minutes", "health", "age_weeks", "sex", "neutered", "weeks_to_show", "weeks_since_visit"})
+
+
+def _own_facts(facts: Mapping[str, RegionFacts]) -> dict[str, dict[str, object]]:
+    """Of each region the facts that are its own, not the dog's."""
+    return {name: {fact: v for fact, v in found.items() if fact not in _COMMON} for name, found in facts.items()}
+
+
+def _findings(
+    plan: CompiledProfile,
+    history: History,
+    record: Record,
+    verdicts: Mapping[str, Verdict],
+    differing: list[Differs],
+) -> Iterator[Problem]:
+    label = {name: region.region.label for name, region in plan.regions.items()}
+    guessed = [name for name, own in record.regions.items() if own.guessed and plan.regions[name].target is not None]
+    if guessed:
+        said = ", ".join(label[name] for name in guessed)
+        message = f"How the coat was when the dog first came is not on record; it counts as grown out: {said}."
+        hint = "Write it under 'arrival' in the history."
+        yield history.origin.problem("arrival-not-recorded", message, (), severity="note", hint=hint)
+    for region in record.pace.doubtful:
+        message = f"{label[region]}: the lengths on record do not fit any dog's pace. Check the record."
+        yield history.origin.problem("pace-doubtful", message, (), severity="warning")
+    for region, fact, computed, saw in differing:
+        message = f"{label[region]}: seen today {fact} {_short(saw)}, computed {_short(computed)}; what was seen holds."
+        yield history.origin.problem("seen-differs", message, (), severity="note")
+    for name, verdict in verdicts.items():
+        for conflict in verdict.conflicts:
+            message = f"{label[name]}: {conflict.text}"
+            yield plan.profile.origin.problem("rules-conflict", message, (), severity="warning")
+
+
+def _short(value: object) -> str:
+    return f"{value:.1f}".removesuffix(".0") if isinstance(value, float) else str(value).lower()

@@ -1,0 +1,131 @@
+"""The facts of every region on a day: what conditions ask about. Each is defined in ``schemas/facts.schema.json``."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from coatrules.coat import standing
+from coatrules.compiled import CompiledProfile, RegionPlan
+from coatrules.history import Dog, Seen
+from coatrules.record import Record, RegionRecord
+
+RegionFacts = dict[str, object]
+
+_UNDERCOAT = {"none": 0.0, "some": 0.5, "full": 1.0}
+
+
+def all_facts(plan: CompiledProfile, dog: Dog, record: Record, minutes: float) -> tuple[dict[str, RegionFacts], list[Differs]]:
+    """The facts of every region by its id, and where what was seen today differs from what was computed."""
+    common = _dog_facts(dog, record, minutes)
+    differing: list[Differs] = []
+    facts = {}
+    for name, region in plan.regions.items():
+        own = record.regions[name]
+        found = _region_facts(region, own, record.pace.of(name), record.day)
+        if own.seen is not None:
+            differing += _seen(name, own.seen, found)
+        facts[name] = found | common
+    for name, comparison in plan.profile.comparisons.items():
+        above, below = (_mean(facts, plan.names[part], comparison.fact) for part in (comparison.of, comparison.to))
+        if above is not None and below:
+            for found in facts.values():
+                found[name] = above / below
+    return facts, differing
+
+
+Differs = tuple[str, str, object, object]
+"""A region, a fact, what was computed, what was seen."""
+
+
+def _dog_facts(dog: Dog, record: Record, minutes: float) -> RegionFacts:
+    facts: RegionFacts = {"visits": record.visits, "minutes": minutes, "health": record.health}
+    if dog.born is not None and dog.born.toordinal() <= record.day:
+        facts["age_weeks"] = (record.day - dog.born.toordinal()) / 7
+    if dog.sex is not None:
+        facts["sex"] = dog.sex
+    if dog.neutered is not None:
+        facts["neutered"] = dog.neutered
+    if record.show is not None:
+        facts["weeks_to_show"] = (record.show.toordinal() - record.day) / 7
+    if record.last_visit is not None:
+        facts["weeks_since_visit"] = (record.day - record.last_visit) / 7
+    return facts
+
+
+def _region_facts(region: RegionPlan, own: RegionRecord, pace: float, day: int) -> RegionFacts:
+    coat = standing(own.coat, region.growth, pace, day)
+    facts: RegionFacts = {
+        "region": region.id,
+        "groups": region.groups,
+        "coat": region.region.coat,
+        "sensitivity": sensitivity(region, own),
+        "cover": coat.cover,
+        "through_share": coat.through_share,
+        "ready_share": coat.ready_share,
+        "blown_share": coat.blown_share,
+        "longest_mm": coat.longest_mm,
+        "oldest_weeks": coat.oldest_weeks,
+        "outline_mm": coat.outline_mm,
+        "layers": coat.layers,
+    }
+    if coat.next_layer_weeks is not None:
+        facts["next_layer_weeks"] = coat.next_layer_weeks
+    if region.target is not None and region.target[1].cover is not None:
+        facts["see_through"] = coat.cover < region.target[1].cover.at_least
+    last = own.last
+    if "pull" in last:
+        facts["weeks_since_pull"] = (day - last["pull"]) / 7
+    cut = max(last.get("clip", 0), last.get("scissor", 0))
+    if cut:
+        facts["weeks_since_cut"] = (day - cut) / 7
+    if region.growth.undercoat_weeks is not None:
+        facts["undercoat"] = 1.0
+        if "card" in last:
+            since = (day - last["card"]) / 7
+            facts["weeks_since_card"] = since
+            facts["undercoat"] = min(1.0, since / region.growth.undercoat_weeks)
+    if own.skin is not None:
+        facts["skin"] = own.skin
+    if own.reactions:
+        facts["last_reaction"] = own.reactions[-1]
+    return facts
+
+
+def _seen(name: str, seen: Seen, facts: RegionFacts) -> list[Differs]:
+    """Puts what was seen today in the place of what was computed; returns where the two differ."""
+    saw: dict[str, Any] = {}
+    if seen.longest_mm is not None:
+        saw["longest_mm"] = seen.longest_mm
+    if seen.layers is not None:
+        saw["layers"] = seen.layers
+    if seen.see_through is not None:
+        saw["see_through"] = seen.see_through
+    if seen.undercoat is not None:
+        saw["undercoat"] = _UNDERCOAT[seen.undercoat]
+    differing = [(name, fact, facts[fact], value) for fact, value in saw.items() if fact in facts and facts[fact] != value]
+    facts.update(saw)
+    return differing
+
+
+def sensitivity(region: RegionPlan, own: RegionRecord) -> str:
+    """How tender a region is: by its zone, or medium where this dog has shown it to be."""
+    if region.zone is not None:
+        return region.zone[1].level
+    return "medium" if bout_factor(own.reactions) < 1 else "none"
+
+
+def bout_factor(reactions: tuple[str, ...]) -> float:
+    """What is left of the profile's bout after the recorded reactions, oldest first: 1 is all of it."""
+    factor = 1.0
+    for reaction in reactions:
+        factor = min(1.0, factor * _REACTIONS[reaction])
+    return factor
+
+
+_REACTIONS: Mapping[str, float] = {"unsettled": 0.75, "stop": 0.5, "calm": 1.1}
+
+
+def _mean(facts: Mapping[str, RegionFacts], regions: tuple[str, ...], fact: str) -> float | None:
+    values = [value for region in regions if isinstance(value := facts[region].get(fact), int | float)]
+    return sum(values) / len(values) if values else None

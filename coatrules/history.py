@@ -1,0 +1,97 @@
+"""A dog's history: what a groomer keeps, as frozen values. Every class mirrors one object of ``schemas/history.schema.json``."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import date
+from typing import Annotated, ClassVar, Literal
+
+from attrs import field, frozen
+
+from coatrules.documents import Origin
+from coatrules.values import Id, Ids, Millimetres, Range, Reaction, Share, Words
+
+Health = Literal[
+    "bruises-easily",
+    "in-whelp",
+    "long-medication",
+    "nursing",
+    "parasites",
+    "recent-surgery",
+    "spot-on-treatment",
+    "unwell",
+]
+
+
+@frozen
+class Dog:
+    id: Id
+    name: Words | None = None
+    profile: Id | None = None
+    born: date | None = None
+    sex: Literal["female", "male"] | None = None
+    neutered: bool | None = None
+    show: date | None = None
+    note: Words | None = None
+
+    @property
+    def called(self) -> str:
+        """The name the dog goes by."""
+        return self.name or self.id
+
+
+@frozen
+class Arrival:
+    LEAST_KEYS: ClassVar[int] = 1
+    grown_weeks: Annotated[float, Range(0, 260)] | None = None
+    longest_mm: Millimetres | None = None
+    clipped_mm: Millimetres | None = None
+    clipped_weeks: Annotated[float, Range(0, 260)] = 0.0
+
+
+@frozen
+class Work:
+    card: bool = False
+    pull: Share | None = None
+    pick: Literal["longest", "even"] = "longest"
+    clip: Millimetres | None = None
+    scissor: bool | Millimetres = False
+    comb: bool = False
+    minutes: Annotated[float, Range(0, 600)] | None = None
+
+
+@frozen
+class Seen:
+    longest_mm: Millimetres | None = None
+    layers: Annotated[int, Range(0, 20)] | None = None
+    see_through: bool | None = None
+    undercoat: Literal["none", "some", "full"] | None = None
+    skin: Literal["sound", "unsound"] | None = None
+
+
+@frozen
+class Visit:
+    day: date = field(metadata={"key": "visit"})
+    work: Mapping[Id, Work] = field(factory=dict)
+    seen: Mapping[Id, Seen] = field(factory=dict)
+    reactions: Mapping[Id, Reaction] = field(factory=dict)
+    health: tuple[Health, ...] | None = None
+    put_off: tuple[Id, ...] = ()
+    show: date | None = None
+    note: Words | None = None
+
+
+@frozen(eq=False)
+class History:
+    """One dog's whole history, its visits in the order written. Made by ``load_history``; hashable by identity."""
+
+    format: Annotated[int, Range(1, 1)]
+    dog: Dog
+    arrival: Mapping[Id, Arrival] = field(factory=dict)
+    visits: tuple[Visit, ...] = ()
+    origin: Origin = field(default=Origin(), repr=False, metadata={"hidden": True})
+
+    def until(self, day: date) -> list[tuple[int, Visit]]:
+        """The visits up to and with ``day``, oldest first, each with its place in the file."""
+        past = [(index, visit) for index, visit in enumerate(self.visits) if visit.day <= day]
+        return sorted(past, key=lambda pair: pair[1].day)

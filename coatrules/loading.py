@@ -1,0 +1,122 @@
+"""Loads profiles and histories: read, merge, structure; what is refused is explained with its place."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Iterable, Mapping, Sequence
+from pathlib import Path
+from typing import Any, TypeVar
+
+from attrs import evolve
+
+from coatrules.documents import Origin, merge_patch, read_file
+from coatrules.history import History
+from coatrules.problems import InputError, Problem, nearest
+from coatrules.profile import Profile
+from coatrules.reading import Document, Places
+from coatrules.references import faults
+from coatrules.resources import folder
+from coatrules.structure import structure
+
+T = TypeVar("T")
+NOT_INHERITED = ("cases",)
+"""What a profile does not take from the one it extends: its worked cases hold for its own figures only."""
+
+
+def library(folders: Iterable[str | Path] = ()) -> dict[str, Path]:
+    """All profiles by id: those of ``folders`` first, then the packaged ones."""
+    found: dict[str, Path] = {}
+    for place in (*map(Path, folders), folder("profiles")):
+        for file in sorted(place.glob("*.yaml")):
+            found.setdefault(file.stem, file)
+    return found
+
+
+def load_profile(source: str | Path | Mapping[str, Any], *, folders: Iterable[str | Path] = ()) -> Profile:
+    """A profile with all that it extends merged in, complete and free of errors.
+
+    ``source`` is a profile's id (searched in ``folders``, then in the packaged library), a ``Path`` to a file, or the
+    profile as plain data. Raises ``InputError`` with every problem found.
+    """
+    folders = tuple(folders)
+    if isinstance(source, Mapping):
+        document = Document(source, Places(), "")
+    else:
+        document = _one(source if isinstance(source, Path) else _find(source, folders))
+    chain = _chain(document, folders)
+    merged: Any = {}
+    for ancestor in reversed(chain):
+        merged = merge_patch({k: v for k, v in merged.items() if k not in NOT_INHERITED}, ancestor.data)
+    origin = Origin(tuple(((), ancestor) for ancestor in chain))
+    profile = _structured(merged, Profile, "profile", origin)
+    canonical = json.dumps(merged, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
+    profile = evolve(profile, sha256=hashlib.sha256(canonical.encode()).hexdigest(), origin=origin)
+    if problems := list(faults(profile)):
+        raise InputError(problems)
+    return profile
+
+
+def load_history(source: str | Path | Mapping[str, Any]) -> History:
+    """A dog's history from a YAML stream, a JSON file, or plain data; raises ``InputError`` with every problem found."""
+    if isinstance(source, Mapping):
+        return history_of((Document(source, Places(), ""),))
+    return history_of(read_file(Path(source)))
+
+
+def history_of(documents: Sequence[Document]) -> History:
+    """A history from the documents of its file: the dog first, then one for each visit."""
+    if not documents:
+        raise InputError([Problem("empty", "this file is empty", hint="A history starts with 'format: 1' and 'dog:'.")])
+    first, *rest = documents
+    data, parts = first.data, [((), first)]
+    if rest and isinstance(data, Mapping):
+        visits = list(data.get("visits", ()))
+        parts += [(("visits", len(visits) + n), document) for n, document in enumerate(rest)]
+        data = {**data, "visits": visits + [document.data for document in rest]}
+    origin = Origin(tuple(reversed(parts)))
+    return evolve(_structured(data, History, "history", origin), origin=origin)
+
+
+def _structured(data: Any, kind: type[T], name: str, origin: Origin) -> T:
+    try:
+        return structure(data, kind)
+    except Exception as error:  # whatever the strict road refuses, the schema explains
+        from coatrules.schema_faults import explain
+
+        problems = explain(name, data, origin)
+        raise InputError(problems or [origin.problem("structure", f"this document cannot be used: {error}")]) from error
+
+
+def _one(file: Path) -> Document:
+    documents = read_file(file)
+    if len(documents) != 1 or not isinstance(documents[0].data, dict):
+        message = "a profile is one document with keys and values"
+        raise InputError([Problem("not-a-profile", message, file=str(file), line=1, column=1)])
+    return documents[0]
+
+
+def _find(name: str, folders: Sequence[str | Path]) -> Path:
+    known = library(folders)
+    if name not in known:
+        raise InputError([Problem("unknown-profile", f"there is no profile '{name}'", hint=nearest(name, known))])
+    return known[name]
+
+
+def _chain(document: Document, folders: Sequence[str | Path]) -> list[Document]:
+    """The profile and all that it builds on, itself first."""
+    chain = [document]
+    seen = {document.data.get("id")}
+    while (name := chain[-1].data.get("extends")) is not None:
+        origin = Origin((((), chain[-1]),))
+        if not isinstance(name, str):
+            break  # the schema will say so
+        known = library(folders)
+        if name in seen:
+            raise InputError([origin.problem("extends-loop", f"'{name}' builds on itself", ("extends",))])
+        if name not in known:
+            hint = nearest(name, known)
+            raise InputError([origin.problem("unknown-profile", f"there is no profile '{name}'", ("extends",), hint=hint)])
+        seen.add(name)
+        chain.append(_one(known[name]))
+    return chain

@@ -1,0 +1,27 @@
+"""Where the packaged data is: inside the package in a wheel, at the top level in a clone or an editable install."""
+
+from __future__ import annotations
+
+import json
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+_PACKAGE = Path(__file__).parent
+
+
+def folder(name: str) -> Path:
+    """The packaged folder ``profiles`` or ``schemas``.
+
+    Raises ``FileNotFoundError`` where the installation is incomplete.
+    """
+    for place in (_PACKAGE / name, _PACKAGE.parent / name):
+        if place.is_dir():
+            return place
+    raise FileNotFoundError(f"the folder '{name}' is missing from this installation of coatrules")
+
+
+@cache
+def schema(name: str) -> Any:
+    """The JSON Schema ``profile``, ``history``, ``work-order`` or ``facts``, as plain data; do not change it."""
+    return json.loads((folder("schemas") / f"{name}.schema.json").read_text(encoding="utf-8"))

@@ -1,0 +1,71 @@
+"""The kinds of value that documents are made of: bounded numbers, ids, words, shares, dates."""
+
+from __future__ import annotations
+
+import re
+from datetime import date
+from typing import Annotated, Any, Literal
+
+from attrs import frozen
+
+TaskKind = Literal["card", "pull", "clip", "scissor", "comb"]
+Level = Literal["low", "medium", "high"]
+Reaction = Literal["calm", "unsettled", "stop"]
+
+
+@frozen
+class Range:
+    """Bounds of a number; ``above`` excludes the lower one."""
+
+    low: float
+    high: float = float("inf")
+    above: bool = False
+
+    def check(self, value: float) -> None:
+        if not (self.low < value if self.above else self.low <= value) or value > self.high:
+            raise ValueError(value)
+
+
+@frozen
+class Matches:
+    """A pattern that a text must match, as JSON Schema's ``pattern`` does."""
+
+    pattern: str
+
+    def check(self, value: str) -> None:
+        if not re.search(self.pattern, value):
+            raise ValueError(value)
+
+
+@frozen
+class Length:
+    """How many characters, items or keys there may be."""
+
+    least: int
+    most: int = 1_000_000
+
+    def check(self, value: Any) -> None:
+        if not self.least <= len(value) <= self.most:
+            raise ValueError(value)
+
+
+ID_PATTERN = "^[a-z][a-z0-9-]*$"
+FACT_PATTERN = "^[a-z][a-z0-9_]*$"
+_DATE = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
+
+Id = Annotated[str, Matches(ID_PATTERN)]
+FactName = Annotated[str, Matches(FACT_PATTERN)]
+Words = Annotated[str, Length(1, 2000)]
+Share = Annotated[float, Range(0, 1)]
+Points = Annotated[float, Range(-100, 100)]
+Millimetres = Annotated[float, Range(0, 300)]
+PositiveMillimetres = Annotated[float, Range(0, 300, above=True)]
+Minutes = Annotated[float, Range(0, 600, above=True)]
+Ids = Annotated[tuple[Id, ...], Length(1)]
+
+
+def iso_date(value: object) -> date:
+    """A date from exactly ``YYYY-MM-DD``; raises ``ValueError`` for anything else."""
+    if not isinstance(value, str) or not _DATE.fullmatch(value):
+        raise ValueError(value)
+    return date.fromisoformat(value)

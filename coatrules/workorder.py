@@ -1,0 +1,157 @@
+"""The work order: what the engine answers, as frozen values and as plain data by ``schemas/work-order.schema.json``."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import date
+from typing import Any
+
+from attrs import field, frozen
+
+from coatrules.pace import Pace
+from coatrules.problems import Problem
+from coatrules.reasons import Reason
+from coatrules.visits import Binding, NextVisit
+
+
+@frozen
+class Step:
+    """One step at the table. ``minutes`` are minutes; ``share`` is of the region's whole coat.
+
+    ``region`` is None for a rest. ``bout`` of ``bouts``: a tender place is worked in several, with other work between.
+    """
+
+    region: str | None
+    task: str
+    minutes: float
+    share: float | None = None
+    leave_mm: float | None = None
+    method: str | None = None
+    how: str = ""
+    priority: float = 0.0
+    priority_parts: Mapping[str, float] = field(factory=dict)
+    bout: int = 1
+    bouts: int = 1
+    because: tuple[Reason, ...] = ()
+    cautions: tuple[str, ...] = ()
+
+
+@frozen(eq=False)
+class WorkOrder:
+    """Today's work on one dog. Every region is in exactly one of ``steps``, ``left_alone``, ``deferred``, ``not_to_be_touched``."""
+
+    dog_id: str
+    dog_name: str
+    profile_id: str
+    profile_label: str
+    profile_sha256: str
+    date: date
+    pace: Pace
+    minutes_available: float
+    minutes_planned: float
+    steps: tuple[Step, ...]
+    left_alone: Mapping[str, tuple[Reason, ...]]
+    deferred: Mapping[str, tuple[Reason, ...]]
+    not_to_be_touched: Mapping[str, tuple[Reason, ...]]
+    refer: tuple[str, ...]
+    next_visit: NextVisit
+    labels: Mapping[str, str]
+    facts: Mapping[str, Mapping[str, object]]
+    hair: Mapping[str, list[tuple[float, date]]]
+    guessed: Mapping[str, float]
+    findings: tuple[Problem, ...]
+    cautions: tuple[str, ...]
+
+    def to_dict(self) -> dict[str, Any]:
+        """The work order as plain data, ready for JSON; the same order always gives the same data."""
+        return {
+            "format": 1,
+            "dog": {"id": self.dog_id, "name": self.dog_name},
+            "profile": {"id": self.profile_id, "label": self.profile_label, "sha256": self.profile_sha256},
+            "date": self.date.isoformat(),
+            "pace": {"mean": _plain(self.pace.mean), "sd": _plain(self.pace.sd), "from": self.pace.observations},
+            "minutes": {"available": self.minutes_available, "planned": self.minutes_planned},
+            "steps": [_step(number, step) for number, step in enumerate(self.steps, 1)],
+            "left_alone": _by_region(self.left_alone),
+            "deferred": _by_region(self.deferred),
+            "not_to_be_touched": _by_region(self.not_to_be_touched),
+            "refer": list(self.refer),
+            "next_visit": _next_visit(self.next_visit),
+            "regions": {name: self._region(name) for name in self.facts},
+            "findings": [_finding(problem) for problem in self.findings],
+            "cautions": list(self.cautions),
+        }
+
+    def _region(self, name: str) -> dict[str, Any]:
+        told = {fact: _plain(value) for fact, value in self.facts[name].items()}
+        hair = [[_plain(share), day.isoformat()] for share, day in self.hair[name]]
+        return {"label": self.labels[name], **told, "hair": hair, "guessed_share": _plain(self.guessed[name])}
+
+
+def _step(number: int, step: Step) -> dict[str, Any]:
+    return {
+        "step": number,
+        "region": step.region,
+        "task": step.task,
+        "share": step.share,
+        "leave_mm": step.leave_mm,
+        "method": step.method,
+        "how": step.how,
+        "minutes": step.minutes,
+        "priority": step.priority,
+        "priority_parts": dict(step.priority_parts),
+        "bout": [step.bout, step.bouts],
+        "because": [reason_data(reason) for reason in step.because],
+        "cautions": list(step.cautions),
+    }
+
+
+def reason_data(reason: Reason) -> dict[str, Any]:
+    """A reason as plain data, put in words."""
+    facts = {name: _plain(value) for name, value in reason.facts.items()}
+    return {"rule": reason.rule, "text": reason.text, "facts": facts}
+
+
+def _by_region(reasons: Mapping[str, tuple[Reason, ...]]) -> dict[str, Any]:
+    return {region: [reason_data(reason) for reason in found] for region, found in reasons.items()}
+
+
+def _next_visit(visit: NextVisit) -> dict[str, Any]:
+    return {
+        "earliest": visit.earliest.isoformat(),
+        "best": visit.best.isoformat(),
+        "latest": visit.latest.isoformat() if visit.latest is not None else None,
+        "clash": visit.clash,
+        "because": [_binding(binding) for binding in visit.binding],
+    }
+
+
+def _binding(binding: Binding) -> dict[str, Any]:
+    day = binding.day.isoformat()
+    return {"bound": binding.bound, "region": binding.region, "why": binding.why, "day": day}
+
+
+def _finding(problem: Problem) -> dict[str, Any]:
+    return {
+        "code": problem.code,
+        "severity": problem.severity,
+        "message": problem.message,
+        "path": list(problem.path),
+        "line": problem.line,
+    }
+
+
+def _plain(value: object) -> Any:
+    """A value as JSON has it; numbers to four places, so that an order reads the same however it was computed."""
+    match value:
+        case bool() | int() | str() | None:
+            return value
+        case float():
+            return round(value, 4)
+        case date():
+            return value.isoformat()
+        case Mapping():
+            return {str(name): _plain(part) for name, part in value.items()}
+        case list() | tuple():
+            return [_plain(part) for part in value]
+    raise TypeError(f"a work order holds plain data, not {type(value).__name__}")

@@ -1,0 +1,336 @@
+"""The coat of a region: what always holds, and what the trade says it does."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+import pytest
+from attrs import evolve
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from coatrules.coat import (
+    HORIZON_DAYS,
+    WHOLE,
+    Coat,
+    Cohort,
+    Growth,
+    Pull,
+    cover_limit,
+    days_to_age,
+    days_until_blown,
+    days_until_longer,
+    days_until_pull_possible,
+    grown,
+    mass_longer,
+    mass_of,
+    replay,
+    standing,
+    steady,
+)
+
+WIRE = Growth(
+    breakthrough_weeks=4, mm_per_week=2.1, full_mm=45, blown_weeks=26, ready_mm=6, cover_mm=6, layer_gap_mm=2
+)
+
+
+def weeks(number: float) -> int:
+    return round(number * 7)
+
+
+numbers = st.floats(0.5, 12)
+growths = st.builds(
+    Growth,
+    breakthrough_weeks=st.floats(0, 8),
+    mm_per_week=st.floats(0.3, 5),
+    full_mm=st.floats(5, 120),
+    blown_weeks=st.floats(8, 60),
+    ready_mm=numbers,
+    cover_mm=numbers,
+    layer_gap_mm=st.floats(0, 6),
+)
+paces = st.floats(0.4, 2.5)
+pulls = st.lists(st.tuples(st.integers(0, 60), st.integers(0, WHOLE), st.booleans()), max_size=15)
+cuts = st.lists(st.tuples(st.integers(0, 60), st.floats(0, 30)), max_size=3)
+
+
+@st.composite
+def coats(draw: st.DrawFn) -> tuple[Coat, Growth, float, int]:
+    """A coat after a random history, how its hair grows, the dog's pace, and a day not before the last work."""
+    growth, pace = draw(growths), draw(paces)
+    coat = grown(0, growth, weeks=draw(st.one_of(st.none(), st.floats(0, 60))), pace=pace)
+    day = 0
+    for gap, mass, even in draw(pulls):
+        day += gap
+        coat = coat.pulled(growth, pace, day, mass / WHOLE, even)
+    for gap, leave in draw(cuts):
+        day += gap
+        coat = coat.clipped(day, leave)
+    return coat, growth, pace, day + draw(st.integers(0, 100))
+
+
+@given(coats())
+def test_the_queue_stays_a_queue(drawn: tuple[Coat, Growth, float, int]) -> None:
+    coat, growth, pace, day = drawn
+    assert sum(cohort.mass for cohort in coat.cohorts) == WHOLE
+    assert all(cohort.mass > 0 for cohort in coat.cohorts)
+    assert all(older.day < newer.day for older, newer in pairwise(coat.cohorts))
+    fronts = [Coat((Cohort(WHOLE, cohort.day),), coat.cuts) for cohort in coat.cohorts]
+    lengths = [standing(front, growth, pace, day).longest_mm for front in fronts]
+    assert lengths == sorted(lengths, reverse=True)
+    assert coat.hair() == [(cohort.mass / WHOLE, cohort.day) for cohort in coat.cohorts]
+    assert all(mass_of(share) == cohort.mass for (share, _), cohort in zip(coat.hair(), coat.cohorts, strict=True))
+
+
+@given(coats(), st.integers(0, WHOLE), st.booleans())
+def test_a_pull_takes_what_was_asked_or_all_that_stands(
+    drawn: tuple[Coat, Growth, float, int], mass: int, even: bool
+) -> None:
+    coat, growth, pace, day = drawn
+    before = {cohort.day: cohort.mass for cohort in coat.cohorts}
+    after = {c.day: c.mass for c in coat.pulled(growth, pace, day, mass / WHOLE, even).cohorts}
+    hidden = {pulled for pulled in before if pace * (day - pulled) / 7 < growth.breakthrough_weeks}
+    through = sum(mass for pulled, mass in before.items() if pulled not in hidden)
+    taken = min(mass, through)
+    assert all(after[pulled] >= before[pulled] for pulled in hidden)
+    older = [pulled for pulled in before if pulled not in hidden and pulled != day]
+    gave = {pulled: before[pulled] - after.get(pulled, 0) for pulled in older}
+    if day not in before or day in hidden:
+        assert after.get(day, 0) - before.get(day, 0) == taken == sum(gave.values())
+        if even:
+            assert all(abs(gave[pulled] - before[pulled] * taken / max(through, 1)) < 1 for pulled in older)
+        else:
+            assert sorted(gave.values(), key=bool, reverse=True) == list(gave.values())
+            assert sum(0 < gave[pulled] < before[pulled] for pulled in older) <= 1
+
+
+@given(growths, paces, pulls)
+def test_replaying_a_list_is_pulling_one_by_one(
+    growth: Growth, pace: float, history: list[tuple[int, int, bool]]
+) -> None:
+    day, listed = 0, []
+    start = one_by_one = grown(0, growth)
+    for gap, mass, even in history:
+        day += gap
+        listed.append(Pull(day, mass, even))
+        one_by_one = one_by_one.pulled(growth, pace, day, mass / WHOLE, even)
+    assert replay(start, growth, pace, listed) == one_by_one
+
+
+@given(coats(), st.floats(0, 1))
+def test_the_cover_limit_is_exactly_the_greatest(drawn: tuple[Coat, Growth, float, int], at_least: float) -> None:
+    coat, growth, pace, day = drawn
+    limit = cover_limit(coat, growth, pace, day, at_least)
+    now = standing(coat, growth, pace, day)
+    through = mass_of(now.through_share)
+    assert 0 <= limit <= through
+
+    def cover_after(mass: int) -> float:
+        return standing(coat.pulled(growth, pace, day, mass / WHOLE), growth, pace, day).cover
+
+    if now.cover < at_least:
+        assert limit == 0
+    else:
+        assert cover_after(limit) >= at_least
+        assert limit == through or cover_after(limit + 1) < at_least
+
+
+@settings(deadline=None, max_examples=60)
+@given(coats(), st.integers(1, WHOLE), st.floats(0, 1), st.floats(0, 60))
+def test_dates_are_the_first_day_that_a_walk_through_the_calendar_finds(
+    drawn: tuple[Coat, Growth, float, int], mass: int, at_least: float, mm: float
+) -> None:
+    coat, growth, pace, day = drawn
+
+    def possible(on: int) -> bool:
+        after = standing(coat.pulled(growth, pace, on, mass / WHOLE), growth, pace, on)
+        return mass_of(standing(coat, growth, pace, on).ready_share) >= mass and after.cover >= at_least
+
+    calendar = range(day, day + HORIZON_DAYS + 1)
+    blown = next((on - day for on in calendar if standing(coat, growth, pace, on).blown_share > 0), None)
+    longer = next((on - day for on in calendar if standing(coat, growth, pace, on).longest_mm > mm), None)
+    pull = next((on - day for on in calendar if possible(on)), None)
+    assert days_until_blown(coat, growth, pace, day) == blown
+    assert days_until_longer(coat, growth, pace, day, mm) == longer
+    assert days_until_pull_possible(coat, growth, pace, day, mass, at_least) == pull
+
+
+@given(growths, st.floats(0, 1))
+def test_the_age_at_a_length_is_the_age_of_that_length(growth: Growth, part: float) -> None:
+    assert growth.length(growth.age_at(part * growth.full_mm)) == pytest.approx(part * growth.full_mm, abs=1e-9)
+
+
+@given(st.floats(0, 80), paces)
+def test_the_first_day_of_an_age_is_the_first(age: float, pace: float) -> None:
+    days = days_to_age(age, pace)
+    assert pace * days / 7 >= age
+    assert days == 0 or pace * (days - 1) / 7 < age
+
+
+@given(growths, st.floats(0, 30), st.floats(0, 30), st.integers(0, 80), st.integers(0, 200))
+def test_a_later_cut_that_leaves_more_changes_nothing_it_cannot_reach(
+    growth: Growth, first: float, second: float, gap: int, wait: int
+) -> None:
+    """Each cut on its own caps the length; both together give the lower of the two caps."""
+    coat, day = grown(0, growth), gap + wait
+
+    def longest(coat: Coat) -> float:
+        return standing(coat, growth, 1.0, day).longest_mm
+
+    both = longest(coat.clipped(0, first).clipped(gap, second))
+    assert both == min(longest(coat.clipped(0, first)), longest(coat.clipped(gap, second)))
+
+
+def test_a_cut_is_forgotten_once_all_that_it_shortened_is_pulled() -> None:
+    coat = grown(0, WIRE).clipped(0, 3)
+    assert coat.pulled(WIRE, 1.0, 7, 0.5).cuts == coat.cuts
+    assert coat.pulled(WIRE, 1.0, 7, 1).cuts == ()
+
+
+def test_an_arriving_coat_is_of_its_age_its_length_or_grown_out() -> None:
+    assert standing(grown(100, WIRE, weeks=10), WIRE, 1.0, 100).oldest_weeks == 10
+    by_length = standing(grown(100, WIRE, longest_mm=21, pace=1.25), WIRE, 1.25, 100)
+    assert by_length.longest_mm == pytest.approx(21, abs=0.2)  # to the day
+    for pace in (0.8, 1.0, 1.3):
+        for arrived in (grown(100, WIRE, pace=pace), grown(100, WIRE, longest_mm=45, pace=pace)):
+            assert standing(arrived, WIRE, pace, 100).blown_share == 1
+            assert standing(arrived, WIRE, pace, 99).blown_share == 0
+
+
+def test_what_cannot_be_is_refused() -> None:
+    with pytest.raises(ValueError, match="not by both"):
+        grown(0, WIRE, weeks=3, longest_mm=3)
+    with pytest.raises(ValueError, match="0 to 1"):
+        grown(0, WIRE).pulled(WIRE, 1.0, 0, 200_000)
+    with pytest.raises(ValueError, match="in order"):
+        replay(grown(0, WIRE), WIRE, 1.0, [Pull(7, 1000), Pull(6, 1000)])
+    with pytest.raises(ValueError, match="blown"):
+        evolve(WIRE, blown_weeks=3)
+    with pytest.raises(ValueError, match="never 46"):
+        WIRE.age_at(46)
+    with pytest.raises(ValueError, match="whole coat"):
+        days_until_pull_possible(grown(0, WIRE), WIRE, 1.0, 0, WHOLE + 1, 0.0)
+    for share, interval in ((0, 3), (1.1, 3), (0.2, 0)):
+        with pytest.raises(ValueError, match="no rolling coat"):
+            steady(WIRE, interval, share)
+
+
+# What the trade says.
+
+
+def test_worked_steady_state() -> None:
+    """The design's worked example (computed by hand): breakthrough 4, every 3 weeks, a fifth each time."""
+    assert steady(WIRE, 3, 0.2) == (5, 15, pytest.approx(0.4), 4)
+
+
+def test_two_layers_stand_and_the_third_comes_in_a_week() -> None:
+    """0.6 of a grown coat, a further 0.2 four weeks on, seen in week 7 (common practice, no source)."""
+    coat = grown(0, WIRE).pulled(WIRE, 1.0, 0, 0.6).pulled(WIRE, 1.0, weeks(4), 0.2)
+    seen = standing(coat, WIRE, 1.0, weeks(7))
+    assert seen.layers == 2
+    assert seen.next_layer_weeks == 1.0
+    assert standing(coat, WIRE, 1.0, weeks(8)).through_share == 1
+
+
+@pytest.mark.parametrize(("share", "rotation"), [(1 / 8, 8), (1 / 10, 10)])
+def test_weekly_shares_go_once_round_in_the_weeks_of_the_guide(share: float, rotation: int) -> None:
+    """An eighth a week on a fast coat goes round in eight weeks, a tenth on a slow one in ten (a Miniature Schnauzer
+    rolling guide, 2000)."""
+    settled = steady(WIRE, 1, share)
+    assert (settled.visits, settled.oldest_weeks) == (rotation, rotation)
+    coat = grown(0, WIRE)
+    for week in range(rotation):
+        assert coat.cohorts[0].day < 0
+        coat = coat.pulled(WIRE, 1.0, weeks(week), share)
+    assert coat.cohorts[0].day == 0
+
+
+def test_three_lengths_at_four_week_visits_take_twelve_weeks() -> None:
+    """Early sessions, about four weeks apart, build three coat lengths (a West Highland White Terrier care article; the
+    interval from a West Highland White Terrier magazine)."""
+    coat = grown(0, WIRE)
+    for visit in range(3):
+        coat = coat.pulled(WIRE, 1.0, weeks(4 * visit), 1 / 3)
+    reached = [week for week in range(20) if standing(coat, WIRE, 1.0, weeks(week)).layers == 3]
+    assert reached[0] == 13 or reached[0] == 12
+
+
+# Clipped for an operation, a Labrador's thigh was back at its length in these weeks, by season (Veterinary Dermatology
+# 15:25-30, 2004).
+LABRADOR_WEEKS = {"spring": 14.6, "summer": 14.5, "autumn": 13.6, "winter": 15.4}
+
+
+@pytest.mark.parametrize("season", LABRADOR_WEEKS)
+@pytest.mark.parametrize("mm_per_day", [0.33, 0.34, 0.40, 0.42])  # popular pages; 0.34 to 0.40 from memory
+def test_a_clipped_labrador_is_back_at_its_length_in_the_weeks_of_the_study(season: str, mm_per_day: float) -> None:
+    took = LABRADOR_WEEKS[season]
+    before_mm = took * 7 * mm_per_day
+    assert 25 <= before_mm <= 50  # a Labrador's outer coat (common practice, no source)
+    coat = Growth(
+        breakthrough_weeks=2, mm_per_week=7 * mm_per_day, full_mm=before_mm, blown_weeks=40,
+        ready_mm=6, cover_mm=6, layer_gap_mm=2,
+    )  # fmt: skip
+    clipped = grown(0, coat).clipped(0, 0)
+    back = days_until_longer(clipped, coat, 1.0, 0, before_mm - 1e-6)
+    assert back is not None
+    assert took * 7 <= back < took * 7 + 1
+
+
+# Jacket growth worked out from a show coat of 25.4 mm (an Airedale breed book) 8 to 10 weeks after the strip (United
+# States Lakeland Terrier Club), with a start lag of 14 days: 0.43 to 0.61 mm a day.
+FASTEST, SLOWEST = (
+    Growth(breakthrough_weeks=2, mm_per_week=7 * rate, full_mm=60, blown_weeks=26, ready_mm=6, cover_mm=6, layer_gap_mm=2)
+    for rate in (0.61, 0.43)
+)
+# The same lag with what popular pages give for any dog: 0.33 to 0.42 mm a day.
+POPULAR_FAST, POPULAR_SLOW = (evolve(FASTEST, mm_per_week=7 * rate) for rate in (0.42, 0.33))
+
+
+def weeks_to(growth: Growth, mm: float) -> float:
+    """Weeks from a full strip until the hair is longer than this."""
+    days = days_until_longer(Coat((Cohort(WHOLE, 0),)), growth, 1.0, 0, mm)
+    assert days is not None
+    return days / 7
+
+
+def test_a_stripped_welsh_is_in_show_coat_in_eight_weeks() -> None:
+    """8 weeks from full strip to show condition, and new coat to trim at 4 (Welsh Terrier Club, UK). A jacket of 20 mm is
+    the shortest that the Wire Fox Terrier's standard names; hair of 6 mm can be gripped (common practice, no source)."""
+    assert weeks_to(FASTEST, 20) <= 8 <= weeks_to(SLOWEST, 20)
+    for growth in (FASTEST, SLOWEST):
+        assert standing(Coat((Cohort(WHOLE, 0),)), growth, 1.0, weeks(4)).ready_share == 1
+
+
+def test_a_stripped_norfolk_or_norwich_is_in_show_coat_in_twelve_weeks() -> None:
+    """12 weeks until a show coat stands (a breed magazine); an inch of jacket (the Airedale breed book)."""
+    assert weeks_to(POPULAR_FAST, 25.4) <= 12 <= weeks_to(POPULAR_SLOW, 25.4)
+
+
+def test_a_stripped_border_has_its_top_coat_back_in_eight_weeks() -> None:
+    """8 weeks (a Border Terrier site): whatever the rate, the skin is hidden by then, and bare in the first fortnight."""
+    for growth in (FASTEST, SLOWEST, POPULAR_FAST, POPULAR_SLOW):
+        stripped = grown(0, growth).pulled(growth, 1.0, 0, 1)
+        assert standing(stripped, growth, 1.0, weeks(2)).cover == 0
+        assert standing(stripped, growth, 1.0, weeks(8)).cover == 1
+
+
+def test_a_stripped_irish_is_covered_at_four_weeks_and_not_yet_deep() -> None:
+    """At four weeks the cover is back but the deep coat is not (North of England Irish Terrier Club, 2023)."""
+    for growth in (FASTEST, SLOWEST):
+        seen = standing(grown(0, growth).pulled(growth, 1.0, 0, 1), growth, 1.0, weeks(4))
+        assert seen.cover == 1
+        assert seen.longest_mm < 20
+
+
+def test_steady_figures_of_a_share_that_does_not_go_round_evenly() -> None:
+    """0.35 at every visit leaves 0.30 for a third: the queue itself is the second way."""
+    coat = replay(grown(0, WIRE), WIRE, 1.0, [Pull(weeks(4 * visit), 350_000) for visit in range(20)])
+    settled = steady(WIRE, 4, 0.35)
+    before = standing(coat, WIRE, 1.0, weeks(80))
+    assert (settled.oldest_weeks, settled.layers) == (before.oldest_weeks, before.layers) == (12, 3)
+
+
+def test_mass_longer_counts_from_the_front() -> None:
+    coat = grown(0, WIRE).pulled(WIRE, 1.0, 0, 0.6)
+    assert mass_longer(coat, WIRE, 1.0, weeks(10), 12.6) == 400_000
+    assert mass_longer(coat, WIRE, 1.0, weeks(10), 12.5) == WHOLE

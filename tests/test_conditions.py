@@ -1,0 +1,318 @@
+"""Conditions, held against the jsonschema package: the reference for what each keyword means."""
+
+from __future__ import annotations
+
+import copy
+import json
+import pickle
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from typing import Any
+
+import pytest
+from hypothesis import assume, given
+from hypothesis import strategies as st
+from jsonschema import Draft7Validator, Draft202012Validator
+
+from coatrules.conditions import Condition, ConditionError, Miss, compile_all, which_hold, words
+
+# Few names, texts and numbers, so that random facts meet random conditions often.
+NAMES = st.sampled_from(["cover", "layers", "skin", "groups", "it's \"odd\"\n"])
+SCALARS = st.one_of(
+    st.booleans(),
+    st.integers(-2, 3),
+    st.sampled_from([-0.0, 0.0, 0.5, 1.0, 1.5, 2.0, 0.1 + 0.2]),
+    st.sampled_from(["sound", "legs", "", "1", "true"]),
+)
+VALUES = st.recursive(SCALARS, lambda inner: st.lists(inner, max_size=3), max_leaves=4)
+NUMBERS = st.one_of(st.integers(-2, 3), st.sampled_from([-0.0, 0.5, 1.0, 1.5, 0.1 + 0.2]))
+BOUND_KEYS = ["minimum", "maximum", "exclusiveMinimum", "exclusiveMaximum"]
+COMBINE_KEYS = ["not", "anyOf", "allOf"]
+
+
+@st.composite
+def subschemas(draw: st.DrawFn, depth: int = 2, at_fact: bool = True) -> Any:
+    """What a fact must be: short forms, every keyword, and combinations up to the depth."""
+    if draw(st.integers(0, 3)) == 0:
+        return draw(SCALARS)
+    known = ["const", "enum", *BOUND_KEYS, *(["contains", *COMBINE_KEYS] if depth else [])]
+    schema: dict[str, Any] = {}
+    for key in draw(st.lists(st.sampled_from(known), min_size=0 if at_fact else 1, max_size=3, unique=True)):
+        if key in BOUND_KEYS:
+            schema[key] = draw(NUMBERS)
+        elif key == "const":
+            schema[key] = draw(VALUES)
+        elif key == "enum":
+            schema[key] = draw(st.lists(VALUES, min_size=1, max_size=3))
+        else:
+            one = subschemas(depth - 1, key == "contains")
+            schema[key] = draw(one if key in ("not", "contains") else st.lists(one, min_size=1, max_size=2))
+    return schema
+
+
+@st.composite
+def raw_conditions(draw: st.DrawFn, depth: int = 2, least: int = 0) -> dict[str, Any]:
+    """Whole conditions as they are written, combined up to the depth."""
+    keys = draw(st.lists(st.sampled_from(COMBINE_KEYS), max_size=2, unique=True)) if depth else []
+    raw: dict[str, Any] = draw(st.dictionaries(NAMES, subschemas(), min_size=0 if keys else least, max_size=3))
+    for key in keys:
+        one = raw_conditions(depth - 1, 1)
+        raw[key] = draw(one if key == "not" else st.lists(one, min_size=1, max_size=2))
+    return raw
+
+
+RAW = raw_conditions()
+PLAIN = raw_conditions(0, 1)
+ANY_VALUE = st.one_of(VALUES, st.none(), st.dictionaries(st.text(max_size=2), SCALARS, max_size=1))
+FACTS = st.dictionaries(NAMES, ANY_VALUE, max_size=5)
+
+
+def with_tuples(value: Any) -> Any:
+    return tuple(map(with_tuples, value)) if isinstance(value, list) else value
+
+
+@given(RAW, FACTS)
+def test_holds_as_the_jsonschema_package_says(raw: dict[str, Any], facts: dict[str, Any]) -> None:
+    # Source: JSON Schema draft 2020-12 and draft-07, by the jsonschema package.
+    condition = Condition.parse(raw)
+    schema = condition.schema()
+    Draft202012Validator.check_schema(schema)
+    Draft7Validator.check_schema(schema)
+    wanted = Draft202012Validator(schema).is_valid(facts)
+    assert Draft7Validator(schema).is_valid(facts) is wanted
+    assert condition.holds(facts) is wanted
+    assert compile_all([condition])(facts) == ([0] if wanted else [])
+    # Python has two kinds of list and JSON one.
+    assert condition.holds({name: with_tuples(value) for name, value in facts.items()}) is wanted
+
+
+@given(st.lists(RAW, max_size=12), st.lists(FACTS, min_size=1, max_size=4))
+def test_compiled_together_they_hold_as_one_by_one(raws: list[dict[str, Any]], many: list[dict[str, Any]]) -> None:
+    conditions = [Condition.parse(raw) for raw in raws]
+    compiled = compile_all(conditions)
+    for facts in many:
+        reference = [i for i, c in enumerate(conditions) if Draft202012Validator(c.schema()).is_valid(facts)]
+        assert which_hold(conditions, facts) == reference
+        assert compiled(facts) == reference
+        assert compiled({name: with_tuples(value) for name, value in facts.items()}) == reference
+
+
+@given(RAW, FACTS)
+def test_there_are_misses_exactly_when_it_does_not_hold(raw: dict[str, Any], facts: dict[str, Any]) -> None:
+    condition = Condition.parse(raw)
+    misses = condition.misses(facts)
+    assert (not misses) is condition.holds(facts)
+    assert len(set(map(repr, misses))) == len(misses)
+    for miss in misses:
+        assert miss.fact in condition.facts()
+        assert miss.absent is (miss.fact not in facts)
+        assert miss.absent or miss.value is facts[miss.fact]
+        assert miss.wanted
+
+
+@given(PLAIN, FACTS)
+def test_without_what_it_missed_a_plain_condition_holds(raw: dict[str, Any], facts: dict[str, Any]) -> None:
+    missed = {miss.fact for miss in Condition.parse(raw).misses(facts)}
+    assert Condition.parse({name: schema for name, schema in raw.items() if name not in missed}).holds(facts)
+
+
+@given(RAW, FACTS)
+def test_what_it_reads_is_all_that_counts(raw: dict[str, Any], facts: dict[str, Any]) -> None:
+    condition = Condition.parse(raw)
+    met = condition.met(facts)
+    assert met == {name: value for name, value in facts.items() if name in condition.facts()}
+    assert condition.holds(met) is condition.holds(facts)
+
+
+@given(RAW)
+def test_copies_are_equal_and_hold_the_same(raw: dict[str, Any]) -> None:
+    condition = Condition.parse(raw)
+    condition.holds({})  # so that there is something cached
+    backwards = json.loads(json.dumps(raw), object_pairs_hook=lambda pairs: dict(reversed(pairs)))
+    for other in (pickle.loads(pickle.dumps(condition)), copy.deepcopy(condition), Condition.parse(backwards)):
+        assert other == condition
+        assert hash(other) == hash(condition)
+    condition.schema().clear()
+    assert other.schema() == condition.schema()
+
+
+@given(RAW, RAW, FACTS)
+def test_equal_conditions_hold_for_the_same_facts(one: Any, two: Any, facts: dict[str, Any]) -> None:
+    first, second = Condition.parse(one), Condition.parse(two)
+    assume(first == second)
+    assert first.holds(facts) is second.holds(facts)
+
+
+@pytest.mark.parametrize(
+    ("one", "two", "same"),
+    [
+        ({"layers": 1}, {"layers": 1.0}, True),
+        ({"layers": 1}, {"layers": {"const": 1}}, True),
+        ({"layers": 1}, {"layers": True}, False),
+        ({"layers": 1}, {"layers": "1"}, False),
+        ({"layers": -0.0}, {"layers": 0}, True),
+        ({"groups": {"const": [1]}}, {"groups": {"const": [True]}}, False),
+        ({"a": 1, "b": 2}, {"b": 2, "a": 1}, True),
+    ],
+)
+def test_equality_is_of_meaning(one: Any, two: Any, same: bool) -> None:
+    assert (Condition.parse(one) == Condition.parse(two)) is same
+
+
+def test_a_nan_meets_no_bound() -> None:
+    # JSON has no NaN (RFC 8259, section 6), so the reference package is not asked.
+    for key in BOUND_KEYS:
+        condition = Condition.parse({"cover": {key: 0.5}})
+        assert not condition.holds({"cover": float("nan")})
+        assert compile_all([condition])({"cover": float("nan")}) == []
+
+
+def test_threads_may_share_a_condition() -> None:
+    either = {"anyOf": [{"skin": "sound"}, {"cover": 1}]}
+    conditions = [Condition.parse({"layers": {"minimum": least}, **either}) for least in range(50)]
+    with ThreadPoolExecutor(4) as pool:
+        answers = pool.map(lambda layers: which_hold(conditions, {"layers": layers, "skin": "sound"}), range(50))
+    assert [len(answer) for answer in answers] == list(range(1, 51))
+
+
+def test_misses_say_what_was_wanted() -> None:
+    not_in_whelp = {"not": {"health": {"contains": "in-whelp"}}}
+    condition = Condition.parse({"legs_to_body": {"maximum": 1.2}, "skin": "sound", **not_in_whelp})
+    assert condition.misses({"legs_to_body": 1.34, "health": ["in-whelp"]}) == (
+        Miss("legs_to_body", 1.34, "at most 1.2"),
+        Miss("skin", None, "sound", absent=True),
+        Miss("health", ["in-whelp"], "not a list with in-whelp in it"),
+    )
+    assert condition.misses({"legs_to_body": 1, "skin": "sound"}) == ()
+
+
+def test_of_any_of_every_way_missed_is_told_and_none_where_one_holds() -> None:
+    condition = Condition.parse({"anyOf": [{"layers": {"minimum": 3}}, {"not": {"skin": "sound"}}]})
+    assert [miss.wanted for miss in condition.misses({"layers": 2, "skin": "sound"})] == ["at least 3", "not sound"]
+    assert condition.misses({"layers": 4, "skin": "sound"}) == ()
+
+
+@pytest.mark.parametrize(
+    ("subschema", "said"),
+    [
+        ({"minimum": 0.5}, "at least 0.5"),
+        ({"minimum": 3, "maximum": 8.0}, "between 3 and 8"),
+        ({"exclusiveMinimum": 3}, "more than 3"),
+        ({"exclusiveMaximum": 3}, "less than 3"),
+        ("sound", "sound"),
+        (True, "yes"),
+        (False, "no"),
+        ("", "blank"),
+        ({"maximum": 1.2, "not": {"const": 0}}, "at most 1.2 and not 0"),
+        ({"enum": ["high", "some"]}, "one of high, some"),
+        ({"const": ["a", 1]}, "the list [a, 1]"),
+        ({"contains": "in-whelp"}, "a list with in-whelp in it"),
+        ({"contains": {}}, "a list with entries"),
+        ({"anyOf": [{"minimum": 3, "maximum": 8}, "sound"]}, "(between 3 and 8) or sound"),
+        ({"allOf": [{"minimum": 3}, {"not": {"enum": [4, 5]}}]}, "at least 3 and not one of 4, 5"),
+        ({"not": {"not": {"const": 1}}}, "1"),
+        ({"not": {"minimum": 1, "maximum": 2}}, "not (between 1 and 2)"),
+        ({}, "known"),
+    ],
+)
+def test_words(subschema: object, said: str) -> None:
+    assert words(subschema) == said
+
+
+def deep(levels: int) -> dict[str, Any]:
+    raw: dict[str, Any] = {"a": 1}
+    for _ in range(levels):
+        raw = {"not": raw}
+    return raw
+
+
+BAD: list[tuple[object, tuple[str | int, ...], str]] = [
+    (None, (), "nothing is written here"),
+    ("sound", (), "names facts"),
+    ([{"a": 1}], (), "names facts"),
+    ({"a": None}, ("a",), "nothing is written here"),
+    ({"a": ["x"]}, ("a",), "enum"),
+    ({"a": {"minimun": 1}}, ("a", "minimun"), "Did you mean 'minimum'?"),
+    ({"a": {"pattern": "x"}}, ("a", "pattern"), "not a word of conditions"),
+    ({"a": {"minimum": "1"}}, ("a", "minimum"), "needs a number"),
+    ({"a": {"minimum": True}}, ("a", "minimum"), "needs a number"),
+    ({"a": {"maximum": None}}, ("a", "maximum"), "needs a number"),
+    ({"a": {"maximum": float("nan")}}, ("a", "maximum"), "written in digits"),
+    ({"a": float("inf")}, ("a",), "written in digits"),
+    ({"a": 2**53 + 1}, ("a",), "too large"),
+    ({"a": 10**5000}, ("a",), "too large"),
+    ({"a": {"const": None}}, ("a", "const"), "expected a text"),
+    ({"a": {"const": {"b": 1}}}, ("a", "const"), "expected a text"),
+    ({"a": {"enum": []}}, ("a", "enum"), "at least one entry"),
+    ({"a": {"enum": "x"}}, ("a", "enum"), "at least one entry"),
+    ({"a": {"enum": ["x", None]}}, ("a", "enum", 1), "expected a text"),
+    ({"a": {"contains": {"not": {"enum": [[1, None]]}}}}, ("a", "contains", "not", "enum", 0, 1), "expected a text"),
+    ({"a": {"not": {}}}, ("a", "not"), "decides nothing"),
+    ({"a": {"anyOf": [1, {}]}}, ("a", "anyOf", 1), "decides nothing"),
+    ({"a": {"allOf": []}}, ("a", "allOf"), "at least one entry"),
+    ({"minimum": 3}, ("minimum",), "put it under the fact's name"),
+    ({"anyOf": {"a": 1}}, ("anyOf",), "at least one entry"),
+    ({"anyOf": []}, ("anyOf",), "at least one entry"),
+    ({"anyOf": [{"a": 1}, {"b": {"oneOf": [1]}}]}, ("anyOf", 1, "b", "oneOf"), "Did you mean"),
+    ({"allOf": ["a"]}, ("allOf", 0), "names facts"),
+    ({"not": [{"a": 1}]}, ("not",), "names facts"),
+    ({"not": {}}, ("not",), "decides nothing"),
+    ({1: "a"}, (), "a name must be a text"),
+    ({"a": {True: "a"}}, ("a",), "a name must be a text"),
+    ({"": 1}, (), "a name must be a text"),
+    (deep(21), ("not",) * 21, "deep"),
+    ({"a": deep(25)}, ("a", *("not",) * 20), "deep"),
+]
+
+
+@pytest.mark.parametrize(("raw", "path", "message"), BAD)
+def test_what_is_outside_is_refused_at_its_place(raw: object, path: tuple[str | int, ...], message: str) -> None:
+    with pytest.raises(ConditionError) as caught:
+        Condition.parse(raw)
+    assert caught.value.path == path
+    assert message in caught.value.message
+    assert caught.value.message in str(caught.value)
+    again = pickle.loads(pickle.dumps(caught.value))
+    assert (again.path, again.message) == (path, caught.value.message)
+
+
+def test_words_refuse_what_is_outside() -> None:
+    with pytest.raises(ConditionError):
+        words({"minimun": 1})
+
+
+def places(raw: Any, path: tuple[str | int, ...] = ()) -> list[tuple[str | int, ...]]:
+    """The places of all parts of a condition, its own first."""
+    parts = raw.items() if isinstance(raw, dict) else enumerate(raw) if isinstance(raw, list) else ()
+    return [path, *(place for key, value in parts for place in places(value, (*path, key)))]
+
+
+def changed(raw: Any, path: tuple[str | int, ...], change: Callable[[Any], Any]) -> Any:
+    if not path:
+        return change(raw)
+    raw = copy.copy(raw)
+    raw[path[0]] = changed(raw[path[0]], path[1:], change)
+    return raw
+
+
+@given(RAW, st.data(), st.sampled_from([None, float("nan"), float("inf"), object(), b"x", {1: 1}]))
+def test_what_cannot_be_is_refused_wherever_it_stands(raw: dict[str, Any], data: st.DataObject, bad: object) -> None:
+    path = data.draw(st.sampled_from(places(raw)))
+    with pytest.raises(ConditionError) as caught:
+        Condition.parse(changed(raw, path, lambda _: bad))
+    assert caught.value.path == path
+
+
+@given(PLAIN, st.data(), st.sampled_from(["pattern", "type", "minimun", "oneOf", "$ref", "if"]))
+def test_an_unknown_word_is_refused_in_every_subschema(raw: dict[str, Any], data: st.DataObject, word: str) -> None:
+    values = {"const", "enum"}  # below these stand values, not subschemas
+    inside = [path for path in places(raw) if path and not values & set(path) and isinstance(at(raw, path), dict)]
+    assume(inside)
+    path = data.draw(st.sampled_from(inside))
+    with pytest.raises(ConditionError) as caught:
+        Condition.parse(changed(raw, path, lambda part: {**part, word: 1}))
+    assert caught.value.path == (*path, word)
+
+
+def at(raw: Any, path: tuple[str | int, ...]) -> Any:
+    return at(raw[path[0]], path[1:]) if path else raw
