@@ -250,7 +250,7 @@ def _lengths(coat: Coat, growth: Growth, pace: float, day: int) -> list[float]:
 def standing(coat: Coat, growth: Growth, pace: float, day: int) -> Standing:
     """Everything that is read off the coat on ``day``."""
     lengths = _lengths(coat, growth, pace, day)
-    cover_mm, ready_mm, gap = growth.cover_mm, growth.ready_mm, growth.layer_gap_mm - _TINY
+    cover_mm, ready_mm, gap = growth.cover_mm, growth.ready_mm - _TINY, growth.layer_gap_mm - _TINY
     loose_since = day - days_to_age(growth.blown_weeks, pace)
     through = ready = blown = layers = 0
     covered = 0.0
@@ -300,7 +300,7 @@ def mass_longer(coat: Coat, growth: Growth, pace: float, day: int, mm: float) ->
     loose_since = day - days_to_age(growth.blown_weeks, pace)
     lengths = _lengths(coat, growth, pace, day)
     hairs = zip(coat.cohorts, lengths, strict=True)
-    return sum(mass for (mass, pulled), length in hairs if length > mm or pulled <= loose_since)
+    return sum(mass for (mass, pulled), length in hairs if length > mm + _TINY or pulled <= loose_since)
 
 
 def cover_limit(coat: Coat, growth: Growth, pace: float, day: int, at_least: float) -> int:
@@ -332,7 +332,7 @@ def days_until_blown(coat: Coat, growth: Growth, pace: float, day: int) -> int:
 def days_until_longer(coat: Coat, growth: Growth, pace: float, day: int, mm: float) -> int | None:
     """Days from ``day`` until the longest hair is longer than ``mm``; None if not within three years."""
     front = evolve(coat, cohorts=coat.cohorts[:1])
-    return _first(lambda days: _lengths(front, growth, pace, day + days)[0] > mm)
+    return _first(lambda days: _lengths(front, growth, pace, day + days)[0] > mm + _TINY)
 
 
 def days_until_pull_possible(
@@ -345,7 +345,8 @@ def days_until_pull_possible(
     youngest = _cohort_at(coat, mass)
     lone = evolve(coat, cohorts=(youngest,))
     blown_from = youngest.day + days_to_age(growth.blown_weeks, pace) - day
-    ready = _first(lambda days: days >= blown_from or _lengths(lone, growth, pace, day + days)[0] >= growth.ready_mm)
+    long_enough = max(growth.ready_mm - _TINY, 0.0)
+    ready = _first(lambda days: days >= blown_from or _lengths(lone, growth, pace, day + days)[0] >= long_enough)
     if ready is None:
         return None
     # Ready hair stays ready and cover only grows, so the first day of both is the first day of the later one.
