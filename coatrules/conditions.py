@@ -89,7 +89,7 @@ class Condition:
 
     def misses(self, facts: Facts) -> tuple[Miss, ...]:
         """Why the condition does not hold; empty if and only if it holds. Of ``anyOf``, every way that was missed."""
-        return tuple(dict.fromkeys(_misses(self._tree, facts, True))) if not self.holds(facts) else ()
+        return tuple({(miss.fact, miss.wanted): miss for miss in _misses(self._tree, facts, True)}.values())
 
     def met(self, facts: Facts) -> dict[str, object]:
         """The values of those facts that the condition reads and that are known, by name."""

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import copy
-import json
 import pickle
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from typing import Any
 
 import pytest
-from hypothesis import assume, given
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from jsonschema import Draft7Validator, Draft202012Validator
 
@@ -54,14 +53,15 @@ def subschemas(draw: st.DrawFn, depth: int = 2, at_fact: bool = True) -> Any:
 def raw_conditions(draw: st.DrawFn, depth: int = 2, least: int = 0) -> dict[str, Any]:
     """Whole conditions as they are written, combined up to the depth."""
     keys = draw(st.lists(st.sampled_from(COMBINE_KEYS), max_size=2, unique=True)) if depth else []
-    raw: dict[str, Any] = draw(st.dictionaries(NAMES, subschemas(), min_size=0 if keys else least, max_size=3))
+    least = 0 if keys else least
+    raw: dict[str, Any] = draw(st.dictionaries(NAMES, subschemas(min(depth + 1, 2)), min_size=least, max_size=3))
     for key in keys:
         one = raw_conditions(depth - 1, 1)
         raw[key] = draw(one if key == "not" else st.lists(one, min_size=1, max_size=2))
     return raw
 
 
-RAW = raw_conditions()
+RAW = raw_conditions(1)
 PLAIN = raw_conditions(0, 1)
 ANY_VALUE = st.one_of(VALUES, st.none(), st.dictionaries(st.text(max_size=2), SCALARS, max_size=1))
 FACTS = st.dictionaries(NAMES, ANY_VALUE, max_size=5)
@@ -71,7 +71,8 @@ def with_tuples(value: Any) -> Any:
     return tuple(map(with_tuples, value)) if isinstance(value, list) else value
 
 
-@given(RAW, FACTS)
+@given(raw_conditions(), FACTS)
+@settings(max_examples=150)
 def test_holds_as_the_jsonschema_package_says(raw: dict[str, Any], facts: dict[str, Any]) -> None:
     # Source: JSON Schema draft 2020-12 and draft-07, by the jsonschema package.
     condition = Condition.parse(raw)
@@ -86,7 +87,7 @@ def test_holds_as_the_jsonschema_package_says(raw: dict[str, Any], facts: dict[s
     assert condition.holds({name: with_tuples(value) for name, value in facts.items()}) is wanted
 
 
-@given(st.lists(RAW, max_size=12), st.lists(FACTS, min_size=1, max_size=4))
+@given(st.lists(st.one_of(PLAIN, RAW), max_size=5), st.lists(FACTS, min_size=1, max_size=4))
 def test_compiled_together_they_hold_as_one_by_one(raws: list[dict[str, Any]], many: list[dict[str, Any]]) -> None:
     conditions = [Condition.parse(raw) for raw in raws]
     compiled = compile_all(conditions)
@@ -128,19 +129,25 @@ def test_what_it_reads_is_all_that_counts(raw: dict[str, Any], facts: dict[str, 
 def test_copies_are_equal_and_hold_the_same(raw: dict[str, Any]) -> None:
     condition = Condition.parse(raw)
     condition.holds({})  # so that there is something cached
-    backwards = json.loads(json.dumps(raw), object_pairs_hook=lambda pairs: dict(reversed(pairs)))
-    for other in (pickle.loads(pickle.dumps(condition)), copy.deepcopy(condition), Condition.parse(backwards)):
+    for other in (pickle.loads(pickle.dumps(condition)), copy.deepcopy(condition)):
         assert other == condition
         assert hash(other) == hash(condition)
     condition.schema().clear()
     assert other.schema() == condition.schema()
 
 
-@given(RAW, RAW, FACTS)
-def test_equal_conditions_hold_for_the_same_facts(one: Any, two: Any, facts: dict[str, Any]) -> None:
-    first, second = Condition.parse(one), Condition.parse(two)
-    assume(first == second)
-    assert first.holds(facts) is second.holds(facts)
+@given(RAW)
+def test_written_otherwise_it_is_the_same_condition(raw: dict[str, Any]) -> None:
+    assert Condition.parse(written_otherwise(raw)) == Condition.parse(raw)
+
+
+def written_otherwise(raw: Any) -> Any:
+    """Numbers as decimals, lists as tuples, keys backwards."""
+    if isinstance(raw, dict):
+        return {key: written_otherwise(value) for key, value in reversed(raw.items())}
+    if isinstance(raw, list):
+        return tuple(map(written_otherwise, raw))
+    return float(raw) if type(raw) is int else raw
 
 
 @pytest.mark.parametrize(
