@@ -39,16 +39,15 @@ class Places:
     """Where each value, and each key, of a document starts; in JSON looked for only once a place is asked for."""
 
     _line_starts: tuple[int, ...]
-    _root: Entry | None
-    _source: _Source | None = None
+    _root: Entry | _Source
 
     def place(self, path: Sequence[str | int], key: bool = False) -> tuple[int, int]:
         """The line and column, counted from 1, of the value at ``path``, or of its key.
 
         Where the document has no such path, the place of the nearest ancestor that it has.
         """
-        if self._root is None:
-            self._root = _json_entry(self._source)[1]
+        if isinstance(self._root, _Source):
+            self._root = _json_entry(self._root)[1]
         entry = self._root
         for part in path:
             found = entry[2].get(part) if entry[2] else None
@@ -84,7 +83,7 @@ def read_json(text: str | bytes, file: str = "<text>") -> Document:
     source = _Source.checked(text, file, tabs=True)  # between JSON's tokens a tab is harmless, and usual
     data = _REFUSED if source.careful else _quick_json(source.text)
     if data is not _REFUSED:
-        return Document(data, Places(source.line_starts, None, source), file)
+        return Document(data, Places(source.line_starts, source), file)
     data, entry = _json_entry(source)
     source.raise_problems()
     return Document(data, Places(source.line_starts, entry), file)
@@ -493,22 +492,20 @@ def _quick_json(text: str) -> Any:
         data = _QUICK.decode(text)
     except (ValueError, RecursionError):
         return _REFUSED
-    level = [data]
+    containers: list[Any] = [[data]]
     for _ in range(MAX_DEPTH + 1):
-        level = [
+        containers = [
             inner
-            for each in level
-            if each.__class__ is dict or each.__class__ is list
-            for inner in (each.values() if each.__class__ is dict else each)
+            for outer in containers
+            for inner in (outer.values() if outer.__class__ is dict else outer)
+            if inner.__class__ is dict or inner.__class__ is list
         ]
-        if not level:
-            return data
-    return _REFUSED
+    return _REFUSED if containers else data
 
 
 def _json_entry(source: _Source) -> tuple[Any, Entry]:
     """The data with their places, token by token."""
-    text, careful, match = source.text, source.careful, _JSON_TOKEN.match
+    text, match = source.text, _JSON_TOKEN.match
     stack: list[_Frame] = []
     data: Any = []  # the document counts as a list of one
     entries: Entries = {}
@@ -533,7 +530,7 @@ def _json_entry(source: _Source) -> tuple[Any, Entry]:
                 if kind == "plain":
                     source.report_key(token, offset, _path(stack, data, token))
                 else:
-                    key = _json_text(source, token, offset, _path(stack, data, None)) if careful else token[1:-1]
+                    key = _json_text(source, token, offset, _path(stack, data, None))
                 if key in entries:
                     source.report_duplicate(key, offset, entries[key], _path(stack, data, key))
                 expected = "colon"
@@ -545,7 +542,7 @@ def _json_entry(source: _Source) -> tuple[Any, Entry]:
                     if value is _REFUSED:
                         source.report_number(token, offset, _path(stack, data, key))
                 else:
-                    value = _json_text(source, token, offset, _path(stack, data, key)) if careful else token[1:-1]
+                    value = _json_text(source, token, offset, _path(stack, data, key))
                 entries[where] = (offset if key is None else key_offset, offset, None)
                 if key is None:
                     data.append(value)

@@ -14,6 +14,7 @@ longest bout are one bout: left and right toes, say.
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Iterator, Mapping, Sequence
 from functools import partial
 from typing import Literal, NamedTuple
@@ -191,29 +192,32 @@ class _Table:
             for bout, minutes in enumerate(sizes, start=1):
                 lanes[lane].append(len(self.pieces))
                 self.pieces.append(_Piece(job.region, task.kind, phase, minutes, bout, len(sizes)))
+        self.minutes = [piece.minutes for piece in self.pieces]
+        self.phases = [piece.phase for piece in self.pieces]
         self.start = _State(tuple(map(tuple, lanes)), (0,) * len(lanes), 0, -1, 0, 0, None, -1)
 
     def options(self, state: _State, wide: bool) -> list[_Option]:
         """What may come next: the head of each lane, or (``wide``) the first piece of each region."""
+        lanes, ready, now, last, worked, *_ = state
         found = []
-        calm = state.lanes[0]
-        first = state.lane < 0
-        calm_phase = self.pieces[calm[0]].phase if calm else len(_ORDER)
-        gentlest = min((self.level[lane] for lane, left in enumerate(state.lanes) if left), default=0) if first else 0
-        for lane, left in enumerate(state.lanes):
-            if not left or (first and self.level[lane] != gentlest):
+        calm_phase = self.phases[lanes[0][0]] if lanes[0] else len(_ORDER)
+        after_high = last > 0 and self.level[last] == _HIGH
+        gentlest = min((self.level[lane] for lane, left in enumerate(lanes) if left), default=0) if last < 0 else _HIGH
+        for lane, left in enumerate(lanes):
+            if not left or self.level[lane] > gentlest:
                 continue
-            rest_wait = max(0, state.ready[lane] - state.now)
-            if self.level[lane] == _HIGH and state.lane > 0 and self.level[state.lane] == _HIGH:
-                rest_wait = max(rest_wait, 1)
-            turn = 1 if lane == 0 else 2 if state.lane > 0 else 0
-            for number in self._heads(left) if wide else left[:1]:
-                piece = self.pieces[number]
-                if piece.phase > calm_phase:
+            breath = 1 if after_high and self.level[lane] == _HIGH else 0
+            wait = max(breath, ready[lane] - now)
+            turn = 1 if lane == 0 else 2 if last > 0 else 0
+            need = -len(left) * self.rest[lane]
+            for piece in self._heads(left) if wide else left[:1]:
+                phase = self.phases[piece]
+                if phase > calm_phase:
                     continue  # calm work of an earlier phase comes before it
-                goes_on = lane == state.lane and lane > 0 and state.worked + piece.minutes <= self.at_most[lane]
-                wait = 0 if goes_on else rest_wait
-                found.append(_Option(wait, piece.phase, not goes_on, turn, -len(left) * self.rest[lane], number, lane))
+                if lane and lane == last and worked + self.minutes[piece] <= self.at_most[lane]:
+                    found.append(_Option(0, phase, False, turn, need, piece, lane))
+                else:
+                    found.append(_Option(wait, phase, True, turn, need, piece, lane))
         return found
 
     def _heads(self, left: tuple[int, ...]) -> Iterator[int]:
@@ -227,7 +231,7 @@ class _Table:
 
     def after(self, state: _State, option: _Option) -> _State:
         """The state when that piece is done."""
-        lane, minutes = option.lane, self.pieces[option.piece].minutes
+        lane, minutes = option.lane, self.minutes[option.piece]
         left = state.lanes[lane]
         at = left.index(option.piece)
         lanes = (*state.lanes[:lane], left[:at] + left[at + 1 :], *state.lanes[lane + 1 :])
@@ -249,26 +253,29 @@ class _Table:
         A zone's bouts have rests between them, and only calm work and other zones fill those; bouts of a later phase
         wait for the calm work before it, so only what is left from that phase on can fill theirs.
         """
-        pieces = self.pieces
+        minutes, phases = self.minutes, self.phases
+        calm_lane, *zones = state.lanes
         calm_from: dict[int, int] = {}  # calm work of this phase and later; phases from the last to the first
         calm = 0
-        for number in reversed(state.lanes[0]):
-            calm += pieces[number].minutes
-            calm_from[pieces[number].phase] = calm
-        first = pieces[state.lanes[0][0]].phase if calm else 0
+        for piece in reversed(calm_lane):
+            calm += minutes[piece]
+            calm_from[phases[piece]] = calm
+        first = phases[calm_lane[0]] if calm else 0
         if state.lane < 0 and calm:  # the day begins on calm work, before any bout
-            heads = (pieces[number] for number in state.lanes[0])
-            calm_from[first] -= min(piece.minutes for piece in heads if piece.phase == first)
-        tender = sum(pieces[number].minutes for lane in state.lanes[1:] for number in lane)
+            calm_from[first] -= min(minutes[piece] for piece in calm_lane if phases[piece] == first)
+        sizes = [[minutes[piece] for piece in left] for left in zones]
+        tender = sum(map(sum, sizes))
         least = 0
-        for lane in range(1, len(state.lanes)):
-            left = [pieces[number] for number in state.lanes[lane]]
-            others = tender - sum(piece.minutes for piece in left)
-            for phase, filling in (calm_from or {first: 0}).items():
-                sizes = [piece.minutes for piece in left if phase == first or piece.phase >= phase]
-                if sizes:
-                    waits = self._waits(state, lane, sizes) if phase == first else self._returns(lane, sizes)
-                    least = max(least, waits - filling - others)
+        for lane, left in enumerate(zones, start=1):
+            if not left:
+                continue
+            mine = sizes[lane - 1]
+            filling = tender - sum(mine)
+            least = max(least, self._waits(state, lane, mine) - filling - calm_from.get(first, 0))
+            for phase, calm in calm_from.items():
+                late = mine[bisect_left(left, phase, key=phases.__getitem__) :] if phase > first else ()
+                if len(late) > 1:
+                    least = max(least, self._returns(lane, late) - filling - calm)
         return least
 
     def _returns(self, lane: int, sizes: Sequence[int]) -> int:

@@ -17,6 +17,7 @@ from attrs import fields, has
 from cattrs import Converter
 from cattrs.gen import make_dict_structure_fn, override
 
+from coatrules.conditions import Condition
 from coatrules.values import iso_date
 
 T = TypeVar("T")
@@ -143,7 +144,8 @@ def converter() -> Converter:
     made.register_structure_hook(float, _float)
     made.register_structure_hook(int, _int)
     made.register_structure_hook(date, lambda value, _: iso_date(value))
-    made.register_structure_hook(object, lambda value, _: value)
+    made.register_structure_hook_func(lambda kind: kind is object, lambda value, _: value)
+    made.register_structure_hook(Condition, lambda value, _: Condition.parse(value))
     made.register_structure_hook_factory(has, record)
     made.register_structure_hook_factory(_is_mapping, mapped)
     made.register_structure_hook_factory(_is_list, listed)

@@ -34,6 +34,7 @@ class Hairs:
         # Paces are quarters and weeks halves: whole numbers decide as exactly as fractions do, and sooner.
         self.quarters = int(pace * 4)
         self.breaks_at = int(growth.breakthrough_weeks * 28)
+        self.blown_at = int(growth.blown_weeks * 28)
         self.hairs = [Hair(pulled) for _ in range(HAIRS)]
 
     def age(self, hair: Hair, day: int) -> Fraction:
@@ -43,7 +44,7 @@ class Hairs:
         return self.quarters * (day - hair.pulled) >= self.breaks_at
 
     def blown(self, hair: Hair, day: int) -> bool:
-        return self.age(hair, day) >= Fraction(self.growth.blown_weeks)
+        return self.quarters * (day - hair.pulled) >= self.blown_at
 
     def length(self, hair: Hair, day: int) -> Fraction:
         rate = Fraction(self.growth.mm_per_week)
@@ -120,18 +121,19 @@ def test_every_fact_is_that_of_the_single_hairs(
         seen = model.standing(coat, growth, pace, day)
 
         assert {cohort.day: cohort.mass for cohort in coat.cohorts} == Counter(hair.pulled for hair in hairs.hairs)
+        length = {id(hair): hairs.length(hair, day) for hair in hairs.hairs}
         standing = [hair for hair in hairs.hairs if hairs.through(hair, day)]
         blown = [hair for hair in standing if hairs.blown(hair, day)]
-        ready = [h for h in standing if hairs.blown(h, day) or hairs.length(h, day) >= Fraction(growth.ready_mm)]
+        ready = [h for h in standing if hairs.blown(h, day) or length[id(h)] >= Fraction(growth.ready_mm)]
         oldest = min(hairs.hairs, key=lambda hair: hair.pulled)
-        covering = sum(min(Fraction(1), hairs.length(h, day) / Fraction(growth.cover_mm)) for h in hairs.hairs)
-        lengths = sorted((hairs.length(hair, day) for hair in standing), reverse=True)
+        covering = sum(min(length[id(hair)], Fraction(growth.cover_mm)) for hair in hairs.hairs) / Fraction(growth.cover_mm)
+        lengths = sorted((length[id(hair)] for hair in standing), reverse=True)
         waiting = [hair for hair in hairs.hairs if not hairs.through(hair, day)]
         assert seen.cover == pytest.approx(float(covering / HAIRS), abs=1e-9)
         assert seen.through_share == len(standing) / HAIRS
         assert seen.ready_share == len(ready) / HAIRS
         assert seen.blown_share == len(blown) / HAIRS
-        assert seen.longest_mm == pytest.approx(float(hairs.length(oldest, day)), abs=1e-9)
+        assert seen.longest_mm == pytest.approx(float(length[id(oldest)]), abs=1e-9)
         assert seen.oldest_weeks == pytest.approx((day - oldest.pulled) / 7)
         tenth = -(-len(lengths) // 10)
         assert seen.outline_mm == pytest.approx(float(lengths[tenth - 1]) if lengths else 0.0, abs=1e-9)
@@ -143,7 +145,7 @@ def test_every_fact_is_that_of_the_single_hairs(
         else:
             assert seen.next_layer_weeks is None
         for mm in (0.0, 5.0, 14.0, 31.0):
-            longer = sum(hairs.blown(hair, day) or hairs.length(hair, day) > Fraction(mm) for hair in hairs.hairs)
+            longer = sum(hairs.blown(hair, day) or length[id(hair)] > Fraction(mm) for hair in hairs.hairs)
             assert model.mass_longer(coat, growth, pace, day, mm) == longer
 
 

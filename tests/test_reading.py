@@ -270,9 +270,6 @@ def test_all_problems_of_a_file_are_found(parser: str) -> None:
         ("[" * 100_000, "too-deep", None),
         ("- " * 100_000, "too-deep", None),
         ("{a: " * 100_000, "too-deep", None),
-        ("[" + "1," * 500_000 + "[]]", "too-large", (1, 1_000_002)),
-        ("[" + "1," * 499_999 + "1]", "too-large", (1, 1_000_001)),
-        ("---\n" * 500_001, "too-large", None),
     ],
 )
 def test_refused(text: str | bytes, code: str, place: tuple[int, int] | None) -> None:
@@ -286,8 +283,22 @@ def test_the_bounds_themselves_are_allowed() -> None:
     assert len(one("a: " + "x" * 65_536)["a"]) == 65_536
     assert len(read_json('"' + "x" * 65_536 + '"').data) == 65_536
     assert one("[" * 64 + "]" * 64) == read_json("[" * 64 + "]" * 64).data
-    many = "[" + "1," * 499_998 + "1]"
-    assert len(one(many)) == len(read_json(many).data) == 499_999
+
+
+def test_the_number_of_keys_and_values_is_bounded(monkeypatch: pytest.MonkeyPatch) -> None:
+    assert reading.MAX_NODES == 500_000
+    monkeypatch.setattr(reading, "MAX_NODES", 100)
+    padding = " " * reading.MAX_SCALAR  # only long JSON can hold too many
+    for most in (
+        "[" + "1," * 98 + "1]",
+        "[[" + "1," * 97 + "1]]",
+        "{" + ",".join(f'"{n}": 1' for n in range(49)) + "}",
+    ):
+        assert one(most) == read_json(most + padding).data == json.loads(most)
+    assert len(read_yaml("---\n" * 100)) == 100
+    for more in ("[" + "1," * 99 + "1]", "[" + "1," * 99 + "[]]", "{" + ",".join(f'"{n}": 1' for n in range(50)) + "}"):
+        assert [code for code, _, _ in found(more) + found(more + padding, read_json)] == ["too-large", "too-large"]
+    assert found("---\n" * 101) == [("too-large", 102, 1)]
 
 
 def test_problems_end_at_a_bound() -> None:
@@ -367,8 +378,6 @@ JSON = [
     ('["\\r\\n"]', "control-character", (1, 2), "\\n"),
     ('["\u202e"]', "control-character", (1, 3), "right-to-left"),
     ("[" * 100_000, "too-deep", (1, 65), "deep"),
-    ("[" + "1," * 500_000 + "[]]", "too-large", None, "values"),
-    ("[" + "1," * 499_999 + "1]", "too-large", None, "values"),
     ("[" * 65 + "]" * 65, "too-deep", (1, 65), "deep"),
     ('["' + "x" * 65_537 + '"]', "too-large", (1, 2), "characters"),
     ("{1: 2}", "key-not-text", (1, 2), '"1"'),
