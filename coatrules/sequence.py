@@ -140,11 +140,19 @@ class _Piece(NamedTuple):
     bouts: int
 
 
+class _Path(NamedTuple):
+    """A piece done after a wait, and the way there."""
+
+    before: _Path | None
+    piece: int
+    wait: int
+
+
 class _State(NamedTuple):
     """The work so far. ``lanes`` hold numbers of pieces still to do; lane 0 is calm work.
 
     ``ready`` says when each lane may be worked again, ``lane`` is the lane of the last piece (-1: none yet), ``worked``
-    how long that bout has gone on, ``rested`` all rests together; ``before`` and ``piece`` lead back through the steps.
+    how long that bout has gone on, ``rested`` all rests together.
     """
 
     lanes: tuple[tuple[int, ...], ...]
@@ -153,8 +161,7 @@ class _State(NamedTuple):
     lane: int
     worked: int
     rested: int
-    before: _State | None
-    piece: int
+    path: _Path | None
 
 
 class _Option(NamedTuple):
@@ -194,7 +201,7 @@ class _Table:
                 self.pieces.append(_Piece(job.region, task.kind, phase, minutes, bout, len(sizes)))
         self.minutes = [piece.minutes for piece in self.pieces]
         self.phases = [piece.phase for piece in self.pieces]
-        self.start = _State(tuple(map(tuple, lanes)), (0,) * len(lanes), 0, -1, 0, 0, None, -1)
+        self.start = _State(tuple(map(tuple, lanes)), (0,) * len(lanes), 0, -1, 0, 0, None)
 
     def options(self, state: _State, wide: bool) -> list[_Option]:
         """What may come next: the head of each lane, or (``wide``) the first piece of each region."""
@@ -238,7 +245,8 @@ class _Table:
         now = state.now + option.wait + minutes
         ready = (*state.ready[:lane], now + self.rest[lane], *state.ready[lane + 1 :])
         worked = 0 if lane == 0 else minutes if option.begins else state.worked + minutes
-        return _State(lanes, ready, now, lane, worked, state.rested + option.wait, state, option.piece)
+        path = _Path(state.path, option.piece, option.wait)
+        return _State(lanes, ready, now, lane, worked, state.rested + option.wait, path)
 
     def straight(self) -> _State:
         """Working off the lanes from their heads, the best option each time."""
@@ -328,12 +336,13 @@ class _Table:
     def steps(self, state: _State) -> tuple[Step, ...]:
         """The way to a state, a rest being a step of its own."""
         steps: list[Step] = []
-        while state.before is not None:
-            piece = self.pieces[state.piece]
+        path = state.path
+        while path is not None:
+            piece = self.pieces[path.piece]
             steps.append(Step(piece.region, piece.kind, piece.minutes, piece.bout, piece.bouts))
-            if wait := state.rested - state.before.rested:
-                steps.append(Step(None, "rest", wait, 1, 1))
-            state = state.before
+            if path.wait:
+                steps.append(Step(None, "rest", path.wait, 1, 1))
+            path = path.before
         return tuple(reversed(steps))
 
 

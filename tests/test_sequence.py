@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise
+from random import Random
 
 import pytest
 from hypothesis import given, settings
@@ -135,11 +136,11 @@ def test_every_rule_of_the_table_holds(table: tuple[list[Job], dict[str, Bouts]]
 
 @given(tables(), st.none() | st.integers(0, 120), st.randoms(use_true_random=False))
 def test_the_order_jobs_are_given_in_does_not_matter(
-    table: tuple[list[Job], dict[str, Bouts]], budget: int | None, chance: st.DataObject
+    table: tuple[list[Job], dict[str, Bouts]], budget: int | None, chance: Random
 ) -> None:
     jobs, zones = table
     shuffled = jobs[:]
-    chance.shuffle(shuffled)  # type: ignore[attr-defined]  # hypothesis gives a random.Random, typed as its strategy
+    chance.shuffle(shuffled)
     assert arrange(shuffled, zones, budget) == arrange(jobs, zones, budget)
 
 
