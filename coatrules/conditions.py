@@ -446,7 +446,7 @@ class _Code:
         for key, value in schema.items():
             if key in signs:
                 self._numbers.add(v)
-                tests.append(f"{v} {signs[key]} {value!r}")
+                tests.append(f"{v} {signs[key]} {float(value)!r}")  # Python compares two floats fastest
             elif key in ("const", "enum"):
                 tests.append(self._equal(v, [value] if key == "const" else value))
             elif key == "contains":
@@ -454,7 +454,8 @@ class _Code:
         return tests
 
     def _equal(self, v: str, wants: Sequence[object]) -> str:
-        tests = [f"{v} == {want!r}" for want in wants if isinstance(want, str)]
+        texts = tuple(want for want in wants if isinstance(want, str))
+        tests = [f"{v} in {texts!r}" if len(texts) > 1 else f"{v} == {texts[0]!r}"] if texts else []
         tests += [f"{v} is {want!r}" for want in wants if isinstance(want, bool)]
         tests += [f"same({v}, {self._keep(want)})" for want in wants if isinstance(want, list)]
         if numbers := [f"{v} == {want!r}" for want in wants if _is_number(want)]:

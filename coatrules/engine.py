@@ -76,6 +76,7 @@ def order(plan: CompiledProfile, history: History, date: Date, minutes: float | 
         next_visit=visit,
         labels={name: region.region.label for name, region in plan.regions.items()},
         facts=_own_facts(facts),
+        fired={name: verdict.fired for name, verdict in verdicts.items()},
         hair={n: [(share, Date.fromordinal(day)) for share, day in r.coat.hair()] for n, r in record.regions.items()},
         guessed={name: own.guessed / WHOLE for name, own in record.regions.items()},
         findings=tuple(_findings(plan, history, record, verdicts, differing)),

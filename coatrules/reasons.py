@@ -26,7 +26,8 @@ class Reason:
         if self.said:
             return self.said
         told: dict[str, Any] = {name: _words(name, value) for name, value in self.facts.items()}
-        return _SENTENCES[self.rule].format_map(told)
+        sentence = _SENTENCES[self.rule].format_map(told)
+        return sentence[:1].upper() + sentence[1:]
 
 
 _SENTENCES = {
@@ -54,7 +55,7 @@ _SENTENCES = {
     "coat.unsound": "The skin here is not sound: hands and tools stay off.",
     "coat.refer": "A veterinary surgeon must see this first.",
     "coat.health": "Hands stay off the dog today.",
-    "coat.tender": "The dog has objected here before: short bouts.",
+    "coat.tender": "The dog has objected here before, so the bouts are short.",
 }
 
 

@@ -57,6 +57,7 @@ class WorkOrder:
     next_visit: NextVisit
     labels: Mapping[str, str]
     facts: Mapping[str, Mapping[str, object]]
+    fired: Mapping[str, tuple[str, ...]]
     hair: Mapping[str, list[tuple[float, date]]]
     guessed: Mapping[str, float]
     findings: tuple[Problem, ...]
@@ -85,7 +86,8 @@ class WorkOrder:
     def _region(self, name: str) -> dict[str, Any]:
         told = {fact: _plain(value) for fact, value in self.facts[name].items()}
         hair = [[_plain(share), day.isoformat()] for share, day in self.hair[name]]
-        return {"label": self.labels[name], **told, "hair": hair, "guessed_share": _plain(self.guessed[name])}
+        rules = list(self.fired[name])
+        return {"label": self.labels[name], "facts": told, "rules": rules, "hair": hair, "guessed_share": _plain(self.guessed[name])}
 
 
 def _step(number: int, step: Step) -> dict[str, Any]:

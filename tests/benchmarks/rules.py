@@ -291,6 +291,14 @@ def twenty_regions() -> list[dict[str, object]]:
             "neutered": True,
             "legs_to_body": 1.1,
             "undercoat": draw.random(),
+            "see_through": draw.random() < 0.2,
+            "through_share": draw.random(),
+            "next_layer_weeks": 4 * draw.random(),
+            "weeks_since_visit": 3.0,
+            "visits": 12,
+            "minutes": 120,
+            "sex": "male",
+            "last_reaction": "calm",
         }
         if draw.random() < 0.7:
             facts["weeks_since_pull"] = 12 * draw.random()

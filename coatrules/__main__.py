@@ -1,0 +1,3 @@
+import sys
+from coatrules.cli import main
+sys.exit(main())

@@ -1,0 +1,51 @@
+"""Numbers that name no source."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from attrs import asdict, fields
+
+from coatrules.conditions import Condition
+from coatrules.problems import Problem
+from coatrules.profile import Profile
+from coatrules.references import numbered_parts
+
+
+def unsourced_numbers(profile: Profile) -> Iterator[Problem]:
+    """Parts of a profile that hold numbers and name no source for them."""
+    for path, part in numbered_parts(profile):
+        source = part.source
+        if source is None and _numbers(part):
+            message = f"no source is named for the numbers of '{'.'.join(map(str, path))}'"
+            hint = "Add 'source:' with the id of an entry of 'sources'; common practice is a source too."
+            yield profile.origin.problem("no-source", message, path, severity="warning", hint=hint, key=True)
+        elif isinstance(source, Mapping):
+            for key in sorted(_numbers(part) - set(source)):
+                message = f"no source is named for '{key}'"
+                yield profile.origin.problem("no-source", message, (*path, key), severity="warning")
+
+
+def _numbers(part: Any) -> set[str]:
+    """The keys of a part that hold numbers, its defaults aside."""
+    found = set()
+    for own in fields(type(part)):
+        value = getattr(part, own.name)
+        if own.name != "source" and not isinstance(value, Condition) and value != own.default and _has_number(value):
+            found.add(own.name)
+    return found
+
+
+def _has_number(value: Any) -> bool:
+    if isinstance(value, bool):
+        return False
+    if isinstance(value, int | float):
+        return True
+    if isinstance(value, Mapping):
+        return any(map(_has_number, value.values()))
+    if isinstance(value, tuple):
+        return any(map(_has_number, value))
+    if hasattr(value, "__attrs_attrs__"):
+        return any(_has_number(inner) for inner in asdict(value, recurse=False).values())
+    return False

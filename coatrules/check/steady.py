@@ -1,0 +1,77 @@
+"""Layer targets against the steady state that the profile's own shares and interval lead to (model.md, "Steady state")."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from coatrules.coat import Growth, steady
+from coatrules.compiled import compiled
+from coatrules.problems import Problem
+from coatrules.profile import LayerTarget, Profile
+
+
+def unreachable_targets(profile: Profile) -> Iterator[Problem]:
+    """Targets that the profile's own shares and interval can never reach, with the figures that would."""
+    interval = profile.visit.every_weeks
+    told: set[tuple[str, str]] = set()
+    for region in compiled(profile).regions.values():
+        if region.target is None or region.clipper_only is not None:
+            continue
+        name, target = region.target
+        if target.full_strip or (name, region.region.coat) in told:
+            continue
+        told.add((name, region.region.coat))
+        yield from _layers(profile, name, target, region.region.coat, region.growth, interval)
+
+
+def _layers(
+    profile: Profile, name: str, target: LayerTarget, coat: str, growth: Growth, interval: float
+) -> Iterator[Problem]:
+    path = ("layer_targets", name)
+    if target.take.usual <= 0:
+        message = "nothing is ever taken at an ordinary visit, so no layers come about"
+        yield profile.origin.problem("target-unreachable", message, (*path, "take", "usual"))
+        return
+    reached = steady(growth, interval, target.take.usual)
+    if reached.layers < target.layers:
+        message = (
+            f"{target.layers} layers are wanted, but {target.take.usual:g} of the coat every {interval:g} weeks leads to "
+            f"{reached.layers} on the coat '{coat}'"
+        )
+        hint = _mend(target, growth, interval)
+        yield profile.origin.problem("target-unreachable", message, (*path, "layers"), hint=hint)
+    cover = steady_cover(growth, interval, target.take.usual)
+    if target.cover is not None and cover < target.cover.at_least:
+        message = (
+            f"a cover of {target.cover.at_least:g} is wanted, but {target.take.usual:g} of the coat every "
+            f"{interval:g} weeks leaves {cover:.2f} straight after a visit on the coat '{coat}'"
+        )
+        hint = "A smaller share or a longer interval leaves more cover."
+        yield profile.origin.problem("target-unreachable", message, (*path, "cover", "at_least"), hint=hint)
+    if target.longest_mm is not None:
+        longest = growth.length(reached.oldest_weeks)
+        if longest > target.longest_mm[1]:
+            message = (
+                f"the outline should stay within {target.longest_mm[1]:g} mm, but the oldest hair is {longest:.0f} mm "
+                f"when its turn comes ({reached.oldest_weeks:g} weeks) on the coat '{coat}'"
+            )
+            hint = "A larger share or a shorter interval takes it earlier."
+            yield profile.origin.problem("target-unreachable", message, (*path, "longest_mm"), hint=hint)
+
+
+def _mend(target: LayerTarget, growth: Growth, interval: float) -> str:
+    for visits in range(2, 41):
+        if steady(growth, interval, 1 / visits).layers >= target.layers:
+            return f"{1 / visits:.3f} (1 in {visits}) would reach {target.layers}."
+    return "No share reaches that many at this interval: ask for fewer, or come less often."
+
+
+def steady_cover(growth: Growth, interval: float, share: float) -> float:
+    """Cover straight after a visit in the steady state: hair 0, 1, 2, ... intervals old, ``share`` of each."""
+    left, cover, age = 1.0, 0.0, 0
+    while left > 1e-9:
+        part = min(share, left)
+        cover += part * min(1.0, growth.length(age * interval) / growth.cover_mm)
+        left -= part
+        age += 1
+    return cover

@@ -1,0 +1,52 @@
+"""The command line: one module a command. Results go to standard output, messages to standard error.
+
+Exit 0: done. 1: the input has problems, all of them listed. 2: the command line is wrong.
+"""
+
+from __future__ import annotations
+
+import sys
+from argparse import ArgumentParser
+from collections.abc import Sequence
+from importlib import import_module
+
+from coatrules.problems import InputError
+
+COMMANDS = {
+    "order": "today's work order for a dog",
+    "explain": "what was decided in one region, and why, and why not",
+    "check": "check profiles as their mentor would",
+    "profiles": "what profiles there are, or one shown whole",
+    "new": "a commented file to start from",
+}
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Runs one command and returns its exit code."""
+    arguments = list(sys.argv[1:] if arguments is None else arguments)
+    parser = ArgumentParser("coatrules", description="From a hand-stripped dog's history to today's work order.")
+    parser.add_argument("--version", action="store_true", help="say which version this is, and end")
+    commands = parser.add_subparsers(dest="command", metavar="COMMAND")
+    for name, about in COMMANDS.items():
+        command = commands.add_parser(name, help=about, description=about[0].upper() + about[1:] + ".")
+        if arguments and arguments[0] == name:  # only the command that is asked for is imported
+            import_module(f"coatrules.cli.{name}").configure(command)
+    chosen = parser.parse_args(arguments)
+    if chosen.version:
+        from importlib.metadata import version
+
+        print(version("coatrules"))
+        return 0
+    if chosen.command is None:
+        parser.print_help(sys.stderr)
+        return 2
+    try:
+        result: int = chosen.run(chosen)
+    except InputError as error:
+        for problem in error.problems:
+            print(problem, file=sys.stderr)
+        return 1
+    except BrokenPipeError:
+        sys.stderr.close()
+        return 0
+    return result

@@ -1,0 +1,77 @@
+"""What several commands share: options, finding a dog's profile, writing a result."""
+
+from __future__ import annotations
+
+import os
+import sys
+import tempfile
+from argparse import ArgumentParser, ArgumentTypeError, Namespace
+from datetime import date
+from pathlib import Path
+
+from coatrules.history import History
+from coatrules.loading import load_history, load_profile
+from coatrules.problems import InputError, Problem
+from coatrules.profile import Profile
+from coatrules.values import iso_date
+
+
+def day(text: str) -> date:
+    """A date of the command line."""
+    try:
+        return iso_date(text)
+    except ValueError:
+        raise ArgumentTypeError(f"'{text}' is not a date; write it as 2026-03-21") from None
+
+
+def add_dog(parser: ArgumentParser) -> None:
+    """The options of every command that looks at one dog on one day."""
+    parser.add_argument("dog", metavar="DOG", type=Path, help="the dog's history: a YAML or JSON file")
+    parser.add_argument("--date", type=day, metavar="DAY", help="the day of the work (default: today)")
+    parser.add_argument("--minutes", type=float, metavar="N", help="minutes there are (default: the profile's visit)")
+    parser.add_argument("--profile", metavar="ID", help="work by this profile instead of the one the history names")
+    add_folders(parser)
+
+
+def add_folders(parser: ArgumentParser) -> None:
+    """The option for a salon's own profiles."""
+    help_text = "a folder of your own profiles, searched before the library; may be given again"
+    parser.add_argument("--profiles", metavar="DIR", action="append", default=[], type=Path, help=help_text)
+
+
+def the_dog(chosen: Namespace) -> tuple[History, Profile]:
+    """The history named on the command line, and the profile it is worked by."""
+    history = load_history(chosen.dog)
+    name = chosen.profile or history.dog.profile
+    if name is None:
+        message = "this history names no profile"
+        hint = "Add 'profile:' to the dog, or say --profile ID; 'coatrules profiles' lists them."
+        raise InputError([history.origin.problem("no-profile", message, ("dog",), hint=hint)])
+    return history, load_profile(name, folders=chosen.profiles)
+
+
+def today(chosen: Namespace) -> date:
+    """The day asked for, or today: only the command line looks at the clock."""
+    asked: date | None = chosen.date
+    return asked or date.today()
+
+
+def put(result: str, out: Path | None) -> None:
+    """Writes a result: to standard output, or whole to a file or not at all."""
+    if out is None:
+        sys.stdout.write(result)
+        return
+    try:
+        handle, name = tempfile.mkstemp(dir=out.parent, prefix=f".{out.name}.")
+        try:
+            with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as file:
+                file.write(result)
+                file.flush()
+                os.fsync(file.fileno())
+            os.replace(name, out)
+        except BaseException:
+            os.unlink(name)
+            raise
+    except OSError as error:
+        reason = (error.strerror or type(error).__name__).lower()
+        raise InputError([Problem("cannot-write", f"cannot write this file: {reason}", file=str(out))]) from error

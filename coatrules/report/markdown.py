@@ -1,0 +1,56 @@
+"""The work order as Markdown, for notes and messages."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+
+from coatrules.reasons import minutes_words
+from coatrules.report.rows import SECTIONS, aside, header, visit_lines, work_rows
+from coatrules.workorder import WorkOrder
+
+
+def markdown(order: WorkOrder) -> str:
+    """The whole order as CommonMark with a table of steps (the tables of GitHub Flavored Markdown)."""
+    return "\n".join(_lines(order)).rstrip() + "\n"
+
+
+def _lines(order: WorkOrder) -> Iterator[str]:
+    who, time = header(order)
+    yield f"# {escaped(who)}"
+    yield ""
+    yield escaped(time)
+    yield from _list("Stop: a veterinary surgeon first", [("", said) for said in order.refer])
+    yield ""
+    yield "## The work"
+    yield ""
+    if order.steps:
+        yield "| | Where | What | Time | With | Why |"
+        yield "|--:|---|---|--:|---|---|"
+    else:
+        yield "Nothing is to be done today."
+    for row in work_rows(order):
+        done = f"{row.what}, {row.bout}" if row.bout else row.what
+        why = " ".join([*map(escaped, row.why), *(f"**{escaped(caution)}**" for caution in row.cautions)])
+        cells = (str(row.number), escaped(row.where), escaped(done), minutes_words(row.minutes), escaped(row.how), why)
+        yield f"| {' | '.join(cells)} |"
+    for name, title in SECTIONS:
+        yield from _list(title, aside(order, name))
+    yield from _list("Next visit", [("", line) for line in visit_lines(order)])
+    yield from _list("Worth knowing", [("", problem.message) for problem in order.findings])
+    yield from _list("Cautions", [("", caution) for caution in order.cautions])
+
+
+def _list(title: str, entries: list[tuple[str, str]]) -> Iterator[str]:
+    if not entries:
+        return
+    yield ""
+    yield f"## {title}"
+    yield ""
+    for what, why in entries:
+        yield f"- **{escaped(what)}**: {escaped(why)}" if what else f"- {escaped(why)}"
+
+
+def escaped(said: str) -> str:
+    """An author's text that cannot become markup."""
+    return re.sub(r"([\\`*_\[\]<>|#])", r"\\\1", said).replace("\n", " ")

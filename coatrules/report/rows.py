@@ -1,0 +1,155 @@
+"""A work order cut into the rows that every format for people shows: like work on neighbouring regions in one row."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import date
+from itertools import groupby
+
+from attrs import frozen
+
+from coatrules.reasons import Reason, minutes_words, share_words
+from coatrules.visits import Binding
+from coatrules.workorder import Step, WorkOrder
+
+
+@frozen
+class Row:
+    """One row of work: its number, where, what, how long, with what, and why. ``bout`` is empty for undivided work."""
+
+    number: int
+    where: str
+    what: str
+    minutes: float
+    how: str
+    bout: str
+    why: tuple[str, ...]
+    cautions: tuple[str, ...]
+
+
+def work_rows(order: WorkOrder) -> list[Row]:
+    """The steps, like neighbours joined."""
+    rows = []
+    for number, (_, steps) in enumerate(groupby(order.steps, key=_alike), 1):
+        together = list(steps)
+        first = together[0]
+        rows.append(
+            Row(
+                number=number,
+                where=joined(order.labels[step.region] for step in together if step.region is not None),
+                what=_task(first),
+                minutes=sum(step.minutes for step in together),
+                how=first.how,
+                bout=f"bout {first.bout} of {first.bouts}" if first.bouts > 1 else "",
+                why=texts(reason for step in together for reason in step.because) if first.bout == 1 else (),
+                cautions=tuple(dict.fromkeys(caution for step in together for caution in step.cautions)),
+            )
+        )
+    return rows
+
+
+def _alike(step: Step) -> tuple[object, ...]:
+    alone = step.region if step.bouts > 1 or step.region is None else None
+    return step.task, what(step), step.how, alone, step.bout, step.region is None
+
+
+def what(step: Step) -> str:
+    """The task in words."""
+    match step.task:
+        case "pull":
+            return f"pull {share_words(step.share or 0)}"
+        case "clip" if step.leave_mm is not None:
+            return f"clip to {step.leave_mm:g} mm"
+    return step.task
+
+
+def _task(step: Step) -> str:
+    """The task in words, told apart from its own earlier bouts."""
+    if step.region is None:
+        return "Let the dog rest"
+    if step.bouts == 1:
+        return what(step)
+    return f"{what(step)} in all" if step.bout == 1 else f"go back to it ({step.task})"
+
+
+def texts(reasons: Iterable[Reason]) -> tuple[str, ...]:
+    """Reasons in sentences, each once."""
+    return tuple(dict.fromkeys(reason.text for reason in reasons))
+
+
+def aside(order: WorkOrder, title: str) -> list[tuple[str, str]]:
+    """Regions that are not worked (``left_alone``, ``deferred``, ``not_to_be_touched``), those with one reason together."""
+    by_reason: dict[str, list[str]] = {}
+    for region, reasons in getattr(order, title).items():
+        by_reason.setdefault(" ".join(texts(reasons)), []).append(order.labels[region])
+    return [(joined(regions), why) for why, regions in by_reason.items()]
+
+
+def joined(names: Iterable[str]) -> str:
+    """Names in a row: the first keeps its capital."""
+    first, *rest = dict.fromkeys(names) or [""]
+    return ", ".join([first, *(name[:1].lower() + name[1:] for name in rest)])
+
+
+_WHY = {
+    "ready": "enough hair is ready again: {region}",
+    "blown": "the oldest hair is about to blow: {region}",
+    "too-long": "the outline grows too long: {region}",
+    "undercoat": "the undercoat is due: {region}",
+    "clipping": "clipping is due: {region}",
+}
+
+
+def visit_lines(order: WorkOrder) -> list[str]:
+    """The next visit in sentences."""
+    visit = order.next_visit
+    bounds = {binding.bound: binding for binding in visit.binding}
+    lines = [f"Best: {day_words(visit.best)}."]
+    if "earliest" in bounds:
+        lines.append(f"Not before {day_words(visit.earliest)}: {_why(order, bounds['earliest'])}.")
+    if visit.latest is not None and "latest" in bounds:
+        lines.append(f"Not after {day_words(visit.latest)}: {_why(order, bounds['latest'])}.")
+    if visit.clash:
+        lines.append("These two disagree: come by the later reason and take less where the hair is not ready.")
+    return lines
+
+
+def _why(order: WorkOrder, binding: Binding) -> str:
+    region = order.labels[binding.region]
+    return _WHY[binding.why].format(region=region[:1].lower() + region[1:])
+
+
+def day_words(day: date) -> str:
+    """A day as people write it: ``Saturday 21 March 2026``. English whatever the machine's locale."""
+    return f"{_DAYS[day.weekday()]} {day.day} {_MONTHS[day.month - 1]} {day.year}"
+
+
+_DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+_MONTHS = (
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
+    "December",
+)
+
+
+def header(order: WorkOrder) -> tuple[str, str]:
+    """Who and when; how long."""
+    who = f"{order.dog_name} · {order.profile_label} · {day_words(order.date)}"
+    planned, available = minutes_words(order.minutes_planned), minutes_words(order.minutes_available)
+    return who, f"{planned} of work; there are {available}."
+
+
+SECTIONS = (
+    ("deferred", "Put off to next time"),
+    ("left_alone", "Left alone"),
+    ("not_to_be_touched", "Not to be touched"),
+)

@@ -1,0 +1,65 @@
+"""The work order for a terminal, read at the table: what first, how much, with what, how long, and why."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from textwrap import wrap
+
+from coatrules.reasons import minutes_words
+from coatrules.report.rows import SECTIONS, Row, aside, header, visit_lines, work_rows
+from coatrules.workorder import WorkOrder
+
+INDENT = "     "
+
+
+def text(order: WorkOrder, width: int = 88) -> str:
+    """The whole order as plain text, lines no longer than ``width`` characters (60 or more)."""
+    return "\n".join(_lines(order, max(width, 60))).rstrip() + "\n"
+
+
+def _lines(order: WorkOrder, width: int) -> Iterator[str]:
+    who, time = header(order)
+    yield who
+    yield time
+    if order.refer:
+        yield from _section("Stop: a veterinary surgeon first", width, [("", said) for said in order.refer])
+    yield ""
+    yield "The work"
+    if not order.steps:
+        yield "  Nothing is to be done today."
+    for row in work_rows(order):
+        yield from _row(row, width)
+    for name, title in SECTIONS:
+        yield from _section(title, width, aside(order, name))
+    yield from _section("Next visit", width, [("", line) for line in visit_lines(order)])
+    yield from _section("Worth knowing", width, [("", problem.message) for problem in order.findings])
+    yield from _section("Cautions", width, [("", caution) for caution in order.cautions])
+
+
+def _row(row: Row, width: int) -> Iterator[str]:
+    minutes = minutes_words(row.minutes)
+    title = row.what if not row.where else f"{row.where}: {row.what}"
+    title += f", {row.bout}" if row.bout else ""
+    lines = wrap(title, width - len(INDENT) - 9)
+    yield f"{row.number:>3}  {lines[0]:<{width - len(INDENT) - 8}}{minutes:>8}"
+    for line in lines[1:]:
+        yield INDENT + line
+    if row.how:
+        yield from _wrapped(f"With {row.how}.", width, INDENT)
+    for why in row.why:
+        yield from _wrapped(why, width, INDENT + "- ")
+    for caution in row.cautions:
+        yield from _wrapped(caution, width, INDENT + "! ")
+
+
+def _section(title: str, width: int, entries: list[tuple[str, str]]) -> Iterator[str]:
+    if not entries:
+        return
+    yield ""
+    yield title
+    for what, why in entries:
+        yield from _wrapped(f"{what}: {why}" if what else why, width, "  - ")
+
+
+def _wrapped(said: str, width: int, indent: str) -> Iterator[str]:
+    yield from wrap(said, width, initial_indent=indent, subsequent_indent=" " * len(indent))
