@@ -177,7 +177,7 @@ def _mapping(raw: object, path: Path, depth: int, expected: str) -> Mapping[str,
         raise ConditionError(path, f"conditions may lie at most {_DEPTH} deep within one another")
     for key in raw:
         if not isinstance(key, str) or not key.strip():
-            raise ConditionError(path, f"a name must be a text, and {json.dumps(key, default=str)} is not one")
+            raise ConditionError(path, "every name must be a text: put quotes round a number, true or false")
     return raw
 
 

@@ -77,14 +77,20 @@ def test_holds_as_the_jsonschema_package_says(raw: dict[str, Any], facts: dict[s
     # Source: JSON Schema draft 2020-12 and draft-07, by the jsonschema package.
     condition = Condition.parse(raw)
     schema = condition.schema()
-    Draft202012Validator.check_schema(schema)
-    Draft7Validator.check_schema(schema)
     wanted = Draft202012Validator(schema).is_valid(facts)
     assert Draft7Validator(schema).is_valid(facts) is wanted
     assert condition.holds(facts) is wanted
     assert compile_all([condition])(facts) == ([0] if wanted else [])
     # Python has two kinds of list and JSON one.
     assert condition.holds({name: with_tuples(value) for name, value in facts.items()}) is wanted
+
+
+@given(RAW)
+@settings(max_examples=30)
+def test_what_it_stands_for_is_a_json_schema_of_both_drafts(raw: dict[str, Any]) -> None:
+    # Source: the meta-schemas of draft 2020-12 and draft-07.
+    Draft202012Validator.check_schema(Condition.parse(raw).schema())
+    Draft7Validator.check_schema(Condition.parse(raw).schema())
 
 
 @given(st.lists(st.one_of(PLAIN, RAW), max_size=5), st.lists(FACTS, min_size=1, max_size=4))
@@ -126,6 +132,7 @@ def test_what_it_reads_is_all_that_counts(raw: dict[str, Any], facts: dict[str, 
 
 
 @given(RAW)
+@settings(max_examples=40)
 def test_copies_are_equal_and_hold_the_same(raw: dict[str, Any]) -> None:
     condition = Condition.parse(raw)
     condition.holds({})  # so that there is something cached
@@ -137,6 +144,7 @@ def test_copies_are_equal_and_hold_the_same(raw: dict[str, Any]) -> None:
 
 
 @given(RAW)
+@settings(max_examples=40)
 def test_written_otherwise_it_is_the_same_condition(raw: dict[str, Any]) -> None:
     assert Condition.parse(written_otherwise(raw)) == Condition.parse(raw)
 
@@ -233,6 +241,13 @@ def deep(levels: int) -> dict[str, Any]:
     return raw
 
 
+def nested(levels: int) -> list[Any]:
+    value: list[Any] = []
+    for _ in range(levels):
+        value = [value]
+    return value
+
+
 BAD: list[tuple[object, tuple[str | int, ...], str]] = [
     (None, (), "nothing is written here"),
     ("sound", (), "names facts"),
@@ -264,9 +279,11 @@ BAD: list[tuple[object, tuple[str | int, ...], str]] = [
     ({"allOf": ["a"]}, ("allOf", 0), "names facts"),
     ({"not": [{"a": 1}]}, ("not",), "names facts"),
     ({"not": {}}, ("not",), "decides nothing"),
-    ({1: "a"}, (), "a name must be a text"),
-    ({"a": {True: "a"}}, ("a",), "a name must be a text"),
-    ({"": 1}, (), "a name must be a text"),
+    ({1: "a"}, (), "every name must be a text"),
+    ({"a": {True: "a"}}, ("a",), "every name must be a text"),
+    ({10**5000: 1}, (), "every name must be a text"),
+    ({"a": {"const": nested(25)}}, ("a", "const", *(0,) * 20), "deep"),
+    ({"": 1}, (), "every name must be a text"),
     (deep(21), ("not",) * 21, "deep"),
     ({"a": deep(25)}, ("a", *("not",) * 20), "deep"),
 ]
