@@ -12,7 +12,7 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections.abc import Callable, Iterable, Sequence
-from itertools import pairwise
+from itertools import accumulate, pairwise
 from math import ceil
 from typing import NamedTuple
 
@@ -271,6 +271,8 @@ def standing(coat: Coat, growth: Growth, pace: float, day: int) -> Standing:
             if shorter_mm is None or length - shorter_mm >= gap:
                 layers += 1
             shorter_mm = length
+    reached = accumulate(cohort.mass for cohort in coat.cohorts)
+    outline = next(length for mass, length in zip(reached, lengths, strict=True) if mass * 10 >= through)
     oldest = coat.cohorts[0].day
     return Standing(
         cover=covered / WHOLE,
@@ -279,20 +281,10 @@ def standing(coat: Coat, growth: Growth, pace: float, day: int) -> Standing:
         blown_share=blown / WHOLE,
         longest_mm=max(lengths[0], 0.0),
         oldest_weeks=(day - oldest) / 7,
-        outline_mm=_reached_by_a_tenth(coat, lengths, through),
+        outline_mm=max(outline, 0.0),
         layers=layers,
         next_layer_weeks=None if hidden_since is None else growth.breakthrough_weeks / pace - (day - hidden_since) / 7,
     )
-
-
-def _reached_by_a_tenth(coat: Coat, lengths: list[float], through: int) -> float:
-    """The greatest length in mm that at least a tenth of the standing hair reaches; 0 where none stands."""
-    reached = 0
-    for (mass, _), length in zip(coat.cohorts, lengths, strict=True):
-        reached += mass
-        if reached * 10 >= through:
-            return max(length, 0.0)
-    raise AssertionError("masses add up to the whole coat")
 
 
 def mass_longer(coat: Coat, growth: Growth, pace: float, day: int, mm: float) -> int:
@@ -313,15 +305,16 @@ def cover_limit(coat: Coat, growth: Growth, pace: float, day: int, at_least: flo
             continue
         hides = min(1.0, length / cover_mm)
         if (kept + mass * hides) / WHOLE >= at_least:
-            # The least part of this cohort that must stay; the estimate may miss by rounding.
-            stay = min(mass, max(0, ceil((at_least * WHOLE - kept) / hides))) if hides else 0
-            while stay and (kept + (stay - 1) * hides) / WHOLE >= at_least:
-                stay -= 1
-            while (kept + stay * hides) / WHOLE < at_least:
-                stay += 1
+            # The least part of this cohort that must stay, by search: a quotient would miss by rounding.
+            stay = _least(mass, kept, hides, at_least)
             return left + mass - stay
         kept += mass * hides
     return 0
+
+
+def _least(mass: int, kept: float, hides: float, at_least: float) -> int:
+    """The least part of ``mass``, hiding so much, that with what is kept covers ``at_least``; all of it does."""
+    return bisect_left(range(mass), True, key=lambda part: (kept + part * hides) / WHOLE >= at_least)
 
 
 def days_until_blown(coat: Coat, growth: Growth, pace: float, day: int) -> int:

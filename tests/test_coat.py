@@ -185,6 +185,21 @@ def test_a_cut_is_forgotten_once_all_that_it_shortened_is_pulled() -> None:
     coat = grown(0, WIRE).clipped(0, 3)
     assert coat.pulled(WIRE, 1.0, 7, 0.5).cuts == coat.cuts
     assert coat.pulled(WIRE, 1.0, 7, 1).cuts == ()
+    assert coat.clipped(0, 2.5).clipped(0, 3).cuts == coat.clipped(0, 2.5).cuts + coat.cuts
+    assert standing(coat.clipped(0, 2.5).clipped(0, 3), WIRE, 1.0, 0).longest_mm == 2.5
+
+
+def test_the_next_layer_is_the_oldest_that_is_still_hidden_and_a_thin_one_is_none() -> None:
+    coat = grown(0, WIRE).pulled(WIRE, 1.0, 0, 0.02).pulled(WIRE, 1.0, weeks(2), 0.019999)
+    assert standing(coat, WIRE, 1.0, weeks(3)).next_layer_weeks == 1.0
+    assert standing(coat, WIRE, 1.0, weeks(5)).layers == 2
+    assert standing(coat, WIRE, 1.0, weeks(7)).layers == 2
+
+
+def test_hair_that_never_gets_ready_has_no_date() -> None:
+    stubble = evolve(WIRE, full_mm=5, blown_weeks=200)
+    fresh = grown(0, stubble).pulled(stubble, 1.0, 0, 1)
+    assert days_until_pull_possible(fresh, stubble, 1.0, 0, 1, 0.0) is None
 
 
 def test_an_arriving_coat_is_of_its_age_its_length_or_grown_out() -> None:
