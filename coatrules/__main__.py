@@ -1,3 +1,5 @@
 import sys
+
 from coatrules.cli import main
+
 sys.exit(main())

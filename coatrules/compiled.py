@@ -3,15 +3,33 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from typing import TypeVar
+from typing import Protocol, TypeVar
 from weakref import WeakKeyDictionary
 
 from attrs import field, frozen
 
 from coatrules.conditions import Facts, compile_all
-from coatrules.profile import ClipperOnlyZone, CoatKind, LayerTarget, Method, Profile, Region, Routine, Rule, SensitiveZone
+from coatrules.profile import (
+    ClipperOnlyZone,
+    CoatKind,
+    LayerTarget,
+    Method,
+    Profile,
+    Region,
+    Routine,
+    Rule,
+    SensitiveZone,
+)
 
 V = TypeVar("V")
+
+
+class _Part(Protocol):
+    @property
+    def regions(self) -> tuple[str, ...]: ...
+
+
+P = TypeVar("P", bound=_Part)
 
 
 @frozen(eq=False)
@@ -70,7 +88,7 @@ def expand(profile: Profile, names: Iterable[str]) -> tuple[str, ...]:
 
 def all_names(profile: Profile) -> dict[str, tuple[str, ...]]:
     """Every part of the dog that has a name (regions, groups, zones) with its regions."""
-    names = {region: (region,) for region in profile.regions}
+    names: dict[str, tuple[str, ...]] = {region: (region,) for region in profile.regions}
     names |= {group: expand(profile, members) for group, members in profile.groups.items()}
     for zones in (profile.sensitive_zones, profile.clipper_only_zones):
         for zone, part in zones.items():
@@ -85,9 +103,9 @@ def most_specific(keys: Sequence[str], names: Mapping[str, tuple[str, ...]]) -> 
     return {region: key for key in ordered for region in names[key]}
 
 
-def _assigned(profile: Profile, parts: Mapping[str, V]) -> dict[str, tuple[str, V]]:
+def _assigned(profile: Profile, parts: Mapping[str, P]) -> dict[str, tuple[str, P]]:
     """For each region the part (a target, a zone) that holds for it: the one that covers the fewest regions."""
-    names = {name: expand(profile, part.regions) for name, part in parts.items()}  # type: ignore[attr-defined]
+    names = {name: expand(profile, part.regions) for name, part in parts.items()}
     return {region: (name, parts[name]) for region, name in most_specific(tuple(parts), names).items()}
 
 

@@ -115,7 +115,12 @@ class _Region:
         if forbidden is not None:
             because = (forbidden, *self._of(lambda effect: effect.refer))
             return Verdict(
-                self.region.id, "forbid", because=because, cautions=cautions, refer=tuple(dict.fromkeys(refer)), fired=fired
+                self.region.id,
+                "forbid",
+                because=because,
+                cautions=cautions,
+                refer=tuple(dict.fromkeys(refer)),
+                fired=fired,
             )
         tasks = self._tasks()
         if not tasks:
@@ -155,7 +160,9 @@ class _Region:
         for effect, reason in zip(self.effects, self.reasons, strict=True):
             for kind, minutes in effect.add.items():
                 if kind not in made and self._allowed(kind):
-                    leave = self.region.clipper_only[1].leave_mm if kind == "clip" and self.region.clipper_only else None
+                    leave = (
+                        self.region.clipper_only[1].leave_mm if kind == "clip" and self.region.clipper_only else None
+                    )
                     made[kind] = self._task(kind, minutes, (reason,), leave_mm=leave)
         return [made[kind] for kind in TASK_ORDER if kind in made]
 
@@ -170,7 +177,9 @@ class _Region:
     def _pull(self) -> Task | None:
         if self.region.clipper_only is not None:
             leave = self.region.clipper_only[1].leave_mm
-            self.idle.append(Reason("coat.clipper-only", {"leave_mm": leave}, self.region.clipper_only[1].because or ""))
+            self.idle.append(
+                Reason("coat.clipper-only", {"leave_mm": leave}, self.region.clipper_only[1].because or "")
+            )
             return None
         if self.region.target is None:
             self.idle.append(Reason("coat.no-target"))
@@ -184,7 +193,9 @@ class _Region:
             return None
         mass, because = self._share()
         if mass < LEAST_SHARE * WHOLE:
-            nothing = Reason("coat.nothing-ready") if self.facts["ready_share"] == 0 else _share("coat.too-little", mass)
+            nothing = (
+                Reason("coat.nothing-ready") if self.facts["ready_share"] == 0 else _share("coat.too-little", mass)
+            )
             self.idle.extend([*because, nothing])
             return None
         minutes = self.region.region.minutes.get("pull", 0.0) * mass / WHOLE
@@ -212,10 +223,20 @@ class _Region:
             self.conflicts.append(Reason("coat.conflict", {"at_least": floor / WHOLE, "at_most": cap / WHOLE}))
         if floor > mass:
             mass = floor
-            because.extend([_share("coat.floor", mass), *self._of(lambda e: e.take.at_least is not None and mass_of(e.take.at_least) == floor)])
+            because.extend(
+                [
+                    _share("coat.floor", mass),
+                    *self._of(lambda e: e.take.at_least is not None and mass_of(e.take.at_least) == floor),
+                ]
+            )
         if cap < mass:
             mass = cap
-            because.extend([_share("coat.cap", mass), *self._of(lambda e: e.take.at_most is not None and mass_of(e.take.at_most) == cap)])
+            because.extend(
+                [
+                    _share("coat.cap", mass),
+                    *self._of(lambda e: e.take.at_most is not None and mass_of(e.take.at_most) == cap),
+                ]
+            )
 
         if target.cover is not None and not target.full_strip:
             limit = cover_limit(coat, growth, self.pace, self.day, target.cover.at_least)

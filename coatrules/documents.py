@@ -8,8 +8,9 @@ from typing import Any
 
 from attrs import frozen
 
-from coatrules.problems import InputError, Path as ValuePath, Problem, Severity
-from coatrules.reading import Document, read_json, read_yaml
+from coatrules.problems import InputError, Problem, Severity
+from coatrules.problems import Path as ValuePath
+from coatrules.reading import Document, Places, read_json, read_yaml
 
 
 @frozen
@@ -31,7 +32,7 @@ class Origin:
             depth = len(prefix) + _depth(document.data, inner)
             if depth > deepest:
                 deepest = depth
-                best = (document.file, *document.places.place(inner, key=key))
+                best = (document.file, *document.places.place(inner, key=key)) if document.file else ("", 0, 0)
         return best
 
     def problem(
@@ -47,6 +48,11 @@ class Origin:
         """A problem with its place filled in."""
         file, line, column = self.place(path, key=key)
         return Problem(code, message, severity, file, line, column, tuple(path), hint)
+
+
+def without_file(data: Any) -> Document:
+    """Plain data as a document that stands in no file."""
+    return Document(data, Places((0,), (0, 0, None)), "")
 
 
 def _depth(data: Any, path: Sequence[str | int]) -> int:
@@ -65,7 +71,9 @@ def read_file(path: Path) -> tuple[Document, ...]:
         content = path.read_bytes()
     except OSError as error:
         reason = error.strerror or type(error).__name__
-        raise InputError([Problem("cannot-read", f"cannot read this file: {reason.lower()}", file=str(path))]) from error
+        raise InputError(
+            [Problem("cannot-read", f"cannot read this file: {reason.lower()}", file=str(path))]
+        ) from error
     if path.suffix.lower() == ".json":
         return (read_json(content, str(path)),)
     return read_yaml(content, str(path))

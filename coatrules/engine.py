@@ -10,7 +10,7 @@ from typing import Any
 from coatrules.coat import WHOLE
 from coatrules.compiled import CompiledProfile, compiled
 from coatrules.decide import Task, Verdict, decide
-from coatrules.facts import Differs, RegionFacts, all_facts, bout_factor, sensitivity
+from coatrules.facts import Differs, all_facts, bout_factor, sensitivity
 from coatrules.guards import CAUTIONS
 from coatrules.history import History
 from coatrules.loading import load_history, load_profile
@@ -75,7 +75,7 @@ def order(plan: CompiledProfile, history: History, date: Date, minutes: float | 
         refer=tuple(dict.fromkeys([*refer, *(text for v in verdicts.values() for text in v.refer)])),
         next_visit=visit,
         labels={name: region.region.label for name, region in plan.regions.items()},
-        facts=_own_facts(facts),
+        all_facts=facts,
         fired={name: verdict.fired for name, verdict in verdicts.items()},
         hair={n: [(share, Date.fromordinal(day)) for share, day in r.coat.hair()] for n, r in record.regions.items()},
         guessed={name: own.guessed / WHOLE for name, own in record.regions.items()},
@@ -177,14 +177,6 @@ def how(methods: list[Method]) -> str:
 def _deferred(verdict: Verdict) -> tuple[Reason, ...]:
     minutes = sum(half_minutes(task.minutes) for task in verdict.tasks) / 2
     return (Reason("coat.no-time", {"minutes": minutes}), *(r for task in verdict.tasks for r in task.because))
-
-
-_COMMON = frozenset({"region", "groups", "coat", "visits", "minutes", "health", "age_weeks", "sex", "neutered", "weeks_to_show", "weeks_since_visit"})
-
-
-def _own_facts(facts: Mapping[str, RegionFacts]) -> dict[str, dict[str, object]]:
-    """Of each region the facts that are its own, not the dog's."""
-    return {name: {fact: v for fact, v in found.items() if fact not in _COMMON} for name, found in facts.items()}
 
 
 def _findings(

@@ -15,7 +15,9 @@ RegionFacts = dict[str, object]
 _UNDERCOAT = {"none": 0.0, "some": 0.5, "full": 1.0}
 
 
-def all_facts(plan: CompiledProfile, dog: Dog, record: Record, minutes: float) -> tuple[dict[str, RegionFacts], list[Differs]]:
+def all_facts(
+    plan: CompiledProfile, dog: Dog, record: Record, minutes: float
+) -> tuple[dict[str, RegionFacts], list[Differs]]:
     """The facts of every region by its id, and where what was seen today differs from what was computed."""
     common = _dog_facts(dog, record, minutes)
     differing: list[Differs] = []
@@ -103,7 +105,9 @@ def _seen(name: str, seen: Seen, facts: RegionFacts) -> list[Differs]:
         saw["see_through"] = seen.see_through
     if seen.undercoat is not None:
         saw["undercoat"] = _UNDERCOAT[seen.undercoat]
-    differing = [(name, fact, facts[fact], value) for fact, value in saw.items() if fact in facts and facts[fact] != value]
+    differing = [
+        (name, fact, facts[fact], value) for fact, value in saw.items() if fact in facts and facts[fact] != value
+    ]
     facts.update(saw)
     return differing
 

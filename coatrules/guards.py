@@ -27,18 +27,28 @@ class Guard:
 
 
 HEALTH: dict[str, Guard] = {
-    "bruises-easily": Guard("hand", "The dog bruises or bleeds easily: no pulling or carding until a veterinary surgeon agrees."),
-    "in-whelp": Guard("hand", "The bitch is in whelp: no pulling or carding; ask a veterinary surgeon what she may be asked to bear."),
-    "long-medication": Guard(
-        "hand", "The dog is on long medication, which can thin the skin: no pulling or carding until a veterinary surgeon agrees."
+    "bruises-easily": Guard(
+        "hand", "The dog bruises or bleeds easily: no pulling or carding until a veterinary surgeon agrees."
     ),
-    "nursing": Guard("hand", "The bitch is nursing: no pulling or carding; ask a veterinary surgeon when it may begin again."),
+    "in-whelp": Guard(
+        "hand", "The bitch is in whelp: no pulling or carding; ask a veterinary surgeon what she may be asked to bear."
+    ),
+    "long-medication": Guard(
+        "hand",
+        "The dog is on long medication, which can thin the skin: no pulling or carding until a veterinary surgeon agrees.",
+    ),
+    "nursing": Guard(
+        "hand", "The bitch is nursing: no pulling or carding; ask a veterinary surgeon when it may begin again."
+    ),
     "parasites": Guard(
-        "all", "Parasites were seen: no work today. Send the dog to a veterinary surgeon, then clean the place and disinfect the tools."
+        "all",
+        "Parasites were seen: no work today. Send the dog to a veterinary surgeon, then clean the place and disinfect the tools.",
     ),
     "recent-surgery": Guard("all", "The dog was operated on recently: no work until a veterinary surgeon agrees."),
     # 48 to 72 hours between a bath and a spot-on treatment (isbusa.com, 2019); carried over to hand work, the longer figure.
-    "spot-on-treatment": Guard("hand", "A spot-on treatment was given less than three days ago: no pulling or carding yet.", days=3),
+    "spot-on-treatment": Guard(
+        "hand", "A spot-on treatment was given less than three days ago: no pulling or carding yet.", days=3
+    ),
     "unwell": Guard("all", "The dog is unwell: no work today. Send it to a veterinary surgeon."),
 }
 

@@ -9,7 +9,7 @@ from typing import Annotated, ClassVar, Literal
 from attrs import field, frozen
 
 from coatrules.documents import Origin
-from coatrules.values import Id, Ids, Millimetres, Range, Reaction, Share, Words
+from coatrules.values import Id, Millimetres, Range, Reaction, Share, Words
 
 Health = Literal[
     "bruises-easily",

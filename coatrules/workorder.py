@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from datetime import date
+from datetime import date as Date
+from functools import cache
 from typing import Any
 
 from attrs import field, frozen
@@ -11,6 +12,7 @@ from attrs import field, frozen
 from coatrules.pace import Pace
 from coatrules.problems import Problem
 from coatrules.reasons import Reason
+from coatrules.resources import schema
 from coatrules.visits import Binding, NextVisit
 
 
@@ -38,14 +40,18 @@ class Step:
 
 @frozen(eq=False)
 class WorkOrder:
-    """Today's work on one dog. Every region is in exactly one of ``steps``, ``left_alone``, ``deferred``, ``not_to_be_touched``."""
+    """Today's work on one dog.
+
+    Every region is in exactly one of ``steps``, ``left_alone``, ``deferred`` and ``not_to_be_touched``. Minutes are minutes,
+    shares 0 to 1, lengths millimetres. ``findings`` are what a reader should know about how it was computed.
+    """
 
     dog_id: str
     dog_name: str
     profile_id: str
     profile_label: str
     profile_sha256: str
-    date: date
+    date: Date
     pace: Pace
     minutes_available: float
     minutes_planned: float
@@ -56,12 +62,21 @@ class WorkOrder:
     refer: tuple[str, ...]
     next_visit: NextVisit
     labels: Mapping[str, str]
-    facts: Mapping[str, Mapping[str, object]]
+    all_facts: Mapping[str, Mapping[str, object]]
     fired: Mapping[str, tuple[str, ...]]
-    hair: Mapping[str, list[tuple[float, date]]]
+    hair: Mapping[str, list[tuple[float, Date]]]
     guessed: Mapping[str, float]
     findings: tuple[Problem, ...]
     cautions: tuple[str, ...]
+
+    @property
+    def facts(self) -> dict[str, dict[str, object]]:
+        """The facts that are each region's own, without those of the dog."""
+        common = dog_facts()
+        return {
+            name: {fact: value for fact, value in found.items() if fact not in common}
+            for name, found in self.all_facts.items()
+        }
 
     def to_dict(self) -> dict[str, Any]:
         """The work order as plain data, ready for JSON; the same order always gives the same data."""
@@ -78,16 +93,28 @@ class WorkOrder:
             "not_to_be_touched": _by_region(self.not_to_be_touched),
             "refer": list(self.refer),
             "next_visit": _next_visit(self.next_visit),
-            "regions": {name: self._region(name) for name in self.facts},
+            "regions": {name: self._region(name, facts) for name, facts in self.facts.items()},
             "findings": [_finding(problem) for problem in self.findings],
             "cautions": list(self.cautions),
         }
 
-    def _region(self, name: str) -> dict[str, Any]:
-        told = {fact: _plain(value) for fact, value in self.facts[name].items()}
+    def _region(self, name: str, facts: Mapping[str, object]) -> dict[str, Any]:
+        told = {fact: _plain(value) for fact, value in facts.items()}
         hair = [[_plain(share), day.isoformat()] for share, day in self.hair[name]]
-        rules = list(self.fired[name])
-        return {"label": self.labels[name], "facts": told, "rules": rules, "hair": hair, "guessed_share": _plain(self.guessed[name])}
+        return {
+            "label": self.labels[name],
+            "facts": told,
+            "rules": list(self.fired[name]),
+            "hair": hair,
+            "guessed_share": _plain(self.guessed[name]),
+        }
+
+
+@cache
+def dog_facts() -> frozenset[str]:
+    """The facts that are the same in every region, and the region's own names."""
+    catalogue = schema("facts")["properties"]
+    return frozenset(name for name, fact in catalogue.items() if fact["x-of"] == "dog") | {"region", "groups", "coat"}
 
 
 def _step(number: int, step: Step) -> dict[str, Any]:
@@ -150,7 +177,7 @@ def _plain(value: object) -> Any:
             return value
         case float():
             return round(value, 4)
-        case date():
+        case Date():
             return value.isoformat()
         case Mapping():
             return {str(name): _plain(part) for name, part in value.items()}

@@ -37,8 +37,18 @@ def condition(facts: dict[str, Any]) -> dict[str, Any]:
     unit = {name: f" In {fact['x-unit']}." for name, fact in facts.items() if fact.get("x-unit") not in (None, "share")}
     known = {name: {"description": fact["description"] + unit.get(name, ""), **TEST} for name, fact in facts.items()}
     combined = {
-        "anyOf": {"description": "One of these conditions must hold.", "type": "array", "items": CONDITION, "minItems": 1},
-        "allOf": {"description": "All of these conditions must hold.", "type": "array", "items": CONDITION, "minItems": 1},
+        "anyOf": {
+            "description": "One of these conditions must hold.",
+            "type": "array",
+            "items": CONDITION,
+            "minItems": 1,
+        },
+        "allOf": {
+            "description": "All of these conditions must hold.",
+            "type": "array",
+            "items": CONDITION,
+            "minItems": 1,
+        },
         "not": {"description": "This condition must not hold.", **CONDITION},
     }
     return {

@@ -34,7 +34,9 @@ def worked_cases(profile: Profile) -> Iterator[Problem]:
         if rule not in fired:
             message = f"no worked case fires the rule '{rule}'"
             hint = "Add a case in which it holds, and say what must come out."
-            yield profile.origin.problem("rule-untested", message, ("rules", rule), severity="warning", hint=hint, key=True)
+            yield profile.origin.problem(
+                "rule-untested", message, ("rules", rule), severity="warning", hint=hint, key=True
+            )
 
 
 def _unmet(profile: Profile, name: str, case: Case, result: WorkOrder) -> Iterator[Problem]:
@@ -63,7 +65,9 @@ def _unmet(profile: Profile, name: str, case: Case, result: WorkOrder) -> Iterat
 
 
 def _miss(miss: Miss) -> str:
-    return f"{miss.fact} should be {miss.wanted}, but " + ("there is none" if miss.absent else f"is {_short(miss.value)}")
+    return f"{miss.fact} should be {miss.wanted}, but " + (
+        "there is none" if miss.absent else f"is {_short(miss.value)}"
+    )
 
 
 def _short(value: object) -> str:

@@ -15,7 +15,9 @@ from coatrules.problems import InputError, Problem
 
 def configure(parser: ArgumentParser) -> None:
     """The options of this command."""
-    parser.add_argument("profile", nargs="+", metavar="PROFILE", help="a profile's file, or the id of one in the library")
+    parser.add_argument(
+        "profile", nargs="+", metavar="PROFILE", help="a profile's file, or the id of one in the library"
+    )
     add_folders(parser)
     parser.set_defaults(run=run)
 

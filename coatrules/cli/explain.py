@@ -1,0 +1,23 @@
+"""``coatrules explain DOG REGION``: what was decided there, and why, and why not."""
+
+from __future__ import annotations
+
+from argparse import ArgumentParser, Namespace
+
+from coatrules.cli.common import add_dog, put, the_dog, today
+from coatrules.report.why import text
+from coatrules.why import explain
+
+
+def configure(parser: ArgumentParser) -> None:
+    """The options of this command."""
+    add_dog(parser)
+    parser.add_argument("region", metavar="REGION", help="the region's id in the profile")
+    parser.set_defaults(run=run)
+
+
+def run(chosen: Namespace) -> int:
+    """Explains one region."""
+    history, profile = the_dog(chosen)
+    put(text(explain(profile, history, chosen.region, date=today(chosen), minutes=chosen.minutes)), None)
+    return 0

@@ -1,0 +1,33 @@
+"""``coatrules profiles [ID]``: what profiles there are, or one shown whole."""
+
+from __future__ import annotations
+
+from argparse import ArgumentParser, Namespace
+
+import yaml
+
+from coatrules.cli.common import add_folders, put
+from coatrules.documents import read_file
+from coatrules.loading import library, merged_profile
+
+
+def configure(parser: ArgumentParser) -> None:
+    """The options of this command."""
+    parser.add_argument("id", nargs="?", metavar="ID", help="show this profile whole, with all it builds on merged in")
+    add_folders(parser)
+    parser.set_defaults(run=run)
+
+
+def run(chosen: Namespace) -> int:
+    """Lists the library, or shows one profile."""
+    if chosen.id is not None:
+        data = merged_profile(chosen.id, folders=chosen.profiles)[0]
+        put(yaml.safe_dump(data, sort_keys=False, allow_unicode=True, width=110), None)
+        return 0
+    found = library(chosen.profiles)
+    width = max(map(len, found), default=0)
+    for name, file in sorted(found.items()):
+        data = read_file(file)[0].data
+        label = data.get("label", "") if isinstance(data, dict) else ""
+        put(f"{name:<{width}}  {label}\n", None)
+    return 0

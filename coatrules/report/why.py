@@ -1,0 +1,91 @@
+"""An explanation for a terminal: what was decided in one region, which rules held, which did not, and what stopped them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from textwrap import wrap
+
+from coatrules.conditions import Miss
+from coatrules.report.rows import day_words, texts, what
+from coatrules.why import Explanation, RuleTrace
+
+
+def text(found: Explanation, width: int = 88) -> str:
+    """The whole explanation as plain text."""
+    return "\n".join(_lines(found, width)).rstrip() + "\n"
+
+
+def _lines(found: Explanation, width: int) -> Iterator[str]:
+    order, region = found.order, found.region
+    yield f"{order.dog_name} · {order.labels[region]} · {day_words(order.date)}"
+    yield ""
+    yield "Decided"
+    steps = [step for step in order.steps if step.region == region and step.bout == 1]
+    for step in steps:
+        yield from _wrapped(f"{what(step)}{f' with {step.how}' if step.how else ''}", width, "  ")
+        for reason in texts(step.because):
+            yield from _wrapped(reason, width, "    - ")
+        if step.priority_parts:
+            parts = ", ".join(f"{name.replace('_', ' ')} {value:g}" for name, value in step.priority_parts.items())
+            yield f"    priority {step.priority:g}: {parts}"
+    for title, aside in (
+        ("left alone", order.left_alone),
+        ("put off to next time", order.deferred),
+        ("not to be touched", order.not_to_be_touched),
+    ):
+        if region in aside:
+            yield f"  {title}"
+            for reason in texts(aside[region]):
+                yield from _wrapped(reason, width, "    - ")
+    yield from _rules("Rules that held", [trace for trace in found.rules if trace.fired], width)
+    yield from _rules("Rules that did not hold", [trace for trace in found.rules if not trace.fired], width)
+    if found.elsewhere:
+        yield ""
+        yield from _wrapped(f"Not for this region: {', '.join(found.elsewhere)}.", width, "")
+    yield ""
+    yield "Facts"
+    for name, value in order.facts[region].items():
+        yield f"  {name:<20} {_value(value)}"
+    yield f"  {'hair':<20} " + ", ".join(f"{share:.0%} from {day}" for share, day in order.hair[region])
+    pace = order.pace
+    yield ""
+    learned = f"learned from {pace.observations} measured lengths" if pace.observations else "nothing measured yet"
+    yield from _wrapped(f"Pace {pace.of(region):.2f} (this dog {pace.mean:.2f} ± {pace.sd:.2f}, {learned}).", width, "")
+
+
+def _rules(title: str, traces: list[RuleTrace], width: int) -> Iterator[str]:
+    if not traces:
+        return
+    yield ""
+    yield title
+    for trace in traces:
+        yield from _wrapped(f"{trace.rule}: {trace.because}", width, "  ")
+        for name, value in trace.facts.items() if trace.fired else ():
+            yield f"    + {name} is {_value(value)}"
+        for miss in trace.misses:
+            yield from _wrapped(_miss(miss), width, "    - ")
+        if trace.source:
+            yield from _wrapped(f"source: {trace.source}", width, "      ")
+
+
+def _miss(miss: Miss) -> str:
+    if miss.absent:
+        return f"stopped by {miss.fact}: not known here, wanted {miss.wanted}"
+    return f"stopped by {miss.fact}: it is {_value(miss.value)}, wanted {miss.wanted}"
+
+
+def _value(value: object) -> str:
+    match value:
+        case bool():
+            return "yes" if value else "no"
+        case float():
+            return f"{value:.2f}".rstrip("0").rstrip(".")
+        case list() | tuple():
+            return ", ".join(map(str, value)) or "none"
+    return str(value)
+
+
+def _wrapped(said: str, width: int, indent: str) -> Iterator[str]:
+    yield from wrap(
+        said, width, initial_indent=indent, subsequent_indent=" " * (len(indent) + (2 if not indent.strip() else 0))
+    )
