@@ -260,14 +260,21 @@ def _path(stack: list[_Frame], data: Any, key: str | None) -> Path:
     return (*outer, len(data)) if data.__class__ is list else tuple(outer)
 
 
+_DIRECTIVE = re.compile(r"^%(?!YAML )", re.MULTILINE)  # looked for beforehand: the parser in C is quadratic in %TAG
+
+
 def _yaml_documents(source: _Source) -> tuple[Document, ...]:
     import yaml  # slow to import, and not needed for JSON
+
+    if directive := _DIRECTIVE.search(source.text):
+        hint = "Leave it out; text that starts with % goes in quotes, not at the start of a line."
+        source.stop("tag", "A directive stands here, which is not read", directive.start(), hint)
 
     scalar, alias, stream_end = yaml.ScalarEvent, yaml.AliasEvent, yaml.StreamEndEvent
     mapping_start, sequence_start = yaml.MappingStartEvent, yaml.SequenceStartEvent
     ends = (yaml.MappingEndEvent, yaml.SequenceEndEvent)
     next_event = getattr(yaml, "CSafeLoader", yaml.SafeLoader)(source.text).get_event
-    careful = source.careful
+    careful, most = source.careful, MAX_NODES
 
     documents: list[Document] = []
     stack: list[_Frame] = []
@@ -283,6 +290,8 @@ def _yaml_documents(source: _Source) -> tuple[Document, ...]:
             if kind is scalar:
                 nodes += 1
                 offset = event.start_mark.index
+                if nodes > most:
+                    source.check_bounds(0, nodes, offset)
                 written = value = event.value
                 if careful:
                     written = value = source.checked_text(value, offset, _path(stack, data, key))
@@ -326,7 +335,6 @@ def _yaml_documents(source: _Source) -> tuple[Document, ...]:
                 data, entries, in_mapping, key = value, inner, kind is mapping_start, None
                 continue
             elif kind in ends:
-                source.check_bounds(0, nodes, event.start_mark.index)
                 data, entries, _, key = stack.pop()
                 in_mapping = data.__class__ is dict
                 continue
@@ -343,7 +351,6 @@ def _yaml_documents(source: _Source) -> tuple[Document, ...]:
                 return tuple(documents)
             else:
                 if kind is yaml.DocumentEndEvent:
-                    source.check_bounds(0, nodes, offset)
                     documents.append(Document(data[0], Places(source.line_starts, entries[0]), source.file))
                     data, entries = [], {}
                 continue
@@ -522,6 +529,7 @@ def _json_entry(source: _Source) -> tuple[Any, Entry]:
         offset = found.start(kind)
         if kind == "text" or kind == "plain":
             nodes += 1
+            source.check_bounds(0, nodes, offset)
             if expected == "first":
                 expected = "key" if in_mapping else "value"
             if expected == "key":
@@ -567,7 +575,6 @@ def _json_entry(source: _Source) -> tuple[Any, Entry]:
             data, entries, in_mapping, key = child, inner, token == "{", None
             expected = "first"
         elif token == ("}" if in_mapping else "]") and stack and expected in ("first", "more"):
-            source.check_bounds(0, nodes, offset)
             data, entries, _, key = stack.pop()
             in_mapping = data.__class__ is dict
             expected = "more" if stack else "end"
