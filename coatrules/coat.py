@@ -14,9 +14,11 @@ from bisect import bisect_left
 from collections.abc import Callable, Iterable, Sequence
 from itertools import accumulate, pairwise
 from math import ceil
-from typing import NamedTuple
+from typing import Annotated, NamedTuple
 
-from attrs import evolve, field, frozen, validators
+from attrs import evolve, frozen
+
+from coatrules.values import Millimetres, PositiveMillimetres, Range
 
 WHOLE = 1_000_000
 LAYER_MASS = 20_000  # a thinner layer is not told apart on the dog
@@ -26,7 +28,7 @@ _TINY = 1e-9  # lengths and intervals that differ by rounding only count as equa
 
 @frozen
 class Growth:
-    """How hair of one kind grows on the profile's typical dog; raises ``ValueError`` for figures no hair can have.
+    """How hair of one kind grows on the profile's typical dog. A profile's figures are checked when it is loaded.
 
     breakthrough_weeks: from the pull until the new hair stands at the skin surface.
     mm_per_week, full_mm: how fast it then grows, and where it stops.
@@ -35,19 +37,14 @@ class Growth:
     undercoat_weeks: from a carding until the undercoat is back in full; None where there is none to card.
     """
 
-    breakthrough_weeks: float = field(validator=validators.ge(0))
-    mm_per_week: float = field(validator=validators.gt(0))
-    full_mm: float = field(validator=validators.gt(0))
-    blown_weeks: float = field()
-    ready_mm: float = field(validator=validators.ge(0))
-    cover_mm: float = field(validator=validators.gt(0))
-    layer_gap_mm: float = field(validator=validators.ge(0))
-    undercoat_weeks: float | None = field(default=None, validator=validators.optional(validators.gt(0)))
-
-    @blown_weeks.validator
-    def _blown_after_breakthrough(self, _: object, value: float) -> None:
-        if value < self.breakthrough_weeks:
-            raise ValueError(f"hair cannot be blown at {value} weeks and break through at {self.breakthrough_weeks}")
+    breakthrough_weeks: Annotated[float, Range(0, 52)]
+    mm_per_week: Annotated[float, Range(0, 30, above=True)]
+    full_mm: PositiveMillimetres
+    blown_weeks: Annotated[float, Range(0, 260, above=True)]
+    ready_mm: Millimetres
+    cover_mm: PositiveMillimetres
+    layer_gap_mm: Millimetres
+    undercoat_weeks: Annotated[float, Range(0, 104, above=True)] | None = None
 
     def length(self, age_weeks: float) -> float:
         """Length in mm at an age in weeks at pace 1, uncut; 0 under the skin."""

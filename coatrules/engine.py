@@ -189,8 +189,9 @@ def _findings(
     label = {name: region.region.label for name, region in plan.regions.items()}
     guessed = [name for name, own in record.regions.items() if own.guessed and plan.regions[name].target is not None]
     if guessed:
-        said = ", ".join(label[name] for name in guessed)
-        message = f"How the coat was when the dog first came is not on record; it counts as grown out: {said}."
+        hand = sum(region.target is not None for region in plan.regions.values())
+        said = ", ".join(label[name] for name in guessed) if len(guessed) <= 6 else f"{len(guessed)} of {hand} parts"
+        message = f"How the coat was when the dog first came is not on record; it counts as grown out ({said})."
         hint = "Write it under 'arrival' in the history."
         yield history.origin.problem("arrival-not-recorded", message, (), severity="note", hint=hint)
     for region in record.pace.doubtful:

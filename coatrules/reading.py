@@ -260,21 +260,21 @@ def _path(stack: list[_Frame], data: Any, key: str | None) -> Path:
     return (*outer, len(data)) if data.__class__ is list else tuple(outer)
 
 
-_DIRECTIVE = re.compile(r"^%(?!YAML )", re.MULTILINE)  # looked for beforehand: the parser in C is quadratic in %TAG
+_DIRECTIVE = re.compile(r"(?:\A|\n)(?=%(?!YAML ))")  # looked for beforehand: the parser in C is quadratic in %TAG
 
 
 def _yaml_documents(source: _Source) -> tuple[Document, ...]:
     import yaml  # slow to import, and not needed for JSON
 
-    if directive := _DIRECTIVE.search(source.text):
+    if "%" in source.text and (directive := _DIRECTIVE.search(source.text)):
         hint = "Leave it out; text that starts with % goes in quotes, not at the start of a line."
-        source.stop("tag", "A directive stands here, which is not read", directive.start(), hint)
+        source.stop("tag", "A directive stands here, which is not read", directive.end(), hint)
 
     scalar, alias, stream_end = yaml.ScalarEvent, yaml.AliasEvent, yaml.StreamEndEvent
     mapping_start, sequence_start = yaml.MappingStartEvent, yaml.SequenceStartEvent
     ends = (yaml.MappingEndEvent, yaml.SequenceEndEvent)
     next_event = getattr(yaml, "CSafeLoader", yaml.SafeLoader)(source.text).get_event
-    careful, most = source.careful, MAX_NODES
+    careful, most, deepest = source.careful, MAX_NODES, MAX_DEPTH
 
     documents: list[Document] = []
     stack: list[_Frame] = []
@@ -314,7 +314,8 @@ def _yaml_documents(source: _Source) -> tuple[Document, ...]:
             elif kind is mapping_start or kind is sequence_start:
                 nodes += 1
                 offset = event.start_mark.index
-                source.check_bounds(len(stack) + 1, nodes, offset)
+                if nodes > most or len(stack) >= deepest:
+                    source.check_bounds(len(stack) + 1, nodes, offset)
                 after = None
                 if in_mapping and key is None:
                     hint = "A key is one word or one line of text."

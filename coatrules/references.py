@@ -58,9 +58,9 @@ def _names(profile: Profile) -> Iterator[Problem]:
             if member not in known:
                 yield _unknown(profile, "region or group", member, known, (*path, index))
     for name, comparison in profile.comparisons.items():
-        for key, part in (("of", comparison.of), ("to", comparison.to)):
-            if part not in known:
-                yield _unknown(profile, "region or group", part, known, ("comparisons", name, key))
+        for key, named in (("of", comparison.of), ("to", comparison.to)):
+            if named not in known:
+                yield _unknown(profile, "region or group", named, known, ("comparisons", name, key))
 
 
 def _holds_itself(profile: Profile, group: str) -> bool:
@@ -82,7 +82,7 @@ def _regions(profile: Profile) -> Iterator[Problem]:
             yield _unknown(profile, "coat", region.coat, profile.coats, ("regions", name, "coat"))
     for section in ("sensitive_zones", "clipper_only_zones"):
         for name, zone in getattr(profile, section).items():
-            regions: Sequence[str] = expand(profile, zone.regions)
+            regions = expand(profile, zone.regions)
             for other in (profile.sensitive_zones, profile.clipper_only_zones):
                 if name in other and set(expand(profile, other[name].regions)) != set(regions):
                     message = f"the two zones called '{name}' cover different regions"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import date
 from itertools import groupby
 
@@ -41,7 +41,7 @@ def work_rows(order: WorkOrder) -> list[Row]:
                 minutes=sum(step.minutes for step in together),
                 how=first.how,
                 bout=f"bout {first.bout} of {first.bouts}" if first.bouts > 1 else "",
-                why=texts(reason for step in together for reason in step.because) if first.bout == 1 else (),
+                why=texts(reason for step in together for reason in decisive(step.because)) if first.bout == 1 else (),
                 cautions=tuple(dict.fromkeys(caution for step in together for caution in step.cautions)),
             )
         )
@@ -70,6 +70,12 @@ def _task(step: Step) -> str:
     if step.bouts == 1:
         return what(step)
     return f"{what(step)} in all" if step.bout == 1 else f"go back to it ({step.task})"
+
+
+def decisive(reasons: Sequence[Reason]) -> Iterator[Reason]:
+    """Of a chain of reasons those that decided: the engine's last word on how much, and what the profile's rules say."""
+    shares = [reason for reason in reasons if "share" in reason.facts and reason.rule.startswith("coat.")]
+    return (reason for reason in reasons if reason not in shares[:-1])
 
 
 def texts(reasons: Iterable[Reason]) -> tuple[str, ...]:
