@@ -30,7 +30,7 @@ from coatrules.values import (
     Words,
 )
 
-SourceOf = str | tuple[str, ...] | Mapping[str, str]
+SourceOf = Id | Ids | Annotated[Mapping[FactName, Id], Length(1)]
 """Where an object's numbers come from: one source's id, several, or one for each key."""
 
 AddedKind = Literal["card", "clip", "scissor", "comb"]

@@ -7,55 +7,62 @@ from pathlib import Path
 from typing import Any
 
 SCHEMAS = Path(__file__).parent.parent / "schemas"
-SCALAR = {"description": "Short for const: the fact must be just this.", "type": ["string", "number", "boolean"]}
+LARGEST = 2**53  # whole numbers beyond it are not told apart everywhere (RFC 8259, section 6)
+NUMBER = {"type": "number", "minimum": -LARGEST, "maximum": LARGEST}
+VALUE = {"$ref": "#/$defs/value"}
 TEST = {"$ref": "#/$defs/test"}
 CONDITION = {"$ref": "#/$defs/condition"}
+NOT_NAMES = ["const", "contains", "enum", "exclusiveMaximum", "exclusiveMinimum", "maximum", "minimum"]
+"""Words that say what a fact must be, so that they cannot be facts themselves."""
 
 
 def definitions_of_test() -> dict[str, Any]:
     """What may stand against a fact: a bare value, or keywords of JSON Schema."""
-    scalar = {"type": ["string", "number", "boolean"]}
-    keywords = {
-        "const": {"description": "The fact must be just this.", **scalar},
-        "enum": {"description": "The fact must be one of these.", "type": "array", "items": scalar, "minItems": 1},
-        "minimum": {"description": "The fact must be at least this.", "type": "number"},
-        "maximum": {"description": "The fact must be at most this.", "type": "number"},
-        "exclusiveMinimum": {"description": "The fact must be more than this.", "type": "number"},
-        "exclusiveMaximum": {"description": "The fact must be less than this.", "type": "number"},
-        "contains": {"description": "The fact is a list, and one of its items must be this.", **TEST},
-        "not": {"description": "The fact must not be this.", **TEST},
-        "anyOf": {"description": "One of these must hold.", "type": "array", "items": TEST, "minItems": 1},
-        "allOf": {"description": "All of these must hold.", "type": "array", "items": TEST, "minItems": 1},
+    value = {
+        "description": "What a fact can be: text, a number, true or false, or a list of these.",
+        **NUMBER,
+        "type": ["string", "number", "boolean", "array"],
+        "items": VALUE,
     }
-    about = "What the fact must be: a bare value, or limits."
-    limits = {"type": "object", "properties": keywords, "additionalProperties": False, "minProperties": 1}
-    return {"test": {"description": about, "anyOf": [SCALAR, limits]}}
+    keywords = {
+        "const": {"description": "The fact must be just this.", **VALUE},
+        "enum": {"description": "The fact must be one of these.", "type": "array", "items": VALUE, "minItems": 1},
+        "minimum": {"description": "The fact must be at least this.", **NUMBER},
+        "maximum": {"description": "The fact must be at most this.", **NUMBER},
+        "exclusiveMinimum": {"description": "The fact must be more than this.", **NUMBER},
+        "exclusiveMaximum": {"description": "The fact must be less than this.", **NUMBER},
+        "contains": {"description": "The fact is a list, and one of its items must be this.", **TEST},
+    }
+    test = {
+        "description": "What the fact must be: a bare value, or limits such as {minimum: 0.5}; {} for anything known.",
+        **NUMBER,
+        "type": ["string", "number", "boolean", "object"],
+        "properties": keywords | combined(TEST, "The fact"),
+        "additionalProperties": False,
+    }
+    return {"value": value, "test": test}
+
+
+def combined(part: dict[str, Any], what: str) -> dict[str, Any]:
+    """The keywords that combine parts, none of which may be empty: it would hold always, which nobody sees."""
+    some = {"allOf": [part], "minProperties": 1}
+    parts = {"type": "array", "items": some, "minItems": 1}
+    return {
+        "anyOf": {"description": f"{what} must be as one of these says.", **parts},
+        "allOf": {"description": f"{what} must be as all of these say.", **parts},
+        "not": {"description": f"{what} must not be as this says.", **some},
+    }
 
 
 def condition(facts: dict[str, Any]) -> dict[str, Any]:
     """A condition over the catalogue's facts and a profile's comparisons."""
     unit = {name: f" In {fact['x-unit']}." for name, fact in facts.items() if fact.get("x-unit") not in (None, "share")}
     known = {name: {"description": fact["description"] + unit.get(name, ""), **TEST} for name, fact in facts.items()}
-    combined = {
-        "anyOf": {
-            "description": "One of these conditions must hold.",
-            "type": "array",
-            "items": CONDITION,
-            "minItems": 1,
-        },
-        "allOf": {
-            "description": "All of these conditions must hold.",
-            "type": "array",
-            "items": CONDITION,
-            "minItems": 1,
-        },
-        "not": {"description": "This condition must not hold.", **CONDITION},
-    }
     return {
         "description": "When it holds: facts, and what each must be. All must hold; a fact that is absent never does.",
         "type": "object",
-        "properties": known | combined,
-        "propertyNames": {"pattern": "^([a-z][a-z0-9_]*|anyOf|allOf)$"},
+        "properties": known | combined(CONDITION, "The dog"),
+        "propertyNames": {"pattern": "\\S", "not": {"enum": NOT_NAMES}},
         "additionalProperties": {"description": "A comparison of this profile.", **TEST},
     }
 
