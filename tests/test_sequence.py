@@ -370,6 +370,16 @@ def test_rests_count_against_the_time() -> None:
     assert arrange(jobs, TOES, 31).deferred == ("toes",)
 
 
+def test_a_job_taken_back_can_make_room_for_one_refused_before() -> None:
+    jobs = [
+        job("back", 1, ("pull", 16), priority=80),
+        job("toes", 2, ("pull", 12), zone="toes", priority=60),
+        job("ribs", 3, ("pull", 30), priority=50),
+        job("neck", 4, ("pull", 1), priority=40),  # a calm beginning, so that the back can fill the toes' rest
+    ]
+    assert arrange(jobs, TOES, 30).deferred == ("ribs",)
+
+
 def test_nothing_to_do_and_no_time_to_do_it() -> None:
     assert arrange([], {}, None) == arrange([], {}, 0) == Arrangement((), ())
     assert arrange([job("back", 1, ("pull", 4))], {}, 0) == Arrangement((), ("back",))
