@@ -41,7 +41,7 @@ def load_profile(source: str | Path | Mapping[str, Any], *, folders: Iterable[st
     profile as plain data. Raises ``InputError`` with every problem found.
     """
     merged, origin = merged_profile(source, folders=folders)
-    profile = _structured(merged, Profile, "profile", origin)
+    profile = structured(merged, Profile, "profile", origin)
     canonical = json.dumps(merged, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
     profile = evolve(profile, sha256=hashlib.sha256(canonical.encode()).hexdigest(), origin=origin)
     if problems := list(faults(profile)):
@@ -67,25 +67,26 @@ def load_history(source: str | Path | Mapping[str, Any]) -> History:
     """A dog's history from a YAML stream, a JSON file, or plain data; raises ``InputError`` with every problem found."""
     if isinstance(source, Mapping):
         return history_of((without_file(source),))
-    return history_of(read_file(Path(source)))
+    documents = read_file(Path(source))
+    if not documents:
+        raise _empty(str(source), "A history starts with 'format: 1' and 'dog:'; 'coatrules new dog' writes one.")
+    return history_of(documents)
 
 
 def history_of(documents: Sequence[Document]) -> History:
-    """A history from the documents of its file: the dog first, then one for each visit."""
-    if not documents:
-        raise InputError([Problem("empty", "this file is empty", hint="A history starts with 'format: 1' and 'dog:'.")])
+    """A history from the documents of its file, at least one: the dog first, then one for each visit."""
     first, *rest = documents
     data = first.data
     parts: list[tuple[ValuePath, Document]] = [((), first)]
-    if rest and isinstance(data, Mapping):
-        visits = list(data.get("visits", ()))
+    if rest and isinstance(data, Mapping) and isinstance(visits := data.get("visits", []), list):
         parts += [(("visits", len(visits) + n), document) for n, document in enumerate(rest)]
-        data = {**data, "visits": visits + [document.data for document in rest]}
+        data = {**data, "visits": [*visits, *(document.data for document in rest)]}
     origin = Origin(tuple(reversed(parts)))
-    return evolve(_structured(data, History, "history", origin), origin=origin)
+    return evolve(structured(data, History, "history", origin), origin=origin)
 
 
-def _structured(data: Any, kind: type[T], name: str, origin: Origin) -> T:
+def structured(data: Any, kind: type[T], name: str, origin: Origin) -> T:
+    """``data`` as a ``kind``; raises ``InputError`` with every fault against the packaged schema ``name``."""
     try:
         return structure(data, kind)
     except Exception as error:  # whatever the strict road refuses, the schema explains
@@ -97,10 +98,21 @@ def _structured(data: Any, kind: type[T], name: str, origin: Origin) -> T:
 
 def _one(file: Path) -> Document:
     documents = read_file(file)
-    if len(documents) != 1 or not isinstance(documents[0].data, dict):
-        message = "a profile is one document with keys and values"
-        raise InputError([Problem("not-a-profile", message, file=str(file), line=1, column=1)])
+    start = "A profile starts with 'format: 1' and 'id:'; 'coatrules new profile' writes one."
+    if not documents:
+        raise _empty(str(file), start)
+    if len(documents) > 1:
+        hint = "Take out the line '---' before it, or put it in a file of its own."
+        origin = Origin((((), documents[1]),))
+        raise InputError([origin.problem("not-a-profile", "a second profile starts here; a file holds one", hint=hint)])
+    if not isinstance(documents[0].data, dict):
+        message = "a profile is made of keys with values"
+        raise InputError([Origin((((), documents[0]),)).problem("not-a-profile", message, hint=start)])
     return documents[0]
+
+
+def _empty(file: str, hint: str) -> InputError:
+    return InputError([Problem("empty", "this file is empty", file=file, line=1, column=1, hint=hint)])
 
 
 def _find(name: str, folders: Sequence[str | Path]) -> Path:
@@ -113,14 +125,15 @@ def _find(name: str, folders: Sequence[str | Path]) -> Path:
 def _chain(document: Document, folders: Sequence[str | Path]) -> list[Document]:
     """The profile and all that it builds on, itself first."""
     chain = [document]
-    seen = {document.data.get("id")}
+    seen = {str(document.data.get("id"))}
     while (name := chain[-1].data.get("extends")) is not None:
         origin = Origin((((), chain[-1]),))
         if not isinstance(name, str):
             break  # the schema will say so
         known = library(folders)
         if name in seen:
-            raise InputError([origin.problem("extends-loop", f"'{name}' builds on itself", ("extends",))])
+            hint = "Take 'extends' out of one of the profiles that build on one another."
+            raise InputError([origin.problem("extends-loop", f"'{name}' builds on itself", ("extends",), hint=hint)])
         if name not in known:
             hint = nearest(name, known)
             raise InputError(
