@@ -244,6 +244,11 @@ def _lengths(coat: Coat, growth: Growth, pace: float, day: int) -> list[float]:
     return [cap if mm > cap else mm for mm in grown_mm]
 
 
+def hair_lengths(coat: Coat, growth: Growth, pace: float, day: int) -> list[float]:
+    """The length in mm of each cohort on ``day``, oldest first; 0 for hair under the skin."""
+    return [max(length, 0.0) for length in _lengths(coat, growth, pace, day)]
+
+
 def standing(coat: Coat, growth: Growth, pace: float, day: int) -> Standing:
     """Everything that is read off the coat on ``day``."""
     lengths = _lengths(coat, growth, pace, day)

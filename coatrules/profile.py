@@ -103,6 +103,7 @@ class LayerTarget:
     take: Take
     cover: Cover | None = None
     longest_mm: Annotated[tuple[Millimetres, ...], Length(2, 2)] | None = None
+    show_mm: Annotated[tuple[Millimetres, ...], Length(2, 2)] | None = None
     full_strip: bool = False
     because: Words | None = None
     source: SourceOf | None = None

@@ -1,0 +1,16 @@
+"""Libraries that only some commands need: asked for when they are needed, missed in plain words."""
+
+from __future__ import annotations
+
+from importlib.util import find_spec
+
+from coatrules.problems import InputError, Problem
+
+
+def need(extra: str, *modules: str) -> None:
+    """Passes where all ``modules`` can be imported; else raises ``InputError`` that says which extra brings them."""
+    missing = [name for name in modules if find_spec(name) is None]
+    if missing:
+        message = f"this needs the extra '{extra}' ({', '.join(missing)} is not installed)"
+        hint = f"Install it with: pip install 'coatrules[{extra}]'"
+        raise InputError([Problem("extra-missing", message, hint=hint)])
