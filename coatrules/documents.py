@@ -35,6 +35,14 @@ class Origin:
                 best = (document.file, *document.places.place(inner, key=key)) if document.file else ("", 0, 0)
         return best
 
+    def holds(self, path: Sequence[str | int]) -> bool:
+        """Whether ``path`` was written anywhere, if only with nothing as its value."""
+        return any(
+            tuple(path[: len(prefix)]) == prefix
+            and _depth(document.data, path[len(prefix) :]) == len(path) - len(prefix)
+            for prefix, document in self.parts
+        )
+
     def problem(
         self,
         code: str,

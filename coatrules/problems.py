@@ -53,11 +53,11 @@ def path_text(path: Path) -> str:
 
 
 def nearest(name: str, known: Iterable[str]) -> str:
-    """A hint that names the nearest of the known names, or lists them where they are few; else empty."""
+    """A hint that names the nearest of the known names, or else lists them (the first of many); empty if there are none."""
     names = sorted(known)
     close = get_close_matches(name, names, n=1, cutoff=0.6)
     if close:
         return f"Did you mean '{close[0]}'?"
-    if 0 < len(names) <= 12:
-        return f"Known here: {', '.join(names)}."
-    return ""
+    if len(names) > 12:
+        return f"Known here: {', '.join(names[:10])} and {len(names) - 10} more."
+    return f"Known here: {', '.join(names)}." if names else ""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
@@ -18,19 +19,16 @@ OUTCOME_FACTS = ("outcome", "share", "minutes_planned", "method")
 def faults(profile: Profile) -> Iterator[Problem]:
     """All faults that make a profile unusable. The rest of the engine relies on there being none."""
     names = list(_names(profile))
-    yield from names
-    if names:
-        return  # the rest follows groups, which must be sound for it
-    yield from _regions(profile)
-    yield from _overlaps(profile)
-    yield from _methods(profile)
-    yield from _facts(profile)
-    yield from _figures(profile)
-    yield from _sources(profile)
+    checks = [_coats, _methods, _facts, _figures, _sources]
+    if not names:  # these follow groups, which must be sound for it
+        checks += [_zones, _overlaps]
+    found = [*names, *(problem for check in checks for problem in check(profile))]
+    yield from dict.fromkeys(found)  # several ways may lead to one fault
 
 
-def _unknown(profile: Profile, what: str, name: str, known: Iterable[str], path: Path) -> Problem:
-    return profile.origin.problem("unknown-name", f"there is no {what} '{name}'", path, hint=nearest(name, known))
+def _unknown(profile: Profile, what: str, name: str, known: Iterable[str], path: Path, *, key: bool = False) -> Problem:
+    hint = nearest(name, known) or f"This profile has no {what} yet: write one, or take this name out."
+    return profile.origin.problem("unknown-name", f"there is no {what} '{name}'", path, hint=hint, key=key)
 
 
 def _parts(profile: Profile) -> Iterator[tuple[Path, Sequence[str]]]:
@@ -45,16 +43,19 @@ def _names(profile: Profile) -> Iterator[Problem]:
     known = {*profile.regions, *profile.groups}
     for group, members in profile.groups.items():
         if group in profile.regions:
-            message = f"'{group}' is a region and a group; one of them needs another name"
-            yield profile.origin.problem("name-twice", message, ("groups", group), key=True)
+            message = f"'{group}' is the name of a region and of a group"
+            hint = "Give one of them another name."
+            yield profile.origin.problem("name-twice", message, ("groups", group), hint=hint, key=True)
         for index, member in enumerate(members):
             if member not in known:
                 yield _unknown(profile, "region or group", member, known, ("groups", group, index))
     for group in profile.groups:
         if _holds_itself(profile, group):
-            yield profile.origin.problem("group-loop", f"the group '{group}' holds itself", ("groups", group))
-    for path, members in _parts(profile):
-        for index, member in enumerate(members):
+            hint = "Take out the name that leads back to it."
+            message = f"the group '{group}' holds itself"
+            yield profile.origin.problem("group-loop", message, ("groups", group), hint=hint)
+    for path, part in _parts(profile):
+        for index, member in enumerate(part):
             if member not in known:
                 yield _unknown(profile, "region or group", member, known, (*path, index))
     for name, comparison in profile.comparisons.items():
@@ -76,17 +77,21 @@ def _holds_itself(profile: Profile, group: str) -> bool:
     return False
 
 
-def _regions(profile: Profile) -> Iterator[Problem]:
+def _coats(profile: Profile) -> Iterator[Problem]:
     for name, region in profile.regions.items():
         if region.coat not in profile.coats:
             yield _unknown(profile, "coat", region.coat, profile.coats, ("regions", name, "coat"))
+
+
+def _zones(profile: Profile) -> Iterator[Problem]:
     for section in ("sensitive_zones", "clipper_only_zones"):
         for name, zone in getattr(profile, section).items():
             regions = expand(profile, zone.regions)
             for other in (profile.sensitive_zones, profile.clipper_only_zones):
                 if name in other and set(expand(profile, other[name].regions)) != set(regions):
                     message = f"the two zones called '{name}' cover different regions"
-                    yield profile.origin.problem("name-twice", message, (section, name), key=True)
+                    hint = "Give one of them another name, or let both cover the same."
+                    yield profile.origin.problem("name-twice", message, (section, name), hint=hint, key=True)
             namesake = expand(profile, [name]) if name in profile.regions or name in profile.groups else regions
             if set(namesake) != set(regions):
                 message = f"the zone '{name}' has the name of a region or group but covers other regions"
@@ -118,10 +123,12 @@ def _methods(profile: Profile) -> Iterator[Problem]:
                 break
             if profile.methods[then].does != method.does:
                 message = f"'{then}' is for another task ({profile.methods[then].does}), so it cannot follow here"
-                yield profile.origin.problem("method-task", message, path)
+                hint = f"Name a method that does {method.does}, or take 'then' out."
+                yield profile.origin.problem("method-task", message, path, hint=hint)
                 break
             if then in chain:
-                yield profile.origin.problem("method-loop", f"the method '{then}' follows itself", path)
+                hint = "Take 'then' out of the last of them."
+                yield profile.origin.problem("method-loop", f"the method '{then}' follows itself", path, hint=hint)
                 break
             chain.append(then)
     for name, rule in profile.rules.items():
@@ -130,7 +137,10 @@ def _methods(profile: Profile) -> Iterator[Problem]:
             yield _unknown(profile, "method", use, profile.methods, ("rules", name, "then", "use"))
         if rule.then.whole_dog and rule.then.refer is None:
             message = "'whole_dog' says how far 'refer' reaches, and there is no 'refer' here"
-            yield profile.origin.problem("whole-dog", message, ("rules", name, "then", "whole_dog"))
+            hint = "Add 'refer:' with what to say, or take 'whole_dog' out."
+            yield profile.origin.problem(
+                "whole-dog", message, ("rules", name, "then", "whole_dog"), hint=hint, key=True
+            )
 
 
 def _facts(profile: Profile) -> Iterator[Problem]:
@@ -138,7 +148,8 @@ def _facts(profile: Profile) -> Iterator[Problem]:
     for name, comparison in profile.comparisons.items():
         if name in catalogue:
             message = f"'{name}' is the name of a fact already"
-            yield profile.origin.problem("name-twice", message, ("comparisons", name), key=True)
+            hint = "Give the comparison another name."
+            yield profile.origin.problem("name-twice", message, ("comparisons", name), hint=hint, key=True)
         numeric = [fact for fact, about in catalogue.items() if about["type"] in ("number", "integer")]
         if comparison.fact not in numeric:
             hint = nearest(comparison.fact, numeric)
@@ -148,10 +159,12 @@ def _facts(profile: Profile) -> Iterator[Problem]:
     known = {*catalogue, *profile.comparisons}
 
     def check(condition: Condition, path: Path, extra: Sequence[str] = ()) -> Iterator[Problem]:
-        for fact in sorted(condition.facts() - known - set(extra)):
-            message = f"there is no fact or comparison '{fact}'"
-            hint = nearest(fact, known)
-            yield profile.origin.problem("unknown-fact", message, (*path, fact), hint=hint, key=True)
+        for mention in _mentions(json.loads(condition.text), path):
+            fact = str(mention[-1])
+            if fact not in known and fact not in extra:
+                message = f"there is no fact or comparison '{fact}'"
+                hint = nearest(fact, [*known, *extra])
+                yield profile.origin.problem("unknown-fact", message, mention, hint=hint, key=True)
 
     for section in ("rules", "methods"):
         for name, part in getattr(profile, section).items():
@@ -160,7 +173,7 @@ def _facts(profile: Profile) -> Iterator[Problem]:
         path: Path = ("cases", name, "expect")
         for region, expected in case.expect.regions.items():
             if region not in profile.regions:
-                yield _unknown(profile, "region", region, profile.regions, (*path, "regions", region))
+                yield _unknown(profile, "region", region, profile.regions, (*path, "regions", region), key=True)
             yield from check(expected, (*path, "regions", region), OUTCOME_FACTS)
         for key in ("rules", "not_rules"):
             for index, rule in enumerate(getattr(case.expect, key)):
@@ -171,24 +184,42 @@ def _facts(profile: Profile) -> Iterator[Problem]:
                 yield _unknown(profile, "region", region, profile.regions, (*path, "steps", index))
 
 
+def _mentions(condition: Mapping[str, Any], path: Path) -> Iterator[Path]:
+    """Every fact that a condition names, with the path to it."""
+    for name, part in condition.items():
+        if name in ("anyOf", "allOf"):
+            for index, one in enumerate(part):
+                yield from _mentions(one, (*path, name, index))
+        elif name == "not":
+            yield from _mentions(part, (*path, name))
+        else:
+            yield (*path, name)
+
+
 def _figures(profile: Profile) -> Iterator[Problem]:
     def problem(message: str, *path: str | int, hint: str = "") -> Problem:
         return profile.origin.problem("figures", message, path, hint=hint)
 
     for name, coat in profile.coats.items():
         if coat.blown_weeks <= coat.breakthrough_weeks:
-            yield problem("hair cannot be blown before it has broken through", "coats", name, "blown_weeks")
+            hint = f"Write more than breakthrough_weeks, which is {coat.breakthrough_weeks:g}."
+            yield problem("hair cannot be blown before it has broken through", "coats", name, "blown_weeks", hint=hint)
         if coat.ready_mm > coat.full_mm:
-            yield problem("hair that stops growing at full_mm never gets to ready_mm", "coats", name, "ready_mm")
+            message = f"hair that stops growing at {coat.full_mm:g} mm (full_mm) never gets to {coat.ready_mm:g} mm"
+            yield problem(message, "coats", name, "ready_mm", hint="Write less here, or a longer full_mm.")
         if coat.cover_mm > coat.full_mm:
-            yield problem("hair that stops growing at full_mm never gets to cover_mm", "coats", name, "cover_mm")
+            message = f"hair that stops growing at {coat.full_mm:g} mm (full_mm) never gets to {coat.cover_mm:g} mm"
+            yield problem(message, "coats", name, "cover_mm", hint="Write less here, or a longer full_mm.")
     for name, target in profile.layer_targets.items():
         take = target.take
         if not take.low_spot <= take.usual <= take.at_most:
+            message = f"low_spot {take.low_spot:g}, usual {take.usual:g} and at_most {take.at_most:g} do not rise"
             hint = "low_spot is the least, then usual, then at_most."
-            yield problem("these shares are not in order", "layer_targets", name, "take", hint=hint)
+            yield problem(message, "layer_targets", name, "take", hint=hint)
         if target.longest_mm is not None and target.longest_mm[0] > target.longest_mm[1]:
-            yield problem("the shortest silhouette comes first, then the longest", "layer_targets", name, "longest_mm")
+            message = "the first of the two lengths is longer than the second"
+            hint = "Write the shortest silhouette first, then the longest."
+            yield problem(message, "layer_targets", name, "longest_mm", hint=hint)
 
 
 def _sources(profile: Profile) -> Iterator[Problem]:

@@ -5,15 +5,17 @@ The only module that imports jsonschema, and imported only when there is somethi
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import re
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from jsonschema import Draft202012Validator, FormatChecker
 from jsonschema.exceptions import ValidationError
 from referencing import Registry
 
+from coatrules.conditions import Condition, ConditionError
 from coatrules.documents import Origin
-from coatrules.problems import Problem, nearest
+from coatrules.problems import Path, Problem, nearest
 from coatrules.resources import schema
 from coatrules.values import iso_date
 
@@ -25,10 +27,16 @@ _KINDS = {
     "number": "a number",
     "integer": "a whole number",
     "boolean": "true or false",
-    "object": "a mapping (key: value)",
+    "object": "keys with values",
     "array": "a list",
-    "null": "nothing",
 }
+_BOUNDS = {
+    "minimum": "at least",
+    "exclusiveMinimum": "more than",
+    "maximum": "at most",
+    "exclusiveMaximum": "less than",
+}
+_CODES = {"required": "missing-key", "additionalProperties": "unknown-key", **dict.fromkeys(_BOUNDS, "range")}
 
 
 def validator(name: str) -> Draft202012Validator:
@@ -38,115 +46,152 @@ def validator(name: str) -> Draft202012Validator:
 
 def explain(name: str, data: object, origin: Origin) -> list[Problem]:
     """All faults of ``data`` against the packaged schema ``name``; empty where there is none."""
-    return [
-        problem
-        for found in validator(name).iter_errors(data)
-        for error in _causes(found)
-        for problem in _problems(error, origin)
-    ]
-
-
-def _causes(error: ValidationError) -> Iterator[ValidationError]:
-    """The faults that matter: of alternatives, those of the one whose kind the value has."""
-    if error.validator not in ("anyOf", "oneOf") or not error.context:
-        yield error
-        return
-    branches: dict[int, list[ValidationError]] = {}
-    for cause in error.context:
-        branches.setdefault(int(cause.schema_path[0]), []).append(cause)
-    depth = len(error.absolute_path)
-    fitting = [
-        causes
-        for causes in branches.values()
-        if not any(c.validator == "type" and len(c.absolute_path) == depth for c in causes)
-    ]
-    if fitting:
-        for cause in fitting[-1]:
-            yield from _causes(cause)
-    else:
-        yield error
+    found = [problem for error in validator(name).iter_errors(data) for problem in _problems(error, origin)]
+    if not found and name == "profile":
+        found = list(_too_deep(data, origin))
+    return list(dict.fromkeys(found))  # jsonschema reports a key that is missing once for each that is
 
 
 def _problems(error: ValidationError, origin: Origin) -> Iterator[Problem]:
     path = tuple(error.absolute_path)
-    schema: Any = error.schema
-    rule: str = str(error.validator)
-    limit: Any = error.validator_value
+    rule: Any = error.validator
     value: Any = error.instance
+    code = f"schema-{_CODES.get(rule, rule)}"
+    schema: Any = error.schema
+    about: str = schema.get("description", "")
     if rule == "additionalProperties":
         known = schema.get("properties", {})
         for extra in value:
             if extra not in known:
                 message = f"there is no key '{extra}' here"
-                yield origin.problem(
-                    "schema-unknown-key", message, (*path, extra), hint=nearest(extra, known), key=True
-                )
-        return
-    what = schema.get("description", "")
-    # A key that is not as it should be is meant itself, not the mapping around it.
-    key = "propertyNames" in list(error.absolute_schema_path)[-2:]
-    if key:
-        path = (*path, value)
-    hint = what
+                yield origin.problem(code, message, (*path, extra), hint=nearest(extra, known), key=True)
+    elif rule == "required":
+        limit: Any = error.validator_value
+        for name in limit:
+            if name not in value:
+                yield _missing(code, name, schema, path, origin)
+    elif "propertyNames" in list(error.absolute_schema_path)[-2:]:  # the key is meant, not the mapping around it
+        message, hint = _said(error, about)
+        yield origin.problem(code, message, (*path, value), hint=hint, key=True)
+    else:
+        message, hint = _said(error, about)
+        yield origin.problem(code, message, path, hint=hint)
+
+
+def _missing(code: str, name: str, schema: Any, path: Path, origin: Origin) -> Problem:
+    about = schema.get("properties", {}).get(name, {}).get("description", "")
+    if origin.holds((*path, name)):  # a key without a value is taken away when profiles are merged
+        return origin.problem(code, f"'{name}' has no value", (*path, name), hint=f"Write one: {about}", key=True)
+    return origin.problem(code, f"the key '{name}' is missing here", path, hint=f"Add '{name}:'. {about}".strip())
+
+
+def _said(error: ValidationError, about: str) -> tuple[str, str]:
+    """What is wrong with a value, and the mend."""
+    value: Any = error.instance
+    limit: Any = error.validator_value
+    rule: Any = error.validator
     match rule:
-        case "required":
-            missing = [name for name in limit if name not in value]
-            message = (
-                f"the key '{missing[0]}' is missing here"
-                if len(missing) == 1
-                else f"these keys are missing here: {', '.join(missing)}"
-            )
-            about = schema.get("properties", {}).get(missing[0], {}).get("description", "")
-            hint = f"Add it: {about}" if about else ""
         case "type":
             kinds = [limit] if isinstance(limit, str) else limit
-            message = f"expected {' or '.join(_KINDS[kind] for kind in kinds)}, found {shown(value)}"
+            if value is None:
+                return "nothing is written here", f"Write {_listed(kinds)}. {about}".strip()
+            return f"expected {_listed(kinds)}, found {shown(value)}", f"{_mend(kinds, value)}{about}"
         case "enum":
             message = f"{shown(value)} is not one of those possible here"
-            hint = nearest(str(value), map(str, limit)) or hint
+            return message, nearest(str(value), map(str, limit)) or about
+        case "not":
+            message = f"'{value}' says what a fact must be, so it cannot stand here without one"
+            return message, f"Put it under the name of a fact, as in 'cover: {{{value}: ...}}'."
         case "const":
-            message = f"expected {shown(limit)}, found {shown(value)}"
+            return f"expected {shown(limit)}, found {shown(value)}", about
         case "minimum" | "exclusiveMinimum" | "maximum" | "exclusiveMaximum":
-            words = {
-                "minimum": "at least",
-                "exclusiveMinimum": "more than",
-                "maximum": "at most",
-                "exclusiveMaximum": "less than",
-            }
-            message = f"{shown(value)} is out of range: expected {words[rule]} {limit:g}"
+            if abs(limit) > 1e15:
+                return "this number is too large to be meant", about
+            message = f"{shown(value)} is out of range: expected {_BOUNDS[rule]} {limit:g}"
+            return message, f"{_percent(value, limit)}{about}"
         case "pattern":
-            message = f"'{value}' is not written as it should be"
-            hint = _pattern_hint(limit) or hint
+            return _unlike(value, limit)
         case "format":
-            message = f"{shown(value)} is not a date"
-            hint = "Write it as year-month-day, for example 2026-03-21."
-        case "minItems" | "minProperties" | "minLength":
-            message = "this is empty" if not value else f"too few: expected at least {limit}, found {len(value)}"
-        case "maxItems" | "maxProperties" | "maxLength":
-            message = f"too many: expected at most {limit}, found {len(value)}"
-        case _:
-            message = f"{shown(value)} is not what is expected here"
-    yield origin.problem(f"schema-{_CODES.get(rule, rule)}", message, path, hint=hint, key=key)
+            return f"{shown(value)} is not a date", "Write it as year-month-day, for example 2026-03-21."
+        case "maxLength":
+            return (
+                f"this text has {len(value):,} characters, expected at most {limit:,}",
+                f"Shorten it. {about}".strip(),
+            )
+        case "minItems" | "minProperties" | "minLength" if not value:
+            return "this is empty", f"Fill it, or take the key away. {about}".strip()
+        case "minItems":
+            return f"too few entries: expected {limit}, found {len(value)}", about
+        case "maxItems":
+            return f"too many entries: expected {limit}, found {len(value)}", about
+    return f"{shown(value)} is not what is expected here", about
 
 
-_CODES = {
-    "required": "missing-key",
-    "minimum": "range",
-    "exclusiveMinimum": "range",
-    "maximum": "range",
-    "exclusiveMaximum": "range",
-    "anyOf": "type",
-}
+def _listed(kinds: Sequence[str]) -> str:
+    """Kinds of value in words."""
+    said = [_KINDS[kind] for kind in kinds]
+    return said[0] if len(said) == 1 else f"{', '.join(said[:-1])} or {said[-1]}"
 
 
-def _pattern_hint(pattern: str) -> str:
-    if pattern.startswith("^VBO"):
-        return "Seven digits after the prefix, for example VBO:0200642."
-    if pattern.startswith("^UBERON"):
-        return "Seven digits after the prefix, for example UBERON:0001137."
-    if "_" in pattern:
-        return "Small letters, digits and underscores, starting with a letter."
-    return "Small letters, digits and dashes, starting with a letter."
+def _mend(kinds: Sequence[str], value: Any) -> str:
+    """How a value of the wrong kind is usually mended, with a space after it; empty where that cannot be told."""
+    number = isinstance(value, int | float) and not isinstance(value, bool)
+    if {"number", "integer"} & {*kinds} and isinstance(value, str):
+        found = re.fullmatch(r"\s*(-?\d{1,9})(?:[.,](\d{1,9}))?\s*(%?)[^\d]{0,20}", value)
+        if found:
+            meant = float(f"{found[1]}.{found[2] or 0}") / (100 if found[3] else 1)
+            return f"Write the number alone, with a point and without quotes: {meant:g}. "
+    if "boolean" in kinds and "string" not in kinds and isinstance(value, str):
+        if value.lower() in ("yes", "y", "on", "true"):
+            return "Write true. "
+        if value.lower() in ("no", "n", "off", "false"):
+            return "Write false. "
+    if "string" in kinds and (number or isinstance(value, bool)):
+        return f'If it is text, put it in quotes: "{shown(value)}". '
+    if "array" in kinds and (number or isinstance(value, str)) and len(str(value)) <= 40:
+        return f"Put it in square brackets: [{value}]. "
+    if kinds[:1] == ["string"] and "number" in kinds and isinstance(value, list):
+        return "Write {enum: [...]} for one of these, {contains: ...} for an entry of a list. "
+    return ""
+
+
+def _percent(value: float, limit: float) -> str:
+    return f"If {value:g} % is meant, write {value / 100:g}. " if limit == 1 < value <= 100 else ""
+
+
+def _unlike(value: str, pattern: str) -> tuple[str, str]:
+    message = f"{shown(value)} is not written as it should be"
+    for prefix, example in (("VBO", "VBO:0200642"), ("UBERON", "UBERON:0001137")):
+        if pattern.startswith(f"^{prefix}"):
+            return message, f"Write {prefix}:, then seven digits, for example {example}."
+    if not value.strip():
+        return "a name is missing here", "Write the name of a fact."
+    joint = "_" if "_" in pattern else "-"
+    plain = re.sub("[^a-z0-9]+", joint, value.lower()).strip(joint)
+    better = f", for example '{plain}'" if re.search(pattern, plain) and len(plain) <= 40 else ""
+    marks = "underscores" if joint == "_" else "dashes"
+    return message, f"Use small letters, digits and {marks}, starting with a letter{better}."
+
+
+def _too_deep(data: Any, origin: Origin) -> Iterator[Problem]:
+    """What a schema cannot say of conditions: how deep they may lie within one another."""
+    for path, raw in _conditions(data):
+        try:
+            Condition.parse(raw)
+        except ConditionError as error:
+            hint = "Say it with fewer, or make several rules of it."
+            yield origin.problem("condition", error.message, (*path, *error.path), hint=hint)
+
+
+def _conditions(data: Any) -> Iterator[tuple[Path, object]]:
+    """Every condition of a profile that its schema accepts, with the path to it."""
+    for section in ("rules", "methods"):
+        for name, part in data.get(section, {}).items():
+            if "if" in part:
+                yield (section, name, "if"), part["if"]
+    for name, case in data.get("cases", {}).items():
+        for region, expected in case["expect"].get("regions", {}).items():
+            yield ("cases", name, "expect", "regions", region), expected
 
 
 def shown(value: object) -> str:
@@ -160,8 +205,8 @@ def shown(value: object) -> str:
             return f"{value:g}" if abs(value) < 1e15 else "a very long number"
         case str():
             return f"'{value}'" if len(value) <= 40 else f"'{value[:37]}...'"
-        case dict():
-            return "a mapping (key: value)"
+        case Mapping():
+            return "keys with values"
         case list() | tuple():
             return "a list"
     return f"a {type(value).__name__}"

@@ -4,7 +4,7 @@ All times are whole half-minutes, so that every sum is exact. A region in no zon
 
 How an order is found: calm work waits in one lane and each zone's bouts in a lane of their own, sorted by phase and by
 the place on the dog. Working off the heads of the lanes, tender work as soon as it may return, gives a good order at
-once. Only where that order rests longer than a bound says it must is a search begun; it tries every other order too
+once; tender bouts are spread evenly over the calm work where that costs no rest. Only where that order rests longer than a bound says it must is a search begun; it tries every other order too
 and stops after a fixed number of looks, so that the time is bounded. Up to six pieces of work it ends with the least
 rest there is.
 
@@ -152,7 +152,7 @@ class _State(NamedTuple):
     """The work so far. ``lanes`` hold numbers of pieces still to do; lane 0 is calm work.
 
     ``ready`` says when each lane may be worked again, ``lane`` is the lane of the last piece (-1: none yet), ``worked``
-    how long that bout has gone on, ``rested`` all rests together.
+    how long that bout has gone on, ``rested`` all rests together, ``calm`` the calm work since the last tender bout.
     """
 
     lanes: tuple[tuple[int, ...], ...]
@@ -161,6 +161,7 @@ class _State(NamedTuple):
     lane: int
     worked: int
     rested: int
+    calm: int
     path: _Path | None
 
 
@@ -188,12 +189,17 @@ class _Table:
         # A bout ends only where something else begins, so even a zone that asks for no rest gets the shortest there is.
         self.rest = [0, *(max(1, zone.rest) for zone in bouts)]
         work = sorted(
-            ((_PHASE[task.kind], job.place, _ORDER[task.kind], job, task) for job in jobs for task in job.tasks),
-            key=lambda entry: entry[:3],
+            (
+                # On calm regions one tool goes over the whole dog before the next is taken up.
+                (_PHASE[task.kind], 0 if job.zone else _ORDER[task.kind], job.place, _ORDER[task.kind], job, task)
+                for job in jobs
+                for task in job.tasks
+            ),
+            key=lambda entry: entry[:4],
         )
         self.pieces: list[_Piece] = []
         lanes: list[list[int]] = [[] for _ in self.level]
-        for phase, _, _, job, task in work:
+        for phase, _, _, _, job, task in work:
             lane = lane_of[job.zone]
             sizes = _cut(task.minutes, self.at_most[lane]) if lane else (task.minutes,)
             for bout, minutes in enumerate(sizes, start=1):
@@ -201,11 +207,17 @@ class _Table:
                 self.pieces.append(_Piece(job.region, task.kind, phase, minutes, bout, len(sizes)))
         self.minutes = [piece.minutes for piece in self.pieces]
         self.phases = [piece.phase for piece in self.pieces]
-        self.start = _State(tuple(map(tuple, lanes)), (0,) * len(lanes), 0, -1, 0, 0, None)
+        self.start = _State(tuple(map(tuple, lanes)), (0,) * len(lanes), 0, -1, 0, 0, 0, None)
+        calm = sum(self.minutes[piece] for piece in lanes[0])
+        bouts = sum(-(-sum(map(self.minutes.__getitem__, lane)) // self.at_most[n]) for n, lane in enumerate(lanes) if n)
+        self.apart = calm / (bouts + 1)  # calm work between two tender bouts when they are spread over the day
 
-    def options(self, state: _State, wide: bool) -> list[_Option]:
-        """What may come next: the head of each lane, or (``wide``) the first piece of each region."""
-        lanes, ready, now, last, worked, *_ = state
+    def options(self, state: _State, wide: bool, apart: float = 0) -> list[_Option]:
+        """What may come next: the head of each lane, or (``wide``) the first piece of each region.
+
+        Tender work is put behind calm work until that has gone on for ``apart`` since the last tender bout.
+        """
+        lanes, ready, now, last, worked, _, calm, _ = state
         found = []
         calm_phase = self.phases[lanes[0][0]] if lanes[0] else len(_ORDER)
         after_high = last > 0 and self.level[last] == _HIGH
@@ -215,7 +227,7 @@ class _Table:
                 continue
             breath = 1 if after_high and self.level[lane] == _HIGH else 0
             wait = max(breath, ready[lane] - now)
-            turn = 1 if lane == 0 else 2 if last > 0 else 0
+            turn = 1 if lane == 0 else 2 if last > 0 or calm < apart else 0
             need = -len(left) * self.rest[lane]
             for piece in self._heads(left) if wide else left[:1]:
                 phase = self.phases[piece]
@@ -246,12 +258,13 @@ class _Table:
         ready = (*state.ready[:lane], now + self.rest[lane], *state.ready[lane + 1 :])
         worked = 0 if lane == 0 else minutes if option.begins else state.worked + minutes
         path = _Path(state.path, option.piece, option.wait)
-        return _State(lanes, ready, now, lane, worked, state.rested + option.wait, path)
+        calm = 0 if lane else state.calm + minutes
+        return _State(lanes, ready, now, lane, worked, state.rested + option.wait, calm, path)
 
-    def straight(self) -> _State:
+    def straight(self, apart: float = 0) -> _State:
         """Working off the lanes from their heads, the best option each time."""
         state = self.start
-        while options := self.options(state, wide=False):
+        while options := self.options(state, wide=False, apart=apart):
             state = self.after(state, min(options))
         return state
 
@@ -302,7 +315,10 @@ class _Table:
 
     def order(self, enough: int = 0) -> _State:
         """The best order found; the search for a better one ends when it rests no longer than ``enough``."""
-        best = self.straight()
+        best = self.straight(self.apart)
+        if best.rested <= enough:
+            return best
+        best = min(best, self.straight(), key=lambda state: state.rested)
         if best.rested <= enough:
             return best
         enough = max(enough, self.least_rest(self.start))

@@ -291,14 +291,14 @@ def test_toes_in_three_bouts_with_back_and_ribs_between() -> None:
     ]
     assert told(arrange(jobs, TOES, None)) == [
         "card neck 4",
+        "card back 6",
+        "card ribs 6",
         "pull toes 1/3 6",
         "pull neck 10",
-        "card back 6",
-        "pull toes 2/3 5",
         "pull back 20",
-        "pull toes 3/3 5",
-        "card ribs 6",
+        "pull toes 2/3 5",
         "pull ribs 16",
+        "pull toes 3/3 5",
     ]
 
 
@@ -343,8 +343,8 @@ def test_feet_are_rounded_and_the_beard_combed_at_the_end() -> None:
         job("back", 4, ("pull", 12), ("card", 5)),
     ]
     assert told(arrange(jobs, {}, None)) == [
-        "pull beard 3",
         "card back 5",
+        "pull beard 3",
         "pull back 12",
         "clip sanitary 4",
         "scissor feet 8",

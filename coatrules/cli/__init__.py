@@ -16,6 +16,7 @@ COMMANDS = {
     "order": "today's work order for a dog",
     "explain": "what was decided in one region, and why, and why not",
     "check": "check profiles as their mentor would",
+    "plan": "the visits ahead, the way back from a show day, or which interval to keep",
     "profiles": "what profiles there are, or one shown whole",
     "new": "a commented file to start from",
 }

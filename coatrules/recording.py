@@ -1,0 +1,247 @@
+"""Writes a visit down so that nothing is ever lost: checked before, locked, added at the end, flushed, read again.
+
+A YAML history only grows: what stands in it is never written again. Room for the new visit is taken first with blank lines,
+which mean nothing in YAML, and the visit is then written over them in one go; so a full disk or a crash at any moment
+leaves a file that reads. A JSON history is written anew beside the old file, which it then replaces in one step.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import re
+import sys
+import tempfile
+import time
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager, suppress
+from pathlib import Path
+from typing import Any
+
+from attrs import evolve
+
+from coatrules.compiled import CompiledProfile
+from coatrules.documents import Origin, without_file
+from coatrules.history import History, Visit
+from coatrules.loading import history_of, structured
+from coatrules.problems import InputError, Problem
+from coatrules.reading import Document, read_json, read_yaml
+from coatrules.record import unknown_names
+from coatrules.writing import visit_data, visit_text
+
+PATIENCE_SECONDS = 10.0
+"""How long another writer is waited for; writing one visit takes milliseconds."""
+_BINARY = getattr(os, "O_BINARY", 0)  # without it Windows would change line ends
+
+
+def append_visit(
+    file: Path, visit: Visit | Document, *, plan: CompiledProfile | None = None, again: bool = False
+) -> History:
+    """Adds a visit to the history in ``file`` and returns the whole; on return it is safely on the disk.
+
+    ``visit`` is a ``Visit``, or plain data that remembers where it was written. With ``plan`` names that the profile does
+    not have are refused. Work on a day that has work on record already is refused unless ``again``. Raises ``InputError``
+    with every problem found, and then nothing was written.
+    """
+    document = visit if isinstance(visit, Document) else without_file(visit_data(visit))
+    file = Path(os.path.realpath(file))  # through a link too, all writers must meet at one lock
+    if file.suffix.lower() not in (".yaml", ".yml", ".json"):
+        message = "a visit is written into the history of one dog, a YAML or JSON file"
+        raise InputError([Problem("not-a-history", message, file=str(file))])
+    with _failures(file), _locked(file):
+        handle = os.open(file, os.O_RDWR | _BINARY)
+        try:
+            content = _whole(handle)
+            old = read_history(content, file)
+            new = _joined(old, document, plan, again)
+            if file.suffix.lower() == ".json":
+                _replace(file, content, new.visits[-1], os.fstat(handle).st_mode)
+            else:
+                _extend(handle, file, content, old, new.visits[-1])
+        finally:
+            os.close(handle)
+    return new
+
+
+def read_history(content: bytes, file: Path) -> History:
+    """The history in ``content``; where only its last document is broken off, the mend is said."""
+    if file.suffix.lower() == ".json":
+        return history_of((read_json(content, str(file)),))
+    try:
+        return history_of(read_yaml(content, str(file)))
+    except InputError as error:
+        if (cut := cut_off(content, file)) is not None:
+            raise InputError([cut]) from error
+        raise
+
+
+def cut_off(content: bytes, file: Path) -> Problem | None:
+    """The problem of a YAML history of which all but the last document reads, and the last does not; else None."""
+    starts = [found.start() for found in re.finditer(rb"^---[ \t]*(?:\r?\n|\Z)", content, re.MULTILINE)]
+    if not starts or not content[: starts[-1]].strip():
+        return None
+    try:
+        whole = history_of(read_yaml(content[: starts[-1]], str(file)))
+    except InputError:
+        return None
+    try:
+        visits = [document.data for document in read_yaml(content[starts[-1] :], str(file))]
+        structured({"format": 1, "dog": {"id": whole.dog.id}, "visits": visits}, History, "history", Origin())
+    except InputError as error:
+        first = error.problems[0].message
+        line = content.count(b"\n", 0, starts[-1]) + 1
+        last = whole.visits[-1].day.isoformat() if whole.visits else "the dog itself"
+        message = f"the last visit in this file, from line {line} on, is broken or cut off ({first})"
+        hint = f"Mend it, or delete line {line} and all below it and record that visit again. All above reads; the last there is {last}."
+        return Problem("cut-off", message, file=str(file), line=line, column=1, hint=hint)
+    return None
+
+
+def _joined(old: History, document: Document, plan: CompiledProfile | None, again: bool) -> History:
+    """The history with the visit at its end, checked as a whole."""
+    place = ("visits", len(old.visits))
+    origin = Origin(((place, document), *old.origin.parts))
+    one = {"format": 1, "dog": {"id": old.dog.id}, "visits": [document.data]}
+    visit = structured(one, History, "history", Origin(((("visits", 0), document),))).visits[0]
+    new = evolve(old, visits=(*old.visits, visit), origin=origin)
+    if plan is not None and (problems := list(unknown_names(plan, new))):
+        raise InputError(problems)
+    if not again and visit.work and any(earlier.day == visit.day and earlier.work for earlier in old.visits):
+        message = f"work on {visit.day.isoformat()} is on record already"
+        hint = "If the dog really was worked twice that day, say --again."
+        raise InputError([origin.problem("twice", message, (*place, "visit"), hint=hint)])
+    return new
+
+
+def _extend(handle: int, file: Path, content: bytes, old: History, visit: Visit) -> None:
+    text = "---\n" + visit_text(visit_data(visit))
+    addition = ("" if not content or content.endswith(b"\n") else "\n").encode() + text.encode()
+    if (foreseen := history_of(read_yaml(content + addition, str(file)))).visits != (*old.visits, visit):
+        # Text that the reader would take for something else must never reach the file.
+        raise InputError([foreseen.origin.problem("cannot-write", "this visit would not read back as it was meant")])
+    try:
+        os.lseek(handle, len(content), os.SEEK_SET)
+        if os.write(handle, b"\n" * len(addition)) != len(addition):
+            raise OSError("the disk is full")
+        os.fsync(handle)
+    except OSError:
+        with suppress(OSError):
+            os.ftruncate(handle, len(content))
+        raise
+    try:
+        os.lseek(handle, len(content), os.SEEK_SET)
+        if os.write(handle, addition) != len(addition):
+            raise OSError("not all was written")
+        os.fsync(handle)
+        if _whole(handle) != content + addition:
+            raise OSError("it does not read back as written")
+    except OSError:
+        with suppress(OSError):
+            os.ftruncate(handle, len(content))
+        raise
+
+
+def _replace(file: Path, content: bytes, visit: Visit, mode: int) -> None:
+    data = read_json(content, str(file)).data
+    data = {**data, "visits": [*data.get("visits", ()), visit_data(visit)]}
+    text = json.dumps(data, indent=2, ensure_ascii=False) + "\n"
+    handle, name = tempfile.mkstemp(dir=file.parent, prefix=f".{file.name}.")
+    try:
+        with os.fdopen(handle, "wb") as beside:
+            beside.write(text.encode())
+            beside.flush()
+            os.fsync(beside.fileno())
+        os.chmod(name, mode & 0o7777)
+        os.replace(name, file)
+    except BaseException:
+        with suppress(OSError):
+            os.unlink(name)
+        raise
+    _flush_folder(file.parent)
+
+
+def _flush_folder(folder: Path) -> None:
+    with suppress(OSError):  # some systems cannot open a folder; the file itself is flushed
+        handle = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)
+
+
+def _whole(handle: int) -> bytes:
+    os.lseek(handle, 0, os.SEEK_SET)
+    parts = []
+    while part := os.read(handle, 1 << 20):
+        parts.append(part)
+    return b"".join(parts)
+
+
+@contextmanager
+def _failures(file: Path) -> Iterator[None]:
+    """What the system refuses, in words, with what it means for the record."""
+    try:
+        yield
+    except OSError as error:
+        reason = (error.strerror or str(error) or type(error).__name__).lower()
+        hint = (
+            "Nothing was recorded and nothing in the file is changed. Make room or mend the cause, then record again."
+        )
+        raise InputError(
+            [Problem("cannot-write", f"cannot write this file: {reason}", file=str(file), hint=hint)]
+        ) from error
+
+
+@contextmanager
+def _locked(file: Path) -> Iterator[None]:
+    """Only one writer at a time: the system's own lock on a small file beside, which ends with the process that holds it."""
+    if not file.is_file():
+        raise FileNotFoundError(2, "there is no such file")
+    lock = file.with_name(f".{file.name}.lock")
+    until = time.monotonic() + PATIENCE_SECONDS
+    while True:
+        handle = os.open(lock, os.O_RDWR | os.O_CREAT, 0o666)
+        if _lock(handle) and _same(handle, lock):
+            break
+        os.close(handle)
+        if time.monotonic() > until:
+            hint = "Is another program writing to it? Try again in a moment. Nothing was recorded."
+            raise InputError([Problem("locked", "this file is being written to", file=str(file), hint=hint)])
+        time.sleep(0.01)
+    try:
+        yield
+    finally:
+        # Removed while still held; whoever waited for the old one sees that it is gone and takes the new one.
+        with suppress(OSError):
+            os.unlink(lock)
+        os.close(handle)
+
+
+def _same(handle: int, lock: Path) -> bool:
+    try:
+        return os.path.samestat(os.fstat(handle), os.stat(lock))
+    except FileNotFoundError:
+        return False
+
+
+if sys.platform == "win32":
+
+    def _lock(handle: int) -> bool:
+        import msvcrt
+
+        try:
+            msvcrt.locking(handle, msvcrt.LK_NBLCK, 1)
+        except OSError:
+            return False
+        return True
+
+else:
+
+    def _lock(handle: int) -> bool:
+        import fcntl
+
+        try:
+            fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except BlockingIOError:
+            return False
+        return True
