@@ -155,7 +155,8 @@ def _step(place: Place, task: Task, verdict: Verdict, because: tuple[Reason, ...
         share=task.mass / WHOLE if task.mass else None,
         leave_mm=task.leave_mm,
         method=task.methods[0][0] if task.methods else None,
-        how=how([method for _, method in task.methods]),
+        how=", then ".join(_used(method) for _, method in task.methods),
+        tools=", then ".join(method.label for _, method in task.methods),
         priority=verdict.priority,
         priority_parts=verdict.priority_parts,
         bout=place.bout,
@@ -165,13 +166,10 @@ def _step(place: Place, task: Task, verdict: Verdict, because: tuple[Reason, ...
     )
 
 
-def how(methods: list[Method]) -> str:
-    """Hands and tools in words: one after the other, each with how and until when."""
-    said = []
-    for method in methods:
-        extra = [part for part in (method.how, f"until {method.until}" if method.until else None) if part]
-        said.append(method.label + (f" ({'; '.join(extra)})" if extra else ""))
-    return ", then ".join(said)
+def _used(method: Method) -> str:
+    """A hand or tool, how it is used, and until when."""
+    extra = "; ".join(part for part in (method.how, f"until {method.until}" if method.until else None) if part)
+    return method.label + (f" ({extra})" if extra else "")
 
 
 def _deferred(verdict: Verdict) -> tuple[Reason, ...]:

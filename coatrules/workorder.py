@@ -20,7 +20,8 @@ from coatrules.visits import Binding, NextVisit
 class Step:
     """One step at the table. ``minutes`` are minutes; ``share`` is of the region's whole coat.
 
-    ``region`` is None for a rest. ``bout`` of ``bouts``: a tender place is worked in several, with other work between.
+    ``region`` is None for a rest. ``how`` is hands and tools with how they are used, ``tools`` the same by name alone.
+    ``bout`` of ``bouts``: a tender place is worked in several, with other work between.
     """
 
     region: str | None
@@ -30,6 +31,7 @@ class Step:
     leave_mm: float | None = None
     method: str | None = None
     how: str = ""
+    tools: str = ""
     priority: float = 0.0
     priority_parts: Mapping[str, float] = field(factory=dict)
     bout: int = 1

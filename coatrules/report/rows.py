@@ -28,8 +28,9 @@ class Row:
 
 
 def work_rows(order: WorkOrder) -> list[Row]:
-    """The steps, like neighbours joined."""
+    """The steps, like neighbours joined. How a tool is used, and a caution, is said where it first comes up."""
     rows = []
+    said: set[str] = set()
     for number, (_, steps) in enumerate(groupby(order.steps, key=_alike), 1):
         together = list(steps)
         first = together[0]
@@ -39,12 +40,13 @@ def work_rows(order: WorkOrder) -> list[Row]:
                 where=joined(order.labels[step.region] for step in together if step.region is not None),
                 what=_task(first),
                 minutes=sum(step.minutes for step in together),
-                how=first.how,
+                how=first.tools if first.how in said else first.how,
                 bout=f"bout {first.bout} of {first.bouts}" if first.bouts > 1 else "",
                 why=texts(reason for step in together for reason in decisive(step.because)) if first.bout == 1 else (),
-                cautions=tuple(dict.fromkeys(caution for step in together for caution in step.cautions)),
+                cautions=tuple(dict.fromkeys(c for step in together for c in step.cautions if c not in said)),
             )
         )
+        said.update([first.how], *(step.cautions for step in together))
     return rows
 
 
@@ -73,9 +75,9 @@ def _task(step: Step) -> str:
 
 
 def decisive(reasons: Sequence[Reason]) -> Iterator[Reason]:
-    """Of a chain of reasons those that decided: the engine's last word on how much, and what the profile's rules say."""
-    shares = [reason for reason in reasons if "share" in reason.facts and reason.rule.startswith("coat.")]
-    return (reason for reason in reasons if reason not in shares[:-1])
+    """Of a chain of reasons those worth saying at the table: the usual share only where nothing changed it."""
+    changed = any("share" in reason.facts and reason.rule != "coat.usual" for reason in reasons)
+    return (reason for reason in reasons if not (changed and reason.rule == "coat.usual"))
 
 
 def texts(reasons: Iterable[Reason]) -> tuple[str, ...]:
