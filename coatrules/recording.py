@@ -13,10 +13,9 @@ import re
 import sys
 import tempfile
 import time
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
-from typing import Any
 
 from attrs import evolve
 
@@ -53,7 +52,7 @@ def append_visit(
         try:
             content = _whole(handle)
             old = read_history(content, file)
-            new = _joined(old, document, plan, again)
+            new = with_visit(old, document, plan, again=again)
             if file.suffix.lower() == ".json":
                 _replace(file, content, new.visits[-1], os.fstat(handle).st_mode)
             else:
@@ -97,8 +96,10 @@ def cut_off(content: bytes, file: Path) -> Problem | None:
     return None
 
 
-def _joined(old: History, document: Document, plan: CompiledProfile | None, again: bool) -> History:
-    """The history with the visit at its end, checked as a whole."""
+def with_visit(
+    old: History, document: Document, plan: CompiledProfile | None = None, *, again: bool = False
+) -> History:
+    """The history with a visit at its end, checked as ``append_visit`` does; nothing is written."""
     place = ("visits", len(old.visits))
     origin = Origin(((place, document), *old.origin.parts))
     one = {"format": 1, "dog": {"id": old.dog.id}, "visits": [document.data]}
@@ -116,29 +117,33 @@ def _joined(old: History, document: Document, plan: CompiledProfile | None, agai
 def _extend(handle: int, file: Path, content: bytes, old: History, visit: Visit) -> None:
     text = "---\n" + visit_text(visit_data(visit))
     addition = ("" if not content or content.endswith(b"\n") else "\n").encode() + text.encode()
-    if (foreseen := history_of(read_yaml(content + addition, str(file)))).visits != (*old.visits, visit):
-        # Text that the reader would take for something else must never reach the file.
-        raise InputError([foreseen.origin.problem("cannot-write", "this visit would not read back as it was meant")])
+    _reads_back(content + addition, file, (*old.visits, visit))
     try:
         os.lseek(handle, len(content), os.SEEK_SET)
         if os.write(handle, b"\n" * len(addition)) != len(addition):
             raise OSError("the disk is full")
         os.fsync(handle)
-    except OSError:
-        with suppress(OSError):
-            os.ftruncate(handle, len(content))
-        raise
-    try:
         os.lseek(handle, len(content), os.SEEK_SET)
         if os.write(handle, addition) != len(addition):
             raise OSError("not all was written")
         os.fsync(handle)
-        if _whole(handle) != content + addition:
-            raise OSError("it does not read back as written")
+        if _whole(handle) != content + addition or not _same(handle, file):
+            raise OSError("another program changed it at the same time")
     except OSError:
         with suppress(OSError):
             os.ftruncate(handle, len(content))
         raise
+
+
+def _reads_back(content: bytes, file: Path, visits: tuple[Visit, ...]) -> None:
+    """Text that the reader would refuse, or take for something else, must never reach the file."""
+    said = "it would not read back as it was meant"
+    try:
+        if history_of(read_yaml(content, str(file))).visits == visits:
+            return
+    except InputError as error:
+        said = error.problems[0].message
+    raise InputError([Problem("cannot-write", f"this visit cannot be written down: {said}", file=str(file))])
 
 
 def _replace(file: Path, content: bytes, visit: Visit, mode: int) -> None:
@@ -217,9 +222,10 @@ def _locked(file: Path) -> Iterator[None]:
         os.close(handle)
 
 
-def _same(handle: int, lock: Path) -> bool:
+def _same(handle: int, file: Path) -> bool:
+    """Whether the open file is the one that has this name now."""
     try:
-        return os.path.samestat(os.fstat(handle), os.stat(lock))
+        return os.path.samestat(os.fstat(handle), os.stat(file))
     except FileNotFoundError:
         return False
 

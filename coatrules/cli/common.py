@@ -42,12 +42,17 @@ def add_folders(parser: ArgumentParser) -> None:
 def the_dog(chosen: Namespace) -> tuple[History, Profile]:
     """The history named on the command line, and the profile it is worked by."""
     history = load_history(chosen.dog)
+    return history, profile_of(chosen, history)
+
+
+def profile_of(chosen: Namespace, history: History) -> Profile:
+    """The profile a history is worked by: the one asked for, or the one it names."""
     name = chosen.profile or history.dog.profile
     if name is None:
         message = "this history names no profile"
         hint = "Add 'profile:' to the dog, or say --profile ID; 'coatrules profiles' lists them."
         raise InputError([history.origin.problem("no-profile", message, ("dog",), hint=hint)])
-    return history, load_profile(name, folders=chosen.profiles)
+    return load_profile(name, folders=chosen.profiles)
 
 
 def today(chosen: Namespace) -> date:

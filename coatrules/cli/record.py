@@ -1,0 +1,251 @@
+"""``coatrules record DOG``: after the work, writes down the visit."""
+
+from __future__ import annotations
+
+import sys
+from argparse import ArgumentParser, ArgumentTypeError, Namespace
+from collections.abc import Callable, Mapping
+from datetime import date
+from pathlib import Path
+from typing import Any, TypeVar, get_args
+
+from attrs import fields_dict
+
+from coatrules.cli.common import add_folders, day, profile_of, put, today
+from coatrules.compiled import CompiledProfile, compiled
+from coatrules.documents import read_file, without_file
+from coatrules.done import apply_did, apply_left, as_planned
+from coatrules.engine import order
+from coatrules.history import Health, History, Seen
+from coatrules.problems import InputError, Problem, nearest
+from coatrules.reading import Document
+from coatrules.recording import append_visit, read_history, with_visit
+from coatrules.values import Reaction
+from coatrules.writing import visit_data, visit_text
+
+T = TypeVar("T")
+DID = "a share from 0 to 1, card, comb, scissor, scissor:MM or clip:MM; several joined by +"
+
+
+def configure(parser: ArgumentParser) -> None:
+    """The options of this command."""
+    parser.add_argument("dog", metavar="DOG", type=Path, help="the dog's history: a YAML or JSON file")
+    parser.add_argument("--date", type=day, metavar="DAY", help="the day of the visit (default: today)")
+    parser.add_argument("--profile", metavar="ID", help="the profile worked by, if not the one the history names")
+    add_folders(parser)
+    base = parser.add_mutually_exclusive_group()
+    base.add_argument("--as-planned", action="store_true", help="the work was done as that day's order says")
+    base.add_argument("--from", dest="source", type=Path, metavar="FILE", help="the visit as a small YAML file")
+    again = parser.add_argument_group("what was done, or done otherwise than planned (each may be given again)")
+    again.add_argument("--did", type=_did, action="append", default=[], metavar="PART=WHAT", help=DID)
+    again.add_argument("--left", action="append", default=[], metavar="PART", help="nothing was done here: put off")
+    again.add_argument(
+        "--seen",
+        type=_seen,
+        action="append",
+        default=[],
+        metavar="PART:KEY=VALUE",
+        help="for example back:longest_mm=14",
+    )
+    again.add_argument(
+        "--reaction", type=_pair, action="append", default=[], metavar="PART=HOW", help=", ".join(get_args(Reaction))
+    )
+    again.add_argument(
+        "--minutes",
+        type=_minutes,
+        action="append",
+        default=[],
+        metavar="[PART=]N",
+        help="how long a part took; without a part: the minutes there were, as said to 'order'",
+    )
+    again.add_argument(
+        "--health",
+        action="append",
+        choices=("none", *get_args(Health)),
+        help="what must be minded from now on; none: nothing",
+    )
+    again.add_argument("--note", action="append", default=[], metavar="TEXT", help="anything to remember")
+    parser.add_argument("--again", action="store_true", help="the dog was worked twice that day")
+    parser.add_argument("--dry-run", action="store_true", help="show what would be written, and write nothing")
+    parser.set_defaults(run=run)
+
+
+def run(chosen: Namespace) -> int:
+    """Puts the visit together, writes it, and shows what was written."""
+    history, plan = _dog(chosen)
+    document = _base(chosen, history, plan)
+    _exceptions(chosen, document.data, plan)
+    if chosen.dry_run:
+        new = with_visit(history, document, plan, again=chosen.again)
+    else:
+        new = append_visit(chosen.dog, document, plan=plan, again=chosen.again)
+    put(visit_text(visit_data(new.visits[-1])), None)
+    if not chosen.dry_run:
+        print(f"Recorded in {chosen.dog}; it now holds {len(new.visits)} visits.", file=sys.stderr)
+    return 0
+
+
+def _dog(chosen: Namespace) -> tuple[History, CompiledProfile]:
+    try:
+        history = read_history(chosen.dog.read_bytes(), chosen.dog)
+    except OSError as error:
+        message = f"cannot read this file: {(error.strerror or 'unknown').lower()}"
+        raise InputError([Problem("cannot-read", message, file=str(chosen.dog))]) from error
+    return history, compiled(profile_of(chosen, history))
+
+
+def _base(chosen: Namespace, history: History, plan: CompiledProfile) -> Document:
+    if chosen.source is not None:
+        documents = read_file(chosen.source)
+        if len(documents) != 1:
+            message = f"expected one visit, found {len(documents)} documents"
+            raise InputError([Problem("not-a-visit", message, file=str(chosen.source))])
+        with_visit(
+            history, documents[0], plan, again=True
+        )  # what is wrong in it is said before anything is added to it
+        return documents[0]
+    visit: dict[str, Any] = {"visit": today(chosen).isoformat()}
+    said = (chosen.did, chosen.left, chosen.seen, chosen.reaction, chosen.minutes, chosen.health, chosen.note)
+    if chosen.as_planned:
+        available = next((number for part, number in chosen.minutes if part is None), None)
+        visit |= as_planned(order(plan, history, today(chosen), available))
+    elif not any(said):
+        if not sys.stdin.isatty():
+            hint = (
+                "Say --as-planned, --from FILE, or --did PART=WHAT; in a terminal you are asked question by question."
+            )
+            raise InputError([Problem("nothing-said", "nothing is said of this visit", hint=hint)])
+        visit |= ask(plan, today(chosen))
+    return without_file(visit)
+
+
+def _exceptions(chosen: Namespace, visit: dict[str, Any], plan: CompiledProfile) -> None:
+    for part, what in chosen.did:
+        apply_did(visit, known(plan, part), what, plan)
+    for part in chosen.left:
+        apply_left(visit, known(plan, part), plan)
+    for part, key, value in chosen.seen:
+        visit.setdefault("seen", {}).setdefault(known(plan, part), {})[key] = value
+    for part, how in chosen.reaction:
+        visit.setdefault("reactions", {})[known(plan, part)] = how
+    for part, number in chosen.minutes:
+        if part is not None:
+            apply_did(visit, known(plan, part), {"minutes": number}, plan)
+    if chosen.health:
+        visit["health"] = [name for name in chosen.health if name != "none"]
+    if chosen.note:
+        visit["note"] = " ".join([*filter(None, [visit.get("note")]), *chosen.note])
+
+
+def known(plan: CompiledProfile, part: str) -> str:
+    """A part of the dog that the profile names; raises ``InputError`` for any other."""
+    if part not in plan.names:
+        message = f"the profile '{plan.profile.id}' has no region, group or zone '{part}'"
+        raise InputError([Problem("unknown-name", message, hint=nearest(part, plan.names))])
+    return part
+
+
+# -- the words of the command line ------------------------------------------------------------------------------------
+
+
+def _pair(text: str) -> tuple[str, str]:
+    part, sign, what = (piece.strip() for piece in text.partition("="))
+    if not part or not sign or not what:
+        raise ArgumentTypeError(f"'{text}': write it as PART=WHAT")
+    return part, what
+
+
+def _did(text: str) -> tuple[str, dict[str, Any]]:
+    part, what = _pair(text)
+    return part, tasks(what)
+
+
+def tasks(what: str) -> dict[str, Any]:
+    """What was done, from words such as ``0.2+card`` or ``clip:3``; raises ``ArgumentTypeError``."""
+    done: dict[str, Any] = {}
+    for word in what.split("+"):
+        task, _, figure = word.strip().partition(":")
+        match task, figure:
+            case "card" | "comb" | "scissor", "":
+                done[task] = True
+            case "clip" | "scissor", _:
+                done[task] = _number(figure, f"'{word}': say the length left in millimetres, as {task}:3")
+            case "pull", _:
+                done["pull"] = _number(figure, f"'{word}': say the share pulled, as pull:0.2")
+            case _:
+                done["pull"] = _number(word, f"'{word}' is not {DID}")
+    return done
+
+
+def _seen(text: str) -> tuple[str, str, object]:
+    part, colon, said = text.partition(":")
+    key, value = _pair(said) if colon else ("", "")
+    keys = fields_dict(Seen)
+    if key not in keys:
+        raise ArgumentTypeError(f"'{text}': write it as PART:KEY=VALUE; the keys are {', '.join(keys)}")
+    typed: object = (
+        {"true": True, "yes": True, "false": False, "no": False}.get(value) if key == "see_through" else None
+    )
+    if key in ("longest_mm", "layers"):
+        typed = _number(value, f"'{value}' is not a number")
+    return part, key, value if typed is None else typed
+
+
+def _minutes(text: str) -> tuple[str | None, float]:
+    part, sign, figure = text.rpartition("=")
+    return (part if sign else None), _number(figure, f"'{text}': write it as PART=N, or N")
+
+
+def _number(text: str, message: str) -> float:
+    try:
+        number = float(text)
+    except ValueError:
+        raise ArgumentTypeError(message) from None
+    return int(number) if number.is_integer() else number
+
+
+# -- question by question ---------------------------------------------------------------------------------------------
+
+
+def ask(plan: CompiledProfile, when: date, say: Callable[[str], str] = input) -> Mapping[str, Any]:
+    """The visit of a day, asked for in a terminal. ``say`` shows a question and gives the answer."""
+    visit: dict[str, Any] = {}
+    print(f"The visit of {when.isoformat()}. An empty answer ends a question.", file=sys.stderr)
+    print(f"The parts of this dog: {', '.join(plan.names)}.", file=sys.stderr)
+    while part := _asked(say, "Worked on which part? ", lambda text: known(plan, text)):
+        done = _asked(say, f"{part}: what was done ({DID})? ", tasks)
+        minutes = _asked(say, f"{part}: how many minutes? ", lambda text: _number(text, f"'{text}' is not a number"))
+        reaction = _asked(
+            say, f"{part}: how did the dog take it ({', '.join(get_args(Reaction))})? ", _one_of(Reaction)
+        )
+        apply_did(visit, part, (done or {}) | ({} if minutes is None else {"minutes": minutes}), plan)
+        if reaction:
+            visit.setdefault("reactions", {})[part] = reaction
+    while seen := _asked(say, "Seen before the work (for example back:longest_mm=14)? ", _seen):
+        visit.setdefault("seen", {}).setdefault(known(plan, seen[0]), {})[seen[1]] = seen[2]
+    while left := _asked(say, "Put off to next time? ", lambda text: known(plan, text)):
+        apply_left(visit, left, plan)
+    while health := _asked(say, f"To be minded ({', '.join(get_args(Health))})? ", _one_of(Health)):
+        visit.setdefault("health", []).append(health)
+    if note := say("Anything to remember? ").strip():
+        visit["note"] = note
+    return visit
+
+
+def _asked(say: Callable[[str], str], question: str, understood: Callable[[str], T]) -> T | None:
+    """The answer to one question, asked again until it is understood; None for an empty one."""
+    while answer := say(question).strip():
+        try:
+            return understood(answer)
+        except (ArgumentTypeError, InputError) as error:
+            print(error, file=sys.stderr)
+    return None
+
+
+def _one_of(kind: Any) -> Callable[[str], str]:
+    def understood(text: str) -> str:
+        if text not in get_args(kind):
+            raise ArgumentTypeError(f"'{text}' is not one of {', '.join(get_args(kind))}")
+        return text
+
+    return understood
