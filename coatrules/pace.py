@@ -1,38 +1,80 @@
-"""The dog's own pace, learned from the lengths that were measured on it.
+"""The dog's own pace, learned from what was measured and seen on it.
 
 Each measured length is one point on a line through the origin whose slope is that region's pace: for hair neither cut
-nor full grown, ``length + mm_per_week * breakthrough_weeks = pace * mm_per_week * age``. The dog's pace is normal about
-1, a region's about the dog's, a measurement about the truth: the answer is the closed form of a two-level normal model.
+nor full grown, ``length + mm_per_week * breakthrough_weeks = pace * mm_per_week * age``. A count of layers says which hair
+is through and which is not, and so between which bounds the pace lies. The dog's pace is normal about 1, a region's about
+the dog's, a measurement about the truth: for lengths the answer is the closed form of a two-level normal model (``shrink``).
+A count tells bounds, not a point; it is taken in as the normal that has the same mean and variance as the region's pace
+cut at these bounds (moment matching, repeated until all counts agree: expectation propagation, Minka 2001, from memory).
+
+No effect of the calendar: after clipping, 37 Labradors regrew their coat as fast in every season (P = 0.12; Diaz et al.,
+Veterinary Dermatology 15:25-30, 2004), and no source gives a figure for pulled hair.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from math import sqrt
+from collections.abc import Callable, Iterable, Mapping
+from itertools import pairwise
+from math import erfc, exp, inf, isfinite, pi, sqrt
 from typing import NamedTuple
 
 from attrs import field, frozen
 
 from coatrules.coat import Growth
+from coatrules.shrink import Evidence, Shrunk, shrink
 
 LEAST, MOST = 0.4, 2.5  # outside of this the record is wrong rather than the dog unusual
+CONTRARY = 3.5  # standard deviations from all else that is known: one honest measurement in two thousand
+IN_80 = 1.2816  # standard deviations either side of the mean that hold 80 % of a normal
 
 
 class Observation(NamedTuple):
-    """The longest hair of a region, measured: its age in calendar weeks, its length in mm, and how such hair grows."""
+    """The longest hair of a region, measured: its age in calendar weeks, its length in mm, and how such hair grows.
+
+    day: ordinal it was measured on. visit: its place in the history. weight: 1 over the regions that one measurement was
+    said of.
+    """
 
     region: str
     age_weeks: float
     length_mm: float
     growth: Growth
+    day: int = 0
+    visit: int = -1
+    weight: float = 1.0
+
+
+class LayerCount(NamedTuple):
+    """Layers counted in a region, and the bounds of the pace that would show as many; no pace does where ``least > most``."""
+
+    region: str
+    layers: int
+    least: float
+    most: float
+    growth: Growth
+    day: int = 0
+    visit: int = -1
+    weight: float = 1.0
+
+    def error(self, measure_mm: float) -> float:
+        """How surely breakthrough is seen, as a standard deviation of the pace: hair is noticed to ``measure_mm``."""
+        return measure_mm / (self.growth.mm_per_week * self.growth.breakthrough_weeks)
+
+
+class Contrary(NamedTuple):
+    """A record that does not fit all else that is known; it was left out. ``expected``: length in mm or None."""
+
+    said: Observation | LayerCount
+    expected: float | None
 
 
 @frozen
 class Pace:
     """How fast this dog's coat comes, 1 being the profile's typical dog: mean and standard deviation.
 
-    observations: how many lengths it rests on. regions: mean and standard deviation of each measured region.
-    doubtful: regions whose lengths alone give a pace outside 0.4 to 2.5; they count for nothing here.
+    observations: how many lengths and counts it rests on. regions: mean and standard deviation of each measured region.
+    doubtful: regions whose lengths alone give a pace outside 0.4 to 2.5; they count for nothing here. region_spread:
+    standard deviation between the regions of one dog. lengths, counts: what it was learned from. contrary: what was left out.
     """
 
     mean: float
@@ -40,55 +82,224 @@ class Pace:
     observations: int = 0
     regions: Mapping[str, tuple[float, float]] = field(factory=dict)
     doubtful: tuple[str, ...] = ()
+    region_spread: float = 0.10
+    lengths: tuple[Observation, ...] = ()
+    counts: tuple[LayerCount, ...] = ()
+    contrary: tuple[Contrary, ...] = ()
 
     def of(self, region: str) -> float:
         """The pace to plan a region with: its own, or the dog's where nothing was measured there."""
         return self.regions[region][0] if region in self.regions else self.mean
 
+    def sd_of(self, region: str) -> float:
+        """The standard deviation of a region's pace."""
+        return self.regions[region][1] if region in self.regions else sqrt(self.sd**2 + self.region_spread**2)
+
+    def within_80(self, region: str) -> tuple[float, float]:
+        """The pace between which and which a region's lies in 80 of 100 such dogs, from slow to fast."""
+        mean, sd = self.of(region), self.sd_of(region)
+        return max(mean - IN_80 * sd, LEAST), min(mean + IN_80 * sd, MOST)
+
 
 def learn(
-    observations: Iterable[Observation], *, spread: float, region_spread: float = 0.10, measure_mm: float = 2.0
+    observations: Iterable[Observation],
+    counts: Iterable[LayerCount] = (),
+    *,
+    spread: float,
+    region_spread: float = 0.10,
+    measure_mm: float = 2.0,
+    contrary_sd: float = inf,
 ) -> Pace:
-    """The pace of a dog, from lengths measured on it and what its breed is like.
+    """The pace of a dog, from lengths measured and layers counted on it and what its breed is like.
 
     spread: standard deviation of the pace between dogs. region_spread: between the regions of one dog. measure_mm: of
-    a measurement. Lengths of hair that is under the skin or full grown tell no pace and are passed over. ``ValueError``
-    for spreads below 0 or a measurement without error.
+    a measurement. Lengths of hair that is under the skin or full grown tell no pace and are passed over. What lies more
+    than ``contrary_sd`` standard deviations from what all the rest foretells is left out, the furthest first.
+    ``ValueError`` for spreads below 0 or a measurement without error.
     """
     if spread < 0 or region_spread < 0 or measure_mm <= 0:
         raise ValueError("spreads must be 0 or more, and the error of a measurement more than 0 mm")
-    slopes, counts = _slopes(observations, measure_mm)
-    doubtful = tuple(sorted(region for region, (slope, _) in slopes.items() if not LEAST <= slope <= MOST))
-    for region in doubtful:
-        del slopes[region]
+    model = _Model(spread, region_spread, measure_mm)
+    lengths = [one for one in observations if one.age_weeks > 0 and 0 < one.length_mm < one.growth.full_mm]
+    told = [count for count in counts if count.growth.breakthrough_weeks > 0]
+    contrary = [Contrary(count, None) for count in told if count.least > count.most]
+    told = [count for count in told if count.least <= count.most and (count.least > 0 or isfinite(count.most))]
+    if isfinite(contrary_sd):
+        _leave_out(model, lengths, told, contrary, contrary_sd)
 
-    region_var = region_spread**2
-    # Multiplied through by the prior's variance, so that a spread of 0 (a pace that is known) needs no case of its own.
-    weights = {region: spread**2 / (var + region_var) for region, (_, var) in slopes.items()}
-    total = 1 + sum(weights.values())
-    mean = (1 + sum(weight * slopes[region][0] for region, weight in weights.items())) / total
-    dog_var = spread**2 / total
+    alone = model.evidence(lengths)
+    doubtful = tuple(sorted(r for r, (precision, sum_) in alone.items() if not LEAST <= sum_ / precision <= MOST))
+    contrary += [Contrary(one, model.length(one, 1.0)) for one in lengths if one.region in doubtful]
+    lengths = [one for one in lengths if one.region not in doubtful]
+    evidence = model.evidence(lengths)
+    found = model.shrunk(_sum(evidence, model.sites(evidence, model.joined(told))))
+    return Pace(
+        mean=found.mean,
+        sd=sqrt(found.var),
+        observations=len(lengths) + len(told),
+        regions={region: (mean, sqrt(var)) for region, (mean, var) in found.regions.items()},
+        doubtful=doubtful,
+        region_spread=region_spread,
+        lengths=tuple(lengths),
+        counts=tuple(told),
+        contrary=tuple(contrary),
+    )
 
-    regions = {}
-    for region, (slope, var) in slopes.items():
-        own = region_var / (region_var + var)
-        region_sd = sqrt(own * var + (1 - own) ** 2 * dog_var)
-        regions[region] = (own * slope + (1 - own) * mean, region_sd)
-    return Pace(mean, sqrt(dog_var), sum(counts[region] for region in slopes), regions, doubtful)
+
+def _leave_out(
+    model: _Model, lengths: list[Observation], told: list[LayerCount], contrary: list[Contrary], most_sd: float
+) -> None:
+    """Moves what does not fit the rest from ``lengths`` and ``told`` to ``contrary``."""
+    while True:
+        evidence = model.evidence(lengths)
+        away, worst = model.furthest(lengths, told, evidence, model.sites(evidence, model.joined(told)))
+        if worst is None or away <= most_sd:
+            return
+        contrary.append(worst)
+        if isinstance(worst.said, Observation):
+            lengths.remove(worst.said)
+        else:
+            told.remove(worst.said)
 
 
-def _slopes(
-    observations: Iterable[Observation], measure_mm: float
-) -> tuple[dict[str, tuple[float, float]], dict[str, int]]:
-    """Each region's least-squares slope through the origin with its variance, and the number of lengths behind it."""
-    sums: dict[str, tuple[float, float]] = {}
-    counts: dict[str, int] = {}
-    for region, age_weeks, length_mm, growth in observations:
-        if age_weeks <= 0 or not 0 < length_mm < growth.full_mm:
-            continue
-        x = growth.mm_per_week * age_weeks
-        y = length_mm + growth.mm_per_week * growth.breakthrough_weeks
-        xy, xx = sums.get(region, (0.0, 0.0))
-        sums[region] = (xy + x * y, xx + x * x)
-        counts[region] = counts.get(region, 0) + 1
-    return {region: (xy / xx, measure_mm**2 / xx) for region, (xy, xx) in sums.items()}, counts
+@frozen
+class _Model:
+    spread: float
+    region_spread: float
+    measure_mm: float
+
+    def shrunk(self, evidence: Mapping[str, Evidence]) -> Shrunk:
+        return shrink(evidence, usual=1.0, spread=self.spread, region_spread=self.region_spread)
+
+    def of_length(self, one: Observation) -> Evidence:
+        x = one.growth.mm_per_week * one.age_weeks
+        y = one.length_mm + one.growth.mm_per_week * one.growth.breakthrough_weeks
+        precision = one.weight / self.measure_mm**2
+        return precision * x * x, precision * x * y
+
+    def length(self, one: Observation, pace: float) -> float:
+        return one.growth.length(one.age_weeks * pace)
+
+    def evidence(self, lengths: Iterable[Observation]) -> dict[str, Evidence]:
+        """Each region's least-squares slope through the origin, as evidence."""
+        found: dict[str, Evidence] = {}
+        for one in lengths:
+            found[one.region] = _add(found.get(one.region, (0.0, 0.0)), self.of_length(one))
+        return found
+
+    def joined(self, counts: Iterable[LayerCount]) -> dict[str, LayerCount]:
+        """The narrowest bounds of each region: one hair that is through says what many after it repeat."""
+        found: dict[str, LayerCount] = {}
+        for count in counts:
+            before = found.get(count.region)
+            if before is not None:
+                # Two counts that miss each other by the error of seeing meet in the gap between them.
+                low, high = sorted((max(before.least, count.least), min(before.most, count.most)))
+                count = count._replace(least=low, most=high, weight=max(before.weight, count.weight))
+            found[count.region] = count
+        return found
+
+    def sites(self, evidence: Mapping[str, Evidence], counts: Mapping[str, LayerCount]) -> dict[str, Evidence]:
+        """What the counts add to the evidence of their regions."""
+        sites: dict[str, Evidence] = dict.fromkeys(counts, (0.0, 0.0))
+        for _ in range(30):
+            moved = 0.0
+            for region, count in counts.items():
+                old = sites[region]
+                without = _sum(evidence, {**sites, region: (0.0, 0.0)})
+                mean, var = self.shrunk(without).of(region)
+                sites[region] = self._site(count, mean, var, old)
+                moved = max(moved, abs(sites[region][0] - old[0]) * var)
+            if moved < 1e-6:
+                break
+        return sites
+
+    def _site(self, count: LayerCount, mean: float, var: float, old: Evidence) -> Evidence:
+        """The normal evidence that moves ``mean`` and ``var`` to those of a pace within the count's bounds."""
+        seen_var = var + count.error(self.measure_mm) ** 2
+        cut = _cut_normal(mean, seen_var, count.least, count.most)
+        if cut is None or var <= 0:
+            return old
+        gain = var / seen_var
+        new_mean = mean + gain * (cut[0] - mean)
+        new_var = var - gain**2 * (seen_var - cut[1])
+        precision = max(1 / new_var - 1 / var, 0.0)
+        return count.weight * precision, count.weight * ((precision + 1 / var) * new_mean - mean / var)
+
+    def furthest(
+        self,
+        lengths: Iterable[Observation],
+        counts: Iterable[LayerCount],
+        evidence: Mapping[str, Evidence],
+        sites: Mapping[str, Evidence],
+    ) -> tuple[float, Contrary | None]:
+        """The record that lies furthest from what all the rest foretells, in standard deviations."""
+        away, worst = 0.0, None
+        both = _sum(evidence, sites)
+        for one in lengths:
+            precision, sum_ = self.of_length(one)
+            mean, var = self.shrunk({**both, one.region: _add(both[one.region], (-precision, -sum_))}).of(one.region)
+            x = one.growth.mm_per_week * one.age_weeks
+            y = one.length_mm + one.growth.mm_per_week * one.growth.breakthrough_weeks
+            # A measurement said of many regions is one measurement: its error is no larger for that.
+            miss = abs(y - x * mean) / sqrt(self.measure_mm**2 + x * x * var)
+            if miss > away:
+                away, worst = miss, Contrary(one, self.length(one, mean))
+        joined: dict[str, tuple[float, float]] = {}
+        for count in counts:
+            without = {**sites, count.region: (0.0, 0.0)}
+            mean, var = self.shrunk(_sum(evidence, without)).of(count.region)
+            error = count.error(self.measure_mm)
+            miss = max(count.least - mean, mean - count.most, 0.0) / sqrt(var + error**2)
+            low, high = joined.get(count.region, (0.0, inf))
+            apart = max(count.least - high, low - count.most, 0.0) / (sqrt(2) * error)
+            joined[count.region] = (max(low, count.least), min(high, count.most))
+            if max(miss, apart) > away:
+                away, worst = max(miss, apart), Contrary(count, None)
+        return away, worst
+
+
+def _add(one: Evidence, other: Evidence) -> Evidence:
+    return max(one[0] + other[0], 0.0), one[1] + other[1]
+
+
+def _sum(one: Mapping[str, Evidence], other: Mapping[str, Evidence]) -> dict[str, Evidence]:
+    found = dict(one)
+    for region, evidence in other.items():
+        found[region] = _add(found.get(region, (0.0, 0.0)), evidence)
+    return found
+
+
+def _cut_normal(mean: float, var: float, least: float, most: float) -> tuple[float, float] | None:
+    """Mean and variance of a normal cut to ``least`` .. ``most``; None where almost none of it lies there."""
+    sd = sqrt(var)
+    low, high = (least - mean) / sd, (most - mean) / sd
+    flip = -1.0 if low + high > 0 else 1.0  # the lower tail keeps its digits
+    if flip < 0:
+        low, high = -high, -low
+    share = (erfc(-high / sqrt(2)) - erfc(-low / sqrt(2))) / 2
+    if share < 1e-12:
+        return None
+    at_low, at_high = _density(low), _density(high)
+    shift = (at_low - at_high) / share
+    low_part = low * at_low if isfinite(low) else 0.0
+    high_part = high * at_high if isfinite(high) else 0.0
+    return mean + flip * sd * shift, var * max(1 + (low_part - high_part) / share - shift**2, 0.0)
+
+
+def _density(z: float) -> float:
+    return exp(-z * z / 2) / sqrt(2 * pi)
+
+
+def bounds_of_count(layers: int, layers_at: Callable[[float], int], breaks: Iterable[float]) -> tuple[float, float]:
+    """The bounds of the pace at which as many layers stand; the first above the second where at no pace.
+
+    ``layers_at`` gives the layers at a pace, ``breaks`` the paces at which a hair just breaks through: between two of them
+    nothing changes. Unbounded ends are 0 and infinity.
+    """
+    inner = sorted({pace for pace in breaks if LEAST < pace < MOST})
+    fits = [(low, high) for low, high in pairwise([LEAST, *inner, MOST]) if layers_at((low + high) / 2) == layers]
+    if not fits:
+        return inf, 0.0
+    least, most = fits[0][0], fits[-1][1]
+    return (0.0 if least == LEAST else least), (inf if most == MOST else most)
