@@ -94,7 +94,7 @@ class _Region:
         self.plan, self.region, self.facts, self.stops = plan, region, facts, stops
         self.day = record.day
         self.own: RegionRecord = record.regions[region.id]
-        self.pace = record.pace.of(region.id)
+        self.pace, self.speed = record.pace.of(region.id), record.speed.of(region.id)
         self.effects, self.reasons = effects, reasons
         self.left_out = {task for effect in effects for task in effect.leave}
         self.conflicts: list[Reason] = []
@@ -140,7 +140,10 @@ class _Region:
             tasks=tuple(tasks),
             priority=min(100.0, max(0.0, round(sum(parts.values()), 1))),
             priority_parts=parts,
-            because=(*self.idle, *self._of(lambda effect: effect.priority or effect.caution or effect.use)),
+            because=(
+                *(r for r in self.idle if r.rule not in _OBVIOUS),
+                *self._of(lambda effect: effect.priority or effect.caution or effect.use),
+            ),
             cautions=cautions,
             conflicts=tuple(self.conflicts),
             fired=fired,
@@ -312,6 +315,7 @@ class _Region:
         mass: int = 0,
         leave_mm: float | None = None,
     ) -> Task:
+        minutes /= self.speed
         return Task(kind, minutes, mass, leave_mm, self._methods(kind), because)
 
     def _methods(self, kind: TaskKind) -> tuple[tuple[str, Method], ...]:
@@ -357,6 +361,10 @@ class _Region:
     def _of(self, chosen: Callable[[Effect], object]) -> list[Reason]:
         """The reasons of the rules whose effect is chosen."""
         return [reason for effect, reason in zip(self.effects, self.reasons, strict=True) if chosen(effect)]
+
+
+_OBVIOUS = ("coat.no-target", "coat.clipper-only")
+"""Reasons for not pulling that go without saying where other work is done."""
 
 
 def _share(rule: str, mass: int) -> Reason:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from datetime import date as Date
 from math import floor, isfinite
 from typing import Any
@@ -80,7 +80,7 @@ def order(plan: CompiledProfile, history: History, date: Date, minutes: float | 
         hair={n: [(share, Date.fromordinal(day)) for share, day in r.coat.hair()] for n, r in record.regions.items()},
         guessed={name: own.guessed / WHOLE for name, own in record.regions.items()},
         findings=tuple(_findings(plan, history, record, verdicts, differing)),
-        cautions=CAUTIONS,
+        cautions=tuple(dict.fromkeys([*_elsewhere(verdicts, worked), *CAUTIONS])),
     )
 
 
@@ -170,6 +170,13 @@ def _used(method: Method) -> str:
     """A hand or tool, how it is used, and until when."""
     extra = "; ".join(part for part in (method.how, f"until {method.until}" if method.until else None) if part)
     return method.label + (f" ({extra})" if extra else "")
+
+
+def _elsewhere(verdicts: Mapping[str, Verdict], worked: Collection[str]) -> Iterator[str]:
+    """Cautions of regions that are not worked, which no step can carry."""
+    for name, verdict in verdicts.items():
+        if name not in worked:
+            yield from verdict.cautions
 
 
 def _deferred(verdict: Verdict) -> tuple[Reason, ...]:

@@ -53,7 +53,7 @@ def next_visit(
             continue
         verdict = verdicts[name] if name in worked else None
         coat = after_work(region, record, verdict)
-        for bound in _bounds(region, record, coat, verdict):
+        for bound in _bounds(plan, region, record, coat, verdict):
             if bound.bound == "earliest":
                 earliest = bound if earliest is None or bound.day > earliest.day else earliest
             else:
@@ -78,7 +78,9 @@ def after_work(region: RegionPlan, record: Record, verdict: Verdict | None) -> C
     return coat
 
 
-def _bounds(region: RegionPlan, record: Record, coat: Coat, verdict: Verdict | None) -> Iterator[Binding]:
+def _bounds(
+    plan: CompiledProfile, region: RegionPlan, record: Record, coat: Coat, verdict: Verdict | None
+) -> Iterator[Binding]:
     """The first and last good days of one region. A day that is past already sets no end: nothing can meet it."""
     growth, pace, day = region.growth, record.pace.of(region.id), record.day
     own = record.regions[region.id]
@@ -93,7 +95,9 @@ def _bounds(region: RegionPlan, record: Record, coat: Coat, verdict: Verdict | N
     if region.clipper_only is not None:
         last = day if "clip" in done else own.last.get("clip")
         if last is not None:
-            yield from bound("latest", "clipping", last + region.clipper_only[1].every_weeks * 7 - day)
+            # Calendar work is done at the visit nearest to its day (decide), so half an interval late is not yet late.
+            weeks = region.clipper_only[1].every_weeks + plan.profile.visit.every_weeks / 2
+            yield from bound("latest", "clipping", last + weeks * 7 - day)
         return
     if region.target is not None:
         target = region.target[1]

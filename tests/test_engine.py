@@ -141,3 +141,14 @@ def test_minutes_that_are_no_visit_are_refused(minutes: float) -> None:
     history = {"format": 1, "dog": {"id": "pip"}}
     with pytest.raises(InputError, match="are not a visit"):
         work_order("griffon-bruxellois-rough", history, date=date(2026, 2, 1), minutes=minutes)
+
+
+def test_a_caution_is_not_lost_where_nothing_is_done() -> None:
+    history = {
+        "format": 1,
+        "dog": {"id": "pip"},
+        "visits": [{"visit": "2026-03-01", "work": {"jacket": {"pull": 1, "card": True}}}],
+    }
+    order = work_order("griffon-bruxellois-rough", history, date=date(2026, 3, 8))
+    assert "skin-shows" in order.fired["back"]
+    assert any("The skin shows" in caution for caution in order.cautions)
