@@ -12,7 +12,7 @@ from attrs import Factory, fields, has
 
 from coatrules.history import History, Visit
 
-_PLAIN = re.compile(r"[A-Za-z][A-Za-z0-9 .;()/'-]*(?<! )")
+_PLAIN = re.compile(r"[A-Za-z][A-Za-z0-9 _.;()/'-]*(?<! )")
 _WORDS = frozenset({"true", "false", "null", "nan", "inf", "y", "n", "yes", "no", "on", "off"})
 
 

@@ -15,11 +15,16 @@ from coatrules.problems import InputError
 COMMANDS = {
     "order": "today's work order for a dog",
     "explain": "what was decided in one region, and why, and why not",
+    "record": "after the work, write the visit down",
+    "due": "who of your dogs must come, soonest first",
+    "import": "bring old records in from a spreadsheet's export",
     "check": "check profiles as their mentor would",
     "plan": "the visits ahead, the way back from a show day, or which interval to keep",
     "profiles": "what profiles there are, or one shown whole",
     "new": "a commented file to start from",
 }
+MODULES = {"import": "import_"}
+"""Commands whose module cannot be called as they are."""
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -31,7 +36,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     for name, about in COMMANDS.items():
         command = commands.add_parser(name, help=about, description=about[0].upper() + about[1:] + ".")
         if arguments and arguments[0] == name:  # only the command that is asked for is imported
-            import_module(f"coatrules.cli.{name}").configure(command)
+            import_module(f"coatrules.cli.{MODULES.get(name, name)}").configure(command)
     chosen = parser.parse_args(arguments)
     if chosen.version:
         from importlib.metadata import version

@@ -15,7 +15,9 @@ from coatrules.workorder import WorkOrder
 def configure(parser: ArgumentParser) -> None:
     """The options of this command."""
     add_dog(parser)
-    parser.add_argument("--format", choices=("text", "json", "markdown"), default="text", help="how to show it")
+    parser.add_argument(
+        "--format", choices=("text", "json", "markdown", "calendar"), default="text", help="how to show it"
+    )
     parser.add_argument("--out", type=Path, metavar="FILE", help="write it to this file")
     parser.set_defaults(run=run)
 
@@ -35,6 +37,10 @@ def shown(order: WorkOrder, form: str) -> str:
         from coatrules.report.markdown import markdown
 
         return markdown(order)
+    if form == "calendar":
+        from coatrules.report.calendar import calendar, next_visit_event
+
+        return calendar([next_visit_event(order)], order.date)
     from coatrules.report.text import text
 
     return text(order, width=min(100, shutil.get_terminal_size((88, 24)).columns))

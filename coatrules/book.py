@@ -1,0 +1,121 @@
+"""A book of many dogs: every history in files, folders and JSON Lines, and when each dog is due."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from datetime import date as Date
+from datetime import timedelta
+from pathlib import Path
+
+from attrs import evolve, frozen
+
+from coatrules.compiled import CompiledProfile
+from coatrules.decide import decide
+from coatrules.engine import order
+from coatrules.facts import all_facts
+from coatrules.history import History
+from coatrules.loading import history_of
+from coatrules.problems import InputError, Problem
+from coatrules.reading import read_json
+from coatrules.record import recorded
+from coatrules.recording import read_history
+from coatrules.visits import NextVisit, next_visit
+from coatrules.workorder import WorkOrder
+
+LINES = (".jsonl", ".ndjson")
+ONE_DOG = (".yaml", ".yml", ".json")
+
+
+@frozen
+class Entry:
+    """One dog of a book, or what is wrong where one should stand. ``line`` is where it starts, ``size`` its bytes."""
+
+    file: str
+    line: int
+    size: int
+    history: History | None = None
+    problems: tuple[Problem, ...] = ()
+
+    def placed(self, problems: Iterable[Problem]) -> tuple[Problem, ...]:
+        """Problems whose lines were counted from this entry, counted from the start of its file."""
+        return tuple(evolve(found, line=found.line + self.line - 1) if found.line else found for found in problems)
+
+
+def files(places: Iterable[Path]) -> list[Path]:
+    """The files that a book is made of: those named, and in folders all that could hold histories, sorted, hidden ones left out."""
+    found: list[Path] = []
+    for place in places:
+        if place.is_dir():
+            inside = (file for file in place.rglob("*") if file.suffix.lower() in (*ONE_DOG, *LINES) and file.is_file())
+            found += sorted(f for f in inside if not any(part.startswith(".") for part in f.relative_to(place).parts))
+        else:
+            found.append(place)
+    return list(dict.fromkeys(found))
+
+
+def entries(places: Iterable[Path]) -> Iterator[Entry]:
+    """Every dog of the book, one at a time; what cannot be read is an entry with problems and stops nothing."""
+    for file in files(places):
+        try:
+            if file.suffix.lower() in LINES:
+                with file.open("rb") as lines:
+                    yield from (_of_line(file, number, text) for number, text in enumerate(lines, 1) if text.strip())
+            else:
+                yield _of_file(file)
+        except OSError as error:
+            message = f"cannot read this file: {(error.strerror or type(error).__name__).lower()}"
+            yield Entry(str(file), 1, 0, problems=(Problem("cannot-read", message, file=str(file)),))
+
+
+def _of_file(file: Path) -> Entry:
+    content = file.read_bytes()
+    try:
+        return Entry(str(file), 1, len(content), read_history(content, file))
+    except InputError as error:
+        return Entry(str(file), 1, len(content), problems=error.problems)
+
+
+def _of_line(file: Path, number: int, text: bytes) -> Entry:
+    entry = Entry(str(file), number, len(text))
+    try:
+        return evolve(entry, history=history_of((read_json(text, str(file)),)))
+    except InputError as error:
+        return evolve(entry, problems=entry.placed(error.problems))
+
+
+@frozen(eq=False)
+class Due:
+    """When a dog must come, and what that visit will hold. ``visit`` is the window; ``day`` its best day, never before
+    the day asked about. ``last`` is the last day of work on record. ``order`` is the work as it would be on ``day``.
+    """
+
+    last: Date | None
+    visit: NextVisit
+    day: Date
+    order: WorkOrder
+
+    @property
+    def rank(self) -> tuple[Date, Date, str]:
+        """Soonest first; of one day, the one that can wait least."""
+        return self.visit.best, self.visit.latest or Date.max, self.order.dog_id
+
+
+def due(plan: CompiledProfile, history: History, day: Date) -> Due:
+    """When a dog must come back, asked on ``day``; raises ``InputError`` where the history and the profile do not fit."""
+    visits = [visit for _, visit in history.until(day)]
+    last = max((visit.day for visit in visits if visit.work), default=None)
+    never = NextVisit(day, day, None, ())  # where no work is on record nothing speaks for waiting
+    visit = never if last is None else _window(plan, history, last, visits[-1].day)
+    best = max(visit.best, day)
+    return Due(last, visit, best, order(plan, history, best))
+
+
+def _window(plan: CompiledProfile, history: History, last: Date, known: Date) -> NextVisit:
+    """The window after what is on record up to ``known``, the last time anything was noted."""
+    record = recorded(plan, history, known)
+    facts, _ = all_facts(plan, history.dog, record, plan.profile.visit.minutes)
+    verdicts, _ = decide(plan, record, facts)
+    visit = next_visit(plan, record, verdicts, worked=())
+    # The interval counts from the last work, not from the last note.
+    best = max(last + timedelta(days=round(plan.profile.visit.every_weeks * 7)), visit.earliest)
+    return evolve(visit, best=best if visit.latest is None else min(best, visit.latest))

@@ -1,0 +1,132 @@
+"""``coatrules due DOG...``: who of the book must come, soonest first."""
+
+from __future__ import annotations
+
+import json
+import sys
+from argparse import ArgumentParser, Namespace
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from datetime import date
+from pathlib import Path
+
+from coatrules.book import Due, Entry, due, entries, files
+from coatrules.cli.common import add_folders, day, profile_of, put, today
+from coatrules.compiled import CompiledProfile, compiled
+from coatrules.problems import InputError, Problem
+
+LONG_BOOK = 200_000
+"""Bytes from which a progress bar is shown: about a second's work."""
+
+
+def configure(parser: ArgumentParser) -> None:
+    """The options of this command."""
+    parser.add_argument(
+        "dog", nargs="+", metavar="DOG", type=Path, help="histories: files, folders of them, or JSON Lines"
+    )
+    parser.add_argument("--date", type=day, metavar="DAY", help="the day it is asked on (default: today)")
+    parser.add_argument("--until", type=day, metavar="DAY", help="only those due by this day")
+    parser.add_argument("--profile", metavar="ID", help="work by this profile instead of those the histories name")
+    add_folders(parser)
+    parser.add_argument(
+        "--format", choices=("table", "json", "csv", "calendar"), default="table", help="how to show it"
+    )
+    parser.add_argument("--out", type=Path, metavar="FILE", help="write it to this file")
+    parser.set_defaults(run=run)
+
+
+def run(chosen: Namespace) -> int:
+    """Shows who is due; what cannot be read is said on standard error and stops nothing."""
+    asked = today(chosen)
+    found, problems = dues(chosen, asked)
+    if chosen.until is not None:
+        found = [one for one in found if one.visit.best <= chosen.until]
+    put(shown(found, asked, chosen.format), chosen.out)
+    for problem in problems:
+        print(problem, file=sys.stderr)
+    return 1 if any(problem.severity == "error" for problem in problems) else 0
+
+
+def dues(chosen: Namespace, asked: date) -> tuple[list[Due], list[Problem]]:
+    """All dogs of the book, soonest first, and all problems."""
+    found: list[Due] = []
+    problems: list[Problem] = []
+    profiles = _Profiles(chosen)
+    places: dict[str, Entry] = {}
+    with _progress(chosen.dog) as advance:
+        for entry in entries(chosen.dog):
+            problems += entry.problems
+            if entry.history is not None:
+                name = entry.history.dog.id
+                if name in places:
+                    message = (
+                        f"the dog '{name}' stands in this book already: {places[name].file}, line {places[name].line}"
+                    )
+                    hint = "Give one of the two another id, or take one out."
+                    problems.append(Problem("dog-twice", message, "warning", entry.file, entry.line, hint=hint))
+                places.setdefault(name, entry)
+                try:
+                    found.append(due(profiles.of(entry), entry.history, asked))
+                except InputError as error:
+                    problems += entry.placed(error.problems)
+            advance(entry.size)
+    return sorted(found, key=lambda one: one.rank), problems
+
+
+class _Profiles:
+    """The profiles of the book, each loaded once."""
+
+    def __init__(self, chosen: Namespace) -> None:
+        self.chosen = chosen
+        self.loaded: dict[str | None, CompiledProfile | InputError] = {}
+
+    def of(self, entry: Entry) -> CompiledProfile:
+        """The profile of one dog; raises ``InputError`` where there is none, or it has problems."""
+        assert entry.history is not None
+        name = self.chosen.profile or entry.history.dog.profile
+        if name is None:
+            profile_of(self.chosen, entry.history)  # raises, and says what to do
+        if name not in self.loaded:
+            try:
+                self.loaded[name] = compiled(profile_of(self.chosen, entry.history))
+            except InputError as error:
+                self.loaded[name] = error
+        loaded = self.loaded[name]
+        if isinstance(loaded, InputError):
+            raise InputError(
+                [Problem("no-profile", f"its profile '{name}' cannot be used", file=entry.file)]
+            ) from loaded
+        return loaded
+
+
+def shown(found: list[Due], asked: date, form: str) -> str:
+    """The dogs in the form asked for."""
+    if form == "calendar":
+        from coatrules.report.calendar import calendar, due_event
+
+        return calendar(map(due_event, found), asked)
+    from coatrules.report.due import due_data, sheet, table
+
+    if form == "csv":
+        return sheet(found, asked)
+    if form == "json":
+        data = {"format": 1, "date": asked.isoformat(), "dogs": [due_data(one, asked) for one in found]}
+        return json.dumps(data, indent=2, ensure_ascii=False) + "\n"
+    return table(found, asked)
+
+
+@contextmanager
+def _progress(places: list[Path]) -> Iterator[Callable[[int], object]]:
+    """A progress bar for a long book, on standard error and only in a terminal."""
+    total = 0
+    if sys.stderr.isatty():
+        total = sum(file.stat().st_size for file in files(places) if file.is_file())
+    if total < LONG_BOOK:
+        yield lambda size: None
+        return
+    from rich.console import Console
+    from rich.progress import Progress
+
+    with Progress(console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task("Reading the book", total=total)
+        yield lambda size: bar.advance(task, size)

@@ -1,0 +1,51 @@
+"""``coatrules import SHEET MAPPING``: old records from a spreadsheet's export into histories."""
+
+from __future__ import annotations
+
+import sys
+from argparse import ArgumentParser, Namespace
+from pathlib import Path
+
+from coatrules.cli.common import add_folders
+from coatrules.compiled import compiled
+from coatrules.importing import import_rows, load_mapping, write_histories
+from coatrules.loading import load_profile
+from coatrules.problems import InputError, Problem
+
+
+def configure(parser: ArgumentParser) -> None:
+    """The options of this command."""
+    parser.add_argument("sheet", metavar="SHEET", type=Path, help="the export: a CSV file")
+    parser.add_argument("mapping", metavar="MAPPING", type=Path, help="what its columns and words mean: a YAML file")
+    parser.add_argument(
+        "--out", type=Path, metavar="DIR", required=True, help="the folder for the histories, a file for each dog"
+    )
+    parser.add_argument(
+        "--leave-out",
+        action="store_true",
+        help="write what can be read even where some rows cannot be; they are still listed",
+    )
+    add_folders(parser)
+    parser.set_defaults(run=run)
+
+
+def run(chosen: Namespace) -> int:
+    """Reads the whole sheet, lists every row that cannot be read, then writes all histories or none."""
+    mapping = load_mapping(chosen.mapping)
+    plan = compiled(load_profile(mapping.profile, folders=chosen.profiles)) if mapping.profile is not None else None
+    try:
+        content = chosen.sheet.read_bytes()
+    except OSError as error:
+        message = f"cannot read this file: {(error.strerror or type(error).__name__).lower()}"
+        raise InputError([Problem("cannot-read", message, file=str(chosen.sheet))]) from error
+    found = import_rows(content, str(chosen.sheet), mapping, plan)
+    for problem in found.problems:
+        print(problem, file=sys.stderr)
+    visits = sum(len(history["visits"]) for history in found.histories.values())
+    print(f"{found.read} of {found.rows} rows read: {len(found.histories)} dogs, {visits} visits.", file=sys.stderr)
+    if found.problems and not chosen.leave_out:
+        print("Nothing was written. Mend the rows above, or say --leave-out to go on without them.", file=sys.stderr)
+        return 1
+    for file in write_histories(found.histories, chosen.out):
+        print(file)
+    return 1 if found.problems else 0

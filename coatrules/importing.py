@@ -1,0 +1,395 @@
+"""Brings old records in: rows of a spreadsheet's export (CSV) into histories, by a small mapping file. Nothing is dropped:
+every row is in a history, is empty, or is a problem with its line and the reason.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import os
+import re
+import unicodedata
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import suppress
+from datetime import date
+from pathlib import Path
+from typing import Annotated, Any, Literal
+
+from attrs import field, fields_dict, frozen
+
+from coatrules.compiled import CompiledProfile
+from coatrules.documents import Origin, read_file
+from coatrules.history import History
+from coatrules.loading import history_of, structured
+from coatrules.problems import InputError, Problem, nearest
+from coatrules.reading import read_yaml
+from coatrules.record import unknown_names
+from coatrules.values import Id, Length, Matches, Millimetres, Range, Reaction, Share, Words
+from coatrules.writing import history_text
+
+LONGEST_NOTE = 2000
+"""Characters of one visit's note (``schemas/history.schema.json``)."""
+Cell = Annotated[str, Length(0, 2000)]
+
+
+@frozen
+class Columns:
+    """The heading of the column that holds each thing. Mirrors ``columns`` of ``schemas/import.schema.json``."""
+
+    date: Words
+    dog: Words
+    part: Words | None = None
+    task: Words | None = None
+    share: Words | None = None
+    leave_mm: Words | None = None
+    minutes: Words | None = None
+    reaction: Words | None = None
+    note: Words | None = None
+
+
+@frozen
+class Always:
+    """What holds for every row, where no column says it."""
+
+    part: Id | None = None
+    task: Words | None = None
+
+
+@frozen
+class Meanings:
+    """What the words of the sheet stand for."""
+
+    dog: Mapping[Cell, Id] = field(factory=dict)
+    part: Mapping[Cell, Id] = field(factory=dict)
+    task: Mapping[Cell, Words] = field(factory=dict)
+    share: Mapping[Cell, Share] = field(factory=dict)
+    leave_mm: Mapping[Cell, Millimetres] = field(factory=dict)
+    reaction: Mapping[Cell, Reaction] = field(factory=dict)
+
+
+@frozen
+class SheetMapping:
+    """How a sheet is read."""
+
+    format: Annotated[int, Range(1, 1)]
+    columns: Columns
+    always: Always = Always()
+    values: Meanings = Meanings()
+    ignore: tuple[Words, ...] = ()
+    profile: Id | None = None
+    dates: Annotated[
+        str, Matches("^[^A-Za-z]*(D{1,2}|M{1,2}|YY|YYYY)([^A-Za-z]+(D{1,2}|M{1,2}|YY|YYYY)){2}[^A-Za-z]*$")
+    ] = "YYYY-MM-DD"
+    share_as: Literal["share", "percent"] = "share"
+    decimal: Literal[".", ","] = "."
+    delimiter: Literal[",", ";", "\t", "|"] = ","
+    encoding: Literal["utf-8", "utf-16", "windows-1252", "iso-8859-1"] = "utf-8"
+
+
+@frozen(eq=False)
+class Imported:
+    """What came of a sheet: ``histories`` as plain data by dog's id; ``rows`` with something in them, ``read`` of those."""
+
+    histories: Mapping[str, dict[str, Any]]
+    rows: int
+    read: int
+    problems: tuple[Problem, ...]
+
+
+def load_mapping(file: Path) -> SheetMapping:
+    """A mapping file; raises ``InputError`` with every problem found."""
+    documents = read_file(file)
+    if len(documents) != 1:
+        message = f"expected one mapping, found {len(documents)} documents"
+        raise InputError([Problem("not-a-mapping", message, file=str(file))])
+    origin = Origin((((), documents[0]),))
+    mapping = structured(documents[0].data, SheetMapping, "import", origin)
+    if sorted(set(re.findall("[DMY]", mapping.dates))) != ["D", "M", "Y"]:
+        message = "a date needs a day, a month and a year"
+        raise InputError([origin.problem("dates", message, ("dates",), hint="For example DD.MM.YYYY.")])
+    for name in ("part", "task"):
+        if getattr(mapping.columns, name) is not None and getattr(mapping.always, name) is not None:
+            message = f"'{name}' has a column already"
+            raise InputError([origin.problem("always", message, ("always", name), hint="Take one of the two out.")])
+    return mapping
+
+
+def import_rows(content: bytes, file: str, mapping: SheetMapping, plan: CompiledProfile | None = None) -> Imported:
+    """The histories that a sheet holds. ``content`` is the CSV file, ``file`` its name in messages. With ``plan`` names that
+    the profile does not have are problems. Raises ``InputError`` where the sheet as a whole cannot be read.
+    """
+    rows = _rows(content, file, mapping)
+    _, headings = next(rows, (1, []))
+    _check_headings(headings, file, mapping)
+    sheet = _Sheet(mapping, plan)
+    problems: list[Problem] = []
+    seen = read = 0
+    for line, cells in rows:
+        if not any(cell.strip() for cell in cells):
+            continue
+        seen += 1
+        try:
+            if len(cells) != len(headings):
+                raise _Refused(f"there are {len(cells)} cells, but {len(headings)} headings")
+            sheet.take(dict(zip(headings, (cell.strip() for cell in cells), strict=True)))
+            read += 1
+        except _Refused as refused:
+            problems.append(Problem("row", refused.message, file=file, line=line, hint=refused.hint))
+    return Imported(sheet.histories(), seen, read, tuple(problems))
+
+
+def write_histories(histories: Mapping[str, Mapping[str, Any]], folder: Path) -> list[Path]:
+    """Writes each history to its own file in ``folder``; all or none. Never overwrites: raises ``InputError`` instead."""
+    files = {folder / f"{name}.yaml": history_text(data) for name, data in histories.items()}
+    if there := [file for file in files if file.exists()]:
+        hint = "Choose another folder; nothing was written."
+        raise InputError([Problem("exists", "this file is there already", file=str(file), hint=hint) for file in there])
+    for file, text in files.items():
+        history_of(read_yaml(text, str(file)))  # what could not be read again is never written
+    done: list[Path] = []
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        for file, text in files.items():
+            with file.open("x", encoding="utf-8", newline="\n") as out:
+                done.append(file)
+                out.write(text)
+                out.flush()
+                os.fsync(out.fileno())
+    except OSError as error:
+        for file in done:
+            with suppress(OSError):
+                file.unlink()
+        message = f"cannot write: {(error.strerror or type(error).__name__).lower()}"
+        raise InputError([Problem("cannot-write", message, file=str(folder), hint="Nothing was written.")]) from error
+    return done
+
+
+class _Refused(Exception):
+    """A row that cannot be read."""
+
+    def __init__(self, message: str, hint: str = "") -> None:
+        super().__init__(message)
+        self.message, self.hint = message, hint
+
+
+def _rows(content: bytes, file: str, mapping: SheetMapping) -> Iterator[tuple[int, list[str]]]:
+    """The rows of the sheet, each with the line it starts on."""
+    try:
+        text = content.decode("utf-8-sig" if mapping.encoding == "utf-8" else mapping.encoding)
+    except UnicodeDecodeError as error:
+        line = content.count(b"\n", 0, error.start) + 1
+        message = f"this file is not written in {mapping.encoding}"
+        hint = "Say 'encoding' in the mapping: windows-1252 is common for spreadsheets."
+        raise InputError([Problem("encoding", message, file=file, line=line, hint=hint)]) from error
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=mapping.delimiter, strict=True)
+    line = 1
+    try:
+        for cells in reader:
+            yield line, cells
+            line = reader.line_num + 1
+    except csv.Error as error:
+        message = f"from here on this cannot be read as CSV: {error}"
+        hint = "Look for a quote that is not closed. Rows from here on were not looked at."
+        raise InputError([Problem("csv", message, file=file, line=line, hint=hint)]) from error
+
+
+def _check_headings(headings: list[str], file: str, mapping: SheetMapping) -> None:
+    named = {name: heading for name in fields_dict(Columns) if (heading := getattr(mapping.columns, name)) is not None}
+    problems = []
+    for heading in [*named.values(), *mapping.ignore]:
+        if heading not in headings:
+            message = f"there is no column '{heading}'"
+            problems.append(Problem("column", message, file=file, line=1, hint=nearest(heading, headings)))
+    for heading in headings:
+        if headings.count(heading) > 1:
+            problems.append(Problem("column", f"there are two columns '{heading}'", file=file, line=1))
+        elif heading not in named.values() and heading not in mapping.ignore:
+            hint = "Name it under 'columns', or under 'ignore' if it is not to be brought in."
+            problems.append(
+                Problem("column", f"the mapping does not say what '{heading}' is", file=file, line=1, hint=hint)
+            )
+    if problems:
+        raise InputError(problems)
+
+
+class _Sheet:
+    """The histories as they grow, row by row. A row is taken whole or not at all."""
+
+    def __init__(self, mapping: SheetMapping, plan: CompiledProfile | None) -> None:
+        self.mapping, self.plan = mapping, plan
+        self.dates = _date_pattern(mapping.dates)
+        self.names: dict[str, str] = {}
+        self.visits: dict[str, dict[str, dict[str, Any]]] = {}
+
+    def histories(self) -> dict[str, dict[str, Any]]:
+        """All dogs, the visits of each from old to new."""
+        profile = {"profile": self.mapping.profile} if self.mapping.profile is not None else {}
+        return {
+            dog: {
+                "format": 1,
+                "dog": {"id": dog, "name": self.names[dog], **profile},
+                "visits": [visit for _, visit in sorted(self.visits[dog].items())],
+            }
+            for dog in sorted(self.visits)
+        }
+
+    def take(self, row: Mapping[str, str]) -> None:
+        """Adds a row; raises ``_Refused``."""
+        cells = {
+            name: row[heading]
+            for name in fields_dict(Columns)
+            if (heading := getattr(self.mapping.columns, name)) is not None
+        }
+        for name, text in cells.items():
+            if not text.replace("\n", " ").replace("\r", " ").isprintable():
+                raise _Refused(f"{self._heading(name)} holds a hidden character", "Type the cell anew.")
+        name, dog = self._dog(cells["dog"])
+        day = self._day(cells["date"])
+        said: dict[str, Any] = {"visit": day}
+        part, work = self._work(cells)
+        if part is not None:
+            said["work"] = {part: work}
+            if reaction := cells.get("reaction"):
+                said["reactions"] = {part: self._meaning("reaction", reaction)}
+        if note := " ".join(cells.get("note", "").split()):
+            said["note"] = unicodedata.normalize("NFC", note)
+        if len(said) == 1:
+            raise _Refused("it says neither what was done nor a note")
+        self._check(said)
+        visit = self.visits.get(dog, {}).get(day, {"visit": day})
+        merged = _merged(visit, said)
+        self.names.setdefault(dog, name)
+        self.visits.setdefault(dog, {})[day] = merged
+
+    def _heading(self, name: str) -> str:
+        return f"'{getattr(self.mapping.columns, name) or name}'"
+
+    def _meaning(self, name: str, text: str) -> Any:
+        """What a word of the sheet stands for; itself where nothing is said of it."""
+        meanings: Mapping[str, Any] = getattr(self.mapping.values, name)
+        for word, meaning in meanings.items():
+            if word.strip().casefold() == text.casefold():
+                return meaning
+        return text
+
+    def _dog(self, text: str) -> tuple[str, str]:
+        if not text:
+            raise _Refused(f"{self._heading('dog')} is empty")
+        name = unicodedata.normalize("NFC", text)
+        dog = self._meaning("dog", text)
+        if dog == text:
+            ascii_ = unicodedata.normalize("NFKD", text).encode("ascii", "ignore").decode().lower()
+            dog = re.sub("[^a-z0-9]+", "-", ascii_).strip("-")
+            if not dog:
+                raise _Refused(
+                    f"no id can be made of '{text}'", "Give the dog one under 'values: dog:' in the mapping."
+                )
+            dog = dog if dog[0].isalpha() else f"dog-{dog}"
+            if self.names.get(dog, name).casefold() != name.casefold():
+                message = f"'{name}' and '{self.names[dog]}' would both be the dog '{dog}'"
+                raise _Refused(message, "Tell them apart, or say they are one, under 'values: dog:' in the mapping.")
+        return name, dog
+
+    def _day(self, text: str) -> str:
+        found = self.dates.fullmatch(text)
+        with suppress(ValueError):
+            if found is not None:
+                year = int(found["Y"]) + (2000 if len(found["Y"]) == 2 else 0)
+                return date(year, int(found["M"]), int(found["D"])).isoformat()
+        raise _Refused(
+            f"{self._heading('date')}: '{text}' is not a date", f"Dates are expected as {self.mapping.dates}."
+        )
+
+    def _number(self, name: str, text: str) -> float:
+        value = self._meaning(name, text) if name in fields_dict(Meanings) else text
+        if not isinstance(value, str):
+            return float(value)
+        bare = value.removesuffix("%").strip()
+        if not re.fullmatch(rf"[0-9]+(?:\{self.mapping.decimal}[0-9]+)?", bare, re.ASCII):
+            raise _Refused(
+                f"{self._heading(name)}: '{text}' is not a number", f"The decimal mark is '{self.mapping.decimal}'."
+            )
+        number = float(bare.replace(",", "."))
+        percent = value.endswith("%") or (name == "share" and self.mapping.share_as == "percent")
+        return round(number / 100, 6) if percent else number
+
+    def _work(self, cells: Mapping[str, str]) -> tuple[str | None, dict[str, Any]]:
+        """The part and what was done there; no part where the row says nothing of work."""
+        part = self._meaning("part", cells.get("part", "")) or self.mapping.always.part
+        tasks = self._meaning("task", cells.get("task", "")) or self.mapping.always.task
+        figures = [name for name in ("share", "leave_mm", "minutes", "reaction") if cells.get(name)]
+        if not cells.get("part") and not cells.get("task") and not figures:
+            return None, {}
+        if not part or not tasks:
+            raise _Refused(f"{self._heading('task' if part else 'part')} is empty")
+        done: dict[str, Any] = {}
+        for task in map(str.strip, tasks.split("+")):
+            match task:
+                case "pull":
+                    if not cells.get("share"):
+                        raise _Refused(f"{self._heading('share')} is empty: how much was pulled?")
+                    done["pull"] = self._number("share", cells["share"])
+                case "clip" | "scissor":
+                    if cells.get("leave_mm"):
+                        done[task] = self._number("leave_mm", cells["leave_mm"])
+                    elif task == "clip":
+                        raise _Refused(f"{self._heading('leave_mm')} is empty: to what length was it clipped?")
+                    else:
+                        done[task] = True
+                case "card" | "comb":
+                    done[task] = True
+                case _:
+                    known = ("card", "clip", "comb", "pull", "scissor")
+                    hint = nearest(task, known) + " Say under 'values: task:' in the mapping what it stands for."
+                    raise _Refused(f"{self._heading('task')}: '{task}' is no task", hint.strip())
+        for figure, takers in (("share", {"pull"}), ("leave_mm", {"clip", "scissor"})):
+            if cells.get(figure) and not takers & done.keys():
+                raise _Refused(f"{self._heading(figure)} has a figure, but the task '{tasks}' takes none")
+        if cells.get("minutes"):
+            done["minutes"] = self._number("minutes", cells["minutes"])
+        return part, done
+
+    def _check(self, said: dict[str, Any]) -> None:
+        """A row is checked as the history of its own visit would be."""
+        try:
+            history = structured({"format": 1, "dog": {"id": "a"}, "visits": [said]}, History, "history", Origin())
+            if self.plan is not None and (problems := list(unknown_names(self.plan, history))):
+                raise InputError(problems)
+        except InputError as error:
+            first = error.problems[0]
+            raise _Refused(first.message, first.hint) from error
+
+
+def _merged(visit: Mapping[str, Any], said: Mapping[str, Any]) -> dict[str, Any]:
+    """A visit with what a further row says of it; two rows must not say different things."""
+    merged = dict(visit)
+    for part, done in said.get("work", {}).items():
+        work = dict(merged.get("work", {}))
+        before = work.get(part, {})
+        for task, figure in done.items():
+            if task != "minutes" and before.get(task, figure) != figure:
+                message = f"another row of this visit says {before[task]:g} for the same task on '{part}', this one {figure:g}"
+                raise _Refused(message, "If both were done, write their sum in one row.")
+        minutes = [part["minutes"] for part in (before, done) if "minutes" in part]
+        work[part] = {**before, **done, **({"minutes": sum(minutes)} if minutes else {})}
+        merged["work"] = work
+    for part, reaction in said.get("reactions", {}).items():
+        reactions = dict(merged.get("reactions", {}))
+        if reactions.get(part, reaction) != reaction:
+            raise _Refused(f"another row of this visit says '{reactions[part]}' for the reaction on '{part}'")
+        merged["reactions"] = {**reactions, part: reaction}
+    if note := said.get("note"):
+        notes = [part for part in (merged.get("note"),) if part]
+        if note not in (notes[0].split(" / ") if notes else ()):
+            merged["note"] = " / ".join([*notes, note])
+        if len(merged["note"]) > LONGEST_NOTE:
+            raise _Refused(f"the notes of this visit come to more than {LONGEST_NOTE} characters")
+    return merged
+
+
+def _date_pattern(dates: str) -> re.Pattern[str]:
+    """``DD.MM.YYYY`` as a regular expression; a single letter stands for one digit or two."""
+    tokens = {"D": "(?P<D>[0-9]{1,2})", "DD": "(?P<D>[0-9]{2})", "M": "(?P<M>[0-9]{1,2})", "MM": "(?P<M>[0-9]{2})"}
+    tokens |= {"YY": "(?P<Y>[0-9]{2})", "YYYY": "(?P<Y>[0-9]{4})"}
+    parts: Iterable[str] = re.findall("[DMY]+|[^DMY]+", dates)
+    return re.compile("".join(tokens.get(part, re.escape(part)) for part in parts), re.ASCII)

@@ -1,0 +1,79 @@
+"""Visits as a calendar that any calendar program reads: all-day events by RFC 5545, written by the icalendar library.
+
+Nothing in it depends on the clock or on chance, so that the same visits always give the same file, and a visit that moves
+replaces the one a calendar already holds.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import UTC, date, datetime, time, timedelta
+from uuid import NAMESPACE_URL, uuid5
+
+from attrs import evolve, frozen
+
+from coatrules.book import Due
+from coatrules.extras import need
+from coatrules.reasons import minutes_words
+from coatrules.report.rows import visit_lines
+from coatrules.workorder import WorkOrder
+
+NAMESPACE = uuid5(NAMESPACE_URL, "https://coatrules.example/calendar")
+
+
+@frozen
+class Event:
+    """One day in the calendar. ``dog``, ``profile`` and ``purpose`` make it the same event when it is written again."""
+
+    dog: str
+    profile: str
+    purpose: str
+    day: date
+    title: str
+    text: str
+
+    @property
+    def uid(self) -> str:
+        """The same for the same dog, profile and purpose. RFC 7986, 5.3: a UUID, which tells nothing of the dog."""
+        return str(uuid5(NAMESPACE, "\n".join((self.dog, self.profile, self.purpose))))
+
+
+def next_visit_event(order: WorkOrder) -> Event:
+    """The visit that follows today's order."""
+    visit = order.next_visit
+    text = "\n".join([*visit_lines(order), *order.refer])
+    return Event(order.dog_id, order.profile_id, "next-visit", visit.best, f"{order.dog_name}: hand-stripping", text)
+
+
+def due_event(due: Due) -> Event:
+    """The visit that a dog is due for."""
+    order = due.order
+    lines = [f"About {minutes_words(order.minutes_planned)} of work."]
+    lines += [*visit_lines(evolve(order, next_visit=due.visit)), *order.refer]
+    title = f"{order.dog_name}: hand-stripping, about {minutes_words(order.minutes_planned)}"
+    return Event(order.dog_id, order.profile_id, "next-visit", due.day, title, "\n".join(lines))
+
+
+def calendar(events: Iterable[Event], asked: date) -> str:
+    """The events as one iCalendar text, lines ended by CR LF (RFC 5545, 3.1). ``asked`` is the day that was computed for:
+    the time stamp of every event. Raises ``InputError`` where the extra ``calendar`` is not installed.
+    """
+    need("calendar", "icalendar")
+    import icalendar
+
+    book = icalendar.Calendar()
+    book.add("prodid", "-//coatrules//visits//EN")
+    book.add("version", "2.0")
+    for event in events:
+        entry = icalendar.Event()
+        entry.add("uid", event.uid)
+        entry.add("dtstamp", datetime.combine(asked, time(), UTC))
+        entry.add("dtstart", event.day)
+        entry.add(
+            "dtend", event.day + timedelta(days=1)
+        )  # RFC 5545, 3.6.1: the end is the first day that is free again
+        entry.add("transp", "TRANSPARENT")  # it says which day, not at what hour: the day stays free for others
+        entry.add("summary", event.title)
+        entry.add("description", event.text)
+        book.add_component(entry)
+    return bytes(book.to_ical()).decode()

@@ -1,0 +1,104 @@
+"""Who of the book is due: as a table for a terminal, as CSV for a spreadsheet, as plain data for JSON."""
+
+from __future__ import annotations
+
+import csv
+import io
+import unicodedata
+from collections.abc import Sequence
+from datetime import date
+from typing import Any
+
+from attrs import evolve
+
+from coatrules.book import Due
+from coatrules.reasons import minutes_words
+from coatrules.report.rows import visit_lines
+
+COLUMNS = ("due", "dog", "name", "profile", "last", "earliest", "best", "latest", "minutes", "put_off", "why")
+
+
+def due_data(due: Due, asked: date) -> dict[str, Any]:
+    """One dog as plain data. ``days`` until it is due; below 0 it is overdue. ``minutes`` of work planned on that day;
+    ``put_off`` counts the regions that would not fit in."""
+    order, visit = due.order, due.visit
+    return {
+        "dog": {"id": order.dog_id, "name": order.dog_name},
+        "profile": order.profile_id,
+        "due": due.day.isoformat(),
+        "days": (visit.best - asked).days,
+        "last": due.last.isoformat() if due.last is not None else None,
+        "earliest": visit.earliest.isoformat(),
+        "best": visit.best.isoformat(),
+        "latest": visit.latest.isoformat() if visit.latest is not None else None,
+        "minutes": order.minutes_planned,
+        "put_off": len(order.deferred),
+        "why": why(due, asked),
+        "refer": list(order.refer),
+    }
+
+
+def why(due: Due, asked: date) -> list[str]:
+    """Why then, in sentences: overdue or not, then what sets each end of the window."""
+    if due.last is None:
+        return [*due.order.refer, "No work is on record yet."]
+    late = (asked - due.visit.best).days
+    said = [f"Overdue by {late} day{'s' if late != 1 else ''}."] if late > 0 else []
+    bounds = visit_lines(evolve(due.order, next_visit=due.visit))[1:]  # the best day stands in a column of its own
+    return [*due.order.refer, *said, *(bounds or ["The profile's interval."])]
+
+
+def table(dues: Sequence[Due], asked: date) -> str:
+    """The dogs as plain lines, soonest first, as they are given."""
+    if not dues:
+        return "No dog is due.\n"
+    rows = [("Due", "Dog", "Work", "Why")]
+    for due in dues:
+        over = f" +{len(due.order.deferred)} put off" if due.order.deferred else ""
+        work = minutes_words(due.order.minutes_planned) + over
+        rows.append((due.day.isoformat(), due.order.dog_name, work, " ".join(why(due, asked))))
+    shown = [tuple(map(harmless, row)) for row in rows]
+    widths = [max(_width(row[column]) for row in shown) for column in range(3)]
+    lines = ("  ".join([*map(_padded, row[:3], widths), row[3]]).rstrip() for row in shown)
+    return "\n".join(lines) + "\n"
+
+
+def sheet(dues: Sequence[Due], asked: date) -> str:
+    """The dogs as CSV (RFC 4180), a heading line first."""
+    out = io.StringIO(newline="")
+    writer = csv.writer(out)
+    writer.writerow(COLUMNS)
+    for due in dues:
+        data = due_data(due, asked)
+        data |= {"dog": data["dog"]["id"], "name": data["dog"]["name"], "why": " ".join(data["why"])}
+        writer.writerow([cell(data[column]) for column in COLUMNS])
+    return out.getvalue()
+
+
+def cell(value: object) -> object:
+    """A value as a spreadsheet's cell. Text that a spreadsheet would run as a formula gets an apostrophe in front.
+
+    Source: OWASP, CSV Injection: the characters = + - @, tab and carriage return at the start of a cell.
+    """
+    if not isinstance(value, str):
+        return value
+    text = harmless(value)
+    return f"'{text}" if text.lstrip()[:1] in ("=", "+", "-", "@", "\uff1d", "\uff0b", "\uff0d", "\uff20") else text
+
+
+def harmless(text: str) -> str:
+    """Text in one line without characters that could steer a terminal or hide others (Unicode categories Cc, Cf, Zl, Zp)."""
+    return "".join(" " if unicodedata.category(c) in ("Cc", "Zl", "Zp") else c for c in text if _visible(c)).strip()
+
+
+def _visible(character: str) -> bool:
+    return unicodedata.category(character) not in ("Cf", "Cs")
+
+
+def _width(text: str) -> int:
+    """Columns that the text takes in a terminal (Unicode Standard Annex 11: wide characters take two)."""
+    return sum(0 if unicodedata.combining(c) else 2 if unicodedata.east_asian_width(c) in "WF" else 1 for c in text)
+
+
+def _padded(text: str, width: int) -> str:
+    return text + " " * (width - _width(text))
