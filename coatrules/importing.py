@@ -13,77 +13,22 @@ from collections.abc import Iterable, Iterator, Mapping
 from contextlib import suppress
 from datetime import date
 from pathlib import Path
-from typing import Annotated, Any, Literal
+from typing import Any
 
-from attrs import field, fields_dict, frozen
+from attrs import fields_dict, frozen
 
 from coatrules.compiled import CompiledProfile
-from coatrules.documents import Origin, read_file
+from coatrules.documents import Origin
 from coatrules.history import History
 from coatrules.loading import history_of, structured
 from coatrules.problems import InputError, Problem, nearest
 from coatrules.reading import read_yaml
 from coatrules.record import unknown_names
-from coatrules.values import Id, Length, Matches, Millimetres, Range, Reaction, Share, Words
+from coatrules.sheets import Columns, Meanings, SheetMapping
 from coatrules.writing import history_text
 
 LONGEST_NOTE = 2000
 """Characters of one visit's note (``schemas/history.schema.json``)."""
-Cell = Annotated[str, Length(0, 2000)]
-
-
-@frozen
-class Columns:
-    """The heading of the column that holds each thing. Mirrors ``columns`` of ``schemas/import.schema.json``."""
-
-    date: Words
-    dog: Words
-    part: Words | None = None
-    task: Words | None = None
-    share: Words | None = None
-    leave_mm: Words | None = None
-    minutes: Words | None = None
-    reaction: Words | None = None
-    note: Words | None = None
-
-
-@frozen
-class Always:
-    """What holds for every row, where no column says it."""
-
-    part: Id | None = None
-    task: Words | None = None
-
-
-@frozen
-class Meanings:
-    """What the words of the sheet stand for."""
-
-    dog: Mapping[Cell, Id] = field(factory=dict)
-    part: Mapping[Cell, Id] = field(factory=dict)
-    task: Mapping[Cell, Words] = field(factory=dict)
-    share: Mapping[Cell, Share] = field(factory=dict)
-    leave_mm: Mapping[Cell, Millimetres] = field(factory=dict)
-    reaction: Mapping[Cell, Reaction] = field(factory=dict)
-
-
-@frozen
-class SheetMapping:
-    """How a sheet is read."""
-
-    format: Annotated[int, Range(1, 1)]
-    columns: Columns
-    always: Always = Always()
-    values: Meanings = Meanings()
-    ignore: tuple[Words, ...] = ()
-    profile: Id | None = None
-    dates: Annotated[
-        str, Matches("^[^A-Za-z]*(D{1,2}|M{1,2}|YY|YYYY)([^A-Za-z]+(D{1,2}|M{1,2}|YY|YYYY)){2}[^A-Za-z]*$")
-    ] = "YYYY-MM-DD"
-    share_as: Literal["share", "percent"] = "share"
-    decimal: Literal[".", ","] = "."
-    delimiter: Literal[",", ";", "\t", "|"] = ","
-    encoding: Literal["utf-8", "utf-16", "windows-1252", "iso-8859-1"] = "utf-8"
 
 
 @frozen(eq=False)
@@ -94,24 +39,6 @@ class Imported:
     rows: int
     read: int
     problems: tuple[Problem, ...]
-
-
-def load_mapping(file: Path) -> SheetMapping:
-    """A mapping file; raises ``InputError`` with every problem found."""
-    documents = read_file(file)
-    if len(documents) != 1:
-        message = f"expected one mapping, found {len(documents)} documents"
-        raise InputError([Problem("not-a-mapping", message, file=str(file))])
-    origin = Origin((((), documents[0]),))
-    mapping = structured(documents[0].data, SheetMapping, "import", origin)
-    if sorted(set(re.findall("[DMY]", mapping.dates))) != ["D", "M", "Y"]:
-        message = "a date needs a day, a month and a year"
-        raise InputError([origin.problem("dates", message, ("dates",), hint="For example DD.MM.YYYY.")])
-    for name in ("part", "task"):
-        if getattr(mapping.columns, name) is not None and getattr(mapping.always, name) is not None:
-            message = f"'{name}' has a column already"
-            raise InputError([origin.problem("always", message, ("always", name), hint="Take one of the two out.")])
-    return mapping
 
 
 def import_rows(content: bytes, file: str, mapping: SheetMapping, plan: CompiledProfile | None = None) -> Imported:
@@ -329,6 +256,11 @@ class _Sheet:
                     if not cells.get("share"):
                         raise _Refused(f"{self._heading('share')} is empty: how much was pulled?")
                     done["pull"] = self._number("share", cells["share"])
+                    if done["pull"] > 1:
+                        hint = "Say 'share_as: percent' in the mapping if the figures are in percent."
+                        raise _Refused(
+                            f"{self._heading('share')}: '{cells['share']}' is more than the whole coat", hint
+                        )
                 case "clip" | "scissor":
                     if cells.get("leave_mm"):
                         done[task] = self._number("leave_mm", cells["leave_mm"])

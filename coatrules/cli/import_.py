@@ -8,9 +8,10 @@ from pathlib import Path
 
 from coatrules.cli.common import add_folders
 from coatrules.compiled import compiled
-from coatrules.importing import import_rows, load_mapping, write_histories
+from coatrules.importing import import_rows, write_histories
 from coatrules.loading import load_profile
 from coatrules.problems import InputError, Problem
+from coatrules.sheets import load_mapping
 
 
 def configure(parser: ArgumentParser) -> None:
