@@ -8,7 +8,7 @@ from weakref import WeakKeyDictionary
 
 from attrs import field, frozen
 
-from coatrules.conditions import Facts, compile_all
+from coatrules.condition_tests import Facts, compile_all
 from coatrules.profile import (
     ClipperOnlyZone,
     CoatKind,
@@ -62,15 +62,17 @@ class CompiledProfile:
 
     def by_region(self, said: Mapping[str, V]) -> Iterator[tuple[str, V]]:
         """What a record says, region by region; what is said of the smallest part that holds a region wins."""
-        if not said:
-            return iter(())
-        keys = tuple(said)
+        return ((region, said[key]) for region, key in self.said(said).items())
+
+    def said(self, keys: Iterable[str]) -> Mapping[str, str]:
+        """For each region that a record speaks of, the key that it goes by: the smallest part that holds it."""
+        keys = tuple(keys)
         chosen = self._chosen.get(keys)
         if chosen is None:
             chosen = most_specific(keys, self.names)
             if len(self._chosen) < 4096:  # a book names few combinations; a hostile one may not fill the memory
                 self._chosen[keys] = chosen
-        return ((region, said[key]) for region, key in chosen.items())
+        return chosen
 
 
 def expand(profile: Profile, names: Iterable[str]) -> tuple[str, ...]:

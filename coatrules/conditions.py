@@ -10,21 +10,15 @@ combine whole conditions. Everything named must hold. What a keyword means is sa
 from __future__ import annotations
 
 import json
-from collections import Counter
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from functools import cached_property
 from math import isfinite
-from typing import Any, Final, TypeAlias
+from typing import Final
 
 from attrs import frozen
 
+from coatrules.condition_tests import COMBINE, Facts, Tree, condition_test, pairs, value_test
 from coatrules.problems import Path, nearest, path_text
-
-Facts: TypeAlias = Mapping[str, object]
-"""What is known, by name: texts, numbers, true or false, and lists or tuples of these. What is unknown is left out."""
-
-_Schema: TypeAlias = dict[str, Any]  # in the normal form that _fact_schema and _tree make
-_Test: TypeAlias = Callable[[object], bool]
 
 _ABSENT: Final = object()
 _BOUNDS: Final = {
@@ -33,8 +27,7 @@ _BOUNDS: Final = {
     "maximum": "at most",
     "exclusiveMaximum": "less than",
 }
-_COMBINE: Final = ("anyOf", "allOf", "not")
-_KEYWORDS: Final = frozenset({"const", "enum", *_BOUNDS, "contains", *_COMBINE})
+_KEYWORDS: Final = frozenset({"const", "enum", *_BOUNDS, "contains", *COMBINE})
 _DEPTH: Final = 20  # far beyond what a person can follow, far below what would exhaust Python's stack
 _LARGEST: Final = 2**53  # whole numbers beyond it are not told apart everywhere (RFC 8259, section 6)
 
@@ -89,24 +82,25 @@ class Condition:
 
     def misses(self, facts: Facts) -> tuple[Miss, ...]:
         """Why the condition does not hold; empty if and only if it holds. Of ``anyOf``, every way that was missed."""
-        return tuple({(miss.fact, miss.wanted): miss for miss in _misses(self._tree, facts, True)}.values())
+        return tuple({(miss.fact, miss.wanted): miss for miss in _misses(self.tree, facts, True)}.values())
 
     def met(self, facts: Facts) -> dict[str, object]:
         """The values of those facts that the condition reads and that are known, by name."""
         return {name: facts[name] for name in self._names if name in facts}
 
     @cached_property
-    def _tree(self) -> _Schema:
-        tree: _Schema = json.loads(self.text)
+    def tree(self) -> Tree:
+        """The condition in its normal form; not to be changed."""
+        tree: Tree = json.loads(self.text)
         return tree
 
     @cached_property
     def _names(self) -> tuple[str, ...]:
-        return tuple(sorted(set(_names(self._tree))))
+        return tuple(sorted(set(_names(self.tree))))
 
     @cached_property
     def _test(self) -> Callable[[Facts], bool]:
-        return _condition_test(self._tree)
+        return condition_test(self.tree)
 
     def __reduce__(self) -> tuple[type[Condition], tuple[str]]:
         return Condition, (self.text,)  # the cached test is a closure, which cannot be pickled
@@ -115,13 +109,13 @@ class Condition:
 # --- checking -------------------------------------------------------------------------------------------------------
 
 
-def _tree(raw: object, path: Path, depth: int) -> _Schema:
+def _tree(raw: object, path: Path, depth: int) -> Tree:
     """A condition in its normal form."""
     found = _mapping(raw, path, depth, "a condition names facts and what they must be, as in 'cover: {minimum: 0.5}'")
-    tree: _Schema = {}
+    tree: Tree = {}
     for name, value in found.items():
         at = (*path, name)
-        if name in _COMBINE:
+        if name in COMBINE:
             tree[name] = _combined(name, value, at, depth, _tree)
         elif name in _KEYWORDS:
             hint = f"put it under the fact's name, as in 'cover: {{{name}: ...}}'"
@@ -131,7 +125,7 @@ def _tree(raw: object, path: Path, depth: int) -> _Schema:
     return tree
 
 
-def _fact_schema(raw: object, path: Path, depth: int) -> _Schema:
+def _fact_schema(raw: object, path: Path, depth: int) -> Tree:
     """What one fact must be, in its normal form."""
     if isinstance(raw, str | int | float):
         return {"const": _plain(raw, path, depth)}
@@ -139,7 +133,7 @@ def _fact_schema(raw: object, path: Path, depth: int) -> _Schema:
         hint = "write 'enum: [...]' for one of these, 'contains' for an entry of a list"
         raise ConditionError(path, f"a list alone says too little: {hint}")
     found = _mapping(raw, path, depth, "expected a text, a number, true or false, or such as '{minimum: 0.5}'")
-    schema: _Schema = {}
+    schema: Tree = {}
     for key, value in found.items():
         at = (*path, key)
         if key in _BOUNDS:
@@ -152,17 +146,17 @@ def _fact_schema(raw: object, path: Path, depth: int) -> _Schema:
             schema[key] = [_plain(one, (*at, i), depth) for i, one in enumerate(_list(value, at))]
         elif key == "contains":
             schema[key] = _fact_schema(value, at, depth + 1)
-        elif key in _COMBINE:
+        elif key in COMBINE:
             schema[key] = _combined(key, value, at, depth, _fact_schema)
         else:
             raise ConditionError(at, f"'{key}' is not a word of conditions. {nearest(key, _KEYWORDS)}".rstrip())
     return schema
 
 
-def _combined(key: str, raw: object, path: Path, depth: int, read: Callable[[object, Path, int], _Schema]) -> object:
+def _combined(key: str, raw: object, path: Path, depth: int, read: Callable[[object, Path, int], Tree]) -> object:
     """The value of ``anyOf``, ``allOf`` or ``not``, whose parts are read by ``read``."""
 
-    def part(one: object, at: Path) -> _Schema:
+    def part(one: object, at: Path) -> Tree:
         if isinstance(one, Mapping) and not one:  # it would make the whole mean always or never, which nobody sees
             raise ConditionError(at, f"nothing is written here, so '{key}' decides nothing")
         return read(one, at, depth + 1)
@@ -207,43 +201,39 @@ def _plain(raw: object, path: Path, depth: int) -> object:
 # --- what a condition stands for, and why it does not hold ----------------------------------------------------------
 
 
-def _pairs(tree: _Schema) -> list[tuple[str, _Schema]]:
-    return [(name, schema) for name, schema in tree.items() if name not in _COMBINE]
-
-
-def _parts(tree: _Schema) -> list[_Schema]:
+def _parts(tree: Tree) -> list[Tree]:
     return [*tree.get("anyOf", ()), *tree.get("allOf", ()), *([tree["not"]] if "not" in tree else ())]
 
 
-def _names(tree: _Schema) -> Iterator[str]:
-    yield from (name for name, _ in _pairs(tree))
+def _names(tree: Tree) -> Iterator[str]:
+    yield from (name for name, _ in pairs(tree))
     for part in _parts(tree):
         yield from _names(part)
 
 
-def _object_schema(tree: _Schema) -> dict[str, object]:
-    pairs = _pairs(tree)
-    schema: dict[str, object] = {"type": "object", "required": [name for name, _ in pairs], "properties": dict(pairs)}
-    for key in _COMBINE:
+def _object_schema(tree: Tree) -> dict[str, object]:
+    facts = pairs(tree)
+    schema: dict[str, object] = {"type": "object", "required": [name for name, _ in facts], "properties": dict(facts)}
+    for key in COMBINE:
         if key in tree:
             schema[key] = _object_schema(tree[key]) if key == "not" else [_object_schema(part) for part in tree[key]]
     return schema
 
 
-def _misses(tree: _Schema, facts: Facts, wanted: bool) -> Iterator[Miss]:
+def _misses(tree: Tree, facts: Facts, wanted: bool) -> Iterator[Miss]:
     """The facts that keep the condition from being as wanted: true, or (within ``not``) false."""
-    for name, schema in _pairs(tree):
+    for name, schema in pairs(tree):
         value = facts.get(name, _ABSENT)
-        if (value is not _ABSENT and _value_test(schema)(value)) is not wanted:
+        if (value is not _ABSENT and value_test(schema)(value)) is not wanted:
             want = _say(schema if wanted else {"not": schema})
             yield Miss(name, None, want, absent=True) if value is _ABSENT else Miss(name, value, want)
     together = [*tree.get("allOf", ())]
-    if "anyOf" in tree and any(_condition_test(part)(facts) for part in tree["anyOf"]) is not wanted:
+    if "anyOf" in tree and any(condition_test(part)(facts) for part in tree["anyOf"]) is not wanted:
         together += tree["anyOf"]
     for part in together:
-        if _condition_test(part)(facts) is not wanted:
+        if condition_test(part)(facts) is not wanted:
             yield from _misses(part, facts, wanted)
-    if "not" in tree and _condition_test(tree["not"])(facts) is wanted:
+    if "not" in tree and condition_test(tree["not"])(facts) is wanted:
         yield from _misses(tree["not"], facts, not wanted)
 
 
@@ -258,7 +248,7 @@ def words(subschema: object) -> str:
     return _say(_fact_schema(subschema, (), 0))
 
 
-def _say(schema: _Schema) -> str:
+def _say(schema: Tree) -> str:
     said: list[str] = []
     if "const" in schema:
         said.append(_say_value(schema["const"]))
@@ -294,194 +284,3 @@ def _say_value(value: object) -> str:
     if isinstance(value, list):
         return f"the list [{', '.join(map(_say_value, value))}]"
     return str(value) if value != "" else "blank"
-
-
-# --- one condition, tested ------------------------------------------------------------------------------------------
-
-
-def _same(one: object, two: object) -> bool:
-    """Equality of JSON values: 1 equals 1.0, and true does not equal 1, within lists too."""
-    if isinstance(one, bool) or isinstance(two, bool):
-        return one is two
-    if isinstance(one, list | tuple) and isinstance(two, list | tuple):
-        return len(one) == len(two) and all(map(_same, one, two))
-    return one == two
-
-
-def _is_number(value: object) -> bool:
-    return type(value) is float or (isinstance(value, (int, float)) and not isinstance(value, bool))
-
-
-# A bound says nothing of what is not a number, nor `contains` of what is not a list. NaN, which JSON has not, meets no
-# bound.
-_VALUE_TESTS: Final[Mapping[str, Callable[[Any], Callable[[Any], bool]]]] = {
-    "const": lambda want: (lambda value: value == want) if isinstance(want, str) else lambda value: _same(value, want),
-    "enum": lambda wants: lambda value: any(_same(value, want) for want in wants),
-    "minimum": lambda least: lambda value: value >= least if _is_number(value) else True,
-    "maximum": lambda most: lambda value: value <= most if _is_number(value) else True,
-    "exclusiveMinimum": lambda below: lambda value: value > below if _is_number(value) else True,
-    "exclusiveMaximum": lambda above: lambda value: value < above if _is_number(value) else True,
-    "contains": lambda schema: _contains_test(schema),
-    "not": lambda schema: _negated(_value_test(schema)),
-    "anyOf": lambda schemas: _any_test([*map(_value_test, schemas)]),
-    "allOf": lambda schemas: _all_test([*map(_value_test, schemas)]),
-}
-
-
-def _value_test(schema: _Schema) -> _Test:
-    return _all_test([_VALUE_TESTS[key](value) for key, value in schema.items()])
-
-
-def _contains_test(schema: _Schema) -> _Test:
-    if set(schema) == {"const"} and isinstance(want := schema["const"], str):
-        return lambda value: not isinstance(value, (list, tuple)) or want in value
-    test = _value_test(schema)
-    return lambda value: not isinstance(value, (list, tuple)) or any(map(test, value))
-
-
-def _negated(test: Callable[[Any], bool]) -> Callable[[Any], bool]:
-    return lambda value: not test(value)
-
-
-def _any_test(tests: Sequence[Callable[[Any], bool]]) -> Callable[[Any], bool]:
-    return lambda value: any(test(value) for test in tests)
-
-
-def _all_test(tests: Sequence[Callable[[Any], bool]]) -> Callable[[Any], bool]:
-    if len(tests) == 1:
-        return tests[0]
-    if len(tests) == 2:
-        first, second = tests
-        return lambda value: first(value) and second(value)
-
-    return lambda value: all(test(value) for test in tests)
-
-
-def _fact_test(name: str, test: _Test) -> Callable[[Facts], bool]:
-    return lambda facts: name in facts and test(facts[name])
-
-
-def _condition_test(tree: _Schema) -> Callable[[Facts], bool]:
-    return _all_test([*(_fact_test(name, _value_test(schema)) for name, schema in _pairs(tree)), *_part_tests(tree)])
-
-
-def _part_tests(tree: _Schema) -> Iterator[Callable[[Facts], bool]]:
-    if "anyOf" in tree:
-        yield _any_test([_condition_test(part) for part in tree["anyOf"]])
-    yield from (_condition_test(part) for part in tree.get("allOf", ()))
-    if "not" in tree:
-        yield _negated(_condition_test(tree["not"]))
-
-
-def which_hold(conditions: Iterable[Condition], facts: Facts) -> list[int]:
-    """The indices of the conditions that hold, each asked in turn. For facts asked about once; else ``compile_all``."""
-    return [index for index, condition in enumerate(conditions) if condition.holds(facts)]
-
-
-# --- many conditions, tested at once --------------------------------------------------------------------------------
-
-
-def compile_all(conditions: Sequence[Condition]) -> Callable[[Facts], list[int]]:
-    """A function from facts to the indices, rising, of the conditions that hold: as ``which_hold``, but fast.
-
-    Compiling takes as long as asking one by one of two or three dogs. Threads may share the function; it cannot be
-    pickled.
-    """
-    conditions = tuple(conditions)
-    code = _Code()
-    tests = [code.condition(each._tree) for each in conditions]
-    shared = Counter(test for each in tests for test in each)
-    blocks: dict[str, list[str]] = {}  # conditions under the test that most of them share, so that it is asked once
-    for index, each in enumerate(tests):
-        common = max(each, key=shared.__getitem__, default="True")
-        rest = [test for test in each if test != common]
-        blocks.setdefault(common, []).append(f"        if {_and(rest)}:\n            add({index})\n")
-    ifs = [f"    if {common}:\n{''.join(inner)}" for common, inner in blocks.items()]
-    source = "".join([*code.opening(), *ifs, "    found.sort()\n    return found\n"])
-    space: dict[str, Any] = {**code.table, "ask": lambda facts: which_hold(conditions, facts)}
-    exec(source, space)  # made from checked parts alone: every name and number went through repr or the table
-    holding: Callable[[Facts], list[int]] = space["holding"]
-    return holding
-
-
-class _Code:
-    """Python source for conditions: each fact is read once into ``v0``, ``v1``...
-
-    A fact compared with numbers must be a number and one asked for entries a list, or all is left to the slow way
-    (``ask``). So bounds can be plain comparisons, and a fact that is absent can be stood for by a NaN or an empty list
-    of its own (``no_v0``), which match nothing.
-    """
-
-    def __init__(self) -> None:
-        self.table: dict[str, object] = {"same": _same}
-        self._facts: dict[str, str] = {}
-        self._numbers: set[str] = set()
-        self._lists: set[str] = set()
-
-    def condition(self, tree: _Schema) -> list[str]:
-        """The tests that must all be true."""
-        tests = [test for name, schema in _pairs(tree) for test in self._fact(name, schema)]
-        return [*tests, *self._combined(tree, lambda part: _and(self.condition(part)))]
-
-    def opening(self) -> Iterator[str]:
-        """The lines that read the facts; to be asked for last."""
-        yield "def holding(facts):\n    get = facts.get\n    found = []\n    add = found.append\n"
-        for name, v in self._facts.items():
-            self.table[f"no_{v}"] = float("nan") if v in self._numbers else [] if v in self._lists else _ABSENT
-            yield f"    {v} = get({name!r}, no_{v})\n"
-            if v in self._numbers:
-                yield f"    if type({v}) is not float and type({v}) is not int:\n        return ask(facts)\n"
-            if v in self._lists:
-                yield f"    if type({v}) is not list and type({v}) is not tuple:\n        return ask(facts)\n"
-
-    def _fact(self, name: str, schema: _Schema) -> list[str]:
-        v = self._facts.setdefault(name, f"v{len(self._facts)}")
-        tests = self._value(v, schema)
-        matches_nothing_if_absent = schema and not any(key in schema for key in _COMBINE)
-        return tests if matches_nothing_if_absent else [f"{v} is not no_{v}", *tests]
-
-    def _value(self, v: str, schema: _Schema) -> list[str]:
-        signs = {"minimum": ">=", "maximum": "<=", "exclusiveMinimum": ">", "exclusiveMaximum": "<"}
-        tests = list(self._combined(schema, lambda part: _and(self._value(v, part))))
-        for key, value in schema.items():
-            if key in signs:
-                self._numbers.add(v)
-                tests.append(f"{v} {signs[key]} {float(value)!r}")  # Python compares two floats fastest
-            elif key in ("const", "enum"):
-                tests.append(self._equal(v, [value] if key == "const" else value))
-            elif key == "contains":
-                tests.append(self._entry(v, value))
-        return tests
-
-    def _equal(self, v: str, wants: Sequence[object]) -> str:
-        texts = tuple(want for want in wants if isinstance(want, str))
-        tests = [f"{v} in {texts!r}" if len(texts) > 1 else f"{v} == {texts[0]!r}"] if texts else []
-        tests += [f"{v} is {want!r}" for want in wants if isinstance(want, bool)]
-        tests += [f"same({v}, {self._keep(want)})" for want in wants if isinstance(want, list)]
-        if numbers := [f"{v} == {want!r}" for want in wants if _is_number(want)]:
-            self._numbers.add(v)
-            tests += numbers
-        return f"({' or '.join(tests)})"
-
-    def _entry(self, v: str, schema: _Schema) -> str:
-        self._lists.add(v)
-        if set(schema) == {"const"} and isinstance(schema["const"], str):
-            return f"{schema['const']!r} in {v}"
-        return f"any(map({self._keep(_value_test(schema))}, {v}))"
-
-    def _keep(self, value: object) -> str:
-        name = f"k{len(self.table)}"
-        self.table[name] = value
-        return name
-
-    @staticmethod
-    def _combined(schema: _Schema, write: Callable[[_Schema], str]) -> Iterator[str]:
-        if "anyOf" in schema:
-            yield f"({' or '.join(map(write, schema['anyOf']))})"
-        yield from map(write, schema.get("allOf", ()))
-        if "not" in schema:
-            yield f"not {write(schema['not'])}"
-
-
-def _and(tests: Sequence[str]) -> str:
-    return f"({' and '.join(tests)})" if tests else "True"

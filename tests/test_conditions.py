@@ -13,7 +13,8 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from jsonschema import Draft7Validator, Draft202012Validator
 
-from coatrules.conditions import Condition, ConditionError, Miss, compile_all, which_hold, words
+from coatrules.condition_tests import compile_all, which_hold
+from coatrules.conditions import Condition, ConditionError, Miss, words
 
 # Few names, texts and numbers, so that random facts meet random conditions often.
 NAMES = st.sampled_from(["cover", "layers", "skin", "groups", "it's \"odd\"\n"])

@@ -14,7 +14,8 @@ from statistics import median
 from time import perf_counter
 from typing import Any
 
-from coatrules.conditions import Condition, compile_all, which_hold
+from coatrules.condition_tests import compile_all, which_hold
+from coatrules.conditions import Condition
 
 RULES: tuple[dict[str, object], ...] = (
     {"outline_mm": {"maximum": 22}, "cover": {"minimum": 0.69}, "ready_share": {"exclusiveMinimum": 0.57}},
