@@ -70,6 +70,15 @@ class Seen:
 
 
 @frozen
+class Events:
+    """What can blow a bitch's coat, each with the day it was."""
+
+    LEAST_KEYS: ClassVar[int] = 1
+    season: date | None = None
+    whelped: date | None = None
+
+
+@frozen
 class Visit:
     day: date = field(metadata={"key": "visit"})
     work: Mapping[Id, Work] = field(factory=dict)
@@ -77,6 +86,7 @@ class Visit:
     reactions: Mapping[Id, Reaction] = field(factory=dict)
     health: tuple[Health, ...] | None = None
     put_off: tuple[Id, ...] = ()
+    events: Events | None = None
     show: date | None = None
     note: Words | None = None
 

@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Mapping
 from datetime import date
+from typing import NamedTuple
 
 from attrs import field, frozen
 
-from coatrules.coat import Coat, Pull, grown, mass_of, replay
+from coatrules.carry import Carries, Ending, Showing, carries, endings, slowest
+from coatrules.coat import LAYER_MASS, Coat, Pull, grown, mass_of, replay, standing
 from coatrules.compiled import CompiledProfile, RegionPlan
 from coatrules.guards import in_force
 from coatrules.history import Arrival, History, Seen, Visit, Work
-from coatrules.pace import Observation, Pace, learn
+from coatrules.pace import CONTRARY, LayerCount, Observation, Pace, bounds_of_count, learn
 from coatrules.problems import InputError, Problem, nearest
+from coatrules.speed import Speed, Timed, learn_speed
 from coatrules.values import Reaction, TaskKind
 
 
@@ -44,6 +48,18 @@ class Record:
     visits: int
     last_visit: int | None
     show: date | None
+    speed: Speed
+    carries: Carries
+    endings: tuple[Ending, ...]
+
+
+class _Sight(NamedTuple):
+    """A figure seen: on which day, at which visit, said of how many regions."""
+
+    day: int
+    visit: int
+    regions: int
+    figure: float
 
 
 @frozen(eq=False)
@@ -53,7 +69,9 @@ class _Trail:
     pulls: list[Pull] = field(factory=list)
     cuts: list[tuple[int, float]] = field(factory=list)
     last: dict[TaskKind, int] = field(factory=dict)
-    lengths: list[tuple[int, float]] = field(factory=list)
+    lengths: list[_Sight] = field(factory=list)
+    layers: list[_Sight] = field(factory=list)
+    clipped: list[tuple[int, int | None]] = field(factory=list)
     reactions: list[Reaction] = field(factory=list)
 
 
@@ -61,7 +79,8 @@ def recorded(plan: CompiledProfile, history: History, day: date) -> Record:
     """The record of a dog on a day, from all visits up to and with it; raises ``InputError`` for names the profile lacks."""
     if problems := list(unknown_names(plan, history)):
         raise InputError(problems)
-    visits = [visit for _, visit in history.until(day)]
+    told = history.until(day)
+    visits = [visit for _, visit in told]
     today = day.toordinal()
     first = visits[0].day.toordinal() if visits else today
     arrival = dict(plan.by_region(history.arrival))
@@ -71,13 +90,15 @@ def recorded(plan: CompiledProfile, history: History, day: date) -> Record:
     put_off: dict[str, int] = {}
     seen_today: dict[str, Seen] = {}
     show = history.dog.show
-    for visit in visits:
-        _follow(plan, visit, trails, skin, put_off)
+    timed: list[Timed] = []
+    for index, visit in told:
+        timed += _timed(plan, index, visit, trails)
+        _follow(plan, index, visit, trails, skin, put_off)
         if visit.day == day:
             seen_today.update(plan.by_region(visit.seen))
         show = visit.show or show
 
-    pace = _pace(plan, trails, arrival, first)
+    pace, carried = _pace(plan, trails, arrival, first)
     before = [visit for visit in visits if visit.day < day]
     regions = {}
     for name, region in plan.regions.items():
@@ -93,6 +114,10 @@ def recorded(plan: CompiledProfile, history: History, day: date) -> Record:
             put_off=put_off.get(name, 0),
             guessed=sum(mass for mass, pulled in coat.cohorts if guess and pulled == start.cohorts[0].day),
         )
+    clipped = {name: trail.clipped[-1] for name, trail in trails.items() if trail.clipped}
+    for name, said in arrival.items():
+        if said.clipped_mm is not None:
+            clipped.setdefault(name, (first - round(said.clipped_weeks * 7), None))
     return Record(
         day=today,
         regions=regions,
@@ -101,11 +126,49 @@ def recorded(plan: CompiledProfile, history: History, day: date) -> Record:
         visits=len(before),
         last_visit=before[-1].day.toordinal() if before else None,
         show=show if show is not None and show >= day else None,
+        speed=learn_speed(timed),
+        carries=carried,
+        endings=endings(plan, told, {name: own.coat for name, own in regions.items()}, clipped, today),
     )
+
+
+def _timed(plan: CompiledProfile, index: int, visit: Visit, trails: Mapping[str, _Trail]) -> Iterator[Timed]:
+    """The entries of a visit that say how long they took, with the profile's minutes for the same work.
+
+    An entry with work for which the profile has no minutes in one of its regions is passed over: it tells nothing.
+    """
+    entries: dict[str, dict[str, float | None]] = {}
+    for name, said in plan.said(visit.work).items():
+        work = visit.work[said]
+        if work.minutes is not None:
+            minutes = _usual_minutes(plan.regions[name], work, trails[name], visit.day.toordinal())
+            entries.setdefault(said, {})[name] = minutes
+    for said, usual in entries.items():
+        known = {name: minutes for name, minutes in usual.items() if minutes is not None}
+        if len(known) == len(usual):
+            yield Timed(visit.work[said].minutes or 0.0, known, index, said)
+
+
+def _usual_minutes(region: RegionPlan, work: Work, trail: _Trail, day: int) -> float | None:
+    """The profile's minutes for some work in a region; None where it has none."""
+    total = 0.0
+    for task in _tasks(work):
+        minutes = region.region.minutes.get(task)
+        if minutes is None:
+            minutes = next((routine.minutes for _, routine in region.routines if routine.task == task), None)
+        if minutes is None:
+            return None
+        if task == "pull":
+            minutes *= work.pull or 0.0
+        elif task == "card" and region.growth.undercoat_weeks is not None and "card" in trail.last:
+            minutes *= min(1.0, (day - trail.last["card"]) / 7 / region.growth.undercoat_weeks)
+        total += minutes
+    return total
 
 
 def _follow(
     plan: CompiledProfile,
+    index: int,
     visit: Visit,
     trails: Mapping[str, _Trail],
     skin: dict[str, str],
@@ -113,11 +176,16 @@ def _follow(
 ) -> None:
     """Adds one visit to what is known."""
     day = visit.day.toordinal()
-    for region, seen in plan.by_region(visit.seen):
+    keys = plan.said(visit.seen)
+    regions_of = Counter(keys.values())
+    for region, key in keys.items():
+        seen = visit.seen[key]
         if seen.skin is not None:
             skin[region] = seen.skin
         if seen.longest_mm is not None:
-            trails[region].lengths.append((day, seen.longest_mm))
+            trails[region].lengths.append(_Sight(day, index, regions_of[key], seen.longest_mm))
+        if seen.layers is not None:
+            trails[region].layers.append(_Sight(day, index, regions_of[key], seen.layers))
     reactions = dict(plan.by_region(visit.reactions))
     for region, work in plan.by_region(visit.work):
         trail = trails[region]
@@ -128,6 +196,7 @@ def _follow(
             trail.pulls.append(Pull(day, mass_of(work.pull), work.pick == "even"))
         if work.clip is not None:
             trail.cuts.append((day, work.clip))
+            trail.clipped.append((day, index))
         if type(work.scissor) is float:
             trail.cuts.append((day, work.scissor))
         if done:
@@ -176,23 +245,78 @@ def _grow(region: RegionPlan, start: Coat, trail: _Trail, pace: float, until: in
     return coat
 
 
-def _pace(plan: CompiledProfile, trails: Mapping[str, _Trail], arrival: Mapping[str, Arrival], first: int) -> Pace:
-    """The dog's pace, from the measured lengths of hair whose age is known and that was never cut."""
-    observations = []
-    for name, trail in trails.items():
-        if not trail.lengths:
-            continue
-        region = plan.regions[name]
-        said = arrival.get(name)
-        start, guess = _start(region, said, first, 1.0)
-        known_start = not guess and said is not None and said.grown_weeks is not None and said.clipped_mm is None
-        for day, length in trail.lengths:
-            coat = _grow(region, start, trail, 1.0, until=day)
-            oldest = coat.cohorts[0].day
-            if (oldest != start.cohorts[0].day or known_start) and not any(cut.day >= oldest for cut in coat.cuts):
-                observations.append(Observation(name, (day - oldest) / 7, length, region.growth))
+def _pace(
+    plan: CompiledProfile, trails: Mapping[str, _Trail], arrival: Mapping[str, Arrival], first: int
+) -> tuple[Pace, Carries]:
+    """The dog's pace, from measured lengths of hair whose age is known and that was never cut, and from counted layers;
+    and how many coats it carries at a time."""
     visit = plan.profile.visit
-    return learn(observations, spread=visit.pace_spread, region_spread=visit.region_spread, measure_mm=visit.measure_mm)
+
+    def learned(lengths: list[Observation], counts: list[LayerCount]) -> Pace:
+        return learn(
+            lengths,
+            counts,
+            spread=visit.pace_spread,
+            region_spread=visit.region_spread,
+            measure_mm=visit.measure_mm,
+            contrary_sd=CONTRARY,
+        )
+
+    lengths = [
+        one for name, trail in trails.items() for one in _lengths(plan.regions[name], trail, arrival.get(name), first)
+    ]
+    pace = learned(lengths, [])
+    if not any(trail.layers for trail in trails.values()):
+        return pace, Carries()
+    counts: list[LayerCount] = []
+    showings: list[Showing] = []
+    for name, trail in trails.items():
+        region = plan.regions[name]
+        for sight in trail.layers:
+            count, showing = _counted(region, trail, arrival.get(name), first, sight, pace)
+            if region.target is not None and not region.target[1].full_strip:
+                showings.append(showing)
+            # What no pace explains tells of the kind of coat, not of the pace.
+            if count is not None and not showing.one_coat:
+                counts.append(count)
+    return (learned(lengths, counts) if counts else pace), carries(showings)
+
+
+def _lengths(region: RegionPlan, trail: _Trail, said: Arrival | None, first: int) -> Iterator[Observation]:
+    if not trail.lengths:
+        return
+    start, guess = _start(region, said, first, 1.0)
+    known_start = not guess and said is not None and said.grown_weeks is not None and said.clipped_mm is None
+    for day, visit, regions, length in trail.lengths:
+        coat = _grow(region, start, trail, 1.0, until=day)
+        oldest = coat.cohorts[0].day
+        if (oldest != start.cohorts[0].day or known_start) and not any(cut.day >= oldest for cut in coat.cuts):
+            yield Observation(region.id, (day - oldest) / 7, length, region.growth, day, visit, 1 / regions)
+
+
+def _counted(
+    region: RegionPlan, trail: _Trail, said: Arrival | None, first: int, sight: _Sight, pace: Pace
+) -> tuple[LayerCount | None, Showing]:
+    """What a count of layers tells of the pace, nothing while a coat nobody knows stands; and what it shows."""
+    growth, day, seen = region.growth, sight.day, int(sight.figure)
+
+    def coat_at(speed: float) -> tuple[Coat, bool]:
+        start, guess = _start(region, said, first, speed)
+        coat = _grow(region, start, trail, speed, until=day)
+        return coat, guess and coat.cohorts[0].day == start.cohorts[0].day
+
+    def layers_at(speed: float) -> int:
+        return standing(coat_at(speed)[0], growth, speed, day).layers
+
+    coat, unknown = coat_at(1.0)
+    slow = slowest(pace.of(region.id), pace.sd_of(region.id), growth.breakthrough_weeks)
+    showing = Showing(day, sight.visit, region.id, seen, layers_at(slow))
+    if unknown:
+        return None, showing
+    thick = (cohort for cohort in coat.cohorts if cohort.mass >= LAYER_MASS and cohort.day < day)
+    breaks = [growth.breakthrough_weeks * 7 / (day - cohort.day) for cohort in thick]
+    least, most = bounds_of_count(seen, layers_at, breaks)
+    return LayerCount(region.id, seen, least, most, growth, day, sight.visit, 1 / sight.regions), showing
 
 
 def unknown_names(plan: CompiledProfile, history: History) -> Iterator[Problem]:
