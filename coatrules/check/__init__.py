@@ -1,15 +1,31 @@
-"""Findings on a profile that loads: what its mentor should think about. One module a check, each a function of the profile."""
+"""Findings on a profile that loads: what its mentor should think about. One module a subject, each check a generator."""
 
 from __future__ import annotations
 
-from coatrules.check import cases, sources, steady
+from coatrules.check import cases, figures, methods, regions, rules, sources, steady, unused
+from coatrules.check.subject import Subject
 from coatrules.problems import Problem
 from coatrules.profile import Profile
 
-CHECKS = (steady.unreachable_targets, cases.worked_cases, sources.unsourced_numbers)
+CHECKS = (
+    figures.unsupported,
+    sources.unsourced_numbers,
+    unused.unused,
+    regions.unworked,
+    regions.hidden_parts,
+    regions.minutes,
+    regions.visit_too_short,
+    steady.unreachable_targets,
+    methods.never_chosen,
+    methods.without_method,
+    rules.rules,
+    rules.conflicts,
+    cases.worked_cases,
+)
 
 
 def findings(profile: Profile) -> list[Problem]:
     """All findings on a profile, in the order of its file."""
-    found = [problem for check in CHECKS for problem in check(profile)]
+    subject = Subject(profile)
+    found = [problem for check in CHECKS for problem in check(subject)]
     return sorted(found, key=lambda problem: (problem.file, problem.line, problem.column))

@@ -1,42 +1,82 @@
-"""A profile's worked cases, run; and the rules that none of them fires."""
+"""A profile's worked cases, run; and what none of them tests."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 
-from coatrules.compiled import compiled
+from coatrules.check.subject import STRUCTURE, Subject, parts
 from coatrules.conditions import Miss
 from coatrules.engine import order
 from coatrules.loading import load_history
 from coatrules.problems import InputError, Path, Problem
-from coatrules.profile import Case, Profile
+from coatrules.profile import Case, ExpectedVisit, Profile
 from coatrules.workorder import WorkOrder
 
 
-def worked_cases(profile: Profile) -> Iterator[Problem]:
-    """Cases that do not come out as expected, rules that no case fires, and the want of any case."""
+def worked_cases(subject: Subject) -> Iterator[Problem]:
+    """Cases that do not come out as expected, what none of them tests, and expectations that test nothing."""
+    profile = subject.profile
+    if not profile.cases:
+        message = "there is no worked case, so nothing shows that this profile does what it should"
+        yield profile.origin.problem("no-cases", message, severity="warning", hint="Add one under 'cases'.")
+        return
     fired: set[str] = set()
+    pulled: set[str] = set()
     for name, case in profile.cases.items():
+        yield from _idle(subject, name, case)
         try:
-            result = order(compiled(profile), load_history(case.history), case.date, case.minutes)
+            result = order(subject.plan, load_history(case.history), case.date, case.minutes)
         except InputError as error:
             for problem in error.problems:
                 path: Path = ("cases", name, "history", *problem.path)
                 yield profile.origin.problem(problem.code, problem.message, path, hint=problem.hint)
             continue
         fired.update(rule for rules in result.fired.values() for rule in rules)
+        pulled.update(step.region for step in result.steps if step.region is not None and step.task == "pull")
         yield from _unmet(profile, name, case, result)
-    if not profile.cases:
-        message = "there is no worked case, so nothing shows that this profile does what it should"
-        yield profile.origin.problem("no-cases", message, severity="warning", hint="Add one under 'cases'.")
-        return
-    for rule in profile.rules:
+    yield from _untested(subject, fired, pulled)
+
+
+def _untested(subject: Subject, fired: Collection[str], pulled: Collection[str]) -> Iterator[Problem]:
+    """Rules that no case fires, and layer targets under which no case pulls anything."""
+    for rule in subject.profile.rules:
         if rule not in fired:
             message = f"no worked case fires the rule '{rule}'"
             hint = "Add a case in which it holds, and say what must come out."
-            yield profile.origin.problem(
-                "rule-untested", message, ("rules", rule), severity="warning", hint=hint, key=True
-            )
+            yield subject.problem("rule-untested", message, "rules", rule, hint=hint, key=True)
+    for target in subject.profile.layer_targets:
+        where = [r.id for r in subject.plan.regions.values() if r.target is not None and r.target[0] == target]
+        if where and not any(region in pulled for region in where):
+            message = f"in no worked case is anything pulled under the target '{target}'"
+            hint = "Add a case of a dog whose coat is due there."
+            yield subject.problem("target-untested", message, "layer_targets", target, hint=hint, key=True)
+
+
+def _idle(subject: Subject, name: str, case: Case) -> Iterator[Problem]:
+    """Expectations that come true whatever the engine answers, and a case that has no other."""
+    expect = case.expect
+    tests = bool(expect.rules or expect.steps or expect.not_rules or expect.refer is not None)
+    tests = tests or expect.next_visit != ExpectedVisit()
+    for region, expected in expect.regions.items():
+        space = subject.spaces.anywhere(subject.plan.regions[region])
+        for key, part in parts(expected).items():
+            if part.facts() & STRUCTURE or space.possible((part, False)):
+                tests = True
+                continue
+            message = f"case '{name}': '{key}' of '{region}' is so whatever happens, which tests nothing"
+            hint = "Say the value that must come out."
+            path = ("cases", name, "expect", "regions", region, key)
+            yield subject.problem("expectation-idle", message, *path, hint=hint, key=True)
+    for index, rule in enumerate(expect.not_rules):
+        when, where = subject.profile.rules[rule].when, subject.regions(subject.profile.rules[rule].regions)
+        if not any(subject.spaces.possible(region, (when, True)) for region in where):
+            message = f"case '{name}': the rule '{rule}' can never hold, so that it does not tests nothing"
+            hint = "Mend the rule, or take this out."
+            yield subject.problem("expectation-idle", message, "cases", name, "expect", "not_rules", index, hint=hint)
+    if not tests:
+        message = f"the case '{name}' expects nothing that could come out otherwise"
+        hint = "Say under 'expect' what must come out; 'coatrules new case' writes what comes out today."
+        yield subject.problem("case-idle", message, "cases", name, "expect", hint=hint, key=True)
 
 
 def _unmet(profile: Profile, name: str, case: Case, result: WorkOrder) -> Iterator[Problem]:

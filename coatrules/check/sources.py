@@ -7,14 +7,15 @@ from typing import Any
 
 from attrs import asdict, fields
 
+from coatrules.check.subject import Subject
 from coatrules.conditions import Condition
 from coatrules.problems import Problem
-from coatrules.profile import Profile
 from coatrules.references import numbered_parts
 
 
-def unsourced_numbers(profile: Profile) -> Iterator[Problem]:
+def unsourced_numbers(subject: Subject) -> Iterator[Problem]:
     """Parts of a profile that hold numbers and name no source for them."""
+    profile = subject.profile
     for path, part in numbered_parts(profile):
         source = part.source
         if source is None and _numbers(part):

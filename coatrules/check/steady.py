@@ -4,17 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from coatrules.check.subject import Subject
 from coatrules.coat import Growth, steady
-from coatrules.compiled import compiled
 from coatrules.problems import Problem
 from coatrules.profile import LayerTarget, Profile
 
 
-def unreachable_targets(profile: Profile) -> Iterator[Problem]:
+def unreachable_targets(subject: Subject) -> Iterator[Problem]:
     """Targets that the profile's own shares and interval can never reach, with the figures that would."""
+    profile = subject.profile
     interval = profile.visit.every_weeks
     told: set[tuple[str, str]] = set()
-    for region in compiled(profile).regions.values():
+    for region in subject.plan.regions.values():
         if region.target is None or region.clipper_only is not None:
             continue
         name, target = region.target
@@ -48,15 +49,27 @@ def _layers(
         )
         hint = "A smaller share or a longer interval leaves more cover."
         yield profile.origin.problem("target-unreachable", message, (*path, "cover", "at_least"), hint=hint)
-    if target.longest_mm is not None:
-        longest = growth.length(reached.oldest_weeks)
-        if longest > target.longest_mm[1]:
-            message = (
-                f"the outline should stay within {target.longest_mm[1]:g} mm, but the oldest hair is {longest:.0f} mm "
-                f"when its turn comes ({reached.oldest_weeks:g} weeks) on the coat '{coat}'"
-            )
-            hint = "A larger share or a shorter interval takes it earlier."
-            yield profile.origin.problem("target-unreachable", message, (*path, "longest_mm"), hint=hint)
+    longest = growth.length(reached.oldest_weeks)
+    turn = f"when its turn comes ({reached.oldest_weeks:g} weeks) on the coat '{coat}'"
+
+    def out_of_reach(message: str, key: str, hint: str) -> Problem:
+        return profile.origin.problem("target-unreachable", message, (*path, key), hint=hint)
+
+    later, earlier = "A smaller share or a longer interval", "A larger share or a shorter interval"
+    if reached.oldest_weeks >= growth.blown_weeks:
+        message = f"hair is blown at {growth.blown_weeks:g} weeks, so it is dead and loose {turn}"
+        yield out_of_reach(message, "take", f"{earlier} takes it earlier.")
+    elif longest < growth.ready_mm:
+        message = f"hair can be pulled at {growth.ready_mm:g} mm, but it is {longest:.0f} mm {turn}"
+        yield out_of_reach(message, "take", f"{later} lets it grow.")
+    if target.longest_mm is not None and longest > target.longest_mm[1]:
+        message = f"the outline should stay within {target.longest_mm[1]:g} mm, but the oldest hair is {longest:.0f} mm {turn}"
+        yield out_of_reach(message, "longest_mm", f"{earlier} takes it earlier.")
+    if target.longest_mm is not None and longest < target.longest_mm[0]:
+        message = (
+            f"the outline should reach {target.longest_mm[0]:g} mm, but the oldest hair is {longest:.0f} mm {turn}"
+        )
+        yield out_of_reach(message, "longest_mm", f"{later} lets it grow.")
 
 
 def _mend(target: LayerTarget, growth: Growth, interval: float) -> str:

@@ -8,9 +8,9 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from coatrules.check import findings
-from coatrules.cli.common import add_folders
-from coatrules.loading import load_profile
+from coatrules.cli.common import add_folders, profile_named, put
 from coatrules.problems import InputError, Problem
+from coatrules.report.findings import FORMATS
 
 
 def configure(parser: ArgumentParser) -> None:
@@ -19,6 +19,8 @@ def configure(parser: ArgumentParser) -> None:
         "profile", nargs="+", metavar="PROFILE", help="a profile's file, or the id of one in the library"
     )
     add_folders(parser)
+    parser.add_argument("--format", choices=tuple(FORMATS), default="text", help="how to show what is found")
+    parser.add_argument("--out", type=Path, metavar="FILE", help="write it to this file")
     parser.set_defaults(run=run)
 
 
@@ -27,8 +29,7 @@ def run(chosen: Namespace) -> int:
     found: list[Problem] = []
     for name in chosen.profile:
         found += check(name, chosen.profiles)
-    for problem in found:
-        print(problem)
+    put(FORMATS[chosen.format](found), chosen.out)
     profiles = f"{len(chosen.profile)} profile" + ("s" if len(chosen.profile) != 1 else "")
     if not found:
         print(f"{profiles} checked, nothing to mend.", file=sys.stderr)
@@ -39,9 +40,7 @@ def run(chosen: Namespace) -> int:
 
 def check(name: str, folders: Sequence[Path]) -> list[Problem]:
     """All problems and findings of one profile, given by file or id."""
-    source = Path(name) if name.endswith((".yaml", ".yml", ".json")) or "/" in name else name
-    beside = [source.parent] if isinstance(source, Path) else []
     try:
-        return findings(load_profile(source, folders=[*folders, *beside]))
+        return findings(profile_named(name, folders))
     except InputError as error:
         return list(error.problems)

@@ -6,6 +6,7 @@ import os
 import sys
 import tempfile
 from argparse import ArgumentParser, ArgumentTypeError, Namespace
+from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
 
@@ -37,6 +38,13 @@ def add_folders(parser: ArgumentParser) -> None:
     """The option for a salon's own profiles."""
     help_text = "a folder of your own profiles, searched before the library; may be given again"
     parser.add_argument("--profiles", metavar="DIR", action="append", default=[], type=Path, help=help_text)
+
+
+def profile_named(name: str, folders: Sequence[Path]) -> Profile:
+    """The profile of a file or an id. What a file builds on is searched beside it too, after the folders named."""
+    if name.endswith((".yaml", ".yml", ".json")) or "/" in name:
+        return load_profile(Path(name), folders=[*folders, Path(name).parent])
+    return load_profile(name, folders=folders)
 
 
 def the_dog(chosen: Namespace) -> tuple[History, Profile]:

@@ -1,0 +1,87 @@
+"""What every check looks at: a profile, its regions made ready, and the facts that can occur in them."""
+
+from __future__ import annotations
+
+import json
+from functools import cached_property
+
+from attrs import frozen
+
+from coatrules.check.space import Spaces
+from coatrules.compiled import CompiledProfile, RegionPlan, compiled, expand
+from coatrules.conditions import Condition
+from coatrules.problems import Problem
+from coatrules.profile import Profile
+from coatrules.values import TaskKind
+
+STRUCTURE = frozenset({"region", "groups", "coat"})
+"""Facts that say where on the dog, rather than how it is there."""
+
+
+@frozen(eq=False, slots=False)  # the cached properties need a place to stay
+class Subject:
+    """One profile under check."""
+
+    profile: Profile
+
+    @cached_property
+    def plan(self) -> CompiledProfile:
+        """The profile made ready."""
+        return compiled(self.profile)
+
+    @cached_property
+    def spaces(self) -> Spaces:
+        """The facts that can occur in each region."""
+        return Spaces(self.plan)
+
+    @property
+    def is_base(self) -> bool:
+        """Whether this is only there to be built on: it asks for no rolling coat anywhere."""
+        return not self.profile.layer_targets
+
+    def own(self, *path: str | int) -> bool:
+        """Whether the value at a path is written in the profile itself, not taken over from one it extends."""
+        parts = self.profile.origin.parts
+        if not parts:
+            return True
+        data = parts[0][1].data
+        for part in path:
+            try:
+                data = data[part]
+            except (KeyError, IndexError, TypeError):
+                return False
+        return True
+
+    def regions(self, names: tuple[str, ...] | None) -> list[RegionPlan]:
+        """The regions that a part of the profile holds for; all where it names none."""
+        if names is None:
+            return list(self.plan.regions.values())
+        return [self.plan.regions[name] for name in expand(self.profile, names)]
+
+    def tasks(self, region: RegionPlan) -> set[TaskKind]:
+        """The tasks that can ever come up in a region."""
+        tasks: set[TaskKind] = {routine.task for _, routine in region.routines}
+        if region.clipper_only is not None:
+            tasks.add("clip")
+        elif region.target is not None or self.is_base:
+            tasks.add("pull")
+        if "card" in region.region.minutes:  # what is seen can put an undercoat on any coat
+            tasks.add("card")
+        for _, rule in region.rules:
+            tasks.update(rule.then.add)
+        return tasks
+
+    def problem(self, code: str, message: str, *path: str | int, hint: str, key: bool = False) -> Problem:
+        """A finding with its place: something to think about, not an error."""
+        return self.profile.origin.problem(code, message, path, hint=hint, severity="warning", key=key)
+
+
+def said(names: list[str], most: int = 4) -> str:
+    """Names in a row, the rest counted."""
+    shown = ", ".join(names[:most])
+    return shown if len(names) <= most else f"{shown} and {len(names) - most} more"
+
+
+def parts(condition: Condition) -> dict[str, Condition]:
+    """The parts of a condition that must all hold, by their key."""
+    return {key: Condition.parse({key: part}) for key, part in json.loads(condition.text).items()}

@@ -1,0 +1,107 @@
+"""Problems and findings for people, for programs, and for the places where code is reviewed."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterable, Mapping
+from typing import Any, Final
+
+from coatrules.check.catalogue import ERRORS, FINDINGS
+from coatrules.problems import Problem, path_text
+
+
+def text(problems: Iterable[Problem]) -> str:
+    """A problem a paragraph: place, what is wrong, the likely mend."""
+    return "".join(f"{problem}\n" for problem in problems)
+
+
+def as_json(problems: Iterable[Problem]) -> str:
+    """One JSON object with a list of ``findings``; lines and columns count from 1, 0 where the place is not known."""
+    findings = [
+        {
+            "code": problem.code,
+            "severity": problem.severity,
+            "file": problem.file,
+            "line": problem.line,
+            "column": problem.column,
+            "path": list(problem.path),
+            "message": problem.message,
+            "hint": problem.hint,
+        }
+        for problem in problems
+    ]
+    return json.dumps({"format": 1, "findings": findings}, indent=2, ensure_ascii=False) + "\n"
+
+
+_COMMANDS = {"error": "error", "warning": "warning", "note": "notice"}
+
+
+def github(problems: Iterable[Problem]) -> str:
+    """Workflow commands, which a hosted check shows beside the line (GitHub Actions, "Workflow commands")."""
+    return "".join(
+        f"::{_COMMANDS[problem.severity]} {_properties(problem)}::{_escaped(_sentence(problem))}\n"
+        for problem in problems
+    )
+
+
+def _properties(problem: Problem) -> str:
+    given = {"file": problem.file, "line": problem.line, "col": problem.column, "title": problem.code}
+    return ",".join(
+        f"{key}={_escaped(str(value)).replace(':', '%3A').replace(',', '%2C')}" for key, value in given.items() if value
+    )
+
+
+def _escaped(said: str) -> str:
+    return said.replace("%", "%25").replace("\r", "%0D").replace("\n", "%0A")
+
+
+def _sentence(problem: Problem) -> str:
+    at = f" (at {path_text(problem.path)})" if problem.path else ""
+    return f"{problem.message}{at}" + (f". {problem.hint}" if problem.hint else "")
+
+
+def sarif(problems: Iterable[Problem]) -> str:
+    """A log in the Static Analysis Results Interchange Format (OASIS standard SARIF 2.1.0)."""
+    problems = list(problems)
+    known = {**ERRORS, **FINDINGS}
+    codes = sorted({problem.code for problem in problems})
+    rules = [{"id": code, "shortDescription": {"text": known.get(code, code)}} for code in codes]
+    driver = {"name": "coatrules", "rules": rules}
+    results = [_result(problem, codes.index(problem.code)) for problem in problems]
+    log = {
+        "$schema": "https://json.schemastore.org/sarif-2.1.0.json",
+        "version": "2.1.0",
+        "runs": [{"tool": {"driver": driver}, "columnKind": "unicodeCodePoints", "results": results}],
+    }
+    return json.dumps(log, indent=2, ensure_ascii=False) + "\n"
+
+
+def _result(problem: Problem, index: int) -> dict[str, Any]:
+    found: dict[str, Any] = {
+        "ruleId": problem.code,
+        "ruleIndex": index,
+        "level": problem.severity,
+        "message": {"text": _sentence(problem)},
+    }
+    if problem.file:
+        place: dict[str, Any] = {"artifactLocation": {"uri": _uri(problem.file)}}
+        if problem.line:
+            place["region"] = {"startLine": problem.line, "startColumn": max(1, problem.column)}
+        found["locations"] = [{"physicalLocation": place}]
+    return found
+
+
+def _uri(file: str) -> str:
+    from pathlib import Path
+    from urllib.parse import quote
+
+    path = Path(file)
+    return path.as_uri() if path.is_absolute() else quote(path.as_posix())
+
+
+FORMATS: Final[Mapping[str, Callable[[Iterable[Problem]], str]]] = {
+    "text": text,
+    "json": as_json,
+    "github": github,
+    "sarif": sarif,
+}
