@@ -6,39 +6,70 @@ test holds the two to the same verdict.
 
 from __future__ import annotations
 
-import types
 from collections.abc import Callable, Mapping
 from contextlib import suppress
 from datetime import date
 from functools import cache
-from typing import Annotated, Any, TypeVar, Union, get_args, get_origin
+from sys import intern
+from types import UnionType
+from typing import Annotated, Any, Literal, TypeVar, Union, get_args, get_origin, get_type_hints
 
 from attrs import fields, has
-from cattrs import Converter
-from cattrs.gen import make_dict_structure_fn, override
 
 from coatrules.conditions import Condition
 from coatrules.values import iso_date
 
 T = TypeVar("T")
+Hook = Callable[[Any], Any]
 
 
-def _exact(kind: type) -> Callable[[Any, Any], Any]:
-    def structure(value: Any, _: Any) -> Any:
+def structure(data: object, kind: type[T]) -> T:
+    """``data`` as a ``kind``; raises ``ValueError``, ``TypeError``, ``KeyError`` or another plain error if it does not fit."""
+    wanted: Any = kind  # to mypy a class need not be hashable
+    made: T = hook(wanted)(data)
+    return made
+
+
+@cache
+def hook(kind: Any) -> Hook:
+    """What makes a ``kind`` of plain data; made when first asked for."""
+    if kind in _SIMPLE:
+        return _SIMPLE[kind]
+    if has(kind):
+        return _record(kind)
+    origin, parts = get_origin(kind), get_args(kind)
+    if origin is Annotated:
+        return _constrained(*parts)
+    if origin is Literal:
+        return _one_of(frozenset(parts))
+    if origin in (Union, UnionType):
+        # A key that is there must have a value: null is not one.
+        return _either([hook(part) for part in parts if part is not type(None)])
+    if origin is tuple:
+        return _listed(hook(parts[0]))
+    if origin is Mapping:
+        return _mapped(*map(hook, parts))
+    raise TypeError(kind)
+
+
+def _exact(kind: type) -> Hook:
+    def exact(value: Any) -> Any:
         if type(value) is not kind:
             raise TypeError(value)
         return value
 
-    return structure
+    return exact
 
 
-def _float(value: Any, _: Any) -> float:
-    if type(value) not in (int, float):
+def _float(value: Any) -> float:
+    if type(value) is float:
+        return value
+    if type(value) is not int:
         raise TypeError(value)
     return float(value)
 
 
-def _int(value: Any, _: Any) -> int:
+def _int(value: Any) -> int:
     # JSON Schema counts 3.0 as an integer.
     if type(value) is float and value.is_integer():
         return int(value)
@@ -47,113 +78,87 @@ def _int(value: Any, _: Any) -> int:
     return value
 
 
-def _is_constrained(kind: Any) -> bool:
-    return get_origin(kind) is Annotated
+_SIMPLE: dict[Any, Hook] = {
+    str: _exact(str),
+    bool: _exact(bool),
+    float: _float,
+    int: _int,
+    date: iso_date,
+    object: lambda value: value,
+    Condition: Condition.parse,
+}
 
 
-def _is_union(kind: Any) -> bool:
-    return get_origin(kind) in (Union, types.UnionType)
+def _record(kind: Any) -> Hook:
+    hints = get_type_hints(kind, include_extras=True)
+    known = {
+        own.metadata.get("key", own.name): (own.name, hook(hints[own.name]))
+        for own in fields(kind)
+        if own.init and not own.metadata.get("hidden")
+    }
+    least = getattr(kind, "LEAST_KEYS", 0)
 
-
-def _is_optional(kind: Any) -> bool:
-    return _is_union(kind) and type(None) in get_args(kind)
-
-
-def _is_list(kind: Any) -> bool:
-    return get_origin(kind) is tuple
-
-
-def _is_mapping(kind: Any) -> bool:
-    return get_origin(kind) in (dict, Mapping)
-
-
-@cache
-def converter() -> Converter:
-    """The one strict converter, made when first asked for."""
-    made = Converter(forbid_extra_keys=True, detailed_validation=False)
-
-    def constrained(kind: Any) -> Callable[[Any, Any], Any]:
-        inner, *checks = get_args(kind)
-        structure = made.get_structure_hook(inner)
-        tests = tuple(check.check for check in checks)
-
-        def hook(value: Any, _: Any) -> Any:
-            result = structure(value, inner)
-            for test in tests:
-                test(result)
-            return result
-
-        return hook
-
-    def optional(kind: Any) -> Callable[[Any, Any], Any]:
-        inner: Any = Union.__getitem__(tuple(k for k in get_args(kind) if k is not type(None)))
-        structure = made.get_structure_hook(inner)
-        # A key that is there must have a value: null is not one.
-        return lambda value, _: structure(value, inner)
-
-    def either(kind: Any) -> Callable[[Any, Any], Any]:
-        hooks = [(k, made.get_structure_hook(k)) for k in get_args(kind)]
-
-        def hook(value: Any, _: Any) -> Any:
-            for inner, structure in hooks:
-                with suppress(TypeError):
-                    return structure(value, inner)
+    def record(value: Any) -> Any:
+        if not isinstance(value, Mapping) or len(value) < least:
             raise TypeError(value)
+        said = {}
+        for key, part in value.items():
+            name, made = known[key]
+            said[name] = made(part)
+        return kind(**said)
 
-        return hook
-
-    def listed(kind: Any) -> Callable[[Any, Any], Any]:
-        inner = get_args(kind)[0]
-        structure = made.get_structure_hook(inner)
-
-        def hook(value: Any, _: Any) -> Any:
-            if type(value) not in (list, tuple):
-                raise TypeError(value)
-            return tuple([structure(item, inner) for item in value])
-
-        return hook
-
-    def mapped(kind: Any) -> Callable[[Any, Any], Any]:
-        key, inner = get_args(kind)
-        structure_key, structure = made.get_structure_hook(key), made.get_structure_hook(inner)
-
-        def hook(value: Any, _: Any) -> Any:
-            if not isinstance(value, Mapping):
-                raise TypeError(value)
-            return {structure_key(k, key): structure(v, inner) for k, v in value.items()}
-
-        return hook
-
-    def record(kind: Any) -> Callable[[Any, Any], Any]:
-        names = {f.name: override(rename=f.metadata["key"]) for f in fields(kind) if "key" in f.metadata}
-        hidden = {f.name: override(omit=True) for f in fields(kind) if not f.init or f.metadata.get("hidden")}
-        overrides: dict[str, Any] = names | hidden
-        made_for = make_dict_structure_fn(kind, made, _cattrs_detailed_validation=False, **overrides)
-        least = getattr(kind, "LEAST_KEYS", 0)
-
-        def hook(value: Any, _: Any) -> Any:
-            if not isinstance(value, Mapping) or len(value) < least:
-                raise TypeError(value)
-            return made_for(value, kind)
-
-        return hook
-
-    for exact in (str, bool):
-        made.register_structure_hook(exact, _exact(exact))
-    made.register_structure_hook(float, _float)
-    made.register_structure_hook(int, _int)
-    made.register_structure_hook(date, lambda value, _: iso_date(value))
-    made.register_structure_hook_func(lambda kind: kind is object, lambda value, _: value)
-    made.register_structure_hook(Condition, lambda value, _: Condition.parse(value))
-    made.register_structure_hook_factory(has, record)
-    made.register_structure_hook_factory(_is_mapping, mapped)
-    made.register_structure_hook_factory(_is_list, listed)
-    made.register_structure_hook_factory(_is_union, either)
-    made.register_structure_hook_factory(_is_optional, optional)
-    made.register_structure_hook_factory(_is_constrained, constrained)
-    return made
+    return record
 
 
-def structure(data: object, kind: type[T]) -> T:
-    """``data`` as a ``kind``; raises ``ValueError``, ``TypeError``, ``KeyError`` or another plain error if it does not fit."""
-    return converter().structure(data, kind)
+def _constrained(kind: Any, *checks: Any) -> Hook:
+    made = hook(kind)
+    tests = tuple(check.check for check in checks)
+
+    def constrained(value: Any) -> Any:
+        result = made(value)
+        for test in tests:
+            test(result)
+        return result
+
+    return constrained
+
+
+def _one_of(values: frozenset[str]) -> Hook:
+    def one_of(value: Any) -> Any:
+        if value not in values:
+            raise ValueError(value)
+        return value
+
+    return one_of
+
+
+def _either(hooks: list[Hook]) -> Hook:
+    if len(hooks) == 1:
+        return hooks[0]
+
+    def either(value: Any) -> Any:
+        for made in hooks:
+            with suppress(TypeError):
+                return made(value)
+        raise TypeError(value)
+
+    return either
+
+
+def _listed(made: Hook) -> Hook:
+    def listed(value: Any) -> Any:
+        if type(value) not in (list, tuple):
+            raise TypeError(value)
+        return tuple([made(item) for item in value])
+
+    return listed
+
+
+def _mapped(made_key: Hook, made: Hook) -> Hook:
+    def mapped(value: Any) -> Any:
+        if not isinstance(value, Mapping):
+            raise TypeError(value)
+        # The same names come up in every dog of a book: one copy of each serves all.
+        return {intern(made_key(key)): made(part) for key, part in value.items()}
+
+    return mapped
