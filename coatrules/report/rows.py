@@ -87,10 +87,22 @@ def texts(reasons: Iterable[Reason]) -> tuple[str, ...]:
 
 def aside(order: WorkOrder, title: str) -> list[tuple[str, str]]:
     """Regions that are not worked (``left_alone``, ``deferred``, ``not_to_be_touched``), those with one reason together."""
+    if title == "deferred":
+        return _put_off(order)
     by_reason: dict[str, list[str]] = {}
     for region, reasons in getattr(order, title).items():
         by_reason.setdefault(" ".join(texts(reasons)), []).append(order.labels[region])
     return [(joined(regions), why) for why, regions in by_reason.items()]
+
+
+def _put_off(order: WorkOrder) -> list[tuple[str, str]]:
+    """All that the time did not allow, and how much more there would have to be; ``explain`` tells each one's reasons."""
+    if not order.deferred:
+        return []
+    # Every deferral begins with the reason that counts its minutes.
+    minutes = sum(float(str(reasons[0].facts["minutes"])) for reasons in order.deferred.values())
+    why = f"the time is up; another {minutes_words(minutes)} would do it. It comes first next time."
+    return [(joined(order.labels[region] for region in order.deferred), why)]
 
 
 def joined(names: Iterable[str]) -> str:
