@@ -2,36 +2,71 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterator, Mapping
 from datetime import date, timedelta
 from math import floor
 from typing import Literal
 
 from attrs import frozen
 
-from coatrules.coat import WHOLE, Coat, days_until_blown, days_until_longer, days_until_pull_possible, mass_of, standing
+from coatrules.coat import (
+    HORIZON_DAYS,
+    WHOLE,
+    Coat,
+    days_to_age,
+    days_until_blown,
+    days_until_longer,
+    days_until_pull_possible,
+    mass_of,
+    standing,
+)
 from coatrules.compiled import CompiledProfile, RegionPlan
 from coatrules.decide import Verdict
 from coatrules.record import Record
 
 Bound = Literal["earliest", "latest"]
+Why = Literal["ready", "blown", "too-long", "undercoat", "clipping"]
 
 
 @frozen
 class Binding:
-    """What sets an end of the window: a region and the reason."""
+    """What sets an end of the window: a region and the reason. ``window``: between which days it falls for 80 of 100 dogs
+    of a pace as uncertain as this one's (one day where the calendar sets it)."""
 
     bound: Bound
     region: str
-    why: Literal["ready", "blown", "too-long", "undercoat", "clipping"]
+    why: Why
     day: date
+    window: tuple[date, date]
+
+
+@frozen
+class NextLayer:
+    """The day the next layer breaks through, and between which days it does for 80 of 100 such dogs."""
+
+    day: date
+    window: tuple[date, date]
+
+
+@frozen
+class Later:
+    """What is found and needed if the dog comes ``weeks`` after the best day: of the parts worked by hand the least cover
+    (0 to 1), the longest hair (mm) and the mean share that is blown; the minutes of all that is then due."""
+
+    weeks: int
+    day: date
+    cover: float | None
+    longest_mm: float
+    blown_share: float
+    minutes: float
 
 
 @frozen
 class NextVisit:
     """The window for the next visit. ``best`` is the profile's interval, moved into the window.
 
-    binding: what sets each end; empty where nothing does. clash: the window is empty, the two ends disagree.
+    binding: what sets each end; empty where nothing does. clash: the window is empty, the two ends disagree. planned: the
+    interval before it was moved. late: what happens if the dog comes later; empty where nobody asked.
     """
 
     earliest: date
@@ -39,6 +74,18 @@ class NextVisit:
     latest: date | None
     binding: tuple[Binding, ...]
     clash: bool = False
+    planned: date | None = None
+    late: tuple[Later, ...] = ()
+
+    def window_80(self, end: Literal["earliest", "best", "latest"]) -> tuple[date, date] | None:
+        """Between which days a day falls for 80 of 100 dogs of a pace as uncertain; None where there is no such day."""
+        bounds = {binding.bound: binding.window for binding in self.binding}
+        first = bounds.get("earliest", (self.earliest, self.earliest))
+        last = bounds.get("latest")
+        if end != "best":
+            return first if end == "earliest" else last
+        low, high = (max(self.planned or self.best, day) for day in first)
+        return (low, high) if last is None else (min(low, last[0]), min(high, last[1]))
 
 
 def next_visit(
@@ -46,25 +93,39 @@ def next_visit(
 ) -> NextVisit:
     """The window for the next visit, if today's work is done as ordered."""
     today = date.fromordinal(record.day)
-    earliest: Binding | None = None
-    latest: Binding | None = None
+    earliest: _Limit | None = None
+    latest: _Limit | None = None
     for name, region in plan.regions.items():
         if verdicts[name].outcome == "forbid":
             continue
         verdict = verdicts[name] if name in worked else None
         coat = after_work(region, record, verdict)
-        for bound in _bounds(plan, region, record, coat, verdict):
-            if bound.bound == "earliest":
-                earliest = bound if earliest is None or bound.day > earliest.day else earliest
+        for limit in _limits(plan, region, record, coat, verdict):
+            if limit.bound == "earliest":
+                earliest = limit if earliest is None or limit.days > earliest.days else earliest
             else:
-                latest = bound if latest is None or bound.day < latest.day else latest
-    first = earliest.day if earliest is not None else today + timedelta(days=1)
-    last = latest.day if latest is not None else None
-    best = max(today + timedelta(days=round(plan.profile.visit.every_weeks * 7)), first)
+                latest = limit if latest is None or limit.days < latest.days else latest
+    first = today + timedelta(days=earliest.days if earliest is not None else 1)
+    last = today + timedelta(days=latest.days) if latest is not None else None
+    planned = today + timedelta(days=round(plan.profile.visit.every_weeks * 7))
+    best = max(planned, first)
     if last is not None:
         best = min(best, last)  # of two ends that disagree the later harm is the overgrown coat
-    binding = tuple(bound for bound in (earliest, latest) if bound is not None)
-    return NextVisit(first, best, last, binding, clash=last is not None and first > last)
+    binding = tuple(_binding(limit, record) for limit in (earliest, latest) if limit is not None)
+    return NextVisit(first, best, last, binding, clash=last is not None and first > last, planned=planned)
+
+
+def next_layer(region: RegionPlan, record: Record) -> NextLayer | None:
+    """When the next layer of a region breaks through; None where no hair is under the skin."""
+    weeks, pace = region.growth.breakthrough_weeks, record.pace.of(region.id)
+    wait = days_to_age(weeks, pace)
+    hidden = next((day for _, day in record.regions[region.id].coat.cohorts if day + wait > record.day), None)
+    if hidden is None:
+        return None
+    slow, fast = record.pace.within_80(region.id)
+    soon, late = (max(hidden + days_to_age(weeks, at), record.day) for at in (fast, slow))
+    day = date.fromordinal(hidden + wait)
+    return NextLayer(day, (min(date.fromordinal(soon), day), max(date.fromordinal(late), day)))
 
 
 def after_work(region: RegionPlan, record: Record, verdict: Verdict | None) -> Coat:
@@ -78,26 +139,46 @@ def after_work(region: RegionPlan, record: Record, verdict: Verdict | None) -> C
     return coat
 
 
-def _bounds(
+@frozen
+class _Limit:
+    """A first or last good day of a region, in days from today; ``at`` tells it for another pace, None for never."""
+
+    bound: Bound
+    region: str
+    why: Why
+    days: int
+    at: Callable[[float], float | None]
+
+
+def _binding(limit: _Limit, record: Record) -> Binding:
+    slow, fast = record.pace.within_80(limit.region)
+    soon, late = limit.at(fast), limit.at(slow)
+    early = limit.days if soon is None else min(max(floor(soon), 1), limit.days)
+    tardy = HORIZON_DAYS if late is None else max(floor(late), limit.days)
+    day, first, last = (date.fromordinal(record.day + days) for days in (limit.days, early, tardy))
+    return Binding(limit.bound, limit.region, limit.why, day, (first, last))
+
+
+def _limits(
     plan: CompiledProfile, region: RegionPlan, record: Record, coat: Coat, verdict: Verdict | None
-) -> Iterator[Binding]:
+) -> Iterator[_Limit]:
     """The first and last good days of one region. A day that is past already sets no end: nothing can meet it."""
     growth, pace, day = region.growth, record.pace.of(region.id), record.day
     own = record.regions[region.id]
     done = {task.kind for task in verdict.tasks} if verdict is not None else set()
 
-    def bound(
-        end: Bound, why: Literal["ready", "blown", "too-long", "undercoat", "clipping"], days: float | None
-    ) -> Iterator[Binding]:
+    def limit(bound: Bound, why: Why, at: Callable[[float], float | None]) -> Iterator[_Limit]:
+        days = at(pace)
         if days is not None and days > 0:
-            yield Binding(end, region.id, why, date.fromordinal(day + floor(days)))
+            yield _Limit(bound, region.id, why, floor(days), at)
 
     if region.clipper_only is not None:
         last = day if "clip" in done else own.last.get("clip")
         if last is not None:
             # Calendar work is done at the visit nearest to its day (decide), so half an interval late is not yet late.
             weeks = region.clipper_only[1].every_weeks + plan.profile.visit.every_weeks / 2
-            yield from bound("latest", "clipping", last + weeks * 7 - day)
+            days = last + weeks * 7 - day
+            yield from limit("latest", "clipping", lambda _: days)
         return
     if region.target is not None:
         target = region.target[1]
@@ -107,11 +188,15 @@ def _bounds(
             # A low spot is worked lightly whatever its cover: it does not hold the visit back.
             at_least, mass = 0.0, mass_of(target.take.low_spot)
         if mass:
-            yield from bound("earliest", "ready", days_until_pull_possible(coat, growth, pace, day, mass, at_least))
-        yield from bound("latest", "blown", days_until_blown(coat, growth, pace, day))
+            yield from limit(
+                "earliest", "ready", lambda at: days_until_pull_possible(coat, growth, at, day, mass, at_least)
+            )
+        yield from limit("latest", "blown", lambda at: days_until_blown(coat, growth, at, day))
         if target.longest_mm is not None:
-            yield from bound("latest", "too-long", days_until_longer(coat, growth, pace, day, target.longest_mm[1]))
+            most = target.longest_mm[1]
+            yield from limit("latest", "too-long", lambda at: days_until_longer(coat, growth, at, day, most))
     if growth.undercoat_weeks is not None and "card" in region.region.minutes:
         last = day if "card" in done else own.last.get("card")
         if last is not None:
-            yield from bound("latest", "undercoat", last + growth.undercoat_weeks * 7 - day)
+            due = last + growth.undercoat_weeks * 7 - day
+            yield from limit("latest", "undercoat", lambda _: due)

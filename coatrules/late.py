@@ -1,0 +1,80 @@
+"""What happens if the dog comes later than on the best day: the coat grown on, and the work that is then due."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping
+from datetime import timedelta
+from statistics import fmean
+
+from attrs import evolve
+
+from coatrules.coat import standing
+from coatrules.compiled import CompiledProfile
+from coatrules.decide import Verdict, decide
+from coatrules.facts import all_facts
+from coatrules.guards import HEALTH
+from coatrules.history import Dog
+from coatrules.record import Record
+from coatrules.visits import Later, NextVisit, after_work
+
+WEEKS_LATE = (0, 2, 4, 8)
+
+
+def if_later(
+    plan: CompiledProfile,
+    dog: Dog,
+    record: Record,
+    verdicts: Mapping[str, Verdict],
+    worked: Collection[str],
+    visit: NextVisit,
+    minutes: float,
+) -> tuple[Later, ...]:
+    """The coat on the best day and two, four and eight weeks after it, if today's work is done as ordered."""
+    after = _after(plan, record, verdicts, worked)
+    hand = [name for name, region in plan.regions.items() if region.target is not None and region.clipper_only is None]
+    found = []
+    for weeks in WEEKS_LATE:
+        day = visit.best + timedelta(weeks=weeks)
+        then = evolve(after, day=day.toordinal(), show=record.show if record.show and record.show >= day else None)
+        facts, _ = all_facts(plan, dog, then, minutes)
+        due, _ = decide(plan, then, facts)
+        coats = {
+            name: standing(then.regions[name].coat, plan.regions[name].growth, then.pace.of(name), then.day)
+            for name in hand
+        }
+        covered = [coat.cover for name, coat in coats.items() if "see_through" in facts[name]]
+        needed = sum(task.minutes for verdict in due.values() for task in verdict.tasks)
+        found.append(
+            Later(
+                weeks=weeks,
+                day=day,
+                cover=min(covered, default=None),
+                longest_mm=max((coat.longest_mm for coat in coats.values()), default=0.0),
+                blown_share=fmean(coat.blown_share for coat in coats.values()) if coats else 0.0,
+                minutes=round(needed * 2) / 2,
+            )
+        )
+    return tuple(found)
+
+
+def _after(plan: CompiledProfile, record: Record, verdicts: Mapping[str, Verdict], worked: Collection[str]) -> Record:
+    """The record as it stands once today's work is done. What holds for a few days only will be over."""
+    regions = {}
+    for name, own in record.regions.items():
+        verdict = verdicts[name] if name in worked else None
+        done = {task.kind: record.day for task in verdict.tasks} if verdict is not None else {}
+        left = verdicts[name].outcome == "work" and verdict is None
+        regions[name] = evolve(
+            own,
+            coat=after_work(plan.regions[name], record, verdict),
+            last={**own.last, **done},
+            seen=None,
+            put_off=own.put_off + 1 if left else 0 if done else own.put_off,
+        )
+    return evolve(
+        record,
+        regions=regions,
+        health=tuple(name for name in record.health if HEALTH[name].days is None),
+        visits=record.visits + 1,
+        last_visit=record.day,
+    )
