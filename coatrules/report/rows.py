@@ -13,7 +13,7 @@ from coatrules.visits import Binding
 from coatrules.workorder import Step, WorkOrder
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Row:
     """One row of work: its number, where, what, how long, with what, and why. ``bout`` is empty for undivided work."""
 
@@ -106,9 +106,10 @@ def _put_off(order: WorkOrder) -> list[tuple[str, str]]:
 
 
 def joined(names: Iterable[str]) -> str:
-    """Names in a row: the first keeps its capital."""
+    """Names in a row: the first keeps its capital; semicolons part names that have commas of their own."""
     first, *rest = dict.fromkeys(names) or [""]
-    return ", ".join([first, *(name[:1].lower() + name[1:] for name in rest)])
+    between = "; " if any("," in name for name in (first, *rest)) else ", "
+    return between.join([first, *(name[:1].lower() + name[1:] for name in rest)])
 
 
 _WHY = {

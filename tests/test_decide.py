@@ -1,0 +1,298 @@
+"""How much, with what and why: one small profile, one thing at a time (the agreed mathematics is in DEVELOPERS.md)."""
+
+from __future__ import annotations
+
+import copy
+from datetime import date
+from typing import Any
+
+import pytest
+
+from coatrules import WorkOrder, work_order
+from coatrules.guards import CAUTIONS, HEALTH
+
+PROFILE: dict[str, Any] = {
+    "format": 1,
+    "id": "small",
+    "label": "Small",
+    "visit": {"every_weeks": 3, "minutes": 120, "pace_spread": 0.15},
+    "coats": {
+        "jacket": {
+            "breakthrough_weeks": 4,
+            "mm_per_week": 2.1,
+            "full_mm": 45,
+            "blown_weeks": 26,
+            "ready_mm": 6,
+            "cover_mm": 6,
+            "layer_gap_mm": 2,
+            "undercoat_weeks": 4,
+        }
+    },
+    "groups": {"body": ["back", "ribs"]},
+    "regions": {
+        "back": {"label": "Back", "coat": "jacket", "minutes": {"pull": 20, "card": 6}},
+        "ribs": {"label": "Ribs", "coat": "jacket", "minutes": {"pull": 20, "card": 6}},
+        "toes": {"label": "Toes", "coat": "jacket", "minutes": {"pull": 20}},
+        "anus": {"label": "Anus", "coat": "jacket", "minutes": {"clip": 2}},
+        "nose": {"label": "Nose", "coat": "jacket"},
+    },
+    "layer_targets": {
+        "body": {
+            "regions": ["body", "toes"],
+            "layers": 4,
+            "take": {"usual": 0.2, "at_most": 0.35, "low_spot": 0.05},
+            "cover": {"at_least": 0.5},
+            "longest_mm": [15, 35],
+        }
+    },
+    "sensitive_zones": {"toes": {"regions": ["toes"], "level": "high", "bout_minutes": 3, "rest_minutes": 4}},
+    "clipper_only_zones": {"anus": {"regions": ["anus"], "leave_mm": 3, "every_weeks": 4}},
+    "methods": {
+        "knife": {"label": "fine knife", "does": "pull", "if": {"longest_mm": {"maximum": 30}}, "rank": 2},
+        "fingers": {"label": "fingers", "does": "pull"},
+        "stone": {"label": "stone", "does": "pull", "rank": -1},
+        "rake": {"label": "coarse rake", "does": "card", "rank": 1, "then": "fine"},
+        "fine": {"label": "fine rake", "does": "card", "until": "it comes up clean"},
+    },
+}
+DAY = date(2026, 6, 1)
+
+
+def visit(day: str, **said: Any) -> dict[str, Any]:
+    return {"visit": day, **said}
+
+
+def ordered(*visits: dict[str, Any], rules: dict[str, Any] | None = None, minutes: float = 240, **dog: Any) -> WorkOrder:
+    profile = copy.deepcopy(PROFILE)
+    profile["rules"] = {name: {"because": f"Rule {name}.", **rule} for name, rule in (rules or {}).items()}
+    arrival = dog.pop("arrival", {"body": {"grown_weeks": 15}, "toes": {"grown_weeks": 15}})
+    history = {"format": 1, "dog": {"id": "pip", **dog}, "arrival": arrival, "visits": list(visits)}
+    return work_order(profile, history, date=DAY, minutes=minutes)
+
+
+def share(order: WorkOrder, region: str = "back") -> float | None:
+    return next((step.share for step in order.steps if step.region == region and step.share is not None), None)
+
+
+def reasons(order: WorkOrder, region: str = "back") -> list[str]:
+    return [reason.rule for step in order.steps if step.region == region for reason in step.because]
+
+
+ROLLED = [visit(day, work={"body": {"pull": 0.2, "card": True}}) for day in ("2026-03-09", "2026-03-30", "2026-04-20", "2026-05-11")]
+
+
+def test_an_ordinary_visit_takes_the_usual_share() -> None:
+    order = ordered(*ROLLED)
+    assert share(order) == 0.2
+    assert reasons(order)[:2] == ["coat.undercoat", "coat.carded-first"]
+    assert "coat.usual" in reasons(order)
+
+
+def test_blown_hair_raises_the_share_and_the_cap_holds_it() -> None:
+    order = ordered(arrival={"body": {"grown_weeks": 40}})
+    assert share(order) == 0.35
+    assert [r for r in reasons(order) if r in ("coat.usual", "coat.overgrown", "coat.cap")] == [
+        "coat.usual",
+        "coat.overgrown",
+        "coat.cap",
+    ]
+
+
+def test_the_largest_floor_and_the_smallest_cap_hold_and_the_cap_wins() -> None:
+    rules = {
+        "floor-one": {"then": {"take": {"at_least": 0.25}}},
+        "floor-two": {"then": {"take": {"at_least": 0.3}}},
+        "cap-one": {"then": {"take": {"at_most": 0.28}}},
+        "cap-two": {"then": {"take": {"at_most": 0.1}}, "regions": ["ribs"]},
+    }
+    order = ordered(rules=rules)
+    assert (share(order), share(order, "ribs")) == (0.28, 0.1)
+    conflicts = [finding.message for finding in order.findings if finding.code == "rules-conflict"]
+    assert conflicts[0] == (
+        "Back: One rule asks for at least about a third, but no more than about a quarter is allowed: the smaller share holds."
+    )
+    assert "floor-two" in reasons(order)
+    assert "floor-one" not in reasons(order)
+
+
+def test_the_cover_is_kept_but_a_low_spot_is_still_worked() -> None:
+    stripped = visit("2026-05-04", work={"back": {"pull": 0.6}})
+    order = ordered(stripped)
+    assert share(order) == 0.05
+    assert "coat.low-spot" in reasons(order)
+    assert order.facts["back"]["see_through"] is True
+    # 0.55 of the coat stands four weeks after the strip took 0.45: only a twentieth more may go.
+    assert share(ordered(visit("2026-05-04", work={"back": {"pull": 0.42}}))) == pytest.approx(0.08)
+
+
+def test_skin_seen_to_show_today_outranks_the_computed_cover() -> None:
+    order = ordered(*ROLLED, visit("2026-06-01", seen={"back": {"see_through": True}}))
+    assert share(order) == 0.05
+    assert "coat.seen-through" in reasons(order)
+    assert any(finding.code == "seen-differs" for finding in order.findings)
+    earlier = ordered(*ROLLED, visit("2026-05-31", seen={"back": {"see_through": True}}))
+    assert share(earlier) == 0.2, "only what was seen on the day itself outranks"
+
+
+def test_what_is_not_worth_the_dogs_time_is_left() -> None:
+    order = ordered(rules={"little": {"then": {"take": {"at_most": 0.02}}}})
+    assert "back" not in {step.region for step in order.steps if step.task == "pull"}
+    assert any(reason.rule == "coat.too-little" for reason in order.left_alone["toes"])
+
+
+def test_nothing_is_pulled_that_is_not_ready() -> None:
+    order = ordered(visit("2026-05-11", work={"body": {"pull": 1}}))
+    assert share(order) is None
+    assert order.facts["back"]["ready_share"] == 0
+    assert order.steps == () or all(step.task != "pull" or step.region == "toes" for step in order.steps)
+
+
+@pytest.mark.parametrize("condition", sorted(HEALTH))
+def test_every_condition_of_the_dog_stops_hand_work_and_refers(condition: str) -> None:
+    order = ordered(*ROLLED, visit("2026-05-31", health=[condition]))
+    assert order.refer == (HEALTH[condition].text,)
+    assert not [step for step in order.steps if step.task in ("pull", "card")]
+    assert "back" in order.not_to_be_touched
+    worked = {step.task for step in order.steps}
+    assert worked == (set() if HEALTH[condition].stops == "all" else {"clip"})
+
+
+def test_a_condition_holds_until_a_visit_says_otherwise_and_a_spot_on_for_three_days() -> None:
+    # 48 to 72 hours between a bath and a spot-on treatment (isbusa.com, 2019), carried over to hand work.
+    assert share(ordered(*ROLLED, visit("2026-05-29", health=["spot-on-treatment"]))) == 0.2
+    assert share(ordered(*ROLLED, visit("2026-05-30", health=["spot-on-treatment"]))) is None
+    assert share(ordered(visit("2026-01-05", health=["nursing"]), *ROLLED)) is None
+    assert share(ordered(visit("2026-01-05", health=["nursing"]), *ROLLED, visit("2026-05-31", health=[]))) == 0.2
+
+
+def test_unsound_skin_is_not_touched_until_it_is_seen_sound() -> None:
+    unsound = visit("2026-04-20", seen={"back": {"skin": "unsound"}})
+    order = ordered(*ROLLED[:2], unsound, ROLLED[3])
+    assert "back" in order.not_to_be_touched
+    assert "ribs" not in order.not_to_be_touched
+    assert len(order.refer) == 1
+    assert share(ordered(*ROLLED[:2], unsound, visit("2026-05-11", seen={"back": {"skin": "sound"}}))) is not None
+
+
+def test_a_rule_can_refer_one_region_or_the_whole_dog() -> None:
+    here = ordered(*ROLLED, rules={"look": {"regions": ["back"], "then": {"refer": "Have the back looked at."}}})
+    assert set(here.not_to_be_touched) == {"back"}
+    assert here.refer == ("Have the back looked at.",)
+    rule = {"regions": ["back"], "then": {"refer": "Send the dog.", "whole_dog": True}}
+    whole = ordered(*ROLLED, rules={"look": rule})
+    assert whole.steps == ()
+    assert set(whole.not_to_be_touched) == set(PROFILE["regions"])
+    assert whole.refer == ("Send the dog.",)
+
+
+def test_rules_leave_add_use_and_caution() -> None:
+    rules = {
+        "no-card": {"regions": ["back"], "then": {"leave": ["card"]}},
+        "comb-too": {"regions": ["back"], "then": {"add": {"comb": 2}, "caution": "Mind the warts."}},
+        "stone": {"regions": ["ribs"], "then": {"use": "stone"}},
+    }
+    order = ordered(*ROLLED, rules=rules)
+    assert [step.task for step in order.steps if step.region == "back"] == ["pull", "comb"]
+    assert order.steps[0].method == "rake"
+    assert {step.method for step in order.steps if step.region == "ribs"} == {"rake", "stone"}
+    assert all(step.cautions == ("Mind the warts.",) for step in order.steps if step.region == "back")
+    left = ordered(*ROLLED, rules={"rest": {"regions": ["back"], "then": {"leave": ["pull", "card"]}}})
+    assert [reason.rule for reason in left.left_alone["back"]] == ["coat.left", "rest"]
+
+
+def test_methods_follow_the_hair_and_one_another() -> None:
+    short, long = ordered(), ordered(arrival={"body": {"grown_weeks": 22}})
+    assert {step.method for step in short.steps if step.region == "back" and step.task == "pull"} == {"knife"}
+    assert {step.method for step in long.steps if step.region == "back" and step.task == "pull"} == {"fingers"}
+    card = next(step for step in short.steps if step.task == "card")
+    assert card.how == "coarse rake, then fine rake (until it comes up clean)"
+
+
+def test_only_the_clipper_goes_where_only_the_clipper_may() -> None:
+    order = ordered(rules={"force": {"regions": ["anus"], "then": {"take": {"at_least": 0.5}, "use": "knife"}}})
+    steps = [step for step in order.steps if step.region == "anus"]
+    assert [(step.task, step.leave_mm, step.share) for step in steps] == [("clip", 3, None)]
+    recent = ordered(visit("2026-05-18", work={"anus": {"clip": 3}}))
+    assert "anus" in recent.left_alone
+    late = ordered(visit("2026-04-20", work={"anus": {"clip": 3}}))
+    assert next(step for step in late.steps if step.region == "anus").priority_parts == {"base": 60.0, "overdue": 12.0}
+
+
+def test_what_was_put_off_outranks_its_peers_next_time() -> None:
+    tight = ordered(*ROLLED, minutes=14)
+    assert {"back", "anus"} == {step.region for step in tight.steps}
+    first = "ribs"
+    assert first in tight.deferred
+    again = [*ROLLED[:3], {**ROLLED[3], "put_off": [first]}, visit("2026-05-25", put_off=[first])]
+    order = ordered(*again, minutes=14)
+    assert {"ribs", "anus"} == {step.region for step in order.steps}
+    assert next(step for step in order.steps if step.region == first).priority_parts["put_off"] == 20
+    worked = ordered(*again, visit("2026-05-30", work={first: {"pull": 0.1}}))
+    assert all("put_off" not in step.priority_parts for step in worked.steps if step.region == first)
+
+
+def test_a_place_this_dog_minds_is_worked_in_bouts_though_no_zone_names_it() -> None:
+    calm = ordered(*ROLLED)
+    minds = ordered(*ROLLED[:3], {**ROLLED[3], "reactions": {"back": "stop"}})
+    assert calm.facts["back"]["sensitivity"] == "none"
+    assert minds.facts["back"]["sensitivity"] == "medium"
+    assert max(step.bouts for step in minds.steps if step.region == "back") > 1
+    assert all(step.minutes <= 3 for step in minds.steps if step.region == "back")
+    assert "coat.tender" in reasons(minds)
+
+
+def test_reactions_shorten_bouts_and_calm_visits_give_them_back() -> None:
+    def longest(*reactions: str) -> float:
+        past = [
+            visit(f"2026-03-{n + 1:02}", work={"toes": {"pull": 0.01}}, reactions={"toes": reaction})
+            for n, reaction in enumerate(reactions)
+        ]
+        order = ordered(*past, arrival={"toes": {"grown_weeks": 40}})
+        return max(step.minutes for step in order.steps if step.region == "toes")
+
+    assert longest() == 2.5  # 7 minutes in three near-equal bouts of at most 3
+    assert longest("unsettled") == 2  # of at most 2.25, so 2
+    assert longest("stop") == 1.5
+    assert longest("stop", "stop", "stop") == 1, "never below a minute"
+    assert longest("stop", *["calm"] * 8) == 2.5, "never above the profile's figure"
+
+
+def test_the_smallest_part_that_names_a_region_wins() -> None:
+    order = ordered(visit("2026-05-11", work={"body": {"pull": 0.5}, "back": {"pull": 0.1}}))
+    assert [round(share, 2) for share, _ in order.hair["back"]] == [0.9, 0.1]
+    assert [round(share, 2) for share, _ in order.hair["ribs"]] == [0.5, 0.5]
+
+
+def test_hair_picked_evenly_and_hair_cut_are_told_from_hair_pulled() -> None:
+    even = ordered(*ROLLED[:2], visit("2026-05-11", work={"back": {"pull": 0.2, "pick": "even"}}))
+    assert len(even.hair["back"]) == 4
+    cut = ordered(visit("2026-05-11", work={"back": {"scissor": 10}}))
+    assert cut.facts["back"]["longest_mm"] == pytest.approx(10 + 3 * 2.1)
+    tidied = ordered(visit("2026-05-11", work={"back": {"scissor": True}}))
+    assert tidied.facts["back"]["longest_mm"] == pytest.approx((18 - 4) * 2.1)
+    clipped = ordered(visit("2026-05-11"), arrival={"back": {"clipped_mm": 4, "clipped_weeks": 2}})
+    assert clipped.facts["back"]["longest_mm"] == pytest.approx(4 + 5 * 2.1)
+
+
+def test_a_coat_that_nobody_described_counts_as_grown_out_and_says_so() -> None:
+    order = ordered(visit("2026-05-11", work={"back": {"pull": 0.3}}), arrival={"ribs": {"grown_weeks": 12}})
+    assert order.guessed == {"back": 0.7, "ribs": 0, "toes": 1, "anus": 1, "nose": 1}
+    finding = next(finding for finding in order.findings if finding.code == "arrival-not-recorded")
+    assert "Back, Toes" in finding.message
+
+
+def test_usual_cautions_stand_in_every_order() -> None:
+    for order in (ordered(), ordered(*ROLLED, visit("2026-05-31", health=["unwell"]))):
+        assert order.cautions[-len(CAUTIONS) :] == CAUTIONS
+    said = " ".join(CAUTIONS).lower()
+    for word in ("skin", "blunt", "clipper", "objects", "your hands", "local animal welfare codes", "veterinary surgeon"):
+        assert word in said
+
+
+def test_the_show_day_and_age_are_facts_only_while_they_mean_something() -> None:
+    order = ordered(born="2026-01-01", show="2026-06-15")
+    assert order.all_facts["back"]["weeks_to_show"] == 2
+    assert order.all_facts["back"]["age_weeks"] == pytest.approx(151 / 7)
+    later = ordered(visit("2026-05-01", show="2026-06-08"), born="2027-01-01", show="2026-05-30")
+    assert later.all_facts["back"]["weeks_to_show"] == 1
+    assert "age_weeks" not in later.all_facts["back"]
