@@ -145,6 +145,11 @@ def day_words(day: date) -> str:
     return f"{_DAYS[day.weekday()]} {day.day} {_MONTHS[day.month - 1]} {day.year}"
 
 
+def short_day(day: date) -> str:
+    """A day in a picture: ``21 Mar``."""
+    return f"{day.day} {_MONTHS[day.month - 1][:3]}"
+
+
 _DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 _MONTHS = (
     "January",
