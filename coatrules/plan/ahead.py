@@ -1,0 +1,118 @@
+"""Plan the visits ahead: how much to pull where on which day, what it takes, and what stands on the dog then."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import date as Date
+from typing import Any
+
+from coatrules.coat import WHOLE, Coat, cover_limit, mass_longer, mass_of, standing
+from coatrules.compiled import compiled
+from coatrules.decide import LEAST_SHARE
+from coatrules.history import History
+from coatrules.loading import load_history, load_profile
+from coatrules.plan.dates import checked, row
+from coatrules.plan.outlook import all_set, clashes_of, loosenings_of, notes_of, outlook_of
+from coatrules.plan.program import Choice, program, solve
+from coatrules.plan.task import Task, longest_wanted, parts_of, prepared, wanted_cover
+from coatrules.plan.values import Plan, PlannedVisit, RegionVisit
+from coatrules.profile import Profile
+
+
+def plan_ahead(
+    profile: Profile | Mapping[str, Any] | str,
+    history: History | Mapping[str, Any],
+    *,
+    date: Date,
+    dates: Iterable[Date] | None = None,
+    every_weeks: float | None = None,
+    visits: int | None = None,
+    minutes: float | None = None,
+    show: Date | None = None,
+) -> Plan:
+    """The visits ahead for one dog, as of ``date``: on given ``dates``, or an even row of them.
+
+    ``every_weeks`` is the row's interval (the profile's where nothing is said), ``visits`` its number (half a year's
+    where nothing is said, or up to the ``show``). ``minutes`` is what a visit lasts. With ``show`` the hair is brought
+    into the profile's ``show_mm`` on that day as far as it can be. Needs the extra ``plan``. Raises ``InputError``.
+    """
+    profile = profile if isinstance(profile, Profile) else load_profile(profile)
+    history = history if isinstance(history, History) else load_history(history)
+    plan = compiled(profile)
+    if dates is None:
+        dates = row(plan, history, date, every_weeks, visits, show)
+    task = prepared(plan, history, date, checked(dates, history, date, show), minutes, show)
+    planned, coats = best(task)
+    clashes = tuple(clashes_of(task, planned, coats))
+    regions = {region: outlook_of(task, region, planned, coats[region]) for region in task.regions}
+    return Plan(
+        dog_id=history.dog.id,
+        dog_name=history.dog.called,
+        profile_id=profile.id,
+        date=date,
+        visits=planned,
+        regions=regions,
+        set_on=all_set(outlook.set_on for outlook in regions.values()),
+        clashes=clashes,
+        loosenings=tuple(loosenings_of(task)) if clashes else (),
+        notes=tuple(notes_of(task, {region: outlook.state for region, outlook in regions.items()})),
+        show=show,
+    )
+
+
+def best(task: Task) -> tuple[tuple[PlannedVisit, ...], dict[str, list[Coat]]]:
+    """The cheapest plan, carried out; with each region's coat after each visit."""
+    parts = parts_of(task)
+    return carry_out(task, solve(program(parts, task.pulling), len(parts), len(task.days)))
+
+
+def carry_out(task: Task, choice: Choice) -> tuple[tuple[PlannedVisit, ...], dict[str, list[Coat]]]:
+    """The chosen shares worked on the coats themselves, never more than each coat allows; with the coat after each visit."""
+    rows: list[dict[str, RegionVisit]] = [{} for _ in task.days]
+    coats: dict[str, list[Coat]] = {}
+    for region, shares in zip(task.regions, choice.pulled, strict=True):
+        coats[region] = []
+        for number, visit in enumerate(_worked(task, region, shares, coats[region])):
+            rows[number][region] = visit
+    visits = [
+        PlannedVisit(
+            day=day,
+            minutes=fixed + sum(region.minutes for region in regions.values()),
+            calendar_minutes=fixed,
+            available=task.available,
+            regions=regions,
+        )
+        for day, fixed, regions in zip(task.days, task.fixed, rows, strict=True)
+    ]
+    return tuple(visits), coats
+
+
+def _worked(task: Task, region: str, shares: Sequence[float], coats: list[Coat]) -> Iterable[RegionVisit]:
+    """One region's visits, one after the other; leaves the coat after each in ``coats``."""
+    hair, target = task.regions[region], task.target(region)
+    growth, pace, coat = hair.growth, hair.pace, hair.coat
+    longest, wanted = longest_wanted(target), wanted_cover(target)
+    minutes = task.plan.regions[region].region.minutes.get("pull", 0.0)
+    for day, share in zip(hair.visits, shares, strict=True):
+        before = standing(coat, growth, pace, day)
+        late = mass_longer(coat, growth, pace, day, longest)
+        mass = min(int(share * WHOLE + 0.5), round(before.ready_share * WHOLE))
+        if before.cover >= wanted:
+            mass = min(mass, cover_limit(coat, growth, pace, day, wanted)) if wanted else mass
+        else:
+            mass = min(mass, mass_of(target.take.low_spot))
+        if mass < LEAST_SHARE * WHOLE:
+            mass = 0
+        if mass:
+            coat = coat.pulled(growth, pace, day, mass / WHOLE)
+        after = standing(coat, growth, pace, day) if mass else before
+        coats.append(coat)
+        yield RegionVisit(
+            share=mass / WHOLE,
+            minutes=minutes * mass / WHOLE,
+            layers=before.layers,
+            longest_mm=before.longest_mm,
+            late_share=late / WHOLE,
+            cover=after.cover,
+            outline_mm=after.outline_mm,
+        )

@@ -1,0 +1,42 @@
+"""The minutes of a visit that go by the calendar, whatever is pulled: carding, clipping and routines."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from coatrules.compiled import CompiledProfile, RegionPlan
+from coatrules.decide import CARD_FROM
+from coatrules.record import Record
+from coatrules.values import TaskKind
+
+
+def calendar_minutes(plan: CompiledProfile, record: Record, visits: Sequence[int]) -> list[float]:
+    """Minutes of calendar work at each visit (ordinals, rising), each task done when it falls due as on the day itself."""
+    total = [0.0] * len(visits)
+    for name, region in plan.regions.items():
+        last: dict[TaskKind, int] = dict(record.regions[name].last)
+        for number, day in enumerate(visits):
+            for kind, minutes in _due(plan, region, last, day).items():
+                last[kind] = day
+                total[number] += minutes
+    return total
+
+
+def _due(plan: CompiledProfile, region: RegionPlan, last: dict[TaskKind, int], day: int) -> dict[TaskKind, float]:
+    """The calendar work that a region needs on a day, in minutes."""
+    due: dict[TaskKind, float] = {}
+    undercoat_weeks, card = region.growth.undercoat_weeks, region.region.minutes.get("card")
+    if undercoat_weeks is not None and card is not None:
+        undercoat = min(1.0, (day - last["card"]) / 7 / undercoat_weeks) if "card" in last else 1.0
+        if undercoat >= CARD_FROM:
+            due["card"] = card * undercoat
+    repeated: list[tuple[TaskKind, float, float]] = []
+    if region.clipper_only is not None:
+        repeated.append(("clip", region.clipper_only[1].every_weeks, region.region.minutes.get("clip", 0.0)))
+    repeated += [(routine.task, routine.every_weeks, routine.minutes) for _, routine in region.routines]
+    for kind, every_weeks, minutes in repeated:
+        # Due when the due day is nearer to this visit than to the next ordinary one, as in a work order.
+        waited = (day - last[kind]) / 7 + plan.profile.visit.every_weeks / 2 if kind in last else every_weeks
+        if waited >= every_weeks:
+            due.setdefault(kind, minutes)
+    return due

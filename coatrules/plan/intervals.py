@@ -1,0 +1,95 @@
+"""Which interval? Several tried on one dog, side by side, each with its best plan, judged once the coat has settled."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from datetime import date as Date
+from datetime import timedelta
+from math import ceil
+from typing import Any
+
+from coatrules.coat import HORIZON_DAYS, LAYER_MASS, WHOLE
+from coatrules.compiled import CompiledProfile, compiled
+from coatrules.decide import LEAST_SHARE
+from coatrules.history import History
+from coatrules.loading import load_history, load_profile
+from coatrules.plan.ahead import best
+from coatrules.plan.dates import row
+from coatrules.plan.outlook import all_set, set_on
+from coatrules.plan.task import prepared, wanted_cover
+from coatrules.plan.values import Interval, Intervals, RegionVisit
+from coatrules.profile import LayerTarget, Profile
+
+TWO_TO_EIGHT = (2.0, 3.0, 4.0, 5.0, 6.0, 7.0, 8.0)
+ROUNDS = 3
+"""Times round that a coat is given to settle; two are published as needed (Miniature Schnauzer rolling guide,
+katewerk.com/roll.html, 2000), the third is judged."""
+YEAR_WEEKS = 52.1775
+
+
+def compare_intervals(
+    profile: Profile | Mapping[str, Any] | str,
+    history: History | Mapping[str, Any],
+    *,
+    date: Date,
+    weeks: Sequence[float] = TWO_TO_EIGHT,
+    minutes: float | None = None,
+    progress: Callable[[float], None] | None = None,
+) -> Intervals:
+    """Intervals of ``weeks`` side by side for one dog as of ``date``; ``minutes`` is what a visit may last.
+
+    At another interval the usual share changes with it, so that hair still goes at the age at which it should. ``progress``
+    is called with each interval before it is tried. Needs the extra ``plan``. Raises ``InputError``.
+    """
+    profile = profile if isinstance(profile, Profile) else load_profile(profile)
+    history = history if isinstance(history, History) else load_history(history)
+    plan = compiled(profile)
+    tried = []
+    for every in sorted(set(weeks)):
+        if progress is not None:
+            progress(every)
+        tried.append(_tried(plan, history, date, every, minutes))
+    kept = [interval.every_weeks for interval in tried if not interval.missed]
+    return Intervals(history.dog.id, history.dog.called, profile.id, date, tuple(tried), max(kept, default=None))
+
+
+def _tried(plan: CompiledProfile, history: History, date: Date, every: float, minutes: float | None) -> Interval:
+    """One interval planned for as long as the slowest region takes to go round ``ROUNDS`` times."""
+    days = row(plan, history, date, every, 1, None)  # refuses what is no interval
+    task = prepared(plan, history, date, days, minutes)
+    rounds = [plan.profile.visit.every_weeks / max(task.target(name).take.usual, LEAST_SHARE) for name in task.regions]
+    count = min(400, ceil(ROUNDS * max(rounds) / every) + 1, int(HORIZON_DAYS / 7 / every) - 1)
+    task = prepared(plan, history, date, row(plan, history, date, every, max(count, 1), None), minutes)
+    visits, _ = best(task)
+    since = visits[-1].day - timedelta(weeks=max(rounds))
+    settled = [visit for visit in visits if visit.day > since]
+    missed: dict[str, set[str]] = {}
+    for name in task.regions:
+        target_id, target = plan.regions[name].target or ("", task.target(name))
+        if found := _missed(target, [visit.regions[name] for visit in settled]):
+            missed.setdefault(target_id, set()).update(found)
+    if any(visit.minutes > visit.available + 1e-9 for visit in settled):
+        missed.setdefault("visit", set()).add("minutes")
+    seen = [region for visit in settled for region in visit.regions.values()]
+    mean = sum(visit.minutes for visit in settled) / len(settled)
+    return Interval(
+        every_weeks=every,
+        cover=min(region.cover for region in seen),
+        layers=min(region.layers for region in seen),
+        minutes=mean,
+        hours_a_year=mean / 60 * YEAR_WEEKS / every,
+        set_on=None if missed else all_set(set_on(task, name, visits) for name in task.regions),
+        missed={name: tuple(sorted(what)) for name, what in sorted(missed.items())},
+    )
+
+
+def _missed(target: LayerTarget, seen: Sequence[RegionVisit]) -> set[str]:
+    """What a target asks for and does not get."""
+    found = set()
+    if min(visit.layers for visit in seen) < target.layers:
+        found.add("layers")
+    if min(visit.cover for visit in seen) < wanted_cover(target):
+        found.add("cover")
+    if max(visit.late_share for visit in seen) * WHOLE >= LAYER_MASS:
+        found.add("late")
+    return found

@@ -1,0 +1,109 @@
+"""What comes of a plan: when each region is set, where dates and targets clash, and what would loosen the clash."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from datetime import date as Date
+
+from coatrules.coat import LAYER_MASS, WHOLE, Coat, mass_longer, mass_of
+from coatrules.plan.program import program, solve
+from coatrules.plan.show import show_share
+from coatrules.plan.state import ADVICE, state
+from coatrules.plan.task import Task, excused, longest_wanted, next_days, parts_of, wanted_cover
+from coatrules.plan.values import Clash, Loosening, PlannedVisit, RegionOutlook, State
+from coatrules.profile import ALWAYS
+
+THREE_ROUNDS = 3
+
+
+def clashes_of(task: Task, visits: Sequence[PlannedVisit], coats: Mapping[str, list[Coat]]) -> Iterator[Clash]:
+    """Regions whose coat is late at a visit, or when one would come after the last, though it had time to go round."""
+    end = next_days(task)[-1]
+    for region, hair in task.regions.items():
+        longest = longest_wanted(task.target(region))
+        at_end = mass_longer(coats[region][-1], hair.growth, hair.pace, end, longest) / WHOLE
+        late = [*((visit.day, visit.regions[region].late_share) for visit in visits), (Date.fromordinal(end), at_end)]
+        late = [(day, share) for day, share in late[max(1, excused(task, region)) :] if share * WHOLE >= LAYER_MASS]
+        if late:
+            yield Clash(region, late[0][0], late[-1][0], max(share for _, share in late))
+
+
+def loosenings_of(task: Task) -> Iterator[Loosening]:
+    """What the loosened program buys, big enough to matter at the table."""
+    bought = solve(program(parts_of(task), task.pulling, loosen=True), len(task.regions), len(task.days))
+    for number, day in enumerate(task.days):
+        if bought.minutes_more[number] >= 0.5:
+            more = bought.minutes_more[number]
+            yield Loosening("minutes", day, None, more, task.available + more)
+        for place, region in enumerate(task.regions):
+            given, over = bought.cover_given[place][number], bought.over_at_most[place][number]
+            if given >= 0.005:
+                yield Loosening("cover", day, region, given, max(0.0, wanted_cover(task.target(region)) - given))
+            if over >= 0.005:
+                yield Loosening("at_most", day, region, over, bought.pulled[place][number])
+
+
+def set_on(task: Task, region: str, visits: Sequence[PlannedVisit]) -> Date | None:
+    """The visit from which a region keeps its target to the end: layers, cover, and no late hair; None if it does not."""
+    target = task.target(region)
+    day: Date | None = None
+    for visit in reversed(visits):
+        here = visit.regions[region]
+        late = here.late_share * WHOLE >= LAYER_MASS
+        if late or here.layers < target.layers or here.cover < wanted_cover(target):
+            break
+        day = visit.day
+    return day
+
+
+def outlook_of(task: Task, region: str, visits: Sequence[PlannedVisit], coats: list[Coat]) -> RegionOutlook:
+    """What becomes of one region whose coat is as in ``coats`` after each visit."""
+    hair, target = task.regions[region], task.target(region)
+    renewed: list[Date] = []
+    pulled = 0
+    for visit in visits:
+        pulled += mass_of(visit.regions[region].share)
+        while pulled >= (len(renewed) + 1) * WHOLE and len(renewed) < THREE_ROUNDS:
+            renewed.append(visit.day)
+    shown = None
+    if task.show is not None and target.show_mm is not None:
+        shown = show_share(coats[-1], hair, task.show, target.show_mm)
+    label = task.plan.regions[region].region.label
+    today = state(hair.coat, hair.growth, hair.pace, task.record.day)
+    return RegionOutlook(label, today, set_on(task, region, visits), tuple(renewed), shown)
+
+
+def all_set(days: Iterable[Date | None]) -> Date | None:
+    """The last of the days on which each region is set; None where one never is."""
+    known = list(days)
+    return None if None in known else max(day for day in known if day is not None)
+
+
+def notes_of(task: Task, states: Mapping[str, State]) -> Iterator[str]:
+    """What a reader should know about how the plan was made."""
+    plan, record = task.plan, task.record
+    guessed = [plan.regions[name].region.label for name in task.regions if record.regions[name].guessed]
+    if guessed:
+        where = "the whole coat" if len(guessed) == len(states) else _together(guessed)
+        yield f"How the coat was when the dog first came is not on record; it counts as grown out: {where}."
+    for kind, advice in ADVICE.items():
+        found = [plan.regions[name].region.label for name, today in states.items() if today == kind]
+        if found:
+            where = "The whole coat" if len(found) == len(states) else _together(found)
+            yield f"{where}: {advice}"
+    unsound = [region.region.label for name, region in plan.regions.items() if record.regions[name].skin == "unsound"]
+    if unsound:
+        yield f"Not planned until the skin is seen to be sound: {_together(unsound)}."
+    if any(task.forbidden):
+        days = ", ".join(day.isoformat() for day, no in zip(task.days, task.forbidden, strict=True) if no)
+        yield f"Hands stay off the dog on {days}: {', '.join(record.health)} is on record."
+    over = [day for day, fixed in zip(task.days, task.fixed, strict=True) if fixed > task.available]
+    if over:
+        yield f"Carding, clipping and routines alone fill the visit on {', '.join(day.isoformat() for day in over)}."
+    if any(rule.when != ALWAYS for _, rule in plan.profile.rules.items()):
+        yield "Rules that look at the coat on the day are not foreseen here; the work order of the day applies them."
+
+
+def _together(labels: Sequence[str]) -> str:
+    """Labels in a row; only the first keeps its capital."""
+    return ", ".join([labels[0], *(label[:1].lower() + label[1:] for label in labels[1:])])

@@ -1,0 +1,209 @@
+"""The way back from a show day: how much of a rolled coat is right then, and when each section is stripped for it.
+
+Weeks come from growth and lengths alone: hair stripped today is ``mm_per_week * (pace * weeks - breakthrough_weeks)`` long on
+the day, so a wanted length is a number of weeks before it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from datetime import date as Date
+from datetime import timedelta
+from typing import Any, NamedTuple
+
+from coatrules.coat import (
+    HORIZON_DAYS,
+    WHOLE,
+    Coat,
+    days_to_age,
+    days_until_longer,
+    days_until_pull_possible,
+    hair_lengths,
+)
+from coatrules.compiled import CompiledProfile, compiled
+from coatrules.guards import strictest
+from coatrules.history import History
+from coatrules.loading import load_history, load_profile
+from coatrules.plan.marks import Hair, Mark
+from coatrules.plan.values import Stage, StagedStrip
+from coatrules.problems import InputError, Problem
+from coatrules.profile import Profile
+from coatrules.record import Record, recorded
+
+_TINY = 1e-9
+BARE = "Bare skin burns in the sun and chills in the cold: shade or a light coat until the new hair covers it."
+"""Source: Miniature Schnauzer stripping guide, katewerk.com/trim.html (2000)."""
+UNDERCOAT = (
+    "Leave the undercoat when a section comes down; card what has come of it about four weeks after the last one."
+)
+"""Source: pet-trade page on the Miniature Schnauzer: four weeks after the last section the undercoat comes off."""
+
+
+def staged_strip(
+    profile: Profile | Mapping[str, Any] | str, history: History | Mapping[str, Any], *, date: Date, show: Date
+) -> StagedStrip:
+    """When each section is taken down so that its hair has the profile's ``show_mm`` on the ``show`` day, as of ``date``.
+
+    A section is the regions of one layer target. Raises ``InputError`` where the show is past, too near for a section,
+    or where the profile says no ``show_mm``; it names the first day a show could be.
+    """
+    profile = profile if isinstance(profile, Profile) else load_profile(profile)
+    history = history if isinstance(history, History) else load_history(history)
+    plan = compiled(profile)
+    record = recorded(plan, history, date)
+    if show <= date:
+        raise InputError([Problem("plan-date", f"the show on {show} is not after {date}", hint="Name a show to come.")])
+    if strictest(record.health) is not None:
+        message = f"hands are to stay off this dog: {', '.join(record.health)} is on record"
+        raise InputError([history.origin.problem("plan-health", message, hint="Ask a veterinary surgeon first.")])
+    sections = list(_sections(plan, record))
+    if not sections:
+        raise InputError([_no_lengths(plan)])
+    problems: list[Problem] = []
+    stages = []
+    for section in sections:
+        window = section.window(record.day, show.toordinal())
+        if window.first > window.last:
+            problems.append(_too_near(section, show, window.first - window.last))
+        else:
+            stages.append(_stage(plan, section, window, show))
+    if problems:
+        raise InputError(problems)
+    notes = [BARE, UNDERCOAT]
+    return StagedStrip(
+        history.dog.id,
+        history.dog.called,
+        profile.id,
+        date,
+        show,
+        tuple(sorted(stages, key=lambda s: s.day)),
+        tuple(notes),
+    )
+
+
+class Window(NamedTuple):
+    """Days (ordinals) between which a section may be taken down, and the best of them."""
+
+    first: int
+    best: int
+    last: int
+
+
+class Section(NamedTuple):
+    """Regions taken down together. wanted: shortest and longest hair in mm on the show day."""
+
+    name: str
+    wanted: tuple[float, float]
+    regions: Mapping[str, Hair]
+
+    def window(self, today: int, show: int) -> Window:
+        """When it may be taken down: all hair ready, and the new hair as long as wanted on the ``show`` day."""
+        grown = [_days_to_grow(hair, self.wanted) for hair in self.regions.values()]
+        soonest = max(_all_ready(hair, today) for hair in self.regions.values())
+        first = max(soonest, show - min(most for _, _, most in grown))
+        last = show - max(least for least, _, _ in grown)
+        best = show - round(sum(middle for _, middle, _ in grown) / len(grown))
+        return Window(first, min(max(best, first), last), last)
+
+
+def _days_to_grow(hair: Hair, wanted: tuple[float, float]) -> tuple[int, float, int]:
+    """Days from the strip: the fewest that give the wanted length, those that give its middle, and the most."""
+    growth, pace = hair.growth, hair.pace
+    shortest, longest = wanted[0], min(wanted[1], growth.full_mm)
+    least = days_to_age(growth.age_at(shortest) - _TINY, pace)
+    middle = growth.age_at((shortest + longest) / 2) * 7 / pace
+    most = days_to_age(growth.blown_weeks, pace) - 1
+    if longest < growth.full_mm:
+        most = min(most, int(growth.age_at(longest) * 7 / pace + _TINY))
+    return least, middle, max(least, most)
+
+
+def _all_ready(hair: Hair, today: int) -> int:
+    """The first day on which the whole coat can be pulled."""
+    days = days_until_pull_possible(hair.coat, hair.growth, hair.pace, today, WHOLE, 0.0)
+    return today + (HORIZON_DAYS if days is None else days)
+
+
+def _sections(plan: CompiledProfile, record: Record) -> Iterator[Section]:
+    """The regions of each target together, or one by one where they grow too differently for one day."""
+    found: dict[str, tuple[tuple[float, float], dict[str, Hair]]] = {}
+    for name, region in plan.regions.items():
+        if region.target is None or region.clipper_only is not None or record.regions[name].skin == "unsound":
+            continue
+        target_id, target = region.target
+        if target.show_mm is not None:
+            hair = Hair(record.regions[name].coat, region.growth, record.pace.of(name), ())
+            found.setdefault(target_id, ((target.show_mm[0], target.show_mm[1]), {}))[1][name] = hair
+    for target_id, (wanted, regions) in found.items():
+        grown = [_days_to_grow(hair, wanted) for hair in regions.values()]
+        if max(least for least, _, _ in grown) <= min(most for _, _, most in grown):
+            yield Section(target_id, wanted, regions)
+        else:
+            yield from (Section(name, wanted, {name: hair}) for name, hair in regions.items())
+
+
+def _stage(plan: CompiledProfile, section: Section, window: Window, show: Date) -> Stage:
+    day, last = window.best, show.toordinal()
+    lengths = [hair.growth.length(hair.pace * (last - day) / 7) for hair in section.regions.values()]
+    return Stage(
+        section=section.name,
+        labels=tuple(plan.regions[name].region.label for name in section.regions),
+        day=Date.fromordinal(day),
+        first=Date.fromordinal(window.first),
+        last=Date.fromordinal(window.last),
+        weeks_before=(last - day) / 7,
+        minutes=sum(plan.regions[name].region.minutes.get("pull", 0.0) for name in section.regions),
+        wanted_mm=section.wanted,
+        length_mm=sum(lengths) / len(lengths),
+    )
+
+
+def _too_near(section: Section, show: Date, days: int) -> Problem:
+    message = (
+        f"the show on {show} is too near: '{section.name}' could not be {section.wanted[0]:g} mm long again by then"
+    )
+    return Problem("plan-show", message, hint=f"The first day it could be is {show + timedelta(days=days)}.")
+
+
+# --- a rolled coat on a show day ---
+
+
+def wanted_on_show(plan: CompiledProfile, regions: Mapping[str, Hair], show: Date) -> None:
+    """Raises ``InputError`` where no length is wanted on a show day, or no hair can have it by then."""
+    wanted = {
+        name: target[1].show_mm for name in regions if (target := plan.regions[name].target) and target[1].show_mm
+    }
+    if not wanted:
+        raise InputError([_no_lengths(plan)])
+    problems = []
+    for name, lengths in wanted.items():
+        assert lengths is not None
+        hair, day = regions[name], show.toordinal()
+        longest = max(hair_lengths(hair.coat, hair.growth, hair.pace, day))
+        if longest < lengths[0] - _TINY:
+            message = f"no hair of '{name}' can be {lengths[0]:g} mm long by the show on {show}"
+            days = days_until_longer(hair.coat, hair.growth, hair.pace, day, lengths[0] - 2 * _TINY)
+            hint = "" if days is None else f"The first day there could be is {show + timedelta(days=days)}."
+            problems.append(Problem("plan-show", message, hint=hint))
+    if problems:
+        raise InputError(problems)
+
+
+def show_marks(hair: Hair, show: Date, wanted: Sequence[float]) -> tuple[Mark, Mark]:
+    """The end of the hair that is blown or too long on the show day, and of the hair that is long enough."""
+    day = show.toordinal()
+    return hair.late(day, wanted[1]), hair.as_long(day, min(wanted[0], hair.growth.full_mm))
+
+
+def show_share(coat: Coat, hair: Hair, show: Date, wanted: Sequence[float]) -> float:
+    """The share of ``coat`` that is as long as wanted on the show day and not blown."""
+    then = Hair(coat, hair.growth, hair.pace, ())
+    too_long, long_enough = show_marks(then, show, wanted)
+    return max(0.0, long_enough.share - too_long.share)
+
+
+def _no_lengths(plan: CompiledProfile) -> Problem:
+    message = f"the profile '{plan.profile.id}' does not say how long the hair should be at a show"
+    return plan.profile.origin.problem(
+        "plan-show", message, ("layer_targets",), hint="Give its layer_targets 'show_mm'."
+    )

@@ -1,0 +1,38 @@
+"""What kind of coat stands on a region today: rolling, grown out, in one layer, or clipped."""
+
+from __future__ import annotations
+
+from coatrules.coat import WHOLE, Coat, Growth, standing
+from coatrules.plan.values import State
+
+MOSTLY = 0.5
+
+ADVICE: dict[State, str] = {
+    # Page quoting the Border Terrier Club of America; Caledonian Dandie Dinmont Terrier Club: Grooming.
+    "clipped": "cut by a blade. The cut hair must be pulled before the coat is itself again; two or three times round by hand "
+    "may be needed (published for Border Terriers), and some coats take many months or never come back (published for "
+    "Dandie Dinmont Terriers).",
+    # Wire Fox Terrier Association (UK): Tutorial book 3, for taking the whole coat out once.
+    "grown-out": "grown out. The plan builds layers a little at each visit; some take the whole coat out once instead and then "
+    "work without a break.",
+    # Miniature Schnauzer rolling guide, katewerk.com/roll.html (2000).
+    "one-layer": "in one length. Work begins as soon as the new hair can be gripped; two times round may be needed until the "
+    "coat is even.",
+}
+"""What to know about each state that is not yet a rolling coat, said after the regions it holds for."""
+
+
+def state(coat: Coat, growth: Growth, pace: float, day: int) -> State:
+    """The state of a coat on ``day``. Clipped: most of it is hair that a blade has shortened. Grown out: most is blown.
+
+    One layer: all that stands is of one length, or nothing stands yet (just after a full strip).
+    """
+    cut = sum(
+        c.mass for c in coat.cohorts if any(c.day + growth.breakthrough_weeks * 7 / pace < cut.day for cut in coat.cuts)
+    )
+    if cut >= MOSTLY * WHOLE:
+        return "clipped"
+    now = standing(coat, growth, pace, day)
+    if now.blown_share >= MOSTLY:
+        return "grown-out"
+    return "rolling" if now.layers > 1 else "one-layer"

@@ -1,0 +1,176 @@
+"""What there is to plan: the days, the regions with their coats, the minutes, and each region's part of the program."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import date as Date
+from itertools import accumulate
+from math import inf
+
+from attrs import frozen
+
+from coatrules.coat import LAYER_MASS, mass_longer
+from coatrules.compiled import CompiledProfile, RegionPlan
+from coatrules.decide import LEAST_SHARE
+from coatrules.guards import in_force, strictest
+from coatrules.history import History
+from coatrules.plan.dates import gaps
+from coatrules.plan.fixed import calendar_minutes
+from coatrules.plan.marks import Hair
+from coatrules.plan.program import SAFETY, Part
+from coatrules.plan.show import show_marks, wanted_on_show
+from coatrules.problems import InputError, Problem
+from coatrules.profile import ALWAYS, LayerTarget
+from coatrules.record import Record, recorded
+
+
+@frozen(eq=False)
+class Task:
+    """What is to be planned, worked out from the record: the days, the regions, the minutes for pulling."""
+
+    plan: CompiledProfile
+    record: Record
+    days: tuple[Date, ...]
+    gaps: tuple[float, ...]
+    fixed: tuple[float, ...]
+    available: float
+    forbidden: tuple[bool, ...]
+    show: Date | None
+    regions: Mapping[str, Hair]
+
+    @property
+    def visits(self) -> tuple[int, ...]:
+        """The days as ordinals."""
+        return tuple(day.toordinal() for day in self.days)
+
+    @property
+    def pulling(self) -> tuple[float, ...]:
+        """Minutes there are for pulling at each visit."""
+        return tuple(max(0.0, self.available - fixed) for fixed in self.fixed)
+
+    def target(self, region: str) -> LayerTarget:
+        """What is wanted of a planned region."""
+        found = self.plan.regions[region].target
+        assert found is not None
+        return found[1]
+
+
+def prepared(
+    plan: CompiledProfile,
+    history: History,
+    date: Date,
+    days: tuple[Date, ...],
+    minutes: float | None,
+    show: Date | None = None,
+) -> Task:
+    """What there is to plan on checked ``days``, from the record as of ``date``."""
+    record = recorded(plan, history, date)
+    available = float(plan.profile.visit.minutes if minutes is None else minutes)
+    if not 0 < available <= 600:
+        raise InputError([Problem("minutes", f"{minutes} minutes are not a visit", hint="Say a number from 1 to 600.")])
+    visits = tuple(day.toordinal() for day in days)
+    past = [visit for _, visit in history.until(Date.fromordinal(record.day))]
+    forbidden = tuple(strictest(in_force(past, day)) is not None for day in days)
+    if all(forbidden):
+        message = f"hands are to stay off this dog: {', '.join(record.health)} is on record"
+        hint = "Once a veterinary surgeon agrees, record a visit with 'health: []', then plan."
+        raise InputError([history.origin.problem("plan-health", message, hint=hint)])
+    regions = {
+        name: Hair(record.regions[name].coat, region.growth, record.pace.of(name), visits)
+        for name, region in plan.regions.items()
+        if plannable(region) and record.regions[name].skin != "unsound"
+    }
+    if not regions:
+        message = f"the profile '{plan.profile.id}' has no region to plan hand work for"
+        raise InputError([plan.profile.origin.problem("plan-nothing", message, hint="Give it layer_targets.")])
+    if show is not None:
+        wanted_on_show(plan, regions, show)
+    return Task(
+        plan=plan,
+        record=record,
+        days=days,
+        gaps=tuple(gaps(visits, plan.profile.visit.every_weeks)),
+        fixed=tuple(calendar_minutes(plan, record, visits)),
+        available=available,
+        forbidden=forbidden,
+        show=show,
+        regions=regions,
+    )
+
+
+def plannable(region: RegionPlan) -> bool:
+    """Whether hand work is wanted in a region whatever the day."""
+    never = any(rule.when == ALWAYS and "pull" in rule.then.leave for _, rule in region.rules)
+    return region.target is not None and region.clipper_only is None and not never
+
+
+def parts_of(task: Task) -> list[Part]:
+    """The regions' parts of the linear program, in the task's order."""
+    return [_part(task, region) for region in task.regions]
+
+
+def wanted_cover(target: LayerTarget) -> float:
+    """The least cover that a target wants straight after the work; 0 where it is not kept."""
+    return 0.0 if target.cover is None or target.full_strip else target.cover.at_least
+
+
+def longest_wanted(target: LayerTarget) -> float:
+    return inf if target.longest_mm is None else target.longest_mm[1]
+
+
+def _part(task: Task, region: str) -> Part:
+    """One region's part of the linear program."""
+    hair, target, plan = task.regions[region], task.target(region), task.plan.regions[region]
+    longest, wanted = longest_wanted(target), wanted_cover(target)
+    covers = [hair.cover_untouched(day) >= wanted + 2 * SAFETY for day in hair.visits]
+    most = min([target.take.at_most, *(rule.then.take.at_most or 1.0 for _, rule in plan.rules if rule.when == ALWAYS)])
+    at_most = [
+        0.0 if no else most if enough else min(most, target.take.low_spot)
+        for no, enough in zip(task.forbidden, covers, strict=True)
+    ]
+    return Part(
+        region=region,
+        minutes=plan.region.minutes.get("pull", 0.0),
+        usual=tuple(_usual(task, region)),
+        at_most=tuple(at_most),
+        ready=tuple(hair.ready(day) for day in hair.visits),
+        late=tuple(hair.late(day, longest) for day in next_days(task)),
+        cover=tuple(hair.cover_left(number) if wanted and enough else None for number, enough in enumerate(covers, 1)),
+        wanted=wanted,
+        show=None if task.show is None or not target.show_mm else show_marks(hair, task.show, target.show_mm),
+        excused=excused(task, region),
+    )
+
+
+def next_days(task: Task) -> list[int]:
+    """For each visit the day of the next one; after the last, a day as far on as the one before it."""
+    return [*task.visits[1:], task.visits[-1] + round(task.gaps[-1] * 7)]
+
+
+def excused(task: Task, region: str) -> int:
+    """Visits that a coat needs to go round once where it is late already when the dog comes; else 0."""
+    hair, target = task.regions[region], task.target(region)
+    late = mass_longer(hair.coat, hair.growth, hair.pace, hair.visits[0], longest_wanted(target))
+    if late < LAYER_MASS:
+        return 0
+    rounds = accumulate(_usual(task, region))
+    return next((number for number, pulled in enumerate(rounds, 1) if pulled > 1 - SAFETY), len(task.days))
+
+
+def _usual(task: Task, region: str) -> list[float]:
+    """The usual share at each visit: at another interval it changes in step, so that hair still goes at its age."""
+    take, every = task.target(region).take, task.plan.profile.visit.every_weeks
+    shares, due = [], 0.0
+    for weeks in _waited(task, region):
+        due = min(1.0, due + take.usual * weeks / every)
+        worth_it = due >= LEAST_SHARE - SAFETY  # what is not waits for the next visit
+        shares.append(due if worth_it else 0.0)
+        due = 0.0 if worth_it else due
+    return shares
+
+
+def _waited(task: Task, region: str) -> list[float]:
+    """For each visit the weeks since the one before it: so much of the usual round is due."""
+    last = task.record.regions[region].last.get("pull")
+    first = task.plan.profile.visit.every_weeks if last is None else (task.visits[0] - last) / 7
+    return [first, *task.gaps[:-1]]
