@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -35,11 +35,10 @@ class Origin:
                 best = (document.file, *document.places.place(inner, key=key)) if document.file else ("", 0, 0)
         return best
 
-    def holds(self, path: Sequence[str | int]) -> bool:
-        """Whether ``path`` was written anywhere, if only with nothing as its value."""
+    def blank(self, path: Sequence[str | int]) -> bool:
+        """Whether the key at ``path`` was written with nothing as its value."""
         return any(
-            tuple(path[: len(prefix)]) == prefix
-            and _depth(document.data, path[len(prefix) :]) == len(path) - len(prefix)
+            tuple(path[: len(prefix)]) == prefix and tuple(path[len(prefix) :]) in idle_nulls({}, document.data)
             for prefix, document in self.parts
         )
 
@@ -98,3 +97,15 @@ def merge_patch(target: Any, patch: Any) -> Any:
         else:
             merged[key] = merge_patch(merged.get(key), value)
     return merged
+
+
+def idle_nulls(target: Any, patch: Any, path: ValuePath = ()) -> Iterator[ValuePath]:
+    """The keys without a value in ``patch`` that take nothing out of ``target``: most likely left unfinished."""
+    if not isinstance(patch, Mapping):
+        return
+    known = target if isinstance(target, Mapping) else {}
+    for key, value in patch.items():
+        if value is None and key not in known:
+            yield (*path, key)
+        else:
+            yield from idle_nulls(known.get(key), value, (*path, key))

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any, TypeVar
 
 from attrs import evolve
 
-from coatrules.documents import Origin, merge_patch, read_file, without_file
+from coatrules.documents import Origin, idle_nulls, merge_patch, read_file, without_file
 from coatrules.history import History
 from coatrules.problems import InputError, Problem, nearest
 from coatrules.problems import Path as ValuePath
@@ -41,12 +41,32 @@ def load_profile(source: str | Path | Mapping[str, Any], *, folders: Iterable[st
     profile as plain data. Raises ``InputError`` with every problem found.
     """
     merged, origin = merged_profile(source, folders=folders)
-    profile = structured(merged, Profile, "profile", origin)
+    left_open = list(_left_open(origin))
+    try:
+        profile = structured(merged, Profile, "profile", origin)
+    except InputError as error:
+        told = {problem.path for problem in error.problems}
+        raise InputError([*error.problems, *(p for p in left_open if p.path not in told)]) from error
     canonical = json.dumps(merged, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
     profile = evolve(profile, sha256=hashlib.sha256(canonical.encode()).hexdigest(), origin=origin)
-    if problems := list(faults(profile)):
+    if problems := [*left_open, *faults(profile)]:
         raise InputError(problems)
     return profile
+
+
+def _left_open(origin: Origin) -> Iterator[Problem]:
+    """Keys without a value where nothing is inherited that they could take away: an unfinished 'if' would hold always."""
+    merged: Any = {}
+    for _, document in reversed(origin.parts):
+        own = Origin((((), document),))
+        for path in idle_nulls(_inherited(merged), document.data):
+            hint = "Fill it in, or take it away; nothing of this name is inherited."
+            yield own.problem("no-value", f"'{path[-1]}' has no value", path, hint=hint, key=True)
+        merged = merge_patch(_inherited(merged), document.data)
+
+
+def _inherited(merged: Mapping[str, Any]) -> dict[str, Any]:
+    return {key: value for key, value in merged.items() if key not in NOT_INHERITED}
 
 
 def merged_profile(source: str | Path | Mapping[str, Any], *, folders: Iterable[str | Path] = ()) -> tuple[Any, Origin]:
@@ -59,7 +79,7 @@ def merged_profile(source: str | Path | Mapping[str, Any], *, folders: Iterable[
     chain = _chain(document, folders)
     merged: Any = {}
     for ancestor in reversed(chain):
-        merged = merge_patch({k: v for k, v in merged.items() if k not in NOT_INHERITED}, ancestor.data)
+        merged = merge_patch(_inherited(merged), ancestor.data)
     return merged, Origin(tuple(((), ancestor) for ancestor in chain))
 
 
@@ -129,7 +149,8 @@ def _chain(document: Document, folders: Sequence[str | Path]) -> list[Document]:
     while (name := chain[-1].data.get("extends")) is not None:
         origin = Origin((((), chain[-1]),))
         if not isinstance(name, str):
-            break  # the schema will say so
+            hint = "Write one id, as in 'extends: points-of-the-dog'."
+            raise InputError([origin.problem("extends", "a profile builds on one other", ("extends",), hint=hint)])
         known = library(folders)
         if name in seen:
             hint = "Take 'extends' out of one of the profiles that build on one another."

@@ -28,6 +28,8 @@ MAX_SCALAR = 65_536  # characters of one text
 MAX_DIGITS = 18  # of an integer, so that it fits 64 bits
 MAX_PROBLEMS = 200  # reading stops there: more would bury the first
 
+_DEEP = "Look for brackets that are never closed, or dashes too many."
+
 # An entry of a container: where its key, and where its value starts, in characters from the start of the text, and the
 # entries of the value when it is itself a container. In a list, key and value start together.
 Entries = dict[str | int, "Entry"]
@@ -123,7 +125,9 @@ class _Source:
     def checked(cls, raw: str | bytes, file: str, *, tabs: bool) -> _Source:
         size = len(raw) if isinstance(raw, bytes) else len(raw.encode("utf-8", "surrogatepass"))
         if size > MAX_BYTES:
-            cls.of("", file).stop("too-large", f"The file has {size:,} bytes; at most {MAX_BYTES:,} are read", 0)
+            cls.of("", file).stop(
+                "too-large", f"The file has {size:,} bytes; at most {MAX_BYTES:,} are read", 0, "Split it."
+            )
         source = cls.of(_decoded(raw, file) if isinstance(raw, bytes) else raw, file)
         text = source.text
         if not text.replace("\n", " ").isprintable():  # quick, and never true of a forbidden character
@@ -169,7 +173,7 @@ class _Source:
         """A value's text in NFC, once it is known to be short enough and to hide nothing behind an escape."""
         if len(value) > MAX_SCALAR:
             message = f"This text has {len(value):,} characters; at most {MAX_SCALAR:,} are read"
-            self.report("too-large", message, offset, path=path)
+            self.report("too-large", message, offset, "Shorten it.", path)
         elif found := _FORBIDDEN.search(value):
             self.report_character(found[0], offset, path)
         return unicodedata.normalize("NFC", value)
@@ -181,6 +185,8 @@ class _Source:
     def report_key(self, written: str, offset: int, path: Path) -> None:
         shown = _shown(written)
         hint = f'Put it in quotes: "{shown}".'
+        if written.isdecimal():  # '{pull: 0,2}' is two entries
+            hint += " A number has a point and no comma, as in 0.2."
         self.report("key-not-text", f"The key '{shown}' is not text", offset, hint, path)
 
     def report_duplicate(self, key: str, offset: int, first: Entry, path: Path) -> None:
@@ -189,9 +195,9 @@ class _Source:
 
     def check_bounds(self, depth: int, nodes: int, offset: int) -> None:
         if depth > MAX_DEPTH:
-            self.stop("too-deep", f"This lies more than {MAX_DEPTH} levels deep", offset)
+            self.stop("too-deep", f"This lies more than {MAX_DEPTH} levels deep", offset, _DEEP)
         if nodes > MAX_NODES:
-            self.stop("too-large", f"The file holds more than {MAX_NODES:,} keys and values", offset)
+            self.stop("too-large", f"The file holds more than {MAX_NODES:,} keys and values", offset, "Split it.")
 
 
 def _shown(written: str) -> str:
@@ -394,7 +400,7 @@ _UNCLOSED = "A quote is opened here and never closed"
 # What the YAML parsers say (the one in C, the one in Python), and the same in plain words: a pattern of
 # "context: problem", the message, the likely mend. The first that is found counts.
 _SYNTAX = (
-    ("nesting depth", f"This lies more than {MAX_DEPTH} levels deep", ""),
+    ("nesting depth", f"This lies more than {MAX_DEPTH} levels deep", _DEEP),
     (
         "undefined tag handle|scanning a tag|scanning a directive|YAML d|TAG d",
         "A tag or directive stands here, which is not read",

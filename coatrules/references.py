@@ -50,7 +50,7 @@ def _names(profile: Profile) -> Iterator[Problem]:
             if member not in known:
                 yield _unknown(profile, "region or group", member, known, ("groups", group, index))
     for group in profile.groups:
-        if _holds_itself(profile, group):
+        if group not in profile.regions and _holds_itself(profile, group):
             hint = "Take out the name that leads back to it."
             message = f"the group '{group}' holds itself"
             yield profile.origin.problem("group-loop", message, ("groups", group), hint=hint)

@@ -46,7 +46,11 @@ def validator(name: str) -> Draft202012Validator:
 
 def explain(name: str, data: object, origin: Origin) -> list[Problem]:
     """All faults of ``data`` against the packaged schema ``name``; empty where there is none."""
-    found = [problem for error in validator(name).iter_errors(data) for problem in _problems(error, origin)]
+    errors = list(validator(name).iter_errors(data))
+    # What has the wrong kind altogether is not also held against each word or pattern that it might have been.
+    misfits = {tuple(error.absolute_path) for error in errors if error.validator == "type"}
+    told = [e for e in errors if e.validator == "type" or tuple(e.absolute_path) not in misfits]
+    found = [problem for error in told for problem in _problems(error, origin)]
     if not found and name == "profile":
         found = list(_too_deep(data, origin))
     return list(dict.fromkeys(found))  # jsonschema reports a key that is missing once for each that is
@@ -64,7 +68,10 @@ def _problems(error: ValidationError, origin: Origin) -> Iterator[Problem]:
         for extra in value:
             if extra not in known:
                 message = f"there is no key '{extra}' here"
-                yield origin.problem(code, message, (*path, extra), hint=nearest(extra, known), key=True)
+                hint = nearest(extra, known)
+                if re.match(r"\d+\b", extra):  # '{pull: 0,2 ...}' is two entries
+                    hint = "Write a number with a point, as in 0.2, and a comma between two entries."
+                yield origin.problem(code, message, (*path, extra), hint=hint, key=True)
     elif rule == "required":
         limit: Any = error.validator_value
         for name in limit:
@@ -80,13 +87,14 @@ def _problems(error: ValidationError, origin: Origin) -> Iterator[Problem]:
 
 def _missing(code: str, name: str, schema: Any, path: Path, origin: Origin) -> Problem:
     about = schema.get("properties", {}).get(name, {}).get("description", "")
-    if origin.holds((*path, name)):  # a key without a value is taken away when profiles are merged
-        return origin.problem(code, f"'{name}' has no value", (*path, name), hint=f"Write one: {about}", key=True)
+    if origin.blank((*path, name)):  # a key without a value is taken away when profiles are merged
+        return origin.problem(code, f"'{name}' has no value", (*path, name), hint=f"Fill it in. {about}", key=True)
     return origin.problem(code, f"the key '{name}' is missing here", path, hint=f"Add '{name}:'. {about}".strip())
 
 
 def _said(error: ValidationError, about: str) -> tuple[str, str]:
     """What is wrong with a value, and the mend."""
+    schema: Any = error.schema
     value: Any = error.instance
     limit: Any = error.validator_value
     rule: Any = error.validator
@@ -94,20 +102,22 @@ def _said(error: ValidationError, about: str) -> tuple[str, str]:
         case "type":
             kinds = [limit] if isinstance(limit, str) else limit
             if value is None:
-                return "nothing is written here", f"Write {_listed(kinds)}. {about}".strip()
-            return f"expected {_listed(kinds)}, found {shown(value)}", f"{_mend(kinds, value)}{about}"
+                return "nothing is written here", f"Fill it in, or take it away. {about}".strip()
+            mend = "" if schema.get("format") == "date" else _mend(kinds, value)
+            return f"expected {_listed(kinds)}, found {shown(value)}", f"{mend}{about}"
         case "enum":
             message = f"{shown(value)} is not one of those possible here"
             return message, nearest(str(value), map(str, limit)) or about
         case "not":
-            message = f"'{value}' says what a fact must be, so it cannot stand here without one"
+            message = f"'{value}' says what a fact must be, and no fact is named here"
             return message, f"Put it under the name of a fact, as in 'cover: {{{value}: ...}}'."
         case "const":
             return f"expected {shown(limit)}, found {shown(value)}", about
         case "minimum" | "exclusiveMinimum" | "maximum" | "exclusiveMaximum":
             if abs(limit) > 1e15:
-                return "this number is too large to be meant", about
-            message = f"{shown(value)} is out of range: expected {_BOUNDS[rule]} {limit:g}"
+                return "this number is too large to be meant", "Look for digits too many, or a missing point."
+            side = "high" if "aximum" in rule else "low"
+            message = f"{shown(value)} is too {side}: expected {_BOUNDS[rule]} {limit:g}"
             return message, f"{_percent(value, limit)}{about}"
         case "pattern":
             return _unlike(value, limit)
@@ -119,7 +129,7 @@ def _said(error: ValidationError, about: str) -> tuple[str, str]:
                 f"Shorten it. {about}".strip(),
             )
         case "minItems" | "minProperties" | "minLength" if not value:
-            return "this is empty", f"Fill it, or take the key away. {about}".strip()
+            return "this is empty", f"Fill it in, or take it away. {about}".strip()
         case "minItems":
             return f"too few entries: expected {limit}, found {len(value)}", about
         case "maxItems":
@@ -141,6 +151,10 @@ def _mend(kinds: Sequence[str], value: Any) -> str:
         if found:
             meant = float(f"{found[1]}.{found[2] or 0}") / (100 if found[3] else 1)
             return f"Write the number alone, with a point and without quotes: {meant:g}. "
+        if found := re.fullmatch(r"(\d{1,4}) ?/ ?([1-9]\d{0,3})", value):
+            return f"Write it with a point: {int(found[1]) / int(found[2]):.3g}. "
+        if "string" not in kinds:
+            return "Write one number, in digits. " if "boolean" not in kinds else ""
     if "boolean" in kinds and "string" not in kinds and isinstance(value, str):
         if value.lower() in ("yes", "y", "on", "true"):
             return "Write true. "
@@ -150,13 +164,15 @@ def _mend(kinds: Sequence[str], value: Any) -> str:
         return f'If it is text, put it in quotes: "{shown(value)}". '
     if "array" in kinds and (number or isinstance(value, str)) and len(str(value)) <= 40:
         return f"Put it in square brackets: [{value}]. "
-    if kinds[:1] == ["string"] and "number" in kinds and isinstance(value, list):
+    if "object" in kinds and "number" in kinds and isinstance(value, list):  # a condition's test
         return "Write {enum: [...]} for one of these, {contains: ...} for an entry of a list. "
+    if kinds == ["object"]:
+        return "Write 'key: value' below it, set in, or {key: value}. "
     return ""
 
 
 def _percent(value: float, limit: float) -> str:
-    return f"If {value:g} % is meant, write {value / 100:g}. " if limit == 1 < value <= 100 else ""
+    return f"If {value:g} % is meant, write {value / 100:g}. " if limit == 1 and 2 <= value <= 100 else ""
 
 
 def _unlike(value: str, pattern: str) -> tuple[str, str]:
@@ -202,7 +218,7 @@ def shown(value: object) -> str:
         case None:
             return "nothing"
         case int() | float():
-            return f"{value:g}" if abs(value) < 1e15 else "a very long number"
+            return f"{value:.15g}" if abs(value) < 1e15 else "a very long number"
         case str():
             return f"'{value}'" if len(value) <= 40 else f"'{value[:37]}...'"
         case Mapping():

@@ -37,20 +37,20 @@ def definitions_of_test() -> dict[str, Any]:
         "description": "What the fact must be: a bare value, or limits such as {minimum: 0.5}; {} for anything known.",
         **NUMBER,
         "type": ["string", "number", "boolean", "object"],
-        "properties": keywords | combined(TEST, "The fact"),
+        "properties": keywords | combined(TEST),
         "additionalProperties": False,
     }
     return {"value": value, "test": test}
 
 
-def combined(part: dict[str, Any], what: str) -> dict[str, Any]:
+def combined(part: dict[str, Any]) -> dict[str, Any]:
     """The keywords that combine parts, none of which may be empty: it would hold always, which nobody sees."""
     some = {"allOf": [part], "minProperties": 1}
     parts = {"type": "array", "items": some, "minItems": 1}
     return {
-        "anyOf": {"description": f"{what} must be as one of these says.", **parts},
-        "allOf": {"description": f"{what} must be as all of these say.", **parts},
-        "not": {"description": f"{what} must not be as this says.", **some},
+        "anyOf": {"description": "At least one of these must hold.", **parts},
+        "allOf": {"description": "All of these must hold.", **parts},
+        "not": {"description": "This must not hold.", **some},
     }
 
 
@@ -61,7 +61,7 @@ def condition(facts: dict[str, Any]) -> dict[str, Any]:
     return {
         "description": "When it holds: facts, and what each must be. All must hold; a fact that is absent never does.",
         "type": "object",
-        "properties": known | combined(CONDITION, "The dog"),
+        "properties": known | combined(CONDITION),
         "propertyNames": {"pattern": "\\S", "not": {"enum": NOT_NAMES}},
         "additionalProperties": {"description": "A comparison of this profile.", **TEST},
     }

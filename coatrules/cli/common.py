@@ -4,15 +4,14 @@ from __future__ import annotations
 
 import os
 import sys
-import tempfile
 from argparse import ArgumentParser, ArgumentTypeError, Namespace
 from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
 
 from coatrules.history import History
-from coatrules.loading import load_history, load_profile
-from coatrules.problems import InputError, Problem
+from coatrules.loading import library, load_history, load_profile
+from coatrules.problems import InputError, Problem, nearest
 from coatrules.profile import Profile
 from coatrules.values import iso_date
 
@@ -60,6 +59,10 @@ def profile_of(chosen: Namespace, history: History) -> Profile:
         message = "this history names no profile"
         hint = "Add 'profile:' to the dog, or say --profile ID; 'coatrules profiles' lists them."
         raise InputError([history.origin.problem("no-profile", message, ("dog",), hint=hint)])
+    known = library(chosen.profiles)
+    if not chosen.profile and name not in known:
+        message, path = f"there is no profile '{name}'", ("dog", "profile")
+        raise InputError([history.origin.problem("unknown-profile", message, path, hint=nearest(name, known))])
     return load_profile(name, folders=chosen.profiles)
 
 
@@ -74,6 +77,8 @@ def put(result: str, out: Path | None) -> None:
     if out is None:
         sys.stdout.write(result)
         return
+    import tempfile  # slow to import
+
     try:
         handle, name = tempfile.mkstemp(dir=out.parent, prefix=f".{out.name}.")
         try:
