@@ -1,0 +1,45 @@
+"""``coatrules rehearse PROFILE``: what two years of a profile's own work orders make of a coat."""
+
+from __future__ import annotations
+
+import json
+import sys
+from argparse import ArgumentParser, Namespace
+from collections.abc import Iterator
+from pathlib import Path
+
+from coatrules.cli.common import add_folders, profile_named, put
+from coatrules.profile import Profile
+from coatrules.rehearsal import Actor, actors, plain, rehearse
+from coatrules.report.rehearsal import text
+
+
+def configure(parser: ArgumentParser) -> None:
+    """The options of this command."""
+    parser.add_argument("profile", metavar="PROFILE", help="a profile's file, or the id of one in the library")
+    parser.add_argument(
+        "--format", choices=("text", "json"), default="text", help="json holds every visit, for pictures"
+    )
+    parser.add_argument("--out", type=Path, metavar="FILE", help="write it to this file")
+    add_folders(parser)
+    parser.set_defaults(run=run)
+
+
+def run(chosen: Namespace) -> int:
+    """Rehearses all dogs and shows what became of them."""
+    profile = profile_named(chosen.profile, chosen.profiles)
+    runs = [rehearse(profile, actor) for actor in _shown(profile)]
+    shown = json.dumps(plain(profile, runs), indent=2) + "\n" if chosen.format == "json" else text(profile, runs)
+    put(shown, chosen.out)
+    return 0
+
+
+def _shown(profile: Profile) -> Iterator[Actor]:
+    """The dogs one by one, with a progress bar on standard error where that is a terminal."""
+    if not sys.stderr.isatty():
+        yield from actors(profile)
+        return
+    from rich.console import Console
+    from rich.progress import track
+
+    yield from track(actors(profile), "Rehearsing two years", console=Console(stderr=True), transient=True)

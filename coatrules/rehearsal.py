@@ -1,0 +1,230 @@
+"""A profile rehearsed: what two years of its own work orders make of a coat.
+
+An average dog, a slow and a fast one come on time or late, with a coat grown out at first; each order is carried out in
+full and becomes history for the next. A dog of pace k grows as a profile does whose hair is k times as fast, so that is what
+it is worked by: the engine then knows the dog as a groomer does who has measured it often.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from datetime import date, timedelta
+from itertools import product
+from typing import Any, Final
+
+from attrs import asdict, evolve, frozen
+
+from coatrules.coat import Coat, Cohort, mass_of, standing
+from coatrules.compiled import CompiledProfile, RegionPlan, compiled
+from coatrules.engine import order
+from coatrules.history import Dog, History, Visit, Work
+from coatrules.pace import IN_80
+from coatrules.profile import Profile
+from coatrules.workorder import WorkOrder
+
+WEEKS: Final = 104
+SETTLED: Final = 52
+"""Weeks after which the coat is held to its targets: it starts grown out, and a year brings any coat round."""
+START: Final = date(2001, 1, 1)
+"""An arbitrary first day: nothing depends on the calendar."""
+LATE: Final = 1.5
+"""A dog that comes late comes after one and a half intervals."""
+
+
+@frozen
+class Actor:
+    """A dog and its owner: how fast the coat grows against the profile's, and how long an interval becomes."""
+
+    dog: str
+    pace: float
+    rhythm: str
+    stretch: float
+
+
+@frozen
+class Look:
+    """What is seen of a target at one visit, of its regions the one that is worst. Weeks from the start, lengths in mm.
+
+    layers (fewest) and longest_mm (greatest) are before the work, cover (least) is straight after it.
+    """
+
+    week: float
+    layers: int
+    longest_mm: float
+    oldest_weeks: float
+    cover: float
+
+
+@frozen
+class TargetRun:
+    """What became of one layer target. ``see_through``, ``overgrown`` and ``few_layers`` count visits once settled.
+
+    reached_week: when the layers wanted first stood in all its regions; None if never. regions: where it was worst.
+    """
+
+    looks: tuple[Look, ...]
+    reached_week: float | None
+    settled: int
+    see_through: int
+    overgrown: int
+    few_layers: int
+    regions: Mapping[str, str]
+
+
+@frozen
+class Run:
+    """Two years of one dog. ``minutes``: planned at each visit; ``deferred``: visits that had no time for all."""
+
+    actor: Actor
+    visits: int
+    minutes: tuple[float, ...]
+    deferred: int
+    targets: Mapping[str, TargetRun]
+
+
+def actors(profile: Profile) -> list[Actor]:
+    """The dogs of a rehearsal: the slow and the fast one are those that one dog in ten is slower or faster than."""
+    spread = IN_80 * profile.visit.pace_spread
+    dogs = (("average", 1.0), ("slow", 1 - spread), ("fast", 1 + spread))
+    rhythms = (("on time", 1.0), ("late", LATE))
+    return [Actor(*dog, *rhythm) for dog, rhythm in product(dogs, rhythms)]
+
+
+def rehearse(profile: Profile, actor: Actor) -> Run:
+    """Two years of visits of one dog, worked by a profile; some tenths of a second."""
+    plan = compiled(at_pace(profile, actor.pace))
+    every = timedelta(days=max(1, round(profile.visit.every_weeks * actor.stretch * 7)))
+    history = History(format=1, dog=Dog(id="rehearsal"))
+    orders = []
+    day = START
+    while day < START + timedelta(weeks=WEEKS):
+        today = order(plan, history, day)
+        orders.append(today)
+        history = evolve(history, visits=(*history.visits, carried_out(today)))
+        day += every
+    return Run(
+        actor,
+        visits=len(orders),
+        minutes=tuple(order.minutes_planned for order in orders),
+        deferred=sum(bool(order.deferred) for order in orders),
+        targets={name: _target(plan, name, orders) for name in profile.layer_targets if _regions(plan, name)},
+    )
+
+
+def at_pace(profile: Profile, pace: float) -> Profile:
+    """The profile whose typical dog grows as this one's does at a pace."""
+    coats = {
+        name: evolve(
+            coat,
+            breakthrough_weeks=coat.breakthrough_weeks / pace,
+            mm_per_week=coat.mm_per_week * pace,
+            blown_weeks=coat.blown_weeks / pace,
+        )
+        for name, coat in profile.coats.items()
+    }
+    return evolve(profile, coats=coats)
+
+
+def carried_out(today: WorkOrder) -> Visit:
+    """The visit that a work order becomes when all of it is done."""
+    work: dict[str, dict[str, Any]] = {}
+    for step in today.steps:
+        if step.region is not None:
+            done = work.setdefault(step.region, {})
+            if step.task == "pull":
+                done["pull"] = step.share
+            elif step.task == "clip" and step.leave_mm is not None:
+                done["clip"] = step.leave_mm
+            elif step.task != "clip":
+                done[step.task] = True
+    return Visit(today.date, {name: Work(**done) for name, done in work.items() if done}, put_off=tuple(today.deferred))
+
+
+def _regions(plan: CompiledProfile, target: str) -> list[RegionPlan]:
+    return [
+        r for r in plan.regions.values() if r.target is not None and r.target[0] == target and r.clipper_only is None
+    ]
+
+
+def _target(plan: CompiledProfile, name: str, orders: list[WorkOrder]) -> TargetRun:
+    wanted = plan.profile.layer_targets[name]
+    regions = _regions(plan, name)
+    cover = wanted.cover.at_least if wanted.cover is not None and not wanted.full_strip else 0.0
+    longest = wanted.longest_mm[1] if wanted.longest_mm is not None else float("inf")
+    by_region = {region.id: [_look(region, order) for order in orders] for region in regions}
+    looks = [_worst(seen) for seen in zip(*by_region.values(), strict=True)]
+    settled = [place for place, look in enumerate(looks) if look.week >= SETTLED]
+    last = by_region if not settled else {name: [seen[place] for place in settled] for name, seen in by_region.items()}
+    return TargetRun(
+        looks=tuple(looks),
+        reached_week=next((look.week for look in looks if look.layers >= wanted.layers), None),
+        settled=len(settled),
+        see_through=sum(looks[place].cover < cover - 1e-9 for place in settled),
+        overgrown=sum(looks[place].longest_mm > longest + 1e-9 for place in settled),
+        few_layers=sum(looks[place].layers < wanted.layers for place in settled),
+        regions={
+            "cover": min(last, key=lambda region: min(look.cover for look in last[region])),
+            "longest_mm": max(last, key=lambda region: max(look.longest_mm for look in last[region])),
+            "layers": min(last, key=lambda region: min(look.layers for look in last[region])),
+        },
+    )
+
+
+def _look(region: RegionPlan, today: WorkOrder) -> Look:
+    facts = today.all_facts[region.id]
+    share = sum(step.share or 0.0 for step in today.steps if step.region == region.id and step.bout == 1)
+    day = today.date.toordinal()
+    coat = Coat(tuple(Cohort(mass_of(part), pulled.toordinal()) for part, pulled in today.hair[region.id]))
+    after = standing(coat.pulled(region.growth, 1.0, day, share), region.growth, 1.0, day)
+    return Look(
+        week=(today.date - START).days / 7,
+        layers=_whole(facts["layers"]),
+        longest_mm=_number(facts["longest_mm"]),
+        oldest_weeks=_number(facts["oldest_weeks"]),
+        cover=after.cover,
+    )
+
+
+def _worst(seen: tuple[Look, ...]) -> Look:
+    return Look(
+        week=seen[0].week,
+        layers=min(look.layers for look in seen),
+        longest_mm=max(look.longest_mm for look in seen),
+        oldest_weeks=max(look.oldest_weeks for look in seen),
+        cover=min(look.cover for look in seen),
+    )
+
+
+def _number(fact: object) -> float:
+    assert isinstance(fact, int | float)
+    return float(fact)
+
+
+def _whole(fact: object) -> int:
+    assert isinstance(fact, int)
+    return fact
+
+
+def steady_looks(run: TargetRun) -> Iterator[Look]:
+    """What was seen once the coat had settled."""
+    return (look for look in run.looks if look.week >= SETTLED)
+
+
+def plain(profile: Profile, runs: list[Run]) -> dict[str, Any]:
+    """The runs as plain data, ready for JSON: every look of every target is a point of a picture."""
+    wanted = {
+        name: {
+            "layers": target.layers,
+            "cover_at_least": target.cover.at_least if target.cover is not None else None,
+            "longest_mm": list(target.longest_mm) if target.longest_mm is not None else None,
+        }
+        for name, target in profile.layer_targets.items()
+    }
+    return {
+        "format": 1,
+        "profile": {"id": profile.id, "label": profile.label, "sha256": profile.sha256},
+        "weeks": WEEKS,
+        "settled_from_week": SETTLED,
+        "wanted": wanted,
+        "runs": [{**asdict(run), "minutes": list(run.minutes)} for run in runs],
+    }
