@@ -39,11 +39,17 @@ def add_folders(parser: ArgumentParser) -> None:
     parser.add_argument("--profiles", metavar="DIR", action="append", default=[], type=Path, help=help_text)
 
 
-def profile_named(name: str, folders: Sequence[Path]) -> Profile:
-    """The profile of a file or an id. What a file builds on is searched beside it too, after the folders named."""
+def source_named(name: str, folders: Sequence[Path]) -> tuple[Path | str, list[Path]]:
+    """A profile's file or id, and where to look for what it builds on: beside a file too, after the folders named."""
     if name.endswith((".yaml", ".yml", ".json")) or "/" in name:
-        return load_profile(Path(name), folders=[*folders, Path(name).parent])
-    return load_profile(name, folders=folders)
+        return Path(name), [*folders, Path(name).parent]
+    return name, list(folders)
+
+
+def profile_named(name: str, folders: Sequence[Path]) -> Profile:
+    """The profile of a file or an id."""
+    source, places = source_named(name, folders)
+    return load_profile(source, folders=places)
 
 
 def the_dog(chosen: Namespace) -> tuple[History, Profile]:

@@ -1,0 +1,52 @@
+"""``coatrules compare OLD NEW [DOG...]``: which orders two versions of a profile differ in, and because of which line."""
+
+from __future__ import annotations
+
+import json
+from argparse import ArgumentParser, Namespace
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+from coatrules.cli.common import add_folders, day, profile_named, put, source_named, today
+from coatrules.compare import Occasion, case_occasions, changes, compare
+from coatrules.documents import Origin
+from coatrules.loading import load_history, merged_profile
+from coatrules.report.compare import plain, text
+
+
+def configure(parser: ArgumentParser) -> None:
+    """The options of this command."""
+    for name, which in (("old", "before"), ("new", "after")):
+        help_text = f"the profile {which} the change: its file, or the id of one in the library"
+        parser.add_argument(name, metavar=name.upper(), help=help_text)
+    help_text = "histories to try; without any, those of the profiles' worked cases"
+    parser.add_argument("dog", nargs="*", metavar="DOG", type=Path, help=help_text)
+    parser.add_argument("--date", type=day, metavar="DAY", help="the day of the work on these dogs (default: today)")
+    parser.add_argument("--format", choices=("text", "json"), default="text", help="how to show it")
+    parser.add_argument("--out", type=Path, metavar="FILE", help="write it to this file")
+    add_folders(parser)
+    parser.set_defaults(run=run)
+
+
+def run(chosen: Namespace) -> int:
+    """Compares and shows. That they differ is no fault: the exit code is 0."""
+    profiles = [profile_named(name, chosen.profiles) for name in (chosen.old, chosen.new)]
+    old, new = (_merged(name, chosen) for name in (chosen.old, chosen.new))
+    occasions = list(_dogs(chosen)) if chosen.dog else case_occasions(*profiles)
+    made = changes(old, new)
+    compared = compare(old, new, occasions, made)
+    shown = json.dumps(plain(made, compared), indent=2, ensure_ascii=False) + "\n"
+    put(shown if chosen.format == "json" else text(made, compared), chosen.out)
+    return 0
+
+
+def _merged(name: str, chosen: Namespace) -> tuple[Any, Origin]:
+    source, folders = source_named(name, chosen.profiles)
+    return merged_profile(source, folders=folders)
+
+
+def _dogs(chosen: Namespace) -> Iterator[Occasion]:
+    for file in chosen.dog:
+        history = load_history(file)
+        yield Occasion(history.dog.called, history, today(chosen))

@@ -1,0 +1,203 @@
+"""Two versions of a profile compared by their effect: the same histories under both, and which line made the difference.
+
+The lines that differ are found in the merged data. Which of them made an order differ is found by trying: each change is made
+alone on the old version; where the order then differs from the old one, that line is a cause.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from datetime import date
+from typing import Any, Final
+
+from attrs import frozen
+
+from coatrules.compiled import compiled
+from coatrules.documents import Origin
+from coatrules.engine import order
+from coatrules.history import History
+from coatrules.loading import load_history, load_profile
+from coatrules.problems import InputError, path_text
+from coatrules.problems import Path as ValuePath
+from coatrules.profile import Profile
+from coatrules.workorder import WorkOrder
+
+SILENT: Final = frozenset({"about", "breed", "cases", "extends", "format", "id", "sources"})
+"""Sections that no work order depends on."""
+_MISSING: Final = object()
+
+
+@frozen
+class Occasion:
+    """A dog on a day: what both versions are asked about. ``minutes`` None is the profile's usual visit."""
+
+    name: str
+    history: History
+    date: date
+    minutes: float | None = None
+
+
+@frozen
+class Change:
+    """A place where the data of two profiles differ; ``old`` or ``new`` is None where it is missing, with its place."""
+
+    path: ValuePath
+    old: Any
+    new: Any
+    old_place: tuple[str, int]
+    new_place: tuple[str, int]
+
+    @property
+    def said(self) -> str:
+        """The change in words."""
+        return f"{path_text(self.path)}: {_said(self.old)} → {_said(self.new)}"
+
+
+@frozen
+class Difference:
+    """One thing that came out otherwise: where (a region, or empty for the whole dog), what it was and what it became."""
+
+    region: str
+    old: str
+    new: str
+    because: tuple[Change, ...] = ()
+
+
+@frozen
+class Compared:
+    """One occasion under both versions."""
+
+    occasion: Occasion
+    differences: tuple[Difference, ...]
+
+
+def case_occasions(*profiles: Profile) -> list[Occasion]:
+    """The histories of the profiles' worked cases; a case of the first name found counts."""
+    cases = {name: case for profile in reversed(profiles) for name, case in profile.cases.items()}
+    return [Occasion(name, load_history(case.history), case.date, case.minutes) for name, case in cases.items()]
+
+
+def changes(old: tuple[Any, Origin], new: tuple[Any, Origin]) -> list[Change]:
+    """All places where the merged data of two profiles differ, but for those that no work order depends on."""
+    found = []
+    for path, before, after in _differing(old[0], new[0], ()):
+        if path[0] not in SILENT and "source" not in path[1:] and path[-1] != "because":
+            was, came = (origin.place(path, key=True)[:2] for origin in (old[1], new[1]))
+            found.append(Change(path, before, after, was, came))
+    return found
+
+
+def _differing(old: Any, new: Any, path: ValuePath) -> Iterator[tuple[ValuePath, Any, Any]]:
+    if isinstance(old, Mapping) and isinstance(new, Mapping):
+        for key in (*old, *(key for key in new if key not in old)):
+            if old.get(key, _MISSING) != new.get(key, _MISSING):
+                yield from _differing(old.get(key), new.get(key), (*path, key))
+    elif old != new:
+        yield path, old, new
+
+
+def compare(
+    old: tuple[Any, Origin], new: tuple[Any, Origin], occasions: Sequence[Occasion], made: Sequence[Change]
+) -> list[Compared]:
+    """Each occasion under both versions, given as merged data; a cause of every difference that one change alone makes.
+
+    Raises ``InputError`` where a version or a history cannot be used. Changes that cannot stand alone name no difference.
+    """
+    before, after = load_profile(_merged(old[0])), load_profile(_merged(new[0]))
+    alone = [(change, profile) for change in made if (profile := _with(_merged(old[0]), change)) is not None]
+    compared = []
+    for occasion in occasions:
+        was, came = _outcome(before, occasion), _outcome(after, occasion)
+        differing = [
+            region for region in (*was, *(r for r in came if r not in was)) if was.get(region) != came.get(region)
+        ]
+        causes: dict[str, list[Change]] = {region: [] for region in differing}
+        for change, profile in alone if differing else ():
+            tried = _outcome(profile, occasion)
+            for region in differing:
+                if tried.get(region) != was.get(region):
+                    causes[region].append(change)
+        compared.append(
+            Compared(
+                occasion,
+                tuple(
+                    Difference(
+                        region, was.get(region, "not there"), came.get(region, "not there"), tuple(causes[region])
+                    )
+                    for region in differing
+                ),
+            )
+        )
+    return compared
+
+
+def _merged(data: Any) -> Any:
+    """Merged data as a profile that stands alone: what it extends is in it already, and what it took out stays out."""
+    return {key: value for key, value in data.items() if key != "extends"}
+
+
+def _with(data: Any, change: Change) -> Profile | None:
+    """The old profile with one change made; None where that alone cannot be used."""
+    changed = _put(data, change.path, change.new)
+    try:
+        return load_profile(changed)
+    except InputError:
+        return None
+
+
+def _put(data: Any, path: ValuePath, value: Any) -> Any:
+    if not path:
+        return value
+    key, *rest = path
+    changed = dict(data) if isinstance(data, Mapping) else {}
+    inner = _put(changed.get(key), tuple(rest), value)
+    if inner is None:
+        changed.pop(key, None)
+    else:
+        changed[key] = inner
+    return changed
+
+
+def _outcome(profile: Profile, occasion: Occasion) -> dict[str, str]:
+    """What is ordered in each region, and the rest of the order under the empty name, in words that can be compared."""
+    try:
+        today = order(compiled(profile), occasion.history, occasion.date, occasion.minutes)
+    except InputError as error:
+        return {"": f"no order: {error.problems[0].message}"}
+    return {region: _ordered(today, region) for region in today.labels} | {"": _whole(today)}
+
+
+def _ordered(today: WorkOrder, region: str) -> str:
+    done = {}
+    for step in today.steps:
+        if step.region == region:
+            share = f" {step.share:.3g}" if step.share is not None else ""
+            left = f" to {step.leave_mm:g} mm" if step.leave_mm is not None else ""
+            with_what = f" with {step.method}" if step.method is not None else ""
+            minutes = sum(other.minutes for other in today.steps if other.region == region and other.task == step.task)
+            done[step.task] = f"{step.task}{share}{left}{with_what}, {minutes:g} min"
+    if done:
+        cautions = {caution for step in today.steps if step.region == region for caution in step.cautions}
+        return "; ".join([*done.values(), *sorted(f"caution: {caution}" for caution in cautions)])
+    for title in ("deferred", "not_to_be_touched", "left_alone"):
+        if region in getattr(today, title):
+            reasons = list(dict.fromkeys(reason.rule for reason in getattr(today, title)[region]))
+            return f"{title.replace('_', ' ')} ({', '.join(reasons)})"
+    return "nothing"
+
+
+def _whole(today: WorkOrder) -> str:
+    visit = today.next_visit
+    said = [f"next visit {visit.best} ({visit.earliest} to {visit.latest or 'any day'})"]
+    said += [f"refer: {text}" for text in today.refer]
+    return "; ".join(said)
+
+
+def _said(value: Any) -> str:
+    if value is None:
+        return "nothing"
+    if isinstance(value, Mapping):
+        return "{" + ", ".join(f"{key}: {_said(inner)}" for key, inner in value.items()) + "}"
+    if isinstance(value, list):
+        return "[" + ", ".join(map(_said, value)) + "]"
+    return str(value).lower() if isinstance(value, bool) else str(value)

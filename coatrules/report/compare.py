@@ -1,0 +1,86 @@
+"""A comparison of two profiles, for people and for programs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import Any
+
+from coatrules.compare import Change, Compared, Difference
+
+
+def text(made: Sequence[Change], compared: Sequence[Compared]) -> str:
+    """What was changed, and every order that came out otherwise."""
+    return "".join(f"{line}\n" for line in _lines(made, compared))
+
+
+def _lines(made: Sequence[Change], compared: Sequence[Compared]) -> Iterator[str]:
+    differing = [one for one in compared if one.differences]
+    yield f"{_count(len(made), 'line')} changed; {len(differing)} of {_count(len(compared), 'order')} came out otherwise."
+    for change in made:
+        yield f"  {_place(change)}{change.said}"
+    for one in differing:
+        yield ""
+        yield f"{one.occasion.name}, {one.occasion.date}:"
+        for difference, regions in _together(one.differences):
+            yield f"  {', '.join(regions) if regions != [''] else 'the whole visit'}"
+            yield f"    was: {difference.old}"
+            yield f"    now: {difference.new}"
+            for change in difference.because:
+                yield f"    because of {_place(change)}{change.said}"
+            if not difference.because:
+                yield "    because of several changes together, or of one that cannot stand alone"
+
+
+def _together(differences: Sequence[Difference]) -> Iterator[tuple[Difference, list[str]]]:
+    """Like differences once, with all their regions."""
+    regions: dict[tuple[str, str, tuple[str, ...]], list[str]] = {}
+    first: dict[tuple[str, str, tuple[str, ...]], Difference] = {}
+    for one in differences:
+        key = (one.old, one.new, tuple(change.said for change in one.because))
+        regions.setdefault(key, []).append(one.region)
+        first.setdefault(key, one)
+    for key, named in regions.items():
+        yield first[key], named
+
+
+def _place(change: Change) -> str:
+    file, line = change.new_place if change.new is not None and change.new_place[1] else change.old_place
+    return f"{file}:{line}: " if file else ""
+
+
+def _count(number: int, what: str) -> str:
+    return f"{number} {what}" + ("s" if number != 1 else "")
+
+
+def plain(made: Sequence[Change], compared: Sequence[Compared]) -> dict[str, Any]:
+    """The same as plain data, ready for JSON; a cause is the index of a change."""
+    index = {change.path: place for place, change in enumerate(made)}
+    return {
+        "format": 1,
+        "changes": [
+            {
+                "path": list(change.path),
+                "old": change.old,
+                "new": change.new,
+                "old_place": {"file": change.old_place[0], "line": change.old_place[1]},
+                "new_place": {"file": change.new_place[0], "line": change.new_place[1]},
+            }
+            for change in made
+        ],
+        "orders": [
+            {
+                "name": one.occasion.name,
+                "date": one.occasion.date.isoformat(),
+                "differences": [
+                    {
+                        "region": difference.region or None,
+                        "old": difference.old,
+                        "new": difference.new,
+                        "because": [index[change.path] for change in difference.because],
+                    }
+                    for difference in one.differences
+                ],
+            }
+            for one in compared
+        ],
+    }
