@@ -58,7 +58,8 @@ def append_visit(
             else:
                 _extend(handle, file, content, old, new.visits[-1])
         finally:
-            os.close(handle)
+            with suppress(OSError):  # all that matters is on the disk by now, or was refused
+                os.close(handle)
     return new
 
 
@@ -206,9 +207,14 @@ def _locked(file: Path) -> Iterator[None]:
     until = time.monotonic() + PATIENCE_SECONDS
     while True:
         handle = os.open(lock, os.O_RDWR | os.O_CREAT, 0o666)
-        if _lock(handle) and _same(handle, lock):
+        held = False
+        try:
+            held = _lock(handle) and _same(handle, lock)
+        finally:
+            if not held:
+                os.close(handle)
+        if held:
             break
-        os.close(handle)
         if time.monotonic() > until:
             hint = "Is another program writing to it? Try again in a moment. Nothing was recorded."
             raise InputError([Problem("locked", "this file is being written to", file=str(file), hint=hint)])
@@ -219,7 +225,8 @@ def _locked(file: Path) -> Iterator[None]:
         # Removed while still held; whoever waited for the old one sees that it is gone and takes the new one.
         with suppress(OSError):
             os.unlink(lock)
-        os.close(handle)
+        with suppress(OSError):
+            os.close(handle)
 
 
 def _same(handle: int, file: Path) -> bool:
