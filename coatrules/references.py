@@ -28,6 +28,10 @@ def faults(profile: Profile) -> Iterator[Problem]:
 
 def _unknown(profile: Profile, what: str, name: str, known: Iterable[str], path: Path, *, key: bool = False) -> Problem:
     hint = nearest(name, known) or f"This profile has no {what} yet: write one, or take this name out."
+    for section in [f"{kind}s" for kind in what.split(" or ")]:
+        if profile.origin.blank((section, name)):
+            file, line, _ = profile.origin.place((section, name), key=True)
+            hint = f"'{name}' is taken away under '{section}' in {file}, line {line}: keep it, or name another here."
     return profile.origin.problem("unknown-name", f"there is no {what} '{name}'", path, hint=hint, key=key)
 
 

@@ -140,28 +140,27 @@ def _said(error: ValidationError, about: str) -> tuple[str, str]:
 def _listed(kinds: Sequence[str]) -> str:
     """Kinds of value in words."""
     said = [_KINDS[kind] for kind in kinds]
-    return said[0] if len(said) == 1 else f"{', '.join(said[:-1])} or {said[-1]}"
+    if len(said) == 1:
+        return said[0]
+    return f"{', '.join(said[:-1])}{',' if 'boolean' in kinds else ''} or {said[-1]}"
 
 
 def _mend(kinds: Sequence[str], value: Any) -> str:
     """How a value of the wrong kind is usually mended, with a space after it; empty where that cannot be told."""
     number = isinstance(value, int | float) and not isinstance(value, bool)
-    if {"number", "integer"} & {*kinds} and isinstance(value, str):
-        found = re.fullmatch(r"\s*(-?\d{1,9})(?:[.,](\d{1,9}))?\s*(%?)[^\d]{0,20}", value)
-        if found:
-            meant = float(f"{found[1]}.{found[2] or 0}") / (100 if found[3] else 1)
-            return f"Write the number alone, with a point and without quotes: {meant:g}. "
-        if found := re.fullmatch(r"(\d{1,4}) ?/ ?([1-9]\d{0,3})", value):
-            return f"Write it with a point: {int(found[1]) / int(found[2]):.3g}. "
-        if "string" not in kinds:
-            return "Write one number, in digits. " if "boolean" not in kinds else ""
+    if {"number", "integer"} & {*kinds} and "string" not in kinds:
+        return _number_mend(kinds, value)
     if "boolean" in kinds and "string" not in kinds and isinstance(value, str):
         if value.lower() in ("yes", "y", "on", "true"):
             return "Write true. "
         if value.lower() in ("no", "n", "off", "false"):
             return "Write false. "
+    if kinds == ["boolean"]:
+        return "Write true or false. "
     if "string" in kinds and (number or isinstance(value, bool)):
         return f'If it is text, put it in quotes: "{shown(value)}". '
+    if kinds == ["string"] and isinstance(value, list):
+        return "Write one, without brackets or dashes. "
     if "array" in kinds and (number or isinstance(value, str)) and len(str(value)) <= 40:
         return f"Put it in square brackets: [{value}]. "
     if "object" in kinds and "number" in kinds and isinstance(value, list):  # a condition's test
@@ -169,6 +168,19 @@ def _mend(kinds: Sequence[str], value: Any) -> str:
     if kinds == ["object"]:
         return "Write 'key: value' below it, set in, or {key: value}. "
     return ""
+
+
+def _number_mend(kinds: Sequence[str], value: Any) -> str:
+    """How a number is usually meant that was written otherwise."""
+    if isinstance(value, str):
+        if found := re.fullmatch(r"\s*(-?\d{1,9})(?:[.,](\d{1,9}))?\s*(%?)[^\d]{0,20}", value):
+            meant = float(f"{found[1]}.{found[2] or 0}") / (100 if found[3] else 1)
+            return f"Write the number alone, with a point and without quotes: {meant:g}. "
+        if found := re.fullmatch(r"(\d{1,4}) ?/ ?([1-9]\d{0,3})", value):
+            return f"Write it with a point: {int(found[1]) / int(found[2]):.3g}. "
+    if isinstance(value, float):
+        return f"Write {round(value)}, or another whole number. "
+    return f"Write {_listed(kinds)}{'' if 'boolean' in kinds else ', in digits'}. "
 
 
 def _percent(value: float, limit: float) -> str:
