@@ -7,13 +7,17 @@ from datetime import date as Date
 from math import floor, isfinite
 from typing import Any
 
+from attrs import evolve
+
 from coatrules.coat import WHOLE
 from coatrules.compiled import CompiledProfile, compiled
 from coatrules.decide import Task, Verdict, decide
 from coatrules.facts import Differs, all_facts, bout_factor, sensitivity
 from coatrules.guards import CAUTIONS
 from coatrules.history import History
+from coatrules.late import if_later
 from coatrules.loading import load_history, load_profile
+from coatrules.noticed import noticed
 from coatrules.problems import InputError, Problem
 from coatrules.profile import Method, Profile
 from coatrules.reasons import Reason
@@ -22,7 +26,7 @@ from coatrules.sequence import Arrangement, Bouts, Job, arrange
 from coatrules.sequence import Step as Place
 from coatrules.sequence import Task as Piece
 from coatrules.values import Level
-from coatrules.visits import next_visit
+from coatrules.visits import next_layer, next_visit
 from coatrules.workorder import Step, WorkOrder
 
 LEAST_BOUT = 2
@@ -46,11 +50,14 @@ def work_order(
     """
     profile = profile if isinstance(profile, Profile) else load_profile(profile)
     history = history if isinstance(history, History) else load_history(history)
-    return order(compiled(profile), history, date, minutes)
+    return order(compiled(profile), history, date, minutes, ahead=True)
 
 
-def order(plan: CompiledProfile, history: History, date: Date, minutes: float | None = None) -> WorkOrder:
-    """The pipeline itself, on a compiled profile."""
+def order(
+    plan: CompiledProfile, history: History, date: Date, minutes: float | None = None, *, ahead: bool = False
+) -> WorkOrder:
+    """The pipeline itself, on a compiled profile. ``ahead``: also look at what a later visit would find, which takes as
+    long again as all the rest."""
     available = _available(plan, minutes)
     record = recorded(plan, history, date)
     facts, differing = all_facts(plan, history.dog, record, available)
@@ -58,6 +65,9 @@ def order(plan: CompiledProfile, history: History, date: Date, minutes: float | 
     arrangement = arrange(_jobs(plan, record, verdicts), _bouts(plan, record), floor(available * 2))
     worked = {step.region for step in arrangement.steps if step.region is not None}
     visit = next_visit(plan, record, verdicts, worked)
+    if ahead:
+        visit = evolve(visit, late=if_later(plan, history.dog, record, verdicts, worked, visit, available))
+    layers = {name: next_layer(region, record) for name, region in plan.regions.items()}
     return WorkOrder(
         dog_id=history.dog.id,
         dog_name=history.dog.called,
@@ -66,6 +76,9 @@ def order(plan: CompiledProfile, history: History, date: Date, minutes: float | 
         profile_sha256=plan.profile.sha256,
         date=date,
         pace=record.pace,
+        speed=record.speed,
+        carries=record.carries,
+        endings=record.endings,
         minutes_available=available,
         minutes_planned=arrangement.minutes / 2,
         steps=tuple(_steps(arrangement, verdicts, record)),
@@ -74,6 +87,7 @@ def order(plan: CompiledProfile, history: History, date: Date, minutes: float | 
         not_to_be_touched={n: v.because for n, v in verdicts.items() if v.outcome == "forbid"},
         refer=tuple(dict.fromkeys([*refer, *(text for v in verdicts.values() for text in v.refer)])),
         next_visit=visit,
+        next_layers={name: layer for name, layer in layers.items() if layer is not None},
         labels={name: region.region.label for name, region in plan.regions.items()},
         all_facts=facts,
         fired={name: verdict.fired for name, verdict in verdicts.items()},
@@ -199,9 +213,7 @@ def _findings(
         message = f"How the coat was when the dog first came is not on record; it counts as grown out ({said})."
         hint = "Write it under 'arrival' in the history."
         yield history.origin.problem("arrival-not-recorded", message, (), severity="note", hint=hint)
-    for region in record.pace.doubtful:
-        message = f"{label[region]}: the lengths on record do not fit any dog's pace. Check the record."
-        yield history.origin.problem("pace-doubtful", message, (), severity="warning")
+    yield from noticed(plan, history, record)
     for region, fact, computed, saw in differing:
         message = f"{label[region]}: seen today {fact} {_short(saw)}, computed {_short(computed)}; what was seen holds."
         yield history.origin.problem("seen-differs", message, (), severity="note")

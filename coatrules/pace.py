@@ -72,9 +72,10 @@ class Contrary(NamedTuple):
 class Pace:
     """How fast this dog's coat comes, 1 being the profile's typical dog: mean and standard deviation.
 
-    observations: how many lengths and counts it rests on. regions: mean and standard deviation of each measured region.
-    doubtful: regions whose lengths alone give a pace outside 0.4 to 2.5; they count for nothing here. region_spread:
-    standard deviation between the regions of one dog. lengths, counts: what it was learned from. contrary: what was left out.
+    observations: how many lengths and counts it rests on, one said of many regions counting once. regions: mean and standard
+    deviation of each measured region. doubtful: regions whose lengths alone give a pace outside 0.4 to 2.5; they count for
+    nothing here. region_spread: standard deviation between the regions of one dog. lengths, counts: what it was learned
+    from. contrary: what was left out.
     """
 
     mean: float
@@ -136,7 +137,7 @@ def learn(
     return Pace(
         mean=found.mean,
         sd=sqrt(found.var),
-        observations=len(lengths) + len(told),
+        observations=round(sum(one.weight for one in lengths) + sum(count.weight for count in told)),
         regions={region: (mean, sqrt(var)) for region, (mean, var) in found.regions.items()},
         doubtful=doubtful,
         region_spread=region_spread,
@@ -152,8 +153,8 @@ def _leave_out(
     """Moves what does not fit the rest from ``lengths`` and ``told`` to ``contrary``."""
     while True:
         evidence = model.evidence(lengths)
-        away, worst = model.furthest(lengths, told, evidence, model.sites(evidence, model.joined(told)))
-        if worst is None or away <= most_sd:
+        worst = model.furthest(lengths, told, evidence, model.sites(evidence, model.joined(told)), most_sd)
+        if worst is None:
             return
         contrary.append(worst)
         if isinstance(worst.said, Observation):
@@ -162,7 +163,7 @@ def _leave_out(
             told.remove(worst.said)
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class _Model:
     spread: float
     region_spread: float
@@ -232,31 +233,41 @@ class _Model:
         counts: Iterable[LayerCount],
         evidence: Mapping[str, Evidence],
         sites: Mapping[str, Evidence],
-    ) -> tuple[float, Contrary | None]:
-        """The record that lies furthest from what all the rest foretells, in standard deviations."""
+        most_sd: float,
+    ) -> Contrary | None:
+        """Of all records more than ``most_sd`` standard deviations from what the rest foretells, the one furthest from what
+        the other regions foretell: of two in one region that contradict each other, the less likely one."""
         away, worst = 0.0, None
         both = _sum(evidence, sites)
         for one in lengths:
             precision, sum_ = self.of_length(one)
             mean, var = self.shrunk({**both, one.region: _add(both[one.region], (-precision, -sum_))}).of(one.region)
-            x = one.growth.mm_per_week * one.age_weeks
-            y = one.length_mm + one.growth.mm_per_week * one.growth.breakthrough_weeks
-            # A measurement said of many regions is one measurement: its error is no larger for that.
-            miss = abs(y - x * mean) / sqrt(self.measure_mm**2 + x * x * var)
-            if miss > away:
-                away, worst = miss, Contrary(one, self.length(one, mean))
-        joined: dict[str, tuple[float, float]] = {}
+            if self._miss(one, mean, var) > most_sd:
+                others = self._without(both, one.region)
+                miss = self._miss(one, *others)
+                if miss > away:
+                    away, worst = miss, Contrary(one, self.length(one, mean))
+        bounds: dict[str, tuple[float, float]] = {}
         for count in counts:
-            without = {**sites, count.region: (0.0, 0.0)}
-            mean, var = self.shrunk(_sum(evidence, without)).of(count.region)
             error = count.error(self.measure_mm)
+            mean, var = self.shrunk(_sum(evidence, {**sites, count.region: (0.0, 0.0)})).of(count.region)
             miss = max(count.least - mean, mean - count.most, 0.0) / sqrt(var + error**2)
-            low, high = joined.get(count.region, (0.0, inf))
+            low, high = bounds.get(count.region, (0.0, inf))
             apart = max(count.least - high, low - count.most, 0.0) / (sqrt(2) * error)
-            joined[count.region] = (max(low, count.least), min(high, count.most))
-            if max(miss, apart) > away:
+            bounds[count.region] = (max(low, count.least), min(high, count.most))
+            if max(miss, apart) > max(most_sd, away):
                 away, worst = max(miss, apart), Contrary(count, None)
-        return away, worst
+        return worst
+
+    def _without(self, evidence: Mapping[str, Evidence], region: str) -> tuple[float, float]:
+        return self.shrunk({name: told for name, told in evidence.items() if name != region}).of(region)
+
+    def _miss(self, one: Observation, mean: float, var: float) -> float:
+        """How far a length lies from what a pace foretells, in standard deviations. A measurement said of many regions is one
+        measurement: its error is no larger for that."""
+        x = one.growth.mm_per_week * one.age_weeks
+        y = one.length_mm + one.growth.mm_per_week * one.growth.breakthrough_weeks
+        return abs(y - x * mean) / sqrt(self.measure_mm**2 + x * x * var)
 
 
 def _add(one: Evidence, other: Evidence) -> Evidence:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from fractions import Fraction
+from datetime import date
 from typing import Any
 
 from attrs import field, frozen
@@ -76,23 +76,23 @@ def _words(name: str, value: object) -> str:
 
 
 _NAMED = {
-    Fraction(1, 2): "half",
-    Fraction(1, 3): "a third",
-    Fraction(2, 3): "two thirds",
-    Fraction(1, 4): "a quarter",
-    Fraction(3, 4): "three quarters",
-    Fraction(1, 5): "a fifth",
-    Fraction(2, 5): "two fifths",
-    Fraction(3, 5): "three fifths",
-    Fraction(4, 5): "four fifths",
-    Fraction(1, 6): "a sixth",
-    Fraction(1, 7): "a seventh",
-    Fraction(1, 8): "an eighth",
-    Fraction(1, 10): "a tenth",
-    Fraction(1, 12): "a twelfth",
-    Fraction(1, 15): "a fifteenth",
-    Fraction(1, 20): "a twentieth",
-    Fraction(1, 30): "a thirtieth",
+    1 / 2: "half",
+    1 / 3: "a third",
+    2 / 3: "two thirds",
+    1 / 4: "a quarter",
+    3 / 4: "three quarters",
+    1 / 5: "a fifth",
+    2 / 5: "two fifths",
+    3 / 5: "three fifths",
+    4 / 5: "four fifths",
+    1 / 6: "a sixth",
+    1 / 7: "a seventh",
+    1 / 8: "an eighth",
+    1 / 10: "a tenth",
+    1 / 12: "a twelfth",
+    1 / 15: "a fifteenth",
+    1 / 20: "a twentieth",
+    1 / 30: "a thirtieth",
 }
 
 
@@ -102,9 +102,9 @@ def share_words(share: float) -> str:
         return "all"
     if share <= 0:
         return "none"
-    nearest = min(_NAMED, key=lambda named: abs(named - Fraction(share)) / named)
-    exact = abs(float(nearest) - share) <= 0.004
-    if abs(float(nearest) - share) / share > 0.12:
+    nearest = min(_NAMED, key=lambda named: abs(named - share) / named)
+    exact = abs(nearest - share) <= 0.004
+    if abs(nearest - share) / share > 0.12:
         return f"{share:.0%}"
     return _NAMED[nearest] if exact else f"about {_NAMED[nearest]}"
 
@@ -122,3 +122,30 @@ def minutes_words(minutes: float) -> str:
     """Minutes to the half: ``4½ min``."""
     whole, half = divmod(round(minutes * 2), 2)
     return f"{whole if whole or not half else ''}{'½' if half else ''} min"
+
+
+def day_words(day: date) -> str:
+    """A day as people write it: ``Saturday 21 March 2026``. English whatever the machine's locale."""
+    return f"{_DAYS[day.weekday()]} {date_words(day)}"
+
+
+def date_words(day: date) -> str:
+    """A date as people write it, without the day of the week: ``21 March 2026``."""
+    return f"{day.day} {_MONTHS[day.month - 1]} {day.year}"
+
+
+_DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+_MONTHS = (
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
+    "December",
+)

@@ -5,15 +5,17 @@ from __future__ import annotations
 from collections.abc import Mapping
 from datetime import date as Date
 from functools import cache
-from typing import Any
+from typing import Any, Literal
 
 from attrs import field, frozen
 
+from coatrules.carry import Carries, Ending
 from coatrules.pace import Pace
 from coatrules.problems import Problem
 from coatrules.reasons import Reason
 from coatrules.resources import schema
-from coatrules.visits import Binding, NextVisit
+from coatrules.speed import Speed
+from coatrules.visits import Binding, Later, NextLayer, NextVisit
 
 
 @frozen
@@ -55,6 +57,9 @@ class WorkOrder:
     profile_sha256: str
     date: Date
     pace: Pace
+    speed: Speed
+    carries: Carries
+    endings: tuple[Ending, ...]
     minutes_available: float
     minutes_planned: float
     steps: tuple[Step, ...]
@@ -63,6 +68,7 @@ class WorkOrder:
     not_to_be_touched: Mapping[str, tuple[Reason, ...]]
     refer: tuple[str, ...]
     next_visit: NextVisit
+    next_layers: Mapping[str, NextLayer]
     labels: Mapping[str, str]
     all_facts: Mapping[str, Mapping[str, object]]
     fired: Mapping[str, tuple[str, ...]]
@@ -87,7 +93,27 @@ class WorkOrder:
             "dog": {"id": self.dog_id, "name": self.dog_name},
             "profile": {"id": self.profile_id, "label": self.profile_label, "sha256": self.profile_sha256},
             "date": self.date.isoformat(),
-            "pace": {"mean": _plain(self.pace.mean), "sd": _plain(self.pace.sd), "from": self.pace.observations},
+            "pace": {
+                "mean": _plain(self.pace.mean),
+                "sd": _plain(self.pace.sd),
+                "from": self.pace.observations,
+                "learned_from": _learned(self.pace),
+            },
+            "speed": {
+                "mean": _plain(self.speed.mean),
+                "sd": _plain(self.speed.sd),
+                "from": self.speed.entries,
+                "regions": {region: _plain(speed) for region, speed in self.speed.regions.items()},
+            },
+            "rolling": {
+                "possible": self.carries.rolls,
+                "most_layers": self.carries.most,
+                "evidence": [_day(day) for day, _ in self.carries.days],
+                "ended_by": [
+                    {"kind": ending.kind, "day": _day(ending.day), "regions": list(ending.regions)}
+                    for ending in self.endings
+                ],
+            },
             "minutes": {"available": self.minutes_available, "planned": self.minutes_planned},
             "steps": [_step(number, step) for number, step in enumerate(self.steps, 1)],
             "left_alone": _by_region(self.left_alone),
@@ -103,12 +129,14 @@ class WorkOrder:
     def _region(self, name: str, facts: Mapping[str, object]) -> dict[str, Any]:
         told = {fact: _plain(value) for fact, value in facts.items()}
         hair = [[_plain(share), day.isoformat()] for share, day in self.hair[name]]
+        layer = self.next_layers.get(name)
         return {
             "label": self.labels[name],
             "facts": told,
             "rules": list(self.fired[name]),
             "hair": hair,
             "guessed_share": _plain(self.guessed[name]),
+            "next_layer": {"day": layer.day.isoformat(), "window": _days(layer.window)} if layer is not None else None,
         }
 
 
@@ -153,13 +181,54 @@ def _next_visit(visit: NextVisit) -> dict[str, Any]:
         "best": visit.best.isoformat(),
         "latest": visit.latest.isoformat() if visit.latest is not None else None,
         "clash": visit.clash,
+        "window": {end: _days(visit.window_80(end)) for end in _ENDS},
         "because": [_binding(binding) for binding in visit.binding],
+        "late": [_later(later) for later in visit.late],
     }
+
+
+_ENDS: tuple[Literal["earliest", "best", "latest"], ...] = ("earliest", "best", "latest")
+
+
+def _later(later: Later) -> dict[str, Any]:
+    return {
+        "weeks": later.weeks,
+        "day": later.day.isoformat(),
+        "cover": _plain(later.cover),
+        "longest_mm": _plain(later.longest_mm),
+        "blown_share": _plain(later.blown_share),
+        "minutes": later.minutes,
+    }
+
+
+def _learned(pace: Pace) -> list[dict[str, Any]]:
+    """What the pace was learned from, in the order of the days."""
+    lengths = [
+        (one.day, one.region, {"longest_mm": _plain(one.length_mm), "age_weeks": _plain(one.age_weeks)})
+        for one in pace.lengths
+    ]
+    counts = [(count.day, count.region, {"layers": count.layers}) for count in pace.counts]
+    by_day = sorted([*lengths, *counts], key=lambda one: one[:2])
+    return [{"day": _day(day), "region": region, **seen} for day, region, seen in by_day]
+
+
+def _day(ordinal: int) -> str:
+    return Date.fromordinal(ordinal).isoformat()
+
+
+def _days(days: tuple[Date, Date] | None) -> list[str] | None:
+    return None if days is None else [day.isoformat() for day in days]
 
 
 def _binding(binding: Binding) -> dict[str, Any]:
     day = binding.day.isoformat()
-    return {"bound": binding.bound, "region": binding.region, "why": binding.why, "day": day}
+    return {
+        "bound": binding.bound,
+        "region": binding.region,
+        "why": binding.why,
+        "day": day,
+        "window": _days(binding.window),
+    }
 
 
 def _finding(problem: Problem) -> dict[str, Any]:

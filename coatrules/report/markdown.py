@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator
 
 from coatrules.reasons import minutes_words
-from coatrules.report.rows import SECTIONS, aside, header, visit_lines, work_rows
+from coatrules.report.rows import LATER, SECTIONS, aside, header, later_rows, visit_lines, work_rows
 from coatrules.workorder import WorkOrder
 
 
@@ -37,6 +37,13 @@ def _lines(order: WorkOrder) -> Iterator[str]:
     for name, title in SECTIONS:
         yield from _list(title, aside(order, name))
     yield from _list("Next visit", [("", line) for line in visit_lines(order)])
+    if rows := later_rows(order):
+        yield ""
+        yield "## If the dog comes later"
+        yield ""
+        yield f"| {' | '.join(LATER)} |"
+        yield f"|---|{'--:|' * (len(LATER) - 1)}"
+        yield from (f"| {' | '.join(row)} |" for row in rows)
     yield from _list("Worth knowing", [("", problem.message) for problem in order.findings])
     yield from _list("Cautions", [("", caution) for caution in order.cautions])
 

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from datetime import date
 from itertools import groupby
 
 from attrs import frozen
 
-from coatrules.reasons import Reason, minutes_words, share_words
+from coatrules.reasons import Reason, date_words, day_words, minutes_words, share_words
 from coatrules.visits import Binding
 from coatrules.workorder import Step, WorkOrder
 
@@ -127,44 +126,40 @@ def visit_lines(order: WorkOrder) -> list[str]:
     bounds = {binding.bound: binding for binding in visit.binding}
     lines = [f"Best: {day_words(visit.best)}."]
     if "earliest" in bounds:
-        lines.append(f"Not before {day_words(visit.earliest)}: {_why(order, bounds['earliest'])}.")
+        lines.append(
+            f"Not before {day_words(visit.earliest)}{_span(bounds['earliest'])}: {_why(order, bounds['earliest'])}."
+        )
     if visit.latest is not None and "latest" in bounds:
-        lines.append(f"Not after {day_words(visit.latest)}: {_why(order, bounds['latest'])}.")
+        lines.append(f"Not after {day_words(visit.latest)}{_span(bounds['latest'])}: {_why(order, bounds['latest'])}.")
     if visit.clash:
         lines.append("These two disagree: come by the later reason and take less where the hair is not ready.")
     return lines
 
 
+def _span(binding: Binding) -> str:
+    """How sure a day is, where it rests on the pace."""
+    first, last = binding.window
+    return f" (8 times in 10 from {date_words(first)} to {date_words(last)})" if first < last else ""
+
+
+LATER = ("Comes", "Least cover", "Longest hair", "Blown", "Time needed")
+
+
+def later_rows(order: WorkOrder) -> list[tuple[str, ...]]:
+    """What happens if the dog comes later, a row for each of ``LATER``; nothing where nobody asked."""
+    rows: list[tuple[str, ...]] = []
+    for later in order.next_visit.late:
+        when = "on the best day" if not later.weeks else f"{later.weeks} weeks later"
+        cover = "" if later.cover is None else f"{later.cover:.0%}"
+        rows.append(
+            (when, cover, f"{later.longest_mm:.0f} mm", f"{later.blown_share:.0%}", minutes_words(later.minutes))
+        )
+    return rows
+
+
 def _why(order: WorkOrder, binding: Binding) -> str:
     region = order.labels[binding.region]
     return _WHY[binding.why].format(region=region[:1].lower() + region[1:])
-
-
-def day_words(day: date) -> str:
-    """A day as people write it: ``Saturday 21 March 2026``. English whatever the machine's locale."""
-    return f"{_DAYS[day.weekday()]} {day.day} {_MONTHS[day.month - 1]} {day.year}"
-
-
-def short_day(day: date) -> str:
-    """A day in a picture: ``21 Mar``."""
-    return f"{day.day} {_MONTHS[day.month - 1][:3]}"
-
-
-_DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
-_MONTHS = (
-    "January",
-    "February",
-    "March",
-    "April",
-    "May",
-    "June",
-    "July",
-    "August",
-    "September",
-    "October",
-    "November",
-    "December",
-)
 
 
 def header(order: WorkOrder) -> tuple[str, str]:

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from textwrap import wrap
 
 from coatrules.reasons import minutes_words
-from coatrules.report.rows import SECTIONS, Row, aside, header, visit_lines, work_rows
+from coatrules.report.rows import LATER, SECTIONS, Row, aside, header, later_rows, visit_lines, work_rows
 from coatrules.workorder import WorkOrder
 
 INDENT = "     "
@@ -32,6 +32,7 @@ def _lines(order: WorkOrder, width: int) -> Iterator[str]:
     for name, title in SECTIONS:
         yield from _section(title, width, aside(order, name))
     yield from _section("Next visit", width, [("", line) for line in visit_lines(order)])
+    yield from _later(order)
     yield from _section("Worth knowing", width, [("", problem.message) for problem in order.findings])
     yield from _section("Cautions", width, [("", caution) for caution in order.cautions])
 
@@ -50,6 +51,16 @@ def _row(row: Row, width: int) -> Iterator[str]:
         yield from _wrapped(why, width, INDENT + "- ")
     for caution in row.cautions:
         yield from _wrapped(caution, width, INDENT + "! ")
+
+
+def _later(order: WorkOrder) -> Iterator[str]:
+    rows = later_rows(order)
+    if not rows:
+        return
+    yield ""
+    yield "If the dog comes later"
+    for first, *rest in (LATER, *rows):
+        yield f"  {first:<15}" + "".join(f"{cell:>14}" for cell in rest)
 
 
 def _section(title: str, width: int, entries: list[tuple[str, str]]) -> Iterator[str]:

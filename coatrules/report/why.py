@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import date
 from textwrap import wrap
 
 from coatrules.conditions import Miss
-from coatrules.report.rows import day_words, texts, what
+from coatrules.reasons import date_words, day_words, weeks_words
+from coatrules.report.rows import texts, what
 from coatrules.why import Explanation, RuleTrace
+from coatrules.workorder import WorkOrder
 
 
 def text(found: Explanation, width: int = 88) -> str:
@@ -47,10 +50,43 @@ def _lines(found: Explanation, width: int) -> Iterator[str]:
     for name, value in order.facts[region].items():
         yield f"  {name:<20} {_value(value)}"
     yield f"  {'hair':<20} " + ", ".join(f"{share:.0%} from {day}" for share, day in order.hair[region])
-    pace = order.pace
+    yield from _pace(order, region, width)
+
+
+def _pace(order: WorkOrder, region: str, width: int) -> Iterator[str]:
+    """How fast the coat comes and the work goes, and what that was learned from."""
+    pace, speed = order.pace, order.speed
     yield ""
-    learned = f"learned from {pace.observations} measured lengths" if pace.observations else "nothing measured yet"
-    yield from _wrapped(f"Pace {pace.of(region):.2f} (this dog {pace.mean:.2f} ± {pace.sd:.2f}, {learned}).", width, "")
+    own = f"Pace {pace.of(region):.2f} ± {pace.sd_of(region):.2f} here, {pace.mean:.2f} ± {pace.sd:.2f} for this dog"
+    if not pace.observations:
+        yield from _wrapped(f"{own}; nothing measured yet.", width, "")
+    else:
+        yield from _wrapped(f"{own}, learned from", width, "")
+        told = [
+            (one.day, f"{one.length_mm:g} mm on hair {weeks_words(one.age_weeks)} old")
+            for one in pace.lengths
+            if one.region == region
+        ]
+        told += [
+            (count.day, f"{count.layers} layer{'s' if count.layers != 1 else ''} seen")
+            for count in pace.counts
+            if count.region == region
+        ]
+        for day, what_was_seen in sorted(told):
+            yield f"  {date_words(date.fromordinal(day))}: {what_was_seen}"
+        regions = {one.region for one in pace.lengths} | {count.region for count in pace.counts}
+        if elsewhere := sorted(order.labels[name] for name in regions - {region}):
+            yield from _wrapped(f"What was seen elsewhere: {', '.join(elsewhere)}.", width, "  ")
+    if layer := order.next_layers.get(region):
+        first, last = (date_words(day) for day in layer.window)
+        yield from _wrapped(
+            f"Next layer through on {day_words(layer.day)}, 8 times in 10 from {first} to {last}.", width, ""
+        )
+    if speed.entries:
+        said = f"{speed.of(region):.2f} here, {speed.mean:.2f} ± {speed.sd:.2f} on this dog"
+        yield from _wrapped(
+            f"Hands' speed {said} (1 is the profile's), learned from recorded minutes: {speed.entries}.", width, ""
+        )
 
 
 def _rules(title: str, traces: list[RuleTrace], width: int) -> Iterator[str]:
