@@ -127,7 +127,10 @@ def test_the_same_input_gives_the_same_bytes(profile: dict[str, Any], history: d
     first = json.dumps(work_order(profile, history, date=day).to_dict())
     assert first == json.dumps(work_order(profile, json.loads(json.dumps(history)), date=day).to_dict())
     if len(same_day) == len(history["visits"]):
-        assert first == json.dumps(work_order(profile, backwards, date=day).to_dict()).replace("None", "null")
+        one, other = json.loads(first), work_order(profile, backwards, date=day).to_dict()
+        for finding in (*one["findings"], *other["findings"]):
+            del finding["path"]  # where a visit stands in the history is all that differs
+        assert json.dumps(one) == json.dumps(other)
 
 
 def test_visits_after_the_day_are_not_looked_at() -> None:
