@@ -27,6 +27,8 @@ _COMMENT: Final = re.compile(r"#[^\n]*")
 def tidied(text: str, file: str = "<text>") -> str:
     """The text of a profile set out alike; ``InputError`` where it cannot be read, or not be set out without loss."""
     before = read_yaml(text, file)
+    if len(before) != 1:
+        raise InputError([Problem("not-a-profile", "a profile is one document with keys and values", file=file)])
     text = text.removeprefix("\ufeff").replace("\r\n", "\n").rstrip() + "\n"
     root = _composed(text)
     if root is None:

@@ -14,11 +14,16 @@ from coatrules.problems import InputError
 
 COMMANDS = {
     "order": "today's work order for a dog",
+    "draw": "pictures of the dog, of a coat through time, and of the book",
     "explain": "what was decided in one region, and why, and why not",
     "record": "after the work, write the visit down",
     "due": "who of your dogs must come, soonest first",
     "import": "bring old records in from a spreadsheet's export",
     "check": "check profiles as their mentor would",
+    "rehearse": "what two years of a profile's own orders make of a coat",
+    "compare": "which orders two versions of a profile differ in, and because of which line",
+    "tidy": "set profiles out alike, comments and all",
+    "migrate": "bring profiles to the newest format, comments and all",
     "plan": "the visits ahead, the way back from a show day, or which interval to keep",
     "profiles": "what profiles there are, or one shown whole",
     "new": "a commented file to start from",
@@ -32,7 +37,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     arguments = list(sys.argv[1:] if arguments is None else arguments)
     parser = ArgumentParser("coatrules", description="From a hand-stripped dog's history to today's work order.")
     parser.add_argument("--version", action="store_true", help="say which version this is, and end")
-    commands = parser.add_subparsers(dest="command", metavar="COMMAND")
+    commands = parser.add_subparsers(dest="command", metavar="COMMAND", prog=parser.prog)
     for name, about in COMMANDS.items():
         command = commands.add_parser(name, help=about, description=about[0].upper() + about[1:] + ".")
         if arguments and arguments[0] == name:  # only the command that is asked for is imported

@@ -1,0 +1,21 @@
+"""``coatrules migrate FILE...``: brings profiles to the newest format, and keeps every comment."""
+
+from __future__ import annotations
+
+from argparse import ArgumentParser, Namespace
+from pathlib import Path
+
+from coatrules.cli.rewriting import rewrite
+from coatrules.migration import migrated
+
+
+def configure(parser: ArgumentParser) -> None:
+    """The options of this command."""
+    parser.add_argument("file", nargs="+", metavar="FILE", type=Path, help="a profile's YAML file; it is rewritten")
+    parser.add_argument("--check", action="store_true", help="only say which files are of an older format")
+    parser.set_defaults(run=run)
+
+
+def run(chosen: Namespace) -> int:
+    """Rewrites the files of an older format."""
+    return rewrite(chosen.file, migrated, "of the newest format", only_say=chosen.check)

@@ -1,0 +1,46 @@
+"""What the commands share that rewrite files in place."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable, Sequence
+from pathlib import Path
+
+from coatrules.cli.common import put
+from coatrules.problems import InputError, Problem
+
+
+def rewrite(files: Sequence[Path], change: Callable[[str, str], str], already: str, *, only_say: bool) -> int:
+    """Rewrites each file as ``change`` (of its text and name) says; with ``only_say`` the exit code is 1 where any would be.
+
+    A file that cannot be changed is left as it is and does not keep the others from being changed.
+    """
+    problems: list[Problem] = []
+    changed = []
+    for file in files:
+        try:
+            text = _text(file)
+            made = change(text, str(file))
+            if made == text:
+                continue
+            if not only_say:
+                put(made, file)
+            changed.append(file)
+        except InputError as error:
+            problems += error.problems
+    for file in changed:
+        print(f"{file}: {f'not {already}' if only_say else 'rewritten'}", file=sys.stderr)
+    if problems:
+        raise InputError(problems)
+    if not changed:
+        print(f"{len(files)} file{'s' if len(files) != 1 else ''}, all {already}.", file=sys.stderr)
+    return 1 if only_say and changed else 0
+
+
+def _text(file: Path) -> str:
+    try:
+        with file.open(encoding="utf-8", newline="") as opened:
+            return opened.read()
+    except (OSError, UnicodeDecodeError) as error:
+        reason = (getattr(error, "strerror", None) or "it is not text in UTF-8").lower()
+        raise InputError([Problem("cannot-read", f"cannot read this file: {reason}", file=str(file))]) from error

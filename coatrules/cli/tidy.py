@@ -1,0 +1,21 @@
+"""``coatrules tidy FILE...``: sets profiles out alike, and keeps every comment."""
+
+from __future__ import annotations
+
+from argparse import ArgumentParser, Namespace
+from pathlib import Path
+
+from coatrules.cli.rewriting import rewrite
+from coatrules.formatting import tidied
+
+
+def configure(parser: ArgumentParser) -> None:
+    """The options of this command."""
+    parser.add_argument("file", nargs="+", metavar="FILE", type=Path, help="a profile's YAML file; it is rewritten")
+    parser.add_argument("--check", action="store_true", help="only say which files are not tidy")
+    parser.set_defaults(run=run)
+
+
+def run(chosen: Namespace) -> int:
+    """Tidies the files that need it."""
+    return rewrite(chosen.file, tidied, "tidy", only_say=chosen.check)

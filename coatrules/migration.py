@@ -1,0 +1,92 @@
+"""Brings a profile written in an older format to the newest, in its text: comments and all that is not meant stay as written.
+
+A step leads from one format to the next. It looks at the data and says what to edit; the edits are made where the data was
+written. Steps are made one after the other until the newest format is reached.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from typing import Any, Final
+
+import yaml
+from attrs import frozen
+
+from coatrules.problems import InputError, Path, Problem, path_text
+from coatrules.reading import Document, read_yaml
+
+NEWEST: Final = 1
+"""The format that this version reads and writes."""
+
+
+@frozen
+class Edit:
+    """One edit at a path: ``key`` is the key's new name, ``value`` the new scalar as YAML; None leaves it as it is."""
+
+    path: Path
+    key: str | None = None
+    value: str | None = None
+
+
+Step = Callable[[Any], Iterable[Edit]]
+"""From the data of one format to the edits that make it the next; the ``format`` itself is seen to."""
+
+STEPS: Final[Mapping[int, Step]] = {}
+"""The steps there are, each by the format that it starts from. Format 1 is the first, so there are none yet."""
+
+
+def migrated(text: str, file: str = "<text>", *, steps: Mapping[int, Step] = STEPS, newest: int = NEWEST) -> str:
+    """The text in the newest format; the text itself where it is. ``InputError`` where its format is not known."""
+    while True:
+        document = _one(text, file)
+        data = document.data
+        found = data.get("format") if isinstance(data, Mapping) else None
+        if found == newest and type(found) is int:
+            return text
+        if type(found) is not int or found not in steps or found > newest:
+            message = f"the format {found} is not known" if found is not None else "this file does not say its format"
+            known = ", ".join(map(str, [*sorted(steps), newest]))
+            hint = f"Formats known here: {known}. A newer version may know more."
+            line, column = document.places.place(("format",))
+            raise InputError([Problem("unknown-format", message, "error", file, line, column, ("format",), hint)])
+        text = edited(text, [*steps[found](data), Edit(("format",), value=str(found + 1))])
+
+
+def _one(text: str, file: str) -> Document:
+    documents = read_yaml(text, file)
+    if not documents:
+        raise InputError([Problem("empty", "this file is empty", file=file)])
+    return documents[0]
+
+
+def edited(text: str, edits: Iterable[Edit]) -> str:
+    """The text with all edits made; ``KeyError`` for a path that is not there, ``ValueError`` for a value that is no scalar."""
+    root = yaml.compose(text, Loader=yaml.SafeLoader)
+    spans: list[tuple[int, int, str]] = []
+    for edit in edits:
+        key, value = _found(root, edit.path)
+        if edit.key is not None:
+            spans.append((key.start_mark.index, key.end_mark.index, edit.key))
+        if edit.value is not None:
+            if not isinstance(value, yaml.ScalarNode) or value.style in ("|", ">"):
+                raise ValueError(f"{path_text(edit.path)} is not a scalar on a line")
+            spans.append((value.start_mark.index, value.end_mark.index, edit.value))
+    for start, end, new in sorted(spans, reverse=True):  # from the end, so that what is before keeps its place
+        text = text[:start] + new + text[end:]
+    return text
+
+
+def _found(node: Any, path: Path) -> tuple[yaml.Node, yaml.Node]:
+    """The key and the value at a path; in a list both are the item."""
+    key = node
+    for part in path:
+        if isinstance(node, yaml.SequenceNode) and isinstance(part, int) and part < len(node.value):
+            key = node = node.value[part]
+        elif isinstance(node, yaml.MappingNode):
+            pairs = [pair for pair in node.value if pair[0].value == part]
+            if not pairs:
+                raise KeyError(path_text(path))
+            key, node = pairs[0]
+        else:
+            raise KeyError(path_text(path))
+    return key, node
