@@ -6,6 +6,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import date as Date
 from typing import Any
 
+from attrs import evolve
+
 from coatrules.coat import WHOLE, Coat, cover_limit, mass_longer, mass_of, standing
 from coatrules.compiled import compiled
 from coatrules.decide import LEAST_SHARE
@@ -13,7 +15,7 @@ from coatrules.history import History
 from coatrules.loading import load_history, load_profile
 from coatrules.plan.dates import checked, row
 from coatrules.plan.outlook import all_set, clashes_of, loosenings_of, notes_of, outlook_of
-from coatrules.plan.program import Choice, program, solve
+from coatrules.plan.program import Choice, Part, program, solve
 from coatrules.plan.task import Task, longest_wanted, parts_of, prepared, wanted_cover
 from coatrules.plan.values import Plan, PlannedVisit, RegionVisit
 from coatrules.profile import Profile
@@ -49,6 +51,7 @@ def plan_ahead(
         dog_id=history.dog.id,
         dog_name=history.dog.called,
         profile_id=profile.id,
+        profile_label=profile.label,
         date=date,
         visits=planned,
         regions=regions,
@@ -60,59 +63,58 @@ def plan_ahead(
     )
 
 
-def best(task: Task) -> tuple[tuple[PlannedVisit, ...], dict[str, list[Coat]]]:
-    """The cheapest plan, carried out; with each region's coat after each visit."""
+def best(task: Task) -> tuple[tuple[PlannedVisit, ...], dict[str, Coat]]:
+    """The cheapest plan, carried out; with each region's coat after the last visit."""
     parts = parts_of(task)
-    return carry_out(task, solve(program(parts, task.pulling), len(parts), len(task.days)))
+    return carry_out(task, parts, solve(program(parts, task.pulling), len(parts), len(task.days)))
 
 
-def carry_out(task: Task, choice: Choice) -> tuple[tuple[PlannedVisit, ...], dict[str, list[Coat]]]:
-    """The chosen shares worked on the coats themselves, never more than each coat allows; with the coat after each visit."""
-    rows: list[dict[str, RegionVisit]] = [{} for _ in task.days]
-    coats: dict[str, list[Coat]] = {}
-    for region, shares in zip(task.regions, choice.pulled, strict=True):
-        coats[region] = []
-        for number, visit in enumerate(_worked(task, region, shares, coats[region])):
-            rows[number][region] = visit
-    visits = [
-        PlannedVisit(
-            day=day,
-            minutes=fixed + sum(region.minutes for region in regions.values()),
-            calendar_minutes=fixed,
-            available=task.available,
-            regions=regions,
-        )
-        for day, fixed, regions in zip(task.days, task.fixed, rows, strict=True)
-    ]
-    return tuple(visits), coats
+def carry_out(task: Task, parts: Sequence[Part], choice: Choice) -> tuple[tuple[PlannedVisit, ...], dict[str, Coat]]:
+    """The chosen shares worked on the coats themselves, never more than each coat allows; with the coat at the end."""
+    worked: dict[str, list[RegionVisit]] = {}
+    coats: dict[str, Coat] = {}
+    for part, shares in zip(parts, choice.pulled, strict=True):
+        visits, coat = _worked(task, part.regions[0], shares)
+        for region in part.regions:
+            whole = task.pull_minutes(region)
+            worked[region] = [evolve(visit, minutes=whole * visit.share) for visit in visits]
+            coats[region] = coat
+    planned = []
+    for number, (day, fixed) in enumerate(zip(task.days, task.fixed, strict=True)):
+        regions = {region: worked[region][number] for region in task.regions}
+        minutes = fixed + sum(visit.minutes for visit in regions.values())
+        planned.append(PlannedVisit(day, minutes, fixed, task.available, regions))
+    return tuple(planned), coats
 
 
-def _worked(task: Task, region: str, shares: Sequence[float], coats: list[Coat]) -> Iterable[RegionVisit]:
-    """One region's visits, one after the other; leaves the coat after each in ``coats``."""
+def _worked(task: Task, region: str, shares: Sequence[float]) -> tuple[list[RegionVisit], Coat]:
+    """One region's visits, one after the other, and its coat at the end. Minutes are left at 0."""
     hair, target = task.regions[region], task.target(region)
     growth, pace, coat = hair.growth, hair.pace, hair.coat
     longest, wanted = longest_wanted(target), wanted_cover(target)
-    minutes = task.plan.regions[region].region.minutes.get("pull", 0.0)
+    visits = []
     for day, share in zip(hair.visits, shares, strict=True):
         before = standing(coat, growth, pace, day)
         late = mass_longer(coat, growth, pace, day, longest)
-        mass = min(int(share * WHOLE + 0.5), round(before.ready_share * WHOLE))
-        if before.cover >= wanted:
-            mass = min(mass, cover_limit(coat, growth, pace, day, wanted)) if wanted else mass
-        else:
+        mass = min(round(share * WHOLE), round(before.ready_share * WHOLE))
+        if before.cover < wanted:
             mass = min(mass, mass_of(target.take.low_spot))
+        elif wanted:
+            mass = min(mass, cover_limit(coat, growth, pace, day, wanted))
         if mass < LEAST_SHARE * WHOLE:
             mass = 0
         if mass:
             coat = coat.pulled(growth, pace, day, mass / WHOLE)
         after = standing(coat, growth, pace, day) if mass else before
-        coats.append(coat)
-        yield RegionVisit(
-            share=mass / WHOLE,
-            minutes=minutes * mass / WHOLE,
-            layers=before.layers,
-            longest_mm=before.longest_mm,
-            late_share=late / WHOLE,
-            cover=after.cover,
-            outline_mm=after.outline_mm,
+        visits.append(
+            RegionVisit(
+                share=mass / WHOLE,
+                minutes=0.0,
+                layers=before.layers,
+                longest_mm=before.longest_mm,
+                late_share=late / WHOLE,
+                cover=after.cover,
+                outline_mm=after.outline_mm,
+            )
         )
+    return visits, coat

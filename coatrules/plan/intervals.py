@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date as Date
 from datetime import timedelta
 from math import ceil
@@ -32,25 +32,28 @@ def compare_intervals(
     history: History | Mapping[str, Any],
     *,
     date: Date,
-    weeks: Sequence[float] = TWO_TO_EIGHT,
+    weeks: Iterable[float] = TWO_TO_EIGHT,
     minutes: float | None = None,
-    progress: Callable[[float], None] | None = None,
 ) -> Intervals:
     """Intervals of ``weeks`` side by side for one dog as of ``date``; ``minutes`` is what a visit may last.
 
-    At another interval the usual share changes with it, so that hair still goes at the age at which it should. ``progress``
-    is called with each interval before it is tried. Needs the extra ``plan``. Raises ``InputError``.
+    At another interval the usual share changes with it, so that hair still goes at the age at which it should. ``weeks`` is
+    read one by one as they are tried. Needs the extra ``plan``. Raises ``InputError``.
     """
     profile = profile if isinstance(profile, Profile) else load_profile(profile)
     history = history if isinstance(history, History) else load_history(history)
     plan = compiled(profile)
-    tried = []
-    for every in sorted(set(weeks)):
-        if progress is not None:
-            progress(every)
-        tried.append(_tried(plan, history, date, every, minutes))
+    tried = sorted((_tried(plan, history, date, every, minutes) for every in weeks), key=lambda one: one.every_weeks)
     kept = [interval.every_weeks for interval in tried if not interval.missed]
-    return Intervals(history.dog.id, history.dog.called, profile.id, date, tuple(tried), max(kept, default=None))
+    return Intervals(
+        dog_id=history.dog.id,
+        dog_name=history.dog.called,
+        profile_id=profile.id,
+        profile_label=profile.label,
+        date=date,
+        intervals=tuple(tried),
+        longest=max(kept, default=None),
+    )
 
 
 def _tried(plan: CompiledProfile, history: History, date: Date, every: float, minutes: float | None) -> Interval:

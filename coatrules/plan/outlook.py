@@ -16,12 +16,12 @@ from coatrules.profile import ALWAYS
 THREE_ROUNDS = 3
 
 
-def clashes_of(task: Task, visits: Sequence[PlannedVisit], coats: Mapping[str, list[Coat]]) -> Iterator[Clash]:
+def clashes_of(task: Task, visits: Sequence[PlannedVisit], coats: Mapping[str, Coat]) -> Iterator[Clash]:
     """Regions whose coat is late at a visit, or when one would come after the last, though it had time to go round."""
     end = next_days(task)[-1]
     for region, hair in task.regions.items():
         longest = longest_wanted(task.target(region))
-        at_end = mass_longer(coats[region][-1], hair.growth, hair.pace, end, longest) / WHOLE
+        at_end = mass_longer(coats[region], hair.growth, hair.pace, end, longest) / WHOLE
         late = [*((visit.day, visit.regions[region].late_share) for visit in visits), (Date.fromordinal(end), at_end)]
         late = [(day, share) for day, share in late[max(1, excused(task, region)) :] if share * WHOLE >= LAYER_MASS]
         if late:
@@ -30,17 +30,19 @@ def clashes_of(task: Task, visits: Sequence[PlannedVisit], coats: Mapping[str, l
 
 def loosenings_of(task: Task) -> Iterator[Loosening]:
     """What the loosened program buys, big enough to matter at the table."""
-    bought = solve(program(parts_of(task), task.pulling, loosen=True), len(task.regions), len(task.days))
+    parts = parts_of(task)
+    bought = solve(program(parts, task.pulling, loosen=True), len(parts), len(task.days))
     for number, day in enumerate(task.days):
         if bought.minutes_more[number] >= 0.5:
             more = bought.minutes_more[number]
             yield Loosening("minutes", day, None, more, task.available + more)
-        for place, region in enumerate(task.regions):
+        for place, part in enumerate(parts):
             given, over = bought.cover_given[place][number], bought.over_at_most[place][number]
-            if given >= 0.005:
-                yield Loosening("cover", day, region, given, max(0.0, wanted_cover(task.target(region)) - given))
-            if over >= 0.005:
-                yield Loosening("at_most", day, region, over, bought.pulled[place][number])
+            for region in part.regions:
+                if given >= 0.005:
+                    yield Loosening("cover", day, region, given, max(0.0, part.wanted - given))
+                if over >= 0.005:
+                    yield Loosening("at_most", day, region, over, bought.pulled[place][number])
 
 
 def set_on(task: Task, region: str, visits: Sequence[PlannedVisit]) -> Date | None:
@@ -56,8 +58,8 @@ def set_on(task: Task, region: str, visits: Sequence[PlannedVisit]) -> Date | No
     return day
 
 
-def outlook_of(task: Task, region: str, visits: Sequence[PlannedVisit], coats: list[Coat]) -> RegionOutlook:
-    """What becomes of one region whose coat is as in ``coats`` after each visit."""
+def outlook_of(task: Task, region: str, visits: Sequence[PlannedVisit], coat: Coat) -> RegionOutlook:
+    """What becomes of one region whose coat is ``coat`` after the last visit."""
     hair, target = task.regions[region], task.target(region)
     renewed: list[Date] = []
     pulled = 0
@@ -67,7 +69,7 @@ def outlook_of(task: Task, region: str, visits: Sequence[PlannedVisit], coats: l
             renewed.append(visit.day)
     shown = None
     if task.show is not None and target.show_mm is not None:
-        shown = show_share(coats[-1], hair, task.show, target.show_mm)
+        shown = show_share(coat, hair, task.show, target.show_mm)
     label = task.plan.regions[region].region.label
     today = state(hair.coat, hair.growth, hair.pace, task.record.day)
     return RegionOutlook(label, today, set_on(task, region, visits), tuple(renewed), shown)

@@ -1,6 +1,6 @@
 """The linear program of a plan: what is chosen, what bounds it, and what it costs.
 
-Chosen, for every region ``r`` and visit ``i``: the share ``p`` that is pulled, written as the usual share ``u`` plus
+Chosen, for every part ``r`` of the coat and visit ``i``: the share ``p`` that is pulled, written as the usual share ``u`` plus
 ``more`` minus ``less``; ``P`` is its running sum. A ``Mark`` of the queue stands for ``share + P[after]``.
 
 Bounds, all kept by every plan:
@@ -48,14 +48,16 @@ SAFETY = 1e-6
 
 @frozen
 class Part:
-    """One region in the program. Sequences have an entry a visit; minutes are for the whole region at share 1.
+    """Regions of one coat and target, which a plan treats alike (all is convex: no other plan costs less).
+
+    Sequences have an entry a visit; minutes are for all the regions at share 1.
 
     cover: None where the cover is not bounded at that visit. wanted: the least cover. show: the end of the hair that is
     too long on the show day, and of the hair that is long enough. excused: visits that a coat which is late already needs
     to go round once; loosening buys nothing for them.
     """
 
-    region: str
+    regions: tuple[str, ...]
     minutes: float
     usual: tuple[float, ...]
     at_most: tuple[float, ...]
@@ -78,7 +80,7 @@ class Program(NamedTuple):
 
 
 class Choice(NamedTuple):
-    """What the program chose, by region and visit: shares pulled, and what loosening bought (shares, cover, minutes)."""
+    """What the program chose, by part and visit: shares pulled, and what loosening bought (shares, cover, minutes)."""
 
     pulled: tuple[tuple[float, ...], ...]
     over_at_most: tuple[tuple[float, ...], ...]
@@ -113,19 +115,19 @@ class _Rows:
 
 
 class _Columns:
-    """Where each variable stands: blocks of one a region and visit, then one a region, then one a visit."""
+    """Where each variable stands: blocks of one a part and visit, then one a part, then one a visit."""
 
-    def __init__(self, regions: int, visits: int) -> None:
-        self.regions, self.visits = regions, visits
-        self.size = regions * visits
+    def __init__(self, parts: int, visits: int) -> None:
+        self.parts, self.visits = parts, visits
+        self.size = parts * visits
         self.summed, self.more, self.less, self.late, self.over, self.cover = (n * self.size for n in range(6))
         self.too_long = 6 * self.size
-        self.minutes = self.too_long + regions
+        self.minutes = self.too_long + parts
         self.width = self.minutes + visits
 
-    def mark(self, region: int, mark: Mark, sign: float) -> list[tuple[int, float]]:
+    def mark(self, part: int, mark: Mark, sign: float) -> list[tuple[int, float]]:
         """The entry of a mark's running sum."""
-        return [(self.summed + region * self.visits + mark.after - 1, sign)] if mark.after else []
+        return [(self.summed + part * self.visits + mark.after - 1, sign)] if mark.after else []
 
 
 def program(parts: Sequence[Part], minutes: Sequence[float], *, loosen: bool = False) -> Program:
@@ -136,26 +138,27 @@ def program(parts: Sequence[Part], minutes: Sequence[float], *, loosen: bool = F
     col = _Columns(len(parts), len(minutes))
     rows = _Rows()
     cost, upper = np.zeros(col.width), np.full(col.width, np.inf)
-    cost[col.more : col.late] = EVEN_LOOSENED if loosen else 1.0
-    cost[col.late : col.over] = LATE_LOOSENED if loosen else LATE
-    cost[col.over : col.cover] = AT_MOST_PRICE
-    cost[col.cover : col.too_long] = COVER_PRICE
+    regions = np.repeat([float(len(part.regions)) for part in parts], col.visits)
+    cost[col.more : col.late] = np.tile(regions * (EVEN_LOOSENED if loosen else 1.0), 2)
+    cost[col.late : col.over] = regions * (LATE_LOOSENED if loosen else LATE)
+    cost[col.over : col.cover] = regions * AT_MOST_PRICE
+    cost[col.cover : col.too_long] = regions * COVER_PRICE
     cost[col.minutes :] = VISIT_PRICE / max(*minutes, 1.0)
     if not loosen:
         upper[col.over : col.too_long] = 0.0
         upper[col.minutes :] = 0.0
-    for region, part in enumerate(parts):
+    for number, part in enumerate(parts):
         if loosen and part.excused:
-            first = col.late + region * col.visits
-            cost[first : first + part.excused - 1] = EVEN_LOOSENED
+            first = col.late + number * col.visits
+            cost[first : first + part.excused - 1] = EVEN_LOOSENED * len(part.regions)
         for visit in range(col.visits):
-            _visit_rows(col, rows, upper, region, part, visit)
+            _visit_rows(col, rows, upper, number, part, visit)
         if part.show is not None:
-            _show(col, rows, cost, region, part.show)
+            _show(col, rows, cost, number, part)
     for visit, there_are in enumerate(minutes):
         entries = [(col.minutes + visit, -1.0)]
-        for region, part in enumerate(parts):
-            here = region * col.visits + visit
+        for number, part in enumerate(parts):
+            here = number * col.visits + visit
             entries.append((col.summed + here, part.minutes))
             if visit:
                 entries.append((col.summed + here - 1, -part.minutes))
@@ -163,38 +166,40 @@ def program(parts: Sequence[Part], minutes: Sequence[float], *, loosen: bool = F
     return Program(cost, rows.matrix(col.width), np.array(rows.low), np.array(rows.high), upper)
 
 
-def _visit_rows(col: _Columns, rows: _Rows, upper: _Vector, region: int, part: Part, visit: int) -> None:
-    """One region at one visit: its share, and what bounds it."""
-    here = region * col.visits + visit
+def _visit_rows(col: _Columns, rows: _Rows, upper: _Vector, number: int, part: Part, visit: int) -> None:
+    """One part at one visit: its share, and what bounds it."""
+    here = number * col.visits + visit
     pulled = [(col.summed + here, 1.0)]
     share = [*pulled, *([(col.summed + here - 1, -1.0)] if visit else [])]
     usual, at_most = min(part.usual[visit], part.at_most[visit]), part.at_most[visit]
-    parts = [(col.more + here, -1.0), (col.less + here, 1.0), (col.over + here, -1.0)]
-    rows.add([*share, *parts], low=usual, high=usual)
+    split = [(col.more + here, -1.0), (col.less + here, 1.0), (col.over + here, -1.0)]
+    rows.add([*share, *split], low=usual, high=usual)
     upper[col.more + here], upper[col.less + here] = at_most - usual, usual
     if not at_most:
         upper[col.over + here] = 0.0  # forbidden, not merely bounded
     ready, late, cover = part.ready[visit], part.late[visit], part.cover[visit]
-    rows.add([*pulled, *col.mark(region, ready, -1.0)], high=ready.share)
+    rows.add([*pulled, *col.mark(number, ready, -1.0)], high=ready.share)
     if late.share:
-        rows.add([*pulled, (col.late + here, 1.0), *col.mark(region, late, -1.0)], low=late.share)
+        rows.add([*pulled, (col.late + here, 1.0), *col.mark(number, late, -1.0)], low=late.share)
     if cover is not None:
-        entries = [(col.summed + region * col.visits + after - 1, weight) for after, weight in cover.weights]
+        entries = [(col.summed + number * col.visits + after - 1, weight) for after, weight in cover.weights]
         rows.add([*entries, (col.cover + here, 1.0)], low=part.wanted + SAFETY - cover.constant)
 
 
-def _show(col: _Columns, rows: _Rows, cost: _Vector, region: int, show: tuple[Mark, Mark]) -> None:
+def _show(col: _Columns, rows: _Rows, cost: _Vector, number: int, part: Part) -> None:
     """The cost of hair that is too long on the show day, or not long enough."""
-    too_long, long_enough = show
-    last = col.summed + (region + 1) * col.visits - 1
-    rows.add([(last, 1.0), (col.too_long + region, 1.0), *col.mark(region, too_long, -1.0)], low=too_long.share)
-    cost[col.too_long + region] = SHOW
-    cost[last] += SHOW  # what is not long enough: 1 + all pulled - the mark
-    for column, sign in col.mark(region, long_enough, -SHOW):
+    assert part.show is not None
+    too_long, long_enough = part.show
+    price = SHOW * len(part.regions)
+    last = col.summed + (number + 1) * col.visits - 1
+    rows.add([(last, 1.0), (col.too_long + number, 1.0), *col.mark(number, too_long, -1.0)], low=too_long.share)
+    cost[col.too_long + number] = price
+    cost[last] += price  # what is not long enough: 1 + all pulled - the mark
+    for column, sign in col.mark(number, long_enough, -price):
         cost[column] += sign
 
 
-def solve(ready: Program, regions: int, visits: int) -> Choice:
+def solve(ready: Program, parts: int, visits: int) -> Choice:
     """The cheapest plan. Leaving every region alone keeps every bound, so there always is one."""
     from scipy.optimize import Bounds, LinearConstraint, milp
 
@@ -205,10 +210,10 @@ def solve(ready: Program, regions: int, visits: int) -> Choice:
         raise RuntimeError(f"the solver failed on a plan that has an answer: {found.message}")
     import numpy as np
 
-    col = _Columns(regions, visits)
+    col = _Columns(parts, visits)
 
     def block(start: int) -> _Vector:
-        values: _Vector = np.maximum(found.x[start : start + col.size].reshape(regions, visits), 0.0)
+        values: _Vector = np.maximum(found.x[start : start + col.size].reshape(parts, visits), 0.0)
         return values
 
     summed = block(col.summed)

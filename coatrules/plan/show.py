@@ -69,15 +69,15 @@ def staged_strip(
             stages.append(_stage(plan, section, window, show))
     if problems:
         raise InputError(problems)
-    notes = [BARE, UNDERCOAT]
     return StagedStrip(
-        history.dog.id,
-        history.dog.called,
-        profile.id,
-        date,
-        show,
-        tuple(sorted(stages, key=lambda s: s.day)),
-        tuple(notes),
+        dog_id=history.dog.id,
+        dog_name=history.dog.called,
+        profile_id=profile.id,
+        profile_label=profile.label,
+        date=date,
+        show=show,
+        stages=tuple(sorted(stages, key=lambda stage: stage.day)),
+        notes=(BARE, UNDERCOAT),
     )
 
 

@@ -48,6 +48,10 @@ class Task:
         """Minutes there are for pulling at each visit."""
         return tuple(max(0.0, self.available - fixed) for fixed in self.fixed)
 
+    def pull_minutes(self, region: str) -> float:
+        """Minutes to pull a whole region."""
+        return self.plan.regions[region].region.minutes.get("pull", 0.0)
+
     def target(self, region: str) -> LayerTarget:
         """What is wanted of a planned region."""
         found = self.plan.regions[region].target
@@ -105,8 +109,15 @@ def plannable(region: RegionPlan) -> bool:
 
 
 def parts_of(task: Task) -> list[Part]:
-    """The regions' parts of the linear program, in the task's order."""
-    return [_part(task, region) for region in task.regions]
+    """The parts of the linear program: regions with the same coat and target together."""
+    alike: dict[tuple[object, ...], list[str]] = {}
+    for name, hair in task.regions.items():
+        plan = task.plan.regions[name]
+        assert plan.target is not None
+        target_id, last = plan.target[0], task.record.regions[name].last.get("pull")
+        key = (target_id, plan.region.coat, hair.coat, hair.pace, last, _most(task, name))
+        alike.setdefault(key, []).append(name)
+    return [_part(task, tuple(regions)) for regions in alike.values()]
 
 
 def wanted_cover(target: LayerTarget) -> float:
@@ -115,22 +126,29 @@ def wanted_cover(target: LayerTarget) -> float:
 
 
 def longest_wanted(target: LayerTarget) -> float:
+    """The longest silhouette that a target wants, in mm; no limit where it says none."""
     return inf if target.longest_mm is None else target.longest_mm[1]
 
 
-def _part(task: Task, region: str) -> Part:
-    """One region's part of the linear program."""
-    hair, target, plan = task.regions[region], task.target(region), task.plan.regions[region]
+def _most(task: Task, region: str) -> float:
+    """The most that may be pulled at one visit whatever the day: the target's limit and those of rules without condition."""
+    rules = [rule.then.take.at_most for _, rule in task.plan.regions[region].rules if rule.when == ALWAYS]
+    return min(task.target(region).take.at_most, *(at_most for at_most in rules if at_most is not None), 1.0)
+
+
+def _part(task: Task, regions: tuple[str, ...]) -> Part:
+    """The part of the linear program of regions that are alike."""
+    region = regions[0]
+    hair, target, most = task.regions[region], task.target(region), _most(task, region)
     longest, wanted = longest_wanted(target), wanted_cover(target)
     covers = [hair.cover_untouched(day) >= wanted + 2 * SAFETY for day in hair.visits]
-    most = min([target.take.at_most, *(rule.then.take.at_most or 1.0 for _, rule in plan.rules if rule.when == ALWAYS)])
     at_most = [
         0.0 if no else most if enough else min(most, target.take.low_spot)
         for no, enough in zip(task.forbidden, covers, strict=True)
     ]
     return Part(
-        region=region,
-        minutes=plan.region.minutes.get("pull", 0.0),
+        regions=regions,
+        minutes=sum(task.pull_minutes(name) for name in regions),
         usual=tuple(_usual(task, region)),
         at_most=tuple(at_most),
         ready=tuple(hair.ready(day) for day in hair.visits),

@@ -85,6 +85,7 @@ class Plan:
     dog_id: str
     dog_name: str
     profile_id: str
+    profile_label: str
     date: Date
     visits: tuple[PlannedVisit, ...]
     regions: Mapping[str, RegionOutlook]
@@ -144,6 +145,7 @@ class StagedStrip:
     dog_id: str
     dog_name: str
     profile_id: str
+    profile_label: str
     date: Date
     show: Date
     stages: tuple[Stage, ...]
@@ -196,6 +198,7 @@ class Intervals:
     dog_id: str
     dog_name: str
     profile_id: str
+    profile_label: str
     date: Date
     intervals: tuple[Interval, ...]
     longest: float | None
@@ -224,7 +227,7 @@ def _head(plan: Plan | StagedStrip | Intervals, kind: str) -> dict[str, Any]:
         "format": 1,
         "kind": kind,
         "dog": {"id": plan.dog_id, "name": plan.dog_name},
-        "profile": {"id": plan.profile_id},
+        "profile": {"id": plan.profile_id, "label": plan.profile_label},
         "date": plan.date.isoformat(),
     }
 

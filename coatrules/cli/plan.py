@@ -1,0 +1,99 @@
+"""``coatrules plan DOG``: the visits ahead, the way back from a show day, or which interval to keep."""
+
+from __future__ import annotations
+
+import json
+import os
+import sys
+from argparse import ArgumentParser, ArgumentTypeError, Namespace
+from collections.abc import Iterable
+from pathlib import Path
+
+from coatrules.cli.common import add_dog, day, put, the_dog, today
+from coatrules.extras import need
+from coatrules.history import History
+from coatrules.plan import Intervals, Plan, StagedStrip, compare_intervals, plan_ahead, staged_strip
+from coatrules.plan.intervals import TWO_TO_EIGHT
+from coatrules.profile import Profile
+from coatrules.report.plan import text
+
+
+def configure(parser: ArgumentParser) -> None:
+    """The options of this command."""
+    add_dog(parser)
+    when = parser.add_mutually_exclusive_group()
+    when.add_argument("--every", type=weeks, metavar="WEEKS", help="weeks between visits (default: the profile's)")
+    when.add_argument("--dates", type=day, nargs="+", metavar="DAY", help="plan exactly these visits")
+    when.add_argument(
+        "--compare-intervals",
+        type=weeks,
+        nargs="*",
+        metavar="WEEKS",
+        help="set intervals side by side (default: 2 to 8 weeks)",
+    )
+    when.add_argument("--staged", action="store_true", help="for a show: take the coat down section by section")
+    parser.add_argument("--visits", type=int, metavar="N", help="how many visits (default: half a year's)")
+    parser.add_argument("--show", type=day, metavar="DAY", help="have the coat right on this day")
+    parser.add_argument("--format", choices=("text", "json"), default="text", help="how to show it")
+    parser.add_argument("--out", type=Path, metavar="FILE", help="write it to this file")
+    parser.set_defaults(run=run, refuse=parser.error)
+
+
+def weeks(said: str) -> float:
+    """A number of weeks of the command line."""
+    try:
+        return float(said)
+    except ValueError:
+        raise ArgumentTypeError(f"'{said}' is not a number of weeks") from None
+
+
+def run(chosen: Namespace) -> int:
+    """Plans, and shows the plan."""
+    if chosen.staged and chosen.show is None:
+        chosen.refuse("--staged needs --show DAY")
+    need("plan", "scipy")
+    history, profile = the_dog(chosen)
+    found = planned(chosen, profile, history)
+    put(shown(found, chosen.format), chosen.out)
+    return 0
+
+
+def shown(found: Plan | StagedStrip | Intervals, form: str) -> str:
+    """The plan in the form asked for."""
+    if form == "json":
+        return json.dumps(found.to_dict(), indent=2, ensure_ascii=False) + "\n"
+    try:
+        columns = os.get_terminal_size().columns
+    except OSError:  # no terminal
+        columns = 88
+    return text(found, width=min(100, columns))
+
+
+def planned(chosen: Namespace, profile: Profile, history: History) -> Plan | StagedStrip | Intervals:
+    """The plan that was asked for."""
+    if chosen.staged:
+        return staged_strip(profile, history, date=today(chosen), show=chosen.show)
+    if chosen.compare_intervals is not None:
+        tried = _one_by_one(chosen.compare_intervals or TWO_TO_EIGHT)
+        return compare_intervals(profile, history, date=today(chosen), weeks=tried, minutes=chosen.minutes)
+    return plan_ahead(
+        profile,
+        history,
+        date=today(chosen),
+        dates=chosen.dates,
+        every_weeks=chosen.every,
+        visits=chosen.visits,
+        minutes=chosen.minutes,
+        show=chosen.show,
+    )
+
+
+def _one_by_one(intervals: Iterable[float]) -> Iterable[float]:
+    """The intervals, with a progress bar on standard error where that is a terminal."""
+    tried = list(intervals)
+    if not sys.stderr.isatty():
+        return tried
+    from rich.console import Console
+    from rich.progress import track
+
+    return track(tried, "Trying intervals", console=Console(stderr=True), transient=True)
