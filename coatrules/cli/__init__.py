@@ -5,10 +5,12 @@ Exit 0: done. 1: the input has problems, all of them listed. 2: the command line
 
 from __future__ import annotations
 
+import os
 import sys
 from argparse import ArgumentParser
 from collections.abc import Sequence
 from importlib import import_module
+from io import TextIOWrapper
 
 from coatrules.problems import InputError
 
@@ -35,6 +37,9 @@ MODULES = {"import": "import_"}
 def main(arguments: Sequence[str] | None = None) -> int:
     """Runs one command and returns its exit code."""
     arguments = list(sys.argv[1:] if arguments is None else arguments)
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, TextIOWrapper):  # a terminal may lack a letter of a dog's name
+            stream.reconfigure(errors="replace")
     parser = ArgumentParser("coatrules", description="From a hand-stripped dog's history to today's work order.")
     parser.add_argument("--version", action="store_true", help="say which version this is, and end")
     commands = parser.add_subparsers(dest="command", metavar="COMMAND", prog=parser.prog)
@@ -53,11 +58,12 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return 2
     try:
         result: int = chosen.run(chosen)
+        sys.stdout.flush()
     except InputError as error:
         for problem in error.problems:
             print(problem, file=sys.stderr)
         return 1
-    except BrokenPipeError:
-        sys.stderr.close()
+    except BrokenPipeError:  # whoever read has seen enough; nothing may be left to write when Python ends
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0
     return result

@@ -24,9 +24,10 @@ def day(text: str) -> date:
         raise ArgumentTypeError(f"'{text}' is not a date; write it as 2026-03-21") from None
 
 
-def add_dog(parser: ArgumentParser) -> None:
+def add_dog(parser: ArgumentParser, *, optional: bool = False) -> None:
     """The options of every command that looks at one dog on one day."""
-    parser.add_argument("dog", metavar="DOG", type=Path, help="the dog's history: a YAML or JSON file")
+    nargs = "?" if optional else None
+    parser.add_argument("dog", metavar="DOG", type=Path, nargs=nargs, help="the dog's history: a YAML or JSON file")
     parser.add_argument("--date", type=day, metavar="DAY", help="the day of the work (default: today)")
     parser.add_argument("--minutes", type=float, metavar="N", help="minutes there are (default: the profile's visit)")
     parser.add_argument("--profile", metavar="ID", help="work by this profile instead of the one the history names")
@@ -78,18 +79,22 @@ def today(chosen: Namespace) -> date:
     return asked or date.today()
 
 
-def put(result: str, out: Path | None) -> None:
+def put(result: str | bytes, out: Path | None) -> None:
     """Writes a result: to standard output, or whole to a file or not at all."""
     if out is None:
-        sys.stdout.write(result)
+        if isinstance(result, bytes):
+            sys.stdout.buffer.write(result)
+        else:
+            sys.stdout.write(result)
         return
+    content = result.encode() if isinstance(result, str) else result
     import tempfile  # slow to import
 
     try:
         handle, name = tempfile.mkstemp(dir=out.parent, prefix=f".{out.name}.")
         try:
-            with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as file:
-                file.write(result)
+            with os.fdopen(handle, "wb") as file:
+                file.write(content)
                 file.flush()
                 os.fsync(file.fileno())
             os.replace(name, out)

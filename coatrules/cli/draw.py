@@ -1,0 +1,80 @@
+"""``coatrules draw DOG``: pictures of the dog, of one region's coat through time, and of the book."""
+
+from __future__ import annotations
+
+import sys
+from argparse import ArgumentParser, Namespace
+from pathlib import Path
+
+from coatrules.cli.common import add_folders, day, profile_of, put, today
+from coatrules.compiled import compiled
+from coatrules.engine import work_order
+from coatrules.extras import need
+from coatrules.loading import load_history
+from coatrules.problems import InputError, Problem
+from coatrules.report.chart import Form
+
+
+def configure(parser: ArgumentParser) -> None:
+    """The options of this command."""
+    about = "the dog's history; for a picture of the book any number of files, folders and JSON Lines"
+    parser.add_argument("dog", nargs="+", metavar="DOG", type=Path, help=about)
+    parser.add_argument("--date", type=day, metavar="DAY", help="the day of the picture (default: today)")
+    parser.add_argument("--minutes", type=float, metavar="N", help="minutes there are (default: the profile's visit)")
+    parser.add_argument("--profile", metavar="ID", help="work by this profile instead of the one the history names")
+    add_folders(parser)
+    kinds = ("body", "coat", "book")
+    about = "the dog from both sides, the coat of one region through time, or the next visits of several dogs"
+    parser.add_argument("--what", choices=kinds, default="body", help=f"{about} (default: body)")
+    parser.add_argument("--region", metavar="R", help="the region whose coat is drawn")
+    parser.add_argument("--fact", metavar="F", help="shade the body by this fact instead of by what is asked")
+    parser.add_argument(
+        "--format", choices=("svg", "png"), help="the kind of picture (default: as FILE is named, or svg)"
+    )
+    parser.add_argument("--out", type=Path, metavar="FILE", help="write the picture to this file")
+    parser.set_defaults(run=run)
+
+
+def run(chosen: Namespace) -> int:
+    """Draws the picture."""
+    need("report", "matplotlib")
+    form: Form = chosen.format or ("png" if chosen.out is not None and chosen.out.suffix.lower() == ".png" else "svg")
+    if form == "png" and chosen.out is None and sys.stdout.isatty():
+        raise InputError([Problem("terminal", "a PNG picture cannot be shown in a terminal", hint="Say --out FILE.")])
+    if chosen.what == "book":
+        return _book(chosen, form)
+    if len(chosen.dog) > 1:
+        message = f"{len(chosen.dog)} dogs are named, and this picture shows one"
+        raise InputError([Problem("one-dog", message, hint="Name one dog, or say --what book.")])
+    put(_one(chosen, form), chosen.out)
+    return 0
+
+
+def _one(chosen: Namespace, form: Form) -> bytes:
+    history = load_history(chosen.dog[0])
+    profile = profile_of(chosen, history)
+    asked = today(chosen)
+    if chosen.what == "body":
+        from coatrules.report.body import body_chart
+
+        return body_chart(work_order(profile, history, date=asked, minutes=chosen.minutes), form, chosen.fact)
+    from coatrules.report.timeline import coat_chart
+
+    plan = compiled(profile)
+    if chosen.region is None:
+        hint = f"Regions of this profile: {', '.join(plan.regions)}."
+        raise InputError([Problem("no-region", "say whose coat to draw, with --region", hint=hint)])
+    return coat_chart(plan, history, asked, chosen.region, form, chosen.minutes)
+
+
+def _book(chosen: Namespace, form: Form) -> int:
+    """The book's picture; what cannot be read is said on standard error and stops nothing."""
+    from coatrules.cli.due import dues
+    from coatrules.report.bookchart import book_chart
+
+    asked = today(chosen)
+    found, problems = dues(chosen, asked)
+    put(book_chart(found, asked, form), chosen.out)
+    for problem in problems:
+        print(problem, file=sys.stderr)
+    return 1 if any(problem.severity == "error" for problem in problems) else 0

@@ -1,0 +1,149 @@
+"""The body chart: the dog from both sides, every region shaded, with a legend in words."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING
+
+from coatrules.reasons import day_words
+from coatrules.report.chart import GREY, INK, PALE, WHITE, Form, Shade, image, legend_entry, write
+from coatrules.report.drawing import EYE, FAR_FORELEG, FAR_HINDLEG, NOSE, OUTLINE, SHAPES, Points, Shape, rounded
+from coatrules.report.plain import short
+from coatrules.report.shading import Shading, by_fact, by_order
+from coatrules.workorder import WorkOrder
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+    from matplotlib.patches import Polygon
+
+WIDTH, HEIGHT = 200.0, 160.0
+COLUMNS = 3
+
+
+def body_chart(order: WorkOrder, form: Form, fact: str | None = None) -> bytes:
+    """The chart with its key, for a wall or a screen: what the order asks, or one fact (``InputError`` for unknown ones)."""
+    shading = by_order(order) if fact is None else by_fact(order, fact)
+    return image(lambda: _poster(order, shading), form)
+
+
+def body_strip(order: WorkOrder, numbers: Mapping[str, str]) -> str:
+    """The two views alone as SVG, for a page that has its own legend; ``numbers`` are written on the regions."""
+
+    def build() -> Figure:
+        from matplotlib.figure import Figure
+
+        figure = Figure(figsize=(7.4, 3.0))
+        _views(figure, by_order(order), numbers, 0.0, 1.0, 6.5)
+        return figure
+
+    return image(build, "svg").decode()
+
+
+def _poster(order: WorkOrder, shading: Shading) -> Figure:
+    from matplotlib.figure import Figure
+
+    figure = Figure(figsize=(11.7, 8.3))
+    numbers = {name: str(place) for place, name in enumerate(order.labels, 1)}
+    _views(figure, shading, numbers, 0.4, 0.53, 8.0)
+    page = figure.add_axes((0, 0, 1, 1))
+    page.set(xlim=(0, 1), ylim=(0, 1))
+    page.axis("off")
+    write(page, 0.03, 0.955, order.dog_name, 40, fontsize=20, fontweight="bold", va="center")
+    write(
+        page, 0.97, 0.955, f"{order.profile_label} · {day_words(order.date)}", 90, fontsize=11, ha="right", va="center"
+    )
+    _legend(page, shading)
+    _key(page, order, shading)
+    return figure
+
+
+def _views(
+    figure: Figure, shading: Shading, numbers: Mapping[str, str], bottom: float, height: float, size: float
+) -> None:
+    for left, mirrored, side in ((0.0, False, "left side"), (0.5, True, "right side")):
+        axes = figure.add_axes((left, bottom, 0.5, height))
+        axes.set(xlim=(-4, WIDTH - 4), ylim=(-12, HEIGHT - 12), aspect="equal")
+        axes.axis("off")
+        _dog(axes, shading, numbers, mirrored, size)
+        write(axes, WIDTH / 2, -11, side, fontsize=size + 1, ha="center", va="bottom", color=GREY)
+
+
+def _dog(axes: Axes, shading: Shading, numbers: Mapping[str, str], mirrored: bool, size: float) -> None:
+    def polygon(points: Sequence[tuple[float, float]], colour: str, edge: str, line: float, hatch: str = "") -> Polygon:
+        from matplotlib.patches import Polygon
+
+        turned = [(WIDTH - 8 - x, y) for x, y in points] if mirrored else points
+        patch = Polygon(turned, closed=True, facecolor=colour, edgecolor=edge, linewidth=line, hatch=hatch or None)
+        axes.add_patch(patch)
+        return patch
+
+    for far in (FAR_FORELEG, FAR_HINDLEG):
+        polygon(rounded(far), PALE, GREY, 0.8)
+    outline = rounded(OUTLINE)
+    body = polygon(outline, WHITE, "none", 0)
+    for name, shape in SHAPES.items():
+        shade = shading.regions.get(name, Shade("", WHITE))
+        line = _line(shape)
+        surface = polygon(line, shade.colour, shade.ink, 0, shade.hatch)
+        border = polygon(line, "none", INK, 0.5)
+        if not shape.free:
+            surface.set_clip_path(body)
+            border.set_clip_path(body)
+    polygon(outline, "none", INK, 1.6)
+    for shape in SHAPES.values():
+        if shape.free:
+            polygon(_line(shape), "none", INK, 0.9)
+    polygon(rounded(NOSE), INK, INK, 0.5)
+    eye = EYE[0] if not mirrored else WIDTH - 8 - EYE[0]
+    axes.plot([eye], [EYE[1]], "o", color=INK, markersize=size / 2.4)
+    for name, shape in SHAPES.items():
+        if name in numbers and name in shading.regions:
+            _number(axes, shape, numbers[name], mirrored, size)
+
+
+def _line(shape: Shape) -> Points | list[tuple[float, float]]:
+    return rounded(shape.points) if shape.rounded else shape.points
+
+
+def _number(axes: Axes, shape: Shape, number: str, mirrored: bool, size: float) -> None:
+    def across(x: float) -> float:
+        return WIDTH - 8 - x if mirrored else x
+
+    x, y = shape.at
+    if shape.leader is not None:
+        axes.plot([across(x), across(shape.leader[0])], [y, shape.leader[1]], color=INK, linewidth=0.6)
+    paper = {"boxstyle": "round,pad=0.12", "facecolor": WHITE, "edgecolor": "none"}
+    write(axes, across(x), y, number, fontsize=size, fontweight="bold", ha="center", va="center", bbox=paper)
+
+
+def _legend(page: Axes, shading: Shading) -> None:
+    write(page, 0.03, 0.375, shading.title, fontsize=12, fontweight="bold", va="center")
+    for place, shade in enumerate(shading.legend):
+        legend_entry(page, 0.03, 0.335 - place * 0.036, 0.028, 0.026, shade)
+
+
+def _key(page: Axes, order: WorkOrder, shading: Shading) -> None:
+    """Every region's number, name and words; those that the drawing lacks are listed all the same, marked by a star."""
+    names = list(order.labels)
+    rows = max(1, -(-len(names) // COLUMNS))
+    step = min(0.0285, 0.355 / rows)
+    size = 8.5 if rows <= 15 else max(3.0, 8.5 * 15 / rows)
+    for place, name in enumerate(names):
+        column, row = divmod(place, rows)
+        x, y = 0.245 + column * 0.254, 0.375 - row * step
+        write(page, x, y, f"{place + 1}", fontsize=size, fontweight="bold", ha="right", va="center")
+        star = "" if name in SHAPES else "*"
+        words = short(shading.words[name], 24)
+        write(
+            page,
+            x + 0.006,
+            y,
+            f"{short(order.labels[name], 38 - len(words) * 3 // 4)}{star}",
+            99,
+            fontsize=size,
+            va="center",
+        )
+        write(page, x + 0.224, y, words, fontsize=size, ha="right", va="center", color=GREY)
+    if any(name not in SHAPES for name in names):
+        write(page, 0.97, 0.012, "* not in the drawing", fontsize=8, ha="right", va="center", color=GREY)

@@ -1,0 +1,91 @@
+"""The book as a picture: who comes next, each dog's best day and the window about it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+from typing import TYPE_CHECKING
+
+from coatrules.book import Due
+from coatrules.reasons import day_words
+from coatrules.report.chart import BLUE, GREY, INK, PALE, SKY, VERMILLION, WHITE, Form, image, short_day, write
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+BEFORE = 10  # days shown before the day asked about, for those overdue
+MOST = 60  # dogs in one picture: more can not be read on a wall
+
+
+def book_chart(dogs: Sequence[Due], day: date, form: Form) -> bytes:
+    """The next visits of a book of dogs on a day, in the order given; at most ``MOST``, and how many more there are."""
+    return image(lambda: _figure(dogs, day), form)
+
+
+def _figure(dogs: Sequence[Due], day: date) -> Figure:
+    from matplotlib.figure import Figure
+
+    shown = dogs[:MOST]
+    height = max(3.2, 1.9 + 0.3 * len(shown))
+    figure = Figure(figsize=(11.7, height))
+    axes = figure.add_axes((0.17, 0.75 / height, 0.8, 1 - 1.75 / height))
+    page = figure.add_axes((0, 0, 1, 1))
+    page.set(xlim=(0, 1), ylim=(0, height))
+    page.axis("off")
+    write(page, 0.03, height - 0.4, "Next visits", fontsize=20, fontweight="bold", va="center")
+    more = f" · {len(dogs) - MOST} more after these" if len(dogs) > MOST else ""
+    write(page, 0.97, height - 0.4, f"{day_words(day)}{more}", fontsize=11, ha="right", va="center")
+    said = "Bars: from the first good day to the last. Numbers: the best day. Triangles: the window is empty; see the order."
+    write(page, 0.03, 0.2, said, 160, fontsize=8.5, va="center", color=GREY)
+    start = day.toordinal() - BEFORE
+    last = max((due.day.toordinal() for due in shown), default=start)
+    end = max(last + 12, start + 35)
+    _weeks(axes, start, end)
+    axes.axvline(day.toordinal(), color=INK, linewidth=1.2, linestyle=(0, (4, 2)), zorder=1)
+    write(axes, day.toordinal(), -0.62, "today", fontsize=9, fontweight="bold", ha="center", va="bottom")
+    for place, due in enumerate(shown):
+        _dog(axes, place, due, start, end)
+    axes.set(xlim=(start, end), ylim=(max(len(shown), 1) - 0.5, -0.5))
+    axes.set_yticks([])
+    axes.spines["left"].set_visible(False)
+    return figure
+
+
+def _weeks(axes: Axes, start: int, end: int) -> None:
+    """Mondays along the bottom and a pale ground under every other week."""
+    first = start + (-(start - 1)) % 7  # ordinal 1 was a Monday
+    mondays = range(first, end + 1, 7)
+    every = max(1, round(len(mondays) / 12))
+    axes.set_xticks(list(mondays)[::every], [short_day(date.fromordinal(day)) for day in mondays][::every], fontsize=9)
+    for monday in range(first - 7, end + 1, 14):
+        axes.axvspan(max(monday, start), min(monday + 7, end), facecolor=PALE, linewidth=0, zorder=0)
+
+
+def _dog(axes: Axes, place: int, due: Due, start: int, end: int) -> None:
+    visit, best = due.visit, due.day.toordinal()
+    write(axes, start - (end - start) * 0.012, place, due.order.dog_name, 22, fontsize=10, ha="right", va="center")
+    late = visit.latest is not None and visit.latest < due.day
+    if visit.clash:
+        axes.plot([best], [place], "^", color=VERMILLION, markeredgecolor=INK, markersize=10, zorder=4)
+    else:
+        left = max(visit.earliest.toordinal(), start)
+        right = min(visit.latest.toordinal() if visit.latest is not None else end, end)
+        if right > start:
+            axes.barh(
+                place, max(right - left, 0.6), left=left, height=0.56, zorder=2, color=SKY, edgecolor=BLUE, hatch="//"
+            )
+        axes.plot([best, best], [place - 0.4, place + 0.4], color=INK, linewidth=3, zorder=4)
+    paper = {"boxstyle": "round,pad=0.15", "facecolor": WHITE, "edgecolor": "none"}
+    said = f"overdue since {short_day(visit.latest)}" if late and visit.latest else short_day(due.day)
+    write(
+        axes,
+        best + (end - start) * 0.009,
+        place,
+        said,
+        fontsize=9,
+        fontweight="bold",
+        va="center",
+        bbox=paper,
+        zorder=5,
+    )

@@ -1,0 +1,116 @@
+"""What all pictures share: colours, hatching, lettering, and saving so that the same picture is always the same bytes."""
+
+from __future__ import annotations
+
+import io
+import warnings
+from collections.abc import Callable
+from datetime import date as Date
+from typing import TYPE_CHECKING, Any, Literal
+
+from attrs import frozen
+
+from coatrules.extras import need
+from coatrules.reasons import day_words
+from coatrules.report.plain import short
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+    from matplotlib.text import Text
+
+Form = Literal["svg", "png"]
+
+# Okabe and Ito, "Color Universal Design" (2002, revised 2008): eight colours that the colour-blind tell apart.
+BLACK, ORANGE, SKY, GREEN, YELLOW, BLUE, VERMILLION, PURPLE = (
+    "#000000",
+    "#e69f00",
+    "#56b4e9",
+    "#009e73",
+    "#f0e442",
+    "#0072b2",
+    "#d55e00",
+    "#cc79a7",
+)
+# ColorBrewer "Blues", three classes (Harrower and Brewer 2003), marked there as safe for the colour-blind and for print.
+PALE_BLUE, MIDDLE_BLUE, DEEP_BLUE = "#deebf7", "#9ecae1", "#3182bd"
+WHITE, PALE, GREY, INK = "#ffffff", "#eeeeee", "#777777", "#222222"
+
+
+@frozen
+class Shade:
+    """How a surface is filled: a colour, a hatching that tells it apart in black and white, and what it means in words."""
+
+    words: str
+    colour: str
+    hatch: str = ""
+    ink: str = INK
+
+
+_STYLE: Any = {
+    "svg.hashsalt": "coatrules",
+    "svg.fonttype": "none",
+    "font.family": "sans-serif",
+    "font.sans-serif": ["DejaVu Sans", "Verdana", "sans-serif"],
+    "font.size": 10.0,
+    "hatch.linewidth": 0.7,
+    "axes.spines.top": False,
+    "axes.spines.right": False,
+    "axes.edgecolor": GREY,
+    "text.color": INK,
+    "axes.labelcolor": INK,
+    "xtick.color": INK,
+    "ytick.color": INK,
+    "figure.facecolor": WHITE,
+}
+
+
+def image(build: Callable[[], Figure], form: Form) -> bytes:
+    """The picture that ``build`` draws, as SVG or PNG (150 dots an inch): the same on every run, with no date in it."""
+    need("report", "matplotlib")
+    import matplotlib
+
+    with matplotlib.rc_context(), warnings.catch_warnings():
+        matplotlib.rcdefaults()
+        matplotlib.rcParams.update(_STYLE)
+        # A name in a script that the lettering lacks is shown by boxes in a PNG, and rightly by the viewer of an SVG.
+        warnings.filterwarnings("ignore", message="Glyph .* missing from font")
+        file = io.BytesIO()
+        nothing = ("Creator", "Date", "Format", "Type") if form == "svg" else ("Software",)
+        build().savefig(file, format=form, dpi=150, metadata=dict.fromkeys(nothing))
+    return file.getvalue()
+
+
+def write(axes: Axes, x: float, y: float, said: str, most: int = 60, **style: Any) -> Text:
+    """Text in a picture, never read as a formula."""
+    return axes.text(x, y, short(said, most), parse_math=False, **style)
+
+
+def fill(axes: Axes, x: float, y: float, width: float, height: float, shade: Shade) -> None:
+    """A rectangle filled by a shade, without an edge."""
+    from matplotlib.patches import Rectangle
+
+    box = Rectangle((x, y), width, height, facecolor=shade.colour, edgecolor=shade.ink, linewidth=0)
+    if shade.hatch:
+        box.set_hatch(shade.hatch)
+    axes.add_patch(box)
+
+
+def frame(axes: Axes, x: float, y: float, width: float, height: float, colour: str, line: float) -> None:
+    """The edge of a rectangle alone."""
+    from matplotlib.patches import Rectangle
+
+    axes.add_patch(Rectangle((x, y), width, height, facecolor="none", edgecolor=colour, linewidth=line))
+
+
+def legend_entry(axes: Axes, x: float, y: float, width: float, height: float, shade: Shade) -> None:
+    """A swatch with its words beside it."""
+    fill(axes, x, y, width, height, shade)
+    frame(axes, x, y, width, height, INK, 0.6)
+    write(axes, x + width * 1.3, y + height / 2, shade.words, 28, fontsize=9.5, va="center")
+
+
+def short_day(day: Date) -> str:
+    """A day in a picture: ``21 Mar``."""
+    _, number, month, _ = day_words(day).split()
+    return f"{number} {month[:3]}"

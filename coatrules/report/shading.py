@@ -1,0 +1,156 @@
+"""What a body chart says: for each region a shade and words, of what the order asks or of one fact."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from itertools import pairwise
+from math import floor, log10
+
+from attrs import frozen
+
+from coatrules.problems import InputError, Problem, nearest
+from coatrules.report.chart import (
+    BLUE,
+    DEEP_BLUE,
+    GREEN,
+    GREY,
+    MIDDLE_BLUE,
+    ORANGE,
+    PALE,
+    PALE_BLUE,
+    PURPLE,
+    SKY,
+    VERMILLION,
+    WHITE,
+    YELLOW,
+    Shade,
+)
+from coatrules.report.rows import what
+from coatrules.resources import schema
+from coatrules.workorder import Step, WorkOrder
+
+
+@frozen
+class Shading:
+    """A shade and words for every region of the profile, and the shades in the order of the legend."""
+
+    title: str
+    regions: Mapping[str, Shade]
+    words: Mapping[str, str]
+
+    @property
+    def legend(self) -> list[Shade]:
+        """The shades in use, each once, in the order in which they were thought up."""
+        return sorted(dict.fromkeys(self.regions.values()), key=lambda shade: _ORDER.get(shade.words, 0))
+
+
+PULL_LITTLE = Shade("pull less than 15 %", PALE_BLUE, "..", BLUE)
+PULL_SOME = Shade("pull 15 to 24 %", MIDDLE_BLUE, "//", BLUE)
+PULL_MUCH = Shade("pull 25 % or more", DEEP_BLUE, "", WHITE)
+CARD = Shade("card only", GREEN, "--", WHITE)
+CUT = Shade("clip, scissor or comb", ORANGE, "||")
+LATER = Shade("put off to next time", YELLOW, "oo", GREY)
+ALONE = Shade("left alone", WHITE, "", GREY)
+HANDS_OFF = Shade("not to be touched", VERMILLION, "XX", WHITE)
+_ORDER = {
+    shade.words: place
+    for place, shade in enumerate((PULL_MUCH, PULL_SOME, PULL_LITTLE, CARD, CUT, LATER, ALONE, HANDS_OFF))
+}
+
+
+def by_order(order: WorkOrder) -> Shading:
+    """What the order asks of each region."""
+    steps: dict[str, list[Step]] = {}
+    for step in order.steps:
+        if step.region is not None and step.bout == 1:
+            steps.setdefault(step.region, []).append(step)
+    shades = {name: _asked(order, name, steps.get(name, [])) for name in order.labels}
+    words = {name: ", ".join(map(what, steps[name])) if name in steps else shades[name].words for name in order.labels}
+    return Shading("What is asked today", shades, words)
+
+
+def _asked(order: WorkOrder, region: str, steps: list[Step]) -> Shade:
+    if region in order.not_to_be_touched:
+        return HANDS_OFF
+    if region in order.deferred:
+        return LATER
+    share = max((step.share or 0.0 for step in steps), default=0.0)
+    if share:
+        return PULL_MUCH if share >= 0.245 else PULL_SOME if share >= 0.145 else PULL_LITTLE
+    kinds = {step.task for step in steps}
+    return CUT if kinds - {"card"} else CARD if kinds else ALONE
+
+
+# Cividis (Nuñez, Anderton and Renslow, PLoS ONE 13:e0199239, 2018) at 0.95, 0.72, 0.5, 0.27 and 0.05: light to dark in
+# grey too, and seen alike with and without colour blindness.
+_SCALE = (
+    ("#f5dd35", "", GREY),
+    ("#b9a970", "..", GREY),
+    ("#7c7b78", "//", WHITE),
+    ("#414d6b", "xx", SKY),
+    ("#00285a", "", WHITE),
+)
+_KINDS = ((SKY, ""), (ORANGE, "//"), (GREEN, ".."), (PURPLE, "xx"), (YELLOW, "||"), (VERMILLION, "--"), (BLUE, "oo"))
+UNKNOWN = "not known here"
+
+
+def by_fact(order: WorkOrder, fact: str) -> Shading:
+    """One fact in each region; raises ``InputError`` for a fact that no region has."""
+    values = {name: facts[fact] for name, facts in order.all_facts.items() if fact in facts}
+    if not values:
+        known = {name for facts in order.all_facts.values() for name in facts}
+        raise InputError([Problem("unknown-fact", f"no region has a fact '{fact}' today", hint=nearest(fact, known))])
+    catalogue = schema("facts")["properties"].get(fact, {})
+    unit = catalogue.get("x-unit", "")
+    numbers = {name: float(value) for name, value in values.items() if isinstance(value, int | float)}
+    numbers = {name: value for name, value in numbers.items() if not isinstance(values[name], bool)}
+    if len(numbers) == len(values):
+        bands = _bands(list(numbers.values()), unit)
+        shades = {name: next(shade for top, shade in bands if value <= top) for name, value in numbers.items()}
+        order_of = {shade.words: place for place, (_, shade) in enumerate(bands)}
+    else:
+        known_first = [fact_words(value, unit) for value in catalogue.get("enum", ())]
+        found = {fact_words(value, unit) for value in values.values()}
+        said = [*(words for words in known_first if words in found), *sorted(found - set(known_first))]
+        kinds = {words: Shade(words, *_KINDS[place % len(_KINDS)]) for place, words in enumerate(said)}
+        shades = {name: kinds[fact_words(value, unit)] for name, value in values.items()}
+        order_of = {words: place for place, words in enumerate(said)}
+    unknown = Shade(UNKNOWN, PALE, "", GREY)
+    regions = {name: shades.get(name, unknown) for name in order.labels}
+    ordered = sorted(regions, key=lambda name: order_of.get(regions[name].words, len(order_of)))
+    words = {name: fact_words(values[name], unit) if name in values else UNKNOWN for name in order.labels}
+    return Shading(catalogue.get("title", fact.replace("_", " ")), {name: regions[name] for name in ordered}, words)
+
+
+def fact_words(value: object, unit: str) -> str:
+    """A fact's value with its unit, as people say it."""
+    match value:
+        case bool():
+            return "yes" if value else "no"
+        case int() | float():
+            number = f"{value:.0%}".replace("%", " %") if unit == "share" else f"{value:.1f}".removesuffix(".0")
+            return number if unit in ("share", "", "layers", "visits") else f"{number} {unit}"
+        case list() | tuple():
+            return ", ".join(map(str, value)) or "none"
+    return str(value).replace("-", " ")
+
+
+def _bands(values: list[float], unit: str) -> list[tuple[float, Shade]]:
+    """At most five bands of one width that hold all values, each with its top and its shade."""
+    low, high = (0.0, 1.0) if unit == "share" else (min(values), max(values))
+    step = 0.2 if unit == "share" else _round_step((high - low) / 4 if high > low else 1.0)
+    first = floor(low / step + 1e-9)
+    tops = [step * (first + place + 1) for place in range(5)]
+    bottoms = [step * first, *tops]
+    words = [f"{fact_words(a, unit)} to {fact_words(b, unit)}" for a, b in pairwise(bottoms)]
+    if unit not in ("share", "mm", "weeks", "minutes") and all(value == int(value) for value in values) and step == 1:
+        tops = [step * (first + place) for place in range(5)]
+        words = [fact_words(int(top), unit) for top in tops]
+    scale = [Shade(said, *look) for said, look in zip(words, _SCALE, strict=True)]
+    return [(top + 1e-9, shade) for top, shade in zip(tops, scale, strict=True)]
+
+
+def _round_step(raw: float) -> float:
+    """The least of 1, 2, 5 times a power of ten that is not below ``raw``."""
+    power: float = 10.0 ** floor(log10(raw))
+    return next(step * power for step in (1, 2, 5, 10) if step * power >= raw * (1 - 1e-9))

@@ -1,0 +1,276 @@
+"""The coat of one region through time: which hair stands how long, what was done, and what lies ahead."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import date as Date
+from itertools import pairwise
+from typing import TYPE_CHECKING
+
+from attrs import evolve, frozen
+
+from coatrules.coat import WHOLE, Coat, hair_lengths
+from coatrules.compiled import CompiledProfile, RegionPlan
+from coatrules.engine import order as order_for
+from coatrules.history import History
+from coatrules.problems import InputError, Problem, nearest
+from coatrules.reasons import day_words
+from coatrules.record import recorded
+from coatrules.report.chart import (
+    BLACK,
+    BLUE,
+    GREEN,
+    GREY,
+    INK,
+    ORANGE,
+    PALE,
+    SKY,
+    WHITE,
+    Form,
+    Shade,
+    fill,
+    frame,
+    image,
+    legend_entry,
+    short_day,
+    write,
+)
+from coatrules.workorder import WorkOrder
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+UNDER = Shade("under the skin", PALE, "..", GREY)
+SHORT = Shade("through, too short to pull", SKY, "", INK)
+READY = Shade("ready to pull", GREEN, "//", WHITE)
+BLOWN = Shade("blown: dead and loose", ORANGE, "xx", INK)
+BEFORE, AFTER = 14, 14  # days shown before the first visit and past the window
+
+
+@frozen
+class Stretch:
+    """From one day (an ordinal) to the next, nothing is pulled: the coat as it stands in between."""
+
+    start: int
+    end: int
+    coat: Coat
+
+
+def stretches(plan: CompiledProfile, history: History, order: WorkOrder, region: str) -> list[Stretch]:
+    """The region's coat from its first visit on, past today's work done as ordered, to the end of the next visit's window.
+
+    What was pulled is as the history tells it, each visit as it was known on its day.
+    """
+    visit = order.next_visit
+    end = max(visit.latest or visit.best, visit.best, visit.earliest).toordinal() + AFTER
+    end = min(end, order.date.toordinal() + 365)
+    today = order.date.toordinal()
+    days = sorted({seen.day for _, seen in history.until(order.date)} - {order.date})
+    first = days[0] if days else order.date
+    coats: list[tuple[int, Coat]] = []
+    for day in days:
+        coats.append((day.toordinal(), recorded(plan, history, day).regions[region].coat))
+    now = recorded(plan, history, order.date)
+    coats.append((today, _after(plan.regions[region], now.regions[region].coat, now.pace.of(region), order)))
+    arrived = recorded(plan, evolve(history, visits=()), first)
+    coats.insert(0, (first.toordinal() - BEFORE, arrived.regions[region].coat))
+    days_and_end = [*(day for day, _ in coats), end]
+    return [Stretch(a, b, coat) for (a, b), (_, coat) in zip(pairwise(days_and_end), coats, strict=True) if b > a]
+
+
+def _after(region: RegionPlan, coat: Coat, pace: float, order: WorkOrder) -> Coat:
+    """The coat once today's steps are done."""
+    day = order.date.toordinal()
+    for step in order.steps:
+        if step.region == region.id and step.bout == 1:
+            if step.share:
+                coat = coat.pulled(region.growth, pace, day, step.share)
+            if step.leave_mm is not None:
+                coat = coat.clipped(day, step.leave_mm)
+    return coat
+
+
+def coat_chart(
+    plan: CompiledProfile, history: History, day: Date, region: str, form: Form, minutes: float | None = None
+) -> bytes:
+    """The picture for one region on a day; ``InputError`` for a region that the profile lacks."""
+    if region not in plan.regions:
+        message = f"the profile '{plan.profile.id}' has no region '{region}'"
+        raise InputError([Problem("unknown-name", message, hint=nearest(region, plan.regions))])
+    order = order_for(plan, history, day, minutes)
+    found = stretches(plan, history, order, region)
+    return image(lambda: _figure(plan, history, order, region, found), form)
+
+
+def _figure(plan: CompiledProfile, history: History, order: WorkOrder, region: str, found: list[Stretch]) -> Figure:
+    from matplotlib.figure import Figure
+
+    figure = Figure(figsize=(11.7, 8.3))
+    stack, lengths = figure.subplots(
+        2,
+        1,
+        sharex=True,
+        gridspec_kw={
+            "height_ratios": (3, 4),
+            "left": 0.075,
+            "right": 0.975,
+            "top": 0.81,
+            "bottom": 0.10,
+            "hspace": 0.1,
+        },
+    )
+    page = figure.add_axes((0, 0, 1, 1))
+    page.set(xlim=(0, 1), ylim=(0, 1))
+    page.axis("off")
+    write(
+        page, 0.03, 0.955, f"{order.dog_name}: {order.labels[region]}", 60, fontsize=20, fontweight="bold", va="center"
+    )
+    write(
+        page, 0.97, 0.955, f"{order.profile_label} · {day_words(order.date)}", 80, fontsize=10, ha="right", va="center"
+    )
+    own = plan.regions[region]
+    pace = order.pace.of(region)
+    for stretch in found:
+        _stack(stack, own, pace, stretch)
+    _lengths(lengths, own, pace, found)
+    _measured(lengths, plan, history, order.date, region)
+    _legend(page)
+    for axes in (stack, lengths):
+        _days(axes, order, history)
+    top = max(own.growth.ready_mm, *(max(hair_lengths(s.coat, own.growth, pace, s.end)) for s in found))
+    lengths.set(ylim=(0, top * 1.22), ylabel="length of the hair, mm")
+    stack.set(ylim=(0, 1), ylabel="share of the coat, oldest above")
+    stack.set_yticks([0, 0.25, 0.5, 0.75, 1.0], ["0", "25 %", "50 %", "75 %", "100 %"])
+    _dates(lengths, found[0].start, found[-1].end)
+    _names(lengths, order, top * 1.22)
+    return figure
+
+
+def state(region: RegionPlan, pace: float, pulled: int, day: int, length: float) -> Shade:
+    """What hair pulled on a day is good for on another."""
+    weeks = pace * (day - pulled) / 7
+    if weeks < region.growth.breakthrough_weeks:
+        return UNDER
+    if weeks >= region.growth.blown_weeks:
+        return BLOWN
+    return READY if length >= region.growth.ready_mm - 1e-9 else SHORT
+
+
+def _spells(region: RegionPlan, pace: float, stretch: Stretch, place: int) -> Iterator[tuple[int, int, Shade]]:
+    """The stretch of one cohort cut where its state changes, day by day."""
+    pulled = stretch.coat.cohorts[place].day
+    since, shade = stretch.start, None
+    for day in range(stretch.start, stretch.end):
+        length = hair_lengths(stretch.coat, region.growth, pace, day)[place]
+        now = state(region, pace, pulled, day, length)
+        if shade is not None and now is not shade:
+            yield since, day, shade
+            since = day
+        shade = now
+    if shade is not None:
+        yield since, stretch.end, shade
+
+
+def _stack(axes: Axes, region: RegionPlan, pace: float, stretch: Stretch) -> None:
+    top = 1.0
+    for place, cohort in enumerate(stretch.coat.cohorts):
+        height = cohort.mass / WHOLE
+        top -= height
+        for start, end, shade in _spells(region, pace, stretch, place):
+            fill(axes, start, top, end - start, height, shade)
+        frame(axes, stretch.start, top, stretch.end - stretch.start, height, WHITE, 1.2)
+
+
+def _lengths(axes: Axes, region: RegionPlan, pace: float, found: list[Stretch]) -> None:
+    if region.target is not None and region.target[1].longest_mm is not None:
+        low, high = region.target[1].longest_mm
+        axes.axhspan(low, high, color=PALE, zorder=0)
+        _note(axes, found[0].start + 2, low, f"longest hair wanted: {low:g} to {high:g} mm")
+    axes.axhline(region.growth.ready_mm, color=GREEN, linewidth=0.8, linestyle=(0, (6, 3)), zorder=1)
+    _note(axes, found[0].start + 2, region.growth.ready_mm, f"ready from {region.growth.ready_mm:g} mm")
+    for stretch in found:
+        for place, cohort in enumerate(stretch.coat.cohorts):
+            days = range(stretch.start, stretch.end + 1)
+            mm = [hair_lengths(stretch.coat, region.growth, pace, day)[place] for day in days]
+            through = [(day, length) for day, length in zip(days, mm, strict=True) if length > 0]
+            if through:
+                width = 1.0 + 5.0 * cohort.mass / WHOLE
+                if through[0][0] > stretch.start:
+                    axes.plot(*through[0], "^", color=BLUE, markersize=8, zorder=5, clip_on=False)
+                axes.plot(*zip(*through, strict=True), color=BLUE, linewidth=width, solid_capstyle="butt", zorder=3)
+
+
+def _note(axes: Axes, x: float, y: float, said: str) -> None:
+    paper = {"boxstyle": "round,pad=0.15", "facecolor": WHITE, "edgecolor": "none", "alpha": 0.85}
+    write(axes, x, y, said, fontsize=8.5, va="bottom", color=INK, bbox=paper, zorder=6)
+
+
+def _measured(axes: Axes, plan: CompiledProfile, history: History, day: Date, region: str) -> None:
+    points = [
+        (visit.day.toordinal(), seen.longest_mm)
+        for _, visit in history.until(day)
+        for name, seen in plan.by_region(visit.seen)
+        if name == region and seen.longest_mm is not None
+    ]
+    if points:
+        axes.plot(*zip(*points, strict=True), "D", color=BLACK, markerfacecolor=WHITE, markersize=7, zorder=5)
+
+
+def _days(axes: Axes, order: WorkOrder, history: History) -> None:
+    visit = order.next_visit
+    for _, past in history.until(order.date):
+        axes.axvline(past.day.toordinal(), color=GREY, linewidth=0.8, zorder=4)
+    axes.axvline(order.date.toordinal(), color=INK, linewidth=2.2, zorder=4)
+    if visit.latest is not None and not visit.clash:
+        axes.axvspan(
+            visit.earliest.toordinal(),
+            visit.latest.toordinal(),
+            facecolor="none",
+            edgecolor=GREY,
+            hatch="\\\\",
+            linewidth=0.8,
+            zorder=4,
+            alpha=0.55,
+        )
+    axes.axvline(visit.best.toordinal(), color=INK, linewidth=2.2, linestyle=(0, (2, 1.2)), zorder=4)
+
+
+def _names(axes: Axes, order: WorkOrder, top: float) -> None:
+    """The days that matter, said beside their lines."""
+    paper = {"boxstyle": "round,pad=0.2", "facecolor": WHITE, "edgecolor": "none", "alpha": 0.9}
+    visit = order.next_visit
+    best = f"next visit\n{short_day(visit.best)}"
+    for day, said, side in ((order.date, f"today\n{short_day(order.date)}", "right"), (visit.best, best, "left")):
+        shift = -1 if side == "right" else 1
+        axes.text(
+            day.toordinal() + shift,
+            top * 0.985,
+            said,
+            fontsize=9,
+            fontweight="bold",
+            ha=side,
+            va="top",
+            bbox=paper,
+            zorder=6,
+        )
+
+
+def _dates(axes: Axes, start: int, end: int) -> None:
+    """Mondays along the bottom, as many as can be read."""
+    axes.set_xlim(start, end)
+    every = max(1, round((end - start) / 7 / 14)) * 7
+    first = start + (-(start - 1)) % 7  # ordinal 1 was a Monday
+    days = list(range(first, end + 1, every))
+    axes.set_xticks(days, [short_day(Date.fromordinal(day)) for day in days], fontsize=8.5)
+
+
+def _legend(page: Axes) -> None:
+    for place, shade in enumerate((UNDER, SHORT, READY, BLOWN)):
+        legend_entry(page, 0.075 + place * 0.21, 0.888, 0.028, 0.026, shade)
+    said = (
+        "Each band and each line is hair pulled on one day; the thicker, the more of it. Triangles: it breaks through.",
+        "Thin upright lines: visits. Hatched: when the next visit is due. Diamonds: lengths measured.",
+    )
+    for place, line in enumerate(said):
+        write(page, 0.075, 0.862 - place * 0.021, line, 200, fontsize=8.5, va="center", color=GREY)
