@@ -32,7 +32,7 @@ class _Part(Protocol):
 P = TypeVar("P", bound=_Part)
 
 
-@frozen(eq=False)
+@frozen(eq=False, repr=False)
 class RegionPlan:
     """All that a profile says of one region. ``place`` is its position on the dog; pairs hold an id and its object."""
 
@@ -46,11 +46,11 @@ class RegionPlan:
     clipper_only: tuple[str, ClipperOnlyZone] | None
     routines: tuple[tuple[str, Routine], ...]
     rules: tuple[tuple[str, Rule], ...]
-    holding: Callable[[Facts], list[int]] = field(repr=False)
+    holding: Callable[[Facts], list[int]]
     methods: Mapping[str, tuple[tuple[str, Method], ...]]
 
 
-@frozen(eq=False)
+@frozen(eq=False, repr=False)
 class CompiledProfile:
     """A profile with its regions resolved. Holds no state of any dog: one may serve any number of threads."""
 
@@ -58,7 +58,7 @@ class CompiledProfile:
     regions: Mapping[str, RegionPlan]
     names: Mapping[str, tuple[str, ...]]
     """What a history may call a part of the dog: regions, groups and zones, each with its regions."""
-    _chosen: dict[tuple[str, ...], dict[str, str]] = field(factory=dict, repr=False)
+    _chosen: dict[tuple[str, ...], dict[str, str]] = field(factory=dict)
 
     def by_region(self, said: Mapping[str, V]) -> Iterator[tuple[str, V]]:
         """What a record says, region by region; what is said of the smallest part that holds a region wins."""

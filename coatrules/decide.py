@@ -25,7 +25,7 @@ BASE: Mapping[TaskKind, int] = {"clip": 60, "pull": 50, "card": 40, "scissor": 3
 TASK_ORDER: tuple[TaskKind, ...] = ("card", "pull", "clip", "scissor", "comb")
 
 
-@frozen(eq=False)
+@frozen(eq=False, repr=False)
 class Task:
     """One task in one region. ``mass`` is what is pulled, in parts per million; 0 for other tasks."""
 
@@ -37,7 +37,7 @@ class Task:
     because: tuple[Reason, ...] = ()
 
 
-@frozen(eq=False)
+@frozen(eq=False, repr=False)
 class Verdict:
     """What was decided for one region. ``outcome`` is final but for the time: work may still be deferred."""
 

@@ -17,7 +17,7 @@ from coatrules.history import Visit
 Stops = Literal["hand", "all"]
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Guard:
     """What a condition of the whole dog forbids: hand work, or all work. ``days`` it holds for; None until a visit says otherwise."""
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from difflib import get_close_matches
 from typing import Literal
 
 from attrs import frozen
@@ -54,6 +53,8 @@ def path_text(path: Path) -> str:
 
 def nearest(name: str, known: Iterable[str]) -> str:
     """A hint that names the nearest of the known names, or else lists them (the first of many); empty if there are none."""
+    from difflib import get_close_matches  # only for mistakes
+
     names = sorted(known)
     close = get_close_matches(name, names, n=1, cutoff=0.6)
     if close:

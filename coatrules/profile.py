@@ -38,7 +38,7 @@ AddedKind = Literal["card", "clip", "scissor", "comb"]
 ALWAYS = Condition.parse({})
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Breed:
     fci: Annotated[int, Range(1, 999)] | None = None
     vbo: Annotated[str, Matches("^VBO:[0-9]{7}$")] | None = None
@@ -46,7 +46,7 @@ class Breed:
     source: SourceOf | None = None
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class VisitPlan:
     every_weeks: Annotated[float, Range(0, 52, above=True)]
     minutes: Minutes
@@ -56,7 +56,7 @@ class VisitPlan:
     source: SourceOf | None = None
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Source:
     title: Words | None = None
     publisher: Words | None = None
@@ -67,14 +67,14 @@ class Source:
     note: Words | None = None
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class CoatKind(Growth):
     """How one kind of hair grows, with the source of its numbers."""
 
     source: SourceOf | None = None
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Region:
     label: Words
     coat: Id
@@ -84,19 +84,19 @@ class Region:
     source: SourceOf | None = None
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Take:
     usual: Share
     at_most: Share = 1.0
     low_spot: Share = 0.0
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Cover:
     at_least: Share
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class LayerTarget:
     regions: Ids
     layers: Annotated[int, Range(1, 20)]
@@ -109,7 +109,7 @@ class LayerTarget:
     source: SourceOf | None = None
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class SensitiveZone:
     regions: Ids
     level: Level
@@ -119,7 +119,7 @@ class SensitiveZone:
     source: SourceOf | None = None
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class ClipperOnlyZone:
     regions: Ids
     leave_mm: Millimetres
@@ -128,7 +128,7 @@ class ClipperOnlyZone:
     source: SourceOf | None = None
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Routine:
     regions: Ids
     task: Literal["scissor", "comb", "clip"]
@@ -138,7 +138,7 @@ class Routine:
     source: SourceOf | None = None
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Method:
     label: Words
     does: TaskKind
@@ -151,21 +151,21 @@ class Method:
     source: SourceOf | None = None
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Comparison:
     fact: FactName
     of: Id
     to: Id
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class TakeLimits:
     LEAST_KEYS: ClassVar[int] = 1
     at_least: Share | None = None
     at_most: Share | None = None
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Effect:
     LEAST_KEYS: ClassVar[int] = 1
     take: TakeLimits = TakeLimits()
@@ -178,7 +178,7 @@ class Effect:
     whole_dog: bool = False
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Rule:
     then: Effect
     because: Words
@@ -187,14 +187,14 @@ class Rule:
     source: SourceOf | None = None
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class ExpectedVisit:
     earliest: date | None = None
     best: date | None = None
     latest: date | None = None
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Expectation:
     regions: Mapping[Id, Condition] = field(factory=dict)
     rules: tuple[Id, ...] = ()
@@ -204,7 +204,7 @@ class Expectation:
     next_visit: ExpectedVisit = ExpectedVisit()
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Case:
     history: Mapping[str, object]
     date: date
@@ -213,7 +213,7 @@ class Case:
     because: Words | None = None
 
 
-@frozen(eq=False)
+@frozen(eq=False, repr=False)
 class Profile:
     """A whole profile, its ``extends`` already merged in. Made by ``load_profile``; hashable by identity."""
 
@@ -237,4 +237,4 @@ class Profile:
     rules: Mapping[Id, Rule] = field(factory=dict)
     cases: Mapping[Id, Case] = field(factory=dict)
     sha256: str = field(default="", metadata={"hidden": True})
-    origin: Origin = field(default=Origin(), repr=False, metadata={"hidden": True})
+    origin: Origin = field(default=Origin(), metadata={"hidden": True})

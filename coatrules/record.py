@@ -20,7 +20,7 @@ from coatrules.speed import Speed, Timed, learn_speed
 from coatrules.values import Reaction, TaskKind
 
 
-@frozen(eq=False)
+@frozen(eq=False, repr=False)
 class RegionRecord:
     """What is known of one region. Days are ordinals.
 
@@ -37,7 +37,7 @@ class RegionRecord:
     guessed: int
 
 
-@frozen(eq=False)
+@frozen(eq=False, repr=False)
 class Record:
     """What is known of one dog on a day."""
 
@@ -62,7 +62,7 @@ class _Sight(NamedTuple):
     figure: float
 
 
-@frozen(eq=False)
+@frozen(eq=False, repr=False)
 class _Trail:
     """One region's events, gathered visit by visit."""
 

@@ -14,7 +14,7 @@ Evidence = tuple[float, float]
 """Precision, and precision times mean."""
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Shrunk:
     """Mean and variance for the dog, and for each region that has evidence; ``of`` gives any region."""
 

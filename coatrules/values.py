@@ -13,7 +13,7 @@ Level = Literal["low", "medium", "high"]
 Reaction = Literal["calm", "unsettled", "stop"]
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Range:
     """Bounds of a number; ``above`` excludes the lower one."""
 
@@ -26,7 +26,7 @@ class Range:
             raise ValueError(value)
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Matches:
     """A pattern that a text must match, as JSON Schema's ``pattern`` does."""
 
@@ -37,7 +37,7 @@ class Matches:
             raise ValueError(value)
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Length:
     """How many characters, items or keys there may be."""
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-import shutil
+import os
 from argparse import ArgumentParser, Namespace
 from pathlib import Path
 
@@ -43,4 +43,8 @@ def shown(order: WorkOrder, form: str) -> str:
         return calendar([next_visit_event(order)], order.date)
     from coatrules.report.text import text
 
-    return text(order, width=min(100, shutil.get_terminal_size((88, 24)).columns))
+    try:
+        columns = os.get_terminal_size().columns  # shutil's is slow to import
+    except OSError:  # no terminal
+        columns = 88
+    return text(order, width=min(100, columns))
