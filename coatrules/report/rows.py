@@ -14,7 +14,10 @@ from coatrules.workorder import Step, WorkOrder
 
 @frozen(eq=False, repr=False)
 class Row:
-    """One row of work: its number, where, what, how long, with what, and why. ``bout`` is empty for undivided work."""
+    """One row of work: its number, where, what, how long, with what, and why. ``bout`` is empty for undivided work.
+
+    ``tools`` are the names alone, ``how`` says how they are used where they first come up.
+    """
 
     number: int
     where: str
@@ -24,6 +27,8 @@ class Row:
     bout: str
     why: tuple[str, ...]
     cautions: tuple[str, ...]
+    regions: tuple[str, ...] = ()
+    tools: str = ""
 
 
 def work_rows(order: WorkOrder) -> list[Row]:
@@ -43,6 +48,8 @@ def work_rows(order: WorkOrder) -> list[Row]:
                 bout=f"bout {first.bout} of {first.bouts}" if first.bouts > 1 else "",
                 why=texts(reason for step in together for reason in decisive(step.because)) if first.bout == 1 else (),
                 cautions=tuple(dict.fromkeys(c for step in together for c in step.cautions if c not in said)),
+                regions=tuple(step.region for step in together if step.region is not None),
+                tools=first.tools,
             )
         )
         said.update([first.how], *(step.cautions for step in together))
