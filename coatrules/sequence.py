@@ -2,11 +2,11 @@
 
 All times are whole half-minutes, so that every sum is exact. A region in no zone is *calm*, one in a zone is *tender*.
 
-How an order is found: calm work waits in one lane and each zone's bouts in a lane of their own, sorted by phase and by
-the place on the dog. Working off the heads of the lanes, tender work as soon as it may return, gives a good order at
-once; tender bouts are spread evenly over the calm work where that costs no rest. Only where that order rests longer than a bound says it must is a search begun; it tries every other order too
-and stops after a fixed number of looks, so that the time is bounded. Up to six pieces of work it ends with the least
-rest there is.
+How an order is found: calm work waits in one lane and each zone's bouts in a lane of their own, sorted by phase, tool
+and place on the dog. The heads of the lanes are worked off, tender bouts spread evenly over the calm work; where that
+rests too long, tender work as soon as it may return. Only where that order too rests longer than a bound says it must
+is a search begun; it tries every other order and stops after a fixed number of looks, so that the time is bounded. Up
+to six pieces of work it ends with the least rest there is.
 
 Calm work is never divided. Pieces of one zone that follow each other directly and together keep within the zone's
 longest bout are one bout: left and right toes, say.
@@ -44,7 +44,7 @@ class Bouts(NamedTuple):
     rest: int
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Task:
     """One kind of work on a region and the half-minutes it takes (1 or more)."""
 
@@ -52,7 +52,7 @@ class Task:
     minutes: int = field(validator=ge(1))
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Job:
     """All of today's work on one region, done whole or put off whole.
 
@@ -209,8 +209,8 @@ class _Table:
         self.phases = [piece.phase for piece in self.pieces]
         self.start = _State(tuple(map(tuple, lanes)), (0,) * len(lanes), 0, -1, 0, 0, 0, None)
         calm = sum(self.minutes[piece] for piece in lanes[0])
-        bouts = sum(-(-sum(map(self.minutes.__getitem__, lane)) // self.at_most[n]) for n, lane in enumerate(lanes) if n)
-        self.apart = calm / (bouts + 1)  # calm work between two tender bouts when they are spread over the day
+        count = sum(-(-sum(map(self.minutes.__getitem__, lane)) // self.at_most[n]) for n, lane in enumerate(lanes) if n)
+        self.apart = calm / (count + 1)  # calm work between two tender bouts when they are spread over the day
 
     def options(self, state: _State, wide: bool, apart: float = 0) -> list[_Option]:
         """What may come next: the head of each lane, or (``wide``) the first piece of each region.
