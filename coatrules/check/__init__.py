@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from coatrules.check import cases, figures, methods, regions, rules, sources, steady, unused
+from coatrules.check import cases, figures, methods, names, regions, rules, sources, steady, unused
 from coatrules.check.subject import Subject
 from coatrules.problems import Problem
 from coatrules.profile import Profile
 
 CHECKS = (
+    names.id_and_file,
     figures.unsupported,
     sources.unsourced_numbers,
     unused.unused,

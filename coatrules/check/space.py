@@ -42,7 +42,12 @@ _HAIR: Final = (
 )
 _PLACE: Final = ("region", "groups", "coat", "sensitivity")
 ALWAYS_KNOWN: Final = frozenset({*_HAIR, *_PLACE, "visits", "minutes", "health", "outcome"})
-_AT_MOST: Final = (("blown_share", "ready_share"), ("ready_share", "through_share"), ("cover", "through_share"))
+_AT_MOST: Final = (
+    ("blown_share", "ready_share"),
+    ("blown_share", "through_share"),
+    ("ready_share", "through_share"),
+    ("cover", "through_share"),
+)
 """Pairs of which the first is never the greater (model.md: blown hair is ready, ready hair is through, as is what covers)."""
 
 

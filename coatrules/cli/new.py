@@ -1,4 +1,4 @@
-"""``coatrules new dog|profile``: a commented file to start from."""
+"""``coatrules new dog|profile|case``: a file to start from; a case is made from a dog's history and its order today."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from argparse import ArgumentParser, Namespace
 from datetime import date
 from pathlib import Path
 
-from coatrules.cli.common import put
+from coatrules.cli.common import add_dog, put, the_dog, today
 from coatrules.problems import InputError, Problem
 
 DOG = """\
@@ -72,16 +72,31 @@ rules:                                # what to do differently, and when
 
 def configure(parser: ArgumentParser) -> None:
     """The options of this command."""
-    parser.add_argument("what", choices=("dog", "profile"), help="what to start")
+    parser.add_argument("what", choices=("dog", "profile", "case"), help="what to start")
+    add_dog(parser, optional=True)
     parser.add_argument("--out", type=Path, metavar="FILE", help="write it to this file, which must not exist yet")
-    parser.set_defaults(run=run)
+    parser.set_defaults(run=run, wrong=parser.error)
 
 
 def run(chosen: Namespace) -> int:
     """Writes the file to start from."""
-    text = DOG.replace("TODAY", date.today().isoformat()) if chosen.what == "dog" else PROFILE
+    if (chosen.dog is None) == (chosen.what == "case"):
+        chosen.wrong(
+            "a case is made from a dog's history: new case DOG" if chosen.dog is None else "only 'case' takes DOG"
+        )
     if chosen.out is not None and chosen.out.exists():
         hint = "Choose another name; nothing was written."
         raise InputError([Problem("exists", "this file is there already", file=str(chosen.out), hint=hint)])
-    put(text, chosen.out)
+    put(_text(chosen), chosen.out)
     return 0
+
+
+def _text(chosen: Namespace) -> str:
+    if chosen.what == "dog":
+        return DOG.replace("TODAY", date.today().isoformat())
+    if chosen.what == "profile":
+        return PROFILE
+    from coatrules.check.freezing import case_text  # the engine is not needed for the others
+
+    history, profile = the_dog(chosen)
+    return case_text(profile, history, today(chosen), chosen.minutes)

@@ -1,0 +1,58 @@
+"""A dog's history and today's order as a worked case, for a mentor to cut down to what it should show."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Any
+
+import yaml
+from attrs import evolve
+
+from coatrules.check.cases import outcome_facts
+from coatrules.compiled import compiled
+from coatrules.engine import order
+from coatrules.history import History
+from coatrules.profile import Profile
+from coatrules.writing import history_data
+
+_TOLD = ("outcome", "share", "method", "layers")
+"""Of a region that is worked; of others only the outcome."""
+
+_HEAD = """\
+# A case for the profile '{profile}': put it under 'cases' there. It expects all that comes out now. Say under 'because'
+# what it is to show, and take out what is not the point: a case that expects everything breaks at every change.
+"""
+
+
+def frozen_case(profile: Profile, history: History, day: date, minutes: float | None = None) -> dict[str, Any]:
+    """The case as plain data by the profile's schema: visits up to the day, and what comes out of them.
+
+    Names and notes are left out: a case is published with its profile, and the dog is somebody's.
+    """
+    past = tuple(evolve(visit, note=None) for _, visit in history.until(day))
+    nameless = evolve(history, dog=evolve(history.dog, name=None, note=None, profile=None), visits=past)
+    today = order(compiled(profile), nameless, day, minutes)
+    regions = {}
+    for region in today.labels:
+        facts = outcome_facts(today, region)
+        keys = _TOLD if facts["outcome"] == "worked" else _TOLD[:1]
+        regions[region] = {key: facts[key] for key in keys if key in facts}
+    expect: dict[str, Any] = {"regions": regions}
+    if rules := sorted({rule for fired in today.fired.values() for rule in fired}):
+        expect["rules"] = rules
+    if today.refer:
+        expect["refer"] = True
+    expect["next_visit"] = {"best": today.next_visit.best.isoformat()}
+    case: dict[str, Any] = {"because": "What this case is to show.", "history": history_data(nameless)}
+    case["date"] = day.isoformat()
+    if minutes is not None:
+        case["minutes"] = minutes
+    return {**case, "expect": expect}
+
+
+def case_text(profile: Profile, history: History, day: date, minutes: float | None = None) -> str:
+    """The case as YAML, indented to stand under ``cases``."""
+    name = f"{history.dog.id}-{day.isoformat()}"
+    data = {"cases": {name: frozen_case(profile, history, day, minutes)}}
+    written = yaml.safe_dump(data, sort_keys=False, allow_unicode=True, default_flow_style=None, width=110)
+    return _HEAD.format(profile=profile.id) + str(written)
