@@ -345,7 +345,21 @@ def days_until_pull_possible(
     if ready is None:
         return None
     # Ready hair stays ready and cover only grows, so the first day of both is the first day of the later one.
-    return _first(lambda days: cover_limit(coat, growth, pace, day + days, at_least) >= mass, ready)
+    return _first(lambda days: _covers(coat, growth, pace, day + days, mass, at_least), ready)
+
+
+def _covers(coat: Coat, growth: Growth, pace: float, day: int, mass: int, at_least: float) -> bool:
+    """Whether pulling ``mass``, all of it through the skin, leaves ``cover`` at ``at_least``: whether ``cover_limit`` lets it."""
+    cover_mm = growth.cover_mm
+    left, kept = WHOLE - mass, 0.0
+    for (own, _), length in zip(reversed(coat.cohorts), reversed(_lengths(coat, growth, pace, day)), strict=True):
+        stays = own if own < left else left
+        if length >= 0:
+            kept += stays * min(1.0, length / cover_mm)
+        left -= stays
+        if not left:
+            break
+    return kept / WHOLE >= at_least
 
 
 def _cohort_at(coat: Coat, mass: int) -> Cohort:
