@@ -77,19 +77,18 @@ def _problems(error: ValidationError, origin: Origin) -> Iterator[Problem]:
         for name in limit:
             if name not in value:
                 yield _missing(code, name, schema, path, origin)
-    elif "propertyNames" in list(error.absolute_schema_path)[-2:]:  # the key is meant, not the mapping around it
-        message, hint = _said(error, about)
-        yield origin.problem(code, message, (*path, value), hint=hint, key=True)
     else:
+        key = "propertyNames" in list(error.absolute_schema_path)[-2:]  # the key is meant, not the mapping around it
         message, hint = _said(error, about)
-        yield origin.problem(code, message, path, hint=hint)
+        hint = hint.strip() or "Write what belongs here, or take it away."
+        yield origin.problem(code, message, (*path, value) if key else path, hint=hint, key=key)
 
 
 def _missing(code: str, name: str, schema: Any, path: Path, origin: Origin) -> Problem:
     about = schema.get("properties", {}).get(name, {}).get("description", "")
     if origin.blank((*path, name)):  # a key without a value is taken away when profiles are merged
         return origin.problem(code, f"'{name}' has no value", (*path, name), hint=f"Fill it in. {about}", key=True)
-    return origin.problem(code, f"the key '{name}' is missing here", path, hint=f"Add '{name}:'. {about}".strip())
+    return origin.problem(code, f"the key '{name}' is missing here", path, hint=f"Add '{name}:'. {about}")
 
 
 def _said(error: ValidationError, about: str) -> tuple[str, str]:
@@ -102,7 +101,7 @@ def _said(error: ValidationError, about: str) -> tuple[str, str]:
         case "type":
             kinds = [limit] if isinstance(limit, str) else limit
             if value is None:
-                return "nothing is written here", f"Fill it in, or take it away. {about}".strip()
+                return "nothing is written here", f"Fill it in, or take it away. {about}"
             mend = "" if schema.get("format") == "date" else _mend(kinds, value)
             return f"expected {_listed(kinds)}, found {shown(value)}", f"{mend}{about}"
         case "enum":
@@ -126,10 +125,10 @@ def _said(error: ValidationError, about: str) -> tuple[str, str]:
         case "maxLength":
             return (
                 f"this text has {len(value):,} characters, expected at most {limit:,}",
-                f"Shorten it. {about}".strip(),
+                f"Shorten it. {about}",
             )
         case "minItems" | "minProperties" | "minLength" if not value:
-            return "this is empty", f"Fill it in, or take it away. {about}".strip()
+            return "this is empty", f"Fill it in, or take it away. {about}"
         case "minItems":
             return f"too few entries: expected {limit}, found {len(value)}", about
         case "maxItems":

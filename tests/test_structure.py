@@ -3,13 +3,18 @@
 from __future__ import annotations
 
 import copy
+from datetime import date
+from pathlib import Path
 from typing import Any
 
 import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
+from coatrules import InputError, work_order
 from coatrules.history import History
+from coatrules.loading import load_profile
+from coatrules.problems import Problem
 from coatrules.profile import Profile
 from coatrules.schema_faults import validator
 from coatrules.structure import structure
@@ -198,10 +203,9 @@ def values(value: Any) -> list[Any]:
 
 
 @st.composite
-def damaged(draw: st.DrawFn) -> tuple[str, Any]:
+def damage_to(draw: st.DrawFn, name: str, sound: dict[str, Any]) -> tuple[str, Any]:
     """A document with one to three things changed: dropped, added, renamed, wrapped, replaced, exchanged."""
-    name = draw(st.sampled_from(sorted(DOCUMENTS)))
-    document = copy.deepcopy(DOCUMENTS[name])
+    document = copy.deepcopy(sound)
     for _ in range(draw(st.integers(1, 3))):
         places = containers(document)
         if not places:
@@ -220,10 +224,14 @@ def damaged(draw: st.DrawFn) -> tuple[str, Any]:
             case "wrap":
                 place[key] = [place[key]] if draw(st.booleans()) else {"a": place[key]}
             case "exchange":
-                place[key] = copy.deepcopy(draw(st.sampled_from(values(DOCUMENTS[name]))))
+                place[key] = copy.deepcopy(draw(st.sampled_from(values(sound))))
             case _:
                 place[key] = copy.deepcopy(draw(st.sampled_from(VALUES)))
     return name, document
+
+
+def damaged() -> st.SearchStrategy[tuple[str, Any]]:
+    return st.one_of(damage_to(name, document) for name, document in DOCUMENTS.items())
 
 
 def fits(name: str, document: object) -> bool:
@@ -247,7 +255,7 @@ def rule(condition: Any) -> tuple[str, Any]:
 
 
 # The reference: JSON Schema draft 2020-12, by the jsonschema package.
-@settings(max_examples=600, derandomize=True, deadline=None)
+@settings(max_examples=400, derandomize=True, deadline=None)
 @given(damaged())
 @example(rule({"minimum": 3}))
 @example(rule({"cover": {"const": ["a", ["b"]]}}))
@@ -295,3 +303,47 @@ def test_what_is_structured_keeps_what_was_written() -> None:
     assert profile.rules["all"].when.facts() >= {"cover", "skin", "legs_to_body", "see_through", "region", "groups"}
     assert profile.layer_targets["body"].longest_mm == (15.0, 35.0)
     assert profile.coats["jacket"].source == {"full_mm": "guide", "ready_mm": "practice"}
+
+
+SOUND = load_profile(Path(__file__).parent / "bad" / "known" / "sound.yaml")
+
+
+def profile_that_loads() -> dict[str, Any]:
+    """The document with every key, with what it names in place."""
+    document = {key: value for key, value in copy.deepcopy(PROFILE).items() if key != "extends"}
+    document["methods"]["fine-rake"] = {"label": "Fine rake", "does": "card"}
+    document["cases"]["one"]["history"] = {"format": 1, "dog": {"id": "pip"}}
+    return document
+
+
+def history_that_loads() -> dict[str, Any]:
+    document = copy.deepcopy(HISTORY)
+    document["arrival"] = {"body": {"grown_weeks": 20}, "toes": {"clipped_mm": 6, "clipped_weeks": 3}}
+    return document
+
+
+@settings(max_examples=150, derandomize=True, deadline=None)
+@given(st.one_of(damage_to("profile", profile_that_loads()), damage_to("history", history_that_loads())))
+def test_a_damaged_document_ends_in_an_order_or_in_problems_with_a_mend(case: tuple[str, Any]) -> None:
+    name, document = case
+    if not isinstance(document, dict):
+        return  # files of another kind are in tests/bad
+    profile, history = (document, HISTORY_OF_SOUND) if name == "profile" else (SOUND, document)
+    problems: tuple[Problem, ...] = ()
+    try:
+        work_order(profile, history, date=date(2026, 3, 21))
+    except InputError as error:
+        problems = error.problems
+    assert all(problem.message and problem.hint for problem in problems), problems
+
+
+HISTORY_OF_SOUND: dict[str, Any] = {
+    "format": 1,
+    "dog": {"id": "pip"},
+    "visits": [{"visit": "2026-01-31", "work": {"back": {"pull": 0.2, "card": True}}, "reactions": {"back": "stop"}}],
+}
+
+
+def test_what_is_damaged_here_makes_orders_when_whole() -> None:
+    for profile, history in ((profile_that_loads(), HISTORY_OF_SOUND), (SOUND, history_that_loads())):
+        assert work_order(profile, history, date=date(2026, 3, 21)).left_alone is not None
