@@ -44,11 +44,13 @@ COVER_PRICE, AT_MOST_PRICE, VISIT_PRICE = 2.0, 1.0, 1.0
 """Of loosening: the whole cover given up, the whole coat taken beyond ``at_most``, a whole visit's minutes more."""
 SAFETY = 1e-6
 """Kept from every bound, so that the solver's own tolerance breaks none."""
+SAFETY_MINUTES = 1e-3
+"""Kept from every visit, so that rounding to whole parts per million takes no longer."""
 
 
 @frozen
 class Part:
-    """Regions of one coat and target, which a plan treats alike (all is convex: no other plan costs less).
+    """Regions of one coat and target. A plan works them alike, so that the coat stays even.
 
     Sequences have an entry a visit; minutes are for all the regions at share 1.
 
@@ -162,7 +164,7 @@ def program(parts: Sequence[Part], minutes: Sequence[float], *, loosen: bool = F
             entries.append((col.summed + here, part.minutes))
             if visit:
                 entries.append((col.summed + here - 1, -part.minutes))
-        rows.add(entries, high=max(there_are - SAFETY, 0.0))
+        rows.add(entries, high=max(there_are - SAFETY_MINUTES, 0.0))
     return Program(cost, rows.matrix(col.width), np.array(rows.low), np.array(rows.high), upper)
 
 
