@@ -42,6 +42,9 @@ class InputError(ValueError):
         self.problems = tuple(sorted(problems, key=lambda p: (p.file, p.line, p.column)))
         super().__init__("\n".join(map(str, self.problems)))
 
+    def __reduce__(self) -> tuple[type[InputError], tuple[tuple[Problem, ...]]]:
+        return type(self), (self.problems,)  # or it could not come back from another process
+
 
 def path_text(path: Path) -> str:
     """The path as a reader would say it: ``rules.keep-legs.take``, ``visits[2].work``."""

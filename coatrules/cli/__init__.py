@@ -20,6 +20,7 @@ COMMANDS = {
     "explain": "what was decided in one region, and why, and why not",
     "record": "after the work, write the visit down",
     "due": "who of your dogs must come, soonest first",
+    "fleet": "a work order for every dog of a book, from JSON Lines to JSON Lines",
     "import": "bring old records in from a spreadsheet's export",
     "check": "check profiles as their mentor would",
     "rehearse": "what two years of a profile's own orders make of a coat",

@@ -1,0 +1,110 @@
+"""``coatrules fleet BOOK``: a work order for every dog of a book, from JSON Lines to JSON Lines."""
+
+from __future__ import annotations
+
+import sys
+from argparse import ArgumentParser, ArgumentTypeError, Namespace
+from collections.abc import Callable, Iterator
+from concurrent.futures import BrokenExecutor, Executor, ProcessPoolExecutor
+from contextlib import contextmanager
+from multiprocessing import get_context
+from pathlib import Path
+from typing import Any
+
+from coatrules.checkpoint import Checkpoint, place_of, work_through
+from coatrules.cli.common import add_folders, day, today
+from coatrules.extras import need
+from coatrules.fleet import Run, run_of
+from coatrules.problems import InputError, Problem
+
+
+def configure(parser: ArgumentParser) -> None:
+    """The options of this command."""
+    parser.add_argument("book", metavar="BOOK", type=Path, help="JSON Lines: a dog's history in each line")
+    parser.add_argument("--out", type=Path, metavar="FILE", required=True, help="write the work orders to this file")
+    parser.add_argument("--date", type=day, metavar="DAY", help="the day of the work (default: today)")
+    parser.add_argument(
+        "--minutes", type=float, metavar="N", help="minutes for each dog (default: its profile's visit)"
+    )
+    parser.add_argument("--profile", metavar="ID", help="work by this profile instead of those the histories name")
+    add_folders(parser)
+    parser.add_argument("--processes", type=_count, metavar="N", default=1, help="work in so many processes")
+    parser.add_argument("--dask", metavar="ADDRESS", help="work on this Dask cluster, whose workers can read the book")
+    parser.add_argument("--resume", action="store_true", help="go on with a run that was killed")
+    parser.set_defaults(run=run)
+
+
+def _count(text: str) -> int:
+    if not text.isdecimal() or not 1 <= int(text) <= 1024:
+        raise ArgumentTypeError(f"'{text}' is not a number of processes")
+    return int(text)
+
+
+def run(chosen: Namespace) -> int:
+    """Works through the book; exit code 1 where lines had to be refused."""
+    if not chosen.resume and place_of(chosen.out).exists():
+        hint = "Say --resume to go on with it; to begin anew, delete that file."
+        problem = Problem("unfinished", "a run that writes this file was killed", file=str(chosen.out), hint=hint)
+        raise InputError([problem])
+    asked = run_of(today(chosen), chosen.minutes, chosen.profile, chosen.profiles)
+    with _executor(chosen) as (executor, ahead, shared), _progress(chosen.book) as tell:
+        done = _worked(chosen, asked, executor=executor, ahead=ahead, shared=shared, resume=chosen.resume, tell=tell)
+    if done.refused:
+        print(
+            f"{done.refused} of {done.dogs} lines could not be worked; see their problems in {chosen.out}",
+            file=sys.stderr,
+        )
+    return 1 if done.refused else 0
+
+
+def _worked(chosen: Namespace, asked: Run, **how: Any) -> Checkpoint:
+    try:
+        return work_through(chosen.book, chosen.out, asked, **how)
+    except BrokenExecutor as error:
+        raise InputError([_stopped()]) from error
+    except Exception as error:
+        if type(error).__name__ == "KilledWorker":  # Dask's, which need not be installed
+            raise InputError([_stopped()]) from error
+        raise
+
+
+def _stopped() -> Problem:
+    hint = "Nothing is lost: repeat the command with --resume."
+    return Problem("workers-killed", "the workers were killed, again and again", hint=hint)
+
+
+@contextmanager
+def _executor(chosen: Namespace) -> Iterator[tuple[Executor | None, int, bool]]:
+    """Where to work, how many parts to have on the way, and whether the workers read the book themselves."""
+    if chosen.dask is not None:
+        need("fleet", "distributed")
+        from distributed import Client
+
+        try:
+            client = Client(chosen.dask, timeout=10)
+        except (OSError, ValueError) as error:
+            message = f"there is no Dask scheduler at '{chosen.dask}'"
+            raise InputError([Problem("no-cluster", message)]) from error
+        with client:
+            workers = max(1, sum(client.ncores().values()))
+            yield client.get_executor(pure=False), 2 * workers + 2, True
+    elif chosen.processes > 1:
+        with ProcessPoolExecutor(chosen.processes, mp_context=get_context("spawn")) as pool:
+            yield pool, 2 * chosen.processes + 2, False
+    else:
+        yield None, 1, False
+
+
+@contextmanager
+def _progress(book: Path) -> Iterator[Callable[[Checkpoint], None]]:
+    """A bar on standard error where that is a terminal."""
+    if not sys.stderr.isatty():
+        yield lambda _: None
+        return
+    from rich.console import Console
+    from rich.progress import BarColumn, Progress, TextColumn, TimeRemainingColumn
+
+    columns = (BarColumn(), TextColumn("{task.percentage:>3.0f} %  {task.fields[dogs]} dogs"), TimeRemainingColumn())
+    with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task("", total=book.stat().st_size if book.is_file() else None, dogs=0)
+        yield lambda done: bar.update(task, completed=done.read, dogs=done.dogs)
