@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
     from matplotlib.patches import Polygon
 
-WIDTH, HEIGHT = 200.0, 160.0
+WIDTH, HEIGHT = 200.0, 158.0
 COLUMNS = 3
 
 
@@ -27,14 +27,26 @@ def body_chart(order: WorkOrder, form: Form, fact: str | None = None) -> bytes:
     return image(lambda: _poster(order, shading), form)
 
 
-def body_strip(order: WorkOrder, numbers: Mapping[str, str]) -> str:
-    """The two views alone as SVG, for a page that has its own legend; ``numbers`` are written on the regions."""
+def left_side(order: WorkOrder, numbers: Mapping[str, str]) -> str:
+    """The left side and the legend as SVG, for a page that says in words what is asked; the right is worked alike.
+
+    ``numbers`` are written on the regions.
+    """
 
     def build() -> Figure:
         from matplotlib.figure import Figure
 
-        figure = Figure(figsize=(7.4, 3.0))
-        _views(figure, by_order(order), numbers, 0.0, 1.0, 6.5)
+        shading = by_order(order)
+        rows = -(-len(shading.legend) // 2)
+        legend = 0.06 + 0.19 * rows  # inches
+        figure = Figure(figsize=(3.8, 2.95 + legend))
+        share = legend / (2.95 + legend)
+        _view(figure, shading, numbers, (0.0, share, 1.0, 1 - share), False, 8.0)
+        page = figure.add_axes((0, 0, 1, share))
+        page.set(xlim=(0, 1), ylim=(0, legend))
+        page.axis("off")
+        for place, shade in enumerate(shading.legend):
+            legend_entry(page, 0.02 + place % 2 * 0.5, legend - 0.17 - place // 2 * 0.19, 0.07, 0.14, shade)
         return figure
 
     return image(build, "svg").decode()
@@ -45,7 +57,8 @@ def _poster(order: WorkOrder, shading: Shading) -> Figure:
 
     figure = Figure(figsize=(11.7, 8.3))
     numbers = {name: str(place) for place, name in enumerate(order.labels, 1)}
-    _views(figure, shading, numbers, 0.4, 0.53, 8.0)
+    _view(figure, shading, numbers, (0.0, 0.4, 0.5, 0.53), False, 8.0)
+    _view(figure, shading, numbers, (0.5, 0.4, 0.5, 0.53), True, 8.0)
     page = figure.add_axes((0, 0, 1, 1))
     page.set(xlim=(0, 1), ylim=(0, 1))
     page.axis("off")
@@ -58,15 +71,20 @@ def _poster(order: WorkOrder, shading: Shading) -> Figure:
     return figure
 
 
-def _views(
-    figure: Figure, shading: Shading, numbers: Mapping[str, str], bottom: float, height: float, size: float
+def _view(
+    figure: Figure,
+    shading: Shading,
+    numbers: Mapping[str, str],
+    place: tuple[float, float, float, float],
+    mirrored: bool,
+    size: float,
 ) -> None:
-    for left, mirrored, side in ((0.0, False, "left side"), (0.5, True, "right side")):
-        axes = figure.add_axes((left, bottom, 0.5, height))
-        axes.set(xlim=(-4, WIDTH - 4), ylim=(-12, HEIGHT - 12), aspect="equal")
-        axes.axis("off")
-        _dog(axes, shading, numbers, mirrored, size)
-        write(axes, WIDTH / 2, -11, side, fontsize=size + 1, ha="center", va="bottom", color=GREY)
+    axes = figure.add_axes(place)
+    axes.set(xlim=(-4, WIDTH - 4), ylim=(-9, HEIGHT - 9), aspect="equal")
+    axes.axis("off")
+    _dog(axes, shading, numbers, mirrored, size)
+    side = "right side" if mirrored else "left side"
+    write(axes, WIDTH / 2, -7, side, fontsize=size + 1, ha="center", va="bottom", color=GREY)
 
 
 def _dog(axes: Axes, shading: Shading, numbers: Mapping[str, str], mirrored: bool, size: float) -> None:
