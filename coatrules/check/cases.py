@@ -9,7 +9,7 @@ from coatrules.conditions import Miss
 from coatrules.engine import order
 from coatrules.loading import load_history
 from coatrules.problems import InputError, Path, Problem
-from coatrules.profile import Case, ExpectedVisit, Profile
+from coatrules.profile import Case, Profile
 from coatrules.workorder import WorkOrder
 
 
@@ -56,7 +56,8 @@ def _idle(subject: Subject, name: str, case: Case) -> Iterator[Problem]:
     """Expectations that come true whatever the engine answers, and a case that has no other."""
     expect = case.expect
     tests = bool(expect.rules or expect.steps or expect.not_rules or expect.refer is not None)
-    tests = tests or expect.next_visit != ExpectedVisit()
+    visit = expect.next_visit
+    tests = tests or any(day is not None for day in (visit.earliest, visit.best, visit.latest))
     for region, expected in expect.regions.items():
         space = subject.spaces.anywhere(subject.plan.regions[region])
         for key, part in parts(expected).items():
@@ -81,7 +82,9 @@ def _idle(subject: Subject, name: str, case: Case) -> Iterator[Problem]:
 
 def _unmet(profile: Profile, name: str, case: Case, result: WorkOrder) -> Iterator[Problem]:
     def unmet(message: str, *path: str | int) -> Problem:
-        return profile.origin.problem("case-unmet", f"case '{name}': {message}", ("cases", name, "expect", *path))
+        hint = "'coatrules explain' says why it comes out so: mend the profile, or what the case expects."
+        whole = f"case '{name}': {message}"
+        return profile.origin.problem("case-unmet", whole, ("cases", name, "expect", *path), hint=hint)
 
     for region, expected in case.expect.regions.items():
         for miss in expected.misses(outcome_facts(result, region)):
