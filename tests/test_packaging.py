@@ -61,8 +61,12 @@ class TestWheel:
     def test_holds_nothing_else(self, unpacked: Path) -> None:
         (about,) = unpacked.glob("*.dist-info")
         assert {entry.name for entry in unpacked.iterdir()} == {"coatrules", about.name}
-        kinds = {file.suffix for file in (unpacked / "coatrules").rglob("*") if file.is_file()}
-        assert kinds <= {".py", ".yaml", ".json", ".typed", ".j2", ".css"}
+        held = {
+            file.relative_to(unpacked / "coatrules") for file in (unpacked / "coatrules").rglob("*") if file.is_file()
+        }
+        written = {file.relative_to(top) for top in (ROOT / "coatrules", ROOT) for file in top.rglob("*.*")}
+        assert held <= written
+        assert not [file for file in held if "__pycache__" in file.parts or file.name.startswith(".")]
 
     def test_says_what_it_needs(self, unpacked: Path) -> None:
         (about,) = unpacked.glob("*.dist-info")
@@ -130,7 +134,7 @@ def required(lines: list[str]) -> set[str]:
 
 def test_what_is_imported_is_required_and_what_is_required_is_imported() -> None:
     owners = packages_distributions()
-    used = {owners[name][0].lower() for name in imported(ROOT / "coatrules")}
+    used = {owners.get(name, [name])[0].lower() for name in imported(ROOT / "coatrules")}
     core = required(PROJECT["dependencies"])
     extras = {name: required(lines) for name, lines in PROJECT["optional-dependencies"].items()}
     declared = core.union(*(extras[name] for name in extras if name not in ("test", "all")))

@@ -13,7 +13,7 @@ from referencing import Registry
 
 from coatrules import work_order
 from coatrules.conditions import _KEYWORDS
-from coatrules.loading import library, load_profile
+from coatrules.loading import load_profile
 from coatrules.resources import folder, schema
 from tests.generated import NOT_NAMES
 from tests.test_structure import DOCUMENTS
@@ -159,7 +159,7 @@ def histories(profile: str) -> Iterator[dict[str, Any]]:
     yield {"format": 1, "dog": dog, "visits": visits}
 
 
-PROFILES = sorted(library())
+PROFILES = ["griffon-bruxellois-rough", "points-of-the-dog"]  # a breed, and the base that every breed shares
 
 
 def computed(profile: str) -> list[dict[str, Any]]:
