@@ -29,39 +29,45 @@ def as_planned(order: WorkOrder) -> dict[str, Any]:
 
 
 def apply_did(visit: dict[str, Any], part: str, what: Mapping[str, Any], plan: CompiledProfile) -> None:
-    """Sets what was done on a part of the dog. Other tasks on record there stay; parts within it take it over too."""
+    """Sets what was done on a part of the dog. Other tasks on record there stay; nothing changes elsewhere.
+
+    ``what`` is as one entry of ``work``; its ``minutes`` are for the part as a whole.
+    """
     work = visit.setdefault("work", {})
-    inside, around = _related(work, part, plan)
-    if part not in work:
-        work[part] = {**(work[around[0]] if around else {})}
-        if around and "minutes" not in what:
-            work[part].pop("minutes", None)  # those were of the larger part
-    for name in (part, *inside) if "minutes" not in what else (part,):
-        work[name] = {**(work[name] or {}), **what}
-    visit["put_off"] = [name for name in visit.get("put_off", ()) if not _within(name, part, plan)]
-    if not visit["put_off"]:
-        del visit["put_off"]
+    before = dict(plan.by_region(work))
+    regions = plan.names[part]
+    if not any(region in before for region in regions):
+        work[part] = dict(what)
+    elif part in work and all(before[region] is work[part] for region in regions):
+        work[part] = {**work[part], **what}
+    else:  # not alike on all of the part
+        whole = {"minutes": what["minutes"]} if len(regions) > 1 and "minutes" in what else {}
+        for region in regions:
+            own = [name for name in work if plan.names[name] == (region,)]
+            done = before.get(region, {}) if own else _tasks(before.get(region, {}))
+            for name in own:
+                del work[name]
+            work[region] = {**done, **(_tasks(what) if whole else what)}
+        if whole:
+            work[part] = {**work.get(part, {}), **whole}
+    put_off = [name for name in visit.pop("put_off", ()) if not _within(name, part, plan)]
+    if put_off:
+        visit["put_off"] = put_off
 
 
 def apply_left(visit: dict[str, Any], part: str, plan: CompiledProfile) -> None:
     """Takes a part of the dog out of the work and puts it off."""
-    work = visit.setdefault("work", {})
-    inside, around = _related(work, part, plan)
-    for name in (part, *inside):
-        work.pop(name, None)
-    if around:
-        work[part] = {}  # what is said of the smaller part wins over the larger one: here, that nothing was done
-    if not work:
-        del visit["work"]
-    put_off = [name for name in visit.get("put_off", ()) if not _within(name, part, plan)]
-    visit["put_off"] = [*put_off, part]
+    work = {name: done for name, done in visit.pop("work", {}).items() if not _within(name, part, plan)}
+    larger = dict(plan.by_region(work))
+    # What is said of the smaller part wins over the larger one: here, that nothing was done.
+    work |= {region: {} for region in plan.names[part] if region in larger}
+    if work:
+        visit["work"] = work
+    visit["put_off"] = [*(name for name in visit.get("put_off", ()) if not _within(name, part, plan)), part]
 
 
-def _related(work: Mapping[str, Any], part: str, plan: CompiledProfile) -> tuple[list[str], list[str]]:
-    """The parts on record inside this one, and those around it, the smallest first."""
-    inside = [name for name in work if name != part and _within(name, part, plan)]
-    around = [name for name in work if name != part and name not in inside and _within(part, name, plan)]
-    return inside, sorted(around, key=lambda name: len(plan.names[name]))
+def _tasks(done: Mapping[str, Any]) -> dict[str, Any]:
+    return {task: how for task, how in done.items() if task != "minutes"}
 
 
 def _within(inner: str, outer: str, plan: CompiledProfile) -> bool:

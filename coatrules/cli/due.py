@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shutil
 import sys
 from argparse import ArgumentParser, Namespace
 from collections.abc import Callable, Iterator
@@ -112,7 +113,7 @@ def shown(found: list[Due], asked: date, form: str) -> str:
     if form == "json":
         data = {"format": 1, "date": asked.isoformat(), "dogs": [due_data(one, asked) for one in found]}
         return json.dumps(data, indent=2, ensure_ascii=False) + "\n"
-    return table(found, asked)
+    return table(found, asked, width=max(80, shutil.get_terminal_size((100, 24)).columns))
 
 
 @contextmanager

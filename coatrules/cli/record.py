@@ -207,8 +207,9 @@ def _number(text: str, message: str) -> float:
 # -- question by question ---------------------------------------------------------------------------------------------
 
 
-def ask(plan: CompiledProfile, when: date, say: Callable[[str], str] = input) -> Mapping[str, Any]:
+def ask(plan: CompiledProfile, when: date, say: Callable[[str], str] | None = None) -> Mapping[str, Any]:
     """The visit of a day, asked for in a terminal. ``say`` shows a question and gives the answer."""
+    say = say or input
     visit: dict[str, Any] = {}
     print(f"The visit of {when.isoformat()}. An empty answer ends a question.", file=sys.stderr)
     print(f"The parts of this dog: {', '.join(plan.names)}.", file=sys.stderr)

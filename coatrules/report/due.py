@@ -7,12 +7,13 @@ import io
 import unicodedata
 from collections.abc import Sequence
 from datetime import date
+from textwrap import wrap
 from typing import Any
 
 from attrs import evolve
 
 from coatrules.book import Due
-from coatrules.reasons import minutes_words
+from coatrules.reasons import minutes_words, weeks_words
 from coatrules.report.rows import visit_lines
 
 COLUMNS = ("due", "dog", "name", "profile", "last", "earliest", "best", "latest", "minutes", "put_off", "why")
@@ -44,12 +45,13 @@ def why(due: Due, asked: date) -> list[str]:
         return [*due.order.refer, "No work is on record yet."]
     late = (asked - due.visit.best).days
     said = [f"Overdue by {late} day{'s' if late != 1 else ''}."] if late > 0 else []
+    since = weeks_words((due.day - due.last).days / 7)
     bounds = visit_lines(evolve(due.order, next_visit=due.visit))[1:]  # the best day stands in a column of its own
-    return [*due.order.refer, *said, *(bounds or ["The profile's interval."])]
+    return [*due.order.refer, *said, f"{since} after the last work.", *bounds]
 
 
-def table(dues: Sequence[Due], asked: date) -> str:
-    """The dogs as plain lines, soonest first, as they are given."""
+def table(dues: Sequence[Due], asked: date, width: int = 100) -> str:
+    """The dogs as plain lines in the order given. Lines are at most ``width`` characters where names leave room."""
     if not dues:
         return "No dog is due.\n"
     rows = [("Due", "Dog", "Work", "Why")]
@@ -59,7 +61,12 @@ def table(dues: Sequence[Due], asked: date) -> str:
         rows.append((due.day.isoformat(), due.order.dog_name, work, " ".join(why(due, asked))))
     shown = [tuple(map(harmless, row)) for row in rows]
     widths = [max(_width(row[column]) for row in shown) for column in range(3)]
-    lines = ("  ".join([*map(_padded, row[:3], widths), row[3]]).rstrip() for row in shown)
+    left = sum(widths) + 6
+    lines = []
+    for row in shown:
+        first, *more = wrap(row[3], max(width - left, 30))
+        lines.append("  ".join([*map(_padded, row[:3], widths), first]))
+        lines += [" " * left + line for line in more]
     return "\n".join(lines) + "\n"
 
 

@@ -1,0 +1,73 @@
+"""A book of 1,000 dogs through ``due``, as a ratio to reading and evaluating the same dogs one by one.
+
+Run as ``python -m tests.benchmarks.due``. The book is invented: JSON Lines, two years of visits every three weeks.
+"""
+
+from __future__ import annotations
+
+import json
+import tempfile
+from argparse import Namespace
+from collections.abc import Callable
+from datetime import date, timedelta
+from pathlib import Path
+from time import perf_counter
+
+from coatrules.book import entries
+from coatrules.cli.due import dues, shown
+from coatrules.compiled import compiled
+from coatrules.engine import order
+from coatrules.loading import load_profile
+
+PROFILE = "griffon-bruxellois-rough"
+DAY = date(2026, 3, 21)
+
+
+def book(dogs: int) -> str:
+    """So many dogs, one a line, with 8 to 24 visits each."""
+    lines = []
+    for n in range(dogs):
+        visits = []
+        for back in range(8 + n % 17, 0, -1):
+            day = DAY - timedelta(days=21 * back - n % 30)
+            work = {"jacket": {"card": True, "pull": 0.2, "minutes": 60}, "legs": {"pull": 0.2}}
+            visits.append({"visit": day.isoformat(), "work": work, "reactions": {"toes": "unsettled"}})
+        lines.append(json.dumps({"format": 1, "dog": {"id": f"dog-{n}", "profile": PROFILE}, "visits": visits}))
+    return "\n".join(lines) + "\n"
+
+
+def measure(dogs: int = 1000, rounds: int = 3) -> list[tuple[str, float, float]]:
+    """(name, ratio of the best times, target: the ratio may be at most this)."""
+    plan = compiled(load_profile(PROFILE))
+    with tempfile.TemporaryDirectory() as folder:
+        file = Path(folder) / "book.jsonl"
+        file.write_text(book(dogs), encoding="utf-8")
+        chosen = Namespace(dog=[file], profile=None, profiles=[])
+
+        def one_by_one() -> None:
+            for entry in entries([file]):
+                assert entry.history is not None
+                order(plan, entry.history, DAY)
+
+        def through_due() -> None:
+            found, problems = dues(chosen, DAY)
+            assert len(found) == dogs
+            assert not problems
+            shown(found, DAY, "table")
+
+        ours = theirs = float("inf")
+        for _ in range(rounds):  # taken in turn, so that a busy machine slows both
+            theirs = min(theirs, _seconds(one_by_one))
+            ours = min(ours, _seconds(through_due))
+    return [(f"due: {dogs} dogs / reading and evaluating them", ours / theirs, 1.5)]
+
+
+def _seconds(call: Callable[[], object]) -> float:
+    start = perf_counter()
+    call()
+    return perf_counter() - start
+
+
+if __name__ == "__main__":
+    for name, ratio, target in measure():
+        print(f"{name}: {ratio:.2f} (at most {target})")
