@@ -13,14 +13,14 @@ Veterinary Dermatology 15:25-30, 2004), and no source gives a figure for pulled 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from itertools import pairwise
 from math import erfc, exp, inf, isfinite, pi, sqrt
 from typing import NamedTuple
 
 from attrs import field, frozen
 
-from coatrules.coat import Growth
+from coatrules.coat import LAYER_MASS, Coat, Growth, standing
 from coatrules.shrink import Evidence, Shrunk, shrink
 
 LEAST, MOST = 0.4, 2.5  # outside of this the record is wrong rather than the dog unusual
@@ -302,14 +302,21 @@ def _density(z: float) -> float:
     return exp(-z * z / 2) / sqrt(2 * pi)
 
 
-def bounds_of_count(layers: int, layers_at: Callable[[float], int], breaks: Iterable[float]) -> tuple[float, float]:
-    """The bounds of the pace at which as many layers stand; the first above the second where at no pace.
+def bounds_of_count(layers: int, coat: Coat, growth: Growth, day: int) -> tuple[float, float]:
+    """The bounds of the pace at which as many layers stand on ``day``; the first above the second where at no pace.
 
-    ``layers_at`` gives the layers at a pace, ``breaks`` the paces at which a hair just breaks through: between two of them
-    nothing changes. Unbounded ends are 0 and infinity.
+    The coat must be uncut. Between two paces at which a hair just breaks through, or two neighbours just part or run
+    together, nothing changes: one pace of each such stretch is tried. Unbounded ends are 0 and infinity.
     """
-    inner = sorted({pace for pace in breaks if LEAST < pace < MOST})
-    fits = [(low, high) for low, high in pairwise([LEAST, *inner, MOST]) if layers_at((low + high) / 2) == layers]
+    ages = [(day - pulled) / 7 for mass, pulled in coat.cohorts if mass >= LAYER_MASS and pulled < day]
+    rate, through = growth.mm_per_week, growth.breakthrough_weeks
+    together = (
+        through + (growth.full_mm - growth.layer_gap_mm) / rate
+    )  # the older of two is full grown, the younger near it
+    breaks = {weeks / age for age in ages for weeks in (through, together)}
+    breaks |= {growth.layer_gap_mm / rate / (older - younger) for older, younger in pairwise(ages)}
+    stretches = pairwise([LEAST, *sorted(pace for pace in breaks if LEAST < pace < MOST), MOST])
+    fits = [ends for ends in stretches if standing(coat, growth, sum(ends) / 2, day).layers == layers]
     if not fits:
         return inf, 0.0
     least, most = fits[0][0], fits[-1][1]

@@ -10,7 +10,7 @@ from typing import NamedTuple
 from attrs import field, frozen
 
 from coatrules.carry import Carries, Ending, Showing, carries, endings, slowest
-from coatrules.coat import LAYER_MASS, Coat, Pull, grown, mass_of, replay, standing
+from coatrules.coat import Coat, Pull, grown, mass_of, replay, standing
 from coatrules.compiled import CompiledProfile, RegionPlan
 from coatrules.guards import in_force
 from coatrules.history import Arrival, History, Seen, Visit, Work
@@ -297,25 +297,15 @@ def _lengths(region: RegionPlan, trail: _Trail, said: Arrival | None, first: int
 def _counted(
     region: RegionPlan, trail: _Trail, said: Arrival | None, first: int, sight: _Sight, pace: Pace
 ) -> tuple[LayerCount | None, Showing]:
-    """What a count of layers tells of the pace, nothing while a coat nobody knows stands; and what it shows."""
+    """What a count of layers tells of the pace (nothing while cut hair stands, or a coat nobody knows) and what it shows."""
     growth, day, seen = region.growth, sight.day, int(sight.figure)
-
-    def coat_at(speed: float) -> tuple[Coat, bool]:
-        start, guess = _start(region, said, first, speed)
-        coat = _grow(region, start, trail, speed, until=day)
-        return coat, guess and coat.cohorts[0].day == start.cohorts[0].day
-
-    def layers_at(speed: float) -> int:
-        return standing(coat_at(speed)[0], growth, speed, day).layers
-
-    coat, unknown = coat_at(1.0)
+    start, guess = _start(region, said, first, pace.of(region.id))
+    coat = _grow(region, start, trail, pace.of(region.id), until=day)
     slow = slowest(pace.of(region.id), pace.sd_of(region.id), growth.breakthrough_weeks)
-    showing = Showing(day, sight.visit, region.id, seen, layers_at(slow))
-    if unknown:
+    showing = Showing(day, sight.visit, region.id, seen, standing(coat, growth, slow, day).layers)
+    if coat.cuts or (guess and coat.cohorts[0].day == start.cohorts[0].day):
         return None, showing
-    thick = (cohort for cohort in coat.cohorts if cohort.mass >= LAYER_MASS and cohort.day < day)
-    breaks = [growth.breakthrough_weeks * 7 / (day - cohort.day) for cohort in thick]
-    least, most = bounds_of_count(seen, layers_at, breaks)
+    least, most = bounds_of_count(seen, coat, growth, day)
     return LayerCount(region.id, seen, least, most, growth, day, sight.visit, 1 / sight.regions), showing
 
 

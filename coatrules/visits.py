@@ -123,9 +123,17 @@ def next_layer(region: RegionPlan, record: Record) -> NextLayer | None:
     if hidden is None:
         return None
     slow, fast = record.pace.within_80(region.id)
-    soon, late = (max(hidden + days_to_age(weeks, at), record.day) for at in (fast, slow))
-    day = date.fromordinal(hidden + wait)
-    return NextLayer(day, (min(date.fromordinal(soon), day), max(date.fromordinal(late), day)))
+    soon, late = (hidden + weeks * 7 / at for at in (fast, slow))
+    return NextLayer(date.fromordinal(hidden + wait), _window(hidden + wait, max(soon, record.day - 1), late))
+
+
+def _window(day: int, soon: float, late: float) -> tuple[date, date]:
+    """The days on which something falls that happens between two moments, eight times in ten.
+
+    A day holds what happens in the 24 hours before it; it is counted in where its middle is, for with both ends in, a window
+    of a few days would hold nine in ten.
+    """
+    return date.fromordinal(min(floor(soon + 0.5) + 1, day)), date.fromordinal(max(floor(late + 0.5), day))
 
 
 def after_work(region: RegionPlan, record: Record, verdict: Verdict | None) -> Coat:
@@ -153,10 +161,10 @@ class _Limit:
 def _binding(limit: _Limit, record: Record) -> Binding:
     slow, fast = record.pace.within_80(limit.region)
     soon, late = limit.at(fast), limit.at(slow)
-    early = limit.days if soon is None else min(max(floor(soon), 1), limit.days)
-    tardy = HORIZON_DAYS if late is None else max(floor(late), limit.days)
-    day, first, last = (date.fromordinal(record.day + days) for days in (limit.days, early, tardy))
-    return Binding(limit.bound, limit.region, limit.why, day, (first, last))
+    day = record.day + limit.days
+    first = day if soon is None else record.day + max(floor(soon), 0)
+    last = record.day + (HORIZON_DAYS if late is None else floor(late))
+    return Binding(limit.bound, limit.region, limit.why, date.fromordinal(day), _window(day, first, last))
 
 
 def _limits(
