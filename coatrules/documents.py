@@ -54,7 +54,7 @@ class Origin:
     ) -> Problem:
         """A problem with its place filled in."""
         file, line, column = self.place(path, key=key)
-        return Problem(code, message, severity, file, line, column, tuple(path), hint)
+        return Problem(code, message, severity, file, line, column, tuple(path), hint, key)
 
 
 def without_file(data: Any) -> Document:

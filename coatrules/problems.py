@@ -16,7 +16,8 @@ class Problem:
     """One thing that is wrong: what, where, and the likely mend.
 
     ``line`` and ``column`` count from 1; 0 means the place is not known (data that came without a file).
-    ``path`` leads from the document's root to the value meant. ``code`` is a short stable name for programs.
+    ``path`` leads from the document's root to the value meant, or to its key where ``key`` is true.
+    ``code`` is a short stable name for programs.
     """
 
     code: str
@@ -27,6 +28,7 @@ class Problem:
     column: int = 0
     path: Path = ()
     hint: str = ""
+    key: bool = False
 
     def __str__(self) -> str:
         place = ":".join(str(part) for part in (self.file, self.line, self.column) if part)

@@ -29,7 +29,7 @@ def worked_cases(subject: Subject) -> Iterator[Problem]:
         except InputError as error:
             for problem in error.problems:
                 path: Path = ("cases", name, "history", *problem.path)
-                yield profile.origin.problem(problem.code, problem.message, path, hint=problem.hint)
+                yield profile.origin.problem(problem.code, problem.message, path, hint=problem.hint, key=problem.key)
             continue
         fired.update(rule for rules in result.fired.values() for rule in rules)
         pulled.update(step.region for step in result.steps if step.region is not None and step.task == "pull")
