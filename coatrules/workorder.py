@@ -86,6 +86,12 @@ class WorkOrder:
             for name, found in self.all_facts.items()
         }
 
+    def _repr_html_(self) -> str:
+        """The printed page, for notebooks."""
+        from coatrules.report.page import notebook
+
+        return notebook(self)
+
     def to_dict(self) -> dict[str, Any]:
         """The work order as plain data, ready for JSON; the same order always gives the same data."""
         return {

@@ -11,7 +11,6 @@ from coatrules.compiled import compiled
 from coatrules.engine import work_order
 from coatrules.extras import need
 from coatrules.loading import load_history
-from coatrules.problems import InputError, Problem
 from coatrules.report.chart import Form
 
 
@@ -32,7 +31,7 @@ def configure(parser: ArgumentParser) -> None:
         "--format", choices=("svg", "png"), help="the kind of picture (default: as FILE is named, or svg)"
     )
     parser.add_argument("--out", type=Path, metavar="FILE", help="write the picture to this file")
-    parser.set_defaults(run=run)
+    parser.set_defaults(run=run, wrong=parser.error)
 
 
 def run(chosen: Namespace) -> int:
@@ -40,12 +39,13 @@ def run(chosen: Namespace) -> int:
     need("report", "matplotlib")
     form: Form = chosen.format or ("png" if chosen.out is not None and chosen.out.suffix.lower() == ".png" else "svg")
     if form == "png" and chosen.out is None and sys.stdout.isatty():
-        raise InputError([Problem("terminal", "a PNG picture cannot be shown in a terminal", hint="Say --out FILE.")])
+        chosen.wrong("a PNG picture cannot be shown in a terminal; say --out FILE")
     if chosen.what == "book":
         return _book(chosen, form)
     if len(chosen.dog) > 1:
-        message = f"{len(chosen.dog)} dogs are named, and this picture shows one"
-        raise InputError([Problem("one-dog", message, hint="Name one dog, or say --what book.")])
+        chosen.wrong(f"{len(chosen.dog)} dogs are named, and this picture shows one; or say --what book")
+    if chosen.what == "coat" and chosen.region is None:
+        chosen.wrong("say whose coat to draw, with --region, as in --region back")
     put(_one(chosen, form), chosen.out)
     return 0
 
@@ -60,11 +60,7 @@ def _one(chosen: Namespace, form: Form) -> bytes:
         return body_chart(work_order(profile, history, date=asked, minutes=chosen.minutes), form, chosen.fact)
     from coatrules.report.timeline import coat_chart
 
-    plan = compiled(profile)
-    if chosen.region is None:
-        hint = f"Regions of this profile: {', '.join(plan.regions)}."
-        raise InputError([Problem("no-region", "say whose coat to draw, with --region", hint=hint)])
-    return coat_chart(plan, history, asked, chosen.region, form, chosen.minutes)
+    return coat_chart(compiled(profile), history, asked, chosen.region, form, chosen.minutes)
 
 
 def _book(chosen: Namespace, form: Form) -> int:

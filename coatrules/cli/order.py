@@ -15,18 +15,29 @@ from coatrules.workorder import WorkOrder
 def configure(parser: ArgumentParser) -> None:
     """The options of this command."""
     add_dog(parser)
-    parser.add_argument(
-        "--format", choices=("text", "json", "markdown", "calendar"), default="text", help="how to show it"
-    )
+    forms = ("text", "json", "markdown", "page", "calendar")
+    parser.add_argument("--format", choices=forms, default="text", help="how to show it; a page is HTML to print")
+    about = "whom it is for: the groomer at the table, or half a page for the dog's owner (default: groomer)"
+    parser.add_argument("--for", dest="reader", choices=("groomer", "owner"), default="groomer", help=about)
     parser.add_argument("--out", type=Path, metavar="FILE", help="write it to this file")
-    parser.set_defaults(run=run)
+    parser.set_defaults(run=run, wrong=parser.error)
 
 
 def run(chosen: Namespace) -> int:
     """Computes the order and shows it."""
+    if chosen.reader == "owner" and chosen.format in ("json", "calendar"):
+        chosen.wrong("what is for the owner is text, markdown or a page")
     history, profile = the_dog(chosen)
-    put(shown(work_order(profile, history, date=today(chosen), minutes=chosen.minutes), chosen.format), chosen.out)
+    order = work_order(profile, history, date=today(chosen), minutes=chosen.minutes)
+    put((for_owner if chosen.reader == "owner" else shown)(order, chosen.format), chosen.out)
     return 0
+
+
+def for_owner(order: WorkOrder, form: str) -> str:
+    """The owner's note in the form asked for."""
+    from coatrules.report.owner import owner_markdown, owner_page, owner_text
+
+    return {"text": owner_text, "markdown": owner_markdown, "page": owner_page}[form](order)
 
 
 def shown(order: WorkOrder, form: str) -> str:
@@ -37,6 +48,10 @@ def shown(order: WorkOrder, form: str) -> str:
         from coatrules.report.markdown import markdown
 
         return markdown(order)
+    if form == "page":
+        from coatrules.report.page import page
+
+        return page(order)
     if form == "calendar":
         from coatrules.report.calendar import calendar, next_visit_event
 

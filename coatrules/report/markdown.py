@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterator
 
 from coatrules.reasons import minutes_words
+from coatrules.report.plain import plain
 from coatrules.report.rows import LATER, SECTIONS, aside, header, later_rows, visit_lines, work_rows
 from coatrules.workorder import WorkOrder
 
@@ -60,4 +61,4 @@ def _list(title: str, entries: list[tuple[str, str]]) -> Iterator[str]:
 
 def escaped(said: str) -> str:
     """An author's text that cannot become markup."""
-    return re.sub(r"([\\`*_\[\]<>|#])", r"\\\1", said).replace("\n", " ")
+    return re.sub(r"([\\`*_\[\]<>|#&])", r"\\\1", plain(said))

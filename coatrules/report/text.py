@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from textwrap import wrap
 
 from coatrules.reasons import minutes_words
+from coatrules.report.plain import plain
 from coatrules.report.rows import LATER, SECTIONS, Row, aside, header, later_rows, visit_lines, work_rows
 from coatrules.workorder import WorkOrder
 
@@ -14,7 +15,7 @@ INDENT = "     "
 
 def text(order: WorkOrder, width: int = 88) -> str:
     """The whole order as plain text, lines no longer than ``width`` characters (60 or more)."""
-    return "\n".join(_lines(order, max(width, 60))).rstrip() + "\n"
+    return "\n".join(map(plain, _lines(order, max(width, 60)))).rstrip() + "\n"
 
 
 def _lines(order: WorkOrder, width: int) -> Iterator[str]:

@@ -8,6 +8,7 @@ from textwrap import wrap
 
 from coatrules.conditions import Miss
 from coatrules.reasons import date_words, day_words, weeks_words
+from coatrules.report.plain import plain
 from coatrules.report.rows import texts, what
 from coatrules.why import Explanation, RuleTrace
 from coatrules.workorder import WorkOrder
@@ -15,7 +16,7 @@ from coatrules.workorder import WorkOrder
 
 def text(found: Explanation, width: int = 88) -> str:
     """The whole explanation as plain text."""
-    return "\n".join(_lines(found, width)).rstrip() + "\n"
+    return "\n".join(map(plain, _lines(found, width))).rstrip() + "\n"
 
 
 def _lines(found: Explanation, width: int) -> Iterator[str]:
