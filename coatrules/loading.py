@@ -74,8 +74,10 @@ def merged_profile(source: str | Path | Mapping[str, Any], *, folders: Iterable[
     folders = tuple(folders)
     if isinstance(source, Mapping):
         document = without_file(source)
+    elif isinstance(source, Path):
+        document = _one(source)
     else:
-        document = _one(source if isinstance(source, Path) else _find(source, folders))
+        document = _one(_find(source, folders))
     chain = _chain(document, folders)
     merged: Any = {}
     for ancestor in reversed(chain):

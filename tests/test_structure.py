@@ -231,7 +231,7 @@ def damage_to(draw: st.DrawFn, name: str, sound: dict[str, Any]) -> tuple[str, A
 
 
 def damaged() -> st.SearchStrategy[tuple[str, Any]]:
-    return st.one_of(damage_to(name, document) for name, document in DOCUMENTS.items())
+    return st.one_of(*(damage_to(name, document) for name, document in DOCUMENTS.items()))
 
 
 def fits(name: str, document: object) -> bool:
