@@ -14,9 +14,8 @@ import yaml
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from coatrules import reading
 from coatrules.problems import InputError, Problem
-from coatrules.reading import Document, read_json, read_yaml
+from coatrules.reading import Document, read_json, read_yaml, source, yaml_text
 
 HIDDEN = re.compile("[\x00-\x09\x0b-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069\ufeff\ufffe\uffff]")
 
@@ -162,7 +161,7 @@ def same(a: Any, b: Any) -> bool:
 def test_json_round_trip(data: Any, ascii_only: bool, indent: int | str | None) -> None:
     text = json.dumps(data, ensure_ascii=ascii_only, indent=indent)
     document = read_json(text)
-    assert same(read_json(text + " " * reading.MAX_SCALAR).data, data)  # a long text is read by other means
+    assert same(read_json(text + " " * source.MAX_SCALAR).data, data)  # a long text is read by other means
     assert same(document.data, data)
     for path, value in paths(data):
         # The reference library reads the same value from the place alone.
@@ -287,9 +286,10 @@ def test_the_bounds_themselves_are_allowed() -> None:
 
 
 def test_the_number_of_keys_and_values_is_bounded(monkeypatch: pytest.MonkeyPatch) -> None:
-    assert reading.MAX_NODES == 500_000
-    monkeypatch.setattr(reading, "MAX_NODES", 100)
-    padding = " " * reading.MAX_SCALAR  # only long JSON can hold too many
+    assert source.MAX_NODES == 500_000
+    for module in (source, yaml_text):
+        monkeypatch.setattr(module, "MAX_NODES", 100)
+    padding = " " * source.MAX_SCALAR  # only long JSON can hold too many
     for most in (
         "[" + "1," * 98 + "1]",
         "[[" + "1," * 97 + "1]]",
@@ -303,8 +303,8 @@ def test_the_number_of_keys_and_values_is_bounded(monkeypatch: pytest.MonkeyPatc
 
 
 def test_problems_end_at_a_bound() -> None:
-    assert len(problems("a: 1\n" * 1000)) == reading.MAX_PROBLEMS
-    assert len(problems("\x00" * 1000)) == reading.MAX_PROBLEMS
+    assert len(problems("a: 1\n" * 1000)) == source.MAX_PROBLEMS
+    assert len(problems("\x00" * 1000)) == source.MAX_PROBLEMS
 
 
 # Mistakes that people make, and a word the message or its hint must hold for them to mend it.
@@ -461,4 +461,4 @@ def test_what_json_reads_the_reference_reads_alike(text: str) -> None:
     except InputError:
         return
     assert same(document.data, json.loads(text.removeprefix("\ufeff")))
-    assert same(document.data, read_json(text + " " * reading.MAX_SCALAR).data)
+    assert same(document.data, read_json(text + " " * source.MAX_SCALAR).data)

@@ -1,0 +1,39 @@
+"""Strict YAML and JSON, read into plain data that remembers where each value stood.
+
+The data are those of the YAML 1.2 core schema (https://yaml.org/spec/1.2.2/#103-core-schema) and of JSON (RFC 8259),
+less what hides meaning or can harm a reader: tags, anchors, aliases, merge keys, duplicate keys (YAML 1.2.2, 3.2.1.3),
+keys that are not text, control and bidirectional characters (Unicode Standard Annex 9, 2.1 to 2.6), infinities, NaN.
+Text is given in Unicode Normalization Form C (Unicode Standard Annex 15), places in characters as they were written.
+"""
+
+from __future__ import annotations
+
+from coatrules.reading.json_text import json_entry, quick_json
+from coatrules.reading.places import Document, Places
+from coatrules.reading.source import MAX_BYTES, REFUSED, Source
+from coatrules.reading.yaml_text import yaml_documents
+
+__all__ = ["MAX_BYTES", "Document", "Places", "read_json", "read_yaml"]
+
+
+def read_yaml(text: str | bytes, file: str = "<text>") -> tuple[Document, ...]:
+    """The documents of a YAML stream; none for an empty one.
+
+    Raises InputError with all problems that were found; the first mistake of syntax, and an
+    overstepped bound, end the search.
+    """
+    source = Source.checked(text, file, tabs=False)
+    documents = yaml_documents(source)
+    source.raise_problems()
+    return documents
+
+
+def read_json(text: str | bytes, file: str = "<text>") -> Document:
+    """The one document of a JSON text, as strictly as ``read_yaml``; raises InputError likewise."""
+    source = Source.checked(text, file, tabs=True)  # between JSON's tokens a tab is harmless, and usual
+    data = REFUSED if source.careful else quick_json(source.text)
+    if data is not REFUSED:
+        return Document(data, Places(source.line_starts, source), file)
+    data, entry = json_entry(source)
+    source.raise_problems()
+    return Document(data, Places(source.line_starts, entry), file)

@@ -1,0 +1,169 @@
+"""JSON, quickly where nothing is wrong in it; token by token, with places, where something is or a place is asked for."""
+
+from __future__ import annotations
+
+import json
+import re
+from typing import Any, NoReturn
+
+from coatrules.problems import Path
+from coatrules.reading.source import MAX_DEPTH, REFUSED, Entries, Entry, Frame, Source, path_of, typed
+
+_JSON_TOKEN = re.compile(
+    r"""[ \t\n]*(?:
+      (?P<text>"[^"\\\x00-\x1f]*(?:\\(?:["\\/bfnrt]|u[0-9a-fA-F]{4})[^"\\\x00-\x1f]*)*")
+    | (?P<plain>(?:-?(?:0|[1-9][0-9]*)(?:\.[0-9]+)?(?:[eE][-+]?[0-9]+)?|true|false|null)(?![\w.+-]))
+    | (?P<mark>[][{},:])
+    | (?P<end>\Z))""",
+    re.VERBOSE,
+)
+_EXPECTED = {
+    "value": "a value",
+    "first": "a value or the closing bracket",
+    "key": "a key in double quotes",
+    "colon": "a colon",
+    "more": "a comma or the closing bracket",
+    "end": "nothing more",
+}
+
+
+def _distinct(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    data = dict(pairs)
+    if len(data) < len(pairs):
+        raise ValueError("a key stands twice")
+    return data
+
+
+def _usable(number: str) -> int | float:
+    value = typed(number)
+    if isinstance(value, int | float):
+        return value
+    raise ValueError("a number out of bounds, or NaN")
+
+
+_QUICK = json.JSONDecoder(object_pairs_hook=_distinct, parse_int=_usable, parse_float=_usable, parse_constant=_usable)
+
+
+def quick_json(text: str) -> Any:
+    """The data of a text in which nothing is wrong, without places, 20 times as fast; otherwise ``REFUSED``."""
+    try:
+        data = _QUICK.decode(text)
+    except (ValueError, RecursionError):
+        return REFUSED
+    containers: list[Any] = [[data]]
+    for _ in range(MAX_DEPTH + 1):
+        containers = [
+            inner
+            for outer in containers
+            for inner in (outer.values() if outer.__class__ is dict else outer)
+            if inner.__class__ is dict or inner.__class__ is list
+        ]
+    return REFUSED if containers else data
+
+
+def json_entry(source: Source) -> tuple[Any, Entry]:
+    """The data with their places, token by token."""
+    text, match = source.text, _JSON_TOKEN.match
+    stack: list[Frame] = []
+    data: Any = []  # the document counts as a list of one
+    entries: Entries = {}
+    in_mapping = False
+    key: str | None = None
+    key_offset = position = nodes = 0
+    expected = "value"
+    while True:
+        found = match(text, position)
+        if found is None:
+            _stop_at_json(source, expected, position)
+        kind = found.lastgroup or ""
+        token = found[kind]
+        offset = found.start(kind)
+        if kind == "text" or kind == "plain":
+            nodes += 1
+            source.check_bounds(0, nodes, offset)
+            if expected == "first":
+                expected = "key" if in_mapping else "value"
+            if expected == "key":
+                key_offset = offset
+                key = token
+                if kind == "plain":
+                    source.report_key(token, offset, path_of(stack, data, token))
+                else:
+                    key = _json_text(source, token, offset, path_of(stack, data, None))
+                if key in entries:
+                    source.report_duplicate(key, offset, entries[key], path_of(stack, data, key))
+                expected = "colon"
+            elif expected == "value":
+                where = len(data) if key is None else key
+                value: Any
+                if kind == "plain":
+                    value = typed(token)
+                    if value is REFUSED:
+                        source.report_number(token, offset, path_of(stack, data, key))
+                else:
+                    value = _json_text(source, token, offset, path_of(stack, data, key))
+                entries[where] = (offset if key is None else key_offset, offset, None)
+                if key is None:
+                    data.append(value)
+                else:
+                    data[key] = value
+                    key = None
+                expected = "more" if stack else "end"
+            else:
+                _stop_at_json(source, expected, position)
+        elif token in ("{", "[") and (expected == "value" or (expected == "first" and not in_mapping)):
+            nodes += 1
+            source.check_bounds(len(stack) + 1, nodes, offset)
+            where = len(data) if key is None else key
+            inner: Entries = {}
+            child: Any = {} if token == "{" else []
+            entries[where] = (offset if key is None else key_offset, offset, inner)
+            if key is None:
+                data.append(child)
+            else:
+                data[key] = child
+            stack.append((data, entries, where, None))
+            data, entries, in_mapping, key = child, inner, token == "{", None
+            expected = "first"
+        elif token == ("}" if in_mapping else "]") and stack and expected in ("first", "more"):
+            data, entries, _, key = stack.pop()
+            in_mapping = data.__class__ is dict
+            expected = "more" if stack else "end"
+        elif token == "," and expected == "more":
+            expected = "key" if in_mapping else "value"
+        elif token == ":" and expected == "colon":
+            expected = "value"
+        elif kind == "end" and expected == "end":
+            return data[0], entries[0]
+        else:
+            _stop_at_json(source, expected, position)
+        position = found.end()
+
+
+def _json_text(source: Source, token: str, offset: int, path: Path) -> str:
+    return source.checked_text(json.loads(token) if "\\" in token else token[1:-1], offset, path)
+
+
+def _stop_at_json(source: Source, expected: str, position: int) -> NoReturn:
+    """Ends the reading with what was expected after ``position`` and what stands there."""
+    text = source.text
+    offset = position + len(text[position:]) - len(text[position:].lstrip(" \t\n"))
+    found = re.compile(r"[\w.+-]{1,24}|.?").match(text, offset)
+    word = found[0] if found else ""
+    if word in ("NaN", "Infinity", "-Infinity"):
+        source.report_number(word, offset, ())
+        source.raise_problems()
+    if not word:
+        hint = "Every [ needs its ], every { its }."
+    elif word in "]}":
+        hint = "Delete the comma before it." if expected in ("key", "value") else "Every [ needs its ], every { its }."
+    elif word == '"':
+        hint = 'Close the text with " on the same line; write a line break in it as \\n, a backslash as \\\\.'
+    elif word in "#/":
+        hint = "JSON has no comments: delete it."
+    elif word[0] in "+-.0123456789":
+        hint = "Write numbers as 10, -3 or 0.5."
+    else:
+        hint = "Put text and keys in double quotes; write true, false and null in small letters."
+    shown = f"'{word}' stands here" if word else "the file ends here"
+    source.stop("json-syntax", f"Expected {_EXPECTED[expected]}, but {shown}", offset, hint)

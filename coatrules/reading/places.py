@@ -1,0 +1,44 @@
+"""Where each value of a document was written."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from attrs import define, frozen
+
+from coatrules.reading.source import Entry, Source, line_and_column
+
+
+@define(eq=False)
+class Places:
+    """Where each value, and each key, of a document starts; in JSON looked for only once a place is asked for."""
+
+    _line_starts: tuple[int, ...]
+    _root: Entry | Source
+
+    def place(self, path: Sequence[str | int], key: bool = False) -> tuple[int, int]:
+        """The line and column, counted from 1, of the value at ``path``, or of its key.
+
+        Where the document has no such path, the place of the nearest ancestor that it has.
+        """
+        if isinstance(self._root, Source):
+            from coatrules.reading.json_text import json_entry
+
+            self._root = json_entry(self._root)[1]
+        entry = self._root
+        for part in path:
+            found = entry[2].get(part) if entry[2] else None
+            if found is None:
+                break
+            entry = found
+        return line_and_column(self._line_starts, entry[0] if key else entry[1])
+
+
+@frozen
+class Document:
+    """One document: ``data`` is made of dict (keys are text), list, str, int, float, bool and None only."""
+
+    data: Any
+    places: Places
+    file: str

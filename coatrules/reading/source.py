@@ -1,0 +1,201 @@
+"""The text being read: its bounds, its places, the problems found in it, and what a plain scalar stands for."""
+
+from __future__ import annotations
+
+import math
+import re
+import unicodedata
+from bisect import bisect_right
+from itertools import accumulate
+from typing import Any, NoReturn
+
+from attrs import Factory, define
+
+from coatrules.problems import InputError, Path, Problem
+
+MAX_BYTES = 4_000_000
+MAX_DEPTH = 64
+MAX_NODES = 500_000
+MAX_SCALAR = 65_536  # characters of one text
+MAX_DIGITS = 18  # of an integer, so that it fits 64 bits
+MAX_PROBLEMS = 200  # reading stops there: more would bury the first
+
+DEEP = "Look for brackets that are never closed, or dashes too many."
+
+# An entry of a container: where its key, and where its value starts, in characters from the start of the text, and the
+# entries of the value when it is itself a container. In a list, key and value start together.
+Entries = dict[str | int, "Entry"]
+Entry = tuple[int, int, Entries | None]
+
+
+def line_and_column(line_starts: tuple[int, ...], offset: int) -> tuple[int, int]:
+    line = bisect_right(line_starts, offset)
+    return line, offset - line_starts[line - 1] + 1
+
+
+_HIDDEN = "\x00-\x08\x0b-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069\ufeff\ufffe\uffff\ud800-\udfff"
+_FORBIDDEN_BUT_TABS = re.compile(f"[{_HIDDEN}]")
+_FORBIDDEN = re.compile(f"[\t{_HIDDEN}]")
+_ESCAPE = re.compile(r"\\[^n\"\\/]")  # may stand for any character; those left out stand for harmless ones
+
+
+@define
+class Source:
+    """The text being read, and the problems found in it so far."""
+
+    text: str
+    file: str
+    line_starts: tuple[int, ...]
+    careful: bool = True
+    problems: list[Problem] = Factory(list)
+
+    @classmethod
+    def of(cls, text: str, file: str) -> Source:
+        text = text.removeprefix("\ufeff")
+        if "\r" in text:
+            text = text.replace("\r\n", "\n").replace("\r", "\n")
+        return cls(text, file, (0, *accumulate(len(line) + 1 for line in text.split("\n")[:-1])))
+
+    @classmethod
+    def checked(cls, raw: str | bytes, file: str, *, tabs: bool) -> Source:
+        size = len(raw) if isinstance(raw, bytes) else len(raw.encode("utf-8", "surrogatepass"))
+        if size > MAX_BYTES:
+            cls.of("", file).stop(
+                "too-large", f"The file has {size:,} bytes; at most {MAX_BYTES:,} are read", 0, "Split it."
+            )
+        source = cls.of(_decoded(raw, file) if isinstance(raw, bytes) else raw, file)
+        text = source.text
+        if not text.replace("\n", " ").isprintable():  # quick, and never true of a forbidden character
+            for found in (_FORBIDDEN_BUT_TABS if tabs else _FORBIDDEN).finditer(text):
+                source.report_character(found[0], found.start())
+            source.raise_problems()
+        # Only then can a value differ from what was checked above, or be too long: most files skip the look at each.
+        source.careful = (
+            bool(_ESCAPE.search(text)) or len(text) > MAX_SCALAR or not unicodedata.is_normalized("NFC", text)
+        )
+        return source
+
+    def report(self, code: str, message: str, offset: int, hint: str = "", path: Path = ()) -> None:
+        line, column = line_and_column(self.line_starts, offset)
+        self.problems.append(Problem(code, message, file=self.file, line=line, column=column, path=path, hint=hint))
+        if len(self.problems) >= MAX_PROBLEMS:
+            self.raise_problems()
+
+    def stop(self, code: str, message: str, offset: int, hint: str = "", path: Path = ()) -> NoReturn:
+        """Reports a problem after which nothing can be read."""
+        self.report(code, message, offset, hint, path)
+        raise InputError(self.problems)
+
+    def raise_problems(self) -> None:
+        if self.problems:
+            raise InputError(self.problems)
+
+    def line(self, offset: int) -> int:
+        return line_and_column(self.line_starts, offset)[0]
+
+    def report_character(self, character: str, offset: int, path: Path = ()) -> None:
+        if character == "\t":
+            self.report("control-character", "A tab stands here", offset, "Use spaces instead.", path)
+        elif "\ud800" <= character <= "\udfff":
+            self.report("encoding", "Half of a character stands here", offset, "Write the character itself.", path)
+        else:
+            name = unicodedata.name(character, "a control character")
+            message = f"A character that cannot be seen stands here: U+{ord(character):04X}, {name.lower()}"
+            hint = "Write a line break as \\n." if character == "\r" else "Delete it; it often comes with pasted text."
+            self.report("control-character", message, offset, hint, path)
+
+    def checked_text(self, value: str, offset: int, path: Path) -> str:
+        """A value's text in NFC, once it is known to be short enough and to hide nothing behind an escape."""
+        if len(value) > MAX_SCALAR:
+            message = f"This text has {len(value):,} characters; at most {MAX_SCALAR:,} are read"
+            self.report("too-large", message, offset, "Shorten it.", path)
+        elif found := _FORBIDDEN.search(value):
+            self.report_character(found[0], offset, path)
+        return unicodedata.normalize("NFC", value)
+
+    def report_number(self, written: str, offset: int, path: Path) -> None:
+        hint = f"Give a finite number, a whole one with at most {MAX_DIGITS} digits; put text in quotes."
+        self.report("number", f"'{shown_start(written)}' is not a number that can be used", offset, hint, path)
+
+    def report_key(self, written: str, offset: int, path: Path) -> None:
+        shown = shown_start(written)
+        hint = f'Put it in quotes: "{shown}".'
+        if written.isdecimal():  # '{pull: 0,2}' is two entries
+            hint += " A number has a point and no comma, as in 0.2."
+        self.report("key-not-text", f"The key '{shown}' is not text", offset, hint, path)
+
+    def report_duplicate(self, key: str, offset: int, first: Entry, path: Path) -> None:
+        message = f"'{shown_start(key)}' stands here for the second time; the first is on line {self.line(first[0])}"
+        self.report("duplicate-key", message, offset, "Keep one of the two, or give one another name.", path)
+
+    def check_bounds(self, depth: int, nodes: int, offset: int) -> None:
+        if depth > MAX_DEPTH:
+            self.stop("too-deep", f"This lies more than {MAX_DEPTH} levels deep", offset, DEEP)
+        if nodes > MAX_NODES:
+            self.stop("too-large", f"The file holds more than {MAX_NODES:,} keys and values", offset, "Split it.")
+
+
+def shown_start(written: str) -> str:
+    """The start of what is written, on one line."""
+    return " ".join((written if len(written) <= 40 else f"{written[:36]}...").split())
+
+
+def _decoded(raw: bytes, file: str) -> str:
+    hint = "Save the file as UTF-8."
+    if raw.startswith((b"\xff\xfe", b"\xfe\xff")):
+        Source.of("", file).stop("encoding", "The file is written in UTF-16", 0, hint)
+    try:
+        return raw.decode("utf-8")
+    except UnicodeDecodeError as error:
+        before = Source.of(raw[: error.start].decode("utf-8"), file)
+        before.stop("encoding", "The file is not UTF-8 from here on", len(before.text), hint)
+
+
+# -- plain scalars ----------------------------------------------------------------------------------------------------
+
+_WORDS = {
+    **dict.fromkeys(("", "~", "null", "Null", "NULL")),
+    **dict.fromkeys(("true", "True", "TRUE"), True),
+    **dict.fromkeys(("false", "False", "FALSE"), False),
+}
+FIRST_OF_TYPED = "tTfFnN~.0123456789+-"  # every scalar that is not text starts with one of these, or is empty
+_NUMBER = re.compile(
+    r"[-+]?(?P<decimal>[0-9]+)|0o(?P<octal>[0-7]+)|0x(?P<hexadecimal>[0-9a-fA-F]+)"
+    r"|(?P<float>[-+]?(?:\.[0-9]+|[0-9]+(?:\.[0-9]*)?)(?:[eE][-+]?[0-9]+)?)"
+    r"|(?P<none>[-+]?\.(?:inf|Inf|INF)|\.(?:nan|NaN|NAN))"
+)
+REFUSED = object()
+
+
+def typed(plain: str) -> Any:
+    """What a scalar without quotes stands for in the YAML 1.2 core schema; ``REFUSED`` for a number out of bounds."""
+    if plain in _WORDS:
+        return _WORDS[plain]
+    found = _NUMBER.fullmatch(plain)
+    if found is None:
+        return plain
+    kind = found.lastgroup
+    if kind == "float":
+        number = float(plain)
+        return number if math.isfinite(number) else REFUSED
+    if kind == "none" or len(found[kind or 0]) > MAX_DIGITS:
+        return REFUSED
+    return int(plain) if kind == "decimal" else int(plain, 0)
+
+
+# -- containers being filled ------------------------------------------------------------------------------------------
+
+# A container being filled, while one inside it is: its data, its entries, the key of the one inside, and the key that
+# waits for a value once the one inside is done (only where a container stands for a key).
+Frame = tuple[Any, Entries, str | int, str | None]
+NO_KEY = "?"  # takes the place of a key that cannot be one
+
+
+def path_of(stack: list[Frame], data: Any, key: str | None) -> Path:
+    """The path of the value to come; of the container where its key is still to come."""
+    if not stack:
+        return ()
+    outer = (frame[2] for frame in stack[1:])
+    if key is not None:
+        return (*outer, key)
+    return (*outer, len(data)) if data.__class__ is list else tuple(outer)
