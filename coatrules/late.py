@@ -69,6 +69,7 @@ def _after(plan: CompiledProfile, record: Record, verdicts: Mapping[str, Verdict
             coat=after_work(plan.regions[name], record, verdict),
             last={**own.last, **done},
             seen=None,
+            reactions=(*own.reactions, "calm") if done else own.reactions,  # as where nothing else is recorded
             put_off=own.put_off + 1 if left else 0 if done else own.put_off,
         )
     return evolve(

@@ -185,7 +185,7 @@ def test_the_bounds_of_a_count_hold_every_pace_that_shows_it(gaps: list[int], tr
 @given(st.floats(0.02, 0.4), st.floats(0.02, 0.4), st.floats(-3, 3), st.floats(0, 60))
 def test_shrinking_nothing_gives_what_is_usual(spread: float, region_spread: float, usual: float, more: float) -> None:
     nothing = shrink({}, usual=usual, spread=spread, region_spread=region_spread)
-    assert (nothing.mean, nothing.var) == (usual, pytest.approx(spread**2))
+    assert [nothing.mean, nothing.var] == [usual, pytest.approx(spread**2)]
     assert nothing.of("back") == (usual, pytest.approx(spread**2 + region_spread**2))
     told = shrink({"back": (more, more * usual)}, usual=usual, spread=spread, region_spread=region_spread)
     assert told.mean == pytest.approx(usual)
