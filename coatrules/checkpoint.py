@@ -83,8 +83,9 @@ def work_through(
                 tell(done)
         mark.unlink()
     except OSError as error:
-        reason = (error.strerror or type(error).__name__).lower()
-        message = f"cannot use this file: {reason}"
+        if error.strerror is None:  # not of a file, but of the workers
+            raise
+        message = f"cannot use this file: {error.strerror.lower()}"
         raise InputError([Problem("cannot-use", message, file=str(error.filename or out))]) from error
     return done
 
