@@ -7,10 +7,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
+from math import isfinite
 from typing import Any
 
 from jsonschema import Draft202012Validator, FormatChecker
 from jsonschema.exceptions import ValidationError
+from jsonschema.validators import extend
 from referencing import Registry
 
 from coatrules.conditions import Condition, ConditionError
@@ -39,13 +41,23 @@ _BOUNDS = {
 _CODES = {"required": "missing-key", "additionalProperties": "unknown-key", **dict.fromkeys(_BOUNDS, "range")}
 
 
-def validator(name: str) -> Draft202012Validator:
+# Plain data that came without a file may hold any mapping, and tuples, as the strict road takes them too.
+_types = Draft202012Validator.TYPE_CHECKER.redefine_many(
+    {"object": lambda _, value: isinstance(value, Mapping), "array": lambda _, value: isinstance(value, list | tuple)}
+)
+_extend: Any = extend  # its stubs give it no types
+_Validator = _extend(Draft202012Validator, type_checker=_types)
+
+
+def validator(name: str) -> Any:
     """The validator of a packaged schema: dates are checked, nothing is ever fetched."""
-    return Draft202012Validator(schema(name), format_checker=_dates, registry=Registry())
+    return _Validator(schema(name), format_checker=_dates, registry=Registry())
 
 
 def explain(name: str, data: object, origin: Origin) -> list[Problem]:
     """All faults of ``data`` against the packaged schema ``name``; empty where there is none."""
+    if found := list(_unwritable(data, (), origin)):
+        return found
     errors = list(validator(name).iter_errors(data))
     # What has the wrong kind altogether is not also held against each word or pattern that it might have been.
     misfits = {tuple(error.absolute_path) for error in errors if error.validator == "type"}
@@ -54,6 +66,22 @@ def explain(name: str, data: object, origin: Origin) -> list[Problem]:
     if not found and name == "profile":
         found = list(_too_deep(data, origin))
     return list(dict.fromkeys(found))  # jsonschema reports a key that is missing once for each that is
+
+
+def _unwritable(data: Any, path: Path, origin: Origin) -> Iterator[Problem]:
+    """What no file can hold, in data that came without one: keys that are not text, infinities, NaN."""
+    if isinstance(data, float) and not isfinite(data):
+        hint = "Give a finite number, or take it away."
+        yield origin.problem("number", f"'{data}' is not a number that can be used", path, hint=hint)
+    elif isinstance(data, Mapping):
+        for key, value in data.items():
+            if isinstance(key, str):
+                yield from _unwritable(value, (*path, key), origin)
+            else:
+                yield origin.problem("key-not-text", f"the key {key} is not text", path, hint="Put it in quotes.")
+    elif isinstance(data, list | tuple):
+        for index, value in enumerate(data):
+            yield from _unwritable(value, (*path, index), origin)
 
 
 def _problems(error: ValidationError, origin: Origin) -> Iterator[Problem]:
@@ -97,11 +125,11 @@ def _said(error: ValidationError, about: str) -> tuple[str, str]:
     value: Any = error.instance
     limit: Any = error.validator_value
     rule: Any = error.validator
+    if value is None:
+        return "nothing is written here", f"Fill it in, or take it away. {about}"
     match rule:
         case "type":
             kinds = [limit] if isinstance(limit, str) else limit
-            if value is None:
-                return "nothing is written here", f"Fill it in, or take it away. {about}"
             mend = "" if schema.get("format") == "date" else _mend(kinds, value)
             return f"expected {_listed(kinds)}, found {shown(value)}", f"{mend}{about}"
         case "enum":
@@ -226,8 +254,6 @@ def shown(value: object) -> str:
     match value:
         case bool():
             return "true" if value else "false"
-        case None:
-            return "nothing"
         case int() | float():
             return f"{value:.15g}" if abs(value) < 1e15 else "a very long number"
         case str():

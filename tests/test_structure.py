@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import copy
 from datetime import date
+from math import inf, nan
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any
 
 import pytest
@@ -13,8 +15,8 @@ from hypothesis import strategies as st
 
 from coatrules import InputError, work_order
 from coatrules.history import History
-from coatrules.loading import load_profile
-from coatrules.problems import Problem
+from coatrules.loading import load_history, load_profile
+from coatrules.problems import Problem, path_text
 from coatrules.profile import Profile
 from coatrules.schema_faults import validator
 from coatrules.structure import structure
@@ -342,6 +344,31 @@ HISTORY_OF_SOUND: dict[str, Any] = {
     "dog": {"id": "pip"},
     "visits": [{"visit": "2026-01-31", "work": {"back": {"pull": 0.2, "card": True}}, "reactions": {"back": "stop"}}],
 }
+
+
+@pytest.mark.parametrize(
+    ("said", "message", "path"),
+    [
+        ({"dog": {"id": "a", "born": date(2020, 1, 1)}}, "expected text, found a date", "dog.born"),
+        ({"arrival": {"back": {"grown_weeks": nan}}}, "'nan' is not a number", "arrival.back.grown_weeks"),
+        ({"visits": ({"visit": "2026-01-31", "work": {"back": {"pull": inf}}},)}, "'inf'", "visits[0].work.back.pull"),
+        ({"visits": ({"visit": "31.1.2026"},)}, "is not a date", "visits[0].visit"),
+        ({"arrival": {3: {"grown_weeks": 2}}}, "the key 3 is not text", "arrival"),
+        ({1: 2}, "the key 1 is not text", ""),
+    ],
+)
+def test_data_that_no_file_can_hold_is_refused_in_words(said: dict[Any, Any], message: str, path: str) -> None:
+    with pytest.raises(InputError) as refused:
+        load_history({"format": 1, "dog": {"id": "a"}} | said)
+    (problem,) = refused.value.problems
+    assert message in problem.message
+    assert path_text(problem.path) == path
+    assert problem.hint
+
+
+def test_mappings_and_tuples_of_any_kind_are_taken() -> None:
+    visits = (MappingProxyType({"visit": "2026-01-31", "put_off": ("back",)}),)
+    assert load_history({"format": 1, "dog": {"id": "a"}, "visits": visits}).visits[0].put_off == ("back",)
 
 
 def test_what_is_damaged_here_makes_orders_when_whole() -> None:
