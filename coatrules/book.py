@@ -10,9 +10,8 @@ from pathlib import Path
 from attrs import evolve, frozen
 
 from coatrules.compiled import CompiledProfile
-from coatrules.decide import decide
+from coatrules.decide import Verdict
 from coatrules.engine import order
-from coatrules.facts import all_facts
 from coatrules.history import History
 from coatrules.loading import history_of
 from coatrules.problems import InputError, Problem
@@ -78,7 +77,7 @@ def _of_file(file: Path) -> Entry:
 def _of_line(file: Path, number: int, text: bytes) -> Entry:
     entry = Entry(str(file), number, len(text))
     try:
-        return evolve(entry, history=history_of((read_json(text, str(file)),)))
+        return evolve(entry, history=history_of((read_json(text.rstrip(b"\r\n"), str(file)),)))
     except InputError as error:
         return evolve(entry, problems=entry.placed(error.problems))
 
@@ -111,11 +110,15 @@ def due(plan: CompiledProfile, history: History, day: Date) -> Due:
 
 
 def _window(plan: CompiledProfile, history: History, last: Date, known: Date) -> NextVisit:
-    """The window after what is on record up to ``known``, the last time anything was noted."""
+    """The window that the coat leaves after all that is on record up to ``known``, the last time anything was noted.
+
+    Only places with unsound skin set no end: whatever else was noted may be over by then, and the order of that day says so.
+    """
     record = recorded(plan, history, known)
-    facts, _ = all_facts(plan, history.dog, record, plan.profile.visit.minutes)
-    verdicts, _ = decide(plan, record, facts)
+    unsound = {name for name, own in record.regions.items() if own.skin == "unsound"}
+    verdicts = {name: Verdict(name, "forbid" if name in unsound else "leave") for name in plan.regions}
     visit = next_visit(plan, record, verdicts, worked=())
     # The interval counts from the last work, not from the last note.
-    best = max(last + timedelta(days=round(plan.profile.visit.every_weeks * 7)), visit.earliest)
-    return evolve(visit, best=best if visit.latest is None else min(best, visit.latest))
+    planned = last + timedelta(days=round(plan.profile.visit.every_weeks * 7))
+    best = max(planned, visit.earliest)
+    return evolve(visit, planned=planned, best=best if visit.latest is None else min(best, visit.latest))

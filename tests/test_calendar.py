@@ -11,7 +11,7 @@ import icalendar
 import pytest
 import vobject
 from attrs import evolve
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from coatrules.book import due
@@ -21,6 +21,7 @@ from coatrules.loading import history_of, load_history
 from coatrules.problems import InputError
 from coatrules.reading import read_yaml
 from coatrules.report.calendar import Event, calendar, due_event, next_visit_event
+from coatrules.report.plain import plain
 from tests.book import HISTORY, plan, profile_folder
 
 DAY = date(2026, 3, 21)
@@ -75,11 +76,11 @@ def test_the_same_visits_give_the_same_file_and_a_moved_one_the_same_event() -> 
     assert len({EVENT.uid, *(event.uid for event in others)}) == 4
 
 
-# Any text but what the strict reader refuses in the first place (control characters, halves of pairs).
-texts = st.text(st.characters(blacklist_categories=("Cc", "Cs", "Zl", "Zp")), min_size=1, max_size=120)
+texts = st.text(st.characters() | st.sampled_from('\r\n\t;,:\\"\x1b'), min_size=1, max_size=120)
 INJECTION = "x\nEND:VEVENT\nBEGIN:VEVENT\nUID:evil\nATTACH:file:///etc/passwd;,\\"
 
 
+@settings(deadline=None)
 @given(title=texts | st.just(INJECTION), text=texts | st.just(INJECTION))
 def test_text_cannot_add_to_the_calendar_and_reads_back(title: str, text: str) -> None:
     made = calendar([evolve(EVENT, title=title, text=text)], DAY)
@@ -89,8 +90,10 @@ def test_text_cannot_add_to_the_calendar_and_reads_back(title: str, text: str) -
     assert set(book.vevent.contents) == {"summary", "dtstart", "dtend", "dtstamp", "uid", "description", "transp"}
     assert book.vevent.uid.value == EVENT.uid
     ours = icalendar.Calendar.from_ical(made)
-    assert str(ours.events[0]["SUMMARY"]) == book.vevent.summary.value == title
-    assert str(ours.events[0]["DESCRIPTION"]) == book.vevent.description.value == text
+    assert str(ours.events[0]["SUMMARY"]) == book.vevent.summary.value == plain(title)
+    assert (
+        str(ours.events[0]["DESCRIPTION"]) == book.vevent.description.value == "\n".join(map(plain, text.split("\n")))
+    )
 
 
 def test_the_book_as_a_calendar(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -15,6 +15,7 @@ from attrs import evolve, frozen
 from coatrules.book import Due
 from coatrules.extras import need
 from coatrules.reasons import minutes_words
+from coatrules.report.plain import plain
 from coatrules.report.rows import visit_lines
 from coatrules.workorder import WorkOrder
 
@@ -73,7 +74,7 @@ def calendar(events: Iterable[Event], asked: date) -> str:
             "dtend", event.day + timedelta(days=1)
         )  # RFC 5545, 3.6.1: the end is the first day that is free again
         entry.add("transp", "TRANSPARENT")  # it says which day, not at what hour: the day stays free for others
-        entry.add("summary", event.title)
-        entry.add("description", event.text)
+        entry.add("summary", plain(event.title))
+        entry.add("description", "\n".join(map(plain, event.text.split("\n"))))
         book.add_component(entry)
     return bytes(book.to_ical()).decode()

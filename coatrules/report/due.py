@@ -14,6 +14,7 @@ from attrs import evolve
 
 from coatrules.book import Due
 from coatrules.reasons import minutes_words, weeks_words
+from coatrules.report.plain import plain
 from coatrules.report.rows import visit_lines
 
 COLUMNS = ("due", "dog", "name", "profile", "last", "earliest", "best", "latest", "minutes", "put_off", "why")
@@ -59,7 +60,7 @@ def table(dues: Sequence[Due], asked: date, width: int = 100) -> str:
         over = f" +{len(due.order.deferred)} put off" if due.order.deferred else ""
         work = minutes_words(due.order.minutes_planned) + over
         rows.append((due.day.isoformat(), due.order.dog_name, work, " ".join(why(due, asked))))
-    shown = [tuple(map(harmless, row)) for row in rows]
+    shown = [tuple(plain(text).strip() for text in row) for row in rows]
     widths = [max(_width(row[column]) for row in shown) for column in range(3)]
     left = sum(widths) + 6
     lines = []
@@ -89,22 +90,23 @@ def cell(value: object) -> object:
     """
     if not isinstance(value, str):
         return value
-    text = harmless(value)
-    return f"'{text}" if text.lstrip()[:1] in ("=", "+", "-", "@", "\uff1d", "\uff0b", "\uff0d", "\uff20") else text
+    text = plain(value).strip()
+    first = next((c for c in text if not c.isspace() and unicodedata.category(c) != "Cf"), "")
+    return f"'{text}" if first in _FORMULA else text
 
 
-def harmless(text: str) -> str:
-    """Text in one line without characters that could steer a terminal or hide others (Unicode categories Cc, Cf, Zl, Zp)."""
-    return "".join(" " if unicodedata.category(c) in ("Cc", "Zl", "Zp") else c for c in text if _visible(c)).strip()
-
-
-def _visible(character: str) -> bool:
-    return unicodedata.category(character) not in ("Cf", "Cs")
+_FORMULA = ("=", "+", "-", "@", "\uff1d", "\uff0b", "\uff0d", "\uff20")  # the last four: the same in full width
 
 
 def _width(text: str) -> int:
     """Columns that the text takes in a terminal (Unicode Standard Annex 11: wide characters take two)."""
-    return sum(0 if unicodedata.combining(c) else 2 if unicodedata.east_asian_width(c) in "WF" else 1 for c in text)
+    return sum(map(_columns, text))
+
+
+def _columns(character: str) -> int:
+    if unicodedata.combining(character) or unicodedata.category(character) == "Cf":
+        return 0
+    return 2 if unicodedata.east_asian_width(character) in "WF" else 1
 
 
 def _padded(text: str, width: int) -> str:
