@@ -27,6 +27,11 @@ def body_chart(order: WorkOrder, form: Form, fact: str | None = None) -> bytes:
     return image(lambda: _poster(order, shading), form)
 
 
+def undrawn(order: WorkOrder) -> list[str]:
+    """The labels of regions that the drawing lacks."""
+    return [label for name, label in order.labels.items() if name not in SHAPES]
+
+
 def left_side(order: WorkOrder, numbers: Mapping[str, str]) -> str:
     """The left side and the legend as SVG, for a page that says in words what is asked; the right is worked alike.
 
@@ -157,11 +162,11 @@ def _key(page: Axes, order: WorkOrder, shading: Shading) -> None:
             page,
             x + 0.006,
             y,
-            f"{short(order.labels[name], 38 - len(words) * 3 // 4)}{star}",
+            f"{short(order.labels[name], 36 - len(words) * 3 // 4)}{star}",
             99,
             fontsize=size,
             va="center",
         )
         write(page, x + 0.224, y, words, fontsize=size, ha="right", va="center", color=GREY)
-    if any(name not in SHAPES for name in names):
+    if undrawn(order):
         write(page, 0.97, 0.012, "* not in the drawing", fontsize=8, ha="right", va="center", color=GREY)

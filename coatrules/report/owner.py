@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Mapping
 from textwrap import wrap
 
 from attrs import frozen
@@ -91,22 +91,27 @@ def _done(order: WorkOrder) -> Iterator[str]:
 
 def _refer(order: WorkOrder) -> Iterator[str]:
     yield from order.refer
-    if order.not_to_be_touched:
-        yield f"Not touched today: {parts_words(order, order.not_to_be_touched)}."
+    for why, regions in _by_reason(order.not_to_be_touched).items():
+        yield f"{_upper(parts_words(order, regions))}: {why}"
 
 
 def _left(order: WorkOrder) -> Iterator[str]:
     if order.deferred:
         yield f"There is no time for: {parts_words(order, order.deferred)}. That comes first next time."
-    by_reason: dict[str, list[str]] = {}
-    for region, reasons in order.left_alone.items():
-        if telling := [reason for reason in reasons if reason.rule not in EXPECTED]:
-            by_reason.setdefault(_last(telling), []).append(region)
-    told = sorted(by_reason.items(), key=lambda pair: -len(pair[1]))
+    told = sorted(_by_reason(order.left_alone).items(), key=lambda pair: -len(pair[1]))
     for why, regions in told[:MOST]:
         yield f"{_upper(parts_words(order, regions))}: {why}"
     if rest := [region for _, regions in told[MOST:] for region in regions]:
         yield f"Also left, for reasons we can tell you: {parts_words(order, rest)}."
+
+
+def _by_reason(found: Mapping[str, tuple[Reason, ...]]) -> dict[str, list[str]]:
+    """Regions by what an owner is told of them; those left out where nothing is due."""
+    by_reason: dict[str, list[str]] = {}
+    for region, reasons in found.items():
+        if telling := [reason for reason in reasons if reason.rule not in EXPECTED]:
+            by_reason.setdefault(_last(telling), []).append(region)
+    return by_reason
 
 
 def _last(reasons: list[Reason]) -> str:

@@ -12,9 +12,9 @@ from attrs import frozen
 from coatrules.extras import need
 from coatrules.problems import InputError
 from coatrules.reasons import day_words, minutes_words
-from coatrules.report.body import left_side
+from coatrules.report.body import left_side, undrawn
 from coatrules.report.plain import plain
-from coatrules.report.rows import LATER, SECTIONS, Row, aside, later_rows, visit_lines, work_rows
+from coatrules.report.rows import LATER, SECTIONS, Row, aside, joined, later_rows, visit_lines, work_rows
 from coatrules.workorder import WorkOrder
 
 if TYPE_CHECKING:
@@ -49,6 +49,7 @@ def page(order: WorkOrder) -> str:
         reasons=[(letter, reason) for reason, letter in letters.items()],
         tools=how,
         asides=[(title, entries) for name, title in SECTIONS if (entries := aside(order, name))],
+        undrawn=joined(undrawn(order)) if undrawn(order) else "",
         chart=drawn(left_side(order, chart_numbers(rows))),
         next_visit=visit_lines(order),
         later_head=LATER,
