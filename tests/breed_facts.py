@@ -1,0 +1,201 @@
+"""Facts of the breeds that the shipped profiles are held to, each with its source; none is taken from a profile."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+# Vertebrate Breed Ontology (Monarch Initiative, CC BY 4.0) for both: FCI numbers are its cross-references, by profile.
+# 148 is every Dachshund; a variety that the ontology does not tell apart has the term of its breed.
+BREEDS: dict[str, tuple[int, str]] = {
+    "affenpinscher": (186, "VBO:0200003"),
+    "airedale-terrier": (7, "VBO:0200008"),
+    "australian-terrier": (8, "VBO:0200098"),
+    "berger-picard": (176, "VBO:0201018"),
+    "border-terrier": (10, "VBO:0200194"),
+    "cairn-terrier": (4, "VBO:0200267"),
+    "cairn-terrier-show": (4, "VBO:0200267"),
+    "cesky-fousek": (245, "VBO:0200188"),
+    "dachshund-wire-haired": (148, "VBO:0200406"),
+    "dandie-dinmont-terrier": (168, "VBO:0200429"),
+    "deerhound": (164, "VBO:0200435"),
+    "dutch-shepherd-rough": (223, "VBO:0200465"),
+    "dutch-smoushond": (308, "VBO:0200467"),
+    "english-cocker-spaniel": (5, "VBO:0200486"),
+    "german-wirehaired-pointer": (98, "VBO:0200602"),
+    "giant-schnauzer": (181, "VBO:0200604"),
+    "griffon-belge": (81, "VBO:0200640"),
+    "griffon-bruxellois-rough": (80, "VBO:0200642"),
+    "hungarian-wire-haired-vizsla": (239, "VBO:0201428"),
+    "irish-red-setter": (120, "VBO:0200701"),
+    "irish-terrier": (139, "VBO:0200704"),
+    "irish-wolfhound": (160, "VBO:0200706"),
+    "jack-russell-terrier-broken": (345, "VBO:0200724"),
+    "lakeland-terrier": (70, "VBO:0200807"),
+    "lakeland-terrier-staged": (70, "VBO:0200807"),
+    "miniature-schnauzer": (183, "VBO:0200896"),
+    "miniature-schnauzer-pet": (183, "VBO:0200896"),
+    "norfolk-terrier": (272, "VBO:0200945"),
+    "norwich-terrier": (72, "VBO:0200962"),
+    "otterhound": (294, "VBO:0200980"),
+    "parson-russell-terrier-broken": (339, "VBO:0200987"),
+    "petit-basset-griffon-vendeen": (67, "VBO:0201009"),
+    "scottish-terrier": (73, "VBO:0201198"),
+    "sealyham-terrier": (74, "VBO:0201200"),
+    "spinone-italiano": (165, "VBO:0200721"),
+    "standard-schnauzer": (182, "VBO:0201185"),
+    "welsh-terrier": (78, "VBO:0201412"),
+    "west-highland-white-terrier": (85, "VBO:0201415"),
+    "wire-fox-terrier-pet": (169, "VBO:0201424"),
+    "wire-fox-terrier-show": (169, "VBO:0201424"),
+    "wirehaired-pointing-griffon": (107, "VBO:0201427"),
+}
+
+BASES = frozenset(
+    {
+        "points-of-a-large-dog",
+        "points-of-the-dog",
+        "rough-companion",
+        "rough-hound",
+        "rough-long-legged-hound",
+        "rough-terrier",
+        "schnauzer-jacket",
+        "silky-jacket",
+        "skirted-terrier",
+        "wire-gundog",
+        "wire-terrier",
+    }
+)
+
+
+class Outline(NamedTuple):
+    """The length a standard gives for part of a breed, in mm. ``about``: one rounded figure, so a tenth either way."""
+
+    profile: str
+    region: str
+    shortest: float
+    longest: float
+    source: str
+    about: bool = False
+
+
+OUTLINES = (
+    # The Kennel Club's standard as quoted on betterworld2016.org: 2 cm on the shoulder to 4 cm on withers, back, ribs, quarters.
+    Outline("wire-fox-terrier-pet", "back", 20, 40, "The Kennel Club, Fox Terrier (Wire)"),
+    Outline("wire-fox-terrier-show", "back", 20, 40, "The Kennel Club, Fox Terrier (Wire)"),
+    Outline("wire-fox-terrier-pet", "shoulders", 20, 20, "The Kennel Club, Fox Terrier (Wire)", about=True),
+    Outline("wire-fox-terrier-show", "shoulders", 20, 20, "The Kennel Club, Fox Terrier (Wire)", about=True),
+    Outline(
+        "airedale-terrier", "back", 25.4, 25.4, "The New Airedale Terrier, on airedalebreeders.com: an inch", about=True
+    ),
+    Outline("airedale-terrier", "shoulders", 6.4, 12.7, "The New Airedale Terrier: a quarter to half an inch"),
+    Outline(
+        "west-highland-white-terrier",
+        "back",
+        50,
+        51,
+        "standard on doggroomingtutorial.com and rubold.com: about 5 cm",
+        about=True,
+    ),
+    Outline("dandie-dinmont-terrier", "back", 40, 51, "doggroomingtutorial.com: 2 in, best 4 to 5 cm"),
+    Outline("australian-terrier", "back", 60, 65, "cindra.net: 2.5 in (63.5 mm); FCI about 6 cm, from memory"),
+    Outline("scottish-terrier", "back", 40, 50, "Scottish Terrier article, wowway.ru (weak)"),
+    Outline(
+        "affenpinscher", "back", 25.4, 25.4, "AKC standard on dog-pet-online.blogspot.com: about an inch", about=True
+    ),
+    Outline("dutch-smoushond", "back", 40, 70, "FCI standard 308, from memory"),
+    Outline(
+        "dachshund-wire-haired", "back", 12.7, 19.1, "dailypuppy.com: half to three quarters of an inch after stripping"
+    ),
+    Outline("german-wirehaired-pointer", "back", 25, 51, "AKC standard in the club text on amwirehairs.com: 1 to 2 in"),
+    Outline("german-wirehaired-pointer", "back", 20, 40, "FCI standard 98, from memory: 2 to 4 cm"),
+    Outline("hungarian-wire-haired-vizsla", "back", 20, 30, "ANKC text on purebredpuppies.com.au"),
+    Outline("hungarian-wire-haired-vizsla", "beard", 20, 30, "ANKC text on purebredpuppies.com.au"),
+    Outline("spinone-italiano", "back", 40, 60, "doggroomingtutorial.com: 4 to 6 cm"),
+    Outline("cesky-fousek", "ribs", 30, 40, "furrycritter.com: guard hair"),
+    Outline("cesky-fousek", "back", 50, 70, "furrycritter.com: bristles on the back line"),
+    Outline("cesky-fousek", "shoulders", 50, 70, "furrycritter.com: bristles on the shoulders"),
+)
+
+# Coats that are shown as they grow: the full length, in mm.
+FULL_LENGTHS = (
+    Outline("deerhound", "back", 70, 102, "8 to 10 cm on a breeder's page, 7 to 10 cm on doggroomingtutorial.com"),
+    Outline("otterhound", "back", 40, 80, "The Kennel Club's text on pets.org.il: 4 to 8 cm"),
+    Outline("berger-picard", "back", 50, 64, "FCI 5 to 6 cm, from memory; about 2.5 in on addbloglink.com"),
+)
+
+
+class Regrowth(NamedTuple):
+    """What stands ``weeks`` after a full strip. ``least_mm`` is the show length, the greater of the profile's or a source's."""
+
+    profile: str
+    region: str
+    weeks: float
+    covered: bool
+    least_mm: float
+    source: str
+
+
+REGROWTHS = (
+    Regrowth("welsh-terrier", "back", 4, True, 0, "Welsh Terrier Club, Trimming: trimmable for show after four weeks"),
+    Regrowth(
+        "welsh-terrier", "back", 8, True, 18, "Welsh Terrier Club, Trimming: show condition after eight; length ours"
+    ),
+    Regrowth("norfolk-terrier", "back", 12, True, 18, "breed magazine: twelve weeks to a show coat; length ours"),
+    Regrowth("norwich-terrier", "back", 12, True, 18, "breed magazine: twelve weeks to a show coat; length ours"),
+    Regrowth("border-terrier", "back", 8, True, 0, "The Border Terrier, terrierworld.co.uk: the top coat is back"),
+    Regrowth("irish-terrier", "back", 4, True, 0, "North of England Irish Terrier Club (2023): cover is back"),
+    Regrowth(
+        "airedale-terrier",
+        "back",
+        10,
+        True,
+        22.9,
+        "an inch (less a tenth) after 8 to 10 weeks: the club of the Lakeland",
+    ),
+    Regrowth(
+        "lakeland-terrier-staged",
+        "back",
+        10,
+        True,
+        18,
+        "United States Lakeland Terrier Club: stripped 8 to 10 weeks before",
+    ),
+    Regrowth(
+        "miniature-schnauzer",
+        "back",
+        12,
+        True,
+        14,
+        "Miniature Schnauzer rolling guide (2000): the jacket in twelve weeks",
+    ),
+)
+
+
+class Rhythm(NamedTuple):
+    """How often a rolling coat is worked: days from one visit to the next."""
+
+    profile: str
+    least: int
+    most: int
+    source: str
+
+
+RHYTHMS = (
+    Rhythm("border-terrier", 14, 14, "page quoting the Border Terrier Club of America"),
+    Rhythm("wire-fox-terrier-pet", 21, 28, "Fox Terrier Club of Maryland, How to groom a Wire Fox Terrier"),
+    Rhythm(
+        "west-highland-white-terrier", 28, 31, "West Highland White Terrier magazine; Article on trimming the Westie"
+    ),
+    Rhythm("cairn-terrier-show", 7, 10, "doggroomingtutorial.com, grooming a Cairn Terrier for the show ring"),
+    Rhythm("miniature-schnauzer", 7, 7, "Miniature Schnauzer rolling guide (2000)"),
+    Rhythm("wirehaired-pointing-griffon", 7, 14, "breeder's guide, coats of Wirehaired Pointing Griffons"),
+    Rhythm("dutch-shepherd-rough", 175, 189, "AKC Dutch Shepherd standard: hand-plucked on average twice a year"),
+)
+
+# Where hair may be pulled at all on breeds whose standard or club forbids or limits trimming.
+ONLY_PULLED: dict[str, frozenset[str]] = {
+    "petit-basset-griffon-vendeen": frozenset(),  # a breed magazine: never trimmed
+    "otterhound": frozenset(),  # shown natural: common practice, no source
+    "berger-picard": frozenset({"ears-outside"}),  # Berger Picard Club of America: only the ears' fringe is plucked
+    "deerhound": frozenset({"ears-outside"}),  # breed pages: ears may be tidied
+}
