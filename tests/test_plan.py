@@ -287,7 +287,8 @@ def test_no_other_plan_costs_less(case: tuple[dict[str, Any], dict[str, Any], li
         reject()
     for name, hair in task.regions.items():  # on the very edge the two may round to either side of it
         wanted = limits(task.target(name))[0]
-        assume(all(abs(hair.cover_untouched(day) - wanted) > 1e-4 for day in task.visits))
+        untouched = Hairs(hair.coat, hair.growth, hair.pace)
+        assume(all(abs(untouched.cover(day) - wanted) > 1e-4 for day in task.visits))
     parts = parts_of(task)
     ours = solve(program(parts, task.pulling), len(parts), len(days)).cost
     shown = sum(SHOW * (1 - part.show[1].share) * len(part.regions) for part in parts if part.show is not None)

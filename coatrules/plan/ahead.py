@@ -8,12 +8,13 @@ from typing import Any
 
 from attrs import evolve
 
-from coatrules.coat import WHOLE, Coat, cover_limit, mass_longer, mass_of, standing
+from coatrules.coat import WHOLE, Coat, Pull, Standing, cover_limit, mass_longer, mass_of, replay, standing
 from coatrules.compiled import compiled
 from coatrules.decide import LEAST_SHARE
 from coatrules.history import History
 from coatrules.loading import load_history, load_profile
 from coatrules.plan.dates import checked, row
+from coatrules.plan.marks import Hair
 from coatrules.plan.outlook import all_set, clashes_of, loosenings_of, notes_of, outlook_of
 from coatrules.plan.program import Choice, Part, program, solve
 from coatrules.plan.task import Task, longest_wanted, parts_of, prepared, wanted_cover
@@ -95,17 +96,17 @@ def _worked(task: Task, region: str, shares: Sequence[float]) -> tuple[list[Regi
     visits = []
     for day, share in zip(hair.visits, shares, strict=True):
         before = standing(coat, growth, pace, day)
-        late = mass_longer(coat, growth, pace, day, longest)
-        mass = min(round(share * WHOLE), round(before.ready_share * WHOLE))
+        late = 0
+        if before.blown_share or before.longest_mm > longest:
+            late = mass_longer(coat, growth, pace, day, longest)
+        most = round(before.ready_share * WHOLE)
         if before.cover < wanted:
-            mass = min(mass, mass_of(target.take.low_spot))
-        elif wanted:
-            mass = min(mass, cover_limit(coat, growth, pace, day, wanted))
-        if mass < LEAST_SHARE * WHOLE:
-            mass = 0
-        if mass:
-            coat = coat.pulled(growth, pace, day, mass / WHOLE)
-        after = standing(coat, growth, pace, day) if mass else before
+            most = min(most, mass_of(target.take.low_spot))
+        worked, mass, after = _pulled(hair, coat, day, min(round(share * WHOLE), most), before)
+        if after.cover < wanted <= before.cover:  # by rounding: what the coat bears decides
+            most = cover_limit(coat, growth, pace, day, wanted)
+            worked, mass, after = _pulled(hair, coat, day, most, before)
+        coat = worked
         visits.append(
             RegionVisit(
                 share=mass / WHOLE,
@@ -118,3 +119,11 @@ def _worked(task: Task, region: str, shares: Sequence[float]) -> tuple[list[Regi
             )
         )
     return visits, coat
+
+
+def _pulled(hair: Hair, coat: Coat, day: int, mass: int, before: Standing) -> tuple[Coat, int, Standing]:
+    """The coat after a pull that is worth the dog's time, the mass pulled, and what is read off the coat then."""
+    if mass < LEAST_SHARE * WHOLE:
+        return coat, 0, before
+    coat = replay(coat, hair.growth, hair.pace, (Pull(day, mass),))
+    return coat, mass, standing(coat, hair.growth, hair.pace, day)

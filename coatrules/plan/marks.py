@@ -11,6 +11,7 @@ differs from "ready" only where a coat is ready before it covers.
 from __future__ import annotations
 
 from bisect import bisect_right
+from collections.abc import Callable, Sequence
 from functools import cached_property
 from typing import NamedTuple
 
@@ -50,68 +51,99 @@ class CoverLeft(NamedTuple):
 
 @frozen(slots=False, eq=False)  # the cached properties need a place to stay
 class Hair:
-    """One region's coat on the day a plan is made, how it grows, and the days (ordinals, rising) it is worked on."""
+    """One region's coat on the day a plan is made, how it grows, and the days (ordinals, rising) it is worked on.
+
+    What is ready, late or covering stays so if it is not pulled: each is looked for only until all of the coat is.
+    """
 
     coat: Coat
     growth: Growth
     pace: float
     visits: tuple[int, ...]
 
-    def ready(self, day: int) -> Mark:
-        """The end of the hair that may be pulled on ``day``."""
-        lengths = self._lengths(day)
-        covering = sum(c.mass for c, mm in zip(self.coat.cohorts, lengths, strict=True) if mm >= self._hides_from)
-        ripe = round(standing(self.coat, self.growth, self.pace, day).ready_share * WHOLE)
-        return self._mark(min(ripe, covering), day, self._ready_wait)
+    def ready(self) -> list[Mark]:
+        """At each visit the end of the hair that may be pulled."""
 
-    def late(self, day: int, longest_mm: float) -> Mark:
-        """The end of the hair that is blown or longer than ``longest_mm`` on ``day``."""
+        def ripe(day: int) -> int:
+            lengths = hair_lengths(self.coat, self.growth, self.pace, day)
+            covering = sum(c.mass for c, mm in zip(self.coat.cohorts, lengths, strict=True) if mm >= self._hides_from)
+            return min(round(standing(self.coat, self.growth, self.pace, day).ready_share * WHOLE), covering)
+
+        ready_after = days_until_pull_possible(_FRESH, self.growth, self.pace, 0, WHOLE, 0.0)
+        return self._marks(
+            self.visits, ripe, max(HORIZON_DAYS if ready_after is None else ready_after, self._hides_after)
+        )
+
+    def late(self, days: Sequence[int], longest_mm: float) -> list[Mark]:
+        """On each of the days (rising) the end of the hair that is blown or longer than ``longest_mm``."""
         grows_past = days_until_longer(_FRESH, self.growth, self.pace, 0, longest_mm)
-        wait = self._blown_wait if grows_past is None else min(self._blown_wait, grows_past)
-        return self._mark(mass_longer(self.coat, self.growth, self.pace, day, longest_mm), day, wait)
+        blows = days_to_age(self.growth.blown_weeks, self.pace)
+        wait = blows if grows_past is None else min(blows, grows_past)
+        return self._marks(days, lambda day: mass_longer(self.coat, self.growth, self.pace, day, longest_mm), wait)
 
     def as_long(self, day: int, mm: float) -> Mark:
         """The end of the hair that is ``mm`` (0 to full grown) or longer on ``day``."""
-        lengths = self._lengths(day)
-        old = sum(c.mass for c, length in zip(self.coat.cohorts, lengths, strict=True) if length >= mm - _TINY)
-        return self._mark(old, day, days_to_age(self.growth.age_at(mm) - _TINY, self.pace))
 
-    def cover_left(self, visit: int) -> CoverLeft:
-        """The cover straight after ``visit`` (from 1), as long as no more is pulled than ``ready`` allows."""
-        growth, day = self.growth, self.visits[visit - 1]
-        grown = [growth.length(self.pace * (day - pulled) / 7) for pulled in self.visits[: visit - 1]]
-        hides = [min(1.0, mm / growth.cover_mm) for mm in (*self._lengths(day), *grown)]
-        # A coat that hides so much up to each place is a sum of steps down, each step at one place.
-        constant, reached = 0.0, 0
-        weights = {visit: -hides[0]}
-        for place, (here, behind) in enumerate(zip(hides, [*hides[1:], 0.0], strict=True)):
-            after = max(0, place + 1 - len(self.coat.cohorts))
-            reached += 0 if after else self.coat.cohorts[place].mass
-            constant += (here - behind) * (reached / WHOLE)
-            if after:
-                weights[after] = weights.get(after, 0.0) + here - behind
-        return CoverLeft(constant, tuple((after, weight) for after, weight in weights.items() if weight))
+        def old(day: int) -> int:
+            lengths = hair_lengths(self.coat, self.growth, self.pace, day)
+            return sum(c.mass for c, length in zip(self.coat.cohorts, lengths, strict=True) if length >= mm - _TINY)
 
-    def cover_untouched(self, day: int) -> float:
-        """The cover on ``day`` if nothing is pulled before."""
-        return standing(self.coat, self.growth, self.pace, day).cover
+        return self._marks((day,), old, days_to_age(self.growth.age_at(mm) - _TINY, self.pace))[0]
 
-    def _lengths(self, day: int) -> list[float]:
-        return hair_lengths(self.coat, self.growth, self.pace, day)
+    def covers(self, at_least: float) -> int:
+        """The first visit (from 0) by which the cover is ``at_least`` if nothing is pulled before."""
+        for number, day in enumerate(self.visits):
+            if standing(self.coat, self.growth, self.pace, day).cover >= at_least:
+                return number
+        return len(self.visits)
 
-    def _mark(self, old: int, day: int, wait: int) -> Mark:
-        """``old`` of today's coat; where that is all, also what was pulled ``wait`` days before ``day`` or earlier."""
-        return Mark(old / WHOLE, bisect_right(self.visits, day - wait) if old == WHOLE else 0)
+    def cover_left(self, first: int) -> list[CoverLeft | None]:
+        """The cover straight after each visit from ``first`` on (from 0), as long as no more is pulled than ``ready`` allows."""
+        found: list[CoverLeft | None] = [None] * first
+        growth, cover_mm, pace, cohorts = self.growth, self.growth.cover_mm, self.pace, self.coat.cohorts
+        all_hide = False
+        for visit, day in enumerate(self.visits[first:], first + 1):
+            old: list[float] = []
+            if not all_hide:
+                old = [min(1.0, mm / cover_mm) for mm in hair_lengths(self.coat, growth, pace, day)]
+                all_hide = old[-1] == 1.0
+            # A coat that hides so much up to each place is a sum of steps down, each step at one place.
+            constant, reached, after = 0.0, 1.0, 0
+            here = oldest = 1.0 if all_hide else old[0]
+            weights = {}
+            if all_hide:
+                after = bisect_right(self.visits, day - self._hides_after)
+            else:
+                reached = 0.0
+                for cohort, behind in zip(cohorts, [*old[1:], None], strict=True):
+                    reached += cohort.mass / WHOLE
+                    if behind is not None:
+                        constant += (here - behind) * reached
+                        here = behind
+            for number in range(after, visit):
+                behind = min(1.0, growth.length(pace * (day - self.visits[number]) / 7) / cover_mm)
+                if here != behind:
+                    constant += (here - behind) * reached
+                    if number:
+                        weights[number] = here - behind
+                    here = behind
+            weights[visit] = -oldest
+            found.append(CoverLeft(constant, tuple(weights.items())))
+        return found
+
+    def _marks(self, days: Sequence[int], old: Callable[[int], int], wait: int) -> list[Mark]:
+        """On each day ``old`` of today's coat; once that is all, also what was pulled ``wait`` days before."""
+        found, mass = [], 0
+        for day in days:
+            mass = WHOLE if mass == WHOLE else old(day)
+            found.append(Mark(mass / WHOLE, bisect_right(self.visits, day - wait) if mass == WHOLE else 0))
+        return found
 
     @cached_property
     def _hides_from(self) -> float:
         return self.growth.cover_mm - _TINY
 
     @cached_property
-    def _ready_wait(self) -> int:
-        ripe = days_until_pull_possible(_FRESH, self.growth, self.pace, 0, WHOLE, 0.0)
-        return max(HORIZON_DAYS if ripe is None else ripe, days_to_age(self.growth.age_at(self._hides_from), self.pace))
-
-    @cached_property
-    def _blown_wait(self) -> int:
-        return days_to_age(self.growth.blown_weeks, self.pace)
+    def _hides_after(self) -> int:
+        """Days after which hair that was never cut hides the skin whole."""
+        return days_to_age(self.growth.age_at(self._hides_from), self.pace)

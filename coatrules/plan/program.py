@@ -23,8 +23,7 @@ bought is the smallest loosening under which the dates and the targets agree.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from math import inf
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from attrs import frozen
@@ -37,6 +36,7 @@ if TYPE_CHECKING:
     from scipy.sparse import csr_array
 
     _Vector = np.ndarray[Any, np.dtype[np.float64]]
+    _Whole = np.ndarray[Any, np.dtype[np.int64]]
 
 LATE, SHOW = 10.0, 100.0
 LATE_LOOSENED, EVEN_LOOSENED = 1000.0, 0.01
@@ -92,28 +92,39 @@ class Choice(NamedTuple):
 
 
 class _Rows:
-    """Rows of a sparse matrix with their bounds, gathered entry by entry."""
+    """Rows of a sparse matrix with their bounds, gathered block by block."""
 
     def __init__(self) -> None:
-        self.rows: list[int] = []
-        self.columns: list[int] = []
-        self.values: list[float] = []
-        self.low: list[float] = []
-        self.high: list[float] = []
+        self.rows: list[_Whole] = []
+        self.columns: list[_Whole] = []
+        self.values: list[_Vector] = []
+        self.low: list[_Vector] = []
+        self.high: list[_Vector] = []
+        self.count = 0
 
-    def add(self, entries: Iterable[tuple[int, float]], *, low: float = -inf, high: float = inf) -> None:
-        row = len(self.low)
-        for column, value in entries:
-            self.rows.append(row)
-            self.columns.append(column)
-            self.values.append(value)
+    def begin(self, low: _Vector, high: _Vector) -> _Whole:
+        """Begins rows with these bounds; returns their numbers."""
+        import numpy as np
+
         self.low.append(low)
         self.high.append(high)
+        self.count += len(low)
+        return np.arange(self.count - len(low), self.count)
+
+    def put(self, rows: _Whole, columns: _Whole, values: _Vector | float) -> None:
+        """Puts one entry into each of the rows."""
+        import numpy as np
+
+        self.rows.append(rows)
+        self.columns.append(columns)
+        self.values.append(np.broadcast_to(values, rows.shape))
 
     def matrix(self, width: int) -> csr_array:
+        import numpy as np
         from scipy.sparse import csr_array
 
-        return csr_array((self.values, (self.rows, self.columns)), shape=(len(self.low), width))
+        places = np.concatenate(self.rows), np.concatenate(self.columns)
+        return csr_array((np.concatenate(self.values), places), shape=(self.count, width))
 
 
 class _Columns:
@@ -127,10 +138,6 @@ class _Columns:
         self.minutes = self.too_long + parts
         self.width = self.minutes + visits
 
-    def mark(self, part: int, mark: Mark, sign: float) -> list[tuple[int, float]]:
-        """The entry of a mark's running sum."""
-        return [(self.summed + part * self.visits + mark.after - 1, sign)] if mark.after else []
-
 
 def program(parts: Sequence[Part], minutes: Sequence[float], *, loosen: bool = False) -> Program:
     """The matrices of the plan. ``minutes``: what there is for pulling at each visit. ``InputError`` without scipy."""
@@ -139,66 +146,111 @@ def program(parts: Sequence[Part], minutes: Sequence[float], *, loosen: bool = F
 
     col = _Columns(len(parts), len(minutes))
     rows = _Rows()
-    cost, upper = np.zeros(col.width), np.full(col.width, np.inf)
+    at_most = np.array([part.at_most for part in parts]).ravel()
+    usual = np.minimum([part.usual for part in parts], [part.at_most for part in parts]).ravel()
+    upper = np.full(col.width, np.inf)
+    upper[col.more : col.less], upper[col.less : col.late] = at_most - usual, usual
+    upper[col.over : col.cover][at_most == 0] = 0.0  # forbidden, not merely bounded
+    if not loosen:
+        upper[col.over : col.too_long] = 0.0
+        upper[col.minutes :] = 0.0
+    cost = _prices(col, parts, minutes, loosen)
+
+    here = np.arange(col.size)
+    later = here[here % col.visits > 0]
+    split = rows.begin(usual, usual)
+    for block, sign in ((col.summed, 1.0), (col.more, -1.0), (col.less, 1.0), (col.over, -1.0)):
+        rows.put(split, block + here, sign)
+    rows.put(split[later], col.summed + later - 1, -1.0)
+    _marked(col, rows, [mark for part in parts for mark in part.ready], at_most=True)
+    _marked(col, rows, [mark for part in parts for mark in part.late], at_most=False)
+    _cover(col, rows, parts)
+    for number, part in enumerate(parts):
+        if part.show is not None:
+            _show(col, rows, cost, number, part.show, SHOW * len(part.regions))
+    whole = np.repeat([part.minutes for part in parts], col.visits)
+    time = rows.begin(np.full(col.visits, -np.inf), np.maximum(np.array(minutes) - SAFETY_MINUTES, 0.0))
+    rows.put(time, col.minutes + np.arange(col.visits), -1.0)
+    rows.put(time[here % col.visits], col.summed + here, whole)
+    rows.put(time[later % col.visits], col.summed + later - 1, -whole[later])
+    return Program(cost, rows.matrix(col.width), np.concatenate(rows.low), np.concatenate(rows.high), upper)
+
+
+def _prices(col: _Columns, parts: Sequence[Part], minutes: Sequence[float], loosen: bool) -> _Vector:
+    """What each variable costs, but for the show."""
+    import numpy as np
+
+    cost = np.zeros(col.width)
     regions = np.repeat([float(len(part.regions)) for part in parts], col.visits)
     cost[col.more : col.late] = np.tile(regions * (EVEN_LOOSENED if loosen else 1.0), 2)
     cost[col.late : col.over] = regions * (LATE_LOOSENED if loosen else LATE)
     cost[col.over : col.cover] = regions * AT_MOST_PRICE
     cost[col.cover : col.too_long] = regions * COVER_PRICE
     cost[col.minutes :] = VISIT_PRICE / max(*minutes, 1.0)
-    if not loosen:
-        upper[col.over : col.too_long] = 0.0
-        upper[col.minutes :] = 0.0
     for number, part in enumerate(parts):
         if loosen and part.excused:
             first = col.late + number * col.visits
             cost[first : first + part.excused - 1] = EVEN_LOOSENED * len(part.regions)
-        for visit in range(col.visits):
-            _visit_rows(col, rows, upper, number, part, visit)
-        if part.show is not None:
-            _show(col, rows, cost, number, part)
-    for visit, there_are in enumerate(minutes):
-        entries = [(col.minutes + visit, -1.0)]
-        for number, part in enumerate(parts):
-            here = number * col.visits + visit
-            entries.append((col.summed + here, part.minutes))
-            if visit:
-                entries.append((col.summed + here - 1, -part.minutes))
-        rows.add(entries, high=max(there_are - SAFETY_MINUTES, 0.0))
-    return Program(cost, rows.matrix(col.width), np.array(rows.low), np.array(rows.high), upper)
+    return cost
 
 
-def _visit_rows(col: _Columns, rows: _Rows, upper: _Vector, number: int, part: Part, visit: int) -> None:
-    """One part at one visit: its share, and what bounds it."""
-    here = number * col.visits + visit
-    pulled = [(col.summed + here, 1.0)]
-    share = [*pulled, *([(col.summed + here - 1, -1.0)] if visit else [])]
-    usual, at_most = min(part.usual[visit], part.at_most[visit]), part.at_most[visit]
-    split = [(col.more + here, -1.0), (col.less + here, 1.0), (col.over + here, -1.0)]
-    rows.add([*share, *split], low=usual, high=usual)
-    upper[col.more + here], upper[col.less + here] = at_most - usual, usual
+def _marked(col: _Columns, rows: _Rows, marks: Sequence[Mark], *, at_most: bool) -> None:
+    """Each running sum at most its mark (ready hair), or, with what is late paid for, at least (late hair)."""
+    import numpy as np
+
+    here = np.arange(col.size)
+    shares = np.array([mark.share for mark in marks])
+    after = np.array([mark.after for mark in marks])
+    without = np.full(col.size, np.inf)
+    new = rows.begin(-without, shares) if at_most else rows.begin(shares, without)
+    rows.put(new, col.summed + here, 1.0)
+    marked = here[after > 0]
+    rows.put(new[marked], col.summed + (marked - marked % col.visits) + after[marked] - 1, -1.0)
     if not at_most:
-        upper[col.over + here] = 0.0  # forbidden, not merely bounded
-    ready, late, cover = part.ready[visit], part.late[visit], part.cover[visit]
-    rows.add([*pulled, *col.mark(number, ready, -1.0)], high=ready.share)
-    if late.share:
-        rows.add([*pulled, (col.late + here, 1.0), *col.mark(number, late, -1.0)], low=late.share)
-    if cover is not None:
-        entries = [(col.summed + number * col.visits + after - 1, weight) for after, weight in cover.weights]
-        rows.add([*entries, (col.cover + here, 1.0)], low=part.wanted + SAFETY - cover.constant)
+        rows.put(new, col.late + here, 1.0)
 
 
-def _show(col: _Columns, rows: _Rows, cost: _Vector, number: int, part: Part) -> None:
+def _cover(col: _Columns, rows: _Rows, parts: Sequence[Part]) -> None:
+    """Cover straight after each visit at least as wanted, or paid for."""
+    import numpy as np
+
+    low: list[float] = []
+    places: list[int] = []
+    row: list[int] = []
+    columns: list[int] = []
+    weights: list[float] = []
+    for number, part in enumerate(parts):
+        first = number * col.visits
+        for visit, cover in enumerate(part.cover):
+            if cover is None:
+                continue
+            for after, weight in cover.weights:
+                row.append(len(low))
+                columns.append(first + after - 1)
+                weights.append(weight)
+            low.append(part.wanted + SAFETY - cover.constant)
+            places.append(first + visit)
+    new = rows.begin(np.array(low), np.full(len(low), np.inf))
+    rows.put(new, col.cover + np.array(places, dtype=np.int64), 1.0)
+    rows.put(new[np.array(row, dtype=np.int64)], col.summed + np.array(columns, dtype=np.int64), np.array(weights))
+
+
+def _show(col: _Columns, rows: _Rows, cost: _Vector, number: int, show: tuple[Mark, Mark], price: float) -> None:
     """The cost of hair that is too long on the show day, or not long enough."""
-    assert part.show is not None
-    too_long, long_enough = part.show
-    price = SHOW * len(part.regions)
-    last = col.summed + (number + 1) * col.visits - 1
-    rows.add([(last, 1.0), (col.too_long + number, 1.0), *col.mark(number, too_long, -1.0)], low=too_long.share)
+    import numpy as np
+
+    too_long, long_enough = show
+    first = col.summed + number * col.visits
+    last = first + col.visits - 1
+    row = rows.begin(np.array([too_long.share]), np.array([np.inf]))
+    rows.put(row, np.array([last]), 1.0)
+    rows.put(row, np.array([col.too_long + number]), 1.0)
+    if too_long.after:
+        rows.put(row, np.array([first + too_long.after - 1]), -1.0)
     cost[col.too_long + number] = price
     cost[last] += price  # what is not long enough: 1 + all pulled - the mark
-    for column, sign in col.mark(number, long_enough, -price):
-        cost[column] += sign
+    if long_enough.after:
+        cost[first + long_enough.after - 1] -= price
 
 
 def solve(ready: Program, parts: int, visits: int) -> Choice:

@@ -192,7 +192,7 @@ def wanted_on_show(plan: CompiledProfile, regions: Mapping[str, Hair], show: Dat
 def show_marks(hair: Hair, show: Date, wanted: Sequence[float]) -> tuple[Mark, Mark]:
     """The end of the hair that is blown or too long on the show day, and of the hair that is long enough."""
     day = show.toordinal()
-    return hair.late(day, wanted[1]), hair.as_long(day, min(wanted[0], hair.growth.full_mm))
+    return hair.late((day,), wanted[1])[0], hair.as_long(day, min(wanted[0], hair.growth.full_mm))
 
 
 def show_share(coat: Coat, hair: Hair, show: Date, wanted: Sequence[float]) -> float:

@@ -141,19 +141,16 @@ def _part(task: Task, regions: tuple[str, ...]) -> Part:
     region = regions[0]
     hair, target, most = task.regions[region], task.target(region), _most(task, region)
     longest, wanted = longest_wanted(target), wanted_cover(target)
-    covers = [hair.cover_untouched(day) >= wanted + 2 * SAFETY for day in hair.visits]
-    at_most = [
-        0.0 if no else most if enough else min(most, target.take.low_spot)
-        for no, enough in zip(task.forbidden, covers, strict=True)
-    ]
+    covers = hair.covers(wanted + 2 * SAFETY)
+    low = min(most, target.take.low_spot)
     return Part(
         regions=regions,
         minutes=sum(task.pull_minutes(name) for name in regions),
         usual=tuple(_usual(task, region)),
-        at_most=tuple(at_most),
-        ready=tuple(hair.ready(day) for day in hair.visits),
-        late=tuple(hair.late(day, longest) for day in next_days(task)),
-        cover=tuple(hair.cover_left(number) if wanted and enough else None for number, enough in enumerate(covers, 1)),
+        at_most=tuple(0.0 if no else most if n >= covers else low for n, no in enumerate(task.forbidden)),
+        ready=tuple(hair.ready()),
+        late=tuple(hair.late(next_days(task), longest)),
+        cover=tuple(hair.cover_left(covers) if wanted else [None] * len(task.days)),
         wanted=wanted,
         show=None if task.show is None or not target.show_mm else show_marks(hair, task.show, target.show_mm),
         excused=excused(task, region),
