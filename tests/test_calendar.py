@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 from datetime import date
 from pathlib import Path
@@ -18,9 +19,10 @@ from coatrules.book import due
 from coatrules.cli import main
 from coatrules.engine import order
 from coatrules.loading import history_of, load_history
+from coatrules.plan import Plan, PlannedVisit, Stage, StagedStrip
 from coatrules.problems import InputError
 from coatrules.reading import read_yaml
-from coatrules.report.calendar import Event, calendar, due_event, next_visit_event
+from coatrules.report.calendar import Event, calendar, due_event, next_visit_event, plan_events, stage_events
 from coatrules.report.plain import plain
 from tests.book import HISTORY, plan, profile_folder
 
@@ -122,3 +124,44 @@ def test_without_the_extra_the_command_says_which(monkeypatch: pytest.MonkeyPatc
     monkeypatch.setattr("coatrules.extras.find_spec", lambda name: None)
     with pytest.raises(InputError, match=r"coatrules\[calendar\]"):
         calendar([EVENT], DAY)
+
+
+def test_a_plan_as_a_calendar(capsys: pytest.CaptureFixture[str]) -> None:
+    dog = str(Path(__file__).parent.parent / "examples" / "salon" / "pip.yaml")
+    said = ["plan", dog, "--date", "2026-03-21", "--visits", "3"]
+    assert main([*said, "--format", "json"]) == 0
+    planned = [visit["day"] for visit in json.loads(capsys.readouterr().out)["visits"]]
+    assert main([*said, "--format", "calendar"]) == 0
+    text = capsys.readouterr().out
+    rules(text)
+    events = vobject.readOne(text).contents["vevent"]
+    # Today's own visit is no appointment any more; the first one ahead is the dog's next visit.
+    assert [event.dtstart.value.isoformat() for event in events] == [day for day in planned if day > "2026-03-21"]
+    assert len({event.uid.value for event in events}) == len(events) == 2
+    assert main(["order", dog, "--date", "2026-03-21", "--format", "calendar"]) == 0
+    assert f"UID:{events[0].uid.value}" in capsys.readouterr().out
+    with pytest.raises(SystemExit) as ended:
+        main([*said[:4], "--compare-intervals", "--format", "calendar"])
+    assert ended.value.code == 2
+
+
+def test_the_stages_of_a_strip_as_a_calendar() -> None:
+    days = [date(2026, 5, 1), date(2026, 5, 15)]
+    stages = tuple(
+        Stage(name, ("Back", "Loin"), day, day, date(2026, 6, 1), 8.0, 40.0, (10.0, 20.0), 15.0)
+        for name, day in zip(("jacket", "head"), days, strict=True)
+    )
+    strip = StagedStrip("pip", "Pip", "small", "Small", DAY, date(2026, 8, 1), stages, ())
+    text = calendar(stage_events(strip), DAY)
+    rules(text)
+    events = vobject.readOne(text).contents["vevent"]
+    assert [event.dtstart.value for event in events] == [*days, strip.show]
+    assert events[0].description.value == "From Friday 1 May 2026 to Monday 1 June 2026.\nBack, loin."
+    assert len({event.uid.value for event in events}) == 3
+
+
+def test_a_show_stands_in_the_plan_s_calendar() -> None:
+    visit = PlannedVisit(date(2026, 4, 11), 60.0, 0.0, 120.0, {})
+    plan = Plan("pip", "Pip", "small", "Small", DAY, (visit,), {}, None, (), (), (), show=date(2026, 8, 1))
+    events = plan_events(plan)
+    assert [(event.purpose, event.day) for event in events] == [("next-visit", visit.day), ("show", plan.show)]

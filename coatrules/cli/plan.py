@@ -34,7 +34,7 @@ def configure(parser: ArgumentParser) -> None:
     when.add_argument("--staged", action="store_true", help="for a show: take the coat down section by section")
     parser.add_argument("--visits", type=int, metavar="N", help="how many visits (default: half a year's)")
     parser.add_argument("--show", type=day, metavar="DAY", help="have the coat right on this day")
-    parser.add_argument("--format", choices=("text", "json"), default="text", help="how to show it")
+    parser.add_argument("--format", choices=("text", "json", "calendar"), default="text", help="how to show it")
     parser.add_argument("--out", type=Path, metavar="FILE", help="write it to this file")
     parser.set_defaults(run=run, refuse=parser.error)
 
@@ -51,6 +51,8 @@ def run(chosen: Namespace) -> int:
     """Plans, and shows the plan."""
     if chosen.staged and chosen.show is None:
         chosen.refuse("--staged needs --show DAY")
+    if chosen.compare_intervals is not None and chosen.format == "calendar":
+        chosen.refuse("intervals side by side are no calendar")
     need("plan", "scipy")
     history, profile = the_dog(chosen)
     found = planned(chosen, profile, history)
@@ -62,6 +64,10 @@ def shown(found: Plan | StagedStrip | Intervals, form: str) -> str:
     """The plan in the form asked for."""
     if form == "json":
         return json.dumps(found.to_dict(), indent=2, ensure_ascii=False) + "\n"
+    if form == "calendar" and not isinstance(found, Intervals):
+        from coatrules.report.calendar import calendar, plan_events, stage_events
+
+        return calendar(plan_events(found) if isinstance(found, Plan) else stage_events(found), found.date)
     try:
         columns = os.get_terminal_size().columns
     except OSError:  # no terminal

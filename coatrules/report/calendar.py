@@ -8,16 +8,20 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from datetime import UTC, date, datetime, time, timedelta
+from typing import TYPE_CHECKING
 from uuid import NAMESPACE_URL, uuid5
 
 from attrs import evolve, frozen
 
 from coatrules.book import Due
 from coatrules.extras import need
-from coatrules.reasons import minutes_words
+from coatrules.reasons import day_words, minutes_words, share_words
 from coatrules.report.plain import plain
-from coatrules.report.rows import visit_lines
+from coatrules.report.rows import joined, visit_lines
 from coatrules.workorder import WorkOrder
+
+if TYPE_CHECKING:  # planning needs an extra of its own, which a calendar of the book can do without
+    from coatrules.plan.values import Plan, StagedStrip
 
 NAMESPACE = uuid5(NAMESPACE_URL, "https://coatrules.example/calendar")
 
@@ -53,6 +57,39 @@ def due_event(due: Due) -> Event:
     lines += [*visit_lines(evolve(order, next_visit=due.visit)), *order.refer]
     title = f"{order.dog_name}: hand-stripping, about {minutes_words(order.minutes_planned)}"
     return Event(order.dog_id, order.profile_id, "next-visit", due.day, title, "\n".join(lines))
+
+
+def plan_events(plan: Plan) -> list[Event]:
+    """The visits of a plan, and the show it leads to. The first one ahead is the dog's next visit, whoever computed it."""
+    ahead = [visit for visit in plan.visits if visit.day > plan.date]
+    events = []
+    for number, visit in enumerate(ahead, 1):
+        title = f"{plan.dog_name}: hand-stripping, about {minutes_words(visit.minutes)}"
+        shares: dict[str, list[str]] = {}
+        for name, region in visit.regions.items():
+            if region.share > 0:
+                shares.setdefault(share_words(region.share), []).append(plan.regions[name].label)
+        work = [f"{joined(labels)}: pull {share}." for share, labels in shares.items()]
+        purpose = "next-visit" if number == 1 else f"visit-{number}"
+        text = "\n".join([f"Visit {number} of {len(ahead)} planned.", *work])
+        events.append(Event(plan.dog_id, plan.profile_id, purpose, visit.day, title, text))
+    if plan.show is not None:
+        title = f"{plan.dog_name}: show"
+        events.append(Event(plan.dog_id, plan.profile_id, "show", plan.show, title, "The day the coat is planned for."))
+    return events
+
+
+def stage_events(strip: StagedStrip) -> list[Event]:
+    """The stages of a coat taken down section by section, and the show they lead to."""
+    events = []
+    for stage in strip.stages:
+        title = f"{strip.dog_name}: take down the {stage.section}, about {minutes_words(stage.minutes)}"
+        window = f"From {day_words(stage.first)} to {day_words(stage.last)}."
+        text = "\n".join([window, f"{joined(stage.labels)}."])
+        events.append(Event(strip.dog_id, strip.profile_id, f"stage-{stage.section}", stage.day, title, text))
+    title = f"{strip.dog_name}: show"
+    show = Event(strip.dog_id, strip.profile_id, "show", strip.show, title, "The day the coat is planned for.")
+    return [*events, show]
 
 
 def calendar(events: Iterable[Event], asked: date) -> str:
