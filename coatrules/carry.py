@@ -23,6 +23,7 @@ LONGEST_WAIT = 8.0
 """Weeks until the next coat of a dog that carries one at a time comes (Wire Fox Terrier Association, Tutorial book 3)."""
 SURE_AFTER = 3
 """Visits that must show one layer, and none two, before the coat is called so (common practice, no source)."""
+SURE_SD = 2.326
 BLOWN_AFTER = (6, 8)
 """Weeks after whelping, or a season, in which the coat is blown (vige.vet, on shedding)."""
 REGROWN_AFTER = 18
@@ -30,7 +31,8 @@ REGROWN_AFTER = 18
 
 
 class Showing(NamedTuple):
-    """Layers seen in a region on a day, and the least that a coat worked so would show, however slow."""
+    """Layers seen in a region on a day, and the least that a coat worked so would show, however slow or fast; 0 where the
+    record cannot say: cut hair, or a coat that nobody knows, stands there."""
 
     day: int
     visit: int
@@ -56,9 +58,10 @@ class Carries:
     days: tuple[tuple[int, int], ...] = ()
 
 
-def slowest(pace: float, sd: float, breakthrough_weeks: float) -> float:
-    """The slowest pace to reckon with: 99 of 100 dogs with such lengths are faster, and the hair comes after eight weeks."""
-    return max(min(pace - 2.326 * sd, breakthrough_weeks / LONGEST_WAIT), 0.05)
+def extremes(pace: float, sd: float, breakthrough_weeks: float) -> tuple[float, float]:
+    """The slowest and the fastest pace to reckon with: 98 of 100 dogs with such lengths lie between; and so slow at least
+    that hair comes only when the next coat of a dog with one at a time would."""
+    return max(min(pace - SURE_SD * sd, breakthrough_weeks / LONGEST_WAIT), 0.05), pace + SURE_SD * sd
 
 
 def carries(showings: Iterable[Showing]) -> Carries:

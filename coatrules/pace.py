@@ -13,7 +13,7 @@ Veterinary Dermatology 15:25-30, 2004), and no source gives a figure for pulled 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from itertools import pairwise
 from math import erfc, exp, inf, isfinite, pi, sqrt
 from typing import NamedTuple
@@ -302,22 +302,34 @@ def _density(z: float) -> float:
     return exp(-z * z / 2) / sqrt(2 * pi)
 
 
-def bounds_of_count(layers: int, coat: Coat, growth: Growth, day: int) -> tuple[float, float]:
-    """The bounds of the pace at which as many layers stand on ``day``; the first above the second where at no pace.
+class Stretch(NamedTuple):
+    """Paces between which the same number of layers stands."""
 
-    The coat must be uncut. Between two paces at which a hair just breaks through, or two neighbours just part or run
-    together, nothing changes: one pace of each such stretch is tried. Unbounded ends are 0 and infinity.
+    least: float
+    most: float
+    layers: int
+
+
+def stretches(coat: Coat, growth: Growth, day: int, slowest: float = LEAST, fastest: float = MOST) -> list[Stretch]:
+    """The layers that stand on ``day`` at every pace from ``slowest`` to ``fastest``, from slow to fast. The coat must be uncut.
+
+    Between two paces at which a hair just breaks through, or two neighbours just part or run together, nothing changes:
+    one pace of each such stretch is tried.
     """
     ages = [(day - pulled) / 7 for mass, pulled in coat.cohorts if mass >= LAYER_MASS and pulled < day]
-    rate, through = growth.mm_per_week, growth.breakthrough_weeks
-    together = (
-        through + (growth.full_mm - growth.layer_gap_mm) / rate
-    )  # the older of two is full grown, the younger near it
+    rate, through, gap = growth.mm_per_week, growth.breakthrough_weeks, growth.layer_gap_mm
+    together = through + (growth.full_mm - gap) / rate  # the older is full grown, the younger as near as can be
     breaks = {weeks / age for age in ages for weeks in (through, together)}
-    breaks |= {growth.layer_gap_mm / rate / (older - younger) for older, younger in pairwise(ages)}
-    stretches = pairwise([LEAST, *sorted(pace for pace in breaks if LEAST < pace < MOST), MOST])
-    fits = [ends for ends in stretches if standing(coat, growth, sum(ends) / 2, day).layers == layers]
+    breaks |= {gap / rate / (older - younger) for older, younger in pairwise(ages)}
+    ends = pairwise([slowest, *sorted(pace for pace in breaks if slowest < pace < fastest), fastest])
+    return [Stretch(low, high, standing(coat, growth, (low + high) / 2, day).layers) for low, high in ends]
+
+
+def bounds_of_count(layers: int, found: Sequence[Stretch]) -> tuple[float, float]:
+    """The bounds of the pace at which as many layers stand; the first above the second where at no pace. An end that is
+    the end of all stretches is unbounded: 0 or infinity."""
+    fits = [stretch for stretch in found if stretch.layers == layers]
     if not fits:
         return inf, 0.0
-    least, most = fits[0][0], fits[-1][1]
-    return (0.0 if least == LEAST else least), (inf if most == MOST else most)
+    least, most = fits[0].least, fits[-1].most
+    return (0.0 if least == found[0].least else least), (inf if most == found[-1].most else most)

@@ -9,12 +9,12 @@ from typing import NamedTuple
 
 from attrs import field, frozen
 
-from coatrules.carry import Carries, Ending, Showing, carries, endings, slowest
-from coatrules.coat import Coat, Pull, grown, mass_of, replay, standing
+from coatrules.carry import Carries, Ending, Showing, carries, endings, extremes
+from coatrules.coat import Coat, Pull, grown, mass_of, replay
 from coatrules.compiled import CompiledProfile, RegionPlan
 from coatrules.guards import in_force
 from coatrules.history import Arrival, History, Seen, Visit, Work
-from coatrules.pace import CONTRARY, LayerCount, Observation, Pace, bounds_of_count, learn
+from coatrules.pace import CONTRARY, LEAST, MOST, LayerCount, Observation, Pace, bounds_of_count, learn, stretches
 from coatrules.problems import InputError, Problem, nearest
 from coatrules.speed import Speed, Timed, learn_speed
 from coatrules.values import Reaction, TaskKind
@@ -279,7 +279,10 @@ def _pace(
             # What no pace explains tells of the kind of coat, not of the pace.
             if count is not None and not showing.one_coat:
                 counts.append(count)
-    return (learned(lengths, counts) if counts else pace), carries(showings)
+    carried = carries(showings)
+    if carried.rolls == "no" or not counts:
+        return pace, carried
+    return learned(lengths, counts), carried
 
 
 def _lengths(region: RegionPlan, trail: _Trail, said: Arrival | None, first: int) -> Iterator[Observation]:
@@ -301,12 +304,14 @@ def _counted(
     growth, day, seen = region.growth, sight.day, int(sight.figure)
     start, guess = _start(region, said, first, pace.of(region.id))
     coat = _grow(region, start, trail, pace.of(region.id), until=day)
-    slow = slowest(pace.of(region.id), pace.sd_of(region.id), growth.breakthrough_weeks)
-    showing = Showing(day, sight.visit, region.id, seen, standing(coat, growth, slow, day).layers)
     if coat.cuts or (guess and coat.cohorts[0].day == start.cohorts[0].day):
-        return None, showing
-    least, most = bounds_of_count(seen, coat, growth, day)
-    return LayerCount(region.id, seen, least, most, growth, day, sight.visit, 1 / sight.regions), showing
+        return None, Showing(day, sight.visit, region.id, seen, 0)
+    slow, fast = extremes(pace.of(region.id), pace.sd_of(region.id), growth.breakthrough_weeks)
+    found = stretches(coat, growth, day, min(slow, LEAST), max(fast, MOST))
+    least, most = bounds_of_count(seen, found)
+    due = min(stretch.layers for stretch in found if stretch.most > slow and stretch.least < fast)
+    count = LayerCount(region.id, seen, least, most, growth, day, sight.visit, 1 / sight.regions)
+    return count, Showing(day, sight.visit, region.id, seen, due)
 
 
 def unknown_names(plan: CompiledProfile, history: History) -> Iterator[Problem]:

@@ -17,7 +17,7 @@ from scipy.stats import norm
 from coatrules import load_history, load_profile, work_order
 from coatrules.coat import WHOLE, Coat, Cohort, Growth, Pull, days_to_age, replay, standing
 from coatrules.compiled import compiled
-from coatrules.pace import CONTRARY, LayerCount, Observation, bounds_of_count, learn
+from coatrules.pace import CONTRARY, LayerCount, Observation, bounds_of_count, learn, stretches
 from coatrules.record import recorded
 from coatrules.report.why import text
 from coatrules.shrink import shrink
@@ -176,7 +176,7 @@ def test_the_bounds_of_a_count_hold_every_pace_that_shows_it(gaps: list[int], tr
     today = int(days[-1]) + 14
     coat = replay(Coat((Cohort(WHOLE, -140),)), JACKET, 1.0, pulls)
     seen = standing(coat, JACKET, truth, today).layers
-    least, most = bounds_of_count(seen, coat, JACKET, today)
+    least, most = bounds_of_count(seen, stretches(coat, JACKET, today))
     assert least <= truth <= most
     outside = [pace for pace in np.linspace(0.41, 2.49, 1_000) if pace < least or pace > most]
     assert seen not in {standing(coat, JACKET, pace, today).layers for pace in outside}
@@ -186,7 +186,7 @@ def test_the_bounds_of_a_count_hold_every_pace_that_shows_it(gaps: list[int], tr
 def test_shrinking_nothing_gives_what_is_usual(spread: float, region_spread: float, usual: float, more: float) -> None:
     nothing = shrink({}, usual=usual, spread=spread, region_spread=region_spread)
     assert [nothing.mean, nothing.var] == [usual, pytest.approx(spread**2)]
-    assert nothing.of("back") == (usual, pytest.approx(spread**2 + region_spread**2))
+    assert list(nothing.of("back")) == [usual, pytest.approx(spread**2 + region_spread**2)]
     told = shrink({"back": (more, more * usual)}, usual=usual, spread=spread, region_spread=region_spread)
     assert told.mean == pytest.approx(usual)
     assert told.var <= nothing.var * (1 + 1e-12)
