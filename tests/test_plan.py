@@ -17,8 +17,8 @@ from coatrules import InputError, load_history, load_profile
 from coatrules.coat import Coat, Growth
 from coatrules.compiled import compiled
 from coatrules.plan import Plan, plan_ahead
-from coatrules.plan.ahead import best
-from coatrules.plan.program import LATE, SAFETY_MINUTES, SHOW, program, solve
+from coatrules.plan.ahead import best, carry_out
+from coatrules.plan.program import LATE, SAFETY_MINUTES, SHOW, Choice, program, solve
 from coatrules.plan.task import Task, parts_of, prepared
 from coatrules.profile import LayerTarget
 from coatrules.record import recorded
@@ -518,6 +518,47 @@ def test_more_of_the_hair_is_right_on_the_day_than_without_the_show() -> None:
         )
     assert shown == pytest.approx(hairs["with"] / MILLION)
     assert hairs["with"] > hairs["without"]
+
+
+@settings(max_examples=60, deadline=None)
+@given(data=st.data(), profile=profiles(), history=histories())
+def test_what_a_coat_does_not_bear_is_not_carried_out(
+    data: st.DataObject, profile: dict[str, Any], history: dict[str, Any]
+) -> None:
+    # Whatever is asked for, as a solver that errs might: the coat itself has the last word.
+    plan = compiled(load_profile(profile))
+    days = (TODAY, TODAY + timedelta(days=20), TODAY + timedelta(days=50))
+    try:
+        task = prepared(plan, load_history(history), TODAY, days, None)
+    except InputError as error:
+        if not {problem.code for problem in error.problems} <= {"plan-health", "plan-nothing"}:
+            raise
+        reject()
+    parts = parts_of(task)
+    asked = tuple(tuple(data.draw(st.lists(st.floats(0, 1), min_size=3, max_size=3))) for _ in parts)
+    visits, coats = carry_out(task, parts, Choice(asked, (), (), (), 0.0))
+    for name, hair in task.regions.items():
+        wanted, _ = limits(task.target(name))
+        hairs = Hairs(hair.coat, hair.growth, hair.pace)
+        for visit in visits:
+            covered, share = hairs.cover(visit.day.toordinal()), visit.regions[name].share
+            hairs.pull(round(share * MILLION), visit.day.toordinal())
+            assert share == 0 or share >= 0.03
+            if covered < wanted:
+                assert share <= task.target(name).take.low_spot
+            else:
+                assert hairs.cover(visit.day.toordinal()) >= wanted - 1e-9
+        assert coats[name].cohorts == tuple((mass, day) for day, mass in sorted(hairs.count.items()) if mass)
+
+
+def test_a_program_without_an_answer_is_not_passed_over() -> None:
+    task = prepared(
+        compiled(load_profile(profile_of())), load_history(ROLLING), date(2026, 3, 21), (date(2026, 4, 11),), None
+    )
+    parts = parts_of(task)
+    asked = program(parts, task.pulling)
+    with pytest.raises(RuntimeError, match="the solver failed"):
+        solve(asked._replace(upper=np.zeros_like(asked.upper)), len(parts), 1)
 
 
 def test_the_plan_is_the_one_the_program_chose() -> None:

@@ -118,7 +118,7 @@ def test_a_show_needs_lengths_in_the_profile() -> None:
             plan()
 
 
-STRIPPED = {
+STRIPPED: dict[str, Any] = {
     "format": 1,
     "dog": {"id": "pip"},
     "arrival": {p: {"grown_weeks": 20} for p in ("back", "ribs")},
@@ -160,6 +160,29 @@ def test_regions_that_grow_too_differently_are_taken_down_one_by_one() -> None:
     profile["regions"]["ribs"]["coat"] = "slow"
     found = staged_strip(profile, ROLLING, date=TODAY, show=date(2026, 12, 5))
     assert [stage.section for stage in found.stages] == ["ribs", "back"]
+
+
+def test_hair_that_never_grows_too_long_may_be_stripped_until_it_blows() -> None:
+    # 45 mm is full grown: any day would do on which it is 30 mm and not yet blown, 26 weeks after the strip.
+    show = date(2026, 12, 5)
+    stage = staged_strip(profile_of(show_mm=[30, 60]), ROLLING, date=TODAY, show=show).stages[0]
+    assert stage.first == show - timedelta(weeks=26) + timedelta(days=1)
+    assert stage.last == show - timedelta(days=128)  # 4 + 30 / 2.1 = 18.29 weeks
+
+
+def test_unsound_skin_is_not_taken_down() -> None:
+    seen = {"back": {"skin": "unsound"}}
+    history = {**STRIPPED, "visits": [{**STRIPPED["visits"][0], "seen": seen}]}
+    found = staged_strip(SHOWN, history, date=TODAY, show=date(2026, 9, 5))
+    assert [stage.labels for stage in found.stages] == [("Ribs",)]
+
+
+def test_an_interval_that_leaves_no_time_is_said_so() -> None:
+    profile = profile_of()
+    profile["routines"] = {"feet": {"regions": ["back"], "task": "comb", "every_weeks": 3, "minutes": 30}}
+    found = compare_intervals(profile, ROLLING, date=TODAY, weeks=[3], minutes=20)
+    assert "minutes" in found.intervals[0].missed["visit"]
+    assert "3 weeks: visit: not enough time" in text(found)
 
 
 # --- the command ---

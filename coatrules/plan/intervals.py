@@ -16,7 +16,7 @@ from coatrules.loading import load_history, load_profile
 from coatrules.plan.ahead import best
 from coatrules.plan.dates import row
 from coatrules.plan.outlook import all_set, set_on
-from coatrules.plan.task import prepared, wanted_cover
+from coatrules.plan.task import prepared
 from coatrules.plan.values import Interval, Intervals, RegionVisit
 from coatrules.profile import LayerTarget, Profile
 
@@ -87,12 +87,10 @@ def _tried(plan: CompiledProfile, history: History, date: Date, every: float, mi
 
 
 def _missed(target: LayerTarget, seen: Sequence[RegionVisit]) -> set[str]:
-    """What a target asks for and does not get."""
+    """What a target asks for and does not get; its cover is never given up (``program``)."""
     found = set()
     if min(visit.layers for visit in seen) < target.layers:
         found.add("layers")
-    if min(visit.cover for visit in seen) < wanted_cover(target):
-        found.add("cover")
     if max(visit.late_share for visit in seen) * WHOLE >= LAYER_MASS:
         found.add("late")
     return found

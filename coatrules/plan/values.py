@@ -179,7 +179,7 @@ class Interval:
     """One interval tried. Figures are of the coat once it has settled: the last time round of its slowest region.
 
     cover: the worst straight after a visit. layers: the fewest before one. minutes: a visit's mean. set_on: from when all
-    targets are kept. missed: what is not, by target: any of cover, layers, late and minutes.
+    targets are kept. missed: what is not, by target: any of layers, late and minutes.
     """
 
     every_weeks: float

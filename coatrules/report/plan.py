@@ -15,7 +15,6 @@ from coatrules.report.rows import joined
 
 T = TypeVar("T")
 _MISSED = {
-    "cover": "the skin shows",
     "late": "hair is blown or longer than wanted",
     "layers": "too few layers",
     "minutes": "not enough time",
