@@ -48,6 +48,10 @@ class Arrival:
     clipped_mm: Millimetres | None = None
     clipped_weeks: Annotated[float, Range(0, 260)] = 0.0
 
+    def __attrs_post_init__(self) -> None:
+        if self.grown_weeks is not None and self.longest_mm is not None:
+            raise ValueError("an arriving coat is given by its age or by its length, not by both")
+
 
 @frozen
 class Work:

@@ -135,6 +135,9 @@ def _said(error: ValidationError, about: str) -> tuple[str, str]:
         case "enum":
             message = f"{shown(value)} is not one of those possible here"
             return message, nearest(str(value), map(str, limit)) or about
+        case "not" if isinstance(value, Mapping):
+            both = " and ".join(f"'{name}'" for name in limit["required"])
+            return f"{both} cannot both be said here", limit["description"]
         case "not":
             message = f"'{value}' says what a fact must be, and no fact is named here"
             return message, f"Put it under the name of a fact, as in 'cover: {{{value}: ...}}'."

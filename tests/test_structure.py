@@ -140,7 +140,7 @@ HISTORY: dict[str, Any] = {
         "show": "2026-06-01",
         "note": "Keen.",
     },
-    "arrival": {"body": {"grown_weeks": 20, "longest_mm": 30}, "legs": {"clipped_mm": 6, "clipped_weeks": 3}},
+    "arrival": {"body": {"grown_weeks": 20}, "toes": {"longest_mm": 30}, "legs": {"clipped_mm": 6, "clipped_weeks": 3}},
     "visits": [
         {
             "visit": "2026-01-31",
