@@ -7,6 +7,7 @@ from __future__ import annotations
 import errno
 import os
 import resource
+import shutil
 import subprocess
 import sys
 from collections.abc import Callable, Iterator
@@ -273,3 +274,38 @@ def test_a_limit_on_the_size_of_files_loses_nothing(tmp_path: Path, name: str, t
 
     assert in_child(work) == 0
     assert len(load_history(file).visits) > 4
+
+
+@pytest.mark.parametrize(
+    ("name", "text", "call", "times"),
+    [("pip.yaml", HISTORY, "write", 2), ("pip.yaml", HISTORY, "fsync", 2), ("pip.json", JSON_HISTORY, "/rename", 1)],
+)
+def test_a_kill_by_the_kernel_leaves_a_history_that_reads(
+    tmp_path: Path, name: str, text: str, call: str, times: int
+) -> None:
+    # strace kills at the real calls on the file, not at Python's names for them.
+    strace = shutil.which("strace")
+    if strace is None or subprocess.run([strace, "-qq", "-o", os.devnull, "true"], capture_output=True).returncode:
+        pytest.skip("needs strace and the right to trace; the faults above are set at Python's own calls")
+    writer = (
+        "import sys; from datetime import date; from pathlib import Path; from coatrules.history import Visit;"
+        "from coatrules.recording import append_visit;"
+        "append_visit(Path(sys.argv[1]), Visit(day=date(2026, 3, 21), note='whole'))"
+    )
+    file = tmp_path / name
+    home = Path(__file__).parent.parent
+    environment = {**os.environ, "PYTHONDONTWRITEBYTECODE": "1"}  # writing byte code changes names too
+    codes = []
+    for at in range(1, times + 2):
+        file.write_text(text, encoding="utf-8")
+        old = load_history(file).visits
+        # A change of name is traced in the whole process: the filter by path does not see it.
+        only = [] if call == "/rename" else ["-P", str(file)]
+        inject = [*only, "-e", f"trace={call}", "-e", f"inject={call}:signal=KILL:when={at}"]
+        command = [strace, "-qq", "-f", "-o", os.devnull, *inject, sys.executable, "-c", writer, str(file)]
+        codes.append(subprocess.run(command, capture_output=True, cwd=home, env=environment).returncode)
+        visits = load_history(file).visits
+        assert visits[: len(old)] == old
+        assert [visit.note for visit in visits[len(old) :]] in ([], ["whole"])
+    assert len(visits) == len(old) + 1
+    assert [code == 0 for code in codes] == [False] * times + [True]
