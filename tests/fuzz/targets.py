@@ -1,0 +1,208 @@
+"""What is fuzzed: each target takes any bytes, and only the errors it lets pass may come of them."""
+
+from __future__ import annotations
+
+import copy
+import json
+from collections.abc import Callable, Iterator
+from datetime import date
+from typing import Any
+
+from coatrules.compiled import compiled
+from coatrules.condition_tests import compile_all
+from coatrules.conditions import Condition, ConditionError, words
+from coatrules.engine import order, work_order
+from coatrules.loading import history_of, load_history, load_profile
+from coatrules.problems import InputError
+from coatrules.reading import read_json, read_yaml
+from coatrules.report.markdown import markdown
+from coatrules.report.text import text
+from tests.book import PROFILE
+from tests.test_structure import HISTORY as EVERY_HISTORY_KEY
+from tests.test_structure import PROFILE as EVERY_PROFILE_KEY
+
+DAY = date(2026, 3, 21)
+VALUES: tuple[Any, ...] = (
+    None, True, False, 0, 1, -1, 3.0, 0.5, 1e-300, 1e308, -1e308, 2**53, 2**53 + 1, 10**17, 0.1 + 0.2, -0.0,
+    "", " ", "a", "back", "body", "toes", "small", "2026-02-30", "0000-01-01", "9999-12-31", "0001-01-01", "2026-03-21",
+    "\u0301", "\u202e", "e\u0301", "x" * 3000, "VBO:0200642", "const", "anyOf", "{0}", "%s", "__class__", "{share.real}",
+    [], {}, [[]], [None], {"": None}, ["back"], {"body": {}}, {"minimum": 1, "maximum": 0}, {"not": {}}, {"anyOf": []},
+    {"contains": {"not": {"const": 1}}}, {"const": [1, [True]]}, {"cover": {"minimum": 0.5}}, {"longest_mm": {}},
+    {"pull": 1e-6}, {"pull": 1}, {"grown_weeks": 0, "longest_mm": 0}, {"refer": "x", "whole_dog": True},
+)  # fmt: skip
+"""What a damaged document gets in place of what was there."""
+
+
+class Choices:
+    """Choices made by bytes; 0 when they are used up."""
+
+    def __init__(self, data: bytes) -> None:
+        self._rest = iter(data)
+
+    def below(self, count: int) -> int:
+        """A number from 0 to ``count`` - 1."""
+        number = next(self._rest, 0)
+        if count > 256:
+            number = number * 256 + next(self._rest, 0)
+        return number % count if count else 0
+
+    @property
+    def more(self) -> bool:
+        """Whether there are more; uses one up."""
+        return next(self._rest, 0) % 4 != 0
+
+
+def damaged(document: Any, choices: Choices) -> Any:
+    """The document with some of its values changed, taken away, moved or doubled."""
+    document = copy.deepcopy(document)
+    for _ in range(8):
+        places = [(holder, key) for holder in _holders(document) for key in _keys(holder)]
+        if not places:
+            break
+        holder, key = places[choices.below(len(places))]
+        match choices.below(6):
+            case 0:
+                del holder[key]
+            case 1:
+                other, its = places[choices.below(len(places))]
+                holder[key] = copy.deepcopy(other[its])
+            case 2 if isinstance(holder, dict):
+                name = VALUES[choices.below(len(VALUES))]
+                holder[name if isinstance(name, str) else str(key) + "-"] = holder.pop(key)
+            case 3 if isinstance(holder[key], int | float):
+                holder[key] *= (choices.below(40) - 20) / 5
+            case _:
+                holder[key] = copy.deepcopy(VALUES[choices.below(len(VALUES))])
+        if not choices.more:
+            break
+    return document
+
+
+def _holders(value: Any) -> Iterator[Any]:
+    if isinstance(value, dict | list):
+        yield value
+        for part in value.values() if isinstance(value, dict) else value:
+            yield from _holders(part)
+
+
+def _keys(holder: Any) -> list[Any]:
+    return list(holder) if isinstance(holder, dict) else list(range(len(holder)))
+
+
+# -- the targets -------------------------------------------------------------------------------------------------------
+
+
+def reading(data: bytes) -> None:
+    """Bytes as YAML and as JSON: read, or refused with places. What JSON reads, YAML that is strict about it reads alike."""
+    for read in (read_yaml, read_json):
+        try:
+            read(data)
+        except InputError as error:
+            _placed(error)
+
+
+def _sound(error: InputError) -> None:
+    assert error.problems
+    assert all(problem.message for problem in error.problems)
+    str(error).encode("utf-8", "backslashreplace")
+
+
+def _placed(error: InputError) -> None:
+    _sound(error)
+    for problem in error.problems:
+        assert problem.line >= 1, problem
+        assert problem.column >= 1, problem
+        str(problem).encode()
+
+
+def conditions(data: bytes) -> None:
+    """Bytes as a condition, as written or as a damaged one: checked, asked, put in words, compiled, all to one answer."""
+    seed = {
+        "cover": {"minimum": 0.5, "exclusiveMaximum": 1},
+        "anyOf": [{"layers": {"enum": [1, 2.0, "x"]}}, {"not": {"groups": {"contains": {"const": "legs"}}}}],
+        "allOf": [{"skin": "sound"}, {"neutered": True}],
+    }
+    try:
+        raw = json.loads(data)
+    except (ValueError, RecursionError):
+        raw = damaged(seed, Choices(data))
+    facts = {"cover": 0.7, "layers": 2, "groups": ("legs", "body"), "skin": "sound", "neutered": True}
+    try:
+        condition = Condition.parse(raw)
+    except ConditionError as error:
+        str(error).encode("utf-8", "surrogatepass")
+        return
+    holds = condition.holds(facts)
+    assert compile_all([condition])(facts) == ([0] if holds else [])
+    assert bool(list(condition.misses(facts))) != holds
+    for want in raw.values() if isinstance(raw, dict) else ():
+        try:
+            words(want)
+        except ConditionError:
+            continue
+
+
+SMALL = compiled(load_profile(PROFILE))
+VISITS: dict[str, Any] = {
+    "format": 1,
+    "dog": {"id": "pip", "profile": "small", "born": "2023-01-01", "show": "2026-05-01"},
+    "arrival": {"body": {"grown_weeks": 20}, "toes": {"longest_mm": 40, "clipped_mm": 3, "clipped_weeks": 2}},
+    "visits": [
+        {
+            "visit": "2026-01-10",
+            "work": {"all": {"pull": 0.3, "minutes": 40}, "vent": {"clip": 3}},
+            "health": ["nursing"],
+        },
+        {
+            "visit": "2026-02-10",
+            "work": {"body": {"pull": 0.2, "pick": "even", "card": True}},
+            "reactions": {"toes": "stop"},
+        },
+        {
+            "visit": "2026-03-21",
+            "seen": {"back": {"longest_mm": 9, "layers": 3, "see_through": True}},
+            "put_off": ["toes"],
+        },
+    ],
+}
+
+
+def history(data: bytes) -> None:
+    """Bytes as a history, as written or as a damaged one: worked, or refused."""
+    try:
+        told = history_of((read_json(data),))
+    except InputError:
+        said = damaged(EVERY_HISTORY_KEY if data[:1] < b"\x40" else VISITS, Choices(data[1:]))
+        try:
+            told = load_history(said)
+        except InputError as error:
+            _sound(error)
+            return
+    try:
+        answer = order(SMALL, told, DAY, ahead=True)
+    except InputError as error:
+        _sound(error)
+        return
+    json.dumps(answer.to_dict(), allow_nan=False).encode()
+    text(answer).encode()
+    markdown(answer).encode()
+
+
+def profile(data: bytes) -> None:
+    """A damaged profile, and a sound history worked by it."""
+    said = damaged(PROFILE if data[:1] < b"\xa0" else EVERY_PROFILE_KEY, Choices(data[1:]))
+    try:
+        answer = work_order(said, VISITS, date=DAY)
+    except InputError as error:
+        _sound(error)
+        return
+    json.dumps(answer.to_dict(), allow_nan=False).encode()
+    text(answer).encode()
+
+
+TARGETS: dict[str, Callable[[bytes], None]] = {
+    "reading": reading,
+    "conditions": conditions,
+    "history": history,
+    "profile": profile,
+}
