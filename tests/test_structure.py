@@ -292,7 +292,7 @@ def test_the_damage_leaves_right_documents_and_makes_wrong_ones() -> None:
         verdicts[fits(*case)] += 1
 
     count()
-    assert min(verdicts.values()) >= 10, verdicts
+    assert min(verdicts.values()) >= 5, verdicts
 
 
 def test_what_is_structured_keeps_what_was_written() -> None:
