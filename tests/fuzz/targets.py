@@ -49,7 +49,7 @@ class Choices:
     @property
     def more(self) -> bool:
         """Whether there are more; uses one up."""
-        return next(self._rest, 0) % 4 != 0
+        return next(self._rest, 0) % 2 != 0
 
 
 def damaged(document: Any, choices: Choices) -> Any:
@@ -60,7 +60,7 @@ def damaged(document: Any, choices: Choices) -> Any:
         if not places:
             break
         holder, key = places[choices.below(len(places))]
-        match choices.below(6):
+        match choices.below(10):
             case 0:
                 del holder[key]
             case 1:
@@ -69,8 +69,10 @@ def damaged(document: Any, choices: Choices) -> Any:
             case 2 if isinstance(holder, dict):
                 name = VALUES[choices.below(len(VALUES))]
                 holder[name if isinstance(name, str) else str(key) + "-"] = holder.pop(key)
-            case 3 if isinstance(holder[key], int | float):
-                holder[key] *= (choices.below(40) - 20) / 5
+            case 3 | 4 | 5 | 6 | 7 if isinstance(holder[key], float | int) and not isinstance(holder[key], bool):
+                holder[key] *= (1 + choices.below(40)) / 16
+            case 3 | 4 | 5 | 6:
+                pass
             case _:
                 holder[key] = copy.deepcopy(VALUES[choices.below(len(VALUES))])
         if not choices.more:
