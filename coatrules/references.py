@@ -224,6 +224,10 @@ def _figures(profile: Profile) -> Iterator[Problem]:
             message = "the first of the two lengths is longer than the second"
             hint = "Write the shortest silhouette first, then the longest."
             yield problem(message, "layer_targets", name, "longest_mm", hint=hint)
+        if target.show_mm is not None and target.show_mm[0] > target.show_mm[1]:
+            message = "the first of the two lengths is longer than the second"
+            hint = "Write the shortest hair wanted at a show first, then the longest."
+            yield problem(message, "layer_targets", name, "show_mm", hint=hint)
 
 
 def _sources(profile: Profile) -> Iterator[Problem]:

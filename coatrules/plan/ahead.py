@@ -4,9 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date as Date
-from typing import Any
-
-from attrs import evolve
+from typing import Any, NamedTuple
 
 from coatrules.coat import WHOLE, Coat, Pull, Standing, cover_limit, mass_longer, mass_of, replay, standing
 from coatrules.compiled import compiled
@@ -78,7 +76,18 @@ def carry_out(task: Task, parts: Sequence[Part], choice: Choice) -> tuple[tuple[
         visits, coat = _worked(task, part.regions[0], shares)
         for region in part.regions:
             whole = task.pull_minutes(region)
-            worked[region] = [evolve(visit, minutes=whole * visit.share) for visit in visits]
+            worked[region] = [
+                RegionVisit(
+                    share=mass / WHOLE,
+                    minutes=whole * mass / WHOLE,
+                    layers=before.layers,
+                    longest_mm=before.longest_mm,
+                    late_share=late / WHOLE,
+                    cover=after.cover,
+                    outline_mm=after.outline_mm,
+                )
+                for mass, late, before, after in visits
+            ]
             coats[region] = coat
     planned = []
     for number, (day, fixed) in enumerate(zip(task.days, task.fixed, strict=True)):
@@ -88,8 +97,17 @@ def carry_out(task: Task, parts: Sequence[Part], choice: Choice) -> tuple[tuple[
     return tuple(planned), coats
 
 
-def _worked(task: Task, region: str, shares: Sequence[float]) -> tuple[list[RegionVisit], Coat]:
-    """One region's visits, one after the other, and its coat at the end. Minutes are left at 0."""
+class _Worked(NamedTuple):
+    """One region at one visit: the mass pulled and the late mass, and what was read off before and after the work."""
+
+    mass: int
+    late: int
+    before: Standing
+    after: Standing
+
+
+def _worked(task: Task, region: str, shares: Sequence[float]) -> tuple[list[_Worked], Coat]:
+    """One region's visits, one after the other, and its coat at the end."""
     hair, target = task.regions[region], task.target(region)
     growth, pace, coat = hair.growth, hair.pace, hair.coat
     longest, wanted = longest_wanted(target), wanted_cover(target)
@@ -107,17 +125,7 @@ def _worked(task: Task, region: str, shares: Sequence[float]) -> tuple[list[Regi
             most = cover_limit(coat, growth, pace, day, wanted)
             worked, mass, after = _pulled(hair, coat, day, most, before)
         coat = worked
-        visits.append(
-            RegionVisit(
-                share=mass / WHOLE,
-                minutes=0.0,
-                layers=before.layers,
-                longest_mm=before.longest_mm,
-                late_share=late / WHOLE,
-                cover=after.cover,
-                outline_mm=after.outline_mm,
-            )
-        )
+        visits.append(_Worked(mass, late, before, after))
     return visits, coat
 
 

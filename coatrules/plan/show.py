@@ -6,7 +6,7 @@ the day, so a wanted length is a number of weeks before it.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date as Date
 from datetime import timedelta
 from typing import Any, NamedTuple
@@ -56,12 +56,9 @@ def staged_strip(
     if strictest(record.health) is not None:
         message = f"hands are to stay off this dog: {', '.join(record.health)} is on record"
         raise InputError([history.origin.problem("plan-health", message, hint="Ask a veterinary surgeon first.")])
-    sections = list(_sections(plan, record))
-    if not sections:
-        raise InputError([_no_lengths(plan)])
     problems: list[Problem] = []
     stages = []
-    for section in sections:
+    for section in _sections(plan, record):
         window = section.window(record.day, show.toordinal())
         if window.first > window.last:
             problems.append(_too_near(section, show, window.first - window.last))
@@ -126,20 +123,46 @@ def _all_ready(hair: Hair, today: int) -> int:
 
 def _sections(plan: CompiledProfile, record: Record) -> Iterator[Section]:
     """The regions of each target together, or one by one where they grow too differently for one day."""
+    hands = [
+        name
+        for name, region in plan.regions.items()
+        if region.target is not None and region.clipper_only is None and record.regions[name].skin != "unsound"
+    ]
     found: dict[str, tuple[tuple[float, float], dict[str, Hair]]] = {}
-    for name, region in plan.regions.items():
-        if region.target is None or region.clipper_only is not None or record.regions[name].skin == "unsound":
-            continue
-        target_id, target = region.target
-        if target.show_mm is not None:
-            hair = Hair(record.regions[name].coat, region.growth, record.pace.of(name), ())
-            found.setdefault(target_id, ((target.show_mm[0], target.show_mm[1]), {}))[1][name] = hair
+    for name, wanted in _wanted(plan, hands).items():
+        target = plan.regions[name].target
+        hair = Hair(record.regions[name].coat, plan.regions[name].growth, record.pace.of(name), ())
+        found.setdefault(target[0] if target else name, (wanted, {}))[1][name] = hair
     for target_id, (wanted, regions) in found.items():
         grown = [_days_to_grow(hair, wanted) for hair in regions.values()]
         if max(least for least, _, _ in grown) <= min(most for _, _, most in grown):
             yield Section(target_id, wanted, regions)
         else:
             yield from (Section(name, wanted, {name: hair}) for name, hair in regions.items())
+
+
+def _wanted(plan: CompiledProfile, regions: Iterable[str]) -> dict[str, tuple[float, float]]:
+    """The lengths wanted on a show day, by region; raises ``InputError`` where there are none, or hair never has them."""
+    found = {}
+    problems = []
+    for name in regions:
+        region = plan.regions[name]
+        target_id, target = region.target or ("", None)
+        if target is None or target.show_mm is None:
+            continue
+        shortest, _ = found[name] = target.show_mm[0], target.show_mm[1]
+        full = region.growth.full_mm
+        if shortest > full:
+            message = f"{shortest:g} mm is wanted at a show, but '{name}' stops growing at {full:g} mm"
+            path = ("layer_targets", target_id, "show_mm")
+            problems.append(plan.profile.origin.problem("plan-show", message, path, hint="Write a shorter length."))
+    if not found:
+        message = f"the profile '{plan.profile.id}' does not say how long the hair should be at a show"
+        hint = "Give its layer_targets 'show_mm'."
+        problems.append(plan.profile.origin.problem("plan-show", message, ("layer_targets",), hint=hint))
+    if problems:
+        raise InputError(problems)
+    return found
 
 
 def _stage(plan: CompiledProfile, section: Section, window: Window, show: Date) -> Stage:
@@ -170,19 +193,12 @@ def _too_near(section: Section, show: Date, days: int) -> Problem:
 
 def wanted_on_show(plan: CompiledProfile, regions: Mapping[str, Hair], show: Date) -> None:
     """Raises ``InputError`` where no length is wanted on a show day, or no hair can have it by then."""
-    wanted = {
-        name: target[1].show_mm for name in regions if (target := plan.regions[name].target) and target[1].show_mm
-    }
-    if not wanted:
-        raise InputError([_no_lengths(plan)])
     problems = []
-    for name, lengths in wanted.items():
-        assert lengths is not None
+    for name, (shortest, _) in _wanted(plan, regions).items():
         hair, day = regions[name], show.toordinal()
-        longest = max(hair_lengths(hair.coat, hair.growth, hair.pace, day))
-        if longest < lengths[0] - _TINY:
-            message = f"no hair of '{name}' can be {lengths[0]:g} mm long by the show on {show}"
-            days = days_until_longer(hair.coat, hair.growth, hair.pace, day, lengths[0] - 2 * _TINY)
+        if max(hair_lengths(hair.coat, hair.growth, hair.pace, day)) < shortest - _TINY:
+            message = f"no hair of '{name}' can be {shortest:g} mm long by the show on {show}"
+            days = days_until_longer(hair.coat, hair.growth, hair.pace, day, shortest - 2 * _TINY)
             hint = "" if days is None else f"The first day there could be is {show + timedelta(days=days)}."
             problems.append(Problem("plan-show", message, hint=hint))
     if problems:
@@ -192,7 +208,7 @@ def wanted_on_show(plan: CompiledProfile, regions: Mapping[str, Hair], show: Dat
 def show_marks(hair: Hair, show: Date, wanted: Sequence[float]) -> tuple[Mark, Mark]:
     """The end of the hair that is blown or too long on the show day, and of the hair that is long enough."""
     day = show.toordinal()
-    return hair.late((day,), wanted[1])[0], hair.as_long(day, min(wanted[0], hair.growth.full_mm))
+    return hair.late((day,), wanted[1])[0], hair.as_long(day, wanted[0])
 
 
 def show_share(coat: Coat, hair: Hair, show: Date, wanted: Sequence[float]) -> float:
@@ -200,10 +216,3 @@ def show_share(coat: Coat, hair: Hair, show: Date, wanted: Sequence[float]) -> f
     then = Hair(coat, hair.growth, hair.pace, ())
     too_long, long_enough = show_marks(then, show, wanted)
     return max(0.0, long_enough.share - too_long.share)
-
-
-def _no_lengths(plan: CompiledProfile) -> Problem:
-    message = f"the profile '{plan.profile.id}' does not say how long the hair should be at a show"
-    return plan.profile.origin.problem(
-        "plan-show", message, ("layer_targets",), hint="Give its layer_targets 'show_mm'."
-    )
