@@ -64,37 +64,31 @@ def append_visit(
 
 
 def read_history(content: bytes, file: Path) -> History:
-    """The history in ``content``; where only its last document is broken off, the mend is said."""
+    """The history in ``content``; where only its last document does not read, a note on how to mend that goes with the problems."""
     if file.suffix.lower() == ".json":
         return history_of((read_json(content, str(file)),))
     try:
         return history_of(read_yaml(content, str(file)))
     except InputError as error:
-        if (cut := cut_off(content, file)) is not None:
-            raise InputError([cut]) from error
-        raise
+        raise InputError([*error.problems, *cut_off(content, file)]) from error
 
 
-def cut_off(content: bytes, file: Path) -> Problem | None:
-    """The problem of a YAML history of which all but the last document reads, and the last does not; else None."""
+def cut_off(content: bytes, file: Path) -> Iterator[Problem]:
+    """A note on a YAML history of which all but the last document reads. ``content`` is known not to read as a whole."""
     starts = [found.start() for found in re.finditer(rb"^---[ \t]*(?:\r?\n|\Z)", content, re.MULTILINE)]
     if not starts or not content[: starts[-1]].strip():
-        return None
+        return
     try:
         whole = history_of(read_yaml(content[: starts[-1]], str(file)))
     except InputError:
-        return None
-    try:
-        visits = [document.data for document in read_yaml(content[starts[-1] :], str(file))]
-        structured({"format": 1, "dog": {"id": whole.dog.id}, "visits": visits}, History, "history", Origin())
-    except InputError as error:
-        first = error.problems[0].message
-        line = content.count(b"\n", 0, starts[-1]) + 1
-        last = whole.visits[-1].day.isoformat() if whole.visits else "the dog itself"
-        message = f"the last visit in this file, from line {line} on, is broken or cut off ({first})"
-        hint = f"Mend it, or delete line {line} and all below it and record that visit again. All above reads; the last there is {last}."
-        return Problem("cut-off", message, file=str(file), line=line, column=1, hint=hint)
-    return None
+        return
+    line = content.count(b"\n", 0, starts[-1]) + 1
+    last = f"the visit of {whole.visits[-1].day.isoformat()}" if whole.visits else "the dog itself"
+    message = (
+        f"only the last visit in this file, from line {line} on, is broken; all above reads, the last there is {last}"
+    )
+    hint = f"Mend it. If it was cut off, delete line {line} and all below it, and record that visit again."
+    yield Problem("cut-off", message, "note", file=str(file), line=line, column=1, hint=hint)
 
 
 def with_visit(

@@ -82,7 +82,7 @@ def test_the_broken_are_reported_and_stop_nothing(book: Path, capsys: pytest.Cap
     assert [one["dog"]["id"] for one in json.loads(out)["dogs"]] == ["bo", "pip", "di", "ada"]
     assert "more.jsonl:3:100: error: the profile 'small' has no region, group or zone 'tail'" in err
     assert "more.jsonl:4:" in err
-    assert "torn.yaml:11:1: error: the last visit in this file, from line 11 on" in err
+    assert "only the last visit in this file, from line 11 on, is broken" in err
 
 
 def test_a_whole_book_ends_with_nought(book: Path, capsys: pytest.CaptureFixture[str]) -> None:

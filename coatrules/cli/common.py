@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import sys
 from argparse import ArgumentParser, ArgumentTypeError, Namespace
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from datetime import date
 from pathlib import Path
 
@@ -55,8 +55,19 @@ def profile_named(name: str, folders: Sequence[Path]) -> Profile:
 
 def the_dog(chosen: Namespace) -> tuple[History, Profile]:
     """The history named on the command line, and the profile it is worked by."""
-    history = load_history(chosen.dog)
+    try:
+        history = load_history(chosen.dog)
+    except InputError as error:
+        raise InputError([*error.problems, *_mend(chosen.dog)]) from error
     return history, profile_of(chosen, history)
+
+
+def _mend(file: Path) -> Iterator[Problem]:
+    """How to mend a history whose last visit was cut off, if that is what is wrong with it."""
+    from coatrules.recording import cut_off
+
+    if file.suffix.lower() != ".json" and file.is_file():
+        yield from cut_off(file.read_bytes(), file)
 
 
 def profile_of(chosen: Namespace, history: History) -> Profile:
