@@ -342,7 +342,7 @@ def test_a_cut_off_visit_is_reported_with_the_mend(dog: Path, capsys: pytest.Cap
         if code == 1:
             reported += 1
             assert "note: only the last visit in this file, from line 11 on, is broken" in said
-                assert "error: " in said  # and what is wrong, with its place
+            assert "error: " in said  # and what is wrong, with its place
             assert "delete line 11 and all below it" in said
             assert "the last there is the visit of 2026-02-28" in said
     assert reported > 60  # where it ends between two lines of the visit it is a visit, only a shorter one
