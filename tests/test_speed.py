@@ -15,6 +15,7 @@ from hypothesis import strategies as st
 
 from coatrules import load_history, load_profile, work_order
 from coatrules.compiled import compiled
+from coatrules.plan.task import prepared
 from coatrules.record import recorded
 from coatrules.report.why import text
 from coatrules.speed import ERROR, REGION_SPREAD, SPREAD, Speed, Timed, learn_speed
@@ -153,6 +154,17 @@ def test_fast_hands_need_less_time() -> None:
         assert after.minutes == pytest.approx(before.minutes / fast.speed.of(before.region), abs=0.5)
     assert fast.minutes_planned < usual.minutes_planned
     assert fast.next_visit.late[0].minutes < usual.next_visit.late[0].minutes
+
+
+def test_a_plan_reckons_with_the_speed() -> None:
+    plan, day = compiled(load_profile(PROFILE)), date(2026, 3, 1)
+    days = (day, date(2026, 3, 22))
+    usual, fast = (prepared(plan, load_history(dog(took, took)), day, days, 300, None) for took in (None, 9.0))
+    for region in ("back", "ribs"):
+        speed = fast.record.speed.of(region)
+        assert speed > 1
+        assert fast.pull_minutes(region) == pytest.approx(usual.pull_minutes(region) / speed)
+    assert all(after < before for before, after in zip(usual.fixed, fast.fixed, strict=True))
 
 
 def test_minutes_that_cannot_be_are_shown_at_their_line(tmp_path: Path) -> None:

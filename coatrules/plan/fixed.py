@@ -18,7 +18,7 @@ def calendar_minutes(plan: CompiledProfile, record: Record, visits: Sequence[int
         for number, day in enumerate(visits):
             for kind, minutes in _due(plan, region, last, day).items():
                 last[kind] = day
-                total[number] += minutes
+                total[number] += minutes / record.speed.of(name)
     return total
 
 

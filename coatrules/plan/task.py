@@ -49,14 +49,18 @@ class Task:
         return tuple(max(0.0, self.available - fixed) for fixed in self.fixed)
 
     def pull_minutes(self, region: str) -> float:
-        """Minutes to pull a whole region."""
-        return self.plan.regions[region].region.minutes.get("pull", 0.0)
+        """Minutes to pull a whole region, at the speed of these hands."""
+        return self.plan.regions[region].region.minutes.get("pull", 0.0) / self.record.speed.of(region)
 
     def target(self, region: str) -> LayerTarget:
         """What is wanted of a planned region."""
+        return self.plan.profile.layer_targets[self.target_id(region)]
+
+    def target_id(self, region: str) -> str:
+        """The id of the layer target of a planned region."""
         found = self.plan.regions[region].target
-        assert found is not None
-        return found[1]
+        assert found is not None  # ``plannable``
+        return found[0]
 
 
 def prepared(
@@ -113,9 +117,8 @@ def parts_of(task: Task) -> list[Part]:
     alike: dict[tuple[object, ...], list[str]] = {}
     for name, hair in task.regions.items():
         plan = task.plan.regions[name]
-        assert plan.target is not None
-        target_id, last = plan.target[0], task.record.regions[name].last.get("pull")
-        key = (target_id, plan.region.coat, hair.coat, hair.pace, last, _most(task, name))
+        last = task.record.regions[name].last.get("pull")
+        key = (task.target_id(name), plan.region.coat, hair.coat, hair.pace, last, _most(task, name))
         alike.setdefault(key, []).append(name)
     return [_part(task, tuple(regions)) for regions in alike.values()]
 
@@ -169,7 +172,7 @@ def excused(task: Task, region: str) -> int:
     if late < LAYER_MASS:
         return 0
     rounds = accumulate(_usual(task, region))
-    return next((number for number, pulled in enumerate(rounds, 1) if pulled > 1 - SAFETY), len(task.days))
+    return next((number for number, pulled in enumerate(rounds, 1) if pulled > 1 - SAFETY), len(task.days) + 1)
 
 
 def _usual(task: Task, region: str) -> list[float]:
