@@ -238,7 +238,16 @@ def test_what_is_wrong_is_refused_before_anything_is_written(
 
 
 @pytest.mark.parametrize(
-    "said", ["--did back", "--did back=clip", "--did back=x", "--seen back=1", "--seen back:a=1", "--minutes back=x"]
+    "said",
+    [
+        "--did back",
+        "--did back=clip",
+        "--did back=x",
+        "--seen back=1",
+        "--seen back:a=1",
+        "--minutes back=x",
+        "--minutes 40",
+    ],
 )
 def test_a_command_line_that_is_wrong_ends_with_two(dog: Path, said: str, capsys: pytest.CaptureFixture[str]) -> None:
     with pytest.raises(SystemExit) as ended:

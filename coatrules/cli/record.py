@@ -67,11 +67,13 @@ def configure(parser: ArgumentParser) -> None:
     again.add_argument("--note", action="append", default=[], metavar="TEXT", help="anything to remember")
     parser.add_argument("--again", action="store_true", help="the dog was worked twice that day")
     parser.add_argument("--dry-run", action="store_true", help="show what would be written, and write nothing")
-    parser.set_defaults(run=run)
+    parser.set_defaults(run=run, wrong=parser.error)
 
 
 def run(chosen: Namespace) -> int:
     """Puts the visit together, writes it, and shows what was written."""
+    if not chosen.as_planned and any(part is None for part, _ in chosen.minutes):
+        chosen.wrong("--minutes N goes with --as-planned; say --minutes PART=N for how long a part took")
     history, plan = _dog(chosen)
     document = _base(chosen, history, plan)
     _exceptions(chosen, document.data, plan)
