@@ -29,7 +29,8 @@ def tidied(text: str, file: str = "<text>") -> str:
     before = read_yaml(text, file)
     if len(before) != 1:
         raise InputError([Problem("not-a-profile", "a profile is one document with keys and values", file=file)])
-    text = text.removeprefix("\ufeff").replace("\r\n", "\n").rstrip() + "\n"
+    text = text.removeprefix("\ufeff").replace("\r\n", "\n")
+    text = text if text.endswith("\n") else text + "\n"
     root = _composed(text)
     if root is None:
         return text
@@ -189,7 +190,10 @@ def _last_line(node: yaml.Node, lines: list[str]) -> int:
     line: int = node.end_mark.line
     if isinstance(node, yaml.ScalarNode) and node.style in ("|", ">") and node.end_mark.column == 0:
         line -= 1
-        while line > node.start_mark.line and not lines[line].strip():
+        kept = (
+            "+" in lines[node.start_mark.line][node.start_mark.column :].partition("#")[0]
+        )  # blank lines at its end count
+        while not kept and line > node.start_mark.line and not lines[line].strip():
             line -= 1
     return line
 

@@ -1,0 +1,266 @@
+"""The formatter and the migration lose nothing: same data, same comments, whatever was written."""
+
+from __future__ import annotations
+
+import json
+from collections import Counter
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from coatrules import InputError
+from coatrules.cli import main
+from coatrules.formatting import comments, tidied
+from coatrules.loading import library
+from coatrules.migration import NEWEST, STEPS, Edit, edited, migrated
+from coatrules.reading import read_yaml
+
+MESSY = """\
+# My breed. It stays on top.
+label: Mine   # said on the sheet
+format: 1
+
+
+id: mine
+# How often.
+visit: {minutes: 60, pace_spread: 0.150, every_weeks: 3.0}
+rules:
+  # Legs last.
+  legs:   # a rule
+    because: >-
+      Two lines
+      of words.   # not a comment
+
+
+    then: {priority: -5.50, take: {at_most: 0.20, at_least: 0.10}}
+    if:
+      longest_mm: {maximum: 30}
+      cover: {minimum: 0.5}   # the order of facts is the author's
+coats:
+  jacket: {mm_per_week: 2.10, breakthrough_weeks: 4, # kept together
+           full_mm: 45}
+# the end
+"""
+
+TIDY = """\
+# My breed. It stays on top.
+format: 1
+
+id: mine
+label: Mine   # said on the sheet
+# How often.
+visit: {every_weeks: 3.0, minutes: 60, pace_spread: 0.15}
+coats:
+  jacket: {mm_per_week: 2.10, breakthrough_weeks: 4, # kept together
+           full_mm: 45}
+rules:
+  # Legs last.
+  legs:   # a rule
+    if:
+      longest_mm: {maximum: 30}
+      cover: {minimum: 0.5}   # the order of facts is the author's
+
+    then: {take: {at_least: 0.1, at_most: 0.2}, priority: -5.5}
+    because: >-
+      Two lines
+      of words.   # not a comment
+# the end
+"""
+
+
+def test_keys_are_put_in_order_and_comments_go_with_them() -> None:
+    assert tidied(MESSY) == TIDY
+    assert tidied(TIDY) == TIDY
+
+
+@pytest.mark.parametrize("name", sorted(library()))
+def test_shipped_profiles_lose_nothing(name: str) -> None:
+    written = library()[name].read_text(encoding="utf-8")
+    made = tidied(written)
+    assert made == tidied(made)
+    assert comments(made) == comments(written)
+    assert read_yaml(made)[0].data == read_yaml(written)[0].data
+    assert list(read_yaml(made)[0].data.get("regions", ())) == list(read_yaml(written)[0].data.get("regions", ()))
+
+
+# --- any profile, in any style, with comments anywhere --------------------------------------------------------------
+
+KEYS: dict[str, list[str]] = {
+    "": ["format", "id", "label", "about", "visit", "groups", "routines", "rules", "cases"],
+    "visit": ["every_weeks", "minutes", "pace_spread", "source"],
+    "rules": ["regions", "if", "then", "because", "source"],
+    "routines": ["regions", "task", "every_weeks", "minutes", "because"],
+    "cases": ["because", "date", "minutes"],
+}
+SCALARS = st.sampled_from(
+    ["1", "0.50", "-2.10", "3.0", "words", '"quoted: # yes"', "'it''s'", "true", "2026-03-21", "[a, b]", "{}"]
+)
+COMMENT = st.sampled_from(["", "", "", "# a note", "#tight", "# with: colon {and} 'quotes'", "# twice"])
+
+
+@st.composite
+def mappings(draw: st.DrawFn, keys: list[str], indent: int, flow: st.SearchStrategy[bool]) -> list[str]:
+    chosen = draw(st.permutations(keys))[: draw(st.integers(1, len(keys)))]
+    lines: list[str] = []
+    for key in chosen:
+        pad = " " * indent
+        if said := draw(COMMENT):
+            lines += [""] * draw(st.integers(0, 2)) + [pad + said]
+        behind = draw(COMMENT)
+        behind = f"  {behind}" if behind else ""
+        if draw(flow) and indent:
+            inner = ", ".join(f"{name}: {draw(SCALARS)}" for name in ("minutes", "every_weeks"))
+            lines.append(f"{pad}{key}: {{{inner}}}{behind}")
+        elif draw(st.integers(0, 4)) == 0:
+            lines += [f"{pad}{key}: |{draw(st.sampled_from(['', '-', '+']))}", f"{pad}  text   ", "", f"{pad}  # text"]
+        else:
+            lines.append(f"{pad}{key}: {draw(SCALARS)}{behind}")
+    return lines
+
+
+@st.composite
+def texts(draw: st.DrawFn) -> str:
+    lines: list[str] = []
+    for key in draw(st.permutations(KEYS[""])):
+        if said := draw(COMMENT):
+            lines.append(said)
+        if key == "visit":
+            lines += [f"{key}:", *draw(mappings(KEYS[key], 2, st.just(False)))]
+        elif key in KEYS:
+            lines.append(f"{key}:")
+            for name in draw(st.permutations(["one", "two"])):
+                if said := draw(COMMENT):
+                    lines.append(f"  {said}")
+                lines += [f"  {name}:", *draw(mappings(KEYS[key], 4, st.booleans()))]
+        else:
+            lines.append(f"{key}: {draw(SCALARS)}")
+    if said := draw(COMMENT):
+        lines.append(said)
+    return "\n".join(lines) + "\n"
+
+
+def places(data: Any, path: tuple[str, ...] = ()) -> set[tuple[str, ...]]:
+    if not isinstance(data, dict):
+        return {path}
+    return {path}.union(*(places(value, (*path, key)) for key, value in data.items())) if data else {path}
+
+
+@settings(max_examples=100, deadline=None)
+@given(texts())
+def test_nothing_is_lost(written: str) -> None:
+    before = read_yaml(written)[0].data
+    made = tidied(written)
+    after = read_yaml(made)[0].data
+    assert after == before
+    assert places(after) == places(before)
+    assert comments(made) == comments(written) == by_hand(written)
+    assert tidied(made) == made
+    keys = list(after)
+    assert keys == sorted(keys, key=KEYS[""].index)
+    for section in ("rules", "routines", "cases"):
+        assert list(after[section]) == list(before[section]), "ids keep the author's order"
+
+
+def by_hand(written: str) -> Counter[str]:
+    """The comments a second way: those that were written, which all start so, outside of quotes and of texts in blocks."""
+    found: Counter[str] = Counter()
+    block: int | None = None
+    for line in written.splitlines():
+        depth = len(line) - len(line.lstrip())
+        if block is not None and (depth > block or not line.strip()):
+            continue
+        block = depth if line.endswith((": |", ": |-", ": |+")) else None
+        head, sign, tail = line.replace('"quoted: # yes"', "").partition("#")
+        if sign and (not head or head.endswith(" ")):
+            found["#" + tail.rstrip()] += 1
+    return found
+
+
+@pytest.mark.parametrize("written", ["format: 1\n---\nformat: 1\n", "", "format: [1\n", "format: 1\nformat: 2\n"])
+def test_what_cannot_be_a_profile_is_refused(written: str) -> None:
+    with pytest.raises(InputError):
+        tidied(written)
+
+
+@pytest.mark.parametrize("written", ["- a\n", "{format: 1, id: mine}\n", "words\n"])
+def test_what_has_no_lines_of_its_own_is_left(written: str) -> None:
+    assert tidied(written) == written
+
+
+def test_line_ends_of_another_system_are_read() -> None:
+    assert tidied(MESSY.replace("\n", "\r\n")) == TIDY
+
+
+def test_a_file_is_rewritten_whole_or_not_at_all(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    messy, torn = tmp_path / "messy.yaml", tmp_path / "torn.yaml"
+    messy.write_text(MESSY, encoding="utf-8")
+    torn.write_text("format: [1\n", encoding="utf-8")
+    assert main(["tidy", "--check", str(messy)]) == 1
+    assert messy.read_text(encoding="utf-8") == MESSY
+    assert main(["tidy", str(torn), str(messy)]) == 1
+    assert torn.read_text(encoding="utf-8") == "format: [1\n"
+    assert messy.read_text(encoding="utf-8") == TIDY
+    assert main(["tidy", "--check", str(messy)]) == 0
+    assert "torn.yaml" in capsys.readouterr().err
+    assert main(["tidy", str(tmp_path / "nowhere.yaml")]) == 1
+    (tmp_path / "latin.yaml").write_bytes(b"label: caf\xe9\n")
+    assert main(["tidy", str(tmp_path / "latin.yaml")]) == 1
+
+
+# --- migration ------------------------------------------------------------------------------------------------------
+
+
+def a_made_up_step(data: Any) -> list[Edit]:
+    """As if format 2 called `minutes` of a visit `usual_minutes`, and counted in halves."""
+    return [Edit(("visit", "minutes"), key="usual_minutes", value=str(data["visit"]["minutes"] * 2))]
+
+
+def test_the_newest_format_needs_nothing() -> None:
+    assert NEWEST == 1
+    assert not STEPS
+    assert migrated(MESSY) == MESSY
+
+
+def test_a_step_edits_only_what_it_means() -> None:
+    made = migrated(MESSY, steps={1: a_made_up_step}, newest=2)
+    assert made == MESSY.replace("format: 1", "format: 2").replace("minutes: 60", "usual_minutes: 120")
+    assert comments(made) == comments(MESSY)
+    further = {1: a_made_up_step, 2: lambda data: [Edit(("label",), value="Ours")]}
+    again = migrated(MESSY, steps=further, newest=3)
+    assert again == made.replace("format: 2", "format: 3").replace("label: Mine", "label: Ours")
+    assert migrated(again, steps=further, newest=3) == again
+
+
+@pytest.mark.parametrize(
+    "said", ["format: 9", "format: '1'", "format: 0", "format: 1.5", "format: true", "other: 1", "- 1", ""]
+)
+def test_a_format_that_is_not_known_is_refused(said: str) -> None:
+    with pytest.raises(InputError) as refused:
+        migrated(f"{said}\n", steps={1: a_made_up_step}, newest=2)
+    assert refused.value.problems[0].code in ("unknown-format", "empty")
+
+
+def test_edits_are_made_where_they_are_meant() -> None:
+    written = "a: [x, {b: 1}]  # note\nc: {d: 'old', e: 2}\n"
+    made = edited(
+        written, [Edit(("a", 1, "b"), value="7"), Edit(("c", "d"), key="f", value="new"), Edit(("c",), key="g")]
+    )
+    assert made == "a: [x, {b: 7}]  # note\ng: {f: new, e: 2}\n"
+    for path in (("z",), ("a", 5), ("a", 0, "b")):
+        with pytest.raises(KeyError):
+            edited(written, [Edit(path, value="1")])
+    with pytest.raises(ValueError, match="not a scalar"):
+        edited(written, [Edit(("c",), value="1")])
+
+
+def test_the_command_says_what_is_new_enough(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    file = tmp_path / "mine.yaml"
+    file.write_text(MESSY, encoding="utf-8")
+    assert main(["migrate", str(file)]) == 0
+    assert "all of the newest format" in capsys.readouterr().err
+    file.write_text(json.dumps({"format": 7}), encoding="utf-8")
+    assert main(["migrate", "--check", str(file)]) == 1
+    assert "format 7 is not known" in capsys.readouterr().err

@@ -1,0 +1,143 @@
+"""Two years rehearsed are held against the closed form of the steady state (Little's law: share times age is the interval)."""
+
+from __future__ import annotations
+
+import json
+from datetime import date
+from math import isclose
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from coatrules import load_profile, work_order
+from coatrules.check.steady import steady_cover
+from coatrules.cli import main
+from coatrules.coat import steady
+from coatrules.pace import IN_80
+from coatrules.rehearsal import LATE, SETTLED, WEEKS, Actor, actors, at_pace, carried_out, plain, rehearse, steady_looks
+from coatrules.report.rehearsal import text
+
+
+def made_up(*, every: float, share: float, rate: float = 2.1, **target: Any) -> dict[str, Any]:
+    """One region, no rules: nothing but the coat."""
+    coat = {
+        "breakthrough_weeks": 4,
+        "mm_per_week": rate,
+        "full_mm": 300,
+        "blown_weeks": 200,
+        "ready_mm": 1,
+        "cover_mm": 6,
+    }
+    return {
+        "format": 1,
+        "id": "made-up",
+        "label": "Made up",
+        "visit": {"every_weeks": every, "minutes": 60, "pace_spread": 0.15},
+        "coats": {"jacket": {**coat, "layer_gap_mm": 1}},
+        "regions": {"back": {"label": "Back", "coat": "jacket", "minutes": {"pull": 20}}},
+        "layer_targets": {"all": {"regions": ["back"], "layers": 3, "take": {"usual": share}, **target}},
+    }
+
+
+ON_TIME = Actor("average", 1.0, "on time", 1.0)
+
+
+@settings(max_examples=12, deadline=None)
+@given(st.integers(2, 5), st.sampled_from([4, 5, 8]), st.sampled_from([1.5, 2.1, 3.0]))
+def test_the_settled_coat_is_the_closed_form(every: int, visits: int, rate: float) -> None:
+    profile = load_profile(made_up(every=every, share=1 / visits, rate=rate))
+    growth = profile.coats["jacket"]
+    expected = steady(growth, every, 1 / visits)
+    run = rehearse(profile, ON_TIME).targets["all"]
+    looks = list(steady_looks(run))
+    assert looks
+    late = looks[len(looks) // 2 :]  # a coat grown out at first has gone round twice by then
+    assert {look.oldest_weeks for look in late} == {expected.oldest_weeks}
+    assert {look.layers for look in late} == {expected.layers}
+    assert all(isclose(look.longest_mm, growth.length(expected.oldest_weeks), abs_tol=1e-6) for look in late)
+    assert all(isclose(look.cover, steady_cover(growth, every, 1 / visits), abs_tol=1e-5) for look in late)
+    assert run.few_layers == sum(look.layers < 3 for look in looks)
+
+
+def test_a_dog_of_a_pace_grows_as_a_profile_whose_hair_is_as_fast() -> None:
+    growth, fast = load_profile(made_up(every=3, share=0.2)), 1.3
+    scaled = at_pace(growth, fast).coats["jacket"]
+    for weeks in (0, 2.9, 3.2, 10, 80):
+        assert isclose(scaled.length(weeks), growth.coats["jacket"].length(weeks * fast), abs_tol=1e-9)
+
+
+def test_slow_and_fast_are_the_outer_tenths_and_late_is_half_as_long_again() -> None:
+    """Standard normal distribution: 10 % lie beyond 1.2816 standard deviations (NIST/SEMATECH e-Handbook, 1.3.6.7.1)."""
+    profile = load_profile(made_up(every=3, share=0.2))
+    cast = {(actor.dog, actor.rhythm): actor for actor in actors(profile)}
+    assert len(cast) == 6
+    assert isclose(cast["slow", "on time"].pace, 1 - 1.2816 * 0.15)
+    assert isclose(cast["fast", "late"].pace, 1 + IN_80 * 0.15)
+    assert cast["average", "late"].stretch == LATE == 1.5
+    assert rehearse(profile, cast["average", "on time"]).visits == 35  # 104 weeks by 3, the first day included
+    assert rehearse(profile, cast["average", "late"]).visits == 23  # every 32 days: 31.5 in whole days
+
+
+def test_see_through_overgrown_and_few_layers_are_counted() -> None:
+    profile = load_profile(made_up(every=3, share=0.2, layers=9, longest_mm=[1, 10]))
+    run = rehearse(profile, ON_TIME)
+    target = run.targets["all"]
+    assert target.settled == 17
+    assert target.few_layers == target.settled
+    assert target.overgrown > 0
+    assert target.reached_week is None
+    said = text(profile, [run])
+    assert "too few layers at every visit: back" in said
+    assert "overgrown at " in said
+    assert "never" in said
+
+    bare = made_up(every=3, share=1.0, cover={"at_least": 0.9}, full_strip=True)
+    del bare["layer_targets"]["all"]["full_strip"]
+    bare["layer_targets"]["all"]["take"] |= {"low_spot": 1.0}
+    run = rehearse(load_profile(bare), ON_TIME)
+    assert run.targets["all"].see_through > 0
+    assert "see-through at" in text(load_profile(bare), [run])
+
+
+def test_too_little_time_is_said() -> None:
+    profile = made_up(every=3, share=0.2)
+    profile["visit"]["minutes"] = 4
+    profile["regions"]["loin"] = {**profile["regions"]["back"], "label": "Loin"}
+    profile["layer_targets"]["all"]["regions"] = ["back", "loin"]
+    loaded = load_profile(profile)
+    run = rehearse(loaded, ON_TIME)
+    assert run.deferred > 0
+    assert f"no time for all at {run.deferred} of {run.visits} visits" in text(loaded, [run])
+
+
+def test_an_order_carried_out_is_history_that_reads_back() -> None:
+    history = {"format": 1, "dog": {"id": "pip"}}
+    order = work_order("griffon-bruxellois-rough", history, date=date(2026, 1, 5), minutes=60)
+    visit = carried_out(order)
+    assert set(visit.put_off) == set(order.deferred)
+    for step in order.steps:
+        if step.region is not None and step.task == "pull":
+            assert visit.work[step.region].pull == step.share
+        if step.region is not None and step.task == "clip" and step.leave_mm is not None:
+            assert visit.work[step.region].clip == step.leave_mm
+
+
+def test_the_command_gives_text_and_picture_data(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    file = tmp_path / "made-up.yaml"
+    file.write_text(json.dumps(made_up(every=4, share=0.25)), encoding="utf-8")
+    assert main(["rehearse", str(file)]) == 0
+    shown = capsys.readouterr().out
+    assert "average, on time" in shown
+    assert "wanted are 3 layers" in shown
+    assert main(["rehearse", str(file), "--format", "json"]) == 0
+    data = json.loads(capsys.readouterr().out)
+    assert data["weeks"] == WEEKS
+    assert data["settled_from_week"] == SETTLED
+    assert len(data["runs"]) == 6
+    looks = data["runs"][0]["targets"]["all"]["looks"]
+    assert [look["week"] for look in looks] == [4 * n for n in range(26)]
+    profile = load_profile(file)
+    assert json.loads(json.dumps(plain(profile, [rehearse(profile, ON_TIME)])))["runs"][0] == data["runs"][0]
