@@ -84,11 +84,11 @@ def _asked(order: WorkOrder, region: str, steps: list[Step]) -> Shade:
 # Cividis (Nuñez, Anderton and Renslow, PLoS ONE 13:e0199239, 2018) at 0.95, 0.72, 0.5, 0.27 and 0.05: light to dark in
 # grey too, and seen alike with and without colour blindness.
 _SCALE = (
-    ("#f5dd35", "", GREY),
-    ("#b9a970", "..", GREY),
-    ("#7c7b78", "//", WHITE),
-    ("#414d6b", "xx", SKY),
-    ("#00285a", "", WHITE),
+    ("#f3db42", "", GREY),
+    ("#b4a76f", "..", GREY),
+    ("#7d7c78", "//", WHITE),
+    ("#48526c", "xx", SKY),
+    ("#002b62", "", WHITE),
 )
 _KINDS = ((SKY, ""), (ORANGE, "//"), (GREEN, ".."), (PURPLE, "xx"), (YELLOW, "||"), (VERMILLION, "--"), (BLUE, "oo"))
 UNKNOWN = "not known here"
@@ -138,12 +138,13 @@ def fact_words(value: object, unit: str) -> str:
 def _bands(values: list[float], unit: str) -> list[tuple[float, Shade]]:
     """At most five bands of one width that hold all values, each with its top and its shade."""
     low, high = (0.0, 1.0) if unit == "share" else (min(values), max(values))
-    step = 0.2 if unit == "share" else _round_step((high - low) / 4 if high > low else 1.0)
+    counted = unit not in ("share", "mm", "weeks", "minutes") and all(value == int(value) for value in values)
+    step = 0.2 if unit == "share" else _round_step(max((high - low) / 4, 1.0 if counted or high == low else 0.0))
     first = floor(low / step + 1e-9)
     tops = [step * (first + place + 1) for place in range(5)]
     bottoms = [step * first, *tops]
     words = [f"{fact_words(a, unit)} to {fact_words(b, unit)}" for a, b in pairwise(bottoms)]
-    if unit not in ("share", "mm", "weeks", "minutes") and all(value == int(value) for value in values) and step == 1:
+    if counted and step == 1:
         tops = [step * (first + place) for place in range(5)]
         words = [fact_words(int(top), unit) for top in tops]
     scale = [Shade(said, *look) for said, look in zip(words, _SCALE, strict=True)]
