@@ -88,6 +88,8 @@ def test_visits_left_alone_are_said_so() -> None:
         ({"every_weeks": 0}, "0 weeks is no interval"),
         ({"every_weeks": float("nan")}, "nan weeks is no interval"),
         ({"visits": 0}, "0 visits are no plan"),
+        ({"visits": 40, "every_weeks": 8}, "40 visits every 8 weeks reach more than three years ahead"),
+        ({"show": date(2036, 3, 1)}, "reach more than three years ahead"),
         ({"minutes": 0}, "0 minutes are not a visit"),
         ({"minutes": float("nan")}, "nan minutes are not a visit"),
     ],
@@ -256,3 +258,22 @@ def test_trying_intervals_shows_a_bar_only_on_a_terminal(
     shown = capsys.readouterr()
     assert "Trying intervals" in shown.err
     assert "Trying" not in shown.out
+
+
+def test_regions_of_one_target_are_called_by_it() -> None:
+    profile = profile_of()
+    target = profile["layer_targets"]["jacket"]
+    profile["regions"]["tail-top"] = {"label": "Tail, top", "coat": "jacket", "minutes": {"pull": 5}}
+    profile["layer_targets"]["tail"] = {**target, "regions": ["tail-top"], "take": {"usual": 0.25}}
+    said = text(plan_ahead(profile, ROLLING, date=TODAY, visits=5))
+    assert "     - Jacket: pull a fifth\n" in said
+    assert "     - Tail, top: pull" in said
+    assert "The parts\n  - Jacket: Back, ribs\n" in said
+
+
+def test_a_coat_that_is_late_already_is_given_the_visits_it_needs_to_go_round() -> None:
+    history = {"format": 1, "dog": {"id": "pip"}}
+    short = plan_ahead(profile_of(), history, date=TODAY, visits=3, minutes=300)
+    assert short.set_on is None  # three visits of five
+    assert not short.clashes
+    assert plan_ahead(profile_of(), history, date=TODAY, visits=12, minutes=15).clashes

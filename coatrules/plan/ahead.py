@@ -40,9 +40,8 @@ def plan_ahead(
     profile = profile if isinstance(profile, Profile) else load_profile(profile)
     history = history if isinstance(history, History) else load_history(history)
     plan = compiled(profile)
-    if dates is None:
-        dates = row(plan, history, date, every_weeks, visits, show)
-    task = prepared(plan, history, date, checked(dates, history, date, show), minutes, show)
+    days = row(plan, history, date, every_weeks, visits, show) if dates is None else checked(dates, history, date, show)
+    task = prepared(plan, history, date, days, minutes, show)
     planned, coats = best(task)
     clashes = tuple(clashes_of(task, planned, coats))
     regions = {region: outlook_of(task, region, planned, coats[region]) for region in task.regions}

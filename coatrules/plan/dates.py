@@ -63,6 +63,9 @@ def row(
     days = [_after(first, every * number) for number in range(count)]
     if show is not None:
         days = [day for day in days if day <= show] or [show]
+    if (days[-1] - today).days > HORIZON_DAYS:
+        message = f"{count} visits every {every:g} weeks reach more than three years ahead"
+        raise InputError([Problem("plan-date", message, hint="Ask for fewer, or a shorter interval.")])
     return checked(days, history, today, show)
 
 

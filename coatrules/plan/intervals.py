@@ -68,9 +68,8 @@ def _tried(plan: CompiledProfile, history: History, date: Date, every: float, mi
     settled = [visit for visit in visits if visit.day > since]
     missed: dict[str, set[str]] = {}
     for name in task.regions:
-        target_id, target = plan.regions[name].target or ("", task.target(name))
-        if found := _missed(target, [visit.regions[name] for visit in settled]):
-            missed.setdefault(target_id, set()).update(found)
+        if found := _missed(task.target(name), [visit.regions[name] for visit in settled]):
+            missed.setdefault(task.target_id(name), set()).update(found)
     if any(visit.minutes > visit.available + 1e-9 for visit in settled):
         missed.setdefault("visit", set()).add("minutes")
     seen = [region for visit in settled for region in visit.regions.values()]

@@ -70,9 +70,14 @@ def outlook_of(task: Task, region: str, visits: Sequence[PlannedVisit], coat: Co
     shown = None
     if task.show is not None and target.show_mm is not None:
         shown = show_share(coat, hair, task.show, target.show_mm)
-    label = task.plan.regions[region].region.label
-    today = state(hair.coat, hair.growth, hair.pace, task.record.day)
-    return RegionOutlook(label, today, set_on(task, region, visits), tuple(renewed), shown)
+    return RegionOutlook(
+        label=task.plan.regions[region].region.label,
+        target=task.target_id(region),
+        state=state(hair.coat, hair.growth, hair.pace, task.record.day),
+        set_on=set_on(task, region, visits),
+        renewed=tuple(renewed),
+        show_share=shown,
+    )
 
 
 def all_set(days: Iterable[Date | None]) -> Date | None:

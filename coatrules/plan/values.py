@@ -65,13 +65,14 @@ class Loosening:
 
 @frozen
 class RegionOutlook:
-    """What becomes of one region. state: today's coat. set_on: from this visit on every target is kept; None if never.
+    """What becomes of one region. target: the id of its layer target. state: today's coat.
 
-    renewed: the visits by which the whole coat has been pulled once, twice, three times. show_share: of the hair, within
-    the wanted lengths on the show day; None without one.
+    set_on: from this visit on every target is kept; None if never. renewed: the visits by which the whole coat has been
+    pulled once, twice, three times. show_share: of the hair, within the wanted lengths on the show day; None without one.
     """
 
     label: str
+    target: str
     state: State
     set_on: Date | None
     renewed: tuple[Date, ...]
@@ -256,6 +257,7 @@ def _visit(visit: PlannedVisit) -> dict[str, Any]:
 def _outlook(outlook: RegionOutlook) -> dict[str, Any]:
     return {
         "label": outlook.label,
+        "target": outlook.target,
         "state": outlook.state,
         "set_on": _day(outlook.set_on),
         "renewed": [day.isoformat() for day in outlook.renewed],

@@ -46,6 +46,7 @@ def _plan(plan: Plan, width: int) -> Iterator[str]:
     yield "The visits"
     for number, visit in enumerate(plan.visits, 1):
         yield from _visit(plan, number, visit, width)
+    yield from _section("The parts", width, _part_lines(plan))
     yield from _section("What becomes of it", width, _outlook_lines(plan))
     yield from _section("Dates and targets that clash", width, _clash_lines(plan))
     yield from _section("The smallest loosening that works", width, _loosening_lines(plan))
@@ -179,10 +180,33 @@ def _together(keys: Iterable[T], said: Callable[[T], str]) -> list[tuple[str, li
     return list(found.items())
 
 
+def _parts(plan: Plan) -> dict[str, list[str]]:
+    """The layer targets that hold for more than one region, with their regions."""
+    found: dict[str, list[str]] = {}
+    for region, outlook in plan.regions.items():
+        found.setdefault(outlook.target, []).append(region)
+    return {target: regions for target, regions in found.items() if len(regions) > 1}
+
+
+def _part_lines(plan: Plan) -> Iterator[str]:
+    """What each part that is called by its target's id is made of."""
+    for target, regions in _parts(plan).items():
+        if len(regions) < len(plan.regions):
+            yield f"{_part(target)}: {joined(plan.regions[region].label for region in regions)}"
+
+
+def _part(target: str) -> str:
+    return target[:1].upper() + target[1:].replace("-", " ")
+
+
 def _labels(plan: Plan, regions: Sequence[str]) -> str:
+    """Regions by their labels; where all of a target's are there, by the target."""
     if len(regions) == len(plan.regions):
         return "All regions"
-    return joined(plan.regions[region].label for region in regions)
+    whole = {
+        region: target for target, members in _parts(plan).items() if set(members) <= set(regions) for region in members
+    }
+    return joined(_part(whole[region]) if region in whole else plan.regions[region].label for region in regions)
 
 
 def _section(title: str, width: int, entries: Iterable[str]) -> Iterator[str]:
