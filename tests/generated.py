@@ -1,12 +1,17 @@
-"""Writes what is generated from the facts catalogue: ``python -m tests.generated``. A test holds it fresh."""
+"""Writes what is generated from the catalogues of facts and findings: ``python -m tests.generated``. A test holds it fresh."""
 
 from __future__ import annotations
 
 import json
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
+from coatrules.check.catalogue import ERRORS, FINDINGS
+from coatrules.references import OUTCOME_FACTS
+
 SCHEMAS = Path(__file__).parent.parent / "schemas"
+PROFILES = Path(__file__).parent.parent / "profiles"
 LARGEST = 2**53  # whole numbers beyond it are not told apart everywhere (RFC 8259, section 6)
 NUMBER = {"type": "number", "minimum": -LARGEST, "maximum": LARGEST}
 VALUE = {"$ref": "#/$defs/value"}
@@ -75,5 +80,44 @@ def profile_schema() -> str:
     return json.dumps(schema, indent=2, ensure_ascii=False) + "\n"
 
 
+def reference() -> str:
+    """The mentor's reference page: facts, effects and findings, as Markdown."""
+    facts = json.loads((SCHEMAS / "facts.schema.json").read_text(encoding="utf-8"))["properties"]
+    effects = json.loads((SCHEMAS / "profile.schema.json").read_text(encoding="utf-8"))["$defs"]["effect"]["properties"]
+    of = {"region": "Facts of a region", "dog": "Facts of the dog"}
+    parts = ["# Reference\n\nWritten by `python -m tests.generated`; do not edit.\n"]
+    for which, title in of.items():
+        rows = [
+            (f"`{name}`", _range(fact), fact["description"]) for name, fact in facts.items() if fact["x-of"] == which
+        ]
+        parts.append(f"## {title}\n\n{_table(('fact', 'value', 'what it says'), rows)}")
+    rows = [(f"`{name}`", "", "Of a worked case only.") for name in OUTCOME_FACTS]
+    parts.append(f"## What a worked case may expect besides\n\n{_table(('fact', 'value', 'what it says'), rows)}")
+    told = [(f"`{name}`", effect["description"]) for name, effect in effects.items()]
+    parts.append(f"## Effects of a rule\n\n{_table(('effect', 'what it does'), told)}")
+    for title, found in (("Findings of `check`", FINDINGS), ("What makes a profile unusable", ERRORS)):
+        parts.append(
+            f"## {title}\n\n{_table(('code', 'what it says'), [(f'`{code}`', said) for code, said in found.items()])}"
+        )
+    return "\n".join(parts)
+
+
+def _range(fact: dict[str, Any]) -> str:
+    if "enum" in fact:
+        return ", ".join(fact["enum"])
+    if fact["type"] == "array":
+        return f"list of {', '.join(fact['items']['enum'])}" if "enum" in fact["items"] else "list of names"
+    if fact["type"] in ("number", "integer"):
+        unit = "" if fact["x-unit"] == "share" else f" {fact['x-unit']}"
+        return f"{fact['minimum']} to {fact['maximum']}{unit}"
+    return {"boolean": "true or false", "string": "a name"}[fact["type"]]
+
+
+def _table(head: tuple[str, ...], rows: Iterable[tuple[str, ...]]) -> str:
+    lines = [head, tuple("---" for _ in head), *rows]
+    return "".join(f"| {' | '.join(line)} |\n" for line in lines)
+
+
 if __name__ == "__main__":
     (SCHEMAS / "profile.schema.json").write_text(profile_schema(), encoding="utf-8")
+    (PROFILES / "reference.md").write_text(reference(), encoding="utf-8")

@@ -115,7 +115,7 @@ def mappings(draw: st.DrawFn, keys: list[str], indent: int, flow: st.SearchStrat
             inner = ", ".join(f"{name}: {draw(SCALARS)}" for name in ("minutes", "every_weeks"))
             lines.append(f"{pad}{key}: {{{inner}}}{behind}")
         elif draw(st.integers(0, 4)) == 0:
-            lines += [f"{pad}{key}: |{draw(st.sampled_from(['', '-', '+']))}", f"{pad}  text   ", "", f"{pad}  # text"]
+            lines += [f"{pad}{key}: |{draw(st.sampled_from(['', '-']))}", f"{pad}  text   ", "", f"{pad}  # text"]
         else:
             lines.append(f"{pad}{key}: {draw(SCALARS)}{behind}")
     return lines
@@ -188,6 +188,13 @@ def test_what_cannot_be_a_profile_is_refused(written: str) -> None:
 @pytest.mark.parametrize("written", ["- a\n", "{format: 1, id: mine}\n", "words\n"])
 def test_what_has_no_lines_of_its_own_is_left(written: str) -> None:
     assert tidied(written) == written
+
+
+def test_what_cannot_be_moved_without_loss_is_refused() -> None:
+    """A text that keeps the blank lines behind it would take in those above the key that comes to stand below it."""
+    written = "format: 1\n\nlabel: x\nid: |+\n  y\n"
+    with pytest.raises(InputError, match="without loss"):
+        tidied(written)
 
 
 def test_line_ends_of_another_system_are_read() -> None:

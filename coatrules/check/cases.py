@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping
 
-from coatrules.check.subject import STRUCTURE, Subject, parts
+from coatrules.check.subject import STRUCTURE, Subject, parts, said
 from coatrules.conditions import Miss
 from coatrules.engine import order
 from coatrules.loading import load_history
@@ -39,11 +39,16 @@ def worked_cases(subject: Subject) -> Iterator[Problem]:
 
 def _untested(subject: Subject, fired: Collection[str], pulled: Collection[str]) -> Iterator[Problem]:
     """Rules that no case fires, and layer targets under which no case pulls anything."""
-    for rule in subject.profile.rules:
-        if rule not in fired:
+    untested = [rule for rule in subject.profile.rules if rule not in fired]
+    hint = "Add a case in which it holds, and say what must come out."
+    for rule in untested:
+        if subject.own("rules", rule):
             message = f"no worked case fires the rule '{rule}'"
-            hint = "Add a case in which it holds, and say what must come out."
             yield subject.problem("rule-untested", message, "rules", rule, hint=hint, key=True)
+    if inherited := [rule for rule in untested if not subject.own("rules", rule)]:
+        message = f"no worked case fires these rules that the profile takes over: {said(inherited, most=30)}"
+        hint = "Add a case for each; a rule that this breed does not want is taken out with 'null'."
+        yield subject.problem("rule-untested", message, "cases", hint=hint, key=True)
     for target in subject.profile.layer_targets:
         where = [r.id for r in subject.plan.regions.values() if r.target is not None and r.target[0] == target]
         if where and not any(region in pulled for region in where):

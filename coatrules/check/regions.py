@@ -13,12 +13,22 @@ def unworked(subject: Subject) -> Iterator[Problem]:
     """Regions in no layer target, no clipper-only zone and no routine: nothing is ever done there."""
     if subject.is_base:
         return
+    inherited = []
+    hint = "Put each, or a group that holds it, in one of them; a region that is not wanted is taken out with 'null'."
     for name, region in subject.plan.regions.items():
         added = any(rule.then.add for _, rule in region.rules)
         if region.target is None and region.clipper_only is None and not region.routines and not added:
+            if not subject.own("regions", name):
+                inherited.append(name)
+                continue
             message = f"nothing is ever done on '{name}': it is in no layer target, no clipper-only zone and no routine"
-            hint = "Put it, or a group that holds it, in one of them; a region that is not wanted is taken out with 'null'."
             yield subject.problem("region-unworked", message, "regions", name, hint=hint, key=True)
+    if inherited:  # one finding, at the place where it can be mended
+        where = said(inherited, most=30)
+        message = (
+            f"nothing is ever done on these: they are in no layer target, no clipper-only zone and no routine: {where}"
+        )
+        yield subject.problem("region-unworked", message, "layer_targets", hint=hint, key=True)
 
 
 def hidden_parts(subject: Subject) -> Iterator[Problem]:
