@@ -26,6 +26,7 @@ BREEDS: dict[str, tuple[int, str]] = {
     "griffon-belge": (81, "VBO:0200640"),
     "griffon-bruxellois-rough": (80, "VBO:0200642"),
     "hungarian-wire-haired-vizsla": (239, "VBO:0201428"),
+    "irish-glen-of-imaal-terrier": (302, "VBO:0200698"),
     "irish-red-setter": (120, "VBO:0200701"),
     "irish-terrier": (139, "VBO:0200704"),
     "irish-wolfhound": (160, "VBO:0200706"),
@@ -97,7 +98,7 @@ OUTLINES = (
         about=True,
     ),
     Outline("dandie-dinmont-terrier", "back", 40, 51, "doggroomingtutorial.com: 2 in, best 4 to 5 cm"),
-    Outline("australian-terrier", "back", 60, 65, "cindra.net: 2.5 in (63.5 mm); FCI about 6 cm, from memory"),
+    Outline("australian-terrier", "back", 60, 65, "a breeder's page quoting the standard: 2.5 in (63.5 mm); FCI about 6 cm, from memory"),
     Outline("scottish-terrier", "back", 40, 50, "Scottish Terrier article, wowway.ru (weak)"),
     Outline(
         "affenpinscher", "back", 25.4, 25.4, "AKC standard on dog-pet-online.blogspot.com: about an inch", about=True
