@@ -14,9 +14,9 @@ from hypothesis import strategies as st
 
 from coatrules import WorkOrder, load_history, load_profile, work_order
 from coatrules.cli import main
-from coatrules.reasons import day_words
+from coatrules.reasons import Reason, day_words
 from coatrules.report.markdown import markdown
-from coatrules.report.owner import Note, note, owner_markdown, owner_text, parts_words
+from coatrules.report.owner import MOST, Note, note, owner_markdown, owner_text, parts_words
 from coatrules.report.plain import plain
 from coatrules.report.text import text
 
@@ -161,3 +161,11 @@ def test_a_form_that_no_owner_reads_is_a_wrong_command_line(form: str, capsys: p
         main(["order", str(GOLDEN / "tansy.yaml"), "--for", "owner", "--format", form])
     assert ended.value.code == 2
     assert "text, markdown or a page" in capsys.readouterr().err
+
+
+def test_many_reasons_are_cut_short_without_losing_a_part() -> None:
+    names = [name for name in ORDER.labels if name != "ruff"][:6]
+    reasons = {name: (Reason("rule", said=f"Because of {name}."),) for name in names}
+    left = said(note(evolve(ORDER, left_alone=reasons, deferred={})), "What is left, and why")
+    assert left.count("Because of") == MOST
+    assert all(ORDER.labels[name].lower() in left.lower() for name in names)

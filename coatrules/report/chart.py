@@ -34,7 +34,7 @@ BLACK, ORANGE, SKY, GREEN, YELLOW, BLUE, VERMILLION, PURPLE = (
 )
 # ColorBrewer "Blues", three classes (Harrower and Brewer 2003), marked there as safe for the colour-blind and for print.
 PALE_BLUE, MIDDLE_BLUE, DEEP_BLUE = "#deebf7", "#9ecae1", "#3182bd"
-WHITE, PALE, GREY, INK = "#ffffff", "#eeeeee", "#777777", "#222222"
+WHITE, PALE, GREY, INK = "#ffffff", "#eeeeee", "#6e6e6e", "#222222"
 
 
 @frozen
