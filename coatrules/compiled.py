@@ -81,10 +81,9 @@ def expand(profile: Profile, names: Iterable[str]) -> tuple[str, ...]:
     todo = list(names)
     while todo:
         name = todo.pop()
-        if name in profile.groups:
-            todo.extend(profile.groups[name])
-        else:
+        if name not in found:
             found.add(name)
+            todo.extend(profile.groups.get(name, ()))
     return tuple(region for region in profile.regions if region in found)
 
 

@@ -10,7 +10,7 @@ from attrs import frozen
 
 from coatrules.problems import InputError, Problem, Severity
 from coatrules.problems import Path as ValuePath
-from coatrules.reading import Document, Places, read_json, read_yaml
+from coatrules.reading import MAX_BYTES, Document, Places, read_json, read_yaml
 
 
 @frozen
@@ -75,7 +75,8 @@ def _depth(data: Any, path: Sequence[str | int]) -> int:
 def read_file(path: Path) -> tuple[Document, ...]:
     """The documents of a YAML or JSON file; raises ``InputError``, also where the file cannot be read."""
     try:
-        content = path.read_bytes()
+        with path.open("rb") as file:
+            content = file.read(MAX_BYTES + 1)  # more would be refused, and a device never ends
     except OSError as error:
         reason = error.strerror or type(error).__name__
         raise InputError(

@@ -21,6 +21,10 @@ from coatrules.resources import folder
 from coatrules.structure import structure
 
 T = TypeVar("T")
+MOST = {"visits": 1000, "regions": 200, "groups": 500, "rules": 500, "methods": 500, "cases": 500}
+"""How many a document may hold."""
+MOST_PARTS = 50_000
+LONGEST_CHAIN = 16
 NOT_INHERITED = ("cases",)
 """What a profile does not take from the one it extends: its worked cases hold for its own figures only."""
 
@@ -29,8 +33,10 @@ def library(folders: Iterable[str | Path] = ()) -> dict[str, Path]:
     """All profiles by id: those of ``folders`` first, then the packaged ones."""
     found: dict[str, Path] = {}
     for place in (*map(Path, folders), folder("profiles")):
+        inside = place.resolve()
         for file in sorted(place.glob("*.yaml")):
-            found.setdefault(file.stem, file)
+            if file.resolve().parent == inside:  # not where a link leads out of the folder
+                found.setdefault(file.stem, file)
     return found
 
 
@@ -109,6 +115,8 @@ def history_of(documents: Sequence[Document]) -> History:
 
 def structured(data: Any, kind: type[T], name: str, origin: Origin) -> T:
     """``data`` as a ``kind``; raises ``InputError`` with every fault against the packaged schema ``name``."""
+    if problems := list(_too_much(data, origin)):
+        raise InputError(problems)
     try:
         return structure(data, kind)
     except Exception as error:  # whatever the strict road refuses, the schema explains
@@ -116,6 +124,24 @@ def structured(data: Any, kind: type[T], name: str, origin: Origin) -> T:
 
         problems = explain(name, data, origin)
         raise InputError(problems or [origin.problem("structure", f"this document cannot be used: {error}")]) from error
+
+
+def _too_much(data: Any, origin: Origin) -> Iterator[Problem]:
+    """What is far beyond any dog and any profile, so that nothing of it need be looked at."""
+    for key, most in MOST.items() if isinstance(data, Mapping) else ():
+        held = data.get(key)
+        if isinstance(held, Mapping | list | tuple) and len(held) > most:
+            message = f"there are {len(held):,} {key} here, and more than {most:,} are not read"
+            yield origin.problem("too-many", message, (key,), key=True)
+    parts, todo = 0, [data]
+    while todo:
+        held = todo.pop()
+        inner = held.values() if isinstance(held, Mapping) else held if isinstance(held, list | tuple) else ()
+        parts += len(inner)
+        if parts > MOST_PARTS:
+            yield origin.problem("too-large", f"there are more than {MOST_PARTS:,} keys and entries here")
+            return
+        todo += inner
 
 
 def _one(file: Path) -> Document:
@@ -148,12 +174,13 @@ def _chain(document: Document, folders: Sequence[str | Path]) -> list[Document]:
     """The profile and all that it builds on, itself first."""
     chain = [document]
     seen = {str(document.data.get("id"))}
+    known: Mapping[str, Path] | None = None
     while (name := chain[-1].data.get("extends")) is not None:
         origin = Origin((((), chain[-1]),))
         if not isinstance(name, str):
             hint = "Write one id, as in 'extends: points-of-the-dog'."
             raise InputError([origin.problem("extends", "a profile builds on one other", ("extends",), hint=hint)])
-        known = library(folders)
+        known = library(folders) if known is None else known
         if name in seen:
             hint = "Take 'extends' out of one of the profiles that build on one another."
             raise InputError([origin.problem("extends-loop", f"'{name}' builds on itself", ("extends",), hint=hint)])
@@ -161,6 +188,11 @@ def _chain(document: Document, folders: Sequence[str | Path]) -> list[Document]:
             hint = nearest(name, known)
             raise InputError(
                 [origin.problem("unknown-profile", f"there is no profile '{name}'", ("extends",), hint=hint)]
+            )
+        if len(chain) == LONGEST_CHAIN:
+            message = f"more than {LONGEST_CHAIN} profiles build on one another"
+            raise InputError(
+                [origin.problem("extends-far", message, ("extends",), hint="Build on a profile further down.")]
             )
         seen.add(name)
         chain.append(_one(known[name]))

@@ -9,6 +9,8 @@ from attrs import frozen
 
 Severity = Literal["error", "warning", "note"]
 Path = tuple[str | int, ...]
+MAX_PROBLEMS = 200
+"""How many are looked for in one input: more would bury the first."""
 
 
 @frozen

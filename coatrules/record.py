@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator, Mapping
 from datetime import date
+from itertools import islice
 from typing import NamedTuple
 
 from attrs import field, frozen
@@ -15,7 +16,7 @@ from coatrules.compiled import CompiledProfile, RegionPlan
 from coatrules.guards import in_force
 from coatrules.history import Arrival, History, Seen, Visit, Work
 from coatrules.pace import CONTRARY, LEAST, MOST, LayerCount, Observation, Pace, bounds_of_count, learn, stretches
-from coatrules.problems import InputError, Problem, nearest
+from coatrules.problems import MAX_PROBLEMS, InputError, Problem, nearest
 from coatrules.speed import Speed, Timed, learn_speed
 from coatrules.values import Reaction, TaskKind
 
@@ -77,7 +78,7 @@ class _Trail:
 
 def recorded(plan: CompiledProfile, history: History, day: date) -> Record:
     """The record of a dog on a day, from all visits up to and with it; raises ``InputError`` for names the profile lacks."""
-    if problems := list(unknown_names(plan, history)):
+    if problems := list(islice(unknown_names(plan, history), MAX_PROBLEMS)):
         raise InputError(problems)
     told = history.until(day)
     visits = [visit for _, visit in told]

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
+from itertools import islice
 from math import isfinite
 from typing import Any
 
@@ -17,9 +18,9 @@ from referencing import Registry
 
 from coatrules.conditions import Condition, ConditionError
 from coatrules.documents import Origin
-from coatrules.problems import Path, Problem, nearest
+from coatrules.problems import MAX_PROBLEMS, Path, Problem, nearest
 from coatrules.resources import schema
-from coatrules.values import iso_date
+from coatrules.values import iso_date, matches
 
 _dates = FormatChecker(formats=())
 _dates.checks("date", raises=ValueError)(lambda value: not isinstance(value, str) or bool(iso_date(value)))
@@ -45,8 +46,15 @@ _CODES = {"required": "missing-key", "additionalProperties": "unknown-key", **di
 _types = Draft202012Validator.TYPE_CHECKER.redefine_many(
     {"object": lambda _, value: isinstance(value, Mapping), "array": lambda _, value: isinstance(value, list | tuple)}
 )
+
+
+def _pattern(_: Any, pattern: str, value: Any, __: Any) -> Iterator[ValidationError]:
+    if isinstance(value, str) and not matches(pattern, value):
+        yield ValidationError(f"{value!r} does not match {pattern!r}")
+
+
 _extend: Any = extend  # its stubs give it no types
-_Validator = _extend(Draft202012Validator, type_checker=_types)
+_Validator = _extend(Draft202012Validator, {"pattern": _pattern}, type_checker=_types)
 
 
 def validator(name: str) -> Any:
@@ -58,11 +66,11 @@ def explain(name: str, data: object, origin: Origin) -> list[Problem]:
     """All faults of ``data`` against the packaged schema ``name``; empty where there is none."""
     if found := list(_unwritable(data, (), origin)):
         return found
-    errors = list(validator(name).iter_errors(data))
+    errors = list(islice(validator(name).iter_errors(data), MAX_PROBLEMS))
     # What has the wrong kind altogether is not also held against each word or pattern that it might have been.
     misfits = {tuple(error.absolute_path) for error in errors if error.validator == "type"}
     told = [e for e in errors if e.validator == "type" or tuple(e.absolute_path) not in misfits]
-    found = [problem for error in told for problem in _problems(error, origin)]
+    found = list(islice((problem for error in told for problem in _problems(error, origin)), MAX_PROBLEMS))
     if not found and name == "profile":
         found = list(_too_deep(data, origin))
     return list(dict.fromkeys(found))  # jsonschema reports a key that is missing once for each that is

@@ -26,6 +26,12 @@ class Range:
             raise ValueError(value)
 
 
+def matches(pattern: str, value: str) -> bool:
+    """Whether a text matches a pattern of JSON Schema, in which ``$`` stands for the end only (ECMA-262, 22.2.2.4); Python's
+    also lets a last line break pass."""
+    return re.search(pattern[:-1] + r"\Z" if pattern.endswith("$") else pattern, value) is not None
+
+
 @frozen(eq=False, repr=False)
 class Matches:
     """A pattern that a text must match, as JSON Schema's ``pattern`` does."""
@@ -33,7 +39,7 @@ class Matches:
     pattern: str
 
     def check(self, value: str) -> None:
-        if not re.search(self.pattern, value):
+        if not matches(self.pattern, value):
             raise ValueError(value)
 
 

@@ -247,7 +247,7 @@ def test_all_problems_of_a_file_are_found(parser: str) -> None:
         ("! a", "tag", (1, 1)),
         ("a: !x!y z", "tag", (1, 4)),
         ("a: 1\n---\n%TAG ! x\n--- a", "tag", (3, 1)),
-        ("%TAG !a! x\n" * 100_000, "tag", (1, 1)),
+        ("%TAG !a! x\n" * 90_000, "tag", (1, 1)),
         ("? {a: b}\n: c", "key-not-text", (1, 3)),
         ("é: 1\ne\u0301: 2", "duplicate-key", (2, 1)),
         ('"\\x65": 1\ne: 2', "duplicate-key", (2, 1)),
@@ -264,8 +264,8 @@ def test_all_problems_of_a_file_are_found(parser: str) -> None:
         (b"\xef\xbb\xbfa: \xe4", "encoding", (1, 4)),
         ("a: 1".encode("utf-16"), "encoding", (1, 1)),
         ("a: " + "x" * 65_537, "too-large", (1, 4)),
-        ("x" * 4_000_001, "too-large", (1, 1)),
-        (b"x" * 4_000_001, "too-large", (1, 1)),
+        ("x" * 1_000_001, "too-large", (1, 1)),
+        (b"x" * 1_000_001, "too-large", (1, 1)),
         ("[" * 65 + "]" * 65, "too-deep", (1, 65)),
         ("[" * 100_000, "too-deep", None),
         ("- " * 100_000, "too-deep", None),
@@ -286,7 +286,7 @@ def test_the_bounds_themselves_are_allowed() -> None:
 
 
 def test_the_number_of_keys_and_values_is_bounded(monkeypatch: pytest.MonkeyPatch) -> None:
-    assert source.MAX_NODES == 500_000
+    assert source.MAX_NODES == 100_000
     for module in (source, yaml_text):
         monkeypatch.setattr(module, "MAX_NODES", 100)
     padding = " " * source.MAX_SCALAR  # only long JSON can hold too many

@@ -11,14 +11,13 @@ from typing import Any, NoReturn
 
 from attrs import Factory, define
 
-from coatrules.problems import InputError, Path, Problem
+from coatrules.problems import MAX_PROBLEMS, InputError, Path, Problem
 
-MAX_BYTES = 4_000_000
+MAX_BYTES = 1_000_000
 MAX_DEPTH = 64
-MAX_NODES = 500_000
+MAX_NODES = 100_000
 MAX_SCALAR = 65_536  # characters of one text
 MAX_DIGITS = 18  # of an integer, so that it fits 64 bits
-MAX_PROBLEMS = 200  # reading stops there: more would bury the first
 
 DEEP = "Look for brackets that are never closed, or dashes too many."
 
@@ -60,9 +59,7 @@ class Source:
     def checked(cls, raw: str | bytes, file: str, *, tabs: bool) -> Source:
         size = len(raw) if isinstance(raw, bytes) else len(raw.encode("utf-8", "surrogatepass"))
         if size > MAX_BYTES:
-            cls.of("", file).stop(
-                "too-large", f"The file has {size:,} bytes; at most {MAX_BYTES:,} are read", 0, "Split it."
-            )
+            cls.of("", file).stop("too-large", f"The file has more than {MAX_BYTES:,} bytes", 0, "Split it.")
         source = cls.of(_decoded(raw, file) if isinstance(raw, bytes) else raw, file)
         text = source.text
         if not text.replace("\n", " ").isprintable():  # quick, and never true of a forbidden character
