@@ -16,12 +16,14 @@ from hypothesis import strategies as st
 from coatrules import load_history, load_profile, work_order
 from coatrules.check import CHECKS, findings
 from coatrules.check.catalogue import ERRORS, FINDINGS
+from coatrules.check.freezing import case_text
 from coatrules.check.space import ABSENT, Spaces
 from coatrules.cli import main
 from coatrules.compiled import compiled
 from coatrules.conditions import Condition
 from coatrules.loading import library
 from coatrules.problems import Problem
+from coatrules.reading import read_yaml
 from coatrules.report.findings import as_json, github, sarif, text
 from tests.strategies import START, histories, profiles
 
@@ -390,3 +392,34 @@ def test_profiles_are_searched_by_id_never_by_path(name: str, tmp_path: Path) ->
         (place / "secret.yaml").write_text(own, encoding="utf-8")
     with pytest.raises(ValueError, match=r"there is no profile|does not|must|small letters"):
         load_profile({"format": 1, "id": "mine", "label": "Mine", "extends": name}, folders=[tmp_path / "own"])
+
+
+# --- cases made from a history --------------------------------------------------------------------------------------
+
+
+@settings(max_examples=40, deadline=None)
+@given(profiles(), histories(), st.integers(0, 600), st.sampled_from([None, 30]))
+def test_a_frozen_case_comes_out_as_it_was(profile: Any, history: Any, days: int, minutes: float | None) -> None:
+    day = START + timedelta(days=days)
+    history["dog"] |= {"name": "Somebody's dog", "note": "lives next door"}
+    written = case_text(load_profile(profile), load_history(history), day, minutes)
+    assert "Somebody" not in written
+    assert "next door" not in written
+    cases = read_yaml(written)[0].data["cases"]
+    (case,) = cases.values()
+    assert all(visit["visit"] <= day.isoformat() for visit in case["history"].get("visits", ()))
+    assert not [str(p) for p in findings(load_profile({**profile, "cases": cases})) if p.code == "case-unmet"]
+
+
+def test_new_case_asks_for_a_dog_and_the_others_for_none(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    dog = tmp_path / "dog.yaml"
+    dog.write_text("format: 1\ndog: {id: pip, profile: points-of-the-dog}\n", encoding="utf-8")
+    out = tmp_path / "case.yaml"
+    assert main(["new", "case", str(dog), "--date", "2026-01-05", "--out", str(out)]) == 0
+    assert list(read_yaml(out.read_text(encoding="utf-8"))[0].data["cases"]) == ["pip-2026-01-05"]
+    assert main(["new", "case", str(dog), "--out", str(out)]) == 1, "it is there already"
+    for wrong in (["new", "case"], ["new", "dog", str(dog)]):
+        with pytest.raises(SystemExit) as ended:
+            main(wrong)
+        assert ended.value.code == 2
+    assert "new case DOG" in capsys.readouterr().err

@@ -229,6 +229,13 @@ KINDS: dict[str, tuple[str | None, Callable[[Bed], None]]] = {
             "methods", "planted: {label: planted, does: pull, if: {undercoat: {minimum: 2}}, rank: 9, source: practice}"
         ),
     ),
+    "a zone that loosens another": (
+        "zone-loosens",
+        puts(
+            "sensitive_zones",
+            "planted: {regions: [front-toes], level: low, bout_minutes: 9, rest_minutes: 1, source: practice}",
+        ),
+    ),
     "a group nobody names": ("group-unused", puts("groups", "planted: [back, loin]")),
     "a source nobody names": ("source-unused", puts("sources", "planted: {common_practice: true}")),
     "a comparison nobody asks for": (

@@ -14,6 +14,7 @@ CHECKS = (
     unused.unused,
     regions.unworked,
     regions.hidden_parts,
+    regions.loosening_zones,
     regions.minutes,
     regions.visit_too_short,
     steady.unreachable_targets,

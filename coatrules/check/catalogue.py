@@ -36,6 +36,7 @@ FINDINGS: Final[Mapping[str, str]] = {
     "target-unreachable": "A layer target is out of reach at the profile's own shares, interval and growth.",
     "target-on-clipper": "A layer target names a region where only the clipper may go.",
     "part-hidden": "A target or zone holds nowhere, as smaller ones have all its regions.",
+    "zone-loosens": "A sensitive zone within a larger one is less tender than that.",
     "region-unworked": "Nothing is ever done on a region.",
     "minutes-missing": "How long a region's work takes is not said.",
     "minutes-idle": "A region has minutes for work that is never done there.",

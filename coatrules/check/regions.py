@@ -4,9 +4,13 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from collections.abc import Iterator
+from typing import Final
 
 from coatrules.check.subject import Subject, said
 from coatrules.problems import Problem
+from coatrules.values import Level
+
+_LEVELS: Final[tuple[Level, ...]] = ("low", "medium", "high")
 
 
 def unworked(subject: Subject) -> Iterator[Problem]:
@@ -52,6 +56,22 @@ def hidden_parts(subject: Subject) -> Iterator[Problem]:
                 message = f"the target '{name}' asks for hand work on '{region}', where only the clipper may go"
                 hint = "Take it out of the target, or out of the clipper-only zone."
                 yield subject.problem("target-on-clipper", message, "layer_targets", name, "regions", index, hint=hint)
+
+
+def loosening_zones(subject: Subject) -> Iterator[Problem]:
+    """Sensitive zones that make a region less tender than a larger zone around it does: the smaller one holds."""
+    zones = subject.profile.sensitive_zones
+    covers = {name: {region.id for region in subject.regions(zone.regions)} for name, zone in zones.items()}
+    for name, zone in zones.items():
+        around = [
+            other
+            for other in zones
+            if covers[name] < covers[other] and _LEVELS.index(zones[other].level) > _LEVELS.index(zone.level)
+        ]
+        if around and subject.own("sensitive_zones", name):
+            message = f"'{name}' is {zone.level}, but lies in '{around[0]}', which is {zones[around[0]].level}: the smaller holds"
+            hint = "A place within a tender place is as tender: raise its level, or take it out of the larger zone."
+            yield subject.problem("zone-loosens", message, "sensitive_zones", name, "level", hint=hint)
 
 
 def minutes(subject: Subject) -> Iterator[Problem]:
