@@ -290,3 +290,10 @@ class TestProcess:
         assert b"Traceback" not in done.stderr
         assert done.returncode == 0
         assert b"Zo" in done.stdout
+
+
+def test_a_result_can_be_read_by_those_who_may_read_other_files(tmp_path: Path) -> None:
+    beside = tmp_path / "beside.txt"
+    beside.write_text("", encoding="utf-8")
+    assert main(["new", "dog", "--out", str(tmp_path / "dog.yaml")]) == 0
+    assert (tmp_path / "dog.yaml").stat().st_mode == beside.stat().st_mode

@@ -108,6 +108,9 @@ def put(result: str | bytes, out: Path | None) -> None:
                 file.write(content)
                 file.flush()
                 os.fsync(file.fileno())
+            mask = os.umask(0)  # the only way to ask for it is to set it
+            os.umask(mask)
+            os.chmod(name, 0o666 & ~mask)  # a temporary file is private, a result is not
             os.replace(name, out)
         except BaseException:
             os.unlink(name)
