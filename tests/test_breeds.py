@@ -82,6 +82,16 @@ def test_every_profile_says_what_it_is_and_shows_it(name: str) -> None:
     )
 
 
+@pytest.mark.parametrize("name", SHIPPED)
+def test_every_rule_in_force_holds_in_some_case(name: str) -> None:
+    profile = profile_of(name)
+    fired: set[str] = set()
+    for case in profile.cases.values():
+        order = work_order(profile, dict(case.history), date=case.date, minutes=case.minutes)
+        fired.update(rule for rules in order.fired.values() for rule in rules)
+    assert fired == set(profile.rules), "inherited rules too: a breed can break what its base was tested for"
+
+
 @pytest.mark.parametrize("name", BREEDS)
 def test_breeds_by_open_identifiers(name: str) -> None:
     breed = profile_of(name).breed
