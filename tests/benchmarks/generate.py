@@ -23,7 +23,13 @@ def dog(number: int, *, visits: int = 12, every_days: int = 21) -> dict[str, Any
     days = [first + timedelta(days=n * every_days + draw.randrange(-3, 4)) for n in range(visits)]
     return {
         "format": 1,
-        "dog": {"id": f"dog-{number}", "name": f"Dog {number}", "profile": PROFILE, "born": "2022-05-01", "sex": "male"},
+        "dog": {
+            "id": f"dog-{number}",
+            "name": f"Dog {number}",
+            "profile": PROFILE,
+            "born": "2022-05-01",
+            "sex": "male",
+        },
         "arrival": {"body": {"grown_weeks": draw.randrange(10, 30)}, "legs": {"grown_weeks": draw.randrange(10, 30)}},
         "visits": [_visit(draw, day) for day in days],
     }

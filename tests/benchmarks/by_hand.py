@@ -1,0 +1,302 @@
+"""One profile of twenty regions and sixty rules, and the engine that a person would write in Python for just that profile.
+
+It does what coatrules does with the profile (coats from forty visits, facts, rules, shares, tasks, minutes, priorities, the
+order of steps, the next visit) and nothing more: no other profile, no reasons, no checks. ``measure`` of ``core`` holds the
+two to equal answers before it measures.
+"""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from math import ceil
+from random import Random
+from typing import Any
+
+from tests.benchmarks.rules import RULES
+from tests.benchmarks.rules import by_hand as rules_by_hand
+
+DAY = date(2026, 3, 21)
+REGIONS = tuple(f"region-{n}" for n in range(20))
+GROUPS = {
+    "body": REGIONS[:10],
+    "legs": REGIONS[10:16],
+    "feet": REGIONS[13:16],
+    "head": REGIONS[16:],
+    "jacket": REGIONS[:13],
+}
+POINTS = [n % 7 - 3 for n in range(len(RULES))]
+COAT = {
+    "breakthrough_weeks": 4,
+    "mm_per_week": 2.1,
+    "full_mm": 45,
+    "blown_weeks": 26,
+    "ready_mm": 6,
+    "cover_mm": 6,
+    "layer_gap_mm": 2,
+    "undercoat_weeks": 4,
+}
+PROFILE: dict[str, Any] = {
+    "format": 1,
+    "id": "twenty",
+    "label": "Twenty regions",
+    "visit": {"every_weeks": 3, "minutes": 600, "pace_spread": 0.15},
+    "coats": {"jacket": COAT},
+    "groups": {name: list(regions) for name, regions in GROUPS.items()},
+    "regions": {name: {"label": name, "coat": "jacket", "minutes": {"pull": 20, "card": 6}} for name in REGIONS},
+    "layer_targets": {
+        "all": {
+            "regions": list(REGIONS),
+            "layers": 4,
+            "take": {"usual": 0.2, "at_most": 0.35, "low_spot": 0.05},
+            "cover": {"at_least": 0.5},
+            "longest_mm": [15, 35],
+        }
+    },
+    "methods": {
+        "knife": {"label": "fine knife", "does": "pull", "if": {"longest_mm": {"maximum": 25}}, "rank": 2},
+        "fingers": {"label": "fingers", "does": "pull"},
+    },
+    "comparisons": {"legs_to_body": {"fact": "outline_mm", "of": "legs", "to": "body"}},
+    "rules": {
+        f"rule-{n:02}": {"if": rule, "then": {"priority": POINTS[n]}, "because": f"Reason {n}."}
+        for n, rule in enumerate(RULES)
+    },
+}
+
+
+def dog(number: int, visits: int = 40) -> dict[str, Any]:
+    """A history of one dog."""
+    draw = Random(number)
+    days = [DAY - timedelta(days=21 * (visits - n)) for n in range(visits)]
+    parts = ("body", "legs", "head", *REGIONS[:4])
+    return {
+        "format": 1,
+        "dog": {"id": f"dog-{number}", "born": "2022-01-01", "sex": "male", "neutered": True},
+        "arrival": {"body": {"grown_weeks": 20}},
+        "visits": [
+            {
+                "visit": day.isoformat(),
+                "work": {
+                    part: {"pull": draw.choice((0.1, 0.2, 0.3)), "card": draw.random() < 0.5}
+                    for part in draw.sample(parts, 3)
+                },
+            }
+            for day in days
+        ],
+    }
+
+
+_WAIT, _BLOWN_DAYS, _WHOLE = 28, 182, 1_000_000
+_GROUPS_OF = {r: tuple(sorted(group for group, regions in GROUPS.items() if r in regions)) for r in REGIONS}
+_PARTS = {**GROUPS, **{region: (region,) for region in REGIONS}}
+_SIZES = sorted(_PARTS, key=lambda part: (len(_PARTS[part]), part), reverse=True)
+
+
+def order_by_hand(history: dict[str, Any], day: date) -> dict[str, Any]:
+    """Today's steps and the next visit, as plain data."""
+    today = day.toordinal()
+    visits = sorted(history["visits"], key=lambda visit: visit["visit"])
+    days = [date.fromisoformat(visit["visit"]).toordinal() for visit in visits]
+    first = days[0] if days else today
+    queues: dict[str, list[tuple[int, int]]] = {region: [] for region in REGIONS}
+    carded: dict[str, int] = {}
+    pulled: dict[str, int] = {}
+    worked: set[str] = set()
+    for on, visit in zip(days, visits, strict=True):
+        chosen = {region: part for part in _SIZES if part in visit["work"] for region in _PARTS[part]}
+        for region, part in chosen.items():
+            work = visit["work"][part]
+            if work["card"]:
+                carded[region] = on
+            queues[region].append((on, round(work["pull"] * _WHOLE)))
+            pulled[region] = on
+            worked.add(region)
+    arrival = {r: said for part in _SIZES if (said := history["arrival"].get(part)) for r in _PARTS[part]}
+    common: dict[str, Any] = {"visits": len(visits), "health": (), "neutered": history["dog"]["neutered"]}
+    common["age_weeks"] = (today - date.fromisoformat(history["dog"]["born"]).toordinal()) / 7
+    facts: dict[str, dict[str, Any]] = {}
+    coats = {}
+    for region in REGIONS:
+        begun = first - (round(arrival[region]["grown_weeks"] * 7) if region in arrival else _BLOWN_DAYS)
+        coats[region] = coat = _coat(begun, queues[region])
+        facts[region] = found = _facts(coat, today) | common
+        found |= {"groups": _GROUPS_OF[region], "coat": "jacket", "sensitivity": "none", "undercoat": 1.0}
+        if region in worked:
+            found["weeks_since_pull"] = (today - pulled[region]) / 7
+            found["last_reaction"] = "calm"
+        if region in carded:
+            found["weeks_since_card"] = since = (today - carded[region]) / 7
+            found["undercoat"] = min(1.0, since / 4)
+    means = [sum(facts[r]["outline_mm"] for r in GROUPS[part]) / len(GROUPS[part]) for part in ("legs", "body")]
+    if means[1]:
+        for found in facts.values():
+            found["legs_to_body"] = means[0] / means[1]
+    steps: list[dict[str, Any]] = []
+    pulls: list[dict[str, Any]] = []
+    earliest, latest = 0, None
+    for region in REGIONS:
+        found, coat = facts[region], coats[region]
+        fired = rules_by_hand(found)
+        mass = _mass(coat, today, found)
+        card = found["undercoat"] >= 0.5
+        pull = mass >= 30_000
+        if card or pull:
+            late = 0.0
+            if pull and region in pulled:
+                late = found["weeks_since_pull"] - 3
+            if card and region in carded:
+                late = max(late, found["weeks_since_card"] - 4)
+            base = 50.0 if pull else 40.0
+            priority = base + round(min(30.0, 6.0 * max(0.0, late)), 1) + float(sum(POINTS[n] for n in fired))
+            if card:
+                minutes = max(1, round(6 * found["undercoat"] * 2)) / 2
+                steps.append(
+                    {"region": region, "task": "card", "minutes": minutes, "priority": priority, "share": None}
+                )
+            if pull:
+                minutes = max(1, round(20 * mass / _WHOLE * 2)) / 2
+                step = {"region": region, "task": "pull", "minutes": minutes, "priority": priority}
+                pulls.append(step | {"share": mass / _WHOLE})
+                coat = _after(coat, mass, today)
+        ready = _ready(coat, today)
+        if ready is not None:
+            earliest = max(earliest, ready)
+        ends = [coat[0][1] + _BLOWN_DAYS - today, _longer(coat, today)]
+        if card or region in carded:
+            ends.append((today if card else carded[region]) + 28 - today)
+        for end in ends:
+            if end > 0 and (latest is None or end < latest):
+                latest = end
+    return {
+        "steps": [*steps, *pulls],
+        "earliest": date.fromordinal(today + (earliest or 1)).isoformat(),
+        "latest": date.fromordinal(today + latest).isoformat() if latest is not None else None,
+        "facts": facts,
+    }
+
+
+def _coat(begun: int, pulls: list[tuple[int, int]]) -> list[tuple[int, int]]:
+    masses, days = [_WHOLE], [begun]
+    through = hidden = 0
+    for day, mass in pulls:
+        while hidden < len(days) and days[hidden] <= day - _WAIT:
+            through += masses[hidden]
+            hidden += 1
+        taken = min(mass, through)
+        if taken:
+            masses.append(taken)
+            days.append(day)
+            through -= taken
+    return _newest(masses, days)
+
+
+def _newest(masses: list[int], days: list[int]) -> list[tuple[int, int]]:
+    cohorts, left = [], _WHOLE
+    for mass, day in zip(reversed(masses), reversed(days), strict=True):
+        kept = min(mass, left)
+        left -= kept
+        cohorts.append((kept, day))
+        if not left:
+            break
+    cohorts.reverse()
+    return cohorts
+
+
+def _after(coat: list[tuple[int, int]], mass: int, day: int) -> list[tuple[int, int]]:
+    return _newest([own for own, _ in coat] + [mass], [on for _, on in coat] + [day])
+
+
+def _facts(coat: list[tuple[int, int]], today: int) -> dict[str, Any]:
+    through = ready = blown = layers = 0
+    covered = 0.0
+    shorter = hidden = None
+    lengths = [min(2.1 * ((today - on) / 7 - 4), 45.0) for _, on in coat]
+    for (mass, on), length in zip(reversed(coat), reversed(lengths), strict=True):
+        if length < 0:
+            hidden = on
+            continue
+        through += mass
+        covered += mass * (length / 6) if length < 6 else mass
+        if on <= today - _BLOWN_DAYS:
+            blown += mass
+            ready += mass
+        elif length >= 6 - 1e-9:
+            ready += mass
+        if mass >= 20_000:
+            if shorter is None or length - shorter >= 2 - 1e-9:
+                layers += 1
+            shorter = length
+    reached, outline = 0, lengths[-1]
+    for (mass, _), length in zip(coat, lengths, strict=True):
+        reached += mass
+        if reached * 10 >= through:
+            outline = length
+            break
+    facts: dict[str, Any] = {
+        "cover": covered / _WHOLE,
+        "through_share": through / _WHOLE,
+        "ready_share": ready / _WHOLE,
+        "blown_share": blown / _WHOLE,
+        "longest_mm": max(lengths[0], 0.0),
+        "oldest_weeks": (today - coat[0][1]) / 7,
+        "outline_mm": max(outline, 0.0),
+        "layers": layers,
+        "see_through": covered / _WHOLE < 0.5,
+    }
+    if hidden is not None:
+        facts["next_layer_weeks"] = 4 - (today - hidden) / 7
+    return facts
+
+
+def _mass(coat: list[tuple[int, int]], today: int, facts: dict[str, Any]) -> int:
+    overgrown = sum(
+        m for m, on in coat if min(2.1 * ((today - on) / 7 - 4), 45.0) > 35 + 1e-9 or on <= today - _BLOWN_DAYS
+    )
+    mass = min(max(200_000, overgrown), 350_000)
+    left, kept, limit = _WHOLE, 0.0, 0
+    for own, on in reversed(coat):
+        length = 2.1 * ((today - on) / 7 - 4)
+        left -= own
+        if length < 0:
+            continue
+        hides = min(1.0, min(length, 45.0) / 6)
+        if (kept + own * hides) / _WHOLE >= 0.5:
+            stay = max(0, ceil((0.5 * _WHOLE - kept) / hides) - 1)
+            while (kept + stay * hides) / _WHOLE < 0.5:
+                stay += 1
+            limit = left + own - stay
+            break
+        kept += own * hides
+    return min(mass, max(limit, 50_000), round(facts["ready_share"] * _WHOLE))
+
+
+def _cover(coat: list[tuple[int, int]], today: int, taken: int) -> float:
+    left, kept = _WHOLE - taken, 0.0
+    for own, on in reversed(coat):
+        stays = min(own, left)
+        length = 2.1 * ((today - on) / 7 - 4)
+        if length >= 0:
+            kept += stays * min(1.0, min(length, 45.0) / 6)
+        left -= stays
+        if not left:
+            break
+    return kept / _WHOLE
+
+
+def _ready(coat: list[tuple[int, int]], today: int) -> int | None:
+    mass, at_least = 200_000, 0.5
+    if _cover(coat, today, 0) < 0.5:
+        mass, at_least = 50_000, 0.0
+    left = mass
+    for own, youngest in coat:
+        left -= own
+        if left <= 0:
+            break
+    days = max(0, min(youngest + ceil((6 - 1e-9) / 2.1 * 7 + 28), youngest + _BLOWN_DAYS) - today)
+    while _cover(coat, today + days, mass) < at_least:
+        days += 1
+    return days
+
+
+def _longer(coat: list[tuple[int, int]], today: int) -> int:
+    return max(0, coat[0][1] + int(35 / 2.1 * 7 + 28) + 1 - today)

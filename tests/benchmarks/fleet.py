@@ -1,0 +1,95 @@
+"""Many dogs: two processes against one, memory a dog against plain dicts, and whether the work grows with the dogs only.
+
+``python -m tests.benchmarks.fleet 1000000`` runs so many dogs from file to file, once, and tells what it took.
+"""
+
+from __future__ import annotations
+
+import gc
+import json
+import resource
+import sys
+import tracemalloc
+from concurrent.futures import ProcessPoolExecutor
+from multiprocessing import get_context
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from time import perf_counter, process_time
+
+from coatrules.checkpoint import work_through
+from coatrules.fleet import run_of
+from coatrules.loading import history_of
+from coatrules.reading import read_json
+from tests.benchmarks.generate import DAY, book
+
+
+def measure(dogs: int = 400) -> list[tuple[str, float, float]]:
+    """(name, ratio, the ratio it should not pass)."""
+    return [
+        ("two processes / one, elapsed", processes(dogs), 1 / 1.8),
+        ("memory of a dog / plain dicts", memory(), 0.35),
+        ("time a dog, four times the dogs / once", growth(dogs // 4), 1.1),
+    ]
+
+
+def processes(dogs: int) -> float:
+    """Elapsed time with two workers over that with one, both in processes of their own that are running already."""
+    with TemporaryDirectory() as place:
+        source, out, run = Path(place, "book.jsonl"), Path(place, "out.jsonl"), run_of(DAY)
+        source.write_bytes(b"".join(book(dogs)))
+        taken = {}
+        for workers in (1, 2):
+            with ProcessPoolExecutor(workers, mp_context=get_context("spawn")) as pool:
+                work_through(source, out, run, executor=pool)  # the workers start, load and compile
+                start = perf_counter()
+                work_through(source, out, run, executor=pool)
+                taken[workers] = perf_counter() - start
+    return taken[2] / taken[1]
+
+
+def memory(dogs: int = 300) -> float:
+    """Bytes of loaded histories over those of the same as dicts, lists and strings."""
+    lines = list(book(dogs, visits=20))
+
+    def held(load: object) -> int:
+        gc.collect()
+        tracemalloc.start()
+        kept = [load(line) for line in lines]  # type: ignore[operator]  # a function
+        gc.collect()
+        size, _ = tracemalloc.get_traced_memory()
+        tracemalloc.stop()
+        assert len(kept) == dogs
+        return size
+
+    return held(lambda line: history_of((read_json(line),))) / held(json.loads)
+
+
+def growth(dogs: int) -> float:
+    """Processor time a dog of a book over that of one a quarter as long."""
+    with TemporaryDirectory() as place:
+        source, out, run = Path(place, "book.jsonl"), Path(place, "out.jsonl"), run_of(DAY)
+        each = []
+        for count in (dogs, 4 * dogs):
+            source.write_bytes(b"".join(book(count)))
+            start = process_time()
+            work_through(source, out, run)
+            each.append((process_time() - start) / count)
+    return each[1] / each[0]
+
+
+def long_run(dogs: int) -> None:
+    """So many dogs, from file to file, in as many processes as there are processors here (two)."""
+    with TemporaryDirectory() as place:
+        source, out, run = Path(place, "book.jsonl"), Path(place, "out.jsonl"), run_of(DAY)
+        with source.open("wb") as file:
+            file.writelines(book(dogs))
+        start = perf_counter()
+        with ProcessPoolExecutor(2, mp_context=get_context("spawn")) as pool:
+            done = work_through(source, out, run, executor=pool)
+        taken = perf_counter() - start
+        peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024
+        print(f"{done.dogs:,} dogs in {taken:,.0f} s, {done.dogs / taken:,.0f} a second; {peak} MB at most")
+
+
+if __name__ == "__main__":
+    long_run(int(sys.argv[1]))
