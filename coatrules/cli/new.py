@@ -35,6 +35,7 @@ work:                                 # region or group: what was done
 # reactions: {toes: unsettled}        # calm, unsettled or stop
 # health: []                          # what must be minded, for example [spot-on-treatment]
 # put_off: [tail]                     # left for next time
+# events: {season: TODAY}             # or whelped: what can blow the coat weeks later, with its day
 # note: anything to remember
 """
 
