@@ -5,12 +5,10 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from datetime import date
 from typing import Any
 
-from attrs import Factory, fields, has
-
 from coatrules.history import History, Visit
+from coatrules.unstructure import document_data
 
 _PLAIN = re.compile(r"[A-Za-z][A-Za-z0-9 _.;()/'-]*(?<! )")
 _WORDS = frozenset({"true", "false", "null", "nan", "inf", "y", "n", "yes", "no", "on", "off"})
@@ -18,7 +16,8 @@ _WORDS = frozenset({"true", "false", "null", "nan", "inf", "y", "n", "yes", "no"
 
 def visit_data(visit: Visit) -> dict[str, Any]:
     """A visit as plain data by ``schemas/history.schema.json``, without what is as nothing said."""
-    return _plain(visit)  # type: ignore[no-any-return]  # an attrs value always gives a mapping
+    data: dict[str, Any] = document_data(visit)
+    return data
 
 
 def visit_text(visit: Mapping[str, Any]) -> str:
@@ -35,30 +34,8 @@ def history_text(history: Mapping[str, Any]) -> str:
 
 def history_data(history: History) -> dict[str, Any]:
     """A history as plain data by its schema."""
-    return _plain(history)  # type: ignore[no-any-return]  # an attrs value always gives a mapping
-
-
-def _plain(value: Any) -> Any:
-    if has(type(value)):
-        data = {}
-        for own in fields(type(value)):
-            said = getattr(value, own.name)
-            default: Any = own.default
-            if isinstance(default, Factory):  # type: ignore[arg-type]  # to mypy attrs' Factory is a function
-                default = default.factory()
-            if own.metadata.get("hidden") or (type(said) is type(default) and said == default):
-                continue
-            data[own.metadata.get("key", own.name)] = _plain(said)
-        return data
-    if isinstance(value, date):
-        return value.isoformat()
-    if isinstance(value, float):
-        return int(value) if value.is_integer() else value
-    if isinstance(value, Mapping):
-        return {name: _plain(part) for name, part in value.items()}
-    if isinstance(value, tuple):
-        return [_plain(part) for part in value]
-    return value
+    data: dict[str, Any] = document_data(history)
+    return data
 
 
 def _block(data: Mapping[str, Any], open_up: Sequence[str]) -> Iterator[str]:

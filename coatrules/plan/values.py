@@ -98,28 +98,7 @@ class Plan:
 
     def to_dict(self) -> dict[str, Any]:
         """The plan as plain data, ready for JSON."""
-        return _head(self, "visits") | {
-            "set_on": _day(self.set_on),
-            "show": _day(self.show),
-            "visits": [_visit(visit) for visit in self.visits],
-            "regions": {name: _outlook(outlook) for name, outlook in self.regions.items()},
-            "clashes": [
-                {"region": c.region, "first": _day(c.first), "last": _day(c.last), "late_share": _short(c.late_share)}
-                for c in self.clashes
-            ],
-            "loosenings": [
-                {
-                    "kind": loose.kind,
-                    "day": _day(loose.day),
-                    "region": loose.region,
-                    "by": _short(loose.by),
-                    "to": _short(loose.to),
-                }
-                for loose in self.loosenings
-            ],
-            "notes": list(self.notes),
-            "cautions": list(CAUTIONS),
-        }
+        return _data(self, "visits")
 
 
 @frozen
@@ -154,25 +133,7 @@ class StagedStrip:
 
     def to_dict(self) -> dict[str, Any]:
         """The stages as plain data, ready for JSON."""
-        return _head(self, "stages") | {
-            "show": _day(self.show),
-            "stages": [
-                {
-                    "section": stage.section,
-                    "labels": list(stage.labels),
-                    "day": _day(stage.day),
-                    "first": _day(stage.first),
-                    "last": _day(stage.last),
-                    "weeks_before": _short(stage.weeks_before),
-                    "minutes": _short(stage.minutes),
-                    "wanted_mm": list(stage.wanted_mm),
-                    "length_mm": _short(stage.length_mm),
-                }
-                for stage in self.stages
-            ],
-            "notes": list(self.notes),
-            "cautions": list(CAUTIONS),
-        }
+        return _data(self, "stages")
 
 
 @frozen
@@ -206,68 +167,14 @@ class Intervals:
 
     def to_dict(self) -> dict[str, Any]:
         """The comparison as plain data, ready for JSON."""
-        return _head(self, "intervals") | {
-            "longest": self.longest,
-            "intervals": [
-                {
-                    "every_weeks": tried.every_weeks,
-                    "cover": _short(tried.cover),
-                    "layers": tried.layers,
-                    "minutes": _short(tried.minutes),
-                    "hours_a_year": _short(tried.hours_a_year),
-                    "set_on": _day(tried.set_on),
-                    "missed": {target: list(what) for target, what in tried.missed.items()},
-                }
-                for tried in self.intervals
-            ],
-        }
+        return _data(self, "intervals")
 
 
-def _head(plan: Plan | StagedStrip | Intervals, kind: str) -> dict[str, Any]:
-    return {
-        "format": 1,
-        "kind": kind,
-        "dog": {"id": plan.dog_id, "name": plan.dog_name},
-        "profile": {"id": plan.profile_id, "label": plan.profile_label},
-        "date": plan.date.isoformat(),
-    }
+def _data(plan: Plan | StagedStrip | Intervals, kind: str) -> dict[str, Any]:
+    from coatrules.unstructure import result_data
 
-
-def _visit(visit: PlannedVisit) -> dict[str, Any]:
-    return {
-        "day": visit.day.isoformat(),
-        "minutes": _short(visit.minutes),
-        "calendar_minutes": _short(visit.calendar_minutes),
-        "available": _short(visit.available),
-        "regions": {
-            name: {
-                "share": region.share,
-                "minutes": _short(region.minutes),
-                "layers": region.layers,
-                "longest_mm": _short(region.longest_mm),
-                "late_share": _short(region.late_share),
-                "cover": _short(region.cover),
-                "outline_mm": _short(region.outline_mm),
-            }
-            for name, region in visit.regions.items()
-        },
-    }
-
-
-def _outlook(outlook: RegionOutlook) -> dict[str, Any]:
-    return {
-        "label": outlook.label,
-        "target": outlook.target,
-        "state": outlook.state,
-        "set_on": _day(outlook.set_on),
-        "renewed": [day.isoformat() for day in outlook.renewed],
-        "show_share": None if outlook.show_share is None else _short(outlook.show_share),
-    }
-
-
-def _day(day: Date | None) -> str | None:
-    return None if day is None else day.isoformat()
-
-
-def _short(value: float) -> float:
-    return round(value, 4)
+    told: dict[str, Any] = result_data(plan)
+    dog = {"id": told.pop("dog_id"), "name": told.pop("dog_name")}
+    profile = {"id": told.pop("profile_id"), "label": told.pop("profile_label")}
+    cautions = {} if kind == "intervals" else {"cautions": list(CAUTIONS)}
+    return {"format": 1, "kind": kind, "dog": dog, "profile": profile} | told | cautions

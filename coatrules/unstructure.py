@@ -1,0 +1,60 @@
+"""Frozen values into plain data for JSON, by cattrs. Imported only where something is written out.
+
+Two ways: results (orders, plans) tell every field, numbers to four places, so that they read the same however they were
+computed; documents (histories) tell what somebody said, and leave out what is as nothing said.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import date
+from functools import cache
+from typing import Any
+
+from attrs import fields, has
+from cattrs import Converter
+from cattrs.gen import make_dict_unstructure_fn, override
+
+from coatrules.reasons import Reason
+
+
+def result_data(value: object) -> Any:
+    """A value of a result as plain data: dates as ISO 8601 text, tuples as lists, numbers to four places."""
+    return _results().unstructure(value)
+
+
+def document_data(value: object) -> Any:
+    """A value of a document as its schema has it: keys as they are written, defaults left out, whole numbers whole."""
+    return _documents().unstructure(value)
+
+
+@cache
+def _results() -> Converter:
+    made = _converter()
+    made.register_unstructure_hook(float, lambda value: round(value, 4))
+    made.register_unstructure_hook(
+        Reason, lambda reason: {"rule": reason.rule, "text": reason.text, "facts": made.unstructure(dict(reason.facts))}
+    )
+    return made
+
+
+@cache
+def _documents() -> Converter:
+    made = _converter()
+    made.register_unstructure_hook(float, lambda value: int(value) if value.is_integer() else value)
+
+    def record(kind: Any) -> Callable[[Any], Any]:
+        written: dict[str, Any] = {
+            own.name: override(omit=True if own.metadata.get("hidden") else None, rename=own.metadata.get("key"))
+            for own in fields(kind)
+        }
+        return make_dict_unstructure_fn(kind, made, _cattrs_omit_if_default=True, **written)
+
+    made.register_unstructure_hook_factory(has, record)
+    return made
+
+
+def _converter() -> Converter:
+    made = Converter(unstruct_collection_overrides={tuple: list})
+    made.register_unstructure_hook(date, date.isoformat)
+    return made
