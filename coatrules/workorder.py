@@ -190,8 +190,12 @@ _ENDS: tuple[Literal["earliest", "best", "latest"], ...] = ("earliest", "best", 
 
 def _learned(pace: Pace) -> list[dict[str, Any]]:
     """What the pace was learned from, in the order of the days."""
-    lengths = [(one.day, one.region, {"longest_mm": one.length_mm, "age_weeks": one.age_weeks}) for one in pace.lengths]
-    counts = [(count.day, count.region, {"layers": count.layers}) for count in pace.counts]
+    lengths: list[tuple[int, str, dict[str, Any]]] = [
+        (one.day, one.region, {"longest_mm": one.length_mm, "age_weeks": one.age_weeks}) for one in pace.lengths
+    ]
+    counts: list[tuple[int, str, dict[str, Any]]] = [
+        (count.day, count.region, {"layers": count.layers}) for count in pace.counts
+    ]
     by_day = sorted([*lengths, *counts], key=lambda one: one[:2])
     return [{"day": _day(day), "region": region, **seen} for day, region, seen in by_day]
 
