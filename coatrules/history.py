@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import date
-from typing import Annotated, ClassVar, Literal
+from typing import Annotated, Any, ClassVar, Literal
 
 from attrs import field, frozen
 
@@ -21,6 +21,10 @@ Health = Literal[
     "spot-on-treatment",
     "unwell",
 ]
+
+
+NOTHING: Mapping[str, Any] = {}
+"""One for all that says nothing: a book has many."""
 
 
 @frozen
@@ -85,9 +89,9 @@ class Events:
 @frozen
 class Visit:
     day: date = field(metadata={"key": "visit"})
-    work: Mapping[Id, Work] = field(factory=dict)
-    seen: Mapping[Id, Seen] = field(factory=dict)
-    reactions: Mapping[Id, Reaction] = field(factory=dict)
+    work: Mapping[Id, Work] = NOTHING
+    seen: Mapping[Id, Seen] = NOTHING
+    reactions: Mapping[Id, Reaction] = NOTHING
     health: tuple[Health, ...] | None = None
     put_off: tuple[Id, ...] = ()
     events: Events | None = None
@@ -101,7 +105,7 @@ class History:
 
     format: Annotated[int, Range(1, 1)]
     dog: Dog
-    arrival: Mapping[Id, Arrival] = field(factory=dict)
+    arrival: Mapping[Id, Arrival] = NOTHING
     visits: tuple[Visit, ...] = ()
     origin: Origin = field(default=Origin(), repr=False, metadata={"hidden": True})
 

@@ -110,7 +110,9 @@ def history_of(documents: Sequence[Document]) -> History:
         parts += [(("visits", len(visits) + n), document) for n, document in enumerate(rest)]
         data = {**data, "visits": [*visits, *(document.data for document in rest)]}
     origin = Origin(tuple(reversed(parts)))
-    return evolve(structured(data, History, "history", origin), origin=origin)
+    history = structured(data, History, "history", origin)
+    # Without a file nothing has a place: the data need not be kept for it.
+    return evolve(history, origin=origin) if first.file else history
 
 
 def structured(data: Any, kind: type[T], name: str, origin: Origin) -> T:

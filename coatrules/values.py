@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from datetime import date
+from functools import lru_cache
 from typing import Annotated, Any, Literal
 
 from attrs import frozen
@@ -70,6 +71,7 @@ Minutes = Annotated[float, Range(0, 600, above=True)]
 Ids = Annotated[tuple[Id, ...], Length(1)]
 
 
+@lru_cache(maxsize=4096)  # the dogs of a book share their days
 def iso_date(value: object) -> date:
     """A date from exactly ``YYYY-MM-DD``; raises ``ValueError`` for anything else."""
     if not isinstance(value, str) or not _DATE.fullmatch(value):

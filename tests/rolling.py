@@ -46,7 +46,7 @@ def carried_out(order: WorkOrder) -> dict[str, Any]:
 
 
 class Hair:
-    """The hair of one region in portions ``[share, weeks since pulled]``, oldest first: model.md with plain floats."""
+    """The hair of one region in portions ``[share, weeks since pulled]``, oldest first: DEVELOPERS.md with plain floats."""
 
     def __init__(self, kind: CoatKind) -> None:
         self.kind = kind

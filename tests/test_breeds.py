@@ -256,7 +256,7 @@ def targets_of(name: str) -> list[tuple[str, RegionPlan]]:
 
 
 def rolled(growth: CoatKind, interval: float, share: float) -> tuple[list[float], float]:
-    """Ages of the hair standing before a visit, and cover straight after it, by a plain list of portions (model.md)."""
+    """Ages of the hair standing before a visit, and cover straight after it, by a plain list of portions (DEVELOPERS.md)."""
     hair = [(1.0, 500.0)]  # share of the coat, weeks since it was pulled
     for _ in range(3 * ceil(1 / share)):
         left, out = share, []

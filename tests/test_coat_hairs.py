@@ -16,7 +16,7 @@ from coatrules import coat as model
 from coatrules.coat import Growth
 
 HAIRS = 1000  # the queue is made to count in single hairs below
-THIN = HAIRS // 50  # model.md: a layer is 0.02 of the coat or more
+THIN = HAIRS // 50  # DEVELOPERS.md: a layer is 0.02 of the coat or more
 
 
 @define

@@ -29,7 +29,7 @@ MILLION = 1_000_000
 
 
 class Hairs:
-    """The hair of a region counted by the day it was pulled: model.md, "A hair", once more and as plainly as can be."""
+    """The hair of a region counted by the day it was pulled: DEVELOPERS.md, "A hair", once more and as plainly as can be."""
 
     def __init__(self, coat: Coat, growth: Growth, pace: float) -> None:
         self.growth, self.pace, self.cuts = growth, pace, coat.cuts
@@ -299,7 +299,7 @@ def test_no_other_plan_costs_less(case: tuple[dict[str, Any], dict[str, Any], li
 
 
 def profile_of(**changes: Any) -> dict[str, Any]:
-    """A plain jacket whose round is five visits of three weeks; the figures are the example of model.md."""
+    """A plain jacket whose round is five visits of three weeks; the figures are the example of DEVELOPERS.md."""
     target = {
         "regions": ["back", "ribs"],
         "layers": 4,
@@ -350,7 +350,7 @@ def plan_rolling(profile: dict[str, Any], **how: Any) -> Plan:
 
 
 def test_a_rolling_coat_goes_on_rolling() -> None:
-    # model.md, "Steady state", worked: breakthrough 4, every 3 weeks a fifth: 4 layers before a visit.
+    # DEVELOPERS.md, "Steady state", worked: breakthrough 4, every 3 weeks a fifth: 4 layers before a visit.
     plan = plan_rolling(profile_of(), visits=8)
     assert {region.share for visit in plan.visits for region in visit.regions.values()} == {0.2}
     assert {region.layers for visit in plan.visits for region in visit.regions.values()} == {4}

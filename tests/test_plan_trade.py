@@ -102,7 +102,7 @@ def test_what_is_wanted_is_what_stands_on_the_day() -> None:
         stage = staged({name: wanted}).stages[0]
         assert wanted[0] - 0.5 <= stage.length_mm <= wanted[1] + 0.5
         assert stage.first <= stage.day <= stage.last
-        # Every day of the window would do, the days on either side of it would not; by the growth of model.md.
+        # Every day of the window would do, the days on either side of it would not; by the growth of DEVELOPERS.md.
         for day, right in ((stage.first, True), (stage.last, True), (stage.last + timedelta(days=1), False)):
             length = FAST["mm_per_week"] * ((SHOW - day).days / 7 - FAST["breakthrough_weeks"])
             assert (wanted[0] - 1e-6 <= length) == right

@@ -48,7 +48,7 @@ _AT_MOST: Final = (
     ("ready_share", "through_share"),
     ("cover", "through_share"),
 )
-"""Pairs of which the first is never the greater (model.md: blown hair is ready, ready hair is through, as is what covers)."""
+"""Pairs of which the first is never the greater (DEVELOPERS.md: blown hair is ready, ready hair is through, as is what covers)."""
 
 
 class Cell(NamedTuple):

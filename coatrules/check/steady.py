@@ -1,4 +1,4 @@
-"""Layer targets against the steady state that the profile's own shares and interval lead to (model.md, "Steady state")."""
+"""Layer targets against the steady state that the profile's own shares and interval lead to (DEVELOPERS.md, "Steady state")."""
 
 from __future__ import annotations
 

@@ -288,10 +288,11 @@ def _ready(coat: list[tuple[int, int]], today: int) -> int | None:
     if _cover(coat, today, 0) < 0.5:
         mass, at_least = 50_000, 0.0
     left = mass
-    for own, youngest in coat:
-        left -= own
-        if left <= 0:
-            break
+    place = 0
+    while left > coat[place][0]:
+        left -= coat[place][0]
+        place += 1
+    youngest = coat[place][1]
     days = max(0, min(youngest + ceil((6 - 1e-9) / 2.1 * 7 + 28), youngest + _BLOWN_DAYS) - today)
     while _cover(coat, today + days, mass) < at_least:
         days += 1

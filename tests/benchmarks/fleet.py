@@ -18,8 +18,7 @@ from time import perf_counter, process_time
 
 from coatrules.checkpoint import work_through
 from coatrules.fleet import run_of
-from coatrules.loading import history_of
-from coatrules.reading import read_json
+from coatrules.loading import load_history
 from tests.benchmarks.generate import DAY, book
 
 
@@ -61,7 +60,7 @@ def memory(dogs: int = 300) -> float:
         assert len(kept) == dogs
         return size
 
-    return held(lambda line: history_of((read_json(line),))) / held(json.loads)
+    return held(lambda line: load_history(json.loads(line))) / held(json.loads)
 
 
 def growth(dogs: int) -> float:
