@@ -17,7 +17,7 @@ from coatrules.record import Record, RegionRecord
 from coatrules.values import TaskKind
 
 LEAST_SHARE = 0.03
-"""Below this a pull is not worth the dog's time (DEVELOPERS.md, "How much to take")."""
+"""Below this a pull is not worth the dog's time (DEVELOPERS.md, "How much")."""
 CARD_FROM = 0.5
 """Undercoat half back is carded (common practice, no source)."""
 BASE: Mapping[TaskKind, int] = {"clip": 60, "pull": 50, "card": 40, "scissor": 35, "comb": 30}
@@ -205,7 +205,7 @@ class _Region:
         return self._task("pull", minutes, tuple(because), mass=mass)
 
     def _share(self) -> tuple[int, list[Reason]]:
-        """How much to take, in parts per million, and why: DEVELOPERS.md, "How much to take"."""
+        """How much to take, in parts per million, and why: DEVELOPERS.md, "How much"."""
         assert self.region.target is not None
         target = self.region.target[1]
         coat, growth = self.own.coat, self.region.growth

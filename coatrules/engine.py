@@ -30,7 +30,7 @@ from coatrules.visits import next_layer, next_visit
 from coatrules.workorder import Step, WorkOrder
 
 LEAST_BOUT = 2
-"""Half-minutes: no bout is shorter than a minute (DEVELOPERS.md, "The order of work")."""
+"""Half-minutes: no bout is shorter than a minute (DEVELOPERS.md, "In what order")."""
 LEARNED_BOUT, LEARNED_REST = 6.0, 6.0
 """Minutes for a place that no zone names but where this dog has objected (common practice, no source)."""
 

@@ -7,7 +7,7 @@ Bounds, all kept by every plan:
 
 - ready hair only: ``P[i] <= ready mark``;
 - cover straight after visit ``i`` at least the target's, from the first visit on which the untouched coat has it; before,
-  no more than the target's ``low_spot`` is pulled (DEVELOPERS.md, "How much to take");
+  no more than the target's ``low_spot`` is pulled (DEVELOPERS.md, "How much");
 - no more than ``at_most`` at one visit, and nothing where the dog's health forbids it;
 - the minutes of a visit, less what is due there by the calendar (carding, clipping, routines).
 
