@@ -219,8 +219,6 @@ def test_what_cannot_be_is_refused() -> None:
         grown(0, WIRE).pulled(WIRE, 1.0, 0, 200_000)
     with pytest.raises(ValueError, match="in order"):
         replay(grown(0, WIRE), WIRE, 1.0, [Pull(7, 1000), Pull(6, 1000)])
-    with pytest.raises(ValueError, match="blown"):
-        evolve(WIRE, blown_weeks=3)
     with pytest.raises(ValueError, match="never 46"):
         WIRE.age_at(46)
     with pytest.raises(ValueError, match="whole coat"):
