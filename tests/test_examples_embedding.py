@@ -1,0 +1,76 @@
+"""The examples of embedding, run as they stand: a web service, a nightly batch, a notebook."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+import runpy
+import subprocess
+import sys
+from pathlib import Path
+from typing import Any
+
+from tests.benchmarks.generate import dog
+
+EXAMPLES = Path(__file__).parents[1] / "examples"
+
+
+def post(
+    app: Any, body: bytes, *, path: str = "/order", query: str = "date=2026-03-21&profile=griffon-bruxellois-rough"
+) -> Any:
+    """Status and answer of one request, sent in two pieces, by the ASGI specification 3.0."""
+    pieces = [
+        {"type": "http.request", "body": body[:10], "more_body": True},
+        {"type": "http.request", "body": body[10:]},
+    ]
+    sent: list[dict[str, Any]] = []
+
+    async def receive() -> dict[str, Any]:
+        return pieces.pop(0)
+
+    async def send(message: dict[str, Any]) -> None:
+        sent.append(message)
+
+    scope = {"type": "http", "method": "POST", "path": path, "query_string": query.encode()}
+    asyncio.run(app(scope, receive, send))
+    start, body_sent = sent
+    assert dict(start["headers"])[b"content-type"] == b"application/json"
+    return start["status"], json.loads(body_sent["body"])
+
+
+def test_the_web_service_answers_and_refuses() -> None:
+    app = runpy.run_path(str(EXAMPLES / "web_service.py"))["app"]
+    status, answer = post(app, json.dumps(dog(1)).encode())
+    assert status == 200
+    assert answer["dog"]["id"] == "dog-1"
+    assert answer["steps"]
+    status, answer = post(app, json.dumps({**dog(1), "visit": []}).encode())
+    assert status == 422
+    assert "visits" in answer["problems"][0]
+    assert post(app, json.dumps(dog(1)).encode(), query="date=2026-03-21&profile=none-such")[0] == 422
+    for body in (b"{", b"[]", b"[" * 100_000, b"\xff" * 20, b"1"):
+        assert post(app, body)[0] in (400, 422)
+    assert post(app, json.dumps(dog(1)).encode(), query="")[0] == 400
+    assert post(app, b" " * 1_000_100)[0] == 413
+    assert post(app, b"{}", path="/")[0] == 404
+
+
+def test_the_nightly_batch_tells_who_is_due_and_what_is_wrong(tmp_path: Path) -> None:
+    book = tmp_path / "book.jsonl"
+    book.write_text("\n".join(json.dumps(one) for one in (dog(1), {"format": 1}, dog(2))), encoding="utf-8")
+    command = [sys.executable, str(EXAMPLES / "nightly_batch.py"), str(book), "2026-03-21"]
+    done = subprocess.run(command, capture_output=True, text=True, check=True)
+    assert "line 2" in done.stderr
+    assert "line 1" not in done.stderr
+    assert {line.split(":")[0] for line in done.stdout.splitlines()} <= {"Dog 1", "Dog 2"}
+
+
+def test_every_cell_of_the_notebook_runs() -> None:
+    notebook = json.loads((EXAMPLES / "notebook.ipynb").read_text(encoding="utf-8"))
+    names: dict[str, Any] = {}
+    for cell in notebook["cells"]:
+        if cell["cell_type"] == "code":
+            assert not cell["outputs"]
+            exec("".join(cell["source"]), names)
+    assert names["order"].steps
+    assert names["later"]
