@@ -36,7 +36,9 @@ class Bed:
             self.lines.append(f"{section}:")
             at = len(self.lines) - 1
         assert self.lines[at].split("#")[0].strip() == f"{section}:", "sections are written in lines of their own"
-        self.lines.insert(at + 1, f"  {entry}")
+        below = (line for line in self.lines[at + 1 :] if line.strip() and not line.lstrip().startswith("#"))
+        entries = next(below, "")  # the new one stands as far in as those that are there
+        self.lines.insert(at + 1, " " * (len(entries) - len(entries.lstrip()) or 2) + entry)
         self.line = at + 2
 
     def change(self, path: tuple[str, ...], new: str) -> None:
