@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise
 from random import Random
+from typing import Any
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from coatrules.sequence import Arrangement, Bouts, Job, Kind, Step, Task, arrange
+from coatrules import sequence
+from coatrules.sequence import Arrangement, Bouts, Job, Kind, Step, Task, _Table, arrange
 
 KINDS: tuple[Kind, ...] = ("card", "pull", "clip", "scissor", "comb")
 PHASE = {"card": 0, "pull": 0, "clip": 1, "scissor": 2, "comb": 3}
@@ -407,3 +409,148 @@ def test_an_unknown_zone_and_a_task_of_no_length_are_refused() -> None:
         arrange([job("toes", 1, ("pull", 3), zone="toes")], {}, None)
     with pytest.raises(ValueError, match="minutes"):
         Task("pull", 0)
+
+
+# ---- the bound and the search: an answer too late or a bound too high shows in no order of a small dog
+
+
+@settings(max_examples=60, deadline=None)
+@given(tables(regions=4, minutes=6, longest_rest=6, tasks=2).filter(lambda table: 1 < count_pieces(*table) <= 5))
+def test_the_bound_never_asks_for_more_rest_than_the_best_order_from_there(
+    table: tuple[list[Job], dict[str, Bouts]],
+) -> None:
+    laid = _Table(*table)
+
+    def least(state: Any) -> int:
+        """The rest of the best of all orders that begin like this."""
+        options = laid.options(state, wide=True)
+        best = min((least(laid.after(state, option)) for option in options), default=state.rested)
+        assert 0 <= laid.least_rest(state) <= best - state.rested
+        return best
+
+    assert least(laid.start) == rested(arrange(*table, None).steps)
+
+
+ALONE = {"toes": Bouts("high", at_most=6, rest=16)}
+
+
+@pytest.mark.parametrize(
+    ("zones", "calm", "tender", "least"),
+    [
+        # 12 are two bouts, 13 are three; each rest is 16.
+        (ALONE, [], [12], 16),
+        (ALONE, [], [13], 32),
+        # Three of 4 do not pair within 6; two of 3 do.
+        (ALONE, [], [4, 4, 4], 32),
+        (ALONE, [], [3, 3], 0),
+        # The day begins on the shortest calm piece; what calm work is left fills rests.
+        (ALONE, [("pull", 4)], [12], 16),
+        (ALONE, [("pull", 4), ("pull", 10)], [12], 6),
+        (ALONE, [("pull", 4), ("pull", 5), ("pull", 6)], [12], 5),
+        # The toes may be pulled before the clipping begins or after: all of it fills, but not the first pull.
+        (ALONE, [("pull", 4), ("clip", 5), ("comb", 3)], [12], 8),
+        # Another zone's work fills rests too.
+        ({**ALONE, "brows": Bouts("low", 8, 2)}, [], [12], 16),
+    ],
+)
+def test_the_bound_on_tables_worked_by_hand(
+    zones: dict[str, Bouts], calm: list[tuple[Kind, int]], tender: list[int], least: int
+) -> None:
+    jobs = [job(f"calm {n}", n, task) for n, task in enumerate(calm)]
+    jobs += [job(f"toe {n}", 50 + n, ("pull", minutes), zone="toes") for n, minutes in enumerate(tender)]
+    laid = _Table(jobs, zones)
+    assert laid.least_rest(laid.start) == least == rested(arrange(jobs, zones, None).steps)
+
+
+def test_work_of_a_late_phase_can_rest_only_on_what_is_left_by_then() -> None:
+    """Scissoring the toes in two bouts waits for the clipping: the pulling before it fills no rest of theirs."""
+    jobs = [
+        job("back", 1, ("pull", 30)),
+        job("ribs", 2, ("pull", 20)),
+        job("anus", 3, ("clip", 4)),
+        job("feet", 4, ("scissor", 3)),
+        job("toes", 5, ("scissor", 12), zone="toes"),
+    ]
+    laid = _Table(jobs, ALONE)
+    assert laid.least_rest(laid.start) == 16 - 3 == rested(arrange(jobs, ALONE, None).steps)
+
+
+def test_a_bout_that_may_go_on_asks_for_no_rest_first() -> None:
+    jobs = [job(f"toe {n}", n, ("pull", minutes), zone="toes") for n, minutes in enumerate([3, 3, 4, 2])]
+    laid = _Table(jobs, ALONE)
+    found = {}
+    state = laid.start
+    for _ in range(4):
+        state = laid.after(state, min(laid.options(state, wide=False)))
+        found[state.now] = laid.least_rest(state)
+    # 3 + 3, a rest, 4 + 2: after three minutes the bout goes on, after six it is full, and the last goes on again.
+    assert found == {3: 16, 6: 16, 26: 0, 28: 0}
+
+
+SEARCHED: list[tuple[int, int, dict[str, Bouts], list[Job]]] = [
+    (
+        86,
+        4,
+        {"groin": Bouts("high", 6, 4), "toes": Bouts("high", 4, 8)},
+        [
+            job("r0", 0, ("pull", 2), zone="toes"),
+            job("r1", 1, ("clip", 1), zone="groin"),
+            job("r2", 2, ("card", 4), zone="toes"),
+            job("r3", 3, ("clip", 5), zone="groin"),
+            job("r4", 4, ("pull", 3), ("scissor", 5), zone="groin"),
+            job("r5", 5, ("clip", 3)),
+        ],
+    ),
+    (
+        53,
+        0,
+        {"groin": Bouts("high", 5, 6), "brows": Bouts("low", 6, 3), "toes": Bouts("high", 6, 3)},
+        [
+            job("r0", 0, ("pull", 3), zone="toes"),
+            job("r1", 1, ("card", 1)),
+            job("r2", 2, ("pull", 8), zone="brows"),
+            job("r3", 3, ("comb", 1), zone="groin"),
+            job("r4", 4, ("clip", 2), zone="groin"),
+            job("r5", 5, ("comb", 5), zone="groin"),
+        ],
+    ),
+    (
+        39,
+        4,
+        {"groin": Bouts("high", 6, 4), "toes": Bouts("high", 4, 4)},
+        [
+            job("r0", 0, ("card", 3), zone="groin"),
+            job("r1", 1, ("pull", 2), ("scissor", 3), zone="groin"),
+            job("r2", 2, ("pull", 7), ("clip", 4), zone="toes"),
+        ],
+    ),
+    (
+        28,
+        12,
+        {"groin": Bouts("high", 6, 5), "toes": Bouts("high", 5, 9)},
+        [
+            job("r0", 0, ("card", 8), ("pull", 8), zone="groin"),
+            job("r1", 1, ("card", 3), ("pull", 6), zone="toes"),
+        ],
+    ),
+    (
+        26,
+        5,
+        {"brows": Bouts("medium", 2, 3), "cheeks": Bouts("medium", 6, 9)},
+        [
+            job("r0", 0, ("scissor", 5), zone="cheeks"),
+            job("r1", 1, ("card", 6), zone="brows"),
+            job("r2", 2, ("pull", 3), zone="cheeks"),
+            job("r3", 3, ("clip", 1), zone="brows"),
+        ],
+    ),
+]
+
+
+@pytest.mark.parametrize(("looks", "least", "zones", "jobs"), SEARCHED)
+def test_the_search_passes_over_what_cannot_be_better(
+    looks: int, least: int, zones: dict[str, Bouts], jobs: list[Job], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The hardest of 4000 random tables: so many looks end at the least rest, as trying every order finds it."""
+    monkeypatch.setattr(sequence, "_EFFORT", looks * count_pieces(jobs, zones))
+    assert rested(arrange(jobs, zones, None).steps) == least == least_rest_by_least_waits(jobs, zones)
