@@ -209,7 +209,9 @@ class _Table:
         self.phases = [piece.phase for piece in self.pieces]
         self.start = _State(tuple(map(tuple, lanes)), (0,) * len(lanes), 0, -1, 0, 0, 0, None)
         calm = sum(self.minutes[piece] for piece in lanes[0])
-        count = sum(-(-sum(map(self.minutes.__getitem__, lane)) // self.at_most[n]) for n, lane in enumerate(lanes) if n)
+        count = sum(
+            -(-sum(map(self.minutes.__getitem__, lane)) // self.at_most[n]) for n, lane in enumerate(lanes) if n
+        )
         self.apart = calm / (count + 1)  # calm work between two tender bouts when they are spread over the day
 
     def options(self, state: _State, wide: bool, apart: float = 0) -> list[_Option]:

@@ -98,7 +98,13 @@ OUTLINES = (
         about=True,
     ),
     Outline("dandie-dinmont-terrier", "back", 40, 51, "doggroomingtutorial.com: 2 in, best 4 to 5 cm"),
-    Outline("australian-terrier", "back", 60, 65, "a breeder's page quoting the standard: 2.5 in (63.5 mm); FCI about 6 cm, from memory"),
+    Outline(
+        "australian-terrier",
+        "back",
+        60,
+        65,
+        "a breeder's page quoting the standard: 2.5 in (63.5 mm); FCI about 6 cm, from memory",
+    ),
     Outline("scottish-terrier", "back", 40, 50, "Scottish Terrier article, wowway.ru (weak)"),
     Outline(
         "affenpinscher", "back", 25.4, 25.4, "AKC standard on dog-pet-online.blogspot.com: about an inch", about=True

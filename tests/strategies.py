@@ -9,7 +9,11 @@ from hypothesis import strategies as st
 
 REGIONS = ("back", "loin", "ribs", "foreleg", "hindleg", "toes", "beard", "groin", "anus")
 HAND = ("back", "loin", "ribs", "foreleg", "hindleg", "toes", "beard")
-GROUPS = {"body": ["back", "loin", "ribs"], "legs": ["foreleg", "hindleg", "toes"], "all-hand": ["body", "legs", "beard"]}
+GROUPS = {
+    "body": ["back", "loin", "ribs"],
+    "legs": ["foreleg", "hindleg", "toes"],
+    "all-hand": ["body", "legs", "beard"],
+}
 START = date(2025, 1, 6)
 
 
@@ -156,9 +160,13 @@ def visits(draw: st.DrawFn, day: date) -> dict[str, Any]:
         seen = {"longest_mm": draw(st.integers(1, 60)), "skin": draw(st.sampled_from(["sound", "sound", "unsound"]))}
         visit["seen"] = {draw(st.sampled_from(HAND)): seen}
     if draw(st.booleans()):
-        visit["reactions"] = {draw(st.sampled_from(["toes", "body", "groin"])): draw(st.sampled_from(["calm", "unsettled", "stop"]))}
+        visit["reactions"] = {
+            draw(st.sampled_from(["toes", "body", "groin"])): draw(st.sampled_from(["calm", "unsettled", "stop"]))
+        }
     if draw(st.integers(0, 5)) == 0:
-        visit["health"] = draw(st.lists(st.sampled_from(["nursing", "spot-on-treatment", "parasites"]), max_size=2, unique=True))
+        visit["health"] = draw(
+            st.lists(st.sampled_from(["nursing", "spot-on-treatment", "parasites"]), max_size=2, unique=True)
+        )
     if draw(st.integers(0, 3)) == 0:
         visit["put_off"] = [draw(st.sampled_from(HAND))]
     return visit
@@ -172,6 +180,8 @@ def histories(draw: st.DrawFn) -> dict[str, Any]:
         made.append(draw(visits(day)))
         day += timedelta(days=draw(st.integers(1, 70)))
     arrival = draw(
-        st.sampled_from([{}, {"body": {"grown_weeks": 20}}, {"all-hand": {"longest_mm": 15}}, {"legs": {"clipped_mm": 4}}])
+        st.sampled_from(
+            [{}, {"body": {"grown_weeks": 20}}, {"all-hand": {"longest_mm": 15}}, {"legs": {"clipped_mm": 4}}]
+        )
     )
     return {"format": 1, "dog": {"id": "pip", "born": "2023-03-04"}, "arrival": arrival, "visits": made}

@@ -110,7 +110,10 @@ def test_what_check_says_of_a_rule_is_so_in_every_order(profile: Any, history: A
 @pytest.mark.parametrize(
     ("condition", "possible"),
     [
-        ({"blown_share": {"minimum": 0.5}, "ready_share": {"maximum": 0.4}}, False),  # blown hair is ready (DEVELOPERS.md)
+        (
+            {"blown_share": {"minimum": 0.5}, "ready_share": {"maximum": 0.4}},
+            False,
+        ),  # blown hair is ready (DEVELOPERS.md)
         ({"ready_share": {"minimum": 0.5}, "through_share": {"maximum": 0.4}}, False),
         ({"cover": {"minimum": 0.5}, "through_share": {"maximum": 0.4}}, False),
         ({"blown_share": {"minimum": 0.5}, "through_share": {"maximum": 0.6}}, True),

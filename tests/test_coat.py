@@ -29,9 +29,7 @@ from coatrules.coat import (
     steady,
 )
 
-WIRE = Growth(
-    breakthrough_weeks=4, mm_per_week=2.1, full_mm=45, blown_weeks=26, ready_mm=6, cover_mm=6, layer_gap_mm=2
-)
+WIRE = Growth(breakthrough_weeks=4, mm_per_week=2.1, full_mm=45, blown_weeks=26, ready_mm=6, cover_mm=6, layer_gap_mm=2)
 
 
 def weeks(number: float) -> int:
@@ -290,10 +288,7 @@ def test_a_clipped_labrador_is_back_at_its_length_in_the_weeks_of_the_study(seas
 
 # Jacket growth worked out from a show coat of 25.4 mm (an Airedale breed book) 8 to 10 weeks after the strip (United
 # States Lakeland Terrier Club), with a start lag of 14 days: 0.43 to 0.61 mm a day.
-FASTEST, SLOWEST = (
-    evolve(WIRE, breakthrough_weeks=2, mm_per_week=7 * rate, full_mm=60)
-    for rate in (0.61, 0.43)
-)
+FASTEST, SLOWEST = (evolve(WIRE, breakthrough_weeks=2, mm_per_week=7 * rate, full_mm=60) for rate in (0.61, 0.43))
 # The same lag with what popular pages give for any dog: 0.33 to 0.42 mm a day.
 POPULAR_FAST, POPULAR_SLOW = (evolve(FASTEST, mm_per_week=7 * rate) for rate in (0.42, 0.33))
 

@@ -17,7 +17,7 @@ from coatrules.condition_tests import compile_all, which_hold
 from coatrules.conditions import Condition, ConditionError, Miss, words
 
 # Few names, texts and numbers, so that random facts meet random conditions often.
-NAMES = st.sampled_from(["cover", "layers", "skin", "groups", "it's \"odd\"\n"])
+NAMES = st.sampled_from(["cover", "layers", "skin", "groups", 'it\'s "odd"\n'])
 SCALARS = st.one_of(
     st.booleans(),
     st.integers(-2, 3),

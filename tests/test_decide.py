@@ -62,7 +62,9 @@ def visit(day: str, **said: Any) -> dict[str, Any]:
     return {"visit": day, **said}
 
 
-def ordered(*visits: dict[str, Any], rules: dict[str, Any] | None = None, minutes: float = 240, **dog: Any) -> WorkOrder:
+def ordered(
+    *visits: dict[str, Any], rules: dict[str, Any] | None = None, minutes: float = 240, **dog: Any
+) -> WorkOrder:
     profile = copy.deepcopy(PROFILE)
     profile["rules"] = {name: {"because": f"Rule {name}.", **rule} for name, rule in (rules or {}).items()}
     arrival = dog.pop("arrival", {"body": {"grown_weeks": 15}, "toes": {"grown_weeks": 15}})
@@ -78,7 +80,10 @@ def reasons(order: WorkOrder, region: str = "back") -> list[str]:
     return [reason.rule for step in order.steps if step.region == region for reason in step.because]
 
 
-ROLLED = [visit(day, work={"body": {"pull": 0.2, "card": True}}) for day in ("2026-03-09", "2026-03-30", "2026-04-20", "2026-05-11")]
+ROLLED = [
+    visit(day, work={"body": {"pull": 0.2, "card": True}})
+    for day in ("2026-03-09", "2026-03-30", "2026-04-20", "2026-05-11")
+]
 
 
 def test_an_ordinary_visit_takes_the_usual_share() -> None:
@@ -285,7 +290,15 @@ def test_usual_cautions_stand_in_every_order() -> None:
     for order in (ordered(), ordered(*ROLLED, visit("2026-05-31", health=["unwell"]))):
         assert order.cautions[-len(CAUTIONS) :] == CAUTIONS
     said = " ".join(CAUTIONS).lower()
-    for word in ("skin", "blunt", "clipper", "objects", "your hands", "local animal welfare codes", "veterinary surgeon"):
+    for word in (
+        "skin",
+        "blunt",
+        "clipper",
+        "objects",
+        "your hands",
+        "local animal welfare codes",
+        "veterinary surgeon",
+    ):
         assert word in said
 
 

@@ -29,7 +29,9 @@ def pulled(order: WorkOrder) -> dict[str, float]:
 
 @settings(max_examples=150, deadline=None)
 @given(profiles(), histories(), DAYS, st.sampled_from([None, 15, 45, 240]))
-def test_every_order_keeps_the_guards(profile: dict[str, Any], history: dict[str, Any], day: date, minutes: float | None) -> None:
+def test_every_order_keeps_the_guards(
+    profile: dict[str, Any], history: dict[str, Any], day: date, minutes: float | None
+) -> None:
     order = work_order(profile, history, date=day, minutes=minutes)
     data = order.to_dict()
     assert not list(validator("work-order").iter_errors(data))

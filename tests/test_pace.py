@@ -16,9 +16,7 @@ from coatrules.pace import Observation, Pace, learn
 JACKET = Growth(
     breakthrough_weeks=4, mm_per_week=2.1, full_mm=45, blown_weeks=26, ready_mm=6, cover_mm=6, layer_gap_mm=2
 )
-LEG = Growth(
-    breakthrough_weeks=5, mm_per_week=1.8, full_mm=60, blown_weeks=40, ready_mm=10, cover_mm=8, layer_gap_mm=2
-)
+LEG = Growth(breakthrough_weeks=5, mm_per_week=1.8, full_mm=60, blown_weeks=40, ready_mm=10, cover_mm=8, layer_gap_mm=2)
 
 observed = st.lists(
     st.builds(
@@ -96,9 +94,7 @@ def test_doubtful_regions_are_those_whose_own_slope_no_dog_has(seen: list[Observ
 
 
 @given(observed, spreads, st.randoms(use_true_random=False))
-def test_the_order_of_the_record_does_not_matter(
-    seen: list[Observation], spread: float, random: Random
-) -> None:
+def test_the_order_of_the_record_does_not_matter(seen: list[Observation], spread: float, random: Random) -> None:
     shuffled = list(seen)
     random.shuffle(shuffled)
     one, other = learn(seen, spread=spread), learn(shuffled, spread=spread)

@@ -33,7 +33,14 @@ def test_a_share_is_said_as_a_groomer_says_it(share: float, said: str) -> None:
 @given(st.floats(0.02, 0.99))
 def test_a_share_in_words_is_never_far_off(share: float) -> None:
     fractions = {"half": 1 / 2, "third": 1 / 3, "quarter": 1 / 4, "fifth": 1 / 5, "sixth": 1 / 6, "seventh": 1 / 7}
-    fractions |= {"eighth": 1 / 8, "tenth": 1 / 10, "twelfth": 1 / 12, "fifteenth": 1 / 15, "twentieth": 1 / 20, "thirtieth": 1 / 30}
+    fractions |= {
+        "eighth": 1 / 8,
+        "tenth": 1 / 10,
+        "twelfth": 1 / 12,
+        "fifteenth": 1 / 15,
+        "twentieth": 1 / 20,
+        "thirtieth": 1 / 30,
+    }
     counts = {"a": 1, "an": 1, "two": 2, "three": 3, "four": 4}
     words = share_words(share).removeprefix("about ").split()
     if words == ["half"]:
@@ -45,7 +52,9 @@ def test_a_share_in_words_is_never_far_off(share: float) -> None:
     assert abs(told - share) <= max(0.12 * share, 0.006)
 
 
-@pytest.mark.parametrize(("weeks", "said"), [(1.0, "1 week"), (3.0, "3 weeks"), (2.5, "2.5 weeks"), (4 / 7, "4 days"), (1 / 7, "1 day")])
+@pytest.mark.parametrize(
+    ("weeks", "said"), [(1.0, "1 week"), (3.0, "3 weeks"), (2.5, "2.5 weeks"), (4 / 7, "4 days"), (1 / 7, "1 day")]
+)
 def test_weeks(weeks: float, said: str) -> None:
     assert weeks_words(weeks) == said
 
