@@ -16,7 +16,7 @@ from coatrules.facts import Differs, all_facts, bout_factor, sensitivity
 from coatrules.guards import CAUTIONS
 from coatrules.history import History
 from coatrules.late import if_later
-from coatrules.loading import load_history, load_profile
+from coatrules.loading import given_history, load_profile
 from coatrules.noticed import noticed
 from coatrules.problems import InputError, Problem
 from coatrules.profile import Method, Profile
@@ -49,7 +49,7 @@ def work_order(
     ``InputError`` with every problem found.
     """
     profile = profile if isinstance(profile, Profile) else load_profile(profile)
-    history = history if isinstance(history, History) else load_history(history)
+    history = given_history(history)
     return order(compiled(profile), history, date, minutes, ahead=True)
 
 

@@ -22,7 +22,7 @@ from attrs import frozen
 from coatrules.compiled import CompiledProfile, compiled
 from coatrules.engine import order
 from coatrules.history import History
-from coatrules.loading import history_of, library, load_history, load_profile
+from coatrules.loading import given_history, history_of, library, load_profile
 from coatrules.problems import InputError, Problem
 from coatrules.profile import Profile
 from coatrules.reading import MAX_BYTES, read_json
@@ -75,7 +75,7 @@ class _Orders:
 
     def _order(self, said: History | Mapping[str, Any]) -> WorkOrder | InputError:
         try:
-            history = said if isinstance(said, History) else load_history(said)
+            history = given_history(said)
             return order(compiled(self._profile(history)), history, self.date, self.minutes)
         except InputError as error:
             return error

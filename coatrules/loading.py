@@ -101,6 +101,11 @@ def load_history(source: str | Path | Mapping[str, Any]) -> History:
     return history_of(documents)
 
 
+def given_history(said: History | Mapping[str, Any]) -> History:
+    """A history handed over by another program: a loaded one, or plain data, which can never have a file opened."""
+    return said if isinstance(said, History) else history_of((without_file(said),))
+
+
 def history_of(documents: Sequence[Document]) -> History:
     """A history from the documents of its file, at least one: the dog first, then one for each visit."""
     first, *rest = documents

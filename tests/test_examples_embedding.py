@@ -7,9 +7,14 @@ import json
 import runpy
 import subprocess
 import sys
+from datetime import date
 from pathlib import Path
 from typing import Any
 
+import pytest
+
+from coatrules import InputError, WorkOrder, load_profile
+from coatrules.fleet import work_orders
 from tests.benchmarks.generate import dog
 
 EXAMPLES = Path(__file__).parents[1] / "examples"
@@ -53,6 +58,22 @@ def test_the_web_service_answers_and_refuses() -> None:
     assert post(app, json.dumps(dog(1)).encode(), query="")[0] == 400
     assert post(app, b" " * 1_000_100)[0] == 413
     assert post(app, b"{}", path="/")[0] == 404
+
+
+@pytest.mark.parametrize("said", ["a file's name", ["a list"], 3, None])
+def test_what_is_handed_over_never_opens_a_file(said: object, tmp_path: Path) -> None:
+    """JSON may also be a text, and a text is the name of some file of the host."""
+    if isinstance(said, str):
+        secret = tmp_path / "secret.yaml"
+        secret.write_text(json.dumps(dog(1)), encoding="utf-8")
+        said = str(secret)
+    app = runpy.run_path(str(EXAMPLES / "web_service.py"))["app"]
+    assert post(app, json.dumps(said).encode().rjust(11))[0] == 422
+    handed: Any = said
+    profile, day = load_profile("griffon-bruxellois-rough"), date(2026, 3, 21)
+    refused, answered = work_orders([handed, dog(1)], profile, date=day)
+    assert isinstance(refused, InputError)
+    assert isinstance(answered, WorkOrder)
 
 
 def test_the_nightly_batch_tells_who_is_due_and_what_is_wrong(tmp_path: Path) -> None:

@@ -10,7 +10,7 @@ from coatrules.coat import WHOLE, Coat, Pull, Standing, cover_limit, mass_longer
 from coatrules.compiled import compiled
 from coatrules.decide import LEAST_SHARE
 from coatrules.history import History
-from coatrules.loading import load_history, load_profile
+from coatrules.loading import given_history, load_profile
 from coatrules.plan.dates import checked, row
 from coatrules.plan.marks import Hair
 from coatrules.plan.outlook import all_set, clashes_of, loosenings_of, notes_of, outlook_of
@@ -38,7 +38,7 @@ def plan_ahead(
     into the profile's ``show_mm`` on that day as far as it can be. Needs the extra ``plan``. Raises ``InputError``.
     """
     profile = profile if isinstance(profile, Profile) else load_profile(profile)
-    history = history if isinstance(history, History) else load_history(history)
+    history = given_history(history)
     plan = compiled(profile)
     days = row(plan, history, date, every_weeks, visits, show) if dates is None else checked(dates, history, date, show)
     task = prepared(plan, history, date, days, minutes, show)

@@ -12,7 +12,7 @@ from coatrules.coat import HORIZON_DAYS, LAYER_MASS, WHOLE
 from coatrules.compiled import CompiledProfile, compiled
 from coatrules.decide import LEAST_SHARE
 from coatrules.history import History
-from coatrules.loading import load_history, load_profile
+from coatrules.loading import given_history, load_profile
 from coatrules.plan.ahead import best
 from coatrules.plan.dates import row
 from coatrules.plan.outlook import all_set, set_on
@@ -41,7 +41,7 @@ def compare_intervals(
     read one by one as they are tried. Needs the extra ``plan``. Raises ``InputError``.
     """
     profile = profile if isinstance(profile, Profile) else load_profile(profile)
-    history = history if isinstance(history, History) else load_history(history)
+    history = given_history(history)
     plan = compiled(profile)
     tried = sorted((_tried(plan, history, date, every, minutes) for every in weeks), key=lambda one: one.every_weeks)
     kept = [interval.every_weeks for interval in tried if not interval.missed]

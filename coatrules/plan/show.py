@@ -23,7 +23,7 @@ from coatrules.coat import (
 from coatrules.compiled import CompiledProfile, compiled
 from coatrules.guards import strictest
 from coatrules.history import History
-from coatrules.loading import load_history, load_profile
+from coatrules.loading import given_history, load_profile
 from coatrules.plan.marks import Hair, Mark
 from coatrules.plan.values import Stage, StagedStrip
 from coatrules.problems import InputError, Problem
@@ -48,7 +48,7 @@ def staged_strip(
     or where the profile says no ``show_mm``; it names the first day a show could be.
     """
     profile = profile if isinstance(profile, Profile) else load_profile(profile)
-    history = history if isinstance(history, History) else load_history(history)
+    history = given_history(history)
     plan = compiled(profile)
     record = recorded(plan, history, date)
     if show <= date:
