@@ -41,23 +41,24 @@ def work_order(
     *,
     date: Date,
     minutes: float | None = None,
+    ahead: bool = False,
 ) -> WorkOrder:
     """Today's work order for one dog.
 
     ``profile`` and ``history`` are loaded ones or plain data; a profile may also be the id of a packaged one. ``date`` is
-    the day of the work, ``minutes`` the time there is (the profile's usual visit where nothing is said). Raises
+    the day of the work, ``minutes`` the time there is (the profile's usual visit where nothing is said). ``ahead``:
+    also look at what a later visit would find (``NextVisit.late``), which takes as long again as all the rest. Raises
     ``InputError`` with every problem found.
     """
     profile = profile if isinstance(profile, Profile) else load_profile(profile)
     history = given_history(history)
-    return order(compiled(profile), history, date, minutes, ahead=True)
+    return order(compiled(profile), history, date, minutes, ahead=ahead)
 
 
 def order(
     plan: CompiledProfile, history: History, date: Date, minutes: float | None = None, *, ahead: bool = False
 ) -> WorkOrder:
-    """The pipeline itself, on a compiled profile. ``ahead``: also look at what a later visit would find, which takes as
-    long again as all the rest."""
+    """The pipeline itself, on a compiled profile."""
     available = _available(plan, minutes)
     record = recorded(plan, history, date)
     facts, differing = all_facts(plan, history.dog, record, available)

@@ -145,7 +145,7 @@ def test_an_entry_with_work_the_profile_has_no_minutes_for_tells_nothing() -> No
 
 def test_fast_hands_need_less_time() -> None:
     day = date(2026, 3, 1)
-    usual, fast = (work_order(PROFILE, dog(took, took), date=day, minutes=300) for took in (None, 9.0))
+    usual, fast = (work_order(PROFILE, dog(took, took), date=day, minutes=300, ahead=True) for took in (None, 9.0))
     assert usual.speed.mean == 1.0
     assert fast.to_dict()["speed"]["from"] == 2
     assert [(step.region, step.task) for step in usual.steps] == [(step.region, step.task) for step in fast.steps]

@@ -91,7 +91,7 @@ def _record(day: date) -> Any:
 
 def test_coming_late_by_hand() -> None:
     """One coat, 22 days after the strip and two, four and eight weeks later."""
-    order_now = work_order(PROFILE, STRIPPED, date=DAY + timedelta(days=1))
+    order_now = work_order(PROFILE, STRIPPED, date=DAY + timedelta(days=1), ahead=True)
     late = order_now.next_visit.late
     assert [(later.weeks, later.day) for later in late] == [(weeks, after(22 + 7 * weeks)) for weeks in WEEKS_LATE]
     lengths = [0.0, 2.1 * (36 / 7 - 4), 2.1 * (50 / 7 - 4), 2.1 * (78 / 7 - 4)]
@@ -122,7 +122,7 @@ def test_what_a_later_visit_finds_is_what_the_record_says_then(
     """Today's order written down as done, and the later day asked of the record."""
     last = max((date.fromisoformat(visit["visit"]) for visit in history["visits"]), default=date(2025, 1, 6))
     today = last + timedelta(days=days)
-    order_now = work_order(profile, history, date=today)
+    order_now = work_order(profile, history, date=today, ahead=True)
     assume(
         not any(step.task == "clip" and step.leave_mm is None for step in order_now.steps)
     )  # no length to write down

@@ -28,7 +28,7 @@ def run(chosen: Namespace) -> int:
     if chosen.reader == "owner" and chosen.format in ("json", "calendar"):
         chosen.wrong("what is for the owner is text, markdown or a page")
     history, profile = the_dog(chosen)
-    order = work_order(profile, history, date=today(chosen), minutes=chosen.minutes)
+    order = work_order(profile, history, date=today(chosen), minutes=chosen.minutes, ahead=True)
     put((for_owner if chosen.reader == "owner" else shown)(order, chosen.format), chosen.out)
     return 0
 
