@@ -1,0 +1,162 @@
+"""What others may write against is as it was: every public name, its parameters, attributes and words, against a list.
+
+``python -m tests.test_public_api`` writes the list anew and says what has changed.
+"""
+
+from __future__ import annotations
+
+import inspect
+import re
+import subprocess
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any, Literal, get_args, get_origin
+
+import attrs
+import pytest
+
+import coatrules
+
+LISTED = Path(__file__).parent / "golden" / "public-api.txt"
+
+
+def listing(*public: Any) -> list[str]:
+    """A line for everything that another program can lean on: what takes a line away or changes it may break one, a new
+    line does not. Public values lead to others (``WorkOrder.pace`` to ``Pace``), of which it lists what can be read.
+    """
+    lines: set[str] = set()
+    waiting = [(thing.__name__, thing) for thing in public]
+    for name, thing in waiting:  # which grows
+        told = list(_told(name, thing, made=thing in public))
+        lines.update(told)
+        known = vars(sys.modules[thing.__module__])
+        for word in sorted(set(re.findall(r"\b\w+\b(?!\()", " ".join(told)))):
+            found = (word, known.get(word))
+            if _followed(found[1]) and found not in waiting:
+                waiting.append(found)
+    return sorted(lines)
+
+
+def _followed(thing: Any) -> bool:
+    """Lists of words, and our own values but for ``Origin``, by which our messages find their place."""
+    ours = inspect.isclass(thing) and thing.__module__.startswith("coatrules.") and attrs.has(thing)
+    return get_origin(thing) is Literal or (ours and thing.__name__ != "Origin")
+
+
+def _told(name: str, thing: Any, *, made: bool) -> Iterator[str]:
+    if get_origin(thing) is Literal:
+        yield from (f"{name} may be {word!r}" for word in get_args(thing))
+        return
+    if inspect.isfunction(thing):
+        yield from _called(name, thing)
+        return
+    yield f"{name} is a {thing.__base__.__name__}".replace("object", "class")
+    if attrs.has(thing):
+        yield from (f"{name}.{f.name}: {f.type}" for f in attrs.fields(thing) if not f.name.startswith("_"))
+    else:
+        yield from _called(name, thing)
+    for key, member in vars(thing).items():
+        if isinstance(member, property) and not key.startswith("_"):
+            yield f"{name}.{key}: {inspect.signature(member.fget).return_annotation}"  # type: ignore[arg-type]  # has one
+        elif made and inspect.isroutine(member) and not key.startswith("_"):
+            yield from _called(f"{name}.{key}", getattr(thing, key))
+
+
+def _called(name: str, thing: Any) -> Iterator[str]:
+    signature = inspect.signature(thing)
+    parameters = [parameter for parameter in signature.parameters.values() if parameter.name != "self"]
+    for place, parameter in enumerate(parameters, 1):
+        where = "by name" if parameter.kind is parameter.KEYWORD_ONLY else f"at {place}, {parameter.kind.description}"
+        default = "needed" if parameter.default is parameter.empty else f"else {parameter.default!r}"
+        yield f"{name}({parameter.name}): {parameter.annotation}; {where}; {default}"
+    yield f"{name}() gives {signature.return_annotation}"
+
+
+def public() -> list[Any]:
+    return [getattr(coatrules, name) for name in coatrules.__all__]
+
+
+def change(before: list[str], now: list[str]) -> str:
+    """What has changed, in words; empty if nothing has."""
+    gone = [f"  - {line}" for line in before if line not in now]
+    new = [f"  + {line}" for line in now if line not in before]
+    said = ["Gone or changed, which may break what others wrote:", *gone] if gone else []
+    return "\n".join([*said, *(["New:", *new] if new else [])])
+
+
+def test_the_public_interface_is_as_listed() -> None:
+    changed = change(LISTED.read_text(encoding="utf-8").splitlines(), listing(*public()))
+    assert not changed, f"{changed}\nIf it is meant, renew the list: python -m tests.test_public_api"
+
+
+def test_every_public_name_is_there_and_explained() -> None:
+    assert coatrules.__all__ == sorted(coatrules.__all__)
+    assert all(inspect.getdoc(thing) for thing in public())
+    misspelt = "work_orderz"
+    with pytest.raises(AttributeError, match="no attribute 'work_orderz'"):
+        getattr(coatrules, misspelt)
+
+
+def test_one_dog_does_not_load_what_many_need() -> None:
+    code = "import sys, coatrules; print('coatrules.fleet' in sys.modules, coatrules.work_orders.__module__)"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.split() == ["False", "coatrules.fleet"]
+
+
+# -- the list itself notices --------------------------------------------------------------------------------------------
+
+Word = Literal["short", "long"]
+
+
+def coat(name: str, *, length: Word = "short") -> int:
+    return len(name + length)
+
+
+def more(name: str, *, length: Word = "short", layers: int = 1) -> int:
+    return len(name + length) + layers
+
+
+def renamed(title: str, *, length: Word = "short") -> int:
+    return len(title + length)
+
+
+def retyped(name: str, *, length: str = "short") -> int:
+    return len(name + length)
+
+
+def other_default(name: str, *, length: Word = "long") -> int:
+    return len(name + length)
+
+
+def other_order(length: Word, name: str) -> int:
+    return len(name + length)
+
+
+def other_answer(name: str, *, length: Word = "short") -> float:
+    return len(name + length) / 2
+
+
+@pytest.mark.parametrize("now", [renamed, retyped, other_default, other_order, other_answer])
+def test_a_changed_function_is_noticed(now: Any) -> None:
+    now.__name__ = "coat"
+    assert "Gone or changed" in change(listing(coat), listing(now))
+
+
+def test_a_further_parameter_is_no_break() -> None:
+    more.__name__ = "coat"
+    assert change(listing(coat), listing(more)) == "New:\n  + coat(layers): int; by name; else 1"
+
+
+def test_words_and_attributes_are_listed() -> None:
+    assert "Word may be 'long'" in listing(coat)
+    lines = listing(coatrules.WorkOrder)
+    assert {"Step.minutes: float", "Why may be 'blown'", "WorkOrder is a class"} <= set(lines)
+    assert "Pace is a class" in lines
+    assert "InputError is a ValueError" in listing(coatrules.InputError)
+
+
+if __name__ == "__main__":
+    before = LISTED.read_text(encoding="utf-8").splitlines() if LISTED.exists() else []
+    print(change(before, listing(*public())) or "Nothing has changed.")
+    LISTED.write_text("\n".join(listing(*public())) + "\n", encoding="utf-8")
