@@ -22,6 +22,7 @@ from coatrules.coat import (
     days_until_longer,
     days_until_pull_possible,
     grown,
+    hair_lengths,
     mass_longer,
     mass_of,
     replay,
@@ -211,7 +212,7 @@ def test_an_arriving_coat_is_of_its_age_its_length_or_grown_out() -> None:
 
 
 def test_what_cannot_be_is_refused() -> None:
-    with pytest.raises(ValueError, match="not by both"):
+    with pytest.raises(ValueError, match=r"^an arriving coat is given by its age or by its length, not by both$"):
         grown(0, WIRE, weeks=3, longest_mm=3)
     with pytest.raises(ValueError, match="0 to 1"):
         grown(0, WIRE).pulled(WIRE, 1.0, 0, 200_000)
@@ -219,11 +220,84 @@ def test_what_cannot_be_is_refused() -> None:
         replay(grown(0, WIRE), WIRE, 1.0, [Pull(7, 1000), Pull(6, 1000)])
     with pytest.raises(ValueError, match="never 46"):
         WIRE.age_at(46)
+    with pytest.raises(ValueError, match="never -1"):
+        WIRE.age_at(-1)
+    for share in (1.000001, -0.000001):
+        with pytest.raises(ValueError, match="a share is 0 to 1"):
+            mass_of(share)
     with pytest.raises(ValueError, match="whole coat"):
         days_until_pull_possible(grown(0, WIRE), WIRE, 1.0, 0, WHOLE + 1, 0.0)
     for share, interval in ((0, 3), (1.1, 3), (0.2, 0)):
         with pytest.raises(ValueError, match="no rolling coat"):
             steady(WIRE, interval, share)
+
+
+# Worked by hand: figures at which one step more or less, or a day, shows.
+
+EVEN = evolve(WIRE, mm_per_week=2, full_mm=40)  # hair of a whole number of millimetres on a whole week
+
+
+def test_the_ages_of_no_length_and_of_all_of_it() -> None:
+    assert (EVEN.age_at(0), EVEN.age_at(40)) == (4, 24)
+    assert (mass_of(0), mass_of(1)) == (0, WHOLE)
+
+
+def test_the_length_of_each_cohort_is_told_the_oldest_first() -> None:
+    coat = grown(0, EVEN).pulled(EVEN, 1.0, 0, 0.5).pulled(EVEN, 1.0, weeks(5), 0.1)
+    assert hair_lengths(coat, EVEN, 1.0, weeks(8)) == [40, 8, 0]
+    assert hair_lengths(coat, EVEN, 1.5, weeks(8)) == [40, 16, 1]
+    assert hair_lengths(coat.clipped(weeks(7), 3), EVEN, 1.0, weeks(8)) == [5, 5, 0]
+
+
+def test_hair_breaks_through_and_gets_ready_and_blown_on_the_day() -> None:
+    coat = grown(0, EVEN).pulled(EVEN, 1.0, 0, 0.5)
+    bare = Coat((Cohort(WHOLE, 0),))
+    # 4 weeks to the surface: an even pull on that day takes of both, and the day before of the old hair alone.
+    assert coat.pulled(EVEN, 1.0, 28, 0.5, even=True).hair() == [(0.25, -182), (0.25, 0), (0.5, 28)]
+    assert coat.pulled(EVEN, 1.0, 27, 0.5, even=True).hair() == [(0.5, 0), (0.5, 27)]
+    # 3 weeks more to the 6 mm that can be pulled; of a coat half of which is long, 0.7 waits for the young half.
+    assert [standing(bare, EVEN, 1.0, day).ready_share for day in (48, 49)] == [0, 1]
+    assert days_until_pull_possible(bare, EVEN, 1.0, 0, WHOLE, 0.0) == 49
+    assert days_until_pull_possible(coat, EVEN, 1.0, 0, 700_000, 0.0) == 49
+    assert days_until_pull_possible(coat, EVEN, 1.0, 0, 500_000, 0.0) == 0
+    # 26 weeks until it is blown; it never is longer than 40 mm.
+    assert [mass_longer(bare, EVEN, 1.0, day, 40) for day in (181, 182)] == [0, WHOLE]
+    assert [days_until_blown(bare, EVEN, 1.0, day) for day in (0, 181, 182, 183)] == [182, 1, 0, 0]
+
+
+def test_how_much_may_go_and_leave_the_cover() -> None:
+    # A fifth is under the skin and hides nothing: of the four fifths that stand, a half must stay.
+    hidden = grown(0, EVEN).pulled(EVEN, 1.0, 0, 0.2)
+    assert cover_limit(hidden, EVEN, 1.0, 0, 0.5) == 300_000
+    # In the sixth week two fifths are 3 mm long and hide half as much as hair of 6 mm: 0.2, and 0.3 of the old hair.
+    short = grown(0, EVEN).pulled(EVEN, 1.0, 0, 0.4)
+    growth = evolve(EVEN, mm_per_week=1.5)
+    assert standing(short, growth, 1.0, weeks(6)).cover == 0.8
+    assert cover_limit(short, growth, 1.0, weeks(6), 0.5) == 300_000
+    # All of it 3 mm: a quarter of the cover takes half of the hair. At the surface hair hides nothing, and all may go.
+    bare = Coat((Cohort(WHOLE, 0),))
+    assert cover_limit(bare, growth, 1.0, weeks(6), 0.25) == 500_000
+    assert cover_limit(bare, growth, 1.0, weeks(6), 0.51) == 0
+    assert cover_limit(bare, growth, 1.0, weeks(4), 0.0) == WHOLE
+    assert cover_limit(grown(0, EVEN).pulled(EVEN, 1.0, 0, 0.4), EVEN, 1.0, weeks(4), 0.0) == WHOLE
+
+
+def test_the_outline_is_that_of_the_longest_tenth() -> None:
+    coat = grown(0, EVEN).pulled(EVEN, 1.0, 0, 0.9)
+    assert standing(coat, EVEN, 1.0, weeks(5)).outline_mm == 40
+    thinner = grown(0, EVEN).pulled(EVEN, 1.0, 0, 0.900001)
+    assert standing(thinner, EVEN, 1.0, weeks(5)).outline_mm == 2
+
+
+def test_a_coat_all_pulled_on_the_day_of_a_cut_forgets_it() -> None:
+    assert grown(0, EVEN).clipped(0, 3).pulled(EVEN, 1.0, 0, 1).cuts == ()
+
+
+def test_a_share_too_thin_for_a_layer_still_goes_round() -> None:
+    thin, just = steady(EVEN, 1, 0.01), steady(EVEN, 1, 0.02)
+    assert (thin.visits, thin.layers) == (100, 0)
+    # Hair of 4 to 24 weeks differs by a layer's 2 mm from week to week: that of 4 weeks, and 20 longer.
+    assert (just.visits, just.layers) == (50, 21)
 
 
 # What the trade says.
