@@ -13,7 +13,7 @@ from __future__ import annotations
 from bisect import bisect_left
 from collections.abc import Callable, Iterable, Sequence
 from itertools import accumulate, pairwise
-from math import ceil
+from math import ceil, inf
 from typing import Annotated, NamedTuple
 
 from attrs import evolve, frozen
@@ -327,13 +327,14 @@ def days_until_blown(coat: Coat, growth: Growth, pace: float, day: int) -> int:
 def days_until_longer(coat: Coat, growth: Growth, pace: float, day: int, mm: float) -> int | None:
     """Days from ``day`` until the longest hair is longer than ``mm``; None if not within three years."""
     front = evolve(coat, cohorts=coat.cohorts[:1])
-    return _first(lambda days: _lengths(front, growth, pace, day + days)[0] > mm + _TINY)
+    when = _long_enough(front, growth, pace, mm) - day
+    return _first_near(lambda days: _lengths(front, growth, pace, day + days)[0] > mm + _TINY, when)
 
 
 def days_until_pull_possible(
-    coat: Coat, growth: Growth, pace: float, day: int, mass: int, at_least: float
+    coat: Coat, growth: Growth, pace: float, day: int, mass: int, at_least: float, start: int = 0
 ) -> int | None:
-    """Days from ``day`` until ``mass`` is ready and pulling it leaves ``cover`` at ``at_least``.
+    """Days from ``day`` until ``mass`` is ready and pulling it leaves ``cover`` at ``at_least``; not less than ``start``.
 
     None if not within three years; ``ValueError`` for more than the whole coat.
     """
@@ -341,14 +342,17 @@ def days_until_pull_possible(
     lone = evolve(coat, cohorts=(youngest,))
     blown_from = youngest.day + days_to_age(growth.blown_weeks, pace) - day
     long_enough = max(growth.ready_mm - _TINY, 0.0)
-    ready = _first(lambda days: days >= blown_from or _lengths(lone, growth, pace, day + days)[0] >= long_enough)
+    when = min(blown_from, _long_enough(lone, growth, pace, long_enough) - day)
+    ready = _first_near(
+        lambda days: days >= blown_from or _lengths(lone, growth, pace, day + days)[0] >= long_enough, when, start
+    )
     if ready is None:
         return None
     # Ready hair stays ready and cover only grows, so the first day of both is the first day of the later one.
-    return _first(lambda days: _covers(coat, growth, pace, day + days, mass, at_least), ready)
+    return _first(lambda days: covers(coat, growth, pace, day + days, mass, at_least), ready)
 
 
-def _covers(coat: Coat, growth: Growth, pace: float, day: int, mass: int, at_least: float) -> bool:
+def covers(coat: Coat, growth: Growth, pace: float, day: int, mass: int, at_least: float) -> bool:
     """Whether pulling ``mass``, all of it through the skin, leaves ``cover`` at ``at_least``: whether ``cover_limit`` lets it."""
     cover_mm = growth.cover_mm
     left, kept = WHOLE - mass, 0.0
@@ -371,7 +375,26 @@ def _cohort_at(coat: Coat, mass: int) -> Cohort:
     raise ValueError(f"{mass} parts per million more than the whole coat")
 
 
-def _first(holds: Callable[[int], bool], start: int = 0) -> int | None:
+def _long_enough(coat: Coat, growth: Growth, pace: float, mm: float) -> float:
+    """When the oldest hair reaches a length, as an ordinal with its fraction, but for rounding; infinite if never."""
+    if mm > growth.full_mm:
+        return inf
+    weeks = mm / growth.mm_per_week
+    whole = coat.cohorts[0].day + (growth.breakthrough_weeks + weeks) * 7 / pace
+    return max([whole, *(cut.day + (weeks - cut.leave_mm / growth.mm_per_week) * 7 / pace for cut in coat.cuts)])
+
+
+def _first_near(holds: Callable[[int], bool], when: float, start: int = 0) -> int | None:
+    """``_first`` where the day is known but for rounding: what decides is the expression by which lengths are read."""
+    day = ceil(min(max(when, start), HORIZON_DAYS + 1))
+    while day > start and holds(day - 1):
+        day -= 1
+    while day <= HORIZON_DAYS and not holds(day):
+        day += 1
+    return day if day <= HORIZON_DAYS else None
+
+
+def _first(holds: Callable[[int], bool], start: int) -> int | None:
     """The first of the days from ``start`` to the horizon on which something holds that, once true, stays true."""
     if holds(start):
         return start

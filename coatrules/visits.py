@@ -13,12 +13,12 @@ from coatrules.coat import (
     HORIZON_DAYS,
     WHOLE,
     Coat,
+    covers,
     days_to_age,
     days_until_blown,
     days_until_longer,
     days_until_pull_possible,
     mass_of,
-    standing,
 )
 from coatrules.compiled import CompiledProfile, RegionPlan
 from coatrules.decide import Verdict
@@ -100,11 +100,9 @@ def next_visit(
             continue
         verdict = verdicts[name] if name in worked else None
         coat = after_work(region, record, verdict)
-        for limit in _limits(plan, region, record, coat, verdict):
-            if limit.bound == "earliest":
-                earliest = limit if earliest is None or limit.days > earliest.days else earliest
-            else:
-                latest = limit if latest is None or limit.days < latest.days else latest
+        earliest = _first_day(region, record, coat, 0 if earliest is None else earliest.days) or earliest
+        for limit in _last_days(plan, region, record, coat, verdict):
+            latest = limit if latest is None or limit.days < latest.days else latest
     first = today + timedelta(days=earliest.days if earliest is not None else 1)
     last = today + timedelta(days=latest.days) if latest is not None else None
     planned = today + timedelta(days=round(plan.profile.visit.every_weeks * 7))
@@ -167,18 +165,42 @@ def _binding(limit: _Limit, record: Record) -> Binding:
     return Binding(limit.bound, limit.region, limit.why, date.fromordinal(day), _window(day, first, last))
 
 
-def _limits(
+def _first_day(region: RegionPlan, record: Record, coat: Coat, after: int) -> _Limit | None:
+    """The first good day of one region; None if it sets none later than ``after`` days from today."""
+    if region.clipper_only is not None or region.target is None:
+        return None
+    growth, pace, day, target = region.growth, record.pace.of(region.id), record.day, region.target[1]
+    at_least = target.cover.at_least if target.cover is not None and not target.full_strip else 0.0
+    mass = mass_of(target.take.usual)
+    if at_least and not covers(coat, growth, pace, day, 0, at_least):
+        # A low spot is worked lightly whatever its cover: it does not hold the visit back.
+        at_least, mass = 0.0, mass_of(target.take.low_spot)
+    if not mass:
+        return None
+    days = days_until_pull_possible(coat, growth, pace, day, mass, at_least, after)
+    if days is None or days <= after:
+        return None
+    return _Limit(
+        "earliest",
+        region.id,
+        "ready",
+        days,
+        lambda at: days_until_pull_possible(coat, growth, at, day, mass, at_least),
+    )
+
+
+def _last_days(
     plan: CompiledProfile, region: RegionPlan, record: Record, coat: Coat, verdict: Verdict | None
 ) -> Iterator[_Limit]:
-    """The first and last good days of one region. A day that is past already sets no end: nothing can meet it."""
+    """The last good days of one region. A day that is past already sets no end: nothing can meet it."""
     growth, pace, day = region.growth, record.pace.of(region.id), record.day
     own = record.regions[region.id]
     done = {task.kind for task in verdict.tasks} if verdict is not None else set()
 
-    def limit(bound: Bound, why: Why, at: Callable[[float], float | None]) -> Iterator[_Limit]:
+    def limit(why: Why, at: Callable[[float], float | None]) -> Iterator[_Limit]:
         days = at(pace)
         if days is not None and days > 0:
-            yield _Limit(bound, region.id, why, floor(days), at)
+            yield _Limit("latest", region.id, why, floor(days), at)
 
     if region.clipper_only is not None:
         last = day if "clip" in done else own.last.get("clip")
@@ -186,25 +208,15 @@ def _limits(
             # Calendar work is done at the visit nearest to its day (decide), so half an interval late is not yet late.
             weeks = region.clipper_only[1].every_weeks + plan.profile.visit.every_weeks / 2
             days = last + weeks * 7 - day
-            yield from limit("latest", "clipping", lambda _: days)
+            yield from limit("clipping", lambda _: days)
         return
     if region.target is not None:
-        target = region.target[1]
-        at_least = target.cover.at_least if target.cover is not None and not target.full_strip else 0.0
-        mass = mass_of(target.take.usual)
-        if at_least and standing(coat, growth, pace, day).cover < at_least:
-            # A low spot is worked lightly whatever its cover: it does not hold the visit back.
-            at_least, mass = 0.0, mass_of(target.take.low_spot)
-        if mass:
-            yield from limit(
-                "earliest", "ready", lambda at: days_until_pull_possible(coat, growth, at, day, mass, at_least)
-            )
-        yield from limit("latest", "blown", lambda at: days_until_blown(coat, growth, at, day))
-        if target.longest_mm is not None:
-            most = target.longest_mm[1]
-            yield from limit("latest", "too-long", lambda at: days_until_longer(coat, growth, at, day, most))
+        yield from limit("blown", lambda at: days_until_blown(coat, growth, at, day))
+        longest = region.target[1].longest_mm
+        if longest is not None:
+            yield from limit("too-long", lambda at: days_until_longer(coat, growth, at, day, longest[1]))
     if growth.undercoat_weeks is not None and "card" in region.region.minutes:
         last = day if "card" in done else own.last.get("card")
         if last is not None:
             due = last + growth.undercoat_weeks * 7 - day
-            yield from limit("latest", "undercoat", lambda _: due)
+            yield from limit("undercoat", lambda _: due)
