@@ -12,7 +12,7 @@ from attrs import evolve
 from coatrules.coat import WHOLE
 from coatrules.compiled import CompiledProfile, compiled
 from coatrules.decide import Task, Verdict, decide
-from coatrules.facts import Differs, all_facts, bout_factor, sensitivity
+from coatrules.facts import Differs, all_facts, sensitivity
 from coatrules.guards import CAUTIONS
 from coatrules.history import History
 from coatrules.late import if_later
@@ -133,7 +133,7 @@ def _bouts(plan: CompiledProfile, record: Record) -> dict[str, Bouts]:
     """How each tender place is worked, shortened by what this dog has shown."""
     found: dict[str, Bouts] = {}
     for name, region in plan.regions.items():
-        factor = bout_factor(record.regions[name].reactions)
+        factor = record.regions[name].bearing
         level: Level = "medium"
         longest, rest = LEARNED_BOUT, LEARNED_REST
         if region.zone is not None:
@@ -157,7 +157,7 @@ def _steps(arrangement: Arrangement, verdicts: Mapping[str, Verdict], record: Re
         if place.region not in begun:  # what holds for the whole region is said once
             begun.add(place.region)
             because = (*because, *(reason for reason in verdict.because if reason not in because))
-        if place.bouts > 1 and bout_factor(record.regions[place.region].reactions) < 1:
+        if place.bouts > 1 and record.regions[place.region].bearing < 1:
             because = (*because, Reason("coat.tender"))
         yield _step(place, task, verdict, because)
 

@@ -116,18 +116,7 @@ def sensitivity(region: RegionPlan, own: RegionRecord) -> str:
     """How tender a region is: by its zone, or medium where this dog has shown it to be."""
     if region.zone is not None:
         return region.zone[1].level
-    return "medium" if bout_factor(own.reactions) < 1 else "none"
-
-
-def bout_factor(reactions: tuple[str, ...]) -> float:
-    """What is left of the profile's bout after the recorded reactions, oldest first: 1 is all of it."""
-    factor = 1.0
-    for reaction in reactions:
-        factor = min(1.0, factor * _REACTIONS[reaction])
-    return factor
-
-
-_REACTIONS: Mapping[str, float] = {"unsettled": 0.75, "stop": 0.5, "calm": 1.1}
+    return "medium" if own.bearing < 1 else "none"
 
 
 def _mean(facts: Mapping[str, RegionFacts], regions: tuple[str, ...], fact: str) -> float | None:

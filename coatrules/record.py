@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import date
 from itertools import islice
 from typing import NamedTuple
@@ -26,7 +26,8 @@ class RegionRecord:
     """What is known of one region. Days are ordinals.
 
     guessed: mass (parts per million) of hair whose age was never recorded. put_off: visits in a row that left it for later.
-    reactions: all recorded, oldest first. seen: what was seen on the day itself.
+    reactions: all recorded, oldest first; bearing: what they leave of the profile's bouts, 1 being all. seen: what was seen
+    on the day itself.
     """
 
     coat: Coat
@@ -36,6 +37,22 @@ class RegionRecord:
     reactions: tuple[Reaction, ...]
     put_off: int
     guessed: int
+    bearing: float = field(init=False)
+
+    @bearing.default
+    def _borne(self) -> float:
+        return bout_factor(self.reactions)
+
+
+_REACTIONS: Mapping[str, float] = {"unsettled": 0.75, "stop": 0.5, "calm": 1.1}
+
+
+def bout_factor(reactions: Iterable[Reaction]) -> float:
+    """What is left of the profile's bout after the recorded reactions, oldest first: 1 is all of it."""
+    factor = 1.0
+    for reaction in reactions:
+        factor = min(1.0, factor * _REACTIONS[reaction])
+    return factor
 
 
 @frozen(eq=False, repr=False)
@@ -138,6 +155,8 @@ def _timed(plan: CompiledProfile, index: int, visit: Visit, trails: Mapping[str,
 
     An entry with work for which the profile has no minutes in one of its regions is passed over: it tells nothing.
     """
+    if all(work.minutes is None for work in visit.work.values()):
+        return
     entries: dict[str, dict[str, float | None]] = {}
     for name, said in plan.said(visit.work).items():
         work = visit.work[said]
@@ -178,7 +197,7 @@ def _follow(
     """Adds one visit to what is known."""
     day = visit.day.toordinal()
     keys = plan.said(visit.seen)
-    regions_of = Counter(keys.values())
+    regions_of = Counter(keys.values()) if keys else {}
     for region, key in keys.items():
         seen = visit.seen[key]
         if seen.skin is not None:
@@ -188,25 +207,38 @@ def _follow(
         if seen.layers is not None:
             trails[region].layers.append(_Sight(day, index, regions_of[key], seen.layers))
     reactions = dict(plan.by_region(visit.reactions))
-    for region, work in plan.by_region(visit.work):
-        trail = trails[region]
-        done = _tasks(work)
-        for task in done:
-            trail.last[task] = day
-        if work.pull:
-            trail.pulls.append(Pull(day, mass_of(work.pull), work.pick == "even"))
-        if work.clip is not None:
-            trail.cuts.append((day, work.clip))
+    entries = {key: _Entry.of(work, day) for key, work in visit.work.items()}
+    for region, key in plan.said(visit.work).items():
+        trail, entry = trails[region], entries[key]
+        trail.last.update(entry.done)
+        if entry.pull is not None:
+            trail.pulls.append(entry.pull)
+        if entry.cuts:
+            trail.cuts.extend(entry.cuts)
+        if "clip" in entry.done:
             trail.clipped.append((day, index))
-        if type(work.scissor) is float:
-            trail.cuts.append((day, work.scissor))
-        if done:
+        if entry.done:
             put_off.pop(region, None)
             reactions.setdefault(region, "calm")
     for region, reaction in reactions.items():
         trails[region].reactions.append(reaction)
-    for region, _ in plan.by_region(dict.fromkeys(visit.put_off)):
+    for region in plan.said(visit.put_off):
         put_off[region] = put_off.get(region, 0) + 1
+
+
+class _Entry(NamedTuple):
+    """What an entry says of each of its regions: the day of each task, what was pulled, and the cuts with their lengths."""
+
+    done: dict[TaskKind, int]
+    pull: Pull | None
+    cuts: list[tuple[int, float]]
+
+    @classmethod
+    def of(cls, work: Work, day: int) -> _Entry:
+        """What was done on a day."""
+        pull = Pull(day, mass_of(work.pull), work.pick == "even") if work.pull else None
+        cuts = [(day, float(left)) for left in (work.clip, work.scissor) if left is not None and type(left) is not bool]
+        return cls(dict.fromkeys(_tasks(work), day), pull, cuts)
 
 
 def _tasks(work: Work) -> list[TaskKind]:

@@ -15,7 +15,6 @@ from coatrules import InputError, WorkOrder, load_history, load_profile, work_or
 from coatrules.coat import WHOLE, cover_limit
 from coatrules.compiled import compiled
 from coatrules.decide import LEAST_SHARE
-from coatrules.facts import bout_factor
 from coatrules.record import recorded
 from coatrules.schema_faults import validator
 from tests.strategies import HAND, REGIONS, START, histories, profiles
@@ -85,7 +84,7 @@ def test_bouts_are_short_and_rests_are_kept(profile: dict[str, Any], history: di
         zone = plan.regions[step.region].zone[0] if step.region and plan.regions[step.region].zone else None
         if zone is not None:
             assert step.region is not None
-            factor = bout_factor(record.regions[step.region].reactions)
+            factor = record.regions[step.region].bearing
             longest = max(1.0, zones[zone].bout_minutes * factor, 0.5)
             if zone != last:
                 running[zone] = 0.0
