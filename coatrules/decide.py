@@ -39,13 +39,17 @@ class Task:
 
 @frozen(eq=False, repr=False)
 class Verdict:
-    """What was decided for one region. ``outcome`` is final but for the time: work may still be deferred."""
+    """What was decided for one region. ``outcome`` is final but for the time: work may still be deferred.
+
+    overgrown_weeks: since when the oldest hair is longer than wanted or blown; of equals, what is least so can best wait.
+    """
 
     region: str
     outcome: Literal["work", "leave", "forbid"]
     tasks: tuple[Task, ...] = ()
     priority: float = 0
     priority_parts: Mapping[str, float] = field(factory=dict)
+    overgrown_weeks: float = 0.0
     because: tuple[Reason, ...] = ()
     cautions: tuple[str, ...] = ()
     refer: tuple[str, ...] = ()
@@ -92,7 +96,7 @@ class _Region:
         stops: str | None,
     ) -> None:
         self.plan, self.region, self.facts, self.stops = plan, region, facts, stops
-        self.day = record.day
+        self.day, self.first_visit = record.day, record.first_visit
         self.own: RegionRecord = record.regions[region.id]
         self.pace, self.speed = record.pace.of(region.id), record.speed.of(region.id)
         self.effects, self.reasons = effects, reasons
@@ -140,6 +144,7 @@ class _Region:
             tasks=tuple(tasks),
             priority=min(100.0, max(0.0, round(sum(parts.values()), 1))),
             priority_parts=parts,
+            overgrown_weeks=self._overgrown(),
             because=(
                 *(r for r in self.idle if r.rule not in _OBVIOUS),
                 *self._of(lambda effect: effect.priority or effect.caution or effect.use),
@@ -347,6 +352,8 @@ class _Region:
     def _overdue(self, task: Task) -> float:
         """Weeks by which a task is late."""
         last = self.own.last.get(task.kind)
+        if last is None and task.kind == "pull":  # never pulled: it has waited since the dog first came
+            last = self.first_visit
         if last is None:
             return 0.0
         every = self.plan.profile.visit.every_weeks
@@ -357,6 +364,17 @@ class _Region:
         else:
             every = next((r.every_weeks for _, r in self.region.routines if r.task == task.kind), every)
         return max(0.0, (self.day - last) / 7 - every)
+
+    def _overgrown(self) -> float:
+        """Weeks since when the oldest hair is longer than wanted, or blown; 0 where no hand work is wanted."""
+        if self.region.target is None or self.region.clipper_only is not None:
+            return 0.0
+        growth, longest = self.region.growth, self.region.target[1].longest_mm
+        blown = _number(self.facts["oldest_weeks"]) - growth.blown_weeks / self.pace
+        if longest is None:
+            return max(0.0, blown)
+        too_long = (_number(self.facts["longest_mm"]) - longest[1]) / growth.mm_per_week / self.pace
+        return max(0.0, blown, too_long)
 
     def _of(self, chosen: Callable[[Effect], object]) -> list[Reason]:
         """The reasons of the rules whose effect is chosen."""

@@ -114,7 +114,9 @@ def _jobs(plan: CompiledProfile, record: Record, verdicts: Mapping[str, Verdict]
             region = plan.regions[name]
             tender = sensitivity(region, record.regions[name]) != "none"
             pieces = tuple(Piece(task.kind, half_minutes(task.minutes)) for task in verdict.tasks)
-            jobs.append(Job(name, region.place, verdict.priority, _zone(plan, name) if tender else None, pieces))
+            zone = _zone(plan, name) if tender else None
+            waited = record.regions[name].put_off
+            jobs.append(Job(name, region.place, verdict.priority, zone, pieces, waited, verdict.overgrown_weeks))
     return jobs
 
 

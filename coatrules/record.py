@@ -64,6 +64,7 @@ class Record:
     pace: Pace
     health: tuple[str, ...]
     visits: int
+    first_visit: int | None
     last_visit: int | None
     show: date | None
     speed: Speed
@@ -142,6 +143,7 @@ def recorded(plan: CompiledProfile, history: History, day: date) -> Record:
         pace=pace,
         health=in_force(visits, day),
         visits=len(before),
+        first_visit=before[0].day.toordinal() if before else None,
         last_visit=before[-1].day.toordinal() if before else None,
         show=show if show is not None and show >= day else None,
         speed=learn_speed(timed),

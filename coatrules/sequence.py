@@ -56,8 +56,9 @@ class Task:
 class Job:
     """All of today's work on one region, done whole or put off whole.
 
-    ``place`` is its turn on a groomer's walk over the dog; no two jobs share one. ``priority`` runs from 0 to 100.
-    ``zone`` is None for a calm region. ``tasks`` are done card, pull, clip, scissor, comb, however they are listed.
+    ``place`` is its turn on a groomer's walk over the dog; no two jobs share one. ``priority`` runs from 0 to 100; between
+    equals it counts how often in a row they were put off, then for how many weeks they are overgrown. ``zone`` is None for
+    a calm region. ``tasks`` are done card, pull, clip, scissor, comb, however they are listed.
     """
 
     region: str
@@ -65,6 +66,13 @@ class Job:
     priority: float
     zone: str | None
     tasks: tuple[Task, ...]
+    put_off: int = 0
+    overgrown: float = 0.0
+
+    @property
+    def rank(self) -> tuple[float, int, float, int]:
+        """The lowest is dropped first."""
+        return self.priority, self.put_off, self.overgrown, -self.place
 
 
 class Step(NamedTuple):
@@ -93,11 +101,11 @@ class Arrangement:
 def arrange(jobs: Sequence[Job], zones: Mapping[str, Bouts], budget: int | None) -> Arrangement:
     """Today's steps, within ``budget`` half-minutes including rests (None: no limit).
 
-    The job of lowest priority is dropped first, of equals the one whose place comes later; then each dropped job that
-    still fits is taken back, highest priority first. The order of ``jobs`` does not matter. Raises KeyError for a job
-    in an unknown zone.
+    The job of lowest rank is dropped first (of equal priority the one least often put off, then the one least overgrown,
+    then the one whose place comes later); then each dropped job that still fits is taken back, highest rank first. The
+    order of ``jobs`` does not matter. Raises KeyError for a job in an unknown zone.
     """
-    kept = sorted(jobs, key=lambda job: (job.priority, -job.place))
+    kept = sorted(jobs, key=lambda job: job.rank)
     if budget is None:
         return Arrangement(_steps(kept, zones), ())
     dropped: list[Job] = []

@@ -103,7 +103,8 @@ def tables(
         kinds = draw(st.lists(st.sampled_from(KINDS), min_size=1, max_size=tasks, unique=True))
         work = tuple(Task(kind, draw(st.integers(1, minutes))) for kind in sorted(kinds, key=KINDS.index))
         zone = draw(st.sampled_from([None, *sorted(zones)]))
-        jobs.append(Job(f"r{place}", place, draw(st.sampled_from([10.0, 40.0, 62.5, 90.0])), zone, work))
+        waited = draw(st.integers(0, 2)), draw(st.sampled_from([0.0, 1.5]))
+        jobs.append(Job(f"r{place}", place, draw(st.sampled_from([10.0, 40.0, 62.5, 90.0])), zone, work, *waited))
     return jobs, zones
 
 
@@ -154,7 +155,12 @@ def test_what_was_put_off_would_not_have_fitted(table: tuple[list[Job], dict[str
     for job in jobs:
         if job.region in done.deferred:
             assert arrange([*kept, job], zones, None).minutes > budget
-    order = [(job.priority, -job.place) for name in done.deferred for job in jobs if job.region == name]
+    order = [
+        (job.priority, job.put_off, job.overgrown, -job.place)
+        for name in done.deferred
+        for job in jobs
+        if job.region == name
+    ]
     assert order == sorted(order)
 
 
@@ -253,7 +259,7 @@ def test_the_kept_jobs_are_those_the_rule_keeps(table: tuple[list[Job], dict[str
         work = sum(task.minutes for job in kept for task in job.tasks)
         return work <= budget and (not kept or work + least_rest_by_least_waits(kept, zones) <= budget)
 
-    ranked = sorted(jobs, key=lambda job: (-job.priority, job.place))
+    ranked = sorted(jobs, key=lambda job: (-job.priority, -job.put_off, -job.overgrown, job.place))
     kept = next(ranked[:n] for n in range(len(ranked), -1, -1) if fits(ranked[:n]))
     before = None
     while before != len(kept):
