@@ -72,14 +72,10 @@ def decide(
                     whole_dog.append(rule.then.refer)
     verdicts = {}
     for name, region in plan.regions.items():
-        reasons = [Reason(rule_id, _met(rule.when.met(facts[name])), rule.because) for rule_id, rule in fired[name]]
+        reasons = [Reason(rule_id, rule.when.met(facts[name]), rule.because) for rule_id, rule in fired[name]]
         effects = [rule.then for _, rule in fired[name]]
         verdicts[name] = _Region(plan, region, record, facts[name], effects, reasons, stops).verdict()
     return verdicts, whole_dog
-
-
-def _met(values: Mapping[str, object]) -> Mapping[str, object]:
-    return {name: list(value) if isinstance(value, tuple) else value for name, value in values.items()}
 
 
 class _Region:

@@ -16,7 +16,7 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections.abc import Iterator, Mapping, Sequence
-from functools import partial
+from functools import cached_property, partial
 from typing import Literal, NamedTuple
 
 from attrs import field, frozen
@@ -107,34 +107,34 @@ def arrange(jobs: Sequence[Job], zones: Mapping[str, Bouts], budget: int | None)
     """
     kept = sorted(jobs, key=lambda job: job.rank)
     if budget is None:
-        return Arrangement(_steps(kept, zones), ())
+        table = _Table(kept, zones)
+        return Arrangement(table.steps(table.order()), ())
+    fitting = _fit(kept, zones, budget)
     dropped: list[Job] = []
-    while kept and not _fit(kept, zones, budget):
+    while fitting is None:
         dropped.append(kept.pop(0))
+        fitting = _fit(kept, zones, budget)
     # A job taken back can fill a rest and so make room for one refused before: look until nothing more fits.
     refused: dict[str, int] = {}  # by how many jobs were kept when it was
     while again := [job for job in reversed(dropped) if refused.get(job.region) != len(kept)]:
         for job in again:
-            if _fit([*kept, job], zones, budget):
+            if (larger := _fit([*kept, job], zones, budget)) is not None:
+                fitting = larger
                 kept.append(job)
                 dropped.remove(job)
             else:
                 refused[job.region] = len(kept)
-    return Arrangement(_steps(kept, zones), tuple(job.region for job in dropped))
+    return Arrangement(fitting.steps(fitting.order()), tuple(job.region for job in dropped))
 
 
-def _steps(jobs: Sequence[Job], zones: Mapping[str, Bouts]) -> tuple[Step, ...]:
-    table = _Table(jobs, zones)
-    return table.steps(table.order())
-
-
-def _fit(jobs: Sequence[Job], zones: Mapping[str, Bouts], budget: int) -> bool:
-    """Whether all these jobs, with the rests they need, can be done within the budget."""
+def _fit(jobs: Sequence[Job], zones: Mapping[str, Bouts], budget: int) -> _Table | None:
+    """The pieces of these jobs if they can all be done, with the rests they need, within the budget."""
     spare = budget - sum(task.minutes for job in jobs for task in job.tasks)
-    if spare < 0:
-        return False
+    if jobs and spare < 0:
+        return None
     table = _Table(jobs, zones)
-    return table.least_rest(table.start) <= spare and table.order(spare).rested <= spare
+    fits = table.least_rest(table.start) <= spare and table.order(spare).rested <= spare
+    return table if fits or not jobs else None
 
 
 class _Piece(NamedTuple):
@@ -278,6 +278,11 @@ class _Table:
             state = self.after(state, min(options))
         return state
 
+    @cached_property
+    def spread(self) -> _State:
+        """The first order tried: the tender bouts spread over the calm work."""
+        return self.straight(self.apart)
+
     def least_rest(self, state: _State) -> int:
         """A rest that no order from here does without.
 
@@ -325,7 +330,7 @@ class _Table:
 
     def order(self, enough: int = 0) -> _State:
         """The best order found; the search for a better one ends when it rests no longer than ``enough``."""
-        best = self.straight(self.apart)
+        best = self.spread
         if best.rested <= enough:
             return best
         best = min(best, self.straight(), key=lambda state: state.rested)
