@@ -166,6 +166,14 @@ def test_the_first_day_of_an_age_is_the_first(age: float, pace: float) -> None:
     assert days == 0 or pace * (days - 1) / 7 < age
 
 
+@pytest.mark.parametrize(
+    ("age", "pace", "days"), [(9.0, 0.7, 91), (9.0, 1.4, 46), (3.0, 0.7, 30), (6.0, 1.4, 30), (0, 1, 0), (0.1, 10, 1)]
+)
+def test_the_first_day_of_an_age_where_a_quotient_misses_it(age: float, pace: float, days: int) -> None:
+    # Ages are read as pace * days / 7: in doubles 0.7 * 90 / 7 is a little less than 9, and 9 * 7 / 0.7 is 90.
+    assert days_to_age(age, pace) == days
+
+
 @given(growths, st.floats(0, 30), st.floats(0, 30), st.integers(0, 80), st.integers(0, 200))
 def test_a_later_cut_that_leaves_more_changes_nothing_it_cannot_reach(
     growth: Growth, first: float, second: float, gap: int, wait: int

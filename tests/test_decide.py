@@ -309,3 +309,66 @@ def test_the_show_day_and_age_are_facts_only_while_they_mean_something() -> None
     later = ordered(visit("2026-05-01", show="2026-06-08"), born="2027-01-01", show="2026-05-30")
     assert later.all_facts["back"]["weeks_to_show"] == 1
     assert "age_weeks" not in later.all_facts["back"]
+
+
+# ---- what was seen, compared, due: with figures
+
+
+def test_what_was_seen_today_stands_in_for_what_was_computed() -> None:
+    saw = {"longest_mm": 12, "layers": 3, "see_through": True, "undercoat": "some"}
+    order = ordered(*ROLLED, visit("2026-06-01", seen={"back": saw}))
+    seen, computed = order.all_facts["back"], order.all_facts["ribs"]
+    facts = ("longest_mm", "layers", "see_through", "undercoat")
+    assert [seen[fact] for fact in facts] == [12, 3, True, 0.5]
+    assert [computed[fact] for fact in facts[1:]] == [4, False, 0.75]
+    differs = [finding for finding in order.findings if finding.code == "seen-differs"]
+    assert len(differs) == 4
+    agreed = ordered(*ROLLED, visit("2026-06-01", seen={"back": {"layers": 4, "see_through": False}}))
+    assert not [finding for finding in agreed.findings if finding.code == "seen-differs"]
+
+
+def test_a_comparison_is_of_the_means_of_its_parts() -> None:
+    profile = copy.deepcopy(PROFILE)
+    profile["comparisons"] = {"toes_to_body": {"fact": "longest_mm", "of": "toes", "to": "body"}}
+    arrival = {"toes": {"longest_mm": 9}, "back": {"longest_mm": 12}, "ribs": {"longest_mm": 24}}
+    seen = {part: {"longest_mm": said["longest_mm"]} for part, said in arrival.items()}
+    history = {"format": 1, "dog": {"id": "pip"}, "arrival": arrival, "visits": [visit("2026-06-01", seen=seen)]}
+    order = work_order(profile, history, date=DAY)
+    assert {facts["toes_to_body"] for facts in order.all_facts.values()} == {9 / 18}
+
+
+def test_undercoat_half_back_is_carded_and_less_is_not() -> None:
+    def carded(day: str) -> float | None:
+        order = ordered(visit(day, work={"body": {"card": True}}))
+        return next((step.minutes for step in order.steps if step.region == "back" and step.task == "card"), None)
+
+    assert carded("2026-05-18") == 3  # two of four weeks: half of the six minutes
+    assert carded("2026-05-19") is None
+
+
+def test_a_routine_left_here_does_not_stop_the_next() -> None:
+    profile = copy.deepcopy(PROFILE)
+    profile["routines"] = {
+        "comb": {"task": "comb", "regions": ["nose"], "every_weeks": 4, "minutes": 2, "because": "It mats."},
+        "tidy": {"task": "scissor", "regions": ["nose"], "every_weeks": 4, "minutes": 3, "because": "It grows."},
+    }
+    profile["rules"] = {"no-comb": {"because": "Sore.", "regions": ["nose"], "then": {"leave": ["comb"]}}}
+    order = work_order(profile, {"format": 1, "dog": {"id": "pip"}}, date=DAY, minutes=240)
+    assert [(step.task, step.minutes) for step in order.steps if step.region == "nose"] == [("scissor", 3)]
+
+
+def test_the_clipper_takes_the_minutes_that_the_profile_gives() -> None:
+    steps = [step for step in ordered().steps if step.region == "anus"]
+    assert [(step.task, step.minutes) for step in steps] == [("clip", 2)]
+
+
+def test_why_less_was_taken_is_told() -> None:
+    # Cover 0.5 of a coat of which 0.58 stands leaves 0.08: more than a low spot.
+    kept = ordered(visit("2026-05-04", work={"back": {"pull": 0.42}}))
+    assert [rule for rule in reasons(kept) if rule in ("coat.cover", "coat.low-spot")] == ["coat.cover"]
+    # 0.1 is ready of the toes' coat: the rest came through four weeks ago and is too short to hold.
+    rules = {"bare": {"regions": ["toes"], "then": {"take": {"at_least": 0.3}}}}
+    short = ordered(
+        visit("2026-04-27", work={"toes": {"pull": 0.9}}), arrival={"toes": {"grown_weeks": 15}}, rules=rules
+    )
+    assert "coat.low-spot" in reasons(short, "toes")

@@ -388,6 +388,16 @@ def test_a_job_taken_back_can_make_room_for_one_refused_before() -> None:
     assert arrange(jobs, TOES, 30).deferred == ("ribs",)
 
 
+def test_a_small_job_that_fits_early_does_not_push_out_a_pressing_one() -> None:
+    jobs = [
+        job("toes", 1, ("pull", 12), zone="toes", priority=80),
+        job("back", 2, ("pull", 16), priority=60),
+        job("neck", 3, ("pull", 1), priority=55),  # with it the back fits, and so would the ribs without the back
+        job("ribs", 4, ("pull", 13), priority=50),
+    ]
+    assert arrange(jobs, TOES, 30).deferred == ("ribs",)
+
+
 def test_nothing_to_do_and_no_time_to_do_it() -> None:
     assert arrange([], {}, None) == arrange([], {}, 0) == Arrangement((), ())
     assert arrange([job("back", 1, ("pull", 4))], {}, 0) == Arrangement((), ("back",))
