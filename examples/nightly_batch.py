@@ -8,8 +8,7 @@ import sys
 from concurrent.futures import ProcessPoolExecutor
 from datetime import date, timedelta
 
-from coatrules import InputError, load_profile
-from coatrules.fleet import work_orders
+from coatrules import InputError, load_profile, work_orders
 
 
 def main(book, day):

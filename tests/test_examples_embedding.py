@@ -1,4 +1,4 @@
-"""The examples of embedding, run as they stand: a web service, a nightly batch, a notebook."""
+"""The examples of embedding, run as they stand: a web service, a nightly batch, a folder of Parquet, a notebook."""
 
 from __future__ import annotations
 
@@ -11,10 +11,11 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
+import pyarrow as pa
+import pyarrow.parquet as pq
 import pytest
 
-from coatrules import InputError, WorkOrder, load_profile
-from coatrules.fleet import work_orders
+from coatrules import InputError, WorkOrder, load_profile, work_orders
 from tests.benchmarks.generate import dog
 
 EXAMPLES = Path(__file__).parents[1] / "examples"
@@ -24,7 +25,7 @@ def post(
     app: Any, body: bytes, *, path: str = "/order", query: str = "date=2026-03-21&profile=griffon-bruxellois-rough"
 ) -> Any:
     """Status and answer of one request, sent in two pieces, by the ASGI specification 3.0."""
-    pieces = [
+    pieces: list[dict[str, Any]] = [
         {"type": "http.request", "body": body[:10], "more_body": True},
         {"type": "http.request", "body": body[10:]},
     ]
@@ -84,6 +85,41 @@ def test_the_nightly_batch_tells_who_is_due_and_what_is_wrong(tmp_path: Path) ->
     assert "line 2" in done.stderr
     assert "line 1" not in done.stderr
     assert {line.split(":")[0] for line in done.stdout.splitlines()} <= {"Dog 1", "Dog 2"}
+
+
+def test_a_folder_of_parquet_becomes_a_folder_of_parquet(tmp_path: Path) -> None:
+    histories, orders = tmp_path / "histories", tmp_path / "orders"
+    histories.mkdir()
+    told: dict[str, list[str | None]] = {
+        "a": [json.dumps(dog(1)), "{no json", json.dumps(dog(2))],
+        "b": [json.dumps(dog(3)), None, "[]", "3", "[" * 100_000],
+        "empty": [],
+    }
+    for name, rows in told.items():
+        more = [f"row {n}" for n in range(len(rows))]  # a host's own column
+        table = pa.table({"id": more, "history": pa.array(rows, pa.string())})
+        pq.write_table(table, histories / f"{name}.parquet", row_group_size=2)
+    command = [sys.executable, str(EXAMPLES / "parquet_batch.py"), str(histories), "2026-03-21", str(orders)]
+    subprocess.run(command, capture_output=True, text=True, check=True)
+    assert {file.name for file in orders.iterdir()} == {f"{name}.parquet" for name in told}
+    found = {name: pq.read_table(orders / f"{name}.parquet").to_pylist() for name in told}
+    assert [[row["dog"] for row in rows] for rows in found.values()] == [
+        ["dog-1", None, "dog-2"],
+        ["dog-3", *[None] * 4],
+        [],
+    ]
+    assert all(bool(row["problems"]) is (row["dog"] is None) for rows in found.values() for row in rows)
+    profile, day = load_profile("griffon-bruxellois-rough"), date(2026, 3, 21)
+    (alone,) = work_orders([dog(3)], profile, date=day)
+    assert isinstance(alone, WorkOrder)
+    assert json.loads(found["b"][0]["order"]) == alone.to_dict()
+    assert found["b"][0]["come_by"] == alone.next_visit.latest
+
+    kept = (orders / "b.parquet").stat().st_mtime_ns
+    (orders / "a.parquet").rename(orders / "a.part")  # as after a night cut short
+    subprocess.run(command, capture_output=True, text=True, check=True)
+    assert pq.read_table(orders / "a.parquet").to_pylist() == found["a"]
+    assert (orders / "b.parquet").stat().st_mtime_ns == kept
 
 
 def test_every_cell_of_the_notebook_runs() -> None:
