@@ -4,36 +4,22 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
-from typing import Any
 
 from coatrules.compiled import CompiledProfile, compiled
 from coatrules.loading import load_profile
+from tests import small
 
-PROFILE: dict[str, Any] = {
-    "format": 1,
-    "id": "small",
-    "label": "Small, rough coat",
-    "visit": {"every_weeks": 3, "minutes": 60, "pace_spread": 0.15},
-    "coats": {
-        "jacket": {
-            "breakthrough_weeks": 4,
-            "mm_per_week": 2.1,
-            "full_mm": 45,
-            "blown_weeks": 26,
-            "ready_mm": 6,
-            "cover_mm": 6,
-            "layer_gap_mm": 2,
-            "undercoat_weeks": 4,
-        }
-    },
-    "groups": {"body": ["back", "ribs"], "all": ["body", "toes"]},
-    "regions": {
+PROFILE = small.profile(
+    label="Small, rough coat",
+    undercoat_weeks=4,
+    groups={"body": ["back", "ribs"], "all": ["body", "toes"]},
+    regions={
         "back": {"label": "Back", "coat": "jacket", "minutes": {"pull": 20, "card": 6}},
         "ribs": {"label": "Ribs", "coat": "jacket", "minutes": {"pull": 20, "card": 6}},
         "toes": {"label": "Toes", "coat": "jacket", "minutes": {"pull": 30}},
         "vent": {"label": "Vent", "coat": "jacket", "minutes": {"clip": 2}},
     },
-    "layer_targets": {
+    layer_targets={
         "rolling": {
             "regions": ["all"],
             "layers": 4,
@@ -42,9 +28,9 @@ PROFILE: dict[str, Any] = {
             "longest_mm": [15, 35],
         }
     },
-    "sensitive_zones": {"feet": {"regions": ["toes"], "level": "high", "bout_minutes": 3, "rest_minutes": 4}},
-    "clipper_only_zones": {"sanitary": {"regions": ["vent"], "leave_mm": 3, "every_weeks": 4}},
-}
+    sensitive_zones={"feet": {"regions": ["toes"], "level": "high", "bout_minutes": 3, "rest_minutes": 4}},
+    clipper_only_zones={"sanitary": {"regions": ["vent"], "leave_mm": 3, "every_weeks": 4}},
+)
 
 HISTORY = """\
 # Pip's book, kept by hand

@@ -24,36 +24,24 @@ from coatrules.coat import WHOLE, Coat, Cohort, Growth, Pull, replay, standing
 from coatrules.compiled import compiled
 from coatrules.problems import InputError, Problem
 from coatrules.record import recorded
+from tests import small
 
 JACKET = Growth(
     breakthrough_weeks=4, mm_per_week=2.1, full_mm=45, blown_weeks=26, ready_mm=6, cover_mm=6, layer_gap_mm=2
 )
 START = date(2026, 1, 5)
-PROFILE: dict[str, Any] = {
-    "format": 1,
-    "id": "two",
-    "label": "Two regions",
-    "visit": {"every_weeks": 3, "minutes": 60, "pace_spread": 0.15},
-    "coats": {
-        "jacket": {
-            "breakthrough_weeks": 4,
-            "mm_per_week": 2.1,
-            "full_mm": 45,
-            "blown_weeks": 26,
-            "ready_mm": 6,
-            "cover_mm": 6,
-            "layer_gap_mm": 2,
-        }
-    },
-    "groups": {"body": ["back", "ribs"]},
-    "regions": {
+PROFILE = small.profile(
+    id="two",
+    label="Two regions",
+    groups={"body": ["back", "ribs"]},
+    regions={
         "back": {"label": "Back", "coat": "jacket", "minutes": {"pull": 20}},
         "ribs": {"label": "Ribs", "coat": "jacket", "minutes": {"pull": 20}},
         "anus": {"label": "Round the anus", "coat": "jacket", "minutes": {"clip": 2}},
     },
-    "layer_targets": {"body": {"regions": ["body"], "layers": 4, "take": {"usual": 0.2}}},
-    "clipper_only_zones": {"anus": {"regions": ["anus"], "leave_mm": 3, "every_weeks": 3}},
-}
+    layer_targets={"body": {"regions": ["body"], "layers": 4, "take": {"usual": 0.2}}},
+    clipper_only_zones={"anus": {"regions": ["anus"], "leave_mm": 3, "every_weeks": 3}},
+)
 PLAN = compiled(load_profile(PROFILE))
 
 

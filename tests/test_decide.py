@@ -10,33 +10,20 @@ import pytest
 
 from coatrules import WorkOrder, work_order
 from coatrules.guards import CAUTIONS, HEALTH
+from tests import small
 
-PROFILE: dict[str, Any] = {
-    "format": 1,
-    "id": "small",
-    "label": "Small",
-    "visit": {"every_weeks": 3, "minutes": 120, "pace_spread": 0.15},
-    "coats": {
-        "jacket": {
-            "breakthrough_weeks": 4,
-            "mm_per_week": 2.1,
-            "full_mm": 45,
-            "blown_weeks": 26,
-            "ready_mm": 6,
-            "cover_mm": 6,
-            "layer_gap_mm": 2,
-            "undercoat_weeks": 4,
-        }
-    },
-    "groups": {"body": ["back", "ribs"]},
-    "regions": {
+PROFILE = small.profile(
+    minutes=120,
+    undercoat_weeks=4,
+    groups={"body": ["back", "ribs"]},
+    regions={
         "back": {"label": "Back", "coat": "jacket", "minutes": {"pull": 20, "card": 6}},
         "ribs": {"label": "Ribs", "coat": "jacket", "minutes": {"pull": 20, "card": 6}},
         "toes": {"label": "Toes", "coat": "jacket", "minutes": {"pull": 20}},
         "anus": {"label": "Anus", "coat": "jacket", "minutes": {"clip": 2}},
         "nose": {"label": "Nose", "coat": "jacket"},
     },
-    "layer_targets": {
+    layer_targets={
         "body": {
             "regions": ["body", "toes"],
             "layers": 4,
@@ -45,16 +32,16 @@ PROFILE: dict[str, Any] = {
             "longest_mm": [15, 35],
         }
     },
-    "sensitive_zones": {"toes": {"regions": ["toes"], "level": "high", "bout_minutes": 3, "rest_minutes": 4}},
-    "clipper_only_zones": {"anus": {"regions": ["anus"], "leave_mm": 3, "every_weeks": 4}},
-    "methods": {
+    sensitive_zones={"toes": {"regions": ["toes"], "level": "high", "bout_minutes": 3, "rest_minutes": 4}},
+    clipper_only_zones={"anus": {"regions": ["anus"], "leave_mm": 3, "every_weeks": 4}},
+    methods={
         "knife": {"label": "fine knife", "does": "pull", "if": {"longest_mm": {"maximum": 30}}, "rank": 2},
         "fingers": {"label": "fingers", "does": "pull"},
         "stone": {"label": "stone", "does": "pull", "rank": -1},
         "rake": {"label": "coarse rake", "does": "card", "rank": 1, "then": "fine"},
         "fine": {"label": "fine rake", "does": "card", "until": "it comes up clean"},
     },
-}
+)
 DAY = date(2026, 6, 1)
 
 

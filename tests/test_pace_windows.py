@@ -23,6 +23,7 @@ from coatrules.report.why import text
 from coatrules.shrink import shrink
 from coatrules.visits import next_layer
 from coatrules.why import explain
+from tests import small
 
 JACKET = Growth(
     breakthrough_weeks=4, mm_per_week=2.1, full_mm=45, blown_weeks=26, ready_mm=6, cover_mm=6, layer_gap_mm=2
@@ -31,25 +32,12 @@ START = date(2026, 1, 5)
 DOGS = 2_000
 Array = npt.NDArray[np.float64]
 
-PROFILE: dict[str, Any] = {
-    "format": 1,
-    "id": "two",
-    "label": "Two regions",
-    "visit": {"every_weeks": 3, "minutes": 60, "pace_spread": 0.15},
-    "coats": {
-        "jacket": {
-            "breakthrough_weeks": 4,
-            "mm_per_week": 2.1,
-            "full_mm": 45,
-            "blown_weeks": 26,
-            "ready_mm": 6,
-            "cover_mm": 6,
-            "layer_gap_mm": 2,
-        }
-    },
-    "groups": {"body": ["back", "ribs"]},
-    "regions": {name: {"label": name.title(), "coat": "jacket", "minutes": {"pull": 20}} for name in ("back", "ribs")},
-    "layer_targets": {
+PROFILE = small.profile(
+    id="two",
+    label="Two regions",
+    groups={"body": ["back", "ribs"]},
+    regions={name: {"label": name.title(), "coat": "jacket", "minutes": {"pull": 20}} for name in ("back", "ribs")},
+    layer_targets={
         "body": {
             "regions": ["body"],
             "layers": 4,
@@ -58,7 +46,7 @@ PROFILE: dict[str, Any] = {
             "longest_mm": [15, 35],
         }
     },
-}
+)
 PLAN = compiled(load_profile(PROFILE))
 
 

@@ -20,6 +20,7 @@ from coatrules.record import recorded
 from coatrules.report.why import text
 from coatrules.speed import ERROR, REGION_SPREAD, SPREAD, Speed, Timed, learn_speed
 from coatrules.why import explain
+from tests import small
 
 entries = st.lists(
     st.builds(
@@ -82,33 +83,20 @@ def test_an_entry_that_nobody_works_like_is_left_out() -> None:
     assert speed.mean == learn_speed([Timed(20, {"a": 25.0})]).mean
 
 
-PROFILE: dict[str, Any] = {
-    "format": 1,
-    "id": "two",
-    "label": "Two regions",
-    "visit": {"every_weeks": 3, "minutes": 60, "pace_spread": 0.15},
-    "coats": {
-        "jacket": {
-            "breakthrough_weeks": 4,
-            "mm_per_week": 2.1,
-            "full_mm": 45,
-            "blown_weeks": 26,
-            "ready_mm": 6,
-            "cover_mm": 6,
-            "layer_gap_mm": 2,
-            "undercoat_weeks": 6,
-        }
-    },
-    "groups": {"body": ["back", "ribs"]},
-    "regions": {
+PROFILE = small.profile(
+    id="two",
+    label="Two regions",
+    undercoat_weeks=6,
+    groups={"body": ["back", "ribs"]},
+    regions={
         "back": {"label": "Back", "coat": "jacket", "minutes": {"pull": 20, "card": 6}},
         "ribs": {"label": "Ribs", "coat": "jacket", "minutes": {"pull": 30, "card": 6}},
         "anus": {"label": "Round the anus", "coat": "jacket", "minutes": {"clip": 4}},
     },
-    "layer_targets": {"body": {"regions": ["body"], "layers": 4, "take": {"usual": 0.2}, "cover": {"at_least": 0.5}}},
-    "clipper_only_zones": {"anus": {"regions": ["anus"], "leave_mm": 3, "every_weeks": 3}},
-    "routines": {"comb": {"regions": ["ribs"], "task": "comb", "every_weeks": 3, "minutes": 2}},
-}
+    layer_targets={"body": {"regions": ["body"], "layers": 4, "take": {"usual": 0.2}, "cover": {"at_least": 0.5}}},
+    clipper_only_zones={"anus": {"regions": ["anus"], "leave_mm": 3, "every_weeks": 3}},
+    routines={"comb": {"regions": ["ribs"], "task": "comb", "every_weeks": 3, "minutes": 2}},
+)
 
 
 def dog(*minutes: float | None) -> dict[str, Any]:
