@@ -175,6 +175,113 @@ def test_equality_is_of_meaning(one: Any, two: Any, same: bool) -> None:
     assert (Condition.parse(one) == Condition.parse(two)) is same
 
 
+MANY: list[Any] = ["sound", "legs", True, 2, ["legs", 1]]
+
+CASES: list[tuple[dict[str, Any], list[Any], list[Any]]] = [
+    # what the fact must be, values for which it holds, and values for which it does not
+    ({}, [0, "", False, []], []),
+    ({"const": "sound"}, ["sound"], ["", "soun", 1, True, ["sound"]]),
+    ({"const": True}, [True], [False, 1, 1.0, "true"]),
+    ({"const": 1}, [1, 1.0], [True, 2, "1", [1]]),
+    (
+        {"const": ["legs", 1]},
+        [["legs", 1], ["legs", 1.0]],
+        [["legs"], ["legs", 1, 1], ["legs", True], ["legs", 2], "legs"],
+    ),
+    ({"const": [[1]]}, [[[1]]], [[[True]], [[1, 1]], [1]]),
+    ({"enum": ["sound", "legs"]}, ["sound", "legs"], ["", "soundlegs", 1]),
+    ({"enum": MANY}, [*MANY, 2.0, ["legs", 1.0]], ["so", False, 1, ["legs"], ["legs", True]]),
+    ({"enum": [0, False]}, [0, 0.0, False], [1, True, ""]),
+    ({"minimum": 2}, [2, 2.5, "1", True, [1]], [1, 1.9]),
+    ({"maximum": 2}, [2, 1.5, "3", True, [3]], [2.1, 3]),
+    ({"exclusiveMinimum": 2}, [2.1, "1", False], [2, 2.0, 1]),
+    ({"exclusiveMaximum": 2}, [1.9, "3", True], [2, 2.0, 3]),
+    ({"contains": "legs"}, [["legs"], ["body", "legs"], "body", 3], [[], ["body"], ["leg", "s"], [["legs"]]]),
+    ({"contains": {"minimum": 2}}, [[1, 2], [3], ["x"], 1], [[], [1]]),
+    ({"contains": {}}, [["body"], "body"], [[]]),
+    ({"contains": {"const": True}}, [[0, True]], [[1], []]),
+    ({"not": {"minimum": 2}}, [1, 0], [2, 3, "x"]),
+    ({"not": {"contains": "legs"}}, [[], ["body"]], [["legs"], "body"]),
+    ({"anyOf": [{"const": "x"}, {"minimum": 3}]}, ["x", 3, "y"], [2, 0]),
+    ({"allOf": [{"minimum": 1}, {"maximum": 2}], "not": {"const": 2}}, [1, 1.5], [0, 2, 3]),
+    ({"minimum": 1, "maximum": 3, "enum": [1, 2, 5]}, [1, 2], [5, 3, 0]),
+]
+
+
+@pytest.mark.parametrize(("subschema", "holds", "fails"), CASES)
+def test_every_word_by_hand(subschema: dict[str, Any], holds: list[Any], fails: list[Any]) -> None:
+    condition = Condition.parse({"fact": subschema})
+    reference = Draft202012Validator(condition.schema())
+    other = Condition.parse({"layers": 4, "skin": {"enum": ["sound", "sore"]}})
+    both = compile_all([condition, other])
+    for value, wanted in [*((value, True) for value in holds), *((value, False) for value in fails)]:
+        for facts in ({"fact": value}, {"fact": with_tuples(value)}):
+            assert condition.holds(facts) is wanted, value
+            assert compile_all([condition])(facts) == [0] * wanted, value
+            assert both({**facts, "layers": 4, "skin": "sore"}) == [0] * wanted + [1], value
+            assert [miss.fact for miss in condition.misses(facts)] == ["fact"] * (not wanted), value
+        assert reference.is_valid({"fact": value}) is wanted, value
+    # What is absent never is as wanted.
+    assert not condition.holds({})
+    assert compile_all([condition])({}) == []
+    assert both({"layers": 4, "skin": "sound"}) == [1]
+    assert [miss.absent for miss in condition.misses({"other": 1})] == [True]
+
+
+COMBINED: list[tuple[dict[str, Any], dict[str, Any], bool]] = [
+    ({"anyOf": [{"a": 1}, {"b": 1}]}, {"b": 1}, True),
+    ({"anyOf": [{"a": 1}, {"b": 1}]}, {"a": 2, "b": 2}, False),
+    ({"allOf": [{"a": 1}, {"b": 1}]}, {"a": 1, "b": 1}, True),
+    ({"allOf": [{"a": 1}, {"b": 1}]}, {"a": 1}, False),
+    ({"not": {"a": 1}}, {}, True),
+    ({"not": {"a": 1}}, {"a": 1}, False),
+    ({"not": {"a": {"minimum": 1}}}, {}, True),
+    ({"not": {"a": {"not": {"const": 1}}}}, {}, True),
+    ({"c": 1, "anyOf": [{"a": 1}], "allOf": [{"b": 1}], "not": {"d": 1}}, {"a": 1, "b": 1, "c": 1}, True),
+    ({"c": 1, "anyOf": [{"a": 1}], "allOf": [{"b": 1}], "not": {"d": 1}}, {"a": 1, "b": 1, "c": 1, "d": 1}, False),
+    ({"c": 1, "anyOf": [{"a": 1}], "allOf": [{"b": 1}], "not": {"d": 1}}, {"a": 1, "c": 1}, False),
+]
+
+
+@pytest.mark.parametrize(("raw", "facts", "holds"), COMBINED)
+def test_whole_conditions_combined_by_hand(raw: dict[str, Any], facts: dict[str, Any], holds: bool) -> None:
+    condition = Condition.parse(raw)
+    assert Draft202012Validator(condition.schema()).is_valid(facts) is holds
+    assert condition.holds(facts) is holds
+    assert compile_all([condition])(facts) == [0] * holds
+    assert (condition.misses(facts) == ()) is holds
+
+
+def test_what_a_combined_condition_reads_stands_for_and_misses() -> None:
+    condition = Condition.parse({"c": 1, "anyOf": [{"a": 1}], "allOf": [{"b": {"minimum": 2}}], "not": {"d": "x"}})
+    assert condition.facts() == {"a", "b", "c", "d"}
+
+    def of(name: str, must: dict[str, Any]) -> dict[str, Any]:
+        return {"type": "object", "required": [name], "properties": {name: must}}
+
+    assert condition.schema() == {
+        **of("c", {"const": 1}),
+        "anyOf": [of("a", {"const": 1})],
+        "allOf": [of("b", {"minimum": 2})],
+        "not": of("d", {"const": "x"}),
+    }
+    assert set(condition.misses({"a": 2, "b": 1, "c": 1, "d": "x"})) == {
+        Miss("a", 2, "1"),
+        Miss("b", 1, "at least 2"),
+        Miss("d", "x", "not x"),
+    }
+
+
+def test_an_error_says_its_place_only_where_there_is_one() -> None:
+    with pytest.raises(ConditionError) as whole:
+        Condition.parse("sound")
+    with pytest.raises(ConditionError) as part:
+        Condition.parse({"a": {"enum": []}})
+    assert str(whole.value) == whole.value.message
+    assert str(part.value) == "a.enum: expected a list with at least one entry"
+    assert part.value.args == (("a", "enum"), "expected a list with at least one entry")
+
+
 def test_a_nan_meets_no_bound() -> None:
     # JSON has no NaN (RFC 8259, section 6), so the reference package is not asked.
     for key in BOUND_KEYS:
