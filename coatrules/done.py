@@ -18,10 +18,8 @@ def as_planned(order: WorkOrder) -> dict[str, Any]:
         done = work.setdefault(step.region, {})
         if step.share is not None:
             done["pull"] = round(step.share, 6)  # parts per million: exactly what the order counts in
-        elif step.task in ("clip", "scissor"):
-            done[step.task] = True if step.leave_mm is None else step.leave_mm
         else:
-            done[step.task] = True
+            done[step.task] = True if step.leave_mm is None else step.leave_mm
     visit: dict[str, Any] = {"work": work} if work else {}
     if order.deferred:
         visit["put_off"] = list(order.deferred)

@@ -62,7 +62,7 @@ class Work:
     card: bool = False
     pull: Share | None = None
     pick: Literal["longest", "even"] = "longest"
-    clip: Millimetres | None = None
+    clip: bool | Millimetres = False
     scissor: bool | Millimetres = False
     comb: bool = False
     minutes: Annotated[float, Range(0, 600)] | None = None

@@ -217,7 +217,7 @@ def _follow(
             trail.pulls.append(entry.pull)
         if entry.cuts:
             trail.cuts.extend(entry.cuts)
-        if "clip" in entry.done:
+        if "clip" in entry.done and visit.work[key].clip is not True:
             trail.clipped.append((day, index))
         if entry.done:
             put_off.pop(region, None)
@@ -239,7 +239,7 @@ class _Entry(NamedTuple):
     def of(cls, work: Work, day: int) -> _Entry:
         """What was done on a day."""
         pull = Pull(day, mass_of(work.pull), work.pick == "even") if work.pull else None
-        cuts = [(day, float(left)) for left in (work.clip, work.scissor) if left is not None and type(left) is not bool]
+        cuts = [(day, float(left)) for left in (work.clip, work.scissor) if type(left) is not bool]
         return cls(dict.fromkeys(_tasks(work), day), pull, cuts)
 
 
@@ -249,7 +249,7 @@ def _tasks(work: Work) -> list[TaskKind]:
         done.append("card")
     if work.pull:
         done.append("pull")
-    if work.clip is not None:
+    if work.clip is not False:
         done.append("clip")
     if work.scissor is not False:
         done.append("scissor")

@@ -16,10 +16,12 @@ from attrs import asdict, evolve, frozen
 
 from coatrules.coat import Coat, Cohort, mass_of, standing
 from coatrules.compiled import CompiledProfile, RegionPlan, compiled
+from coatrules.done import as_planned
 from coatrules.engine import order
-from coatrules.history import Dog, History, Visit, Work
+from coatrules.history import Dog, History, Visit
 from coatrules.pace import IN_80
 from coatrules.profile import Profile
+from coatrules.structure import structure
 from coatrules.workorder import WorkOrder
 
 WEEKS: Final = 104
@@ -127,17 +129,7 @@ def at_pace(profile: Profile, pace: float) -> Profile:
 
 def carried_out(today: WorkOrder) -> Visit:
     """The visit that a work order becomes when all of it is done."""
-    work: dict[str, dict[str, Any]] = {}
-    for step in today.steps:
-        if step.region is not None:
-            done = work.setdefault(step.region, {})
-            if step.task == "pull":
-                done["pull"] = step.share
-            elif step.task == "clip" and step.leave_mm is not None:
-                done["clip"] = step.leave_mm
-            elif step.task != "clip":
-                done[step.task] = True
-    return Visit(today.date, {name: Work(**done) for name, done in work.items() if done}, put_off=tuple(today.deferred))
+    return structure({"visit": today.date.isoformat(), **as_planned(today)}, Visit)
 
 
 def _regions(plan: CompiledProfile, target: str) -> list[RegionPlan]:

@@ -23,9 +23,10 @@ from coatrules.history import Health, Seen, Visit, Work
 from coatrules.loading import history_of, load_history
 from coatrules.problems import InputError
 from coatrules.reading import read_yaml
+from coatrules.record import recorded
 from coatrules.recording import append_visit
 from coatrules.writing import history_data, history_text, visit_data, visit_text
-from tests.book import HISTORY, JSON_HISTORY, plan, profile_folder
+from tests.book import HISTORY, JSON_HISTORY, PROFILE, plan, profile_folder
 
 DAY = date(2026, 3, 21)
 PARTS = ("back", "ribs", "toes", "vent", "body", "all", "feet", "sanitary")
@@ -52,7 +53,7 @@ works = st.builds(
     card=st.booleans(),
     pull=st.none() | st.floats(0, 1),
     pick=st.sampled_from(["longest", "even"]),
-    clip=st.none() | lengths,
+    clip=st.booleans() | lengths,
     scissor=st.booleans() | lengths,
     comb=st.booleans(),
     minutes=st.none() | st.floats(0, 600),
@@ -164,6 +165,24 @@ def test_as_planned_is_what_the_order_says(dog: Path) -> None:
     # What the order left after the work is what the next day's record finds: the same hair, a day older.
     new = append_visit(dog, Visit(day=DAY, work={n: Work(**w) for n, w in done["work"].items()}), plan=ready)
     assert order(ready, new, date(2026, 3, 22)).facts["back"]["weeks_since_pull"] == pytest.approx(1 / 7)
+
+
+def test_a_clip_without_a_length_is_written_as_planned(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """A rule may add a clip to a part that no length is set for; what the order says can always be recorded."""
+    neat = {"regions": ["back"], "then": {"add": {"clip": 2}}, "because": "A neat edge."}
+    (tmp_path / "small.yaml").write_text(json.dumps({**PROFILE, "rules": {"neat": neat}}), encoding="utf-8")
+    pip = tmp_path / "dogs" / "pip.yaml"
+    pip.parent.mkdir()
+    pip.write_text(HISTORY, encoding="utf-8")
+    said = ["record", str(pip), "--profiles", str(tmp_path), "--date", DAY.isoformat(), "--as-planned"]
+    assert main(said) == 0, capsys.readouterr().err
+    visit = load_history(pip).visits[-1]
+    assert visit.work["back"].clip is True
+    # The outline alone: the coat is not cut, but the task is done.
+    known = recorded(plan(), load_history(pip), DAY)
+    assert known.regions["back"].last["clip"] == DAY.toordinal()
+    assert not known.regions["back"].coat.cuts
+    assert not known.endings
 
 
 # -- the command --------------------------------------------------------------------------------------------------------

@@ -147,6 +147,7 @@ HISTORY: dict[str, Any] = {
             "work": {
                 "body": {"card": True, "pull": 0.6, "pick": "even", "minutes": 55, "scissor": True, "comb": False},
                 "anus": {"clip": 3, "scissor": 12.5},
+                "toes": {"clip": True},
             },
             "seen": {
                 "back": {"longest_mm": 8, "layers": 2, "see_through": False, "undercoat": "some", "skin": "sound"}
@@ -300,6 +301,8 @@ def test_what_is_structured_keeps_what_was_written() -> None:
     assert history.dog.name == "Pip"
     assert history.visits[0].work["anus"].scissor == 12.5
     assert history.visits[0].work["body"].scissor is True
+    assert history.visits[0].work["anus"].clip == 3
+    assert history.visits[0].work["toes"].clip is True
     assert history.visits[0].day.isoformat() == "2026-01-31"
     profile = structure(PROFILE, Profile)
     assert profile.rules["all"].when.facts() >= {"cover", "skin", "legs_to_body", "see_through", "region", "groups"}

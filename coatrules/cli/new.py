@@ -29,7 +29,7 @@ arrival:
 visit: TODAY
 work:                                 # region or group: what was done
   body: {card: true, pull: 0.2, minutes: 40}   # a fifth of the whole coat
-  # genitals: {clip: 6}               # clipped, left at 6 mm
+  # genitals: {clip: 6}               # clipped, left at 6 mm; true where only the outline was tidied
 # seen:                               # what you saw before the work
 #   back: {longest_mm: 8, layers: 2, skin: sound}
 # reactions: {toes: unsettled}        # calm, unsettled or stop
