@@ -77,6 +77,12 @@ def test_keys_are_put_in_order_and_comments_go_with_them() -> None:
 
 
 @pytest.mark.parametrize("name", sorted(library()))
+def test_shipped_profiles_are_tidy(name: str) -> None:
+    written = library()[name].read_text(encoding="utf-8")
+    assert tidied(written) == written, "set it out by: coatrules tidy"
+
+
+@pytest.mark.parametrize("name", sorted(library()))
 def test_shipped_profiles_lose_nothing(name: str) -> None:
     written = library()[name].read_text(encoding="utf-8")
     made = tidied(written)
