@@ -22,6 +22,7 @@ from coatrules.plan.program import LATE, SAFETY_MINUTES, SHOW, Choice, program, 
 from coatrules.plan.task import Task, parts_of, prepared
 from coatrules.profile import LayerTarget
 from coatrules.record import recorded
+from tests.small import profile as small_profile
 from tests.strategies import histories, profiles
 
 TODAY = date(2026, 9, 7)
@@ -307,27 +308,14 @@ def profile_of(**changes: Any) -> dict[str, Any]:
         "cover": {"at_least": 0.5},
         "longest_mm": [15, 35],
     }
-    return {
-        "format": 1,
-        "id": "jacket",
-        "label": "Jacket",
-        "visit": {"every_weeks": 3, "minutes": 60, "pace_spread": 0.15},
-        "coats": {
-            "jacket": {
-                "breakthrough_weeks": 4,
-                "mm_per_week": 2.1,
-                "full_mm": 45,
-                "blown_weeks": 26,
-                "ready_mm": 6,
-                "cover_mm": 6,
-                "layer_gap_mm": 2,
-            }
-        },
-        "regions": {
+    return small_profile(
+        id="jacket",
+        label="Jacket",
+        regions={
             name: {"label": name.capitalize(), "coat": "jacket", "minutes": {"pull": 100}} for name in ("back", "ribs")
         },
-        "layer_targets": {"jacket": target | changes},
-    }
+        layer_targets={"jacket": target | changes},
+    )
 
 
 ROLLING: dict[str, Any] = {
