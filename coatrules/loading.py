@@ -24,6 +24,7 @@ T = TypeVar("T")
 MOST = {"visits": 1000, "regions": 200, "groups": 500, "rules": 500, "methods": 500, "cases": 500}
 """How many a document may hold."""
 MOST_PARTS = 50_000
+_SCALARS = frozenset((str, int, float, bool, type(None)))
 LONGEST_CHAIN = 16
 NOT_INHERITED = ("cases",)
 """What a profile does not take from the one it extends: its worked cases hold for its own figures only."""
@@ -143,6 +144,8 @@ def _too_much(data: Any, origin: Origin) -> Iterator[Problem]:
     parts, todo = 0, [data]
     while todo:
         held = todo.pop()
+        if type(held) in _SCALARS:
+            continue
         inner = held.values() if isinstance(held, Mapping) else held if isinstance(held, list | tuple) else ()
         parts += len(inner)
         if parts > MOST_PARTS:

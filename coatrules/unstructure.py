@@ -20,7 +20,7 @@ from coatrules.reasons import Reason
 
 def result_data(value: object) -> Any:
     """A value of a result as plain data: dates as ISO 8601 text, tuples as lists, numbers to four places."""
-    return _results().unstructure(value)
+    return _plain(value)
 
 
 def document_data(value: object) -> Any:
@@ -28,13 +28,26 @@ def document_data(value: object) -> Any:
     return _documents().unstructure(value)
 
 
+def _plain(value: Any) -> Any:
+    kind = type(value)
+    if kind is float:
+        return round(value, 4)
+    if kind is str or kind is bool or kind is int or value is None:
+        return value
+    if kind is dict:
+        return {name: _plain(inner) for name, inner in value.items()}
+    if kind is tuple or kind is list:
+        return [_plain(inner) for inner in value]
+    if kind is Reason:
+        return {"rule": value.rule, "text": value.text, "facts": _plain(value.facts)}
+    return _results().unstructure(value)
+
+
 @cache
 def _results() -> Converter:
     made = _converter()
     made.register_unstructure_hook(float, lambda value: round(value, 4))
-    made.register_unstructure_hook(
-        Reason, lambda reason: {"rule": reason.rule, "text": reason.text, "facts": made.unstructure(dict(reason.facts))}
-    )
+    made.register_unstructure_hook(Reason, _plain)
     return made
 
 
