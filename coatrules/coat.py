@@ -16,7 +16,7 @@ from itertools import accumulate, pairwise
 from math import ceil, inf
 from typing import Annotated, NamedTuple
 
-from attrs import evolve, frozen
+from attrs import frozen
 
 from coatrules.values import Millimetres, PositiveMillimetres, Range
 
@@ -120,7 +120,7 @@ class Coat:
     def clipped(self, day: int, leave_mm: float) -> Coat:
         """The coat after it was cut to ``leave_mm`` on ``day``."""
         # An earlier cut that left as much has grown past this one for good.
-        return evolve(self, cuts=(*(cut for cut in self.cuts if cut.leave_mm < leave_mm), Cut(day, leave_mm)))
+        return Coat(self.cohorts, (*(cut for cut in self.cuts if cut.leave_mm < leave_mm), Cut(day, leave_mm)))
 
     def hair(self) -> list[tuple[float, int]]:
         """Share and day of each cohort, oldest first."""
@@ -240,8 +240,7 @@ def _cap(coat: Coat, growth: Growth, pace: float, day: int) -> float:
 def _lengths(coat: Coat, growth: Growth, pace: float, day: int) -> list[float]:
     """The length of each cohort, oldest first; below 0 for hair still under the skin."""
     cap, rate, start = _cap(coat, growth, pace, day), growth.mm_per_week, growth.breakthrough_weeks
-    grown_mm = [rate * (pace * (day - pulled) / 7 - start) for _, pulled in coat.cohorts]
-    return [cap if mm > cap else mm for mm in grown_mm]
+    return [mm if (mm := rate * (pace * (day - pulled) / 7 - start)) <= cap else cap for _, pulled in coat.cohorts]
 
 
 def hair_lengths(coat: Coat, growth: Growth, pace: float, day: int) -> list[float]:
@@ -326,7 +325,7 @@ def days_until_blown(coat: Coat, growth: Growth, pace: float, day: int) -> int:
 
 def days_until_longer(coat: Coat, growth: Growth, pace: float, day: int, mm: float) -> int | None:
     """Days from ``day`` until the longest hair is longer than ``mm``; None if not within three years."""
-    front = evolve(coat, cohorts=coat.cohorts[:1])
+    front = Coat(coat.cohorts[:1], coat.cuts)
     when = _long_enough(front, growth, pace, mm) - day
     return _first_near(lambda days: _lengths(front, growth, pace, day + days)[0] > mm + _TINY, when)
 
@@ -339,7 +338,7 @@ def days_until_pull_possible(
     None if not within three years; ``ValueError`` for more than the whole coat.
     """
     youngest = _cohort_at(coat, mass)
-    lone = evolve(coat, cohorts=(youngest,))
+    lone = Coat((youngest,), coat.cuts)
     blown_from = youngest.day + days_to_age(growth.blown_weeks, pace) - day
     long_enough = max(growth.ready_mm - _TINY, 0.0)
     when = min(blown_from, _long_enough(lone, growth, pace, long_enough) - day)

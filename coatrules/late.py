@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping
 from datetime import timedelta
-from statistics import fmean
+from math import fsum
 
 from attrs import evolve
 
@@ -50,7 +50,7 @@ def if_later(
                 day=day,
                 cover=min(covered, default=None),
                 longest_mm=max((coat.longest_mm for coat in coats.values()), default=0.0),
-                blown_share=fmean(coat.blown_share for coat in coats.values()) if coats else 0.0,
+                blown_share=fsum(coat.blown_share for coat in coats.values()) / len(coats) if coats else 0.0,
                 minutes=round(needed * 2) / 2,
             )
         )
