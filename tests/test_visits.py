@@ -22,28 +22,16 @@ from coatrules.record import recorded
 from coatrules.report.markdown import markdown
 from coatrules.report.text import text
 from coatrules.visits import next_layer
+from tests import small
 from tests.strategies import histories, profiles
 
 DAY = date(2026, 3, 2)
 
-PROFILE: dict[str, Any] = {
-    "format": 1,
-    "id": "one",
-    "label": "One region",
-    "visit": {"every_weeks": 3, "minutes": 60, "pace_spread": 0.15},
-    "coats": {
-        "jacket": {
-            "breakthrough_weeks": 4,
-            "mm_per_week": 2.1,
-            "full_mm": 45,
-            "blown_weeks": 26,
-            "ready_mm": 6,
-            "cover_mm": 6,
-            "layer_gap_mm": 2,
-        }
-    },
-    "regions": {"back": {"label": "Back", "coat": "jacket", "minutes": {"pull": 20}}},
-    "layer_targets": {
+PROFILE = small.profile(
+    id="one",
+    label="One region",
+    regions={"back": {"label": "Back", "coat": "jacket", "minutes": {"pull": 20}}},
+    layer_targets={
         "back": {
             "regions": ["back"],
             "layers": 4,
@@ -52,7 +40,7 @@ PROFILE: dict[str, Any] = {
             "longest_mm": [15, 35],
         }
     },
-}
+)
 STRIPPED = {
     "format": 1,
     "dog": {"id": "pip"},
@@ -87,6 +75,40 @@ def test_the_days_of_a_stripped_coat_by_hand() -> None:
 
 def _record(day: date) -> Any:
     return recorded(compiled(load_profile(PROFILE)), load_history(STRIPPED), day)
+
+
+def two_that_disagree(every: int) -> Any:
+    """The back is just stripped and ready after 48 days (6 mm at 2.1 mm a week after four weeks); the legs are already past
+    30 mm in 15 days (28 mm today)."""
+    legs = {**PROFILE["layer_targets"]["back"], "regions": ["legs"], "take": {"usual": 0.2, "at_most": 0.2}}
+    del legs["cover"]
+    profile = PROFILE | {
+        "visit": {**PROFILE["visit"], "every_weeks": every},
+        "regions": PROFILE["regions"] | {"legs": {**PROFILE["regions"]["back"], "label": "Legs"}},
+        "layer_targets": {
+            "back": {k: v for k, v in PROFILE["layer_targets"]["back"].items() if k != "cover"},
+            "legs": legs | {"longest_mm": [15, 30]},
+        },
+    }
+    history = STRIPPED | {"arrival": {"legs": {"longest_mm": 28}, "back": {"grown_weeks": 30}}}
+    return work_order(
+        profile, {**history, "visits": [{"visit": DAY.isoformat(), "work": {"back": {"pull": 1}}}]}, date=DAY
+    )
+
+
+@pytest.mark.parametrize("every", [3, 10])
+def test_where_two_ends_disagree_the_hair_is_let_grow_ready_but_no_longer_than_planned(every: int) -> None:
+    """Common practice, no source: a dog is not called back within days for one part that is a little long."""
+    told = two_that_disagree(every)
+    visit = told.next_visit
+    assert visit.clash
+    assert visit.latest < visit.earliest
+    assert visit.best == min(visit.earliest, DAY + timedelta(weeks=every))
+    low, high = visit.window_80("best")
+    assert low <= visit.best <= high
+    said = " ".join(text(told).split())
+    assert "These two disagree. On the best day a little too long: legs" in said
+    assert ("less is ready, so take less: back" in said) == (visit.best < visit.earliest)
 
 
 def test_coming_late_by_hand() -> None:
