@@ -342,6 +342,8 @@ def test_a_routine_left_here_does_not_stop_the_next() -> None:
     profile["rules"] = {"no-comb": {"because": "Sore.", "regions": ["nose"], "then": {"leave": ["comb"]}}}
     order = work_order(profile, {"format": 1, "dog": {"id": "pip"}}, date=DAY, minutes=240)
     assert [(step.task, step.minutes) for step in order.steps if step.region == "nose"] == [("scissor", 3)]
+    because = [(reason.rule, reason.text) for step in order.steps if step.region == "nose" for reason in step.because]
+    assert because == [("coat.calendar-first", "Due every 4 weeks; never recorded."), ("coat.calendar", "It grows.")]
 
 
 def test_the_clipper_takes_the_minutes_that_the_profile_gives() -> None:
@@ -353,9 +355,43 @@ def test_why_less_was_taken_is_told() -> None:
     # Cover 0.5 of a coat of which 0.58 stands leaves 0.08: more than a low spot.
     kept = ordered(visit("2026-05-04", work={"back": {"pull": 0.42}}))
     assert [rule for rule in reasons(kept) if rule in ("coat.cover", "coat.low-spot")] == ["coat.cover"]
-    # 0.1 is ready of the toes' coat: the rest came through four weeks ago and is too short to hold.
-    rules = {"bare": {"regions": ["toes"], "then": {"take": {"at_least": 0.3}}}}
-    short = ordered(
-        visit("2026-04-27", work={"toes": {"pull": 0.9}}), arrival={"toes": {"grown_weeks": 15}}, rules=rules
+    # A tenth is old; the rest came through two and a half weeks ago and is 5.4 mm long: it hides the skin, nearly.
+    short = ordered(visit("2026-04-16", work={"back": {"pull": 0.9}}))
+    assert share(short) == 0.1
+    assert "coat.not-ready" in reasons(short)
+    # Hair of 22 weeks is 37.8 mm long, more than 35, though not blown.
+    assert "coat.overgrown" in reasons(ordered(arrival={"body": {"grown_weeks": 22}}))
+    assert "coat.overgrown" not in reasons(ordered(arrival={"body": {"grown_weeks": 20}}))
+
+
+def test_the_least_share_worth_the_dogs_time_is_taken() -> None:
+    assert share(ordered(rules={"little": {"then": {"take": {"at_most": 0.03}}}})) == 0.03
+    assert share(ordered(rules={"little": {"then": {"take": {"at_most": 0.029}}}})) is None
+
+
+def test_calendar_work_is_due_when_nearer_to_today_than_to_the_next_visit() -> None:
+    # Every 4 weeks, visits every 3: due from two and a half weeks on, which is 17.5 days.
+    assert any(step.region == "anus" for step in ordered(visit("2026-05-14", work={"anus": {"clip": 3}})).steps)
+    waits = ordered(visit("2026-05-15", work={"anus": {"clip": 3}}))
+    assert [reason.text for reason in waits.left_alone["anus"] if reason.rule == "coat.not-due"] == [
+        "Nothing is due here until 11 days from now."
+    ]
+
+
+def test_a_late_carding_is_late_by_what_the_undercoat_takes() -> None:
+    order = ordered(
+        visit("2026-04-20", work={"body": {"pull": 0.2, "card": True}}),
+        rules={"rest": {"regions": ["back"], "then": {"leave": ["pull"]}}},
     )
-    assert "coat.low-spot" in reasons(short, "toes")
+    parts = {step.task: step.priority_parts for step in order.steps if step.region == "back"}
+    assert parts == {"card": {"base": 40.0, "overdue": 12.0}}  # six weeks, of four: two late, at 6 each
+
+
+def test_a_reason_shows_the_facts_that_met_its_condition() -> None:
+    rules = {"here": {"if": {"groups": {"contains": "body"}}, "then": {"caution": "Mind the warts."}}}
+    order = ordered(*ROLLED, rules=rules)
+    found = [
+        reason for step in order.steps for reason in step.because if step.region == "back" and reason.rule == "here"
+    ]
+    assert [reason.facts for reason in found] == [{"groups": ("body",)}] * len(found)
+    assert found
