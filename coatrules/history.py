@@ -24,7 +24,7 @@ Health = Literal[
 
 
 NOTHING: Mapping[str, Any] = {}
-"""One for all that says nothing: a book has many."""
+"""One for all that says nothing: a book has many. ``SHARED`` values are one for all that say the same."""
 
 
 @frozen
@@ -59,6 +59,7 @@ class Arrival:
 
 @frozen
 class Work:
+    SHARED: ClassVar[bool] = True
     card: bool = False
     pull: Share | None = None
     pick: Literal["longest", "even"] = "longest"
@@ -70,6 +71,7 @@ class Work:
 
 @frozen
 class Seen:
+    SHARED: ClassVar[bool] = True
     longest_mm: Millimetres | None = None
     layers: Annotated[int, Range(0, 20)] | None = None
     see_through: bool | None = None

@@ -5,7 +5,7 @@ from __future__ import annotations
 import sys
 from importlib import import_module
 
-MODULES = ("reading", "rules", "core", "fleet")
+MODULES = ("reading", "rules", "core", "fleet", "due", "check", "plan")
 TIMES = 3
 
 
