@@ -18,7 +18,7 @@ from coatrules.problems import InputError, Problem
 from coatrules.reading import read_json
 from coatrules.record import recorded
 from coatrules.recording import read_history
-from coatrules.visits import NextVisit, next_visit
+from coatrules.visits import NextVisit, best_day, next_visit
 from coatrules.workorder import WorkOrder
 
 LINES = (".jsonl", ".ndjson")
@@ -120,5 +120,4 @@ def _window(plan: CompiledProfile, history: History, last: Date, known: Date) ->
     visit = next_visit(plan, record, verdicts, worked=())
     # The interval counts from the last work, not from the last note.
     planned = last + timedelta(days=round(plan.profile.visit.every_weeks * 7))
-    best = max(planned, visit.earliest)
-    return evolve(visit, planned=planned, best=best if visit.latest is None else min(best, visit.latest))
+    return evolve(visit, planned=planned, best=best_day(planned, visit.earliest, visit.latest))

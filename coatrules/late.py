@@ -77,5 +77,6 @@ def _after(plan: CompiledProfile, record: Record, verdicts: Mapping[str, Verdict
         regions=regions,
         health=tuple(name for name in record.health if HEALTH[name].days is None),
         visits=record.visits + 1,
+        first_visit=record.day if record.first_visit is None else record.first_visit,
         last_visit=record.day,
     )

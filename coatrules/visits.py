@@ -65,8 +65,9 @@ class Later:
 class NextVisit:
     """The window for the next visit. ``best`` is the profile's interval, moved into the window.
 
-    binding: what sets each end; empty where nothing does. clash: the window is empty, the two ends disagree. planned: the
-    interval before it was moved. late: what happens if the dog comes later; empty where nobody asked.
+    binding: what sets each end; empty where nothing does. clash: the window is empty, the two ends disagree; ``best`` is then
+    the interval, or the day on which all is ready if that is sooner. planned: the interval before it was moved. late: what
+    happens if the dog comes later; empty where nobody asked.
     """
 
     earliest: date
@@ -84,7 +85,10 @@ class NextVisit:
         last = bounds.get("latest")
         if end != "best":
             return first if end == "earliest" else last
-        low, high = (max(self.planned or self.best, day) for day in first)
+        planned = self.planned or self.best
+        if self.clash:
+            return min(planned, first[0]), min(planned, first[1])
+        low, high = (max(planned, day) for day in first)
         return (low, high) if last is None else (min(low, last[0]), min(high, last[1]))
 
 
@@ -106,11 +110,18 @@ def next_visit(
     first = today + timedelta(days=earliest.days if earliest is not None else 1)
     last = today + timedelta(days=latest.days) if latest is not None else None
     planned = today + timedelta(days=round(plan.profile.visit.every_weeks * 7))
-    best = max(planned, first)
-    if last is not None:
-        best = min(best, last)  # of two ends that disagree the later harm is the overgrown coat
     binding = tuple(_binding(limit, record) for limit in (earliest, latest) if limit is not None)
-    return NextVisit(first, best, last, binding, clash=last is not None and first > last, planned=planned)
+    clash = last is not None and first > last
+    return NextVisit(first, best_day(planned, first, last), last, binding, clash, planned)
+
+
+def best_day(planned: date, first: date, last: date | None) -> date:
+    """The day planned, moved into the window. Where the ends disagree it is never put off, and moved up only to the first
+    day on which all is ready: a part that is a little long bears waiting better than a dog bears coming for little."""
+    if last is not None and first > last:
+        return min(planned, first)
+    wanted = max(planned, first)
+    return wanted if last is None else min(wanted, last)
 
 
 def next_layer(region: RegionPlan, record: Record) -> NextLayer | None:

@@ -139,8 +139,26 @@ def visit_lines(order: WorkOrder) -> list[str]:
     if visit.latest is not None and "latest" in bounds:
         lines.append(f"Not after {day_words(visit.latest)}{_span(bounds['latest'])}: {_why(order, bounds['latest'])}.")
     if visit.clash:
-        lines.append("These two disagree: come by the later reason and take less where the hair is not ready.")
+        amiss = "; ".join(_amiss(order, bounds["earliest"], bounds["latest"]))
+        lines.append(f"These two disagree. On the best day {amiss}.")
     return lines
+
+
+_LATE = {
+    "blown": "some hair is dead and loose",
+    "too-long": "a little too long",
+    "undercoat": "the undercoat is overdue",
+    "clipping": "clipping is overdue",
+}
+
+
+def _amiss(order: WorkOrder, early: Binding, late: Binding) -> Iterator[str]:
+    """What is not as it should be on a day outside the window."""
+    best = order.next_visit.best
+    if best > late.day:
+        yield f"{_LATE[late.why]}: {_where(order, late)}"
+    if best < early.day:
+        yield f"less is ready, so take less: {_where(order, early)}"
 
 
 def _span(binding: Binding) -> str:
@@ -165,8 +183,12 @@ def later_rows(order: WorkOrder) -> list[tuple[str, ...]]:
 
 
 def _why(order: WorkOrder, binding: Binding) -> str:
+    return _WHY[binding.why].format(region=_where(order, binding))
+
+
+def _where(order: WorkOrder, binding: Binding) -> str:
     region = order.labels[binding.region]
-    return _WHY[binding.why].format(region=region[:1].lower() + region[1:])
+    return region[:1].lower() + region[1:]
 
 
 def header(order: WorkOrder) -> tuple[str, str]:
