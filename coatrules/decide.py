@@ -96,6 +96,7 @@ class _Region:
         self.own: RegionRecord = record.regions[region.id]
         self.pace, self.speed = record.pace.of(region.id), record.speed.of(region.id)
         self.effects, self.reasons = effects, reasons
+        self.used = [effect.use for effect in effects if effect.use is not None]
         self.left_out = {task for effect in effects for task in effect.leave}
         self.conflicts: list[Reason] = []
         self.idle: list[Reason] = []
@@ -322,7 +323,7 @@ class _Region:
     def _methods(self, kind: TaskKind) -> tuple[tuple[str, Method], ...]:
         """The hand or tool for a task, and those that follow it."""
         methods = self.plan.profile.methods
-        name = min((e.use for e in self.effects if e.use is not None and methods[e.use].does == kind), default=None)
+        name = min((use for use in self.used if methods[use].does == kind), default=None)
         if name is None:
             fitting = (name for name, method in self.region.methods.get(kind, ()) if method.when.holds(self.facts))
             name = next(fitting, None)

@@ -361,6 +361,7 @@ def unknown_names(plan: CompiledProfile, history: History) -> Iterator[Problem]:
 
     yield from check((("arrival", name), name) for name in history.arrival)
     for index, visit in enumerate(history.visits):
-        for section in ("work", "seen", "reactions"):
-            yield from check((("visits", index, section, name), name) for name in getattr(visit, section))
+        for section, said in (("work", visit.work), ("seen", visit.seen), ("reactions", visit.reactions)):
+            if not said.keys() <= plan.names.keys():
+                yield from check((("visits", index, section, name), name) for name in said)
         yield from check((("visits", index, "put_off", place), name) for place, name in enumerate(visit.put_off))
