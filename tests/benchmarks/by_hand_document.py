@@ -32,9 +32,11 @@ def document(found: dict[str, Any], sha256: str) -> dict[str, Any]:
     first = windows.get("earliest", (found["earliest"], found["earliest"]))
     last = windows.get("latest")
     planned = today + 21
-    best = max(planned, found["earliest"])
-    around = [max(planned, day) for day in first]
-    if last is not None:
+    clash = latest is not None and found["earliest"] > latest
+    pick = min if clash else max
+    best = pick(planned, found["earliest"])
+    around = [pick(planned, day) for day in first]
+    if last is not None and not clash:
         best = min(best, latest)
         around = [min(day, end) for day, end in zip(around, last, strict=True)]
     return {
@@ -55,7 +57,7 @@ def document(found: dict[str, Any], sha256: str) -> dict[str, Any]:
             "earliest": _day(found["earliest"]),
             "best": _day(best),
             "latest": _day(latest) if latest is not None else None,
-            "clash": latest is not None and found["earliest"] > latest,
+            "clash": clash,
             "window": {
                 "earliest": [*map(_day, first)],
                 "best": [*map(_day, around)],
