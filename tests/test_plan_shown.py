@@ -167,6 +167,23 @@ def test_a_staged_strip_waits_for_a_veterinary_surgeon() -> None:
         staged_strip(SHOWN, ill, date=TODAY, show=date(2026, 9, 5))
 
 
+def test_a_wait_of_three_days_only_moves_what_falls_into_it() -> None:
+    """No hand work for 72 hours after a spot-on treatment (coatrules.guards): a stage far off is none the worse."""
+    treated = {**STRIPPED, "visits": [{"visit": TODAY.isoformat(), "health": ["spot-on-treatment"]}]}
+    free = {**STRIPPED, "visits": [{"visit": TODAY.isoformat(), "note": "Nothing."}]}
+    show = date(2026, 9, 5)
+    assert (
+        staged_strip(SHOWN, treated, date=TODAY, show=show).stages
+        == staged_strip(SHOWN, free, date=TODAY, show=show).stages
+    )
+    grown = {**free, "arrival": {name: {"grown_weeks": 20} for name in SHOWN["regions"]}}
+    soon = staged_strip(SHOWN, grown, date=TODAY, show=show).stages[0]
+    near = show - (soon.day - TODAY)  # the show for which it would be taken down today
+    assert staged_strip(SHOWN, grown, date=TODAY, show=near).stages[0].first == TODAY
+    waiting = staged_strip(SHOWN, {**grown, "visits": treated["visits"]}, date=TODAY, show=near).stages[0]
+    assert waiting.first == TODAY + timedelta(days=3)
+
+
 def test_regions_that_grow_too_differently_are_taken_down_one_by_one() -> None:
     profile = profile_of(show_mm=[12, 14])
     profile["coats"]["slow"] = profile["coats"]["jacket"] | {"mm_per_week": 1.0}
@@ -277,3 +294,43 @@ def test_a_coat_that_is_late_already_is_given_the_visits_it_needs_to_go_round() 
     assert short.set_on is None  # three visits of five
     assert not short.clashes
     assert plan_ahead(profile_of(), history, date=TODAY, visits=12, minutes=15).clashes
+
+
+# Weeks before the show: United States Lakeland Terrier Club, Staging methods of stripping (the tail with the quarters).
+# Airedale: no weeks are published; an inch of body coat takes 8 to 10 weeks by the figures of growth the profiles rest on
+# (the same club's weeks), a quarter to half an inch four to six.
+SHIPPED = {
+    "lakeland-terrier-staged": {
+        "jacket": (8, 10),
+        "neck-and-front": (6, 8.5),
+        "tail": (5.5, 6.5),
+        "short-hair": (4, 4.5),
+    },
+    "airedale-terrier": {"jacket": (8, 10.1), "neck-and-front": (4, 6)},
+    "wire-fox-terrier-show": {"jacket": (8, 14), "neck-and-front": (6, 10)},
+}
+
+
+@pytest.mark.parametrize("profile", SHIPPED)
+def test_shipped_show_coats_are_planned_as_a_user_would(
+    profile: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    dog = tmp_path / "ash.yaml"
+    said = (
+        f"format: 1\ndog: {{id: ash, profile: {profile}, show: 2026-06-06}}\narrival: {{body: {{grown_weeks: 30}}}}\n"
+    )
+    dog.write_text(said, encoding="utf-8")
+    here = ["plan", str(dog), "--date", "2026-01-05", "--format", "json"]
+    assert main([*here, "--staged"]) == 0
+    data = json.loads(capsys.readouterr().out)
+    assert data["show"] == "2026-06-06"
+    weeks = {stage["section"]: stage["weeks_before"] for stage in data["stages"]}
+    assert list(weeks) == list(SHIPPED[profile])
+    for name, (least, most) in SHIPPED[profile].items():
+        assert least <= weeks[name] <= most, (name, weeks[name])
+    assert main([*here, "--show", "2026-06-06"]) == 0
+    data = json.loads(capsys.readouterr().out)
+    VALID.validate(data)
+    shares = [region["show_share"] for region in data["regions"].values() if region["show_share"] is not None]
+    assert shares
+    assert max(shares) > 0.3

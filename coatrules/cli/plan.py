@@ -10,11 +10,13 @@ from collections.abc import Iterable
 from pathlib import Path
 
 from coatrules.cli.common import add_dog, day, put, the_dog, today
+from coatrules.compiled import compiled
 from coatrules.extras import need
 from coatrules.history import History
 from coatrules.plan import Intervals, Plan, StagedStrip, compare_intervals, plan_ahead, staged_strip
 from coatrules.plan.intervals import TWO_TO_EIGHT
 from coatrules.profile import Profile
+from coatrules.record import recorded
 from coatrules.report.plan import text
 
 
@@ -31,7 +33,11 @@ def configure(parser: ArgumentParser) -> None:
         metavar="WEEKS",
         help="set intervals side by side (default: 2 to 8 weeks)",
     )
-    when.add_argument("--staged", action="store_true", help="for a show: take the coat down section by section")
+    when.add_argument(
+        "--staged",
+        action="store_true",
+        help="for a show (--show, or the one on record): take the coat down section by section",
+    )
     parser.add_argument("--visits", type=int, metavar="N", help="how many visits (default: half a year's)")
     parser.add_argument("--show", type=day, metavar="DAY", help="have the coat right on this day")
     parser.add_argument("--format", choices=("text", "json", "calendar"), default="text", help="how to show it")
@@ -49,8 +55,6 @@ def weeks(said: str) -> float:
 
 def run(chosen: Namespace) -> int:
     """Plans, and shows the plan."""
-    if chosen.staged and chosen.show is None:
-        chosen.refuse("--staged needs --show DAY")
     if chosen.compare_intervals is not None and chosen.format == "calendar":
         chosen.refuse("intervals side by side are no calendar")
     need("plan", "scipy")
@@ -78,7 +82,9 @@ def shown(found: Plan | StagedStrip | Intervals, form: str) -> str:
 def planned(chosen: Namespace, profile: Profile, history: History) -> Plan | StagedStrip | Intervals:
     """The plan that was asked for."""
     if chosen.staged:
-        return staged_strip(profile, history, date=today(chosen), show=chosen.show)
+        on_record = recorded(compiled(profile), history, today(chosen)).show
+        show = chosen.show or on_record or chosen.refuse("--staged needs --show DAY: there is no show on record")
+        return staged_strip(profile, history, date=today(chosen), show=show)
     if chosen.compare_intervals is not None:
         tried = _one_by_one(chosen.compare_intervals or TWO_TO_EIGHT)
         return compare_intervals(profile, history, date=today(chosen), weeks=tried, minutes=chosen.minutes)

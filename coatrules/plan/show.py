@@ -21,7 +21,7 @@ from coatrules.coat import (
     hair_lengths,
 )
 from coatrules.compiled import CompiledProfile, compiled
-from coatrules.guards import strictest
+from coatrules.guards import HEALTH, in_force
 from coatrules.history import History
 from coatrules.loading import given_history, load_profile
 from coatrules.plan.marks import Hair, Mark
@@ -53,13 +53,15 @@ def staged_strip(
     record = recorded(plan, history, date)
     if show <= date:
         raise InputError([Problem("plan-date", f"the show on {show} is not after {date}", hint="Name a show to come.")])
-    if strictest(record.health) is not None:
-        message = f"hands are to stay off this dog: {', '.join(record.health)} is on record"
+    lasting = [name for name in record.health if HEALTH[name].days is None]
+    if lasting:
+        message = f"hands are to stay off this dog: {', '.join(lasting)} is on record"
         raise InputError([history.origin.problem("plan-health", message, hint="Ask a veterinary surgeon first.")])
     problems: list[Problem] = []
     stages = []
+    soonest = _hands_off_until(history, record)
     for section in _sections(plan, record):
-        window = section.window(record.day, show.toordinal())
+        window = section.window(record.day, show.toordinal(), soonest)
         if window.first > window.last:
             problems.append(_too_near(section, show, window.first - window.last))
         else:
@@ -78,6 +80,14 @@ def staged_strip(
     )
 
 
+def _hands_off_until(history: History, record: Record) -> int:
+    """The first day on which what forbids hand work for a few days is over: today where nothing does."""
+    wait = max((HEALTH[name].days or 0 for name in record.health), default=0)
+    days = range(record.day, record.day + wait)
+    visits = [visit for _, visit in history.until(Date.fromordinal(record.day))]
+    return next((day for day in days if not in_force(visits, Date.fromordinal(day))), record.day + wait)
+
+
 class Window(NamedTuple):
     """Days (ordinals) between which a section may be taken down, and the best of them."""
 
@@ -93,10 +103,10 @@ class Section(NamedTuple):
     wanted: tuple[float, float]
     regions: Mapping[str, Hair]
 
-    def window(self, today: int, show: int) -> Window:
-        """When it may be taken down: all hair ready, and the new hair as long as wanted on the ``show`` day."""
+    def window(self, today: int, show: int, hands_on: int) -> Window:
+        """When it may be taken down: not before ``hands_on``, all hair ready, and the new as long as wanted on the ``show`` day."""
         grown = [_days_to_grow(hair, self.wanted) for hair in self.regions.values()]
-        soonest = max(_all_ready(hair, today) for hair in self.regions.values())
+        soonest = max(hands_on, *(_all_ready(hair, today) for hair in self.regions.values()))
         first = max(soonest, show - min(most for _, _, most in grown))
         last = show - max(least for least, _, _ in grown)
         best = show - round(sum(middle for _, middle, _ in grown) / len(grown))
