@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import copy
 from datetime import date
+from itertools import islice, product
 from typing import Any
 
 import pytest
 
-from coatrules import WorkOrder, work_order
+from coatrules import WorkOrder, load_profile, work_order
+from coatrules.compiled import compiled, most_specific
 from coatrules.guards import CAUTIONS, HEALTH
 from tests import small
 
@@ -395,3 +397,116 @@ def test_a_reason_shows_the_facts_that_met_its_condition() -> None:
     ]
     assert [reason.facts for reason in found] == [{"groups": ("body",)}] * len(found)
     assert found
+
+
+def test_an_added_task_replaces_none_and_heeds_what_is_left() -> None:
+    rules = {
+        "more": {"regions": ["back"], "then": {"add": {"card": 9, "comb": 2}}},
+        "no-comb": {"regions": ["back"], "then": {"leave": ["comb"]}},
+        "clip": {"regions": ["anus"], "then": {"add": {"clip": 4}}},
+    }
+    order = ordered(visit("2026-05-25", work={"anus": {"clip": 3}}), rules=rules)
+    assert [(step.task, step.minutes) for step in order.steps if step.region == "back"] == [("card", 6), ("pull", 4)]
+    clip = next(step for step in order.steps if step.region == "anus")
+    assert (clip.task, clip.minutes, clip.leave_mm, "clip" in reasons(order, "anus")) == ("clip", 4, 3, True)
+
+
+DONE = visit("2026-05-25", work={"body": {"card": True}, "anus": {"clip": 3}})
+
+
+def test_why_nothing_is_done_is_told() -> None:
+    def told(order: WorkOrder, region: str) -> list[str]:
+        found = order.left_alone.get(region) or order.not_to_be_touched[region]
+        return [reason.text for reason in found]
+
+    stripped = ordered(visit("2026-05-11", work={"body": {"pull": 1}}), DONE)
+    assert "No hair here is long enough to pull yet." in told(stripped, "back")
+    assert "This place is only ever clipped, to 3 mm." in told(stripped, "anus")
+    assert "Hands stay off the dog today." in told(ordered(*ROLLED, visit("2026-05-31", health=["unwell"])), "back")
+    carded = next(step for step in ordered().steps if step.task == "card")
+    assert carded.because[0].text == "The undercoat is fully back."
+
+
+def test_a_limit_just_met_takes_nothing_and_is_not_told() -> None:
+    # 0.7 of the coat stands, so that 0.2 may go and leave the 0.5 that must cover: the usual share.
+    order = ordered(visit("2026-05-04", work={"back": {"pull": 0.3}}))
+    assert share(order) == 0.2
+    assert not {"coat.cover", "coat.low-spot"} & set(reasons(order))
+    both = ordered(rules={"just": {"then": {"take": {"at_least": 0.3, "at_most": 0.3}}}})
+    assert share(both) == 0.3
+    assert "rules-conflict" not in {finding.code for finding in both.findings}
+
+
+def test_a_record_may_name_a_zone() -> None:
+    profile = copy.deepcopy(PROFILE)
+    profile["sensitive_zones"]["ticklish"] = {**PROFILE["sensitive_zones"]["toes"], "regions": ["nose", "ribs"]}
+    said = {"format": 1, "dog": {"id": "pip"}, "visits": [visit("2026-05-11", work={"ticklish": {"pull": 0.3}})]}
+    order = work_order(profile, said, date=DAY)
+    assert {region: len(order.hair[region]) for region in ("ribs", "nose", "back")} == {"ribs": 2, "nose": 2, "back": 1}
+
+
+def test_the_smallest_part_wins_and_of_equals_the_first_in_the_alphabet() -> None:
+    names = {"aft": ("x", "y"), "back": ("x",), "croup": ("x",), "zone": ("y",)}
+    assert most_specific(["croup", "zone", "aft", "back"], names) == {"x": "back", "y": "zone"}
+    assert most_specific(["aft", "croup"], names) == {"x": "croup", "y": "aft"}
+
+
+def test_what_records_name_is_worked_out_once_and_not_kept_without_end() -> None:
+    plan = compiled(load_profile(PROFILE))
+    assert plan.said(("body", "toes")) is plan.said(("body", "toes"))
+    for keys in islice(product(sorted(plan.names), repeat=5), 4200):
+        assert plan.said(keys) == most_specific(keys, plan.names)
+    assert len(plan._chosen) == 4096
+
+
+def test_every_fact_of_a_region_worked_by_hand() -> None:
+    order = ordered(
+        visit("2026-04-20", work={"back": {"pull": 0.2}}, reactions={"back": "calm"}),
+        visit("2026-05-11", work={"back": {"card": True, "scissor": 10}, "anus": {"clip": 3}}),
+        visit("2026-05-18", work={"back": {"pull": 0.1}}, seen={"back": {"skin": "sound"}}, health=["nursing"]),
+        born="2025-06-02",
+        sex="female",
+        neutered=False,
+        show="2026-06-29",
+    )
+    dog = {
+        "visits": 3,
+        "minutes": 240,
+        "health": ("nursing",),
+        "age_weeks": 52,
+        "sex": "female",
+        "neutered": False,
+        "weeks_to_show": 4,
+        "weeks_since_visit": 2,
+    }
+    # 0.7 is 21 weeks old and, since it was cut to 10 mm, three weeks longer; 0.2 is 6 weeks old and 4.2 mm; 0.1 is hidden.
+    back = {
+        "region": "back",
+        "groups": ("body",),
+        "coat": "jacket",
+        "sensitivity": "none",
+        "cover": pytest.approx(0.7 + 0.2 * 4.2 / 6),
+        "through_share": 0.9,
+        "ready_share": 0.7,
+        "blown_share": 0,
+        "longest_mm": pytest.approx(10 + 3 * 2.1),
+        "oldest_weeks": 21,
+        "outline_mm": pytest.approx(10 + 3 * 2.1),
+        "layers": 2,
+        "next_layer_weeks": 2,
+        "see_through": False,
+        "weeks_since_pull": 2,
+        "weeks_since_cut": 3,
+        "weeks_since_card": 3,
+        "undercoat": 0.75,
+        "skin": "sound",
+        "last_reaction": "calm",
+    }
+    assert order.all_facts["back"] == back | dog
+    anus = order.all_facts["anus"]
+    assert anus["weeks_since_cut"] == 3
+    assert not {"weeks_since_pull", "weeks_since_card", "skin", "see_through"} & set(anus)
+    assert (anus["undercoat"], order.all_facts["nose"]["undercoat"]) == (1, 1)
+    assert order.all_facts["toes"]["sensitivity"] == "high"
+    blown = ordered(arrival={"body": {"grown_weeks": 26}}).all_facts["back"]
+    assert (blown["blown_share"], blown["ready_share"], blown["cover"]) == (1, 1, 1)
