@@ -28,7 +28,7 @@ GOLDEN = Path(__file__).parent / "golden"
 PROFILE = load_profile(GOLDEN / "plain-terrier.yaml")
 HISTORY = load_history(GOLDEN / "tansy.yaml")
 DAY = date(2026, 3, 9)
-ORDER = work_order(PROFILE, HISTORY, date=DAY, minutes=30)
+ORDER = work_order(PROFILE, HISTORY, date=DAY, minutes=30, ahead=True)
 UNWELL = {"format": 1, "dog": {"id": "reed"}, "visits": [{"visit": "2026-03-09", "health": ["unwell"]}]}
 ORDERS = {
     "short": ORDER,
