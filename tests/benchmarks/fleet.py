@@ -22,7 +22,7 @@ from coatrules.loading import load_history
 from tests.benchmarks.generate import DAY, book
 
 
-def measure(dogs: int = 400) -> list[tuple[str, float, float]]:
+def measure(dogs: int = 240) -> list[tuple[str, float, float]]:
     """(name, ratio, the ratio it should not pass)."""
     return [
         ("two processes / one, elapsed", processes(dogs), 1 / 1.8),
