@@ -84,7 +84,7 @@ def order(
         minutes_planned=arrangement.minutes / 2,
         steps=tuple(_steps(arrangement, verdicts, record)),
         left_alone={n: v.because for n, v in verdicts.items() if v.outcome == "leave"},
-        deferred={name: _deferred(verdicts[name]) for name in arrangement.deferred},
+        deferred={name: _deferred(verdicts[name], available) for name in arrangement.deferred},
         not_to_be_touched={n: v.because for n, v in verdicts.items() if v.outcome == "forbid"},
         refer=tuple(dict.fromkeys([*refer, *(text for v in verdicts.values() for text in v.refer)])),
         next_visit=visit,
@@ -196,9 +196,10 @@ def _elsewhere(verdicts: Mapping[str, Verdict], worked: Collection[str]) -> Iter
             yield from verdict.cautions
 
 
-def _deferred(verdict: Verdict) -> tuple[Reason, ...]:
+def _deferred(verdict: Verdict, available: float) -> tuple[Reason, ...]:
     minutes = sum(half_minutes(task.minutes) for task in verdict.tasks) / 2
-    return (Reason("coat.no-time", {"minutes": minutes}), *(r for task in verdict.tasks for r in task.because))
+    rule = "coat.no-time" if minutes <= available else "coat.never-time"
+    return (Reason(rule, {"minutes": minutes}), *(r for task in verdict.tasks for r in task.because))
 
 
 def _findings(

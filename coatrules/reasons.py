@@ -51,6 +51,7 @@ _SENTENCES = {
     "coat.calendar": "Due every {every_weeks}; last done {weeks_since} ago.",
     "coat.calendar-first": "Due every {every_weeks}; never recorded.",
     "coat.left": "A rule leaves this out today.",
+    "coat.never-time": "This alone takes {minutes}, more than there is: give the dog a longer visit.",
     "coat.no-time": "The time is up: {minutes} more would be needed. It comes first next time.",
     "coat.unsound": "The skin here is not sound: hands and tools stay off.",
     "coat.refer": "A veterinary surgeon must see this first.",

@@ -228,6 +228,14 @@ def _figures(profile: Profile) -> Iterator[Problem]:
             message = "the first of the two lengths is longer than the second"
             hint = "Write the shortest hair wanted at a show first, then the longest."
             yield problem(message, "layer_targets", name, "show_mm", hint=hint)
+        elif target.show_mm is not None:
+            shown = {profile.regions[region].coat for region in expand(profile, target.regions)}
+            for kind in sorted(shown):
+                full = profile.coats[kind].full_mm
+                if full < target.show_mm[0]:
+                    message = f"the coat '{kind}' stops growing at {full:g} mm and never gets so long"
+                    hint = "Ask for a shorter coat at the show, or set full_mm of the coat higher."
+                    yield problem(message, "layer_targets", name, "show_mm", hint=hint)
 
 
 def _sources(profile: Profile) -> Iterator[Problem]:

@@ -510,3 +510,9 @@ def test_every_fact_of_a_region_worked_by_hand() -> None:
     assert order.all_facts["toes"]["sensitivity"] == "high"
     blown = ordered(arrival={"body": {"grown_weeks": 26}}).all_facts["back"]
     assert (blown["blown_share"], blown["ready_share"], blown["cover"]) == (1, 1, 1)
+
+
+def test_a_part_that_fills_more_than_the_visit_is_not_promised_for_next_time() -> None:
+    order = ordered(*ROLLED, minutes=6)
+    assert order.deferred["back"][0].rule == "coat.never-time"
+    assert "give the dog a longer visit" in order.deferred["back"][0].text

@@ -108,6 +108,8 @@ def _put_off(order: WorkOrder) -> list[tuple[str, str]]:
     # Every deferral begins with the reason that counts its minutes.
     minutes = sum(float(str(reasons[0].facts["minutes"])) for reasons in order.deferred.values())
     why = f"the time is up; another {minutes_words(minutes)} would do it. It comes first next time."
+    if too_long := [order.labels[r] for r, (first, *_) in order.deferred.items() if first.rule == "coat.never-time"]:
+        why += f" But {joined(too_long)} alone will never fit: give the dog a longer visit."
     return [(joined(order.labels[region] for region in order.deferred), why)]
 
 
