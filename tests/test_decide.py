@@ -344,6 +344,7 @@ def test_a_routine_left_here_does_not_stop_the_next() -> None:
     profile["rules"] = {"no-comb": {"because": "Sore.", "regions": ["nose"], "then": {"leave": ["comb"]}}}
     order = work_order(profile, {"format": 1, "dog": {"id": "pip"}}, date=DAY, minutes=240)
     assert [(step.task, step.minutes) for step in order.steps if step.region == "nose"] == [("scissor", 3)]
+    assert {step.region for step in order.steps if step.task == "scissor"} == {"nose"}
     because = [(reason.rule, reason.text) for step in order.steps if step.region == "nose" for reason in step.because]
     assert because == [("coat.calendar-first", "Due every 4 weeks; never recorded."), ("coat.calendar", "It grows.")]
 
@@ -423,6 +424,11 @@ def test_why_nothing_is_done_is_told() -> None:
     assert "No hair here is long enough to pull yet." in told(stripped, "back")
     assert "This place is only ever clipped, to 3 mm." in told(stripped, "anus")
     assert "Hands stay off the dog today." in told(ordered(*ROLLED, visit("2026-05-31", health=["unwell"])), "back")
+    short = ordered(visit("2026-06-01", seen={"anus": {"longest_mm": 3}}))
+    assert "The hair is no longer than the 3 mm it is clipped to." in told(short, "anus")
+    left = ordered(rules={"no-clip": {"regions": ["anus"], "then": {"leave": ["clip"]}}})
+    assert "anus" in left.left_alone
+    assert "anus" not in ordered().left_alone
     carded = next(step for step in ordered().steps if step.task == "card")
     assert carded.because[0].text == "The undercoat is fully back."
 
@@ -516,3 +522,30 @@ def test_a_part_that_fills_more_than_the_visit_is_not_promised_for_next_time() -
     order = ordered(*ROLLED, minutes=6)
     assert order.deferred["back"][0].rule == "coat.never-time"
     assert "give the dog a longer visit" in order.deferred["back"][0].text
+
+
+def test_a_method_is_for_its_regions_alone() -> None:
+    profile = copy.deepcopy(PROFILE)
+    profile["methods"]["nails"] = {"label": "nails", "does": "pull", "rank": 9, "regions": ["ribs"]}
+    history = {"format": 1, "dog": {"id": "pip"}, "arrival": {"body": {"grown_weeks": 15}}}
+    order = work_order(profile, history, date=DAY, minutes=240)
+    used = {step.region: step.method for step in order.steps if step.task == "pull"}
+    assert (used["ribs"], used["back"]) == ("nails", "knife")
+
+
+@pytest.mark.parametrize(
+    ("back", "ribs", "longest_mm", "put_off"),
+    [
+        (20, 21, 35, "back"),  # 33.6 mm and 35.7: only the ribs are too long
+        (22, 21, 35, "ribs"),
+        (27, 28, 44, "back"),  # both full grown; blown for one week and for two
+        (28, 28, 44, "ribs"),  # alike: the later on the walk waits
+    ],
+)
+def test_of_equals_the_coat_longest_overgrown_is_worked(back: int, ribs: int, longest_mm: float, put_off: str) -> None:
+    profile = copy.deepcopy(PROFILE)
+    profile["layer_targets"]["body"]["longest_mm"] = [15, longest_mm]
+    arrival = {"back": {"grown_weeks": back}, "ribs": {"grown_weeks": ribs}}
+    order = work_order(profile, {"format": 1, "dog": {"id": "pip"}, "arrival": arrival}, date=DAY, minutes=16)
+    assert put_off in order.deferred
+    assert {"back", "ribs"} - {put_off} <= {step.region for step in order.steps}
