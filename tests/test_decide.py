@@ -11,7 +11,7 @@ import pytest
 
 from coatrules import WorkOrder, load_profile, work_order
 from coatrules.compiled import compiled, most_specific
-from coatrules.guards import CAUTIONS, HEALTH
+from coatrules.guards import CAUTIONS, HEALTH, UNSOUND_SKIN
 from tests import small
 
 PROFILE = small.profile(
@@ -549,3 +549,35 @@ def test_of_equals_the_coat_longest_overgrown_is_worked(back: int, ribs: int, lo
     order = work_order(profile, {"format": 1, "dog": {"id": "pip"}, "arrival": arrival}, date=DAY, minutes=16)
     assert put_off in order.deferred
     assert {"back", "ribs"} - {put_off} <= {step.region for step in order.steps}
+
+
+def test_what_was_said_of_a_place_that_is_not_worked_is_not_lost() -> None:
+    rules = {
+        "look": {"regions": ["back"], "then": {"refer": "Have the back looked at.", "caution": "Mind the back."}},
+        "mind": {"regions": ["nose"], "then": {"caution": "Mind the nose."}},
+        "some": {"regions": ["ribs"], "then": {"take": {"at_least": 0.3, "at_most": 0.02}, "leave": ["card"]}},
+    }
+    order = ordered(*ROLLED, visit("2026-05-12", seen={"toes": {"skin": "unsound"}}), rules=rules)
+    assert set(order.refer) == {"Have the back looked at.", UNSOUND_SKIN}
+    assert [reason.text for reason in order.not_to_be_touched["back"]] == [
+        "A veterinary surgeon must see this first.",
+        "Rule look.",
+    ]
+    assert {"Mind the back.", "Mind the nose."} <= set(order.cautions)
+    assert [order.fired[region] for region in ("back", "nose", "ribs", "toes")] == [("look",), ("mind",), ("some",), ()]
+    assert "ribs" in order.left_alone
+    assert [finding.message.split(":")[0] for finding in order.findings if finding.code == "rules-conflict"] == ["Ribs"]
+
+
+def test_why_it_is_clipped_and_why_hands_stay_off_is_told() -> None:
+    order = ordered(visit("2026-05-04", work={"anus": {"clip": 3}}))
+    clip = next(step for step in order.steps if step.region == "anus")
+    assert [reason.text for reason in clip.because] == [
+        "Due every 4 weeks; last done 4 weeks ago.",
+        "This place is only ever clipped, to 3 mm.",
+    ]
+    assert ordered(rules={"use": {"regions": ["back"], "then": {"caution": "Slowly."}}}).fired["back"] == ("use",)
+    unwell = ordered(*ROLLED, visit("2026-05-31", health=["nursing"]))
+    assert [reason.text for reason in unwell.not_to_be_touched["back"]] == ["Hands stay off the dog today."]
+    low = ordered(rules={"last": {"regions": ["anus"], "then": {"priority": -100}}})
+    assert next(step.priority for step in low.steps if step.region == "anus") == 0
