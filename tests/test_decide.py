@@ -386,6 +386,8 @@ def test_a_late_carding_is_late_by_what_the_undercoat_takes() -> None:
         visit("2026-04-20", work={"body": {"pull": 0.2, "card": True}}),
         rules={"rest": {"regions": ["back"], "then": {"leave": ["pull"]}}},
     )
+    pulled = ordered(*ROLLED[:2], visit("2026-05-04", work={"body": {"pull": 0.2, "card": True}}))
+    assert next(step for step in pulled.steps if step.region == "back").priority_parts["overdue"] == 6  # four, of three
     parts = {step.task: step.priority_parts for step in order.steps if step.region == "back"}
     assert parts == {"card": {"base": 40.0, "overdue": 12.0}}  # six weeks, of four: two late, at 6 each
 
@@ -514,6 +516,7 @@ def test_every_fact_of_a_region_worked_by_hand() -> None:
     assert not {"weeks_since_pull", "weeks_since_card", "skin", "see_through"} & set(anus)
     assert (anus["undercoat"], order.all_facts["nose"]["undercoat"]) == (1, 1)
     assert order.all_facts["toes"]["sensitivity"] == "high"
+    assert "weeks_since_cut" not in order.all_facts["toes"]
     blown = ordered(arrival={"body": {"grown_weeks": 26}}).all_facts["back"]
     assert (blown["blown_share"], blown["ready_share"], blown["cover"]) == (1, 1, 1)
 
