@@ -584,3 +584,27 @@ def test_why_it_is_clipped_and_why_hands_stay_off_is_told() -> None:
     assert [reason.text for reason in unwell.not_to_be_touched["back"]] == ["Hands stay off the dog today."]
     low = ordered(rules={"last": {"regions": ["anus"], "then": {"priority": -100}}})
     assert next(step.priority for step in low.steps if step.region == "anus") == 0
+
+
+def test_how_late_each_kind_of_work_is() -> None:
+    def overdue(*visits: dict[str, Any]) -> dict[str, float]:
+        profile = copy.deepcopy(PROFILE)
+        profile["routines"] = {
+            "comb": {"task": "comb", "regions": ["nose"], "every_weeks": 4, "minutes": 2},
+            "tidy": {"task": "scissor", "regions": ["nose"], "every_weeks": 5, "minutes": 2},
+        }
+        arrival = {"body": {"grown_weeks": 15}}
+        history = {"format": 1, "dog": {"id": "pip"}, "arrival": arrival, "visits": list(visits)}
+        steps = work_order(profile, history, date=DAY, minutes=240).steps
+        return {
+            step.region: step.priority_parts.get("overdue", 0)
+            for step in steps
+            if step.region in ("back", "nose", "anus")
+        }
+
+    assert overdue() == {"back": 0, "nose": 0, "anus": 0}
+    # Six weeks ago: three later than a pull is due, were it only looked at. What is on the calendar has no first day.
+    assert overdue(visit("2026-04-20")) == {"back": 18, "nose": 0, "anus": 0}
+    assert overdue(*ROLLED)["back"] == 0
+    combed = visit("2026-04-20", work={"nose": {"comb": True, "scissor": True}})
+    assert overdue(combed)["nose"] == 12  # the comb is two weeks late, the scissors one
