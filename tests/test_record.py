@@ -316,6 +316,17 @@ def test_a_terminal_is_asked(dog: Path, monkeypatch: pytest.MonkeyPatch) -> None
     assert load_history(dog).visits[-1] == Visit(day=DAY, work={"back": Work(pull=0.2)})
 
 
+def test_a_terminal_that_says_nothing_records_nothing(
+    dog: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    before = dog.read_bytes()
+    monkeypatch.setattr(sys.stdin, "isatty", lambda: True, raising=False)
+    monkeypatch.setattr("builtins.input", lambda question: "")
+    assert record(dog) == 1
+    assert "nothing is said of this visit" in capsys.readouterr().err
+    assert dog.read_bytes() == before
+
+
 # -- files --------------------------------------------------------------------------------------------------------------
 
 

@@ -112,12 +112,13 @@ def _base(chosen: Namespace, history: History, plan: CompiledProfile) -> Documen
         available = next((number for part, number in chosen.minutes if part is None), None)
         visit |= as_planned(order(plan, history, today(chosen), available))
     elif not any(said):
-        if not sys.stdin.isatty():
-            hint = (
+        answers = ask(plan, today(chosen)) if sys.stdin.isatty() else {}
+        if not answers:
+            mend = (
                 "Say --as-planned, --from FILE, or --did PART=WHAT; in a terminal you are asked question by question."
             )
-            raise InputError([Problem("nothing-said", "nothing is said of this visit", hint=hint)])
-        visit |= ask(plan, today(chosen))
+            raise InputError([Problem("nothing-said", "nothing is said of this visit", hint=mend)])
+        visit |= answers
     return without_file(visit)
 
 
