@@ -411,8 +411,8 @@ def steady(growth: Growth, interval_weeks: float, share: float) -> Steady:
     if not (0 < share <= 1 and interval_weeks > 0):
         raise ValueError(f"no rolling coat comes of a share of {share} every {interval_weeks} weeks")
     rounds = int(1 / share + _TINY)
-    remainder = 1 - rounds * share
-    visits = rounds + (remainder * WHOLE >= LAYER_MASS)
+    remainder = WHOLE - rounds * mass_of(share)  # in whole parts: 1 - 7 * 0.14 is just short of 0.02
+    visits = rounds + (remainder >= LAYER_MASS)
     hidden = max(0, ceil(growth.breakthrough_weeks / interval_weeks - _TINY))
     visits = max(visits, hidden)
     lengths = [growth.length(age * interval_weeks) for age in range(max(hidden, 1), visits + 1)]

@@ -426,3 +426,10 @@ def test_mass_longer_counts_from_the_front() -> None:
     coat = grown(0, WIRE).pulled(WIRE, 1.0, 0, 0.6)
     assert mass_longer(coat, WIRE, 1.0, weeks(10), 12.6) == 400_000
     assert mass_longer(coat, WIRE, 1.0, weeks(10), 12.5) == WHOLE
+
+
+@pytest.mark.parametrize(("share", "visits"), [(0.14, 8), (0.07, 15), (0.125, 8), (0.1, 10), (0.2, 5)])
+def test_a_last_layer_just_thick_enough_is_counted(share: float, visits: int) -> None:
+    # 7 * 0.14 leaves 0.02 of the coat, the least that is told apart as a layer; in floats it is a little less.
+    assert steady(WIRE, 4, share).visits == visits
+    assert steady(WIRE, 4, share).oldest_weeks == visits * 4
