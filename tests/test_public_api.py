@@ -53,7 +53,11 @@ def _told(name: str, thing: Any, *, made: bool) -> Iterator[str]:
         return
     yield f"{name} is a {thing.__base__.__name__}".replace("object", "class")
     if attrs.has(thing):
-        yield from (f"{name}.{f.name}: {f.type}" for f in attrs.fields(thing) if not f.name.startswith("_"))
+        # As written: once anything was written out, attrs itself holds what the annotations mean instead.
+        written = {
+            key: said for base in reversed(thing.__mro__) for key, said in vars(base).get("__annotations__", {}).items()
+        }
+        yield from (f"{name}.{f.name}: {written[f.name]}" for f in attrs.fields(thing) if not f.name.startswith("_"))
     else:
         yield from _called(name, thing)
     for key, member in vars(thing).items():

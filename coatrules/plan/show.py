@@ -152,26 +152,17 @@ def _sections(plan: CompiledProfile, record: Record) -> Iterator[Section]:
 
 
 def _wanted(plan: CompiledProfile, regions: Iterable[str]) -> dict[str, tuple[float, float]]:
-    """The lengths wanted on a show day, by region; raises ``InputError`` where there are none, or hair never has them."""
+    """The lengths wanted on a show day, by region; raises ``InputError`` where there are none."""
     found = {}
-    problems = []
     for name in regions:
-        region = plan.regions[name]
-        target_id, target = region.target or ("", None)
-        if target is None or target.show_mm is None:
-            continue
-        shortest, _ = found[name] = target.show_mm[0], target.show_mm[1]
-        full = region.growth.full_mm
-        if shortest > full:
-            message = f"{shortest:g} mm is wanted at a show, but '{name}' stops growing at {full:g} mm"
-            path = ("layer_targets", target_id, "show_mm")
-            problems.append(plan.profile.origin.problem("plan-show", message, path, hint="Write a shorter length."))
+        target = plan.regions[name].target
+        if target is not None and target[1].show_mm is not None:
+            shortest, longest = target[1].show_mm
+            found[name] = (shortest, longest)
     if not found:
         message = f"the profile '{plan.profile.id}' does not say how long the hair should be at a show"
         hint = "Give its layer_targets 'show_mm'."
-        problems.append(plan.profile.origin.problem("plan-show", message, ("layer_targets",), hint=hint))
-    if problems:
-        raise InputError(problems)
+        raise InputError([plan.profile.origin.problem("plan-show", message, ("layer_targets",), hint=hint)])
     return found
 
 
