@@ -180,16 +180,16 @@ def attacks() -> Iterator[tuple[str, Callable[[], object]]]:
     for name, text in YAML.items():
         yield f"yaml: {name}", lambda text=text: read_yaml(text)  # type: ignore[misc]  # mypy cannot see its type
     for name, text in JSON.items():
-        yield f"json: {name}", lambda text=text: read_json(text)  # type: ignore[misc]
+        yield f"json: {name}", lambda text=text: read_json(text)  # type: ignore[misc]  # mypy cannot see its type
     small = compiled(load_profile(PROFILE))
     large = compiled(load_profile("griffon-bruxellois-rough"))
     for name, made in HISTORIES.items():
         for plan in (small, large):
             told = f"history by {plan.profile.id}: {name}"
-            yield told, lambda made=made, plan=plan: order(plan, load_history(made()), DAY)  # type: ignore[misc]
+            yield told, lambda made=made, plan=plan: order(plan, load_history(made()), DAY)  # type: ignore[misc]  # mypy cannot see its type
     visits = _visits(2, {"work": {"body": {"pull": 0.2}}}, every=30)
     for name, made in PROFILES.items():
-        yield f"profile: {name}", lambda made=made: work_order(made(), visits, date=DAY)  # type: ignore[misc]
+        yield f"profile: {name}", lambda made=made: work_order(made(), visits, date=DAY)  # type: ignore[misc]  # mypy cannot see its type
     yield "file: devices", lambda: load_profile(Path("/dev/zero"))
     yield "folder: a link out of it", _linked
     yield "folder: a chain without end", _chained
