@@ -173,16 +173,12 @@ class _State(NamedTuple):
     path: _Path | None
 
 
-class _Option(NamedTuple):
-    """A piece that may come next after a wait; options sort by what a groomer would rather do."""
+_Option = tuple[int, int, bool, int, int, int, int]
+"""A piece that may come next; options sort by what a groomer would rather do.
 
-    wait: int
-    phase: int
-    begins: bool  # a bout of its own, not the last one going on
-    turn: int  # tender work after calm, calm work after tender
-    need: int  # the zone with most rests still before it goes first
-    piece: int
-    lane: int
+The wait before it; its phase; whether it begins a bout, instead of going on with the last one; its turn (tender work after
+calm, calm work after tender); the need of its lane (the zone with most rests still before it goes first); piece; lane.
+"""
 
 
 class _Table:
@@ -215,6 +211,7 @@ class _Table:
                 self.pieces.append(_Piece(job.region, task.kind, phase, minutes, bout, len(sizes)))
         self.minutes = [piece.minutes for piece in self.pieces]
         self.phases = [piece.phase for piece in self.pieces]
+        self.alike = self._alike()
         self.start = _State(tuple(map(tuple, lanes)), (0,) * len(lanes), 0, -1, 0, 0, 0, None)
         calm = sum(self.minutes[piece] for piece in lanes[0])
         count = sum(
@@ -222,8 +219,21 @@ class _Table:
         )
         self.apart = calm / (count + 1)  # calm work between two tender bouts when they are spread over the day
 
+    def _alike(self) -> list[int]:
+        """For each piece a number that is the same for those that take as long and have as long work after them in their
+        region: which of them comes first makes no difference to the rests."""
+        numbers: dict[tuple[int, int, int], int] = {}
+        after: dict[str, int] = {}
+        alike = []
+        for piece in reversed(self.pieces):
+            own = (piece.phase, piece.minutes, after.get(piece.region, -1))
+            after[piece.region] = numbers.setdefault(own, len(numbers))
+            alike.append(after[piece.region])
+        alike.reverse()
+        return alike
+
     def options(self, state: _State, wide: bool, apart: float = 0) -> list[_Option]:
-        """What may come next: the head of each lane, or (``wide``) the first piece of each region.
+        """What may come next: the head of each lane, or (``wide``) the first piece of each region, of regions alike the first.
 
         Tender work is put behind calm work until that has gone on for ``apart`` since the last tender bout.
         """
@@ -244,32 +254,34 @@ class _Table:
                 if phase > calm_phase:
                     continue  # calm work of an earlier phase comes before it
                 if lane and lane == last and worked + self.minutes[piece] <= self.at_most[lane]:
-                    found.append(_Option(0, phase, False, turn, need, piece, lane))
+                    found.append((0, phase, False, turn, need, piece, lane))
                 else:
-                    found.append(_Option(wait, phase, True, turn, need, piece, lane))
+                    found.append((wait, phase, True, turn, need, piece, lane))
         return found
 
     def _heads(self, left: tuple[int, ...]) -> Iterator[int]:
-        """The first piece of every region in a lane."""
-        seen = set()
+        """The first piece of every region in a lane; of regions with the same work before them the first will do."""
+        regions, kinds = set(), set()
         for number in left:
-            region = self.pieces[number].region
-            if region not in seen:
-                seen.add(region)
-                yield number
+            region, alike = self.pieces[number].region, self.alike[number]
+            if region not in regions:
+                regions.add(region)
+                if alike not in kinds:
+                    kinds.add(alike)
+                    yield number
 
     def after(self, state: _State, option: _Option) -> _State:
         """The state when that piece is done."""
-        lane, minutes = option.lane, self.minutes[option.piece]
-        left = state.lanes[lane]
-        at = left.index(option.piece)
+        wait, _, begins, _, _, piece, lane = option
+        minutes, left = self.minutes[piece], state.lanes[lane]
+        at = left.index(piece)
         lanes = (*state.lanes[:lane], left[:at] + left[at + 1 :], *state.lanes[lane + 1 :])
-        now = state.now + option.wait + minutes
+        now = state.now + wait + minutes
         ready = (*state.ready[:lane], now + self.rest[lane], *state.ready[lane + 1 :])
-        worked = 0 if lane == 0 else minutes if option.begins else state.worked + minutes
-        path = _Path(state.path, option.piece, option.wait)
+        worked = 0 if lane == 0 else minutes if begins else state.worked + minutes
+        path = _Path(state.path, piece, wait)
         calm = 0 if lane else state.calm + minutes
-        return _State(lanes, ready, now, lane, worked, state.rested + option.wait, calm, path)
+        return _State(lanes, ready, now, lane, worked, state.rested + wait, calm, path)
 
     def straight(self, apart: float = 0) -> _State:
         """Working off the lanes from their heads, the best option each time."""
