@@ -12,11 +12,12 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections.abc import Callable, Iterable, Sequence
+from functools import wraps
 from itertools import accumulate, pairwise
 from math import ceil, inf
-from typing import Annotated, NamedTuple
+from typing import Annotated, Any, NamedTuple, TypeVar, TypeVarTuple
 
-from attrs import frozen
+from attrs import field, frozen
 
 from coatrules.values import Millimetres, PositiveMillimetres, Range
 
@@ -26,7 +27,7 @@ HORIZON_DAYS = 1096  # three years: a date further away is no plan
 _TINY = 1e-9  # lengths and intervals that differ by rounding only count as equal
 
 
-@frozen
+@frozen(eq=False)
 class Growth:
     """How hair of one kind grows on the profile's typical dog. A profile's figures are checked when it is loaded.
 
@@ -106,16 +107,36 @@ class Steady(NamedTuple):
     layers: int
 
 
+Asked = TypeVarTuple("Asked")
+R = TypeVar("R")
+
+
+def remembered(read: Callable[[Coat, *Asked], R]) -> Callable[[Coat, *Asked], R]:
+    """Keeps what was read off a coat with it: regions worked alike share one coat, and each asks the same."""
+    name = read.__name__
+
+    @wraps(read)
+    def asked(coat: Coat, *of: *Asked) -> R:
+        answers, key = coat._answers, (name, of)
+        if key not in answers:
+            answers[key] = read(coat, *of)
+        answer: R = answers[key]
+        return answer
+
+    return asked
+
+
 @frozen
 class Coat:
     """The coat of one region. ``cohorts`` run from the oldest to the newest and their masses add up to ``WHOLE``."""
 
     cohorts: tuple[Cohort, ...]
     cuts: tuple[Cut, ...] = ()
+    _answers: dict[object, Any] = field(factory=dict, init=False, eq=False, repr=False)
 
     def pulled(self, growth: Growth, pace: float, day: int, share: float, even: bool = False) -> Coat:
         """The coat after ``share`` (0 to 1) of it was asked for on ``day``; hair under the skin stays."""
-        return replay(self, growth, pace, (Pull(day, mass_of(share), even),))
+        return _after(self, growth, pace, Pull(day, mass_of(share), even))
 
     def clipped(self, day: int, leave_mm: float) -> Coat:
         """The coat after it was cut to ``leave_mm`` on ``day``."""
@@ -151,6 +172,11 @@ def grown(
     else:
         days = days_to_age(growth.blown_weeks, pace)
     return Coat((Cohort(WHOLE, day - days),))
+
+
+@remembered
+def _after(coat: Coat, growth: Growth, pace: float, pull: Pull) -> Coat:
+    return replay(coat, growth, pace, (pull,))
 
 
 def replay(coat: Coat, growth: Growth, pace: float, pulls: Iterable[Pull]) -> Coat:
@@ -248,6 +274,7 @@ def hair_lengths(coat: Coat, growth: Growth, pace: float, day: int) -> list[floa
     return [max(length, 0.0) for length in _lengths(coat, growth, pace, day)]
 
 
+@remembered
 def standing(coat: Coat, growth: Growth, pace: float, day: int) -> Standing:
     """Everything that is read off the coat on ``day``."""
     lengths = _lengths(coat, growth, pace, day)
@@ -288,6 +315,7 @@ def standing(coat: Coat, growth: Growth, pace: float, day: int) -> Standing:
     )
 
 
+@remembered
 def mass_longer(coat: Coat, growth: Growth, pace: float, day: int, mm: float) -> int:
     """The mass of hair that is blown or longer than ``mm`` (0 or more)."""
     loose_since = day - days_to_age(growth.blown_weeks, pace)
@@ -296,6 +324,7 @@ def mass_longer(coat: Coat, growth: Growth, pace: float, day: int, mm: float) ->
     return sum(mass for (mass, pulled), length in hairs if length > mm + _TINY or pulled <= loose_since)
 
 
+@remembered
 def cover_limit(coat: Coat, growth: Growth, pace: float, day: int, at_least: float) -> int:
     """The greatest mass that can be pulled, oldest first, and leaves ``cover`` at ``at_least``; 0 if below already."""
     cover_mm = growth.cover_mm
@@ -318,11 +347,13 @@ def _least(mass: int, kept: float, hides: float, at_least: float) -> int:
     return bisect_left(range(mass), True, key=lambda part: (kept + part * hides) / WHOLE >= at_least)
 
 
+@remembered
 def days_until_blown(coat: Coat, growth: Growth, pace: float, day: int) -> int:
     """Days from ``day`` until the oldest hair is blown; 0 if it is."""
     return max(0, coat.cohorts[0].day + days_to_age(growth.blown_weeks, pace) - day)
 
 
+@remembered
 def days_until_longer(coat: Coat, growth: Growth, pace: float, day: int, mm: float) -> int | None:
     """Days from ``day`` until the longest hair is longer than ``mm``; None if not within three years."""
     front = Coat(coat.cohorts[:1], coat.cuts)
@@ -330,8 +361,9 @@ def days_until_longer(coat: Coat, growth: Growth, pace: float, day: int, mm: flo
     return _first_near(lambda days: _lengths(front, growth, pace, day + days)[0] > mm + _TINY, when)
 
 
+@remembered
 def days_until_pull_possible(
-    coat: Coat, growth: Growth, pace: float, day: int, mass: int, at_least: float, start: int = 0
+    coat: Coat, growth: Growth, pace: float, day: int, mass: int, at_least: float, start: int
 ) -> int | None:
     """Days from ``day`` until ``mass`` is ready and pulling it leaves ``cover`` at ``at_least``; not less than ``start``.
 

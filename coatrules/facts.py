@@ -89,8 +89,8 @@ def _region_facts(region: RegionPlan, own: RegionRecord, pace: float, day: int) 
             facts["undercoat"] = min(1.0, since / region.growth.undercoat_weeks)
     if own.skin is not None:
         facts["skin"] = own.skin
-    if own.reactions:
-        facts["last_reaction"] = own.reactions[-1]
+    if own.last_reaction is not None:
+        facts["last_reaction"] = own.last_reaction
     return facts
 
 

@@ -15,6 +15,7 @@ from coatrules.facts import all_facts
 from coatrules.guards import HEALTH
 from coatrules.history import Dog
 from coatrules.record import Record
+from coatrules.trail import borne
 from coatrules.visits import Later, NextVisit, after_work
 
 WEEKS_LATE = (0, 2, 4, 8)
@@ -69,7 +70,8 @@ def _after(plan: CompiledProfile, record: Record, verdicts: Mapping[str, Verdict
             coat=after_work(plan.regions[name], record, verdict),
             last={**own.last, **done},
             seen=None,
-            reactions=(*own.reactions, "calm") if done else own.reactions,  # as where nothing else is recorded
+            last_reaction="calm" if done else own.last_reaction,  # as where nothing else is recorded
+            bearing=borne(own.bearing, "calm") if done else own.bearing,
             put_off=own.put_off + 1 if left else 0 if done else own.put_off,
         )
     return evolve(

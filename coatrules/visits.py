@@ -196,7 +196,7 @@ def _first_day(region: RegionPlan, record: Record, coat: Coat, after: int) -> _L
         region.id,
         "ready",
         days,
-        lambda at: days_until_pull_possible(coat, growth, at, day, mass, at_least),
+        lambda at: days_until_pull_possible(coat, growth, at, day, mass, at_least, 0),
     )
 
 
