@@ -69,7 +69,7 @@ class Hair:
             covering = sum(c.mass for c, mm in zip(self.coat.cohorts, lengths, strict=True) if mm >= self._hides_from)
             return min(round(standing(self.coat, self.growth, self.pace, day).ready_share * WHOLE), covering)
 
-        ready_after = days_until_pull_possible(_FRESH, self.growth, self.pace, 0, WHOLE, 0.0, 0)
+        ready_after = days_until_pull_possible(_FRESH, self.growth, self.pace, 0, WHOLE, 0.0)
         return self._marks(
             self.visits, ripe, max(HORIZON_DAYS if ready_after is None else ready_after, self._hides_after)
         )
