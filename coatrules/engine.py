@@ -135,6 +135,8 @@ def _bouts(plan: CompiledProfile, record: Record) -> dict[str, Bouts]:
     found: dict[str, Bouts] = {}
     for name, region in plan.regions.items():
         factor = record.regions[name].bearing
+        if region.zone is None and factor >= 1:
+            continue
         level: Level = "medium"
         longest, rest = LEARNED_BOUT, LEARNED_REST
         if region.zone is not None:
@@ -157,7 +159,8 @@ def _steps(arrangement: Arrangement, verdicts: Mapping[str, Verdict], record: Re
         because = task.because
         if place.region not in begun:  # what holds for the whole region is said once
             begun.add(place.region)
-            because = (*because, *(reason for reason in verdict.because if reason not in because))
+            said = set(map(id, because))
+            because = (*because, *[reason for reason in verdict.because if id(reason) not in said])
         if place.bouts > 1 and record.regions[place.region].bearing < 1:
             because = (*because, Reason("coat.tender"))
         yield _step(place, task, verdict, because)

@@ -211,7 +211,6 @@ class _Table:
                 self.pieces.append(_Piece(job.region, task.kind, phase, minutes, bout, len(sizes)))
         self.minutes = [piece.minutes for piece in self.pieces]
         self.phases = [piece.phase for piece in self.pieces]
-        self.alike = self._alike()
         self.start = _State(tuple(map(tuple, lanes)), (0,) * len(lanes), 0, -1, 0, 0, 0, None)
         calm = sum(self.minutes[piece] for piece in lanes[0])
         count = sum(
@@ -219,7 +218,8 @@ class _Table:
         )
         self.apart = calm / (count + 1)  # calm work between two tender bouts when they are spread over the day
 
-    def _alike(self) -> list[int]:
+    @cached_property
+    def alike(self) -> list[int]:
         """For each piece a number that is the same for those that take as long and have as long work after them in their
         region: which of them comes first makes no difference to the rests."""
         numbers: dict[tuple[int, int, int], int] = {}

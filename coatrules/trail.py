@@ -75,7 +75,9 @@ class Trail:
 
     def bore(self, reaction: Reaction) -> None:
         """Adds how the dog bore it."""
-        self.last_reaction, self.bearing = reaction, borne(self.bearing, reaction)
+        self.last_reaction = reaction
+        if self.bearing < 1 or reaction != "calm":
+            self.bearing = borne(self.bearing, reaction)
 
 
 def trails(plan: CompiledProfile, told: Sequence[tuple[int, Visit]]) -> dict[str, Trail]:
