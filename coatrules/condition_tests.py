@@ -123,9 +123,10 @@ def compile_all(conditions: Sequence[Condition]) -> Callable[[Facts], list[int]]
     for index, each in enumerate(tests):
         common = max(each, key=shared.__getitem__, default="True")
         rest = [test for test in each if test != common]
-        blocks.setdefault(common, []).append(f"        if {_and(rest)}:\n            add({index})\n")
-    ifs = [f"    if {common}:\n{''.join(inner)}" for common, inner in blocks.items()]
-    source = "".join([*code.opening(), *ifs, "    found.sort()\n    return found\n"])
+        blocks.setdefault(common, []).append(f"            if {_and(rest)}:\n                add({index})\n")
+    ifs = [f"        if {common}:\n{''.join(inner)}" for common, inner in blocks.items()]
+    unlike = "    except TypeError:  # no number, where one was compared\n        return ask(facts)\n"
+    source = "".join([*code.opening(), "    try:\n        pass\n", *ifs, unlike, "    found.sort()\n    return found\n"])
     space: dict[str, Any] = {**code.table, "ask": lambda facts: which_hold(conditions, facts)}
     exec(source, space)  # made from checked parts alone: every name and number went through repr or the table
     holding: Callable[[Facts], list[int]] = space["holding"]
@@ -135,8 +136,8 @@ def compile_all(conditions: Sequence[Condition]) -> Callable[[Facts], list[int]]
 class _Code:
     """Python source for conditions: each fact is read once into ``v0``, ``v1``...
 
-    A fact compared with numbers must be a number and one asked for entries a list, or all is left to the slow way
-    (``ask``). So bounds can be plain comparisons, and a fact that is absent can be stood for by a NaN or an empty list
+    A fact compared with numbers must be one, neither true nor false nor what numbers cannot be compared with, and one asked
+    for entries a list, or all is left to the slow way (``ask``). So bounds can be plain comparisons, and a fact that is absent can be stood for by a NaN or an empty list
     of its own (``no_v0``), which match nothing.
     """
 
@@ -158,7 +159,7 @@ class _Code:
             self.table[f"no_{v}"] = float("nan") if v in self._numbers else [] if v in self._lists else _ABSENT
             yield f"    {v} = get({name!r}, no_{v})\n"
             if v in self._numbers:
-                yield f"    if type({v}) is not float and type({v}) is not int:\n        return ask(facts)\n"
+                yield f"    if {v} is True or {v} is False:\n        return ask(facts)\n"
             if v in self._lists:
                 yield f"    if type({v}) is not list and type({v}) is not tuple:\n        return ask(facts)\n"
 

@@ -1,0 +1,9 @@
+"""For all tests: hypothesis times none of them, for how fast something is belongs to the benchmarks."""
+
+from __future__ import annotations
+
+from hypothesis import settings
+
+if settings.default is not None and settings.default.deadline is not None:
+    settings.register_profile("untimed", settings.default, deadline=None)
+    settings.load_profile("untimed")
