@@ -187,6 +187,60 @@ def test_a_steady_coat_that_blows_or_is_not_ready_before_its_turn_is_found() -> 
     assert "target-unreachable" in codes(profile)
 
 
+SOURCED = """\
+format: 1
+id: sourced
+label: Sourced
+extends: points-of-the-dog
+sources:
+  book: {common_practice: true}
+layer_targets:
+  body:
+    regions: [back]
+    layers: 4
+    take: {usual: 0.2}
+    source: {layers: book, taek: book}
+  tail:
+    regions: [tail]
+    layers: 4
+    take: {usual: 0.2}
+    source: {layers: book, take: book, longest_mm: book}
+rules:
+  away:
+    if: {weeks_since_visit: {minimum: 8}}
+    then: {priority: 2}
+    because: Made up.
+    source: {if: book, then: book}
+"""
+
+
+def test_a_source_for_a_key_that_is_not_there_is_found_at_its_place(tmp_path: Path) -> None:
+    file = tmp_path / "sourced.yaml"
+    file.write_text(SOURCED, encoding="utf-8")
+    found = [problem for problem in findings(load_profile(file)) if problem.code == "source-key"]
+    assert [(problem.file, problem.line, problem.column) for problem in found] == [
+        (str(file), 12, 28),
+        (str(file), 17, 40),
+    ]
+    assert found[0].message == "a source is named for 'taek', and there is no 'taek' here"
+    assert found[0].hint == "Did you mean 'take'?"
+    assert found[1].hint == "Known here: layers, regions, take."
+
+
+def test_a_source_left_over_from_what_is_taken_out_is_no_finding(tmp_path: Path) -> None:
+    (tmp_path / "sourced.yaml").write_text(
+        SOURCED.replace("taek", "take").replace(
+            "    take: {usual: 0.2}\n    source", "    take: {usual: 0.2}\n    longest_mm: [5, 30]\n    source"
+        ),
+        encoding="utf-8",
+    )
+    child = "format: 1\nid: child\nlabel: Child\nextends: sourced\nlayer_targets: {tail: {longest_mm: null}}\n"
+    (tmp_path / "child.yaml").write_text(child, encoding="utf-8")
+    for name in ("sourced", "child"):
+        profile = load_profile(tmp_path / f"{name}.yaml", folders=[tmp_path])
+        assert "source-key" not in {problem.code for problem in findings(profile)}
+
+
 def test_a_target_under_which_no_case_pulls_is_found() -> None:
     profile = worked()
     history = {"format": 1, "dog": {"id": "pip"}, "arrival": {"back": {"grown_weeks": 3}}}
