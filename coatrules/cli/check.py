@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from coatrules.check import findings
+from coatrules.cli.anywhere import anywhere
 from coatrules.cli.common import add_folders, profile_named, put
 from coatrules.problems import InputError, Problem
 from coatrules.report.findings import FORMATS
@@ -21,6 +22,7 @@ def configure(parser: ArgumentParser) -> None:
     add_folders(parser)
     parser.add_argument("--format", choices=tuple(FORMATS), default="text", help="how to show what is found")
     parser.add_argument("--out", type=Path, metavar="FILE", help="write it to this file")
+    anywhere(parser)
     parser.set_defaults(run=run)
 
 

@@ -6,6 +6,7 @@ import sys
 from argparse import ArgumentParser, Namespace
 from pathlib import Path
 
+from coatrules.cli.anywhere import anywhere
 from coatrules.cli.common import add_folders, day, profile_of, put, today
 from coatrules.compiled import compiled
 from coatrules.engine import work_order
@@ -31,6 +32,7 @@ def configure(parser: ArgumentParser) -> None:
         "--format", choices=("svg", "png"), help="the kind of picture (default: as FILE is named, or svg)"
     )
     parser.add_argument("--out", type=Path, metavar="FILE", help="write the picture to this file")
+    anywhere(parser)
     parser.set_defaults(run=run, wrong=parser.error)
 
 
