@@ -8,6 +8,7 @@ from datetime import timedelta
 from itertools import product
 from pathlib import Path
 from typing import Any
+from urllib.parse import unquote, urlsplit
 
 import pytest
 from hypothesis import given, settings
@@ -318,15 +319,18 @@ SARIF: dict[str, Any] = {
     "required": ["version", "runs"],
     "properties": {
         "version": {"const": "2.1.0"},
-        "$schema": {"type": "string", "format": "uri"},
+        # The standard's own address for its schema (errata 01).
+        "$schema": {
+            "const": "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json"
+        },
         "runs": {"type": "array", "items": {"$ref": "#/$defs/run"}},
     },
     "additionalProperties": False,
     "$defs": {
-        "message": {"type": "object", "required": ["text"], "properties": {"text": {"type": "string"}}},
+        "message": {"type": "object", "required": ["text"], "properties": {"text": {"type": "string", "minLength": 1}}},
         "run": {
             "type": "object",
-            "required": ["tool"],
+            "required": ["tool", "results"],  # 3.14.23: a run that looked for results and found none says so
             "properties": {
                 "tool": {
                     "type": "object",
@@ -348,7 +352,7 @@ SARIF: dict[str, Any] = {
                     "uniqueItems": True,
                     "items": {
                         "type": "object",
-                        "required": ["id"],
+                        "required": ["id", "shortDescription"],
                         "properties": {"id": {"type": "string"}, "shortDescription": {"$ref": "#/$defs/message"}},
                     },
                 },
@@ -403,9 +407,23 @@ def test_sarif_is_as_the_standard_says(problems: list[Problem]) -> None:
     log = json.loads(sarif(problems))
     Draft202012Validator(SARIF).validate(log)
     rules = [rule["id"] for rule in log["runs"][0]["tool"]["driver"]["rules"]]
-    assert [rules[result["ruleIndex"]] for result in log["runs"][0]["results"]] == [
-        problem.code for problem in problems
-    ]
+    results = log["runs"][0]["results"]
+    assert [rules[result["ruleIndex"]] for result in results] == [problem.code for problem in problems]
+    assert [result["ruleId"] for result in results] == [problem.code for problem in problems]
+    assert [result["level"] for result in results] == [problem.severity for problem in problems]
+    for result, problem in zip(results, problems, strict=True):
+        assert result["message"]["text"].startswith(problem.message)
+
+
+def test_a_file_in_sarif_is_a_uri(tmp_path: Path) -> None:
+    """Source: SARIF 2.1.0, 3.4.3: a URI as RFC 3986 writes it, relative or absolute."""
+    files = ["my breeds/p.yaml", str(tmp_path / "my breed.yaml")]
+    log = json.loads(sarif([Problem("no-cases", "there is no worked case", file=file, line=2) for file in files]))
+    places = [result["locations"][0]["physicalLocation"] for result in log["runs"][0]["results"]]
+    assert [urlsplit(place["artifactLocation"]["uri"]).scheme for place in places] == ["", "file"]
+    assert [unquote(urlsplit(place["artifactLocation"]["uri"]).path) for place in places] == files
+    assert all(" " not in place["artifactLocation"]["uri"] for place in places)
+    assert places[0]["region"] == {"startLine": 2, "startColumn": 1}, "3.30.6: columns count from 1"
 
 
 # --- the command ----------------------------------------------------------------------------------------------------
