@@ -12,6 +12,11 @@ Path = tuple[str | int, ...]
 MAX_PROBLEMS = 200
 """How many are looked for in one input: more would bury the first."""
 
+_FIRST, _LAST = 7, 3
+"""Steps of a very long path that are shown: as many as lead to a worked case's expectations, and the last ones."""
+_LONGEST_KEY = 60
+"""Ids have at most 40 characters; a longer key is a mistake of which the beginning is enough."""
+
 
 @frozen
 class Problem:
@@ -51,11 +56,21 @@ class InputError(ValueError):
 
 
 def path_text(path: Path) -> str:
-    """The path as a reader would say it: ``rules.keep-legs.take``, ``visits[2].work``."""
+    """The path as a reader would say it: ``rules.keep-legs.take``, ``visits[2].work``; of a very long one both ends."""
+    if len(path) > _FIRST + _LAST + 2:
+        return f"{_steps(path[:_FIRST])} … {_steps(path[-_LAST:])}"
+    return _steps(path)
+
+
+def _steps(path: Path) -> str:
     text = ""
     for part in path:
-        text += f"[{part}]" if isinstance(part, int) else f".{part}" if text else part
+        text += f"[{part}]" if isinstance(part, int) else f".{_brief(part)}" if text else _brief(part)
     return text
+
+
+def _brief(key: str) -> str:
+    return key if len(key) <= _LONGEST_KEY else f"{key[: _LONGEST_KEY - 1]}…"
 
 
 def nearest(name: str, known: Iterable[str]) -> str:

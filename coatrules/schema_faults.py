@@ -103,7 +103,7 @@ def _problems(error: ValidationError, origin: Origin) -> Iterator[Problem]:
         known = schema.get("properties", {})
         for extra in value:
             if extra not in known:
-                message = f"there is no key '{extra}' here"
+                message = f"there is no key {shown(extra)} here"
                 hint = nearest(extra, known)
                 if re.match(r"\d+\b", extra):  # '{pull: 0,2 ...}' is two entries
                     hint = "Write a number with a point, as in 0.2, and a comma between two entries."
