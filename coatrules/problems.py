@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from typing import Literal
 
@@ -14,6 +15,8 @@ MAX_PROBLEMS = 200
 
 _FIRST, _LAST = 7, 3
 """Steps of a very long path that are shown: as many as lead to a worked case's expectations, and the last ones."""
+_MEANT = 4
+"""Names that share a word with the one that is not known: so many are offered."""
 _LONGEST_KEY = 60
 """Ids have at most 40 characters; a longer key is a mistake of which the beginning is enough."""
 
@@ -74,13 +77,20 @@ def _brief(key: str) -> str:
 
 
 def nearest(name: str, known: Iterable[str]) -> str:
-    """A hint that names the nearest of the known names, or else lists them (the first of many); empty if there are none."""
+    """A hint that names what was meant: the known name spelt most alike, or those of which this is a part.
+
+    Where there is none it lists them (the first of many); it is empty if nothing is known.
+    """
     from difflib import get_close_matches  # only for mistakes
 
     names = sorted(known)
-    close = get_close_matches(name, names, n=1, cutoff=0.6)
-    if close:
-        return f"Did you mean '{close[0]}'?"
+    alike = get_close_matches(name, names, n=1, cutoff=0.8)
+    holding = [one for one in names if name in re.split("[-_]", one)] if name else []
+    if len(holding) > 1 and not alike:
+        more = f" and {len(holding) - _MEANT} more" if len(holding) > _MEANT else ""
+        return f"Did you mean one of these: {', '.join(holding[:_MEANT])}{more}?"
+    if meant := alike or holding or get_close_matches(name, names, n=1, cutoff=0.6):
+        return f"Did you mean '{meant[0]}'?"
     if len(names) > 12:
         return f"Known here: {', '.join(names[:10])} and {len(names) - 10} more."
     return f"Known here: {', '.join(names)}." if names else ""

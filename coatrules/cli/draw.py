@@ -39,7 +39,7 @@ def configure(parser: ArgumentParser) -> None:
 def run(chosen: Namespace) -> int:
     """Draws the picture."""
     need("report", "matplotlib")
-    form: Form = chosen.format or ("png" if chosen.out is not None and chosen.out.suffix.lower() == ".png" else "svg")
+    form = _form(chosen)
     if form == "png" and chosen.out is None and sys.stdout.isatty():
         chosen.wrong("a PNG picture cannot be shown in a terminal; say --out FILE")
     if chosen.what == "book":
@@ -50,6 +50,17 @@ def run(chosen: Namespace) -> int:
         chosen.wrong("say whose coat to draw, with --region, as in --region back")
     put(_one(chosen, form), chosen.out)
     return 0
+
+
+def _form(chosen: Namespace) -> Form:
+    """The kind of picture; a file named like another kind is a wrong command line."""
+    named = chosen.out.suffix.lower().removeprefix(".") if chosen.out is not None else ""
+    form: Form = chosen.format or ("png" if named == "png" else "svg")
+    if named not in ("", form):
+        chosen.wrong(
+            f"{chosen.out.name} is not the name of a picture in {form.upper()}; name it {chosen.out.stem}.{form}"
+        )
+    return form
 
 
 def _one(chosen: Namespace, form: Form) -> bytes:

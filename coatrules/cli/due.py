@@ -44,7 +44,8 @@ def run(chosen: Namespace) -> int:
     found, problems = dues(chosen, asked)
     if chosen.until is not None:
         found = [one for one in found if one.visit.best <= chosen.until]
-    put(shown(found, asked, chosen.format), chosen.out)
+    if found or not problems or chosen.format != "table":  # a book that cannot be read does not say that no dog is due
+        put(shown(found, asked, chosen.format), chosen.out)
     for problem in problems:
         print(problem, file=sys.stderr)
     return 1 if any(problem.severity == "error" for problem in problems) else 0
