@@ -56,7 +56,7 @@ def _form(chosen: Namespace) -> Form:
     """The kind of picture; a file named like another kind is a wrong command line."""
     named = chosen.out.suffix.lower().removeprefix(".") if chosen.out is not None else ""
     form: Form = chosen.format or ("png" if named == "png" else "svg")
-    if named not in ("", form):
+    if named != form and (named in ("svg", "png") or (named and chosen.format is None)):
         chosen.wrong(
             f"{chosen.out.name} is not the name of a picture in {form.upper()}; name it {chosen.out.stem}.{form}"
         )
