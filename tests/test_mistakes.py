@@ -52,6 +52,41 @@ def test_a_picture_is_what_its_name_says(name: str, start: bytes, folder: Path) 
     assert (folder / name).read_bytes().startswith(start)
 
 
+@pytest.mark.parametrize(
+    "line",
+    [
+        ["check", "small.yaml", "other.yaml", "--out", "small.yaml"],
+        ["compare", "small.yaml", "other.yaml", "pip.yaml", *DATE, "--out", "pip.yaml"],
+        ["compare", "small.yaml", "other.yaml", *DATE, "--out", "other.yaml"],
+        ["draw", "pip.yaml", "--profiles", ".", *DATE, "--format", "svg", "--out", "pip.yaml"],
+        ["draw", "pip.yaml", "--what", "book", "--profiles", ".", *DATE, "--format", "svg", "--out", "pip.yaml"],
+        ["due", "pip.json", "pip.yaml", "--profiles", ".", *DATE, "--out", "pip.yaml"],
+        ["due", ".", "--profiles", ".", *DATE, "--out", "pip.yaml"],
+        ["order", "pip.yaml", "--profiles", ".", *DATE, "--out", "./pip.yaml"],
+        ["order", "pip.yaml", "--profiles", ".", *DATE, "--out", "same-pip.yaml"],
+        ["plan", "pip.yaml", "--profiles", ".", *DATE, "--visits", "1", "--out", "pip.yaml"],
+        ["rehearse", "small.yaml", "--out", "small.yaml"],
+    ],
+)
+def test_nothing_is_written_over_what_is_read(
+    line: list[str], folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (folder / "other.yaml").write_text(json.dumps(PROFILE | {"id": "other"}), encoding="utf-8")
+    (folder / "same-pip.yaml").symlink_to(folder / "pip.yaml")
+    before = {file.name: file.read_bytes() for file in folder.iterdir()}
+    assert main(line) == 1
+    name = str(Path(line[-1]))
+    said = f"{name}: error: this file would be lost: it is read here\n    Say --out with another file.\n"
+    assert said in capsys.readouterr().err
+    assert {file.name: file.read_bytes() for file in folder.iterdir()} == before
+
+
+def test_what_is_not_read_may_be_written_over(folder: Path) -> None:
+    (folder / "old.txt").write_text("old", encoding="utf-8")
+    assert main(["order", "pip.yaml", "--profiles", ".", *DATE, "--out", "old.txt"]) == 0
+    assert "Saturday 21 March 2026" in (folder / "old.txt").read_text(encoding="utf-8")
+
+
 def test_a_region_named_before_its_dog_is_said_to_be(capsys: pytest.CaptureFixture[str]) -> None:
     said = refused(capsys, "explain", "back", "pip.yaml", "--profiles", ".", *DATE)
     assert said == "name the dog first and then the region: explain pip.yaml back"

@@ -10,6 +10,7 @@ from pathlib import Path
 from coatrules.check import findings
 from coatrules.cli.anywhere import anywhere
 from coatrules.cli.common import add_folders, profile_named, put
+from coatrules.cli.sparing import spared
 from coatrules.problems import InputError, Problem
 from coatrules.report.findings import FORMATS
 
@@ -31,7 +32,7 @@ def run(chosen: Namespace) -> int:
     found: list[Problem] = []
     for name in chosen.profile:
         found += check(name, chosen.profiles)
-    put(FORMATS[chosen.format](found), chosen.out)
+    put(FORMATS[chosen.format](found), spared(chosen))
     profiles = f"{len(chosen.profile)} profile" + ("s" if len(chosen.profile) != 1 else "")
     if not found:
         print(f"{profiles} checked, nothing to mend.", file=sys.stderr)

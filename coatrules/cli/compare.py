@@ -10,6 +10,7 @@ from typing import Any
 
 from coatrules.cli.anywhere import anywhere
 from coatrules.cli.common import add_folders, day, profile_named, put, source_named, today
+from coatrules.cli.sparing import spared
 from coatrules.compare import Occasion, case_occasions, changes, compare
 from coatrules.documents import Origin
 from coatrules.loading import load_history, merged_profile
@@ -39,7 +40,7 @@ def run(chosen: Namespace) -> int:
     made = changes(old, new)
     compared = compare(old, new, occasions, made)
     shown = json.dumps(plain(made, compared), indent=2, ensure_ascii=False) + "\n"
-    put(shown if chosen.format == "json" else text(made, compared), chosen.out)
+    put(shown if chosen.format == "json" else text(made, compared), spared(chosen))
     return 0
 
 

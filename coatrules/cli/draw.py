@@ -8,6 +8,7 @@ from pathlib import Path
 
 from coatrules.cli.anywhere import anywhere
 from coatrules.cli.common import add_folders, day, profile_of, put, today
+from coatrules.cli.sparing import spared
 from coatrules.compiled import compiled
 from coatrules.engine import work_order
 from coatrules.extras import need
@@ -48,7 +49,7 @@ def run(chosen: Namespace) -> int:
         chosen.wrong(f"{len(chosen.dog)} dogs are named, and this picture shows one; or say --what book")
     if chosen.what == "coat" and chosen.region is None:
         chosen.wrong("say whose coat to draw, with --region, as in --region back")
-    put(_one(chosen, form), chosen.out)
+    put(_one(chosen, form), spared(chosen))
     return 0
 
 
@@ -83,7 +84,7 @@ def _book(chosen: Namespace, form: Form) -> int:
 
     asked = today(chosen)
     found, problems = dues(chosen, asked)
-    put(book_chart(found, asked, form), chosen.out)
+    put(book_chart(found, asked, form), spared(chosen))
     for problem in problems:
         print(problem, file=sys.stderr)
     return 1 if any(problem.severity == "error" for problem in problems) else 0

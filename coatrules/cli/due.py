@@ -14,6 +14,7 @@ from pathlib import Path
 from coatrules.book import Due, Entry, due, entries, files
 from coatrules.cli.anywhere import anywhere
 from coatrules.cli.common import add_folders, day, profile_of, put, today
+from coatrules.cli.sparing import spared
 from coatrules.compiled import CompiledProfile, compiled
 from coatrules.problems import InputError, Problem
 
@@ -45,7 +46,7 @@ def run(chosen: Namespace) -> int:
     if chosen.until is not None:
         found = [one for one in found if one.visit.best <= chosen.until]
     if found or not problems or chosen.format != "table":  # a book that cannot be read does not say that no dog is due
-        put(shown(found, asked, chosen.format), chosen.out)
+        put(shown(found, asked, chosen.format), spared(chosen))
     for problem in problems:
         print(problem, file=sys.stderr)
     return 1 if any(problem.severity == "error" for problem in problems) else 0

@@ -11,6 +11,7 @@ from datetime import date
 from pathlib import Path
 
 from coatrules.cli.common import add_dog, day, put, the_dog, today
+from coatrules.cli.sparing import spared
 from coatrules.compiled import compiled
 from coatrules.extras import need
 from coatrules.history import History
@@ -73,7 +74,7 @@ def run(chosen: Namespace) -> int:
     need("plan", "scipy")
     history, profile = the_dog(chosen)
     found = planned(chosen, profile, history)
-    put(shown(found, chosen.format), chosen.out)
+    put(shown(found, chosen.format), spared(chosen))
     return 0
 
 
