@@ -102,13 +102,13 @@ def _resumed(mark: Path, key: dict[str, object]) -> Checkpoint:
         found = json.loads(mark.read_bytes())
         if found["key"] != key:
             message = "the run that was killed was another one: its book, date, minutes or profiles were not these"
-            hint = "Repeat its command, or leave out --resume to begin anew."
+            hint = "Repeat its command, or delete this file to begin anew."
             raise InputError([Problem("other-run", message, file=str(mark), hint=hint)])
         return Checkpoint(**found["done"])
     except (ValueError, KeyError, TypeError) as error:
         if isinstance(error, InputError):
             raise
-        hint = "Leave out --resume to begin anew."
+        hint = "Delete it to begin anew."
         raise InputError(
             [Problem("checkpoint", "this checkpoint cannot be read", file=str(mark), hint=hint)]
         ) from error

@@ -164,8 +164,16 @@ def _one(file: Path) -> Document:
         raise _empty(str(file), start)
     if len(documents) > 1:
         hint = "Take out the line '---' before it, or put it in a file of its own."
-        origin = Origin((((), documents[1]),))
-        raise InputError([origin.problem("not-a-profile", "a second profile starts here; a file holds one", hint=hint)])
+        problem = Origin((((), documents[1]),)).problem(
+            "not-a-profile", "a second profile starts here; a file holds one", hint=hint
+        )
+        if isinstance(documents[0].data, dict) and "dog" in documents[0].data:  # and visits after it
+            message, hint = (
+                "this is a dog's history, and a profile is wanted here",
+                "'coatrules order' works by a history.",
+            )
+            problem = Origin((((), documents[0]),)).problem("other-kind", message, hint=hint)
+        raise InputError([problem])
     if not isinstance(documents[0].data, dict):
         message = "a profile is made of keys with values"
         raise InputError([Origin((((), documents[0]),)).problem("not-a-profile", message, hint=start)])

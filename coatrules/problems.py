@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from typing import Literal
 
@@ -11,6 +12,13 @@ Severity = Literal["error", "warning", "note"]
 Path = tuple[str | int, ...]
 MAX_PROBLEMS = 200
 """How many are looked for in one input: more would bury the first."""
+
+_FIRST, _LAST = 7, 3
+"""Steps of a very long path that are shown: as many as lead to a worked case's expectations, and the last ones."""
+_MEANT = 4
+"""Names that share a word with the one that is not known: so many are offered."""
+_LONGEST_KEY = 60
+"""Ids have at most 40 characters; a longer key is a mistake of which the beginning is enough."""
 
 
 @frozen
@@ -51,21 +59,38 @@ class InputError(ValueError):
 
 
 def path_text(path: Path) -> str:
-    """The path as a reader would say it: ``rules.keep-legs.take``, ``visits[2].work``."""
+    """The path as a reader would say it: ``rules.keep-legs.take``, ``visits[2].work``; of a very long one both ends."""
+    if len(path) > _FIRST + _LAST + 2:
+        return f"{_steps(path[:_FIRST])} … {_steps(path[-_LAST:])}"
+    return _steps(path)
+
+
+def _steps(path: Path) -> str:
     text = ""
     for part in path:
-        text += f"[{part}]" if isinstance(part, int) else f".{part}" if text else part
+        text += f"[{part}]" if isinstance(part, int) else f".{_brief(part)}" if text else _brief(part)
     return text
 
 
+def _brief(key: str) -> str:
+    return key if len(key) <= _LONGEST_KEY else f"{key[: _LONGEST_KEY - 1]}…"
+
+
 def nearest(name: str, known: Iterable[str]) -> str:
-    """A hint that names the nearest of the known names, or else lists them (the first of many); empty if there are none."""
+    """A hint that names what was meant: the known name spelt most alike, or those of which this is a part.
+
+    Where there is none it lists them (the first of many); it is empty if nothing is known.
+    """
     from difflib import get_close_matches  # only for mistakes
 
     names = sorted(known)
-    close = get_close_matches(name, names, n=1, cutoff=0.6)
-    if close:
-        return f"Did you mean '{close[0]}'?"
+    alike = get_close_matches(name, names, n=1, cutoff=0.8)
+    holding = [one for one in names if name in re.split("[-_]", one)] if name else []
+    if len(holding) > 1 and not alike:
+        more = f" and {len(holding) - _MEANT} more" if len(holding) > _MEANT else ""
+        return f"Did you mean one of these: {', '.join(holding[:_MEANT])}{more}?"
+    if meant := alike or holding or get_close_matches(name, names, n=1, cutoff=0.6):
+        return f"Did you mean '{meant[0]}'?"
     if len(names) > 12:
         return f"Known here: {', '.join(names[:10])} and {len(names) - 10} more."
     return f"Known here: {', '.join(names)}." if names else ""

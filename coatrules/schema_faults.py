@@ -66,6 +66,9 @@ def explain(name: str, data: object, origin: Origin) -> list[Problem]:
     """All faults of ``data`` against the packaged schema ``name``; empty where there is none."""
     if found := list(_unwritable(data, (), origin)):
         return found
+    if (other := _other_kind(name, data)) is not None:
+        message, hint = other
+        return [origin.problem("other-kind", message, hint=hint)]
     errors = list(islice(validator(name).iter_errors(data), MAX_PROBLEMS))
     # What has the wrong kind altogether is not also held against each word or pattern that it might have been.
     misfits = {tuple(error.absolute_path) for error in errors if error.validator == "type"}
@@ -74,6 +77,17 @@ def explain(name: str, data: object, origin: Origin) -> list[Problem]:
     if not found and name == "profile":
         found = list(_too_deep(data, origin))
     return list(dict.fromkeys(found))  # jsonschema reports a key that is missing once for each that is
+
+
+def _other_kind(name: str, data: object) -> tuple[str, str] | None:
+    """A profile where a history is wanted, or the other way round: one thing is wrong with it, not every key."""
+    if not isinstance(data, Mapping):
+        return None
+    if name == "history" and "dog" not in data and not {"label", "regions", "extends"}.isdisjoint(data):
+        return "this is a profile, and a dog's history is wanted here", "'coatrules check' looks at profiles."
+    if name == "profile" and "dog" in data and "label" not in data:
+        return "this is a dog's history, and a profile is wanted here", "'coatrules order' works by a history."
+    return None
 
 
 def _unwritable(data: Any, path: Path, origin: Origin) -> Iterator[Problem]:
@@ -103,7 +117,7 @@ def _problems(error: ValidationError, origin: Origin) -> Iterator[Problem]:
         known = schema.get("properties", {})
         for extra in value:
             if extra not in known:
-                message = f"there is no key '{extra}' here"
+                message = f"there is no key {shown(extra)} here"
                 hint = nearest(extra, known)
                 if re.match(r"\d+\b", extra):  # '{pull: 0,2 ...}' is two entries
                     hint = "Write a number with a point, as in 0.2, and a comma between two entries."

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Mapping
 from datetime import date as Date
 
 from attrs import frozen
 
-from coatrules.compiled import compiled
+from coatrules.compiled import CompiledProfile, compiled
 from coatrules.conditions import Miss
 from coatrules.engine import order
 from coatrules.facts import RegionFacts
 from coatrules.history import History
 from coatrules.problems import InputError, Problem, nearest
-from coatrules.profile import Profile
+from coatrules.profile import Profile, SourceOf
 from coatrules.workorder import WorkOrder
 
 
@@ -48,8 +50,7 @@ def explain(
     """What was decided in a region on a day and why; raises ``InputError`` for a region the profile does not have."""
     plan = compiled(profile)
     if region not in plan.regions:
-        hint = nearest(region, plan.regions)
-        raise InputError([Problem("unknown-name", f"the profile '{profile.id}' has no region '{region}'", hint=hint)])
+        raise InputError([_no_region(plan, region)])
     result = order(plan, history, date, minutes)
     facts = result.all_facts[region]
     own = plan.regions[region].rules
@@ -61,9 +62,31 @@ def explain(
     return Explanation(result, region, traces, tuple(elsewhere))
 
 
-def _source(profile: Profile, source: object) -> str:
+def _no_region(plan: CompiledProfile, name: str) -> Problem:
+    """What was meant, perhaps, by a name that is no region's: a group, a label, a slip of the pen."""
+    if len(plan.names.get(name, ())) > 1:
+        message = f"'{name}' is more than one region, and one at a time is explained"
+        return Problem("unknown-name", message, hint=f"Name one of them: {', '.join(plan.names[name])}.")
+    said = name.strip().lower()
+    labels = {region: found.region.label.lower() for region, found in plan.regions.items()}
+    meant = plan.names.get(name) or [
+        region for region, label in labels.items() if said and said in (label, *re.findall(r"\w+", label))
+    ]
+    hint = f"Did you mean '{meant[0]}'?" if len(meant) == 1 else nearest(said, meant or plan.names)
+    return Problem("unknown-name", f"the profile '{plan.profile.id}' has no region '{name}'", hint=hint)
+
+
+def _source(profile: Profile, source: SourceOf | None) -> str:
     """A rule's source in words."""
-    names = [source] if isinstance(source, str) else list(source) if isinstance(source, tuple) else []
+    match source:
+        case None:
+            names: list[str] = []
+        case str():
+            names = [source]
+        case Mapping():
+            names = list(dict.fromkeys(source.values()))
+        case _:
+            names = list(source)
     said = []
     for name in names:
         known = profile.sources[name]

@@ -8,6 +8,7 @@ from datetime import timedelta
 from itertools import product
 from pathlib import Path
 from typing import Any
+from urllib.parse import unquote, urlsplit
 
 import pytest
 from hypothesis import given, settings
@@ -187,6 +188,60 @@ def test_a_steady_coat_that_blows_or_is_not_ready_before_its_turn_is_found() -> 
     assert "target-unreachable" in codes(profile)
 
 
+SOURCED = """\
+format: 1
+id: sourced
+label: Sourced
+extends: points-of-the-dog
+sources:
+  book: {common_practice: true}
+layer_targets:
+  body:
+    regions: [back]
+    layers: 4
+    take: {usual: 0.2}
+    source: {layers: book, taek: book}
+  tail:
+    regions: [tail]
+    layers: 4
+    take: {usual: 0.2}
+    source: {layers: book, take: book, longest_mm: book}
+rules:
+  away:
+    if: {weeks_since_visit: {minimum: 8}}
+    then: {priority: 2}
+    because: Made up.
+    source: {if: book, then: book}
+"""
+
+
+def test_a_source_for_a_key_that_is_not_there_is_found_at_its_place(tmp_path: Path) -> None:
+    file = tmp_path / "sourced.yaml"
+    file.write_text(SOURCED, encoding="utf-8")
+    found = [problem for problem in findings(load_profile(file)) if problem.code == "source-key"]
+    assert [(problem.file, problem.line, problem.column) for problem in found] == [
+        (str(file), 12, 28),
+        (str(file), 17, 40),
+    ]
+    assert found[0].message == "a source is named for 'taek', and there is no 'taek' here"
+    assert found[0].hint == "Did you mean 'take'?"
+    assert found[1].hint == "Known here: layers, regions, take."
+
+
+def test_a_source_left_over_from_what_is_taken_out_is_no_finding(tmp_path: Path) -> None:
+    (tmp_path / "sourced.yaml").write_text(
+        SOURCED.replace("taek", "take").replace(
+            "    take: {usual: 0.2}\n    source", "    take: {usual: 0.2}\n    longest_mm: [5, 30]\n    source"
+        ),
+        encoding="utf-8",
+    )
+    child = "format: 1\nid: child\nlabel: Child\nextends: sourced\nlayer_targets: {tail: {longest_mm: null}}\n"
+    (tmp_path / "child.yaml").write_text(child, encoding="utf-8")
+    for name in ("sourced", "child"):
+        profile = load_profile(tmp_path / f"{name}.yaml", folders=[tmp_path])
+        assert "source-key" not in {problem.code for problem in findings(profile)}
+
+
 def test_a_target_under_which_no_case_pulls_is_found() -> None:
     profile = worked()
     history = {"format": 1, "dog": {"id": "pip"}, "arrival": {"back": {"grown_weeks": 3}}}
@@ -264,15 +319,18 @@ SARIF: dict[str, Any] = {
     "required": ["version", "runs"],
     "properties": {
         "version": {"const": "2.1.0"},
-        "$schema": {"type": "string", "format": "uri"},
+        # The standard's own address for its schema (errata 01).
+        "$schema": {
+            "const": "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json"
+        },
         "runs": {"type": "array", "items": {"$ref": "#/$defs/run"}},
     },
     "additionalProperties": False,
     "$defs": {
-        "message": {"type": "object", "required": ["text"], "properties": {"text": {"type": "string"}}},
+        "message": {"type": "object", "required": ["text"], "properties": {"text": {"type": "string", "minLength": 1}}},
         "run": {
             "type": "object",
-            "required": ["tool"],
+            "required": ["tool", "results"],  # 3.14.23: a run that looked for results and found none says so
             "properties": {
                 "tool": {
                     "type": "object",
@@ -294,7 +352,7 @@ SARIF: dict[str, Any] = {
                     "uniqueItems": True,
                     "items": {
                         "type": "object",
-                        "required": ["id"],
+                        "required": ["id", "shortDescription"],
                         "properties": {"id": {"type": "string"}, "shortDescription": {"$ref": "#/$defs/message"}},
                     },
                 },
@@ -349,9 +407,23 @@ def test_sarif_is_as_the_standard_says(problems: list[Problem]) -> None:
     log = json.loads(sarif(problems))
     Draft202012Validator(SARIF).validate(log)
     rules = [rule["id"] for rule in log["runs"][0]["tool"]["driver"]["rules"]]
-    assert [rules[result["ruleIndex"]] for result in log["runs"][0]["results"]] == [
-        problem.code for problem in problems
-    ]
+    results = log["runs"][0]["results"]
+    assert [rules[result["ruleIndex"]] for result in results] == [problem.code for problem in problems]
+    assert [result["ruleId"] for result in results] == [problem.code for problem in problems]
+    assert [result["level"] for result in results] == [problem.severity for problem in problems]
+    for result, problem in zip(results, problems, strict=True):
+        assert result["message"]["text"].startswith(problem.message)
+
+
+def test_a_file_in_sarif_is_a_uri(tmp_path: Path) -> None:
+    """Source: SARIF 2.1.0, 3.4.3: a URI as RFC 3986 writes it, relative or absolute."""
+    files = ["my breeds/p.yaml", str(tmp_path / "my breed.yaml")]
+    log = json.loads(sarif([Problem("no-cases", "there is no worked case", file=file, line=2) for file in files]))
+    places = [result["locations"][0]["physicalLocation"] for result in log["runs"][0]["results"]]
+    assert [urlsplit(place["artifactLocation"]["uri"]).scheme for place in places] == ["", "file"]
+    assert [unquote(urlsplit(place["artifactLocation"]["uri"]).path) for place in places] == files
+    assert all(" " not in place["artifactLocation"]["uri"] for place in places)
+    assert places[0]["region"] == {"startLine": 2, "startColumn": 1}, "3.30.6: columns count from 1"
 
 
 # --- the command ----------------------------------------------------------------------------------------------------

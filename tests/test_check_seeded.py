@@ -211,6 +211,7 @@ KINDS: dict[str, tuple[str | None, Callable[[Bed], None]]] = {
     "work on unsound skin": ("rule-hidden", rules("{skin: unsound}", "{add: {comb: 2}}")),
     "a rule no case fires": ("rule-untested", rules("{age_weeks: {minimum: 1000}}")),
     "numbers without a source": ("no-source", rules("{cover: {maximum: 0.3}}", more="regions: [back]")),
+    "a source for a misspelt key": ("source-key", rules("{cover: {maximum: 0.3}}", more="source: {iff: practice}")),
     "too many layers": ("target-unreachable", changes("layers", "20")),
     "more cover than stays": ("target-unreachable", changes("cover", "{at_least: 0.99}")),
     "an outline never kept": ("target-unreachable", changes("longest_mm", "[1, 3]")),

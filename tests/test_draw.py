@@ -305,6 +305,55 @@ def test_plain_text_is_one_line_that_steers_nothing(said: str) -> None:
     assert [c for c in found if c.isalnum()] == [c for c in said if c.isalnum()], "and loses no letter"
 
 
+# --- nothing is cut off ---
+
+
+def texts_of(picture: bytes) -> list[ElementTree.Element]:
+    return list(ElementTree.fromstring(picture).iter("{http://www.w3.org/2000/svg}text"))
+
+
+def test_the_key_says_every_name_and_all_that_is_asked_in_full() -> None:
+    griffon = work_order("griffon-bruxellois-rough", load_history({"format": 1, "dog": {"id": "moss"}}), date=DAY)
+    said = ["".join(text.itertext()) for text in texts_of(body_chart(griffon, "svg"))]
+    words = by_order(griffon).words
+    assert max(map(len, griffon.labels.values())) > 30, "some of them are long"
+    for name, label in griffon.labels.items():
+        assert label in said
+        assert words[name] in said
+    assert not [one for one in said if "…" in one]
+
+
+def test_a_row_of_the_key_that_is_too_long_is_written_smaller() -> None:
+    long = "L" * 45
+    labels = {**ORDER.labels, "back": long}
+    sizes = {}
+    for text in texts_of(body_chart(evolve(ORDER, labels=labels), "svg")):
+        sizes["".join(text.itertext())] = float(re.search(r"([\d.]+)px", text.get("style", "")).group(1))  # type: ignore[union-attr]  # matplotlib writes one
+    others = {sizes[label if name in SHAPES else f"{label}*"] for name, label in labels.items() if name != "back"}
+    assert sizes[long] < min(others)
+    assert max(others) == 8.5
+
+
+@pytest.mark.parametrize("visits", [1, 5, 25])
+def test_the_next_visit_s_name_ends_within_the_picture(visits: int) -> None:
+    days = [DAY - timedelta(weeks=3 * n) for n in range(visits, 0, -1)]
+    history = {
+        "format": 1,
+        "dog": {"id": "reed"},
+        "visits": [{"visit": day.isoformat(), "work": {"body": {"pull": 0.2}}} for day in days],
+    }
+    shown = np.asarray(Image.open(io.BytesIO(coat_chart(PLAN, load_history(history), DAY, "back", "png"))).convert("L"))
+    assert (shown[600:1000, -20:] == 255).all(), "the margin on the right of the lengths is empty"
+
+
+def test_lines_between_regions_can_be_seen_on_the_darkest_shades() -> None:
+    # WCAG 2.2, 1.4.11: what has to be seen in a picture has a contrast of 3 to 1.
+    for colour, _, ink in shading._SCALE:
+        line = chart.WHITE if colour in shading.DARK else chart.INK
+        low, high = sorted((luminance(colour) + 0.05, luminance(line) + 0.05))
+        assert high / low >= 3, (colour, ink)
+
+
 # --- golden pictures ---
 
 

@@ -10,7 +10,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Iterator
-from concurrent.futures import Executor, Future, ProcessPoolExecutor, ThreadPoolExecutor
+from concurrent.futures import BrokenExecutor, Executor, Future, ProcessPoolExecutor, ThreadPoolExecutor
 from datetime import date
 from multiprocessing import get_context
 from pathlib import Path
@@ -184,6 +184,105 @@ def test_files_that_cannot_be_used_are_said(folder: Path, capsys: pytest.Capture
     assert "no such file" in capsys.readouterr().err
     assert main(["fleet", *missing, "--profile", "no-such"]) == 1
     assert "no profile" in capsys.readouterr().err
+
+
+def command(folder: Path, *more: str) -> list[str]:
+    where = [str(folder / "book.jsonl"), "--out", str(folder / "out.jsonl"), "--profiles", str(folder)]
+    return ["fleet", *where, "--date", "2026-03-21", *more]
+
+
+@pytest.mark.usefixtures("book")
+def test_how_many_lines_were_refused_is_said_and_where_to_look(
+    folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(command(folder)) == 1
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert err == f"5 of 41 lines could not be worked; see their problems in {folder / 'out.jsonl'}.\n"
+    one = (folder / "out.jsonl").read_bytes()
+    assert main(command(folder, "--processes", "2")) == 1
+    assert (folder / "out.jsonl").read_bytes() == one
+    (folder / "book.jsonl").write_text(json.dumps(dog(1)) + "\n", encoding="utf-8")
+    capsys.readouterr()
+    assert main(command(folder)) == 0
+    assert capsys.readouterr() == ("", "")
+
+
+def test_a_book_is_never_written_over(folder: Path, book: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    before = book.read_bytes()
+    (folder / "other-name.jsonl").hardlink_to(book)
+    for name in ("book.jsonl", "other-name.jsonl"):
+        assert main(command(folder, "--out", str(folder / name))) == 1
+        assert "the work orders cannot be written over the book" in capsys.readouterr().err
+    assert book.read_bytes() == before
+
+
+@pytest.mark.usefixtures("book")
+def test_an_unfinished_run_is_neither_forgotten_nor_mixed(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    mark = place_of(folder / "out.jsonl")
+    mark.write_text("{}", encoding="utf-8")
+    assert main(command(folder)) == 1
+    err = capsys.readouterr().err
+    assert "a run that writes this file was killed" in err
+    assert "Say --resume to go on with it; to begin anew, delete out.jsonl.checkpoint." in err
+    assert main(command(folder, "--resume")) == 1
+    err = capsys.readouterr().err
+    assert "what the run that was killed had written is gone" in err
+    assert "Put it back; to begin anew, delete out.jsonl.checkpoint." in err
+    (folder / "out.jsonl").touch()
+    assert main(command(folder, "--resume")) == 1
+    assert f"{mark}: error: this checkpoint cannot be read\n    Delete it to begin anew.\n" in capsys.readouterr().err
+    mark.unlink()
+    assert main(command(folder)) == 1
+    assert not mark.exists()
+
+
+@pytest.mark.parametrize("said", ["0", "-1", "two", "1.5", "1025"])
+def test_a_number_of_processes_that_is_none(said: str, folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    with pytest.raises(SystemExit) as ended:
+        main(command(folder, f"--processes={said}"))
+    assert ended.value.code == 2
+    assert f"'{said}' is not a number of processes; write a whole number from 1 to 1024" in capsys.readouterr().err
+
+
+class KilledWorker(Exception):
+    """Named as the cluster's own error is, which is known by its name where the cluster is not installed."""
+
+
+@pytest.mark.parametrize("error", [BrokenExecutor, KilledWorker])
+@pytest.mark.usefixtures("book")
+def test_workers_that_are_killed_lose_nothing(
+    error: type[Exception], folder: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    with monkeypatch.context() as patched:
+        patched.setattr("coatrules.cli.fleet.work_through", stopping(error))
+        assert main(command(folder)) == 1
+    assert capsys.readouterr().err == (
+        "error: the workers were killed, again and again\n    Nothing is lost: repeat the command with --resume.\n"
+    )
+    assert place_of(folder / "out.jsonl").exists()
+    assert main(command(folder, "--resume")) == 1
+    answers = [json.loads(line) for line in (folder / "out.jsonl").read_bytes().splitlines()]
+    assert len(answers) == sum(bool(line.strip()) for line in lines_of(42))
+
+
+@pytest.mark.usefixtures("book")
+def test_any_other_error_is_not_said_to_be_the_workers(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("coatrules.cli.fleet.work_through", stopping(Stopped))
+    with pytest.raises(Stopped):
+        main(command(folder))
+
+
+def stopping(error: type[Exception]) -> Any:
+    """A run that ends with an error as soon as its first part is done."""
+
+    def work(*run: Any, **how: Any) -> Checkpoint:
+        def stop(_: Checkpoint) -> None:
+            raise error
+
+        return work_through(*run, **how | {"tell": stop})
+
+    return work
 
 
 def test_a_line_too_long_is_refused_and_not_kept(folder: Path) -> None:

@@ -369,6 +369,32 @@ def test_data_that_no_file_can_hold_is_refused_in_words(said: dict[Any, Any], me
     assert problem.hint
 
 
+@pytest.mark.parametrize(
+    ("path", "said"),
+    [
+        ((), ""),
+        (("visits", 2, "work"), "visits[2].work"),
+        (
+            ("cases", "a", "expect", "regions", "back", "anyOf", 0, "not", "allOf", 1, "cover", "minimum"),
+            "cases.a.expect.regions.back.anyOf[0].not.allOf[1].cover.minimum",
+        ),
+        (("rules", "a", "if", *["not"] * 20), "rules.a.if.not.not.not.not … not.not.not"),
+        (("rules", "a", "if", *["anyOf", 0] * 20), "rules.a.if.anyOf[0].anyOf[0] … [0].anyOf[0]"),
+        (("x" * 500,), "x" * 59 + "…"),
+    ],
+)
+def test_a_path_is_said_in_a_line_however_deep_it_lies(path: tuple[str | int, ...], said: str) -> None:
+    assert path_text(path) == said
+    assert Problem("x", "m", path=path).path == path, "programs get it whole"
+    assert len(str(Problem("x", "m", path=path))) < 90
+
+
+def test_a_very_long_key_is_not_said_whole() -> None:
+    with pytest.raises(InputError) as refused:
+        load_history({"format": 1, "dog": {"id": "a"}, "x" * 500: 1})
+    assert len(str(refused.value)) < 300
+
+
 def test_mappings_and_tuples_of_any_kind_are_taken() -> None:
     visits = (MappingProxyType({"visit": "2026-01-31", "put_off": ("back",)}),)
     assert load_history({"format": 1, "dog": {"id": "a"}, "visits": visits}).visits[0].put_off == ("back",)

@@ -11,6 +11,7 @@ CHECKS = (
     names.id_and_file,
     figures.unsupported,
     sources.unsourced_numbers,
+    sources.misnamed_keys,
     unused.unused,
     regions.unworked,
     regions.hidden_parts,

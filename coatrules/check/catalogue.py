@@ -45,6 +45,7 @@ FINDINGS: Final[Mapping[str, str]] = {
     "method-missing": "A task has no method somewhere.",
     "figure-unsupported": "A figure is outside what any source in the library supports.",
     "no-source": "Numbers name no source.",
+    "source-key": "A source is named for a key that is not there.",
     "id-not-file": "The id of a profile is not the name of its file.",
     "coat-unused": "No region has a coat.",
     "group-unused": "Nothing names a group.",

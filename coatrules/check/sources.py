@@ -1,4 +1,4 @@
-"""Numbers that name no source."""
+"""Numbers that name no source, and sources that name no number."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from attrs import asdict, fields
 
 from coatrules.check.subject import Subject
 from coatrules.conditions import Condition
-from coatrules.problems import Problem
+from coatrules.problems import Problem, nearest
 from coatrules.references import numbered_parts
 
 
@@ -26,6 +26,21 @@ def unsourced_numbers(subject: Subject) -> Iterator[Problem]:
             for key in sorted(_numbers(part) - set(source)):
                 message = f"no source is named for '{key}'"
                 yield profile.origin.problem("no-source", message, (*path, key), severity="warning")
+
+
+def misnamed_keys(subject: Subject) -> Iterator[Problem]:
+    """Sources named for a key that stands nowhere beside them: most likely it is misspelt, and its number has no source."""
+    for path, part in numbered_parts(subject.profile):
+        if not isinstance(part.source, Mapping):
+            continue
+        kinds = {own.metadata.get("key", own.name) for own in fields(type(part))} - {"source"}
+        written = {key for key in kinds if subject.written(*path, key)}
+        for key in part.source:
+            # What a profile takes out of the one that it extends may leave a source behind, which does no harm.
+            if key not in kinds or (key not in written and subject.own(*path, "source", key)):
+                message = f"a source is named for '{key}', and there is no '{key}' here"
+                hint = nearest(key, written)
+                yield subject.problem("source-key", message, *path, "source", key, hint=hint, key=True)
 
 
 def _numbers(part: Any) -> set[str]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from functools import cached_property
+from typing import Any
 
 from attrs import frozen
 
@@ -42,15 +43,11 @@ class Subject:
     def own(self, *path: str | int) -> bool:
         """Whether the value at a path is written in the profile itself, not taken over from one it extends."""
         parts = self.profile.origin.parts
-        if not parts:
-            return True
-        data = parts[0][1].data
-        for part in path:
-            try:
-                data = data[part]
-            except (KeyError, IndexError, TypeError):
-                return False
-        return True
+        return not parts or _stands(parts[0][1].data, path)
+
+    def written(self, *path: str | int) -> bool:
+        """Whether the value at a path is written in the profile or in one it extends, not left to the default."""
+        return any(_stands(document.data, path) for _, document in self.profile.origin.parts)
 
     def regions(self, names: tuple[str, ...] | None) -> list[RegionPlan]:
         """The regions that a part of the profile holds for; all where it names none."""
@@ -74,6 +71,15 @@ class Subject:
     def problem(self, code: str, message: str, *path: str | int, hint: str, key: bool = False) -> Problem:
         """A finding with its place: something to think about, not an error."""
         return self.profile.origin.problem(code, message, path, hint=hint, severity="warning", key=key)
+
+
+def _stands(data: Any, path: tuple[str | int, ...]) -> bool:
+    for part in path:
+        try:
+            data = data[part]
+        except (KeyError, IndexError, TypeError):
+            return False
+    return True
 
 
 def said(names: list[str], most: int = 4) -> str:

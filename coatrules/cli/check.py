@@ -8,7 +8,9 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from coatrules.check import findings
+from coatrules.cli.anywhere import anywhere
 from coatrules.cli.common import add_folders, profile_named, put
+from coatrules.cli.sparing import spared
 from coatrules.problems import InputError, Problem
 from coatrules.report.findings import FORMATS
 
@@ -21,6 +23,7 @@ def configure(parser: ArgumentParser) -> None:
     add_folders(parser)
     parser.add_argument("--format", choices=tuple(FORMATS), default="text", help="how to show what is found")
     parser.add_argument("--out", type=Path, metavar="FILE", help="write it to this file")
+    anywhere(parser)
     parser.set_defaults(run=run)
 
 
@@ -29,7 +32,7 @@ def run(chosen: Namespace) -> int:
     found: list[Problem] = []
     for name in chosen.profile:
         found += check(name, chosen.profiles)
-    put(FORMATS[chosen.format](found), chosen.out)
+    put(FORMATS[chosen.format](found), spared(chosen))
     profiles = f"{len(chosen.profile)} profile" + ("s" if len(chosen.profile) != 1 else "")
     if not found:
         print(f"{profiles} checked, nothing to mend.", file=sys.stderr)

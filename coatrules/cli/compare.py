@@ -8,7 +8,9 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+from coatrules.cli.anywhere import anywhere
 from coatrules.cli.common import add_folders, day, profile_named, put, source_named, today
+from coatrules.cli.sparing import spared
 from coatrules.compare import Occasion, case_occasions, changes, compare
 from coatrules.documents import Origin
 from coatrules.loading import load_history, merged_profile
@@ -21,11 +23,12 @@ def configure(parser: ArgumentParser) -> None:
         help_text = f"the profile {which} the change: its file, or the id of one in the library"
         parser.add_argument(name, metavar=name.upper(), help=help_text)
     help_text = "histories to try; without any, those of the profiles' worked cases"
-    parser.add_argument("dog", nargs="*", metavar="DOG", type=Path, help=help_text)
+    parser.add_argument("dog", nargs="*", default=[], metavar="DOG", type=Path, help=help_text)
     parser.add_argument("--date", type=day, metavar="DAY", help="the day of the work on these dogs (default: today)")
     parser.add_argument("--format", choices=("text", "json"), default="text", help="how to show it")
     parser.add_argument("--out", type=Path, metavar="FILE", help="write it to this file")
     add_folders(parser)
+    anywhere(parser)
     parser.set_defaults(run=run)
 
 
@@ -37,7 +40,7 @@ def run(chosen: Namespace) -> int:
     made = changes(old, new)
     compared = compare(old, new, occasions, made)
     shown = json.dumps(plain(made, compared), indent=2, ensure_ascii=False) + "\n"
-    put(shown if chosen.format == "json" else text(made, compared), chosen.out)
+    put(shown if chosen.format == "json" else text(made, compared), spared(chosen))
     return 0
 
 

@@ -6,7 +6,9 @@ import sys
 from argparse import ArgumentParser, Namespace
 from pathlib import Path
 
+from coatrules.cli.anywhere import anywhere
 from coatrules.cli.common import add_folders, day, profile_of, put, today
+from coatrules.cli.sparing import spared
 from coatrules.compiled import compiled
 from coatrules.engine import work_order
 from coatrules.extras import need
@@ -31,13 +33,14 @@ def configure(parser: ArgumentParser) -> None:
         "--format", choices=("svg", "png"), help="the kind of picture (default: as FILE is named, or svg)"
     )
     parser.add_argument("--out", type=Path, metavar="FILE", help="write the picture to this file")
+    anywhere(parser)
     parser.set_defaults(run=run, wrong=parser.error)
 
 
 def run(chosen: Namespace) -> int:
     """Draws the picture."""
     need("report", "matplotlib")
-    form: Form = chosen.format or ("png" if chosen.out is not None and chosen.out.suffix.lower() == ".png" else "svg")
+    form = _form(chosen)
     if form == "png" and chosen.out is None and sys.stdout.isatty():
         chosen.wrong("a PNG picture cannot be shown in a terminal; say --out FILE")
     if chosen.what == "book":
@@ -46,8 +49,19 @@ def run(chosen: Namespace) -> int:
         chosen.wrong(f"{len(chosen.dog)} dogs are named, and this picture shows one; or say --what book")
     if chosen.what == "coat" and chosen.region is None:
         chosen.wrong("say whose coat to draw, with --region, as in --region back")
-    put(_one(chosen, form), chosen.out)
+    put(_one(chosen, form), spared(chosen))
     return 0
+
+
+def _form(chosen: Namespace) -> Form:
+    """The kind of picture; a file named like another kind is a wrong command line."""
+    named = chosen.out.suffix.lower().removeprefix(".") if chosen.out is not None else ""
+    form: Form = chosen.format or ("png" if named == "png" else "svg")
+    if named != form and (named in ("svg", "png") or (named and chosen.format is None)):
+        chosen.wrong(
+            f"{chosen.out.name} is not the name of a picture in {form.upper()}; name it {chosen.out.stem}.{form}"
+        )
+    return form
 
 
 def _one(chosen: Namespace, form: Form) -> bytes:
@@ -70,7 +84,7 @@ def _book(chosen: Namespace, form: Form) -> int:
 
     asked = today(chosen)
     found, problems = dues(chosen, asked)
-    put(book_chart(found, asked, form), chosen.out)
+    put(book_chart(found, asked, form), spared(chosen))
     for problem in problems:
         print(problem, file=sys.stderr)
     return 1 if any(problem.severity == "error" for problem in problems) else 0

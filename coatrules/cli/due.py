@@ -12,7 +12,9 @@ from datetime import date
 from pathlib import Path
 
 from coatrules.book import Due, Entry, due, entries, files
+from coatrules.cli.anywhere import anywhere
 from coatrules.cli.common import add_folders, day, profile_of, put, today
+from coatrules.cli.sparing import spared
 from coatrules.compiled import CompiledProfile, compiled
 from coatrules.problems import InputError, Problem
 
@@ -33,6 +35,7 @@ def configure(parser: ArgumentParser) -> None:
         "--format", choices=("table", "json", "csv", "calendar"), default="table", help="how to show it"
     )
     parser.add_argument("--out", type=Path, metavar="FILE", help="write it to this file")
+    anywhere(parser)
     parser.set_defaults(run=run)
 
 
@@ -42,7 +45,8 @@ def run(chosen: Namespace) -> int:
     found, problems = dues(chosen, asked)
     if chosen.until is not None:
         found = [one for one in found if one.visit.best <= chosen.until]
-    put(shown(found, asked, chosen.format), chosen.out)
+    if found or not problems or chosen.format != "table":  # a book that cannot be read does not say that no dog is due
+        put(shown(found, asked, chosen.format), spared(chosen))
     for problem in problems:
         print(problem, file=sys.stderr)
     return 1 if any(problem.severity == "error" for problem in problems) else 0

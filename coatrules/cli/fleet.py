@@ -36,25 +36,36 @@ def configure(parser: ArgumentParser) -> None:
 
 def _count(text: str) -> int:
     if not text.isdecimal() or not 1 <= int(text) <= 1024:
-        raise ArgumentTypeError(f"'{text}' is not a number of processes")
+        raise ArgumentTypeError(f"'{text}' is not a number of processes; write a whole number from 1 to 1024")
     return int(text)
 
 
 def run(chosen: Namespace) -> int:
     """Works through the book; exit code 1 where lines had to be refused."""
-    if not chosen.resume and place_of(chosen.out).exists():
-        hint = "Say --resume to go on with it; to begin anew, delete that file."
-        problem = Problem("unfinished", "a run that writes this file was killed", file=str(chosen.out), hint=hint)
+    if (problem := _unusable(chosen)) is not None:
         raise InputError([problem])
     asked = run_of(today(chosen), chosen.minutes, chosen.profile, chosen.profiles)
     with _executor(chosen) as (executor, ahead, shared), _progress(chosen.book) as tell:
         done = _worked(chosen, asked, executor=executor, ahead=ahead, shared=shared, resume=chosen.resume, tell=tell)
     if done.refused:
-        print(
-            f"{done.refused} of {done.dogs} lines could not be worked; see their problems in {chosen.out}",
-            file=sys.stderr,
-        )
+        lines = f"{done.refused} of {done.dogs} line{'s' if done.dogs != 1 else ''}"
+        print(f"{lines} could not be worked; see their problems in {chosen.out}.", file=sys.stderr)
     return 1 if done.refused else 0
+
+
+def _unusable(chosen: Namespace) -> Problem | None:
+    """What is wrong with the file to write to, before anything is written over."""
+    out, mark = chosen.out, place_of(chosen.out)
+    anew = f"to begin anew, delete {mark.name}."
+    if out.exists() and chosen.book.exists() and out.samefile(chosen.book):
+        message, hint = "the work orders cannot be written over the book", "Say --out with another file."
+    elif mark.exists() and not chosen.resume:
+        message, hint = "a run that writes this file was killed", f"Say --resume to go on with it; {anew}"
+    elif mark.exists() and not out.exists():
+        message, hint = "what the run that was killed had written is gone", f"Put it back; {anew}"
+    else:
+        return None
+    return Problem("cannot-write", message, file=str(out), hint=hint)
 
 
 def _worked(chosen: Namespace, asked: Run, **how: Any) -> Checkpoint:

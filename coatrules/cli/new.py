@@ -6,8 +6,10 @@ from argparse import ArgumentParser, Namespace
 from datetime import date
 from pathlib import Path
 
+from coatrules.cli.anywhere import anywhere
 from coatrules.cli.common import add_dog, put, the_dog, today
 from coatrules.problems import InputError, Problem
+from coatrules.values import ID_PATTERN, matches
 
 DOG = """\
 # One dog's history. The first part says who the dog is; every visit is added below, after a line of three dashes.
@@ -76,6 +78,7 @@ def configure(parser: ArgumentParser) -> None:
     parser.add_argument("what", choices=("dog", "profile", "case"), help="what to start")
     add_dog(parser, optional=True)
     parser.add_argument("--out", type=Path, metavar="FILE", help="write it to this file, which must not exist yet")
+    anywhere(parser)
     parser.set_defaults(run=run, wrong=parser.error)
 
 
@@ -92,11 +95,20 @@ def run(chosen: Namespace) -> int:
     return 0
 
 
+def _called(text: str, placeholder: str, file: Path | None) -> str:
+    """A file to start from with its own name as the id, if that can be one: others find it by that."""
+    if file is None or not matches(ID_PATTERN, file.stem):
+        return text
+    return text.replace(
+        f"id: {placeholder}".ljust(len(placeholder) + 14), f"id: {file.stem}".ljust(len(placeholder) + 14), 1
+    )
+
+
 def _text(chosen: Namespace) -> str:
     if chosen.what == "dog":
-        return DOG.replace("TODAY", date.today().isoformat())
+        return _called(DOG.replace("TODAY", date.today().isoformat()), "my-dog", chosen.out)
     if chosen.what == "profile":
-        return PROFILE
+        return _called(PROFILE, "my-profile", chosen.out)
     from coatrules.check.freezing import case_text  # the engine is not needed for the others
 
     history, profile = the_dog(chosen)

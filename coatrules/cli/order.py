@@ -8,6 +8,7 @@ from argparse import ArgumentParser, Namespace
 from pathlib import Path
 
 from coatrules.cli.common import add_dog, put, the_dog, today
+from coatrules.cli.sparing import spared
 from coatrules.engine import work_order
 from coatrules.workorder import WorkOrder
 
@@ -29,7 +30,7 @@ def run(chosen: Namespace) -> int:
         chosen.wrong("what is for the owner is text, markdown or a page")
     history, profile = the_dog(chosen)
     order = work_order(profile, history, date=today(chosen), minutes=chosen.minutes, ahead=True)
-    put((for_owner if chosen.reader == "owner" else shown)(order, chosen.format), chosen.out)
+    put((for_owner if chosen.reader == "owner" else shown)(order, chosen.format), spared(chosen))
     return 0
 
 

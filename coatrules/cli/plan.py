@@ -7,9 +7,11 @@ import os
 import sys
 from argparse import ArgumentParser, ArgumentTypeError, Namespace
 from collections.abc import Iterable
+from datetime import date
 from pathlib import Path
 
 from coatrules.cli.common import add_dog, day, put, the_dog, today
+from coatrules.cli.sparing import spared
 from coatrules.compiled import compiled
 from coatrules.extras import need
 from coatrules.history import History
@@ -25,7 +27,7 @@ def configure(parser: ArgumentParser) -> None:
     add_dog(parser)
     when = parser.add_mutually_exclusive_group()
     when.add_argument("--every", type=weeks, metavar="WEEKS", help="weeks between visits (default: the profile's)")
-    when.add_argument("--dates", type=day, nargs="+", metavar="DAY", help="plan exactly these visits")
+    when.add_argument("--dates", type=_visit_day, nargs="+", metavar="DAY", help="plan exactly these visits")
     when.add_argument(
         "--compare-intervals",
         type=weeks,
@@ -45,12 +47,24 @@ def configure(parser: ArgumentParser) -> None:
     parser.set_defaults(run=run, refuse=parser.error)
 
 
+def _visit_day(said: str) -> date:
+    if _is_file(said):
+        raise ArgumentTypeError(f"'{said}' is not a date; name the dog before this option")
+    return day(said)
+
+
+def _is_file(said: str) -> bool:
+    """Whether an option of several values was given the dog's file too, as it stood after them."""
+    return Path(said).suffix.lower() in (".yaml", ".yml", ".json")
+
+
 def weeks(said: str) -> float:
     """A number of weeks of the command line."""
     try:
         return float(said)
     except ValueError:
-        raise ArgumentTypeError(f"'{said}' is not a number of weeks") from None
+        mend = "; name the dog before this option" if _is_file(said) else ""
+        raise ArgumentTypeError(f"'{said}' is not a number of weeks{mend}") from None
 
 
 def run(chosen: Namespace) -> int:
@@ -60,7 +74,7 @@ def run(chosen: Namespace) -> int:
     need("plan", "scipy")
     history, profile = the_dog(chosen)
     found = planned(chosen, profile, history)
-    put(shown(found, chosen.format), chosen.out)
+    put(shown(found, chosen.format), spared(chosen))
     return 0
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import sys
 from argparse import ArgumentParser, ArgumentTypeError, Namespace
 from collections.abc import Callable, Mapping
@@ -176,8 +177,15 @@ def tasks(what: str) -> dict[str, Any]:
             case "pull", _:
                 done["pull"] = _number(figure, f"'{word}': say the share pulled, as pull:0.2")
             case _:
-                done["pull"] = _number(word, f"'{word}' is not {DID}")
+                done["pull"] = _number(word, _percent(word) or f"'{word}' is not {DID}")
     return done
+
+
+def _percent(word: str) -> str:
+    """The mend of a share in per cent or with a comma; empty for anything else."""
+    found = re.fullmatch(r"(\d{1,3}(?:[.,]\d{1,3})?) ?(%?)", word.strip())
+    share = float(found[1].replace(",", ".")) / (100 if found[2] else 1) if found else 0
+    return f"'{word}': write the share as {share:g}" if 0 < share <= 1 else ""
 
 
 def _seen(text: str) -> tuple[str, str, object]:

@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from coatrules.cli.common import add_folders, profile_named, put
+from coatrules.cli.sparing import spared
 from coatrules.profile import Profile
 from coatrules.rehearsal import Actor, actors, plain, rehearse
 from coatrules.report.rehearsal import text
@@ -30,7 +31,7 @@ def run(chosen: Namespace) -> int:
     profile = profile_named(chosen.profile, chosen.profiles)
     runs = [rehearse(profile, actor) for actor in _shown(profile)]
     shown = json.dumps(plain(profile, runs), indent=2) + "\n" if chosen.format == "json" else text(profile, runs)
-    put(shown, chosen.out)
+    put(shown, spared(chosen))
     return 0
 
 

@@ -6,10 +6,10 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from coatrules.reasons import day_words
-from coatrules.report.chart import GREY, INK, PALE, WHITE, Form, Shade, image, legend_entry, write
+from coatrules.report.chart import GREY, INK, PALE, WHITE, Form, Shade, fit, image, legend_entry, write
 from coatrules.report.drawing import EYE, FAR_FORELEG, FAR_HINDLEG, NOSE, OUTLINE, SHAPES, Points, Shape, rounded
 from coatrules.report.plain import short
-from coatrules.report.shading import Shading, by_fact, by_order
+from coatrules.report.shading import DARK, Shading, by_fact, by_order
 from coatrules.workorder import WorkOrder
 
 if TYPE_CHECKING:
@@ -18,6 +18,8 @@ if TYPE_CHECKING:
     from matplotlib.patches import Polygon
 
 WIDTH, HEIGHT = 200.0, 158.0
+SIZE = 11.7, 8.3
+"""Of the whole chart, in inches: A4 lying."""
 COLUMNS = 3
 
 
@@ -60,7 +62,7 @@ def left_side(order: WorkOrder, numbers: Mapping[str, str]) -> str:
 def _poster(order: WorkOrder, shading: Shading) -> Figure:
     from matplotlib.figure import Figure
 
-    figure = Figure(figsize=(11.7, 8.3))
+    figure = Figure(figsize=SIZE)
     numbers = {name: str(place) for place, name in enumerate(order.labels, 1)}
     _view(figure, shading, numbers, (0.0, 0.4, 0.5, 0.53), False, 8.0)
     _view(figure, shading, numbers, (0.5, 0.4, 0.5, 0.53), True, 8.0)
@@ -72,7 +74,7 @@ def _poster(order: WorkOrder, shading: Shading) -> Figure:
         page, 0.97, 0.955, f"{order.profile_label} · {day_words(order.date)}", 90, fontsize=11, ha="right", va="center"
     )
     _legend(page, shading)
-    _key(page, order, shading)
+    _key(figure, page, order, shading)
     return figure
 
 
@@ -109,7 +111,7 @@ def _dog(axes: Axes, shading: Shading, numbers: Mapping[str, str], mirrored: boo
         shade = shading.regions.get(name, Shade("", WHITE))
         line = _line(shape)
         surface = polygon(line, shade.colour, shade.ink, 0, shade.hatch)
-        border = polygon(line, "none", INK, 0.5)
+        border = polygon(line, "none", WHITE if shade.colour in DARK else INK, 0.5)
         if not shape.free:
             surface.set_clip_path(body)
             border.set_clip_path(body)
@@ -146,7 +148,7 @@ def _legend(page: Axes, shading: Shading) -> None:
         legend_entry(page, 0.03, 0.335 - place * 0.036, 0.028, 0.026, shade)
 
 
-def _key(page: Axes, order: WorkOrder, shading: Shading) -> None:
+def _key(figure: Figure, page: Axes, order: WorkOrder, shading: Shading) -> None:
     """Every region's number, name and words; those that the drawing lacks are listed all the same, marked by a star."""
     names = list(order.labels)
     rows = max(1, -(-len(names) // COLUMNS))
@@ -157,16 +159,9 @@ def _key(page: Axes, order: WorkOrder, shading: Shading) -> None:
         x, y = 0.245 + column * 0.254, 0.375 - row * step
         write(page, x, y, f"{place + 1}", fontsize=size, fontweight="bold", ha="right", va="center")
         star = "" if name in SHAPES else "*"
-        words = short(shading.words[name], 24)
-        write(
-            page,
-            x + 0.006,
-            y,
-            f"{short(order.labels[name], 36 - len(words) * 3 // 4)}{star}",
-            99,
-            fontsize=size,
-            va="center",
-        )
-        write(page, x + 0.224, y, words, fontsize=size, ha="right", va="center", color=GREY)
+        label, words = f"{short(order.labels[name], 45)}{star}", short(shading.words[name], 45)
+        left = write(page, x + 0.006, y, label, fontsize=size, va="center")
+        right = write(page, x + 0.224, y, words, fontsize=size, ha="right", va="center", color=GREY)
+        fit(figure, (left, right), size, 0.21 * SIZE[0])
     if undrawn(order):
         write(page, 0.97, 0.012, "* not in the drawing", fontsize=8, ha="right", va="center", color=GREY)

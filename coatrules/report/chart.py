@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import io
 import warnings
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import date as Date
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -84,6 +84,13 @@ def image(build: Callable[[], Figure], form: Form) -> bytes:
 def write(axes: Axes, x: float, y: float, said: str, most: int = 60, **style: Any) -> Text:
     """Text in a picture, never read as a formula."""
     return axes.text(x, y, short(said, most), parse_math=False, **style)
+
+
+def fit(figure: Figure, texts: Sequence[Text], size: float, width: float) -> None:
+    """Makes texts that stand in one row smaller than ``size`` where together they need more than ``width`` (in inches)."""
+    needed = sum(text.get_window_extent().width for text in texts) / figure.dpi
+    for text in texts if needed > width else ():
+        text.set_fontsize(size * width / needed)
 
 
 def fill(axes: Axes, x: float, y: float, width: float, height: float, shade: Shade) -> None:

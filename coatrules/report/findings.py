@@ -69,7 +69,7 @@ def sarif(problems: Iterable[Problem]) -> str:
     driver = {"name": "coatrules", "rules": rules}
     results = [_result(problem, codes.index(problem.code)) for problem in problems]
     log = {
-        "$schema": "https://json.schemastore.org/sarif-2.1.0.json",
+        "$schema": "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json",
         "version": "2.1.0",
         "runs": [{"tool": {"driver": driver}, "columnKind": "unicodeCodePoints", "results": results}],
     }

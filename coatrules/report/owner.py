@@ -34,6 +34,10 @@ BARE = 0.4
 """Cover below which the skin is treated as bare (common practice, no source)."""
 MOST = 4
 """Reasons for leaving something that fit on half a page."""
+SEVERAL = 4
+"""A group is named where so many of its regions are meant and at most one in so many of them is not."""
+STAGES = ("stage", "stages")
+"""How groups are called that only say which regions are stripped together before a show."""
 EXPECTED = {"coat.no-target", "coat.not-due", "coat.clipper-only", "coat.short-enough"}
 """Reasons that an owner need not hear: nothing is due there."""
 
@@ -154,19 +158,28 @@ def _back(order: WorkOrder) -> Iterator[str]:
 
 
 def parts_words(order: WorkOrder, regions: Collection[str]) -> str:
-    """Regions in few words: a group's name where all of it is meant, and else the regions' own."""
-    left = set(regions)
+    """Regions in few words: a group's name where all of it is meant or all but a few, and else the regions' own."""
+    meant, left = set(regions), set(regions)
     groups: dict[str, set[str]] = {}
     for region, facts in order.all_facts.items():
         found = facts.get("groups")
         for group in found if isinstance(found, tuple | list) else ():
             groups.setdefault(str(group), set()).add(region)
-    named: list[tuple[str, str]] = []  # the first region of each, to keep the dog's order, and its words
+    labels = {region: label.lower() for region, label in order.labels.items()}
     place = list(order.labels).index
+    named: list[tuple[str, str]] = []  # the first region of each, to keep the dog's order, and its words
     for group, members in sorted(groups.items(), key=lambda pair: (-len(pair[1]), pair[0])):
-        if len(members) > 2 and members <= left:
-            named.append((min(members, key=place), group.replace("-", " ")))
-            left -= members
+        words, held, without = group.replace("-", " "), members & meant, members - meant
+        if words in labels.values() or words.split()[0] in STAGES or not held <= left:
+            continue  # it would be taken for a region, is no part of a dog, or a larger group has said some of it
+        if without:
+            if len(held) < SEVERAL or len(without) * SEVERAL > len(members):
+                continue
+            words += f" (but not {joined(labels[region] for region in sorted(without, key=place))})"
+        elif len(members) < 2 or (len(members) == 2 and not all(words in labels[region] for region in members)):
+            continue  # two parts are as soon said by their own names, unless those only repeat the group's
+        named.append((min(held, key=place), words))
+        left -= held
     named += [(region, order.labels[region]) for region in left]
     words = joined(words for _, words in sorted(named, key=lambda pair: place(pair[0])))
     return words[:1].lower() + words[1:]

@@ -90,6 +90,8 @@ _SCALE = (
     ("#48526c", "xx", SKY),
     ("#002b62", "", WHITE),
 )
+DARK = frozenset(colour for colour, _, ink in _SCALE if ink != GREY)
+"""Colours on which a dark line between two regions cannot be seen."""
 _KINDS = ((SKY, ""), (ORANGE, "//"), (GREEN, ".."), (PURPLE, "xx"), (YELLOW, "||"), (VERMILLION, "--"), (BLUE, "oo"))
 UNKNOWN = "not known here"
 

@@ -46,6 +46,7 @@ SHORT = Shade("through, too short to pull", SKY, "", INK)
 READY = Shade("ready to pull", GREEN, "//", WHITE)
 BLOWN = Shade("blown: dead and loose", ORANGE, "xx", INK)
 BEFORE, AFTER = 14, 14  # days shown before the first visit and past the window
+NAME = 0.08  # of the picture's width: what "next visit" takes up
 
 
 @frozen
@@ -240,11 +241,15 @@ def _names(axes: Axes, order: WorkOrder, top: float) -> None:
     """The days that matter, said beside their lines."""
     paper = {"boxstyle": "round,pad=0.2", "facecolor": WHITE, "edgecolor": "none", "alpha": 0.9}
     visit = order.next_visit
-    best = f"next visit\n{short_day(visit.best)}"
-    for day, said, side in ((order.date, f"today\n{short_day(order.date)}", "right"), (visit.best, best, "left")):
-        shift = -1 if side == "right" else 1
+    start, end = axes.get_xlim()
+    best = visit.best.toordinal()
+    cut_off = best + NAME * (end - start) > end  # so it ends with the picture, over its own line
+    for x, side, said in (
+        (order.date.toordinal() - 1, "right", f"today\n{short_day(order.date)}"),
+        (end if cut_off else best + 1, "right" if cut_off else "left", f"next visit\n{short_day(visit.best)}"),
+    ):
         axes.text(
-            day.toordinal() + shift,
+            x,
             top * 0.985,
             said,
             fontsize=9,

@@ -107,7 +107,8 @@ def _rules(title: str, traces: list[RuleTrace], width: int) -> Iterator[str]:
 
 def _miss(miss: Miss) -> str:
     if miss.absent:
-        return f"stopped by {miss.fact}: not known here, wanted {miss.wanted}"
+        wanted = f", wanted {miss.wanted}" if miss.wanted != "known" else ""
+        return f"stopped by {miss.fact}: not known here{wanted}"
     return f"stopped by {miss.fact}: it is {_value(miss.value)}, wanted {miss.wanted}"
 
 
@@ -123,6 +124,6 @@ def _value(value: object) -> str:
 
 
 def _wrapped(said: str, width: int, indent: str) -> Iterator[str]:
-    yield from wrap(
-        said, width, initial_indent=indent, subsequent_indent=" " * (len(indent) + (2 if not indent.strip() else 0))
-    )
+    further = " " * (len(indent) + (2 if not indent.strip() else 0))
+    # An id is not broken at its dashes: it must be found again in the profile.
+    yield from wrap(said, width, initial_indent=indent, subsequent_indent=further, break_on_hyphens=False)

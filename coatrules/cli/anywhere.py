@@ -1,0 +1,26 @@
+"""Files and names that may stand before, between and behind a command's options."""
+
+from __future__ import annotations
+
+from argparse import ArgumentParser
+from typing import Any
+
+
+class _Anywhere(ArgumentParser):
+    """A parser that takes its positional arguments wherever they stand; a plain one takes them in one place only."""
+
+    _options_only = False  # while it looks for the options, and then for what is left
+
+    def parse_known_args(self, args: Any = None, namespace: Any = None) -> Any:
+        if self._options_only:
+            return super().parse_known_args(args, namespace)
+        self._options_only = True
+        try:
+            return self.parse_known_intermixed_args(args, namespace)
+        finally:
+            self._options_only = False
+
+
+def anywhere(parser: ArgumentParser) -> None:
+    """Lets a command's arguments stand anywhere: for every command of which one may be left out or given again."""
+    parser.__class__ = _Anywhere  # the parser is made before the command is imported

@@ -1,0 +1,34 @@
+"""Where to write a result, so that no command writes over what it reads: a dog's record cannot be had again."""
+
+from __future__ import annotations
+
+from argparse import Namespace
+from collections.abc import Iterator
+from pathlib import Path
+
+from coatrules.problems import InputError, Problem
+
+READ = ("dog", "profile", "old", "new")
+"""The arguments that name what is read, in the commands that have '--out'."""
+
+
+def spared(chosen: Namespace) -> Path | None:
+    """The file of '--out'; raises ``InputError`` where it is one that the command reads."""
+    out: Path | None = chosen.out
+    if out is None or not out.exists():
+        return out
+    if any(out.samefile(file) for file in _read(chosen) if file.is_file()):
+        hint = "Say --out with another file."
+        raise InputError(
+            [Problem("cannot-write", "this file would be lost: it is read here", file=str(out), hint=hint)]
+        )
+    return out
+
+
+def _read(chosen: Namespace) -> Iterator[Path]:
+    """The files that are read, those of folders too."""
+    from coatrules.book import files  # seldom needed
+
+    for argument in READ:
+        named = getattr(chosen, argument, None)
+        yield from files(map(Path, filter(None, named if isinstance(named, list) else [named])))
