@@ -101,6 +101,7 @@ class Hair:
         """The cover straight after each visit from ``first`` on (from 0), as long as no more is pulled than ``ready`` allows."""
         found: list[CoverLeft | None] = [None] * first
         growth, cover_mm, pace, cohorts = self.growth, self.growth.cover_mm, self.pace, self.coat.cohorts
+        hides: dict[int, float] = {}  # so many days after its pull; visits are mostly evenly apart
         all_hide = False
         for visit, day in enumerate(self.visits[first:], first + 1):
             old: list[float] = []
@@ -121,7 +122,10 @@ class Hair:
                         constant += (here - behind) * reached
                         here = behind
             for number in range(after, visit):
-                behind = min(1.0, growth.length(pace * (day - self.visits[number]) / 7) / cover_mm)
+                days = day - self.visits[number]
+                if days not in hides:
+                    hides[days] = min(1.0, growth.length(pace * days / 7) / cover_mm)
+                behind = hides[days]
                 if here != behind:
                     constant += (here - behind) * reached
                     if number:
@@ -132,12 +136,19 @@ class Hair:
         return found
 
     def _marks(self, days: Sequence[int], old: Callable[[int], int], wait: int) -> list[Mark]:
-        """On each day ``old`` of today's coat; once that is all, also what was pulled ``wait`` days before."""
+        """On each day ``old`` of today's coat; once that is all, also what was pulled ``wait`` days before.
+
+        Of a coat that was never cut all is old ``wait`` days after its pull: only what a cut shortened is asked for.
+        """
         found, mass = [], 0
         for day in days:
-            mass = WHOLE if mass == WHOLE else old(day)
+            if mass < WHOLE:
+                mass = old(day) if self.coat.cuts else self._pulled_by(day - wait)
             found.append(Mark(mass / WHOLE, bisect_right(self.visits, day - wait) if mass == WHOLE else 0))
         return found
+
+    def _pulled_by(self, day: int) -> int:
+        return sum([cohort.mass for cohort in self.coat.cohorts if cohort.day <= day])
 
     @cached_property
     def _hides_from(self) -> float:
