@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections.abc import Callable, Iterable, Sequence
+from datetime import date
 from functools import wraps
 from itertools import accumulate, pairwise
 from math import ceil, inf
@@ -143,10 +144,6 @@ class Coat:
         # An earlier cut that left as much has grown past this one for good.
         return Coat(self.cohorts, (*(cut for cut in self.cuts if cut.leave_mm < leave_mm), Cut(day, leave_mm)))
 
-    def hair(self) -> list[tuple[float, int]]:
-        """Share and day of each cohort, oldest first."""
-        return [(mass / WHOLE, day) for mass, day in self.cohorts]
-
 
 def mass_of(share: float) -> int:
     """A share (0 to 1) in parts per million; ``mass_of(mass / WHOLE) == mass``. ``ValueError`` outside 0 to 1."""
@@ -267,6 +264,12 @@ def _lengths(coat: Coat, growth: Growth, pace: float, day: int) -> list[float]:
     """The length of each cohort, oldest first; below 0 for hair still under the skin."""
     cap, rate, start = _cap(coat, growth, pace, day), growth.mm_per_week, growth.breakthrough_weeks
     return [mm if (mm := rate * (pace * (day - pulled) / 7 - start)) <= cap else cap for _, pulled in coat.cohorts]
+
+
+@remembered
+def dated_hair(coat: Coat) -> tuple[tuple[float, date], ...]:
+    """The share (0 to 1) and the day of each cohort, oldest first."""
+    return tuple((mass / WHOLE, date.fromordinal(pulled)) for mass, pulled in coat.cohorts)
 
 
 def hair_lengths(coat: Coat, growth: Growth, pace: float, day: int) -> list[float]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from typing import Protocol, TypeVar
+from typing import NamedTuple, Protocol, TypeVar
 from weakref import WeakKeyDictionary
 
 from attrs import field, frozen
@@ -32,9 +32,20 @@ class _Part(Protocol):
 P = TypeVar("P", bound=_Part)
 
 
+class Means(NamedTuple):
+    """A hand or tool (a method's id) in words, with those that follow it: with how they are used, and by name alone."""
+
+    method: str
+    how: str
+    tools: str
+
+
 @frozen(eq=False, repr=False)
 class RegionPlan:
-    """All that a profile says of one region. ``place`` is its position on the dog; pairs hold an id and its object."""
+    """All that a profile says of one region. ``place`` is its position on the dog; pairs hold an id and its object.
+
+    aims: the same in regions whose hair, target, clipping and carding are the same.
+    """
 
     id: str
     place: int
@@ -48,6 +59,12 @@ class RegionPlan:
     rules: tuple[tuple[str, Rule], ...]
     holding: Callable[[Facts], list[int]]
     methods: Mapping[str, tuple[tuple[str, Method], ...]]
+    aims: tuple[object, ...] = field(init=False)
+
+    @aims.default
+    def _aims(self) -> tuple[object, ...]:
+        parts = [part and part[0] for part in (self.target, self.clipper_only)]
+        return (self.region.coat, *parts, "card" in self.region.minutes)
 
 
 @frozen(eq=False, repr=False)
@@ -58,6 +75,8 @@ class CompiledProfile:
     regions: Mapping[str, RegionPlan]
     names: Mapping[str, tuple[str, ...]]
     """What a history may call a part of the dog: regions, groups and zones, each with its regions."""
+    means: Mapping[str, Means]
+    """Every method by its id."""
     _chosen: dict[tuple[str, ...], dict[str, str]] = field(factory=dict)
 
     def by_region(self, said: Mapping[str, V]) -> Iterator[tuple[str, V]]:
@@ -108,6 +127,19 @@ def _assigned(profile: Profile, parts: Mapping[str, P]) -> dict[str, tuple[str, 
     """For each region the part (a target, a zone) that holds for it: the one that covers the fewest regions."""
     names = {name: expand(profile, part.regions) for name, part in parts.items()}
     return {region: (name, parts[name]) for region, name in most_specific(tuple(parts), names).items()}
+
+
+def _means(methods: Mapping[str, Method], name: str) -> Means:
+    used = [methods[name]]
+    while (then := used[-1].then) is not None:
+        used.append(methods[then])
+    return Means(name, ", then ".join(map(_used, used)), ", then ".join(method.label for method in used))
+
+
+def _used(method: Method) -> str:
+    """A hand or tool, how it is used, and until when."""
+    extra = "; ".join(part for part in (method.how, f"until {method.until}" if method.until else None) if part)
+    return method.label + (f" ({extra})" if extra else "")
 
 
 _compiled: WeakKeyDictionary[Profile, CompiledProfile] = WeakKeyDictionary()
@@ -161,4 +193,5 @@ def _compile(profile: Profile) -> CompiledProfile:
             holding=tests[key],
             methods={task: tuple(found) for task, found in by_task.items()},
         )
-    return CompiledProfile(profile, plans, all_names(profile))
+    means = {name: _means(profile.methods, name) for name in profile.methods}
+    return CompiledProfile(profile, plans, all_names(profile), means)

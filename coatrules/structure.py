@@ -101,7 +101,7 @@ def _record(kind: Any) -> Hook:
     make = lru_cache(4096, typed=True)(kind) if getattr(kind, "SHARED", False) else kind
 
     def record(value: Any) -> Any:
-        if not isinstance(value, Mapping) or len(value) < least:
+        if not (type(value) is dict or isinstance(value, Mapping)) or len(value) < least:
             raise TypeError(value)
         said = {}
         for key, part in value.items():
@@ -157,10 +157,13 @@ def _listed(made: Hook) -> Hook:
 
 
 def _mapped(made_key: Hook, made: Hook) -> Hook:
+    @lru_cache(4096, typed=True)
+    def name(key: Any) -> str:
+        return intern(made_key(key))  # the same names come up in every dog of a book: one copy of each serves all
+
     def mapped(value: Any) -> Any:
-        if not isinstance(value, Mapping):
+        if not (type(value) is dict or isinstance(value, Mapping)):
             raise TypeError(value)
-        # The same names come up in every dog of a book: one copy of each serves all.
-        return {intern(made_key(key)): made(part) for key, part in value.items()}
+        return {name(key): made(part) for key, part in value.items()}
 
     return mapped
