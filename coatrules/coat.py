@@ -14,7 +14,7 @@ from bisect import bisect_left
 from collections.abc import Callable, Iterable, Sequence
 from datetime import date
 from functools import wraps
-from itertools import accumulate, pairwise
+from itertools import pairwise
 from math import ceil, inf
 from typing import Annotated, Any, NamedTuple, TypeVar, TypeVarTuple
 
@@ -173,7 +173,21 @@ def grown(
 
 @remembered
 def _after(coat: Coat, growth: Growth, pace: float, pull: Pull) -> Coat:
-    return replay(coat, growth, pace, (pull,))
+    """The coat after one pull: as ``replay``, but for the way to gather many."""
+    if pull.even or pull.day <= coat.cohorts[-1].day:
+        return replay(coat, growth, pace, (pull,))
+    through_since = pull.day - days_to_age(growth.breakthrough_weeks, pace)
+    taken = min(pull.mass, sum([mass for mass, day in coat.cohorts if day <= through_since]))
+    if not taken:
+        return coat
+    gone, left = 0, taken
+    while left and coat.cohorts[gone].mass <= left:
+        left -= coat.cohorts[gone].mass
+        gone += 1
+    kept = coat.cohorts[gone:]
+    if left:
+        kept = (Cohort(kept[0].mass - left, kept[0].day), *kept[1:])
+    return _uncut_if_gone((*kept, Cohort(taken, pull.day)), coat.cuts)
 
 
 def replay(coat: Coat, growth: Growth, pace: float, pulls: Iterable[Pull]) -> Coat:
@@ -202,9 +216,12 @@ def replay(coat: Coat, growth: Growth, pace: float, pulls: Iterable[Pull]) -> Co
             masses.append(taken)
             days.append(day)
             through -= taken
-    cohorts = _newest(masses, days)
-    oldest = cohorts[0].day
-    return Coat(cohorts, tuple(cut for cut in coat.cuts if cut.day > oldest) if coat.cuts else ())
+    return _uncut_if_gone(_newest(masses, days), coat.cuts)
+
+
+def _uncut_if_gone(cohorts: tuple[Cohort, ...], cuts: tuple[Cut, ...]) -> Coat:
+    """A coat without the cuts of which no hair is left."""
+    return Coat(cohorts, tuple([cut for cut in cuts if cut.day > cohorts[0].day]) if cuts else ())
 
 
 def _newest(masses: Sequence[int], days: Sequence[int]) -> tuple[Cohort, ...]:
@@ -280,14 +297,13 @@ def hair_lengths(coat: Coat, growth: Growth, pace: float, day: int) -> list[floa
 @remembered
 def standing(coat: Coat, growth: Growth, pace: float, day: int) -> Standing:
     """Everything that is read off the coat on ``day``."""
-    lengths = _lengths(coat, growth, pace, day)
+    cohorts, lengths = coat.cohorts, _lengths(coat, growth, pace, day)
     cover_mm, ready_mm, gap = growth.cover_mm, growth.ready_mm - _TINY, growth.layer_gap_mm - _TINY
     loose_since = day - days_to_age(growth.blown_weeks, pace)
     through = ready = blown = layers = 0
-    covered = 0.0
-    shorter_mm: float | None = None
+    covered, shorter_mm = 0.0, -inf
     hidden_since: int | None = None
-    for (mass, pulled), length in zip(reversed(coat.cohorts), reversed(lengths), strict=True):
+    for (mass, pulled), length in zip(reversed(cohorts), reversed(lengths), strict=True):
         if length < 0:
             hidden_since = pulled
             continue
@@ -299,20 +315,21 @@ def standing(coat: Coat, growth: Growth, pace: float, day: int) -> Standing:
         elif length >= ready_mm:
             ready += mass
         if mass >= LAYER_MASS:
-            if shorter_mm is None or length - shorter_mm >= gap:
+            if length - shorter_mm >= gap:
                 layers += 1
             shorter_mm = length
-    reached = accumulate(cohort.mass for cohort in coat.cohorts)
-    outline = next(length for mass, length in zip(reached, lengths, strict=True) if mass * 10 >= through)
-    oldest = coat.cohorts[0].day
+    tip, reached = 0, cohorts[0].mass
+    while reached * 10 < through:
+        tip += 1
+        reached += cohorts[tip].mass
     return Standing(
         cover=covered / WHOLE,
         through_share=through / WHOLE,
         ready_share=ready / WHOLE,
         blown_share=blown / WHOLE,
         longest_mm=max(lengths[0], 0.0),
-        oldest_weeks=(day - oldest) / 7,
-        outline_mm=max(outline, 0.0),
+        oldest_weeks=(day - cohorts[0].day) / 7,
+        outline_mm=max(lengths[tip], 0.0),
         layers=layers,
         next_layer_weeks=None if hidden_since is None else growth.breakthrough_weeks / pace - (day - hidden_since) / 7,
     )

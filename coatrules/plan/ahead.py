@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import date as Date
 from typing import Any, NamedTuple
 
-from coatrules.coat import WHOLE, Coat, Pull, Standing, cover_limit, mass_longer, mass_of, replay, standing
+from coatrules.coat import WHOLE, Coat, Standing, cover_limit, mass_longer, mass_of, standing
 from coatrules.compiled import compiled
 from coatrules.decide import LEAST_SHARE
 from coatrules.history import History
@@ -132,5 +132,5 @@ def _pulled(hair: Hair, coat: Coat, day: int, mass: int, before: Standing) -> tu
     """The coat after a pull that is worth the dog's time, the mass pulled, and what is read off the coat then."""
     if mass < LEAST_SHARE * WHOLE:
         return coat, 0, before
-    coat = replay(coat, hair.growth, hair.pace, (Pull(day, mass),))
+    coat = coat.pulled(hair.growth, hair.pace, day, mass / WHOLE)
     return coat, mass, standing(coat, hair.growth, hair.pace, day)
