@@ -95,6 +95,13 @@ class Standing(NamedTuple):
     next_layer_weeks: float | None
 
 
+class Surface(NamedTuple):
+    """What is seen of a coat: its cover (0 to 1), and the length of its outline."""
+
+    cover: float
+    outline_mm: float
+
+
 class Steady(NamedTuple):
     """What a coat settles into when the same share is pulled at the same interval, at pace 1.
 
@@ -173,11 +180,15 @@ def grown(
 
 @remembered
 def _after(coat: Coat, growth: Growth, pace: float, pull: Pull) -> Coat:
-    """The coat after one pull: as ``replay``, but for the way to gather many."""
-    if pull.even or pull.day <= coat.cohorts[-1].day:
-        return replay(coat, growth, pace, (pull,))
-    through_since = pull.day - days_to_age(growth.breakthrough_weeks, pace)
-    taken = min(pull.mass, sum([mass for mass, day in coat.cohorts if day <= through_since]))
+    return replay(coat, growth, pace, (pull,)) if pull.even else longest_pulled(coat, growth, pace, pull.day, pull.mass)
+
+
+def longest_pulled(coat: Coat, growth: Growth, pace: float, day: int, mass: int) -> Coat:
+    """The coat after one pull of the longest hair: as ``replay``, but for the way to gather many."""
+    if day <= coat.cohorts[-1].day:
+        return replay(coat, growth, pace, (Pull(day, mass),))
+    through_since = day - days_to_age(growth.breakthrough_weeks, pace)
+    taken = min(mass, sum([cohort.mass for cohort in coat.cohorts if cohort.day <= through_since]))
     if not taken:
         return coat
     gone, left = 0, taken
@@ -187,7 +198,7 @@ def _after(coat: Coat, growth: Growth, pace: float, pull: Pull) -> Coat:
     kept = coat.cohorts[gone:]
     if left:
         kept = (Cohort(kept[0].mass - left, kept[0].day), *kept[1:])
-    return _uncut_if_gone((*kept, Cohort(taken, pull.day)), coat.cuts)
+    return _without_idle_cuts((*kept, Cohort(taken, day)), coat.cuts)
 
 
 def replay(coat: Coat, growth: Growth, pace: float, pulls: Iterable[Pull]) -> Coat:
@@ -216,10 +227,10 @@ def replay(coat: Coat, growth: Growth, pace: float, pulls: Iterable[Pull]) -> Co
             masses.append(taken)
             days.append(day)
             through -= taken
-    return _uncut_if_gone(_newest(masses, days), coat.cuts)
+    return _without_idle_cuts(_newest(masses, days), coat.cuts)
 
 
-def _uncut_if_gone(cohorts: tuple[Cohort, ...], cuts: tuple[Cut, ...]) -> Coat:
+def _without_idle_cuts(cohorts: tuple[Cohort, ...], cuts: tuple[Cut, ...]) -> Coat:
     """A coat without the cuts of which no hair is left."""
     return Coat(cohorts, tuple([cut for cut in cuts if cut.day > cohorts[0].day]) if cuts else ())
 
@@ -318,10 +329,6 @@ def standing(coat: Coat, growth: Growth, pace: float, day: int) -> Standing:
             if length - shorter_mm >= gap:
                 layers += 1
             shorter_mm = length
-    tip, reached = 0, cohorts[0].mass
-    while reached * 10 < through:
-        tip += 1
-        reached += cohorts[tip].mass
     return Standing(
         cover=covered / WHOLE,
         through_share=through / WHOLE,
@@ -329,10 +336,30 @@ def standing(coat: Coat, growth: Growth, pace: float, day: int) -> Standing:
         blown_share=blown / WHOLE,
         longest_mm=max(lengths[0], 0.0),
         oldest_weeks=(day - cohorts[0].day) / 7,
-        outline_mm=max(lengths[tip], 0.0),
+        outline_mm=_outline(cohorts, lengths, through),
         layers=layers,
         next_layer_weeks=None if hidden_since is None else growth.breakthrough_weeks / pace - (day - hidden_since) / 7,
     )
+
+
+def surface(coat: Coat, growth: Growth, pace: float, day: int) -> Surface:
+    """What is seen of the coat on ``day``, as ``standing`` reads it."""
+    cohorts, lengths, cover_mm = coat.cohorts, _lengths(coat, growth, pace, day), growth.cover_mm
+    through, covered = 0, 0.0
+    for (mass, _), length in zip(reversed(cohorts), reversed(lengths), strict=True):
+        if length >= 0:
+            through += mass
+            covered += mass * (length / cover_mm) if length < cover_mm else mass
+    return Surface(covered / WHOLE, _outline(cohorts, lengths, through))
+
+
+def _outline(cohorts: Sequence[Cohort], lengths: Sequence[float], through: int) -> float:
+    """The length of the hair that a tenth of what stands is longer than."""
+    place, reached = 0, cohorts[0].mass
+    while reached * 10 < through:
+        place += 1
+        reached += cohorts[place].mass
+    return max(lengths[place], 0.0)
 
 
 @remembered
