@@ -367,8 +367,12 @@ def mass_longer(coat: Coat, growth: Growth, pace: float, day: int, mm: float) ->
     """The mass of hair that is blown or longer than ``mm`` (0 or more)."""
     loose_since = day - days_to_age(growth.blown_weeks, pace)
     lengths = _lengths(coat, growth, pace, day)
-    hairs = zip(coat.cohorts, lengths, strict=True)
-    return sum(mass for (mass, pulled), length in hairs if length > mm + _TINY or pulled <= loose_since)
+    longer = 0
+    for (mass, pulled), length in zip(coat.cohorts, lengths, strict=True):
+        if pulled > loose_since and length <= mm + _TINY:
+            break  # all behind is younger, so no longer
+        longer += mass
+    return longer
 
 
 @remembered

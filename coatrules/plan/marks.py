@@ -43,10 +43,11 @@ class Mark(NamedTuple):
 
 
 class CoverLeft(NamedTuple):
-    """Cover straight after a visit: ``constant`` + sum of weight * all that is pulled up to that visit (from 1)."""
+    """Cover straight after a visit: ``constant`` + sum of weight * all that is pulled up to the visit in ``after`` (from 1)."""
 
     constant: float
-    weights: tuple[tuple[int, float], ...]
+    after: Sequence[int]
+    weights: Sequence[float]
 
 
 @frozen(slots=False, eq=False)  # the cached properties need a place to stay
@@ -111,7 +112,8 @@ class Hair:
             # A coat that hides so much up to each place is a sum of steps down, each step at one place.
             constant, reached, after = 0.0, 1.0, 0
             here = oldest = 1.0 if all_hide else old[0]
-            weights = {}
+            visits: list[int] = []
+            weights: list[float] = []
             if all_hide:
                 after = bisect_right(self.visits, day - self._hides_after)
             else:
@@ -123,16 +125,16 @@ class Hair:
                         here = behind
             for number in range(after, visit):
                 days = day - self.visits[number]
-                if days not in hides:
-                    hides[days] = min(1.0, growth.length(pace * days / 7) / cover_mm)
-                behind = hides[days]
+                behind = hides.get(days)
+                if behind is None:
+                    behind = hides[days] = min(1.0, growth.length(pace * days / 7) / cover_mm)
                 if here != behind:
                     constant += (here - behind) * reached
                     if number:
-                        weights[number] = here - behind
+                        visits.append(number)
+                        weights.append(here - behind)
                     here = behind
-            weights[visit] = -oldest
-            found.append(CoverLeft(constant, tuple(weights.items())))
+            found.append(CoverLeft(constant, (*visits, visit), (*weights, -oldest)))
         return found
 
     def _marks(self, days: Sequence[int], old: Callable[[int], int], wait: int) -> list[Mark]:

@@ -233,8 +233,8 @@ def _cover(col: _Columns, rows: _Rows, parts: Sequence[Part]) -> tuple[_Whole, _
             low.append(part.wanted + SAFETY - cover.constant)
             places.append(place)
             lengths.append(len(cover.weights))
-            columns += [first + after - 1 for after, _ in cover.weights]
-            weights += [weight for _, weight in cover.weights]
+            columns += [first + after - 1 for after in cover.after]
+            weights += cover.weights
     new = rows.begin(np.array(low), np.full(len(low), np.inf))
     rows.put(np.repeat(new, lengths), col.summed + np.array(columns, dtype=np.int64), np.array(weights))
     return new, np.array(places, dtype=np.int64)
