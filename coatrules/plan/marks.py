@@ -29,6 +29,7 @@ from coatrules.coat import (
     hair_lengths,
     mass_longer,
     standing,
+    surface,
 )
 
 _FRESH = Coat((Cohort(WHOLE, 0),))
@@ -101,40 +102,26 @@ class Hair:
     def cover_left(self, first: int) -> list[CoverLeft | None]:
         """The cover straight after each visit from ``first`` on (from 0), as long as no more is pulled than ``ready`` allows."""
         found: list[CoverLeft | None] = [None] * first
-        growth, cover_mm, pace, cohorts = self.growth, self.growth.cover_mm, self.pace, self.coat.cohorts
-        hides: dict[int, float] = {}  # so many days after its pull; visits are mostly evenly apart
-        all_hide = False
-        for visit, day in enumerate(self.visits[first:], first + 1):
-            old: list[float] = []
-            if not all_hide:
-                old = [min(1.0, mm / cover_mm) for mm in hair_lengths(self.coat, growth, pace, day)]
-                all_hide = old[-1] == 1.0
-            # A coat that hides so much up to each place is a sum of steps down, each step at one place.
-            constant, reached, after = 0.0, 1.0, 0
-            here = oldest = 1.0 if all_hide else old[0]
-            visits: list[int] = []
-            weights: list[float] = []
-            if all_hide:
-                after = bisect_right(self.visits, day - self._hides_after)
-            else:
-                reached = 0.0
-                for cohort, behind in zip(cohorts, [*old[1:], None], strict=True):
-                    reached += cohort.mass / WHOLE
-                    if behind is not None:
-                        constant += (here - behind) * reached
-                        here = behind
-            for number in range(after, visit):
-                days = day - self.visits[number]
+        coat, growth, pace, visits = self.coat, self.growth, self.pace, self.visits
+        cover_mm, hides = growth.cover_mm, dict[int, float]()  # so many days after its pull
+        oldest = youngest = untouched = 0.0
+        for visit, day in enumerate(visits[first:], first + 1):
+            if youngest < 1.0:
+                lengths = hair_lengths(coat, growth, pace, day)
+                oldest, youngest = min(1.0, lengths[0] / cover_mm), min(1.0, lengths[-1] / cover_mm)
+                untouched = surface(coat, growth, pace, day).cover
+            # From the front to the end of the queue hair hides less, in steps; each step is at one visit's place.
+            after, weights, here = [visit], [-oldest], youngest
+            for number in range(bisect_right(visits, day - self._hides_after) if here == 1.0 else 0, visit):
+                days = day - visits[number]
                 behind = hides.get(days)
                 if behind is None:
                     behind = hides[days] = min(1.0, growth.length(pace * days / 7) / cover_mm)
-                if here != behind:
-                    constant += (here - behind) * reached
-                    if number:
-                        visits.append(number)
-                        weights.append(here - behind)
-                    here = behind
-            found.append(CoverLeft(constant, (*visits, visit), (*weights, -oldest)))
+                if number and here != behind:
+                    after.append(number)
+                    weights.append(here - behind)
+                here = behind
+            found.append(CoverLeft(untouched, after, weights))
         return found
 
     def _marks(self, days: Sequence[int], old: Callable[[int], int], wait: int) -> list[Mark]:
