@@ -33,7 +33,7 @@ from coatrules.plan.marks import CoverLeft, Mark
 
 if TYPE_CHECKING:
     import numpy as np
-    from scipy.sparse import csr_array
+    from scipy.sparse import csc_array
 
     _Vector = np.ndarray[Any, np.dtype[np.float64]]
     _Whole = np.ndarray[Any, np.dtype[np.int64]]
@@ -75,7 +75,7 @@ class Program(NamedTuple):
     """The least ``cost @ x`` is sought with ``low <= matrix @ x <= high`` and ``0 <= x <= upper``."""
 
     cost: _Vector
-    matrix: csr_array
+    matrix: csc_array
     low: _Vector
     high: _Vector
     upper: _Vector
@@ -120,12 +120,12 @@ class _Rows:
         self.columns.append(columns)
         self.values.append(np.broadcast_to(values, rows.shape))
 
-    def matrix(self, width: int) -> csr_array:
+    def matrix(self, width: int) -> csc_array:
         import numpy as np
-        from scipy.sparse import csr_array
+        from scipy.sparse import csc_array
 
         places = np.concatenate(self.rows), np.concatenate(self.columns)
-        return csr_array((np.concatenate(self.values), places), shape=(self.count, width))
+        return csc_array((np.concatenate(self.values), places), shape=(self.count, width))
 
 
 class _Columns:
