@@ -126,9 +126,10 @@ def remembered(read: Callable[[Coat, *Asked], R]) -> Callable[[Coat, *Asked], R]
     @wraps(read)
     def asked(coat: Coat, *of: *Asked) -> R:
         answers, key = coat._answers, (name, of)
-        if key not in answers:
-            answers[key] = read(coat, *of)
-        answer: R = answers[key]
+        if key in answers:
+            known: R = answers[key]
+            return known
+        answer = answers[key] = read(coat, *of)
         return answer
 
     return asked

@@ -226,18 +226,18 @@ def _cover(col: _Columns, rows: _Rows, parts: Sequence[Part]) -> tuple[_Whole, _
     weights: list[float] = []
     lengths: list[int] = []
     for number, part in enumerate(parts):
-        first = number * col.visits
-        for place, cover in enumerate(part.cover, first):
+        for place, cover in enumerate(part.cover, number * col.visits):
             if cover is None:
                 continue
             low.append(part.wanted + SAFETY - cover.constant)
             places.append(place)
             lengths.append(len(cover.weights))
-            columns += [first + after - 1 for after in cover.after]
+            columns += cover.after
             weights += cover.weights
-    new = rows.begin(np.array(low), np.full(len(low), np.inf))
-    rows.put(np.repeat(new, lengths), col.summed + np.array(columns, dtype=np.int64), np.array(weights))
-    return new, np.array(places, dtype=np.int64)
+    new, block = rows.begin(np.array(low), np.full(len(low), np.inf)), np.array(places, dtype=np.int64)
+    before = np.repeat(col.summed + block - block % col.visits - 1, lengths)
+    rows.put(np.repeat(new, lengths), before + np.array(columns, dtype=np.int64), np.array(weights))
+    return new, block
 
 
 def _show(col: _Columns, rows: _Rows, cost: _Vector, number: int, show: tuple[Mark, Mark], price: float) -> None:
