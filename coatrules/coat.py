@@ -13,12 +13,11 @@ from __future__ import annotations
 from bisect import bisect_left
 from collections.abc import Callable, Iterable, Sequence
 from datetime import date
-from functools import wraps
 from itertools import pairwise
 from math import ceil, inf
-from typing import Annotated, Any, NamedTuple, TypeVar, TypeVarTuple
+from typing import Annotated, NamedTuple
 
-from attrs import field, frozen
+from attrs import frozen
 
 from coatrules.values import Millimetres, PositiveMillimetres, Range
 
@@ -28,7 +27,7 @@ HORIZON_DAYS = 1096  # three years: a date further away is no plan
 _TINY = 1e-9  # lengths and intervals that differ by rounding only count as equal
 
 
-@frozen(eq=False)
+@frozen
 class Growth:
     """How hair of one kind grows on the profile's typical dog. A profile's figures are checked when it is loaded.
 
@@ -115,42 +114,30 @@ class Steady(NamedTuple):
     layers: int
 
 
-Asked = TypeVarTuple("Asked")
-R = TypeVar("R")
-
-
-def remembered(read: Callable[[Coat, *Asked], R]) -> Callable[[Coat, *Asked], R]:
-    """Keeps what was read off a coat with it: regions worked alike share one coat, and each asks the same."""
-    name = read.__name__
-
-    @wraps(read)
-    def asked(coat: Coat, *of: *Asked) -> R:
-        answers, key = coat._answers, (name, of)
-        if key in answers:
-            known: R = answers[key]
-            return known
-        answer = answers[key] = read(coat, *of)
-        return answer
-
-    return asked
-
-
 @frozen
 class Coat:
     """The coat of one region. ``cohorts`` run from the oldest to the newest and their masses add up to ``WHOLE``."""
 
     cohorts: tuple[Cohort, ...]
     cuts: tuple[Cut, ...] = ()
-    _answers: dict[object, Any] = field(factory=dict, init=False, eq=False, repr=False)
 
     def pulled(self, growth: Growth, pace: float, day: int, share: float, even: bool = False) -> Coat:
         """The coat after ``share`` (0 to 1) of it was asked for on ``day``; hair under the skin stays."""
-        return _after(self, growth, pace, Pull(day, mass_of(share), even))
+        mass = mass_of(share)
+        return (
+            replay(self, growth, pace, (Pull(day, mass, even),))
+            if even
+            else longest_pulled(self, growth, pace, day, mass)
+        )
 
     def clipped(self, day: int, leave_mm: float) -> Coat:
         """The coat after it was cut to ``leave_mm`` on ``day``."""
         # An earlier cut that left as much has grown past this one for good.
         return Coat(self.cohorts, (*(cut for cut in self.cuts if cut.leave_mm < leave_mm), Cut(day, leave_mm)))
+
+    def hair(self) -> tuple[tuple[float, date], ...]:
+        """The share (0 to 1) and the day of each cohort, oldest first."""
+        return tuple([(mass / WHOLE, date.fromordinal(day)) for mass, day in self.cohorts])
 
 
 def mass_of(share: float) -> int:
@@ -177,11 +164,6 @@ def grown(
     else:
         days = days_to_age(growth.blown_weeks, pace)
     return Coat((Cohort(WHOLE, day - days),))
-
-
-@remembered
-def _after(coat: Coat, growth: Growth, pace: float, pull: Pull) -> Coat:
-    return replay(coat, growth, pace, (pull,)) if pull.even else longest_pulled(coat, growth, pace, pull.day, pull.mass)
 
 
 def longest_pulled(coat: Coat, growth: Growth, pace: float, day: int, mass: int) -> Coat:
@@ -295,18 +277,11 @@ def _lengths(coat: Coat, growth: Growth, pace: float, day: int) -> list[float]:
     return [mm if (mm := rate * (pace * (day - pulled) / 7 - start)) <= cap else cap for _, pulled in coat.cohorts]
 
 
-@remembered
-def dated_hair(coat: Coat) -> tuple[tuple[float, date], ...]:
-    """The share (0 to 1) and the day of each cohort, oldest first."""
-    return tuple((mass / WHOLE, date.fromordinal(pulled)) for mass, pulled in coat.cohorts)
-
-
 def hair_lengths(coat: Coat, growth: Growth, pace: float, day: int) -> list[float]:
     """The length in mm of each cohort on ``day``, oldest first; 0 for hair under the skin."""
     return [max(length, 0.0) for length in _lengths(coat, growth, pace, day)]
 
 
-@remembered
 def standing(coat: Coat, growth: Growth, pace: float, day: int) -> Standing:
     """Everything that is read off the coat on ``day``."""
     cohorts, lengths = coat.cohorts, _lengths(coat, growth, pace, day)
@@ -363,7 +338,6 @@ def _outline(cohorts: Sequence[Cohort], lengths: Sequence[float], through: int) 
     return max(lengths[place], 0.0)
 
 
-@remembered
 def mass_longer(coat: Coat, growth: Growth, pace: float, day: int, mm: float) -> int:
     """The mass of hair that is blown or longer than ``mm`` (0 or more)."""
     loose_since = day - days_to_age(growth.blown_weeks, pace)
@@ -376,7 +350,6 @@ def mass_longer(coat: Coat, growth: Growth, pace: float, day: int, mm: float) ->
     return longer
 
 
-@remembered
 def cover_limit(coat: Coat, growth: Growth, pace: float, day: int, at_least: float) -> int:
     """The greatest mass that can be pulled, oldest first, and leaves ``cover`` at ``at_least``; 0 if below already."""
     cover_mm = growth.cover_mm
@@ -399,13 +372,11 @@ def _least(mass: int, kept: float, hides: float, at_least: float) -> int:
     return bisect_left(range(mass), True, key=lambda part: (kept + part * hides) / WHOLE >= at_least)
 
 
-@remembered
 def days_until_blown(coat: Coat, growth: Growth, pace: float, day: int) -> int:
     """Days from ``day`` until the oldest hair is blown; 0 if it is."""
     return max(0, coat.cohorts[0].day + days_to_age(growth.blown_weeks, pace) - day)
 
 
-@remembered
 def days_until_longer(coat: Coat, growth: Growth, pace: float, day: int, mm: float) -> int | None:
     """Days from ``day`` until the longest hair is longer than ``mm``; None if not within three years."""
     front = Coat(coat.cohorts[:1], coat.cuts)
@@ -413,9 +384,8 @@ def days_until_longer(coat: Coat, growth: Growth, pace: float, day: int, mm: flo
     return _first_near(lambda days: _lengths(front, growth, pace, day + days)[0] > mm + _TINY, when)
 
 
-@remembered
 def days_until_pull_possible(
-    coat: Coat, growth: Growth, pace: float, day: int, mass: int, at_least: float, start: int
+    coat: Coat, growth: Growth, pace: float, day: int, mass: int, at_least: float, start: int = 0
 ) -> int | None:
     """Days from ``day`` until ``mass`` is ready and pulling it leaves ``cover`` at ``at_least``; not less than ``start``.
 
@@ -432,7 +402,8 @@ def days_until_pull_possible(
     if ready is None:
         return None
     # Ready hair stays ready and cover only grows, so the first day of both is the first day of the later one.
-    return _first(lambda days: covers(coat, growth, pace, day + days, mass, at_least), ready)
+    grown_out = _long_enough(Coat(coat.cohorts[-1:], coat.cuts), growth, pace, growth.cover_mm) - day
+    return _first(lambda days: covers(coat, growth, pace, day + days, mass, at_least), ready, grown_out)
 
 
 def covers(coat: Coat, growth: Growth, pace: float, day: int, mass: int, at_least: float) -> bool:
@@ -477,12 +448,16 @@ def _first_near(holds: Callable[[int], bool], when: float, start: int = 0) -> in
     return day if day <= HORIZON_DAYS else None
 
 
-def _first(holds: Callable[[int], bool], start: int) -> int | None:
-    """The first of the days from ``start`` to the horizon on which something holds that, once true, stays true."""
+def _first(holds: Callable[[int], bool], start: int, likely: float) -> int | None:
+    """The first of the days from ``start`` to the horizon on which something holds that, once true, stays true; looked for
+    up to a ``likely`` day first."""
     if holds(start):
         return start
-    day = bisect_left(range(HORIZON_DAYS + 1), True, lo=start + 1, key=holds)
-    return day if day <= HORIZON_DAYS else None
+    for end in (ceil(min(likely, HORIZON_DAYS)), HORIZON_DAYS):
+        day = bisect_left(range(end + 1), True, lo=start + 1, key=holds)
+        if day <= end:
+            return day
+    return None
 
 
 def steady(growth: Growth, interval_weeks: float, share: float) -> Steady:

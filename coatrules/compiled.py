@@ -42,10 +42,7 @@ class Means(NamedTuple):
 
 @frozen(eq=False, repr=False)
 class RegionPlan:
-    """All that a profile says of one region. ``place`` is its position on the dog; pairs hold an id and its object.
-
-    aims: the same in regions whose hair, target, clipping and carding are the same.
-    """
+    """All that a profile says of one region. ``place`` is its position on the dog; pairs hold an id and its object."""
 
     id: str
     place: int
@@ -59,12 +56,6 @@ class RegionPlan:
     rules: tuple[tuple[str, Rule], ...]
     holding: Callable[[Facts], list[int]]
     methods: Mapping[str, tuple[tuple[str, Method], ...]]
-    aims: tuple[object, ...] = field(init=False)
-
-    @aims.default
-    def _aims(self) -> tuple[object, ...]:
-        parts = [part and part[0] for part in (self.target, self.clipper_only)]
-        return (self.region.coat, *parts, "card" in self.region.minutes)
 
 
 @frozen(eq=False, repr=False)
@@ -77,6 +68,8 @@ class CompiledProfile:
     """What a history may call a part of the dog: regions, groups and zones, each with its regions."""
     means: Mapping[str, Means]
     """Every method by its id."""
+    kinds: Mapping[str, int]
+    """For each region a number: the same where the profile says the same, so that only their history tells regions apart."""
     _chosen: dict[tuple[str, ...], dict[str, str]] = field(factory=dict)
 
     def by_region(self, said: Mapping[str, V]) -> Iterator[tuple[str, V]]:
@@ -127,6 +120,27 @@ def _assigned(profile: Profile, parts: Mapping[str, P]) -> dict[str, tuple[str, 
     """For each region the part (a target, a zone) that holds for it: the one that covers the fewest regions."""
     names = {name: expand(profile, part.regions) for name, part in parts.items()}
     return {region: (name, parts[name]) for region, name in most_specific(tuple(parts), names).items()}
+
+
+def _kinds(profile: Profile, plans: Mapping[str, RegionPlan]) -> dict[str, int]:
+    conditional = [(name, one.when.facts()) for part in (profile.rules, profile.methods) for name, one in part.items()]
+    by_name, by_groups = ({name for name, asked in conditional if fact in asked} for fact in ("region", "groups"))
+    numbers: dict[object, int] = {}
+    kinds = {}
+    for name, region in plans.items():
+        rules = [rule_id for rule_id, _ in region.rules]
+        methods = [method_id for found in region.methods.values() for method_id, _ in found]
+        told = (
+            region.region.coat,
+            tuple(sorted(region.region.minutes.items())),
+            *(pair and pair[0] for pair in (region.target, region.zone, region.clipper_only)),
+            *(tuple(names) for names in ([routine_id for routine_id, _ in region.routines], rules, methods)),
+            # What a region is called counts only where a condition asks for it.
+            None if by_name.isdisjoint([*rules, *methods]) else name,
+            None if by_groups.isdisjoint([*rules, *methods]) else region.groups,
+        )
+        kinds[name] = numbers.setdefault(told, len(numbers))
+    return kinds
 
 
 def _means(methods: Mapping[str, Method], name: str) -> Means:
@@ -194,4 +208,4 @@ def _compile(profile: Profile) -> CompiledProfile:
             methods={task: tuple(found) for task, found in by_task.items()},
         )
     means = {name: _means(profile.methods, name) for name in profile.methods}
-    return CompiledProfile(profile, plans, all_names(profile), means)
+    return CompiledProfile(profile, plans, all_names(profile), means, _kinds(profile, plans))

@@ -11,7 +11,7 @@ from coatrules.coat import WHOLE, cover_limit, mass_longer, mass_of
 from coatrules.compiled import CompiledProfile, Means, RegionPlan
 from coatrules.facts import RegionFacts
 from coatrules.guards import HEALTH, UNSOUND_SKIN, strictest
-from coatrules.profile import Effect
+from coatrules.profile import Effect, Rule
 from coatrules.reasons import Reason
 from coatrules.record import Record, RegionRecord
 from coatrules.values import TaskKind
@@ -39,12 +39,11 @@ class Task:
 
 @frozen(eq=False, repr=False)
 class Verdict:
-    """What was decided for one region. ``outcome`` is final but for the time: work may still be deferred.
+    """What was decided for a region. ``outcome`` is final but for the time: work may still be deferred.
 
     overgrown_weeks: since when the oldest hair is longer than wanted or blown; of equals, what is least so can best wait.
     """
 
-    region: str
     outcome: Literal["work", "leave", "forbid"]
     tasks: tuple[Task, ...] = ()
     priority: float = 0
@@ -60,22 +59,30 @@ class Verdict:
 def decide(
     plan: CompiledProfile, record: Record, facts: Mapping[str, RegionFacts]
 ) -> tuple[dict[str, Verdict], list[str]]:
-    """The verdict on every region, and what to tell the owner to ask a veterinary surgeon about the whole dog."""
+    """The verdict on every region, and what to tell the owner to ask a veterinary surgeon about the whole dog.
+
+    ``facts`` are those of the record: regions that are alike in it share a verdict.
+    """
     whole_dog = [HEALTH[name].text for name in record.health]
     stops = strictest(record.health)
-    fired = {name: [region.rules[i] for i in region.holding(facts[name])] for name, region in plan.regions.items()}
+    fired: dict[object, list[tuple[str, Rule]]] = {}
+    for name, region in plan.regions.items():
+        if (alike := record.alike[name]) not in fired:
+            fired[alike] = [region.rules[i] for i in region.holding(facts[name])]
     for rules in fired.values():
         for _, rule in rules:
             if rule.then.whole_dog and rule.then.refer is not None:
                 stops = "all"
                 if rule.then.refer not in whole_dog:
                     whole_dog.append(rule.then.refer)
+    shared: dict[object, Verdict] = {}
     verdicts = {}
     for name, region in plan.regions.items():
-        found = [
-            (rule.then, Reason(rule_id, rule.when.met(facts[name]), rule.because)) for rule_id, rule in fired[name]
-        ]
-        verdicts[name] = _Region(plan, region, record, facts[name], found, stops).verdict()
+        if (alike := record.alike[name]) not in shared:
+            met = facts[name]
+            found = [(rule.then, Reason(rule_id, rule.when.met(met), rule.because)) for rule_id, rule in fired[alike]]
+            shared[alike] = _Region(plan, region, record, met, found, stops).verdict()
+        verdicts[name] = shared[alike]
     return verdicts, whole_dog
 
 
@@ -117,7 +124,6 @@ class _Region:
         if forbidden is not None:
             because = (forbidden, *self._of(lambda effect: effect.refer))
             return Verdict(
-                self.region.id,
                 "forbid",
                 because=because,
                 cautions=cautions,
@@ -128,7 +134,6 @@ class _Region:
         if not tasks:
             hand_off = self.stops == "hand" and self.region.clipper_only is None and self.region.target is not None
             return Verdict(
-                self.region.id,
                 "forbid" if hand_off else "leave",
                 because=tuple(self.idle),
                 cautions=cautions,
@@ -137,7 +142,6 @@ class _Region:
             )
         parts = self._priority(tasks)
         return Verdict(
-            self.region.id,
             "work",
             tasks=tuple(tasks),
             priority=min(100.0, max(0.0, round(sum(parts.values()), 1))),

@@ -9,7 +9,7 @@ from typing import Any
 
 from attrs import evolve
 
-from coatrules.coat import WHOLE, dated_hair
+from coatrules.coat import WHOLE
 from coatrules.compiled import CompiledProfile, compiled
 from coatrules.decide import Task, Verdict, decide
 from coatrules.facts import Differs, all_facts, sensitivity
@@ -91,7 +91,7 @@ def order(
         labels={name: region.region.label for name, region in plan.regions.items()},
         all_facts=facts,
         fired={name: verdict.fired for name, verdict in verdicts.items()},
-        hair={name: dated_hair(own.coat) for name, own in record.regions.items()},
+        hair={name: own.coat.hair() for name, own in record.regions.items()},
         guessed={name: own.guessed / WHOLE for name, own in record.regions.items()},
         findings=tuple(_findings(plan, history, record, verdicts, differing)),
         cautions=tuple(dict.fromkeys([*_elsewhere(verdicts, worked), *CAUTIONS])),
@@ -135,6 +135,8 @@ def _bouts(plan: CompiledProfile, record: Record) -> dict[str, Bouts]:
     found: dict[str, Bouts] = {}
     for name, region in plan.regions.items():
         factor = record.regions[name].bearing
+        if region.zone is None and factor >= 1:
+            continue
         level: Level = "medium"
         longest, rest = LEARNED_BOUT, LEARNED_REST
         if region.zone is not None:
@@ -157,7 +159,8 @@ def _steps(arrangement: Arrangement, verdicts: Mapping[str, Verdict], record: Re
         because = task.because
         if place.region not in begun:  # what holds for the whole region is said once
             begun.add(place.region)
-            because = (*because, *(reason for reason in verdict.because if reason not in because))
+            said = set(map(id, because))
+            because = (*because, *[reason for reason in verdict.because if id(reason) not in said])
         if place.bouts > 1 and record.regions[place.region].bearing < 1:
             because = (*because, Reason("coat.tender"))
         yield _step(place, task, verdict, because)
@@ -165,7 +168,7 @@ def _steps(arrangement: Arrangement, verdicts: Mapping[str, Verdict], record: Re
 
 def _step(place: Place, task: Task, verdict: Verdict, because: tuple[Reason, ...]) -> Step:
     return Step(
-        region=verdict.region,
+        region=place.region,
         task=task.kind,
         minutes=place.minutes / 2,
         share=task.mass / WHOLE if task.mass else None,

@@ -44,6 +44,8 @@ class Record:
 
     day: int
     regions: Mapping[str, RegionRecord]
+    alike: Mapping[str, object]
+    """For each region a mark: where it is the same nothing known or asked differs, so that the same is to be done."""
     pace: Pace
     health: tuple[str, ...]
     visits: int
@@ -76,43 +78,53 @@ def recorded(plan: CompiledProfile, history: History, day: date) -> Record:
     pace, carried = _pace(plan, trail_of, arrival, first)
     before = [visit for visit in visits if visit.day < day]
     regions = {}
-    coats: dict[object, tuple[Coat, int]] = {}  # regions of one kind of hair that were always treated as one share it
+    shared: dict[object, RegionRecord] = {}  # by regions with one kind of hair that were always treated as one
     for name, region in plan.regions.items():
         trail, came, own_pace = trail_of[name], arrival.get(name), pace.of(name)
-        alike = (trail, region.growth, came, own_pace)
-        if alike not in coats:
+        treated = (trail, came, region.growth, own_pace)
+        if treated not in shared:
             start, guess = _start(region, came, first, own_pace)
             coat = _grow(region, start, trail, own_pace)
             old = start.cohorts[0].day
-            coats[alike] = coat, sum(mass for mass, pulled in coat.cohorts if pulled == old) if guess else 0
-        coat, guessed = coats[alike]
-        regions[name] = RegionRecord(
-            coat=coat,
-            last=trail.last,
-            seen=seen_today.get(name),
-            skin=trail.skin,
-            last_reaction=trail.last_reaction,
-            bearing=trail.bearing,
-            put_off=trail.put_off,
-            guessed=guessed,
-        )
+            shared[treated] = RegionRecord(
+                coat=coat,
+                last=trail.last,
+                seen=seen_today.get(name),
+                skin=trail.skin,
+                last_reaction=trail.last_reaction,
+                bearing=trail.bearing,
+                put_off=trail.put_off,
+                guessed=sum(mass for mass, pulled in coat.cohorts if guess and pulled == old),
+            )
+        regions[name] = shared[treated]
     clipped = {name: trail.clipped[-1] for name, trail in trail_of.items() if trail.clipped}
     for name, said in arrival.items():
         if said.clipped_mm is not None:
             clipped.setdefault(name, (first - round(said.clipped_weeks * 7), None))
+    speed = learn_speed(timed(plan, told, trail_of))
     return Record(
         day=today,
         regions=regions,
+        alike=alike(plan, regions, pace, speed),
         pace=pace,
         health=in_force(visits, day),
         visits=len(before),
         first_visit=before[0].day.toordinal() if before else None,
         last_visit=before[-1].day.toordinal() if before else None,
         show=show if show is not None and show >= day else None,
-        speed=learn_speed(timed(plan, told, trail_of)),
+        speed=speed,
         carries=carried,
         endings=endings(plan, told, {name: own.coat for name, own in regions.items()}, clipped, today),
     )
+
+
+def alike(
+    plan: CompiledProfile, regions: Mapping[str, RegionRecord], pace: Pace, speed: Speed
+) -> dict[str, tuple[object, ...]]:
+    """The marks of ``Record.alike``."""
+    return {
+        name: (own, plan.kinds[name], pace.of(name), pace.sd_of(name), speed.of(name)) for name, own in regions.items()
+    }
 
 
 def _start(region: RegionPlan, arrival: Arrival | None, first: int, pace: float) -> tuple[Coat, bool]:

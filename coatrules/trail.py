@@ -75,12 +75,16 @@ class Trail:
 
     def bore(self, reaction: Reaction) -> None:
         """Adds how the dog bore it."""
-        self.last_reaction, self.bearing = reaction, borne(self.bearing, reaction)
+        self.last_reaction = reaction
+        if self.bearing < 1 or reaction != "calm":
+            self.bearing = borne(self.bearing, reaction)
 
 
 def trails(plan: CompiledProfile, told: Sequence[tuple[int, Visit]]) -> dict[str, Trail]:
     """The trail of every region; ``told``: visits with their places in the history, oldest first."""
-    keys = [tuple(map(plan.said, (v.work, v.seen, v.reactions, v.put_off))) for _, v in told]
+    keys = [
+        tuple([plan.said(said) if said else {} for said in (v.work, v.seen, v.reactions, v.put_off)]) for _, v in told
+    ]
     speaking = [said for visit in keys for said in visit if said]
     shared: dict[tuple[str | None, ...], Trail] = {}
     found = {}

@@ -13,7 +13,6 @@ from coatrules.coat import (
     HORIZON_DAYS,
     WHOLE,
     Coat,
-    Growth,
     covers,
     days_to_age,
     days_until_blown,
@@ -106,12 +105,12 @@ def next_visit(
         if verdicts[name].outcome == "forbid":
             continue
         verdict = verdicts[name] if name in worked else None
+        treated = (record.alike[name], verdict is None)
+        if treated in looked_at:
+            continue  # a region like one before it moves neither end
+        looked_at.add(treated)
         coat = after_work(region, record, verdict)
         done = {**record.regions[name].last, **dict.fromkeys(_done(verdict), record.day)}
-        alike = (region.aims, coat, record.pace.of(name), done.get("card"), done.get("clip"))
-        if alike in looked_at:
-            continue  # a region like one before it moves neither end
-        looked_at.add(alike)
         earliest = _first_day(region, record, coat, 0 if earliest is None else earliest.days) or earliest
         for limit in _last_days(plan, region, record, coat, done):
             latest = limit if latest is None or limit.days < latest.days else latest
@@ -137,24 +136,22 @@ def next_layers(plan: CompiledProfile, record: Record) -> dict[str, NextLayer]:
     found: dict[str, NextLayer] = {}
     known: dict[object, NextLayer | None] = {}
     for name, region in plan.regions.items():
-        coat, pace = record.regions[name].coat, record.pace.of(name)
-        alike = (coat, region.growth, pace)
-        if alike not in known:
-            known[alike] = _next_layer(coat, region.growth, pace, record.pace.within_80(name), record.day)
+        if (alike := record.alike[name]) not in known:
+            known[alike] = _next_layer(region, record)
         if (layer := known[alike]) is not None:
             found[name] = layer
     return found
 
 
-def _next_layer(coat: Coat, growth: Growth, pace: float, within: tuple[float, float], today: int) -> NextLayer | None:
-    weeks = growth.breakthrough_weeks
+def _next_layer(region: RegionPlan, record: Record) -> NextLayer | None:
+    weeks, pace = region.growth.breakthrough_weeks, record.pace.of(region.id)
     wait = days_to_age(weeks, pace)
-    hidden = next((day for _, day in coat.cohorts if day + wait > today), None)
+    hidden = next((day for _, day in record.regions[region.id].coat.cohorts if day + wait > record.day), None)
     if hidden is None:
         return None
-    slow, fast = within
+    slow, fast = record.pace.within_80(region.id)
     soon, late = (hidden + weeks * 7 / at for at in (fast, slow))
-    return NextLayer(date.fromordinal(hidden + wait), _window(hidden + wait, max(soon, today - 1), late))
+    return NextLayer(date.fromordinal(hidden + wait), _window(hidden + wait, max(soon, record.day - 1), late))
 
 
 def _window(day: int, soon: float, late: float) -> tuple[date, date]:

@@ -96,6 +96,15 @@ class WorkOrder:
         """The work order as plain data, ready for JSON; the same order always gives the same data."""
         from coatrules.unstructure import result_data as plain  # only what is written out needs it
 
+        told: dict[int, dict[str, Any]] = {}  # regions that are alike share their reasons
+
+        def reasons(because: tuple[Reason, ...]) -> list[dict[str, Any]]:
+            for reason in because:
+                if id(reason) not in told:
+                    told[id(reason)] = plain(reason)
+            data = [told[id(reason)] for reason in because]
+            return [{**one, "facts": {**one["facts"]}} for one in data]  # the caller may change one alone
+
         return {
             "format": 1,
             "dog": {"id": self.dog_id, "name": self.dog_name},
@@ -129,7 +138,7 @@ class WorkOrder:
                 }
             ),
             "minutes": {"available": plain(self.minutes_available), "planned": plain(self.minutes_planned)},
-            "steps": [_step(number, step, plain) for number, step in enumerate(self.steps, 1)],
+            "steps": [_step(number, step, plain, reasons) for number, step in enumerate(self.steps, 1)],
             "left_alone": plain(self.left_alone),
             "deferred": plain(self.deferred),
             "not_to_be_touched": plain(self.not_to_be_touched),
@@ -158,7 +167,12 @@ def dog_facts() -> frozenset[str]:
     return frozenset(name for name, fact in catalogue.items() if fact["x-of"] == "dog") | {"region", "groups", "coat"}
 
 
-def _step(number: int, step: Step, plain: Callable[[object], Any]) -> dict[str, Any]:
+def _step(
+    number: int,
+    step: Step,
+    plain: Callable[[object], Any],
+    reasons: Callable[[tuple[Reason, ...]], list[dict[str, Any]]],
+) -> dict[str, Any]:
     return {
         "step": number,
         "region": step.region,
@@ -171,7 +185,7 @@ def _step(number: int, step: Step, plain: Callable[[object], Any]) -> dict[str, 
         "priority": plain(step.priority),
         "priority_parts": plain(step.priority_parts),
         "bout": [step.bout, step.bouts],
-        "because": plain(step.because),
+        "because": reasons(step.because),
         "cautions": list(step.cautions),
     }
 

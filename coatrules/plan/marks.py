@@ -32,6 +32,7 @@ from coatrules.coat import (
     surface,
 )
 
+_FRESH = Coat((Cohort(WHOLE, 0),))
 _TINY = 1e-9
 
 
@@ -70,14 +71,14 @@ class Hair:
             covering = sum(c.mass for c, mm in zip(self.coat.cohorts, lengths, strict=True) if mm >= self._hides_from)
             return min(round(standing(self.coat, self.growth, self.pace, day).ready_share * WHOLE), covering)
 
-        ready_after = days_until_pull_possible(_fresh(), self.growth, self.pace, 0, WHOLE, 0.0, 0)
+        ready_after = days_until_pull_possible(_FRESH, self.growth, self.pace, 0, WHOLE, 0.0)
         return self._marks(
             self.visits, ripe, max(HORIZON_DAYS if ready_after is None else ready_after, self._hides_after)
         )
 
     def late(self, days: Sequence[int], longest_mm: float) -> list[Mark]:
         """On each of the days (rising) the end of the hair that is blown or longer than ``longest_mm``."""
-        grows_past = days_until_longer(_fresh(), self.growth, self.pace, 0, longest_mm)
+        grows_past = days_until_longer(_FRESH, self.growth, self.pace, 0, longest_mm)
         blows = days_to_age(self.growth.blown_weeks, self.pace)
         wait = blows if grows_past is None else min(blows, grows_past)
         return self._marks(days, lambda day: mass_longer(self.coat, self.growth, self.pace, day, longest_mm), wait)
@@ -146,8 +147,3 @@ class Hair:
     def _hides_after(self) -> int:
         """Days after which hair that was never cut hides the skin whole."""
         return days_to_age(self.growth.age_at(self._hides_from), self.pace)
-
-
-def _fresh() -> Coat:
-    """Hair pulled on day 0. Made anew each time: a coat keeps what was read off it, and no plan is to leave anything behind."""
-    return Coat((Cohort(WHOLE, 0),))

@@ -127,7 +127,7 @@ def _days_to_grow(hair: Hair, wanted: tuple[float, float]) -> tuple[int, float, 
 
 def _all_ready(hair: Hair, today: int) -> int:
     """The first day on which the whole coat can be pulled."""
-    days = days_until_pull_possible(hair.coat, hair.growth, hair.pace, today, WHOLE, 0.0, 0)
+    days = days_until_pull_possible(hair.coat, hair.growth, hair.pace, today, WHOLE, 0.0)
     return today + (HORIZON_DAYS if days is None else days)
 
 
