@@ -13,7 +13,7 @@ from __future__ import annotations
 from bisect import bisect_left
 from collections.abc import Callable, Iterable, Sequence
 from datetime import date
-from itertools import accumulate, pairwise
+from itertools import pairwise
 from math import ceil, inf
 from typing import Annotated, NamedTuple
 
@@ -94,6 +94,13 @@ class Standing(NamedTuple):
     next_layer_weeks: float | None
 
 
+class Surface(NamedTuple):
+    """What is seen of a coat: its cover (0 to 1), and the length of its outline."""
+
+    cover: float
+    outline_mm: float
+
+
 class Steady(NamedTuple):
     """What a coat settles into when the same share is pulled at the same interval, at pace 1.
 
@@ -116,7 +123,12 @@ class Coat:
 
     def pulled(self, growth: Growth, pace: float, day: int, share: float, even: bool = False) -> Coat:
         """The coat after ``share`` (0 to 1) of it was asked for on ``day``; hair under the skin stays."""
-        return replay(self, growth, pace, (Pull(day, mass_of(share), even),))
+        mass = mass_of(share)
+        return (
+            replay(self, growth, pace, (Pull(day, mass, even),))
+            if even
+            else longest_pulled(self, growth, pace, day, mass)
+        )
 
     def clipped(self, day: int, leave_mm: float) -> Coat:
         """The coat after it was cut to ``leave_mm`` on ``day``."""
@@ -154,6 +166,24 @@ def grown(
     return Coat((Cohort(WHOLE, day - days),))
 
 
+def longest_pulled(coat: Coat, growth: Growth, pace: float, day: int, mass: int) -> Coat:
+    """The coat after one pull of the longest hair: as ``replay``, but for the way to gather many."""
+    if day <= coat.cohorts[-1].day:
+        return replay(coat, growth, pace, (Pull(day, mass),))
+    through_since = day - days_to_age(growth.breakthrough_weeks, pace)
+    taken = min(mass, sum([cohort.mass for cohort in coat.cohorts if cohort.day <= through_since]))
+    if not taken:
+        return coat
+    gone, left = 0, taken
+    while left and coat.cohorts[gone].mass <= left:
+        left -= coat.cohorts[gone].mass
+        gone += 1
+    kept = coat.cohorts[gone:]
+    if left:
+        kept = (Cohort(kept[0].mass - left, kept[0].day), *kept[1:])
+    return _without_idle_cuts((*kept, Cohort(taken, day)), coat.cuts)
+
+
 def replay(coat: Coat, growth: Growth, pace: float, pulls: Iterable[Pull]) -> Coat:
     """The coat after all ``pulls``, given in order of day; ``ValueError`` where one comes before an earlier pull."""
     # As pulls take the oldest hair, every pull so far is one list and the coat is the newest million of it: nothing is
@@ -180,9 +210,12 @@ def replay(coat: Coat, growth: Growth, pace: float, pulls: Iterable[Pull]) -> Co
             masses.append(taken)
             days.append(day)
             through -= taken
-    cohorts = _newest(masses, days)
-    oldest = cohorts[0].day
-    return Coat(cohorts, tuple(cut for cut in coat.cuts if cut.day > oldest) if coat.cuts else ())
+    return _without_idle_cuts(_newest(masses, days), coat.cuts)
+
+
+def _without_idle_cuts(cohorts: tuple[Cohort, ...], cuts: tuple[Cut, ...]) -> Coat:
+    """A coat without the cuts of which no hair is left."""
+    return Coat(cohorts, tuple([cut for cut in cuts if cut.day > cohorts[0].day]) if cuts else ())
 
 
 def _newest(masses: Sequence[int], days: Sequence[int]) -> tuple[Cohort, ...]:
@@ -251,14 +284,13 @@ def hair_lengths(coat: Coat, growth: Growth, pace: float, day: int) -> list[floa
 
 def standing(coat: Coat, growth: Growth, pace: float, day: int) -> Standing:
     """Everything that is read off the coat on ``day``."""
-    lengths = _lengths(coat, growth, pace, day)
+    cohorts, lengths = coat.cohorts, _lengths(coat, growth, pace, day)
     cover_mm, ready_mm, gap = growth.cover_mm, growth.ready_mm - _TINY, growth.layer_gap_mm - _TINY
     loose_since = day - days_to_age(growth.blown_weeks, pace)
     through = ready = blown = layers = 0
-    covered = 0.0
-    shorter_mm: float | None = None
+    covered, shorter_mm = 0.0, -inf
     hidden_since: int | None = None
-    for (mass, pulled), length in zip(reversed(coat.cohorts), reversed(lengths), strict=True):
+    for (mass, pulled), length in zip(reversed(cohorts), reversed(lengths), strict=True):
         if length < 0:
             hidden_since = pulled
             continue
@@ -270,31 +302,52 @@ def standing(coat: Coat, growth: Growth, pace: float, day: int) -> Standing:
         elif length >= ready_mm:
             ready += mass
         if mass >= LAYER_MASS:
-            if shorter_mm is None or length - shorter_mm >= gap:
+            if length - shorter_mm >= gap:
                 layers += 1
             shorter_mm = length
-    reached = accumulate(cohort.mass for cohort in coat.cohorts)
-    outline = next(length for mass, length in zip(reached, lengths, strict=True) if mass * 10 >= through)
-    oldest = coat.cohorts[0].day
     return Standing(
         cover=covered / WHOLE,
         through_share=through / WHOLE,
         ready_share=ready / WHOLE,
         blown_share=blown / WHOLE,
         longest_mm=max(lengths[0], 0.0),
-        oldest_weeks=(day - oldest) / 7,
-        outline_mm=max(outline, 0.0),
+        oldest_weeks=(day - cohorts[0].day) / 7,
+        outline_mm=_outline(cohorts, lengths, through),
         layers=layers,
         next_layer_weeks=None if hidden_since is None else growth.breakthrough_weeks / pace - (day - hidden_since) / 7,
     )
+
+
+def surface(coat: Coat, growth: Growth, pace: float, day: int) -> Surface:
+    """What is seen of the coat on ``day``, as ``standing`` reads it."""
+    cohorts, lengths, cover_mm = coat.cohorts, _lengths(coat, growth, pace, day), growth.cover_mm
+    through, covered = 0, 0.0
+    for (mass, _), length in zip(reversed(cohorts), reversed(lengths), strict=True):
+        if length >= 0:
+            through += mass
+            covered += mass * (length / cover_mm) if length < cover_mm else mass
+    return Surface(covered / WHOLE, _outline(cohorts, lengths, through))
+
+
+def _outline(cohorts: Sequence[Cohort], lengths: Sequence[float], through: int) -> float:
+    """The length of the hair that a tenth of what stands is longer than."""
+    place, reached = 0, cohorts[0].mass
+    while reached * 10 < through:
+        place += 1
+        reached += cohorts[place].mass
+    return max(lengths[place], 0.0)
 
 
 def mass_longer(coat: Coat, growth: Growth, pace: float, day: int, mm: float) -> int:
     """The mass of hair that is blown or longer than ``mm`` (0 or more)."""
     loose_since = day - days_to_age(growth.blown_weeks, pace)
     lengths = _lengths(coat, growth, pace, day)
-    hairs = zip(coat.cohorts, lengths, strict=True)
-    return sum(mass for (mass, pulled), length in hairs if length > mm + _TINY or pulled <= loose_since)
+    longer = 0
+    for (mass, pulled), length in zip(coat.cohorts, lengths, strict=True):
+        if pulled > loose_since and length <= mm + _TINY:
+            break  # all behind is younger, so no longer
+        longer += mass
+    return longer
 
 
 def cover_limit(coat: Coat, growth: Growth, pace: float, day: int, at_least: float) -> int:

@@ -28,6 +28,7 @@ from coatrules.coat import (
     replay,
     standing,
     steady,
+    surface,
 )
 
 WIRE = Growth(breakthrough_weeks=4, mm_per_week=2.1, full_mm=45, blown_weeks=26, ready_mm=6, cover_mm=6, layer_gap_mm=2)
@@ -113,6 +114,12 @@ def test_replaying_a_list_is_pulling_one_by_one(
         listed.append(Pull(day, mass, even))
         one_by_one = one_by_one.pulled(growth, pace, day, mass / WHOLE, even)
     assert replay(start, growth, pace, listed) == one_by_one
+
+
+@given(coats())
+def test_the_surface_is_what_stands(drawn: tuple[Coat, Growth, float, int]) -> None:
+    now = standing(*drawn)
+    assert surface(*drawn) == (now.cover, now.outline_mm)
 
 
 @given(coats(), st.floats(0, 1))

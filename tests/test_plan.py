@@ -14,10 +14,11 @@ from hypothesis import strategies as st
 from scipy.optimize import linprog
 
 from coatrules import InputError, load_history, load_profile
-from coatrules.coat import Coat, Growth
+from coatrules.coat import Coat, Growth, grown, hair_lengths, mass_longer, standing
 from coatrules.compiled import compiled
 from coatrules.plan import Plan, plan_ahead
 from coatrules.plan.ahead import best, carry_out
+from coatrules.plan.marks import Hair
 from coatrules.plan.program import LATE, SAFETY_MINUTES, SHOW, Choice, program, solve
 from coatrules.plan.task import Task, parts_of, prepared
 from coatrules.profile import LayerTarget
@@ -119,6 +120,33 @@ def test_a_plan_carried_out_hair_by_hair_breaks_no_bound(
                 assert told.cover >= wanted - 1e-9
             else:
                 assert told.share <= target[1].take.low_spot
+
+
+@settings(max_examples=100, deadline=None)
+@given(
+    pace=st.floats(0.4, 2.5),
+    pulls=st.lists(st.tuples(st.integers(1, 60), st.integers(0, MILLION)), max_size=8),
+    gaps=st.lists(st.integers(0, 60), min_size=1, max_size=8),
+    longest=st.floats(5, 50),
+)
+def test_what_is_late_or_ready_by_the_days_alone_is_so_by_length(
+    pace: float, pulls: list[tuple[int, int]], gaps: list[int], longest: float
+) -> None:
+    growth = compiled(load_profile(profile_of())).regions["back"].growth
+    coat, day = grown(0, growth, pace=pace), 0
+    for gap, mass in pulls:
+        day += gap
+        coat = coat.pulled(growth, pace, day, mass / MILLION)
+    days = tuple(day + sum(gaps[: n + 1]) for n in range(len(gaps)))
+    hair = Hair(coat, growth, pace, days)
+    for on, late, ready in zip(days, hair.late(days, longest), hair.ready(), strict=True):
+        ripe = [
+            cohort.mass
+            for cohort, mm in zip(coat.cohorts, hair_lengths(coat, growth, pace, on), strict=True)
+            if mm >= growth.cover_mm - 1e-9
+        ]
+        assert late.share == mass_longer(coat, growth, pace, on, longest) / MILLION
+        assert ready.share == min(standing(coat, growth, pace, on).ready_share, sum(ripe) / MILLION)
 
 
 def dense_cost(task: Task) -> float:

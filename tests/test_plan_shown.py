@@ -288,6 +288,22 @@ def test_regions_of_one_target_are_called_by_it() -> None:
     assert "The parts\n  - Jacket: Back, ribs\n" in said
 
 
+def test_most_of_a_target_is_called_by_it_and_what_is_missing_is_said_once() -> None:
+    profile = profile_of()
+    target = profile["layer_targets"]["jacket"]
+    for name in ("loin", "croup", "neck", "tail-top"):
+        profile["regions"][name] = {"label": name.capitalize(), "coat": "jacket", "minutes": {"pull": 5}}
+    target["regions"] = ["back", "ribs", "loin", "croup", "neck"]
+    profile["layer_targets"]["tail"] = {**target, "regions": ["tail-top"]}
+    late = {"croup": {"grown_weeks": 2}}
+    others = {name: {"grown_weeks": 40} for name in ("back", "ribs", "loin", "neck", "tail-top")}
+    history = {"format": 1, "dog": {"id": "pip"}, "arrival": late | others}
+    said = " ".join(text(plan_ahead(profile, history, date=TODAY, visits=8, minutes=15)).split())
+    assert "- Rest of the jacket" in said.split("The parts")[0]
+    assert "- Croup: leave alone" in said
+    assert "- Jacket (not croup): Saturday" in said.split("Dates and targets that clash")[1]
+
+
 def test_a_coat_that_is_late_already_is_given_the_visits_it_needs_to_go_round() -> None:
     history = {"format": 1, "dog": {"id": "pip"}}
     short = plan_ahead(profile_of(), history, date=TODAY, visits=3, minutes=300)

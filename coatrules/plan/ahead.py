@@ -6,13 +6,23 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import date as Date
 from typing import Any, NamedTuple
 
-from coatrules.coat import WHOLE, Coat, Pull, Standing, cover_limit, mass_longer, mass_of, replay, standing
+from coatrules.coat import (
+    WHOLE,
+    Coat,
+    Standing,
+    Surface,
+    cover_limit,
+    longest_pulled,
+    mass_longer,
+    mass_of,
+    standing,
+    surface,
+)
 from coatrules.compiled import compiled
 from coatrules.decide import LEAST_SHARE
 from coatrules.history import History
 from coatrules.loading import given_history, load_profile
 from coatrules.plan.dates import checked, row
-from coatrules.plan.marks import Hair
 from coatrules.plan.outlook import all_set, clashes_of, loosenings_of, notes_of, outlook_of
 from coatrules.plan.program import Choice, Part, program, solve
 from coatrules.plan.task import Task, longest_wanted, parts_of, prepared, wanted_cover
@@ -102,14 +112,14 @@ class _Worked(NamedTuple):
     mass: int
     late: int
     before: Standing
-    after: Standing
+    after: Surface
 
 
 def _worked(task: Task, region: str, shares: Sequence[float]) -> tuple[list[_Worked], Coat]:
     """One region's visits, one after the other, and its coat at the end."""
     hair, target = task.regions[region], task.target(region)
     growth, pace, coat = hair.growth, hair.pace, hair.coat
-    longest, wanted = longest_wanted(target), wanted_cover(target)
+    longest, wanted, low_spot = longest_wanted(target), wanted_cover(target), mass_of(target.take.low_spot)
     visits = []
     for day, share in zip(hair.visits, shares, strict=True):
         before = standing(coat, growth, pace, day)
@@ -117,20 +127,20 @@ def _worked(task: Task, region: str, shares: Sequence[float]) -> tuple[list[_Wor
         if before.blown_share or before.longest_mm > longest:
             late = mass_longer(coat, growth, pace, day, longest)
         most = round(before.ready_share * WHOLE)
-        if before.cover < wanted:
-            most = min(most, mass_of(target.take.low_spot))
-        worked, mass, after = _pulled(hair, coat, day, min(round(share * WHOLE), most), before)
+        if before.cover < wanted and low_spot < most:
+            most = low_spot
+        mass = _worth_it(min(round(share * WHOLE), most))
+        worked = longest_pulled(coat, growth, pace, day, mass)
+        after = surface(worked, growth, pace, day)
         if after.cover < wanted <= before.cover:  # by rounding: what the coat bears decides
-            most = cover_limit(coat, growth, pace, day, wanted)
-            worked, mass, after = _pulled(hair, coat, day, most, before)
+            mass = _worth_it(cover_limit(coat, growth, pace, day, wanted))
+            worked = longest_pulled(coat, growth, pace, day, mass)
+            after = surface(worked, growth, pace, day)
         coat = worked
         visits.append(_Worked(mass, late, before, after))
     return visits, coat
 
 
-def _pulled(hair: Hair, coat: Coat, day: int, mass: int, before: Standing) -> tuple[Coat, int, Standing]:
-    """The coat after a pull that is worth the dog's time, the mass pulled, and what is read off the coat then."""
-    if mass < LEAST_SHARE * WHOLE:
-        return coat, 0, before
-    coat = replay(coat, hair.growth, hair.pace, (Pull(day, mass),))
-    return coat, mass, standing(coat, hair.growth, hair.pace, day)
+def _worth_it(mass: int) -> int:
+    """What is too little for the dog's time is not pulled."""
+    return 0 if mass < LEAST_SHARE * WHOLE else mass

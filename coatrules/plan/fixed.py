@@ -14,6 +14,8 @@ def calendar_minutes(plan: CompiledProfile, record: Record, visits: Sequence[int
     """Minutes of calendar work at each visit (ordinals, rising), each task done when it falls due as on the day itself."""
     total = [0.0] * len(visits)
     for name, region in plan.regions.items():
+        if not (region.clipper_only or region.routines or "card" in region.region.minutes):
+            continue
         last: dict[TaskKind, int] = dict(record.regions[name].last)
         for number, day in enumerate(visits):
             for kind, minutes in _due(plan, region, last, day).items():

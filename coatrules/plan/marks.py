@@ -29,6 +29,7 @@ from coatrules.coat import (
     hair_lengths,
     mass_longer,
     standing,
+    surface,
 )
 
 _FRESH = Coat((Cohort(WHOLE, 0),))
@@ -43,10 +44,11 @@ class Mark(NamedTuple):
 
 
 class CoverLeft(NamedTuple):
-    """Cover straight after a visit: ``constant`` + sum of weight * all that is pulled up to that visit (from 1)."""
+    """Cover straight after a visit: ``constant`` + sum of weight * all that is pulled up to the visit in ``after`` (from 1)."""
 
     constant: float
-    weights: tuple[tuple[int, float], ...]
+    after: Sequence[int]
+    weights: Sequence[float]
 
 
 @frozen(slots=False, eq=False)  # the cached properties need a place to stay
@@ -100,44 +102,42 @@ class Hair:
     def cover_left(self, first: int) -> list[CoverLeft | None]:
         """The cover straight after each visit from ``first`` on (from 0), as long as no more is pulled than ``ready`` allows."""
         found: list[CoverLeft | None] = [None] * first
-        growth, cover_mm, pace, cohorts = self.growth, self.growth.cover_mm, self.pace, self.coat.cohorts
-        all_hide = False
-        for visit, day in enumerate(self.visits[first:], first + 1):
-            old: list[float] = []
-            if not all_hide:
-                old = [min(1.0, mm / cover_mm) for mm in hair_lengths(self.coat, growth, pace, day)]
-                all_hide = old[-1] == 1.0
-            # A coat that hides so much up to each place is a sum of steps down, each step at one place.
-            constant, reached, after = 0.0, 1.0, 0
-            here = oldest = 1.0 if all_hide else old[0]
-            weights = {}
-            if all_hide:
-                after = bisect_right(self.visits, day - self._hides_after)
-            else:
-                reached = 0.0
-                for cohort, behind in zip(cohorts, [*old[1:], None], strict=True):
-                    reached += cohort.mass / WHOLE
-                    if behind is not None:
-                        constant += (here - behind) * reached
-                        here = behind
-            for number in range(after, visit):
-                behind = min(1.0, growth.length(pace * (day - self.visits[number]) / 7) / cover_mm)
-                if here != behind:
-                    constant += (here - behind) * reached
-                    if number:
-                        weights[number] = here - behind
-                    here = behind
-            weights[visit] = -oldest
-            found.append(CoverLeft(constant, tuple(weights.items())))
+        coat, growth, pace, visits = self.coat, self.growth, self.pace, self.visits
+        cover_mm, hides = growth.cover_mm, dict[int, float]()  # so many days after its pull
+        oldest = youngest = untouched = 0.0
+        for visit, day in enumerate(visits[first:], first + 1):
+            if youngest < 1.0:
+                lengths = hair_lengths(coat, growth, pace, day)
+                oldest, youngest = min(1.0, lengths[0] / cover_mm), min(1.0, lengths[-1] / cover_mm)
+                untouched = surface(coat, growth, pace, day).cover
+            # From the front to the end of the queue hair hides less, in steps; each step is at one visit's place.
+            after, weights, here = [visit], [-oldest], youngest
+            for number in range(bisect_right(visits, day - self._hides_after) if here == 1.0 else 0, visit):
+                days = day - visits[number]
+                behind = hides.get(days)
+                if behind is None:
+                    behind = hides[days] = min(1.0, growth.length(pace * days / 7) / cover_mm)
+                if number and here != behind:
+                    after.append(number)
+                    weights.append(here - behind)
+                here = behind
+            found.append(CoverLeft(untouched, after, weights))
         return found
 
     def _marks(self, days: Sequence[int], old: Callable[[int], int], wait: int) -> list[Mark]:
-        """On each day ``old`` of today's coat; once that is all, also what was pulled ``wait`` days before."""
+        """On each day ``old`` of today's coat; once that is all, also what was pulled ``wait`` days before.
+
+        Of a coat that was never cut all is old ``wait`` days after its pull: only what a cut shortened is asked for.
+        """
         found, mass = [], 0
         for day in days:
-            mass = WHOLE if mass == WHOLE else old(day)
+            if mass < WHOLE:
+                mass = old(day) if self.coat.cuts else self._pulled_by(day - wait)
             found.append(Mark(mass / WHOLE, bisect_right(self.visits, day - wait) if mass == WHOLE else 0))
         return found
+
+    def _pulled_by(self, day: int) -> int:
+        return sum([cohort.mass for cohort in self.coat.cohorts if cohort.day <= day])
 
     @cached_property
     def _hides_from(self) -> float:

@@ -22,8 +22,9 @@ def clashes_of(task: Task, visits: Sequence[PlannedVisit], coats: Mapping[str, C
     for region, hair in task.regions.items():
         longest = longest_wanted(task.target(region))
         at_end = mass_longer(coats[region], hair.growth, hair.pace, end, longest) / WHOLE
-        late = [*((visit.day, visit.regions[region].late_share) for visit in visits), (Date.fromordinal(end), at_end)]
-        late = [(day, share) for day, share in late[max(1, excused(task, region)) :] if share * WHOLE >= LAYER_MASS]
+        shares = [(visit.day, visit.regions[region].late_share) for visit in visits]
+        shares.append((Date.fromordinal(end), at_end))
+        late = [(day, share) for day, share in shares[max(1, excused(task, region)) :] if share * WHOLE >= LAYER_MASS]
         if late:
             yield Clash(region, late[0][0], late[-1][0], max(share for _, share in late))
 

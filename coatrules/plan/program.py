@@ -33,7 +33,7 @@ from coatrules.plan.marks import CoverLeft, Mark
 
 if TYPE_CHECKING:
     import numpy as np
-    from scipy.sparse import csr_array
+    from scipy.sparse import csc_array
 
     _Vector = np.ndarray[Any, np.dtype[np.float64]]
     _Whole = np.ndarray[Any, np.dtype[np.int64]]
@@ -75,10 +75,11 @@ class Program(NamedTuple):
     """The least ``cost @ x`` is sought with ``low <= matrix @ x <= high`` and ``0 <= x <= upper``."""
 
     cost: _Vector
-    matrix: csr_array
+    matrix: csc_array
     low: _Vector
     high: _Vector
     upper: _Vector
+    loosen: bool
 
 
 class Choice(NamedTuple):
@@ -119,24 +120,25 @@ class _Rows:
         self.columns.append(columns)
         self.values.append(np.broadcast_to(values, rows.shape))
 
-    def matrix(self, width: int) -> csr_array:
+    def matrix(self, width: int) -> csc_array:
         import numpy as np
-        from scipy.sparse import csr_array
+        from scipy.sparse import csc_array
 
         places = np.concatenate(self.rows), np.concatenate(self.columns)
-        return csr_array((np.concatenate(self.values), places), shape=(self.count, width))
+        return csc_array((np.concatenate(self.values), places), shape=(self.count, width))
 
 
 class _Columns:
-    """Where each variable stands: blocks of one a part and visit, then one a part, then one a visit."""
+    """Where each variable stands: blocks of one a part and visit, one a part, then what loosening buys."""
 
-    def __init__(self, parts: int, visits: int) -> None:
+    def __init__(self, parts: int, visits: int, loosen: bool) -> None:
         self.parts, self.visits = parts, visits
         self.size = parts * visits
-        self.summed, self.more, self.less, self.late, self.over, self.cover = (n * self.size for n in range(6))
-        self.too_long = 6 * self.size
-        self.minutes = self.too_long + parts
-        self.width = self.minutes + visits
+        self.summed, self.more, self.less, self.late, self.too_long = (n * self.size for n in range(5))
+        self.over = self.too_long + parts
+        self.cover = self.over + self.size
+        self.minutes = self.cover + self.size
+        self.width = self.minutes + visits if loosen else self.over
 
 
 def program(parts: Sequence[Part], minutes: Sequence[float], *, loosen: bool = False) -> Program:
@@ -144,36 +146,38 @@ def program(parts: Sequence[Part], minutes: Sequence[float], *, loosen: bool = F
     need("plan", "scipy")
     import numpy as np
 
-    col = _Columns(len(parts), len(minutes))
+    col = _Columns(len(parts), len(minutes), loosen)
     rows = _Rows()
     at_most = np.array([part.at_most for part in parts]).ravel()
     usual = np.minimum([part.usual for part in parts], [part.at_most for part in parts]).ravel()
     upper = np.full(col.width, np.inf)
     upper[col.more : col.less], upper[col.less : col.late] = at_most - usual, usual
-    upper[col.over : col.cover][at_most == 0] = 0.0  # forbidden, not merely bounded
-    if not loosen:
-        upper[col.over : col.too_long] = 0.0
-        upper[col.minutes :] = 0.0
+    if loosen:
+        upper[col.over : col.cover][at_most == 0] = 0.0  # forbidden, not merely bounded
     cost = _prices(col, parts, minutes, loosen)
 
     here = np.arange(col.size)
     later = here[here % col.visits > 0]
     split = rows.begin(usual, usual)
-    for block, sign in ((col.summed, 1.0), (col.more, -1.0), (col.less, 1.0), (col.over, -1.0)):
+    for block, sign in ((col.summed, 1.0), (col.more, -1.0), (col.less, 1.0)):
         rows.put(split, block + here, sign)
     rows.put(split[later], col.summed + later - 1, -1.0)
     _marked(col, rows, [mark for part in parts for mark in part.ready], at_most=True)
     _marked(col, rows, [mark for part in parts for mark in part.late], at_most=False)
-    _cover(col, rows, parts)
+    covered, places = _cover(col, rows, parts)
     for number, part in enumerate(parts):
         if part.show is not None:
             _show(col, rows, cost, number, part.show, SHOW * len(part.regions))
     whole = np.repeat([part.minutes for part in parts], col.visits)
     time = rows.begin(np.full(col.visits, -np.inf), np.maximum(np.array(minutes) - SAFETY_MINUTES, 0.0))
-    rows.put(time, col.minutes + np.arange(col.visits), -1.0)
     rows.put(time[here % col.visits], col.summed + here, whole)
     rows.put(time[later % col.visits], col.summed + later - 1, -whole[later])
-    return Program(cost, rows.matrix(col.width), np.concatenate(rows.low), np.concatenate(rows.high), upper)
+    if loosen:
+        rows.put(split, col.over + here, -1.0)
+        rows.put(covered, col.cover + places, 1.0)
+        rows.put(time, col.minutes + np.arange(col.visits), -1.0)
+    low, high = np.concatenate(rows.low), np.concatenate(rows.high)
+    return Program(cost, rows.matrix(col.width), low, high, upper, loosen)
 
 
 def _prices(col: _Columns, parts: Sequence[Part], minutes: Sequence[float], loosen: bool) -> _Vector:
@@ -183,12 +187,14 @@ def _prices(col: _Columns, parts: Sequence[Part], minutes: Sequence[float], loos
     cost = np.zeros(col.width)
     regions = np.repeat([float(len(part.regions)) for part in parts], col.visits)
     cost[col.more : col.late] = np.tile(regions * (EVEN_LOOSENED if loosen else 1.0), 2)
-    cost[col.late : col.over] = regions * (LATE_LOOSENED if loosen else LATE)
+    cost[col.late : col.too_long] = regions * (LATE_LOOSENED if loosen else LATE)
+    if not loosen:
+        return cost
     cost[col.over : col.cover] = regions * AT_MOST_PRICE
-    cost[col.cover : col.too_long] = regions * COVER_PRICE
+    cost[col.cover : col.minutes] = regions * COVER_PRICE
     cost[col.minutes :] = VISIT_PRICE / max(*minutes, 1.0)
     for number, part in enumerate(parts):
-        if loosen and part.excused:
+        if part.excused:
             first = col.late + number * col.visits
             cost[first : first + part.excused - 1] = EVEN_LOOSENED * len(part.regions)
     return cost
@@ -210,29 +216,28 @@ def _marked(col: _Columns, rows: _Rows, marks: Sequence[Mark], *, at_most: bool)
         rows.put(new, col.late + here, 1.0)
 
 
-def _cover(col: _Columns, rows: _Rows, parts: Sequence[Part]) -> None:
-    """Cover straight after each visit at least as wanted, or paid for."""
+def _cover(col: _Columns, rows: _Rows, parts: Sequence[Part]) -> tuple[_Whole, _Whole]:
+    """Cover straight after each visit at least as wanted; returns the rows, and for each its place in a block."""
     import numpy as np
 
     low: list[float] = []
     places: list[int] = []
-    row: list[int] = []
     columns: list[int] = []
     weights: list[float] = []
+    lengths: list[int] = []
     for number, part in enumerate(parts):
-        first = number * col.visits
-        for visit, cover in enumerate(part.cover):
+        for place, cover in enumerate(part.cover, number * col.visits):
             if cover is None:
                 continue
-            for after, weight in cover.weights:
-                row.append(len(low))
-                columns.append(first + after - 1)
-                weights.append(weight)
             low.append(part.wanted + SAFETY - cover.constant)
-            places.append(first + visit)
-    new = rows.begin(np.array(low), np.full(len(low), np.inf))
-    rows.put(new, col.cover + np.array(places, dtype=np.int64), 1.0)
-    rows.put(new[np.array(row, dtype=np.int64)], col.summed + np.array(columns, dtype=np.int64), np.array(weights))
+            places.append(place)
+            lengths.append(len(cover.weights))
+            columns += cover.after
+            weights += cover.weights
+    new, block = rows.begin(np.array(low), np.full(len(low), np.inf)), np.array(places, dtype=np.int64)
+    before = np.repeat(col.summed + block - block % col.visits - 1, lengths)
+    rows.put(np.repeat(new, lengths), before + np.array(columns, dtype=np.int64), np.array(weights))
+    return new, block
 
 
 def _show(col: _Columns, rows: _Rows, cost: _Vector, number: int, show: tuple[Mark, Mark], price: float) -> None:
@@ -257,17 +262,21 @@ def solve(ready: Program, parts: int, visits: int) -> Choice:
     """The cheapest plan. Leaving every region alone keeps every bound, so there always is one."""
     from scipy.optimize import Bounds, LinearConstraint, milp
 
+    # Without anything for sale there is little that presolving could leave out: it takes longer than it saves.
     found = milp(
-        ready.cost, bounds=Bounds(0.0, ready.upper), constraints=LinearConstraint(ready.matrix, ready.low, ready.high)
+        ready.cost,
+        bounds=Bounds(0.0, ready.upper),
+        constraints=LinearConstraint(ready.matrix, ready.low, ready.high),
+        options={"presolve": ready.loosen},
     )
     if found.x is None:
         raise RuntimeError(f"the solver failed on a plan that has an answer: {found.message}")
     import numpy as np
 
-    col = _Columns(parts, visits)
+    col = _Columns(parts, visits, ready.loosen)
 
     def block(start: int) -> _Vector:
-        values: _Vector = np.maximum(found.x[start : start + col.size].reshape(parts, visits), 0.0)
+        values: _Vector = np.maximum(found.x[start : start + col.size].reshape(-1, visits), 0.0)
         return values
 
     summed = block(col.summed)

@@ -26,22 +26,21 @@ from coatrules.record import Record, recorded
 
 @frozen(eq=False)
 class Task:
-    """What is to be planned, worked out from the record: the days, the regions, the minutes for pulling."""
+    """What is to be planned, worked out from the record: the days, the regions, the minutes for pulling.
+
+    visits: the days as ordinals.
+    """
 
     plan: CompiledProfile
     record: Record
     days: tuple[Date, ...]
+    visits: tuple[int, ...]
     gaps: tuple[float, ...]
     fixed: tuple[float, ...]
     available: float
     forbidden: tuple[bool, ...]
     show: Date | None
     regions: Mapping[str, Hair]
-
-    @property
-    def visits(self) -> tuple[int, ...]:
-        """The days as ordinals."""
-        return tuple(day.toordinal() for day in self.days)
 
     @property
     def pulling(self) -> tuple[float, ...]:
@@ -97,6 +96,7 @@ def prepared(
         plan=plan,
         record=record,
         days=days,
+        visits=visits,
         gaps=tuple(gaps(visits, plan.profile.visit.every_weeks)),
         fixed=tuple(calendar_minutes(plan, record, visits)),
         available=available,

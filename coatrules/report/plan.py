@@ -64,7 +64,7 @@ def _visit(plan: Plan, number: int, visit: PlannedVisit, width: int) -> Iterator
 
     by_share = sorted(_together(visit.regions, pulled), key=lambda pair: -visit.regions[pair[1][0]].share)
     for said, regions in by_share:
-        yield from _item(f"{_labels(plan, regions)}: {said}", width, "     - ")
+        yield from _item(f"{_labels(plan, regions, rest=True)}: {said}", width, "     - ")
 
 
 def _show_lines(plan: Plan) -> Iterator[str]:
@@ -83,7 +83,7 @@ def _outlook_lines(plan: Plan) -> Iterator[str]:
         )
 
     for said, regions in _together(plan.regions, outlook):
-        yield f"{_labels(plan, regions)}: {said}"
+        yield f"{_labels(plan, regions, rest=True)}: {said}"
 
 
 def _stands(visit: RegionVisit) -> str:
@@ -199,14 +199,26 @@ def _part(target: str) -> str:
     return target[:1].upper() + target[1:].replace("-", " ")
 
 
-def _labels(plan: Plan, regions: Sequence[str]) -> str:
-    """Regions by their labels; where all of a target's are there, by the target."""
+def _labels(plan: Plan, regions: Sequence[str], rest: bool = False) -> str:
+    """Regions by their labels; where most of a target's are there, by the target.
+
+    What is missing of it is named; with ``rest`` it is not, as the list around this line names it anyway.
+    """
     if len(regions) == len(plan.regions):
         return "All regions"
-    whole = {
-        region: target for target, members in _parts(plan).items() if set(members) <= set(regions) for region in members
-    }
-    return joined(_part(whole[region]) if region in whole else plan.regions[region].label for region in regions)
+    called = {region: plan.regions[region].label for region in regions}
+    for target, members in _parts(plan).items():
+        here = [region for region in members if region in called]
+        missing = [plan.regions[region].label for region in members if region not in called]
+        if len(here) > 2 * len(missing):
+            left_out = f" (not {joined([_small(missing[0]), *missing[1:]])})" if missing else ""
+            name = f"Rest of the {_small(_part(target))}" if missing and rest else _part(target) + left_out
+            called |= dict.fromkeys(here, name)
+    return joined(called.values())
+
+
+def _small(label: str) -> str:
+    return label[:1].lower() + label[1:]
 
 
 def _section(title: str, width: int, entries: Iterable[str]) -> Iterator[str]:
