@@ -100,13 +100,11 @@ def merge_patch(target: Any, patch: Any) -> Any:
     return merged
 
 
-def idle_nulls(target: Any, patch: Any, path: ValuePath = ()) -> Iterator[ValuePath]:
+def idle_nulls(target: Any, patch: Mapping[str, Any], path: ValuePath = ()) -> Iterator[ValuePath]:
     """The keys without a value in ``patch`` that take nothing out of ``target``: most likely left unfinished."""
-    if not isinstance(patch, Mapping):
-        return
     known = target if isinstance(target, Mapping) else {}
     for key, value in patch.items():
         if value is None and key not in known:
             yield (*path, key)
-        else:
+        elif isinstance(value, Mapping):
             yield from idle_nulls(known.get(key), value, (*path, key))
