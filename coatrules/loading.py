@@ -34,7 +34,7 @@ def library(folders: Iterable[str | Path] = ()) -> dict[str, Path]:
     """All profiles by id: those of ``folders`` first, then the packaged ones."""
     found: dict[str, Path] = {}
     for place in (*map(Path, folders), folder("profiles")):
-        for file in sorted(place.glob("*.yaml")):
+        for file in sorted(place.glob("*.yaml"), key=str):
             if not file.is_symlink() or file.resolve().parent == place.resolve():  # a link may lead out of the folder
                 found.setdefault(file.stem, file)
     return found
