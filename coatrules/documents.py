@@ -13,7 +13,7 @@ from coatrules.problems import Path as ValuePath
 from coatrules.reading import MAX_BYTES, Document, Places, read_json, read_yaml
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Origin:
     """Where data was written: documents, each with the path it stands at, the one that wins first.
 
