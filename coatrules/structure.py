@@ -90,7 +90,7 @@ _SIMPLE: dict[Any, Hook] = {
 
 
 def _record(kind: Any) -> Hook:
-    types = _types(kind)
+    types = field_types(kind)
     known = {
         own.metadata.get("key", own.name): (own.name, hook(types[own.name]))
         for own in fields(kind)
@@ -112,7 +112,7 @@ def _record(kind: Any) -> Hook:
     return record
 
 
-def _types(kind: type) -> dict[str, Any]:
+def field_types(kind: type) -> dict[str, Any]:
     """What the fields of a class are annotated with, as ``typing.get_type_hints`` tells, in less than half its time."""
     return {
         name: _meant(said, base.__module__)
