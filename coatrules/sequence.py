@@ -172,16 +172,12 @@ class _State(NamedTuple):
     path: _Path | None
 
 
-class _Option(NamedTuple):
-    """A piece that may come next after a wait; options sort by what a groomer would rather do."""
+_Option = tuple[int, int, bool, int, int, int, int]
+"""A piece that may come next; options sort by what a groomer would rather do.
 
-    wait: int
-    phase: int
-    begins: bool  # a bout of its own, not the last one going on
-    turn: int  # tender work after calm, calm work after tender
-    need: int  # the zone with most rests still before it goes first
-    piece: int
-    lane: int
+The wait before it; its phase; whether it begins a bout, instead of going on with the last one; its turn (tender work after
+calm, calm work after tender); the need of its lane (the zone with most rests still before it goes first); piece; lane.
+"""
 
 
 class _Table:
@@ -221,54 +217,72 @@ class _Table:
         )
         self.apart = calm / (count + 1)  # calm work between two tender bouts when they are spread over the day
 
+    @cached_property
+    def alike(self) -> list[int]:
+        """For each piece a number that is the same for those that take as long and have as long work after them in their
+        region: which of them comes first makes no difference to the rests."""
+        numbers: dict[tuple[int, int, int], int] = {}
+        after: dict[str, int] = {}
+        alike = []
+        for piece in reversed(self.pieces):
+            own = (piece.phase, piece.minutes, after.get(piece.region, -1))
+            after[piece.region] = numbers.setdefault(own, len(numbers))
+            alike.append(after[piece.region])
+        alike.reverse()
+        return alike
+
     def options(self, state: _State, wide: bool, apart: float = 0) -> list[_Option]:
-        """What may come next: the head of each lane, or (``wide``) the first piece of each region.
+        """What may come next: the head of each lane, or (``wide``) the first piece of each region, of regions alike the first.
 
         Tender work is put behind calm work until that has gone on for ``apart`` since the last tender bout.
         """
         lanes, ready, now, last, worked, _, calm, _ = state
+        level, phases, minutes = self.level, self.phases, self.minutes
         found = []
-        calm_phase = self.phases[lanes[0][0]] if lanes[0] else len(_ORDER)
-        after_high = last > 0 and self.level[last] == _HIGH
-        gentlest = min((self.level[lane] for lane, left in enumerate(lanes) if left), default=0) if last < 0 else _HIGH
+        calm_phase = phases[lanes[0][0]] if lanes[0] else len(_ORDER)
+        after_high = last > 0 and level[last] == _HIGH
+        gentlest = min((level[lane] for lane, left in enumerate(lanes) if left), default=0) if last < 0 else _HIGH
         for lane, left in enumerate(lanes):
-            if not left or self.level[lane] > gentlest:
+            if not left or level[lane] > gentlest:
                 continue
-            breath = 1 if after_high and self.level[lane] == _HIGH else 0
-            wait = max(breath, ready[lane] - now)
+            wait, breath = ready[lane] - now, 1 if after_high and level[lane] == _HIGH else 0
+            if wait < breath:
+                wait = breath
             turn = 1 if lane == 0 else 2 if last > 0 or calm < apart else 0
             need = -len(left) * self.rest[lane]
             for piece in self._heads(left) if wide else left[:1]:
-                phase = self.phases[piece]
+                phase = phases[piece]
                 if phase > calm_phase:
                     continue  # calm work of an earlier phase comes before it
-                if lane and lane == last and worked + self.minutes[piece] <= self.at_most[lane]:
-                    found.append(_Option(0, phase, False, turn, need, piece, lane))
+                if lane and lane == last and worked + minutes[piece] <= self.at_most[lane]:
+                    found.append((0, phase, False, turn, need, piece, lane))
                 else:
-                    found.append(_Option(wait, phase, True, turn, need, piece, lane))
+                    found.append((wait, phase, True, turn, need, piece, lane))
         return found
 
     def _heads(self, left: tuple[int, ...]) -> Iterator[int]:
-        """The first piece of every region in a lane."""
-        seen = set()
+        """The first piece of every region in a lane; of regions with the same work before them the first will do."""
+        regions, kinds = set(), set()
         for number in left:
-            region = self.pieces[number].region
-            if region not in seen:
-                seen.add(region)
-                yield number
+            region, alike = self.pieces[number].region, self.alike[number]
+            if region not in regions:
+                regions.add(region)
+                if alike not in kinds:
+                    kinds.add(alike)
+                    yield number
 
     def after(self, state: _State, option: _Option) -> _State:
         """The state when that piece is done."""
-        lane, minutes = option.lane, self.minutes[option.piece]
-        left = state.lanes[lane]
-        at = left.index(option.piece)
+        wait, _, begins, _, _, piece, lane = option
+        minutes, left = self.minutes[piece], state.lanes[lane]
+        at = left.index(piece)
         lanes = (*state.lanes[:lane], left[:at] + left[at + 1 :], *state.lanes[lane + 1 :])
-        now = state.now + option.wait + minutes
+        now = state.now + wait + minutes
         ready = (*state.ready[:lane], now + self.rest[lane], *state.ready[lane + 1 :])
-        worked = 0 if lane == 0 else minutes if option.begins else state.worked + minutes
-        path = _Path(state.path, option.piece, option.wait)
+        worked = 0 if lane == 0 else minutes if begins else state.worked + minutes
+        path = _Path(state.path, piece, wait)
         calm = 0 if lane else state.calm + minutes
-        return _State(lanes, ready, now, lane, worked, state.rested + option.wait, calm, path)
+        return _State(lanes, ready, now, lane, worked, state.rested + wait, calm, path)
 
     def straight(self, apart: float = 0) -> _State:
         """Working off the lanes from their heads, the best option each time."""
@@ -306,11 +320,12 @@ class _Table:
                 continue
             mine = sizes[lane - 1]
             filling = tender - sum(mine)
-            least = max(least, self._waits(state, lane, mine) - filling - calm_from.get(first, 0))
+            rests = [self._waits(state, lane, mine) - filling - calm_from.get(first, 0)]
             for phase, calm in calm_from.items():
                 late = mine[bisect_left(left, phase, key=phases.__getitem__) :] if phase > first else ()
                 if len(late) > 1:
-                    least = max(least, self._returns(lane, late) - filling - calm)
+                    rests.append(self._returns(lane, late) - filling - calm)
+            least = max(least, *rests)
         return least
 
     def _returns(self, lane: int, sizes: Sequence[int]) -> int:
@@ -343,6 +358,8 @@ class _Table:
         seen: dict[object, int] = {}
         stack: list[Iterator[_State]] = [iter([self.start])]
         looks = _EFFORT // len(self.pieces)
+        if looks <= len(self.pieces):
+            return best  # it would stop before it came to the end of any order
         while stack and looks and best.rested > enough:
             state = next(stack[-1], None)
             if state is None:
