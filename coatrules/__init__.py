@@ -6,26 +6,44 @@ many dogs. Everything in ``__all__`` is public, nothing else is.
 
 from typing import TYPE_CHECKING
 
-from coatrules.engine import work_order
-from coatrules.history import History
-from coatrules.loading import load_history, load_profile
-from coatrules.problems import InputError, Problem
-from coatrules.profile import Profile
-from coatrules.reasons import Reason
-from coatrules.visits import Binding, NextVisit
-from coatrules.workorder import Step, WorkOrder
-
 if TYPE_CHECKING:
+    from coatrules.engine import work_order
     from coatrules.fleet import work_orders
+    from coatrules.history import History
+    from coatrules.loading import load_history, load_profile
+    from coatrules.problems import InputError, Problem
+    from coatrules.profile import Profile
+    from coatrules.reasons import Reason
+    from coatrules.visits import Binding, NextVisit
+    from coatrules.workorder import Step, WorkOrder
 else:
+    _MODULES = {
+        "Binding": "visits",
+        "History": "history",
+        "InputError": "problems",
+        "NextVisit": "visits",
+        "Problem": "problems",
+        "Profile": "profile",
+        "Reason": "reasons",
+        "Step": "workorder",
+        "WorkOrder": "workorder",
+        "load_history": "loading",
+        "load_profile": "loading",
+        "work_order": "engine",
+        "work_orders": "fleet",
+    }
 
     def __getattr__(name: str) -> object:
-        """``work_orders`` when it is asked for: what it needs would make the start of all else a tenth slower."""
-        if name == "work_orders":
-            from coatrules.fleet import work_orders
+        """A public name, its module imported when it is first asked for: no program waits for what it does not use."""
+        if name not in _MODULES:
+            raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+        from importlib import import_module
 
-            return work_orders
-        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+        found = globals()[name] = getattr(import_module(f"{__name__}.{_MODULES[name]}"), name)
+        return found
+
+    def __dir__() -> list[str]:
+        return sorted({*globals(), *_MODULES})
 
 
 __all__ = [

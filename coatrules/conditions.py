@@ -13,7 +13,7 @@ import json
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from functools import cached_property
 from math import isfinite
-from typing import Final
+from typing import Final, NamedTuple
 
 from attrs import frozen
 
@@ -44,8 +44,7 @@ class ConditionError(ValueError):
         return f"{path_text(self.path)}: {self.message}" if self.path else self.message
 
 
-@frozen
-class Miss:
+class Miss(NamedTuple):
     """One reason why a condition does not hold: the fact, its value (None if ``absent``), and what was wanted."""
 
     fact: str

@@ -13,7 +13,7 @@ from coatrules.problems import Path as ValuePath
 from coatrules.reading import MAX_BYTES, Document, Places, read_json, read_yaml
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Origin:
     """Where data was written: documents, each with the path it stands at, the one that wins first.
 
@@ -100,13 +100,11 @@ def merge_patch(target: Any, patch: Any) -> Any:
     return merged
 
 
-def idle_nulls(target: Any, patch: Any, path: ValuePath = ()) -> Iterator[ValuePath]:
+def idle_nulls(target: Any, patch: Mapping[str, Any], path: ValuePath = ()) -> Iterator[ValuePath]:
     """The keys without a value in ``patch`` that take nothing out of ``target``: most likely left unfinished."""
-    if not isinstance(patch, Mapping):
-        return
     known = target if isinstance(target, Mapping) else {}
     for key, value in patch.items():
         if value is None and key not in known:
             yield (*path, key)
-        else:
+        elif isinstance(value, Mapping):
             yield from idle_nulls(known.get(key), value, (*path, key))

@@ -34,9 +34,8 @@ def library(folders: Iterable[str | Path] = ()) -> dict[str, Path]:
     """All profiles by id: those of ``folders`` first, then the packaged ones."""
     found: dict[str, Path] = {}
     for place in (*map(Path, folders), folder("profiles")):
-        inside = place.resolve()
-        for file in sorted(place.glob("*.yaml")):
-            if file.resolve().parent == inside:  # not where a link leads out of the folder
+        for file in sorted(place.glob("*.yaml"), key=str):
+            if not file.is_symlink() or file.resolve().parent == place.resolve():  # a link may lead out of the folder
                 found.setdefault(file.stem, file)
     return found
 
@@ -63,6 +62,8 @@ def load_profile(source: str | Path | Mapping[str, Any], *, folders: Iterable[st
 
 def _left_open(origin: Origin) -> Iterator[Problem]:
     """Keys without a value where nothing is inherited that they could take away: an unfinished 'if' would hold always."""
+    if not any(path for _, document in origin.parts for path in idle_nulls({}, document.data)):
+        return  # as nearly always: no need to merge it all again
     merged: Any = {}
     for _, document in reversed(origin.parts):
         own = Origin((((), document),))

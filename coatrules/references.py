@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
@@ -163,7 +162,7 @@ def _facts(profile: Profile) -> Iterator[Problem]:
     known = {*catalogue, *profile.comparisons}
 
     def check(condition: Condition, path: Path, extra: Sequence[str] = ()) -> Iterator[Problem]:
-        for mention in _mentions(json.loads(condition.text), path):
+        for mention in _mentions(condition.tree, path):
             fact = str(mention[-1])
             if fact not in known and fact not in extra:
                 message = f"there is no fact or comparison '{fact}'"

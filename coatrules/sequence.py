@@ -85,8 +85,7 @@ class Step(NamedTuple):
     bouts: int
 
 
-@frozen
-class Arrangement:
+class Arrangement(NamedTuple):
     """The steps in working order, rests included, and the regions put off, in the order they were dropped."""
 
     steps: tuple[Step, ...]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from datetime import date
-from functools import lru_cache
+from functools import cache, lru_cache
 from typing import Annotated, Any, Literal
 
 from attrs import frozen
@@ -30,7 +30,12 @@ class Range:
 def matches(pattern: str, value: str) -> bool:
     """Whether a text matches a pattern of JSON Schema, in which ``$`` stands for the end only (ECMA-262, 22.2.2.4); Python's
     also lets a last line break pass."""
-    return re.search(pattern[:-1] + r"\Z" if pattern.endswith("$") else pattern, value) is not None
+    return _compiled(pattern).search(value) is not None
+
+
+@cache
+def _compiled(pattern: str) -> re.Pattern[str]:
+    return re.compile(pattern[:-1] + r"\Z" if pattern.endswith("$") else pattern)
 
 
 @frozen(eq=False, repr=False)

@@ -178,7 +178,7 @@ def after_work(region: RegionPlan, record: Record, verdict: Verdict | None) -> C
     return coat
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class _Limit:
     """A first or last good day of a region, in days from today; ``at`` tells it for another pace, None for never."""
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import json
 import os
 import subprocess
@@ -258,6 +259,26 @@ def test__every_command_explains_its_options(name: str, capsys: pytest.CaptureFi
 
 class TestProcess:
     """What only a process of its own shows."""
+
+    def test_the_collector_of_a_program_that_calls_is_left_as_it_is(self, dog: Path) -> None:
+        before = gc.isenabled(), gc.get_threshold(), gc.get_freeze_count()
+        assert main(["order", *on(dog)]) == 0
+        assert (gc.isenabled(), gc.get_threshold(), gc.get_freeze_count()) == before
+
+    def test_an_order_is_over_before_anything_is_collected(self, dog: Path) -> None:
+        code = f"""if True:
+            import gc, sys
+            from coatrules.__main__ import run
+            sys.argv = {["coatrules", "order", *on(dog)]}
+            before = gc.get_stats()
+            try:
+                run()
+            finally:
+                print(gc.get_stats() == before, file=sys.stderr)
+        """
+        done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+        assert done.stdout.startswith("Pip")
+        assert done.stderr == "True\n"
 
     def test_version(self) -> None:
         done = subprocess.run(command("--version"), cwd=ROOT, capture_output=True, text=True, check=True)

@@ -74,7 +74,7 @@ class TestWheel:
         assert said["Name"] == "coatrules"
         assert said["Requires-Python"] == ">=3.11"
         assert any((about / "licenses").iterdir())
-        assert "coatrules = coatrules.cli:main" in (about / "entry_points.txt").read_text(encoding="utf-8")
+        assert "coatrules = coatrules.__main__:run" in (about / "entry_points.txt").read_text(encoding="utf-8")
 
     def test_works_from_where_it_was_unpacked(self, unpacked: Path, tmp_path: Path) -> None:
         def run(*arguments: str) -> str:

@@ -6,6 +6,7 @@
 from __future__ import annotations
 
 import inspect
+import pickle
 import re
 import subprocess
 import sys
@@ -102,10 +103,28 @@ def test_every_public_name_is_there_and_explained() -> None:
         getattr(coatrules, misspelt)
 
 
-def test_one_dog_does_not_load_what_many_need() -> None:
-    code = "import sys, coatrules; print('coatrules.fleet' in sys.modules, coatrules.work_orders.__module__)"
-    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
-    assert done.stdout.split() == ["False", "coatrules.fleet"]
+def python(code: str) -> str:
+    return subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout
+
+
+def test_only_what_is_asked_for_is_loaded() -> None:
+    loaded = "sorted(name for name in sys.modules if name.startswith('coatrules.'))"
+    code = f"import sys, coatrules; print({loaded}); coatrules.Problem; print({loaded})"
+    assert python(code).splitlines() == ["[]", "['coatrules.problems']"]
+    code = "import sys; from coatrules import *; print('coatrules.engine' in sys.modules, work_orders.__module__)"
+    assert python(code).split() == ["True", "coatrules.fleet"]
+
+
+def test_names_not_asked_for_yet_are_listed_too() -> None:
+    code = "import coatrules; print(sorted({*coatrules.__all__} - {*dir(coatrules)}))"
+    assert python(code).strip() == "[]"
+
+
+@pytest.mark.parametrize("name", coatrules.__all__)
+def test_every_public_name_is_the_one_its_module_has(name: str) -> None:
+    found = getattr(coatrules, name)
+    assert found is getattr(sys.modules[found.__module__], name)
+    assert pickle.loads(pickle.dumps(found)) is found
 
 
 # -- the list itself notices --------------------------------------------------------------------------------------------

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
+from textwrap import wrap
 
 import pytest
 from hypothesis import given
@@ -11,6 +12,7 @@ from hypothesis import strategies as st
 from coatrules.reasons import Reason, minutes_words, share_words, weeks_words
 from coatrules.report.markdown import escaped
 from coatrules.report.rows import day_words, joined
+from coatrules.report.text import wrapped
 
 
 @pytest.mark.parametrize(
@@ -85,3 +87,9 @@ def test_an_authors_text_cannot_become_markup(said: str) -> None:
     assert "\n" not in shown
     for mark in "`*_[]<>|#":
         assert shown.replace("\\\\", "").count(mark) == shown.replace("\\\\", "").count("\\" + mark)
+
+
+@given(st.text(st.sampled_from("ab \n\t\xa0½"), max_size=24), st.sampled_from(["", "  - "]))
+def test_text_that_fits_is_set_as_the_standard_library_sets_it(said: str, indent: str) -> None:
+    set_out = wrap(said, 16, initial_indent=indent, subsequent_indent=" " * len(indent))
+    assert list(wrapped(said, 16, indent)) == set_out

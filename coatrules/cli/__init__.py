@@ -7,12 +7,11 @@ from __future__ import annotations
 
 import os
 import sys
-from argparse import ArgumentParser
+from argparse import ArgumentParser, HelpFormatter, Namespace
 from collections.abc import Sequence
+from functools import partial
 from importlib import import_module
 from io import TextIOWrapper
-
-from coatrules.problems import InputError
 
 COMMANDS = {
     "order": "today's work order for a dog",
@@ -41,22 +40,52 @@ def main(arguments: Sequence[str] | None = None) -> int:
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, TextIOWrapper):  # a terminal may lack a letter of a dog's name
             stream.reconfigure(errors="replace")
-    parser = ArgumentParser("coatrules", description="From a hand-stripped dog's history to today's work order.")
-    parser.add_argument("--version", action="store_true", help="say which version this is, and end")
-    commands = parser.add_subparsers(dest="command", metavar="COMMAND", prog=parser.prog)
-    for name, about in COMMANDS.items():
-        command = commands.add_parser(name, help=about, description=about[0].upper() + about[1:] + ".")
-        if arguments and arguments[0] == name:  # only the command that is asked for is imported
-            import_module(f"coatrules.cli.{MODULES.get(name, name)}").configure(command)
-    chosen = parser.parse_args(arguments)
-    if chosen.version:
+    if arguments and arguments[0] in COMMANDS:
+        return _run(_command(arguments[0]).parse_args(arguments[1:]))
+    parser = _all_commands()
+    if parser.parse_args(arguments).version:
         from importlib.metadata import version
 
         print(version("coatrules"))
         return 0
-    if chosen.command is None:
-        parser.print_help(sys.stderr)
-        return 2
+    parser.print_help(sys.stderr)
+    return 2
+
+
+def _command(name: str) -> ArgumentParser:
+    """The parser of one command: only what is asked for is imported and set up."""
+    about = COMMANDS[name]
+    parser = _parser(f"coatrules {name}", about[0].upper() + about[1:] + ".")
+    import_module(f"coatrules.cli.{MODULES.get(name, name)}").configure(parser)
+    return parser
+
+
+def _all_commands() -> ArgumentParser:
+    """The parser that lists the commands, and refuses what is none."""
+    parser = _parser("coatrules", "From a hand-stripped dog's history to today's work order.")
+    parser.add_argument("--version", action="store_true", help="say which version this is, and end")
+    commands = parser.add_subparsers(metavar="COMMAND", prog=parser.prog)
+    for name, about in COMMANDS.items():
+        commands.add_parser(name, help=about)
+    return parser
+
+
+def _parser(name: str, about: str) -> ArgumentParser:
+    formatter = partial(HelpFormatter, width=terminal_width(80) - 2)  # its own way to the width is slow to import
+    return ArgumentParser(name, description=about, formatter_class=formatter)
+
+
+def terminal_width(otherwise: int) -> int:
+    """How many characters fit on a line of the terminal; ``otherwise`` where there is none."""
+    try:
+        return os.get_terminal_size().columns
+    except OSError:
+        return otherwise
+
+
+def _run(chosen: Namespace) -> int:
+    from coatrules.problems import InputError
+
     try:
         result: int = chosen.run(chosen)
         sys.stdout.flush()

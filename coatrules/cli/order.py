@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import json
-import os
 from argparse import ArgumentParser, Namespace
 from pathlib import Path
 
+from coatrules.cli import terminal_width
 from coatrules.cli.common import add_dog, put, the_dog, today
 from coatrules.cli.sparing import spared
 from coatrules.engine import work_order
@@ -59,8 +59,4 @@ def shown(order: WorkOrder, form: str) -> str:
         return calendar([next_visit_event(order)], order.date)
     from coatrules.report.text import text
 
-    try:
-        columns = os.get_terminal_size().columns  # shutil's is slow to import
-    except OSError:  # no terminal
-        columns = 88
-    return text(order, width=min(100, columns))
+    return text(order, width=min(100, terminal_width(88)))

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import json
-import os
 import sys
 from argparse import ArgumentParser, ArgumentTypeError, Namespace
 from collections.abc import Iterable
 from datetime import date
 from pathlib import Path
 
+from coatrules.cli import terminal_width
 from coatrules.cli.common import add_dog, day, put, the_dog, today
 from coatrules.cli.sparing import spared
 from coatrules.compiled import compiled
@@ -86,11 +86,7 @@ def shown(found: Plan | StagedStrip | Intervals, form: str) -> str:
         from coatrules.report.calendar import calendar, plan_events, stage_events
 
         return calendar(plan_events(found) if isinstance(found, Plan) else stage_events(found), found.date)
-    try:
-        columns = os.get_terminal_size().columns
-    except OSError:  # no terminal
-        columns = 88
-    return text(found, width=min(100, columns))
+    return text(found, width=min(100, terminal_width(88)))
 
 
 def planned(chosen: Namespace, profile: Profile, history: History) -> Plan | StagedStrip | Intervals:

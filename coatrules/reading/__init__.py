@@ -8,7 +8,6 @@ Text is given in Unicode Normalization Form C (Unicode Standard Annex 15), place
 
 from __future__ import annotations
 
-from coatrules.reading.json_text import json_entry, quick_json
 from coatrules.reading.places import Document, Places
 from coatrules.reading.source import MAX_BYTES, REFUSED, Source
 from coatrules.reading.yaml_text import yaml_documents
@@ -30,6 +29,8 @@ def read_yaml(text: str | bytes, file: str = "<text>") -> tuple[Document, ...]:
 
 def read_json(text: str | bytes, file: str = "<text>") -> Document:
     """The one document of a JSON text, as strictly as ``read_yaml``; raises InputError likewise."""
+    from coatrules.reading.json_text import json_entry, quick_json  # most dogs and all packaged profiles are in YAML
+
     source = Source.checked(text, file, tabs=True)  # between JSON's tokens a tab is harmless, and usual
     data = REFUSED if source.careful else quick_json(source.text)
     if data is not REFUSED:

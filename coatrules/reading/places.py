@@ -10,7 +10,7 @@ from attrs import define, frozen
 from coatrules.reading.source import Entry, Source, line_and_column
 
 
-@define(eq=False)
+@define(eq=False, repr=False)
 class Places:
     """Where each value, and each key, of a document starts; in JSON looked for only once a place is asked for."""
 
@@ -35,7 +35,7 @@ class Places:
         return line_and_column(self._line_starts, entry[0] if key else entry[1])
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Document:
     """One document: ``data`` is made of dict (keys are text), list, str, int, float, bool and None only."""
 

@@ -6,6 +6,7 @@ import math
 import re
 import unicodedata
 from bisect import bisect_right
+from functools import cache
 from itertools import accumulate
 from typing import Any, NoReturn
 
@@ -33,12 +34,16 @@ def line_and_column(line_starts: tuple[int, ...], offset: int) -> tuple[int, int
 
 
 _HIDDEN = "\x00-\x08\x0b-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069\ufeff\ufffe\uffff\ud800-\udfff"
-_FORBIDDEN_BUT_TABS = re.compile(f"[{_HIDDEN}]")
-_FORBIDDEN = re.compile(f"[\t{_HIDDEN}]")
 _ESCAPE = re.compile(r"\\[^n\"\\/]")  # may stand for any character; those left out stand for harmless ones
 
 
-@define
+@cache  # slow to compile, and seldom needed
+def _forbidden(tabs: bool = False) -> re.Pattern[str]:
+    """What may not stand in a text; with ``tabs``, tabs may."""
+    return re.compile(f"[{_HIDDEN}]" if tabs else f"[\t{_HIDDEN}]")
+
+
+@define(eq=False, repr=False)
 class Source:
     """The text being read, and the problems found in it so far."""
 
@@ -63,7 +68,7 @@ class Source:
         source = cls.of(_decoded(raw, file) if isinstance(raw, bytes) else raw, file)
         text = source.text
         if not text.replace("\n", " ").isprintable():  # quick, and never true of a forbidden character
-            for found in (_FORBIDDEN_BUT_TABS if tabs else _FORBIDDEN).finditer(text):
+            for found in _forbidden(tabs).finditer(text):
                 source.report_character(found[0], found.start())
             source.raise_problems()
         # Only then can a value differ from what was checked above, or be too long: most files skip the look at each.
@@ -106,7 +111,7 @@ class Source:
         if len(value) > MAX_SCALAR:
             message = f"This text has {len(value):,} characters; at most {MAX_SCALAR:,} are read"
             self.report("too-large", message, offset, "Shorten it.", path)
-        elif found := _FORBIDDEN.search(value):
+        elif found := _forbidden().search(value):
             self.report_character(found[0], offset, path)
         return unicodedata.normalize("NFC", value)
 

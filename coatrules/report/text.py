@@ -47,11 +47,11 @@ def _row(row: Row, width: int) -> Iterator[str]:
     for line in lines[1:]:
         yield INDENT + line
     if row.how:
-        yield from _wrapped(f"With {row.how}.", width, INDENT)
+        yield from wrapped(f"With {row.how}.", width, INDENT)
     for why in row.why:
-        yield from _wrapped(why, width, INDENT + "- ")
+        yield from wrapped(why, width, INDENT + "- ")
     for caution in row.cautions:
-        yield from _wrapped(caution, width, INDENT + "! ")
+        yield from wrapped(caution, width, INDENT + "! ")
 
 
 def _later(order: WorkOrder) -> Iterator[str]:
@@ -70,8 +70,13 @@ def _section(title: str, width: int, entries: list[tuple[str, str]]) -> Iterator
     yield ""
     yield title
     for what, why in entries:
-        yield from _wrapped(f"{what}: {why}" if what else why, width, "  - ")
+        yield from wrapped(f"{what}: {why}" if what else why, width, "  - ")
 
 
-def _wrapped(said: str, width: int, indent: str) -> Iterator[str]:
-    yield from wrap(said, width, initial_indent=indent, subsequent_indent=" " * len(indent))
+def wrapped(said: str, width: int, indent: str) -> Iterator[str]:
+    if (
+        said.isprintable() and said.strip() and len(indent) + len(said) <= width
+    ):  # it fits, as most do: to wrap it is slow
+        yield indent + said.rstrip()
+    else:
+        yield from wrap(said, width, initial_indent=indent, subsequent_indent=" " * len(indent))
