@@ -116,7 +116,7 @@ def _window(plan: CompiledProfile, history: History, last: Date, known: Date) ->
     """
     record = recorded(plan, history, known)
     unsound = {name for name, own in record.regions.items() if own.skin == "unsound"}
-    verdicts = {name: Verdict(name, "forbid" if name in unsound else "leave") for name in plan.regions}
+    verdicts = {name: Verdict("forbid" if name in unsound else "leave") for name in plan.regions}
     visit = next_visit(plan, record, verdicts, worked=())
     # The interval counts from the last work, not from the last note.
     planned = last + timedelta(days=round(plan.profile.visit.every_weeks * 7))

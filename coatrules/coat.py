@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections.abc import Callable, Iterable, Sequence
+from datetime import date
 from itertools import accumulate, pairwise
 from math import ceil, inf
 from typing import Annotated, NamedTuple
@@ -122,9 +123,9 @@ class Coat:
         # An earlier cut that left as much has grown past this one for good.
         return Coat(self.cohorts, (*(cut for cut in self.cuts if cut.leave_mm < leave_mm), Cut(day, leave_mm)))
 
-    def hair(self) -> list[tuple[float, int]]:
-        """Share and day of each cohort, oldest first."""
-        return [(mass / WHOLE, day) for mass, day in self.cohorts]
+    def hair(self) -> tuple[tuple[float, date], ...]:
+        """The share (0 to 1) and the day of each cohort, oldest first."""
+        return tuple([(mass / WHOLE, date.fromordinal(day)) for mass, day in self.cohorts])
 
 
 def mass_of(share: float) -> int:
@@ -348,7 +349,8 @@ def days_until_pull_possible(
     if ready is None:
         return None
     # Ready hair stays ready and cover only grows, so the first day of both is the first day of the later one.
-    return _first(lambda days: covers(coat, growth, pace, day + days, mass, at_least), ready)
+    grown_out = _long_enough(Coat(coat.cohorts[-1:], coat.cuts), growth, pace, growth.cover_mm) - day
+    return _first(lambda days: covers(coat, growth, pace, day + days, mass, at_least), ready, grown_out)
 
 
 def covers(coat: Coat, growth: Growth, pace: float, day: int, mass: int, at_least: float) -> bool:
@@ -393,12 +395,16 @@ def _first_near(holds: Callable[[int], bool], when: float, start: int = 0) -> in
     return day if day <= HORIZON_DAYS else None
 
 
-def _first(holds: Callable[[int], bool], start: int) -> int | None:
-    """The first of the days from ``start`` to the horizon on which something holds that, once true, stays true."""
+def _first(holds: Callable[[int], bool], start: int, likely: float) -> int | None:
+    """The first of the days from ``start`` to the horizon on which something holds that, once true, stays true; looked for
+    up to a ``likely`` day first."""
     if holds(start):
         return start
-    day = bisect_left(range(HORIZON_DAYS + 1), True, lo=start + 1, key=holds)
-    return day if day <= HORIZON_DAYS else None
+    for end in (ceil(min(likely, HORIZON_DAYS)), HORIZON_DAYS):
+        day = bisect_left(range(end + 1), True, lo=start + 1, key=holds)
+        if day <= end:
+            return day
+    return None
 
 
 def steady(growth: Growth, interval_weeks: float, share: float) -> Steady:

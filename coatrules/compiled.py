@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from typing import Protocol, TypeVar
+from typing import NamedTuple, Protocol, TypeVar
 from weakref import WeakKeyDictionary
 
 from attrs import field, frozen
@@ -32,6 +32,14 @@ class _Part(Protocol):
 P = TypeVar("P", bound=_Part)
 
 
+class Means(NamedTuple):
+    """A hand or tool (a method's id) in words, with those that follow it: with how they are used, and by name alone."""
+
+    method: str
+    how: str
+    tools: str
+
+
 @frozen(eq=False, repr=False)
 class RegionPlan:
     """All that a profile says of one region. ``place`` is its position on the dog; pairs hold an id and its object."""
@@ -58,6 +66,10 @@ class CompiledProfile:
     regions: Mapping[str, RegionPlan]
     names: Mapping[str, tuple[str, ...]]
     """What a history may call a part of the dog: regions, groups and zones, each with its regions."""
+    means: Mapping[str, Means]
+    """Every method by its id."""
+    kinds: Mapping[str, int]
+    """For each region a number: the same where the profile says the same, so that only their history tells regions apart."""
     _chosen: dict[tuple[str, ...], dict[str, str]] = field(factory=dict)
 
     def by_region(self, said: Mapping[str, V]) -> Iterator[tuple[str, V]]:
@@ -108,6 +120,40 @@ def _assigned(profile: Profile, parts: Mapping[str, P]) -> dict[str, tuple[str, 
     """For each region the part (a target, a zone) that holds for it: the one that covers the fewest regions."""
     names = {name: expand(profile, part.regions) for name, part in parts.items()}
     return {region: (name, parts[name]) for region, name in most_specific(tuple(parts), names).items()}
+
+
+def _kinds(profile: Profile, plans: Mapping[str, RegionPlan]) -> dict[str, int]:
+    conditional = [(name, one.when.facts()) for part in (profile.rules, profile.methods) for name, one in part.items()]
+    by_name, by_groups = ({name for name, asked in conditional if fact in asked} for fact in ("region", "groups"))
+    numbers: dict[object, int] = {}
+    kinds = {}
+    for name, region in plans.items():
+        rules = [rule_id for rule_id, _ in region.rules]
+        methods = [method_id for found in region.methods.values() for method_id, _ in found]
+        told = (
+            region.region.coat,
+            tuple(sorted(region.region.minutes.items())),
+            *(pair and pair[0] for pair in (region.target, region.zone, region.clipper_only)),
+            *(tuple(names) for names in ([routine_id for routine_id, _ in region.routines], rules, methods)),
+            # What a region is called counts only where a condition asks for it.
+            None if by_name.isdisjoint([*rules, *methods]) else name,
+            None if by_groups.isdisjoint([*rules, *methods]) else region.groups,
+        )
+        kinds[name] = numbers.setdefault(told, len(numbers))
+    return kinds
+
+
+def _means(methods: Mapping[str, Method], name: str) -> Means:
+    used = [methods[name]]
+    while (then := used[-1].then) is not None:
+        used.append(methods[then])
+    return Means(name, ", then ".join(map(_used, used)), ", then ".join(method.label for method in used))
+
+
+def _used(method: Method) -> str:
+    """A hand or tool, how it is used, and until when."""
+    extra = "; ".join(part for part in (method.how, f"until {method.until}" if method.until else None) if part)
+    return method.label + (f" ({extra})" if extra else "")
 
 
 _compiled: WeakKeyDictionary[Profile, CompiledProfile] = WeakKeyDictionary()
@@ -161,4 +207,5 @@ def _compile(profile: Profile) -> CompiledProfile:
             holding=tests[key],
             methods={task: tuple(found) for task, found in by_task.items()},
         )
-    return CompiledProfile(profile, plans, all_names(profile))
+    means = {name: _means(profile.methods, name) for name in profile.methods}
+    return CompiledProfile(profile, plans, all_names(profile), means, _kinds(profile, plans))

@@ -8,10 +8,10 @@ from typing import Literal
 from attrs import field, frozen
 
 from coatrules.coat import WHOLE, cover_limit, mass_longer, mass_of
-from coatrules.compiled import CompiledProfile, RegionPlan
+from coatrules.compiled import CompiledProfile, Means, RegionPlan
 from coatrules.facts import RegionFacts
 from coatrules.guards import HEALTH, UNSOUND_SKIN, strictest
-from coatrules.profile import Effect, Method
+from coatrules.profile import Effect, Rule
 from coatrules.reasons import Reason
 from coatrules.record import Record, RegionRecord
 from coatrules.values import TaskKind
@@ -33,18 +33,17 @@ class Task:
     minutes: float
     mass: int = 0
     leave_mm: float | None = None
-    methods: tuple[tuple[str, Method], ...] = ()
+    means: Means | None = None
     because: tuple[Reason, ...] = ()
 
 
 @frozen(eq=False, repr=False)
 class Verdict:
-    """What was decided for one region. ``outcome`` is final but for the time: work may still be deferred.
+    """What was decided for a region. ``outcome`` is final but for the time: work may still be deferred.
 
     overgrown_weeks: since when the oldest hair is longer than wanted or blown; of equals, what is least so can best wait.
     """
 
-    region: str
     outcome: Literal["work", "leave", "forbid"]
     tasks: tuple[Task, ...] = ()
     priority: float = 0
@@ -60,21 +59,30 @@ class Verdict:
 def decide(
     plan: CompiledProfile, record: Record, facts: Mapping[str, RegionFacts]
 ) -> tuple[dict[str, Verdict], list[str]]:
-    """The verdict on every region, and what to tell the owner to ask a veterinary surgeon about the whole dog."""
+    """The verdict on every region, and what to tell the owner to ask a veterinary surgeon about the whole dog.
+
+    ``facts`` are those of the record: regions that are alike in it share a verdict.
+    """
     whole_dog = [HEALTH[name].text for name in record.health]
     stops = strictest(record.health)
-    fired = {name: [region.rules[i] for i in region.holding(facts[name])] for name, region in plan.regions.items()}
+    fired: dict[object, list[tuple[str, Rule]]] = {}
+    for name, region in plan.regions.items():
+        if (alike := record.alike[name]) not in fired:
+            fired[alike] = [region.rules[i] for i in region.holding(facts[name])]
     for rules in fired.values():
         for _, rule in rules:
             if rule.then.whole_dog and rule.then.refer is not None:
                 stops = "all"
                 if rule.then.refer not in whole_dog:
                     whole_dog.append(rule.then.refer)
+    shared: dict[object, Verdict] = {}
     verdicts = {}
     for name, region in plan.regions.items():
-        reasons = [Reason(rule_id, rule.when.met(facts[name]), rule.because) for rule_id, rule in fired[name]]
-        effects = [rule.then for _, rule in fired[name]]
-        verdicts[name] = _Region(plan, region, record, facts[name], effects, reasons, stops).verdict()
+        if (alike := record.alike[name]) not in shared:
+            met = facts[name]
+            found = [(rule.then, Reason(rule_id, rule.when.met(met), rule.because)) for rule_id, rule in fired[alike]]
+            shared[alike] = _Region(plan, region, record, met, found, stops).verdict()
+        verdicts[name] = shared[alike]
     return verdicts, whole_dog
 
 
@@ -87,24 +95,24 @@ class _Region:
         region: RegionPlan,
         record: Record,
         facts: RegionFacts,
-        effects: list[Effect],
-        reasons: list[Reason],
+        fired: list[tuple[Effect, Reason]],
         stops: str | None,
     ) -> None:
         self.plan, self.region, self.facts, self.stops = plan, region, facts, stops
         self.day, self.first_visit = record.day, record.first_visit
         self.own: RegionRecord = record.regions[region.id]
         self.pace, self.speed = record.pace.of(region.id), record.speed.of(region.id)
-        self.effects, self.reasons = effects, reasons
-        self.used = [effect.use for effect in effects if effect.use is not None]
-        self.left_out = {task for effect in effects for task in effect.leave}
+        self.fired = fired
+        self.acting = [(effect, reason) for effect, reason in fired if effect.acts]
+        self.used = [effect.use for effect, _ in self.acting if effect.use is not None]
+        self.left_out = {task for effect, _ in self.acting for task in effect.leave}
         self.conflicts: list[Reason] = []
         self.idle: list[Reason] = []
 
     def verdict(self) -> Verdict:
-        refer = [effect.refer for effect in self.effects if effect.refer and not effect.whole_dog]
-        cautions = tuple(dict.fromkeys(effect.caution for effect in self.effects if effect.caution))
-        fired = tuple(reason.rule for reason in self.reasons)
+        refer = [effect.refer for effect, _ in self.acting if effect.refer and not effect.whole_dog]
+        cautions = tuple(dict.fromkeys(effect.caution for effect, _ in self.acting if effect.caution))
+        fired = tuple([reason.rule for _, reason in self.fired])
         forbidden: Reason | None = None
         if self.stops == "all":
             forbidden = Reason("coat.health")
@@ -116,7 +124,6 @@ class _Region:
         if forbidden is not None:
             because = (forbidden, *self._of(lambda effect: effect.refer))
             return Verdict(
-                self.region.id,
                 "forbid",
                 because=because,
                 cautions=cautions,
@@ -127,7 +134,6 @@ class _Region:
         if not tasks:
             hand_off = self.stops == "hand" and self.region.clipper_only is None and self.region.target is not None
             return Verdict(
-                self.region.id,
                 "forbid" if hand_off else "leave",
                 because=tuple(self.idle),
                 cautions=cautions,
@@ -136,7 +142,6 @@ class _Region:
             )
         parts = self._priority(tasks)
         return Verdict(
-            self.region.id,
             "work",
             tasks=tuple(tasks),
             priority=min(100.0, max(0.0, round(sum(parts.values()), 1))),
@@ -144,7 +149,7 @@ class _Region:
             overgrown_weeks=self._overgrown(),
             because=(
                 *(r for r in self.idle if r.rule not in _OBVIOUS),
-                *self._of(lambda effect: effect.priority or effect.caution or effect.use),
+                *(reason for effect, reason in self.fired if effect.priority or effect.caution or effect.use),
             ),
             cautions=cautions,
             conflicts=tuple(self.conflicts),
@@ -162,7 +167,7 @@ class _Region:
                 made[task.kind] = task
         for task in self._routines():
             made.setdefault(task.kind, task)
-        for effect, reason in zip(self.effects, self.reasons, strict=True):
+        for effect, reason in self.acting:
             for kind, minutes in effect.add.items():
                 if kind not in made and self._allowed(kind):
                     leave = (
@@ -220,8 +225,8 @@ class _Region:
             mass = overgrown
             because.append(_share("coat.overgrown", mass))
 
-        floors = [effect.take.at_least for effect in self.effects if effect.take.at_least is not None]
-        caps = [effect.take.at_most for effect in self.effects if effect.take.at_most is not None]
+        floors = [effect.take.at_least for effect, _ in self.acting if effect.take.at_least is not None]
+        caps = [effect.take.at_most for effect, _ in self.acting if effect.take.at_most is not None]
         floor, cap = mass_of(max(floors, default=0.0)), mass_of(min(caps, default=1.0))
         cap = min(cap, mass_of(target.take.at_most))
         if floor > cap:
@@ -318,20 +323,16 @@ class _Region:
         leave_mm: float | None = None,
     ) -> Task:
         minutes /= self.speed
-        return Task(kind, minutes, mass, leave_mm, self._methods(kind), because)
+        return Task(kind, minutes, mass, leave_mm, self._means(kind), because)
 
-    def _methods(self, kind: TaskKind) -> tuple[tuple[str, Method], ...]:
-        """The hand or tool for a task, and those that follow it."""
+    def _means(self, kind: TaskKind) -> Means | None:
+        """The hand or tool for a task: what a rule names, or the first that fits the hair."""
         methods = self.plan.profile.methods
         name = min((use for use in self.used if methods[use].does == kind), default=None)
         if name is None:
             fitting = (name for name, method in self.region.methods.get(kind, ()) if method.when.holds(self.facts))
             name = next(fitting, None)
-        chain = []
-        while name is not None:
-            chain.append((name, methods[name]))
-            name = methods[name].then
-        return tuple(chain)
+        return None if name is None else self.plan.means[name]
 
     # --- how pressing ---
 
@@ -342,7 +343,7 @@ class _Region:
             "base": float(BASE[main.kind]),
             "overdue": round(min(30.0, 6.0 * overdue), 1),
             "put_off": min(30.0, 10.0 * self.own.put_off),
-            "rules": float(sum(effect.priority for effect in self.effects)),
+            "rules": float(sum([effect.priority for effect, _ in self.fired])),
         }
         return {name: value for name, value in parts.items() if value}
 
@@ -374,8 +375,8 @@ class _Region:
         return max(0.0, blown, too_long)
 
     def _of(self, chosen: Callable[[Effect], object]) -> list[Reason]:
-        """The reasons of the rules whose effect is chosen."""
-        return [reason for effect, reason in zip(self.effects, self.reasons, strict=True) if chosen(effect)]
+        """The reasons of the rules whose effect, more than a matter of priority, is chosen."""
+        return [reason for effect, reason in self.acting if chosen(effect)]
 
 
 _OBVIOUS = ("coat.no-target", "coat.clipper-only")

@@ -19,14 +19,14 @@ from coatrules.late import if_later
 from coatrules.loading import given_history, load_profile
 from coatrules.noticed import noticed
 from coatrules.problems import InputError, Problem
-from coatrules.profile import Method, Profile
+from coatrules.profile import Profile
 from coatrules.reasons import Reason
 from coatrules.record import Record, recorded
 from coatrules.sequence import Arrangement, Bouts, Job, arrange
 from coatrules.sequence import Step as Place
 from coatrules.sequence import Task as Piece
 from coatrules.values import Level
-from coatrules.visits import next_layer, next_visit
+from coatrules.visits import next_layers, next_visit
 from coatrules.workorder import Step, WorkOrder
 
 LEAST_BOUT = 2
@@ -68,7 +68,6 @@ def order(
     visit = next_visit(plan, record, verdicts, worked)
     if ahead:
         visit = evolve(visit, late=if_later(plan, history.dog, record, verdicts, worked, visit, available))
-    layers = {name: next_layer(region, record) for name, region in plan.regions.items()}
     return WorkOrder(
         dog_id=history.dog.id,
         dog_name=history.dog.called,
@@ -88,11 +87,11 @@ def order(
         not_to_be_touched={n: v.because for n, v in verdicts.items() if v.outcome == "forbid"},
         refer=tuple(dict.fromkeys([*refer, *(text for v in verdicts.values() for text in v.refer)])),
         next_visit=visit,
-        next_layers={name: layer for name, layer in layers.items() if layer is not None},
+        next_layers=next_layers(plan, record),
         labels={name: region.region.label for name, region in plan.regions.items()},
         all_facts=facts,
         fired={name: verdict.fired for name, verdict in verdicts.items()},
-        hair={n: [(share, Date.fromordinal(day)) for share, day in r.coat.hair()] for n, r in record.regions.items()},
+        hair={name: own.coat.hair() for name, own in record.regions.items()},
         guessed={name: own.guessed / WHOLE for name, own in record.regions.items()},
         findings=tuple(_findings(plan, history, record, verdicts, differing)),
         cautions=tuple(dict.fromkeys([*_elsewhere(verdicts, worked), *CAUTIONS])),
@@ -136,6 +135,8 @@ def _bouts(plan: CompiledProfile, record: Record) -> dict[str, Bouts]:
     found: dict[str, Bouts] = {}
     for name, region in plan.regions.items():
         factor = record.regions[name].bearing
+        if region.zone is None and factor >= 1:
+            continue
         level: Level = "medium"
         longest, rest = LEARNED_BOUT, LEARNED_REST
         if region.zone is not None:
@@ -158,7 +159,8 @@ def _steps(arrangement: Arrangement, verdicts: Mapping[str, Verdict], record: Re
         because = task.because
         if place.region not in begun:  # what holds for the whole region is said once
             begun.add(place.region)
-            because = (*because, *(reason for reason in verdict.because if reason not in because))
+            said = set(map(id, because))
+            because = (*because, *[reason for reason in verdict.because if id(reason) not in said])
         if place.bouts > 1 and record.regions[place.region].bearing < 1:
             because = (*because, Reason("coat.tender"))
         yield _step(place, task, verdict, because)
@@ -166,14 +168,14 @@ def _steps(arrangement: Arrangement, verdicts: Mapping[str, Verdict], record: Re
 
 def _step(place: Place, task: Task, verdict: Verdict, because: tuple[Reason, ...]) -> Step:
     return Step(
-        region=verdict.region,
+        region=place.region,
         task=task.kind,
         minutes=place.minutes / 2,
         share=task.mass / WHOLE if task.mass else None,
         leave_mm=task.leave_mm,
-        method=task.methods[0][0] if task.methods else None,
-        how=", then ".join(_used(method) for _, method in task.methods),
-        tools=", then ".join(method.label for _, method in task.methods),
+        method=task.means.method if task.means is not None else None,
+        how=task.means.how if task.means is not None else "",
+        tools=task.means.tools if task.means is not None else "",
         priority=verdict.priority,
         priority_parts=verdict.priority_parts,
         bout=place.bout,
@@ -181,12 +183,6 @@ def _step(place: Place, task: Task, verdict: Verdict, because: tuple[Reason, ...
         because=because,
         cautions=verdict.cautions,
     )
-
-
-def _used(method: Method) -> str:
-    """A hand or tool, how it is used, and until when."""
-    extra = "; ".join(part for part in (method.how, f"until {method.until}" if method.until else None) if part)
-    return method.label + (f" ({extra})" if extra else "")
 
 
 def _elsewhere(verdicts: Mapping[str, Verdict], worked: Collection[str]) -> Iterator[str]:

@@ -22,12 +22,15 @@ def all_facts(
     common = _dog_facts(dog, record, minutes)
     differing: list[Differs] = []
     facts = {}
+    known: dict[object, tuple[RegionFacts, list[tuple[str, object, object]]]] = {}
     for name, region in plan.regions.items():
-        own = record.regions[name]
-        found = _region_facts(region, own, record.pace.of(name), record.day)
-        if own.seen is not None:
-            differing += _seen(name, own.seen, found)
-        facts[name] = found | common
+        alike, own = record.alike[name], record.regions[name]
+        if alike not in known:
+            found = _region_facts(region, own, record.pace.of(name), record.day) | common
+            known[alike] = found, _seen(own.seen, found) if own.seen is not None else []
+        found, differs = known[alike]
+        facts[name] = {**found, "region": name, "groups": region.groups}
+        differing += [(name, *differs_in) for differs_in in differs]
     for name, comparison in plan.profile.comparisons.items():
         above, below = (_mean(facts, plan.names[part], comparison.fact) for part in (comparison.of, comparison.to))
         if above is not None and below:
@@ -89,12 +92,12 @@ def _region_facts(region: RegionPlan, own: RegionRecord, pace: float, day: int) 
             facts["undercoat"] = min(1.0, since / region.growth.undercoat_weeks)
     if own.skin is not None:
         facts["skin"] = own.skin
-    if own.reactions:
-        facts["last_reaction"] = own.reactions[-1]
+    if own.last_reaction is not None:
+        facts["last_reaction"] = own.last_reaction
     return facts
 
 
-def _seen(name: str, seen: Seen, facts: RegionFacts) -> list[Differs]:
+def _seen(seen: Seen, facts: RegionFacts) -> list[tuple[str, object, object]]:
     """Puts what was seen today in the place of what was computed; returns where the two differ."""
     saw: dict[str, Any] = {}
     if seen.longest_mm is not None:
@@ -105,9 +108,7 @@ def _seen(name: str, seen: Seen, facts: RegionFacts) -> list[Differs]:
         saw["see_through"] = seen.see_through
     if seen.undercoat is not None:
         saw["undercoat"] = _UNDERCOAT[seen.undercoat]
-    differing = [
-        (name, fact, facts[fact], value) for fact, value in saw.items() if fact in facts and facts[fact] != value
-    ]
+    differing = [(fact, facts[fact], value) for fact, value in saw.items() if fact in facts and facts[fact] != value]
     facts.update(saw)
     return differing
 

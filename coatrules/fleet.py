@@ -31,8 +31,8 @@ from coatrules.workorder import WorkOrder
 T = TypeVar("T")
 R = TypeVar("R")
 
-DOGS = 200
-"""Dogs sent to a worker at a time: about a second's work, beside which the sending is nothing."""
+DOGS = 40
+"""Dogs sent to a worker at a time: about half a second's work, beside which the sending is nothing."""
 PART_BYTES = 8_000_000
 AHEAD = 16
 """Parts being worked on, or waiting for a worker, at a time, where nothing else is said."""
@@ -52,7 +52,7 @@ def work_orders(
     """The work order of every dog, in the order of ``histories``; where there can be none, the ``InputError`` itself.
 
     ``profiles``: one for all dogs, or those that the histories name, by id. ``executor``: where to work; here and one by
-    one if none is given. Histories are taken only a few thousand dogs ahead of what is asked for. What a later visit
+    one if none is given. Histories are taken only a few hundred dogs ahead of what is asked for. What a later visit
     would find is not looked at (``NextVisit.late`` is empty): it takes several times as long.
     """
     orders = _Orders(profiles, date, minutes)

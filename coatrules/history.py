@@ -8,8 +8,9 @@ from typing import Annotated, Any, ClassVar, Literal
 
 from attrs import field, frozen
 
+from coatrules.coat import mass_of
 from coatrules.documents import Origin
-from coatrules.values import Id, Millimetres, Range, Reaction, Share, Words
+from coatrules.values import Id, Millimetres, Range, Reaction, Share, TaskKind, Words
 
 Health = Literal[
     "bruises-easily",
@@ -67,6 +68,31 @@ class Work:
     scissor: bool | Millimetres = False
     comb: bool = False
     minutes: Annotated[float, Range(0, 600)] | None = None
+    tasks: tuple[TaskKind, ...] = field(init=False, eq=False, repr=False)
+    """What was done, in the order of work."""
+    mass: int = field(init=False, eq=False, repr=False)
+    """What was pulled, in parts per million."""
+    leaves: tuple[float, ...] = field(init=False, eq=False, repr=False)
+    """The lengths that clippers and scissors left, in mm, where they are on record."""
+
+    @tasks.default
+    def _tasks(self) -> tuple[TaskKind, ...]:
+        done: dict[TaskKind, bool] = {
+            "card": self.card,
+            "pull": bool(self.pull),
+            "clip": self.clip is not False,
+            "scissor": self.scissor is not False,
+            "comb": self.comb,
+        }
+        return tuple(task for task, was in done.items() if was)
+
+    @mass.default
+    def _mass(self) -> int:
+        return mass_of(self.pull or 0.0)
+
+    @leaves.default
+    def _leaves(self) -> tuple[float, ...]:
+        return tuple(float(left) for left in (self.clip, self.scissor) if type(left) is not bool)
 
 
 @frozen

@@ -144,9 +144,12 @@ def _too_much(data: Any, origin: Origin) -> Iterator[Problem]:
     parts, todo = 0, [data]
     while todo:
         held = todo.pop()
-        if type(held) in _SCALARS:
+        kind = type(held)
+        if kind in _SCALARS:
             continue
-        inner = held.values() if isinstance(held, Mapping) else held if isinstance(held, list | tuple) else ()
+        inner: Any = held if kind is list or isinstance(held, list | tuple) else ()
+        if kind is dict or isinstance(held, Mapping):
+            inner = held.values()
         parts += len(inner)
         if parts > MOST_PARTS:
             yield origin.problem("too-large", f"there are more than {MOST_PARTS:,} keys and entries here")

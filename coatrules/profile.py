@@ -165,10 +165,13 @@ class TakeLimits:
     at_most: Share | None = None
 
 
+NO_LIMITS = TakeLimits()
+
+
 @frozen(eq=False, repr=False)
 class Effect:
     LEAST_KEYS: ClassVar[int] = 1
-    take: TakeLimits = TakeLimits()
+    take: TakeLimits = NO_LIMITS
     leave: Annotated[tuple[TaskKind, ...], Length(1)] = ()
     add: Annotated[Mapping[AddedKind, Minutes], Length(1)] = field(factory=dict)
     use: Id | None = None
@@ -176,6 +179,12 @@ class Effect:
     caution: Words | None = None
     refer: Words | None = None
     whole_dog: bool = False
+    acts: bool = field(init=False)
+    """Whether it does more than move the priority."""
+
+    @acts.default
+    def _acts(self) -> bool:
+        return any((self.take is not NO_LIMITS, self.leave, self.add, self.use, self.caution, self.refer))
 
 
 @frozen(eq=False, repr=False)

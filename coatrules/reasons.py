@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import date
+from functools import lru_cache
 from typing import Any
 
 from attrs import field, frozen
@@ -97,6 +98,7 @@ _NAMED = {
 }
 
 
+@lru_cache(maxsize=4096)  # the dogs of a book share their shares
 def share_words(share: float) -> str:
     """A share as a groomer says it: ``a fifth``, ``about a third``, ``all``, ``none``."""
     if share >= 0.995:

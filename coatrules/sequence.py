@@ -211,7 +211,6 @@ class _Table:
                 self.pieces.append(_Piece(job.region, task.kind, phase, minutes, bout, len(sizes)))
         self.minutes = [piece.minutes for piece in self.pieces]
         self.phases = [piece.phase for piece in self.pieces]
-        self.alike = self._alike()
         self.start = _State(tuple(map(tuple, lanes)), (0,) * len(lanes), 0, -1, 0, 0, 0, None)
         calm = sum(self.minutes[piece] for piece in lanes[0])
         count = sum(
@@ -219,7 +218,8 @@ class _Table:
         )
         self.apart = calm / (count + 1)  # calm work between two tender bouts when they are spread over the day
 
-    def _alike(self) -> list[int]:
+    @cached_property
+    def alike(self) -> list[int]:
         """For each piece a number that is the same for those that take as long and have as long work after them in their
         region: which of them comes first makes no difference to the rests."""
         numbers: dict[tuple[int, int, int], int] = {}
@@ -238,22 +238,24 @@ class _Table:
         Tender work is put behind calm work until that has gone on for ``apart`` since the last tender bout.
         """
         lanes, ready, now, last, worked, _, calm, _ = state
+        level, phases, minutes = self.level, self.phases, self.minutes
         found = []
-        calm_phase = self.phases[lanes[0][0]] if lanes[0] else len(_ORDER)
-        after_high = last > 0 and self.level[last] == _HIGH
-        gentlest = min((self.level[lane] for lane, left in enumerate(lanes) if left), default=0) if last < 0 else _HIGH
+        calm_phase = phases[lanes[0][0]] if lanes[0] else len(_ORDER)
+        after_high = last > 0 and level[last] == _HIGH
+        gentlest = min((level[lane] for lane, left in enumerate(lanes) if left), default=0) if last < 0 else _HIGH
         for lane, left in enumerate(lanes):
-            if not left or self.level[lane] > gentlest:
+            if not left or level[lane] > gentlest:
                 continue
-            breath = 1 if after_high and self.level[lane] == _HIGH else 0
-            wait = max(breath, ready[lane] - now)
+            wait, breath = ready[lane] - now, 1 if after_high and level[lane] == _HIGH else 0
+            if wait < breath:
+                wait = breath
             turn = 1 if lane == 0 else 2 if last > 0 or calm < apart else 0
             need = -len(left) * self.rest[lane]
             for piece in self._heads(left) if wide else left[:1]:
-                phase = self.phases[piece]
+                phase = phases[piece]
                 if phase > calm_phase:
                     continue  # calm work of an earlier phase comes before it
-                if lane and lane == last and worked + self.minutes[piece] <= self.at_most[lane]:
+                if lane and lane == last and worked + minutes[piece] <= self.at_most[lane]:
                     found.append((0, phase, False, turn, need, piece, lane))
                 else:
                     found.append((wait, phase, True, turn, need, piece, lane))
@@ -319,11 +321,12 @@ class _Table:
                 continue
             mine = sizes[lane - 1]
             filling = tender - sum(mine)
-            least = max(least, self._waits(state, lane, mine) - filling - calm_from.get(first, 0))
+            rests = [self._waits(state, lane, mine) - filling - calm_from.get(first, 0)]
             for phase, calm in calm_from.items():
                 late = mine[bisect_left(left, phase, key=phases.__getitem__) :] if phase > first else ()
                 if len(late) > 1:
-                    least = max(least, self._returns(lane, late) - filling - calm)
+                    rests.append(self._returns(lane, late) - filling - calm)
+            least = max(least, *rests)
         return least
 
     def _returns(self, lane: int, sizes: Sequence[int]) -> int:
@@ -356,6 +359,8 @@ class _Table:
         seen: dict[object, int] = {}
         stack: list[Iterator[_State]] = [iter([self.start])]
         looks = _EFFORT // len(self.pieces)
+        if looks <= len(self.pieces):
+            return best  # it would stop before it came to the end of any order
         while stack and looks and best.rested > enough:
             state = next(stack[-1], None)
             if state is None:

@@ -97,19 +97,31 @@ def _record(kind: Any) -> Hook:
         if own.init and not own.metadata.get("hidden")
     }
     least = getattr(kind, "LEAST_KEYS", 0)
-    # Typed, for a scissoring to 1 mm is not the same as one to a length that nobody wrote down.
-    make = lru_cache(4096, typed=True)(kind) if getattr(kind, "SHARED", False) else kind
 
     def record(value: Any) -> Any:
-        if not isinstance(value, Mapping) or len(value) < least:
+        if not (type(value) is dict or isinstance(value, Mapping)) or len(value) < least:
             raise TypeError(value)
         said = {}
         for key, part in value.items():
             name, made = known[key]
             said[name] = made(part)
-        return make(**said)
+        return kind(**said)
 
-    return record
+    return _shared(record) if getattr(kind, "SHARED", False) else record
+
+
+def _shared(made: Hook) -> Hook:
+    """One value for all that say the same in single values: a book says few things, often."""
+
+    # Typed, for a scissoring to 1 mm is not the same as one to a length that nobody wrote down.
+    @lru_cache(4096, typed=True)
+    def of(keys: tuple[str, ...], *values: Any) -> Any:
+        return made(dict(zip(keys, values, strict=True)))
+
+    def shared(value: Any) -> Any:
+        return of(tuple(value), *value.values()) if isinstance(value, dict) else made(value)
+
+    return shared
 
 
 def _constrained(kind: Any, *checks: Any) -> Hook:
@@ -157,10 +169,13 @@ def _listed(made: Hook) -> Hook:
 
 
 def _mapped(made_key: Hook, made: Hook) -> Hook:
+    @lru_cache(4096, typed=True)
+    def name(key: Any) -> str:
+        return intern(made_key(key))  # the same names come up in every dog of a book: one copy of each serves all
+
     def mapped(value: Any) -> Any:
-        if not isinstance(value, Mapping):
+        if not (type(value) is dict or isinstance(value, Mapping)):
             raise TypeError(value)
-        # The same names come up in every dog of a book: one copy of each serves all.
-        return {intern(made_key(key)): made(part) for key, part in value.items()}
+        return {name(key): made(part) for key, part in value.items()}
 
     return mapped

@@ -17,10 +17,29 @@ from cattrs.gen import make_dict_unstructure_fn, override
 
 from coatrules.reasons import Reason
 
+_AS_IS = frozenset((str, int, bool, type(None)))
 
-def result_data(value: object) -> Any:
+
+def result_data(value: Any) -> Any:
     """A value of a result as plain data: dates as ISO 8601 text, tuples as lists, numbers to four places."""
-    return _plain(value)
+    kind = type(value)
+    if kind in _AS_IS:
+        return value
+    if kind is float:
+        return round(value, 4)
+    if kind is dict:
+        return {
+            # Most values need no call of their own.
+            name: inner if (kind := type(inner)) in _AS_IS else round(inner, 4) if kind is float else result_data(inner)
+            for name, inner in value.items()
+        }
+    if kind is tuple or kind is list:
+        return [inner if type(inner) in _AS_IS else result_data(inner) for inner in value]
+    if kind is date:
+        return value.isoformat()
+    if kind is Reason:
+        return {"rule": value.rule, "text": value.text, "facts": result_data(value.facts)}
+    return _results().unstructure(value)
 
 
 def document_data(value: object) -> Any:
@@ -28,26 +47,11 @@ def document_data(value: object) -> Any:
     return _documents().unstructure(value)
 
 
-def _plain(value: Any) -> Any:
-    kind = type(value)
-    if kind is float:
-        return round(value, 4)
-    if kind is str or kind is bool or kind is int or value is None:
-        return value
-    if kind is dict:
-        return {name: _plain(inner) for name, inner in value.items()}
-    if kind is tuple or kind is list:
-        return [_plain(inner) for inner in value]
-    if kind is Reason:
-        return {"rule": value.rule, "text": value.text, "facts": _plain(value.facts)}
-    return _results().unstructure(value)
-
-
 @cache
 def _results() -> Converter:
     made = _converter()
     made.register_unstructure_hook(float, lambda value: round(value, 4))
-    made.register_unstructure_hook(Reason, _plain)
+    made.register_unstructure_hook(Reason, result_data)
     return made
 
 

@@ -23,6 +23,7 @@ from coatrules.coat import (
 from coatrules.compiled import CompiledProfile, RegionPlan
 from coatrules.decide import Verdict
 from coatrules.record import Record
+from coatrules.values import TaskKind
 
 Bound = Literal["earliest", "latest"]
 Why = Literal["ready", "blown", "too-long", "undercoat", "clipping"]
@@ -99,13 +100,19 @@ def next_visit(
     today = date.fromordinal(record.day)
     earliest: _Limit | None = None
     latest: _Limit | None = None
+    looked_at = set()
     for name, region in plan.regions.items():
         if verdicts[name].outcome == "forbid":
             continue
         verdict = verdicts[name] if name in worked else None
+        treated = (record.alike[name], verdict is None)
+        if treated in looked_at:
+            continue  # a region like one before it moves neither end
+        looked_at.add(treated)
         coat = after_work(region, record, verdict)
+        done = {**record.regions[name].last, **dict.fromkeys(_done(verdict), record.day)}
         earliest = _first_day(region, record, coat, 0 if earliest is None else earliest.days) or earliest
-        for limit in _last_days(plan, region, record, coat, verdict):
+        for limit in _last_days(plan, region, record, coat, done):
             latest = limit if latest is None or limit.days < latest.days else latest
     first = today + timedelta(days=earliest.days if earliest is not None else 1)
     last = today + timedelta(days=latest.days) if latest is not None else None
@@ -124,8 +131,19 @@ def best_day(planned: date, first: date, last: date | None) -> date:
     return wanted if last is None else min(wanted, last)
 
 
-def next_layer(region: RegionPlan, record: Record) -> NextLayer | None:
-    """When the next layer of a region breaks through; None where no hair is under the skin."""
+def next_layers(plan: CompiledProfile, record: Record) -> dict[str, NextLayer]:
+    """When the next layer of each region breaks through; those in which no hair is under the skin are left out."""
+    found: dict[str, NextLayer] = {}
+    known: dict[object, NextLayer | None] = {}
+    for name, region in plan.regions.items():
+        if (alike := record.alike[name]) not in known:
+            known[alike] = _next_layer(region, record)
+        if (layer := known[alike]) is not None:
+            found[name] = layer
+    return found
+
+
+def _next_layer(region: RegionPlan, record: Record) -> NextLayer | None:
     weeks, pace = region.growth.breakthrough_weeks, record.pace.of(region.id)
     wait = days_to_age(weeks, pace)
     hidden = next((day for _, day in record.regions[region.id].coat.cohorts if day + wait > record.day), None)
@@ -143,6 +161,10 @@ def _window(day: int, soon: float, late: float) -> tuple[date, date]:
     of a few days would hold nine in ten.
     """
     return date.fromordinal(min(floor(soon + 0.5) + 1, day)), date.fromordinal(max(floor(late + 0.5), day))
+
+
+def _done(verdict: Verdict | None) -> list[TaskKind]:
+    return [task.kind for task in verdict.tasks] if verdict is not None else []
 
 
 def after_work(region: RegionPlan, record: Record, verdict: Verdict | None) -> Coat:
@@ -196,17 +218,16 @@ def _first_day(region: RegionPlan, record: Record, coat: Coat, after: int) -> _L
         region.id,
         "ready",
         days,
-        lambda at: days_until_pull_possible(coat, growth, at, day, mass, at_least),
+        lambda at: days_until_pull_possible(coat, growth, at, day, mass, at_least, 0),
     )
 
 
 def _last_days(
-    plan: CompiledProfile, region: RegionPlan, record: Record, coat: Coat, verdict: Verdict | None
+    plan: CompiledProfile, region: RegionPlan, record: Record, coat: Coat, done: Mapping[TaskKind, int]
 ) -> Iterator[_Limit]:
-    """The last good days of one region. A day that is past already sets no end: nothing can meet it."""
+    """The last good days of one region; ``done``: the day of each kind of work. A day that is past already sets no end:
+    nothing can meet it."""
     growth, pace, day = region.growth, record.pace.of(region.id), record.day
-    own = record.regions[region.id]
-    done = {task.kind for task in verdict.tasks} if verdict is not None else set()
 
     def limit(why: Why, at: Callable[[float], float | None]) -> Iterator[_Limit]:
         days = at(pace)
@@ -214,11 +235,10 @@ def _last_days(
             yield _Limit("latest", region.id, why, floor(days), at)
 
     if region.clipper_only is not None:
-        last = day if "clip" in done else own.last.get("clip")
-        if last is not None:
+        if "clip" in done:
             # Calendar work is done at the visit nearest to its day (decide), so half an interval late is not yet late.
             weeks = region.clipper_only[1].every_weeks + plan.profile.visit.every_weeks / 2
-            days = last + weeks * 7 - day
+            days = done["clip"] + weeks * 7 - day
             yield from limit("clipping", lambda _: days)
         return
     if region.target is not None:
@@ -226,8 +246,6 @@ def _last_days(
         longest = region.target[1].longest_mm
         if longest is not None:
             yield from limit("too-long", lambda at: days_until_longer(coat, growth, at, day, longest[1]))
-    if growth.undercoat_weeks is not None and "card" in region.region.minutes:
-        last = day if "card" in done else own.last.get("card")
-        if last is not None:
-            due = last + growth.undercoat_weeks * 7 - day
-            yield from limit("undercoat", lambda _: due)
+    if growth.undercoat_weeks is not None and "card" in region.region.minutes and "card" in done:
+        due = done["card"] + growth.undercoat_weeks * 7 - day
+        yield from limit("undercoat", lambda _: due)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from datetime import date as Date
 from functools import cache
 from typing import Any, Literal
@@ -72,7 +72,7 @@ class WorkOrder:
     labels: Mapping[str, str]
     all_facts: Mapping[str, Mapping[str, object]]
     fired: Mapping[str, tuple[str, ...]]
-    hair: Mapping[str, list[tuple[float, Date]]]
+    hair: Mapping[str, tuple[tuple[float, Date], ...]]
     guessed: Mapping[str, float]
     findings: tuple[Problem, ...]
     cautions: tuple[str, ...]
@@ -94,27 +94,40 @@ class WorkOrder:
 
     def to_dict(self) -> dict[str, Any]:
         """The work order as plain data, ready for JSON; the same order always gives the same data."""
-        from coatrules.unstructure import result_data  # only what is written out needs it
+        from coatrules.unstructure import result_data as plain  # only what is written out needs it
 
-        data: dict[str, Any] = result_data(
-            {
-                "format": 1,
-                "dog": {"id": self.dog_id, "name": self.dog_name},
-                "profile": {"id": self.profile_id, "label": self.profile_label, "sha256": self.profile_sha256},
-                "date": self.date,
-                "pace": {
+        told: dict[int, dict[str, Any]] = {}  # regions that are alike share their reasons
+
+        def reasons(because: tuple[Reason, ...]) -> list[dict[str, Any]]:
+            for reason in because:
+                if id(reason) not in told:
+                    told[id(reason)] = plain(reason)
+            data = [told[id(reason)] for reason in because]
+            return [{**one, "facts": {**one["facts"]}} for one in data]  # the caller may change one alone
+
+        return {
+            "format": 1,
+            "dog": {"id": self.dog_id, "name": self.dog_name},
+            "profile": {"id": self.profile_id, "label": self.profile_label, "sha256": self.profile_sha256},
+            "date": plain(self.date),
+            "pace": plain(
+                {
                     "mean": self.pace.mean,
                     "sd": self.pace.sd,
                     "from": self.pace.observations,
                     "learned_from": _learned(self.pace),
-                },
-                "speed": {
+                }
+            ),
+            "speed": plain(
+                {
                     "mean": self.speed.mean,
                     "sd": self.speed.sd,
                     "from": self.speed.entries,
                     "regions": self.speed.regions,
-                },
-                "rolling": {
+                }
+            ),
+            "rolling": plain(
+                {
                     "possible": self.carries.rolls,
                     "most_layers": self.carries.most,
                     "evidence": [_day(day) for day, _ in self.carries.days],
@@ -122,29 +135,28 @@ class WorkOrder:
                         {"kind": ending.kind, "day": _day(ending.day), "regions": ending.regions}
                         for ending in self.endings
                     ],
-                },
-                "minutes": {"available": self.minutes_available, "planned": self.minutes_planned},
-                "steps": [_step(number, step) for number, step in enumerate(self.steps, 1)],
-                "left_alone": self.left_alone,
-                "deferred": self.deferred,
-                "not_to_be_touched": self.not_to_be_touched,
-                "refer": self.refer,
-                "next_visit": _next_visit(self.next_visit),
-                "regions": {name: self._region(name, facts) for name, facts in self.facts.items()},
-                "findings": [_finding(problem) for problem in self.findings],
-                "cautions": self.cautions,
-            }
-        )
-        return data
+                }
+            ),
+            "minutes": {"available": plain(self.minutes_available), "planned": plain(self.minutes_planned)},
+            "steps": [_step(number, step, plain, reasons) for number, step in enumerate(self.steps, 1)],
+            "left_alone": plain(self.left_alone),
+            "deferred": plain(self.deferred),
+            "not_to_be_touched": plain(self.not_to_be_touched),
+            "refer": list(self.refer),
+            "next_visit": plain(_next_visit(self.next_visit)),
+            "regions": {name: self._region(name, facts, plain) for name, facts in self.facts.items()},
+            "findings": [_finding(problem) for problem in self.findings],
+            "cautions": list(self.cautions),
+        }
 
-    def _region(self, name: str, facts: Mapping[str, object]) -> dict[str, Any]:
+    def _region(self, name: str, facts: Mapping[str, object], plain: Callable[[object], Any]) -> dict[str, Any]:
         return {
             "label": self.labels[name],
-            "facts": facts,
-            "rules": self.fired[name],
-            "hair": self.hair[name],
-            "guessed_share": self.guessed[name],
-            "next_layer": self.next_layers.get(name),
+            "facts": plain(facts),
+            "rules": list(self.fired[name]),
+            "hair": plain(self.hair[name]),
+            "guessed_share": plain(self.guessed[name]),
+            "next_layer": plain(self.next_layers.get(name)),
         }
 
 
@@ -155,21 +167,26 @@ def dog_facts() -> frozenset[str]:
     return frozenset(name for name, fact in catalogue.items() if fact["x-of"] == "dog") | {"region", "groups", "coat"}
 
 
-def _step(number: int, step: Step) -> dict[str, Any]:
+def _step(
+    number: int,
+    step: Step,
+    plain: Callable[[object], Any],
+    reasons: Callable[[tuple[Reason, ...]], list[dict[str, Any]]],
+) -> dict[str, Any]:
     return {
         "step": number,
         "region": step.region,
         "task": step.task,
-        "share": step.share,
-        "leave_mm": step.leave_mm,
+        "share": plain(step.share),
+        "leave_mm": plain(step.leave_mm),
         "method": step.method,
         "how": step.how,
-        "minutes": step.minutes,
-        "priority": step.priority,
-        "priority_parts": step.priority_parts,
+        "minutes": plain(step.minutes),
+        "priority": plain(step.priority),
+        "priority_parts": plain(step.priority_parts),
         "bout": [step.bout, step.bouts],
-        "because": step.because,
-        "cautions": step.cautions,
+        "because": reasons(step.because),
+        "cautions": list(step.cautions),
     }
 
 
@@ -209,6 +226,6 @@ def _finding(problem: Problem) -> dict[str, Any]:
         "code": problem.code,
         "severity": problem.severity,
         "message": problem.message,
-        "path": problem.path,
+        "path": list(problem.path),
         "line": problem.line,
     }

@@ -21,7 +21,7 @@ from coatrules.pace import CONTRARY, LayerCount, Observation, bounds_of_count, l
 from coatrules.record import recorded
 from coatrules.report.why import text
 from coatrules.shrink import shrink
-from coatrules.visits import next_layer
+from coatrules.visits import next_layers
 from coatrules.why import explain
 from tests import small
 
@@ -90,7 +90,7 @@ def test_eight_windows_in_ten_hold_the_day(layers: bool) -> None:
         paces = dog_paces(rng, 2)
         record = recorded(PLAN, load_history(history_of(paces, rng, layers=layers, visits=3)), day)
         for region, truth in zip(("back", "ribs"), paces, strict=True):
-            layer = next_layer(PLAN.regions[region], record)
+            layer = next_layers(PLAN, record).get(region)
             assert layer is not None
             wait = days_to_age(4, record.pace.of(region))
             hidden = next(c.day for c in record.regions[region].coat.cohorts if c.day + wait > day.toordinal())

@@ -21,7 +21,7 @@ from coatrules.late import WEEKS_LATE
 from coatrules.record import recorded
 from coatrules.report.markdown import markdown
 from coatrules.report.text import text
-from coatrules.visits import next_layer
+from coatrules.visits import next_layers
 from tests import small
 from tests.strategies import histories, profiles
 
@@ -66,7 +66,7 @@ def test_the_days_of_a_stripped_coat_by_hand() -> None:
         assert abs(binding.window[0].toordinal() - DAY.toordinal() - days / (1 + spread)) <= 1.5
         assert abs(binding.window[1].toordinal() - DAY.toordinal() - days / (1 - spread)) <= 1.5
     assert visit.window_80("earliest") == visit.window_80("best") == visit.binding[0].window
-    layer = next_layer(compiled(load_profile(PROFILE)).regions["back"], _record(DAY + timedelta(days=1)))
+    layer = next_layers(compiled(load_profile(PROFILE)), _record(DAY + timedelta(days=1))).get("back")
     assert layer is not None
     assert layer.day == after(28)
     assert abs(layer.window[0].toordinal() - DAY.toordinal() - 28 / (1 + spread)) <= 1.5

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import json
 import re
+from math import isfinite
 from typing import Any, NoReturn
 
 from coatrules.problems import Path
-from coatrules.reading.source import MAX_DEPTH, REFUSED, Entries, Entry, Frame, Source, path_of, typed
+from coatrules.reading.source import MAX_DEPTH, MAX_DIGITS, REFUSED, Entries, Entry, Frame, Source, path_of, typed
 
 _JSON_TOKEN = re.compile(
     r"""[ \t\n]*(?:
@@ -34,14 +35,20 @@ def _distinct(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     return data
 
 
-def _usable(number: str) -> int | float:
-    value = typed(number)
-    if isinstance(value, int | float):
-        return value
-    raise ValueError("a number out of bounds, or NaN")
+def _whole(number: str) -> int:
+    if len(number.removeprefix("-")) > MAX_DIGITS:
+        raise ValueError("a number out of bounds")
+    return int(number)
 
 
-_QUICK = json.JSONDecoder(object_pairs_hook=_distinct, parse_int=_usable, parse_float=_usable, parse_constant=_usable)
+def _finite(number: str) -> float:
+    value = float(number)
+    if not isfinite(value):
+        raise ValueError("a number out of bounds, or NaN")
+    return value
+
+
+_QUICK = json.JSONDecoder(object_pairs_hook=_distinct, parse_int=_whole, parse_float=_finite, parse_constant=_finite)
 
 
 def quick_json(text: str) -> Any:

@@ -1,6 +1,6 @@
 """Many dogs: two processes against one, memory a dog against plain dicts, and whether the work grows with the dogs only.
 
-``python -m tests.benchmarks.fleet 1000000`` runs so many dogs from file to file, once, and tells what it took.
+``python -m tests.benchmarks.fleet 1000000`` runs so many dogs of a short profile from file to file, once, and tells what it took.
 """
 
 from __future__ import annotations
@@ -16,10 +16,10 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from time import perf_counter, process_time
 
-from coatrules.checkpoint import work_through
+from coatrules.checkpoint import Checkpoint, work_through
 from coatrules.fleet import run_of
 from coatrules.loading import load_history
-from tests.benchmarks.generate import DAY, book
+from tests.benchmarks.generate import DAY, SHORT, book, short_dog
 
 
 def measure(dogs: int = 240) -> list[tuple[str, float, float]]:
@@ -77,17 +77,37 @@ def growth(dogs: int) -> float:
 
 
 def long_run(dogs: int) -> None:
-    """So many dogs, from file to file, in as many processes as there are processors here (two)."""
+    """So many dogs of the short profile, from file to file, in two processes; every tenth part of the way told as it goes."""
     with TemporaryDirectory() as place:
-        source, out, run = Path(place, "book.jsonl"), Path(place, "out.jsonl"), run_of(DAY)
+        Path(place, "short.yaml").write_text(json.dumps(SHORT), encoding="utf-8")
+        source, out, run = Path(place, "book.jsonl"), Path(place, "out.jsonl"), run_of(DAY, folders=[Path(place)])
         with source.open("wb") as file:
-            file.writelines(book(dogs))
-        start = perf_counter()
+            file.writelines(json.dumps(short_dog(number)).encode() + b"\n" for number in range(dogs))
+        start, told = perf_counter(), 0
+
+        def tell(done: Checkpoint) -> None:
+            nonlocal told
+            if done.dogs * 10 // dogs > told:
+                told = done.dogs * 10 // dogs
+                peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024
+                taken = perf_counter() - start
+                print(
+                    f"{done.dogs:>9,} dogs in {taken:7,.0f} s, {done.dogs / taken:5,.0f} a second; {peak} MB",
+                    flush=True,
+                )
+
         with ProcessPoolExecutor(2, mp_context=get_context("spawn")) as pool:
-            done = work_through(source, out, run, executor=pool)
-        taken = perf_counter() - start
-        peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024
-        print(f"{done.dogs:,} dogs in {taken:,.0f} s, {done.dogs / taken:,.0f} a second; {peak} MB at most")
+            done = work_through(source, out, run, executor=pool, tell=tell)
+        used = sum(
+            part.ru_utime + part.ru_stime
+            for part in map(resource.getrusage, (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN))
+        )
+        peak = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss // 1024
+        with out.open("rb") as file:
+            answers = sum(1 for _ in file)
+        print(
+            f"{answers:,} answers, {done.refused} refused; {used / dogs * 1000:.1f} ms of processors a dog; a worker {peak} MB"
+        )
 
 
 if __name__ == "__main__":

@@ -1,0 +1,156 @@
+"""What was done, seen and borne in each region, visit after visit. Regions that were always treated as one share a trail."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from typing import NamedTuple
+
+from attrs import define, field
+
+from coatrules.coat import Pull
+from coatrules.compiled import CompiledProfile, RegionPlan
+from coatrules.history import Seen, Visit, Work
+from coatrules.speed import Timed
+from coatrules.values import Reaction, TaskKind
+
+_REACTIONS: Mapping[Reaction, float] = {"unsettled": 0.75, "stop": 0.5, "calm": 1.1}
+
+
+def borne(bearing: float, reaction: Reaction) -> float:
+    """What a reaction leaves of the profile's bouts, where ``bearing`` was left before it; 1 is all of them."""
+    return min(1.0, bearing * _REACTIONS[reaction])
+
+
+class Sight(NamedTuple):
+    """A figure seen: on which day, at which visit, said of how many regions."""
+
+    day: int
+    visit: int
+    regions: int
+    figure: float
+
+
+@define(eq=False, repr=False)
+class Trail:
+    """All that happened in one region. Days are ordinals, ``visit`` is a visit's place in the history.
+
+    put_off: visits in a row that left it for later. last_reaction and bearing: the last one, and what all of them leave.
+    carded: turns (places in the order of the days) and days. clipped: days and visits of clippings to a length.
+    """
+
+    pulls: list[Pull] = field(factory=list)
+    cuts: list[tuple[int, float]] = field(factory=list)
+    last: dict[TaskKind, int] = field(factory=dict)
+    carded: list[tuple[int, int]] = field(factory=list)
+    clipped: list[tuple[int, int | None]] = field(factory=list)
+    lengths: list[Sight] = field(factory=list)
+    layers: list[Sight] = field(factory=list)
+    skin: str | None = None
+    put_off: int = 0
+    last_reaction: Reaction | None = None
+    bearing: float = 1.0
+
+    def saw(self, day: int, visit: int, regions: int, seen: Seen) -> None:
+        """Adds what was seen; ``regions``: of how many at once."""
+        self.skin = seen.skin or self.skin
+        if seen.longest_mm is not None:
+            self.lengths.append(Sight(day, visit, regions, seen.longest_mm))
+        if seen.layers is not None:
+            self.layers.append(Sight(day, visit, regions, seen.layers))
+
+    def did(self, turn: int, day: int, visit: int, work: Work) -> None:
+        """Adds what was done."""
+        self.put_off = 0
+        for task in work.tasks:
+            self.last[task] = day
+        if work.mass:
+            self.pulls.append(Pull(day, work.mass, work.pick == "even"))
+        if work.card:
+            self.carded.append((turn, day))
+        if work.leaves:
+            self.cuts += [(day, left) for left in work.leaves]
+            if type(work.clip) is not bool:
+                self.clipped.append((day, visit))
+
+    def bore(self, reaction: Reaction) -> None:
+        """Adds how the dog bore it."""
+        self.last_reaction = reaction
+        if self.bearing < 1 or reaction != "calm":
+            self.bearing = borne(self.bearing, reaction)
+
+
+def trails(plan: CompiledProfile, told: Sequence[tuple[int, Visit]]) -> dict[str, Trail]:
+    """The trail of every region; ``told``: visits with their places in the history, oldest first."""
+    keys = [
+        tuple([plan.said(said) if said else {} for said in (v.work, v.seen, v.reactions, v.put_off)]) for _, v in told
+    ]
+    speaking = [said for visit in keys for said in visit if said]
+    shared: dict[tuple[str | None, ...], Trail] = {}
+    found = {}
+    for region in plan.regions:
+        way = tuple([said.get(region) for said in speaking])
+        if way not in shared:
+            shared[way] = _followed(region, told, keys)
+        found[region] = shared[way]
+    return found
+
+
+def _followed(region: str, told: Sequence[tuple[int, Visit]], keys: Sequence[tuple[Mapping[str, str], ...]]) -> Trail:
+    """The trail of one region; ``keys``: at each visit, the keys that speak of each region's work, looks, reaction, delay."""
+    trail = Trail()
+    for turn, ((index, visit), (worked, seen, reactions, put_off)) in enumerate(zip(told, keys, strict=True)):
+        day = visit.day.toordinal()
+        reaction: Reaction | None = None
+        if region in seen:
+            trail.saw(day, index, Counter(seen.values())[seen[region]], visit.seen[seen[region]])
+        if region in worked and (work := visit.work[worked[region]]).tasks:
+            trail.did(turn, day, index, work)
+            reaction = "calm"  # where nothing else is recorded
+        if region in reactions:
+            reaction = visit.reactions[reactions[region]]
+        if reaction is not None:
+            trail.bore(reaction)
+        if region in put_off:
+            trail.put_off += 1
+    return trail
+
+
+def timed(plan: CompiledProfile, told: Iterable[tuple[int, Visit]], trails: Mapping[str, Trail]) -> Iterator[Timed]:
+    """The entries that say how long they took, with the profile's minutes for the same work.
+
+    An entry with work for which the profile has no minutes in one of its regions is passed over: it tells nothing.
+    """
+    for turn, (index, visit) in enumerate(told):
+        if all(work.minutes is None for work in visit.work.values()):
+            continue
+        entries: dict[str, dict[str, float | None]] = {}
+        for name, said in plan.said(visit.work).items():
+            work = visit.work[said]
+            if work.minutes is not None:
+                since = next(
+                    (visit.day.toordinal() - day for before, day in reversed(trails[name].carded) if before < turn),
+                    None,
+                )
+                entries.setdefault(said, {})[name] = _usual_minutes(plan.regions[name], work, since)
+        for said, usual in entries.items():
+            known = {name: minutes for name, minutes in usual.items() if minutes is not None}
+            if len(known) == len(usual):
+                yield Timed(visit.work[said].minutes or 0.0, known, index, said)
+
+
+def _usual_minutes(region: RegionPlan, work: Work, since_carded: int | None) -> float | None:
+    """The profile's minutes for some work in a region, ``since_carded`` days after it was carded; None where it has none."""
+    total = 0.0
+    for task in work.tasks:
+        minutes = region.region.minutes.get(task)
+        if minutes is None:
+            minutes = next((routine.minutes for _, routine in region.routines if routine.task == task), None)
+        if minutes is None:
+            return None
+        if task == "pull":
+            minutes *= work.pull or 0.0
+        elif task == "card" and region.growth.undercoat_weeks is not None and since_carded is not None:
+            minutes *= min(1.0, since_carded / 7 / region.growth.undercoat_weeks)
+        total += minutes
+    return total
