@@ -14,6 +14,7 @@ from coatrules.coat import (
     WHOLE,
     Coat,
     Cohort,
+    Cut,
     Growth,
     Pull,
     cover_limit,
@@ -291,6 +292,24 @@ def test_how_much_may_go_and_leave_the_cover() -> None:
     assert cover_limit(bare, growth, 1.0, weeks(6), 0.51) == 0
     assert cover_limit(bare, growth, 1.0, weeks(4), 0.0) == WHOLE
     assert cover_limit(grown(0, EVEN).pulled(EVEN, 1.0, 0, 0.4), EVEN, 1.0, weeks(4), 0.0) == WHOLE
+
+
+def test_a_visit_that_finds_nothing_to_pull_does_not_end_the_record() -> None:
+    assert replay(grown(0, EVEN), EVEN, 1.0, [Pull(0, 0), Pull(7, 500_000)]).cohorts[-1] == (500_000, 7)
+
+
+def test_two_pulls_of_one_day_are_one_part_of_the_coat() -> None:
+    twice = replay(grown(0, EVEN), EVEN, 1.0, [Pull(7, 300_000), Pull(7, 200_000)])
+    assert twice.cohorts == ((500_000, -182), (500_000, 7))
+
+
+def test_hair_that_an_even_pull_took_to_the_last_leaves_no_empty_part() -> None:
+    coat = Coat((Cohort(600_000, 0), Cohort(1, 7), Cohort(399_999, 14)))
+    assert coat.pulled(EVEN, 1.0, 70, 0.999999, even=True).cohorts == (Cohort(1, 0), Cohort(999_999, 70))
+
+
+def test_a_cut_as_short_as_the_one_before_takes_its_place() -> None:
+    assert grown(0, EVEN).clipped(0, 3).clipped(7, 3).cuts == (Cut(7, 3),)
 
 
 def test_whether_the_cover_is_left_is_told_to_the_last_hair() -> None:

@@ -9,9 +9,12 @@ from typing import Any
 
 import pytest
 
-from coatrules import WorkOrder, load_profile, work_order
+from coatrules import WorkOrder, load_history, load_profile, work_order
 from coatrules.compiled import compiled, most_specific
+from coatrules.decide import Verdict, decide
+from coatrules.facts import RegionFacts, all_facts
 from coatrules.guards import CAUTIONS, HEALTH, UNSOUND_SKIN
+from coatrules.record import Record, recorded
 from tests import small
 
 PROFILE = small.profile(
@@ -608,3 +611,77 @@ def test_how_late_each_kind_of_work_is() -> None:
     assert overdue(*ROLLED)["back"] == 0
     combed = visit("2026-04-20", work={"nose": {"comb": True, "scissor": True}})
     assert overdue(combed)["nose"] == 12  # the comb is two weeks late, the scissors one
+    # Six weeks ago the comb is two late; the scissors of four weeks ago come a week early, and are not late.
+    apart = overdue(
+        visit("2026-04-20", work={"nose": {"comb": True}}), visit("2026-05-04", work={"nose": {"scissor": True}})
+    )
+    assert apart["nose"] == 12
+
+
+def test_what_is_combed_where_only_the_clipper_may_go_is_late_by_its_own_interval() -> None:
+    profile = copy.deepcopy(PROFILE)
+    profile["routines"] = {"comb": {"task": "comb", "regions": ["anus"], "every_weeks": 2, "minutes": 2}}
+    visits = [visit("2026-05-04", work={"anus": {"comb": True}}), visit("2026-05-18", work={"anus": {"clip": 3}})]
+    order = work_order(profile, {"format": 1, "dog": {"id": "pip"}, "visits": visits}, date=DAY)
+    step = next(step for step in order.steps if step.region == "anus")
+    assert (step.task, step.priority_parts) == ("comb", {"base": 30.0, "overdue": 12.0})  # four weeks, of two
+
+
+def test_what_is_clipped_by_the_calendar_alone_is_late_by_the_calendar() -> None:
+    profile = copy.deepcopy(PROFILE)
+    profile["routines"] = {"clip": {"task": "clip", "regions": ["nose"], "every_weeks": 3, "minutes": 2}}
+    visits = [visit("2026-05-04", work={"nose": {"clip": 3}})]
+    order = work_order(profile, {"format": 1, "dog": {"id": "pip"}, "visits": visits}, date=DAY)
+    step = next(step for step in order.steps if step.region == "nose")
+    assert (step.task, step.priority_parts) == ("clip", {"base": 60.0, "overdue": 6.0})  # four weeks, of three
+
+
+def test_work_to_which_the_profile_gives_no_minutes_takes_the_shortest_there_is() -> None:
+    profile = copy.deepcopy(PROFILE)
+    for region in ("anus", "toes"):
+        del profile["regions"][region]["minutes"]
+    order = work_order(profile, {"format": 1, "dog": {"id": "pip"}}, date=DAY, minutes=240)
+    minutes = {(step.region, step.task): step.minutes for step in order.steps}
+    assert (minutes["anus", "clip"], minutes["toes", "pull"]) == (0.5, 0.5)
+
+
+def measured(**mm: float) -> tuple[Record, dict[str, RegionFacts], dict[str, Verdict]]:
+    """A dog that came with 10 weeks of hair and was measured then, 25 weeks later."""
+    plan = compiled(load_profile(PROFILE))
+    said = {
+        "format": 1,
+        "dog": {"id": "pip"},
+        "arrival": {name: {"grown_weeks": 10} for name in mm},
+        "visits": [visit("2025-12-08", seen={name: {"longest_mm": length} for name, length in mm.items()})],
+    }
+    history = load_history(said)
+    record = recorded(plan, history, DAY)
+    facts, _ = all_facts(plan, history.dog, record, 240)
+    return record, facts, decide(plan, record, facts)[0]
+
+
+def test_each_region_grows_at_its_own_pace() -> None:
+    record, facts, _ = measured(back=8, ribs=20)
+    back, ribs = record.pace.of("back"), record.pace.of("ribs")
+    assert back < record.pace.mean < ribs
+    for region, pace in (("back", back), ("ribs", ribs)):
+        assert facts[region]["oldest_weeks"] == 35
+        assert facts[region]["longest_mm"] == pytest.approx(min(2.1 * (pace * 35 - 4), 45))
+
+
+def test_the_hair_of_a_slow_dog_is_blown_later() -> None:
+    record, facts, verdicts = measured(back=9)
+    pace = record.pace.of("back")
+    assert pace < 0.95
+    # Hair of 35 weeks, blown at 26 of its own, which are more on the calendar; full grown at 45 mm it is 10 too long.
+    assert verdicts["back"].overgrown_weeks == pytest.approx(max(35 - 26 / pace, 10 / 2.1 / pace))
+    assert facts["back"]["longest_mm"] == 45
+
+
+def test_cover_that_is_just_enough_lets_no_skin_show() -> None:
+    # The profile asks for half of the skin to be hidden.
+    just, less = (ordered(visit("2026-06-01", work={"back": {"pull": share}})) for share in (0.5, 0.501))
+    assert [(order.facts["back"]["cover"], order.facts["back"]["see_through"]) for order in (just, less)] == [
+        (0.5, False),
+        (0.499, True),
+    ]
