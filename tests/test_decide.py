@@ -685,3 +685,69 @@ def test_cover_that_is_just_enough_lets_no_skin_show() -> None:
         (0.5, False),
         (0.499, True),
     ]
+
+
+def test_what_differs_is_told_of_every_region() -> None:
+    saw = {"back": {"layers": 1}, "ribs": {"layers": 1}}
+    order = ordered(*ROLLED, visit("2026-06-01", seen=saw))
+    told = [finding.message.split(":")[0] for finding in order.findings if finding.code == "seen-differs"]
+    assert told == ["Back", "Ribs"]
+
+
+def test_facts_at_their_limits() -> None:
+    assert ordered(born="2026-06-01").all_facts["back"]["age_weeks"] == 0
+    assert "age_weeks" not in ordered(born="2026-06-02").all_facts["back"]
+    carded = ordered(visit("2026-03-09", work={"back": {"card": True}}))  # twelve weeks ago, of the four it takes
+    assert carded.all_facts["back"]["undercoat"] == 1
+
+
+def test_what_was_never_done_is_not_compared() -> None:
+    profile = copy.deepcopy(PROFILE)
+    profile["comparisons"] = {"pulled": {"fact": "weeks_since_pull", "of": "toes", "to": "body"}}
+    order = work_order(profile, {"format": 1, "dog": {"id": "pip"}}, date=DAY)
+    assert all("pulled" not in facts for facts in order.all_facts.values())
+
+
+def test_the_parts_of_a_priority_and_its_limits() -> None:
+    def step(order: WorkOrder, region: str) -> tuple[float, dict[str, float]]:
+        return next((step.priority, dict(step.priority_parts)) for step in order.steps if step.region == region)
+
+    high = ordered(rules={"first": {"regions": ["anus"], "then": {"priority": 100}}})
+    assert step(high, "anus") == (100, {"base": 60.0, "rules": 100.0})
+    waited = ordered(*[visit(f"2026-05-{day}", put_off=["anus"]) for day in (11, 12, 13, 14)])
+    assert step(waited, "anus") == (90, {"base": 60.0, "put_off": 30.0})  # ten for each time, thirty at most
+
+
+def test_a_share_that_just_meets_what_is_overgrown_or_ready_is_the_usual_one() -> None:
+    # A fifth has not been pulled since the dog came; the rest six weeks ago, when it was 4.2 mm long: too short to pull.
+    order = ordered(visit("2026-04-20", work={"body": {"pull": 0.8}}), arrival={"body": {"grown_weeks": 40}})
+    assert order.facts["back"]["ready_share"] == share(order) == 0.2
+    assert not {"coat.overgrown", "coat.not-ready"} & set(reasons(order))
+    usual = next(reason for step in order.steps for reason in step.because if reason.rule == "coat.usual")
+    assert usual.facts == {"share": 0.2}
+
+
+def test_a_coat_of_which_neither_cover_nor_length_is_wanted_may_all_be_pulled() -> None:
+    profile = copy.deepcopy(PROFILE)
+    profile["layer_targets"]["body"] = {"regions": ["body"], "layers": 4, "take": {"usual": 1, "at_most": 1}}
+    del profile["regions"]["back"]["minutes"]["pull"]
+    history = {"format": 1, "dog": {"id": "pip"}, "arrival": {"body": {"grown_weeks": 30}}}
+    order = work_order(profile, history, date=DAY, minutes=240)
+    pulled = {step.region: (step.share, step.minutes) for step in order.steps if step.task == "pull"}
+    assert pulled == {"back": (1, 0.5), "ribs": (1, 20)}
+
+
+def test_a_routine_of_which_nothing_is_said_has_its_date_alone_for_a_reason() -> None:
+    profile = copy.deepcopy(PROFILE)
+    profile["routines"] = {"comb": {"task": "comb", "regions": ["nose"], "every_weeks": 4, "minutes": 2}}
+    order = work_order(profile, {"format": 1, "dog": {"id": "pip"}}, date=DAY)
+    assert reasons(order, "nose") == ["coat.calendar-first"]
+
+
+def test_hair_too_long_on_a_slow_dog_has_been_so_for_longer() -> None:
+    record, facts, verdicts = measured("2026-02-23", back=9)
+    longest, pace = facts["back"]["longest_mm"], record.pace.of("back")
+    assert isinstance(longest, float)
+    assert 35 < longest < 45
+    assert verdicts["back"].overgrown_weeks == pytest.approx((longest - 35) / 2.1 / pace)
+    assert verdicts["anus"].overgrown_weeks == 0

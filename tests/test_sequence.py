@@ -330,6 +330,43 @@ def test_a_tender_bout_stands_where_half_the_calm_work_is_done() -> None:
     assert told(arrange(jobs, TOES, None)) == ["pull back 4", "pull toes 3", "pull ribs 4"]
 
 
+def test_what_is_left_of_the_calm_work_decides_when_the_first_bout_is_due() -> None:
+    """Of 8 calm 4 come first: the back's 3 are too few, with the loin's 1 they are enough."""
+    jobs = [
+        job("back", 1, ("pull", 3)),
+        job("loin", 2, ("pull", 1)),
+        job("ribs", 3, ("pull", 4)),
+        job("toes", 4, ("pull", 3), zone="toes"),
+    ]
+    assert told(arrange(jobs, TOES, None)) == ["pull back 3", "pull loin 1", "pull toes 3", "pull ribs 4"]
+
+
+def test_within_a_zone_the_walk_is_kept_where_a_later_piece_would_fill_the_bout() -> None:
+    jobs = [
+        job("back", 1, ("pull", 8)),
+        job("ribs", 2, ("pull", 16)),
+        job("left toes", 3, ("pull", 4), zone="toes"),
+        job("right toes", 4, ("pull", 4), zone="toes"),
+        job("dewclaws", 5, ("pull", 2), zone="toes"),
+    ]
+    assert told(arrange(jobs, TOES, None)) == [
+        "pull back 8",
+        "pull left toes 4",
+        "pull ribs 16",
+        "pull right toes 4",
+        "pull dewclaws 2",
+    ]
+
+
+def test_a_breath_that_the_time_does_not_allow_puts_a_place_off() -> None:
+    """Groin 3, a breath of 1, toes 3: what a bound may not foresee the order itself must keep to."""
+    zones = {**TOES, "groin": Bouts("high", 4, 16)}
+    jobs = [job("groin", 1, ("pull", 3), zone="groin"), job("toes", 2, ("pull", 3), zone="toes")]
+    assert arrange(jobs, zones, 6).deferred == ("toes",)
+    done = arrange(jobs, zones, 7)
+    assert (done.deferred, done.steps[1]) == ((), Step(None, "rest", 1, 1, 1))
+
+
 def test_calm_work_between_two_bouts_counts_from_the_end_of_the_first() -> None:
     """12 of calm work around two bouts are 4, 4 and 4: the ribs' 3 are too few, with the loin's 1 they are enough."""
     zones = {"cheeks": Bouts("low", at_most=6, rest=2)}
@@ -579,6 +616,11 @@ def test_a_bout_that_may_go_on_asks_for_no_rest_first() -> None:
     # 3 + 3, a rest, 4 + 2: after three minutes the bout goes on, after six it is full, and the last goes on again.
     assert found == {3: 16, 6: 16, 26: 0, 28: 0}
 
+    jobs = [job(f"toe {n}", n, ("pull", minutes), zone="toes") for n, minutes in enumerate([6, 4, 4, 4])]
+    laid = _Table(jobs, ALONE)
+    state = laid.after(laid.start, min(laid.options(laid.start, wide=False)))
+    assert (state.now, laid.least_rest(state)) == (6, 3 * 16)  # full, and no two of 4 share a bout of 6
+
 
 SEARCHED: list[tuple[int, int, dict[str, Bouts], list[Job]]] = [
     (
@@ -647,6 +689,20 @@ def test_the_search_passes_over_what_cannot_be_better(
     """The hardest of 4000 random tables: so many looks end at the least rest, as trying every order finds it."""
     monkeypatch.setattr(sequence, "_EFFORT", looks * count_pieces(jobs, zones))
     assert rested(arrange(jobs, zones, None).steps) == least == least_rest_by_least_waits(jobs, zones)
+
+
+def test_pieces_as_long_as_each_other_are_told_apart_by_what_comes_after_them() -> None:
+    """Two brows of 6 look alike until the scissoring that follows one of them; taking either for the other rests 9."""
+    zones = {"brows": Bouts("high", 8, 8)}
+    jobs = [
+        job("sanitary", 0, ("clip", 10)),
+        job("left brow", 1, ("pull", 6), zone="brows"),
+        job("right brow", 2, ("pull", 6), ("scissor", 4), zone="brows"),
+        job("lashes", 3, ("clip", 3), ("scissor", 2), zone="brows"),
+        job("feet", 4, ("scissor", 7)),
+        job("belly", 5, ("clip", 10)),
+    ]
+    assert rested(arrange(jobs, zones, None).steps) == 1
 
 
 WITHOUT_REST: list[tuple[dict[str, Bouts], list[Job]]] = [
