@@ -751,3 +751,16 @@ def test_hair_too_long_on_a_slow_dog_has_been_so_for_longer() -> None:
     assert 35 < longest < 45
     assert verdicts["back"].overgrown_weeks == pytest.approx((longest - 35) / 2.1 / pace)
     assert verdicts["anus"].overgrown_weeks == 0
+
+
+def test_the_reason_that_a_profile_gives_and_the_day_of_the_next_clip_are_told() -> None:
+    def told(day: str, every_weeks: float) -> list[str]:
+        profile = copy.deepcopy(PROFILE)
+        profile["clipper_only_zones"]["anus"] |= {"because": "The skin is thin.", "every_weeks": every_weeks}
+        profile["visit"]["every_weeks"] = 0.25
+        visits = [visit(day, work={"anus": {"clip": 3}})]
+        order = work_order(profile, {"format": 1, "dog": {"id": "pip"}, "visits": visits}, date=DAY)
+        return [reason.text for reason in order.left_alone["anus"]]
+
+    assert told("2026-05-26", 1) == ["The skin is thin.", "Nothing is due here until tomorrow."]
+    assert told("2026-05-27", 1) == ["The skin is thin.", "Nothing is due here until 2 days from now."]
