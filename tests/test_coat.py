@@ -14,9 +14,11 @@ from coatrules.coat import (
     WHOLE,
     Coat,
     Cohort,
+    Cut,
     Growth,
     Pull,
     cover_limit,
+    covers,
     days_to_age,
     days_until_blown,
     days_until_longer,
@@ -137,7 +139,10 @@ def test_the_cover_limit_is_exactly_the_greatest(drawn: tuple[Coat, Growth, floa
         assert limit == 0
     else:
         assert cover_after(limit) >= at_least
-        assert limit == through or cover_after(limit + 1) < at_least
+        assert covers(coat, growth, pace, day, limit, at_least)
+        if limit < through:
+            assert cover_after(limit + 1) < at_least
+            assert not covers(coat, growth, pace, day, limit + 1, at_least)
 
 
 @settings(deadline=None, max_examples=60)
@@ -294,6 +299,66 @@ def test_how_much_may_go_and_leave_the_cover() -> None:
     assert cover_limit(bare, growth, 1.0, weeks(6), 0.51) == 0
     assert cover_limit(bare, growth, 1.0, weeks(4), 0.0) == WHOLE
     assert cover_limit(grown(0, EVEN).pulled(EVEN, 1.0, 0, 0.4), EVEN, 1.0, weeks(4), 0.0) == WHOLE
+
+
+def test_a_visit_that_finds_nothing_to_pull_does_not_end_the_record() -> None:
+    assert replay(grown(0, EVEN), EVEN, 1.0, [Pull(0, 0), Pull(7, 500_000)]).cohorts[-1] == (500_000, 7)
+
+
+def test_two_pulls_of_one_day_are_one_part_of_the_coat() -> None:
+    twice = replay(grown(0, EVEN), EVEN, 1.0, [Pull(7, 300_000), Pull(7, 200_000)])
+    assert twice.cohorts == ((500_000, -182), (500_000, 7))
+
+
+def test_hair_that_an_even_pull_took_to_the_last_leaves_no_empty_part() -> None:
+    coat = Coat((Cohort(600_000, 0), Cohort(1, 7), Cohort(399_999, 14)))
+    assert coat.pulled(EVEN, 1.0, 70, 0.999999, even=True).cohorts == (Cohort(1, 0), Cohort(999_999, 70))
+
+
+def test_a_cut_as_short_as_the_one_before_takes_its_place() -> None:
+    assert grown(0, EVEN).clipped(0, 3).clipped(7, 3).cuts == (Cut(7, 3),)
+
+
+def test_whether_the_cover_is_left_is_told_to_the_last_hair() -> None:
+    hidden = grown(0, EVEN).pulled(EVEN, 1.0, 0, 0.2)
+    assert [covers(hidden, EVEN, 1.0, 0, mass, 0.5) for mass in (300_000, 300_001)] == [True, False]
+    short, growth = grown(0, EVEN).pulled(EVEN, 1.0, 0, 0.4), evolve(EVEN, mm_per_week=1.5)
+    assert [covers(short, growth, 1.0, weeks(6), mass, 0.5) for mass in (300_000, 300_001)] == [True, False]
+    # Three days after it broke through it is 6/7 of a millimetre long, and hides a seventh of the skin as 6 mm would.
+    bare = Coat((Cohort(WHOLE, 0),))
+    assert [covers(bare, EVEN, 1.0, 31, 0, at_least) for at_least in (0.14, 0.15)] == [True, False]
+
+
+def test_the_day_on_which_the_cover_lets_a_pull_be_done() -> None:
+    """Half is old, half came away today: to hide half of the skin the young half must reach 6 mm, in seven weeks; to hide
+    a quarter 3 mm, which it has from five and a half weeks on."""
+    coat = grown(0, EVEN).pulled(EVEN, 1.0, 0, 0.5)
+
+    def days(at_least: float, day: int = 0, growth: Growth = EVEN, mass: int = WHOLE // 2) -> int | None:
+        return days_until_pull_possible(coat, growth, 1.0, day, mass, at_least)
+
+    assert [days(0.5), days(0.25), days(0.5, day=48), days(0.5, day=49)] == [49, 39, 1, 0]
+    assert days(0.5, mass=WHOLE) is None  # nothing would be left
+    # 28 days under the skin, then 6 mm within 1068 days, not within 1069: three years are 1096 days.
+    assert days(0.5, growth=evolve(EVEN, mm_per_week=6 * 7 / 1067.5)) == HORIZON_DAYS == 1096
+    assert days(0.5, growth=evolve(EVEN, mm_per_week=6 * 7 / 1068.5)) is None
+
+
+def test_the_day_on_which_hair_is_ready() -> None:
+    bare = Coat((Cohort(WHOLE, 0),))
+
+    def days(coat: Coat = bare, day: int = 0, growth: Growth = EVEN, start: int = 0) -> int | None:
+        return days_until_pull_possible(coat, growth, 1.0, day, WHOLE, 0.0, start)
+
+    assert [days(start=48), days(start=49), days(start=50)] == [49, 49, 50]
+    assert days(bare.clipped(70, 3), day=70) == 11  # from 3 mm to 6 takes ten and a half days
+    assert days(growth=evolve(EVEN, ready_mm=0)) == 28  # as soon as it is through
+    assert days(growth=evolve(EVEN, full_mm=5)) == 182  # never 6 mm long, but blown after 26 weeks
+
+
+def test_the_day_on_which_hair_is_longer_than_a_length_and_not_just_as_long() -> None:
+    bare = Coat((Cohort(WHOLE, 0),))
+    assert [days_until_longer(bare, EVEN, 1.0, 0, mm) for mm in (10, 39.9, 40)] == [64, 168, None]
 
 
 def test_the_outline_is_that_of_the_longest_tenth() -> None:

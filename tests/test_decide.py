@@ -9,9 +9,12 @@ from typing import Any
 
 import pytest
 
-from coatrules import WorkOrder, load_profile, work_order
+from coatrules import WorkOrder, load_history, load_profile, work_order
 from coatrules.compiled import compiled, most_specific
+from coatrules.decide import Verdict, decide
+from coatrules.facts import RegionFacts, all_facts
 from coatrules.guards import CAUTIONS, HEALTH, UNSOUND_SKIN
+from coatrules.record import Record, recorded
 from tests import small
 
 PROFILE = small.profile(
@@ -608,3 +611,156 @@ def test_how_late_each_kind_of_work_is() -> None:
     assert overdue(*ROLLED)["back"] == 0
     combed = visit("2026-04-20", work={"nose": {"comb": True, "scissor": True}})
     assert overdue(combed)["nose"] == 12  # the comb is two weeks late, the scissors one
+    # Six weeks ago the comb is two late; the scissors of four weeks ago come a week early, and are not late.
+    apart = overdue(
+        visit("2026-04-20", work={"nose": {"comb": True}}), visit("2026-05-04", work={"nose": {"scissor": True}})
+    )
+    assert apart["nose"] == 12
+
+
+def test_what_is_combed_where_only_the_clipper_may_go_is_late_by_its_own_interval() -> None:
+    profile = copy.deepcopy(PROFILE)
+    profile["routines"] = {"comb": {"task": "comb", "regions": ["anus"], "every_weeks": 2, "minutes": 2}}
+    visits = [visit("2026-05-04", work={"anus": {"comb": True}}), visit("2026-05-18", work={"anus": {"clip": 3}})]
+    order = work_order(profile, {"format": 1, "dog": {"id": "pip"}, "visits": visits}, date=DAY)
+    step = next(step for step in order.steps if step.region == "anus")
+    assert (step.task, step.priority_parts) == ("comb", {"base": 30.0, "overdue": 12.0})  # four weeks, of two
+
+
+def test_what_is_clipped_by_the_calendar_alone_is_late_by_the_calendar() -> None:
+    profile = copy.deepcopy(PROFILE)
+    profile["routines"] = {"clip": {"task": "clip", "regions": ["nose"], "every_weeks": 3, "minutes": 2}}
+    visits = [visit("2026-05-04", work={"nose": {"clip": 3}})]
+    order = work_order(profile, {"format": 1, "dog": {"id": "pip"}, "visits": visits}, date=DAY)
+    step = next(step for step in order.steps if step.region == "nose")
+    assert (step.task, step.priority_parts) == ("clip", {"base": 60.0, "overdue": 6.0})  # four weeks, of three
+
+
+def test_work_to_which_the_profile_gives_no_minutes_takes_the_shortest_there_is() -> None:
+    profile = copy.deepcopy(PROFILE)
+    for region in ("anus", "toes"):
+        del profile["regions"][region]["minutes"]
+    order = work_order(profile, {"format": 1, "dog": {"id": "pip"}}, date=DAY, minutes=240)
+    minutes = {(step.region, step.task): step.minutes for step in order.steps}
+    assert (minutes["anus", "clip"], minutes["toes", "pull"]) == (0.5, 0.5)
+
+
+def measured(day: str, **mm: float) -> tuple[Record, dict[str, RegionFacts], dict[str, Verdict]]:
+    """A dog that came that day with 10 weeks of hair and was measured then."""
+    plan = compiled(load_profile(PROFILE))
+    said = {
+        "format": 1,
+        "dog": {"id": "pip"},
+        "arrival": {name: {"grown_weeks": 10} for name in mm},
+        "visits": [visit(day, seen={name: {"longest_mm": length} for name, length in mm.items()})],
+    }
+    history = load_history(said)
+    record = recorded(plan, history, DAY)
+    facts, _ = all_facts(plan, history.dog, record, 240)
+    return record, facts, decide(plan, record, facts)[0]
+
+
+def test_each_region_grows_at_its_own_pace() -> None:
+    record, facts, _ = measured("2026-03-30", back=8, ribs=20)
+    back, ribs = record.pace.of("back"), record.pace.of("ribs")
+    assert back < record.pace.mean < ribs
+    for region, pace in (("back", back), ("ribs", ribs)):
+        assert facts[region]["oldest_weeks"] == 19
+        assert facts[region]["longest_mm"] == pytest.approx(2.1 * (pace * 19 - 4))
+
+
+def test_the_hair_of_a_slow_dog_is_blown_later() -> None:
+    record, facts, verdicts = measured("2025-12-08", back=9)
+    pace = record.pace.of("back")
+    assert pace < 0.95
+    # Hair of 35 weeks, blown at 26 of its own, which are more on the calendar; full grown at 45 mm it is 10 too long.
+    assert verdicts["back"].overgrown_weeks == pytest.approx(max(35 - 26 / pace, 10 / 2.1 / pace))
+    assert facts["back"]["longest_mm"] == 45
+
+
+def test_cover_that_is_just_enough_lets_no_skin_show() -> None:
+    # The profile asks for half of the skin to be hidden.
+    just, less = (ordered(visit("2026-06-01", work={"back": {"pull": share}})) for share in (0.5, 0.501))
+    assert [(order.facts["back"]["cover"], order.facts["back"]["see_through"]) for order in (just, less)] == [
+        (0.5, False),
+        (0.499, True),
+    ]
+
+
+def test_what_differs_is_told_of_every_region() -> None:
+    saw = {"back": {"layers": 1}, "ribs": {"layers": 1}}
+    order = ordered(*ROLLED, visit("2026-06-01", seen=saw))
+    told = [finding.message.split(":")[0] for finding in order.findings if finding.code == "seen-differs"]
+    assert told == ["Back", "Ribs"]
+
+
+def test_facts_at_their_limits() -> None:
+    assert ordered(born="2026-06-01").all_facts["back"]["age_weeks"] == 0
+    assert "age_weeks" not in ordered(born="2026-06-02").all_facts["back"]
+    carded = ordered(visit("2026-03-09", work={"back": {"card": True}}))  # twelve weeks ago, of the four it takes
+    assert carded.all_facts["back"]["undercoat"] == 1
+
+
+def test_what_was_never_done_is_not_compared() -> None:
+    profile = copy.deepcopy(PROFILE)
+    profile["comparisons"] = {"pulled": {"fact": "weeks_since_pull", "of": "toes", "to": "body"}}
+    order = work_order(profile, {"format": 1, "dog": {"id": "pip"}}, date=DAY)
+    assert all("pulled" not in facts for facts in order.all_facts.values())
+
+
+def test_the_parts_of_a_priority_and_its_limits() -> None:
+    def step(order: WorkOrder, region: str) -> tuple[float, dict[str, float]]:
+        return next((step.priority, dict(step.priority_parts)) for step in order.steps if step.region == region)
+
+    high = ordered(rules={"first": {"regions": ["anus"], "then": {"priority": 100}}})
+    assert step(high, "anus") == (100, {"base": 60.0, "rules": 100.0})
+    waited = ordered(*[visit(f"2026-05-{day}", put_off=["anus"]) for day in (11, 12, 13, 14)])
+    assert step(waited, "anus") == (90, {"base": 60.0, "put_off": 30.0})  # ten for each time, thirty at most
+
+
+def test_a_share_that_just_meets_what_is_overgrown_or_ready_is_the_usual_one() -> None:
+    # A fifth has not been pulled since the dog came; the rest six weeks ago, when it was 4.2 mm long: too short to pull.
+    order = ordered(visit("2026-04-20", work={"body": {"pull": 0.8}}), arrival={"body": {"grown_weeks": 40}})
+    assert order.facts["back"]["ready_share"] == share(order) == 0.2
+    assert not {"coat.overgrown", "coat.not-ready"} & set(reasons(order))
+    usual = next(reason for step in order.steps for reason in step.because if reason.rule == "coat.usual")
+    assert usual.facts == {"share": 0.2}
+
+
+def test_a_coat_of_which_neither_cover_nor_length_is_wanted_may_all_be_pulled() -> None:
+    profile = copy.deepcopy(PROFILE)
+    profile["layer_targets"]["body"] = {"regions": ["body"], "layers": 4, "take": {"usual": 1, "at_most": 1}}
+    del profile["regions"]["back"]["minutes"]["pull"]
+    history = {"format": 1, "dog": {"id": "pip"}, "arrival": {"body": {"grown_weeks": 30}}}
+    order = work_order(profile, history, date=DAY, minutes=240)
+    pulled = {step.region: (step.share, step.minutes) for step in order.steps if step.task == "pull"}
+    assert pulled == {"back": (1, 0.5), "ribs": (1, 20)}
+
+
+def test_a_routine_of_which_nothing_is_said_has_its_date_alone_for_a_reason() -> None:
+    profile = copy.deepcopy(PROFILE)
+    profile["routines"] = {"comb": {"task": "comb", "regions": ["nose"], "every_weeks": 4, "minutes": 2}}
+    order = work_order(profile, {"format": 1, "dog": {"id": "pip"}}, date=DAY)
+    assert reasons(order, "nose") == ["coat.calendar-first"]
+
+
+def test_hair_too_long_on_a_slow_dog_has_been_so_for_longer() -> None:
+    record, facts, verdicts = measured("2026-02-23", back=9)
+    longest, pace = facts["back"]["longest_mm"], record.pace.of("back")
+    assert isinstance(longest, float)
+    assert 35 < longest < 45
+    assert verdicts["back"].overgrown_weeks == pytest.approx((longest - 35) / 2.1 / pace)
+    assert verdicts["anus"].overgrown_weeks == 0
+
+
+def test_the_reason_that_a_profile_gives_and_the_day_of_the_next_clip_are_told() -> None:
+    def told(day: str, every_weeks: float) -> list[str]:
+        profile = copy.deepcopy(PROFILE)
+        profile["clipper_only_zones"]["anus"] |= {"because": "The skin is thin.", "every_weeks": every_weeks}
+        profile["visit"]["every_weeks"] = 0.25
+        visits = [visit(day, work={"anus": {"clip": 3}})]
+        order = work_order(profile, {"format": 1, "dog": {"id": "pip"}, "visits": visits}, date=DAY)
+        return [reason.text for reason in order.left_alone["anus"]]
+
+    assert told("2026-05-26", 1) == ["The skin is thin.", "Nothing is due here until tomorrow."]
+    assert told("2026-05-27", 1) == ["The skin is thin.", "Nothing is due here until 2 days from now."]

@@ -321,6 +321,92 @@ def test_with_nothing_else_to_do_a_rest_is_a_step_only_as_long_as_needed() -> No
     ]
 
 
+def test_a_tender_bout_stands_where_half_the_calm_work_is_done() -> None:
+    jobs = [
+        job("back", 1, ("pull", 4)),
+        job("ribs", 2, ("pull", 4)),
+        job("toes", 3, ("pull", 3), zone="toes"),
+    ]
+    assert told(arrange(jobs, TOES, None)) == ["pull back 4", "pull toes 3", "pull ribs 4"]
+
+
+def test_what_is_left_of_the_calm_work_decides_when_the_first_bout_is_due() -> None:
+    """Of 8 calm 4 come first: the back's 3 are too few, with the loin's 1 they are enough."""
+    jobs = [
+        job("back", 1, ("pull", 3)),
+        job("loin", 2, ("pull", 1)),
+        job("ribs", 3, ("pull", 4)),
+        job("toes", 4, ("pull", 3), zone="toes"),
+    ]
+    assert told(arrange(jobs, TOES, None)) == ["pull back 3", "pull loin 1", "pull toes 3", "pull ribs 4"]
+
+
+def test_within_a_zone_the_walk_is_kept_where_a_later_piece_would_fill_the_bout() -> None:
+    jobs = [
+        job("back", 1, ("pull", 8)),
+        job("ribs", 2, ("pull", 16)),
+        job("left toes", 3, ("pull", 4), zone="toes"),
+        job("right toes", 4, ("pull", 4), zone="toes"),
+        job("dewclaws", 5, ("pull", 2), zone="toes"),
+    ]
+    assert told(arrange(jobs, TOES, None)) == [
+        "pull back 8",
+        "pull left toes 4",
+        "pull ribs 16",
+        "pull right toes 4",
+        "pull dewclaws 2",
+    ]
+
+
+def test_a_breath_that_the_time_does_not_allow_puts_a_place_off() -> None:
+    """Groin 3, a breath of 1, toes 3: what a bound may not foresee the order itself must keep to."""
+    zones = {**TOES, "groin": Bouts("high", 4, 16)}
+    jobs = [job("groin", 1, ("pull", 3), zone="groin"), job("toes", 2, ("pull", 3), zone="toes")]
+    assert arrange(jobs, zones, 6).deferred == ("toes",)
+    done = arrange(jobs, zones, 7)
+    assert (done.deferred, done.steps[1]) == ((), Step(None, "rest", 1, 1, 1))
+
+
+def test_calm_work_between_two_bouts_counts_from_the_end_of_the_first() -> None:
+    """12 of calm work around two bouts are 4, 4 and 4: the ribs' 3 are too few, with the loin's 1 they are enough."""
+    zones = {"cheeks": Bouts("low", at_most=6, rest=2)}
+    jobs = [
+        job("back", 1, ("pull", 4)),
+        job("ribs", 2, ("pull", 3)),
+        job("loin", 3, ("pull", 1)),
+        job("tail", 4, ("pull", 4)),
+        job("cheeks", 5, ("pull", 12), zone="cheeks"),
+    ]
+    assert told(arrange(jobs, zones, None)) == [
+        "pull back 4",
+        "pull cheeks 1/2 6",
+        "pull ribs 3",
+        "pull loin 1",
+        "pull cheeks 2/2 6",
+        "pull tail 4",
+    ]
+
+
+def test_calm_work_comes_between_two_tender_places_though_the_rests_leave_little_room() -> None:
+    """Spread evenly the brows would rest too long; packed, the feet are still rounded before the second tender place."""
+    zones = {"brows": Bouts("low", 4, 7), "groin": Bouts("medium", 6, 10)}
+    jobs = [
+        job("back", 1, ("pull", 2)),
+        job("groin", 2, ("scissor", 1), zone="groin"),
+        job("feet", 3, ("scissor", 1)),
+        job("brows", 4, ("clip", 8), zone="brows"),
+        job("belly", 5, ("clip", 10)),
+    ]
+    assert told(arrange(jobs, zones, None)) == [
+        "pull back 2",
+        "clip brows 1/2 4",
+        "clip belly 10",
+        "clip brows 2/2 4",
+        "scissor feet 1",
+        "scissor groin 1",
+    ]
+
+
 def test_left_and_right_toes_share_a_bout() -> None:
     jobs = [
         job("back", 1, ("pull", 4)),
@@ -491,6 +577,34 @@ def test_work_of_a_late_phase_can_rest_only_on_what_is_left_by_then() -> None:
     assert laid.least_rest(laid.start) == 16 - 3 == rested(arrange(jobs, ALONE, None).steps)
 
 
+def test_pulling_that_may_begin_before_the_clipping_fills_on_all_calm_work() -> None:
+    """Back 4, toes 6, ribs 20, toes 6, loin 16, toes 6: the clipping at the end is not all that fills their rests."""
+    jobs = [
+        job("back", 1, ("pull", 4)),
+        job("ribs", 2, ("pull", 20)),
+        job("loin", 3, ("pull", 16)),
+        job("anus", 4, ("clip", 3)),
+        job("toes", 5, ("pull", 18), zone="toes"),
+    ]
+    laid = _Table(jobs, ALONE)
+    assert laid.least_rest(laid.start) == 0
+    assert arrange(jobs, ALONE, 4 + 20 + 16 + 3 + 18).deferred == ()
+
+
+def test_late_work_of_another_zone_fills_rests_too() -> None:
+    """Clip 4, toes 6, feet 3, brows 10, a rest of 3, toes 6: of the 16 between the toes' bouts 13 are worked elsewhere."""
+    zones = {**ALONE, "brows": Bouts("low", 20, 2)}
+    jobs = [
+        job("anus", 1, ("clip", 4)),
+        job("feet", 2, ("scissor", 3)),
+        job("brows", 3, ("scissor", 10), zone="brows"),
+        job("toes", 4, ("scissor", 12), zone="toes"),
+    ]
+    laid = _Table(jobs, zones)
+    assert laid.least_rest(laid.start) == 16 - 10 - 3 == rested(arrange(jobs, zones, None).steps)
+    assert arrange(jobs, zones, 29 + 3).deferred == ()
+
+
 def test_a_bout_that_may_go_on_asks_for_no_rest_first() -> None:
     jobs = [job(f"toe {n}", n, ("pull", minutes), zone="toes") for n, minutes in enumerate([3, 3, 4, 2])]
     laid = _Table(jobs, ALONE)
@@ -501,6 +615,11 @@ def test_a_bout_that_may_go_on_asks_for_no_rest_first() -> None:
         found[state.now] = laid.least_rest(state)
     # 3 + 3, a rest, 4 + 2: after three minutes the bout goes on, after six it is full, and the last goes on again.
     assert found == {3: 16, 6: 16, 26: 0, 28: 0}
+
+    jobs = [job(f"toe {n}", n, ("pull", minutes), zone="toes") for n, minutes in enumerate([6, 4, 4, 4])]
+    laid = _Table(jobs, ALONE)
+    state = laid.after(laid.start, min(laid.options(laid.start, wide=False)))
+    assert (state.now, laid.least_rest(state)) == (6, 3 * 16)  # full, and no two of 4 share a bout of 6
 
 
 SEARCHED: list[tuple[int, int, dict[str, Bouts], list[Job]]] = [
@@ -560,6 +679,31 @@ SEARCHED: list[tuple[int, int, dict[str, Bouts], list[Job]]] = [
             job("r3", 3, ("clip", 1), zone="brows"),
         ],
     ),
+    (  # with pieces alike tried each on its own 32
+        27,
+        8,
+        {"groin": Bouts("medium", 2, 5), "toes": Bouts("high", 3, 8)},
+        [
+            job("r0", 0, ("pull", 8), ("scissor", 5)),
+            job("r1", 1, ("scissor", 6), zone="toes"),
+            job("r2", 2, ("scissor", 3), zone="toes"),
+            job("r3", 3, ("clip", 2), zone="groin"),
+            job("r4", 4, ("scissor", 1)),
+        ],
+    ),
+    (  # with calm work told apart by how long it took 68
+        62,
+        0,
+        {"brows": Bouts("low", 3, 3), "groin": Bouts("medium", 7, 13)},
+        [
+            job("r0", 0, ("pull", 3), zone="groin"),
+            job("r1", 1, ("clip", 2), zone="groin"),
+            job("r2", 2, ("scissor", 2), zone="groin"),
+            job("r3", 3, ("clip", 8)),
+            job("r4", 4, ("scissor", 6), zone="brows"),
+            job("r5", 5, ("pull", 4), ("clip", 1)),
+        ],
+    ),
 ]
 
 
@@ -567,6 +711,61 @@ SEARCHED: list[tuple[int, int, dict[str, Bouts], list[Job]]] = [
 def test_the_search_passes_over_what_cannot_be_better(
     looks: int, least: int, zones: dict[str, Bouts], jobs: list[Job], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """The hardest of 4000 random tables: so many looks end at the least rest, as trying every order finds it."""
+    """The hardest of thousands of random tables: so many looks end at the least rest, as trying every order finds it."""
     monkeypatch.setattr(sequence, "_EFFORT", looks * count_pieces(jobs, zones))
     assert rested(arrange(jobs, zones, None).steps) == least == least_rest_by_least_waits(jobs, zones)
+
+
+def test_pieces_as_long_as_each_other_are_told_apart_by_what_comes_after_them() -> None:
+    """Two brows of 6 look alike until the scissoring that follows one of them; taking either for the other rests 9."""
+    zones = {"brows": Bouts("high", 8, 8)}
+    jobs = [
+        job("sanitary", 0, ("clip", 10)),
+        job("left brow", 1, ("pull", 6), zone="brows"),
+        job("right brow", 2, ("pull", 6), ("scissor", 4), zone="brows"),
+        job("lashes", 3, ("clip", 3), ("scissor", 2), zone="brows"),
+        job("feet", 4, ("scissor", 7)),
+        job("belly", 5, ("clip", 10)),
+    ]
+    assert rested(arrange(jobs, zones, None).steps) == 1
+
+
+WITHOUT_REST: list[tuple[dict[str, Bouts], list[Job]]] = [
+    (  # pull back, clip groin, scissor brows, scissor back, clip groin, scissor brows
+        {"brows": Bouts("medium", 4, 11), "groin": Bouts("high", 4, 6)},
+        [
+            job("brows", 0, ("scissor", 6), zone="brows"),
+            job("groin", 1, ("clip", 6), zone="groin"),
+            job("back", 2, ("pull", 1), ("scissor", 9)),
+        ],
+    ),
+    (  # the hock's 1 begins, since the feet's 4 and the ears' 6 are needed between the three bouts
+        {"toes": Bouts("medium", 4, 2)},
+        [
+            job("left toes", 0, ("clip", 4), zone="toes"),
+            job("feet", 1, ("scissor", 4)),
+            job("ears", 2, ("scissor", 6)),
+            job("right toes", 3, ("clip", 8), zone="toes"),
+            job("hock", 4, ("scissor", 1)),
+        ],
+    ),
+    (
+        {"brows": Bouts("high", 7, 6), "groin": Bouts("high", 6, 5), "toes": Bouts("medium", 8, 6)},
+        [
+            job("r0", 0, ("pull", 8), ("clip", 4)),
+            job("r1", 1, ("clip", 8), ("scissor", 6), zone="brows"),
+            job("r2", 2, ("clip", 1), zone="brows"),
+            job("r3", 3, ("pull", 5), ("clip", 6), zone="groin"),
+            job("r4", 4, ("pull", 2), zone="toes"),
+            job("r5", 5, ("scissor", 10), zone="toes"),
+        ],
+    ),
+]
+
+
+@pytest.mark.parametrize(("zones", "jobs"), WITHOUT_REST)
+def test_the_search_tells_apart_how_long_each_place_must_still_rest(zones: dict[str, Bouts], jobs: list[Job]) -> None:
+    """The same work done in another order may leave another place ready: only so is an order without any rest found."""
+    done = arrange(jobs, zones, None)
+    assert rested(done.steps) == 0
+    assert faults(done.steps, jobs, zones) == phase_faults(done.steps, jobs) == []
