@@ -126,7 +126,9 @@ def compile_all(conditions: Sequence[Condition]) -> Callable[[Facts], list[int]]
         blocks.setdefault(common, []).append(f"            if {_and(rest)}:\n                add({index})\n")
     ifs = [f"        if {common}:\n{''.join(inner)}" for common, inner in blocks.items()]
     unlike = "    except TypeError:  # no number, where one was compared\n        return ask(facts)\n"
-    source = "".join([*code.opening(), "    try:\n        pass\n", *ifs, unlike, "    found.sort()\n    return found\n"])
+    source = "".join(
+        [*code.opening(), "    try:\n        pass\n", *ifs, unlike, "    found.sort()\n    return found\n"]
+    )
     space: dict[str, Any] = {**code.table, "ask": lambda facts: which_hold(conditions, facts)}
     exec(source, space)  # made from checked parts alone: every name and number went through repr or the table
     holding: Callable[[Facts], list[int]] = space["holding"]
@@ -137,8 +139,8 @@ class _Code:
     """Python source for conditions: each fact is read once into ``v0``, ``v1``...
 
     A fact compared with numbers must be one, neither true nor false nor what numbers cannot be compared with, and one asked
-    for entries a list, or all is left to the slow way (``ask``). So bounds can be plain comparisons, and a fact that is absent can be stood for by a NaN or an empty list
-    of its own (``no_v0``), which match nothing.
+    for entries a list, or all is left to the slow way (``ask``). So bounds can be plain comparisons, and a fact that is
+    absent can be stood for by a NaN or an empty list of its own (``no_v0``), which match nothing.
     """
 
     def __init__(self) -> None:

@@ -7,13 +7,14 @@ from typing import Literal
 
 from attrs import field, frozen
 
-from coatrules.coat import WHOLE, cover_limit, mass_longer, mass_of
+from coatrules.coat import WHOLE, mass_of
 from coatrules.compiled import CompiledProfile, Means, RegionPlan
 from coatrules.facts import RegionFacts
 from coatrules.guards import HEALTH, UNSOUND_SKIN, strictest
 from coatrules.profile import Effect, Rule
 from coatrules.reasons import Reason
 from coatrules.record import Record, RegionRecord
+from coatrules.standing import cover_limit, mass_longer
 from coatrules.values import TaskKind
 
 LEAST_SHARE = 0.03
@@ -178,11 +179,7 @@ class _Region:
 
     def _allowed(self, kind: TaskKind) -> bool:
         """Whether neither a rule nor a guard stands against a kind of task here."""
-        if kind in ("pull", "card") and self.stops is not None:
-            return False
-        if kind == "pull" and self.region.clipper_only is not None:
-            return False
-        return kind not in self.left_out
+        return kind not in self.left_out and (kind != "card" or self.stops is None)
 
     def _pull(self) -> Task | None:
         if self.region.clipper_only is not None:

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from coatrules.coat import standing
 from coatrules.compiled import CompiledProfile, RegionPlan
 from coatrules.history import Dog, Seen
 from coatrules.record import Record, RegionRecord
+from coatrules.standing import standing
 
 RegionFacts = dict[str, object]
 

@@ -8,13 +8,13 @@ from math import fsum
 
 from attrs import evolve
 
-from coatrules.coat import standing
 from coatrules.compiled import CompiledProfile
 from coatrules.decide import Verdict, decide
 from coatrules.facts import all_facts
 from coatrules.guards import HEALTH
 from coatrules.history import Dog
 from coatrules.record import Record, RegionRecord, alike
+from coatrules.standing import standing
 from coatrules.trail import borne
 from coatrules.visits import Later, NextVisit, after_work
 

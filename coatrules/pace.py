@@ -20,8 +20,9 @@ from typing import NamedTuple
 
 from attrs import field, frozen
 
-from coatrules.coat import LAYER_MASS, Coat, Growth, standing
+from coatrules.coat import Coat, Growth
 from coatrules.shrink import Evidence, Shrunk, shrink
+from coatrules.standing import LAYER_MASS, standing
 
 LEAST, MOST = 0.4, 2.5  # outside of this the record is wrong rather than the dog unusual
 CONTRARY = 3.5  # standard deviations from all else that is known: one honest measurement in two thousand

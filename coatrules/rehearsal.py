@@ -14,13 +14,14 @@ from typing import Any, Final
 
 from attrs import asdict, evolve, frozen
 
-from coatrules.coat import Coat, Cohort, mass_of, standing
+from coatrules.coat import Coat, Cohort, mass_of
 from coatrules.compiled import CompiledProfile, RegionPlan, compiled
 from coatrules.done import as_planned
 from coatrules.engine import order
 from coatrules.history import Dog, History, Visit
 from coatrules.pace import IN_80
 from coatrules.profile import Profile
+from coatrules.standing import standing
 from coatrules.structure import structure
 from coatrules.workorder import WorkOrder
 

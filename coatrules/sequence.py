@@ -351,7 +351,7 @@ class _Table:
         if best.rested <= enough:
             return best
         enough = max(enough, self.least_rest(self.start))
-        return best if best.rested <= enough else self._search(best, enough)
+        return self._search(best, enough)
 
     def _search(self, best: _State, enough: int) -> _State:
         """The order of least rest, of equals the one a groomer would rather follow; ``best`` where none betters it."""

@@ -9,20 +9,11 @@ from typing import Literal
 
 from attrs import frozen
 
-from coatrules.coat import (
-    HORIZON_DAYS,
-    WHOLE,
-    Coat,
-    covers,
-    days_to_age,
-    days_until_blown,
-    days_until_longer,
-    days_until_pull_possible,
-    mass_of,
-)
+from coatrules.coat import WHOLE, Coat, days_to_age, mass_of
 from coatrules.compiled import CompiledProfile, RegionPlan
 from coatrules.decide import Verdict
 from coatrules.record import Record
+from coatrules.standing import HORIZON_DAYS, covers, days_until_blown, days_until_longer, days_until_pull_possible
 from coatrules.values import TaskKind
 
 Bound = Literal["earliest", "latest"]

@@ -20,10 +20,11 @@ from hypothesis import strategies as st
 
 from coatrules import load_history, load_profile, work_order
 from coatrules.carry import SURE_AFTER, Carries, Showing, carries, extremes
-from coatrules.coat import WHOLE, Coat, Cohort, Growth, Pull, replay, standing
+from coatrules.coat import WHOLE, Coat, Cohort, Growth, Pull, replay
 from coatrules.compiled import compiled
 from coatrules.problems import InputError, Problem
 from coatrules.record import recorded
+from coatrules.standing import standing
 from tests import small
 
 JACKET = Growth(

@@ -9,25 +9,16 @@ from attrs import evolve
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from coatrules.coat import (
+from coatrules.coat import WHOLE, Coat, Cohort, Cut, Growth, Pull, days_to_age, grown, mass_of, replay
+from coatrules.standing import (
     HORIZON_DAYS,
-    WHOLE,
-    Coat,
-    Cohort,
-    Cut,
-    Growth,
-    Pull,
     cover_limit,
     covers,
-    days_to_age,
     days_until_blown,
     days_until_longer,
     days_until_pull_possible,
-    grown,
     hair_lengths,
     mass_longer,
-    mass_of,
-    replay,
     standing,
     steady,
     surface,

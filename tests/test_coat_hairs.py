@@ -13,6 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from coatrules import coat as model
+from coatrules import standing as reading
 from coatrules.coat import Growth
 
 HAIRS = 1000  # the queue is made to count in single hairs below
@@ -106,7 +107,7 @@ steps = st.tuples(
 def test_every_fact_is_that_of_the_single_hairs(
     growth: Growth, pace: float, age_days: int, history: list[tuple[int, tuple[str, float, bool]]], wait: int
 ) -> None:
-    with patch.multiple(model, WHOLE=HAIRS, LAYER_MASS=THIN):
+    with patch.object(model, "WHOLE", HAIRS), patch.multiple(reading, WHOLE=HAIRS, LAYER_MASS=THIN):
         hairs = Hairs(growth, pace, -age_days)
         coat = model.grown(0, growth, weeks=age_days / 7)
         day = 0
@@ -119,7 +120,7 @@ def test_every_fact_is_that_of_the_single_hairs(
                 hairs.cut(day, amount)
                 coat = coat.clipped(day, amount)
         day += wait
-        seen = model.standing(coat, growth, pace, day)
+        seen = reading.standing(coat, growth, pace, day)
 
         assert {cohort.day: cohort.mass for cohort in coat.cohorts} == Counter(hair.pulled for hair in hairs.hairs)
         length = {id(hair): hairs.length(hair, day) for hair in hairs.hairs}
@@ -148,7 +149,7 @@ def test_every_fact_is_that_of_the_single_hairs(
             assert seen.next_layer_weeks is None
         for mm in (0.0, 5.0, 14.0, 31.0):
             longer = sum(hairs.blown(hair, day) or length[id(hair)] > Fraction(mm) for hair in hairs.hairs)
-            assert model.mass_longer(coat, growth, pace, day, mm) == longer
+            assert reading.mass_longer(coat, growth, pace, day, mm) == longer
 
 
 @settings(deadline=None, max_examples=40)
@@ -167,7 +168,7 @@ def test_the_steady_state_is_what_single_hairs_settle_into(growth: Growth, inter
         hairs.pull(day, number, even=False)
         if settled:
             under = max(under, sum(not hairs.through(hair, day) for hair in hairs.hairs))
-    settled_into = model.steady(growth, interval, 1 / rounds)
+    settled_into = reading.steady(growth, interval, 1 / rounds)
     assert settled_into.visits == oldest / 7 / interval
     assert settled_into.oldest_weeks == oldest / 7
     assert settled_into.under_skin_share == pytest.approx(under / HAIRS)

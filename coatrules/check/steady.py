@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from coatrules.check.subject import Subject
-from coatrules.coat import Growth, steady
+from coatrules.coat import Growth
 from coatrules.problems import Problem
 from coatrules.profile import LayerTarget, Profile
+from coatrules.standing import steady
 
 
 def unreachable_targets(subject: Subject) -> Iterator[Problem]:

@@ -6,18 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import date as Date
 from typing import Any, NamedTuple
 
-from coatrules.coat import (
-    WHOLE,
-    Coat,
-    Standing,
-    Surface,
-    cover_limit,
-    longest_pulled,
-    mass_longer,
-    mass_of,
-    standing,
-    surface,
-)
+from coatrules.coat import WHOLE, Coat, longest_pulled, mass_of
 from coatrules.compiled import compiled
 from coatrules.decide import LEAST_SHARE
 from coatrules.history import History
@@ -28,6 +17,7 @@ from coatrules.plan.program import Choice, Part, program, solve
 from coatrules.plan.task import Task, longest_wanted, parts_of, prepared, wanted_cover
 from coatrules.plan.values import Plan, PlannedVisit, RegionVisit
 from coatrules.profile import Profile
+from coatrules.standing import Standing, Surface, cover_limit, mass_longer, standing, surface
 
 
 def plan_ahead(

@@ -7,10 +7,10 @@ from datetime import date as Date
 from datetime import timedelta
 from itertools import pairwise
 
-from coatrules.coat import HORIZON_DAYS
 from coatrules.compiled import CompiledProfile
 from coatrules.history import History
 from coatrules.problems import InputError, Problem
+from coatrules.standing import HORIZON_DAYS
 
 HALF_YEAR = 26.0
 

@@ -8,7 +8,7 @@ from datetime import timedelta
 from math import ceil
 from typing import Any
 
-from coatrules.coat import HORIZON_DAYS, LAYER_MASS, WHOLE
+from coatrules.coat import WHOLE
 from coatrules.compiled import CompiledProfile, compiled
 from coatrules.decide import LEAST_SHARE
 from coatrules.history import History
@@ -19,6 +19,7 @@ from coatrules.plan.outlook import all_set, set_on
 from coatrules.plan.task import prepared
 from coatrules.plan.values import Interval, Intervals, RegionVisit
 from coatrules.profile import LayerTarget, Profile
+from coatrules.standing import HORIZON_DAYS, LAYER_MASS
 
 TWO_TO_EIGHT = (2.0, 3.0, 4.0, 5.0, 6.0, 7.0, 8.0)
 ROUNDS = 3

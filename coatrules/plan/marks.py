@@ -17,13 +17,9 @@ from typing import NamedTuple
 
 from attrs import frozen
 
-from coatrules.coat import (
+from coatrules.coat import WHOLE, Coat, Cohort, Growth, days_to_age
+from coatrules.standing import (
     HORIZON_DAYS,
-    WHOLE,
-    Coat,
-    Cohort,
-    Growth,
-    days_to_age,
     days_until_longer,
     days_until_pull_possible,
     hair_lengths,

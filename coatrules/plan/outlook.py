@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date as Date
 
-from coatrules.coat import LAYER_MASS, WHOLE, Coat, mass_longer, mass_of
+from coatrules.coat import WHOLE, Coat, mass_of
 from coatrules.plan.program import program, solve
 from coatrules.plan.show import show_share
 from coatrules.plan.state import ADVICE, state
 from coatrules.plan.task import Task, excused, longest_wanted, next_days, parts_of, wanted_cover
 from coatrules.plan.values import Clash, Loosening, PlannedVisit, RegionOutlook, State
 from coatrules.profile import ALWAYS
+from coatrules.standing import LAYER_MASS, mass_longer
 
 THREE_ROUNDS = 3
 

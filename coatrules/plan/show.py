@@ -11,15 +11,7 @@ from datetime import date as Date
 from datetime import timedelta
 from typing import Any, NamedTuple
 
-from coatrules.coat import (
-    HORIZON_DAYS,
-    WHOLE,
-    Coat,
-    days_to_age,
-    days_until_longer,
-    days_until_pull_possible,
-    hair_lengths,
-)
+from coatrules.coat import WHOLE, Coat, days_to_age
 from coatrules.compiled import CompiledProfile, compiled
 from coatrules.guards import HEALTH, in_force
 from coatrules.history import History
@@ -29,6 +21,7 @@ from coatrules.plan.values import Stage, StagedStrip
 from coatrules.problems import InputError, Problem
 from coatrules.profile import Profile
 from coatrules.record import Record, recorded
+from coatrules.standing import HORIZON_DAYS, days_until_longer, days_until_pull_possible, hair_lengths
 
 _TINY = 1e-9
 BARE = "Bare skin burns in the sun and chills in the cold: shade or a light coat until the new hair covers it."

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from coatrules.coat import WHOLE, Coat, Growth, standing
+from coatrules.coat import WHOLE, Coat, Growth
 from coatrules.plan.values import State
+from coatrules.standing import standing
 
 MOSTLY = 0.5
 

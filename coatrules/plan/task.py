@@ -9,7 +9,6 @@ from math import inf
 
 from attrs import frozen
 
-from coatrules.coat import LAYER_MASS, mass_longer
 from coatrules.compiled import CompiledProfile, RegionPlan
 from coatrules.decide import LEAST_SHARE
 from coatrules.guards import in_force, strictest
@@ -22,6 +21,7 @@ from coatrules.plan.show import show_marks, wanted_on_show
 from coatrules.problems import InputError, Problem
 from coatrules.profile import ALWAYS, LayerTarget
 from coatrules.record import Record, recorded
+from coatrules.standing import LAYER_MASS, mass_longer
 
 
 @frozen(eq=False)

@@ -1,0 +1,287 @@
+"""What is read off a coat on a day, the days on which it will be, and what a coat settles into.
+
+Units as in ``coat``: days are whole ordinals, ages and waits weeks, lengths millimetres, masses parts per million.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from collections.abc import Callable, Sequence
+from itertools import pairwise
+from math import ceil, inf
+from typing import NamedTuple
+
+from coatrules.coat import WHOLE, Coat, Cohort, Growth, days_to_age, mass_of
+
+LAYER_MASS = 20_000  # a thinner layer is not told apart on the dog
+HORIZON_DAYS = 1096  # three years: a date further away is no plan
+_TINY = 1e-9  # lengths and intervals that differ by rounding only count as equal
+
+
+class Standing(NamedTuple):
+    """What is read off a coat on a day. Shares and cover are 0 to 1, ``next_layer_weeks`` is calendar weeks."""
+
+    cover: float
+    through_share: float
+    ready_share: float
+    blown_share: float
+    longest_mm: float
+    oldest_weeks: float
+    outline_mm: float
+    layers: int
+    next_layer_weeks: float | None
+
+
+class Surface(NamedTuple):
+    """What is seen of a coat: its cover (0 to 1), and the length of its outline."""
+
+    cover: float
+    outline_mm: float
+
+
+class Steady(NamedTuple):
+    """What a coat settles into when the same share is pulled at the same interval, at pace 1.
+
+    visits: until all hair has been renewed once. oldest_weeks: the age of hair when its turn comes.
+    under_skin_share: straight after a visit. layers: standing before a visit.
+    """
+
+    visits: int
+    oldest_weeks: float
+    under_skin_share: float
+    layers: int
+
+
+def _cap(coat: Coat, growth: Growth, pace: float, day: int) -> float:
+    """The greatest length that any hair can have on ``day``.
+
+    Hair pulled after a cut, or under the skin at it, is always shorter than what that cut left: so one cap serves all.
+    """
+    cap = growth.full_mm
+    for cut in coat.cuts:
+        cap = min(cap, cut.leave_mm + growth.mm_per_week * (pace * (day - cut.day) / 7))
+    return cap
+
+
+def _lengths(coat: Coat, growth: Growth, pace: float, day: int) -> list[float]:
+    """The length of each cohort, oldest first; below 0 for hair still under the skin."""
+    cap, rate, start = _cap(coat, growth, pace, day), growth.mm_per_week, growth.breakthrough_weeks
+    return [mm if (mm := rate * (pace * (day - pulled) / 7 - start)) <= cap else cap for _, pulled in coat.cohorts]
+
+
+def hair_lengths(coat: Coat, growth: Growth, pace: float, day: int) -> list[float]:
+    """The length in mm of each cohort on ``day``, oldest first; 0 for hair under the skin."""
+    return [max(length, 0.0) for length in _lengths(coat, growth, pace, day)]
+
+
+def standing(coat: Coat, growth: Growth, pace: float, day: int) -> Standing:
+    """Everything that is read off the coat on ``day``."""
+    cohorts, lengths = coat.cohorts, _lengths(coat, growth, pace, day)
+    cover_mm, ready_mm, gap = growth.cover_mm, growth.ready_mm - _TINY, growth.layer_gap_mm - _TINY
+    loose_since = day - days_to_age(growth.blown_weeks, pace)
+    through = ready = blown = layers = 0
+    covered, shorter_mm = 0.0, -inf
+    hidden_since: int | None = None
+    for (mass, pulled), length in zip(reversed(cohorts), reversed(lengths), strict=True):
+        if length < 0:
+            hidden_since = pulled
+            continue
+        through += mass
+        covered += mass * (length / cover_mm) if length < cover_mm else mass
+        if pulled <= loose_since:
+            blown += mass
+            ready += mass
+        elif length >= ready_mm:
+            ready += mass
+        if mass >= LAYER_MASS:
+            if length - shorter_mm >= gap:
+                layers += 1
+            shorter_mm = length
+    return Standing(
+        cover=covered / WHOLE,
+        through_share=through / WHOLE,
+        ready_share=ready / WHOLE,
+        blown_share=blown / WHOLE,
+        longest_mm=max(lengths[0], 0.0),
+        oldest_weeks=(day - cohorts[0].day) / 7,
+        outline_mm=max(lengths[cohorts.index(_tenth(cohorts, through))], 0.0),
+        layers=layers,
+        next_layer_weeks=None if hidden_since is None else growth.breakthrough_weeks / pace - (day - hidden_since) / 7,
+    )
+
+
+def surface(coat: Coat, growth: Growth, pace: float, day: int) -> Surface:
+    """What is seen of the coat on ``day``, as ``standing`` reads it."""
+    cap, rate, start, cover_mm = (
+        _cap(coat, growth, pace, day),
+        growth.mm_per_week,
+        growth.breakthrough_weeks,
+        growth.cover_mm,
+    )
+    through, covered, length = 0, 0.0, -inf
+    for mass, pulled in reversed(coat.cohorts):
+        if length < cover_mm:  # behind hair that hides the skin all does
+            length = min(rate * (pace * (day - pulled) / 7 - start), cap)
+            if length < 0:
+                continue
+        through += mass
+        covered += mass * (length / cover_mm) if length < cover_mm else mass
+    pulled = _tenth(coat.cohorts, through).day
+    outline = min(rate * (pace * (day - pulled) / 7 - start), cap)
+    return Surface(covered / WHOLE, max(outline, 0.0))
+
+
+def _tenth(cohorts: Sequence[Cohort], through: int) -> Cohort:
+    """The hair that a tenth of what stands is longer than: it makes the outline."""
+    reached = 0
+    for cohort in cohorts:
+        reached += cohort.mass
+        if reached * 10 >= through:
+            break
+    return cohort
+
+
+def mass_longer(coat: Coat, growth: Growth, pace: float, day: int, mm: float) -> int:
+    """The mass of hair that is blown or longer than ``mm`` (0 or more)."""
+    loose_since = day - days_to_age(growth.blown_weeks, pace)
+    lengths = _lengths(coat, growth, pace, day)
+    longer = 0
+    for (mass, pulled), length in zip(coat.cohorts, lengths, strict=True):
+        if pulled > loose_since and length <= mm + _TINY:
+            break  # all behind is younger, so no longer
+        longer += mass
+    return longer
+
+
+def cover_limit(coat: Coat, growth: Growth, pace: float, day: int, at_least: float) -> int:
+    """The greatest mass that can be pulled, oldest first, and leaves ``cover`` at ``at_least``; 0 if below already."""
+    cover_mm = growth.cover_mm
+    left, kept = WHOLE, 0.0
+    for (mass, _), length in zip(reversed(coat.cohorts), reversed(_lengths(coat, growth, pace, day)), strict=True):
+        left -= mass
+        if length < 0:
+            continue
+        hides = min(1.0, length / cover_mm)
+        if (kept + mass * hides) / WHOLE >= at_least:
+            # The least part of this cohort that must stay, by search: a quotient would miss by rounding.
+            stay = _least(mass, kept, hides, at_least)
+            return left + mass - stay
+        kept += mass * hides
+    return 0
+
+
+def _least(mass: int, kept: float, hides: float, at_least: float) -> int:
+    """The least part of ``mass``, hiding so much, that with what is kept covers ``at_least``; all of it does."""
+    return bisect_left(range(mass), True, key=lambda part: (kept + part * hides) / WHOLE >= at_least)
+
+
+def days_until_blown(coat: Coat, growth: Growth, pace: float, day: int) -> int:
+    """Days from ``day`` until the oldest hair is blown; 0 if it is."""
+    return max(0, coat.cohorts[0].day + days_to_age(growth.blown_weeks, pace) - day)
+
+
+def days_until_longer(coat: Coat, growth: Growth, pace: float, day: int, mm: float) -> int | None:
+    """Days from ``day`` until the longest hair is longer than ``mm``; None if not within three years."""
+    front = Coat(coat.cohorts[:1], coat.cuts)
+    when = _long_enough(front, growth, pace, mm) - day
+    return _first_near(lambda days: _lengths(front, growth, pace, day + days)[0] > mm + _TINY, when)
+
+
+def days_until_pull_possible(
+    coat: Coat, growth: Growth, pace: float, day: int, mass: int, at_least: float, start: int = 0
+) -> int | None:
+    """Days from ``day`` until ``mass`` is ready and pulling it leaves ``cover`` at ``at_least``; not less than ``start``.
+
+    None if not within three years; ``ValueError`` for more than the whole coat.
+    """
+    youngest = _cohort_at(coat, mass)
+    lone = Coat((youngest,), coat.cuts)
+    blown_from = youngest.day + days_to_age(growth.blown_weeks, pace) - day
+    long_enough = max(growth.ready_mm - _TINY, 0.0)
+    when = min(blown_from, _long_enough(lone, growth, pace, long_enough) - day)
+    ready = _first_near(
+        lambda days: days >= blown_from or _lengths(lone, growth, pace, day + days)[0] >= long_enough, when, start
+    )
+    if ready is None:
+        return None
+    # Ready hair stays ready and cover only grows, so the first day of both is the first day of the later one.
+    grown_out = _long_enough(Coat(coat.cohorts[-1:], coat.cuts), growth, pace, growth.cover_mm) - day
+    return _first(lambda days: covers(coat, growth, pace, day + days, mass, at_least), ready, grown_out)
+
+
+def covers(coat: Coat, growth: Growth, pace: float, day: int, mass: int, at_least: float) -> bool:
+    """Whether pulling ``mass``, all of it through the skin, leaves ``cover`` at ``at_least``: whether ``cover_limit`` lets it."""
+    cover_mm = growth.cover_mm
+    left, kept = WHOLE - mass, 0.0
+    for (own, _), length in zip(reversed(coat.cohorts), reversed(_lengths(coat, growth, pace, day)), strict=True):
+        stays = own if own < left else left
+        if length >= 0:
+            kept += stays * min(1.0, length / cover_mm)
+        left -= stays
+        if not left:
+            break
+    return kept / WHOLE >= at_least
+
+
+def _cohort_at(coat: Coat, mass: int) -> Cohort:
+    """The youngest cohort that a pull of ``mass`` takes from."""
+    for cohort in coat.cohorts:
+        mass -= cohort.mass
+        if mass <= 0:
+            return cohort
+    raise ValueError(f"{mass} parts per million more than the whole coat")
+
+
+def _long_enough(coat: Coat, growth: Growth, pace: float, mm: float) -> float:
+    """When the oldest hair reaches a length, as an ordinal with its fraction, but for rounding; infinite if never."""
+    if mm > growth.full_mm:
+        return inf
+    weeks = mm / growth.mm_per_week
+    whole = coat.cohorts[0].day + (growth.breakthrough_weeks + weeks) * 7 / pace
+    return max([whole, *(cut.day + (weeks - cut.leave_mm / growth.mm_per_week) * 7 / pace for cut in coat.cuts)])
+
+
+def _first_near(holds: Callable[[int], bool], when: float, start: int = 0) -> int | None:
+    """``_first`` where the day is known but for rounding: what decides is the expression by which lengths are read."""
+    day = ceil(min(max(when, start), HORIZON_DAYS + 1))
+    while day > start and holds(day - 1):
+        day -= 1
+    while day <= HORIZON_DAYS and not holds(day):
+        day += 1
+    return day if day <= HORIZON_DAYS else None
+
+
+def _first(holds: Callable[[int], bool], start: int, likely: float) -> int | None:
+    """The first of the days from ``start`` to the horizon on which something holds that, once true, stays true; looked for
+    up to a ``likely`` day first."""
+    if holds(start):
+        return start
+    for end in (ceil(min(likely, HORIZON_DAYS)), HORIZON_DAYS):
+        day = bisect_left(range(end + 1), True, lo=start + 1, key=holds)
+        if day <= end:
+            return day
+    return None
+
+
+def steady(growth: Growth, interval_weeks: float, share: float) -> Steady:
+    """What the coat settles into with ``share`` (above 0, at most 1) pulled every ``interval_weeks`` (above 0).
+
+    Before a visit the hair is 1, 2, ... intervals old, ``share`` of each; a last remainder too thin to tell as a layer
+    is not counted. Where the hair takes longer to break through than the visits take to go round, the work waits for
+    it: each figure is then the greatest that a visit sees. ``ValueError`` for other shares and intervals.
+    """
+    if not (0 < share <= 1 and interval_weeks > 0):
+        raise ValueError(f"no rolling coat comes of a share of {share} every {interval_weeks} weeks")
+    rounds = int(1 / share + _TINY)
+    remainder = WHOLE - rounds * mass_of(share)  # in whole parts: 1 - 7 * 0.14 is just short of 0.02
+    visits = rounds + (remainder >= LAYER_MASS)
+    hidden = max(0, ceil(growth.breakthrough_weeks / interval_weeks - _TINY))
+    visits = max(visits, hidden)
+    lengths = [growth.length(age * interval_weeks) for age in range(max(hidden, 1), visits + 1)]
+    steps = sum(longer - shorter >= growth.layer_gap_mm - _TINY for shorter, longer in pairwise(lengths))
+    return Steady(
+        visits=visits,
+        oldest_weeks=visits * interval_weeks,
+        under_skin_share=min(1.0, share * hidden),
+        layers=1 + steps if share * WHOLE >= LAYER_MASS else 0,
+    )
