@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from datetime import date
+from functools import lru_cache
 from math import ceil
 from typing import Annotated, NamedTuple
 
@@ -210,6 +211,7 @@ def _pull_evenly(
     return [*(mass for mass, _ in left), taken], [*(pulled for _, pulled in left), day]
 
 
+@lru_cache(maxsize=4096)  # the dogs of a book share the figures of their coats, and most of them a pace
 def days_to_age(weeks: float, pace: float) -> int:
     """The first whole day after a pull on which the hair's age times the pace reaches ``weeks``."""
     days = max(0, ceil(weeks * 7 / pace))
