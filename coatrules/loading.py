@@ -25,6 +25,7 @@ MOST = {"visits": 1000, "regions": 200, "groups": 500, "rules": 500, "methods": 
 """How many a document may hold."""
 MOST_PARTS = 50_000
 _SCALARS = frozenset((str, int, float, bool, type(None)))
+_CONTAINERS = (dict, list, tuple, Mapping)  # the quickest to ask for first
 LONGEST_CHAIN = 16
 NOT_INHERITED = ("cases",)
 """What a profile does not take from the one it extends: its worked cases hold for its own figures only."""
@@ -142,20 +143,18 @@ def _too_much(data: Any, origin: Origin) -> Iterator[Problem]:
         if isinstance(held, Mapping | list | tuple) and len(held) > most:
             message = f"there are {len(held):,} {key} here, and more than {most:,} are not read"
             yield origin.problem("too-many", message, (key,), key=True)
-    parts, todo = 0, [data]
-    while todo:
-        held = todo.pop()
-        kind = type(held)
-        if kind in _SCALARS:
-            continue
-        inner: Any = held if kind is list or isinstance(held, list | tuple) else ()
-        if kind is dict or isinstance(held, Mapping):
-            inner = held.values()
-        parts += len(inner)
+    parts, containers = 0, [data] if isinstance(data, _CONTAINERS) else []
+    while containers:
+        parts += sum(map(len, containers))
         if parts > MOST_PARTS:
             yield origin.problem("too-large", f"there are more than {MOST_PARTS:,} keys and entries here")
             return
-        todo += inner
+        containers = [
+            inner
+            for outer in containers
+            for inner in (outer.values() if isinstance(outer, dict | Mapping) else outer)
+            if type(inner) not in _SCALARS and isinstance(inner, _CONTAINERS)
+        ]
 
 
 def _one(file: Path) -> Document:
