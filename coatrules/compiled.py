@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from functools import cache
 from typing import NamedTuple, Protocol, TypeVar
 from weakref import WeakKeyDictionary
 
@@ -20,6 +21,7 @@ from coatrules.profile import (
     Rule,
     SensitiveZone,
 )
+from coatrules.resources import schema
 
 V = TypeVar("V")
 
@@ -122,6 +124,13 @@ def _assigned(profile: Profile, parts: Mapping[str, P]) -> dict[str, tuple[str, 
     return {region: (name, parts[name]) for region, name in most_specific(tuple(parts), names).items()}
 
 
+@cache
+def always_of_a_kind() -> frozenset[str]:
+    """The facts that are always numbers, or always lists, where they are known at all."""
+    catalogue = schema("facts")["properties"]
+    return frozenset(name for name, fact in catalogue.items() if fact.get("type") in ("number", "integer", "array"))
+
+
 def _kinds(profile: Profile, plans: Mapping[str, RegionPlan]) -> dict[str, int]:
     conditional = [(name, one.when.facts()) for part in (profile.rules, profile.methods) for name, one in part.items()]
     by_name, by_groups = ({name for name, asked in conditional if fact in asked} for fact in ("region", "groups"))
@@ -188,7 +197,7 @@ def _compile(profile: Profile) -> CompiledProfile:
         own = tuple((rule_id, rule) for rule_id, rule, where in rules if name in where)
         key = tuple(rule_id for rule_id, _ in own)
         if key not in tests:
-            tests[key] = compile_all([rule.when for _, rule in own])
+            tests[key] = compile_all([rule.when for _, rule in own], always_of_a_kind() | profile.comparisons.keys())
         by_task: dict[str, list[tuple[str, Method]]] = {}
         for method_id, method, where in methods:
             if name in where:

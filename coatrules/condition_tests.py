@@ -6,7 +6,7 @@ Works on conditions in their normal form (``Condition.tree``), which are checked
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence, Set
 from typing import TYPE_CHECKING, Any, Final, TypeAlias
 
 if TYPE_CHECKING:
@@ -109,14 +109,16 @@ def which_hold(conditions: Iterable[Condition], facts: Facts) -> list[int]:
 # --- many conditions, tested at once --------------------------------------------------------------------------------
 
 
-def compile_all(conditions: Sequence[Condition]) -> Callable[[Facts], list[int]]:
+def compile_all(conditions: Sequence[Condition], trusted: Set[str] = frozenset()) -> Callable[[Facts], list[int]]:
     """A function from facts to the indices, rising, of the conditions that hold: as ``which_hold``, but fast.
+
+    ``trusted``: facts that, where known, are always numbers, or always lists; any other is looked at before it is used.
 
     Compiling takes as long as asking one by one of two or three dogs. Threads may share the function; it cannot be
     pickled.
     """
     conditions = tuple(conditions)
-    code = _Code()
+    code = _Code(trusted)
     tests = [code.condition(each.tree) for each in conditions]
     shared = Counter(test for each in tests for test in each)
     blocks: dict[str, list[str]] = {}  # conditions under the test that most of them share, so that it is asked once
@@ -143,7 +145,8 @@ class _Code:
     absent can be stood for by a NaN or an empty list of its own (``no_v0``), which match nothing.
     """
 
-    def __init__(self) -> None:
+    def __init__(self, trusted: Set[str]) -> None:
+        self.trusted = trusted
         self.table: dict[str, object] = {"same": same}
         self._facts: dict[str, str] = {}
         self._numbers: set[str] = set()
@@ -160,6 +163,8 @@ class _Code:
         for name, v in self._facts.items():
             self.table[f"no_{v}"] = float("nan") if v in self._numbers else [] if v in self._lists else _ABSENT
             yield f"    {v} = get({name!r}, no_{v})\n"
+            if name in self.trusted:
+                continue
             if v in self._numbers:
                 yield f"    if {v} is True or {v} is False:\n        return ask(facts)\n"
             if v in self._lists:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from itertools import pairwise
+from itertools import combinations, pairwise
 from random import Random
 from typing import Any
 
@@ -162,6 +162,19 @@ def test_what_was_put_off_would_not_have_fitted(table: tuple[list[Job], dict[str
         if job.region == name
     ]
     assert order == sorted(order)
+
+
+@given(tables())
+def test_pieces_are_alike_if_they_and_all_after_them_in_their_region_take_as_long(
+    table: tuple[list[Job], dict[str, Bouts]],
+) -> None:
+    pieces = _Table(*table)
+    chains = [
+        [(later.phase, later.minutes) for later in pieces.pieces[place:] if later.region == piece.region]
+        for place, piece in enumerate(pieces.pieces)
+    ]
+    for one, two in combinations(range(len(chains)), 2):
+        assert (pieces.alike[one] == pieces.alike[two]) == (chains[one] == chains[two])
 
 
 # ---- every order there is
