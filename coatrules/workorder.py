@@ -99,11 +99,15 @@ class WorkOrder:
         told: dict[int, dict[str, Any]] = {}  # regions that are alike share their reasons
 
         def reasons(because: tuple[Reason, ...]) -> list[dict[str, Any]]:
+            found = []
             for reason in because:
-                if id(reason) not in told:
-                    told[id(reason)] = plain(reason)
-            data = [told[id(reason)] for reason in because]
-            return [{**one, "facts": {**one["facts"]}} for one in data]  # the caller may change one alone
+                data = told.get(id(reason))
+                if data is None:
+                    data = told[id(reason)] = plain(reason)
+                else:
+                    data = {**data, "facts": {**data["facts"]}}  # the caller may change one alone
+                found.append(data)
+            return found
 
         return {
             "format": 1,
