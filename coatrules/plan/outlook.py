@@ -25,6 +25,8 @@ def clashes_of(task: Task, visits: Sequence[PlannedVisit], coats: Mapping[str, C
         at_end = mass_longer(coats[region], hair.growth, hair.pace, end, longest) / WHOLE
         shares = [(visit.day, visit.regions[region].late_share) for visit in visits]
         shares.append((Date.fromordinal(end), at_end))
+        if all(share * WHOLE < LAYER_MASS for _, share in shares):
+            continue
         late = [(day, share) for day, share in shares[max(1, excused(task, region)) :] if share * WHOLE >= LAYER_MASS]
         if late:
             yield Clash(region, late[0][0], late[-1][0], max(share for _, share in late))
