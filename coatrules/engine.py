@@ -102,7 +102,7 @@ def order(
 def _available(plan: CompiledProfile, minutes: float | None) -> float:
     available = float(plan.profile.visit.minutes if minutes is None else minutes)
     if not isfinite(available) or not 0 < available <= 600:
-        message = f"{minutes} minutes are not a visit"
+        message = f"{available:g} minutes are not a visit"
         raise InputError([Problem("minutes", message, hint="Say a number of minutes from 1 to 600.")])
     return available
 

@@ -172,3 +172,24 @@ def test_the_name_meant_is_one_spelt_alike_or_one_that_holds_it(name: str, said:
     assert nearest(name, known) == said
     assert nearest(name, []) == ""
     assert nearest("", known).startswith("Known here: ")
+
+
+@pytest.mark.parametrize(
+    ("line", "said"),
+    [
+        (["--minutes", "sixty"], "argument --minutes: 'sixty' is not a number of minutes; write it as 90 or 37.5"),
+        (["--profiles", "nowhere"], "argument --profiles: there is no folder 'nowhere'"),
+        (["--profiles", "pip.yaml"], "argument --profiles: there is no folder 'pip.yaml'"),
+    ],
+)
+def test_what_is_no_number_and_no_folder_is_told(
+    line: list[str], said: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert refused(capsys, "order", "pip.yaml", *line) == said
+
+
+@pytest.mark.parametrize(("minutes", "said"), [("0", "0"), ("-5", "-5"), ("601", "601"), ("0.0", "0"), ("inf", "inf")])
+def test_no_visit_takes_such_minutes(minutes: str, said: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["order", "pip.yaml", "--profiles", ".", *DATE, f"--minutes={minutes}"]) == 1
+    told = [f"error: {said} minutes are not a visit", "    Say a number of minutes from 1 to 600."]
+    assert capsys.readouterr().err.splitlines() == told

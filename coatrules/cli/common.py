@@ -24,12 +24,27 @@ def day(text: str) -> date:
         raise ArgumentTypeError(f"'{text}' is not a date; write it as 2026-03-21") from None
 
 
+def minutes(text: str) -> float:
+    """Minutes of the command line; how many make a visit, the engine says."""
+    try:
+        return float(text)
+    except ValueError:
+        raise ArgumentTypeError(f"'{text}' is not a number of minutes; write it as 90 or 37.5") from None
+
+
+def existing_folder(text: str) -> Path:
+    """A folder of the command line."""
+    if not Path(text).is_dir():
+        raise ArgumentTypeError(f"there is no folder '{text}'")
+    return Path(text)
+
+
 def add_dog(parser: ArgumentParser, *, optional: bool = False) -> None:
     """The options of every command that looks at one dog on one day."""
     nargs = "?" if optional else None
     parser.add_argument("dog", metavar="DOG", type=Path, nargs=nargs, help="the dog's history: a YAML or JSON file")
     parser.add_argument("--date", type=day, metavar="DAY", help="the day of the work (default: today)")
-    parser.add_argument("--minutes", type=float, metavar="N", help="minutes there are (default: the profile's visit)")
+    parser.add_argument("--minutes", type=minutes, metavar="N", help="minutes there are (default: the profile's visit)")
     parser.add_argument("--profile", metavar="ID", help="work by this profile instead of the one the history names")
     add_folders(parser)
 
@@ -37,7 +52,7 @@ def add_dog(parser: ArgumentParser, *, optional: bool = False) -> None:
 def add_folders(parser: ArgumentParser) -> None:
     """The option for a salon's own profiles."""
     help_text = "a folder of your own profiles, searched before the library; may be given again"
-    parser.add_argument("--profiles", metavar="DIR", action="append", default=[], type=Path, help=help_text)
+    parser.add_argument("--profiles", metavar="DIR", action="append", default=[], type=existing_folder, help=help_text)
 
 
 def source_named(name: str, folders: Sequence[Path]) -> tuple[Path | str, list[Path]]:

@@ -7,7 +7,7 @@ from argparse import ArgumentParser, Namespace
 from pathlib import Path
 
 from coatrules.cli.anywhere import anywhere
-from coatrules.cli.common import add_folders, day, profile_of, put, today
+from coatrules.cli.common import add_folders, day, minutes, profile_of, put, today
 from coatrules.cli.sparing import spared
 from coatrules.compiled import compiled
 from coatrules.engine import work_order
@@ -21,7 +21,7 @@ def configure(parser: ArgumentParser) -> None:
     about = "the dog's history; for a picture of the book any number of files, folders and JSON Lines"
     parser.add_argument("dog", nargs="+", metavar="DOG", type=Path, help=about)
     parser.add_argument("--date", type=day, metavar="DAY", help="the day of the picture (default: today)")
-    parser.add_argument("--minutes", type=float, metavar="N", help="minutes there are (default: the profile's visit)")
+    parser.add_argument("--minutes", type=minutes, metavar="N", help="minutes there are (default: the profile's visit)")
     parser.add_argument("--profile", metavar="ID", help="work by this profile instead of the one the history names")
     add_folders(parser)
     kinds = ("body", "coat", "book")

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from coatrules.checkpoint import Checkpoint, place_of, work_through
-from coatrules.cli.common import add_folders, day, today
+from coatrules.cli.common import add_folders, day, minutes, today
 from coatrules.extras import need
 from coatrules.fleet import Run, run_of
 from coatrules.problems import InputError, Problem
@@ -24,7 +24,7 @@ def configure(parser: ArgumentParser) -> None:
     parser.add_argument("--out", type=Path, metavar="FILE", required=True, help="write the work orders to this file")
     parser.add_argument("--date", type=day, metavar="DAY", help="the day of the work (default: today)")
     parser.add_argument(
-        "--minutes", type=float, metavar="N", help="minutes for each dog (default: its profile's visit)"
+        "--minutes", type=minutes, metavar="N", help="minutes for each dog (default: its profile's visit)"
     )
     parser.add_argument("--profile", metavar="ID", help="work by this profile instead of those the histories name")
     add_folders(parser)
