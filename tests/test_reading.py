@@ -113,6 +113,14 @@ def test_places(parser: str, start: str, end: str) -> None:
         assert [place(["b", "d", 0]), place(["b", "d"], key=True)] == [(5, 5), (4, 3)]
 
 
+@pytest.mark.parametrize("text", ['{"a": 1}', ' \n\t {"a": 1}', "\r\n[1]\n", "\ufeff\n\n7", '{"a": "\\u0041"}'])
+def test_where_a_json_document_begins_is_told_alike_before_and_after_its_parts_were_looked_for(text: str) -> None:
+    place = read_json(text).places.place
+    before = place(()), place((), key=True)
+    place(["a"])
+    assert before == (place(()), place((), key=True))
+
+
 def test_an_unknown_path_answers_its_nearest_ancestor() -> None:
     for document in (read_yaml("a:\n  b: [1]\n")[0], read_json('{"a":\n  {"b": [1]}}')):
         place = document.places.place

@@ -23,6 +23,9 @@ class Places:
         Where the document has no such path, the place of the nearest ancestor that it has.
         """
         if isinstance(self._root, Source):
+            if not path:  # the document itself, of which most is said: for that alone no place need be looked for
+                text = self._root.text
+                return line_and_column(self._line_starts, len(text) - len(text.lstrip()))
             from coatrules.reading.json_text import json_entry
 
             self._root = json_entry(self._root)[1]
