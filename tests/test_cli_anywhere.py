@@ -5,6 +5,7 @@ from __future__ import annotations
 from argparse import ArgumentParser
 from importlib import import_module
 from itertools import combinations, permutations
+from pathlib import Path
 
 import pytest
 
@@ -48,7 +49,10 @@ def lines(names: list[str], options: list[list[str]]) -> list[list[str]]:
 
 
 @pytest.mark.parametrize("command", COMMANDS)
-def test_every_order_of_a_line_is_the_same_line(command: str) -> None:
+def test_every_order_of_a_line_is_the_same_line(command: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    for folder in ("own", "too"):  # folders of profiles must be there
+        (tmp_path / folder).mkdir()
     names, options = LINES[command]
     parser = parser_of(command)
     first, *others = (vars(parser.parse_args(line)) for line in lines(names, sorted(options)))

@@ -149,7 +149,7 @@ def test_dates_are_the_first_day_that_a_walk_through_the_calendar_finds(
 
     calendar = range(day, day + HORIZON_DAYS + 1)
     blown = next((on - day for on in calendar if standing(coat, growth, pace, on).blown_share > 0), None)
-    longer = next((on - day for on in calendar if standing(coat, growth, pace, on).longest_mm > mm), None)
+    longer = next((on - day for on in calendar if standing(coat, growth, pace, on).longest_mm > mm + 1e-9), None)
     pull = next((on - day for on in calendar if possible(on)), None)
     assert days_until_blown(coat, growth, pace, day) == blown
     assert days_until_longer(coat, growth, pace, day, mm) == longer
@@ -495,3 +495,25 @@ def test_a_last_layer_just_thick_enough_is_counted(share: float, visits: int) ->
     # 7 * 0.14 leaves 0.02 of the coat, the least that is told apart as a layer; in floats it is a little less.
     assert steady(WIRE, 4, share).visits == visits
     assert steady(WIRE, 4, share).oldest_weeks == visits * 4
+
+
+def test_the_outline_is_the_hair_that_a_tenth_is_longer_than_not_the_longest_few() -> None:
+    # 6 of 100 hairs are 24 mm, 6 more 20 mm, the rest 8 mm: a tenth of them reaches 20 mm.
+    coat = Coat((Cohort(60_000, weeks(0)), Cohort(60_000, weeks(2)), Cohort(880_000, weeks(8))))
+    assert standing(coat, EVEN, 1.0, weeks(16)).outline_mm == surface(coat, EVEN, 1.0, weeks(16)).outline_mm == 20
+
+
+def test_a_step_of_just_the_gap_makes_a_layer() -> None:
+    step = evolve(EVEN, layer_gap_mm=4)
+    coat = Coat((Cohort(500_000, weeks(0)), Cohort(500_000, weeks(2))))  # 12 and 8 mm in week 10
+    assert standing(coat, step, 1.0, weeks(10)).layers == 2
+    assert standing(coat, evolve(step, layer_gap_mm=4.01), 1.0, weeks(10)).layers == 1
+
+
+def test_hair_that_comes_through_on_the_day_is_pulled_too() -> None:
+    coat = Coat((Cohort(500_000, weeks(0)), Cohort(500_000, weeks(6))))
+    assert coat.pulled(EVEN, 1.0, weeks(10), 1).cohorts == (Cohort(WHOLE, weeks(10)),)
+    assert coat.pulled(EVEN, 1.0, weeks(10) - 1, 1).cohorts == (
+        Cohort(500_000, weeks(6)),
+        Cohort(500_000, weeks(10) - 1),
+    )

@@ -104,6 +104,8 @@ def test_the_largest_floor_and_the_smallest_cap_hold_and_the_cap_wins() -> None:
     }
     order = ordered(rules=rules)
     assert (share(order), share(order, "ribs")) == (0.28, 0.1)
+    told = reasons(order)  # each step with the rule that asked for it
+    assert told[told.index("coat.floor") :][:4] == ["coat.floor", "floor-two", "coat.cap", "cap-one"]
     conflicts = [finding.message for finding in order.findings if finding.code == "rules-conflict"]
     assert conflicts[0] == (
         "Back: One rule asks for at least about a third, but no more than about a quarter is allowed: the smaller share holds."
