@@ -7,6 +7,7 @@ from typing import Literal
 
 from attrs import field, frozen
 
+from coatrules.alike import once_each
 from coatrules.coat import WHOLE, mass_of
 from coatrules.compiled import CompiledProfile, Means, RegionPlan
 from coatrules.facts import RegionFacts
@@ -66,25 +67,25 @@ def decide(
     """
     whole_dog = [HEALTH[name].text for name in record.health]
     stops = strictest(record.health)
-    fired: dict[object, list[tuple[str, Rule]]] = {}
-    for name, region in plan.regions.items():
-        if (alike := record.alike[name]) not in fired:
-            fired[alike] = [region.rules[i] for i in region.holding(facts[name])]
+
+    def firing(name: str) -> list[tuple[str, Rule]]:
+        region = plan.regions[name]
+        return [region.rules[i] for i in region.holding(facts[name])]
+
+    fired = once_each(record.alike, firing)
     for rules in fired.values():
         for _, rule in rules:
             if rule.then.whole_dog and rule.then.refer is not None:
                 stops = "all"
                 if rule.then.refer not in whole_dog:
                     whole_dog.append(rule.then.refer)
-    shared: dict[object, Verdict] = {}
-    verdicts = {}
-    for name, region in plan.regions.items():
-        if (alike := record.alike[name]) not in shared:
-            met = facts[name]
-            found = [(rule.then, Reason(rule_id, rule.when.met(met), rule.because)) for rule_id, rule in fired[alike]]
-            shared[alike] = _Region(plan, region, record, met, found, stops).verdict()
-        verdicts[name] = shared[alike]
-    return verdicts, whole_dog
+
+    def verdict(name: str) -> Verdict:
+        met = facts[name]
+        found = [(rule.then, Reason(rule_id, rule.when.met(met), rule.because)) for rule_id, rule in fired[name]]
+        return _Region(plan, plan.regions[name], record, met, found, stops).verdict()
+
+    return once_each(record.alike, verdict), whole_dog
 
 
 class _Region:

@@ -9,6 +9,7 @@ from typing import Any
 
 from attrs import evolve
 
+from coatrules.alike import once_each
 from coatrules.coat import WHOLE
 from coatrules.compiled import CompiledProfile, compiled
 from coatrules.decide import Task, Verdict, decide
@@ -68,7 +69,6 @@ def order(
     visit = next_visit(plan, record, verdicts, worked)
     if ahead:
         visit = evolve(visit, late=if_later(plan, history.dog, record, verdicts, worked, visit, available))
-    hair = {own: own.coat.hair() for own in {*record.regions.values()}}
     return WorkOrder(
         dog_id=history.dog.id,
         dog_name=history.dog.called,
@@ -92,7 +92,7 @@ def order(
         labels={name: region.region.label for name, region in plan.regions.items()},
         all_facts=facts,
         fired={name: verdict.fired for name, verdict in verdicts.items()},
-        hair={name: hair[own] for name, own in record.regions.items()},
+        hair=once_each(record.regions, lambda name: record.regions[name].coat.hair()),
         guessed={name: own.guessed / WHOLE for name, own in record.regions.items()},
         findings=tuple(_findings(plan, history, record, verdicts, differing)),
         cautions=tuple(dict.fromkeys([*_elsewhere(verdicts, worked), *CAUTIONS])),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from coatrules.alike import once_each
 from coatrules.compiled import CompiledProfile, RegionPlan
 from coatrules.history import Dog, Seen
 from coatrules.record import Record, RegionRecord
@@ -20,17 +21,15 @@ def all_facts(
 ) -> tuple[dict[str, RegionFacts], list[Differs]]:
     """The facts of every region by its id, and where what was seen today differs from what was computed."""
     common = _dog_facts(dog, record, minutes)
-    differing: list[Differs] = []
-    facts = {}
-    known: dict[object, tuple[RegionFacts, list[tuple[str, object, object]]]] = {}
-    for name, region in plan.regions.items():
-        alike, own = record.alike[name], record.regions[name]
-        if alike not in known:
-            found = _region_facts(region, own, record.pace.of(name), record.day) | common
-            known[alike] = found, _seen(own.seen, found) if own.seen is not None else []
-        found, differs = known[alike]
-        facts[name] = {**found, "region": name, "groups": region.groups}
-        differing += [(name, *differs_in) for differs_in in differs]
+
+    def read(name: str) -> tuple[RegionFacts, list[tuple[str, object, object]]]:
+        own = record.regions[name]
+        found = _region_facts(plan.regions[name], own, record.pace.of(name), record.day) | common
+        return found, _seen(own.seen, found) if own.seen is not None else []
+
+    known = once_each(record.alike, read)
+    facts = {name: {**found, "region": name, "groups": plan.regions[name].groups} for name, (found, _) in known.items()}
+    differing = [(name, *differs) for name, (_, differs_in) in known.items() for differs in differs_in]
     for name, comparison in plan.profile.comparisons.items():
         above, below = (_mean(facts, plan.names[part], comparison.fact) for part in (comparison.of, comparison.to))
         if above is not None and below:

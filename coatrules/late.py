@@ -8,12 +8,13 @@ from math import fsum
 
 from attrs import evolve
 
+from coatrules.alike import once_each
 from coatrules.compiled import CompiledProfile
 from coatrules.decide import Verdict, decide
 from coatrules.facts import all_facts
 from coatrules.guards import HEALTH
 from coatrules.history import Dog
-from coatrules.record import Record, RegionRecord, alike
+from coatrules.record import Record, RegionRecord
 from coatrules.standing import standing
 from coatrules.trail import borne
 from coatrules.visits import Later, NextVisit, after_work
@@ -60,28 +61,25 @@ def if_later(
 
 def _after(plan: CompiledProfile, record: Record, verdicts: Mapping[str, Verdict], worked: Collection[str]) -> Record:
     """The record as it stands once today's work is done. What holds for a few days only will be over."""
-    regions = {}
-    shared: dict[object, RegionRecord] = {}
-    for name, own in record.regions.items():
-        verdict = verdicts[name] if name in worked else None
-        left = verdicts[name].outcome == "work" and verdict is None
-        treated = (record.alike[name], verdict is None, left)
-        if treated not in shared:
-            done = {task.kind: record.day for task in verdict.tasks} if verdict is not None else {}
-            shared[treated] = evolve(
-                own,
-                coat=after_work(plan.regions[name], record, verdict),
-                last={**own.last, **done},
-                seen=None,
-                last_reaction="calm" if done else own.last_reaction,  # as where nothing else is recorded
-                bearing=borne(own.bearing, "calm") if done else own.bearing,
-                put_off=own.put_off + 1 if left else 0 if done else own.put_off,
-            )
-        regions[name] = shared[treated]
+    left = {name for name, verdict in verdicts.items() if verdict.outcome == "work" and name not in worked}
+
+    def after(name: str) -> RegionRecord:
+        own, verdict = record.regions[name], verdicts[name] if name in worked else None
+        done = {task.kind: record.day for task in verdict.tasks} if verdict is not None else {}
+        return evolve(
+            own,
+            coat=after_work(plan.regions[name], record, verdict),
+            last={**own.last, **done},
+            seen=None,
+            last_reaction="calm" if done else own.last_reaction,  # as where nothing else is recorded
+            bearing=borne(own.bearing, "calm") if done else own.bearing,
+            put_off=own.put_off + 1 if name in left else 0 if done else own.put_off,
+        )
+
+    treated = {name: (mark, name in worked, name in left) for name, mark in record.alike.items()}
     return evolve(
         record,
-        regions=regions,
-        alike=alike(plan, regions, record.pace, record.speed),
+        regions=once_each(treated, after),
         health=tuple(name for name in record.health if HEALTH[name].days is None),
         visits=record.visits + 1,
         first_visit=record.day if record.first_visit is None else record.first_visit,

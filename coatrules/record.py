@@ -6,8 +6,9 @@ from collections.abc import Iterator, Mapping
 from datetime import date
 from itertools import islice
 
-from attrs import frozen
+from attrs import field, frozen
 
+from coatrules.alike import once_each
 from coatrules.carry import Carries, Ending, Showing, carries, endings, extremes
 from coatrules.coat import Coat, grown, replay
 from coatrules.compiled import CompiledProfile, RegionPlan
@@ -40,12 +41,11 @@ class RegionRecord:
 
 @frozen(eq=False, repr=False)
 class Record:
-    """What is known of one dog on a day."""
+    """What is known of one dog on a day. ``kinds``: the profile's (``CompiledProfile.kinds``)."""
 
     day: int
     regions: Mapping[str, RegionRecord]
-    alike: Mapping[str, object]
-    """For each region a mark: where it is the same nothing known or asked differs, so that the same is to be done."""
+    kinds: Mapping[str, int]
     pace: Pace
     health: tuple[str, ...]
     visits: int
@@ -55,6 +55,16 @@ class Record:
     speed: Speed
     carries: Carries
     endings: tuple[Ending, ...]
+    alike: Mapping[str, object] = field(init=False)
+    """For each region a mark: where it is the same nothing known or asked differs, so that the same is to be done."""
+
+    @alike.default
+    def _alike(self) -> dict[str, object]:
+        pace, speed = self.pace, self.speed
+        return {
+            name: (own, self.kinds[name], pace.of(name), pace.sd_of(name), speed.of(name))
+            for name, own in self.regions.items()
+        }
 
 
 def recorded(plan: CompiledProfile, history: History, day: date) -> Record:
@@ -77,54 +87,45 @@ def recorded(plan: CompiledProfile, history: History, day: date) -> Record:
 
     pace, carried = _pace(plan, trail_of, arrival, first)
     before = [visit for visit in visits if visit.day < day]
-    regions = {}
-    shared: dict[object, RegionRecord] = {}  # by regions with one kind of hair that were always treated as one
-    for name, region in plan.regions.items():
-        trail, came, own_pace = trail_of[name], arrival.get(name), pace.of(name)
-        treated = (trail, came, region.growth, own_pace)
-        if treated not in shared:
-            start, guess = _start(region, came, first, own_pace)
-            coat = _grow(region, start, trail, own_pace)
-            old = start.cohorts[0].day
-            shared[treated] = RegionRecord(
-                coat=coat,
-                last=trail.last,
-                seen=seen_today.get(name),
-                skin=trail.skin,
-                last_reaction=trail.last_reaction,
-                bearing=trail.bearing,
-                put_off=trail.put_off,
-                guessed=sum(mass for mass, pulled in coat.cohorts if guess and pulled == old),
-            )
-        regions[name] = shared[treated]
+    treated = {
+        name: (trail_of[name], arrival.get(name), region.growth, pace.of(name)) for name, region in plan.regions.items()
+    }
+
+    def region_record(name: str) -> RegionRecord:
+        region, trail = plan.regions[name], trail_of[name]
+        start, guess = _start(region, arrival.get(name), first, pace.of(name))
+        coat = _grow(region, start, trail, pace.of(name))
+        old = start.cohorts[0].day
+        return RegionRecord(
+            coat=coat,
+            last=trail.last,
+            seen=seen_today.get(name),
+            skin=trail.skin,
+            last_reaction=trail.last_reaction,
+            bearing=trail.bearing,
+            put_off=trail.put_off,
+            guessed=sum(mass for mass, pulled in coat.cohorts if guess and pulled == old),
+        )
+
+    regions = once_each(treated, region_record)
     clipped = {name: trail.clipped[-1] for name, trail in trail_of.items() if trail.clipped}
     for name, said in arrival.items():
         if said.clipped_mm is not None:
             clipped.setdefault(name, (first - round(said.clipped_weeks * 7), None))
-    speed = learn_speed(timed(plan, told, trail_of))
     return Record(
         day=today,
         regions=regions,
-        alike=alike(plan, regions, pace, speed),
+        kinds=plan.kinds,
         pace=pace,
         health=in_force(visits, day),
         visits=len(before),
         first_visit=before[0].day.toordinal() if before else None,
         last_visit=before[-1].day.toordinal() if before else None,
         show=show if show is not None and show >= day else None,
-        speed=speed,
+        speed=learn_speed(timed(plan, told, trail_of)),
         carries=carried,
         endings=endings(plan, told, {name: own.coat for name, own in regions.items()}, clipped, today),
     )
-
-
-def alike(
-    plan: CompiledProfile, regions: Mapping[str, RegionRecord], pace: Pace, speed: Speed
-) -> dict[str, tuple[object, ...]]:
-    """The marks of ``Record.alike``."""
-    return {
-        name: (own, plan.kinds[name], pace.of(name), pace.sd_of(name), speed.of(name)) for name, own in regions.items()
-    }
 
 
 def _start(region: RegionPlan, arrival: Arrival | None, first: int, pace: float) -> tuple[Coat, bool]:

@@ -8,6 +8,7 @@ from typing import NamedTuple
 
 from attrs import define, field
 
+from coatrules.alike import once_each
 from coatrules.coat import Pull
 from coatrules.compiled import CompiledProfile, RegionPlan
 from coatrules.history import Seen, Visit, Work
@@ -86,14 +87,8 @@ def trails(plan: CompiledProfile, told: Sequence[tuple[int, Visit]]) -> dict[str
         tuple([plan.said(said) if said else {} for said in (v.work, v.seen, v.reactions, v.put_off)]) for _, v in told
     ]
     speaking = [said for visit in keys for said in visit if said]
-    shared: dict[tuple[str | None, ...], Trail] = {}
-    found = {}
-    for region in plan.regions:
-        way = tuple([said.get(region) for said in speaking])
-        if way not in shared:
-            shared[way] = _followed(region, told, keys)
-        found[region] = shared[way]
-    return found
+    ways = {region: tuple([said.get(region) for said in speaking]) for region in plan.regions}
+    return once_each(ways, lambda region: _followed(region, told, keys))
 
 
 def _followed(region: str, told: Sequence[tuple[int, Visit]], keys: Sequence[tuple[Mapping[str, str], ...]]) -> Trail:

@@ -9,6 +9,7 @@ from typing import Literal
 
 from attrs import frozen
 
+from coatrules.alike import once_each
 from coatrules.coat import WHOLE, Coat, days_to_age, mass_of
 from coatrules.compiled import CompiledProfile, RegionPlan
 from coatrules.decide import Verdict
@@ -124,14 +125,8 @@ def best_day(planned: date, first: date, last: date | None) -> date:
 
 def next_layers(plan: CompiledProfile, record: Record) -> dict[str, NextLayer]:
     """When the next layer of each region breaks through; those in which no hair is under the skin are left out."""
-    found: dict[str, NextLayer] = {}
-    known: dict[object, NextLayer | None] = {}
-    for name, region in plan.regions.items():
-        if (alike := record.alike[name]) not in known:
-            known[alike] = _next_layer(region, record)
-        if (layer := known[alike]) is not None:
-            found[name] = layer
-    return found
+    layers = once_each(record.alike, lambda name: _next_layer(plan.regions[name], record))
+    return {name: layer for name, layer in layers.items() if layer is not None}
 
 
 def _next_layer(region: RegionPlan, record: Record) -> NextLayer | None:
@@ -209,7 +204,7 @@ def _first_day(region: RegionPlan, record: Record, coat: Coat, after: int) -> _L
         region.id,
         "ready",
         days,
-        lambda at: days_until_pull_possible(coat, growth, at, day, mass, at_least, 0),
+        lambda at: days_until_pull_possible(coat, growth, at, day, mass, at_least),
     )
 
 

@@ -1,0 +1,39 @@
+"""What is done once for all that are alike is what would be done for each, and what is alike follows from what is known."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from attrs import evolve
+from hypothesis import given
+from hypothesis import strategies as st
+
+from coatrules import load_history, load_profile
+from coatrules.alike import once_each
+from coatrules.compiled import compiled
+from coatrules.pace import Pace
+from coatrules.record import recorded
+
+
+@given(st.dictionaries(st.text(max_size=3), st.integers(0, 3)))
+def test_each_gets_what_is_made_of_its_mark_and_each_mark_is_looked_at_once(marks: dict[str, int]) -> None:
+    looked_at: list[int] = []
+
+    def make(name: str) -> list[int]:
+        looked_at.append(marks[name])
+        return [marks[name]]
+
+    found = once_each(marks, make)
+    assert list(found) == list(marks)
+    assert {name: made[0] for name, made in found.items()} == marks
+    assert sorted(looked_at) == sorted(set(marks.values()))
+    assert all((found[one] is found[two]) == (marks[one] == marks[two]) for one in marks for two in marks)
+
+
+def test_another_pace_makes_another_mark() -> None:
+    plan = compiled(load_profile("griffon-bruxellois-rough"))
+    record = recorded(plan, load_history({"format": 1, "dog": {"id": "pip"}}), date(2026, 3, 21))
+    slower = evolve(record, pace=evolve(record.pace, mean=record.pace.mean - 0.1))
+    assert isinstance(slower.pace, Pace)
+    assert set(record.alike) == set(slower.alike) == set(plan.regions)
+    assert set(record.alike.values()).isdisjoint(slower.alike.values())
