@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from argparse import ArgumentParser
-from importlib import import_module
 from itertools import combinations, permutations
 from pathlib import Path
 
 import pytest
 
-from coatrules.cli import COMMANDS, MODULES, main
+from coatrules.cli import COMMANDS, main, parser_of
 
 LINES = {
     "check": (["a.yaml", "b", "c"], [["--format", "json"], ["--profiles", "own"]]),
@@ -28,12 +26,6 @@ LINES = {
     "rehearse": (["a.yaml"], [["--format", "json"]]),
     "tidy": (["a.yaml", "b.yaml"], [["--check"]]),
 }
-
-
-def parser_of(command: str) -> ArgumentParser:
-    parser = ArgumentParser("coatrules")
-    import_module(f"coatrules.cli.{MODULES.get(command, command)}").configure(parser)
-    return parser
 
 
 def lines(names: list[str], options: list[list[str]]) -> list[list[str]]:

@@ -12,6 +12,9 @@ from collections.abc import Sequence
 from functools import partial
 from importlib import import_module
 from io import TextIOWrapper
+from typing import Any
+
+from coatrules.cli.anywhere import Anywhere
 
 COMMANDS = {
     "order": "today's work order for a dog",
@@ -41,7 +44,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         if isinstance(stream, TextIOWrapper):  # a terminal may lack a letter of a dog's name
             stream.reconfigure(errors="replace")
     if arguments and arguments[0] in COMMANDS:
-        return _run(_command(arguments[0]).parse_args(arguments[1:]))
+        return _run(parser_of(arguments[0]).parse_args(arguments[1:]))
     parser = _all_commands()
     if parser.parse_args(arguments).version:
         from importlib.metadata import version
@@ -52,27 +55,27 @@ def main(arguments: Sequence[str] | None = None) -> int:
     return 2
 
 
-def _command(name: str) -> ArgumentParser:
+def parser_of(name: str) -> ArgumentParser:
     """The parser of one command: only what is asked for is imported and set up."""
     about = COMMANDS[name]
-    parser = _parser(f"coatrules {name}", about[0].upper() + about[1:] + ".")
+    parser = Anywhere(f"coatrules {name}", description=about[0].upper() + about[1:] + ".", formatter_class=_help())
     import_module(f"coatrules.cli.{MODULES.get(name, name)}").configure(parser)
     return parser
 
 
 def _all_commands() -> ArgumentParser:
     """The parser that lists the commands, and refuses what is none."""
-    parser = _parser("coatrules", "From a hand-stripped dog's history to today's work order.")
+    about = "From a hand-stripped dog's history to today's work order."
+    parser = ArgumentParser("coatrules", description=about, formatter_class=_help())
     parser.add_argument("--version", action="store_true", help="say which version this is, and end")
     commands = parser.add_subparsers(metavar="COMMAND", prog=parser.prog)
-    for name, about in COMMANDS.items():
-        commands.add_parser(name, help=about)
+    for name, what in COMMANDS.items():
+        commands.add_parser(name, help=what)
     return parser
 
 
-def _parser(name: str, about: str) -> ArgumentParser:
-    formatter = partial(HelpFormatter, width=terminal_width(80) - 2)  # its own way to the width is slow to import
-    return ArgumentParser(name, description=about, formatter_class=formatter)
+def _help() -> Any:
+    return partial(HelpFormatter, width=terminal_width(80) - 2)  # its own way to the width is slow to import
 
 
 def terminal_width(otherwise: int) -> int:

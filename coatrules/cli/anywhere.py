@@ -1,4 +1,4 @@
-"""Files and names that may stand before, between and behind a command's options."""
+"""Files and names that may stand before, between and behind a command's options, as people write them."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from argparse import ArgumentParser
 from typing import Any
 
 
-class _Anywhere(ArgumentParser):
+class Anywhere(ArgumentParser):
     """A parser that takes its positional arguments wherever they stand; a plain one takes them in one place only."""
 
     _options_only = False  # while it looks for the options, and then for what is left
@@ -19,8 +19,3 @@ class _Anywhere(ArgumentParser):
             return self.parse_known_intermixed_args(args, namespace)
         finally:
             self._options_only = False
-
-
-def anywhere(parser: ArgumentParser) -> None:
-    """Lets a command's arguments stand anywhere: for every command of which one may be left out or given again."""
-    parser.__class__ = _Anywhere  # the parser is made before the command is imported

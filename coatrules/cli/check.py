@@ -8,7 +8,6 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from coatrules.check import findings
-from coatrules.cli.anywhere import anywhere
 from coatrules.cli.common import add_folders, profile_named, put
 from coatrules.cli.sparing import spared
 from coatrules.problems import InputError, Problem
@@ -23,7 +22,6 @@ def configure(parser: ArgumentParser) -> None:
     add_folders(parser)
     parser.add_argument("--format", choices=tuple(FORMATS), default="text", help="how to show what is found")
     parser.add_argument("--out", type=Path, metavar="FILE", help="write it to this file")
-    anywhere(parser)
     parser.set_defaults(run=run)
 
 

@@ -8,7 +8,6 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-from coatrules.cli.anywhere import anywhere
 from coatrules.cli.common import add_folders, day, profile_named, put, source_named, today
 from coatrules.cli.sparing import spared
 from coatrules.compare import Occasion, case_occasions, changes, compare
@@ -28,7 +27,6 @@ def configure(parser: ArgumentParser) -> None:
     parser.add_argument("--format", choices=("text", "json"), default="text", help="how to show it")
     parser.add_argument("--out", type=Path, metavar="FILE", help="write it to this file")
     add_folders(parser)
-    anywhere(parser)
     parser.set_defaults(run=run)
 
 

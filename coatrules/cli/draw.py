@@ -6,7 +6,6 @@ import sys
 from argparse import ArgumentParser, Namespace
 from pathlib import Path
 
-from coatrules.cli.anywhere import anywhere
 from coatrules.cli.common import add_folders, day, minutes, profile_of, put, today
 from coatrules.cli.sparing import spared
 from coatrules.compiled import compiled
@@ -33,7 +32,6 @@ def configure(parser: ArgumentParser) -> None:
         "--format", choices=("svg", "png"), help="the kind of picture (default: as FILE is named, or svg)"
     )
     parser.add_argument("--out", type=Path, metavar="FILE", help="write the picture to this file")
-    anywhere(parser)
     parser.set_defaults(run=run, wrong=parser.error)
 
 

@@ -12,7 +12,6 @@ from datetime import date
 from pathlib import Path
 
 from coatrules.book import Due, Entry, due, entries, files
-from coatrules.cli.anywhere import anywhere
 from coatrules.cli.common import add_folders, day, profile_of, put, today
 from coatrules.cli.sparing import spared
 from coatrules.compiled import CompiledProfile, compiled
@@ -35,7 +34,6 @@ def configure(parser: ArgumentParser) -> None:
         "--format", choices=("table", "json", "csv", "calendar"), default="table", help="how to show it"
     )
     parser.add_argument("--out", type=Path, metavar="FILE", help="write it to this file")
-    anywhere(parser)
     parser.set_defaults(run=run)
 
 

@@ -6,7 +6,6 @@ from argparse import ArgumentParser, Namespace
 from datetime import date
 from pathlib import Path
 
-from coatrules.cli.anywhere import anywhere
 from coatrules.cli.common import add_dog, put, the_dog, today
 from coatrules.problems import InputError, Problem
 from coatrules.values import ID_PATTERN, matches
@@ -78,7 +77,6 @@ def configure(parser: ArgumentParser) -> None:
     parser.add_argument("what", choices=("dog", "profile", "case"), help="what to start")
     add_dog(parser, optional=True)
     parser.add_argument("--out", type=Path, metavar="FILE", help="write it to this file, which must not exist yet")
-    anywhere(parser)
     parser.set_defaults(run=run, wrong=parser.error)
 
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 from argparse import ArgumentParser, Namespace
 from pathlib import Path
 
-from coatrules.cli.anywhere import anywhere
 from coatrules.cli.rewriting import rewrite
 from coatrules.formatting import tidied
 
@@ -14,7 +13,6 @@ def configure(parser: ArgumentParser) -> None:
     """The options of this command."""
     parser.add_argument("file", nargs="+", metavar="FILE", type=Path, help="a profile's YAML file; it is rewritten")
     parser.add_argument("--check", action="store_true", help="only say which files are not tidy")
-    anywhere(parser)
     parser.set_defaults(run=run)
 
 
