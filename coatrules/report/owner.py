@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping
-from textwrap import wrap
 
 from attrs import frozen
 
 from coatrules.reasons import Reason, day_words, share_words
 from coatrules.report.plain import plain
 from coatrules.report.rows import joined
+from coatrules.report.text import wrapped
 from coatrules.workorder import WorkOrder
 
 
@@ -196,7 +196,7 @@ def owner_text(order: WorkOrder, width: int = 88) -> str:
     for part in found.parts:
         lines += ["", part.title]
         for said in part.lines:
-            lines += wrap(plain(said), width, initial_indent="  - ", subsequent_indent="    ")
+            lines += wrapped(plain(said), width, "  - ")
     return "\n".join(map(plain, lines)) + "\n"
 
 

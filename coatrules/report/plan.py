@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from datetime import date
-from textwrap import wrap
 from typing import TypeVar
 
 from coatrules.guards import CAUTIONS
@@ -12,6 +11,7 @@ from coatrules.plan.values import Interval, Intervals, Plan, PlannedVisit, Regio
 from coatrules.reasons import day_words, minutes_words, share_words, weeks_words
 from coatrules.report.plain import plain
 from coatrules.report.rows import joined
+from coatrules.report.text import wrapped
 
 T = TypeVar("T")
 _MISSED = {
@@ -64,7 +64,7 @@ def _visit(plan: Plan, number: int, visit: PlannedVisit, width: int) -> Iterator
 
     by_share = sorted(_together(visit.regions, pulled), key=lambda pair: -visit.regions[pair[1][0]].share)
     for said, regions in by_share:
-        yield from _item(f"{_labels(plan, regions, rest=True)}: {said}", width, "     - ")
+        yield from wrapped(f"{_labels(plan, regions, rest=True)}: {said}", width, "     - ")
 
 
 def _show_lines(plan: Plan) -> Iterator[str]:
@@ -129,11 +129,13 @@ def _staged(strip: StagedStrip, width: int) -> Iterator[str]:
         when = f"{day_words(stage.day)}, {weeks_words(stage.weeks_before)} before"
         yield f"{number:>3}  {when:<{width - 5 - len(minutes)}}{minutes}"
         wanted = " to ".join(f"{mm:g}" for mm in dict.fromkeys(stage.wanted_mm))
-        yield from _item(
+        yield from wrapped(
             f"{joined(stage.labels)}: {stage.length_mm:.0f} mm on the day; {wanted} mm is wanted", width, "     - "
         )
         if stage.first != stage.last:
-            yield from _item(f"Any day from {_short(stage.first)} to {_short(stage.last)} would do.", width, "     - ")
+            yield from wrapped(
+                f"Any day from {_short(stage.first)} to {_short(stage.last)} would do.", width, "     - "
+            )
     yield from _section("Worth knowing", width, strip.notes)
     yield from _section("Cautions", width, CAUTIONS)
 
@@ -226,8 +228,4 @@ def _section(title: str, width: int, entries: Iterable[str]) -> Iterator[str]:
         if not number:
             yield ""
             yield title
-        yield from _item(entry, width, "  - ")
-
-
-def _item(said: str, width: int, indent: str) -> Iterator[str]:
-    yield from wrap(said, width, initial_indent=indent, subsequent_indent=" " * len(indent))
+        yield from wrapped(entry, width, "  - ")

@@ -74,9 +74,9 @@ def _section(title: str, width: int, entries: list[tuple[str, str]]) -> Iterator
 
 
 def wrapped(said: str, width: int, indent: str) -> Iterator[str]:
-    if (
-        said.isprintable() and said.strip() and len(indent) + len(said) <= width
-    ):  # it fits, as most do: to wrap it is slow
+    """A text in lines of a width, the first behind ``indent`` and the others below it."""
+    fits = said.isprintable() and said.strip() and len(indent) + len(said) <= width
+    if fits:  # as most do: to wrap it is slow
         yield indent + said.rstrip()
     else:
         yield from wrap(said, width, initial_indent=indent, subsequent_indent=" " * len(indent))
