@@ -19,13 +19,14 @@ from coatrules.reading import Document
 from coatrules.references import faults
 from coatrules.resources import folder
 from coatrules.structure import structure
+from coatrules.values import MAPPINGS
 
 T = TypeVar("T")
 MOST = {"visits": 1000, "regions": 200, "groups": 500, "rules": 500, "methods": 500, "cases": 500}
 """How many a document may hold."""
 MOST_PARTS = 50_000
 _SCALARS = frozenset((str, int, float, bool, type(None)))
-_CONTAINERS = (dict, list, tuple, Mapping)  # the quickest to ask for first
+_CONTAINERS = (list, tuple, *MAPPINGS)
 LONGEST_CHAIN = 16
 NOT_INHERITED = ("cases",)
 """What a profile does not take from the one it extends: its worked cases hold for its own figures only."""
@@ -152,7 +153,7 @@ def _too_much(data: Any, origin: Origin) -> Iterator[Problem]:
         containers = [
             inner
             for outer in containers
-            for inner in (outer.values() if isinstance(outer, dict | Mapping) else outer)
+            for inner in (outer.values() if isinstance(outer, MAPPINGS) else outer)
             if type(inner) not in _SCALARS and isinstance(inner, _CONTAINERS)
         ]
 
@@ -163,16 +164,13 @@ def _one(file: Path) -> Document:
     if not documents:
         raise _empty(str(file), start)
     if len(documents) > 1:
-        hint = "Take out the line '---' before it, or put it in a file of its own."
-        problem = Origin((((), documents[1]),)).problem(
-            "not-a-profile", "a second profile starts here; a file holds one", hint=hint
-        )
-        if isinstance(documents[0].data, dict) and "dog" in documents[0].data:  # and visits after it
-            message, hint = (
-                "this is a dog's history, and a profile is wanted here",
-                "'coatrules order' works by a history.",
-            )
-            problem = Origin((((), documents[0]),)).problem("other-kind", message, hint=hint)
+        from coatrules.schema_faults import other_kind  # only for mistakes
+
+        first, second = (Origin((((), document),)) for document in documents[:2])
+        problem = other_kind("profile", documents[0].data, first)  # a history has its visits after it
+        if problem is None:
+            hint = "Take out the line '---' before it, or put it in a file of its own."
+            problem = second.problem("not-a-profile", "a second profile starts here; a file holds one", hint=hint)
         raise InputError([problem])
     if not isinstance(documents[0].data, dict):
         message = "a profile is made of keys with values"

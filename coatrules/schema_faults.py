@@ -66,9 +66,8 @@ def explain(name: str, data: object, origin: Origin) -> list[Problem]:
     """All faults of ``data`` against the packaged schema ``name``; empty where there is none."""
     if found := list(_unwritable(data, (), origin)):
         return found
-    if (other := _other_kind(name, data)) is not None:
-        message, hint = other
-        return [origin.problem("other-kind", message, hint=hint)]
+    if (other := other_kind(name, data, origin)) is not None:
+        return [other]
     errors = list(islice(validator(name).iter_errors(data), MAX_PROBLEMS))
     # What has the wrong kind altogether is not also held against each word or pattern that it might have been.
     misfits = {tuple(error.absolute_path) for error in errors if error.validator == "type"}
@@ -79,15 +78,17 @@ def explain(name: str, data: object, origin: Origin) -> list[Problem]:
     return list(dict.fromkeys(found))  # jsonschema reports a key that is missing once for each that is
 
 
-def _other_kind(name: str, data: object) -> tuple[str, str] | None:
+def other_kind(name: str, data: object, origin: Origin) -> Problem | None:
     """A profile where a history is wanted, or the other way round: one thing is wrong with it, not every key."""
     if not isinstance(data, Mapping):
         return None
     if name == "history" and "dog" not in data and not {"label", "regions", "extends"}.isdisjoint(data):
-        return "this is a profile, and a dog's history is wanted here", "'coatrules check' looks at profiles."
-    if name == "profile" and "dog" in data and "label" not in data:
-        return "this is a dog's history, and a profile is wanted here", "'coatrules order' works by a history."
-    return None
+        message, hint = "this is a profile, and a dog's history is wanted here", "'coatrules check' looks at profiles."
+    elif name == "profile" and "dog" in data and "label" not in data:
+        message, hint = "this is a dog's history, and a profile is wanted here", "'coatrules order' works by a history."
+    else:
+        return None
+    return origin.problem("other-kind", message, hint=hint)
 
 
 def _unwritable(data: Any, path: Path, origin: Origin) -> Iterator[Problem]:

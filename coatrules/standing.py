@@ -112,12 +112,8 @@ def standing(coat: Coat, growth: Growth, pace: float, day: int) -> Standing:
 
 def surface(coat: Coat, growth: Growth, pace: float, day: int) -> Surface:
     """What is seen of the coat on ``day``, as ``standing`` reads it."""
-    cap, rate, start, cover_mm = (
-        _cap(coat, growth, pace, day),
-        growth.mm_per_week,
-        growth.breakthrough_weeks,
-        growth.cover_mm,
-    )
+    cap, cover_mm = _cap(coat, growth, pace, day), growth.cover_mm
+    rate, start = growth.mm_per_week, growth.breakthrough_weeks
     through, covered, length = 0, 0.0, -inf
     for mass, pulled in reversed(coat.cohorts):
         if length < cover_mm:  # behind hair that hides the skin all does

@@ -17,7 +17,7 @@ from typing import Annotated, Any, Literal, TypeVar, Union, get_args, get_origin
 from attrs import fields, has
 
 from coatrules.conditions import Condition
-from coatrules.values import iso_date
+from coatrules.values import MAPPINGS, iso_date
 
 T = TypeVar("T")
 Hook = Callable[[Any], Any]
@@ -99,7 +99,7 @@ def _record(kind: Any) -> Hook:
     least = getattr(kind, "LEAST_KEYS", 0)
 
     def record(value: Any) -> Any:
-        if not (type(value) is dict or isinstance(value, Mapping)) or len(value) < least:
+        if not isinstance(value, MAPPINGS) or len(value) < least:
             raise TypeError(value)
         said = {}
         for key, part in value.items():
@@ -188,7 +188,7 @@ def _mapped(made_key: Hook, made: Hook) -> Hook:
         return sys.intern(made_key(key))  # the same names come up in every dog of a book: one copy of each serves all
 
     def mapped(value: Any) -> Any:
-        if not (type(value) is dict or isinstance(value, Mapping)):
+        if not isinstance(value, MAPPINGS):
             raise TypeError(value)
         return {name(key): made(part) for key, part in value.items()}
 

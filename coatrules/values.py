@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from datetime import date
 from functools import cache, lru_cache
 from typing import Annotated, Any, Literal
 
 from attrs import frozen
+
+MAPPINGS = (dict, Mapping)
+"""For ``isinstance``: a plain dict is known at once, while ``Mapping`` alone is slow to ask for."""
 
 TaskKind = Literal["card", "pull", "clip", "scissor", "comb"]
 Level = Literal["low", "medium", "high"]

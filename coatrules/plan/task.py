@@ -7,7 +7,7 @@ from datetime import date as Date
 from itertools import accumulate
 from math import inf
 
-from attrs import frozen
+from attrs import field, frozen
 
 from coatrules.compiled import CompiledProfile, RegionPlan
 from coatrules.decide import LEAST_SHARE
@@ -26,21 +26,23 @@ from coatrules.standing import LAYER_MASS, mass_longer
 
 @frozen(eq=False)
 class Task:
-    """What is to be planned, worked out from the record: the days, the regions, the minutes for pulling.
-
-    visits: the days as ordinals.
-    """
+    """What is to be planned, worked out from the record: the days, the regions, the minutes for pulling."""
 
     plan: CompiledProfile
     record: Record
     days: tuple[Date, ...]
-    visits: tuple[int, ...]
     gaps: tuple[float, ...]
     fixed: tuple[float, ...]
     available: float
     forbidden: tuple[bool, ...]
     show: Date | None
     regions: Mapping[str, Hair]
+    visits: tuple[int, ...] = field(init=False)
+    """The days as ordinals."""
+
+    @visits.default
+    def _ordinals(self) -> tuple[int, ...]:
+        return tuple(day.toordinal() for day in self.days)
 
     @property
     def pulling(self) -> tuple[float, ...]:
@@ -96,7 +98,6 @@ def prepared(
         plan=plan,
         record=record,
         days=days,
-        visits=visits,
         gaps=tuple(gaps(visits, plan.profile.visit.every_weeks)),
         fixed=tuple(calendar_minutes(plan, record, visits)),
         available=available,
