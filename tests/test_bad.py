@@ -120,7 +120,7 @@ def scratched(draw: st.DrawFn) -> tuple[str, str]:
     return kind, text
 
 
-@settings(max_examples=150, derandomize=True, deadline=None)
+@settings(max_examples=150, derandomize=True)
 @given(scratched())
 def test_a_scratched_file_is_read_or_every_problem_has_place_and_mend(case: tuple[str, str]) -> None:
     kind, text = case

@@ -77,7 +77,7 @@ def profile_with(*conditions: Any) -> Any:
     }
 
 
-@settings(max_examples=250, deadline=None)
+@settings(max_examples=250)
 @given(CONDITIONS, CONDITIONS, st.booleans())
 def test_what_can_hold_together_is_what_brute_force_finds(one: Any, two: Any, holds: bool) -> None:
     plan = compiled(load_profile(profile_with(one, two)))
@@ -94,7 +94,7 @@ def test_what_can_hold_together_is_what_brute_force_finds(one: Any, two: Any, ho
     assert possible == found
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(profiles(), histories(), st.integers(0, 600))
 def test_what_check_says_of_a_rule_is_so_in_every_order(profile: Any, history: Any, days: int) -> None:
     loaded = load_profile(profile)
@@ -472,7 +472,7 @@ def test_profiles_are_searched_by_id_never_by_path(name: str, tmp_path: Path) ->
 # --- cases made from a history --------------------------------------------------------------------------------------
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(profiles(), histories(), st.integers(0, 600), st.sampled_from([None, 30]))
 def test_a_frozen_case_comes_out_as_it_was(profile: Any, history: Any, days: int, minutes: float | None) -> None:
     day = START + timedelta(days=days)

@@ -136,7 +136,7 @@ def test_the_cover_limit_is_exactly_the_greatest(drawn: tuple[Coat, Growth, floa
             assert not covers(coat, growth, pace, day, limit + 1, at_least)
 
 
-@settings(deadline=None, max_examples=60)
+@settings(max_examples=60)
 @given(coats(), st.integers(1, WHOLE), st.floats(0, 1), st.floats(0, 60))
 def test_dates_are_the_first_day_that_a_walk_through_the_calendar_finds(
     drawn: tuple[Coat, Growth, float, int], mass: int, at_least: float, mm: float
@@ -153,7 +153,7 @@ def test_dates_are_the_first_day_that_a_walk_through_the_calendar_finds(
     pull = next((on - day for on in calendar if possible(on)), None)
     assert days_until_blown(coat, growth, pace, day) == blown
     assert days_until_longer(coat, growth, pace, day, mm) == longer
-    assert days_until_pull_possible(coat, growth, pace, day, mass, at_least, 0) == pull
+    assert days_until_pull_possible(coat, growth, pace, day, mass, at_least) == pull
 
 
 @given(growths, st.floats(0, 1))
@@ -208,7 +208,7 @@ def test_the_next_layer_is_the_oldest_that_is_still_hidden_and_a_thin_one_is_non
 def test_hair_that_never_gets_ready_has_no_date() -> None:
     stubble = evolve(WIRE, full_mm=5, blown_weeks=200)
     fresh = grown(0, stubble).pulled(stubble, 1.0, 0, 1)
-    assert days_until_pull_possible(fresh, stubble, 1.0, 0, 1, 0.0, 0) is None
+    assert days_until_pull_possible(fresh, stubble, 1.0, 0, 1, 0.0) is None
 
 
 def test_an_arriving_coat_is_of_its_age_its_length_or_grown_out() -> None:
@@ -236,7 +236,7 @@ def test_what_cannot_be_is_refused() -> None:
         with pytest.raises(ValueError, match="a share is 0 to 1"):
             mass_of(share)
     with pytest.raises(ValueError, match="whole coat"):
-        days_until_pull_possible(grown(0, WIRE), WIRE, 1.0, 0, WHOLE + 1, 0.0, 0)
+        days_until_pull_possible(grown(0, WIRE), WIRE, 1.0, 0, WHOLE + 1, 0.0)
     for share, interval in ((0, 3), (1.1, 3), (0.2, 0)):
         with pytest.raises(ValueError, match="no rolling coat"):
             steady(WIRE, interval, share)
@@ -267,9 +267,9 @@ def test_hair_breaks_through_and_gets_ready_and_blown_on_the_day() -> None:
     assert coat.pulled(EVEN, 1.0, 27, 0.5, even=True).cohorts == ((500_000, 0), (500_000, 27))
     # 3 weeks more to the 6 mm that can be pulled; of a coat half of which is long, 0.7 waits for the young half.
     assert [standing(bare, EVEN, 1.0, day).ready_share for day in (48, 49)] == [0, 1]
-    assert days_until_pull_possible(bare, EVEN, 1.0, 0, WHOLE, 0.0, 0) == 49
-    assert days_until_pull_possible(coat, EVEN, 1.0, 0, 700_000, 0.0, 0) == 49
-    assert days_until_pull_possible(coat, EVEN, 1.0, 0, 500_000, 0.0, 0) == 0
+    assert days_until_pull_possible(bare, EVEN, 1.0, 0, WHOLE, 0.0) == 49
+    assert days_until_pull_possible(coat, EVEN, 1.0, 0, 700_000, 0.0) == 49
+    assert days_until_pull_possible(coat, EVEN, 1.0, 0, 500_000, 0.0) == 0
     # 26 weeks until it is blown; it never is longer than 40 mm.
     assert [mass_longer(bare, EVEN, 1.0, day, 40) for day in (181, 182)] == [0, WHOLE]
     assert [days_until_blown(bare, EVEN, 1.0, day) for day in (0, 181, 182, 183)] == [182, 1, 0, 0]

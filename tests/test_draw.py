@@ -160,7 +160,7 @@ def figure(words: str) -> float:
     return float(found[1]) / (100 if found[2] == " %" else 1)
 
 
-@settings(deadline=None, max_examples=80)
+@settings(max_examples=80)
 @given(
     st.sampled_from([("cover", 1.0), ("longest_mm", 300.0), ("weeks_since_pull", 104.0)]).flatmap(
         lambda fact: st.tuples(
@@ -329,7 +329,7 @@ def test_a_row_of_the_key_that_is_too_long_is_written_smaller() -> None:
     labels = {**ORDER.labels, "back": long}
     sizes = {}
     for text in texts_of(body_chart(evolve(ORDER, labels=labels), "svg")):
-        sizes["".join(text.itertext())] = float(re.search(r"([\d.]+)px", text.get("style", "")).group(1))  # type: ignore[union-attr]  # matplotlib writes one
+        sizes["".join(text.itertext())] = float(re.findall(r"([\d.]+)px", text.get("style", ""))[0])
     others = {sizes[label if name in SHAPES else f"{label}*"] for name, label in labels.items() if name != "back"}
     assert sizes[long] < min(others)
     assert max(others) == 8.5

@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from coatrules.book import due, entries, files
@@ -130,7 +130,6 @@ def test_when_and_how_long(book: Path) -> None:
     assert due(ready, load_history(noted), DAY).visit.best == found.visit.best
 
 
-@settings(deadline=None)
 @given(st.integers(0, 80))
 def test_after_the_work_as_ordered_the_dog_is_due_when_the_order_said(days: int) -> None:
     ready, day = plan(), date(2026, 3, 1) + timedelta(days=days)
@@ -156,7 +155,6 @@ def test_unsound_skin_sets_no_end() -> None:
     assert visit.best == DAY  # three weeks after the last work; the note since then moves nothing
 
 
-@settings(deadline=None)
 @given(st.integers(0, 60), st.integers(0, 60))
 def test_the_window_holds_the_best_day_and_rank_follows_it(first: int, second: int) -> None:
     ready = plan()
@@ -177,7 +175,6 @@ def test_the_window_holds_the_best_day_and_rank_follows_it(first: int, second: i
 EVIL = ("=1+1", "+1", "-1", "@SUM(A1)", "\t=1", "＝1", " =1", "\x1b[2J=1", "a\nb", "a\x9b31mb", "\u202eabc", 'a","b')
 
 
-@settings(deadline=None)
 @given(st.text(min_size=1, max_size=20) | st.sampled_from(EVIL))
 def test_text_cannot_steer_a_terminal_or_a_spreadsheet(text: str) -> None:
     shown = plain(text).strip()

@@ -297,7 +297,7 @@ def test_a_line_too_long_is_refused_and_not_kept(folder: Path) -> None:
     assert second["problems"][0]["code"] == "too-large"
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(
     st.lists(st.binary(max_size=30).map(lambda b: b.replace(b"\n", b"")), max_size=40), st.integers(1, 7), st.booleans()
 )

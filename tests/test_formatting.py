@@ -154,7 +154,7 @@ def places(data: Any, path: tuple[str, ...] = ()) -> set[tuple[str, ...]]:
     return {path}.union(*(places(value, (*path, key)) for key, value in data.items())) if data else {path}
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 @given(texts())
 def test_nothing_is_lost(written: str) -> None:
     before = read_yaml(written)[0].data

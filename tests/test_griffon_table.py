@@ -184,7 +184,7 @@ def test_toes_are_left_on_objection_and_returned_to_in_shorter_bouts() -> None:
 # ---- whatever the time, nothing is lost
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(
     minutes=st.integers(1, 240), weeks=st.integers(0, 30), stopped=st.sets(st.sampled_from(["toes", "face", "rear"]))
 )

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from jsonschema import Draft202012Validator
 
@@ -241,7 +241,6 @@ sheets = st.lists(
 )
 
 
-@settings(deadline=None)
 @given(sheets)
 def test_nothing_is_dropped(made: list[tuple[str, ...]]) -> None:
     out = io.StringIO()
@@ -312,7 +311,6 @@ changes = st.dictionaries(
 )
 
 
-@settings(deadline=None)
 @given(changes)
 def test_the_strict_road_and_the_schema_agree(changed: dict[str, Any]) -> None:
     data = MAPPING | changed

@@ -134,7 +134,7 @@ count_bounds = st.tuples(st.sampled_from([0.0, 0.6, 0.8, 0.95, 1.1]), st.sampled
 )
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 @given(
     st.lists(st.tuples(st.sampled_from("ab"), st.floats(6, 16), st.floats(0.75, 1.25)), max_size=4),
     st.dictionaries(st.sampled_from("abcde"), count_bounds, min_size=1, max_size=5),
@@ -152,7 +152,7 @@ def test_counts_move_the_pace_as_adding_up_over_a_grid_does(
     assert pace.sd == pytest.approx(sd, rel=0.05)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(
     st.lists(st.integers(2, 6), min_size=1, max_size=5),
     st.floats(0.5, 2.2),
@@ -254,7 +254,7 @@ def test_explain_shows_what_the_pace_was_learned_from(tmp_path: Path) -> None:
     assert "3 mm on" not in said
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=30)
 @given(st.integers(0, 2**32 - 1), st.integers(1, 6), st.integers(0, 60))
 def test_every_window_holds_its_day(seed: int, visits: int, days: int) -> None:
     rng = np.random.default_rng(seed)

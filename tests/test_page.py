@@ -213,7 +213,7 @@ def test_hostile_text_is_shown_as_it_is_written() -> None:
     assert "{{ 7*7 }}" in text(heading), "and not worked out"
 
 
-@settings(deadline=None, max_examples=60)
+@settings(max_examples=60)
 @given(st.text(min_size=1, max_size=60))
 def test_any_name_leaves_the_page_whole(name: str) -> None:
     order = evolve(ORDER, dog_name=name, labels={region: name + region for region in ORDER.labels})

@@ -78,7 +78,7 @@ def limits(target: LayerTarget) -> tuple[float, float]:
     return cover, float("inf") if target.longest_mm is None else target.longest_mm[1]
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(
     profile=profiles(),
     history=histories(),
@@ -123,7 +123,7 @@ def test_a_plan_carried_out_hair_by_hair_breaks_no_bound(
                 assert told.share <= target[1].take.low_spot
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 @given(
     pace=st.floats(0.4, 2.5),
     pulls=st.lists(st.tuples(st.integers(1, 60), st.integers(0, MILLION)), max_size=8),
@@ -302,7 +302,7 @@ def small(draw: st.DrawFn) -> tuple[dict[str, Any], dict[str, Any], list[int], i
     return profile, history, gaps, draw(st.sampled_from([None, 0, 10, 40]))
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(small())
 def test_no_other_plan_costs_less(case: tuple[dict[str, Any], dict[str, Any], list[int], int | None]) -> None:
     profile, history, gaps, show_after = case
@@ -537,7 +537,7 @@ def test_more_of_the_hair_is_right_on_the_day_than_without_the_show() -> None:
     assert hairs["with"] > hairs["without"]
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(data=st.data(), profile=profiles(), history=histories())
 def test_what_a_coat_does_not_bear_is_not_carried_out(
     data: st.DataObject, profile: dict[str, Any], history: dict[str, Any]

@@ -12,7 +12,7 @@ from typing import Any, get_args
 
 import pytest
 import yaml
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from coatrules.cli import main
@@ -83,7 +83,6 @@ visits = st.builds(
 )
 
 
-@settings(deadline=None)
 @given(st.lists(visits, max_size=3))
 def test_what_is_written_reads_back_equal(said: list[Visit]) -> None:
     old = history_of(read_yaml(HISTORY))
@@ -91,7 +90,6 @@ def test_what_is_written_reads_back_equal(said: list[Visit]) -> None:
     assert history_of(read_yaml(text)).visits == (*old.visits, *said)
 
 
-@settings(deadline=None)
 @given(visits)
 def test_another_reader_takes_it_for_the_same(visit: Visit) -> None:
     # PyYAML reads YAML 1.1; where it and our reader (1.2) agree, nobody's editor will see anything else. BaseLoader gives
@@ -116,7 +114,6 @@ def test_a_whole_history_reads_back_equal() -> None:
 # -- what was done ------------------------------------------------------------------------------------------------------
 
 
-@settings(deadline=None)
 @given(st.dictionaries(parts, works, max_size=4), parts, st.floats(0.01, 1))
 def test_what_was_done_holds_for_just_that_part(before: dict[str, Work], part: str, share: float) -> None:
     ready = plan()
@@ -134,7 +131,6 @@ def test_what_was_done_holds_for_just_that_part(before: dict[str, Work], part: s
             assert new.get(region) == old.get(region)
 
 
-@settings(deadline=None)
 @given(st.dictionaries(parts, works, max_size=4), parts)
 def test_what_was_left_was_not_worked(before: dict[str, Work], part: str) -> None:
     ready = plan()

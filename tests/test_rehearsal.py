@@ -61,7 +61,7 @@ def made_up(*, every: float, share: float, rate: float = 2.1, **target: Any) -> 
 ON_TIME = Actor("average", 1.0, "on time", 1.0)
 
 
-@settings(max_examples=12, deadline=None)
+@settings(max_examples=12)
 @given(st.integers(2, 5), st.sampled_from([4, 5, 8]), st.sampled_from([1.5, 2.1, 3.0]))
 def test_the_settled_coat_is_the_closed_form(every: int, visits: int, rate: float) -> None:
     profile = load_profile(made_up(every=every, share=1 / visits, rate=rate))
@@ -129,7 +129,7 @@ def test_too_little_time_is_said() -> None:
     assert f"no time for all at {run.deferred} of {run.visits} visits" in text(loaded, [run])
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 @given(
     st.lists(st.integers(4, 30), min_size=3, max_size=8),
     st.sampled_from([4, 6, 10]),

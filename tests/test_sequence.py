@@ -223,14 +223,14 @@ def count_pieces(jobs: Sequence[Job], zones: Mapping[str, Bouts]) -> int:
     return sum(map(len, pieces(jobs, zones)))
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(tables(regions=4, minutes=4, longest_rest=3, tasks=2).filter(lambda table: 1 < count_pieces(*table) <= 4))
 def test_no_order_with_any_rests_at_all_rests_less(table: tuple[list[Job], dict[str, Bouts]]) -> None:
     jobs, zones = table
     assert rested(arrange(jobs, zones, None).steps) == least_rest_by_trying(jobs, zones, range(4))
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=80)
 @given(tables(regions=6, minutes=6, longest_rest=8, tasks=2).filter(lambda table: 4 < count_pieces(*table) <= 6))
 def test_no_order_of_six_pieces_rests_less(table: tuple[list[Job], dict[str, Bouts]]) -> None:
     jobs, zones = table
@@ -260,7 +260,7 @@ def least_rest_by_least_waits(jobs: Sequence[Job], zones: Mapping[str, Bouts]) -
     return best
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(
     tables(regions=5, minutes=4, longest_rest=6, tasks=1).filter(lambda table: 1 < count_pieces(*table) <= 5),
     st.integers(0, 24),
@@ -529,7 +529,7 @@ def test_an_unknown_zone_and_a_task_of_no_length_are_refused() -> None:
 # ---- the bound and the search: an answer too late or a bound too high shows in no order of a small dog
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(tables(regions=4, minutes=6, longest_rest=6, tasks=2).filter(lambda table: 1 < count_pieces(*table) <= 5))
 def test_the_bound_never_asks_for_more_rest_than_the_best_order_from_there(
     table: tuple[list[Job], dict[str, Bouts]],

@@ -262,7 +262,7 @@ def rule(condition: Any) -> tuple[str, Any]:
 
 
 # The reference: JSON Schema draft 2020-12, by the jsonschema package.
-@settings(max_examples=400, derandomize=True, deadline=None)
+@settings(max_examples=400, derandomize=True)
 @given(damaged())
 @example(rule({"minimum": 3}))
 @example(rule({"cover": {"const": ["a", ["b"]]}}))
@@ -291,7 +291,7 @@ def test_the_damage_leaves_right_documents_and_makes_wrong_ones() -> None:
     # A comparison of verdicts shows nothing where the verdict is always the same.
     verdicts = {True: 0, False: 0}
 
-    @settings(max_examples=100, derandomize=True, deadline=None, database=None)
+    @settings(max_examples=100, derandomize=True, database=None)
     @given(damaged())
     def count(case: tuple[str, Any]) -> None:
         verdicts[fits(*case)] += 1
@@ -331,7 +331,7 @@ def history_that_loads() -> dict[str, Any]:
     return document
 
 
-@settings(max_examples=150, derandomize=True, deadline=None)
+@settings(max_examples=150, derandomize=True)
 @given(st.one_of(damage_to("profile", profile_that_loads()), damage_to("history", history_that_loads())))
 def test_a_damaged_document_ends_in_an_order_or_in_problems_with_a_mend(case: tuple[str, Any]) -> None:
     name, document = case
