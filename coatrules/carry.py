@@ -15,6 +15,7 @@ from typing import Literal, NamedTuple
 
 from attrs import frozen
 
+from coatrules.by_fields import ByFields
 from coatrules.coat import Coat
 from coatrules.compiled import CompiledProfile
 from coatrules.history import Visit
@@ -46,8 +47,8 @@ class Showing(NamedTuple):
         return self.seen <= 1 < self.due
 
 
-@frozen
-class Carries:
+@frozen(eq=False, repr=False)
+class Carries(ByFields):
     """How many coats the dog carries at a time. ``most``: layers seen at once, None if never counted.
 
     days: the visits (ordinal, place in the history) whose counts speak for one coat at a time.
@@ -79,8 +80,8 @@ def carries(showings: Iterable[Showing]) -> Carries:
 EndingKind = Literal["season", "whelped", "gap", "clip"]
 
 
-@frozen
-class Ending:
+@frozen(eq=False, repr=False)
+class Ending(ByFields):
     """What ended a rolled coat, or is about to: ``day`` (ordinal) it happened, ``visit`` that tells of it, None where no
     visit does. ``regions`` it holds for; empty for the whole dog."""
 

@@ -18,13 +18,14 @@ from typing import Annotated, NamedTuple
 
 from attrs import frozen
 
+from coatrules.by_fields import ByFields
 from coatrules.values import Millimetres, PositiveMillimetres, Range
 
 WHOLE = 1_000_000
 
 
-@frozen
-class Growth:
+@frozen(eq=False, repr=False)
+class Growth(ByFields):
     """How hair of one kind grows on the profile's typical dog. A profile's figures are checked when it is loaded.
 
     breakthrough_weeks: from the pull until the new hair stands at the skin surface.
@@ -76,8 +77,8 @@ class Pull(NamedTuple):
     even: bool = False
 
 
-@frozen
-class Coat:
+@frozen(eq=False, repr=False)
+class Coat(ByFields):
     """The coat of one region. ``cohorts`` run from the oldest to the newest and their masses add up to ``WHOLE``."""
 
     cohorts: tuple[Cohort, ...]

@@ -17,6 +17,7 @@ from typing import Final, NamedTuple
 
 from attrs import frozen
 
+from coatrules.by_fields import ByFields
 from coatrules.condition_tests import COMBINE, Facts, Tree, condition_test, pairs, value_test
 from coatrules.problems import Path, nearest, path_text
 
@@ -53,8 +54,8 @@ class Miss(NamedTuple):
     absent: bool = False
 
 
-@frozen(slots=False)  # the cached properties need a place to stay
-class Condition:
+@frozen(eq=False, repr=False, slots=False)  # the cached properties need a place to stay
+class Condition(ByFields):
     """A checked condition; make one with ``parse``. Two that are written alike are equal, in whatever order of keys.
 
     ``text`` is the condition as JSON in its normal form: short forms written out, keys sorted, 1.0 as 1.

@@ -10,7 +10,7 @@ from attrs import field, frozen
 from coatrules.alike import once_each
 from coatrules.coat import WHOLE, mass_of
 from coatrules.compiled import CompiledProfile, Means, RegionPlan
-from coatrules.facts import RegionFacts
+from coatrules.facts import RegionFacts, number
 from coatrules.guards import HEALTH, UNSOUND_SKIN, strictest
 from coatrules.profile import Effect, Rule
 from coatrules.reasons import Reason
@@ -256,7 +256,7 @@ class _Region:
                 mass = max(limit, low)
                 because.append(_share("coat.cover" if limit > low else "coat.low-spot", mass))
 
-        ready = round(_number(self.facts["ready_share"]) * WHOLE)
+        ready = round(number(self.facts["ready_share"]) * WHOLE)
         if mass > ready:
             mass = ready
             if mass:
@@ -268,12 +268,12 @@ class _Region:
         undercoat = self.facts.get("undercoat")
         if minutes is None or undercoat is None or not self._allowed("card"):
             return None
-        if _number(undercoat) < CARD_FROM:
+        if number(undercoat) < CARD_FROM:
             return None
         because = [Reason("coat.undercoat", {"undercoat": undercoat})]
         if pull is not None:
             because.append(Reason("coat.carded-first"))
-        return self._task("card", minutes * _number(undercoat), tuple(because))
+        return self._task("card", minutes * number(undercoat), tuple(because))
 
     def _clip(self) -> Task | None:
         zone = self.region.clipper_only
@@ -282,7 +282,7 @@ class _Region:
         due = self._due(zone[1].every_weeks, "clip")
         if due is None:
             return None
-        if _number(self.facts["longest_mm"]) <= zone[1].leave_mm:
+        if number(self.facts["longest_mm"]) <= zone[1].leave_mm:
             self.idle.append(Reason("coat.short-enough", {"leave_mm": zone[1].leave_mm}))
             return None
         because = (due, Reason("coat.clipper-only", {"leave_mm": zone[1].leave_mm}, zone[1].because or ""))
@@ -366,10 +366,10 @@ class _Region:
         if self.region.target is None or self.region.clipper_only is not None:
             return 0.0
         growth, longest = self.region.growth, self.region.target[1].longest_mm
-        blown = _number(self.facts["oldest_weeks"]) - growth.blown_weeks / self.pace
+        blown = number(self.facts["oldest_weeks"]) - growth.blown_weeks / self.pace
         if longest is None:
             return max(0.0, blown)
-        too_long = (_number(self.facts["longest_mm"]) - longest[1]) / growth.mm_per_week / self.pace
+        too_long = (number(self.facts["longest_mm"]) - longest[1]) / growth.mm_per_week / self.pace
         return max(0.0, blown, too_long)
 
     def _of(self, chosen: Callable[[Effect], object]) -> list[Reason]:
@@ -383,8 +383,3 @@ _OBVIOUS = ("coat.no-target", "coat.clipper-only")
 
 def _share(rule: str, mass: int) -> Reason:
     return Reason(rule, {"share": mass / WHOLE})
-
-
-def _number(fact: object) -> float:
-    assert isinstance(fact, int | float)
-    return fact

@@ -11,6 +11,7 @@ from attrs import frozen
 from coatrules.problems import InputError, Problem, Severity
 from coatrules.problems import Path as ValuePath
 from coatrules.reading import MAX_BYTES, Document, Places, read_json, read_yaml
+from coatrules.values import MAPPINGS
 
 
 @frozen(eq=False, repr=False)
@@ -89,9 +90,9 @@ def read_file(path: Path) -> tuple[Document, ...]:
 
 def merge_patch(target: Any, patch: Any) -> Any:
     """JSON Merge Patch: ``patch`` applied to ``target``, neither changed. Source: RFC 7396, section 2."""
-    if not isinstance(patch, Mapping):
+    if not isinstance(patch, MAPPINGS):
         return patch
-    merged = dict(target) if isinstance(target, Mapping) else {}
+    merged = dict(target) if isinstance(target, MAPPINGS) else {}
     for key, value in patch.items():
         if value is None:
             merged.pop(key, None)
@@ -102,9 +103,9 @@ def merge_patch(target: Any, patch: Any) -> Any:
 
 def idle_nulls(target: Any, patch: Mapping[str, Any], path: ValuePath = ()) -> Iterator[ValuePath]:
     """The keys without a value in ``patch`` that take nothing out of ``target``: most likely left unfinished."""
-    known = target if isinstance(target, Mapping) else {}
+    known = target if isinstance(target, MAPPINGS) else {}
     for key, value in patch.items():
         if value is None and key not in known:
             yield (*path, key)
-        elif isinstance(value, Mapping):
+        elif isinstance(value, MAPPINGS):
             yield from idle_nulls(known.get(key), value, (*path, key))

@@ -119,6 +119,12 @@ def sensitivity(region: RegionPlan, own: RegionRecord) -> str:
     return "medium" if own.bearing < 1 else "none"
 
 
+def number(fact: object) -> float:
+    """A fact that is always a number."""
+    assert isinstance(fact, int | float)
+    return fact
+
+
 def _mean(facts: Mapping[str, RegionFacts], regions: tuple[str, ...], fact: str) -> float | None:
     values = [value for region in regions if isinstance(value := facts[region].get(fact), int | float)]
     return sum(values) / len(values) if values else None

@@ -8,6 +8,7 @@ from typing import Annotated, Any, ClassVar, Literal
 
 from attrs import field, frozen
 
+from coatrules.by_fields import ByFields
 from coatrules.coat import mass_of
 from coatrules.documents import Origin
 from coatrules.values import Id, Millimetres, Range, Reaction, Share, TaskKind, Words
@@ -28,8 +29,8 @@ NOTHING: Mapping[str, Any] = {}
 """One for all that says nothing: a book has many. ``SHARED`` values are one for all that say the same."""
 
 
-@frozen
-class Dog:
+@frozen(eq=False, repr=False)
+class Dog(ByFields):
     id: Id
     name: Words | None = None
     profile: Id | None = None
@@ -45,8 +46,8 @@ class Dog:
         return self.name or self.id
 
 
-@frozen
-class Arrival:
+@frozen(eq=False, repr=False)
+class Arrival(ByFields):
     LEAST_KEYS: ClassVar[int] = 1
     grown_weeks: Annotated[float, Range(0, 260)] | None = None
     longest_mm: Millimetres | None = None
@@ -58,8 +59,8 @@ class Arrival:
             raise ValueError("an arriving coat is given by its age or by its length, not by both")
 
 
-@frozen
-class Work:
+@frozen(eq=False, repr=False)
+class Work(ByFields):
     SHARED: ClassVar[bool] = True
     card: bool = False
     pull: Share | None = None
@@ -95,8 +96,8 @@ class Work:
         return tuple(float(left) for left in (self.clip, self.scissor) if type(left) is not bool)
 
 
-@frozen
-class Seen:
+@frozen(eq=False, repr=False)
+class Seen(ByFields):
     SHARED: ClassVar[bool] = True
     longest_mm: Millimetres | None = None
     layers: Annotated[int, Range(0, 20)] | None = None
@@ -105,8 +106,8 @@ class Seen:
     skin: Literal["sound", "unsound"] | None = None
 
 
-@frozen
-class Events:
+@frozen(eq=False, repr=False)
+class Events(ByFields):
     """What can blow a bitch's coat, each with the day it was."""
 
     LEAST_KEYS: ClassVar[int] = 1
@@ -114,8 +115,8 @@ class Events:
     whelped: date | None = None
 
 
-@frozen
-class Visit:
+@frozen(eq=False, repr=False)
+class Visit(ByFields):
     day: date = field(metadata={"key": "visit"})
     work: Mapping[Id, Work] = NOTHING
     seen: Mapping[Id, Seen] = NOTHING

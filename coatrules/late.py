@@ -11,11 +11,10 @@ from attrs import evolve
 from coatrules.alike import once_each
 from coatrules.compiled import CompiledProfile
 from coatrules.decide import Verdict, decide
-from coatrules.facts import all_facts
+from coatrules.facts import all_facts, number
 from coatrules.guards import HEALTH
 from coatrules.history import Dog
 from coatrules.record import Record, RegionRecord
-from coatrules.standing import standing
 from coatrules.trail import borne
 from coatrules.visits import Later, NextVisit, after_work
 
@@ -40,19 +39,16 @@ def if_later(
         then = evolve(after, day=day.toordinal(), show=record.show if record.show and record.show >= day else None)
         facts, _ = all_facts(plan, dog, then, minutes)
         due, _ = decide(plan, then, facts)
-        coats = {
-            name: standing(then.regions[name].coat, plan.regions[name].growth, then.pace.of(name), then.day)
-            for name in hand
-        }
-        covered = [coat.cover for name, coat in coats.items() if "see_through" in facts[name]]
+        coats = [facts[name] for name in hand]
+        covered = [number(coat["cover"]) for coat in coats if "see_through" in coat]
         needed = sum(task.minutes for verdict in due.values() for task in verdict.tasks)
         found.append(
             Later(
                 weeks=weeks,
                 day=day,
                 cover=min(covered, default=None),
-                longest_mm=max((coat.longest_mm for coat in coats.values()), default=0.0),
-                blown_share=fsum(coat.blown_share for coat in coats.values()) / len(coats) if coats else 0.0,
+                longest_mm=max((number(coat["longest_mm"]) for coat in coats), default=0.0),
+                blown_share=fsum(number(coat["blown_share"]) for coat in coats) / len(coats) if coats else 0.0,
                 minutes=round(needed * 2) / 2,
             )
         )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import os
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any, TypeVar
@@ -19,7 +20,7 @@ from coatrules.reading import Document
 from coatrules.references import faults
 from coatrules.resources import folder
 from coatrules.structure import structure
-from coatrules.values import MAPPINGS
+from coatrules.values import ID_PATTERN, MAPPINGS, matches
 
 T = TypeVar("T")
 MOST = {"visits": 1000, "regions": 200, "groups": 500, "rules": 500, "methods": 500, "cases": 500}
@@ -37,9 +38,25 @@ def library(folders: Iterable[str | Path] = ()) -> dict[str, Path]:
     found: dict[str, Path] = {}
     for place in (*map(Path, folders), folder("profiles")):
         for file in sorted(place.glob("*.yaml"), key=str):
-            if not file.is_symlink() or file.resolve().parent == place.resolve():  # a link may lead out of the folder
+            if _stays(file):
                 found.setdefault(file.stem, file)
     return found
+
+
+def located(name: str, folders: Iterable[str | Path] = ()) -> Path | None:
+    """The file of the profile with this id, as ``library`` has it; None where there is none."""
+    if not matches(ID_PATTERN, name):
+        return library(folders).get(name)
+    for place in (*map(Path, folders), folder("profiles")):
+        file = place / f"{name}.yaml"
+        if os.path.exists(file) and _stays(file):  # unlike the path's own way, no name is too long to ask for
+            return file
+    return None
+
+
+def _stays(file: Path) -> bool:
+    """Whether a file lies in its folder: a link may lead out of it."""
+    return not file.is_symlink() or file.resolve().parent == file.parent.resolve()
 
 
 def load_profile(source: str | Path | Mapping[str, Any], *, folders: Iterable[str | Path] = ()) -> Profile:
@@ -183,28 +200,28 @@ def _empty(file: str, hint: str) -> InputError:
 
 
 def _find(name: str, folders: Sequence[str | Path]) -> Path:
-    known = library(folders)
-    if name not in known:
-        raise InputError([Problem("unknown-profile", f"there is no profile '{name}'", hint=nearest(name, known))])
-    return known[name]
+    file = located(name, folders)
+    if file is None:
+        hint = nearest(name, library(folders))
+        raise InputError([Problem("unknown-profile", f"there is no profile '{name}'", hint=hint)])
+    return file
 
 
 def _chain(document: Document, folders: Sequence[str | Path]) -> list[Document]:
     """The profile and all that it builds on, itself first."""
     chain = [document]
     seen = {str(document.data.get("id"))}
-    known: Mapping[str, Path] | None = None
     while (name := chain[-1].data.get("extends")) is not None:
         origin = Origin((((), chain[-1]),))
         if not isinstance(name, str):
             hint = "Write one id, as in 'extends: points-of-the-dog'."
             raise InputError([origin.problem("extends", "a profile builds on one other", ("extends",), hint=hint)])
-        known = library(folders) if known is None else known
         if name in seen:
             hint = "Take 'extends' out of one of the profiles that build on one another."
             raise InputError([origin.problem("extends-loop", f"'{name}' builds on itself", ("extends",), hint=hint)])
-        if name not in known:
-            hint = nearest(name, known)
+        file = located(name, folders)
+        if file is None:
+            hint = nearest(name, library(folders))
             raise InputError(
                 [origin.problem("unknown-profile", f"there is no profile '{name}'", ("extends",), hint=hint)]
             )
@@ -214,5 +231,5 @@ def _chain(document: Document, folders: Sequence[str | Path]) -> list[Document]:
                 [origin.problem("extends-far", message, ("extends",), hint="Build on a profile further down.")]
             )
         seen.add(name)
-        chain.append(_one(known[name]))
+        chain.append(_one(file))
     return chain

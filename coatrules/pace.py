@@ -20,6 +20,7 @@ from typing import NamedTuple
 
 from attrs import field, frozen
 
+from coatrules.by_fields import ByFields
 from coatrules.coat import Coat, Growth
 from coatrules.shrink import Evidence, Shrunk, shrink
 from coatrules.standing import LAYER_MASS, standing
@@ -69,8 +70,8 @@ class Contrary(NamedTuple):
     expected: float | None
 
 
-@frozen
-class Pace:
+@frozen(eq=False, repr=False)
+class Pace(ByFields):
     """How fast this dog's coat comes, 1 being the profile's typical dog: mean and standard deviation.
 
     observations: how many lengths and counts it rests on, one said of many regions counting once. regions: mean and standard

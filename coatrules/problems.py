@@ -8,6 +8,8 @@ from typing import Literal
 
 from attrs import frozen
 
+from coatrules.by_fields import ByFields
+
 Severity = Literal["error", "warning", "note"]
 Path = tuple[str | int, ...]
 MAX_PROBLEMS = 200
@@ -21,8 +23,8 @@ _LONGEST_KEY = 60
 """Ids have at most 40 characters; a longer key is a mistake of which the beginning is enough."""
 
 
-@frozen
-class Problem:
+@frozen(eq=False, repr=False)
+class Problem(ByFields):
     """One thing that is wrong: what, where, and the likely mend.
 
     ``line`` and ``column`` count from 1; 0 means the place is not known (data that came without a file).

@@ -71,7 +71,7 @@ class Source:
 class CoatKind(Growth):
     """How one kind of hair grows, with the source of its numbers."""
 
-    source: SourceOf | None = None
+    source: SourceOf | None = field(default=None, eq=False)
 
 
 @frozen(eq=False, repr=False)

@@ -9,9 +9,11 @@ from typing import Any
 
 from attrs import field, frozen
 
+from coatrules.by_fields import ByFields
 
-@frozen
-class Reason:
+
+@frozen(eq=False, repr=False)
+class Reason(ByFields):
     """Why something was decided. ``rule`` is a rule's id in the profile, or a step of the engine, which starts with ``coat.``.
 
     ``said`` is the author's own sentence; where it is empty the engine's sentence is made from the facts.

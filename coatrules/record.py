@@ -88,7 +88,8 @@ def recorded(plan: CompiledProfile, history: History, day: date) -> Record:
     pace, carried = _pace(plan, trail_of, arrival, first)
     before = [visit for visit in visits if visit.day < day]
     treated = {
-        name: (trail_of[name], arrival.get(name), region.growth, pace.of(name)) for name, region in plan.regions.items()
+        name: (trail_of[name], arrival.get(name), region.region.coat, pace.of(name))
+        for name, region in plan.regions.items()
     }
 
     def region_record(name: str) -> RegionRecord:

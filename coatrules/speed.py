@@ -14,6 +14,7 @@ from typing import NamedTuple
 
 from attrs import field, frozen
 
+from coatrules.by_fields import ByFields
 from coatrules.shrink import shrink
 
 SPREAD = 0.30
@@ -43,8 +44,8 @@ class Timed(NamedTuple):
         return sum(self.usual.values())
 
 
-@frozen
-class Speed:
+@frozen(eq=False, repr=False)
+class Speed(ByFields):
     """How fast the work goes on this dog: 1 as the profile says, 1.25 a quarter faster. Minutes are divided by it.
 
     sd: standard deviation. entries: how many recorded ones it rests on. regions: of each region with a record.

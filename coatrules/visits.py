@@ -10,6 +10,7 @@ from typing import Literal
 from attrs import frozen
 
 from coatrules.alike import once_each
+from coatrules.by_fields import ByFields
 from coatrules.coat import WHOLE, Coat, days_to_age, mass_of
 from coatrules.compiled import CompiledProfile, RegionPlan
 from coatrules.decide import Verdict
@@ -21,8 +22,8 @@ Bound = Literal["earliest", "latest"]
 Why = Literal["ready", "blown", "too-long", "undercoat", "clipping"]
 
 
-@frozen
-class Binding:
+@frozen(eq=False, repr=False)
+class Binding(ByFields):
     """What sets an end of the window: a region and the reason. ``window``: between which days it falls for 80 of 100 dogs
     of a pace as uncertain as this one's (one day where the calendar sets it)."""
 
@@ -33,16 +34,16 @@ class Binding:
     window: tuple[date, date]
 
 
-@frozen
-class NextLayer:
+@frozen(eq=False, repr=False)
+class NextLayer(ByFields):
     """The day the next layer breaks through, and between which days it does for 80 of 100 such dogs."""
 
     day: date
     window: tuple[date, date]
 
 
-@frozen
-class Later:
+@frozen(eq=False, repr=False)
+class Later(ByFields):
     """What is found and needed if the dog comes ``weeks`` after the best day: of the parts worked by hand the least cover
     (0 to 1), the longest hair (mm) and the mean share that is blown; the minutes of all that is then due."""
 
@@ -54,8 +55,8 @@ class Later:
     minutes: float
 
 
-@frozen
-class NextVisit:
+@frozen(eq=False, repr=False)
+class NextVisit(ByFields):
     """The window for the next visit. ``best`` is the profile's interval, moved into the window.
 
     binding: what sets each end; empty where nothing does. clash: the window is empty, the two ends disagree; ``best`` is then

@@ -9,6 +9,7 @@ from typing import Any, Literal
 
 from attrs import field, frozen
 
+from coatrules.by_fields import ByFields
 from coatrules.carry import Carries, Ending
 from coatrules.pace import Pace
 from coatrules.problems import Problem
@@ -18,8 +19,8 @@ from coatrules.speed import Speed
 from coatrules.visits import NextLayer, NextVisit
 
 
-@frozen
-class Step:
+@frozen(eq=False, repr=False)
+class Step(ByFields):
     """One step at the table. ``minutes`` are minutes; ``share`` is of the region's whole coat.
 
     ``region`` is None for a rest. ``how`` is hands and tools with how they are used, ``tools`` the same by name alone.
@@ -42,7 +43,7 @@ class Step:
     cautions: tuple[str, ...] = ()
 
 
-@frozen(eq=False)
+@frozen(eq=False, repr=False)
 class WorkOrder:
     """Today's work on one dog.
 

@@ -13,7 +13,7 @@ from coatrules import Profile, WorkOrder, load_profile, work_order
 from coatrules.check import findings
 from coatrules.check.steady import steady_cover
 from coatrules.compiled import RegionPlan, compiled
-from coatrules.loading import library
+from coatrules.loading import library, located
 from coatrules.profile import CoatKind
 from coatrules.standing import steady
 from tests.breed_facts import (
@@ -58,6 +58,16 @@ def settled_mm(plan: RegionPlan, interval: float) -> float:
 
 
 # ---- the library
+
+
+@pytest.mark.parametrize("name", [*SHIPPED, "own", "My Own", "linked", "x" * 5000, "../own", "a\0b", ""])
+def test_a_profile_is_found_by_itself_as_in_the_whole_library(name: str, tmp_path: Path) -> None:
+    inner = tmp_path / "inner"
+    inner.mkdir()
+    for file in (tmp_path / "secret.yaml", inner / "own.yaml", inner / "My Own.yaml", inner / f"{SHIPPED[0]}.yaml"):
+        file.write_text("id: own\n", encoding="utf-8")
+    (inner / "linked.yaml").symlink_to(tmp_path / "secret.yaml")
+    assert located(name, [inner]) == library([inner]).get(name)
 
 
 def test_at_least_thirty_five_breeds_are_shipped() -> None:

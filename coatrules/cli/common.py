@@ -10,7 +10,7 @@ from datetime import date
 from pathlib import Path
 
 from coatrules.history import History
-from coatrules.loading import library, load_history, load_profile
+from coatrules.loading import library, load_history, load_profile, located
 from coatrules.problems import InputError, Problem, nearest
 from coatrules.profile import Profile
 from coatrules.values import iso_date
@@ -92,10 +92,13 @@ def profile_of(chosen: Namespace, history: History) -> Profile:
         message = "this history names no profile"
         hint = "Add 'profile:' to the dog, or say --profile ID; 'coatrules profiles' lists them."
         raise InputError([history.origin.problem("no-profile", message, ("dog",), hint=hint)])
-    known = library(chosen.profiles)
-    if not chosen.profile and name not in known:
-        message, path = f"there is no profile '{name}'", ("dog", "profile")
-        raise InputError([history.origin.problem("unknown-profile", message, path, hint=nearest(name, known))])
+    if not chosen.profile and located(name, chosen.profiles) is None:
+        message, path, hint = (
+            f"there is no profile '{name}'",
+            ("dog", "profile"),
+            nearest(name, library(chosen.profiles)),
+        )
+        raise InputError([history.origin.problem("unknown-profile", message, path, hint=hint)])
     return load_profile(name, folders=chosen.profiles)
 
 
