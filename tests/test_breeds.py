@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date, timedelta
 from functools import cache
 from math import ceil
+from pathlib import Path
 from typing import Any
 
 import pytest
