@@ -77,8 +77,7 @@ class Pull(NamedTuple):
     even: bool = False
 
 
-@frozen(eq=False, repr=False)
-class Coat(ByFields):
+class Coat(NamedTuple):
     """The coat of one region. ``cohorts`` run from the oldest to the newest and their masses add up to ``WHOLE``."""
 
     cohorts: tuple[Cohort, ...]

@@ -42,8 +42,7 @@ class Means(NamedTuple):
     tools: str
 
 
-@frozen(eq=False, repr=False)
-class RegionPlan:
+class RegionPlan(NamedTuple):
     """All that a profile says of one region. ``place`` is its position on the dog; pairs hold an id and its object."""
 
     id: str

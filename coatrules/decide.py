@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from typing import Literal
-
-from attrs import field, frozen
+from typing import Literal, NamedTuple
 
 from coatrules.alike import once_each
 from coatrules.coat import WHOLE, mass_of
@@ -27,8 +25,7 @@ BASE: Mapping[TaskKind, int] = {"clip": 60, "pull": 50, "card": 40, "scissor": 3
 TASK_ORDER: tuple[TaskKind, ...] = ("card", "pull", "clip", "scissor", "comb")
 
 
-@frozen(eq=False, repr=False)
-class Task:
+class Task(NamedTuple):
     """One task in one region. ``mass`` is what is pulled, in parts per million; 0 for other tasks."""
 
     kind: TaskKind
@@ -39,8 +36,7 @@ class Task:
     because: tuple[Reason, ...] = ()
 
 
-@frozen(eq=False, repr=False)
-class Verdict:
+class Verdict(NamedTuple):
     """What was decided for a region. ``outcome`` is final but for the time: work may still be deferred.
 
     overgrown_weeks: since when the oldest hair is longer than wanted or blown; of equals, what is least so can best wait.
@@ -49,7 +45,7 @@ class Verdict:
     outcome: Literal["work", "leave", "forbid"]
     tasks: tuple[Task, ...] = ()
     priority: float = 0
-    priority_parts: Mapping[str, float] = field(factory=dict)
+    priority_parts: Mapping[str, float] = {}
     overgrown_weeks: float = 0.0
     because: tuple[Reason, ...] = ()
     cautions: tuple[str, ...] = ()

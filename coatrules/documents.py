@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterator, Mapping, Sequence
+from functools import cached_property
 from pathlib import Path
-from typing import Any
-
-from attrs import frozen
+from typing import Any, NamedTuple
 
 from coatrules.problems import InputError, Problem, Severity
 from coatrules.problems import Path as ValuePath
@@ -14,8 +14,7 @@ from coatrules.reading import MAX_BYTES, Document, Places, read_json, read_yaml
 from coatrules.values import MAPPINGS
 
 
-@frozen(eq=False, repr=False)
-class Origin:
+class Origin(NamedTuple):
     """Where data was written: documents, each with the path it stands at, the one that wins first.
 
     A merged profile has one document for each profile of its chain, all at the root; a history has one for each visit.
@@ -56,6 +55,24 @@ class Origin:
         """A problem with its place filled in."""
         file, line, column = self.place(path, key=key)
         return Problem(code, message, severity, file, line, column, tuple(path), hint, key)
+
+
+class Edition:
+    """Which edition of some plain data this is. Worked out when it is first asked for: few ask, and it takes long to import."""
+
+    def __init__(self, data: object) -> None:
+        self._data = data
+
+    @cached_property
+    def sha256(self) -> str:
+        """The SHA-256 of the data as JSON with sorted keys and no spaces, in hexadecimal digits."""
+        from hashlib import sha256
+
+        canonical = json.dumps(self._data, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
+        return sha256(canonical.encode()).hexdigest()
+
+    def __getstate__(self) -> dict[str, str]:
+        return {"sha256": self.sha256}  # an order goes to another process without the whole profile
 
 
 def without_file(data: Any) -> Document:

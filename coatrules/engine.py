@@ -74,7 +74,7 @@ def order(
         dog_name=history.dog.called,
         profile_id=plan.profile.id,
         profile_label=plan.profile.label,
-        profile_sha256=plan.profile.sha256,
+        profile_edition=plan.profile.edition,
         date=date,
         pace=record.pace,
         speed=record.speed,

@@ -8,17 +8,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from datetime import date
-from typing import Literal
-
-from attrs import frozen
+from typing import Literal, NamedTuple
 
 from coatrules.history import Visit
 
 Stops = Literal["hand", "all"]
 
 
-@frozen(eq=False, repr=False)
-class Guard:
+class Guard(NamedTuple):
     """What a condition of the whole dog forbids: hand work, or all work. ``days`` it holds for; None until a visit says otherwise."""
 
     stops: Stops

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
-import json
 import os
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
@@ -11,7 +9,7 @@ from typing import Any, TypeVar
 
 from attrs import evolve
 
-from coatrules.documents import Origin, idle_nulls, merge_patch, read_file, without_file
+from coatrules.documents import Edition, Origin, idle_nulls, merge_patch, read_file, without_file
 from coatrules.history import History
 from coatrules.problems import InputError, Problem, nearest
 from coatrules.problems import Path as ValuePath
@@ -72,8 +70,7 @@ def load_profile(source: str | Path | Mapping[str, Any], *, folders: Iterable[st
     except InputError as error:
         told = {problem.path for problem in error.problems}
         raise InputError([*error.problems, *(p for p in left_open if p.path not in told)]) from error
-    canonical = json.dumps(merged, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
-    profile = evolve(profile, sha256=hashlib.sha256(canonical.encode()).hexdigest(), origin=origin)
+    profile = evolve(profile, edition=Edition(merged), origin=origin)
     if problems := [*left_open, *faults(profile)]:
         raise InputError(problems)
     return profile

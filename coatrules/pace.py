@@ -165,8 +165,7 @@ def _leave_out(
             told.remove(worst.said)
 
 
-@frozen(eq=False, repr=False)
-class _Model:
+class _Model(NamedTuple):
     spread: float
     region_spread: float
     measure_mm: float

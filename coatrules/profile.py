@@ -13,7 +13,7 @@ from attrs import field, frozen
 
 from coatrules.coat import Growth
 from coatrules.conditions import Condition
-from coatrules.documents import Origin
+from coatrules.documents import Edition, Origin
 from coatrules.values import (
     FactName,
     Id,
@@ -245,5 +245,10 @@ class Profile:
     comparisons: Mapping[FactName, Comparison] = field(factory=dict)
     rules: Mapping[Id, Rule] = field(factory=dict)
     cases: Mapping[Id, Case] = field(factory=dict)
-    sha256: str = field(default="", metadata={"hidden": True})
+    edition: Edition = field(default=Edition(None), metadata={"hidden": True})
     origin: Origin = field(default=Origin(), metadata={"hidden": True})
+
+    @property
+    def sha256(self) -> str:
+        """Which edition of the profile this is, all that it builds on merged in."""
+        return self.edition.sha256

@@ -7,15 +7,13 @@ The dog's own value is normal about what is usual, a region's about the dog's. E
 from __future__ import annotations
 
 from collections.abc import Mapping
-
-from attrs import frozen
+from typing import NamedTuple
 
 Evidence = tuple[float, float]
 """Precision, and precision times mean."""
 
 
-@frozen(eq=False, repr=False)
-class Shrunk:
+class Shrunk(NamedTuple):
     """Mean and variance for the dog, and for each region that has evidence; ``of`` gives any region."""
 
     mean: float

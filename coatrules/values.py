@@ -6,9 +6,7 @@ import re
 from collections.abc import Mapping
 from datetime import date
 from functools import cache, lru_cache
-from typing import Annotated, Any, Literal
-
-from attrs import frozen
+from typing import Annotated, Any, Literal, NamedTuple
 
 MAPPINGS = (dict, Mapping)
 """For ``isinstance``: a plain dict is known at once, while ``Mapping`` alone is slow to ask for."""
@@ -18,8 +16,7 @@ Level = Literal["low", "medium", "high"]
 Reaction = Literal["calm", "unsettled", "stop"]
 
 
-@frozen(eq=False, repr=False)
-class Range:
+class Range(NamedTuple):
     """Bounds of a number; ``above`` excludes the lower one."""
 
     low: float
@@ -42,8 +39,7 @@ def _compiled(pattern: str) -> re.Pattern[str]:
     return re.compile(pattern[:-1] + r"\Z" if pattern.endswith("$") else pattern)
 
 
-@frozen(eq=False, repr=False)
-class Matches:
+class Matches(NamedTuple):
     """A pattern that a text must match, as JSON Schema's ``pattern`` does."""
 
     pattern: str
@@ -53,8 +49,7 @@ class Matches:
             raise ValueError(value)
 
 
-@frozen(eq=False, repr=False)
-class Length:
+class Length(NamedTuple):
     """How many characters, items or keys there may be."""
 
     least: int

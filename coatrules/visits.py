@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Iterator, Mapping
 from datetime import date, timedelta
 from math import floor
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from attrs import frozen
 
@@ -165,8 +165,7 @@ def after_work(region: RegionPlan, record: Record, verdict: Verdict | None) -> C
     return coat
 
 
-@frozen(eq=False, repr=False)
-class _Limit:
+class _Limit(NamedTuple):
     """A first or last good day of a region, in days from today; ``at`` tells it for another pace, None for never."""
 
     bound: Bound

@@ -11,6 +11,7 @@ from attrs import field, frozen
 
 from coatrules.by_fields import ByFields
 from coatrules.carry import Carries, Ending
+from coatrules.documents import Edition
 from coatrules.pace import Pace
 from coatrules.problems import Problem
 from coatrules.reasons import Reason
@@ -55,7 +56,7 @@ class WorkOrder:
     dog_name: str
     profile_id: str
     profile_label: str
-    profile_sha256: str
+    profile_edition: Edition
     date: Date
     pace: Pace
     speed: Speed
@@ -77,6 +78,11 @@ class WorkOrder:
     guessed: Mapping[str, float]
     findings: tuple[Problem, ...]
     cautions: tuple[str, ...]
+
+    @property
+    def profile_sha256(self) -> str:
+        """Which edition of the profile it was made by."""
+        return self.profile_edition.sha256
 
     @property
     def facts(self) -> dict[str, dict[str, object]]:
