@@ -221,8 +221,7 @@ class _Region:
 
         floors = [effect.take.at_least for effect, _ in self.acting if effect.take.at_least is not None]
         caps = [effect.take.at_most for effect, _ in self.acting if effect.take.at_most is not None]
-        floor, cap = mass_of(max(floors, default=0.0)), mass_of(min(caps, default=1.0))
-        cap = min(cap, mass_of(target.take.at_most))
+        floor, cap = mass_of(max(floors, default=0.0)), mass_of(min([*caps, target.take.at_most]))
         if floor > cap:
             self.conflicts.append(Reason("coat.conflict", {"at_least": floor / WHOLE, "at_most": cap / WHOLE}))
         if floor > mass:

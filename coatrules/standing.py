@@ -159,16 +159,20 @@ def cover_limit(coat: Coat, growth: Growth, pace: float, day: int, at_least: flo
             continue
         hides = min(1.0, length / cover_mm)
         if (kept + mass * hides) / WHOLE >= at_least:
-            # The least part of this cohort that must stay, by search: a quotient would miss by rounding.
-            stay = _least(mass, kept, hides, at_least)
-            return left + mass - stay
+            return left + mass - _least(mass, kept, hides, at_least)
         kept += mass * hides
     return 0
 
 
 def _least(mass: int, kept: float, hides: float, at_least: float) -> int:
     """The least part of ``mass``, hiding so much, that with what is kept covers ``at_least``; all of it does."""
-    return bisect_left(range(mass), True, key=lambda part: (kept + part * hides) / WHOLE >= at_least)
+    part = ceil(min(max((at_least * WHOLE - kept) / hides, 0.0), mass)) if hides else 0
+    # The quotient may miss by rounding; what decides is the expression by which cover is read everywhere.
+    while part and (kept + (part - 1) * hides) / WHOLE >= at_least:
+        part -= 1
+    while part < mass and (kept + part * hides) / WHOLE < at_least:
+        part += 1
+    return part
 
 
 def days_until_blown(coat: Coat, growth: Growth, pace: float, day: int) -> int:
