@@ -15,7 +15,7 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from coatrules.problems import InputError, Problem
-from coatrules.reading import Document, read_json, read_yaml, source, yaml_text
+from coatrules.reading import Document, json_text, read_json, read_yaml, source, yaml_text
 
 HIDDEN = re.compile("[\x00-\x09\x0b-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069\ufeff\ufffe\uffff]")
 
@@ -208,6 +208,50 @@ def _text(dumper: _Dumper, value: str) -> yaml.ScalarNode:
 
 
 _Dumper.add_representer(str, _text)
+
+
+BRACKETS_AND_MORE = st.text('[]{},:"\\\n 0123456789-+.eEatrufalsn/é', max_size=60)
+
+
+@st.composite
+def nearly_json(draw: st.DrawFn) -> str:
+    """What was JSON before something was put in or taken out."""
+    text = json.dumps(draw(values), ensure_ascii=draw(st.booleans()), indent=draw(st.sampled_from([None, 1])))
+    start = draw(st.integers(0, len(text)))
+    return text[:start] + draw(st.one_of(st.just(""), BRACKETS_AND_MORE)) + text[start + draw(st.integers(0, 3)) :]
+
+
+@given(st.one_of(BRACKETS_AND_MORE, nearly_json()))
+@example('{"a": 1, "a": 2}')
+@example('{"a" :1,"a"\n:2,"b":"x\\":y"}')
+@example(f"[{'9' * 18}, -{'9' * 18}]")
+@example("[1000000000000000000]")
+@example("[9223372036854775808]")
+@example("[-0, -0.0, 1.0, 1e5, 5e-324, 1e-999, 0.1234567890123456789]")
+@example("[1e999]")
+@example("[NaN]")
+@example('["\\ud800"]')
+@example("[" * 65 + "]" * 65)
+@example("[{}, []] ")
+@example("")
+def test_json_is_read_alike_with_the_extra_and_without(text: str) -> None:
+    with_it = json_text.quick_json(text)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(json_text, "_msgspec", lambda: None)
+        without = json_text.quick_json(text)
+    assert same(with_it, without) if without is not source.REFUSED else with_it is source.REFUSED
+
+
+def test_without_the_extra_json_is_read_all_the_same(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setitem(sys.modules, "msgspec.json", None)
+    json_text._msgspec.cache_clear()
+    try:
+        assert read_json('{"a": [1, 2.5]}').data == {"a": [1, 2.5]}
+        assert json_text._msgspec() is None
+    finally:
+        json_text._msgspec.cache_clear()
+    monkeypatch.undo()
+    assert json_text._msgspec() is not None
 
 
 @given(values)
