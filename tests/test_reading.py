@@ -243,6 +243,7 @@ def test_json_is_read_alike_with_the_extra_and_without(text: str) -> None:
 
 
 def test_without_the_extra_json_is_read_all_the_same(monkeypatch: pytest.MonkeyPatch) -> None:
+    pytest.importorskip("msgspec", reason="here nothing is left to do without")
     monkeypatch.setitem(sys.modules, "msgspec.json", None)
     json_text._msgspec.cache_clear()
     try:
