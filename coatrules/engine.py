@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping
 from datetime import date as Date
-from math import floor, isfinite
+from math import floor
 from typing import Any
 
 from attrs import evolve
 
 from coatrules.alike import once_each
+from coatrules.asked import day_asked, minutes_asked
 from coatrules.coat import WHOLE
 from coatrules.compiled import CompiledProfile, compiled
 from coatrules.decide import Task, Verdict, decide
@@ -19,7 +20,7 @@ from coatrules.history import History
 from coatrules.late import if_later
 from coatrules.loading import given_history, load_profile
 from coatrules.noticed import noticed
-from coatrules.problems import InputError, Problem
+from coatrules.problems import Problem
 from coatrules.profile import Profile
 from coatrules.reasons import Reason
 from coatrules.record import Record, recorded
@@ -60,8 +61,8 @@ def order(
     plan: CompiledProfile, history: History, date: Date, minutes: float | None = None, *, ahead: bool = False
 ) -> WorkOrder:
     """The pipeline itself, on a compiled profile."""
-    available = _available(plan, minutes)
-    record = recorded(plan, history, date)
+    available = minutes_asked(plan, minutes)
+    record = recorded(plan, history, day_asked(date))
     facts, differing = all_facts(plan, history.dog, record, available)
     verdicts, refer = decide(plan, record, facts)
     arrangement = arrange(_jobs(plan, record, verdicts), _bouts(plan, record), floor(available * 2))
@@ -97,14 +98,6 @@ def order(
         findings=tuple(_findings(plan, history, record, verdicts, differing)),
         cautions=tuple(dict.fromkeys([*_elsewhere(verdicts, worked), *CAUTIONS])),
     )
-
-
-def _available(plan: CompiledProfile, minutes: float | None) -> float:
-    available = float(plan.profile.visit.minutes if minutes is None else minutes)
-    if not isfinite(available) or not 0 < available <= 600:
-        message = f"{available:g} minutes are not a visit"
-        raise InputError([Problem("minutes", message, hint="Say a number of minutes from 1 to 600.")])
-    return available
 
 
 def _jobs(plan: CompiledProfile, record: Record, verdicts: Mapping[str, Verdict]) -> list[Job]:

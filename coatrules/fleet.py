@@ -19,6 +19,7 @@ from typing import Any, BinaryIO, TypeVar
 
 from attrs import frozen
 
+from coatrules.asked import day_asked
 from coatrules.compiled import CompiledProfile, compiled
 from coatrules.engine import order
 from coatrules.history import History
@@ -55,7 +56,7 @@ def work_orders(
     one if none is given. Histories are taken only a few hundred dogs ahead of what is asked for. What a later visit
     would find is not looked at (``NextVisit.late`` is empty): it takes several times as long.
     """
-    orders = _Orders(profiles, date, minutes)
+    orders = _Orders(profiles, day_asked(date), minutes)
     rest = iter(histories)
     groups = iter(lambda: list(islice(rest, DOGS if executor is not None else 1)), [])
     for found in in_order(executor, orders, groups):

@@ -20,6 +20,8 @@ from coatrules.speed import Timed
 
 def noticed(plan: CompiledProfile, history: History, record: Record) -> Iterator[Problem]:
     """The findings, each at its visit's line where a visit tells of it."""
+    if history.visits and (first := min(visit.day for visit in history.visits)).toordinal() > record.day:
+        yield _too_early(history, first, record.day)
     for contrary in record.pace.contrary:
         yield _contrary(plan, history, contrary)
     for entry in record.speed.doubtful:
@@ -28,6 +30,14 @@ def noticed(plan: CompiledProfile, history: History, record: Record) -> Iterator
         yield _one_coat(history, record)
     for ending in record.endings:
         yield _ending(plan, history, ending, record.day)
+
+
+def _too_early(history: History, first: date, day: int) -> Problem:
+    message = (
+        f"This is asked for {_on(day)}, before the first visit on record ({date_words(first)}): nothing of what was done "
+        "counts yet."
+    )
+    return history.origin.problem("before-first-visit", message, (), severity="warning", hint="Check the date.")
 
 
 def _contrary(plan: CompiledProfile, history: History, contrary: Contrary) -> Problem:

@@ -20,6 +20,7 @@ from coatrules.engine import order
 from coatrules.history import Health, History, Seen
 from coatrules.problems import InputError, Problem, nearest
 from coatrules.reading import Document
+from coatrules.reasons import date_words
 from coatrules.recording import append_visit, read_history, with_visit
 from coatrules.values import Reaction
 from coatrules.writing import visit_data, visit_text
@@ -85,6 +86,8 @@ def run(chosen: Namespace) -> int:
     put(visit_text(visit_data(new.visits[-1])), None)
     if not chosen.dry_run:
         print(f"Recorded in {chosen.dog}; it now holds {len(new.visits)} visits.", file=sys.stderr)
+    if new.visits[-1].day > date.today():
+        print(f"warning: {date_words(new.visits[-1].day)} is still to come; is the date right?", file=sys.stderr)
     return 0
 
 

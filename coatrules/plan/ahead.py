@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import date as Date
 from typing import Any, NamedTuple
 
+from coatrules.asked import day_asked
 from coatrules.coat import WHOLE, Coat, longest_pulled, mass_of
 from coatrules.compiled import compiled
 from coatrules.decide import LEAST_SHARE
@@ -40,6 +41,8 @@ def plan_ahead(
     profile = profile if isinstance(profile, Profile) else load_profile(profile)
     history = given_history(history)
     plan = compiled(profile)
+    for day in (date,) if show is None else (date, show):
+        day_asked(day)
     days = row(plan, history, date, every_weeks, visits, show) if dates is None else checked(dates, history, date, show)
     task = prepared(plan, history, date, days, minutes, show)
     planned, coats = best(task)

@@ -7,6 +7,7 @@ from datetime import date as Date
 from datetime import timedelta
 from itertools import pairwise
 
+from coatrules.asked import day_asked
 from coatrules.compiled import CompiledProfile
 from coatrules.history import History
 from coatrules.problems import InputError, Problem
@@ -17,7 +18,7 @@ HALF_YEAR = 26.0
 
 def checked(dates: Iterable[Date], history: History, today: Date, show: Date | None) -> tuple[Date, ...]:
     """The days asked for, in order; raises ``InputError`` for each that cannot be planned."""
-    days = sorted(dates)
+    days = sorted(map(day_asked, dates))
     worked = {visit.day for visit in history.visits if visit.day <= today}
     problems = []
     if not days:

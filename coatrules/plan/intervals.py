@@ -8,6 +8,7 @@ from datetime import timedelta
 from math import ceil
 from typing import Any
 
+from coatrules.asked import day_asked
 from coatrules.coat import WHOLE
 from coatrules.compiled import CompiledProfile, compiled
 from coatrules.decide import LEAST_SHARE
@@ -43,8 +44,8 @@ def compare_intervals(
     """
     profile = profile if isinstance(profile, Profile) else load_profile(profile)
     history = given_history(history)
-    plan = compiled(profile)
-    tried = sorted((_tried(plan, history, date, every, minutes) for every in weeks), key=lambda one: one.every_weeks)
+    plan, today = compiled(profile), day_asked(date)
+    tried = sorted((_tried(plan, history, today, every, minutes) for every in weeks), key=lambda one: one.every_weeks)
     kept = [interval.every_weeks for interval in tried if not interval.missed]
     return Intervals(
         dog_id=history.dog.id,

@@ -9,6 +9,7 @@ from math import inf
 
 from attrs import field, frozen
 
+from coatrules.asked import minutes_asked
 from coatrules.compiled import CompiledProfile, RegionPlan
 from coatrules.decide import LEAST_SHARE
 from coatrules.guards import in_force, strictest
@@ -18,7 +19,7 @@ from coatrules.plan.fixed import calendar_minutes
 from coatrules.plan.marks import Hair
 from coatrules.plan.program import SAFETY, Part
 from coatrules.plan.show import show_marks, wanted_on_show
-from coatrules.problems import InputError, Problem
+from coatrules.problems import InputError
 from coatrules.profile import ALWAYS, LayerTarget
 from coatrules.record import Record, recorded
 from coatrules.standing import LAYER_MASS, mass_longer
@@ -74,9 +75,7 @@ def prepared(
 ) -> Task:
     """What there is to plan on checked ``days``, from the record as of ``date``."""
     record = recorded(plan, history, date)
-    available = float(plan.profile.visit.minutes if minutes is None else minutes)
-    if not 0 < available <= 600:
-        raise InputError([Problem("minutes", f"{minutes} minutes are not a visit", hint="Say a number from 1 to 600.")])
+    available = minutes_asked(plan, minutes)
     visits = tuple(day.toordinal() for day in days)
     past = [visit for _, visit in history.until(Date.fromordinal(record.day))]
     forbidden = tuple(strictest(in_force(past, day)) is not None for day in days)

@@ -1,0 +1,33 @@
+"""What is asked for beside the dog, checked: the day, and the minutes there are."""
+
+from __future__ import annotations
+
+from datetime import date as Date
+from datetime import datetime
+from math import nan
+from numbers import Real
+
+from coatrules.compiled import CompiledProfile
+from coatrules.problems import InputError, Problem
+
+LONGEST = 600
+"""Minutes of the longest visit."""
+
+
+def day_asked(said: object) -> Date:
+    """The day asked for; raises ``InputError`` for text, for a moment and for all else that is no day."""
+    if isinstance(said, Date) and not isinstance(said, datetime):
+        return said
+    hint = "Give a datetime.date, as in date(2026, 3, 21)."
+    raise InputError([Problem("date", f"{said!r} is not a day", hint=hint)])
+
+
+def minutes_asked(plan: CompiledProfile, said: object) -> float:
+    """The minutes asked for, the profile's usual visit where nothing is said; raises ``InputError`` for what is no visit."""
+    minutes = plan.profile.visit.minutes if said is None else said
+    found = float(minutes) if isinstance(minutes, Real) else nan
+    if not 0 < found <= LONGEST:
+        shown = f"{found:g}" if isinstance(minutes, Real) else repr(said)
+        hint = f"Say a number of minutes from 1 to {LONGEST}."
+        raise InputError([Problem("minutes", f"{shown} minutes are not a visit", hint=hint)])
+    return found
