@@ -6,7 +6,7 @@ Units as in ``coat``: days are whole ordinals, ages and waits weeks, lengths mil
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from itertools import pairwise
 from math import ceil, inf
 from typing import NamedTuple
@@ -76,17 +76,20 @@ def hair_lengths(coat: Coat, growth: Growth, pace: float, day: int) -> list[floa
 
 def standing(coat: Coat, growth: Growth, pace: float, day: int) -> Standing:
     """Everything that is read off the coat on ``day``."""
-    cohorts, lengths = coat.cohorts, _lengths(coat, growth, pace, day)
+    cap, rate, start = _cap(coat, growth, pace, day), growth.mm_per_week, growth.breakthrough_weeks
     cover_mm, ready_mm, gap = growth.cover_mm, growth.ready_mm - _TINY, growth.layer_gap_mm - _TINY
     loose_since = day - days_to_age(growth.blown_weeks, pace)
-    through = ready = blown = layers = 0
+    hidden = ready = blown = layers = 0
     covered, shorter_mm = 0.0, -inf
     hidden_since: int | None = None
-    for (mass, pulled), length in zip(reversed(cohorts), reversed(lengths), strict=True):
+    for mass, pulled in reversed(coat.cohorts):
+        length = rate * (pace * (day - pulled) / 7 - start)
+        if length > cap:
+            length = cap
         if length < 0:
+            hidden += mass
             hidden_since = pulled
             continue
-        through += mass
         covered += mass * (length / cover_mm) if length < cover_mm else mass
         if pulled <= loose_since:
             blown += mass
@@ -97,44 +100,46 @@ def standing(coat: Coat, growth: Growth, pace: float, day: int) -> Standing:
             if length - shorter_mm >= gap:
                 layers += 1
             shorter_mm = length
+    through = WHOLE - hidden
+    outline = rate * (pace * (day - _outlining(coat, through)) / 7 - start)
     return Standing(
         cover=covered / WHOLE,
         through_share=through / WHOLE,
         ready_share=ready / WHOLE,
         blown_share=blown / WHOLE,
-        longest_mm=max(lengths[0], 0.0),
-        oldest_weeks=(day - cohorts[0].day) / 7,
-        outline_mm=max(lengths[cohorts.index(_tenth(cohorts, through))], 0.0),
+        longest_mm=max(length, 0.0),
+        oldest_weeks=(day - pulled) / 7,
+        outline_mm=max(min(outline, cap), 0.0),
         layers=layers,
-        next_layer_weeks=None if hidden_since is None else growth.breakthrough_weeks / pace - (day - hidden_since) / 7,
+        next_layer_weeks=None if hidden_since is None else start / pace - (day - hidden_since) / 7,
     )
 
 
 def surface(coat: Coat, growth: Growth, pace: float, day: int) -> Surface:
     """What is seen of the coat on ``day``, as ``standing`` reads it."""
-    cap, cover_mm = _cap(coat, growth, pace, day), growth.cover_mm
-    rate, start = growth.mm_per_week, growth.breakthrough_weeks
-    through, covered, length = 0, 0.0, -inf
+    cap, rate, start = _cap(coat, growth, pace, day), growth.mm_per_week, growth.breakthrough_weeks
+    cover_mm, hidden, covered, length = growth.cover_mm, 0, 0.0, -inf
     for mass, pulled in reversed(coat.cohorts):
         if length < cover_mm:  # behind hair that hides the skin all does
-            length = min(rate * (pace * (day - pulled) / 7 - start), cap)
+            length = rate * (pace * (day - pulled) / 7 - start)
+            if length > cap:
+                length = cap
             if length < 0:
+                hidden += mass
                 continue
-        through += mass
         covered += mass * (length / cover_mm) if length < cover_mm else mass
-    pulled = _tenth(coat.cohorts, through).day
-    outline = min(rate * (pace * (day - pulled) / 7 - start), cap)
-    return Surface(covered / WHOLE, max(outline, 0.0))
+    outline = rate * (pace * (day - _outlining(coat, WHOLE - hidden)) / 7 - start)
+    return Surface(covered / WHOLE, max(min(outline, cap), 0.0))
 
 
-def _tenth(cohorts: Sequence[Cohort], through: int) -> Cohort:
-    """The hair that a tenth of what stands is longer than: it makes the outline."""
+def _outlining(coat: Coat, through: int) -> int:
+    """The day on which the hair was pulled that a tenth of what stands is longer than: it makes the outline."""
     reached = 0
-    for cohort in cohorts:
+    for cohort in coat.cohorts:
         reached += cohort.mass
         if reached * 10 >= through:
             break
-    return cohort
+    return cohort.day
 
 
 def mass_longer(coat: Coat, growth: Growth, pace: float, day: int, mm: float) -> int:
