@@ -91,7 +91,7 @@ class Hair:
     def covers(self, at_least: float) -> int:
         """The first visit (from 0) by which the cover is ``at_least`` if nothing is pulled before."""
         for number, day in enumerate(self.visits):
-            if standing(self.coat, self.growth, self.pace, day).cover >= at_least:
+            if surface(self.coat, self.growth, self.pace, day).cover >= at_least:
                 return number
         return len(self.visits)
 

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date as Date
+from itertools import accumulate
 
 from coatrules.coat import WHOLE, Coat, mass_of
 from coatrules.plan.program import program, solve
@@ -23,11 +25,12 @@ def clashes_of(task: Task, visits: Sequence[PlannedVisit], coats: Mapping[str, C
     for region, hair in task.regions.items():
         longest = longest_wanted(task.target(region))
         at_end = mass_longer(coats[region], hair.growth, hair.pace, end, longest) / WHOLE
-        shares = [(visit.day, visit.regions[region].late_share) for visit in visits]
-        shares.append((Date.fromordinal(end), at_end))
-        if all(share * WHOLE < LAYER_MASS for _, share in shares):
+        shares = [*[visit.regions[region].late_share for visit in visits], at_end]
+        if max(shares) * WHOLE < LAYER_MASS:
             continue
-        late = [(day, share) for day, share in shares[max(1, excused(task, region)) :] if share * WHOLE >= LAYER_MASS]
+        days = [*[visit.day for visit in visits], Date.fromordinal(end)]
+        had_time = list(zip(days, shares, strict=True))[max(1, excused(task, region)) :]
+        late = [(day, share) for day, share in had_time if share * WHOLE >= LAYER_MASS]
         if late:
             yield Clash(region, late[0][0], late[-1][0], max(share for _, share in late))
 
@@ -52,11 +55,12 @@ def loosenings_of(task: Task) -> Iterator[Loosening]:
 def set_on(task: Task, region: str, visits: Sequence[PlannedVisit]) -> Date | None:
     """The visit from which a region keeps its target to the end: layers, cover, and no late hair; None if it does not."""
     target = task.target(region)
+    wanted = wanted_cover(target)
     day: Date | None = None
     for visit in reversed(visits):
         here = visit.regions[region]
         late = here.late_share * WHOLE >= LAYER_MASS
-        if late or here.layers < target.layers or here.cover < wanted_cover(target):
+        if late or here.layers < target.layers or here.cover < wanted:
             break
         day = visit.day
     return day
@@ -65,12 +69,8 @@ def set_on(task: Task, region: str, visits: Sequence[PlannedVisit]) -> Date | No
 def outlook_of(task: Task, region: str, visits: Sequence[PlannedVisit], coat: Coat) -> RegionOutlook:
     """What becomes of one region whose coat is ``coat`` after the last visit."""
     hair, target = task.regions[region], task.target(region)
-    renewed: list[Date] = []
-    pulled = 0
-    for visit in visits:
-        pulled += mass_of(visit.regions[region].share)
-        while pulled >= (len(renewed) + 1) * WHOLE and len(renewed) < THREE_ROUNDS:
-            renewed.append(visit.day)
+    pulled = list(accumulate([mass_of(visit.regions[region].share) for visit in visits]))
+    rounds = [bisect_left(pulled, number * WHOLE) for number in range(1, THREE_ROUNDS + 1)]
     shown = None
     if task.show is not None and target.show_mm is not None:
         shown = show_share(coat, hair, task.show, target.show_mm)
@@ -79,7 +79,7 @@ def outlook_of(task: Task, region: str, visits: Sequence[PlannedVisit], coat: Co
         target=task.target_id(region),
         state=state(hair.coat, hair.growth, hair.pace, task.record.day),
         set_on=set_on(task, region, visits),
-        renewed=tuple(renewed),
+        renewed=tuple([visits[last].day for last in rounds if last < len(visits)]),
         show_share=shown,
     )
 

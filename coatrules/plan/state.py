@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import inf
+
 from coatrules.coat import WHOLE, Coat, Growth
 from coatrules.plan.values import State
 from coatrules.standing import standing
@@ -28,9 +30,8 @@ def state(coat: Coat, growth: Growth, pace: float, day: int) -> State:
 
     One layer: all that stands is of one length, or nothing stands yet (just after a full strip).
     """
-    cut = sum(
-        c.mass for c in coat.cohorts if any(c.day + growth.breakthrough_weeks * 7 / pace < cut.day for cut in coat.cuts)
-    )
+    last_cut = max((cut.day for cut in coat.cuts), default=-inf)
+    cut = sum([c.mass for c in coat.cohorts if c.day + growth.breakthrough_weeks * 7 / pace < last_cut])
     if cut >= MOSTLY * WHOLE:
         return "clipped"
     now = standing(coat, growth, pace, day)
