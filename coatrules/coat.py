@@ -133,16 +133,23 @@ def longest_pulled(coat: Coat, growth: Growth, pace: float, day: int, mass: int)
     if day <= coat.cohorts[-1].day:
         return replay(coat, growth, pace, (Pull(day, mass),))
     through_since = day - days_to_age(growth.breakthrough_weeks, pace)
-    taken = min(mass, sum([cohort.mass for cohort in coat.cohorts if cohort.day <= through_since]))
+    hidden = 0
+    for own, pulled in reversed(coat.cohorts):
+        if pulled <= through_since:
+            break
+        hidden += own
+    taken = min(mass, WHOLE - hidden)
     if not taken:
         return coat
     gone, left = 0, taken
-    while left and coat.cohorts[gone].mass <= left:
-        left -= coat.cohorts[gone].mass
+    for own, _ in coat.cohorts:
+        if own > left:
+            break
+        left -= own
         gone += 1
     kept = coat.cohorts[gone:]
     if left:
-        kept = (Cohort(kept[0].mass - left, kept[0].day), *kept[1:])
+        kept = (Cohort(own - left, kept[0].day), *kept[1:])
     return _without_idle_cuts((*kept, Cohort(taken, day)), coat.cuts)
 
 
