@@ -192,10 +192,8 @@ def days_until_longer(coat: Coat, growth: Growth, pace: float, day: int, mm: flo
     return _first_near(lambda days: _lengths(front, growth, pace, day + days)[0] > mm + _TINY, when)
 
 
-def days_until_pull_possible(
-    coat: Coat, growth: Growth, pace: float, day: int, mass: int, at_least: float, start: int = 0
-) -> int | None:
-    """Days from ``day`` until ``mass`` is ready and pulling it leaves ``cover`` at ``at_least``; not less than ``start``.
+def days_until_ready(coat: Coat, growth: Growth, pace: float, day: int, mass: int, start: int = 0) -> int | None:
+    """Days from ``day`` until ``mass`` is ready; not less than ``start``.
 
     None if not within three years; ``ValueError`` for more than the whole coat.
     """
@@ -204,9 +202,19 @@ def days_until_pull_possible(
     blown_from = youngest.day + days_to_age(growth.blown_weeks, pace) - day
     long_enough = max(growth.ready_mm - _TINY, 0.0)
     when = min(blown_from, _long_enough(lone, growth, pace, long_enough) - day)
-    ready = _first_near(
+    return _first_near(
         lambda days: days >= blown_from or _lengths(lone, growth, pace, day + days)[0] >= long_enough, when, start
     )
+
+
+def days_until_pull_possible(
+    coat: Coat, growth: Growth, pace: float, day: int, mass: int, at_least: float, start: int = 0
+) -> int | None:
+    """Days from ``day`` until ``mass`` is ready and pulling it leaves ``cover`` at ``at_least``; not less than ``start``.
+
+    None if not within three years; ``ValueError`` for more than the whole coat.
+    """
+    ready = days_until_ready(coat, growth, pace, day, mass, start)
     if ready is None:
         return None
     # Ready hair stays ready and cover only grows, so the first day of both is the first day of the later one.

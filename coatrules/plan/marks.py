@@ -21,7 +21,7 @@ from coatrules.coat import WHOLE, Coat, Cohort, Growth, days_to_age
 from coatrules.standing import (
     HORIZON_DAYS,
     days_until_longer,
-    days_until_pull_possible,
+    days_until_ready,
     hair_lengths,
     mass_longer,
     standing,
@@ -67,7 +67,7 @@ class Hair:
             covering = sum(c.mass for c, mm in zip(self.coat.cohorts, lengths, strict=True) if mm >= self._hides_from)
             return min(round(standing(self.coat, self.growth, self.pace, day).ready_share * WHOLE), covering)
 
-        ready_after = days_until_pull_possible(_FRESH, self.growth, self.pace, 0, WHOLE, 0.0)
+        ready_after = days_until_ready(_FRESH, self.growth, self.pace, 0, WHOLE)
         return self._marks(
             self.visits, ripe, max(HORIZON_DAYS if ready_after is None else ready_after, self._hides_after)
         )
@@ -125,12 +125,13 @@ class Hair:
 
         Of a coat that was never cut all is old ``wait`` days after its pull: only what a cut shortened is asked for.
         """
-        found, mass = [], 0
+        some: list[Mark] = []
         for day in days:
-            if mass < WHOLE:
-                mass = old(day) if self.coat.cuts else self._pulled_by(day - wait)
-            found.append(Mark(mass / WHOLE, bisect_right(self.visits, day - wait) if mass == WHOLE else 0))
-        return found
+            mass = old(day) if self.coat.cuts else self._pulled_by(day - wait)
+            if mass == WHOLE:
+                break
+            some.append(Mark(mass / WHOLE, 0))
+        return [*some, *[Mark(1.0, bisect_right(self.visits, day - wait)) for day in days[len(some) :]]]
 
     def _pulled_by(self, day: int) -> int:
         return sum([cohort.mass for cohort in self.coat.cohorts if cohort.day <= day])

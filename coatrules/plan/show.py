@@ -21,7 +21,7 @@ from coatrules.plan.values import Stage, StagedStrip
 from coatrules.problems import InputError, Problem
 from coatrules.profile import Profile
 from coatrules.record import Record, recorded
-from coatrules.standing import HORIZON_DAYS, days_until_longer, days_until_pull_possible, hair_lengths
+from coatrules.standing import HORIZON_DAYS, days_until_longer, days_until_ready, hair_lengths
 
 _TINY = 1e-9
 BARE = "Bare skin burns in the sun and chills in the cold: shade or a light coat until the new hair covers it."
@@ -120,7 +120,7 @@ def _days_to_grow(hair: Hair, wanted: tuple[float, float]) -> tuple[int, float, 
 
 def _all_ready(hair: Hair, today: int) -> int:
     """The first day on which the whole coat can be pulled."""
-    days = days_until_pull_possible(hair.coat, hair.growth, hair.pace, today, WHOLE, 0.0)
+    days = days_until_ready(hair.coat, hair.growth, hair.pace, today, WHOLE)
     return today + (HORIZON_DAYS if days is None else days)
 
 
