@@ -145,10 +145,9 @@ def _outlining(coat: Coat, through: int) -> int:
 def mass_longer(coat: Coat, growth: Growth, pace: float, day: int, mm: float) -> int:
     """The mass of hair that is blown or longer than ``mm`` (0 or more)."""
     loose_since = day - days_to_age(growth.blown_weeks, pace)
-    lengths = _lengths(coat, growth, pace, day)
-    longer = 0
-    for (mass, pulled), length in zip(coat.cohorts, lengths, strict=True):
-        if pulled > loose_since and length <= mm + _TINY:
+    cap, longer = _cap(coat, growth, pace, day), 0
+    for mass, pulled in coat.cohorts:
+        if pulled > loose_since and min(growth.length(pace * (day - pulled) / 7), cap) <= mm + _TINY:
             break  # all behind is younger, so no longer
         longer += mass
     return longer
