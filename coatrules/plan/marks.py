@@ -40,9 +40,15 @@ class Mark(NamedTuple):
 
 
 class CoverLeft(NamedTuple):
-    """Cover straight after a visit: ``constant`` + sum of weight * all that is pulled up to the visit in ``after`` (from 1)."""
+    """Cover straight after each visit from ``first`` on: ``constant``, an entry a visit, and what the work adds to it.
 
-    constant: float
+    That is a sum of terms, one an entry of ``visits`` (from 0, whose cover), ``after`` (from 1) and ``weights``: the weight
+    times all that is pulled up to the visit in ``after``.
+    """
+
+    first: int
+    constant: Sequence[float]
+    visits: Sequence[int]
     after: Sequence[int]
     weights: Sequence[float]
 
@@ -95,30 +101,34 @@ class Hair:
                 return number
         return len(self.visits)
 
-    def cover_left(self, first: int) -> list[CoverLeft | None]:
+    def cover_left(self, first: int) -> CoverLeft:
         """The cover straight after each visit from ``first`` on (from 0), as long as no more is pulled than ``ready`` allows."""
-        found: list[CoverLeft | None] = [None] * first
+        left = CoverLeft(first, constant := [], of := [], after := [], weights := [])
         coat, growth, pace, visits = self.coat, self.growth, self.pace, self.visits
         cover_mm, hides = growth.cover_mm, dict[int, float]()  # so many days after its pull
         oldest = youngest = untouched = 0.0
-        for visit, day in enumerate(visits[first:], first + 1):
+        for visit, day in enumerate(visits[first:], first):
             if youngest < 1.0:
                 lengths = hair_lengths(coat, growth, pace, day)
                 oldest, youngest = min(1.0, lengths[0] / cover_mm), min(1.0, lengths[-1] / cover_mm)
                 untouched = surface(coat, growth, pace, day).cover
+            constant.append(untouched)
+            of.append(visit)
+            after.append(visit + 1)
+            weights.append(-oldest)
             # From the front to the end of the queue hair hides less, in steps; each step is at one visit's place.
-            after, weights, here = [visit], [-oldest], youngest
-            for number in range(bisect_right(visits, day - self._hides_after) if here == 1.0 else 0, visit):
+            here = youngest
+            for number in range(bisect_right(visits, day - self._hides_after) if here == 1.0 else 0, visit + 1):
                 days = day - visits[number]
                 behind = hides.get(days)
                 if behind is None:
                     behind = hides[days] = min(1.0, growth.length(pace * days / 7) / cover_mm)
                 if number and here != behind:
+                    of.append(visit)
                     after.append(number)
                     weights.append(here - behind)
                 here = behind
-            found.append(CoverLeft(untouched, after, weights))
-        return found
+        return left
 
     def _marks(self, days: Sequence[int], old: Callable[[int], int], wait: int) -> list[Mark]:
         """On each day ``old`` of today's coat; once that is all, also what was pulled ``wait`` days before.

@@ -54,9 +54,9 @@ class Part:
 
     Sequences have an entry a visit; minutes are for all the regions at share 1.
 
-    cover: None where the cover is not bounded at that visit. wanted: the least cover. show: the end of the hair that is
-    too long on the show day, and of the hair that is long enough. excused: visits that a coat which is late already needs
-    to go round once; loosening buys nothing for them.
+    cover: None where it is not bounded. wanted: the least cover. show: the end of the hair that is too long on the show
+    day, and of the hair that is long enough. excused: visits that a coat which is late already needs to go round once;
+    loosening buys nothing for them.
     """
 
     regions: tuple[str, ...]
@@ -65,7 +65,7 @@ class Part:
     at_most: tuple[float, ...]
     ready: tuple[Mark, ...]
     late: tuple[Mark, ...]
-    cover: tuple[CoverLeft | None, ...]
+    cover: CoverLeft | None
     wanted: float = 0.0
     show: tuple[Mark, Mark] | None = None
     excused: int = 0
@@ -221,23 +221,25 @@ def _cover(col: _Columns, rows: _Rows, parts: Sequence[Part]) -> tuple[_Whole, _
     import numpy as np
 
     low: list[float] = []
-    places: list[int] = []
-    columns: list[int] = []
+    bounded: list[int] = []
+    begins: list[int] = []
+    visits: list[int] = []
+    after: list[int] = []
     weights: list[float] = []
-    lengths: list[int] = []
-    for number, part in enumerate(parts):
-        for place, cover in enumerate(part.cover, number * col.visits):
-            if cover is None:
-                continue
-            low.append(part.wanted + SAFETY - cover.constant)
-            places.append(place)
-            lengths.append(len(cover.weights))
-            columns += cover.after
-            weights += cover.weights
-    new, block = rows.begin(np.array(low), np.full(len(low), np.inf)), np.array(places, dtype=np.int64)
-    before = np.repeat(col.summed + block - block % col.visits - 1, lengths)
-    rows.put(np.repeat(new, lengths), before + np.array(columns, dtype=np.int64), np.array(weights))
-    return new, block
+    for begin, part in zip(range(0, col.size, col.visits), parts, strict=True):
+        if part.cover is None:
+            continue
+        low += [part.wanted + SAFETY - constant for constant in part.cover.constant]
+        bounded += range(begin + part.cover.first, begin + col.visits)
+        begins += [begin] * len(part.cover.weights)
+        visits += part.cover.visits
+        after += part.cover.after
+        weights += part.cover.weights
+    new, places = rows.begin(np.array(low), np.full(len(low), np.inf)), np.array(bounded, dtype=np.int64)
+    block = np.array(begins, dtype=np.int64)
+    row = new[np.searchsorted(places, block + np.array(visits, dtype=np.int64))]
+    rows.put(row, col.summed + block + np.array(after, dtype=np.int64) - 1, np.array(weights))
+    return new, places
 
 
 def _show(col: _Columns, rows: _Rows, cost: _Vector, number: int, show: tuple[Mark, Mark], price: float) -> None:

@@ -153,7 +153,7 @@ def _part(task: Task, regions: tuple[str, ...]) -> Part:
         at_most=tuple(0.0 if no else most if n >= covers else low for n, no in enumerate(task.forbidden)),
         ready=tuple(hair.ready()),
         late=tuple(hair.late(next_days(task), longest)),
-        cover=tuple(hair.cover_left(covers) if wanted else [None] * len(task.days)),
+        cover=hair.cover_left(covers) if wanted else None,
         wanted=wanted,
         show=None if task.show is None or not target.show_mm else show_marks(hair, task.show, target.show_mm),
         excused=excused(task, region),
