@@ -40,10 +40,10 @@ class Mark(NamedTuple):
 
 
 class CoverLeft(NamedTuple):
-    """Cover straight after each visit from ``first`` on: ``constant``, an entry a visit, and what the work adds to it.
+    """Cover straight after each visit from ``first`` (from 0) on: ``constant``, an entry a visit, and the terms of the work.
 
-    That is a sum of terms, one an entry of ``visits`` (from 0, whose cover), ``after`` (from 1) and ``weights``: the weight
-    times all that is pulled up to the visit in ``after``.
+    A term is an entry of each of the rest: at the visit in ``visits`` (from 0) it adds its weight * all that is pulled up to
+    the visit in ``after`` (from 1).
     """
 
     first: int
@@ -103,7 +103,10 @@ class Hair:
 
     def cover_left(self, first: int) -> CoverLeft:
         """The cover straight after each visit from ``first`` on (from 0), as long as no more is pulled than ``ready`` allows."""
-        left = CoverLeft(first, constant := [], of := [], after := [], weights := [])
+        constant: list[float] = []
+        of: list[int] = []
+        after: list[int] = []
+        weights: list[float] = []
         coat, growth, pace, visits = self.coat, self.growth, self.pace, self.visits
         cover_mm, hides = growth.cover_mm, dict[int, float]()  # so many days after its pull
         oldest = youngest = untouched = 0.0
@@ -128,7 +131,7 @@ class Hair:
                     after.append(number)
                     weights.append(here - behind)
                 here = behind
-        return left
+        return CoverLeft(first, constant, of, after, weights)
 
     def _marks(self, days: Sequence[int], old: Callable[[int], int], wait: int) -> list[Mark]:
         """On each day ``old`` of today's coat; once that is all, also what was pulled ``wait`` days before.
