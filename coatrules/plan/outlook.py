@@ -26,7 +26,7 @@ def clashes_of(task: Task, visits: Sequence[PlannedVisit], coats: Mapping[str, C
         longest = longest_wanted(task.target(region))
         at_end = mass_longer(coats[region], hair.growth, hair.pace, end, longest) / WHOLE
         shares = [*[visit.regions[region].late_share for visit in visits], at_end]
-        if max(shares) * WHOLE < LAYER_MASS:
+        if max(shares[1:]) * WHOLE < LAYER_MASS:  # how the dog first comes is no clash
             continue
         days = [*[visit.day for visit in visits], Date.fromordinal(end)]
         had_time = list(zip(days, shares, strict=True))[max(1, excused(task, region)) :]
