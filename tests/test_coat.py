@@ -17,6 +17,7 @@ from coatrules.standing import (
     days_until_blown,
     days_until_longer,
     days_until_pull_possible,
+    days_until_ready,
     hair_lengths,
     mass_longer,
     standing,
@@ -150,9 +151,11 @@ def test_dates_are_the_first_day_that_a_walk_through_the_calendar_finds(
     calendar = range(day, day + HORIZON_DAYS + 1)
     blown = next((on - day for on in calendar if standing(coat, growth, pace, on).blown_share > 0), None)
     longer = next((on - day for on in calendar if standing(coat, growth, pace, on).longest_mm > mm + 1e-9), None)
+    ready = next((on - day for on in calendar if mass_of(standing(coat, growth, pace, on).ready_share) >= mass), None)
     pull = next((on - day for on in calendar if possible(on)), None)
     assert days_until_blown(coat, growth, pace, day) == blown
     assert days_until_longer(coat, growth, pace, day, mm) == longer
+    assert days_until_ready(coat, growth, pace, day, mass) == ready
     assert days_until_pull_possible(coat, growth, pace, day, mass, at_least) == pull
 
 
