@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date as Date
 from datetime import datetime
 from math import nan
-from numbers import Real
+from typing import SupportsFloat
 
 from coatrules.compiled import CompiledProfile
 from coatrules.problems import InputError, Problem
@@ -25,9 +25,9 @@ def day_asked(said: object) -> Date:
 def minutes_asked(plan: CompiledProfile, said: object) -> float:
     """The minutes asked for, the profile's usual visit where nothing is said; raises ``InputError`` for what is no visit."""
     minutes = plan.profile.visit.minutes if said is None else said
-    found = float(minutes) if isinstance(minutes, Real) else nan
+    found = float(minutes) if isinstance(minutes, SupportsFloat) else nan
     if not 0 < found <= LONGEST:
-        shown = f"{found:g}" if isinstance(minutes, Real) else repr(said)
+        shown = f"{found:g}" if isinstance(minutes, SupportsFloat) else repr(said)
         hint = f"Say a number of minutes from 1 to {LONGEST}."
         raise InputError([Problem("minutes", f"{shown} minutes are not a visit", hint=hint)])
     return found

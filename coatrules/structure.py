@@ -126,16 +126,14 @@ def _shared(made: Hook) -> Hook:
 
 def field_types(kind: type) -> dict[str, Any]:
     """What the fields of a class are annotated with, as ``typing.get_type_hints`` tells, in less than half its time."""
-    return {
-        name: _meant(said, base.__module__)
-        for base in reversed(kind.__mro__)
-        for name, said in vars(base).get("__annotations__", {}).items()
-    }
-
-
-@cache  # many fields are annotated alike
-def _meant(said: str, module: str) -> Any:
-    return eval(said, vars(sys.modules[module]))
+    types: dict[str, Any] = {}
+    for base in reversed(kind.__mro__):
+        said = vars(base).get("__annotations__", {}).items()
+        # All in one go: each eval costs more than what it reads.
+        types |= eval(
+            f"{{{', '.join(f'{name!r}: {meant}' for name, meant in said)}}}", vars(sys.modules[base.__module__])
+        )
+    return types
 
 
 def _constrained(kind: Any, *checks: Any) -> Hook:

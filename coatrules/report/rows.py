@@ -4,16 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import groupby
-
-from attrs import frozen
+from typing import NamedTuple
 
 from coatrules.reasons import Reason, date_words, day_words, minutes_words, share_words
 from coatrules.visits import Binding
 from coatrules.workorder import Step, WorkOrder
 
 
-@frozen(eq=False, repr=False)
-class Row:
+class Row(NamedTuple):
     """One row of work: its number, where, what, how long, with what, and why. ``bout`` is empty for undivided work.
 
     ``tools`` are the names alone, ``how`` says how they are used where they first come up.

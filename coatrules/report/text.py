@@ -42,9 +42,9 @@ def _row(row: Row, width: int) -> Iterator[str]:
     minutes = minutes_words(row.minutes)
     title = row.what if not row.where else f"{row.where}: {row.what}"
     title += f", {row.bout}" if row.bout else ""
-    lines = wrap(title, width - len(INDENT) - 9)
-    yield f"{row.number:>3}  {lines[0]:<{width - len(INDENT) - 8}}{minutes:>8}"
-    for line in lines[1:]:
+    first, *rest = wrapped(title, width - len(INDENT) - 9, "")
+    yield f"{row.number:>3}  {first:<{width - len(INDENT) - 8}}{minutes:>8}"
+    for line in rest:
         yield INDENT + line
     if row.how:
         yield from wrapped(f"With {row.how}.", width, INDENT)
