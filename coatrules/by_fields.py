@@ -17,18 +17,17 @@ class ByFields:
     __slots__ = ()
 
     def __eq__(self, other: object) -> bool:
-        return told(self) == told(other) if other.__class__ is self.__class__ else NotImplemented
+        return _told(self) == _told(other) if other.__class__ is self.__class__ else NotImplemented
 
     def __hash__(self) -> int:
-        return hash(told(self))
+        return hash(_told(self))
 
     def __repr__(self) -> str:
-        shown = zip(_counting(self), told(self), strict=True)
-        return f"{type(self).__name__}({', '.join(f'{own.name}={value!r}' for own, value in shown)})"
+        shown = [f"{own.name}={getattr(self, own.name)!r}" for own in _counting(self)]
+        return f"{type(self).__name__}({', '.join(shown)})"
 
 
-def told(value: Any) -> tuple[object, ...]:
-    """The fields of a value that count."""
+def _told(value: Any) -> tuple[object, ...]:
     return tuple([getattr(value, own.name) for own in _counting(value)])
 
 
