@@ -123,19 +123,16 @@ def timed(plan: CompiledProfile, told: Iterable[tuple[int, Visit]], trails: Mapp
         for name, said in plan.said(visit.work).items():
             work = visit.work[said]
             if work.minutes is not None:
-                since = next(
-                    (visit.day.toordinal() - day for before, day in reversed(trails[name].carded) if before < turn),
-                    None,
-                )
-                entries.setdefault(said, {})[name] = _usual_minutes(plan.regions[name], work, since)
-        for said, usual in entries.items():
-            known = {name: minutes for name, minutes in usual.items() if minutes is not None}
-            if len(known) == len(usual):
+                usual = _usual_minutes(plan.regions[name], work, trails[name], turn, visit.day.toordinal())
+                entries.setdefault(said, {})[name] = usual
+        for said, found in entries.items():
+            known = {name: minutes for name, minutes in found.items() if minutes is not None}
+            if len(known) == len(found):
                 yield Timed(visit.work[said].minutes or 0.0, known, index, said)
 
 
-def _usual_minutes(region: RegionPlan, work: Work, since_carded: int | None) -> float | None:
-    """The profile's minutes for some work in a region, ``since_carded`` days after it was carded; None where it has none."""
+def _usual_minutes(region: RegionPlan, work: Work, trail: Trail, turn: int, day: int) -> float | None:
+    """The profile's minutes for some work in a region, at this turn of its trail on this day; None where it has none."""
     total = 0.0
     for task in work.tasks:
         minutes = region.region.minutes.get(task)
@@ -145,7 +142,9 @@ def _usual_minutes(region: RegionPlan, work: Work, since_carded: int | None) -> 
             return None
         if task == "pull":
             minutes *= work.pull or 0.0
-        elif task == "card" and region.growth.undercoat_weeks is not None and since_carded is not None:
-            minutes *= min(1.0, since_carded / 7 / region.growth.undercoat_weeks)
+        elif task == "card" and region.growth.undercoat_weeks is not None:
+            carded = next((carded for before, carded in reversed(trail.carded) if before < turn), None)
+            if carded is not None:
+                minutes *= min(1.0, (day - carded) / 7 / region.growth.undercoat_weeks)
         total += minutes
     return total
