@@ -318,6 +318,7 @@ def test_all_problems_of_a_file_are_found(parser: str) -> None:
         ("a: 1".encode("utf-16"), "encoding", (1, 1)),
         ("a: " + "x" * 65_537, "too-large", (1, 4)),
         ("x" * 1_000_001, "too-large", (1, 1)),
+        ("a: 1\n---\n" * 2_001, "too-large", (4001, 4)),
         (b"x" * 1_000_001, "too-large", (1, 1)),
         ("[" * 65 + "]" * 65, "too-deep", (1, 65)),
         ("[" * 100_000, "too-deep", None),

@@ -17,6 +17,7 @@ from coatrules.problems import MAX_PROBLEMS, InputError, Path, Problem
 MAX_BYTES = 1_000_000
 MAX_DEPTH = 64
 MAX_NODES = 100_000
+MAX_DOCUMENTS = 2_000  # of one stream: a dog and its visits, and to spare
 MAX_SCALAR = 65_536  # characters of one text
 MAX_DIGITS = 18  # of an integer, so that it fits 64 bits
 

@@ -11,6 +11,7 @@ from coatrules.reading.source import (
     DEEP,
     FIRST_OF_TYPED,
     MAX_DEPTH,
+    MAX_DOCUMENTS,
     MAX_NODES,
     NO_KEY,
     REFUSED,
@@ -114,6 +115,10 @@ def yaml_documents(source: Source) -> tuple[Document, ...]:
                 return tuple(documents)
             else:
                 if kind is yaml.DocumentEndEvent:
+                    if len(documents) == MAX_DOCUMENTS:
+                        source.stop(
+                            "too-large", f"More than {MAX_DOCUMENTS:,} documents stand here", offset, "Split it."
+                        )
                     documents.append(Document(data[0], Places(source.line_starts, entries[0]), source.file))
                     data, entries = [], {}
                 continue
