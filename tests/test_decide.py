@@ -766,3 +766,96 @@ def test_the_reason_that_a_profile_gives_and_the_day_of_the_next_clip_are_told()
 
     assert told("2026-05-26", 1) == ["The skin is thin.", "Nothing is due here until tomorrow."]
     assert told("2026-05-27", 1) == ["The skin is thin.", "Nothing is due here until 2 days from now."]
+
+
+def changed(order_of: dict[str, Any], *visits: dict[str, Any], minutes: float = 240) -> WorkOrder:
+    """The order of a dog with 15 weeks of hair by the small profile with some of its parts in other words."""
+    arrival = {"body": {"grown_weeks": 15}, "toes": {"grown_weeks": 15}}
+    history = {"format": 1, "dog": {"id": "pip"}, "arrival": arrival, "visits": list(visits)}
+    return work_order(copy.deepcopy(PROFILE) | order_of, history, date=DAY, minutes=minutes)
+
+
+def test_minutes_are_those_of_these_hands_in_each_region() -> None:
+    quick = {"pull": 0.2, "card": True, "minutes": 5}
+    usual = {"pull": 0.2, "card": True, "minutes": 10}
+    order = ordered(*[visit(worked["visit"], work={"back": quick, "ribs": usual}) for worked in ROLLED])
+    assert order.speed.of("back") > 1.5 > order.speed.of("ribs")
+    minutes = {step.region: step.minutes for step in order.steps if step.task == "pull"}
+    for region in ("back", "ribs"):  # a fifth of twenty minutes, in whole half-minutes
+        assert minutes[region] == pytest.approx(4 / order.speed.of(region), abs=0.25)
+    assert minutes["back"] < minutes["ribs"]
+
+
+def test_the_weightiest_work_of_a_region_sets_its_base() -> None:
+    tidy = {"tidy": {"task": "scissor", "regions": ["back"], "every_weeks": 5, "minutes": 2}}
+    steps = [step for step in changed({"routines": tidy}).steps if step.region == "back"]
+    assert {step.task for step in steps} == {"card", "pull", "scissor"}
+    assert {step.priority_parts["base"] for step in steps} == {50.0}
+
+
+def test_a_priority_has_one_decimal_and_lateness_counts_for_thirty_at_most() -> None:
+    rule = {"then": {"priority": 0.06}}
+    order = ordered(visit("2026-05-05", work={"body": {"pull": 0.2}, "toes": {"pull": 0.2}}), rules={"more": rule})
+    back = next(step for step in order.steps if step.region == "back" and step.task == "pull")
+    assert back.priority_parts == {"base": 50.0, "overdue": 5.1, "rules": 0.06}  # 27 days, of 21: 6 / 7 weeks, times 6
+    assert back.priority == 55.2
+    long_ago = ordered(visit("2026-01-01", work={"body": {"pull": 0.2}}))
+    assert {step.priority_parts["overdue"] for step in long_ago.steps if step.region == "back"} == {30.0}
+
+
+@pytest.mark.parametrize(("every_weeks", "due"), [(3.5, True), (3.6, False)])
+def test_a_routine_half_a_visit_early_is_done_and_earlier_is_not(every_weeks: float, due: bool) -> None:
+    tidy = {"tidy": {"task": "comb", "regions": ["nose"], "every_weeks": every_weeks, "minutes": 2, "because": "Tidy."}}
+    order = changed({"routines": tidy}, visit("2026-05-18", work={"nose": {"comb": True}}))
+    steps = [step for step in order.steps if step.region == "nose"]
+    assert bool(steps) is due
+    for step in steps:
+        assert [(reason.rule, reason.facts, reason.said) for reason in step.because] == [
+            ("coat.calendar", {"every_weeks": 3.5, "weeks_since": 2.0}, ""),
+            ("coat.calendar", {"every_weeks": 3.5, "weeks_since": 2.0}, "Tidy."),
+        ]
+
+
+@pytest.mark.parametrize("limit", ["at_least", "at_most"])
+def test_a_limit_that_is_the_usual_share_is_not_told(limit: str) -> None:
+    order = ordered(*ROLLED, rules={"same": {"then": {"take": {limit: 0.2}}}})
+    assert share(order) == 0.2
+    assert not {"coat.floor", "coat.cap", "same"} & set(reasons(order))
+
+
+def test_a_low_spot_is_told_of_where_the_cover_leaves_no_more() -> None:
+    target = copy.deepcopy(PROFILE["layer_targets"])
+    target["body"]["take"]["low_spot"] = 0.08  # just what the cover leaves, see above
+    order = changed({"layer_targets": target}, visit("2026-05-04", work={"back": {"pull": 0.42}}))
+    assert share(order) == 0.08
+    assert [rule for rule in reasons(order) if rule in ("coat.cover", "coat.low-spot")] == ["coat.low-spot"]
+
+
+def test_why_unsound_skin_is_not_touched_is_told() -> None:
+    order = ordered(*ROLLED, visit("2026-05-12", seen={"toes": {"skin": "unsound"}}))
+    assert [reason.text for reason in order.not_to_be_touched["toes"]] == [
+        "The skin here is not sound: hands and tools stay off."
+    ]
+
+
+def test_where_only_the_clipper_may_go_the_profile_s_own_words_are_told_and_a_comb_leaves_no_length() -> None:
+    zones = {"anus": {"regions": ["anus"], "leave_mm": 3, "every_weeks": 4, "because": "It keeps the place clean."}}
+    rules = {"comb": {"regions": ["anus"], "because": "Mats.", "then": {"add": {"comb": 2}}}}
+    order = changed({"clipper_only_zones": zones, "rules": rules})
+    steps = {step.task: step for step in order.steps if step.region == "anus"}
+    assert "It keeps the place clean." in [reason.text for reason in steps["clip"].because]
+    assert (steps["clip"].leave_mm, steps["comb"].leave_mm) == (3.0, None)
+
+
+@pytest.mark.parametrize("longest", [None, [15, 35]])
+def test_a_coat_that_is_neither_blown_nor_too_long_is_not_overgrown(longest: list[float] | None) -> None:
+    profile = copy.deepcopy(PROFILE)
+    profile["layer_targets"]["body"]["longest_mm"] = longest
+    if longest is None:
+        del profile["layer_targets"]["body"]["longest_mm"]
+    plan = compiled(load_profile(profile))
+    history = load_history({"format": 1, "dog": {"id": "pip"}, "arrival": {"body": {"grown_weeks": 8}}})
+    record = recorded(plan, history, DAY)
+    verdicts, _ = decide(plan, record, all_facts(plan, history.dog, record, 240)[0])
+    assert verdicts["back"].outcome == "work"
+    assert verdicts["back"].overgrown_weeks == 0
