@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
 from itertools import pairwise
 
 import pytest
@@ -97,17 +98,34 @@ def test_a_pull_takes_what_was_asked_or_all_that_stands(
             assert sum(0 < gave[pulled] < before[pulled] for pulled in older) <= 1
 
 
-@given(growths, paces, pulls)
+@given(growths, paces, pulls, st.none() | st.floats(0, 30))
 def test_replaying_a_list_is_pulling_one_by_one(
-    growth: Growth, pace: float, history: list[tuple[int, int, bool]]
+    growth: Growth, pace: float, history: list[tuple[int, int, bool]], left_mm: float | None
 ) -> None:
     day, listed = 0, []
-    start = one_by_one = grown(0, growth)
+    start = grown(0, growth)
+    start = one_by_one = start if left_mm is None else start.clipped(0, left_mm)
     for gap, mass, even in history:
         day += gap
         listed.append(Pull(day, mass, even))
         one_by_one = one_by_one.pulled(growth, pace, day, mass / WHOLE, even)
     assert replay(start, growth, pace, listed) == one_by_one
+
+
+@given(st.lists(st.integers(1, 40), min_size=2, max_size=6), st.data())
+def test_an_even_pull_is_shared_by_largest_remainder_the_older_first(parts: list[int], data: st.DataObject) -> None:
+    """The method of largest remainders (Hamilton's), in whole parts and fractions."""
+    parts = [*parts, WHOLE - sum(parts)]
+    taken = data.draw(st.integers(1, WHOLE - 1) | st.integers(1, 60) | st.integers(WHOLE - 60, WHOLE - 1))
+    coat = Coat(tuple(Cohort(mass, 100 * n) for n, mass in enumerate(parts)))
+    quotas = [Fraction(taken * mass, WHOLE) for mass in parts]
+    gave = [int(quota) for quota in quotas]
+    for n in sorted(range(len(parts)), key=lambda n: (gave[n] - quotas[n], n))[: taken - sum(gave)]:
+        gave[n] += 1
+    day = 100 * len(parts)
+    left = {cohort.day: cohort.mass for cohort in coat.pulled(EVEN, 1.0, day, taken / WHOLE, even=True).cohorts}
+    assert left.pop(day) == taken
+    assert left == {100 * n: mass - gave[n] for n, mass in enumerate(parts) if mass > gave[n]}
 
 
 @given(coats())
