@@ -313,6 +313,32 @@ def test_how_much_may_go_and_leave_the_cover() -> None:
     assert cover_limit(grown(0, EVEN).pulled(EVEN, 1.0, 0, 0.4), EVEN, 1.0, weeks(4), 0.0) == WHOLE
 
 
+@pytest.mark.parametrize(("at_least", "stays"), [(0.021, 30_000), (0.238, 340_001)])
+def test_how_much_may_go_is_exact_where_a_quotient_misses_by_rounding(at_least: float, stays: int) -> None:
+    # Hair of 7 mm that hides from 10 mm on: 0.021 / 0.7 is a little more than 0.03 to a computer, 0.238 / 0.7 no more than 0.34.
+    bare, growth = Coat((Cohort(WHOLE, 0),)), evolve(EVEN, full_mm=7, cover_mm=10)
+    limit = cover_limit(bare, growth, 1.0, weeks(30), at_least)
+    assert limit == WHOLE - stays
+    assert [covers(bare, growth, 1.0, weeks(30), mass, at_least) for mass in (limit, limit + 1)] == [True, False]
+
+
+def test_the_outline_is_the_length_of_the_longest_tenth_of_what_stands() -> None:
+    day = weeks(30)
+    parts = ((50_000, 30), (150_000, 10), (400_000, 3), (400_000, 2))  # with their ages in weeks
+    coat = Coat(tuple(Cohort(mass, day - weeks(age)) for mass, age in parts))
+    # Of the fifth that stands the old hair is a quarter, of the whole coat no tenth.
+    now = standing(coat, EVEN, 1.0, day)
+    assert (now.through_share, now.cover, now.outline_mm) == (0.2, 0.2, 40)
+    assert surface(coat, EVEN, 1.0, day) == (0.2, 40)
+    # Four weeks old hair is at the surface: it counts, though it has no length yet.
+    at_the_surface = Coat((Cohort(40_000, 0), Cohort(560_000, day - 28), Cohort(400_000, day - 7)))
+    assert (
+        standing(at_the_surface, EVEN, 1.0, day).outline_mm == surface(at_the_surface, EVEN, 1.0, day).outline_mm == 0
+    )
+    stubble = Coat((Cohort(WHOLE, day - 30),))
+    assert surface(stubble, EVEN, 1.0, day).outline_mm == pytest.approx(4 / 7)
+
+
 def test_a_visit_that_finds_nothing_to_pull_does_not_end_the_record() -> None:
     assert replay(grown(0, EVEN), EVEN, 1.0, [Pull(0, 0), Pull(7, 500_000)]).cohorts[-1] == (500_000, 7)
 
