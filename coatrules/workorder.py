@@ -46,7 +46,7 @@ class Step(ByFields):
 
 @frozen(eq=False, repr=False)
 class WorkOrder:
-    """Today's work on one dog.
+    """Today's work on one dog; ``print`` shows it as the groomer reads it.
 
     Every region is in exactly one of ``steps``, ``left_alone``, ``deferred`` and ``not_to_be_touched``. Minutes are minutes,
     shares 0 to 1, lengths millimetres. ``findings`` are what a reader should know about how it was computed.
@@ -92,6 +92,17 @@ class WorkOrder:
             name: {fact: value for fact, value in found.items() if fact not in common}
             for name, found in self.all_facts.items()
         }
+
+    def __repr__(self) -> str:
+        return (
+            f"<WorkOrder for {self.dog_id} on {self.date}: {len(self.steps)} steps, {self.minutes_planned:g} minutes>"
+        )
+
+    def __str__(self) -> str:
+        """As the groomer reads it at the table."""
+        from coatrules.report.text import text  # only what is shown needs it
+
+        return text(self)
 
     def _repr_html_(self) -> str:
         """The printed page, for notebooks."""
