@@ -27,8 +27,9 @@ def test_the_five_lines_run(capsys: pytest.CaptureFixture[str]) -> None:
     assert code is not None
     names: dict[str, object] = {}
     exec(code[1], names)  # the README's own lines
-    assert isinstance(names["order"], dict)
-    assert names["order"]["steps"]
+    assert capsys.readouterr().out.startswith("pip · Griffon Bruxellois, rough coat · Saturday 21 March 2026\n")
+    assert isinstance(names["plain"], dict)
+    assert names["plain"]["steps"]
 
 
 def test_every_command_named_is_there() -> None:
