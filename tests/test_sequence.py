@@ -459,6 +459,32 @@ def test_feet_are_rounded_and_the_beard_combed_at_the_end() -> None:
     ]
 
 
+def test_gentler_places_are_kept_to_lie_between_the_most_tender_ones() -> None:
+    """Were pads and ears clipped first, only the feet and the beard would be left to lie between the three others."""
+    zones = {name: Bouts("high", 4, 6) for name in ("rims", "creases", "sanitary")}
+    zones |= {"pads": Bouts("medium", 6, 6), "ears": Bouts("medium", 6, 10), "face": Bouts("medium", 8, 10)}
+    jobs = [
+        job("back", 1, ("pull", 12)),
+        job("pads", 2, ("clip", 3), zone="pads"),
+        job("ears", 3, ("clip", 2), zone="ears"),
+        job("rims", 4, ("clip", 2), zone="rims"),
+        job("creases", 5, ("clip", 2), zone="creases"),
+        job("sanitary", 6, ("clip", 2), zone="sanitary"),
+        job("feet", 7, ("scissor", 4)),
+        job("beard", 8, ("comb", 2), zone="face"),
+    ]
+    steps = told(arrange(jobs, zones, None))
+    assert steps[0] == "pull back 12"
+    assert steps[-2:] == ["scissor feet 4", "comb beard 2"]
+    assert [step.split()[1] in ("rims", "creases", "sanitary") for step in steps[1:-2]] == [
+        True,
+        False,
+        True,
+        False,
+        True,
+    ]
+
+
 def test_lowest_priority_goes_first_and_what_still_fits_comes_back() -> None:
     jobs = [
         job("back", 1, ("pull", 20), priority=80),
@@ -650,7 +676,7 @@ SEARCHED: list[tuple[int, int, dict[str, Bouts], list[Job]]] = [
         ],
     ),
     (
-        53,
+        59,
         0,
         {"groin": Bouts("high", 5, 6), "brows": Bouts("low", 6, 3), "toes": Bouts("high", 6, 3)},
         [
