@@ -485,6 +485,26 @@ def test_gentler_places_are_kept_to_lie_between_the_most_tender_ones() -> None:
     ]
 
 
+def test_of_tender_places_the_one_with_most_rests_before_it_is_begun_first() -> None:
+    """The toes are more tender, but the cheeks can lie beside them: nothing presses while gentler work is more than theirs."""
+    zones = {"cheeks": Bouts("low", 4, 8), "toes": Bouts("high", 8, 4)}
+    jobs = [
+        job("back", 1, ("pull", 6)),
+        job("ribs", 2, ("pull", 6)),
+        job("loin", 3, ("pull", 6)),
+        job("toes", 4, ("pull", 3), zone="toes"),
+        job("cheeks", 5, ("pull", 8), zone="cheeks"),
+    ]
+    assert told(arrange(jobs, zones, None)) == [
+        "pull back 6",
+        "pull cheeks 1/2 4",
+        "pull ribs 6",
+        "pull toes 3",
+        "pull loin 6",
+        "pull cheeks 2/2 4",
+    ]
+
+
 def test_lowest_priority_goes_first_and_what_still_fits_comes_back() -> None:
     jobs = [
         job("back", 1, ("pull", 20), priority=80),
