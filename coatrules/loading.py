@@ -52,6 +52,12 @@ def located(name: str, folders: Iterable[str | Path] = ()) -> Path | None:
     return None
 
 
+def no_profile(name: str, folders: Iterable[str | Path], origin: Origin = Origin(), path: ValuePath = ()) -> InputError:
+    """What to say where no profile has this id; ``origin`` and ``path``: where it was asked for."""
+    hint = nearest(name, library(folders))
+    return InputError([origin.problem("unknown-profile", f"there is no profile '{name}'", path, hint=hint)])
+
+
 def _stays(file: Path) -> bool:
     """Whether a file lies in its folder: a link may lead out of it."""
     return not file.is_symlink() or file.resolve().parent == file.parent.resolve()
@@ -199,8 +205,7 @@ def _empty(file: str, hint: str) -> InputError:
 def _find(name: str, folders: Sequence[str | Path]) -> Path:
     file = located(name, folders)
     if file is None:
-        hint = nearest(name, library(folders))
-        raise InputError([Problem("unknown-profile", f"there is no profile '{name}'", hint=hint)])
+        raise no_profile(name, folders, Origin(), ())
     return file
 
 
@@ -218,10 +223,7 @@ def _chain(document: Document, folders: Sequence[str | Path]) -> list[Document]:
             raise InputError([origin.problem("extends-loop", f"'{name}' builds on itself", ("extends",), hint=hint)])
         file = located(name, folders)
         if file is None:
-            hint = nearest(name, library(folders))
-            raise InputError(
-                [origin.problem("unknown-profile", f"there is no profile '{name}'", ("extends",), hint=hint)]
-            )
+            raise no_profile(name, folders, origin, ("extends",))
         if len(chain) == LONGEST_CHAIN:
             message = f"more than {LONGEST_CHAIN} profiles build on one another"
             raise InputError(

@@ -10,8 +10,8 @@ from datetime import date
 from pathlib import Path
 
 from coatrules.history import History
-from coatrules.loading import library, load_history, load_profile, located
-from coatrules.problems import InputError, Problem, nearest
+from coatrules.loading import load_history, load_profile, located, no_profile
+from coatrules.problems import InputError, Problem
 from coatrules.profile import Profile
 from coatrules.values import iso_date
 
@@ -93,12 +93,7 @@ def profile_of(chosen: Namespace, history: History) -> Profile:
         hint = "Add 'profile:' to the dog, or say --profile ID; 'coatrules profiles' lists them."
         raise InputError([history.origin.problem("no-profile", message, ("dog",), hint=hint)])
     if not chosen.profile and located(name, chosen.profiles) is None:
-        message, path, hint = (
-            f"there is no profile '{name}'",
-            ("dog", "profile"),
-            nearest(name, library(chosen.profiles)),
-        )
-        raise InputError([history.origin.problem("unknown-profile", message, path, hint=hint)])
+        raise no_profile(name, chosen.profiles, history.origin, ("dog", "profile"))
     return load_profile(name, folders=chosen.profiles)
 
 
