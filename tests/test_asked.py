@@ -13,7 +13,7 @@ import pytest
 from coatrules import InputError, load_history, load_profile, work_order, work_orders
 from coatrules.asked import minutes_asked
 from coatrules.compiled import compiled
-from coatrules.plan import compare_intervals, plan_ahead
+from coatrules.plan import compare_intervals, plan_ahead, staged_strip
 
 PROFILE = load_profile("griffon-bruxellois-rough")
 DOG: dict[str, Any] = {"format": 1, "dog": {"id": "pip"}}
@@ -27,12 +27,14 @@ def asked_in_every_way(day: Any, minutes: Any = None) -> list[Callable[[], objec
         lambda: plan_ahead(PROFILE, DOG, date=day, minutes=minutes, visits=2),
         lambda: plan_ahead(PROFILE, DOG, date=DAY, dates=[day], minutes=minutes),
         lambda: plan_ahead(PROFILE, DOG, date=DAY, show=day, minutes=minutes),
+        lambda: staged_strip(PROFILE, DOG, date=day, show=date(2026, 6, 6)),
+        lambda: staged_strip(PROFILE, DOG, date=DAY, show=day),
         lambda: compare_intervals(PROFILE, DOG, date=day, minutes=minutes, weeks=[3]),
     ]
 
 
 @pytest.mark.parametrize("said", ["2026-03-21", datetime(2026, 3, 21, 9), 20260321])
-@pytest.mark.parametrize("way", range(6))
+@pytest.mark.parametrize("way", range(8))
 def test_what_is_no_day_is_told_in_plain_words(said: object, way: int) -> None:
     with pytest.raises(InputError) as caught:
         asked_in_every_way(said)[way]()

@@ -11,6 +11,7 @@ from datetime import date as Date
 from datetime import timedelta
 from typing import Any, NamedTuple
 
+from coatrules.asked import day_asked
 from coatrules.coat import WHOLE, Coat, days_to_age
 from coatrules.compiled import CompiledProfile, compiled
 from coatrules.guards import HEALTH, in_force
@@ -43,8 +44,8 @@ def staged_strip(
     profile = profile if isinstance(profile, Profile) else load_profile(profile)
     history = given_history(history)
     plan = compiled(profile)
-    record = recorded(plan, history, date)
-    if show <= date:
+    record = recorded(plan, history, day_asked(date))
+    if day_asked(show) <= date:
         raise InputError([Problem("plan-date", f"the show on {show} is not after {date}", hint="Name a show to come.")])
     lasting = [name for name in record.health if HEALTH[name].days is None]
     if lasting:
