@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from datetime import date as Date
 from datetime import datetime
-from math import nan
 from typing import SupportsFloat
 
 from coatrules.compiled import CompiledProfile
@@ -25,9 +24,11 @@ def day_asked(said: object) -> Date:
 def minutes_asked(plan: CompiledProfile, said: object) -> float:
     """The minutes asked for, the profile's usual visit where nothing is said; raises ``InputError`` for what is no visit."""
     minutes = plan.profile.visit.minutes if said is None else said
-    found = float(minutes) if isinstance(minutes, SupportsFloat) else nan
-    if not 0 < found <= LONGEST:
-        shown = f"{found:g}" if isinstance(minutes, SupportsFloat) else repr(said)
-        hint = f"Say a number of minutes from 1 to {LONGEST}."
-        raise InputError([Problem("minutes", f"{shown} minutes are not a visit", hint=hint)])
-    return found
+    shown = repr(minutes)
+    if isinstance(minutes, SupportsFloat):  # as text is not
+        found = float(minutes)
+        if 0 < found <= LONGEST:
+            return found
+        shown = f"{found:g}"
+    hint = f"Say a number of minutes from 1 to {LONGEST}."
+    raise InputError([Problem("minutes", f"{shown} minutes are not a visit", hint=hint)])

@@ -20,8 +20,10 @@ from coatrules.speed import Timed
 
 def noticed(plan: CompiledProfile, history: History, record: Record) -> Iterator[Problem]:
     """The findings, each at its visit's line where a visit tells of it."""
-    if history.visits and (first := min(visit.day for visit in history.visits)).toordinal() > record.day:
-        yield _too_early(history, first, record.day)
+    if record.first_visit is None and history.visits:
+        first = min(visit.day for visit in history.visits)
+        if first.toordinal() > record.day:
+            yield _too_early(history, first, record.day)
     for contrary in record.pace.contrary:
         yield _contrary(plan, history, contrary)
     for entry in record.speed.doubtful:
