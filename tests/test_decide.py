@@ -55,9 +55,14 @@ def visit(day: str, **said: Any) -> dict[str, Any]:
 
 
 def ordered(
-    *visits: dict[str, Any], rules: dict[str, Any] | None = None, minutes: float = 240, **dog: Any
+    *visits: dict[str, Any],
+    rules: dict[str, Any] | None = None,
+    minutes: float = 240,
+    by: dict[str, Any] | None = None,
+    **dog: Any,
 ) -> WorkOrder:
-    profile = copy.deepcopy(PROFILE)
+    """The order by the small profile, with these rules and with the parts ``by`` in its own parts' place."""
+    profile = copy.deepcopy(PROFILE) | (by or {})
     profile["rules"] = {name: {"because": f"Rule {name}.", **rule} for name, rule in (rules or {}).items()}
     arrival = dog.pop("arrival", {"body": {"grown_weeks": 15}, "toes": {"grown_weeks": 15}})
     history = {"format": 1, "dog": {"id": "pip", **dog}, "arrival": arrival, "visits": list(visits)}
@@ -768,13 +773,6 @@ def test_the_reason_that_a_profile_gives_and_the_day_of_the_next_clip_are_told()
     assert told("2026-05-27", 1) == ["The skin is thin.", "Nothing is due here until 2 days from now."]
 
 
-def changed(order_of: dict[str, Any], *visits: dict[str, Any], minutes: float = 240) -> WorkOrder:
-    """The order of a dog with 15 weeks of hair by the small profile with some of its parts in other words."""
-    arrival = {"body": {"grown_weeks": 15}, "toes": {"grown_weeks": 15}}
-    history = {"format": 1, "dog": {"id": "pip"}, "arrival": arrival, "visits": list(visits)}
-    return work_order(copy.deepcopy(PROFILE) | order_of, history, date=DAY, minutes=minutes)
-
-
 def test_minutes_are_those_of_these_hands_in_each_region() -> None:
     quick = {"pull": 0.2, "card": True, "minutes": 5}
     usual = {"pull": 0.2, "card": True, "minutes": 10}
@@ -788,7 +786,7 @@ def test_minutes_are_those_of_these_hands_in_each_region() -> None:
 
 def test_the_weightiest_work_of_a_region_sets_its_base() -> None:
     tidy = {"tidy": {"task": "scissor", "regions": ["back"], "every_weeks": 5, "minutes": 2}}
-    steps = [step for step in changed({"routines": tidy}).steps if step.region == "back"]
+    steps = [step for step in ordered(by={"routines": tidy}).steps if step.region == "back"]
     assert {step.task for step in steps} == {"card", "pull", "scissor"}
     assert {step.priority_parts["base"] for step in steps} == {50.0}
 
@@ -806,7 +804,7 @@ def test_a_priority_has_one_decimal_and_lateness_counts_for_thirty_at_most() -> 
 @pytest.mark.parametrize(("every_weeks", "due"), [(3.5, True), (3.6, False)])
 def test_a_routine_half_a_visit_early_is_done_and_earlier_is_not(every_weeks: float, due: bool) -> None:
     tidy = {"tidy": {"task": "comb", "regions": ["nose"], "every_weeks": every_weeks, "minutes": 2, "because": "Tidy."}}
-    order = changed({"routines": tidy}, visit("2026-05-18", work={"nose": {"comb": True}}))
+    order = ordered(visit("2026-05-18", work={"nose": {"comb": True}}), by={"routines": tidy})
     steps = [step for step in order.steps if step.region == "nose"]
     assert bool(steps) is due
     for step in steps:
@@ -826,7 +824,7 @@ def test_a_limit_that_is_the_usual_share_is_not_told(limit: str) -> None:
 def test_a_low_spot_is_told_of_where_the_cover_leaves_no_more() -> None:
     target = copy.deepcopy(PROFILE["layer_targets"])
     target["body"]["take"]["low_spot"] = 0.08  # just what the cover leaves, see above
-    order = changed({"layer_targets": target}, visit("2026-05-04", work={"back": {"pull": 0.42}}))
+    order = ordered(visit("2026-05-04", work={"back": {"pull": 0.42}}), by={"layer_targets": target})
     assert share(order) == 0.08
     assert [rule for rule in reasons(order) if rule in ("coat.cover", "coat.low-spot")] == ["coat.low-spot"]
 
@@ -841,7 +839,7 @@ def test_why_unsound_skin_is_not_touched_is_told() -> None:
 def test_where_only_the_clipper_may_go_the_profile_s_own_words_are_told_and_a_comb_leaves_no_length() -> None:
     zones = {"anus": {"regions": ["anus"], "leave_mm": 3, "every_weeks": 4, "because": "It keeps the place clean."}}
     rules = {"comb": {"regions": ["anus"], "because": "Mats.", "then": {"add": {"comb": 2}}}}
-    order = changed({"clipper_only_zones": zones, "rules": rules})
+    order = ordered(rules=rules, by={"clipper_only_zones": zones})
     steps = {step.task: step for step in order.steps if step.region == "anus"}
     assert "It keeps the place clean." in [reason.text for reason in steps["clip"].because]
     assert (steps["clip"].leave_mm, steps["comb"].leave_mm) == (3.0, None)
