@@ -52,7 +52,7 @@ def located(name: str, folders: Iterable[str | Path] = ()) -> Path | None:
     return None
 
 
-def no_profile(name: str, folders: Iterable[str | Path], origin: Origin = Origin(), path: ValuePath = ()) -> InputError:
+def no_profile(name: str, folders: Iterable[str | Path], origin: Origin, path: ValuePath) -> InputError:
     """What to say where no profile has this id; ``origin`` and ``path``: where it was asked for."""
     hint = nearest(name, library(folders))
     return InputError([origin.problem("unknown-profile", f"there is no profile '{name}'", path, hint=hint)])
