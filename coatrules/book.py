@@ -37,7 +37,7 @@ class Entry:
 
     def placed(self, problems: Iterable[Problem]) -> tuple[Problem, ...]:
         """Problems whose lines were counted from this entry, counted from the start of its file."""
-        return tuple(evolve(found, line=found.line + self.line - 1) if found.line else found for found in problems)
+        return tuple(found._replace(line=found.line + self.line - 1) if found.line else found for found in problems)
 
 
 def files(places: Iterable[Path]) -> list[Path]:
@@ -120,4 +120,4 @@ def _window(plan: CompiledProfile, history: History, last: Date, known: Date) ->
     visit = next_visit(plan, record, verdicts, worked=())
     # The interval counts from the last work, not from the last note.
     planned = last + timedelta(days=round(plan.profile.visit.every_weeks * 7))
-    return evolve(visit, planned=planned, best=best_day(planned, visit.earliest, visit.latest))
+    return visit._replace(planned=planned, best=best_day(planned, visit.earliest, visit.latest))

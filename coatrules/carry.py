@@ -13,9 +13,6 @@ from datetime import date
 from math import ceil
 from typing import Literal, NamedTuple
 
-from attrs import frozen
-
-from coatrules.by_fields import ByFields
 from coatrules.coat import Coat
 from coatrules.compiled import CompiledProfile
 from coatrules.history import Visit
@@ -47,8 +44,7 @@ class Showing(NamedTuple):
         return self.seen <= 1 < self.due
 
 
-@frozen(eq=False, repr=False)
-class Carries(ByFields):
+class Carries(NamedTuple):
     """How many coats the dog carries at a time. ``most``: layers seen at once, None if never counted.
 
     days: the visits (ordinal, place in the history) whose counts speak for one coat at a time.
@@ -80,8 +76,7 @@ def carries(showings: Iterable[Showing]) -> Carries:
 EndingKind = Literal["season", "whelped", "gap", "clip"]
 
 
-@frozen(eq=False, repr=False)
-class Ending(ByFields):
+class Ending(NamedTuple):
     """What ended a rolled coat, or is about to: ``day`` (ordinal) it happened, ``visit`` that tells of it, None where no
     visit does. ``regions`` it holds for; empty for the whole dog."""
 

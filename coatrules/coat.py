@@ -8,24 +8,18 @@ Hair under the skin cannot be pulled, and hands take the longest hair, which is 
 leaves at the front of the queue and comes back, with the day's date, at its end. A cut shortens hair and pulls none.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Sequence
 from datetime import date
 from functools import lru_cache
 from math import ceil
 from typing import Annotated, NamedTuple
 
-from attrs import frozen
-
-from coatrules.by_fields import ByFields
-from coatrules.values import Millimetres, PositiveMillimetres, Range
+from coatrules.values import Millimetres, PositiveMillimetres, Range, SourceOf
 
 WHOLE = 1_000_000
 
 
-@frozen(eq=False, repr=False)
-class Growth(ByFields):
+class Growth(NamedTuple):
     """How hair of one kind grows on the profile's typical dog. A profile's figures are checked when it is loaded.
 
     breakthrough_weeks: from the pull until the new hair stands at the skin surface.
@@ -33,6 +27,7 @@ class Growth(ByFields):
     blown_weeks: from the pull until it is dead and loose.
     ready_mm: long enough to pull. cover_mm: long enough to hide the skin. layer_gap_mm: least step between two layers.
     undercoat_weeks: from a carding until the undercoat is back in full; None where there is none to card.
+    source: where these figures come from.
     """
 
     breakthrough_weeks: Annotated[float, Range(0, 52)]
@@ -43,6 +38,10 @@ class Growth(ByFields):
     cover_mm: PositiveMillimetres
     layer_gap_mm: Millimetres
     undercoat_weeks: Annotated[float, Range(0, 104, above=True)] | None = None
+    source: SourceOf | None = None
+
+    def __hash__(self) -> int:
+        return hash(self[:-1])  # a source may be a mapping
 
     def length(self, age_weeks: float) -> float:
         """Length in mm at an age in weeks at pace 1, uncut; 0 under the skin."""
@@ -83,7 +82,7 @@ class Coat(NamedTuple):
     cohorts: tuple[Cohort, ...]
     cuts: tuple[Cut, ...] = ()
 
-    def pulled(self, growth: Growth, pace: float, day: int, share: float, even: bool = False) -> Coat:
+    def pulled(self, growth: Growth, pace: float, day: int, share: float, even: bool = False) -> "Coat":
         """The coat after ``share`` (0 to 1) of it was asked for on ``day``; hair under the skin stays."""
         mass = mass_of(share)
         return (
@@ -92,7 +91,7 @@ class Coat(NamedTuple):
             else longest_pulled(self, growth, pace, day, mass)
         )
 
-    def clipped(self, day: int, leave_mm: float) -> Coat:
+    def clipped(self, day: int, leave_mm: float) -> "Coat":
         """The coat after it was cut to ``leave_mm`` on ``day``."""
         # An earlier cut that left as much has grown past this one for good.
         return Coat(self.cohorts, (*(cut for cut in self.cuts if cut.leave_mm < leave_mm), Cut(day, leave_mm)))

@@ -5,14 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from functools import cache
 from typing import NamedTuple, Protocol, TypeVar
-from weakref import WeakKeyDictionary
 
-from attrs import field, frozen
-
+from coatrules.coat import Growth
 from coatrules.condition_tests import Facts, compile_all
 from coatrules.profile import (
     ClipperOnlyZone,
-    CoatKind,
     LayerTarget,
     Method,
     Profile,
@@ -22,6 +19,9 @@ from coatrules.profile import (
     SensitiveZone,
 )
 from coatrules.resources import schema
+
+MOST_READY = 256
+"""Profiles kept ready: more than any salon, few enough to hold."""
 
 V = TypeVar("V")
 
@@ -48,7 +48,7 @@ class RegionPlan(NamedTuple):
     id: str
     place: int
     region: Region
-    growth: CoatKind
+    growth: Growth
     groups: tuple[str, ...]
     target: tuple[str, LayerTarget] | None
     zone: tuple[str, SensitiveZone] | None
@@ -59,8 +59,7 @@ class RegionPlan(NamedTuple):
     methods: Mapping[str, tuple[tuple[str, Method], ...]]
 
 
-@frozen(eq=False, repr=False)
-class CompiledProfile:
+class CompiledProfile(NamedTuple):
     """A profile with its regions resolved. Holds no state of any dog: one may serve any number of threads."""
 
     profile: Profile
@@ -71,7 +70,8 @@ class CompiledProfile:
     """Every method by its id."""
     kinds: Mapping[str, int]
     """For each region a number: the same where the profile says the same, so that only their history tells regions apart."""
-    _chosen: dict[tuple[str, ...], dict[str, str]] = field(factory=dict)
+    chosen: dict[tuple[str, ...], dict[str, str]]
+    """What ``said`` has found before."""
 
     def by_region(self, said: Mapping[str, V]) -> Iterator[tuple[str, V]]:
         """What a record says, region by region; what is said of the smallest part that holds a region wins."""
@@ -80,11 +80,11 @@ class CompiledProfile:
     def said(self, keys: Iterable[str]) -> Mapping[str, str]:
         """For each region that a record speaks of, the key that it goes by: the smallest part that holds it."""
         keys = tuple(keys)
-        chosen = self._chosen.get(keys)
+        chosen = self.chosen.get(keys)
         if chosen is None:
             chosen = most_specific(keys, self.names)
-            if len(self._chosen) < 4096:  # a book names few combinations; a hostile one may not fill the memory
-                self._chosen[keys] = chosen
+            if len(self.chosen) < 4096:  # a book names few combinations; a hostile one may not fill the memory
+                self.chosen[keys] = chosen
         return chosen
 
 
@@ -164,14 +164,16 @@ def _used(method: Method) -> str:
     return method.label + (f" ({extra})" if extra else "")
 
 
-_compiled: WeakKeyDictionary[Profile, CompiledProfile] = WeakKeyDictionary()
+_ready: dict[int, CompiledProfile] = {}
 
 
 def compiled(profile: Profile) -> CompiledProfile:
     """The profile made ready; made once for each loaded profile."""
-    ready = _compiled.get(profile)
+    ready = _ready.get(id(profile))  # it holds the profile, so that no other comes by its id
     if ready is None:
-        ready = _compiled[profile] = _compile(profile)
+        if len(_ready) >= MOST_READY:
+            _ready.clear()
+        ready = _ready[id(profile)] = _compile(profile)
     return ready
 
 
@@ -216,4 +218,4 @@ def _compile(profile: Profile) -> CompiledProfile:
             methods={task: tuple(found) for task, found in by_task.items()},
         )
     means = {name: _means(profile.methods, name) for name in profile.methods}
-    return CompiledProfile(profile, plans, all_names(profile), means, _kinds(profile, plans))
+    return CompiledProfile(profile, plans, all_names(profile), means, _kinds(profile, plans), {})

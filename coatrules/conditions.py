@@ -15,9 +15,6 @@ from functools import cached_property
 from math import isfinite
 from typing import Final, NamedTuple
 
-from attrs import frozen
-
-from coatrules.by_fields import ByFields
 from coatrules.condition_tests import COMBINE, Facts, Tree, condition_test, pairs, value_test
 from coatrules.problems import Path, nearest, path_text
 
@@ -54,14 +51,23 @@ class Miss(NamedTuple):
     absent: bool = False
 
 
-@frozen(eq=False, repr=False, slots=False)  # the cached properties need a place to stay
-class Condition(ByFields):
+class Condition:
     """A checked condition; make one with ``parse``. Two that are written alike are equal, in whatever order of keys.
 
     ``text`` is the condition as JSON in its normal form: short forms written out, keys sorted, 1.0 as 1.
     """
 
-    text: str
+    def __init__(self, text: str) -> None:
+        self.text = text
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Condition) and self.text == other.text
+
+    def __hash__(self) -> int:
+        return hash(self.text)
+
+    def __repr__(self) -> str:
+        return f"Condition({self.text!r})"
 
     @classmethod
     def parse(cls, raw: object) -> Condition:

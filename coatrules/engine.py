@@ -7,8 +7,6 @@ from datetime import date as Date
 from math import floor
 from typing import Any
 
-from attrs import evolve
-
 from coatrules.alike import once_each
 from coatrules.asked import day_asked, minutes_asked
 from coatrules.coat import WHOLE
@@ -69,7 +67,8 @@ def order(
     worked = {step.region for step in arrangement.steps if step.region is not None}
     visit = next_visit(plan, record, verdicts, worked)
     if ahead:
-        visit = evolve(visit, late=if_later(plan, history.dog, record, verdicts, worked, visit, available))
+        late = if_later(plan, history.dog, record, verdicts, worked, visit, available)
+        visit = visit._replace(late=late)
     return WorkOrder(
         dog_id=history.dog.id,
         dog_name=history.dog.called,
@@ -93,7 +92,7 @@ def order(
         labels={name: region.region.label for name, region in plan.regions.items()},
         all_facts=facts,
         fired={name: verdict.fired for name, verdict in verdicts.items()},
-        hair=once_each(record.regions, lambda name: record.regions[name].coat.hair()),
+        hair=once_each(record.alike, lambda name: record.regions[name].coat.hair()),
         guessed={name: own.guessed / WHOLE for name, own in record.regions.items()},
         findings=tuple(_findings(plan, history, record, verdicts, differing)),
         cautions=tuple(dict.fromkeys([*_elsewhere(verdicts, worked), *CAUTIONS])),

@@ -15,7 +15,7 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-from attrs import fields_dict, frozen
+from attrs import frozen
 
 from coatrules.compiled import CompiledProfile
 from coatrules.documents import Origin
@@ -121,7 +121,7 @@ def _rows(content: bytes, file: str, mapping: SheetMapping) -> Iterator[tuple[in
 
 
 def _check_headings(headings: list[str], file: str, mapping: SheetMapping) -> None:
-    named = {name: heading for name in fields_dict(Columns) if (heading := getattr(mapping.columns, name)) is not None}
+    named = {name: heading for name in Columns._fields if (heading := getattr(mapping.columns, name)) is not None}
     problems = []
     for heading in [*named.values(), *mapping.ignore]:
         if heading not in headings:
@@ -164,7 +164,7 @@ class _Sheet:
         """Adds a row; raises ``_Refused``."""
         cells = {
             name: row[heading]
-            for name in fields_dict(Columns)
+            for name in Columns._fields
             if (heading := getattr(self.mapping.columns, name)) is not None
         }
         for name, text in cells.items():
@@ -228,7 +228,7 @@ class _Sheet:
         )
 
     def _number(self, name: str, text: str) -> float:
-        value = self._meaning(name, text) if name in fields_dict(Meanings) else text
+        value = self._meaning(name, text) if name in Meanings._fields else text
         if not isinstance(value, str):
             return float(value)
         bare = value.removesuffix("%").strip()

@@ -6,8 +6,6 @@ from collections.abc import Collection, Mapping
 from datetime import timedelta
 from math import fsum
 
-from attrs import evolve
-
 from coatrules.alike import once_each
 from coatrules.compiled import CompiledProfile
 from coatrules.decide import Verdict, decide
@@ -36,7 +34,7 @@ def if_later(
     found = []
     for weeks in WEEKS_LATE:
         day = visit.best + timedelta(weeks=weeks)
-        then = evolve(after, day=day.toordinal(), show=record.show if record.show and record.show >= day else None)
+        then = after._replace(day=day.toordinal(), show=record.show if record.show and record.show >= day else None)
         facts, _ = all_facts(plan, dog, then, minutes)
         due, _ = decide(plan, then, facts)
         coats = [facts[name] for name in hand]
@@ -62,8 +60,7 @@ def _after(plan: CompiledProfile, record: Record, verdicts: Mapping[str, Verdict
     def after(name: str) -> RegionRecord:
         own, verdict = record.regions[name], verdicts[name] if name in worked else None
         done = {task.kind: record.day for task in verdict.tasks} if verdict is not None else {}
-        return evolve(
-            own,
+        return own._replace(
             coat=after_work(plan.regions[name], record, verdict),
             last={**own.last, **done},
             seen=None,
@@ -73,11 +70,10 @@ def _after(plan: CompiledProfile, record: Record, verdicts: Mapping[str, Verdict
         )
 
     treated = {name: (mark, name in worked, name in left) for name, mark in record.alike.items()}
-    return evolve(
-        record,
+    return record._replace(
         regions=once_each(treated, after),
         health=tuple(name for name in record.health if HEALTH[name].days is None),
         visits=record.visits + 1,
         first_visit=record.day if record.first_visit is None else record.first_visit,
         last_visit=record.day,
-    )
+    ).marked()

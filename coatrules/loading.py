@@ -7,8 +7,6 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any, TypeVar
 
-from attrs import evolve
-
 from coatrules.documents import Edition, Origin, idle_nulls, merge_patch, read_file, without_file
 from coatrules.history import History
 from coatrules.problems import InputError, Problem, nearest
@@ -76,7 +74,7 @@ def load_profile(source: str | Path | Mapping[str, Any], *, folders: Iterable[st
     except InputError as error:
         told = {problem.path for problem in error.problems}
         raise InputError([*error.problems, *(p for p in left_open if p.path not in told)]) from error
-    profile = evolve(profile, edition=Edition(merged), origin=origin)
+    profile = profile._replace(edition=Edition(merged), origin=origin)
     if problems := [*left_open, *faults(profile)]:
         raise InputError(problems)
     return profile
@@ -141,7 +139,7 @@ def history_of(documents: Sequence[Document]) -> History:
     origin = Origin(tuple(reversed(parts)))
     history = structured(data, History, "history", origin)
     # Without a file nothing has a place: the data need not be kept for it.
-    return evolve(history, origin=origin) if first.file else history
+    return history._replace(origin=origin) if first.file else history
 
 
 def structured(data: Any, kind: type[T], name: str, origin: Origin) -> T:

@@ -18,12 +18,10 @@ from itertools import pairwise
 from math import erfc, exp, inf, isfinite, pi, sqrt
 from typing import NamedTuple
 
-from attrs import field, frozen
-
-from coatrules.by_fields import ByFields
 from coatrules.coat import Coat, Growth
 from coatrules.shrink import Evidence, Shrunk, shrink
 from coatrules.standing import LAYER_MASS, standing
+from coatrules.values import NOTHING
 
 LEAST, MOST = 0.4, 2.5  # outside of this the record is wrong rather than the dog unusual
 CONTRARY = 3.5  # standard deviations from all else that is known: one honest measurement in two thousand
@@ -70,8 +68,7 @@ class Contrary(NamedTuple):
     expected: float | None
 
 
-@frozen(eq=False, repr=False)
-class Pace(ByFields):
+class Pace(NamedTuple):
     """How fast this dog's coat comes, 1 being the profile's typical dog: mean and standard deviation.
 
     observations: how many lengths and counts it rests on, one said of many regions counting once. regions: mean and standard
@@ -83,7 +80,7 @@ class Pace(ByFields):
     mean: float
     sd: float
     observations: int = 0
-    regions: Mapping[str, tuple[float, float]] = field(factory=dict)
+    regions: Mapping[str, tuple[float, float]] = NOTHING
     doubtful: tuple[str, ...] = ()
     region_spread: float = 0.10
     lengths: tuple[Observation, ...] = ()

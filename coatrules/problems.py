@@ -4,11 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from typing import Literal
-
-from attrs import frozen
-
-from coatrules.by_fields import ByFields
+from typing import Literal, NamedTuple
 
 Severity = Literal["error", "warning", "note"]
 Path = tuple[str | int, ...]
@@ -23,8 +19,7 @@ _LONGEST_KEY = 60
 """Ids have at most 40 characters; a longer key is a mistake of which the beginning is enough."""
 
 
-@frozen(eq=False, repr=False)
-class Problem(ByFields):
+class Problem(NamedTuple):
     """One thing that is wrong: what, where, and the likely mend.
 
     ``line`` and ``column`` count from 1; 0 means the place is not known (data that came without a file).

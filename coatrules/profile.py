@@ -3,21 +3,20 @@
 Every class mirrors one object of ``schemas/profile.schema.json``; what a key means, its unit and its range are said there.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from datetime import date
-from typing import Annotated, ClassVar, Literal
-
-from attrs import field, frozen
+from typing import Annotated, Literal, NamedTuple
 
 from coatrules.coat import Growth
 from coatrules.conditions import Condition
 from coatrules.documents import Edition, Origin
 from coatrules.values import (
+    NOTHING,
+    UNWRITTEN,
     FactName,
     Id,
     Ids,
+    Key,
     Length,
     Level,
     Matches,
@@ -26,28 +25,24 @@ from coatrules.values import (
     Points,
     Range,
     Share,
+    SourceOf,
     TaskKind,
     Words,
 )
-
-SourceOf = Id | Ids | Annotated[Mapping[FactName, Id], Length(1)]
-"""Where an object's numbers come from: one source's id, several, or one for each key."""
 
 AddedKind = Literal["card", "clip", "scissor", "comb"]
 
 ALWAYS = Condition.parse({})
 
 
-@frozen(eq=False, repr=False)
-class Breed:
+class Breed(NamedTuple):
     fci: Annotated[int, Range(1, 999)] | None = None
     vbo: Annotated[str, Matches("^VBO:[0-9]{7}$")] | None = None
     variety: Words | None = None
     source: SourceOf | None = None
 
 
-@frozen(eq=False, repr=False)
-class VisitPlan:
+class VisitPlan(NamedTuple):
     every_weeks: Annotated[float, Range(0, 52, above=True)]
     minutes: Minutes
     pace_spread: Annotated[float, Range(0, 0.5, above=True)]
@@ -56,8 +51,7 @@ class VisitPlan:
     source: SourceOf | None = None
 
 
-@frozen(eq=False, repr=False)
-class Source:
+class Source(NamedTuple):
     title: Words | None = None
     publisher: Words | None = None
     year: Annotated[int, Range(1800, 2100)] | None = None
@@ -67,37 +61,26 @@ class Source:
     note: Words | None = None
 
 
-@frozen(eq=False, repr=False)
-class CoatKind(Growth):
-    """How one kind of hair grows, with the source of its numbers."""
-
-    source: SourceOf | None = field(default=None, eq=False)
-
-
-@frozen(eq=False, repr=False)
-class Region:
+class Region(NamedTuple):
     label: Words
     coat: Id
-    minutes: Mapping[TaskKind, Minutes] = field(factory=dict)
+    minutes: Mapping[TaskKind, Minutes] = NOTHING
     paired: bool = False
     uberon: Annotated[str, Matches("^UBERON:[0-9]{7}$")] | None = None
     source: SourceOf | None = None
 
 
-@frozen(eq=False, repr=False)
-class Take:
+class Take(NamedTuple):
     usual: Share
     at_most: Share = 1.0
     low_spot: Share = 0.0
 
 
-@frozen(eq=False, repr=False)
-class Cover:
+class Cover(NamedTuple):
     at_least: Share
 
 
-@frozen(eq=False, repr=False)
-class LayerTarget:
+class LayerTarget(NamedTuple):
     regions: Ids
     layers: Annotated[int, Range(1, 20)]
     take: Take
@@ -109,8 +92,7 @@ class LayerTarget:
     source: SourceOf | None = None
 
 
-@frozen(eq=False, repr=False)
-class SensitiveZone:
+class SensitiveZone(NamedTuple):
     regions: Ids
     level: Level
     bout_minutes: Annotated[float, Range(0, 60, above=True)]
@@ -119,8 +101,7 @@ class SensitiveZone:
     source: SourceOf | None = None
 
 
-@frozen(eq=False, repr=False)
-class ClipperOnlyZone:
+class ClipperOnlyZone(NamedTuple):
     regions: Ids
     leave_mm: Millimetres
     every_weeks: Annotated[float, Range(0, 104, above=True)]
@@ -128,8 +109,7 @@ class ClipperOnlyZone:
     source: SourceOf | None = None
 
 
-@frozen(eq=False, repr=False)
-class Routine:
+class Routine(NamedTuple):
     regions: Ids
     task: Literal["scissor", "comb", "clip"]
     every_weeks: Annotated[float, Range(0, 104, above=True)]
@@ -138,12 +118,11 @@ class Routine:
     source: SourceOf | None = None
 
 
-@frozen(eq=False, repr=False)
-class Method:
+class Method(NamedTuple):
     label: Words
     does: TaskKind
     regions: Ids | None = None
-    when: Condition = field(default=ALWAYS, metadata={"key": "if"})
+    when: Annotated[Condition, Key("if")] = ALWAYS
     rank: Points = 0.0
     how: Words | None = None
     then: Id | None = None
@@ -151,16 +130,13 @@ class Method:
     source: SourceOf | None = None
 
 
-@frozen(eq=False, repr=False)
-class Comparison:
+class Comparison(NamedTuple):
     fact: FactName
     of: Id
     to: Id
 
 
-@frozen(eq=False, repr=False)
-class TakeLimits:
-    LEAST_KEYS: ClassVar[int] = 1
+class TakeLimits(NamedTuple):
     at_least: Share | None = None
     at_most: Share | None = None
 
@@ -168,44 +144,38 @@ class TakeLimits:
 NO_LIMITS = TakeLimits()
 
 
-@frozen(eq=False, repr=False)
-class Effect:
-    LEAST_KEYS: ClassVar[int] = 1
-    take: TakeLimits = NO_LIMITS
+class Effect(NamedTuple):
+    take: Annotated[TakeLimits, Length(1)] = NO_LIMITS
     leave: Annotated[tuple[TaskKind, ...], Length(1)] = ()
-    add: Annotated[Mapping[AddedKind, Minutes], Length(1)] = field(factory=dict)
+    add: Annotated[Mapping[AddedKind, Minutes], Length(1)] = NOTHING
     use: Id | None = None
     priority: Points = 0.0
     caution: Words | None = None
     refer: Words | None = None
     whole_dog: bool = False
-    acts: bool = field(init=False)
-    """Whether it does more than move the priority."""
 
-    @acts.default
-    def _acts(self) -> bool:
+    @property
+    def acts(self) -> bool:
+        """Whether it does more than move the priority."""
         return any((self.take is not NO_LIMITS, self.leave, self.add, self.use, self.caution, self.refer))
 
 
-@frozen(eq=False, repr=False)
-class Rule:
-    then: Effect
+class Rule(NamedTuple):
+    then: Annotated[Effect, Length(1)]
     because: Words
     regions: Ids | None = None
-    when: Condition = field(default=ALWAYS, metadata={"key": "if"})
+    when: Annotated[Condition, Key("if")] = ALWAYS
     source: SourceOf | None = None
 
 
-@frozen(eq=False, repr=False)
-class ExpectedVisit:
+class ExpectedVisit(NamedTuple):
     earliest: date | None = None
     best: date | None = None
     latest: date | None = None
 
 
-@frozen(eq=False, repr=False)
-class Expectation:
-    regions: Mapping[Id, Condition] = field(factory=dict)
+class Expectation(NamedTuple):
+    regions: Mapping[Id, Condition] = NOTHING
     rules: tuple[Id, ...] = ()
     not_rules: tuple[Id, ...] = ()
     steps: tuple[Id, ...] = ()
@@ -213,8 +183,7 @@ class Expectation:
     next_visit: ExpectedVisit = ExpectedVisit()
 
 
-@frozen(eq=False, repr=False)
-class Case:
+class Case(NamedTuple):
     history: Mapping[str, object]
     date: date
     expect: Expectation
@@ -222,31 +191,30 @@ class Case:
     because: Words | None = None
 
 
-@frozen(eq=False, repr=False)
-class Profile:
-    """A whole profile, its ``extends`` already merged in. Made by ``load_profile``; hashable by identity."""
+class Profile(NamedTuple):
+    """A whole profile, its ``extends`` already merged in. Made by ``load_profile``."""
 
     format: Annotated[int, Range(1, 1)]
     id: Id
     label: Words
     visit: VisitPlan
-    coats: Mapping[Id, CoatKind]
+    coats: Mapping[Id, Growth]
     regions: Mapping[Id, Region]
     about: Words | None = None
     extends: Id | None = None
     breed: Breed | None = None
-    sources: Mapping[Id, Source] = field(factory=dict)
-    groups: Mapping[Id, Ids] = field(factory=dict)
-    layer_targets: Mapping[Id, LayerTarget] = field(factory=dict)
-    sensitive_zones: Mapping[Id, SensitiveZone] = field(factory=dict)
-    clipper_only_zones: Mapping[Id, ClipperOnlyZone] = field(factory=dict)
-    routines: Mapping[Id, Routine] = field(factory=dict)
-    methods: Mapping[Id, Method] = field(factory=dict)
-    comparisons: Mapping[FactName, Comparison] = field(factory=dict)
-    rules: Mapping[Id, Rule] = field(factory=dict)
-    cases: Mapping[Id, Case] = field(factory=dict)
-    edition: Edition = field(default=Edition(None), metadata={"hidden": True})
-    origin: Origin = field(default=Origin(), metadata={"hidden": True})
+    sources: Mapping[Id, Source] = NOTHING
+    groups: Mapping[Id, Ids] = NOTHING
+    layer_targets: Mapping[Id, LayerTarget] = NOTHING
+    sensitive_zones: Mapping[Id, SensitiveZone] = NOTHING
+    clipper_only_zones: Mapping[Id, ClipperOnlyZone] = NOTHING
+    routines: Mapping[Id, Routine] = NOTHING
+    methods: Mapping[Id, Method] = NOTHING
+    comparisons: Mapping[FactName, Comparison] = NOTHING
+    rules: Mapping[Id, Rule] = NOTHING
+    cases: Mapping[Id, Case] = NOTHING
+    edition: Annotated[Edition, UNWRITTEN] = Edition(None)
+    origin: Annotated[Origin, UNWRITTEN] = Origin()
 
     @property
     def sha256(self) -> str:

@@ -1,26 +1,21 @@
 """Reasons as values: which rule or step of the engine, and the facts it rested on; put in words only when asked."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from datetime import date
 from functools import lru_cache
-from typing import Any
+from typing import Any, NamedTuple
 
-from attrs import field, frozen
-
-from coatrules.by_fields import ByFields
+from coatrules.values import NOTHING
 
 
-@frozen(eq=False, repr=False)
-class Reason(ByFields):
+class Reason(NamedTuple):
     """Why something was decided. ``rule`` is a rule's id in the profile, or a step of the engine, which starts with ``coat.``.
 
     ``said`` is the author's own sentence; where it is empty the engine's sentence is made from the facts.
     """
 
     rule: str
-    facts: Mapping[str, object] = field(factory=dict)
+    facts: Mapping[str, object] = NOTHING
     said: str = ""
 
     @property

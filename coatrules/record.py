@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from datetime import date
 from itertools import islice
-
-from attrs import field, frozen
+from typing import NamedTuple
 
 from coatrules.alike import once_each
 from coatrules.carry import Carries, Ending, Showing, carries, endings, extremes
@@ -18,11 +17,10 @@ from coatrules.pace import CONTRARY, LEAST, MOST, LayerCount, Observation, Pace,
 from coatrules.problems import MAX_PROBLEMS, InputError, Problem, nearest
 from coatrules.speed import Speed, learn_speed
 from coatrules.trail import Sight, Trail, timed, trails
-from coatrules.values import Reaction, TaskKind
+from coatrules.values import NOTHING, Reaction, TaskKind
 
 
-@frozen(eq=False, repr=False)
-class RegionRecord:
+class RegionRecord(NamedTuple):
     """What is known of one region. Days are ordinals.
 
     guessed: mass (parts per million) of hair whose age was never recorded. put_off: visits in a row that left it for later.
@@ -39,8 +37,7 @@ class RegionRecord:
     guessed: int
 
 
-@frozen(eq=False, repr=False)
-class Record:
+class Record(NamedTuple):
     """What is known of one dog on a day. ``kinds``: the profile's (``CompiledProfile.kinds``)."""
 
     day: int
@@ -55,16 +52,17 @@ class Record:
     speed: Speed
     carries: Carries
     endings: tuple[Ending, ...]
-    alike: Mapping[str, object] = field(init=False)
+    alike: Mapping[str, object] = NOTHING
     """For each region a mark: where it is the same nothing known or asked differs, so that the same is to be done."""
 
-    @alike.default
-    def _alike(self) -> dict[str, object]:
+    def marked(self) -> Record:
+        """The same with the mark of every region made anew."""
         pace, speed = self.pace, self.speed
-        return {
-            name: (own, self.kinds[name], pace.of(name), pace.sd_of(name), speed.of(name))
+        marks = {
+            name: (id(own), self.kinds[name], pace.of(name), pace.sd_of(name), speed.of(name))
             for name, own in self.regions.items()
         }
+        return self._replace(alike=marks)
 
 
 def recorded(plan: CompiledProfile, history: History, day: date) -> Record:
@@ -126,7 +124,7 @@ def recorded(plan: CompiledProfile, history: History, day: date) -> Record:
         speed=learn_speed(timed(plan, told, trail_of)),
         carries=carried,
         endings=endings(plan, told, {name: own.coat for name, own in regions.items()}, clipped, today),
-    )
+    ).marked()
 
 
 def _start(region: RegionPlan, arrival: Arrival | None, first: int, pace: float) -> tuple[Coat, bool]:

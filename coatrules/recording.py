@@ -17,8 +17,6 @@ from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
-from attrs import evolve
-
 from coatrules.compiled import CompiledProfile
 from coatrules.documents import Origin, without_file
 from coatrules.history import History, Visit
@@ -99,7 +97,7 @@ def with_visit(
     origin = Origin(((place, document), *old.origin.parts))
     one = {"format": 1, "dog": {"id": old.dog.id}, "visits": [document.data]}
     visit = structured(one, History, "history", Origin(((("visits", 0), document),))).visits[0]
-    new = evolve(old, visits=(*old.visits, visit), origin=origin)
+    new = old._replace(visits=(*old.visits, visit), origin=origin)
     if plan is not None and (problems := list(unknown_names(plan, new))):
         raise InputError(problems)
     if not again and visit.work and any(earlier.day == visit.day and earlier.work for earlier in old.visits):

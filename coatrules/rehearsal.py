@@ -12,7 +12,7 @@ from datetime import date, timedelta
 from itertools import product
 from typing import Any, Final
 
-from attrs import asdict, evolve, frozen
+from attrs import asdict, frozen
 
 from coatrules.coat import Coat, Cohort, mass_of
 from coatrules.compiled import CompiledProfile, RegionPlan, compiled
@@ -103,7 +103,7 @@ def rehearse(profile: Profile, actor: Actor) -> Run:
     while day < START + timedelta(weeks=WEEKS):
         today = order(plan, history, day)
         orders.append(today)
-        history = evolve(history, visits=(*history.visits, carried_out(today)))
+        history = history._replace(visits=(*history.visits, carried_out(today)))
         day += every
     return Run(
         actor,
@@ -117,15 +117,14 @@ def rehearse(profile: Profile, actor: Actor) -> Run:
 def at_pace(profile: Profile, pace: float) -> Profile:
     """The profile whose typical dog grows as this one's does at a pace."""
     coats = {
-        name: evolve(
-            coat,
+        name: coat._replace(
             breakthrough_weeks=coat.breakthrough_weeks / pace,
             mm_per_week=coat.mm_per_week * pace,
             blown_weeks=coat.blown_weeks / pace,
         )
         for name, coat in profile.coats.items()
     }
-    return evolve(profile, coats=coats)
+    return profile._replace(coats=coats)
 
 
 def carried_out(today: WorkOrder) -> Visit:

@@ -17,9 +17,6 @@ from collections.abc import Iterator, Mapping, Sequence
 from functools import cached_property, partial
 from typing import Literal, NamedTuple
 
-from attrs import field, frozen
-from attrs.validators import ge
-
 Kind = Literal["card", "pull", "clip", "scissor", "comb"]
 Level = Literal["low", "medium", "high"]
 
@@ -42,16 +39,14 @@ class Bouts(NamedTuple):
     rest: int
 
 
-@frozen(eq=False, repr=False)
-class Task:
+class Task(NamedTuple):
     """One kind of work on a region and the half-minutes it takes (1 or more)."""
 
     kind: Kind
-    minutes: int = field(validator=ge(1))
+    minutes: int
 
 
-@frozen(eq=False, repr=False)
-class Job:
+class Job(NamedTuple):
     """All of today's work on one region, done whole or put off whole.
 
     ``place`` is its turn on a groomer's walk over the dog; no two jobs share one. ``priority`` runs from 0 to 100; between
@@ -100,8 +95,10 @@ def arrange(jobs: Sequence[Job], zones: Mapping[str, Bouts], budget: int | None)
 
     The job of lowest rank is dropped first (of equal priority the one least often put off, then the one least overgrown,
     then the one whose place comes later); then each dropped job that still fits is taken back, highest rank first. The
-    order of ``jobs`` does not matter. Raises KeyError for a job in an unknown zone.
+    order of ``jobs`` does not matter. Raises KeyError for a job in an unknown zone, ValueError for a task of no length.
     """
+    if any(task.minutes < 1 for job in jobs for task in job.tasks):
+        raise ValueError("a task takes half-minutes, 1 or more")
     kept = sorted(jobs, key=lambda job: job.rank)
     if budget is None:
         table = _Table(kept, zones)

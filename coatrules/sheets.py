@@ -1,24 +1,19 @@
 """What the columns and words of a salon's own sheet mean. Mirrors ``schemas/import.schema.json``."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Annotated, Literal
-
-from attrs import field, frozen
+from typing import Annotated, Literal, NamedTuple
 
 from coatrules.documents import Origin, read_file
 from coatrules.loading import structured
 from coatrules.problems import InputError, Problem
-from coatrules.values import Id, Length, Matches, Millimetres, Range, Reaction, Share, Words
+from coatrules.values import NOTHING, Id, Length, Matches, Millimetres, Range, Reaction, Share, Words
 
 Cell = Annotated[str, Length(0, 2000)]
 
 
-@frozen
-class Columns:
+class Columns(NamedTuple):
     """The heading of the column that holds each thing. Mirrors ``columns`` of ``schemas/import.schema.json``."""
 
     date: Words
@@ -32,28 +27,25 @@ class Columns:
     note: Words | None = None
 
 
-@frozen
-class Always:
+class Always(NamedTuple):
     """What holds for every row, where no column says it."""
 
     part: Id | None = None
     task: Words | None = None
 
 
-@frozen
-class Meanings:
+class Meanings(NamedTuple):
     """What the words of the sheet stand for."""
 
-    dog: Mapping[Cell, Id] = field(factory=dict)
-    part: Mapping[Cell, Id] = field(factory=dict)
-    task: Mapping[Cell, Words] = field(factory=dict)
-    share: Mapping[Cell, Share] = field(factory=dict)
-    leave_mm: Mapping[Cell, Millimetres] = field(factory=dict)
-    reaction: Mapping[Cell, Reaction] = field(factory=dict)
+    dog: Mapping[Cell, Id] = NOTHING
+    part: Mapping[Cell, Id] = NOTHING
+    task: Mapping[Cell, Words] = NOTHING
+    share: Mapping[Cell, Share] = NOTHING
+    leave_mm: Mapping[Cell, Millimetres] = NOTHING
+    reaction: Mapping[Cell, Reaction] = NOTHING
 
 
-@frozen
-class SheetMapping:
+class SheetMapping(NamedTuple):
     """How a sheet is read."""
 
     format: Annotated[int, Range(1, 1)]

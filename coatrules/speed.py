@@ -12,10 +12,8 @@ from collections.abc import Iterable, Mapping
 from math import exp, log, sqrt
 from typing import NamedTuple
 
-from attrs import field, frozen
-
-from coatrules.by_fields import ByFields
 from coatrules.shrink import shrink
+from coatrules.values import NOTHING
 
 SPREAD = 0.30
 """Between groomers and dogs: two thirds work within about a third of the profile's minutes."""
@@ -44,8 +42,7 @@ class Timed(NamedTuple):
         return sum(self.usual.values())
 
 
-@frozen(eq=False, repr=False)
-class Speed(ByFields):
+class Speed(NamedTuple):
     """How fast the work goes on this dog: 1 as the profile says, 1.25 a quarter faster. Minutes are divided by it.
 
     sd: standard deviation. entries: how many recorded ones it rests on. regions: of each region with a record.
@@ -55,7 +52,7 @@ class Speed(ByFields):
     mean: float = 1.0
     sd: float = 0.0
     entries: int = 0
-    regions: Mapping[str, float] = field(factory=dict)
+    regions: Mapping[str, float] = NOTHING
     doubtful: tuple[Timed, ...] = ()
 
     def of(self, region: str) -> float:

@@ -14,10 +14,8 @@ from functools import cache, lru_cache
 from types import UnionType
 from typing import Annotated, Any, Literal, TypeVar, Union, get_args, get_origin
 
-from attrs import fields, has
-
 from coatrules.conditions import Condition
-from coatrules.values import MAPPINGS, iso_date
+from coatrules.values import MAPPINGS, SHARED, UNWRITTEN, Key, Length, Matches, NotBoth, Range, iso_date
 
 T = TypeVar("T")
 Hook = Callable[[Any], Any]
@@ -35,11 +33,9 @@ def hook(kind: Any) -> Hook:
     """What makes a ``kind`` of plain data; made when first asked for."""
     if kind in _SIMPLE:
         return _SIMPLE[kind]
-    if has(kind):
-        return _record(kind)
     origin, parts = get_origin(kind), get_args(kind)
     if origin is Annotated:
-        return _constrained(*parts)
+        return _annotated(*parts)
     if origin is Literal:
         return _one_of(frozenset(parts))
     if origin in (Union, UnionType):
@@ -49,7 +45,7 @@ def hook(kind: Any) -> Hook:
         return _listed(hook(parts[0]))
     if origin is Mapping:
         return _mapped(*map(hook, parts))
-    raise TypeError(kind)
+    return _record(kind)
 
 
 def _exact(kind: type) -> Hook:
@@ -89,17 +85,21 @@ _SIMPLE: dict[Any, Hook] = {
 }
 
 
+def written(kind: Any) -> dict[str, tuple[str, Any]]:
+    """The keys of a class of documents, each with the name and the type of its field."""
+    found = {}
+    for name, meant in kind.__annotations__.items():
+        marks = getattr(meant, "__metadata__", ())
+        if UNWRITTEN not in marks:
+            found[next((mark.name for mark in marks if isinstance(mark, Key)), name)] = (name, meant)
+    return found
+
+
 def _record(kind: Any) -> Hook:
-    types = field_types(kind)
-    known = {
-        own.metadata.get("key", own.name): (own.name, hook(types[own.name]))
-        for own in fields(kind)
-        if own.init and not own.metadata.get("hidden")
-    }
-    least = getattr(kind, "LEAST_KEYS", 0)
+    known = {key: (name, hook(meant)) for key, (name, meant) in written(kind).items()}
 
     def record(value: Any) -> Any:
-        if not isinstance(value, MAPPINGS) or len(value) < least:
+        if not isinstance(value, MAPPINGS):
             raise TypeError(value)
         said = {}
         for key, part in value.items():
@@ -107,11 +107,27 @@ def _record(kind: Any) -> Hook:
             said[name] = made(part)
         return kind(**said)
 
-    return _shared(record) if getattr(kind, "SHARED", False) else record
+    return record
+
+
+def _annotated(kind: Any, *marks: Any) -> Hook:
+    made = _shared(hook(kind)) if SHARED in marks else hook(kind)
+    sizes = [mark.check for mark in marks if isinstance(mark, Length)]
+    tests = [mark.check for mark in marks if isinstance(mark, (Range, Matches, NotBoth))]
+
+    def annotated(value: Any) -> Any:
+        for size in sizes:
+            size(value)  # as it is written
+        result = made(value)
+        for test in tests:
+            test(result)
+        return result
+
+    return annotated if sizes or tests else made
 
 
 def _shared(made: Hook) -> Hook:
-    """One value for all that say the same in single values: a book says few things, often."""
+    """One value for all that say the same in single values."""
 
     # Typed, for a scissoring to 1 mm is not the same as one to a length that nobody wrote down.
     @lru_cache(4096, typed=True)
@@ -122,31 +138,6 @@ def _shared(made: Hook) -> Hook:
         return of(tuple(value), *value.values()) if isinstance(value, dict) else made(value)
 
     return shared
-
-
-def field_types(kind: type) -> dict[str, Any]:
-    """What the fields of a class are annotated with, as ``typing.get_type_hints`` tells, in less than half its time."""
-    types: dict[str, Any] = {}
-    for base in reversed(kind.__mro__):
-        said = vars(base).get("__annotations__", {}).items()
-        # All in one go: each eval costs more than what it reads.
-        types |= eval(
-            f"{{{', '.join(f'{name!r}: {meant}' for name, meant in said)}}}", vars(sys.modules[base.__module__])
-        )
-    return types
-
-
-def _constrained(kind: Any, *checks: Any) -> Hook:
-    made = hook(kind)
-    tests = tuple(check.check for check in checks)
-
-    def constrained(value: Any) -> Any:
-        result = made(value)
-        for test in tests:
-            test(result)
-        return result
-
-    return constrained
 
 
 def _one_of(values: frozenset[str]) -> Hook:

@@ -6,8 +6,6 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
-from attrs import define, field
-
 from coatrules.alike import once_each
 from coatrules.coat import Pull
 from coatrules.compiled import CompiledProfile, RegionPlan
@@ -32,7 +30,6 @@ class Sight(NamedTuple):
     figure: float
 
 
-@define(eq=False, repr=False)
 class Trail:
     """All that happened in one region. Days are ordinals, ``visit`` is a visit's place in the history.
 
@@ -40,17 +37,18 @@ class Trail:
     carded: turns (places in the order of the days) and days. clipped: days and visits of clippings to a length.
     """
 
-    pulls: list[Pull] = field(factory=list)
-    cuts: list[tuple[int, float]] = field(factory=list)
-    last: dict[TaskKind, int] = field(factory=dict)
-    carded: list[tuple[int, int]] = field(factory=list)
-    clipped: list[tuple[int, int | None]] = field(factory=list)
-    lengths: list[Sight] = field(factory=list)
-    layers: list[Sight] = field(factory=list)
-    skin: str | None = None
-    put_off: int = 0
-    last_reaction: Reaction | None = None
-    bearing: float = 1.0
+    def __init__(self) -> None:
+        self.pulls: list[Pull] = []
+        self.cuts: list[tuple[int, float]] = []
+        self.last: dict[TaskKind, int] = {}
+        self.carded: list[tuple[int, int]] = []
+        self.clipped: list[tuple[int, int | None]] = []
+        self.lengths: list[Sight] = []
+        self.layers: list[Sight] = []
+        self.skin: str | None = None
+        self.put_off = 0
+        self.last_reaction: Reaction | None = None
+        self.bearing = 1.0
 
     def saw(self, day: int, visit: int, regions: int, seen: Seen) -> None:
         """Adds what was seen; ``regions``: of how many at once."""

@@ -11,11 +11,12 @@ from datetime import date
 from functools import cache
 from typing import Any
 
-from attrs import fields, has
 from cattrs import Converter
-from cattrs.gen import make_dict_unstructure_fn, override
+from cattrs.cols import is_namedtuple, namedtuple_dict_unstructure_factory
+from cattrs.gen import override
 
 from coatrules.reasons import Reason
+from coatrules.structure import written
 
 _AS_IS = frozenset((str, int, bool, type(None)))
 
@@ -51,6 +52,7 @@ def document_data(value: object) -> Any:
 def _results() -> Converter:
     made = _converter()
     made.register_unstructure_hook(float, lambda value: round(value, 4))
+    made.register_unstructure_hook_factory(is_namedtuple, lambda kind: namedtuple_dict_unstructure_factory(kind, made))
     made.register_unstructure_hook(Reason, result_data)
     return made
 
@@ -61,13 +63,11 @@ def _documents() -> Converter:
     made.register_unstructure_hook(float, lambda value: int(value) if value.is_integer() else value)
 
     def record(kind: Any) -> Callable[[Any], Any]:
-        written: dict[str, Any] = {
-            own.name: override(omit=True if own.metadata.get("hidden") else None, rename=own.metadata.get("key"))
-            for own in fields(kind)
-        }
-        return make_dict_unstructure_fn(kind, made, _cattrs_omit_if_default=True, **written)
+        named = {field: key for key, (field, _) in written(kind).items()}
+        own = {field: override(omit=field not in named, rename=named.get(field)) for field in kind._fields}
+        return namedtuple_dict_unstructure_factory(kind, made, True, **own)
 
-    made.register_unstructure_hook_factory(has, record)
+    made.register_unstructure_hook_factory(is_namedtuple, record)
     return made
 
 

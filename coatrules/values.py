@@ -6,10 +6,13 @@ import re
 from collections.abc import Mapping
 from datetime import date
 from functools import cache, lru_cache
-from typing import Annotated, Any, Literal, NamedTuple
+from typing import Annotated, Any, Final, Literal, NamedTuple
 
 MAPPINGS = (dict, Mapping)
 """For ``isinstance``: a plain dict is known at once, while ``Mapping`` alone is slow to ask for."""
+
+NOTHING: Mapping[Any, Any] = {}
+"""One for all that says nothing: a book has many."""
 
 TaskKind = Literal["card", "pull", "clip", "scissor", "comb"]
 Level = Literal["low", "medium", "high"]
@@ -50,7 +53,7 @@ class Matches(NamedTuple):
 
 
 class Length(NamedTuple):
-    """How many characters, items or keys there may be."""
+    """How many characters, items or keys are written there."""
 
     least: int
     most: int = 1_000_000
@@ -59,6 +62,28 @@ class Length(NamedTuple):
         if not self.least <= len(value) <= self.most:
             raise ValueError(value)
 
+
+class NotBoth(NamedTuple):
+    """Two keys that say the same in two ways."""
+
+    one: str
+    other: str
+
+    def check(self, value: object) -> None:
+        if getattr(value, self.one) is not None and getattr(value, self.other) is not None:
+            raise ValueError(value)
+
+
+class Key(NamedTuple):
+    """What a field is called where it is written."""
+
+    name: str
+
+
+UNWRITTEN: Final = "unwritten"
+"""Marks a field that no document has."""
+SHARED: Final = "shared"
+"""Marks values of which there is one for all that say the same: a book says few things, often."""
 
 ID_PATTERN = "^[a-z][a-z0-9-]*$"
 FACT_PATTERN = "^[a-z][a-z0-9_]*$"
@@ -73,6 +98,8 @@ Millimetres = Annotated[float, Range(0, 300)]
 PositiveMillimetres = Annotated[float, Range(0, 300, above=True)]
 Minutes = Annotated[float, Range(0, 600, above=True)]
 Ids = Annotated[tuple[Id, ...], Length(1)]
+SourceOf = Id | Ids | Annotated[Mapping[FactName, Id], Length(1)]
+"""Where an object's numbers come from: one source's id, several, or one for each key."""
 
 
 @lru_cache(maxsize=4096)  # the dogs of a book share their days

@@ -7,10 +7,7 @@ from datetime import date, timedelta
 from math import floor
 from typing import Literal, NamedTuple
 
-from attrs import frozen
-
 from coatrules.alike import once_each
-from coatrules.by_fields import ByFields
 from coatrules.coat import WHOLE, Coat, days_to_age, mass_of
 from coatrules.compiled import CompiledProfile, RegionPlan
 from coatrules.decide import Verdict
@@ -22,8 +19,7 @@ Bound = Literal["earliest", "latest"]
 Why = Literal["ready", "blown", "too-long", "undercoat", "clipping"]
 
 
-@frozen(eq=False, repr=False)
-class Binding(ByFields):
+class Binding(NamedTuple):
     """What sets an end of the window: a region and the reason. ``window``: between which days it falls for 80 of 100 dogs
     of a pace as uncertain as this one's (one day where the calendar sets it)."""
 
@@ -34,16 +30,14 @@ class Binding(ByFields):
     window: tuple[date, date]
 
 
-@frozen(eq=False, repr=False)
-class NextLayer(ByFields):
+class NextLayer(NamedTuple):
     """The day the next layer breaks through, and between which days it does for 80 of 100 such dogs."""
 
     day: date
     window: tuple[date, date]
 
 
-@frozen(eq=False, repr=False)
-class Later(ByFields):
+class Later(NamedTuple):
     """What is found and needed if the dog comes ``weeks`` after the best day: of the parts worked by hand the least cover
     (0 to 1), the longest hair (mm) and the mean share that is blown; the minutes of all that is then due."""
 
@@ -55,8 +49,7 @@ class Later(ByFields):
     minutes: float
 
 
-@frozen(eq=False, repr=False)
-class NextVisit(ByFields):
+class NextVisit(NamedTuple):
     """The window for the next visit. ``best`` is the profile's interval, moved into the window.
 
     binding: what sets each end; empty where nothing does. clash: the window is empty, the two ends disagree; ``best`` is then

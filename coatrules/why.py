@@ -14,7 +14,8 @@ from coatrules.engine import order
 from coatrules.facts import RegionFacts
 from coatrules.history import History
 from coatrules.problems import InputError, Problem, nearest
-from coatrules.profile import Profile, SourceOf
+from coatrules.profile import Profile
+from coatrules.values import SourceOf
 from coatrules.workorder import WorkOrder
 
 

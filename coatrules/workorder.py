@@ -1,15 +1,10 @@
 """The work order: what the engine answers, as frozen values and as plain data by ``schemas/work-order.schema.json``."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Mapping
 from datetime import date as Date
 from functools import cache
-from typing import Any, Literal
+from typing import Any, Literal, NamedTuple
 
-from attrs import field, frozen
-
-from coatrules.by_fields import ByFields
 from coatrules.carry import Carries, Ending
 from coatrules.documents import Edition
 from coatrules.pace import Pace
@@ -17,11 +12,11 @@ from coatrules.problems import Problem
 from coatrules.reasons import Reason
 from coatrules.resources import schema
 from coatrules.speed import Speed
+from coatrules.values import NOTHING
 from coatrules.visits import NextLayer, NextVisit
 
 
-@frozen(eq=False, repr=False)
-class Step(ByFields):
+class Step(NamedTuple):
     """One step at the table. ``minutes`` are minutes; ``share`` is of the region's whole coat.
 
     ``region`` is None for a rest. ``how`` is hands and tools with how they are used, ``tools`` the same by name alone.
@@ -37,15 +32,14 @@ class Step(ByFields):
     how: str = ""
     tools: str = ""
     priority: float = 0.0
-    priority_parts: Mapping[str, float] = field(factory=dict)
+    priority_parts: Mapping[str, float] = NOTHING
     bout: int = 1
     bouts: int = 1
     because: tuple[Reason, ...] = ()
     cautions: tuple[str, ...] = ()
 
 
-@frozen(eq=False, repr=False)
-class WorkOrder:
+class WorkOrder(NamedTuple):
     """Today's work on one dog; ``print`` shows it as the groomer reads it.
 
     Every region is in exactly one of ``steps``, ``left_alone``, ``deferred`` and ``not_to_be_touched``. Minutes are minutes,

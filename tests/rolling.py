@@ -10,7 +10,8 @@ from typing import Any
 from attrs import frozen
 
 from coatrules import Profile, Step, WorkOrder, work_order
-from coatrules.profile import CoatKind, LayerTarget
+from coatrules.coat import Growth
+from coatrules.profile import LayerTarget
 
 
 def regions_of(profile: Profile, *names: str) -> set[str]:
@@ -48,7 +49,7 @@ def carried_out(order: WorkOrder) -> dict[str, Any]:
 class Hair:
     """The hair of one region in portions ``[share, weeks since pulled]``, oldest first: DEVELOPERS.md with plain floats."""
 
-    def __init__(self, kind: CoatKind) -> None:
+    def __init__(self, kind: Growth) -> None:
         self.kind = kind
         self.portions = [[1.0, kind.blown_weeks]]  # grown out
 

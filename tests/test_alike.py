@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from datetime import date
 
-from attrs import evolve
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -33,7 +32,7 @@ def test_each_gets_what_is_made_of_its_mark_and_each_mark_is_looked_at_once(mark
 def test_another_pace_makes_another_mark() -> None:
     plan = compiled(load_profile("griffon-bruxellois-rough"))
     record = recorded(plan, load_history({"format": 1, "dog": {"id": "pip"}}), date(2026, 3, 21))
-    slower = evolve(record, pace=evolve(record.pace, mean=record.pace.mean - 0.1))
+    slower = record._replace(pace=record.pace._replace(mean=record.pace.mean - 0.1)).marked()
     assert isinstance(slower.pace, Pace)
     assert set(record.alike) == set(slower.alike) == set(plan.regions)
     assert set(record.alike.values()).isdisjoint(slower.alike.values())

@@ -15,7 +15,7 @@ from coatrules.check import findings
 from coatrules.check.steady import steady_cover
 from coatrules.compiled import RegionPlan, compiled
 from coatrules.loading import library, located
-from coatrules.profile import CoatKind
+from coatrules.profile import Growth
 from coatrules.standing import steady
 from tests.breed_facts import (
     BASES,
@@ -266,7 +266,7 @@ def targets_of(name: str) -> list[tuple[str, RegionPlan]]:
     return [(target, plan) for (target, _), plan in found.items()]
 
 
-def rolled(growth: CoatKind, interval: float, share: float) -> tuple[list[float], float]:
+def rolled(growth: Growth, interval: float, share: float) -> tuple[list[float], float]:
     """Ages of the hair standing before a visit, and cover straight after it, by a plain list of portions (DEVELOPERS.md)."""
     hair = [(1.0, 500.0)]  # share of the coat, weeks since it was pulled
     for _ in range(3 * ceil(1 / share)):

@@ -474,7 +474,7 @@ def test_what_records_name_is_worked_out_once_and_not_kept_without_end() -> None
     assert plan.said(("body", "toes")) is plan.said(("body", "toes"))
     for keys in islice(product(sorted(plan.names), repeat=5), 4200):
         assert plan.said(keys) == most_specific(keys, plan.names)
-    assert len(plan._chosen) == 4096
+    assert len(plan.chosen) == 4096
 
 
 def test_every_fact_of_a_region_worked_by_hand() -> None:

@@ -5,20 +5,21 @@
 
 from __future__ import annotations
 
+import ast
 import inspect
 import pickle
 import re
 import subprocess
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
+from textwrap import dedent
 from typing import Any, Literal, get_args, get_origin
 
 import attrs
 import pytest
 
 import coatrules
-from coatrules.by_fields import ByFields
 
 LISTED = Path(__file__).parent / "golden" / "public-api.txt"
 
@@ -42,8 +43,13 @@ def listing(*public: Any) -> list[str]:
 
 def _followed(thing: Any) -> bool:
     """Lists of words, and our own values but for ``Origin``, by which our messages find their place."""
-    ours = inspect.isclass(thing) and thing.__module__.startswith("coatrules.") and attrs.has(thing)
+    ours = inspect.isclass(thing) and thing.__module__.startswith("coatrules.") and _fields(thing) is not None
     return get_origin(thing) is Literal or (ours and thing.__name__ != "Origin")
+
+
+def _fields(thing: Any) -> Sequence[str] | None:
+    """The fields of a value of ours; None for anything else."""
+    return [own.name for own in attrs.fields(thing)] if attrs.has(thing) else getattr(thing, "_fields", None)
 
 
 def _told(name: str, thing: Any, *, made: bool) -> Iterator[str]:
@@ -53,20 +59,32 @@ def _told(name: str, thing: Any, *, made: bool) -> Iterator[str]:
     if inspect.isfunction(thing):
         yield from _called(name, thing)
         return
-    yield f"{name} is a {'class' if thing.__base__ in (object, ByFields) else thing.__base__.__name__}"
-    if attrs.has(thing):
-        # As written: once anything was written out, attrs itself holds what the annotations mean instead.
-        written = {
-            key: said for base in reversed(thing.__mro__) for key, said in vars(base).get("__annotations__", {}).items()
-        }
-        yield from (f"{name}.{f.name}: {written[f.name]}" for f in attrs.fields(thing) if not f.name.startswith("_"))
+    yield f"{name} is a {_base(thing)}"
+    if (fields := _fields(thing)) is not None:
+        # As written, whatever the annotations have been made into since.
+        lines = ast.parse(dedent(inspect.getsource(thing))).body[0].body  # type: ignore[attr-defined]  # of a class
+        written = {line.target.id: ast.unparse(line.annotation) for line in lines if isinstance(line, ast.AnnAssign)}
+        yield from (f"{name}.{field}: {written[field]}" for field in fields if not field.startswith("_"))
     else:
         yield from _called(name, thing)
     for key, member in vars(thing).items():
         if isinstance(member, property) and not key.startswith("_"):
-            yield f"{name}.{key}: {inspect.signature(member.fget).return_annotation}"  # type: ignore[arg-type]  # has one
+            yield f"{name}.{key}: {_shown(inspect.signature(member.fget).return_annotation)}"  # type: ignore[arg-type]  # has one
         elif made and inspect.isroutine(member) and not key.startswith("_"):
             yield from _called(f"{name}.{key}", getattr(thing, key))
+
+
+def _base(thing: Any) -> str:
+    if thing.__base__ is tuple:
+        return "named tuple"
+    return "class" if thing.__base__ is object else thing.__base__.__name__
+
+
+def _shown(annotation: Any) -> str:
+    """As written, whether Python has read it already or not."""
+    if isinstance(annotation, str):
+        return annotation
+    return re.sub(r"\b(coatrules|collections|datetime|typing)\.(\w+\.)?", "", inspect.formatannotation(annotation))
 
 
 def _called(name: str, thing: Any) -> Iterator[str]:
@@ -75,8 +93,8 @@ def _called(name: str, thing: Any) -> Iterator[str]:
     for place, parameter in enumerate(parameters, 1):
         where = "by name" if parameter.kind is parameter.KEYWORD_ONLY else f"at {place}, {parameter.kind.description}"
         default = "needed" if parameter.default is parameter.empty else f"else {parameter.default!r}"
-        yield f"{name}({parameter.name}): {parameter.annotation}; {where}; {default}"
-    yield f"{name}() gives {signature.return_annotation}"
+        yield f"{name}({parameter.name}): {_shown(parameter.annotation)}; {where}; {default}"
+    yield f"{name}() gives {_shown(signature.return_annotation)}"
 
 
 def public() -> list[Any]:
@@ -111,7 +129,7 @@ def python(code: str) -> str:
 def test_only_what_is_asked_for_is_loaded() -> None:
     loaded = "sorted(name for name in sys.modules if name.startswith('coatrules.'))"
     code = f"import sys, coatrules; print({loaded}); coatrules.Problem; print({loaded})"
-    assert python(code).splitlines() == ["[]", "['coatrules.by_fields', 'coatrules.problems']"]
+    assert python(code).splitlines() == ["[]", "['coatrules.problems']"]
     code = "import sys; from coatrules import *; print('coatrules.engine' in sys.modules, work_orders.__module__)"
     assert python(code).split() == ["True", "coatrules.fleet"]
 
@@ -175,8 +193,8 @@ def test_a_further_parameter_is_no_break() -> None:
 def test_words_and_attributes_are_listed() -> None:
     assert "Word may be 'long'" in listing(coat)
     lines = listing(coatrules.WorkOrder)
-    assert {"Step.minutes: float", "Why may be 'blown'", "WorkOrder is a class"} <= set(lines)
-    assert "Pace is a class" in lines
+    assert {"Step.minutes: float", "Why may be 'blown'", "WorkOrder is a named tuple"} <= set(lines)
+    assert "Pace is a named tuple" in lines
     assert "InputError is a ValueError" in listing(coatrules.InputError)
 
 

@@ -19,7 +19,7 @@ from coatrules.cli import main
 from coatrules.cli.record import ask
 from coatrules.done import apply_did, apply_left, as_planned
 from coatrules.engine import order
-from coatrules.history import Health, Seen, Visit, Work
+from coatrules.history import Events, Health, Seen, Visit, Work
 from coatrules.loading import history_of, load_history
 from coatrules.problems import InputError
 from coatrules.reading import read_yaml
@@ -47,6 +47,7 @@ def record(dog: Path, *said: str) -> int:
 # -- text ---------------------------------------------------------------------------------------------------------------
 
 parts = st.sampled_from(PARTS)
+days = st.dates(date(2000, 1, 1), date(2099, 12, 31))
 lengths = st.floats(0, 300) | st.integers(0, 300).map(float)
 works = st.builds(
     Work,
@@ -70,15 +71,17 @@ sights = st.builds(
 notes = st.text("aZ9 é☂:#-?,[]{}&*!|>'\"%@`~\\\n=.", min_size=1, max_size=60) | st.sampled_from(
     ["no", "true", "null", "~", "12:30", "1e3", "0x1F", "2026-01-01", "---", "...", "- a", "a: b", "a #b", " a ", "<<"]
 )
+events = st.builds(Events, season=st.none() | days, whelped=st.none() | days).filter(any)
 visits = st.builds(
     Visit,
-    day=st.dates(date(2000, 1, 1), date(2099, 12, 31)),
+    day=days,
     work=st.dictionaries(parts, works, max_size=3),
     seen=st.dictionaries(parts, sights, max_size=3),
     reactions=st.dictionaries(parts, st.sampled_from(["calm", "unsettled", "stop"]), max_size=3),
     health=st.none() | st.lists(st.sampled_from(get_args(Health)), unique=True, max_size=3).map(tuple),
     put_off=st.lists(parts, max_size=2).map(tuple),
-    show=st.none() | st.dates(date(2000, 1, 1), date(2099, 12, 31)),
+    events=st.none() | events,
+    show=st.none() | days,
     note=st.none() | notes,
 )
 

@@ -569,7 +569,7 @@ def test_an_unknown_zone_and_a_task_of_no_length_are_refused() -> None:
     with pytest.raises(KeyError, match="toes"):
         arrange([job("toes", 1, ("pull", 3), zone="toes")], {}, None)
     with pytest.raises(ValueError, match="minutes"):
-        Task("pull", 0)
+        arrange([job("toes", 1, ("pull", 0))], {}, None)
 
 
 # ---- the bound and the search: an answer too late or a bound too high shows in no order of a small dog

@@ -3,27 +3,23 @@
 from __future__ import annotations
 
 import copy
-import re
 from datetime import date
 from math import inf, nan
 from pathlib import Path
 from types import MappingProxyType
-from typing import Any, get_type_hints
+from typing import Any
 
-import attrs
 import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-import coatrules.history
-import coatrules.profile
 from coatrules import InputError, work_order
 from coatrules.history import History
 from coatrules.loading import load_history, load_profile
 from coatrules.problems import Problem, path_text
 from coatrules.profile import Profile
 from coatrules.schema_faults import validator
-from coatrules.structure import field_types, structure
+from coatrules.structure import structure
 
 KINDS: dict[str, type] = {"profile": Profile, "history": History}
 
@@ -407,15 +403,3 @@ def test_mappings_and_tuples_of_any_kind_are_taken() -> None:
 def test_what_is_damaged_here_makes_orders_when_whole() -> None:
     for profile, history in ((profile_that_loads(), HISTORY_OF_SOUND), (SOUND, history_that_loads())):
         assert work_order(profile, history, date=date(2026, 3, 21)).left_alone is not None
-
-
-MODULES = (coatrules.history, coatrules.profile)
-RECORDS = [kind for module in MODULES for kind in vars(module).values() if isinstance(kind, type) and attrs.has(kind)]
-
-
-@pytest.mark.parametrize("kind", RECORDS)
-def test_annotations_mean_what_the_standard_library_says(kind: type) -> None:
-    def shown(types: dict[str, Any]) -> str:
-        return re.sub(" object at 0x[0-9a-f]+", "", str(types))  # bounds are equal only to themselves
-
-    assert shown(field_types(kind)) == shown(get_type_hints(kind, include_extras=True))

@@ -5,12 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from attrs import asdict, fields
-
 from coatrules.check.subject import Subject
-from coatrules.conditions import Condition
 from coatrules.problems import Problem, nearest
 from coatrules.references import numbered_parts
+from coatrules.structure import written
 
 
 def unsourced_numbers(subject: Subject) -> Iterator[Problem]:
@@ -33,24 +31,20 @@ def misnamed_keys(subject: Subject) -> Iterator[Problem]:
     for path, part in numbered_parts(subject.profile):
         if not isinstance(part.source, Mapping):
             continue
-        kinds = {own.metadata.get("key", own.name) for own in fields(type(part))} - {"source"}
-        written = {key for key in kinds if subject.written(*path, key)}
+        kinds = written(type(part)).keys() - {"source"}
+        there = {key for key in kinds if subject.written(*path, key)}
         for key in part.source:
             # What a profile takes out of the one that it extends may leave a source behind, which does no harm.
-            if key not in kinds or (key not in written and subject.own(*path, "source", key)):
+            if key not in kinds or (key not in there and subject.own(*path, "source", key)):
                 message = f"a source is named for '{key}', and there is no '{key}' here"
-                hint = nearest(key, written)
+                hint = nearest(key, there)
                 yield subject.problem("source-key", message, *path, "source", key, hint=hint, key=True)
 
 
 def _numbers(part: Any) -> set[str]:
     """The keys of a part that hold numbers, its defaults aside."""
-    found = set()
-    for own in fields(type(part)):
-        value = getattr(part, own.name)
-        if own.name != "source" and not isinstance(value, Condition) and value != own.default and _has_number(value):
-            found.add(own.name)
-    return found
+    said = {name: value for name, value in part._asdict().items() if value != part._field_defaults.get(name)}
+    return {name for name, value in said.items() if name != "source" and _has_number(value)}
 
 
 def _has_number(value: Any) -> bool:
@@ -62,6 +56,4 @@ def _has_number(value: Any) -> bool:
         return any(map(_has_number, value.values()))
     if isinstance(value, tuple):
         return any(map(_has_number, value))
-    if hasattr(value, "__attrs_attrs__"):
-        return any(_has_number(inner) for inner in asdict(value, recurse=False).values())
     return False

@@ -10,8 +10,6 @@ from datetime import date
 from pathlib import Path
 from typing import Any, TypeVar, get_args
 
-from attrs import fields_dict
-
 from coatrules.cli.common import add_folders, day, profile_of, put, today
 from coatrules.compiled import CompiledProfile, compiled
 from coatrules.documents import read_file, without_file
@@ -194,7 +192,7 @@ def _percent(word: str) -> str:
 def _seen(text: str) -> tuple[str, str, object]:
     part, colon, said = text.partition(":")
     key, value = _pair(said) if colon else ("", "")
-    keys = fields_dict(Seen)
+    keys = Seen._fields
     if key not in keys:
         raise ArgumentTypeError(f"'{text}': write it as PART:KEY=VALUE; the keys are {', '.join(keys)}")
     typed: object = (

@@ -3,19 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
-
-from attrs import define, frozen
+from typing import Any, NamedTuple
 
 from coatrules.reading.source import Entry, Source, line_and_column
 
 
-@define(eq=False, repr=False)
 class Places:
     """Where each value, and each key, of a document starts; in JSON looked for only once a place is asked for."""
 
-    _line_starts: tuple[int, ...]
-    _root: Entry | Source
+    def __init__(self, line_starts: tuple[int, ...], root: Entry | Source) -> None:
+        self._line_starts = line_starts
+        self._root = root
 
     def place(self, path: Sequence[str | int], key: bool = False) -> tuple[int, int]:
         """The line and column, counted from 1, of the value at ``path``, or of its key.
@@ -38,8 +36,7 @@ class Places:
         return line_and_column(self._line_starts, entry[0] if key else entry[1])
 
 
-@frozen(eq=False, repr=False)
-class Document:
+class Document(NamedTuple):
     """One document: ``data`` is made of dict (keys are text), list, str, int, float, bool and None only."""
 
     data: Any

@@ -10,8 +10,6 @@ from functools import cache
 from itertools import accumulate
 from typing import Any, NoReturn
 
-from attrs import Factory, define
-
 from coatrules.problems import MAX_PROBLEMS, InputError, Path, Problem
 
 MAX_BYTES = 1_000_000
@@ -44,15 +42,15 @@ def _forbidden(tabs: bool = False) -> re.Pattern[str]:
     return re.compile(f"[{_HIDDEN}]" if tabs else f"[\t{_HIDDEN}]")
 
 
-@define(eq=False, repr=False)
 class Source:
     """The text being read, and the problems found in it so far."""
 
-    text: str
-    file: str
-    line_starts: tuple[int, ...]
-    careful: bool = True
-    problems: list[Problem] = Factory(list)
+    def __init__(self, text: str, file: str, line_starts: tuple[int, ...]) -> None:
+        self.text = text
+        self.file = file
+        self.line_starts = line_starts
+        self.careful = True
+        self.problems: list[Problem] = []
 
     @classmethod
     def of(cls, text: str, file: str) -> Source:

@@ -7,7 +7,7 @@ from datetime import date as Date
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from attrs import evolve, frozen
+from attrs import frozen
 
 from coatrules.coat import WHOLE, Coat
 from coatrules.compiled import CompiledProfile, RegionPlan
@@ -75,7 +75,7 @@ def stretches(plan: CompiledProfile, history: History, order: WorkOrder, region:
         coats.append((day.toordinal(), recorded(plan, history, day).regions[region].coat))
     now = recorded(plan, history, order.date)
     coats.append((today, _after(plan.regions[region], now.regions[region].coat, now.pace.of(region), order)))
-    arrived = recorded(plan, evolve(history, visits=()), first)
+    arrived = recorded(plan, history._replace(visits=()), first)
     coats.insert(0, (first.toordinal() - BEFORE, arrived.regions[region].coat))
     days_and_end = [*(day for day, _ in coats), end]
     return [Stretch(a, b, coat) for (a, b), (_, coat) in zip(pairwise(days_and_end), coats, strict=True) if b > a]
