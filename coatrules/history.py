@@ -2,11 +2,8 @@
 
 from collections.abc import Mapping
 from datetime import date
-from functools import cache
-from itertools import compress
-from typing import Annotated, Literal, NamedTuple, get_args
+from typing import Annotated, Literal, NamedTuple
 
-from coatrules.coat import mass_of
 from coatrules.documents import Origin
 from coatrules.values import (
     NOTHING,
@@ -20,7 +17,6 @@ from coatrules.values import (
     Range,
     Reaction,
     Share,
-    TaskKind,
     Words,
 )
 
@@ -67,26 +63,6 @@ class Work(NamedTuple):
     scissor: bool | Millimetres = False
     comb: bool = False
     minutes: Annotated[float, Range(0, 600)] | None = None
-
-    @property
-    def tasks(self) -> tuple[TaskKind, ...]:
-        """What was done, in the order of work."""
-        return _done(self.card, bool(self.pull), self.clip is not False, self.scissor is not False, self.comb)
-
-    @property
-    def mass(self) -> int:
-        """What was pulled, in parts per million."""
-        return mass_of(self.pull) if self.pull else 0
-
-    @property
-    def leaves(self) -> tuple[float, ...]:
-        """The lengths that clippers and scissors left, in mm, where they are on record."""
-        return tuple([float(left) for left in (self.clip, self.scissor) if type(left) is not bool])
-
-
-@cache
-def _done(*was: bool) -> tuple[TaskKind, ...]:
-    return tuple(compress(get_args(TaskKind), was))
 
 
 class Seen(NamedTuple):

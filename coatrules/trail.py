@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from typing import NamedTuple
+from functools import lru_cache
+from itertools import compress
+from typing import NamedTuple, get_args
 
 from coatrules.alike import once_each
-from coatrules.coat import Pull
+from coatrules.coat import Pull, mass_of
 from coatrules.compiled import CompiledProfile, RegionPlan
 from coatrules.history import Seen, Visit, Work
 from coatrules.speed import Timed
@@ -28,6 +30,37 @@ class Sight(NamedTuple):
     visit: int
     regions: int
     figure: float
+
+
+class Deed(NamedTuple):
+    """What some work comes to: ``tasks`` in the order of work, ``mass`` pulled (parts per million), ``even`` or the longest,
+    ``leaves``: lengths that clippers and scissors left where they are on record (mm), ``clipped``: clippers to such a length.
+    """
+
+    tasks: tuple[TaskKind, ...]
+    mass: int
+    even: bool
+    leaves: tuple[float, ...]
+    clipped: bool
+
+
+def deed(work: Work) -> Deed:
+    """What some work comes to."""
+    card, pull, pick, clip, scissor, comb, _ = work
+    return _deed(card, pull, pick, clip, scissor, comb)
+
+
+@lru_cache(maxsize=4096, typed=True)  # a scissoring to 1 mm is not the same as one to a length that nobody wrote down
+def _deed(card: bool, pull: float | None, pick: str, clip: bool | float, scissor: bool | float, comb: bool) -> Deed:
+    done = (card, bool(pull), clip is not False, scissor is not False, comb)
+    leaves = [float(left) for left in (clip, scissor) if type(left) is not bool]
+    return Deed(
+        tuple(compress(get_args(TaskKind), done)),
+        mass_of(pull or 0.0),
+        pick == "even",
+        tuple(leaves),
+        type(clip) is not bool,
+    )
 
 
 class Trail:
@@ -58,18 +91,19 @@ class Trail:
         if seen.layers is not None:
             self.layers.append(Sight(day, visit, regions, seen.layers))
 
-    def did(self, turn: int, day: int, visit: int, work: Work) -> None:
+    def did(self, turn: int, day: int, visit: int, done: Deed) -> None:
         """Adds what was done."""
+        tasks, mass, even, leaves, clipped = done
         self.put_off = 0
-        for task in work.tasks:
+        for task in tasks:
             self.last[task] = day
-        if work.mass:
-            self.pulls.append(Pull(day, work.mass, work.pick == "even"))
-        if work.card:
+        if mass:
+            self.pulls.append(Pull(day, mass, even))
+        if "card" in tasks:
             self.carded.append((turn, day))
-        if work.leaves:
-            self.cuts += [(day, left) for left in work.leaves]
-            if type(work.clip) is not bool:
+        if leaves:
+            self.cuts += [(day, left) for left in leaves]
+            if clipped:
                 self.clipped.append((day, visit))
 
     def bore(self, reaction: Reaction) -> None:
@@ -97,8 +131,8 @@ def _followed(region: str, told: Sequence[tuple[int, Visit]], keys: Sequence[tup
         reaction: Reaction | None = None
         if region in seen:
             trail.saw(day, index, Counter(seen.values())[seen[region]], visit.seen[seen[region]])
-        if region in worked and (work := visit.work[worked[region]]).tasks:
-            trail.did(turn, day, index, work)
+        if region in worked and (done := deed(visit.work[worked[region]])).tasks:
+            trail.did(turn, day, index, done)
             reaction = "calm"  # where nothing else is recorded
         if region in reactions:
             reaction = visit.reactions[reactions[region]]
@@ -132,7 +166,7 @@ def timed(plan: CompiledProfile, told: Iterable[tuple[int, Visit]], trails: Mapp
 def _usual_minutes(region: RegionPlan, work: Work, trail: Trail, turn: int, day: int) -> float | None:
     """The profile's minutes for some work in a region, at this turn of its trail on this day; None where it has none."""
     total = 0.0
-    for task in work.tasks:
+    for task in deed(work).tasks:
         minutes = region.region.minutes.get(task)
         if minutes is None:
             minutes = next((routine.minutes for _, routine in region.routines if routine.task == task), None)
