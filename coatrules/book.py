@@ -11,12 +11,12 @@ from attrs import evolve, frozen
 
 from coatrules.compiled import CompiledProfile
 from coatrules.decide import Verdict
-from coatrules.engine import order
+from coatrules.engine import order_by
 from coatrules.history import History
 from coatrules.loading import history_of
 from coatrules.problems import InputError, Problem
 from coatrules.reading import read_json
-from coatrules.record import recorded
+from coatrules.record import Past, past, record_on
 from coatrules.recording import read_history
 from coatrules.visits import NextVisit, best_day, next_visit
 from coatrules.workorder import WorkOrder
@@ -101,20 +101,22 @@ class Due:
 
 def due(plan: CompiledProfile, history: History, day: Date) -> Due:
     """When a dog must come back, asked on ``day``; raises ``InputError`` where the history and the profile do not fit."""
-    visits = [visit for _, visit in history.until(day)]
-    last = max((visit.day for visit in visits if visit.work), default=None)
+    known = past(plan, history, day)
+    last = max((visit.day for _, visit in known.told if visit.work), default=None)
     never = NextVisit(day, day, None, ())  # where no work is on record nothing speaks for waiting
-    visit = never if last is None else _window(plan, history, last, visits[-1].day)
+    visit = never if last is None else _window(plan, known, last)
     best = max(visit.best, day)
-    return Due(last, visit, best, order(plan, history, best))
+    if len(history.until(best)) > len(known.told):  # a visit is on record that is still to come
+        known = past(plan, history, best)
+    return Due(last, visit, best, order_by(plan, history, record_on(plan, known, best)))
 
 
-def _window(plan: CompiledProfile, history: History, last: Date, known: Date) -> NextVisit:
-    """The window that the coat leaves after all that is on record up to ``known``, the last time anything was noted.
+def _window(plan: CompiledProfile, past: Past, last: Date) -> NextVisit:
+    """The window that the coat leaves after all that is on record, on the last day of which anything was noted.
 
     Only places with unsound skin set no end: whatever else was noted may be over by then, and the order of that day says so.
     """
-    record = recorded(plan, history, known)
+    record = record_on(plan, past, past.told[-1][1].day)
     unsound = {name for name, own in record.regions.items() if own.skin == "unsound"}
     verdicts = {name: Verdict("forbid" if name in unsound else "leave") for name in plan.regions}
     visit = next_visit(plan, record, verdicts, worked=())

@@ -58,9 +58,15 @@ def work_order(
 def order(
     plan: CompiledProfile, history: History, date: Date, minutes: float | None = None, *, ahead: bool = False
 ) -> WorkOrder:
-    """The pipeline itself, on a compiled profile."""
+    """The same on a compiled profile."""
+    return order_by(plan, history, recorded(plan, history, day_asked(date)), minutes, ahead=ahead)
+
+
+def order_by(
+    plan: CompiledProfile, history: History, record: Record, minutes: float | None = None, *, ahead: bool = False
+) -> WorkOrder:
+    """The pipeline itself, from the dog's record on the day."""
     available = minutes_asked(plan, minutes)
-    record = recorded(plan, history, day_asked(date))
     facts, differing = all_facts(plan, history.dog, record, available)
     verdicts, refer = decide(plan, record, facts)
     arrangement = arrange(_jobs(plan, record, verdicts), _bouts(plan, record), floor(available * 2))
@@ -75,7 +81,7 @@ def order(
         profile_id=plan.profile.id,
         profile_label=plan.profile.label,
         profile_edition=plan.profile.edition,
-        date=date,
+        date=Date.fromordinal(record.day),
         pace=record.pace,
         speed=record.speed,
         carries=record.carries,

@@ -12,7 +12,7 @@ from coatrules.carry import Carries, Ending, Showing, carries, endings, extremes
 from coatrules.coat import Coat, grown, replay
 from coatrules.compiled import CompiledProfile, RegionPlan
 from coatrules.guards import in_force
-from coatrules.history import Arrival, History, Seen
+from coatrules.history import Arrival, History, Seen, Visit
 from coatrules.pace import CONTRARY, LEAST, MOST, LayerCount, Observation, Pace, bounds_of_count, learn, stretches
 from coatrules.problems import MAX_PROBLEMS, InputError, Problem, nearest
 from coatrules.speed import Speed, learn_speed
@@ -65,26 +65,36 @@ class Record(NamedTuple):
         return self._replace(alike=marks)
 
 
+class Past(NamedTuple):
+    """What a history tells up to a day. Until more is told, it is the same for every later day.
+
+    told: the visits with their places in the history, oldest first. clipped: regions with the day they were last clipped and
+    the visit that says so, None where the arrival does. show: the show day last spoken of.
+    """
+
+    told: list[tuple[int, Visit]]
+    regions: Mapping[str, RegionRecord]
+    pace: Pace
+    carries: Carries
+    speed: Speed
+    clipped: Mapping[str, tuple[int, int | None]]
+    show: date | None
+
+
 def recorded(plan: CompiledProfile, history: History, day: date) -> Record:
     """The record of a dog on a day, from all visits up to and with it; raises ``InputError`` for names the profile lacks."""
+    return record_on(plan, past(plan, history, day), day)
+
+
+def past(plan: CompiledProfile, history: History, day: date) -> Past:
+    """What all visits up to and with a day tell; raises ``InputError`` for names the profile lacks."""
     if problems := list(islice(unknown_names(plan, history), MAX_PROBLEMS)):
         raise InputError(problems)
     told = history.until(day)
-    visits = [visit for _, visit in told]
-    today = day.toordinal()
-    first = visits[0].day.toordinal() if visits else today
+    first = (told[0][1].day if told else day).toordinal()
     arrival = dict(plan.by_region(history.arrival))
-
     trail_of = trails(plan, told)
-    show = history.dog.show
-    seen_today: dict[str, Seen] = {}
-    for _, visit in told:
-        if visit.day == day:
-            seen_today.update(plan.by_region(visit.seen))
-        show = visit.show or show
-
     pace, carried = _pace(plan, trail_of, arrival, first)
-    before = [visit for visit in visits if visit.day < day]
     treated = {
         name: (trail_of[name], arrival.get(name), region.region.coat, pace.of(name))
         for name, region in plan.regions.items()
@@ -98,7 +108,7 @@ def recorded(plan: CompiledProfile, history: History, day: date) -> Record:
         return RegionRecord(
             coat=coat,
             last=trail.last,
-            seen=seen_today.get(name),
+            seen=None,
             skin=trail.skin,
             last_reaction=trail.last_reaction,
             bearing=trail.bearing,
@@ -106,24 +116,45 @@ def recorded(plan: CompiledProfile, history: History, day: date) -> Record:
             guessed=sum(mass for mass, pulled in coat.cohorts if guess and pulled == old),
         )
 
-    regions = once_each(treated, region_record)
     clipped = {name: trail.clipped[-1] for name, trail in trail_of.items() if trail.clipped}
     for name, said in arrival.items():
         if said.clipped_mm is not None:
             clipped.setdefault(name, (first - round(said.clipped_weeks * 7), None))
+    shows = [history.dog.show, *(visit.show for _, visit in told)]
+    return Past(
+        told,
+        regions=once_each(treated, region_record),
+        pace=pace,
+        carries=carried,
+        speed=learn_speed(timed(plan, told, trail_of)),
+        clipped=clipped,
+        show=next((show for show in reversed(shows) if show is not None), None),
+    )
+
+
+def record_on(plan: CompiledProfile, past: Past, day: date) -> Record:
+    """The record on a day, the last that the past tells of or a later one."""
+    before = [visit for _, visit in past.told if visit.day < day]
+    seen: dict[str, Seen] = {}
+    for _, visit in past.told[len(before) :]:
+        seen.update(plan.by_region(visit.seen))
+    regions = past.regions
+    if seen:
+        looked = {name: (id(own), seen.get(name)) for name, own in regions.items()}
+        regions = once_each(looked, lambda name: past.regions[name]._replace(seen=seen.get(name)))
     return Record(
-        day=today,
+        day=day.toordinal(),
         regions=regions,
         kinds=plan.kinds,
-        pace=pace,
-        health=in_force(visits, day),
+        pace=past.pace,
+        health=in_force([visit for _, visit in past.told], day),
         visits=len(before),
         first_visit=before[0].day.toordinal() if before else None,
         last_visit=before[-1].day.toordinal() if before else None,
-        show=show if show is not None and show >= day else None,
-        speed=learn_speed(timed(plan, told, trail_of)),
-        carries=carried,
-        endings=endings(plan, told, {name: own.coat for name, own in regions.items()}, clipped, today),
+        show=past.show if past.show is not None and past.show >= day else None,
+        speed=past.speed,
+        carries=past.carries,
+        endings=endings(plan, past.told, {n: own.coat for n, own in regions.items()}, past.clipped, day.toordinal()),
     ).marked()
 
 

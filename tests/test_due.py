@@ -13,20 +13,23 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from coatrules.book import due, entries, files
 from coatrules.cli import main
+from coatrules.compiled import compiled
 from coatrules.documents import without_file
 from coatrules.done import as_planned
 from coatrules.engine import order
-from coatrules.loading import history_of, load_history
+from coatrules.loading import history_of, load_history, load_profile
 from coatrules.reading import read_yaml
+from coatrules.record import past, record_on, recorded
 from coatrules.recording import with_visit
 from coatrules.report.due import cell
 from coatrules.report.plain import plain
 from tests.book import HISTORY, plan, profile_folder
+from tests.strategies import START, histories, profiles
 
 DAY = date(2026, 3, 21)
 
@@ -146,6 +149,33 @@ def test_after_the_work_as_ordered_the_dog_is_due_when_the_order_said(days: int)
         said.clash,
     )
     assert found.binding == said.binding
+
+
+@settings(max_examples=60)
+@given(profiles(), histories(), st.integers(-5, 400))
+def test_the_order_is_the_one_that_the_whole_history_gives_on_that_day(
+    profile: dict[str, Any], history: dict[str, Any], days: int
+) -> None:
+    made, dog = compiled(load_profile(profile)), load_history(history)  # some visits may still be to come
+    found = due(made, dog, START + timedelta(days=days))
+    assert found.order.to_dict() == order(made, dog, found.day).to_dict()
+
+
+@settings(max_examples=60)
+@given(profiles(), histories(), st.integers(0, 100))
+def test_what_is_told_is_the_same_on_every_later_day(
+    profile: dict[str, Any], history: dict[str, Any], days: int
+) -> None:
+    made, dog = compiled(load_profile(profile)), load_history(history)
+    last = max((visit.day for visit in dog.visits), default=START)
+    later = last + timedelta(days=days)
+    known = past(made, dog, last)
+    assert not dog.visits or known == past(made, dog, later)
+    again, fresh = record_on(made, known, later), recorded(made, dog, later)
+    marks = {(again.alike[name], fresh.alike[name]) for name in made.regions}  # which regions are alike is the same too
+    assert len(marks) == len(set(again.alike.values())) == len(set(fresh.alike.values()))
+    if dog.visits:
+        assert again._replace(alike={}) == fresh._replace(alike={})
 
 
 def test_unsound_skin_sets_no_end() -> None:
