@@ -120,22 +120,35 @@ def trails(plan: CompiledProfile, told: Sequence[tuple[int, Visit]]) -> dict[str
     ]
     speaking = [said for visit in keys for said in visit if said]
     ways = {region: tuple([said.get(region) for said in speaking]) for region in plan.regions}
-    return once_each(ways, lambda region: _followed(region, told, keys))
+    days = [
+        _Day(i, v.day.toordinal(), {said: deed(w) for said, w in v.work.items()}, v.seen, v.reactions) for i, v in told
+    ]
+    return once_each(ways, lambda region: _followed(region, days, keys))
 
 
-def _followed(region: str, told: Sequence[tuple[int, Visit]], keys: Sequence[tuple[Mapping[str, str], ...]]) -> Trail:
+class _Day(NamedTuple):
+    """What one visit tells, made ready for all regions."""
+
+    visit: int
+    day: int
+    deeds: Mapping[str, Deed]
+    seen: Mapping[str, Seen]
+    reactions: Mapping[str, Reaction]
+
+
+def _followed(region: str, days: Sequence[_Day], keys: Sequence[tuple[Mapping[str, str], ...]]) -> Trail:
     """The trail of one region; ``keys``: at each visit, the keys that speak of each region's work, looks, reaction, delay."""
     trail = Trail()
-    for turn, ((index, visit), (worked, seen, reactions, put_off)) in enumerate(zip(told, keys, strict=True)):
-        day = visit.day.toordinal()
+    for turn, ((index, day, deeds, sights, borne_by), told) in enumerate(zip(days, keys, strict=True)):
+        worked, seen, reactions, put_off = told
         reaction: Reaction | None = None
         if region in seen:
-            trail.saw(day, index, Counter(seen.values())[seen[region]], visit.seen[seen[region]])
-        if region in worked and (done := deed(visit.work[worked[region]])).tasks:
+            trail.saw(day, index, Counter(seen.values())[seen[region]], sights[seen[region]])
+        if region in worked and (done := deeds[worked[region]]).tasks:
             trail.did(turn, day, index, done)
             reaction = "calm"  # where nothing else is recorded
         if region in reactions:
-            reaction = visit.reactions[reactions[region]]
+            reaction = borne_by[reactions[region]]
         if reaction is not None:
             trail.bore(reaction)
         if region in put_off:
