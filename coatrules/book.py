@@ -16,7 +16,7 @@ from coatrules.history import History
 from coatrules.loading import history_of
 from coatrules.problems import InputError, Problem
 from coatrules.reading import read_json
-from coatrules.record import Past, past, record_on
+from coatrules.record import Past, past_of, record_on
 from coatrules.recording import read_history
 from coatrules.visits import NextVisit, best_day, next_visit
 from coatrules.workorder import WorkOrder
@@ -101,13 +101,13 @@ class Due:
 
 def due(plan: CompiledProfile, history: History, day: Date) -> Due:
     """When a dog must come back, asked on ``day``; raises ``InputError`` where the history and the profile do not fit."""
-    known = past(plan, history, day)
+    known = past_of(plan, history, day)
     last = max((visit.day for _, visit in known.told if visit.work), default=None)
     never = NextVisit(day, day, None, ())  # where no work is on record nothing speaks for waiting
     visit = never if last is None else _window(plan, known, last)
     best = max(visit.best, day)
     if len(history.until(best)) > len(known.told):  # a visit is on record that is still to come
-        known = past(plan, history, best)
+        known = past_of(plan, history, best)
     return Due(last, visit, best, order_by(plan, history, record_on(plan, known, best)))
 
 

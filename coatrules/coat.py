@@ -40,9 +40,6 @@ class Growth(NamedTuple):
     undercoat_weeks: Annotated[float, Range(0, 104, above=True)] | None = None
     source: SourceOf | None = None
 
-    def __hash__(self) -> int:
-        return hash(self[:-1])  # a source may be a mapping
-
     def length(self, age_weeks: float) -> float:
         """Length in mm at an age in weeks at pace 1, uncut; 0 under the skin."""
         return min(max(self.mm_per_week * (age_weeks - self.breakthrough_weeks), 0.0), self.full_mm)

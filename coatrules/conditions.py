@@ -58,7 +58,7 @@ class Condition:
     """
 
     def __init__(self, text: str) -> None:
-        self.text = text
+        self.text: Final = text
 
     def __eq__(self, other: object) -> bool:
         return isinstance(other, Condition) and self.text == other.text

@@ -83,10 +83,10 @@ class Past(NamedTuple):
 
 def recorded(plan: CompiledProfile, history: History, day: date) -> Record:
     """The record of a dog on a day, from all visits up to and with it; raises ``InputError`` for names the profile lacks."""
-    return record_on(plan, past(plan, history, day), day)
+    return record_on(plan, past_of(plan, history, day), day)
 
 
-def past(plan: CompiledProfile, history: History, day: date) -> Past:
+def past_of(plan: CompiledProfile, history: History, day: date) -> Past:
     """What all visits up to and with a day tell; raises ``InputError`` for names the profile lacks."""
     if problems := list(islice(unknown_names(plan, history), MAX_PROBLEMS)):
         raise InputError(problems)

@@ -24,7 +24,7 @@ from coatrules.done import as_planned
 from coatrules.engine import order
 from coatrules.loading import history_of, load_history, load_profile
 from coatrules.reading import read_yaml
-from coatrules.record import past, record_on, recorded
+from coatrules.record import past_of, record_on, recorded
 from coatrules.recording import with_visit
 from coatrules.report.due import cell
 from coatrules.report.plain import plain
@@ -169,8 +169,8 @@ def test_what_is_told_is_the_same_on_every_later_day(
     made, dog = compiled(load_profile(profile)), load_history(history)
     last = max((visit.day for visit in dog.visits), default=START)
     later = last + timedelta(days=days)
-    known = past(made, dog, last)
-    assert not dog.visits or known == past(made, dog, later)
+    known = past_of(made, dog, last)
+    assert not dog.visits or known == past_of(made, dog, later)
     again, fresh = record_on(made, known, later), recorded(made, dog, later)
     marks = {(again.alike[name], fresh.alike[name]) for name in made.regions}  # which regions are alike is the same too
     assert len(marks) == len(set(again.alike.values())) == len(set(fresh.alike.values()))
