@@ -82,16 +82,6 @@ def test_shipped_profiles_are_tidy(name: str) -> None:
     assert tidied(written) == written, "set it out by: coatrules tidy"
 
 
-@pytest.mark.parametrize("name", sorted(library()))
-def test_shipped_profiles_lose_nothing(name: str) -> None:
-    written = library()[name].read_text(encoding="utf-8")
-    made = tidied(written)
-    assert made == tidied(made)
-    assert comments(made) == comments(written)
-    assert read_yaml(made)[0].data == read_yaml(written)[0].data
-    assert list(read_yaml(made)[0].data.get("regions", ())) == list(read_yaml(written)[0].data.get("regions", ()))
-
-
 # --- any profile, in any style, with comments anywhere --------------------------------------------------------------
 
 KEYS: dict[str, list[str]] = {
