@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from coatrules import WorkOrder, load_history, load_profile, work_order
-from coatrules.compiled import compiled, most_specific
+from coatrules.compiled import MOST_READY, _ready, compiled, most_specific
 from coatrules.decide import Verdict, decide
 from coatrules.facts import RegionFacts, all_facts
 from coatrules.guards import CAUTIONS, HEALTH, UNSOUND_SKIN
@@ -475,6 +475,14 @@ def test_what_records_name_is_worked_out_once_and_not_kept_without_end() -> None
     for keys in islice(product(sorted(plan.names), repeat=5), 4200):
         assert plan.said(keys) == most_specific(keys, plan.names)
     assert len(plan.chosen) == 4096
+
+
+def test_a_profile_is_made_ready_once_and_not_kept_without_end() -> None:
+    profile = load_profile(PROFILE)
+    assert compiled(profile) is compiled(profile)
+    for number in range(MOST_READY + 5):  # each gone by the next, so that an id may come again
+        assert compiled(profile._replace(label=str(number))).profile.label == str(number)
+        assert len(_ready) <= MOST_READY
 
 
 def test_every_fact_of_a_region_worked_by_hand() -> None:
