@@ -106,7 +106,7 @@ def due(plan: CompiledProfile, history: History, day: Date) -> Due:
     never = NextVisit(day, day, None, ())  # where no work is on record nothing speaks for waiting
     visit = never if last is None else _window(plan, known, last)
     best = max(visit.best, day)
-    if len(history.until(best)) > len(known.told):  # a visit is on record that is still to come
+    if any(day < visit.day <= best for visit in history.visits):  # on record, and still to come
         known = past_of(plan, history, best)
     return Due(last, visit, best, order_by(plan, history, record_on(plan, known, best)))
 

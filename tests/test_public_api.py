@@ -62,14 +62,16 @@ def _told(name: str, thing: Any, *, made: bool) -> Iterator[str]:
     yield f"{name} is a {_base(thing)}"
     if (fields := _fields(thing)) is not None:
         # As written, whatever the annotations have been made into since.
-        lines = ast.parse(dedent(inspect.getsource(thing))).body[0].body  # type: ignore[attr-defined]  # of a class
-        written = {line.target.id: ast.unparse(line.annotation) for line in lines if isinstance(line, ast.AnnAssign)}
+        [definition] = ast.parse(dedent(inspect.getsource(thing))).body
+        assert isinstance(definition, ast.ClassDef)
+        lines = [line for line in definition.body if isinstance(line, ast.AnnAssign)]
+        written = {ast.unparse(line.target): ast.unparse(line.annotation) for line in lines}
         yield from (f"{name}.{field}: {written[field]}" for field in fields if not field.startswith("_"))
     else:
         yield from _called(name, thing)
     for key, member in vars(thing).items():
-        if isinstance(member, property) and not key.startswith("_"):
-            yield f"{name}.{key}: {_shown(inspect.signature(member.fget).return_annotation)}"  # type: ignore[arg-type]  # has one
+        if isinstance(member, property) and member.fget and not key.startswith("_"):
+            yield f"{name}.{key}: {_shown(inspect.signature(member.fget).return_annotation)}"
         elif made and inspect.isroutine(member) and not key.startswith("_"):
             yield from _called(f"{name}.{key}", getattr(thing, key))
 
