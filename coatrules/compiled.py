@@ -7,7 +7,8 @@ from functools import cache
 from typing import NamedTuple, Protocol, TypeVar
 
 from coatrules.coat import Growth
-from coatrules.condition_tests import Facts, compile_all
+from coatrules.conditions.compiling import compile_all
+from coatrules.conditions.evaluation import Facts
 from coatrules.profile import (
     ClipperOnlyZone,
     LayerTarget,

@@ -8,7 +8,7 @@ from datetime import date
 from typing import Annotated, Literal, NamedTuple
 
 from coatrules.coat import Growth
-from coatrules.conditions import Condition
+from coatrules.conditions.condition import Condition
 from coatrules.documents import Edition, Origin
 from coatrules.values import (
     NOTHING,

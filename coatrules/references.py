@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 from coatrules.compiled import expand
-from coatrules.conditions import Condition
+from coatrules.conditions.condition import Condition
 from coatrules.problems import Path, Problem, nearest
 from coatrules.profile import Profile
 from coatrules.resources import schema

@@ -16,7 +16,7 @@ from jsonschema.exceptions import ValidationError
 from jsonschema.validators import extend
 from referencing import Registry
 
-from coatrules.conditions import Condition, ConditionError
+from coatrules.conditions.condition import Condition, ConditionError
 from coatrules.documents import Origin
 from coatrules.problems import MAX_PROBLEMS, Path, Problem, nearest
 from coatrules.resources import schema

@@ -14,7 +14,7 @@ from functools import cache, lru_cache
 from types import UnionType
 from typing import Annotated, Any, Literal, TypeVar, Union, get_args, get_origin
 
-from coatrules.conditions import Condition
+from coatrules.conditions.condition import Condition
 from coatrules.values import MAPPINGS, SHARED, UNWRITTEN, Key, Length, Matches, NotBoth, Range, iso_date
 
 T = TypeVar("T")

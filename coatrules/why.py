@@ -9,7 +9,7 @@ from datetime import date as Date
 from attrs import frozen
 
 from coatrules.compiled import CompiledProfile, compiled
-from coatrules.conditions import Miss
+from coatrules.conditions.condition import Miss
 from coatrules.engine import order
 from coatrules.facts import RegionFacts
 from coatrules.history import History

@@ -21,7 +21,7 @@ from coatrules.check.freezing import case_text
 from coatrules.check.space import ABSENT, Spaces
 from coatrules.cli import main
 from coatrules.compiled import compiled
-from coatrules.conditions import Condition
+from coatrules.conditions.condition import Condition
 from coatrules.loading import library
 from coatrules.problems import Problem
 from coatrules.reading import read_yaml

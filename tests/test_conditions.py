@@ -13,8 +13,9 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from jsonschema import Draft7Validator, Draft202012Validator
 
-from coatrules.condition_tests import compile_all, is_number, which_hold
-from coatrules.conditions import Condition, ConditionError, Miss, words
+from coatrules.conditions.compiling import compile_all, which_hold
+from coatrules.conditions.condition import Condition, ConditionError, Miss, words
+from coatrules.conditions.evaluation import is_number
 
 # Few names, texts and numbers, so that random facts meet random conditions often.
 NAMES = st.sampled_from(["cover", "layers", "skin", "groups", 'it\'s "odd"\n'])

@@ -12,7 +12,7 @@ from jsonschema import Draft7Validator, Draft202012Validator
 from referencing import Registry
 
 from coatrules import work_order
-from coatrules.conditions import _KEYWORDS
+from coatrules.conditions.condition import _KEYWORDS
 from coatrules.loading import load_profile
 from coatrules.resources import folder, schema
 from tests.generated import NOT_NAMES

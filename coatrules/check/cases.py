@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator, Mapping
 
 from coatrules.check.subject import STRUCTURE, Subject, parts, said
-from coatrules.conditions import Miss
+from coatrules.conditions.condition import Miss
 from coatrules.engine import order
 from coatrules.loading import load_history
 from coatrules.problems import InputError, Path, Problem

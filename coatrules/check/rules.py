@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from coatrules.check.subject import STRUCTURE, Subject, parts, said
 from coatrules.compiled import RegionPlan
-from coatrules.conditions import Condition
+from coatrules.conditions.condition import Condition
 from coatrules.guards import HEALTH
 from coatrules.problems import Problem
 from coatrules.profile import Rule

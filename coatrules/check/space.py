@@ -18,7 +18,7 @@ from typing import Any, Final, NamedTuple, TypeAlias
 from attrs import field, frozen
 
 from coatrules.compiled import CompiledProfile, RegionPlan
-from coatrules.conditions import Condition
+from coatrules.conditions.condition import Condition
 from coatrules.pace import LEAST
 from coatrules.profile import Profile
 from coatrules.resources import schema

@@ -10,7 +10,7 @@ from attrs import frozen
 
 from coatrules.check.space import Spaces
 from coatrules.compiled import CompiledProfile, RegionPlan, compiled, expand
-from coatrules.conditions import Condition
+from coatrules.conditions.condition import Condition
 from coatrules.problems import Problem
 from coatrules.profile import Profile
 from coatrules.values import TaskKind

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from coatrules.check.subject import Subject
-from coatrules.conditions import Condition
+from coatrules.conditions.condition import Condition
 from coatrules.problems import Problem
 from coatrules.references import source_references
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from datetime import date
 from textwrap import wrap
 
-from coatrules.conditions import Miss
+from coatrules.conditions.condition import Miss
 from coatrules.reasons import date_words, day_words, weeks_words
 from coatrules.report.plain import plain
 from coatrules.report.rows import texts, what

@@ -15,8 +15,8 @@ from time import process_time
 from typing import Any
 
 from coatrules.compiled import always_of_a_kind
-from coatrules.condition_tests import compile_all, which_hold
-from coatrules.conditions import Condition
+from coatrules.conditions.compiling import compile_all, which_hold
+from coatrules.conditions.condition import Condition
 
 RULES: tuple[dict[str, object], ...] = (
     {"outline_mm": {"maximum": 22}, "cover": {"minimum": 0.69}, "ready_share": {"exclusiveMinimum": 0.57}},

@@ -9,8 +9,8 @@ from datetime import date
 from typing import Any
 
 from coatrules.compiled import compiled
-from coatrules.condition_tests import compile_all
-from coatrules.conditions import Condition, ConditionError, words
+from coatrules.conditions.compiling import compile_all
+from coatrules.conditions.condition import Condition, ConditionError, words
 from coatrules.engine import order, work_order
 from coatrules.loading import history_of, load_history, load_profile
 from coatrules.problems import InputError

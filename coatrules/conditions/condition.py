@@ -15,7 +15,7 @@ from functools import cached_property
 from math import isfinite
 from typing import Final, NamedTuple
 
-from coatrules.condition_tests import COMBINE, Facts, Tree, condition_test, pairs, value_test
+from coatrules.conditions.evaluation import COMBINE, Facts, Tree, condition_test, pairs, value_test
 from coatrules.problems import Path, nearest, path_text
 
 _ABSENT: Final = object()
