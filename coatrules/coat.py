@@ -14,7 +14,7 @@ from functools import lru_cache
 from math import ceil
 from typing import Annotated, NamedTuple
 
-from coatrules.values import Millimetres, PositiveMillimetres, Range, SourceOf
+from coatrules.formats.values import Millimetres, PositiveMillimetres, Range, SourceOf
 
 WHOLE = 1_000_000
 

@@ -13,8 +13,8 @@ from typing import Any, Final
 from attrs import frozen
 
 from coatrules.compiled import compiled
-from coatrules.documents import Origin
 from coatrules.engine import order
+from coatrules.formats.documents import Origin
 from coatrules.history import History
 from coatrules.loading import load_history, load_profile
 from coatrules.problems import InputError, path_text

@@ -9,6 +9,7 @@ from typing import NamedTuple, Protocol, TypeVar
 from coatrules.coat import Growth
 from coatrules.conditions.compiling import compile_all
 from coatrules.conditions.evaluation import Facts
+from coatrules.formats.resources import schema
 from coatrules.profile import (
     ClipperOnlyZone,
     LayerTarget,
@@ -19,7 +20,6 @@ from coatrules.profile import (
     Rule,
     SensitiveZone,
 )
-from coatrules.resources import schema
 
 MOST_READY = 256
 """Profiles kept ready: more than any salon, few enough to hold."""

@@ -13,6 +13,7 @@ from coatrules.coat import WHOLE
 from coatrules.compiled import CompiledProfile, compiled
 from coatrules.decide import Task, Verdict, decide
 from coatrules.facts import Differs, all_facts, sensitivity
+from coatrules.formats.values import Level
 from coatrules.guards import CAUTIONS
 from coatrules.history import History
 from coatrules.late import if_later
@@ -25,7 +26,6 @@ from coatrules.record import Record, recorded
 from coatrules.sequence import Arrangement, Bouts, Job, arrange
 from coatrules.sequence import Step as Place
 from coatrules.sequence import Task as Piece
-from coatrules.values import Level
 from coatrules.visits import next_layers, next_visit
 from coatrules.workorder import Step, WorkOrder
 

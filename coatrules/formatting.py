@@ -16,9 +16,9 @@ from typing import Any, Final
 
 import yaml
 
+from coatrules.formats.resources import schema
 from coatrules.problems import InputError, Problem
 from coatrules.reading import read_yaml
-from coatrules.resources import schema
 
 _DECIMAL: Final = re.compile(r"-?\d+\.\d+")
 _COMMENT: Final = re.compile(r"#[^\n]*")

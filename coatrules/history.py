@@ -4,8 +4,8 @@ from collections.abc import Mapping
 from datetime import date
 from typing import Annotated, Literal, NamedTuple
 
-from coatrules.documents import Origin
-from coatrules.values import (
+from coatrules.formats.documents import Origin
+from coatrules.formats.values import (
     NOTHING,
     SHARED,
     UNWRITTEN,

@@ -5,25 +5,19 @@ from __future__ import annotations
 import os
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any
 
-from coatrules.documents import Edition, Origin, idle_nulls, merge_patch, read_file, without_file
+from coatrules.formats.documents import Edition, Origin, idle_nulls, merge_patch, read_file, without_file
+from coatrules.formats.resources import folder
+from coatrules.formats.validation import empty_file, structured
+from coatrules.formats.values import ID_PATTERN, matches
 from coatrules.history import History
 from coatrules.problems import InputError, Problem, nearest
 from coatrules.problems import Path as ValuePath
 from coatrules.profile import Profile
 from coatrules.reading import Document
 from coatrules.references import faults
-from coatrules.resources import folder
-from coatrules.structure import structure
-from coatrules.values import ID_PATTERN, MAPPINGS, matches
 
-T = TypeVar("T")
-MOST = {"visits": 1000, "regions": 200, "groups": 500, "rules": 500, "methods": 500, "cases": 500}
-"""How many a document may hold."""
-MOST_PARTS = 50_000
-_SCALARS = frozenset((str, int, float, bool, type(None)))
-_CONTAINERS = (list, tuple, *MAPPINGS)
 LONGEST_CHAIN = 16
 NOT_INHERITED = ("cases",)
 """What a profile does not take from the one it extends: its worked cases hold for its own figures only."""
@@ -119,7 +113,7 @@ def load_history(source: str | Path | Mapping[str, Any]) -> History:
         return history_of((without_file(source),))
     documents = read_file(Path(source))
     if not documents:
-        raise _empty(str(source), "A history starts with 'format: 1' and 'dog:'; 'coatrules new dog' writes one.")
+        raise empty_file(str(source), "A history starts with 'format: 1' and 'dog:'; 'coatrules new dog' writes one.")
     return history_of(documents)
 
 
@@ -142,47 +136,13 @@ def history_of(documents: Sequence[Document]) -> History:
     return history._replace(origin=origin) if first.file else history
 
 
-def structured(data: Any, kind: type[T], name: str, origin: Origin) -> T:
-    """``data`` as a ``kind``; raises ``InputError`` with every fault against the packaged schema ``name``."""
-    if problems := list(_too_much(data, origin)):
-        raise InputError(problems)
-    try:
-        return structure(data, kind)
-    except Exception as error:  # whatever the strict road refuses, the schema explains
-        from coatrules.schema_faults import explain
-
-        problems = explain(name, data, origin)
-        raise InputError(problems or [origin.problem("structure", f"this document cannot be used: {error}")]) from error
-
-
-def _too_much(data: Any, origin: Origin) -> Iterator[Problem]:
-    """What is far beyond any dog and any profile, so that nothing of it need be looked at."""
-    for key, most in MOST.items() if isinstance(data, Mapping) else ():
-        held = data.get(key)
-        if isinstance(held, Mapping | list | tuple) and len(held) > most:
-            message = f"there are {len(held):,} {key} here, and more than {most:,} are not read"
-            yield origin.problem("too-many", message, (key,), key=True)
-    parts, containers = 0, [data] if isinstance(data, _CONTAINERS) else []
-    while containers:
-        parts += sum(map(len, containers))
-        if parts > MOST_PARTS:
-            yield origin.problem("too-large", f"there are more than {MOST_PARTS:,} keys and entries here")
-            return
-        containers = [
-            inner
-            for outer in containers
-            for inner in (outer.values() if isinstance(outer, MAPPINGS) else outer)
-            if type(inner) not in _SCALARS and isinstance(inner, _CONTAINERS)
-        ]
-
-
 def _one(file: Path) -> Document:
     documents = read_file(file)
     start = "A profile starts with 'format: 1' and 'id:'; 'coatrules new profile' writes one."
     if not documents:
-        raise _empty(str(file), start)
+        raise empty_file(str(file), start)
     if len(documents) > 1:
-        from coatrules.schema_faults import other_kind  # only for mistakes
+        from coatrules.formats.schema_faults import other_kind  # only for mistakes
 
         first, second = (Origin((((), document),)) for document in documents[:2])
         problem = other_kind("profile", documents[0].data, first)  # a history has its visits after it
@@ -194,10 +154,6 @@ def _one(file: Path) -> Document:
         message = "a profile is made of keys with values"
         raise InputError([Origin((((), documents[0]),)).problem("not-a-profile", message, hint=start)])
     return documents[0]
-
-
-def _empty(file: str, hint: str) -> InputError:
-    return InputError([Problem("empty", "this file is empty", file=file, line=1, column=1, hint=hint)])
 
 
 def _find(name: str, folders: Sequence[str | Path]) -> Path:

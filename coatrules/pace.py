@@ -19,9 +19,9 @@ from math import erfc, exp, inf, isfinite, pi, sqrt
 from typing import NamedTuple
 
 from coatrules.coat import Coat, Growth
+from coatrules.formats.values import NOTHING
 from coatrules.shrink import Evidence, Shrunk, shrink
 from coatrules.standing import LAYER_MASS, standing
-from coatrules.values import NOTHING
 
 LEAST, MOST = 0.4, 2.5  # outside of this the record is wrong rather than the dog unusual
 CONTRARY = 3.5  # standard deviations from all else that is known: one honest measurement in two thousand

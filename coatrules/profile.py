@@ -9,8 +9,8 @@ from typing import Annotated, Literal, NamedTuple
 
 from coatrules.coat import Growth
 from coatrules.conditions.condition import Condition
-from coatrules.documents import Edition, Origin
-from coatrules.values import (
+from coatrules.formats.documents import Edition, Origin
+from coatrules.formats.values import (
     NOTHING,
     UNWRITTEN,
     FactName,

@@ -5,7 +5,7 @@ from datetime import date
 from functools import lru_cache
 from typing import Any, NamedTuple
 
-from coatrules.values import NOTHING
+from coatrules.formats.values import NOTHING
 
 
 class Reason(NamedTuple):

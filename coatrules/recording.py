@@ -18,9 +18,10 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from coatrules.compiled import CompiledProfile
-from coatrules.documents import Origin, without_file
+from coatrules.formats.documents import Origin, without_file
+from coatrules.formats.validation import structured
 from coatrules.history import History, Visit
-from coatrules.loading import history_of, structured
+from coatrules.loading import history_of
 from coatrules.problems import InputError, Problem
 from coatrules.reading import Document, read_json, read_yaml
 from coatrules.record import unknown_names

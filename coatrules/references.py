@@ -7,9 +7,9 @@ from typing import Any
 
 from coatrules.compiled import expand
 from coatrules.conditions.condition import Condition
+from coatrules.formats.resources import schema
 from coatrules.problems import Path, Problem, nearest
 from coatrules.profile import Profile
-from coatrules.resources import schema
 
 OUTCOME_FACTS = ("outcome", "share", "minutes_planned", "method")
 """What a worked case may expect of a region besides its facts."""

@@ -18,11 +18,11 @@ from coatrules.coat import Coat, Cohort, mass_of
 from coatrules.compiled import CompiledProfile, RegionPlan, compiled
 from coatrules.done import as_planned
 from coatrules.engine import order
+from coatrules.formats.structure import structure
 from coatrules.history import Dog, History, Visit
 from coatrules.pace import IN_80
 from coatrules.profile import Profile
 from coatrules.standing import standing
-from coatrules.structure import structure
 from coatrules.workorder import WorkOrder
 
 WEEKS: Final = 104

@@ -5,10 +5,10 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Annotated, Literal, NamedTuple
 
-from coatrules.documents import Origin, read_file
-from coatrules.loading import structured
+from coatrules.formats.documents import Origin, read_file
+from coatrules.formats.validation import structured
+from coatrules.formats.values import NOTHING, Id, Length, Matches, Millimetres, Range, Reaction, Share, Words
 from coatrules.problems import InputError, Problem
-from coatrules.values import NOTHING, Id, Length, Matches, Millimetres, Range, Reaction, Share, Words
 
 Cell = Annotated[str, Length(0, 2000)]
 

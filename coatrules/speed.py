@@ -12,8 +12,8 @@ from collections.abc import Iterable, Mapping
 from math import exp, log, sqrt
 from typing import NamedTuple
 
+from coatrules.formats.values import NOTHING
 from coatrules.shrink import shrink
-from coatrules.values import NOTHING
 
 SPREAD = 0.30
 """Between groomers and dogs: two thirds work within about a third of the profile's minutes."""

@@ -11,9 +11,9 @@ from typing import NamedTuple, get_args
 from coatrules.alike import once_each
 from coatrules.coat import Pull, mass_of
 from coatrules.compiled import CompiledProfile, RegionPlan
+from coatrules.formats.values import Reaction, TaskKind
 from coatrules.history import Seen, Visit, Work
 from coatrules.speed import Timed
-from coatrules.values import Reaction, TaskKind
 
 _REACTIONS: Mapping[Reaction, float] = {"unsettled": 0.75, "stop": 0.5, "calm": 1.1}
 

@@ -6,17 +6,15 @@ computed; documents (histories) tell what somebody said, and leave out what is a
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from datetime import date
 from functools import cache
 from typing import Any
 
 from cattrs import Converter
 from cattrs.cols import is_namedtuple, namedtuple_dict_unstructure_factory
-from cattrs.gen import override
 
+from coatrules.formats.unstructure import base_converter
 from coatrules.reasons import Reason
-from coatrules.structure import written
 
 _AS_IS = frozenset((str, int, bool, type(None)))
 
@@ -43,35 +41,10 @@ def result_data(value: Any) -> Any:
     return _results().unstructure(value)
 
 
-def document_data(value: object) -> Any:
-    """A value of a document as its schema has it: keys as they are written, defaults left out, whole numbers whole."""
-    return _documents().unstructure(value)
-
-
 @cache
 def _results() -> Converter:
-    made = _converter()
+    made = base_converter()
     made.register_unstructure_hook(float, lambda value: round(value, 4))
     made.register_unstructure_hook_factory(is_namedtuple, lambda kind: namedtuple_dict_unstructure_factory(kind, made))
     made.register_unstructure_hook(Reason, result_data)
-    return made
-
-
-@cache
-def _documents() -> Converter:
-    made = _converter()
-    made.register_unstructure_hook(float, lambda value: int(value) if value.is_integer() else value)
-
-    def record(kind: Any) -> Callable[[Any], Any]:
-        named = {field: key for key, (field, _) in written(kind).items()}
-        own = {field: override(omit=field not in named, rename=named.get(field)) for field in kind._fields}
-        return namedtuple_dict_unstructure_factory(kind, made, True, **own)
-
-    made.register_unstructure_hook_factory(is_namedtuple, record)
-    return made
-
-
-def _converter() -> Converter:
-    made = Converter(unstruct_collection_overrides={tuple: list})
-    made.register_unstructure_hook(date, date.isoformat)
     return made

@@ -11,9 +11,9 @@ from coatrules.alike import once_each
 from coatrules.coat import WHOLE, Coat, days_to_age, mass_of
 from coatrules.compiled import CompiledProfile, RegionPlan
 from coatrules.decide import Verdict
+from coatrules.formats.values import TaskKind
 from coatrules.record import Record
 from coatrules.standing import HORIZON_DAYS, covers, days_until_blown, days_until_longer, days_until_pull_possible
-from coatrules.values import TaskKind
 
 Bound = Literal["earliest", "latest"]
 Why = Literal["ready", "blown", "too-long", "undercoat", "clipping"]

@@ -12,10 +12,10 @@ from coatrules.compiled import CompiledProfile, compiled
 from coatrules.conditions.condition import Miss
 from coatrules.engine import order
 from coatrules.facts import RegionFacts
+from coatrules.formats.values import SourceOf
 from coatrules.history import History
 from coatrules.problems import InputError, Problem, nearest
 from coatrules.profile import Profile
-from coatrules.values import SourceOf
 from coatrules.workorder import WorkOrder
 
 

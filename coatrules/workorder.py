@@ -6,13 +6,13 @@ from functools import cache
 from typing import Any, Literal, NamedTuple
 
 from coatrules.carry import Carries, Ending
-from coatrules.documents import Edition
+from coatrules.formats.documents import Edition
+from coatrules.formats.resources import schema
+from coatrules.formats.values import NOTHING
 from coatrules.pace import Pace
 from coatrules.problems import Problem
 from coatrules.reasons import Reason
-from coatrules.resources import schema
 from coatrules.speed import Speed
-from coatrules.values import NOTHING
 from coatrules.visits import NextLayer, NextVisit
 
 

@@ -15,10 +15,10 @@ from typing import Any
 
 from coatrules.compiled import compiled
 from coatrules.engine import order, work_order
+from coatrules.formats.resources import folder
 from coatrules.loading import load_history, load_profile
 from coatrules.problems import InputError
 from coatrules.reading import read_json, read_yaml
-from coatrules.resources import folder
 from tests.book import PROFILE
 
 SECONDS = 2

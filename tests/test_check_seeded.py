@@ -14,9 +14,9 @@ import pytest
 import yaml
 
 from coatrules.cli.check import check
+from coatrules.formats.resources import folder
 from coatrules.loading import library, load_profile
 from coatrules.profile import Profile
-from coatrules.resources import folder
 
 NAMES = sorted(name for name in library() if load_profile(name).layer_targets)
 

@@ -15,8 +15,8 @@ from coatrules import InputError, WorkOrder, load_history, load_profile, work_or
 from coatrules.coat import WHOLE
 from coatrules.compiled import compiled
 from coatrules.decide import LEAST_SHARE
+from coatrules.formats.schema_faults import validator
 from coatrules.record import recorded
-from coatrules.schema_faults import validator
 from coatrules.standing import cover_limit
 from tests.strategies import HAND, REGIONS, START, histories, profiles
 

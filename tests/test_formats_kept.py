@@ -17,7 +17,7 @@ import pytest
 from jsonschema import Draft202012Validator
 from referencing import Registry
 
-from coatrules.resources import folder, schema
+from coatrules.formats.resources import folder, schema
 from tests.test_schemas import KEYWORDS
 
 KEPT = Path(__file__).parent / "golden" / "formats.json"

@@ -15,13 +15,13 @@ from hypothesis import strategies as st
 from jsonschema import Draft202012Validator
 
 from coatrules.cli import main
+from coatrules.formats.resources import schema
+from coatrules.formats.structure import structure
 from coatrules.history import Work
 from coatrules.importing import import_rows
 from coatrules.loading import load_history
 from coatrules.problems import InputError
-from coatrules.resources import schema
 from coatrules.sheets import SheetMapping, load_mapping
-from coatrules.structure import structure
 from tests.book import plan, profile_folder
 
 MAPPING: dict[str, Any] = {

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from coatrules.documents import merge_patch
+from coatrules.formats.documents import merge_patch
 
 # Source: RFC 7396, JSON Merge Patch, Appendix A, Example Test Cases: all of them, as original, patch, result.
 APPENDIX_A = [

@@ -12,8 +12,8 @@ from pathlib import Path
 import pytest
 
 from coatrules import load_history, load_profile, work_order
+from coatrules.formats.schema_faults import validator
 from coatrules.report.text import text
-from coatrules.schema_faults import validator
 
 HERE = Path(__file__).parent
 DOGS = sorted((HERE.parent / "examples" / "salon").glob("*.yaml"))

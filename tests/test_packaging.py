@@ -17,7 +17,7 @@ from zipfile import ZipFile
 import pytest
 from packaging.requirements import Requirement
 
-from coatrules import resources
+from coatrules.formats import resources
 
 ROOT = Path(__file__).parent.parent
 PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]

@@ -13,9 +13,9 @@ from jsonschema import Draft202012Validator
 
 from coatrules import InputError
 from coatrules.cli import main
+from coatrules.formats.resources import schema
 from coatrules.plan import compare_intervals, plan_ahead, staged_strip
 from coatrules.report.plan import text
-from coatrules.resources import schema
 from tests.test_plan import ROLLING, profile_of
 
 TODAY = date(2026, 3, 21)

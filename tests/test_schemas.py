@@ -13,8 +13,8 @@ from referencing import Registry
 
 from coatrules import work_order
 from coatrules.conditions.condition import _KEYWORDS
+from coatrules.formats.resources import folder, schema
 from coatrules.loading import load_profile
-from coatrules.resources import folder, schema
 from tests.generated import NOT_NAMES
 from tests.test_structure import DOCUMENTS
 

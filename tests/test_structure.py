@@ -14,12 +14,12 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from coatrules import InputError, work_order
+from coatrules.formats.schema_faults import validator
+from coatrules.formats.structure import structure
 from coatrules.history import History
 from coatrules.loading import load_history, load_profile
 from coatrules.problems import Problem, path_text
 from coatrules.profile import Profile
-from coatrules.schema_faults import validator
-from coatrules.structure import structure
 
 KINDS: dict[str, type] = {"profile": Profile, "history": History}
 

@@ -6,8 +6,8 @@ from collections.abc import Iterator
 
 from coatrules.check.subject import Subject, said
 from coatrules.compiled import RegionPlan
+from coatrules.formats.values import TaskKind
 from coatrules.problems import Problem
-from coatrules.values import TaskKind
 
 
 def never_chosen(subject: Subject) -> Iterator[Problem]:

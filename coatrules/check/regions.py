@@ -7,8 +7,8 @@ from collections.abc import Iterator
 from typing import Final
 
 from coatrules.check.subject import Subject, said
+from coatrules.formats.values import Level
 from coatrules.problems import Problem
-from coatrules.values import Level
 
 _LEVELS: Final[tuple[Level, ...]] = ("low", "medium", "high")
 

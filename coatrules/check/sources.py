@@ -6,9 +6,9 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from coatrules.check.subject import Subject
+from coatrules.formats.structure import written
 from coatrules.problems import Problem, nearest
 from coatrules.references import numbered_parts
-from coatrules.structure import written
 
 
 def unsourced_numbers(subject: Subject) -> Iterator[Problem]:

@@ -19,9 +19,9 @@ from attrs import field, frozen
 
 from coatrules.compiled import CompiledProfile, RegionPlan
 from coatrules.conditions.condition import Condition
+from coatrules.formats.resources import schema
 from coatrules.pace import LEAST
 from coatrules.profile import Profile
-from coatrules.resources import schema
 
 Box: TypeAlias = dict[str, int]
 Wanted: TypeAlias = tuple[Condition, bool]

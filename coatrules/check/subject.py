@@ -11,9 +11,9 @@ from attrs import frozen
 from coatrules.check.space import Spaces
 from coatrules.compiled import CompiledProfile, RegionPlan, compiled, expand
 from coatrules.conditions.condition import Condition
+from coatrules.formats.values import TaskKind
 from coatrules.problems import Problem
 from coatrules.profile import Profile
-from coatrules.values import TaskKind
 
 STRUCTURE = frozenset({"region", "groups", "coat"})
 """Facts that say where on the dog, rather than how it is there."""

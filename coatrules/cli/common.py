@@ -9,11 +9,11 @@ from collections.abc import Iterator, Sequence
 from datetime import date
 from pathlib import Path
 
+from coatrules.formats.values import iso_date
 from coatrules.history import History
 from coatrules.loading import load_history, load_profile, located, no_profile
 from coatrules.problems import InputError, Problem
 from coatrules.profile import Profile
-from coatrules.values import iso_date
 
 
 def day(text: str) -> date:

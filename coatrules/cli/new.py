@@ -7,8 +7,8 @@ from datetime import date
 from pathlib import Path
 
 from coatrules.cli.common import add_dog, put, the_dog, today
+from coatrules.formats.values import ID_PATTERN, matches
 from coatrules.problems import InputError, Problem
-from coatrules.values import ID_PATTERN, matches
 
 DOG = """\
 # One dog's history. The first part says who the dog is; every visit is added below, after a line of three dashes.

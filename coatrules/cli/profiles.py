@@ -7,7 +7,7 @@ from argparse import ArgumentParser, Namespace
 import yaml
 
 from coatrules.cli.common import add_folders, put
-from coatrules.documents import read_file
+from coatrules.formats.documents import read_file
 from coatrules.loading import library, merged_profile
 
 

@@ -6,8 +6,8 @@ from collections.abc import Sequence
 
 from coatrules.compiled import CompiledProfile, RegionPlan
 from coatrules.decide import CARD_FROM
+from coatrules.formats.values import TaskKind
 from coatrules.record import Record
-from coatrules.values import TaskKind
 
 
 def calendar_minutes(plan: CompiledProfile, record: Record, visits: Sequence[int]) -> list[float]:

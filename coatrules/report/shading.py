@@ -8,6 +8,7 @@ from math import floor, log10
 
 from attrs import frozen
 
+from coatrules.formats.resources import schema
 from coatrules.problems import InputError, Problem, nearest
 from coatrules.report.chart import (
     BLUE,
@@ -26,7 +27,6 @@ from coatrules.report.chart import (
     Shade,
 )
 from coatrules.report.rows import what
-from coatrules.resources import schema
 from coatrules.workorder import Step, WorkOrder
 
 

@@ -17,10 +17,10 @@ from jsonschema.validators import extend
 from referencing import Registry
 
 from coatrules.conditions.condition import Condition, ConditionError
-from coatrules.documents import Origin
+from coatrules.formats.documents import Origin
+from coatrules.formats.resources import schema
+from coatrules.formats.values import iso_date, matches
 from coatrules.problems import MAX_PROBLEMS, Path, Problem, nearest
-from coatrules.resources import schema
-from coatrules.values import iso_date, matches
 
 _dates = FormatChecker(formats=())
 _dates.checks("date", raises=ValueError)(lambda value: not isinstance(value, str) or bool(iso_date(value)))

@@ -15,7 +15,7 @@ from types import UnionType
 from typing import Annotated, Any, Literal, TypeVar, Union, get_args, get_origin
 
 from coatrules.conditions.condition import Condition
-from coatrules.values import MAPPINGS, SHARED, UNWRITTEN, Key, Length, Matches, NotBoth, Range, iso_date
+from coatrules.formats.values import MAPPINGS, SHARED, UNWRITTEN, Key, Length, Matches, NotBoth, Range, iso_date
 
 T = TypeVar("T")
 Hook = Callable[[Any], Any]

@@ -7,7 +7,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-_PACKAGE = Path(__file__).parent
+_PACKAGE = Path(__file__).parent.parent
 
 
 def folder(name: str) -> Path:

@@ -8,10 +8,10 @@ from functools import cached_property
 from pathlib import Path
 from typing import Any, NamedTuple
 
+from coatrules.formats.values import MAPPINGS
 from coatrules.problems import InputError, Problem, Severity
 from coatrules.problems import Path as ValuePath
 from coatrules.reading import MAX_BYTES, Document, Places, read_json, read_yaml
-from coatrules.values import MAPPINGS
 
 
 class Origin(NamedTuple):
