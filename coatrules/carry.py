@@ -13,7 +13,7 @@ from datetime import date
 from math import ceil
 from typing import Literal, NamedTuple
 
-from coatrules.coat import Coat
+from coatrules.coat.queue import Coat
 from coatrules.compiled import CompiledProfile
 from coatrules.history import Visit
 

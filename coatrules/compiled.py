@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from functools import cache
 from typing import NamedTuple, Protocol, TypeVar
 
-from coatrules.coat import Growth
+from coatrules.coat.growth import Growth
 from coatrules.conditions.compiling import compile_all
 from coatrules.conditions.evaluation import Facts
 from coatrules.formats.resources import schema

@@ -6,7 +6,8 @@ from collections.abc import Callable, Mapping
 from typing import Literal, NamedTuple
 
 from coatrules.alike import once_each
-from coatrules.coat import WHOLE, mass_of
+from coatrules.coat.measures import cover_limit, mass_longer
+from coatrules.coat.queue import WHOLE, mass_of
 from coatrules.compiled import CompiledProfile, Means, RegionPlan
 from coatrules.facts import RegionFacts, number
 from coatrules.formats.values import TaskKind
@@ -14,7 +15,6 @@ from coatrules.guards import HEALTH, UNSOUND_SKIN, strictest
 from coatrules.profile import Effect, Rule
 from coatrules.reasons import Reason
 from coatrules.record import Record, RegionRecord
-from coatrules.standing import cover_limit, mass_longer
 
 LEAST_SHARE = 0.03
 """Below this a pull is not worth the dog's time (DEVELOPERS.md, "How much")."""

@@ -9,7 +9,7 @@ from typing import Any
 
 from coatrules.alike import once_each
 from coatrules.asked import day_asked, minutes_asked
-from coatrules.coat import WHOLE
+from coatrules.coat.queue import WHOLE
 from coatrules.compiled import CompiledProfile, compiled
 from coatrules.decide import Task, Verdict, decide
 from coatrules.facts import Differs, all_facts, sensitivity

@@ -6,10 +6,10 @@ from collections.abc import Mapping
 from typing import Any
 
 from coatrules.alike import once_each
+from coatrules.coat.measures import standing
 from coatrules.compiled import CompiledProfile, RegionPlan
 from coatrules.history import Dog, Seen
 from coatrules.record import Record, RegionRecord
-from coatrules.standing import standing
 
 RegionFacts = dict[str, object]
 

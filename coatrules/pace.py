@@ -18,10 +18,11 @@ from itertools import pairwise
 from math import erfc, exp, inf, isfinite, pi, sqrt
 from typing import NamedTuple
 
-from coatrules.coat import Coat, Growth
+from coatrules.coat.growth import Growth
+from coatrules.coat.measures import LAYER_MASS, standing
+from coatrules.coat.queue import Coat
 from coatrules.formats.values import NOTHING
 from coatrules.shrink import Evidence, Shrunk, shrink
-from coatrules.standing import LAYER_MASS, standing
 
 LEAST, MOST = 0.4, 2.5  # outside of this the record is wrong rather than the dog unusual
 CONTRARY = 3.5  # standard deviations from all else that is known: one honest measurement in two thousand

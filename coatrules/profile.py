@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from datetime import date
 from typing import Annotated, Literal, NamedTuple
 
-from coatrules.coat import Growth
+from coatrules.coat.growth import Growth
 from coatrules.conditions.condition import Condition
 from coatrules.formats.documents import Edition, Origin
 from coatrules.formats.values import (

@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 from coatrules.alike import once_each
 from coatrules.carry import Carries, Ending, Showing, carries, endings, extremes
-from coatrules.coat import Coat, grown, replay
+from coatrules.coat.queue import Coat, grown, replay
 from coatrules.compiled import CompiledProfile, RegionPlan
 from coatrules.formats.values import NOTHING, Reaction, TaskKind
 from coatrules.guards import in_force

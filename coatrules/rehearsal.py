@@ -14,7 +14,8 @@ from typing import Any, Final
 
 from attrs import asdict, frozen
 
-from coatrules.coat import Coat, Cohort, mass_of
+from coatrules.coat.measures import standing
+from coatrules.coat.queue import Coat, Cohort, mass_of
 from coatrules.compiled import CompiledProfile, RegionPlan, compiled
 from coatrules.done import as_planned
 from coatrules.engine import order
@@ -22,7 +23,6 @@ from coatrules.formats.structure import structure
 from coatrules.history import Dog, History, Visit
 from coatrules.pace import IN_80
 from coatrules.profile import Profile
-from coatrules.standing import standing
 from coatrules.workorder import WorkOrder
 
 WEEKS: Final = 104

@@ -9,7 +9,7 @@ from itertools import compress
 from typing import NamedTuple, get_args
 
 from coatrules.alike import once_each
-from coatrules.coat import Pull, mass_of
+from coatrules.coat.queue import Pull, mass_of
 from coatrules.compiled import CompiledProfile, RegionPlan
 from coatrules.formats.values import Reaction, TaskKind
 from coatrules.history import Seen, Visit, Work

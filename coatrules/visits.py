@@ -8,12 +8,13 @@ from math import floor
 from typing import Literal, NamedTuple
 
 from coatrules.alike import once_each
-from coatrules.coat import WHOLE, Coat, days_to_age, mass_of
+from coatrules.coat.growth import days_to_age
+from coatrules.coat.measures import HORIZON_DAYS, covers, days_until_blown, days_until_longer, days_until_pull_possible
+from coatrules.coat.queue import WHOLE, Coat, mass_of
 from coatrules.compiled import CompiledProfile, RegionPlan
 from coatrules.decide import Verdict
 from coatrules.formats.values import TaskKind
 from coatrules.record import Record
-from coatrules.standing import HORIZON_DAYS, covers, days_until_blown, days_until_longer, days_until_pull_possible
 
 Bound = Literal["earliest", "latest"]
 Why = Literal["ready", "blown", "too-long", "undercoat", "clipping"]

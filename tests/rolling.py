@@ -10,7 +10,7 @@ from typing import Any
 from attrs import frozen
 
 from coatrules import Profile, Step, WorkOrder, work_order
-from coatrules.coat import Growth
+from coatrules.coat.growth import Growth
 from coatrules.profile import LayerTarget
 
 

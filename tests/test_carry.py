@@ -20,11 +20,12 @@ from hypothesis import strategies as st
 
 from coatrules import load_history, load_profile, work_order
 from coatrules.carry import SURE_AFTER, Carries, Showing, carries, extremes
-from coatrules.coat import WHOLE, Coat, Cohort, Growth, Pull, replay
+from coatrules.coat.growth import Growth
+from coatrules.coat.measures import standing
+from coatrules.coat.queue import WHOLE, Coat, Cohort, Pull, replay
 from coatrules.compiled import compiled
 from coatrules.problems import InputError, Problem
 from coatrules.record import recorded
-from coatrules.standing import standing
 from tests import small
 
 JACKET = Growth(

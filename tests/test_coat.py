@@ -9,8 +9,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from coatrules.coat import WHOLE, Coat, Cohort, Cut, Growth, Pull, days_to_age, grown, mass_of, replay
-from coatrules.standing import (
+from coatrules.coat.growth import Growth, days_to_age
+from coatrules.coat.measures import (
     HORIZON_DAYS,
     cover_limit,
     covers,
@@ -24,6 +24,7 @@ from coatrules.standing import (
     steady,
     surface,
 )
+from coatrules.coat.queue import WHOLE, Coat, Cohort, Cut, Pull, grown, mass_of, replay
 
 WIRE = Growth(breakthrough_weeks=4, mm_per_week=2.1, full_mm=45, blown_weeks=26, ready_mm=6, cover_mm=6, layer_gap_mm=2)
 

@@ -12,9 +12,9 @@ from attrs import define, field
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from coatrules import coat as model
-from coatrules import standing as reading
-from coatrules.coat import Growth
+from coatrules.coat import measures as reading
+from coatrules.coat import queue as model
+from coatrules.coat.growth import Growth
 
 HAIRS = 1000  # the queue is made to count in single hairs below
 THIN = HAIRS // 50  # DEVELOPERS.md: a layer is 0.02 of the coat or more

@@ -26,7 +26,8 @@ from PIL import Image
 from coatrules import History, InputError, WorkOrder, load_history, load_profile, work_order
 from coatrules.book import due
 from coatrules.cli import main
-from coatrules.coat import WHOLE
+from coatrules.coat.measures import hair_lengths, standing
+from coatrules.coat.queue import WHOLE
 from coatrules.compiled import compiled
 from coatrules.report import chart, shading
 from coatrules.report.body import body_chart, left_side
@@ -36,7 +37,6 @@ from coatrules.report.drawing import OUTLINE, SHAPES, Shape, rounded
 from coatrules.report.plain import plain
 from coatrules.report.shading import by_fact, by_order
 from coatrules.report.timeline import BLOWN, READY, SHORT, UNDER, coat_chart, state, stretches
-from coatrules.standing import hair_lengths, standing
 
 GOLDEN = Path(__file__).parent / "golden"
 PROFILE = load_profile(GOLDEN / "plain-terrier.yaml")

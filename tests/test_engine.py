@@ -12,12 +12,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from coatrules import InputError, WorkOrder, load_history, load_profile, work_order
-from coatrules.coat import WHOLE
+from coatrules.coat.measures import cover_limit
+from coatrules.coat.queue import WHOLE
 from coatrules.compiled import compiled
 from coatrules.decide import LEAST_SHARE
 from coatrules.formats.schema_faults import validator
 from coatrules.record import recorded
-from coatrules.standing import cover_limit
 from tests.strategies import HAND, REGIONS, START, histories, profiles
 
 DAYS = st.integers(0, 600).map(lambda n: START + timedelta(days=n))

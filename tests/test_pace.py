@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from coatrules.coat import Growth
+from coatrules.coat.growth import Growth
 from coatrules.pace import Observation, Pace, learn
 
 JACKET = Growth(

@@ -15,13 +15,14 @@ from hypothesis import strategies as st
 from scipy.stats import norm
 
 from coatrules import load_history, load_profile, work_order
-from coatrules.coat import WHOLE, Coat, Cohort, Growth, Pull, days_to_age, replay
+from coatrules.coat.growth import Growth, days_to_age
+from coatrules.coat.measures import standing
+from coatrules.coat.queue import WHOLE, Coat, Cohort, Pull, replay
 from coatrules.compiled import compiled
 from coatrules.pace import CONTRARY, LayerCount, Observation, bounds_of_count, learn, stretches
 from coatrules.record import recorded
 from coatrules.report.why import text
 from coatrules.shrink import shrink
-from coatrules.standing import standing
 from coatrules.visits import next_layers
 from coatrules.why import explain
 from tests import small

@@ -14,7 +14,9 @@ from hypothesis import strategies as st
 from scipy.optimize import linprog
 
 from coatrules import InputError, load_history, load_profile
-from coatrules.coat import Coat, Growth, grown
+from coatrules.coat.growth import Growth
+from coatrules.coat.measures import hair_lengths, mass_longer, standing
+from coatrules.coat.queue import Coat, grown
 from coatrules.compiled import compiled
 from coatrules.plan import Plan, plan_ahead
 from coatrules.plan.ahead import best, carry_out
@@ -23,7 +25,6 @@ from coatrules.plan.program import LATE, SAFETY_MINUTES, SHOW, Choice, program, 
 from coatrules.plan.task import Task, parts_of, prepared
 from coatrules.profile import LayerTarget
 from coatrules.record import recorded
-from coatrules.standing import hair_lengths, mass_longer, standing
 from tests.small import profile as small_profile
 from tests.strategies import histories, profiles
 

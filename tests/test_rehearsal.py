@@ -15,6 +15,7 @@ from hypothesis import strategies as st
 from coatrules import load_profile, work_order
 from coatrules.check.steady import steady_cover
 from coatrules.cli import main
+from coatrules.coat.measures import steady
 from coatrules.compiled import compiled
 from coatrules.engine import order
 from coatrules.history import Dog, History
@@ -33,7 +34,6 @@ from coatrules.rehearsal import (
     steady_looks,
 )
 from coatrules.report.rehearsal import text
-from coatrules.standing import steady
 
 
 def made_up(*, every: float, share: float, rate: float = 2.1, **target: Any) -> dict[str, Any]:

@@ -11,6 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from coatrules import load_history, load_profile, work_order
+from coatrules.coat.measures import standing
 from coatrules.compiled import compiled
 from coatrules.decide import decide
 from coatrules.done import as_planned
@@ -20,7 +21,6 @@ from coatrules.late import WEEKS_LATE
 from coatrules.record import recorded
 from coatrules.report.markdown import markdown
 from coatrules.report.text import text
-from coatrules.standing import standing
 from coatrules.visits import next_layers
 from tests import small
 from tests.strategies import histories, profiles

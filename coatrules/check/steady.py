@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from coatrules.check.subject import Subject
-from coatrules.coat import Growth
+from coatrules.coat.growth import Growth
+from coatrules.coat.measures import steady
 from coatrules.problems import Problem
 from coatrules.profile import LayerTarget, Profile
-from coatrules.standing import steady
 
 
 def unreachable_targets(subject: Subject) -> Iterator[Problem]:

@@ -7,7 +7,8 @@ from datetime import date as Date
 from typing import Any, NamedTuple
 
 from coatrules.asked import day_asked
-from coatrules.coat import WHOLE, Coat, longest_pulled, mass_of
+from coatrules.coat.measures import Standing, Surface, cover_limit, mass_longer, standing, surface
+from coatrules.coat.queue import WHOLE, Coat, longest_pulled, mass_of
 from coatrules.compiled import compiled
 from coatrules.decide import LEAST_SHARE
 from coatrules.history import History
@@ -18,7 +19,6 @@ from coatrules.plan.program import Choice, Part, program, solve
 from coatrules.plan.task import Task, longest_wanted, parts_of, prepared, wanted_cover
 from coatrules.plan.values import Plan, PlannedVisit, RegionVisit
 from coatrules.profile import Profile
-from coatrules.standing import Standing, Surface, cover_limit, mass_longer, standing, surface
 
 
 def plan_ahead(

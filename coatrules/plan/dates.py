@@ -8,10 +8,10 @@ from datetime import timedelta
 from itertools import pairwise
 
 from coatrules.asked import day_asked
+from coatrules.coat.measures import HORIZON_DAYS
 from coatrules.compiled import CompiledProfile
 from coatrules.history import History
 from coatrules.problems import InputError, Problem
-from coatrules.standing import HORIZON_DAYS
 
 HALF_YEAR = 26.0
 

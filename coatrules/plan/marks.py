@@ -17,8 +17,8 @@ from typing import NamedTuple
 
 from attrs import frozen
 
-from coatrules.coat import WHOLE, Coat, Cohort, Growth, days_to_age
-from coatrules.standing import (
+from coatrules.coat.growth import Growth, days_to_age
+from coatrules.coat.measures import (
     HORIZON_DAYS,
     days_until_longer,
     days_until_ready,
@@ -27,6 +27,7 @@ from coatrules.standing import (
     standing,
     surface,
 )
+from coatrules.coat.queue import WHOLE, Coat, Cohort
 
 _FRESH = Coat((Cohort(WHOLE, 0),))
 _TINY = 1e-9

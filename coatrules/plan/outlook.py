@@ -7,14 +7,14 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date as Date
 from itertools import accumulate
 
-from coatrules.coat import WHOLE, Coat, mass_of
+from coatrules.coat.measures import LAYER_MASS, mass_longer
+from coatrules.coat.queue import WHOLE, Coat, mass_of
 from coatrules.plan.program import program, solve
 from coatrules.plan.show import show_share
 from coatrules.plan.state import ADVICE, state
 from coatrules.plan.task import Task, excused, longest_wanted, next_days, parts_of, wanted_cover
 from coatrules.plan.values import Clash, Loosening, PlannedVisit, RegionOutlook, State
 from coatrules.profile import ALWAYS
-from coatrules.standing import LAYER_MASS, mass_longer
 
 THREE_ROUNDS = 3
 

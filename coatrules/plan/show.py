@@ -12,7 +12,9 @@ from datetime import timedelta
 from typing import Any, NamedTuple
 
 from coatrules.asked import day_asked
-from coatrules.coat import WHOLE, Coat, days_to_age
+from coatrules.coat.growth import days_to_age
+from coatrules.coat.measures import HORIZON_DAYS, days_until_longer, days_until_ready, hair_lengths
+from coatrules.coat.queue import WHOLE, Coat
 from coatrules.compiled import CompiledProfile, compiled
 from coatrules.guards import HEALTH, in_force
 from coatrules.history import History
@@ -22,7 +24,6 @@ from coatrules.plan.values import Stage, StagedStrip
 from coatrules.problems import InputError, Problem
 from coatrules.profile import Profile
 from coatrules.record import Record, recorded
-from coatrules.standing import HORIZON_DAYS, days_until_longer, days_until_ready, hair_lengths
 
 _TINY = 1e-9
 BARE = "Bare skin burns in the sun and chills in the cold: shade or a light coat until the new hair covers it."

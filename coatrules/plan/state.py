@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from math import inf
 
-from coatrules.coat import WHOLE, Coat, Growth
+from coatrules.coat.growth import Growth
+from coatrules.coat.measures import standing
+from coatrules.coat.queue import WHOLE, Coat
 from coatrules.plan.values import State
-from coatrules.standing import standing
 
 MOSTLY = 0.5
 

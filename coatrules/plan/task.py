@@ -10,6 +10,7 @@ from math import inf
 from attrs import field, frozen
 
 from coatrules.asked import minutes_asked
+from coatrules.coat.measures import LAYER_MASS, mass_longer
 from coatrules.compiled import CompiledProfile, RegionPlan
 from coatrules.decide import LEAST_SHARE
 from coatrules.guards import in_force, strictest
@@ -22,7 +23,6 @@ from coatrules.plan.show import show_marks, wanted_on_show
 from coatrules.problems import InputError
 from coatrules.profile import ALWAYS, LayerTarget
 from coatrules.record import Record, recorded
-from coatrules.standing import LAYER_MASS, mass_longer
 
 
 @frozen(eq=False)

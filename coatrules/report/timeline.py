@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING
 
 from attrs import frozen
 
-from coatrules.coat import WHOLE, Coat
+from coatrules.coat.measures import hair_lengths
+from coatrules.coat.queue import WHOLE, Coat
 from coatrules.compiled import CompiledProfile, RegionPlan
 from coatrules.engine import order as order_for
 from coatrules.history import History
@@ -35,7 +36,6 @@ from coatrules.report.chart import (
     short_day,
     write,
 )
-from coatrules.standing import hair_lengths
 from coatrules.workorder import WorkOrder
 
 if TYPE_CHECKING:

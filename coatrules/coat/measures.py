@@ -11,7 +11,8 @@ from itertools import pairwise
 from math import ceil, inf
 from typing import NamedTuple
 
-from coatrules.coat import WHOLE, Coat, Cohort, Growth, days_to_age, mass_of
+from coatrules.coat.growth import Growth, days_to_age
+from coatrules.coat.queue import WHOLE, Coat, Cohort, mass_of
 
 LAYER_MASS = 20_000  # a thinner layer is not told apart on the dog
 HORIZON_DAYS = 1096  # three years: a date further away is no plan
