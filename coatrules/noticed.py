@@ -11,11 +11,11 @@ from datetime import date
 from coatrules.carry import BLOWN_AFTER, Ending, blown_window, visits_to_layer
 from coatrules.compiled import CompiledProfile
 from coatrules.history import History
-from coatrules.pace import Contrary, Observation
+from coatrules.learning.pace import Contrary, Observation
+from coatrules.learning.speed import Timed
 from coatrules.problems import Path, Problem
 from coatrules.reasons import date_words, minutes_words, weeks_words
 from coatrules.record import Record
-from coatrules.speed import Timed
 
 
 def noticed(plan: CompiledProfile, history: History, record: Record) -> Iterator[Problem]:

@@ -14,9 +14,19 @@ from coatrules.compiled import CompiledProfile, RegionPlan
 from coatrules.formats.values import NOTHING, Reaction, TaskKind
 from coatrules.guards import in_force
 from coatrules.history import Arrival, History, Seen, Visit
-from coatrules.pace import CONTRARY, LEAST, MOST, LayerCount, Observation, Pace, bounds_of_count, learn, stretches
+from coatrules.learning.pace import (
+    CONTRARY,
+    LEAST,
+    MOST,
+    LayerCount,
+    Observation,
+    Pace,
+    bounds_of_count,
+    learn,
+    stretches,
+)
+from coatrules.learning.speed import Speed, learn_speed
 from coatrules.problems import MAX_PROBLEMS, InputError, Problem, nearest
-from coatrules.speed import Speed, learn_speed
 from coatrules.trail import Sight, Trail, timed, trails
 
 

@@ -21,7 +21,7 @@ from coatrules.done import as_planned
 from coatrules.engine import order
 from coatrules.formats.structure import structure
 from coatrules.history import Dog, History, Visit
-from coatrules.pace import IN_80
+from coatrules.learning.pace import IN_80
 from coatrules.profile import Profile
 from coatrules.workorder import WorkOrder
 

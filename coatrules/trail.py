@@ -13,7 +13,7 @@ from coatrules.coat.queue import Pull, mass_of
 from coatrules.compiled import CompiledProfile, RegionPlan
 from coatrules.formats.values import Reaction, TaskKind
 from coatrules.history import Seen, Visit, Work
-from coatrules.speed import Timed
+from coatrules.learning.speed import Timed
 
 _REACTIONS: Mapping[Reaction, float] = {"unsettled": 0.75, "stop": 0.5, "calm": 1.1}
 

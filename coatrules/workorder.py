@@ -9,10 +9,10 @@ from coatrules.carry import Carries, Ending
 from coatrules.formats.documents import Edition
 from coatrules.formats.resources import schema
 from coatrules.formats.values import NOTHING
-from coatrules.pace import Pace
+from coatrules.learning.pace import Pace
+from coatrules.learning.speed import Speed
 from coatrules.problems import Problem
 from coatrules.reasons import Reason
-from coatrules.speed import Speed
 from coatrules.visits import NextLayer, NextVisit
 
 

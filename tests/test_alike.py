@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from coatrules import load_history, load_profile
 from coatrules.alike import once_each
 from coatrules.compiled import compiled
-from coatrules.pace import Pace
+from coatrules.learning.pace import Pace
 from coatrules.record import recorded
 
 

@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from coatrules.coat.growth import Growth
-from coatrules.pace import Observation, Pace, learn
+from coatrules.learning.pace import Observation, Pace, learn
 
 JACKET = Growth(
     breakthrough_weeks=4, mm_per_week=2.1, full_mm=45, blown_weeks=26, ready_mm=6, cover_mm=6, layer_gap_mm=2

@@ -19,10 +19,10 @@ from coatrules.coat.growth import Growth, days_to_age
 from coatrules.coat.measures import standing
 from coatrules.coat.queue import WHOLE, Coat, Cohort, Pull, replay
 from coatrules.compiled import compiled
-from coatrules.pace import CONTRARY, LayerCount, Observation, bounds_of_count, learn, stretches
+from coatrules.learning.pace import CONTRARY, LayerCount, Observation, bounds_of_count, learn, stretches
+from coatrules.learning.shrinkage import shrink
 from coatrules.record import recorded
 from coatrules.report.why import text
-from coatrules.shrink import shrink
 from coatrules.visits import next_layers
 from coatrules.why import explain
 from tests import small

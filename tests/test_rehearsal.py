@@ -19,7 +19,7 @@ from coatrules.coat.measures import steady
 from coatrules.compiled import compiled
 from coatrules.engine import order
 from coatrules.history import Dog, History
-from coatrules.pace import IN_80
+from coatrules.learning.pace import IN_80
 from coatrules.rehearsal import (
     LATE,
     SETTLED,

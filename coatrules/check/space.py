@@ -20,7 +20,7 @@ from attrs import field, frozen
 from coatrules.compiled import CompiledProfile, RegionPlan
 from coatrules.conditions.condition import Condition
 from coatrules.formats.resources import schema
-from coatrules.pace import LEAST
+from coatrules.learning.pace import LEAST
 from coatrules.profile import Profile
 
 Box: TypeAlias = dict[str, int]

@@ -22,7 +22,7 @@ from coatrules.coat.growth import Growth
 from coatrules.coat.measures import LAYER_MASS, standing
 from coatrules.coat.queue import Coat
 from coatrules.formats.values import NOTHING
-from coatrules.shrink import Evidence, Shrunk, shrink
+from coatrules.learning.shrinkage import Evidence, Shrunk, shrink
 
 LEAST, MOST = 0.4, 2.5  # outside of this the record is wrong rather than the dog unusual
 CONTRARY = 3.5  # standard deviations from all else that is known: one honest measurement in two thousand

@@ -13,7 +13,7 @@ from math import exp, log, sqrt
 from typing import NamedTuple
 
 from coatrules.formats.values import NOTHING
-from coatrules.shrink import shrink
+from coatrules.learning.shrinkage import shrink
 
 SPREAD = 0.30
 """Between groomers and dogs: two thirds work within about a third of the profile's minutes."""
