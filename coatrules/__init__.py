@@ -10,9 +10,10 @@ if TYPE_CHECKING:
     from coatrules.engine import work_order
     from coatrules.fleet import work_orders
     from coatrules.history import History
-    from coatrules.loading import load_history, load_profile
+    from coatrules.loading import load_history
     from coatrules.problems import InputError, Problem
-    from coatrules.profile import Profile
+    from coatrules.profile.loading import load_profile
+    from coatrules.profile.model import Profile
     from coatrules.reasons import Reason
     from coatrules.visits import Binding, NextVisit
     from coatrules.workorder import Step, WorkOrder
@@ -23,12 +24,12 @@ else:
         "InputError": "problems",
         "NextVisit": "visits",
         "Problem": "problems",
-        "Profile": "profile",
+        "Profile": "profile.model",
         "Reason": "reasons",
         "Step": "workorder",
         "WorkOrder": "workorder",
         "load_history": "loading",
-        "load_profile": "loading",
+        "load_profile": "profile.loading",
         "work_order": "engine",
         "work_orders": "fleet",
     }

@@ -6,8 +6,8 @@ from datetime import date as Date
 from datetime import datetime
 from typing import SupportsFloat
 
-from coatrules.compiled import CompiledProfile
 from coatrules.problems import InputError, Problem
+from coatrules.profile.compiled import CompiledProfile
 
 LONGEST = 600
 """Minutes of the longest visit."""

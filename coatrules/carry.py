@@ -14,8 +14,8 @@ from math import ceil
 from typing import Literal, NamedTuple
 
 from coatrules.coat.queue import Coat
-from coatrules.compiled import CompiledProfile
 from coatrules.history import Visit
+from coatrules.profile.compiled import CompiledProfile
 
 LONGEST_WAIT = 8.0
 """Weeks until the next coat of a dog that carries one at a time comes (Wire Fox Terrier Association, Tutorial book 3)."""

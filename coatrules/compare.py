@@ -12,14 +12,15 @@ from typing import Any, Final
 
 from attrs import frozen
 
-from coatrules.compiled import compiled
 from coatrules.engine import order
 from coatrules.formats.documents import Origin
 from coatrules.history import History
-from coatrules.loading import load_history, load_profile
+from coatrules.loading import load_history
 from coatrules.problems import InputError, path_text
 from coatrules.problems import Path as ValuePath
-from coatrules.profile import Profile
+from coatrules.profile.compiled import compiled
+from coatrules.profile.loading import load_profile
+from coatrules.profile.model import Profile
 from coatrules.workorder import WorkOrder
 
 SILENT: Final = frozenset({"about", "breed", "cases", "extends", "format", "id", "sources"})

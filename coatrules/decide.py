@@ -8,11 +8,11 @@ from typing import Literal, NamedTuple
 from coatrules.alike import once_each
 from coatrules.coat.measures import cover_limit, mass_longer
 from coatrules.coat.queue import WHOLE, mass_of
-from coatrules.compiled import CompiledProfile, Means, RegionPlan
 from coatrules.facts import RegionFacts, number
 from coatrules.formats.values import TaskKind
 from coatrules.guards import HEALTH, UNSOUND_SKIN, strictest
-from coatrules.profile import Effect, Rule
+from coatrules.profile.compiled import CompiledProfile, Means, RegionPlan
+from coatrules.profile.model import Effect, Rule
 from coatrules.reasons import Reason
 from coatrules.record import Record, RegionRecord
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from coatrules.compiled import CompiledProfile
+from coatrules.profile.compiled import CompiledProfile
 from coatrules.workorder import WorkOrder
 
 

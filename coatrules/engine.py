@@ -10,17 +10,18 @@ from typing import Any
 from coatrules.alike import once_each
 from coatrules.asked import day_asked, minutes_asked
 from coatrules.coat.queue import WHOLE
-from coatrules.compiled import CompiledProfile, compiled
 from coatrules.decide import Task, Verdict, decide
 from coatrules.facts import Differs, all_facts, sensitivity
 from coatrules.formats.values import Level
 from coatrules.guards import CAUTIONS
 from coatrules.history import History
 from coatrules.late import if_later
-from coatrules.loading import given_history, load_profile
+from coatrules.loading import given_history
 from coatrules.noticed import noticed
 from coatrules.problems import Problem
-from coatrules.profile import Profile
+from coatrules.profile.compiled import CompiledProfile, compiled
+from coatrules.profile.loading import load_profile
+from coatrules.profile.model import Profile
 from coatrules.reasons import Reason
 from coatrules.record import Record, recorded
 from coatrules.sequence import Arrangement, Bouts, Job, arrange

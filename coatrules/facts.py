@@ -7,8 +7,8 @@ from typing import Any
 
 from coatrules.alike import once_each
 from coatrules.coat.measures import standing
-from coatrules.compiled import CompiledProfile, RegionPlan
 from coatrules.history import Dog, Seen
+from coatrules.profile.compiled import CompiledProfile, RegionPlan
 from coatrules.record import Record, RegionRecord
 
 RegionFacts = dict[str, object]

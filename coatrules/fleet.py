@@ -20,12 +20,13 @@ from typing import Any, BinaryIO, TypeVar
 from attrs import frozen
 
 from coatrules.asked import day_asked
-from coatrules.compiled import CompiledProfile, compiled
 from coatrules.engine import order
 from coatrules.history import History
-from coatrules.loading import given_history, history_of, library, load_profile
+from coatrules.loading import given_history, history_of
 from coatrules.problems import InputError, Problem
-from coatrules.profile import Profile
+from coatrules.profile.compiled import CompiledProfile, compiled
+from coatrules.profile.loading import library, load_profile
+from coatrules.profile.model import Profile
 from coatrules.reading import MAX_BYTES, read_json
 from coatrules.workorder import WorkOrder
 

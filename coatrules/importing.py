@@ -17,12 +17,12 @@ from typing import Any
 
 from attrs import frozen
 
-from coatrules.compiled import CompiledProfile
 from coatrules.formats.documents import Origin
 from coatrules.formats.validation import structured
 from coatrules.history import History
 from coatrules.loading import history_of
 from coatrules.problems import InputError, Problem, nearest
+from coatrules.profile.compiled import CompiledProfile
 from coatrules.reading import read_yaml
 from coatrules.record import unknown_names
 from coatrules.sheets import Columns, Meanings, SheetMapping

@@ -7,11 +7,11 @@ from datetime import timedelta
 from math import fsum
 
 from coatrules.alike import once_each
-from coatrules.compiled import CompiledProfile
 from coatrules.decide import Verdict, decide
 from coatrules.facts import all_facts, number
 from coatrules.guards import HEALTH
 from coatrules.history import Dog
+from coatrules.profile.compiled import CompiledProfile
 from coatrules.record import Record, RegionRecord
 from coatrules.trail import borne
 from coatrules.visits import Later, NextVisit, after_work

@@ -9,11 +9,11 @@ from collections.abc import Iterator
 from datetime import date
 
 from coatrules.carry import BLOWN_AFTER, Ending, blown_window, visits_to_layer
-from coatrules.compiled import CompiledProfile
 from coatrules.history import History
 from coatrules.learning.pace import Contrary, Observation
 from coatrules.learning.speed import Timed
 from coatrules.problems import Path, Problem
+from coatrules.profile.compiled import CompiledProfile
 from coatrules.reasons import date_words, minutes_words, weeks_words
 from coatrules.record import Record
 

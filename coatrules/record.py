@@ -10,7 +10,6 @@ from typing import NamedTuple
 from coatrules.alike import once_each
 from coatrules.carry import Carries, Ending, Showing, carries, endings, extremes
 from coatrules.coat.queue import Coat, grown, replay
-from coatrules.compiled import CompiledProfile, RegionPlan
 from coatrules.formats.values import NOTHING, Reaction, TaskKind
 from coatrules.guards import in_force
 from coatrules.history import Arrival, History, Seen, Visit
@@ -27,6 +26,7 @@ from coatrules.learning.pace import (
 )
 from coatrules.learning.speed import Speed, learn_speed
 from coatrules.problems import MAX_PROBLEMS, InputError, Problem, nearest
+from coatrules.profile.compiled import CompiledProfile, RegionPlan
 from coatrules.trail import Sight, Trail, timed, trails
 
 

@@ -16,13 +16,13 @@ from attrs import asdict, frozen
 
 from coatrules.coat.measures import standing
 from coatrules.coat.queue import Coat, Cohort, mass_of
-from coatrules.compiled import CompiledProfile, RegionPlan, compiled
 from coatrules.done import as_planned
 from coatrules.engine import order
 from coatrules.formats.structure import structure
 from coatrules.history import Dog, History, Visit
 from coatrules.learning.pace import IN_80
-from coatrules.profile import Profile
+from coatrules.profile.compiled import CompiledProfile, RegionPlan, compiled
+from coatrules.profile.model import Profile
 from coatrules.workorder import WorkOrder
 
 WEEKS: Final = 104

@@ -10,10 +10,10 @@ from typing import NamedTuple, get_args
 
 from coatrules.alike import once_each
 from coatrules.coat.queue import Pull, mass_of
-from coatrules.compiled import CompiledProfile, RegionPlan
 from coatrules.formats.values import Reaction, TaskKind
 from coatrules.history import Seen, Visit, Work
 from coatrules.learning.speed import Timed
+from coatrules.profile.compiled import CompiledProfile, RegionPlan
 
 _REACTIONS: Mapping[Reaction, float] = {"unsettled": 0.75, "stop": 0.5, "calm": 1.1}
 

@@ -11,9 +11,9 @@ from coatrules.alike import once_each
 from coatrules.coat.growth import days_to_age
 from coatrules.coat.measures import HORIZON_DAYS, covers, days_until_blown, days_until_longer, days_until_pull_possible
 from coatrules.coat.queue import WHOLE, Coat, mass_of
-from coatrules.compiled import CompiledProfile, RegionPlan
 from coatrules.decide import Verdict
 from coatrules.formats.values import TaskKind
+from coatrules.profile.compiled import CompiledProfile, RegionPlan
 from coatrules.record import Record
 
 Bound = Literal["earliest", "latest"]

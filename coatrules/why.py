@@ -8,14 +8,14 @@ from datetime import date as Date
 
 from attrs import frozen
 
-from coatrules.compiled import CompiledProfile, compiled
 from coatrules.conditions.condition import Miss
 from coatrules.engine import order
 from coatrules.facts import RegionFacts
 from coatrules.formats.values import SourceOf
 from coatrules.history import History
 from coatrules.problems import InputError, Problem, nearest
-from coatrules.profile import Profile
+from coatrules.profile.compiled import CompiledProfile, compiled
+from coatrules.profile.model import Profile
 from coatrules.workorder import WorkOrder
 
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
-from coatrules.compiled import CompiledProfile, compiled
-from coatrules.loading import load_profile
+from coatrules.profile.compiled import CompiledProfile, compiled
+from coatrules.profile.loading import load_profile
 from tests import small
 
 PROFILE = small.profile(

@@ -7,9 +7,9 @@ from datetime import date
 from typing import Any
 
 from coatrules import WorkOrder, load_history, load_profile, work_order
-from coatrules.compiled import compiled
 from coatrules.decide import Verdict, decide
 from coatrules.facts import RegionFacts, all_facts
+from coatrules.profile.compiled import compiled
 from coatrules.record import Record, recorded
 from tests import small
 

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from coatrules.check.catalogue import ERRORS, FINDINGS
-from coatrules.references import OUTCOME_FACTS
+from coatrules.profile.references import OUTCOME_FACTS
 
 SCHEMAS = Path(__file__).parent.parent / "schemas"
 PROFILES = Path(__file__).parent.parent / "profiles"

@@ -13,11 +13,12 @@ from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 
-from coatrules.compiled import compiled
 from coatrules.engine import order, work_order
 from coatrules.formats.resources import folder
-from coatrules.loading import load_history, load_profile
+from coatrules.loading import load_history
 from coatrules.problems import InputError
+from coatrules.profile.compiled import compiled
+from coatrules.profile.loading import load_profile
 from coatrules.reading import read_json, read_yaml
 from tests.book import PROFILE
 

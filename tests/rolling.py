@@ -11,7 +11,7 @@ from attrs import frozen
 
 from coatrules import Profile, Step, WorkOrder, work_order
 from coatrules.coat.growth import Growth
-from coatrules.profile import LayerTarget
+from coatrules.profile.model import LayerTarget
 
 
 def regions_of(profile: Profile, *names: str) -> set[str]:

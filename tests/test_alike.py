@@ -9,8 +9,8 @@ from hypothesis import strategies as st
 
 from coatrules import load_history, load_profile
 from coatrules.alike import once_each
-from coatrules.compiled import compiled
 from coatrules.learning.pace import Pace
+from coatrules.profile.compiled import compiled
 from coatrules.record import recorded
 
 

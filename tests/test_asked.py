@@ -12,8 +12,8 @@ import pytest
 
 from coatrules import InputError, load_history, load_profile, work_order, work_orders
 from coatrules.asked import minutes_asked
-from coatrules.compiled import compiled
 from coatrules.plan import compare_intervals, plan_ahead, staged_strip
+from coatrules.profile.compiled import compiled
 
 PROFILE = load_profile("griffon-bruxellois-rough")
 DOG: dict[str, Any] = {"format": 1, "dog": {"id": "pip"}}

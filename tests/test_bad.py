@@ -19,8 +19,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from coatrules.cli import main
-from coatrules.loading import load_profile
 from coatrules.problems import InputError, Problem
+from coatrules.profile.loading import load_profile
 from coatrules.reading import read_json, read_yaml
 
 BAD = Path(__file__).parent / "bad"

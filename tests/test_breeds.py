@@ -14,9 +14,9 @@ from coatrules import Profile, WorkOrder, load_profile, work_order
 from coatrules.check import findings
 from coatrules.check.steady import steady_cover
 from coatrules.coat.measures import steady
-from coatrules.compiled import RegionPlan, compiled
-from coatrules.loading import library, located
-from coatrules.profile import Growth
+from coatrules.profile.compiled import RegionPlan, compiled
+from coatrules.profile.loading import library, located
+from coatrules.profile.model import Growth
 from tests.breed_facts import (
     BASES,
     BREEDS,

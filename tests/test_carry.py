@@ -23,8 +23,8 @@ from coatrules.carry import SURE_AFTER, Carries, Showing, carries, extremes
 from coatrules.coat.growth import Growth
 from coatrules.coat.measures import standing
 from coatrules.coat.queue import WHOLE, Coat, Cohort, Pull, replay
-from coatrules.compiled import compiled
 from coatrules.problems import InputError, Problem
+from coatrules.profile.compiled import compiled
 from coatrules.record import recorded
 from tests import small
 

@@ -20,10 +20,10 @@ from coatrules.check.catalogue import ERRORS, FINDINGS
 from coatrules.check.freezing import case_text
 from coatrules.check.space import ABSENT, Spaces
 from coatrules.cli import main
-from coatrules.compiled import compiled
 from coatrules.conditions.condition import Condition
-from coatrules.loading import library
 from coatrules.problems import Problem
+from coatrules.profile.compiled import compiled
+from coatrules.profile.loading import library
 from coatrules.reading import read_yaml
 from coatrules.report.findings import as_json, github, sarif, text
 from tests.strategies import START, histories, profiles

@@ -15,8 +15,8 @@ import yaml
 
 from coatrules.cli.check import check
 from coatrules.formats.resources import folder
-from coatrules.loading import library, load_profile
-from coatrules.profile import Profile
+from coatrules.profile.loading import library, load_profile
+from coatrules.profile.model import Profile
 
 NAMES = sorted(name for name in library() if load_profile(name).layer_targets)
 

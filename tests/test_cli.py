@@ -14,7 +14,8 @@ from pathlib import Path
 import pytest
 
 from coatrules.cli import COMMANDS, main
-from coatrules.loading import load_history, load_profile, merged_profile
+from coatrules.loading import load_history
+from coatrules.profile.loading import load_profile, merged_profile
 
 ROOT = Path(__file__).parent.parent
 KNOWN = Path(__file__).parent / "bad" / "known"

@@ -28,7 +28,7 @@ from coatrules.book import due
 from coatrules.cli import main
 from coatrules.coat.measures import hair_lengths, standing
 from coatrules.coat.queue import WHOLE
-from coatrules.compiled import compiled
+from coatrules.profile.compiled import compiled
 from coatrules.report import chart, shading
 from coatrules.report.body import body_chart, left_side
 from coatrules.report.bookchart import MOST, book_chart

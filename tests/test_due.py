@@ -18,11 +18,12 @@ from hypothesis import strategies as st
 
 from coatrules.book import due, entries, files
 from coatrules.cli import main
-from coatrules.compiled import compiled
 from coatrules.done import as_planned
 from coatrules.engine import order
 from coatrules.formats.documents import without_file
-from coatrules.loading import history_of, load_history, load_profile
+from coatrules.loading import history_of, load_history
+from coatrules.profile.compiled import compiled
+from coatrules.profile.loading import load_profile
 from coatrules.reading import read_yaml
 from coatrules.record import past_of, record_on, recorded
 from coatrules.recording import with_visit

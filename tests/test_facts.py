@@ -8,7 +8,7 @@ from itertools import islice, product
 import pytest
 
 from coatrules import load_profile, work_order
-from coatrules.compiled import MOST_READY, _ready, compiled, most_specific
+from coatrules.profile.compiled import MOST_READY, _ready, compiled, most_specific
 from tests.five_parts import DAY, PROFILE, ROLLED, measured, ordered, visit
 
 

@@ -14,8 +14,8 @@ from hypothesis import strategies as st
 from coatrules import InputError
 from coatrules.cli import main
 from coatrules.formatting import comments, tidied
-from coatrules.loading import library
 from coatrules.migration import NEWEST, STEPS, Edit, edited, migrated
+from coatrules.profile.loading import library
 from coatrules.reading import read_yaml
 
 MESSY = """\

@@ -7,8 +7,9 @@ from random import Random
 
 import pytest
 
-from coatrules.loading import load_history, load_profile
+from coatrules.loading import load_history
 from coatrules.problems import InputError
+from coatrules.profile.loading import load_profile
 from tests.book import PROFILE
 from tests.fuzz.__main__ import CORPUS, NAMES
 from tests.fuzz.targets import TARGETS, VISITS, Choices, damaged

@@ -14,7 +14,7 @@ import pytest
 
 from coatrules import Profile, WorkOrder, load_profile, work_order
 from coatrules.check import findings
-from coatrules.references import source_references
+from coatrules.profile.references import source_references
 from tests.rolling import Visit, regions_of, simulated, targets
 
 GRIFFON = load_profile("griffon-bruxellois-rough")

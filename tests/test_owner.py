@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from coatrules import WorkOrder, load_history, load_profile, work_order
 from coatrules.cli import main
-from coatrules.compiled import compiled
+from coatrules.profile.compiled import compiled
 from coatrules.reasons import Reason, day_words
 from coatrules.report.markdown import markdown
 from coatrules.report.owner import MOST, Note, note, owner_markdown, owner_text, parts_words

@@ -14,7 +14,7 @@ from referencing import Registry
 from coatrules import work_order
 from coatrules.conditions.condition import _KEYWORDS
 from coatrules.formats.resources import folder, schema
-from coatrules.loading import load_profile
+from coatrules.profile.loading import load_profile
 from tests.generated import NOT_NAMES
 from tests.test_structure import DOCUMENTS
 

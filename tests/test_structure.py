@@ -17,9 +17,10 @@ from coatrules import InputError, work_order
 from coatrules.formats.schema_faults import validator
 from coatrules.formats.structure import structure
 from coatrules.history import History
-from coatrules.loading import load_history, load_profile
+from coatrules.loading import load_history
 from coatrules.problems import Problem, path_text
-from coatrules.profile import Profile
+from coatrules.profile.loading import load_profile
+from coatrules.profile.model import Profile
 
 KINDS: dict[str, type] = {"profile": Profile, "history": History}
 

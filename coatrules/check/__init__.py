@@ -5,7 +5,7 @@ from __future__ import annotations
 from coatrules.check import cases, figures, methods, names, regions, rules, sources, steady, unused
 from coatrules.check.subject import Subject
 from coatrules.problems import Problem
-from coatrules.profile import Profile
+from coatrules.profile.model import Profile
 
 CHECKS = (
     names.id_and_file,

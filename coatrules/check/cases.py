@@ -9,7 +9,7 @@ from coatrules.conditions.condition import Miss
 from coatrules.engine import order
 from coatrules.loading import load_history
 from coatrules.problems import InputError, Path, Problem
-from coatrules.profile import Case, Profile
+from coatrules.profile.model import Case, Profile
 from coatrules.workorder import WorkOrder
 
 

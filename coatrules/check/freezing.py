@@ -8,10 +8,10 @@ from typing import Any
 import yaml
 
 from coatrules.check.cases import outcome_facts
-from coatrules.compiled import compiled
 from coatrules.engine import order
 from coatrules.history import History
-from coatrules.profile import Profile
+from coatrules.profile.compiled import compiled
+from coatrules.profile.model import Profile
 from coatrules.writing import history_data
 
 _TOLD = ("outcome", "share", "method", "layers")

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from coatrules.check.subject import Subject, said
-from coatrules.compiled import RegionPlan
 from coatrules.formats.values import TaskKind
 from coatrules.problems import Problem
+from coatrules.profile.compiled import RegionPlan
 
 
 def never_chosen(subject: Subject) -> Iterator[Problem]:

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from coatrules.check.subject import STRUCTURE, Subject, parts, said
-from coatrules.compiled import RegionPlan
 from coatrules.conditions.condition import Condition
 from coatrules.formats.values import TaskKind
 from coatrules.guards import HEALTH
 from coatrules.problems import Problem
-from coatrules.profile import Rule
+from coatrules.profile.compiled import RegionPlan
+from coatrules.profile.model import Rule
 
 UNTOUCHED = Condition.parse({"anyOf": [{"skin": "unsound"}, {"health": {"contains": {"enum": sorted(HEALTH)}}}]})
 """When the guards keep all hands off, whatever a rule says."""

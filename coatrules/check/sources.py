@@ -8,7 +8,7 @@ from typing import Any
 from coatrules.check.subject import Subject
 from coatrules.formats.structure import written
 from coatrules.problems import Problem, nearest
-from coatrules.references import numbered_parts
+from coatrules.profile.references import numbered_parts
 
 
 def unsourced_numbers(subject: Subject) -> Iterator[Problem]:

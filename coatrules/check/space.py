@@ -17,11 +17,11 @@ from typing import Any, Final, NamedTuple, TypeAlias
 
 from attrs import field, frozen
 
-from coatrules.compiled import CompiledProfile, RegionPlan
 from coatrules.conditions.condition import Condition
 from coatrules.formats.resources import schema
 from coatrules.learning.pace import LEAST
-from coatrules.profile import Profile
+from coatrules.profile.compiled import CompiledProfile, RegionPlan
+from coatrules.profile.model import Profile
 
 Box: TypeAlias = dict[str, int]
 Wanted: TypeAlias = tuple[Condition, bool]

@@ -8,7 +8,7 @@ from coatrules.check.subject import Subject
 from coatrules.coat.growth import Growth
 from coatrules.coat.measures import steady
 from coatrules.problems import Problem
-from coatrules.profile import LayerTarget, Profile
+from coatrules.profile.model import LayerTarget, Profile
 
 
 def unreachable_targets(subject: Subject) -> Iterator[Problem]:

@@ -9,11 +9,11 @@ from typing import Any
 from attrs import frozen
 
 from coatrules.check.space import Spaces
-from coatrules.compiled import CompiledProfile, RegionPlan, compiled, expand
 from coatrules.conditions.condition import Condition
 from coatrules.formats.values import TaskKind
 from coatrules.problems import Problem
-from coatrules.profile import Profile
+from coatrules.profile.compiled import CompiledProfile, RegionPlan, compiled, expand
+from coatrules.profile.model import Profile
 
 STRUCTURE = frozenset({"region", "groups", "coat"})
 """Facts that say where on the dog, rather than how it is there."""

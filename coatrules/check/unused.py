@@ -8,7 +8,7 @@ from typing import Any
 from coatrules.check.subject import Subject
 from coatrules.conditions.condition import Condition
 from coatrules.problems import Problem
-from coatrules.references import source_references
+from coatrules.profile.references import source_references
 
 
 def unused(subject: Subject) -> Iterator[Problem]:

@@ -11,9 +11,10 @@ from pathlib import Path
 
 from coatrules.formats.values import iso_date
 from coatrules.history import History
-from coatrules.loading import load_history, load_profile, located, no_profile
+from coatrules.loading import load_history
 from coatrules.problems import InputError, Problem
-from coatrules.profile import Profile
+from coatrules.profile.loading import load_profile, located, no_profile
+from coatrules.profile.model import Profile
 
 
 def day(text: str) -> date:

@@ -14,8 +14,8 @@ from pathlib import Path
 from coatrules.book import Due, Entry, due, entries, files
 from coatrules.cli.common import add_folders, day, profile_of, put, today
 from coatrules.cli.sparing import spared
-from coatrules.compiled import CompiledProfile, compiled
 from coatrules.problems import InputError, Problem
+from coatrules.profile.compiled import CompiledProfile, compiled
 
 LONG_BOOK = 200_000
 """Bytes from which a progress bar is shown: about a second's work."""

@@ -7,10 +7,10 @@ from argparse import ArgumentParser, Namespace
 from pathlib import Path
 
 from coatrules.cli.common import add_folders
-from coatrules.compiled import compiled
 from coatrules.importing import import_rows, write_histories
-from coatrules.loading import load_profile
 from coatrules.problems import InputError, Problem
+from coatrules.profile.compiled import compiled
+from coatrules.profile.loading import load_profile
 from coatrules.sheets import load_mapping
 
 

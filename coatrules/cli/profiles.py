@@ -8,7 +8,7 @@ import yaml
 
 from coatrules.cli.common import add_folders, put
 from coatrules.formats.documents import read_file
-from coatrules.loading import library, merged_profile
+from coatrules.profile.loading import library, merged_profile
 
 
 def configure(parser: ArgumentParser) -> None:

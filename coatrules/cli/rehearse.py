@@ -10,7 +10,7 @@ from pathlib import Path
 
 from coatrules.cli.common import add_folders, profile_named, put
 from coatrules.cli.sparing import spared
-from coatrules.profile import Profile
+from coatrules.profile.model import Profile
 from coatrules.rehearsal import Actor, actors, plain, rehearse
 from coatrules.report.rehearsal import text
 

@@ -9,16 +9,17 @@ from typing import Any, NamedTuple
 from coatrules.asked import day_asked
 from coatrules.coat.measures import Standing, Surface, cover_limit, mass_longer, standing, surface
 from coatrules.coat.queue import WHOLE, Coat, longest_pulled, mass_of
-from coatrules.compiled import compiled
 from coatrules.decide import LEAST_SHARE
 from coatrules.history import History
-from coatrules.loading import given_history, load_profile
+from coatrules.loading import given_history
 from coatrules.plan.dates import checked, row
 from coatrules.plan.outlook import all_set, clashes_of, loosenings_of, notes_of, outlook_of
 from coatrules.plan.program import Choice, Part, program, solve
 from coatrules.plan.task import Task, longest_wanted, parts_of, prepared, wanted_cover
 from coatrules.plan.values import Plan, PlannedVisit, RegionVisit
-from coatrules.profile import Profile
+from coatrules.profile.compiled import compiled
+from coatrules.profile.loading import load_profile
+from coatrules.profile.model import Profile
 
 
 def plan_ahead(

@@ -9,9 +9,9 @@ from itertools import pairwise
 
 from coatrules.asked import day_asked
 from coatrules.coat.measures import HORIZON_DAYS
-from coatrules.compiled import CompiledProfile
 from coatrules.history import History
 from coatrules.problems import InputError, Problem
+from coatrules.profile.compiled import CompiledProfile
 
 HALF_YEAR = 26.0
 

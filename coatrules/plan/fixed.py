@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from coatrules.compiled import CompiledProfile, RegionPlan
 from coatrules.decide import CARD_FROM
 from coatrules.formats.values import TaskKind
+from coatrules.profile.compiled import CompiledProfile, RegionPlan
 from coatrules.record import Record
 
 

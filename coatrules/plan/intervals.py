@@ -11,16 +11,17 @@ from typing import Any
 from coatrules.asked import day_asked
 from coatrules.coat.measures import HORIZON_DAYS, LAYER_MASS
 from coatrules.coat.queue import WHOLE
-from coatrules.compiled import CompiledProfile, compiled
 from coatrules.decide import LEAST_SHARE
 from coatrules.history import History
-from coatrules.loading import given_history, load_profile
+from coatrules.loading import given_history
 from coatrules.plan.ahead import best
 from coatrules.plan.dates import row
 from coatrules.plan.outlook import all_set, set_on
 from coatrules.plan.task import prepared
 from coatrules.plan.values import Interval, Intervals, RegionVisit
-from coatrules.profile import LayerTarget, Profile
+from coatrules.profile.compiled import CompiledProfile, compiled
+from coatrules.profile.loading import load_profile
+from coatrules.profile.model import LayerTarget, Profile
 
 TWO_TO_EIGHT = (2.0, 3.0, 4.0, 5.0, 6.0, 7.0, 8.0)
 ROUNDS = 3

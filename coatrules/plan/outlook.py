@@ -14,7 +14,7 @@ from coatrules.plan.show import show_share
 from coatrules.plan.state import ADVICE, state
 from coatrules.plan.task import Task, excused, longest_wanted, next_days, parts_of, wanted_cover
 from coatrules.plan.values import Clash, Loosening, PlannedVisit, RegionOutlook, State
-from coatrules.profile import ALWAYS
+from coatrules.profile.model import ALWAYS
 
 THREE_ROUNDS = 3
 

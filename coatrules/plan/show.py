@@ -15,14 +15,15 @@ from coatrules.asked import day_asked
 from coatrules.coat.growth import days_to_age
 from coatrules.coat.measures import HORIZON_DAYS, days_until_longer, days_until_ready, hair_lengths
 from coatrules.coat.queue import WHOLE, Coat
-from coatrules.compiled import CompiledProfile, compiled
 from coatrules.guards import HEALTH, in_force
 from coatrules.history import History
-from coatrules.loading import given_history, load_profile
+from coatrules.loading import given_history
 from coatrules.plan.marks import Hair, Mark
 from coatrules.plan.values import Stage, StagedStrip
 from coatrules.problems import InputError, Problem
-from coatrules.profile import Profile
+from coatrules.profile.compiled import CompiledProfile, compiled
+from coatrules.profile.loading import load_profile
+from coatrules.profile.model import Profile
 from coatrules.record import Record, recorded
 
 _TINY = 1e-9

@@ -11,7 +11,6 @@ from attrs import field, frozen
 
 from coatrules.asked import minutes_asked
 from coatrules.coat.measures import LAYER_MASS, mass_longer
-from coatrules.compiled import CompiledProfile, RegionPlan
 from coatrules.decide import LEAST_SHARE
 from coatrules.guards import in_force, strictest
 from coatrules.history import History
@@ -21,7 +20,8 @@ from coatrules.plan.marks import Hair
 from coatrules.plan.program import SAFETY, Part
 from coatrules.plan.show import show_marks, wanted_on_show
 from coatrules.problems import InputError
-from coatrules.profile import ALWAYS, LayerTarget
+from coatrules.profile.compiled import CompiledProfile, RegionPlan
+from coatrules.profile.model import ALWAYS, LayerTarget
 from coatrules.record import Record, recorded
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from coatrules.profile import LayerTarget, Profile
+from coatrules.profile.model import LayerTarget, Profile
 from coatrules.rehearsal import SETTLED, WEEKS, Run, TargetRun, steady_looks
 
 

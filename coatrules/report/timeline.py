@@ -11,10 +11,10 @@ from attrs import frozen
 
 from coatrules.coat.measures import hair_lengths
 from coatrules.coat.queue import WHOLE, Coat
-from coatrules.compiled import CompiledProfile, RegionPlan
 from coatrules.engine import order as order_for
 from coatrules.history import History
 from coatrules.problems import InputError, Problem, nearest
+from coatrules.profile.compiled import CompiledProfile, RegionPlan
 from coatrules.reasons import day_words
 from coatrules.record import recorded
 from coatrules.report.chart import (

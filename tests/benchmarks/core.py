@@ -14,9 +14,10 @@ from pathlib import Path
 from statistics import median
 from tempfile import TemporaryDirectory
 
-from coatrules.compiled import compiled
 from coatrules.engine import order
-from coatrules.loading import history_of, load_history, load_profile
+from coatrules.loading import history_of, load_history
+from coatrules.profile.compiled import compiled
+from coatrules.profile.loading import load_profile
 from coatrules.reading import read_json
 from tests.benchmarks.by_hand import DAY, PROFILE, dog, order_by_hand
 from tests.benchmarks.by_hand_document import document

@@ -15,9 +15,9 @@ from time import process_time
 
 from coatrules.book import entries
 from coatrules.cli.due import dues, shown
-from coatrules.compiled import compiled
 from coatrules.engine import order
-from coatrules.loading import load_profile
+from coatrules.profile.compiled import compiled
+from coatrules.profile.loading import load_profile
 
 PROFILE = "griffon-bruxellois-rough"
 DAY = date(2026, 3, 21)

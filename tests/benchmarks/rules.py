@@ -14,9 +14,9 @@ from statistics import median
 from time import process_time
 from typing import Any
 
-from coatrules.compiled import always_of_a_kind
 from coatrules.conditions.compiling import compile_all, which_hold
 from coatrules.conditions.condition import Condition
+from coatrules.profile.compiled import always_of_a_kind
 
 RULES: tuple[dict[str, object], ...] = (
     {"outline_mm": {"maximum": 22}, "cover": {"minimum": 0.69}, "ready_share": {"exclusiveMinimum": 0.57}},

@@ -8,12 +8,13 @@ from collections.abc import Callable, Iterator
 from datetime import date
 from typing import Any
 
-from coatrules.compiled import compiled
 from coatrules.conditions.compiling import compile_all
 from coatrules.conditions.condition import Condition, ConditionError, words
 from coatrules.engine import order, work_order
-from coatrules.loading import history_of, load_history, load_profile
+from coatrules.loading import history_of, load_history
 from coatrules.problems import InputError
+from coatrules.profile.compiled import compiled
+from coatrules.profile.loading import load_profile
 from coatrules.reading import read_json, read_yaml
 from coatrules.report.markdown import markdown
 from coatrules.report.text import text

@@ -10,16 +10,7 @@ from coatrules.coat.growth import Growth
 from coatrules.conditions.compiling import compile_all
 from coatrules.conditions.evaluation import Facts
 from coatrules.formats.resources import schema
-from coatrules.profile import (
-    ClipperOnlyZone,
-    LayerTarget,
-    Method,
-    Profile,
-    Region,
-    Routine,
-    Rule,
-    SensitiveZone,
-)
+from coatrules.profile.model import ClipperOnlyZone, LayerTarget, Method, Profile, Region, Routine, Rule, SensitiveZone
 
 MOST_READY = 256
 """Profiles kept ready: more than any salon, few enough to hold."""

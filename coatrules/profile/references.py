@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
-from coatrules.compiled import expand
 from coatrules.conditions.condition import Condition
 from coatrules.formats.resources import schema
 from coatrules.problems import Path, Problem, nearest
-from coatrules.profile import Profile
+from coatrules.profile.compiled import expand
+from coatrules.profile.model import Profile
 
 OUTCOME_FACTS = ("outcome", "share", "minutes_planned", "method")
 """What a worked case may expect of a region besides its facts."""
