@@ -7,10 +7,10 @@ many dogs. Everything in ``__all__`` is public, nothing else is.
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from coatrules.dog.history import History
+    from coatrules.dog.loading import load_history
     from coatrules.engine import work_order
     from coatrules.fleet import work_orders
-    from coatrules.history import History
-    from coatrules.loading import load_history
     from coatrules.problems import InputError, Problem
     from coatrules.profile.loading import load_profile
     from coatrules.profile.model import Profile
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 else:
     _MODULES = {
         "Binding": "visits",
-        "History": "history",
+        "History": "dog.history",
         "InputError": "problems",
         "NextVisit": "visits",
         "Problem": "problems",
@@ -28,7 +28,7 @@ else:
         "Reason": "reasons",
         "Step": "workorder",
         "WorkOrder": "workorder",
-        "load_history": "loading",
+        "load_history": "dog.loading",
         "load_profile": "profile.loading",
         "work_order": "engine",
         "work_orders": "fleet",

@@ -10,13 +10,13 @@ from pathlib import Path
 from attrs import evolve, frozen
 
 from coatrules.decide import Verdict
+from coatrules.dog.history import History
+from coatrules.dog.loading import history_of
+from coatrules.dog.state import Past, past_of, record_on
 from coatrules.engine import order_by
-from coatrules.history import History
-from coatrules.loading import history_of
 from coatrules.problems import InputError, Problem
 from coatrules.profile.compiled import CompiledProfile
 from coatrules.reading import read_json
-from coatrules.record import Past, past_of, record_on
 from coatrules.recording import read_history
 from coatrules.visits import NextVisit, best_day, next_visit
 from coatrules.workorder import WorkOrder

@@ -12,10 +12,10 @@ from typing import Any, Final
 
 from attrs import frozen
 
+from coatrules.dog.history import History
+from coatrules.dog.loading import load_history
 from coatrules.engine import order
 from coatrules.formats.documents import Origin
-from coatrules.history import History
-from coatrules.loading import load_history
 from coatrules.problems import InputError, path_text
 from coatrules.problems import Path as ValuePath
 from coatrules.profile.compiled import compiled

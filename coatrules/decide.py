@@ -5,16 +5,16 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Literal, NamedTuple
 
-from coatrules.alike import once_each
 from coatrules.coat.measures import cover_limit, mass_longer
 from coatrules.coat.queue import WHOLE, mass_of
+from coatrules.dog.equivalence import once_each
+from coatrules.dog.safety import HEALTH, UNSOUND_SKIN, strictest
+from coatrules.dog.state import Record, RegionRecord
 from coatrules.facts import RegionFacts, number
 from coatrules.formats.values import TaskKind
-from coatrules.guards import HEALTH, UNSOUND_SKIN, strictest
 from coatrules.profile.compiled import CompiledProfile, Means, RegionPlan
 from coatrules.profile.model import Effect, Rule
 from coatrules.reasons import Reason
-from coatrules.record import Record, RegionRecord
 
 LEAST_SHARE = 0.03
 """Below this a pull is not worth the dog's time (DEVELOPERS.md, "How much")."""

@@ -7,23 +7,23 @@ from datetime import date as Date
 from math import floor
 from typing import Any
 
-from coatrules.alike import once_each
 from coatrules.asked import day_asked, minutes_asked
 from coatrules.coat.queue import WHOLE
 from coatrules.decide import Task, Verdict, decide
+from coatrules.dog.equivalence import once_each
+from coatrules.dog.history import History
+from coatrules.dog.loading import given_history
+from coatrules.dog.safety import CAUTIONS
+from coatrules.dog.state import Record, recorded
 from coatrules.facts import Differs, all_facts, sensitivity
 from coatrules.formats.values import Level
-from coatrules.guards import CAUTIONS
-from coatrules.history import History
 from coatrules.late import if_later
-from coatrules.loading import given_history
 from coatrules.noticed import noticed
 from coatrules.problems import Problem
 from coatrules.profile.compiled import CompiledProfile, compiled
 from coatrules.profile.loading import load_profile
 from coatrules.profile.model import Profile
 from coatrules.reasons import Reason
-from coatrules.record import Record, recorded
 from coatrules.sequence import Arrangement, Bouts, Job, arrange
 from coatrules.sequence import Step as Place
 from coatrules.sequence import Task as Piece

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from coatrules.alike import once_each
 from coatrules.coat.measures import standing
-from coatrules.history import Dog, Seen
+from coatrules.dog.equivalence import once_each
+from coatrules.dog.history import Dog, Seen
+from coatrules.dog.state import Record, RegionRecord
 from coatrules.profile.compiled import CompiledProfile, RegionPlan
-from coatrules.record import Record, RegionRecord
 
 RegionFacts = dict[str, object]
 

@@ -20,9 +20,9 @@ from typing import Any, BinaryIO, TypeVar
 from attrs import frozen
 
 from coatrules.asked import day_asked
+from coatrules.dog.history import History
+from coatrules.dog.loading import given_history, history_of
 from coatrules.engine import order
-from coatrules.history import History
-from coatrules.loading import given_history, history_of
 from coatrules.problems import InputError, Problem
 from coatrules.profile.compiled import CompiledProfile, compiled
 from coatrules.profile.loading import library, load_profile

@@ -17,14 +17,14 @@ from typing import Any
 
 from attrs import frozen
 
+from coatrules.dog.history import History
+from coatrules.dog.loading import history_of
+from coatrules.dog.state import unknown_names
 from coatrules.formats.documents import Origin
 from coatrules.formats.validation import structured
-from coatrules.history import History
-from coatrules.loading import history_of
 from coatrules.problems import InputError, Problem, nearest
 from coatrules.profile.compiled import CompiledProfile
 from coatrules.reading import read_yaml
-from coatrules.record import unknown_names
 from coatrules.sheets import Columns, Meanings, SheetMapping
 from coatrules.writing import history_text
 

@@ -6,14 +6,14 @@ from collections.abc import Collection, Mapping
 from datetime import timedelta
 from math import fsum
 
-from coatrules.alike import once_each
 from coatrules.decide import Verdict, decide
+from coatrules.dog.equivalence import once_each
+from coatrules.dog.history import Dog
+from coatrules.dog.region_log import borne
+from coatrules.dog.safety import HEALTH
+from coatrules.dog.state import Record, RegionRecord
 from coatrules.facts import all_facts, number
-from coatrules.guards import HEALTH
-from coatrules.history import Dog
 from coatrules.profile.compiled import CompiledProfile
-from coatrules.record import Record, RegionRecord
-from coatrules.trail import borne
 from coatrules.visits import Later, NextVisit, after_work
 
 WEEKS_LATE = (0, 2, 4, 8)

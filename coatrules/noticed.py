@@ -8,14 +8,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import date
 
-from coatrules.carry import BLOWN_AFTER, Ending, blown_window, visits_to_layer
-from coatrules.history import History
+from coatrules.dog.history import History
+from coatrules.dog.rolling import BLOWN_AFTER, Ending, blown_window, visits_to_layer
+from coatrules.dog.state import Record
 from coatrules.learning.pace import Contrary, Observation
 from coatrules.learning.speed import Timed
 from coatrules.problems import Path, Problem
 from coatrules.profile.compiled import CompiledProfile
 from coatrules.reasons import date_words, minutes_words, weeks_words
-from coatrules.record import Record
 
 
 def noticed(plan: CompiledProfile, history: History, record: Record) -> Iterator[Problem]:

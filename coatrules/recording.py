@@ -17,14 +17,14 @@ from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
+from coatrules.dog.history import History, Visit
+from coatrules.dog.loading import history_of
+from coatrules.dog.state import unknown_names
 from coatrules.formats.documents import Origin, without_file
 from coatrules.formats.validation import structured
-from coatrules.history import History, Visit
-from coatrules.loading import history_of
 from coatrules.problems import InputError, Problem
 from coatrules.profile.compiled import CompiledProfile
 from coatrules.reading import Document, read_json, read_yaml
-from coatrules.record import unknown_names
 from coatrules.writing import visit_data, visit_text
 
 PATIENCE_SECONDS = 10.0

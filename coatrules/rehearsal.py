@@ -16,10 +16,10 @@ from attrs import asdict, frozen
 
 from coatrules.coat.measures import standing
 from coatrules.coat.queue import Coat, Cohort, mass_of
+from coatrules.dog.history import Dog, History, Visit
 from coatrules.done import as_planned
 from coatrules.engine import order
 from coatrules.formats.structure import structure
-from coatrules.history import Dog, History, Visit
 from coatrules.learning.pace import IN_80
 from coatrules.profile.compiled import CompiledProfile, RegionPlan, compiled
 from coatrules.profile.model import Profile

@@ -7,14 +7,14 @@ from datetime import date, timedelta
 from math import floor
 from typing import Literal, NamedTuple
 
-from coatrules.alike import once_each
 from coatrules.coat.growth import days_to_age
 from coatrules.coat.measures import HORIZON_DAYS, covers, days_until_blown, days_until_longer, days_until_pull_possible
 from coatrules.coat.queue import WHOLE, Coat, mass_of
 from coatrules.decide import Verdict
+from coatrules.dog.equivalence import once_each
+from coatrules.dog.state import Record
 from coatrules.formats.values import TaskKind
 from coatrules.profile.compiled import CompiledProfile, RegionPlan
-from coatrules.record import Record
 
 Bound = Literal["earliest", "latest"]
 Why = Literal["ready", "blown", "too-long", "undercoat", "clipping"]

@@ -9,10 +9,10 @@ from datetime import date as Date
 from attrs import frozen
 
 from coatrules.conditions.condition import Miss
+from coatrules.dog.history import History
 from coatrules.engine import order
 from coatrules.facts import RegionFacts
 from coatrules.formats.values import SourceOf
-from coatrules.history import History
 from coatrules.problems import InputError, Problem, nearest
 from coatrules.profile.compiled import CompiledProfile, compiled
 from coatrules.profile.model import Profile

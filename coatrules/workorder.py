@@ -5,7 +5,7 @@ from datetime import date as Date
 from functools import cache
 from typing import Any, Literal, NamedTuple
 
-from coatrules.carry import Carries, Ending
+from coatrules.dog.rolling import Carries, Ending
 from coatrules.formats.documents import Edition
 from coatrules.formats.resources import schema
 from coatrules.formats.values import NOTHING

@@ -7,8 +7,8 @@ import re
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
+from coatrules.dog.history import History, Visit
 from coatrules.formats.unstructure import document_data
-from coatrules.history import History, Visit
 
 _PLAIN = re.compile(r"[A-Za-z][A-Za-z0-9 _.;()/'-]*(?<! )")
 _WORDS = frozenset({"true", "false", "null", "nan", "inf", "y", "n", "yes", "no", "on", "off"})

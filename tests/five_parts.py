@@ -8,9 +8,9 @@ from typing import Any
 
 from coatrules import WorkOrder, load_history, load_profile, work_order
 from coatrules.decide import Verdict, decide
+from coatrules.dog.state import Record, recorded
 from coatrules.facts import RegionFacts, all_facts
 from coatrules.profile.compiled import compiled
-from coatrules.record import Record, recorded
 from tests import small
 
 PROFILE = small.profile(

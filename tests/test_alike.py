@@ -8,10 +8,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from coatrules import load_history, load_profile
-from coatrules.alike import once_each
+from coatrules.dog.equivalence import once_each
+from coatrules.dog.state import recorded
 from coatrules.learning.pace import Pace
 from coatrules.profile.compiled import compiled
-from coatrules.record import recorded
 
 
 @given(st.dictionaries(st.text(max_size=3), st.integers(0, 3)))

@@ -19,13 +19,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from coatrules import load_history, load_profile, work_order
-from coatrules.carry import SURE_AFTER, Carries, Showing, carries, extremes
 from coatrules.coat.growth import Growth
 from coatrules.coat.measures import standing
 from coatrules.coat.queue import WHOLE, Coat, Cohort, Pull, replay
+from coatrules.dog.rolling import SURE_AFTER, Carries, Showing, carries, extremes
+from coatrules.dog.state import recorded
 from coatrules.problems import InputError, Problem
 from coatrules.profile.compiled import compiled
-from coatrules.record import recorded
 from tests import small
 
 JACKET = Growth(

@@ -14,7 +14,7 @@ from pathlib import Path
 import pytest
 
 from coatrules.cli import COMMANDS, main
-from coatrules.loading import load_history
+from coatrules.dog.loading import load_history
 from coatrules.profile.loading import load_profile, merged_profile
 
 ROOT = Path(__file__).parent.parent

@@ -8,10 +8,10 @@ import pytest
 
 from coatrules import WorkOrder, load_history, load_profile, work_order
 from coatrules.decide import decide
+from coatrules.dog.safety import CAUTIONS, HEALTH, UNSOUND_SKIN
+from coatrules.dog.state import recorded
 from coatrules.facts import all_facts
-from coatrules.guards import CAUTIONS, HEALTH, UNSOUND_SKIN
 from coatrules.profile.compiled import compiled
-from coatrules.record import recorded
 from tests.five_parts import DAY, DONE, PROFILE, ROLLED, ordered, reasons, share, visit
 
 

@@ -18,14 +18,14 @@ from hypothesis import strategies as st
 
 from coatrules.book import due, entries, files
 from coatrules.cli import main
+from coatrules.dog.loading import history_of, load_history
+from coatrules.dog.state import past_of, record_on, recorded
 from coatrules.done import as_planned
 from coatrules.engine import order
 from coatrules.formats.documents import without_file
-from coatrules.loading import history_of, load_history
 from coatrules.profile.compiled import compiled
 from coatrules.profile.loading import load_profile
 from coatrules.reading import read_yaml
-from coatrules.record import past_of, record_on, recorded
 from coatrules.recording import with_visit
 from coatrules.report.due import cell
 from coatrules.report.plain import plain

@@ -15,9 +15,9 @@ from coatrules import InputError, WorkOrder, load_history, load_profile, work_or
 from coatrules.coat.measures import cover_limit
 from coatrules.coat.queue import WHOLE
 from coatrules.decide import LEAST_SHARE
+from coatrules.dog.state import recorded
 from coatrules.formats.schema_faults import validator
 from coatrules.profile.compiled import compiled
-from coatrules.record import recorded
 from tests.strategies import HAND, REGIONS, START, histories, profiles
 
 DAYS = st.integers(0, 600).map(lambda n: START + timedelta(days=n))

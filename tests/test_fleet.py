@@ -23,9 +23,9 @@ from hypothesis import strategies as st
 from coatrules import checkpoint, fleet
 from coatrules.checkpoint import Checkpoint, place_of, work_through
 from coatrules.cli import main
+from coatrules.dog.loading import history_of
 from coatrules.engine import order as one_order
 from coatrules.fleet import Answering, Part, bounded_lines, in_order, parts, run_of, work_orders
-from coatrules.loading import history_of
 from coatrules.problems import InputError, Problem
 from coatrules.profile.compiled import compiled
 from coatrules.profile.loading import load_profile

@@ -7,7 +7,7 @@ from random import Random
 
 import pytest
 
-from coatrules.loading import load_history
+from coatrules.dog.loading import load_history
 from coatrules.problems import InputError
 from coatrules.profile.loading import load_profile
 from tests.book import PROFILE

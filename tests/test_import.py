@@ -15,11 +15,11 @@ from hypothesis import strategies as st
 from jsonschema import Draft202012Validator
 
 from coatrules.cli import main
+from coatrules.dog.history import Work
+from coatrules.dog.loading import load_history
 from coatrules.formats.resources import schema
 from coatrules.formats.structure import structure
-from coatrules.history import Work
 from coatrules.importing import import_rows
-from coatrules.loading import load_history
 from coatrules.problems import InputError
 from coatrules.sheets import SheetMapping, load_mapping
 from tests.book import plan, profile_folder

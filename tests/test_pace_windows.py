@@ -18,10 +18,10 @@ from coatrules import load_history, load_profile, work_order
 from coatrules.coat.growth import Growth, days_to_age
 from coatrules.coat.measures import standing
 from coatrules.coat.queue import WHOLE, Coat, Cohort, Pull, replay
+from coatrules.dog.state import recorded
 from coatrules.learning.pace import CONTRARY, LayerCount, Observation, bounds_of_count, learn, stretches
 from coatrules.learning.shrinkage import shrink
 from coatrules.profile.compiled import compiled
-from coatrules.record import recorded
 from coatrules.report.why import text
 from coatrules.visits import next_layers
 from coatrules.why import explain

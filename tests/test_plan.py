@@ -17,6 +17,7 @@ from coatrules import InputError, load_history, load_profile
 from coatrules.coat.growth import Growth
 from coatrules.coat.measures import hair_lengths, mass_longer, standing
 from coatrules.coat.queue import Coat, grown
+from coatrules.dog.state import recorded
 from coatrules.plan import Plan, plan_ahead
 from coatrules.plan.ahead import best, carry_out
 from coatrules.plan.marks import Hair
@@ -24,7 +25,6 @@ from coatrules.plan.program import LATE, SAFETY_MINUTES, SHOW, Choice, program, 
 from coatrules.plan.task import Task, parts_of, prepared
 from coatrules.profile.compiled import compiled
 from coatrules.profile.model import LayerTarget
-from coatrules.record import recorded
 from tests.small import profile as small_profile
 from tests.strategies import histories, profiles
 

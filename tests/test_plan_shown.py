@@ -168,7 +168,7 @@ def test_a_staged_strip_waits_for_a_veterinary_surgeon() -> None:
 
 
 def test_a_wait_of_three_days_only_moves_what_falls_into_it() -> None:
-    """No hand work for 72 hours after a spot-on treatment (coatrules.guards): a stage far off is none the worse."""
+    """No hand work for 72 hours after a spot-on treatment (coatrules.dog.safety): a stage far off is none the worse."""
     treated = {**STRIPPED, "visits": [{"visit": TODAY.isoformat(), "health": ["spot-on-treatment"]}]}
     free = {**STRIPPED, "visits": [{"visit": TODAY.isoformat(), "note": "Nothing."}]}
     show = date(2026, 9, 5)

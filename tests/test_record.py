@@ -17,13 +17,13 @@ from hypothesis import strategies as st
 
 from coatrules.cli import main
 from coatrules.cli.record import ask
+from coatrules.dog.history import Events, Health, Seen, Visit, Work
+from coatrules.dog.loading import history_of, load_history
+from coatrules.dog.state import recorded
 from coatrules.done import apply_did, apply_left, as_planned
 from coatrules.engine import order
-from coatrules.history import Events, Health, Seen, Visit, Work
-from coatrules.loading import history_of, load_history
 from coatrules.problems import InputError
 from coatrules.reading import read_yaml
-from coatrules.record import recorded
 from coatrules.recording import append_visit
 from coatrules.writing import history_data, history_text, visit_data, visit_text
 from tests.book import HISTORY, JSON_HISTORY, PROFILE, plan, profile_folder

@@ -18,8 +18,8 @@ from typing import Any
 
 import pytest
 
-from coatrules.history import Visit, Work
-from coatrules.loading import load_history
+from coatrules.dog.history import Visit, Work
+from coatrules.dog.loading import load_history
 from coatrules.problems import InputError
 from coatrules.recording import append_visit
 from tests.book import HISTORY, JSON_HISTORY
@@ -288,7 +288,7 @@ def test_a_kill_by_the_kernel_leaves_a_history_that_reads(
     if strace is None or subprocess.run([strace, "-qq", "-o", os.devnull, "true"], capture_output=True).returncode:
         pytest.skip("needs strace and the right to trace; the faults above are set at Python's own calls")
     writer = (
-        "import sys; from datetime import date; from pathlib import Path; from coatrules.history import Visit;"
+        "import sys; from datetime import date; from pathlib import Path; from coatrules.dog.history import Visit;"
         "from coatrules.recording import append_visit;"
         "append_visit(Path(sys.argv[1]), Visit(day=date(2026, 3, 21), note='whole'))"
     )

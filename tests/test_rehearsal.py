@@ -16,8 +16,8 @@ from coatrules import load_profile, work_order
 from coatrules.check.steady import steady_cover
 from coatrules.cli import main
 from coatrules.coat.measures import steady
+from coatrules.dog.history import Dog, History
 from coatrules.engine import order
-from coatrules.history import Dog, History
 from coatrules.learning.pace import IN_80
 from coatrules.profile.compiled import compiled
 from coatrules.rehearsal import (

@@ -14,10 +14,10 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from coatrules import InputError, work_order
+from coatrules.dog.history import History
+from coatrules.dog.loading import load_history
 from coatrules.formats.schema_faults import validator
 from coatrules.formats.structure import structure
-from coatrules.history import History
-from coatrules.loading import load_history
 from coatrules.problems import Problem, path_text
 from coatrules.profile.loading import load_profile
 from coatrules.profile.model import Profile

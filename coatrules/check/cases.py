@@ -6,8 +6,8 @@ from collections.abc import Collection, Iterator, Mapping
 
 from coatrules.check.subject import STRUCTURE, Subject, parts, said
 from coatrules.conditions.condition import Miss
+from coatrules.dog.loading import load_history
 from coatrules.engine import order
-from coatrules.loading import load_history
 from coatrules.problems import InputError, Path, Problem
 from coatrules.profile.model import Case, Profile
 from coatrules.workorder import WorkOrder

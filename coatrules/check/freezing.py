@@ -8,8 +8,8 @@ from typing import Any
 import yaml
 
 from coatrules.check.cases import outcome_facts
+from coatrules.dog.history import History
 from coatrules.engine import order
-from coatrules.history import History
 from coatrules.profile.compiled import compiled
 from coatrules.profile.model import Profile
 from coatrules.writing import history_data

@@ -6,8 +6,8 @@ from collections.abc import Iterator
 
 from coatrules.check.subject import STRUCTURE, Subject, parts, said
 from coatrules.conditions.condition import Condition
+from coatrules.dog.safety import HEALTH
 from coatrules.formats.values import TaskKind
-from coatrules.guards import HEALTH
 from coatrules.problems import Problem
 from coatrules.profile.compiled import RegionPlan
 from coatrules.profile.model import Rule

@@ -9,9 +9,9 @@ from collections.abc import Iterator, Sequence
 from datetime import date
 from pathlib import Path
 
+from coatrules.dog.history import History
+from coatrules.dog.loading import load_history
 from coatrules.formats.values import iso_date
-from coatrules.history import History
-from coatrules.loading import load_history
 from coatrules.problems import InputError, Problem
 from coatrules.profile.loading import load_profile, located, no_profile
 from coatrules.profile.model import Profile

@@ -12,13 +12,13 @@ from pathlib import Path
 from coatrules.cli import terminal_width
 from coatrules.cli.common import add_dog, day, put, the_dog, today
 from coatrules.cli.sparing import spared
+from coatrules.dog.history import History
+from coatrules.dog.state import recorded
 from coatrules.extras import need
-from coatrules.history import History
 from coatrules.plan import Intervals, Plan, StagedStrip, compare_intervals, plan_ahead, staged_strip
 from coatrules.plan.intervals import TWO_TO_EIGHT
 from coatrules.profile.compiled import compiled
 from coatrules.profile.model import Profile
-from coatrules.record import recorded
 from coatrules.report.plan import text
 
 

@@ -11,11 +11,11 @@ from pathlib import Path
 from typing import Any, TypeVar, get_args
 
 from coatrules.cli.common import add_folders, day, profile_of, put, today
+from coatrules.dog.history import Health, History, Seen
 from coatrules.done import apply_did, apply_left, as_planned
 from coatrules.engine import order
 from coatrules.formats.documents import read_file, without_file
 from coatrules.formats.values import Reaction
-from coatrules.history import Health, History, Seen
 from coatrules.problems import InputError, Problem, nearest
 from coatrules.profile.compiled import CompiledProfile, compiled
 from coatrules.reading import Document

@@ -10,8 +10,8 @@ from coatrules.asked import day_asked
 from coatrules.coat.measures import Standing, Surface, cover_limit, mass_longer, standing, surface
 from coatrules.coat.queue import WHOLE, Coat, longest_pulled, mass_of
 from coatrules.decide import LEAST_SHARE
-from coatrules.history import History
-from coatrules.loading import given_history
+from coatrules.dog.history import History
+from coatrules.dog.loading import given_history
 from coatrules.plan.dates import checked, row
 from coatrules.plan.outlook import all_set, clashes_of, loosenings_of, notes_of, outlook_of
 from coatrules.plan.program import Choice, Part, program, solve

@@ -9,7 +9,7 @@ from itertools import pairwise
 
 from coatrules.asked import day_asked
 from coatrules.coat.measures import HORIZON_DAYS
-from coatrules.history import History
+from coatrules.dog.history import History
 from coatrules.problems import InputError, Problem
 from coatrules.profile.compiled import CompiledProfile
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from coatrules.decide import CARD_FROM
+from coatrules.dog.state import Record
 from coatrules.formats.values import TaskKind
 from coatrules.profile.compiled import CompiledProfile, RegionPlan
-from coatrules.record import Record
 
 
 def calendar_minutes(plan: CompiledProfile, record: Record, visits: Sequence[int]) -> list[float]:

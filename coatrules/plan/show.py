@@ -15,16 +15,16 @@ from coatrules.asked import day_asked
 from coatrules.coat.growth import days_to_age
 from coatrules.coat.measures import HORIZON_DAYS, days_until_longer, days_until_ready, hair_lengths
 from coatrules.coat.queue import WHOLE, Coat
-from coatrules.guards import HEALTH, in_force
-from coatrules.history import History
-from coatrules.loading import given_history
+from coatrules.dog.history import History
+from coatrules.dog.loading import given_history
+from coatrules.dog.safety import HEALTH, in_force
+from coatrules.dog.state import Record, recorded
 from coatrules.plan.marks import Hair, Mark
 from coatrules.plan.values import Stage, StagedStrip
 from coatrules.problems import InputError, Problem
 from coatrules.profile.compiled import CompiledProfile, compiled
 from coatrules.profile.loading import load_profile
 from coatrules.profile.model import Profile
-from coatrules.record import Record, recorded
 
 _TINY = 1e-9
 BARE = "Bare skin burns in the sun and chills in the cold: shade or a light coat until the new hair covers it."

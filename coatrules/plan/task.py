@@ -12,8 +12,9 @@ from attrs import field, frozen
 from coatrules.asked import minutes_asked
 from coatrules.coat.measures import LAYER_MASS, mass_longer
 from coatrules.decide import LEAST_SHARE
-from coatrules.guards import in_force, strictest
-from coatrules.history import History
+from coatrules.dog.history import History
+from coatrules.dog.safety import in_force, strictest
+from coatrules.dog.state import Record, recorded
 from coatrules.plan.dates import gaps
 from coatrules.plan.fixed import calendar_minutes
 from coatrules.plan.marks import Hair
@@ -22,7 +23,6 @@ from coatrules.plan.show import show_marks, wanted_on_show
 from coatrules.problems import InputError
 from coatrules.profile.compiled import CompiledProfile, RegionPlan
 from coatrules.profile.model import ALWAYS, LayerTarget
-from coatrules.record import Record, recorded
 
 
 @frozen(eq=False)

@@ -8,7 +8,7 @@ from typing import Any, Literal
 
 from attrs import frozen
 
-from coatrules.guards import CAUTIONS
+from coatrules.dog.safety import CAUTIONS
 
 State = Literal["clipped", "grown-out", "one-layer", "rolling"]
 Loosened = Literal["minutes", "cover", "at_most"]

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from datetime import date
 from typing import TypeVar
 
-from coatrules.guards import CAUTIONS
+from coatrules.dog.safety import CAUTIONS
 from coatrules.plan.values import Interval, Intervals, Plan, PlannedVisit, RegionVisit, StagedStrip
 from coatrules.reasons import day_words, minutes_words, share_words, weeks_words
 from coatrules.report.plain import plain

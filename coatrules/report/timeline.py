@@ -11,12 +11,12 @@ from attrs import frozen
 
 from coatrules.coat.measures import hair_lengths
 from coatrules.coat.queue import WHOLE, Coat
+from coatrules.dog.history import History
+from coatrules.dog.state import recorded
 from coatrules.engine import order as order_for
-from coatrules.history import History
 from coatrules.problems import InputError, Problem, nearest
 from coatrules.profile.compiled import CompiledProfile, RegionPlan
 from coatrules.reasons import day_words
-from coatrules.record import recorded
 from coatrules.report.chart import (
     BLACK,
     BLUE,

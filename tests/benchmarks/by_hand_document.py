@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 from typing import Any
 
-from coatrules.guards import CAUTIONS
+from coatrules.dog.safety import CAUTIONS
 from coatrules.reasons import share_words
 from tests.benchmarks.by_hand import REGIONS, Reason
 

@@ -18,8 +18,8 @@ from tempfile import TemporaryDirectory
 from time import perf_counter, process_time
 
 from coatrules.checkpoint import Checkpoint, work_through
+from coatrules.dog.loading import load_history
 from coatrules.fleet import run_of
-from coatrules.loading import load_history
 from tests.benchmarks.generate import DAY, SHORT, book, short_dog
 
 

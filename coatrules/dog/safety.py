@@ -10,7 +10,7 @@ from collections.abc import Iterable, Sequence
 from datetime import date
 from typing import Literal, NamedTuple
 
-from coatrules.history import Visit
+from coatrules.dog.history import Visit
 
 Stops = Literal["hand", "all"]
 

@@ -8,10 +8,10 @@ from functools import lru_cache
 from itertools import compress
 from typing import NamedTuple, get_args
 
-from coatrules.alike import once_each
 from coatrules.coat.queue import Pull, mass_of
+from coatrules.dog.equivalence import once_each
+from coatrules.dog.history import Seen, Visit, Work
 from coatrules.formats.values import Reaction, TaskKind
-from coatrules.history import Seen, Visit, Work
 from coatrules.learning.speed import Timed
 from coatrules.profile.compiled import CompiledProfile, RegionPlan
 

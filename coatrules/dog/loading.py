@@ -1,4 +1,4 @@
-"""Loads profiles and histories: read, merge, structure; what is refused is explained with its place."""
+"""Loads a dog's history from a file, a stream of documents or plain data."""
 
 from __future__ import annotations
 
@@ -6,9 +6,9 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
+from coatrules.dog.history import History
 from coatrules.formats.documents import Origin, read_file, without_file
 from coatrules.formats.validation import empty_file, structured
-from coatrules.history import History
 from coatrules.problems import Path as ValuePath
 from coatrules.reading import Document
 

@@ -14,7 +14,7 @@ from math import ceil
 from typing import Literal, NamedTuple
 
 from coatrules.coat.queue import Coat
-from coatrules.history import Visit
+from coatrules.dog.history import Visit
 from coatrules.profile.compiled import CompiledProfile
 
 LONGEST_WAIT = 8.0

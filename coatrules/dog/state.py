@@ -7,12 +7,13 @@ from datetime import date
 from itertools import islice
 from typing import NamedTuple
 
-from coatrules.alike import once_each
-from coatrules.carry import Carries, Ending, Showing, carries, endings, extremes
 from coatrules.coat.queue import Coat, grown, replay
+from coatrules.dog.equivalence import once_each
+from coatrules.dog.history import Arrival, History, Seen, Visit
+from coatrules.dog.region_log import Sight, Trail, timed, trails
+from coatrules.dog.rolling import Carries, Ending, Showing, carries, endings, extremes
+from coatrules.dog.safety import in_force
 from coatrules.formats.values import NOTHING, Reaction, TaskKind
-from coatrules.guards import in_force
-from coatrules.history import Arrival, History, Seen, Visit
 from coatrules.learning.pace import (
     CONTRARY,
     LEAST,
@@ -27,7 +28,6 @@ from coatrules.learning.pace import (
 from coatrules.learning.speed import Speed, learn_speed
 from coatrules.problems import MAX_PROBLEMS, InputError, Problem, nearest
 from coatrules.profile.compiled import CompiledProfile, RegionPlan
-from coatrules.trail import Sight, Trail, timed, trails
 
 
 class RegionRecord(NamedTuple):

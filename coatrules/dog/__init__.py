@@ -1,0 +1,1 @@
+"""One dog: its history as written, and its state on a day."""
