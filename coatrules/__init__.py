@@ -9,28 +9,28 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from coatrules.dog.history import History
     from coatrules.dog.loading import load_history
-    from coatrules.engine import work_order
     from coatrules.fleet import work_orders
+    from coatrules.order.engine import work_order
+    from coatrules.order.next_visit import Binding, NextVisit
+    from coatrules.order.reasons import Reason
+    from coatrules.order.work_order import Step, WorkOrder
     from coatrules.problems import InputError, Problem
     from coatrules.profile.loading import load_profile
     from coatrules.profile.model import Profile
-    from coatrules.reasons import Reason
-    from coatrules.visits import Binding, NextVisit
-    from coatrules.workorder import Step, WorkOrder
 else:
     _MODULES = {
-        "Binding": "visits",
+        "Binding": "order.next_visit",
         "History": "dog.history",
         "InputError": "problems",
-        "NextVisit": "visits",
+        "NextVisit": "order.next_visit",
         "Problem": "problems",
         "Profile": "profile.model",
-        "Reason": "reasons",
-        "Step": "workorder",
-        "WorkOrder": "workorder",
+        "Reason": "order.reasons",
+        "Step": "order.work_order",
+        "WorkOrder": "order.work_order",
         "load_history": "dog.loading",
         "load_profile": "profile.loading",
-        "work_order": "engine",
+        "work_order": "order.engine",
         "work_orders": "fleet",
     }
 

@@ -9,17 +9,17 @@ from pathlib import Path
 
 from attrs import evolve, frozen
 
-from coatrules.decide import Verdict
 from coatrules.dog.history import History
 from coatrules.dog.loading import history_of
 from coatrules.dog.state import Past, past_of, record_on
-from coatrules.engine import order_by
+from coatrules.order.decide import Verdict
+from coatrules.order.engine import order_by
+from coatrules.order.next_visit import NextVisit, best_day, next_visit
+from coatrules.order.work_order import WorkOrder
 from coatrules.problems import InputError, Problem
 from coatrules.profile.compiled import CompiledProfile
 from coatrules.reading import read_json
 from coatrules.recording import read_history
-from coatrules.visits import NextVisit, best_day, next_visit
-from coatrules.workorder import WorkOrder
 
 LINES = (".jsonl", ".ndjson")
 ONE_DOG = (".yaml", ".yml", ".json")

@@ -14,14 +14,14 @@ from attrs import frozen
 
 from coatrules.dog.history import History
 from coatrules.dog.loading import load_history
-from coatrules.engine import order
 from coatrules.formats.documents import Origin
+from coatrules.order.engine import order
+from coatrules.order.work_order import WorkOrder
 from coatrules.problems import InputError, path_text
 from coatrules.problems import Path as ValuePath
 from coatrules.profile.compiled import compiled
 from coatrules.profile.loading import load_profile
 from coatrules.profile.model import Profile
-from coatrules.workorder import WorkOrder
 
 SILENT: Final = frozenset({"about", "breed", "cases", "extends", "format", "id", "sources"})
 """Sections that no work order depends on."""

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from coatrules.order.work_order import WorkOrder
 from coatrules.profile.compiled import CompiledProfile
-from coatrules.workorder import WorkOrder
 
 
 def as_planned(order: WorkOrder) -> dict[str, Any]:

@@ -19,16 +19,16 @@ from typing import Any, BinaryIO, TypeVar
 
 from attrs import frozen
 
-from coatrules.asked import day_asked
 from coatrules.dog.history import History
 from coatrules.dog.loading import given_history, history_of
-from coatrules.engine import order
+from coatrules.order.arguments import day_asked
+from coatrules.order.engine import order
+from coatrules.order.work_order import WorkOrder
 from coatrules.problems import InputError, Problem
 from coatrules.profile.compiled import CompiledProfile, compiled
 from coatrules.profile.loading import library, load_profile
 from coatrules.profile.model import Profile
 from coatrules.reading import MAX_BYTES, read_json
-from coatrules.workorder import WorkOrder
 
 T = TypeVar("T")
 R = TypeVar("R")

@@ -18,12 +18,12 @@ from coatrules.coat.measures import standing
 from coatrules.coat.queue import Coat, Cohort, mass_of
 from coatrules.dog.history import Dog, History, Visit
 from coatrules.done import as_planned
-from coatrules.engine import order
 from coatrules.formats.structure import structure
 from coatrules.learning.pace import IN_80
+from coatrules.order.engine import order
+from coatrules.order.work_order import WorkOrder
 from coatrules.profile.compiled import CompiledProfile, RegionPlan, compiled
 from coatrules.profile.model import Profile
-from coatrules.workorder import WorkOrder
 
 WEEKS: Final = 104
 SETTLED: Final = 52

@@ -7,9 +7,9 @@ from datetime import date
 from typing import Any
 
 from coatrules import WorkOrder, load_history, load_profile, work_order
-from coatrules.decide import Verdict, decide
 from coatrules.dog.state import Record, recorded
-from coatrules.facts import RegionFacts, all_facts
+from coatrules.order.decide import Verdict, decide
+from coatrules.order.facts import RegionFacts, all_facts
 from coatrules.profile.compiled import compiled
 from tests import small
 

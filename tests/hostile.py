@@ -14,8 +14,8 @@ from pathlib import Path
 from typing import Any
 
 from coatrules.dog.loading import load_history
-from coatrules.engine import order, work_order
 from coatrules.formats.resources import folder
+from coatrules.order.engine import order, work_order
 from coatrules.problems import InputError
 from coatrules.profile.compiled import compiled
 from coatrules.profile.loading import load_profile

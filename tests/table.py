@@ -7,7 +7,7 @@ from itertools import pairwise
 
 from hypothesis import strategies as st
 
-from coatrules.sequence import Arrangement, Bouts, Job, Kind, Step, Task
+from coatrules.order.sequence import Arrangement, Bouts, Job, Kind, Step, Task
 
 KINDS: tuple[Kind, ...] = ("card", "pull", "clip", "scissor", "comb")
 PHASE = {"card": 0, "pull": 0, "clip": 1, "scissor": 2, "comb": 3}

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from coatrules import InputError, load_history, load_profile, work_order, work_orders
-from coatrules.asked import minutes_asked
+from coatrules.order.arguments import minutes_asked
 from coatrules.plan import compare_intervals, plan_ahead, staged_strip
 from coatrules.profile.compiled import compiled
 

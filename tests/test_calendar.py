@@ -18,7 +18,7 @@ from hypothesis import strategies as st
 from coatrules.book import due
 from coatrules.cli import main
 from coatrules.dog.loading import history_of, load_history
-from coatrules.engine import order
+from coatrules.order.engine import order
 from coatrules.plan import Plan, PlannedVisit, Stage, StagedStrip
 from coatrules.problems import InputError
 from coatrules.reading import read_yaml

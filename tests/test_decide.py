@@ -7,10 +7,10 @@ import copy
 import pytest
 
 from coatrules import WorkOrder, load_history, load_profile, work_order
-from coatrules.decide import decide
 from coatrules.dog.safety import CAUTIONS, HEALTH, UNSOUND_SKIN
 from coatrules.dog.state import recorded
-from coatrules.facts import all_facts
+from coatrules.order.decide import decide
+from coatrules.order.facts import all_facts
 from coatrules.profile.compiled import compiled
 from tests.five_parts import DAY, DONE, PROFILE, ROLLED, ordered, reasons, share, visit
 

@@ -21,8 +21,8 @@ from coatrules.cli import main
 from coatrules.dog.loading import history_of, load_history
 from coatrules.dog.state import past_of, record_on, recorded
 from coatrules.done import as_planned
-from coatrules.engine import order
 from coatrules.formats.documents import without_file
+from coatrules.order.engine import order
 from coatrules.profile.compiled import compiled
 from coatrules.profile.loading import load_profile
 from coatrules.reading import read_yaml

@@ -14,9 +14,9 @@ from hypothesis import strategies as st
 from coatrules import InputError, WorkOrder, load_history, load_profile, work_order
 from coatrules.coat.measures import cover_limit
 from coatrules.coat.queue import WHOLE
-from coatrules.decide import LEAST_SHARE
 from coatrules.dog.state import recorded
 from coatrules.formats.schema_faults import validator
+from coatrules.order.decide import LEAST_SHARE
 from coatrules.profile.compiled import compiled
 from tests.strategies import HAND, REGIONS, START, histories, profiles
 

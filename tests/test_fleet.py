@@ -24,13 +24,13 @@ from coatrules import checkpoint, fleet
 from coatrules.checkpoint import Checkpoint, place_of, work_through
 from coatrules.cli import main
 from coatrules.dog.loading import history_of
-from coatrules.engine import order as one_order
 from coatrules.fleet import Answering, Part, bounded_lines, in_order, parts, run_of, work_orders
+from coatrules.order.engine import order as one_order
+from coatrules.order.work_order import WorkOrder
 from coatrules.problems import InputError, Problem
 from coatrules.profile.compiled import compiled
 from coatrules.profile.loading import load_profile
 from coatrules.reading import MAX_BYTES, read_json
-from coatrules.workorder import WorkOrder
 from tests.book import PROFILE
 
 DAY = date(2026, 3, 21)

@@ -21,10 +21,10 @@ from coatrules.coat.queue import WHOLE, Coat, Cohort, Pull, replay
 from coatrules.dog.state import recorded
 from coatrules.learning.pace import CONTRARY, LayerCount, Observation, bounds_of_count, learn, stretches
 from coatrules.learning.shrinkage import shrink
+from coatrules.order.explanation import explain
+from coatrules.order.next_visit import next_layers
 from coatrules.profile.compiled import compiled
 from coatrules.report.why import text
-from coatrules.visits import next_layers
-from coatrules.why import explain
 from tests import small
 
 JACKET = Growth(

@@ -132,7 +132,7 @@ def test_only_what_is_asked_for_is_loaded() -> None:
     loaded = "sorted(name for name in sys.modules if name.startswith('coatrules.'))"
     code = f"import sys, coatrules; print({loaded}); coatrules.Problem; print({loaded})"
     assert python(code).splitlines() == ["[]", "['coatrules.problems']"]
-    code = "import sys; from coatrules import *; print('coatrules.engine' in sys.modules, work_orders.__module__)"
+    code = "import sys; from coatrules import *; print('coatrules.order.engine' in sys.modules, work_orders.__module__)"
     assert python(code).split() == ["True", "coatrules.fleet"]
 
 

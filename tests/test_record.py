@@ -21,7 +21,7 @@ from coatrules.dog.history import Events, Health, Seen, Visit, Work
 from coatrules.dog.loading import history_of, load_history
 from coatrules.dog.state import recorded
 from coatrules.done import apply_did, apply_left, as_planned
-from coatrules.engine import order
+from coatrules.order.engine import order
 from coatrules.problems import InputError
 from coatrules.reading import read_yaml
 from coatrules.recording import append_visit

@@ -17,8 +17,8 @@ from coatrules.check.steady import steady_cover
 from coatrules.cli import main
 from coatrules.coat.measures import steady
 from coatrules.dog.history import Dog, History
-from coatrules.engine import order
 from coatrules.learning.pace import IN_80
+from coatrules.order.engine import order
 from coatrules.profile.compiled import compiled
 from coatrules.rehearsal import (
     LATE,

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from coatrules.sequence import Arrangement, Bouts, Job, Step, _Table, arrange
+from coatrules.order.sequence import Arrangement, Bouts, Job, Step, _Table, arrange
 from tests.table import (
     count_pieces,
     faults,

@@ -8,8 +8,8 @@ from typing import Any
 import pytest
 from hypothesis import given, settings
 
-from coatrules import sequence
-from coatrules.sequence import Bouts, Job, Kind, _Table, arrange
+from coatrules.order import sequence
+from coatrules.order.sequence import Bouts, Job, Kind, _Table, arrange
 from tests.table import (
     count_pieces,
     faults,

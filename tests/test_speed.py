@@ -16,10 +16,10 @@ from hypothesis import strategies as st
 from coatrules import load_history, load_profile, work_order
 from coatrules.dog.state import recorded
 from coatrules.learning.speed import ERROR, REGION_SPREAD, SPREAD, Speed, Timed, learn_speed
+from coatrules.order.explanation import explain
 from coatrules.plan.task import prepared
 from coatrules.profile.compiled import compiled
 from coatrules.report.why import text
-from coatrules.why import explain
 from tests import small
 
 entries = st.lists(

@@ -7,10 +7,10 @@ from collections.abc import Collection, Iterator, Mapping
 from coatrules.check.subject import STRUCTURE, Subject, parts, said
 from coatrules.conditions.condition import Miss
 from coatrules.dog.loading import load_history
-from coatrules.engine import order
+from coatrules.order.engine import order
+from coatrules.order.work_order import WorkOrder
 from coatrules.problems import InputError, Path, Problem
 from coatrules.profile.model import Case, Profile
-from coatrules.workorder import WorkOrder
 
 
 def worked_cases(subject: Subject) -> Iterator[Problem]:

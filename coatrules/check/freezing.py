@@ -9,7 +9,7 @@ import yaml
 
 from coatrules.check.cases import outcome_facts
 from coatrules.dog.history import History
-from coatrules.engine import order
+from coatrules.order.engine import order
 from coatrules.profile.compiled import compiled
 from coatrules.profile.model import Profile
 from coatrules.writing import history_data

@@ -9,8 +9,8 @@ from pathlib import Path
 from coatrules.cli.common import add_folders, day, minutes, profile_of, put, today
 from coatrules.cli.sparing import spared
 from coatrules.dog.loading import load_history
-from coatrules.engine import work_order
 from coatrules.extras import need
+from coatrules.order.engine import work_order
 from coatrules.profile.compiled import compiled
 from coatrules.report.chart import Form
 

@@ -6,8 +6,8 @@ from argparse import ArgumentParser, Namespace
 from pathlib import Path
 
 from coatrules.cli.common import add_dog, put, the_dog, today
+from coatrules.order.explanation import explain
 from coatrules.report.why import text
-from coatrules.why import explain
 
 
 def configure(parser: ArgumentParser) -> None:

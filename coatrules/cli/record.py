@@ -13,13 +13,13 @@ from typing import Any, TypeVar, get_args
 from coatrules.cli.common import add_folders, day, profile_of, put, today
 from coatrules.dog.history import Health, History, Seen
 from coatrules.done import apply_did, apply_left, as_planned
-from coatrules.engine import order
 from coatrules.formats.documents import read_file, without_file
 from coatrules.formats.values import Reaction
+from coatrules.order.engine import order
+from coatrules.order.words import date_words
 from coatrules.problems import InputError, Problem, nearest
 from coatrules.profile.compiled import CompiledProfile, compiled
 from coatrules.reading import Document
-from coatrules.reasons import date_words
 from coatrules.recording import append_visit, read_history, with_visit
 from coatrules.writing import visit_data, visit_text
 

@@ -6,12 +6,12 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import date as Date
 from typing import Any, NamedTuple
 
-from coatrules.asked import day_asked
 from coatrules.coat.measures import Standing, Surface, cover_limit, mass_longer, standing, surface
 from coatrules.coat.queue import WHOLE, Coat, longest_pulled, mass_of
-from coatrules.decide import LEAST_SHARE
 from coatrules.dog.history import History
 from coatrules.dog.loading import given_history
+from coatrules.order.arguments import day_asked
+from coatrules.order.decide import LEAST_SHARE
 from coatrules.plan.dates import checked, row
 from coatrules.plan.outlook import all_set, clashes_of, loosenings_of, notes_of, outlook_of
 from coatrules.plan.program import Choice, Part, program, solve

@@ -7,9 +7,9 @@ from datetime import date as Date
 from datetime import timedelta
 from itertools import pairwise
 
-from coatrules.asked import day_asked
 from coatrules.coat.measures import HORIZON_DAYS
 from coatrules.dog.history import History
+from coatrules.order.arguments import day_asked
 from coatrules.problems import InputError, Problem
 from coatrules.profile.compiled import CompiledProfile
 

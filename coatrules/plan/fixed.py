@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from coatrules.decide import CARD_FROM
 from coatrules.dog.state import Record
 from coatrules.formats.values import TaskKind
+from coatrules.order.decide import CARD_FROM
 from coatrules.profile.compiled import CompiledProfile, RegionPlan
 
 

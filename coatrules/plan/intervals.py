@@ -8,12 +8,12 @@ from datetime import timedelta
 from math import ceil
 from typing import Any
 
-from coatrules.asked import day_asked
 from coatrules.coat.measures import HORIZON_DAYS, LAYER_MASS
 from coatrules.coat.queue import WHOLE
-from coatrules.decide import LEAST_SHARE
 from coatrules.dog.history import History
 from coatrules.dog.loading import given_history
+from coatrules.order.arguments import day_asked
+from coatrules.order.decide import LEAST_SHARE
 from coatrules.plan.ahead import best
 from coatrules.plan.dates import row
 from coatrules.plan.outlook import all_set, set_on

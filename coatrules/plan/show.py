@@ -11,7 +11,6 @@ from datetime import date as Date
 from datetime import timedelta
 from typing import Any, NamedTuple
 
-from coatrules.asked import day_asked
 from coatrules.coat.growth import days_to_age
 from coatrules.coat.measures import HORIZON_DAYS, days_until_longer, days_until_ready, hair_lengths
 from coatrules.coat.queue import WHOLE, Coat
@@ -19,6 +18,7 @@ from coatrules.dog.history import History
 from coatrules.dog.loading import given_history
 from coatrules.dog.safety import HEALTH, in_force
 from coatrules.dog.state import Record, recorded
+from coatrules.order.arguments import day_asked
 from coatrules.plan.marks import Hair, Mark
 from coatrules.plan.values import Stage, StagedStrip
 from coatrules.problems import InputError, Problem

@@ -9,12 +9,12 @@ from math import inf
 
 from attrs import field, frozen
 
-from coatrules.asked import minutes_asked
 from coatrules.coat.measures import LAYER_MASS, mass_longer
-from coatrules.decide import LEAST_SHARE
 from coatrules.dog.history import History
 from coatrules.dog.safety import in_force, strictest
 from coatrules.dog.state import Record, recorded
+from coatrules.order.arguments import minutes_asked
+from coatrules.order.decide import LEAST_SHARE
 from coatrules.plan.dates import gaps
 from coatrules.plan.fixed import calendar_minutes
 from coatrules.plan.marks import Hair

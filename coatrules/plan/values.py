@@ -171,7 +171,7 @@ class Intervals:
 
 
 def _data(plan: Plan | StagedStrip | Intervals, kind: str) -> dict[str, Any]:
-    from coatrules.unstructure import result_data
+    from coatrules.order.plain_data import result_data
 
     told: dict[str, Any] = result_data(plan)
     dog = {"id": told.pop("dog_id"), "name": told.pop("dog_name")}

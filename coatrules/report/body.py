@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
-from coatrules.reasons import day_words
+from coatrules.order.words import day_words
+from coatrules.order.work_order import WorkOrder
 from coatrules.report.chart import GREY, INK, PALE, WHITE, Form, Shade, fit, image, legend_entry, write
 from coatrules.report.drawing import EYE, FAR_FORELEG, FAR_HINDLEG, NOSE, OUTLINE, SHAPES, Points, Shape, rounded
 from coatrules.report.plain import short
 from coatrules.report.shading import DARK, Shading, by_fact, by_order
-from coatrules.workorder import WorkOrder
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

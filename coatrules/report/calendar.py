@@ -15,10 +15,10 @@ from attrs import frozen
 
 from coatrules.book import Due
 from coatrules.extras import need
-from coatrules.reasons import day_words, minutes_words, share_words
+from coatrules.order.words import day_words, minutes_words, share_words
+from coatrules.order.work_order import WorkOrder
 from coatrules.report.plain import plain
 from coatrules.report.rows import joined, visit_lines
-from coatrules.workorder import WorkOrder
 
 if TYPE_CHECKING:  # planning needs an extra of its own, which a calendar of the book can do without
     from coatrules.plan.values import Plan, StagedStrip

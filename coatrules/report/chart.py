@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any, Literal
 from attrs import frozen
 
 from coatrules.extras import need
-from coatrules.reasons import day_words
+from coatrules.order.words import day_words
 from coatrules.report.plain import short
 
 if TYPE_CHECKING:

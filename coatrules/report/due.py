@@ -11,7 +11,7 @@ from textwrap import wrap
 from typing import Any
 
 from coatrules.book import Due
-from coatrules.reasons import minutes_words, weeks_words
+from coatrules.order.words import minutes_words, weeks_words
 from coatrules.report.plain import plain
 from coatrules.report.rows import visit_lines
 

@@ -6,11 +6,12 @@ from collections.abc import Collection, Iterator, Mapping
 
 from attrs import frozen
 
-from coatrules.reasons import Reason, day_words, share_words
+from coatrules.order.reasons import Reason
+from coatrules.order.words import day_words, share_words
+from coatrules.order.work_order import WorkOrder
 from coatrules.report.plain import plain
 from coatrules.report.rows import joined
 from coatrules.report.text import wrapped
-from coatrules.workorder import WorkOrder
 
 
 @frozen

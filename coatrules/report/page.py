@@ -10,12 +10,12 @@ from typing import TYPE_CHECKING
 from attrs import frozen
 
 from coatrules.extras import need
+from coatrules.order.words import day_words, minutes_words
+from coatrules.order.work_order import WorkOrder
 from coatrules.problems import InputError
-from coatrules.reasons import day_words, minutes_words
 from coatrules.report.body import left_side, undrawn
 from coatrules.report.plain import plain
 from coatrules.report.rows import LATER, SECTIONS, Row, aside, joined, later_rows, visit_lines, work_rows
-from coatrules.workorder import WorkOrder
 
 if TYPE_CHECKING:
     from jinja2 import Environment

@@ -6,9 +6,10 @@ from collections.abc import Iterable, Iterator, Sequence
 from itertools import groupby
 from typing import NamedTuple
 
-from coatrules.reasons import Reason, date_words, day_words, minutes_words, share_words
-from coatrules.visits import Binding
-from coatrules.workorder import Step, WorkOrder
+from coatrules.order.next_visit import Binding
+from coatrules.order.reasons import Reason
+from coatrules.order.words import date_words, day_words, minutes_words, share_words
+from coatrules.order.work_order import Step, WorkOrder
 
 
 class Row(NamedTuple):

@@ -9,6 +9,7 @@ from math import floor, log10
 from attrs import frozen
 
 from coatrules.formats.resources import schema
+from coatrules.order.work_order import Step, WorkOrder
 from coatrules.problems import InputError, Problem, nearest
 from coatrules.report.chart import (
     BLUE,
@@ -27,7 +28,6 @@ from coatrules.report.chart import (
     Shade,
 )
 from coatrules.report.rows import what
-from coatrules.workorder import Step, WorkOrder
 
 
 @frozen

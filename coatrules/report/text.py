@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from textwrap import wrap
 
-from coatrules.reasons import minutes_words
+from coatrules.order.words import minutes_words
+from coatrules.order.work_order import WorkOrder
 from coatrules.report.plain import plain
 from coatrules.report.rows import LATER, SECTIONS, Row, aside, header, later_rows, visit_lines, work_rows
-from coatrules.workorder import WorkOrder
 
 INDENT = "     "
 

@@ -13,10 +13,11 @@ from coatrules.coat.measures import hair_lengths
 from coatrules.coat.queue import WHOLE, Coat
 from coatrules.dog.history import History
 from coatrules.dog.state import recorded
-from coatrules.engine import order as order_for
+from coatrules.order.engine import order as order_for
+from coatrules.order.words import day_words
+from coatrules.order.work_order import WorkOrder
 from coatrules.problems import InputError, Problem, nearest
 from coatrules.profile.compiled import CompiledProfile, RegionPlan
-from coatrules.reasons import day_words
 from coatrules.report.chart import (
     BLACK,
     BLUE,
@@ -36,7 +37,6 @@ from coatrules.report.chart import (
     short_day,
     write,
 )
-from coatrules.workorder import WorkOrder
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -7,11 +7,11 @@ from datetime import date
 from textwrap import wrap
 
 from coatrules.conditions.condition import Miss
-from coatrules.reasons import date_words, day_words, weeks_words
+from coatrules.order.explanation import Explanation, RuleTrace
+from coatrules.order.words import date_words, day_words, weeks_words
+from coatrules.order.work_order import WorkOrder
 from coatrules.report.plain import plain
 from coatrules.report.rows import texts, what
-from coatrules.why import Explanation, RuleTrace
-from coatrules.workorder import WorkOrder
 
 
 def text(found: Explanation, width: int = 88) -> str:

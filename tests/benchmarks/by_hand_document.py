@@ -6,7 +6,7 @@ from datetime import date
 from typing import Any
 
 from coatrules.dog.safety import CAUTIONS
-from coatrules.reasons import share_words
+from coatrules.order.words import share_words
 from tests.benchmarks.by_hand import REGIONS, Reason
 
 _SENTENCES = {

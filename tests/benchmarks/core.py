@@ -15,7 +15,7 @@ from statistics import median
 from tempfile import TemporaryDirectory
 
 from coatrules.dog.loading import history_of, load_history
-from coatrules.engine import order
+from coatrules.order.engine import order
 from coatrules.profile.compiled import compiled
 from coatrules.profile.loading import load_profile
 from coatrules.reading import read_json

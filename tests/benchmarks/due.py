@@ -15,7 +15,7 @@ from time import process_time
 
 from coatrules.book import entries
 from coatrules.cli.due import dues, shown
-from coatrules.engine import order
+from coatrules.order.engine import order
 from coatrules.profile.compiled import compiled
 from coatrules.profile.loading import load_profile
 

@@ -11,7 +11,7 @@ from typing import Any
 from coatrules.conditions.compiling import compile_all
 from coatrules.conditions.condition import Condition, ConditionError, words
 from coatrules.dog.loading import history_of, load_history
-from coatrules.engine import order, work_order
+from coatrules.order.engine import order, work_order
 from coatrules.problems import InputError
 from coatrules.profile.compiled import compiled
 from coatrules.profile.loading import load_profile

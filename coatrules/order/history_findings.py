@@ -13,9 +13,9 @@ from coatrules.dog.rolling import BLOWN_AFTER, Ending, blown_window, visits_to_l
 from coatrules.dog.state import Record
 from coatrules.learning.pace import Contrary, Observation
 from coatrules.learning.speed import Timed
+from coatrules.order.words import date_words, minutes_words, weeks_words
 from coatrules.problems import Path, Problem
 from coatrules.profile.compiled import CompiledProfile
-from coatrules.reasons import date_words, minutes_words, weeks_words
 
 
 def noticed(plan: CompiledProfile, history: History, record: Record) -> Iterator[Problem]:

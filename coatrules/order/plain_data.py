@@ -1,8 +1,4 @@
-"""Frozen values into plain data for JSON, by cattrs. Imported only where something is written out.
-
-Two ways: results (orders, plans) tell every field, numbers to four places, so that they read the same however they were
-computed; documents (histories) tell what somebody said, and leave out what is as nothing said.
-"""
+"""Results into plain data for JSON by cattrs: every field is told, numbers to four places. Imported only where something is written out."""
 
 from __future__ import annotations
 
@@ -14,7 +10,7 @@ from cattrs import Converter
 from cattrs.cols import is_namedtuple, namedtuple_dict_unstructure_factory
 
 from coatrules.formats.unstructure import base_converter
-from coatrules.reasons import Reason
+from coatrules.order.reasons import Reason
 
 _AS_IS = frozenset((str, int, bool, type(None)))
 

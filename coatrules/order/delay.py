@@ -6,15 +6,15 @@ from collections.abc import Collection, Mapping
 from datetime import timedelta
 from math import fsum
 
-from coatrules.decide import Verdict, decide
 from coatrules.dog.equivalence import once_each
 from coatrules.dog.history import Dog
 from coatrules.dog.region_log import borne
 from coatrules.dog.safety import HEALTH
 from coatrules.dog.state import Record, RegionRecord
-from coatrules.facts import all_facts, number
+from coatrules.order.decide import Verdict, decide
+from coatrules.order.facts import all_facts, number
+from coatrules.order.next_visit import Later, NextVisit, after_work
 from coatrules.profile.compiled import CompiledProfile
-from coatrules.visits import Later, NextVisit, after_work
 
 WEEKS_LATE = (0, 2, 4, 8)
 

@@ -10,13 +10,13 @@ from attrs import frozen
 
 from coatrules.conditions.condition import Miss
 from coatrules.dog.history import History
-from coatrules.engine import order
-from coatrules.facts import RegionFacts
 from coatrules.formats.values import SourceOf
+from coatrules.order.engine import order
+from coatrules.order.facts import RegionFacts
+from coatrules.order.work_order import WorkOrder
 from coatrules.problems import InputError, Problem, nearest
 from coatrules.profile.compiled import CompiledProfile, compiled
 from coatrules.profile.model import Profile
-from coatrules.workorder import WorkOrder
 
 
 @frozen

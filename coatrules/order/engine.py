@@ -7,28 +7,28 @@ from datetime import date as Date
 from math import floor
 from typing import Any
 
-from coatrules.asked import day_asked, minutes_asked
 from coatrules.coat.queue import WHOLE
-from coatrules.decide import Task, Verdict, decide
 from coatrules.dog.equivalence import once_each
 from coatrules.dog.history import History
 from coatrules.dog.loading import given_history
 from coatrules.dog.safety import CAUTIONS
 from coatrules.dog.state import Record, recorded
-from coatrules.facts import Differs, all_facts, sensitivity
 from coatrules.formats.values import Level
-from coatrules.late import if_later
-from coatrules.noticed import noticed
+from coatrules.order.arguments import day_asked, minutes_asked
+from coatrules.order.decide import Task, Verdict, decide
+from coatrules.order.delay import if_later
+from coatrules.order.facts import Differs, all_facts, sensitivity
+from coatrules.order.history_findings import noticed
+from coatrules.order.next_visit import next_layers, next_visit
+from coatrules.order.reasons import Reason
+from coatrules.order.sequence import Arrangement, Bouts, Job, arrange
+from coatrules.order.sequence import Step as Place
+from coatrules.order.sequence import Task as Piece
+from coatrules.order.work_order import Step, WorkOrder
 from coatrules.problems import Problem
 from coatrules.profile.compiled import CompiledProfile, compiled
 from coatrules.profile.loading import load_profile
 from coatrules.profile.model import Profile
-from coatrules.reasons import Reason
-from coatrules.sequence import Arrangement, Bouts, Job, arrange
-from coatrules.sequence import Step as Place
-from coatrules.sequence import Task as Piece
-from coatrules.visits import next_layers, next_visit
-from coatrules.workorder import Step, WorkOrder
 
 LEAST_BOUT = 2
 """Half-minutes: no bout is shorter than a minute (DEVELOPERS.md, "In what order")."""

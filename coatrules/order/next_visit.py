@@ -10,10 +10,10 @@ from typing import Literal, NamedTuple
 from coatrules.coat.growth import days_to_age
 from coatrules.coat.measures import HORIZON_DAYS, covers, days_until_blown, days_until_longer, days_until_pull_possible
 from coatrules.coat.queue import WHOLE, Coat, mass_of
-from coatrules.decide import Verdict
 from coatrules.dog.equivalence import once_each
 from coatrules.dog.state import Record
 from coatrules.formats.values import TaskKind
+from coatrules.order.decide import Verdict
 from coatrules.profile.compiled import CompiledProfile, RegionPlan
 
 Bound = Literal["earliest", "latest"]

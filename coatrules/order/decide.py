@@ -10,11 +10,11 @@ from coatrules.coat.queue import WHOLE, mass_of
 from coatrules.dog.equivalence import once_each
 from coatrules.dog.safety import HEALTH, UNSOUND_SKIN, strictest
 from coatrules.dog.state import Record, RegionRecord
-from coatrules.facts import RegionFacts, number
 from coatrules.formats.values import TaskKind
+from coatrules.order.facts import RegionFacts, number
+from coatrules.order.reasons import Reason
 from coatrules.profile.compiled import CompiledProfile, Means, RegionPlan
 from coatrules.profile.model import Effect, Rule
-from coatrules.reasons import Reason
 
 LEAST_SHARE = 0.03
 """Below this a pull is not worth the dog's time (DEVELOPERS.md, "How much")."""

@@ -11,9 +11,9 @@ from coatrules.formats.resources import schema
 from coatrules.formats.values import NOTHING
 from coatrules.learning.pace import Pace
 from coatrules.learning.speed import Speed
+from coatrules.order.next_visit import NextLayer, NextVisit
+from coatrules.order.reasons import Reason
 from coatrules.problems import Problem
-from coatrules.reasons import Reason
-from coatrules.visits import NextLayer, NextVisit
 
 
 class Step(NamedTuple):
@@ -106,7 +106,7 @@ class WorkOrder(NamedTuple):
 
     def to_dict(self) -> dict[str, Any]:
         """The work order as plain data, ready for JSON; the same order always gives the same data."""
-        from coatrules.unstructure import result_data as plain  # only what is written out needs it
+        from coatrules.order.plain_data import result_data as plain  # only what is written out needs it
 
         told: dict[int, dict[str, Any]] = {}  # regions that are alike share their reasons
 
