@@ -20,9 +20,9 @@ from coatrules.coat.queue import Coat, grown
 from coatrules.dog.state import recorded
 from coatrules.plan import Plan, plan_ahead
 from coatrules.plan.ahead import best, carry_out
-from coatrules.plan.marks import Hair
+from coatrules.plan.inputs import Task, parts_of, prepared
 from coatrules.plan.program import LATE, SAFETY_MINUTES, SHOW, Choice, program, solve
-from coatrules.plan.task import Task, parts_of, prepared
+from coatrules.plan.queue_bounds import Hair
 from coatrules.profile.compiled import compiled
 from coatrules.profile.model import LayerTarget
 from tests.small import profile as small_profile

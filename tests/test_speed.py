@@ -17,7 +17,7 @@ from coatrules import load_history, load_profile, work_order
 from coatrules.dog.state import recorded
 from coatrules.learning.speed import ERROR, REGION_SPREAD, SPREAD, Speed, Timed, learn_speed
 from coatrules.order.explanation import explain
-from coatrules.plan.task import prepared
+from coatrules.plan.inputs import prepared
 from coatrules.profile.compiled import compiled
 from coatrules.report.why import text
 from tests import small

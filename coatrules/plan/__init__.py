@@ -2,8 +2,7 @@
 
 from coatrules.plan.ahead import plan_ahead
 from coatrules.plan.intervals import compare_intervals
-from coatrules.plan.show import staged_strip
-from coatrules.plan.values import (
+from coatrules.plan.results import (
     Interval,
     Intervals,
     Plan,
@@ -13,6 +12,7 @@ from coatrules.plan.values import (
     Stage,
     StagedStrip,
 )
+from coatrules.plan.show import staged_strip
 
 __all__ = [
     "Interval",

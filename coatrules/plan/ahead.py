@@ -13,10 +13,10 @@ from coatrules.dog.loading import given_history
 from coatrules.order.arguments import day_asked
 from coatrules.order.decide import LEAST_SHARE
 from coatrules.plan.dates import checked, row
-from coatrules.plan.outlook import all_set, clashes_of, loosenings_of, notes_of, outlook_of
+from coatrules.plan.inputs import Task, longest_wanted, parts_of, prepared, wanted_cover
+from coatrules.plan.outcome import all_set, clashes_of, loosenings_of, notes_of, outlook_of
 from coatrules.plan.program import Choice, Part, program, solve
-from coatrules.plan.task import Task, longest_wanted, parts_of, prepared, wanted_cover
-from coatrules.plan.values import Plan, PlannedVisit, RegionVisit
+from coatrules.plan.results import Plan, PlannedVisit, RegionVisit
 from coatrules.profile.compiled import compiled
 from coatrules.profile.loading import load_profile
 from coatrules.profile.model import Profile

@@ -16,9 +16,9 @@ from coatrules.order.arguments import day_asked
 from coatrules.order.decide import LEAST_SHARE
 from coatrules.plan.ahead import best
 from coatrules.plan.dates import row
-from coatrules.plan.outlook import all_set, set_on
-from coatrules.plan.task import prepared
-from coatrules.plan.values import Interval, Intervals, RegionVisit
+from coatrules.plan.inputs import prepared
+from coatrules.plan.outcome import all_set, set_on
+from coatrules.plan.results import Interval, Intervals, RegionVisit
 from coatrules.profile.compiled import CompiledProfile, compiled
 from coatrules.profile.loading import load_profile
 from coatrules.profile.model import LayerTarget, Profile

@@ -29,7 +29,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from attrs import frozen
 
 from coatrules.extras import need
-from coatrules.plan.marks import CoverLeft, Mark
+from coatrules.plan.queue_bounds import CoverLeft, Mark
 
 if TYPE_CHECKING:
     import numpy as np

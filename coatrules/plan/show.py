@@ -19,8 +19,8 @@ from coatrules.dog.loading import given_history
 from coatrules.dog.safety import HEALTH, in_force
 from coatrules.dog.state import Record, recorded
 from coatrules.order.arguments import day_asked
-from coatrules.plan.marks import Hair, Mark
-from coatrules.plan.values import Stage, StagedStrip
+from coatrules.plan.queue_bounds import Hair, Mark
+from coatrules.plan.results import Stage, StagedStrip
 from coatrules.problems import InputError, Problem
 from coatrules.profile.compiled import CompiledProfile, compiled
 from coatrules.profile.loading import load_profile

@@ -21,7 +21,7 @@ from coatrules.report.plain import plain
 from coatrules.report.rows import joined, visit_lines
 
 if TYPE_CHECKING:  # planning needs an extra of its own, which a calendar of the book can do without
-    from coatrules.plan.values import Plan, StagedStrip
+    from coatrules.plan.results import Plan, StagedStrip
 
 NAMESPACE = uuid5(NAMESPACE_URL, "https://coatrules.example/calendar")
 

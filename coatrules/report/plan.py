@@ -8,7 +8,7 @@ from typing import TypeVar
 
 from coatrules.dog.safety import CAUTIONS
 from coatrules.order.words import day_words, minutes_words, share_words, weeks_words
-from coatrules.plan.values import Interval, Intervals, Plan, PlannedVisit, RegionVisit, StagedStrip
+from coatrules.plan.results import Interval, Intervals, Plan, PlannedVisit, RegionVisit, StagedStrip
 from coatrules.report.plain import plain
 from coatrules.report.rows import joined
 from coatrules.report.text import wrapped

@@ -19,8 +19,8 @@ from scipy.sparse import vstack
 from coatrules import History, Profile, load_history, load_profile
 from coatrules.plan import plan_ahead
 from coatrules.plan.dates import row
+from coatrules.plan.inputs import parts_of, prepared
 from coatrules.plan.program import Program, program, solve
-from coatrules.plan.task import parts_of, prepared
 from coatrules.profile.compiled import compiled
 
 TODAY = date(2026, 3, 21)

@@ -7,7 +7,7 @@ from math import inf
 from coatrules.coat.growth import Growth
 from coatrules.coat.measures import standing
 from coatrules.coat.queue import WHOLE, Coat
-from coatrules.plan.values import State
+from coatrules.plan.results import State
 
 MOSTLY = 0.5
 

@@ -15,10 +15,10 @@ from coatrules.dog.safety import in_force, strictest
 from coatrules.dog.state import Record, recorded
 from coatrules.order.arguments import minutes_asked
 from coatrules.order.decide import LEAST_SHARE
+from coatrules.plan.calendar_minutes import calendar_minutes
 from coatrules.plan.dates import gaps
-from coatrules.plan.fixed import calendar_minutes
-from coatrules.plan.marks import Hair
 from coatrules.plan.program import SAFETY, Part
+from coatrules.plan.queue_bounds import Hair
 from coatrules.plan.show import show_marks, wanted_on_show
 from coatrules.problems import InputError
 from coatrules.profile.compiled import CompiledProfile, RegionPlan

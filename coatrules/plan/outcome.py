@@ -9,11 +9,11 @@ from itertools import accumulate
 
 from coatrules.coat.measures import LAYER_MASS, mass_longer
 from coatrules.coat.queue import WHOLE, Coat, mass_of
+from coatrules.plan.coat_kind import ADVICE, state
+from coatrules.plan.inputs import Task, excused, longest_wanted, next_days, parts_of, wanted_cover
 from coatrules.plan.program import program, solve
+from coatrules.plan.results import Clash, Loosening, PlannedVisit, RegionOutlook, State
 from coatrules.plan.show import show_share
-from coatrules.plan.state import ADVICE, state
-from coatrules.plan.task import Task, excused, longest_wanted, next_days, parts_of, wanted_cover
-from coatrules.plan.values import Clash, Loosening, PlannedVisit, RegionOutlook, State
 from coatrules.profile.model import ALWAYS
 
 THREE_ROUNDS = 3
