@@ -19,7 +19,7 @@ from coatrules.order.work_order import WorkOrder
 from coatrules.problems import InputError, Problem
 from coatrules.profile.compiled import CompiledProfile
 from coatrules.reading import read_json
-from coatrules.recording import read_history
+from coatrules.recording.append import read_history
 
 LINES = (".jsonl", ".ndjson")
 ONE_DOG = (".yaml", ".yml", ".json")

@@ -17,13 +17,13 @@ from attrs import asdict, frozen
 from coatrules.coat.measures import standing
 from coatrules.coat.queue import Coat, Cohort, mass_of
 from coatrules.dog.history import Dog, History, Visit
-from coatrules.done import as_planned
 from coatrules.formats.structure import structure
 from coatrules.learning.pace import IN_80
 from coatrules.order.engine import order
 from coatrules.order.work_order import WorkOrder
 from coatrules.profile.compiled import CompiledProfile, RegionPlan, compiled
 from coatrules.profile.model import Profile
+from coatrules.recording.entry import as_planned
 
 WEEKS: Final = 104
 SETTLED: Final = 52

@@ -20,13 +20,13 @@ from coatrules.book import due, entries, files
 from coatrules.cli import main
 from coatrules.dog.loading import history_of, load_history
 from coatrules.dog.state import past_of, record_on, recorded
-from coatrules.done import as_planned
 from coatrules.formats.documents import without_file
 from coatrules.order.engine import order
 from coatrules.profile.compiled import compiled
 from coatrules.profile.loading import load_profile
 from coatrules.reading import read_yaml
-from coatrules.recording import with_visit
+from coatrules.recording.append import with_visit
+from coatrules.recording.entry import as_planned
 from coatrules.report.due import cell
 from coatrules.report.plain import plain
 from tests.book import HISTORY, plan, profile_folder

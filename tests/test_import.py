@@ -19,9 +19,9 @@ from coatrules.dog.history import Work
 from coatrules.dog.loading import load_history
 from coatrules.formats.resources import schema
 from coatrules.formats.structure import structure
-from coatrules.importing import import_rows
 from coatrules.problems import InputError
-from coatrules.sheets import SheetMapping, load_mapping
+from coatrules.recording.importing import import_rows
+from coatrules.recording.sheets import SheetMapping, load_mapping
 from tests.book import plan, profile_folder
 
 MAPPING: dict[str, Any] = {
@@ -178,7 +178,7 @@ def test_a_disk_that_fills_up_leaves_no_half_of_a_book(tmp_path: Path, monkeypat
         if (fault := next(calls)) is not None:
             raise fault
 
-    monkeypatch.setattr("coatrules.importing.os.fsync", fsync)
+    monkeypatch.setattr("coatrules.recording.importing.os.fsync", fsync)
     assert run(tmp_path, GOOD) == 1
     assert list((tmp_path / "out").iterdir()) == []
 

@@ -20,12 +20,12 @@ from coatrules.cli.record import ask
 from coatrules.dog.history import Events, Health, Seen, Visit, Work
 from coatrules.dog.loading import history_of, load_history
 from coatrules.dog.state import recorded
-from coatrules.done import apply_did, apply_left, as_planned
 from coatrules.order.engine import order
 from coatrules.problems import InputError
 from coatrules.reading import read_yaml
-from coatrules.recording import append_visit
-from coatrules.writing import history_data, history_text, visit_data, visit_text
+from coatrules.recording.append import append_visit
+from coatrules.recording.entry import apply_did, apply_left, as_planned
+from coatrules.recording.text import history_data, history_text, visit_data, visit_text
 from tests.book import HISTORY, JSON_HISTORY, PROFILE, plan, profile_folder
 
 DAY = date(2026, 3, 21)

@@ -21,7 +21,7 @@ import pytest
 from coatrules.dog.history import Visit, Work
 from coatrules.dog.loading import load_history
 from coatrules.problems import InputError
-from coatrules.recording import append_visit
+from coatrules.recording.append import append_visit
 from tests.book import HISTORY, JSON_HISTORY
 
 fcntl = pytest.importorskip("fcntl", reason="faults are set in child processes made by fork, which this system lacks")
@@ -209,7 +209,7 @@ def test_two_writers_at_once_lose_nothing(file: Path) -> None:
 
 
 def test_a_lock_that_is_held_is_waited_for_then_said(file: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("coatrules.recording.PATIENCE_SECONDS", 0.05)
+    monkeypatch.setattr("coatrules.recording.append.PATIENCE_SECONDS", 0.05)
     held = os.open(file.with_name(f".{file.name}.lock"), os.O_CREAT | os.O_RDWR)
     fcntl.flock(held, fcntl.LOCK_EX)
     before = file.read_bytes()
@@ -289,7 +289,7 @@ def test_a_kill_by_the_kernel_leaves_a_history_that_reads(
         pytest.skip("needs strace and the right to trace; the faults above are set at Python's own calls")
     writer = (
         "import sys; from datetime import date; from pathlib import Path; from coatrules.dog.history import Visit;"
-        "from coatrules.recording import append_visit;"
+        "from coatrules.recording.append.append import append_visit;"
         "append_visit(Path(sys.argv[1]), Visit(day=date(2026, 3, 21), note='whole'))"
     )
     file = tmp_path / name

@@ -13,13 +13,13 @@ from hypothesis import strategies as st
 from coatrules import load_history, load_profile, work_order
 from coatrules.coat.measures import standing
 from coatrules.dog.state import recorded
-from coatrules.done import as_planned
 from coatrules.order.decide import decide
 from coatrules.order.delay import WEEKS_LATE
 from coatrules.order.engine import order
 from coatrules.order.facts import all_facts
 from coatrules.order.next_visit import next_layers
 from coatrules.profile.compiled import compiled
+from coatrules.recording.entry import as_planned
 from coatrules.report.markdown import markdown
 from coatrules.report.text import text
 from tests import small

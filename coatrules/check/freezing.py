@@ -12,7 +12,7 @@ from coatrules.dog.history import History
 from coatrules.order.engine import order
 from coatrules.profile.compiled import compiled
 from coatrules.profile.model import Profile
-from coatrules.writing import history_data
+from coatrules.recording.text import history_data
 
 _TOLD = ("outcome", "share", "method", "layers")
 """Of a region that is worked; of others only the outcome."""

@@ -80,7 +80,7 @@ def the_dog(chosen: Namespace) -> tuple[History, Profile]:
 
 def _mend(file: Path) -> Iterator[Problem]:
     """How to mend a history whose last visit was cut off, if that is what is wrong with it."""
-    from coatrules.recording import cut_off
+    from coatrules.recording.append import cut_off
 
     if file.suffix.lower() != ".json" and file.is_file():
         yield from cut_off(file.read_bytes(), file)

@@ -7,11 +7,11 @@ from argparse import ArgumentParser, Namespace
 from pathlib import Path
 
 from coatrules.cli.common import add_folders
-from coatrules.importing import import_rows, write_histories
 from coatrules.problems import InputError, Problem
 from coatrules.profile.compiled import compiled
 from coatrules.profile.loading import load_profile
-from coatrules.sheets import load_mapping
+from coatrules.recording.importing import import_rows, write_histories
+from coatrules.recording.sheets import load_mapping
 
 
 def configure(parser: ArgumentParser) -> None:

@@ -12,7 +12,6 @@ from typing import Any, TypeVar, get_args
 
 from coatrules.cli.common import add_folders, day, profile_of, put, today
 from coatrules.dog.history import Health, History, Seen
-from coatrules.done import apply_did, apply_left, as_planned
 from coatrules.formats.documents import read_file, without_file
 from coatrules.formats.values import Reaction
 from coatrules.order.engine import order
@@ -20,8 +19,9 @@ from coatrules.order.words import date_words
 from coatrules.problems import InputError, Problem, nearest
 from coatrules.profile.compiled import CompiledProfile, compiled
 from coatrules.reading import Document
-from coatrules.recording import append_visit, read_history, with_visit
-from coatrules.writing import visit_data, visit_text
+from coatrules.recording.append import append_visit, read_history, with_visit
+from coatrules.recording.entry import apply_did, apply_left, as_planned
+from coatrules.recording.text import visit_data, visit_text
 
 T = TypeVar("T")
 DID = "a share from 0 to 1, card, comb, scissor, scissor:MM or clip:MM; several joined by +"

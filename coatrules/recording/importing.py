@@ -25,8 +25,8 @@ from coatrules.formats.validation import structured
 from coatrules.problems import InputError, Problem, nearest
 from coatrules.profile.compiled import CompiledProfile
 from coatrules.reading import read_yaml
-from coatrules.sheets import Columns, Meanings, SheetMapping
-from coatrules.writing import history_text
+from coatrules.recording.sheets import Columns, Meanings, SheetMapping
+from coatrules.recording.text import history_text
 
 LONGEST_NOTE = 2000
 """Characters of one visit's note (``schemas/history.schema.json``)."""

@@ -25,7 +25,7 @@ from coatrules.formats.validation import structured
 from coatrules.problems import InputError, Problem
 from coatrules.profile.compiled import CompiledProfile
 from coatrules.reading import Document, read_json, read_yaml
-from coatrules.writing import visit_data, visit_text
+from coatrules.recording.text import visit_data, visit_text
 
 PATIENCE_SECONDS = 10.0
 """How long another writer is waited for; writing one visit takes milliseconds."""

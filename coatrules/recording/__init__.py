@@ -1,0 +1,1 @@
+"""Writes visits down so that nothing is lost, and brings old records in."""
