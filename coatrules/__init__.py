@@ -7,9 +7,9 @@ many dogs. Everything in ``__all__`` is public, nothing else is.
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from coatrules.book.fleet import work_orders
     from coatrules.dog.history import History
     from coatrules.dog.loading import load_history
-    from coatrules.fleet import work_orders
     from coatrules.order.engine import work_order
     from coatrules.order.next_visit import Binding, NextVisit
     from coatrules.order.reasons import Reason
@@ -31,7 +31,7 @@ else:
         "load_history": "dog.loading",
         "load_profile": "profile.loading",
         "work_order": "order.engine",
-        "work_orders": "fleet",
+        "work_orders": "book.fleet",
     }
 
     def __getattr__(name: str) -> object:

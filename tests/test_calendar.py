@@ -15,7 +15,7 @@ from attrs import evolve
 from hypothesis import given
 from hypothesis import strategies as st
 
-from coatrules.book import due
+from coatrules.book.due import due
 from coatrules.cli import main
 from coatrules.dog.loading import history_of, load_history
 from coatrules.order.engine import order

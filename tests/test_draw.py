@@ -24,7 +24,7 @@ from matplotlib.path import Path as Outline
 from PIL import Image
 
 from coatrules import History, InputError, WorkOrder, load_history, load_profile, work_order
-from coatrules.book import due
+from coatrules.book.due import due
 from coatrules.cli import main
 from coatrules.coat.measures import hair_lengths, standing
 from coatrules.coat.queue import WHOLE

@@ -16,7 +16,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from coatrules.book import due, entries, files
+from coatrules.book.due import due
+from coatrules.book.entries import entries, files
 from coatrules.cli import main
 from coatrules.dog.loading import history_of, load_history
 from coatrules.dog.state import past_of, record_on, recorded

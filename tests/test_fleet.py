@@ -20,11 +20,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from coatrules import checkpoint, fleet
-from coatrules.checkpoint import Checkpoint, place_of, work_through
+from coatrules.book import checkpoint, fleet
+from coatrules.book.checkpoint import Checkpoint, place_of, work_through
+from coatrules.book.fleet import Answering, Part, bounded_lines, in_order, parts, run_of, work_orders
 from coatrules.cli import main
 from coatrules.dog.loading import history_of
-from coatrules.fleet import Answering, Part, bounded_lines, in_order, parts, run_of, work_orders
 from coatrules.order.engine import order as one_order
 from coatrules.order.work_order import WorkOrder
 from coatrules.problems import InputError, Problem

@@ -8,9 +8,9 @@ from pathlib import Path
 
 import pytest
 
-from coatrules.checkpoint import Checkpoint, work_through
+from coatrules.book.checkpoint import Checkpoint, work_through
+from coatrules.book.fleet import run_of
 from coatrules.cli import main
-from coatrules.fleet import run_of
 from tests.test_fleet import DAY, few_dogs, folder, lines_of
 
 distributed = pytest.importorskip("distributed", reason="the extra 'fleet' is not installed")

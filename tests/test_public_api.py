@@ -133,7 +133,7 @@ def test_only_what_is_asked_for_is_loaded() -> None:
     code = f"import sys, coatrules; print({loaded}); coatrules.Problem; print({loaded})"
     assert python(code).splitlines() == ["[]", "['coatrules.problems']"]
     code = "import sys; from coatrules import *; print('coatrules.order.engine' in sys.modules, work_orders.__module__)"
-    assert python(code).split() == ["True", "coatrules.fleet"]
+    assert python(code).split() == ["True", "coatrules.book.fleet"]
 
 
 def test_names_not_asked_for_yet_are_listed_too() -> None:

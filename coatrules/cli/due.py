@@ -11,7 +11,8 @@ from contextlib import contextmanager
 from datetime import date
 from pathlib import Path
 
-from coatrules.book import Due, Entry, due, entries, files
+from coatrules.book.due import Due, due
+from coatrules.book.entries import Entry, entries, files
 from coatrules.cli.common import add_folders, day, profile_of, put, today
 from coatrules.cli.sparing import spared
 from coatrules.problems import InputError, Problem

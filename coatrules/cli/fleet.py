@@ -11,10 +11,10 @@ from multiprocessing import get_context
 from pathlib import Path
 from typing import Any
 
-from coatrules.checkpoint import Checkpoint, place_of, work_through
+from coatrules.book.checkpoint import Checkpoint, place_of, work_through
+from coatrules.book.fleet import Run, run_of
 from coatrules.cli.common import add_folders, day, minutes, today
 from coatrules.extras import need
-from coatrules.fleet import Run, run_of
 from coatrules.problems import InputError, Problem
 
 

@@ -27,7 +27,7 @@ def spared(chosen: Namespace) -> Path | None:
 
 def _read(chosen: Namespace) -> Iterator[Path]:
     """The files that are read, those of folders too."""
-    from coatrules.book import files  # seldom needed
+    from coatrules.book.entries import files  # seldom needed
 
     for argument in READ:
         named = getattr(chosen, argument, None)

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from datetime import date
 from typing import TYPE_CHECKING
 
-from coatrules.book import Due
+from coatrules.book.due import Due
 from coatrules.order.words import day_words
 from coatrules.report.chart import BLUE, GREY, INK, PALE, SKY, VERMILLION, WHITE, Form, image, short_day, write
 

@@ -13,7 +13,7 @@ from uuid import NAMESPACE_URL, uuid5
 
 from attrs import frozen
 
-from coatrules.book import Due
+from coatrules.book.due import Due
 from coatrules.extras import need
 from coatrules.order.words import day_words, minutes_words, share_words
 from coatrules.order.work_order import WorkOrder

@@ -10,7 +10,7 @@ from datetime import date
 from textwrap import wrap
 from typing import Any
 
-from coatrules.book import Due
+from coatrules.book.due import Due
 from coatrules.order.words import minutes_words, weeks_words
 from coatrules.report.plain import plain
 from coatrules.report.rows import visit_lines

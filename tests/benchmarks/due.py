@@ -13,7 +13,7 @@ from datetime import date, timedelta
 from pathlib import Path
 from time import process_time
 
-from coatrules.book import entries
+from coatrules.book.entries import entries
 from coatrules.cli.due import dues, shown
 from coatrules.order.engine import order
 from coatrules.profile.compiled import compiled

@@ -17,9 +17,9 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from time import perf_counter, process_time
 
-from coatrules.checkpoint import Checkpoint, work_through
+from coatrules.book.checkpoint import Checkpoint, work_through
+from coatrules.book.fleet import run_of
 from coatrules.dog.loading import load_history
-from coatrules.fleet import run_of
 from tests.benchmarks.generate import DAY, SHORT, book, short_dog
 
 

@@ -16,7 +16,7 @@ from typing import BinaryIO
 
 from attrs import asdict, evolve, frozen
 
-from coatrules.fleet import AHEAD, Answering, Run, in_order, parts
+from coatrules.book.fleet import AHEAD, Answering, Run, in_order, parts
 from coatrules.problems import InputError, Problem
 
 HEAD = 65_536

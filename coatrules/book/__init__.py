@@ -1,0 +1,1 @@
+"""Many dogs: who is due, and a work order for each."""
