@@ -12,7 +12,7 @@ import pytest
 
 from coatrules import Profile, WorkOrder, load_profile, work_order
 from coatrules.check import findings
-from coatrules.check.steady import steady_cover
+from coatrules.check.steady_state import steady_cover
 from coatrules.coat.measures import steady
 from coatrules.profile.compiled import RegionPlan, compiled
 from coatrules.profile.loading import library, located

@@ -16,9 +16,9 @@ from hypothesis import strategies as st
 
 from coatrules import load_history, load_profile, work_order
 from coatrules.check import CHECKS, findings
+from coatrules.check.case_from_history import case_text
 from coatrules.check.catalogue import ERRORS, FINDINGS
-from coatrules.check.freezing import case_text
-from coatrules.check.space import ABSENT, Spaces
+from coatrules.check.satisfiability import ABSENT, Spaces
 from coatrules.cli import main
 from coatrules.conditions.condition import Condition
 from coatrules.problems import Problem

@@ -13,7 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from coatrules import load_profile, work_order
-from coatrules.check.steady import steady_cover
+from coatrules.check.steady_state import steady_cover
 from coatrules.cli import main
 from coatrules.coat.measures import steady
 from coatrules.dog.history import Dog, History

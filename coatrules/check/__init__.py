@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from coatrules.check import cases, figures, methods, names, regions, rules, sources, steady, unused
+from coatrules.check import cases, figures, methods, regions, rules, sources, unused
+from coatrules.check import file_name as names
+from coatrules.check import steady_state as steady
 from coatrules.check.subject import Subject
 from coatrules.problems import Problem
 from coatrules.profile.model import Profile

@@ -8,7 +8,7 @@ from typing import Any
 
 from attrs import frozen
 
-from coatrules.check.space import Spaces
+from coatrules.check.satisfiability import Spaces
 from coatrules.conditions.condition import Condition
 from coatrules.formats.values import TaskKind
 from coatrules.problems import Problem

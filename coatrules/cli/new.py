@@ -107,7 +107,7 @@ def _text(chosen: Namespace) -> str:
         return _called(DOG.replace("TODAY", date.today().isoformat()), "my-dog", chosen.out)
     if chosen.what == "profile":
         return _called(PROFILE, "my-profile", chosen.out)
-    from coatrules.check.freezing import case_text  # the engine is not needed for the others
+    from coatrules.check.case_from_history import case_text  # the engine is not needed for the others
 
     history, profile = the_dog(chosen)
     return case_text(profile, history, today(chosen), chosen.minutes)
