@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 
 from coatrules import load_history, work_order
 from coatrules.cli import main
-from coatrules.compare import Occasion, changes, compare
 from coatrules.formats.documents import Origin
+from coatrules.mentor.comparison import Occasion, changes, compare
 from coatrules.report.compare import plain, text
 from tests.strategies import START, histories, profiles
 

@@ -13,8 +13,8 @@ from hypothesis import strategies as st
 
 from coatrules import InputError
 from coatrules.cli import main
-from coatrules.formatting import comments, tidied
-from coatrules.migration import NEWEST, STEPS, Edit, edited, migrated
+from coatrules.mentor.formatting import comments, tidied
+from coatrules.mentor.migration import NEWEST, STEPS, Edit, edited, migrated
 from coatrules.profile.loading import library
 from coatrules.reading import read_yaml
 

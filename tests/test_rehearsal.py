@@ -18,9 +18,7 @@ from coatrules.cli import main
 from coatrules.coat.measures import steady
 from coatrules.dog.history import Dog, History
 from coatrules.learning.pace import IN_80
-from coatrules.order.engine import order
-from coatrules.profile.compiled import compiled
-from coatrules.rehearsal import (
+from coatrules.mentor.rehearsal import (
     LATE,
     SETTLED,
     START,
@@ -33,6 +31,8 @@ from coatrules.rehearsal import (
     rehearse,
     steady_looks,
 )
+from coatrules.order.engine import order
+from coatrules.profile.compiled import compiled
 from coatrules.report.rehearsal import text
 
 

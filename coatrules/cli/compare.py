@@ -10,9 +10,9 @@ from typing import Any
 
 from coatrules.cli.common import add_folders, day, profile_named, put, source_named, today
 from coatrules.cli.sparing import spared
-from coatrules.compare import Occasion, case_occasions, changes, compare
 from coatrules.dog.loading import load_history
 from coatrules.formats.documents import Origin
+from coatrules.mentor.comparison import Occasion, case_occasions, changes, compare
 from coatrules.profile.loading import merged_profile
 from coatrules.report.compare import plain, text
 

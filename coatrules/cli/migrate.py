@@ -6,7 +6,7 @@ from argparse import ArgumentParser, Namespace
 from pathlib import Path
 
 from coatrules.cli.rewriting import rewrite
-from coatrules.migration import migrated
+from coatrules.mentor.migration import migrated
 
 
 def configure(parser: ArgumentParser) -> None:

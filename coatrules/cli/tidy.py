@@ -6,7 +6,7 @@ from argparse import ArgumentParser, Namespace
 from pathlib import Path
 
 from coatrules.cli.rewriting import rewrite
-from coatrules.formatting import tidied
+from coatrules.mentor.formatting import tidied
 
 
 def configure(parser: ArgumentParser) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from coatrules.compare import Change, Compared, Difference
+from coatrules.mentor.comparison import Change, Compared, Difference
 
 
 def text(made: Sequence[Change], compared: Sequence[Compared]) -> str:

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from coatrules.mentor.rehearsal import SETTLED, WEEKS, Run, TargetRun, steady_looks
 from coatrules.profile.model import LayerTarget, Profile
-from coatrules.rehearsal import SETTLED, WEEKS, Run, TargetRun, steady_looks
 
 
 def text(profile: Profile, runs: Sequence[Run]) -> str:

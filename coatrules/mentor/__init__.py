@@ -1,0 +1,1 @@
+"""The mentor's workbench: rehearsal, comparison, layout and migration of profiles."""
