@@ -23,7 +23,7 @@ from coatrules.plan import Plan, PlannedVisit, Stage, StagedStrip
 from coatrules.problems import InputError
 from coatrules.reading import read_yaml
 from coatrules.report.calendar import Event, calendar, due_event, next_visit_event, plan_events, stage_events
-from coatrules.report.plain import plain
+from coatrules.report.safe_text import plain
 from tests.book import HISTORY, plan, profile_folder
 
 DAY = date(2026, 3, 21)

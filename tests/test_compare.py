@@ -14,7 +14,7 @@ from coatrules import load_history, work_order
 from coatrules.cli import main
 from coatrules.formats.documents import Origin
 from coatrules.mentor.comparison import Occasion, changes, compare
-from coatrules.report.compare import plain, text
+from coatrules.report.comparison import plain, text
 from tests.strategies import START, histories, profiles
 
 BASE = """\

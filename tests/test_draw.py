@@ -34,7 +34,7 @@ from coatrules.report.body import body_chart, left_side
 from coatrules.report.bookchart import MOST, book_chart
 from coatrules.report.chart import Shade
 from coatrules.report.drawing import OUTLINE, SHAPES, Shape, rounded
-from coatrules.report.plain import plain
+from coatrules.report.safe_text import plain
 from coatrules.report.shading import by_fact, by_order
 from coatrules.report.timeline import BLOWN, READY, SHORT, UNDER, coat_chart, state, stretches
 

@@ -29,7 +29,7 @@ from coatrules.reading import read_yaml
 from coatrules.recording.append import with_visit
 from coatrules.recording.entry import as_planned
 from coatrules.report.due import cell
-from coatrules.report.plain import plain
+from coatrules.report.safe_text import plain
 from tests.book import HISTORY, plan, profile_folder
 from tests.strategies import START, histories, profiles
 

@@ -15,7 +15,7 @@ from coatrules import InputError, load_history, load_profile, work_order
 from coatrules.cli import main
 from coatrules.conditions.condition import Miss
 from coatrules.order.explanation import explain
-from coatrules.report.why import text
+from coatrules.report.explanation import text
 from tests import small
 from tests.strategies import START, histories, profiles
 

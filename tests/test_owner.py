@@ -18,7 +18,7 @@ from coatrules.order.words import day_words
 from coatrules.profile.compiled import compiled
 from coatrules.report.markdown import markdown
 from coatrules.report.owner import MOST, Note, note, owner_markdown, owner_text, parts_words
-from coatrules.report.plain import plain
+from coatrules.report.safe_text import plain
 from coatrules.report.text import text
 
 GOLDEN = Path(__file__).parent / "golden"

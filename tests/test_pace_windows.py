@@ -24,7 +24,7 @@ from coatrules.learning.shrinkage import shrink
 from coatrules.order.explanation import explain
 from coatrules.order.next_visit import next_layers
 from coatrules.profile.compiled import compiled
-from coatrules.report.why import text
+from coatrules.report.explanation import text
 from tests import small
 
 JACKET = Growth(

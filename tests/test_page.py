@@ -20,8 +20,8 @@ from coatrules.cli import main
 from coatrules.report import page as page_module
 from coatrules.report.owner import owner_page
 from coatrules.report.page import _letter, chart_numbers, page
-from coatrules.report.plain import plain
 from coatrules.report.rows import work_rows
+from coatrules.report.safe_text import plain
 
 GOLDEN = Path(__file__).parent / "golden"
 PROFILE = load_profile(GOLDEN / "plain-terrier.yaml")

@@ -19,7 +19,7 @@ from coatrules.learning.speed import ERROR, REGION_SPREAD, SPREAD, Speed, Timed,
 from coatrules.order.explanation import explain
 from coatrules.plan.inputs import prepared
 from coatrules.profile.compiled import compiled
-from coatrules.report.why import text
+from coatrules.report.explanation import text
 from tests import small
 
 entries = st.lists(

@@ -14,7 +14,7 @@ from coatrules.dog.loading import load_history
 from coatrules.formats.documents import Origin
 from coatrules.mentor.comparison import Occasion, case_occasions, changes, compare
 from coatrules.profile.loading import merged_profile
-from coatrules.report.compare import plain, text
+from coatrules.report.comparison import plain, text
 
 
 def configure(parser: ArgumentParser) -> None:

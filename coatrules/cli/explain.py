@@ -7,7 +7,7 @@ from pathlib import Path
 
 from coatrules.cli.common import add_dog, put, the_dog, today
 from coatrules.order.explanation import explain
-from coatrules.report.why import text
+from coatrules.report.explanation import text
 
 
 def configure(parser: ArgumentParser) -> None:

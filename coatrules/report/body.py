@@ -9,7 +9,7 @@ from coatrules.order.words import day_words
 from coatrules.order.work_order import WorkOrder
 from coatrules.report.chart import GREY, INK, PALE, WHITE, Form, Shade, fit, image, legend_entry, write
 from coatrules.report.drawing import EYE, FAR_FORELEG, FAR_HINDLEG, NOSE, OUTLINE, SHAPES, Points, Shape, rounded
-from coatrules.report.plain import short
+from coatrules.report.safe_text import short
 from coatrules.report.shading import DARK, Shading, by_fact, by_order
 
 if TYPE_CHECKING:

@@ -17,8 +17,8 @@ from coatrules.book.due import Due
 from coatrules.extras import need
 from coatrules.order.words import day_words, minutes_words, share_words
 from coatrules.order.work_order import WorkOrder
-from coatrules.report.plain import plain
 from coatrules.report.rows import joined, visit_lines
+from coatrules.report.safe_text import plain
 
 if TYPE_CHECKING:  # planning needs an extra of its own, which a calendar of the book can do without
     from coatrules.plan.results import Plan, StagedStrip

@@ -12,7 +12,7 @@ from attrs import frozen
 
 from coatrules.extras import need
 from coatrules.order.words import day_words
-from coatrules.report.plain import short
+from coatrules.report.safe_text import short
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -12,8 +12,8 @@ from typing import Any
 
 from coatrules.book.due import Due
 from coatrules.order.words import minutes_words, weeks_words
-from coatrules.report.plain import plain
 from coatrules.report.rows import visit_lines
+from coatrules.report.safe_text import plain
 
 COLUMNS = ("due", "dog", "name", "profile", "last", "earliest", "best", "latest", "minutes", "put_off", "why")
 

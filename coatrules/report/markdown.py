@@ -7,8 +7,8 @@ from collections.abc import Iterator
 
 from coatrules.order.words import minutes_words
 from coatrules.order.work_order import WorkOrder
-from coatrules.report.plain import plain
 from coatrules.report.rows import LATER, SECTIONS, aside, header, later_rows, visit_lines, work_rows
+from coatrules.report.safe_text import plain
 
 
 def markdown(order: WorkOrder) -> str:

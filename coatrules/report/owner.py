@@ -9,8 +9,8 @@ from attrs import frozen
 from coatrules.order.reasons import Reason
 from coatrules.order.words import day_words, share_words
 from coatrules.order.work_order import WorkOrder
-from coatrules.report.plain import plain
 from coatrules.report.rows import joined
+from coatrules.report.safe_text import plain
 from coatrules.report.text import wrapped
 
 

@@ -14,8 +14,8 @@ from coatrules.order.words import day_words, minutes_words
 from coatrules.order.work_order import WorkOrder
 from coatrules.problems import InputError
 from coatrules.report.body import left_side, undrawn
-from coatrules.report.plain import plain
 from coatrules.report.rows import LATER, SECTIONS, Row, aside, joined, later_rows, visit_lines, work_rows
+from coatrules.report.safe_text import plain
 
 if TYPE_CHECKING:
     from jinja2 import Environment

@@ -9,8 +9,8 @@ from typing import TypeVar
 from coatrules.dog.safety import CAUTIONS
 from coatrules.order.words import day_words, minutes_words, share_words, weeks_words
 from coatrules.plan.results import Interval, Intervals, Plan, PlannedVisit, RegionVisit, StagedStrip
-from coatrules.report.plain import plain
 from coatrules.report.rows import joined
+from coatrules.report.safe_text import plain
 from coatrules.report.text import wrapped
 
 T = TypeVar("T")

@@ -7,8 +7,8 @@ from textwrap import wrap
 
 from coatrules.order.words import minutes_words
 from coatrules.order.work_order import WorkOrder
-from coatrules.report.plain import plain
 from coatrules.report.rows import LATER, SECTIONS, Row, aside, header, later_rows, visit_lines, work_rows
+from coatrules.report.safe_text import plain
 
 INDENT = "     "
 

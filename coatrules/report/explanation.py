@@ -10,8 +10,8 @@ from coatrules.conditions.condition import Miss
 from coatrules.order.explanation import Explanation, RuleTrace
 from coatrules.order.words import date_words, day_words, weeks_words
 from coatrules.order.work_order import WorkOrder
-from coatrules.report.plain import plain
 from coatrules.report.rows import texts, what
+from coatrules.report.safe_text import plain
 
 
 def text(found: Explanation, width: int = 88) -> str:
