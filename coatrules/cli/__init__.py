@@ -14,7 +14,7 @@ from importlib import import_module
 from io import TextIOWrapper
 from typing import Any
 
-from coatrules.cli.anywhere import Anywhere
+from coatrules.cli.intermixed import Anywhere
 
 COMMANDS = {
     "order": "today's work order for a dog",

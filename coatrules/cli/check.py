@@ -9,7 +9,7 @@ from pathlib import Path
 
 from coatrules.check import findings
 from coatrules.cli.common import add_folders, profile_named, put
-from coatrules.cli.sparing import spared
+from coatrules.cli.output import spared
 from coatrules.problems import InputError, Problem
 from coatrules.report.findings import FORMATS
 

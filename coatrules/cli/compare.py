@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from coatrules.cli.common import add_folders, day, profile_named, put, source_named, today
-from coatrules.cli.sparing import spared
+from coatrules.cli.output import spared
 from coatrules.dog.loading import load_history
 from coatrules.formats.documents import Origin
 from coatrules.mentor.comparison import Occasion, case_occasions, changes, compare

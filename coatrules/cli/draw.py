@@ -7,7 +7,7 @@ from argparse import ArgumentParser, Namespace
 from pathlib import Path
 
 from coatrules.cli.common import add_folders, day, minutes, profile_of, put, today
-from coatrules.cli.sparing import spared
+from coatrules.cli.output import spared
 from coatrules.dog.loading import load_history
 from coatrules.extras import need
 from coatrules.order.engine import work_order

@@ -14,7 +14,7 @@ from pathlib import Path
 from coatrules.book.due import Due, due
 from coatrules.book.entries import Entry, entries, files
 from coatrules.cli.common import add_folders, day, profile_of, put, today
-from coatrules.cli.sparing import spared
+from coatrules.cli.output import spared
 from coatrules.problems import InputError, Problem
 from coatrules.profile.compiled import CompiledProfile, compiled
 

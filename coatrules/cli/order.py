@@ -8,7 +8,7 @@ from pathlib import Path
 
 from coatrules.cli import terminal_width
 from coatrules.cli.common import add_dog, put, the_dog, today
-from coatrules.cli.sparing import spared
+from coatrules.cli.output import spared
 from coatrules.order.engine import work_order
 from coatrules.order.work_order import WorkOrder
 

@@ -11,7 +11,7 @@ from pathlib import Path
 
 from coatrules.cli import terminal_width
 from coatrules.cli.common import add_dog, day, put, the_dog, today
-from coatrules.cli.sparing import spared
+from coatrules.cli.output import spared
 from coatrules.dog.history import History
 from coatrules.dog.state import recorded
 from coatrules.extras import need

@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from coatrules.cli.common import add_folders, profile_named, put
-from coatrules.cli.sparing import spared
+from coatrules.cli.output import spared
 from coatrules.mentor.rehearsal import Actor, actors, plain, rehearse
 from coatrules.profile.model import Profile
 from coatrules.report.rehearsal import text
