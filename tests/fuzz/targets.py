@@ -18,9 +18,9 @@ from coatrules.profile.loading import load_profile
 from coatrules.reading import read_json, read_yaml
 from coatrules.report.markdown import markdown
 from coatrules.report.text import text
-from tests.book import PROFILE
-from tests.test_structure import HISTORY as EVERY_HISTORY_KEY
-from tests.test_structure import PROFILE as EVERY_PROFILE_KEY
+from tests.support.book import PROFILE
+from tests.unit.formats.test_structure import HISTORY as EVERY_HISTORY_KEY
+from tests.unit.formats.test_structure import PROFILE as EVERY_PROFILE_KEY
 
 DAY = date(2026, 3, 21)
 VALUES: tuple[Any, ...] = (

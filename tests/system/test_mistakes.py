@@ -1,0 +1,195 @@
+"""Slips of a user's hand, and the message that leads out of each."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from coatrules.cli import main
+from coatrules.problems import nearest
+from tests.support.book import HISTORY, JSON_HISTORY, PROFILE
+
+DATE = ["--date", "2026-03-21"]
+
+
+@pytest.fixture(autouse=True)
+def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    (tmp_path / "small.yaml").write_text(json.dumps(PROFILE), encoding="utf-8")
+    (tmp_path / "pip.yaml").write_text(HISTORY, encoding="utf-8")
+    (tmp_path / "pip.json").write_text(JSON_HISTORY, encoding="utf-8")
+    monkeypatch.chdir(tmp_path)
+    return tmp_path
+
+
+def refused(capsys: pytest.CaptureFixture[str], *line: str) -> str:
+    """What is said of a wrong command line."""
+    with pytest.raises(SystemExit) as ended:
+        main(line)
+    assert ended.value.code == 2
+    return capsys.readouterr().err.splitlines()[-1].partition("error: ")[2]
+
+
+@pytest.mark.parametrize(
+    ("more", "said"),
+    [
+        (["--out", "x.pdf"], "x.pdf is not the name of a picture in SVG; name it x.svg"),
+        (["--out", "x.svg", "--format", "png"], "x.svg is not the name of a picture in PNG; name it x.png"),
+        (["--out", "x.PNG", "--format", "svg"], "x.PNG is not the name of a picture in SVG; name it x.svg"),
+    ],
+)
+def test_a_picture_is_never_named_as_what_it_is_not(
+    more: list[str], said: str, folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert refused(capsys, "draw", "pip.yaml", "--profiles", ".", *DATE, *more) == said
+    assert not list(folder.glob("x.*"))
+
+
+@pytest.mark.parametrize(("name", "start"), [("x.svg", b"<?xml"), ("x.Png", b"\x89PNG"), ("picture", b"<?xml")])
+def test_a_picture_is_what_its_name_says(name: str, start: bytes, folder: Path) -> None:
+    assert main(["draw", "pip.yaml", "--profiles", ".", *DATE, "--out", name]) == 0
+    assert (folder / name).read_bytes().startswith(start)
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        ["check", "small.yaml", "other.yaml", "--out", "small.yaml"],
+        ["compare", "small.yaml", "other.yaml", "pip.yaml", *DATE, "--out", "pip.yaml"],
+        ["compare", "small.yaml", "other.yaml", *DATE, "--out", "other.yaml"],
+        ["draw", "pip.yaml", "--profiles", ".", *DATE, "--format", "svg", "--out", "pip.yaml"],
+        ["draw", "pip.yaml", "--what", "book", "--profiles", ".", *DATE, "--format", "svg", "--out", "pip.yaml"],
+        ["due", "pip.json", "pip.yaml", "--profiles", ".", *DATE, "--out", "pip.yaml"],
+        ["due", ".", "--profiles", ".", *DATE, "--out", "pip.yaml"],
+        ["order", "pip.yaml", "--profiles", ".", *DATE, "--out", "./pip.yaml"],
+        ["order", "pip.yaml", "--profiles", ".", *DATE, "--out", "same-pip.yaml"],
+        ["plan", "pip.yaml", "--profiles", ".", *DATE, "--visits", "1", "--out", "pip.yaml"],
+        ["rehearse", "small.yaml", "--out", "small.yaml"],
+    ],
+)
+def test_nothing_is_written_over_what_is_read(
+    line: list[str], folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (folder / "other.yaml").write_text(json.dumps(PROFILE | {"id": "other"}), encoding="utf-8")
+    (folder / "same-pip.yaml").symlink_to(folder / "pip.yaml")
+    before = {file.name: file.read_bytes() for file in folder.iterdir()}
+    assert main(line) == 1
+    name = str(Path(line[-1]))
+    said = f"{name}: error: this file would be lost: it is read here\n    Say --out with another file.\n"
+    assert said in capsys.readouterr().err
+    assert {file.name: file.read_bytes() for file in folder.iterdir()} == before
+
+
+def test_what_is_not_read_may_be_written_over(folder: Path) -> None:
+    (folder / "old.txt").write_text("old", encoding="utf-8")
+    assert main(["order", "pip.yaml", "--profiles", ".", *DATE, "--out", "old.txt"]) == 0
+    assert "Saturday 21 March 2026" in (folder / "old.txt").read_text(encoding="utf-8")
+
+
+def test_a_region_named_before_its_dog_is_said_to_be(capsys: pytest.CaptureFixture[str]) -> None:
+    said = refused(capsys, "explain", "back", "pip.yaml", "--profiles", ".", *DATE)
+    assert said == "name the dog first and then the region: explain pip.yaml back"
+
+
+@pytest.mark.parametrize(
+    ("line", "said"),
+    [
+        (["order", "small.yaml"], "this is a profile, and a dog's history is wanted here"),
+        (["record", "small.yaml", "--did", "back=0.2"], "this is a profile, and a dog's history is wanted here"),
+        (["check", "pip.yaml"], "this is a dog's history, and a profile is wanted here"),
+        (["check", "pip.json"], "this is a dog's history, and a profile is wanted here"),
+        (["rehearse", "pip.yaml"], "this is a dog's history, and a profile is wanted here"),
+    ],
+)
+def test_a_file_of_the_other_kind_is_one_mistake(
+    line: list[str], said: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(line) == 1
+    out, err = capsys.readouterr()
+    assert (out + err).count("error: ") == 1
+    assert f"error: {said}\n    'coatrules " in out + err
+
+
+@pytest.mark.parametrize(
+    ("share", "mend"), [("20%", "0.2"), ("20 %", "0.2"), ("12,5%", "0.125"), ("0,2", "0.2"), ("card+15%", "0.15")]
+)
+def test_a_share_in_per_cent_or_with_a_comma_is_mended(
+    share: str, mend: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    said = refused(capsys, "record", "pip.yaml", "--profiles", ".", *DATE, "--did", f"back={share}")
+    assert said.endswith(f": write the share as {mend}")
+    assert main(["record", "pip.yaml", "--profiles", ".", *DATE, "--did", f"back={mend}", "--dry-run"]) == 0
+    assert f"back: {{pull: {mend}}}" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize("share", ["lots", "150%", "2,5"])
+def test_what_is_no_share_at_all_is_told_what_can_be_said(share: str, capsys: pytest.CaptureFixture[str]) -> None:
+    said = refused(capsys, "record", "pip.yaml", "--profiles", ".", *DATE, "--did", f"back={share}")
+    assert f"'{share}' is not a share from 0 to 1" in said
+
+
+@pytest.mark.parametrize("what", ["dog", "profile"])
+def test_a_new_file_goes_by_its_own_name(what: str, folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["new", what, "--out", "tansy-the-second.yaml"]) == 0
+    assert main(["new", what, "--out", "Not an id.yaml"]) == 0
+    texts = [(folder / name).read_text(encoding="utf-8") for name in ("tansy-the-second.yaml", "Not an id.yaml")]
+    ids = [line.split()[1] for text in texts for line in text.splitlines() if line.strip().startswith("id:")]
+    assert ids == ["tansy-the-second", {"dog": "my-dog", "profile": "my-profile"}[what]]
+    assert main(["new", what]) == 0
+    assert capsys.readouterr().out == texts[1]
+    if what == "profile":
+        assert main(["check", "tansy-the-second.yaml"]) == 1
+        assert "is called" not in capsys.readouterr().out
+    else:
+        assert main(["order", "tansy-the-second.yaml"]) == 0
+
+
+def test_a_book_that_cannot_be_read_does_not_say_that_no_dog_is_due(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["due", "nowhere", *DATE]) == 1
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert "nowhere: error: cannot read this file: no such file or directory" in err
+    assert main(["due", "nowhere", *DATE, "--format", "json"]) == 1
+    assert json.loads(capsys.readouterr().out)["dogs"] == []
+
+
+@pytest.mark.parametrize(
+    ("name", "said"),
+    [
+        ("cairn", "Did you mean one of these: cairn-terrier, cairn-terrier-show?"),
+        ("terrier", "Did you mean one of these: airedale-terrier, border-terrier, cairn-terrier, cairn-terrier-show and 2 more?"),
+        ("cairn-terier", "Did you mean 'cairn-terrier'?"),
+        ("deerhund", "Did you mean 'deerhound'?"),
+        ("longest", "Did you mean 'longest_mm'?"),
+        ("nothing-like-it", "Known here: airedale-terrier, border-terrier, cairn-terrier, cairn-terrier-show, "
+         "deerhound, irish-terrier, longest_mm, welsh-terrier."),
+    ],
+)  # fmt: skip
+def test_the_name_meant_is_one_spelt_alike_or_one_that_holds_it(name: str, said: str) -> None:
+    terriers = ["airedale-terrier", "border-terrier", "cairn-terrier", "irish-terrier", "welsh-terrier"]
+    known = [*terriers, "cairn-terrier-show", "deerhound", "longest_mm"]
+    assert nearest(name, known) == said
+    assert nearest(name, []) == ""
+    assert nearest("", known).startswith("Known here: ")
+
+
+@pytest.mark.parametrize(
+    ("line", "said"),
+    [
+        (["--minutes", "sixty"], "argument --minutes: 'sixty' is not a number of minutes; write it as 90 or 37.5"),
+        (["--profiles", "nowhere"], "argument --profiles: there is no folder 'nowhere'"),
+        (["--profiles", "pip.yaml"], "argument --profiles: there is no folder 'pip.yaml'"),
+    ],
+)
+def test_what_is_no_number_and_no_folder_is_told(
+    line: list[str], said: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert refused(capsys, "order", "pip.yaml", *line) == said
+
+
+@pytest.mark.parametrize(("minutes", "said"), [("0", "0"), ("-5", "-5"), ("601", "601"), ("0.0", "0"), ("inf", "inf")])
+def test_no_visit_takes_such_minutes(minutes: str, said: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["order", "pip.yaml", "--profiles", ".", *DATE, f"--minutes={minutes}"]) == 1
+    told = [f"error: {said} minutes are not a visit", "    Say a number of minutes from 1 to 600."]
+    assert capsys.readouterr().err.splitlines() == told

@@ -1,0 +1,99 @@
+"""Progress bars, seen through a pseudo-terminal: on a terminal one is shown and taken away again; nothing of it reaches a pipe."""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from pathlib import Path
+from threading import Thread
+
+import pytest
+
+from coatrules.cli import main
+from tests.support.book import PROFILE
+
+pty = pytest.importorskip("pty", reason="only POSIX systems have pseudo-terminals")
+
+ESCAPE = "\x1b["
+CLEARED = "\x1b[2K"
+"""Erase in line, all of it. Source: ECMA-48, 8.3.41."""
+
+
+@contextmanager
+def terminal() -> Iterator[tuple[int, list[bytes]]]:
+    """A terminal to write to, and what was written by the time it is closed; read all the while, for it holds little."""
+    screen, keyboard = pty.openpty()
+    read: list[bytes] = []
+
+    def listen() -> None:
+        with suppress(OSError):  # what Linux gives where the other end is closed
+            while piece := os.read(screen, 4096):
+                read.append(piece)
+
+    listener = Thread(target=listen)
+    listener.start()
+    try:
+        yield keyboard, read
+    finally:
+        os.close(keyboard)
+        listener.join()
+        os.close(screen)
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    (tmp_path / "small.yaml").write_text(json.dumps(PROFILE), encoding="utf-8")
+    lines = [json.dumps({"format": 1, "dog": {"id": f"dog-{n}", "profile": "small"}}) for n in range(3)]
+    (tmp_path / "book.jsonl").write_text("\n".join(lines) + "\n", encoding="utf-8")
+    return tmp_path
+
+
+COMMANDS = {
+    "rehearse": (["rehearse", "small.yaml"], "Rehearsing two years"),
+    "fleet": (["fleet", "book.jsonl", "--out", "out.jsonl", "--profiles", ".", "--date", "2026-03-21"], "3 dogs"),
+}
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_a_bar_is_shown_on_a_terminal_and_nothing_of_it_elsewhere(
+    name: str, folder: Path, monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str]
+) -> None:
+    line, said = COMMANDS[name]
+    monkeypatch.chdir(folder)
+    monkeypatch.setenv("TERM", "xterm")
+    assert main(line) == 0
+    piped = capfd.readouterr()
+    results = (folder / "out.jsonl").read_bytes() if name == "fleet" else b""
+    assert piped.err == ""
+    with terminal() as (keyboard, shown), open(keyboard, "w", closefd=False, encoding="utf-8") as stderr:
+        monkeypatch.setattr(sys, "stderr", stderr)
+        assert main(line) == 0
+        monkeypatch.undo()
+    screen = b"".join(shown).decode()
+    assert said in screen
+    assert "100" in screen
+    assert screen.rfind(CLEARED) > screen.rfind("100"), "the bar is taken away when the work is done"
+    assert capfd.readouterr().out == piped.out
+    if name == "fleet":
+        assert (folder / "out.jsonl").read_bytes() == results
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_a_result_shown_on_a_terminal_has_no_bar_where_messages_go_to_a_file(name: str, folder: Path) -> None:
+    line, said = COMMANDS[name]
+    command = [sys.executable, "-m", "coatrules", *line]
+    environment = {**os.environ, "TERM": "xterm"}
+    with terminal() as (keyboard, shown):
+        done = subprocess.run(
+            command, cwd=folder, env=environment, stdout=keyboard, stderr=subprocess.PIPE, check=False, timeout=120
+        )
+    screen = b"".join(shown).decode()
+    assert done.returncode == 0
+    assert done.stderr == b""
+    assert said not in screen
+    assert ESCAPE not in screen
+    assert ("wanted are" in screen) == (name == "rehearse")

@@ -1,0 +1,265 @@
+"""Who of the book is due: found in files, folders and JSON Lines; sorted; harmless wherever it is shown."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import sys
+import unicodedata
+from collections.abc import Sequence
+from datetime import date, timedelta
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from coatrules.book.due import due
+from coatrules.book.entries import entries, files
+from coatrules.cli import main
+from coatrules.dog.loading import history_of, load_history
+from coatrules.dog.state import past_of, record_on, recorded
+from coatrules.formats.documents import without_file
+from coatrules.order.engine import order
+from coatrules.profile.compiled import compiled
+from coatrules.profile.loading import load_profile
+from coatrules.reading import read_yaml
+from coatrules.recording.append import with_visit
+from coatrules.recording.entry import as_planned
+from coatrules.report.due import cell
+from coatrules.report.safe_text import plain
+from tests.support.book import HISTORY, plan, profile_folder
+from tests.support.strategies import START, histories, profiles
+
+DAY = date(2026, 3, 21)
+
+
+@pytest.fixture
+def book(tmp_path: Path) -> Path:
+    """A folder of dogs: one in YAML, one in JSON, three in JSON Lines of which one is broken, one cut off, one hidden."""
+    (tmp_path / "profiles").mkdir()
+    profile_folder(tmp_path / "profiles")
+    book = tmp_path / "book"
+    (book / "inner").mkdir(parents=True)
+    (book / "pip.yaml").write_text(HISTORY, encoding="utf-8")
+    (book / "inner" / "ada.json").write_text(json.dumps(dog("ada", "2026-03-14")), encoding="utf-8")
+    lines = [json.dumps(dog("bo", "2026-02-14")), "", json.dumps(dog("cy", "2026-03-01", part="tail"))]
+    (book / "more.jsonl").write_text(
+        "\n".join([*lines, '{"format": 1, ', json.dumps(dog("di", None))]), encoding="utf-8"
+    )
+    (book / "torn.yaml").write_text(HISTORY + "---\nvisit: 2026-03-0", encoding="utf-8")
+    (book / ".pip.yaml.lock").write_text("", encoding="utf-8")
+    (book / "notes.txt").write_text("no history", encoding="utf-8")
+    return book
+
+
+def dog(called: str, day: str | None, part: str = "body", **more: Any) -> dict[str, Any]:
+    visits = [{"visit": day, "work": {part: {"pull": 0.2, "card": True}}}] if day else []
+    return {"format": 1, "dog": {"id": called, "profile": "small", **more}, "visits": visits}
+
+
+def ask(book: Path, *said: str) -> int:
+    home = next(folder for folder in book.parents if (folder / "profiles").is_dir())
+    return main(["due", str(book), "--profiles", str(home / "profiles"), "--date", DAY.isoformat(), *said])
+
+
+def test_every_history_is_found_once(book: Path) -> None:
+    assert [file.name for file in files([book, book / "pip.yaml"])] == [
+        "ada.json",
+        "more.jsonl",
+        "pip.yaml",
+        "torn.yaml",
+    ]
+    found = list(entries([book, book / "none.yaml"]))
+    assert [entry.history.dog.id if entry.history else None for entry in found] == (
+        ["ada", "bo", "cy", None, "di", "pip", None, None]
+    )
+    assert [entry.line for entry in found] == [1, 1, 3, 4, 5, 1, 1, 1]
+    sizes = sum(file.stat().st_size for file in files([book]))
+    assert sum(entry.size for entry in found) == sizes - len("\n")  # all but the empty line
+
+
+def test_the_broken_are_reported_and_stop_nothing(book: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert ask(book, "--format", "json") == 1
+    out, err = capsys.readouterr()
+    assert [one["dog"]["id"] for one in json.loads(out)["dogs"]] == ["bo", "pip", "di", "ada"]
+    assert "more.jsonl:3:100: error: the profile 'small' has no region, group or zone 'tail'" in err
+    assert "more.jsonl:4:" in err
+    assert "only the last visit in this file, from line 11 on, is broken" in err
+
+
+def test_a_whole_book_ends_with_nought(book: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert ask(book / "inner") == 0
+    assert capsys.readouterr().err == ""
+
+
+def test_the_same_dog_twice_is_said(book: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (book / "inner" / "again.json").write_text(json.dumps(dog("ada", "2026-03-01")), encoding="utf-8")
+    assert ask(book / "inner") == 0
+    assert "the dog 'ada' stands in this book already" in capsys.readouterr().err
+
+
+def test_a_missing_profile_is_said_once_for_each_dog(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    dogs = [dog("ada", "2026-03-01"), dog("bo", "2026-03-01"), dog("cy", "2026-03-01")]
+    del dogs[2]["dog"]["profile"]
+    (tmp_path / "book.jsonl").write_text("\n".join(map(json.dumps, dogs)), encoding="utf-8")
+    assert main(["due", str(tmp_path / "book.jsonl"), "--date", "2026-03-21"]) == 1
+    err = capsys.readouterr().err
+    assert err.count("its profile 'small' cannot be used") == 2
+    assert err.count("names no profile") == 1
+
+
+def test_until_leaves_out_who_is_not_due_by_then(book: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    ask(book, "--format", "json", "--until", "2026-03-21")
+    days = {one["dog"]["id"]: one["best"] for one in json.loads(capsys.readouterr().out)["dogs"]}
+    assert set(days) == {"bo", "di", "pip"}
+    assert max(days.values()) <= "2026-03-21"
+
+
+def test_when_and_how_long(book: Path) -> None:
+    ready, history = plan(), load_history(book / "pip.yaml")
+    found = due(ready, history, DAY)
+    # Three weeks after the last work, which is the profile's interval; the same work order as on that day.
+    assert found.last == date(2026, 2, 28)
+    assert found.visit.best == found.day == found.last + timedelta(weeks=3)
+    assert found.order.to_dict() == order(ready, history, found.day).to_dict()
+    # Asked later the visit is overdue, and stays due on the day it was.
+    later = due(ready, history, DAY + timedelta(days=10))
+    assert later.visit.best == found.visit.best
+    assert later.day == DAY + timedelta(days=10)
+    # A note since then moves nothing.
+    noted = book.parent / "noted.yaml"
+    noted.write_text(HISTORY + "---\nvisit: 2026-03-10\nnote: the owner called\n", encoding="utf-8")
+    assert due(ready, load_history(noted), DAY).visit.best == found.visit.best
+
+
+@given(st.integers(0, 80))
+def test_after_the_work_as_ordered_the_dog_is_due_when_the_order_said(days: int) -> None:
+    ready, day = plan(), date(2026, 3, 1) + timedelta(days=days)
+    history = history_of(read_yaml(HISTORY))
+    today = order(ready, history, day)
+    told = {"visit": day.isoformat(), **as_planned(today)}
+    new = with_visit(history, without_file(told), ready)
+    found = due(ready, new, day).visit
+    said = today.next_visit
+    assert (found.earliest, found.best, found.latest, found.clash) == (
+        said.earliest,
+        said.best,
+        said.latest,
+        said.clash,
+    )
+    assert found.binding == said.binding
+
+
+@settings(max_examples=60)
+@given(profiles(), histories(), st.integers(-5, 400))
+def test_the_order_is_the_one_that_the_whole_history_gives_on_that_day(
+    profile: dict[str, Any], history: dict[str, Any], days: int
+) -> None:
+    made, dog = compiled(load_profile(profile)), load_history(history)  # some visits may still be to come
+    found = due(made, dog, START + timedelta(days=days))
+    assert found.order.to_dict() == order(made, dog, found.day).to_dict()
+
+
+@settings(max_examples=60)
+@given(profiles(), histories(), st.integers(0, 100))
+def test_what_is_told_is_the_same_on_every_later_day(
+    profile: dict[str, Any], history: dict[str, Any], days: int
+) -> None:
+    made, dog = compiled(load_profile(profile)), load_history(history)
+    last = max((visit.day for visit in dog.visits), default=START)
+    later = last + timedelta(days=days)
+    known = past_of(made, dog, last)
+    assert not dog.visits or known == past_of(made, dog, later)
+    again, fresh = record_on(made, known, later), recorded(made, dog, later)
+    marks = {(again.alike[name], fresh.alike[name]) for name in made.regions}  # which regions are alike is the same too
+    assert len(marks) == len(set(again.alike.values())) == len(set(fresh.alike.values()))
+    if dog.visits:
+        assert again._replace(alike={}) == fresh._replace(alike={})
+
+
+def test_unsound_skin_sets_no_end() -> None:
+    text = HISTORY + "---\nvisit: 2026-03-10\nseen: {all: {skin: unsound}, vent: {skin: unsound}}\n"
+    visit = due(plan(), history_of(read_yaml(text)), DAY).visit
+    assert (visit.latest, visit.binding) == (None, ())
+    assert visit.best == DAY  # three weeks after the last work; the note since then moves nothing
+
+
+@given(st.integers(0, 60), st.integers(0, 60))
+def test_the_window_holds_the_best_day_and_rank_follows_it(first: int, second: int) -> None:
+    ready = plan()
+    dues = [
+        due(ready, load_history(dog(name, (date(2026, 1, 1) + timedelta(days=days)).isoformat())), DAY)
+        for name, days in (("ada", first), ("bo", second))
+    ]
+    for found in dues:
+        assert found.day >= DAY
+        assert found.visit.latest is None or found.visit.best <= found.visit.latest
+        assert found.visit.clash or found.visit.earliest <= found.visit.best
+    if first < second:
+        assert dues[0].rank < dues[1].rank
+
+
+# -- nothing an author wrote can do harm ----------------------------------------------------------------------------------
+
+EVIL = ("=1+1", "+1", "-1", "@SUM(A1)", "\t=1", "＝1", " =1", "\x1b[2J=1", "a\nb", "a\x9b31mb", "\u202eabc", 'a","b')
+
+
+@given(st.text(min_size=1, max_size=20) | st.sampled_from(EVIL))
+def test_text_cannot_steer_a_terminal_or_a_spreadsheet(text: str) -> None:
+    shown = plain(text).strip()
+    assert not {unicodedata.category(c) for c in str(cell(text))} & {"Cc", "Cs", "Zl", "Zp"}
+    # OWASP, CSV Injection: no cell may begin with one of these.
+    assert not str(cell(text)).lstrip().startswith(("=", "+", "-", "@", "\t", "\r", "＝", "＋", "－", "＠"))
+    assert cell(text) in (shown, f"'{shown}")
+
+
+@pytest.mark.parametrize("text", [text for text in EVIL if "\x1b" not in text and text.isprintable()])
+def test_names_go_through_csv_as_text(book: Path, text: str, capsys: pytest.CaptureFixture[str]) -> None:
+    (book / "inner" / "ada.json").write_text(json.dumps(dog("ada", "2026-03-14", name=text)), encoding="utf-8")
+    ask(book / "inner", "--format", "csv")
+    rows = list(csv.DictReader(io.StringIO(capsys.readouterr().out)))
+    assert [row["dog"] for row in rows] == ["ada"]
+    assert rows[0]["name"].removeprefix("'") == text.strip()
+    assert rows[0]["name"][0] not in "=+-@＝"
+    assert rows[0]["minutes"] == str(due(plan(), load_history(book / "inner" / "ada.json"), DAY).order.minutes_planned)
+
+
+def test_the_table_lines_up_and_is_bounded(book: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (book / "inner" / "ada.json").write_text(json.dumps(dog("ada", "2026-03-14", name="狗 Ada")), encoding="utf-8")
+    ask(book)
+    lines = capsys.readouterr().out.splitlines()
+    assert lines[0].startswith("Due")
+    why = lines[0].index("Why")
+    # Every line's reason starts in the same column, wide letters or not.
+    for line in lines[1:]:
+        before = next(n for n in range(len(line)) if _columns(line[:n]) >= why)
+        assert _columns(line[:before]) == why
+        assert line[before - 2 : before] == "  "
+        assert line[before] != " "
+    assert [line[:10] for line in lines if line[:1] == "2"] == sorted(line[:10] for line in lines if line[:1] == "2")
+    assert max(map(_columns, lines)) <= 102
+
+
+def _columns(line: str) -> int:
+    return sum(2 if unicodedata.east_asian_width(c) in "WF" else 1 for c in line)
+
+
+def test_an_empty_book(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["due", str(tmp_path), "--date", "2026-03-21"]) == 0
+    assert capsys.readouterr().out == "No dog is due.\n"
+
+
+@pytest.mark.parametrize("terminal", [True, False])
+def test_a_long_book_shows_progress_in_a_terminal_only(
+    book: Path, terminal: bool, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setattr("coatrules.cli.due.LONG_BOOK", 10)
+    monkeypatch.setattr(sys.stderr, "isatty", lambda: terminal)
+    shown: list[Sequence[object]] = []
+    monkeypatch.setattr("rich.progress.Progress.advance", lambda self, task, size: shown.append((task, size)))
+    assert ask(book / "inner", "--format", "json") == 0
+    assert json.loads(capsys.readouterr().out)["dogs"]
+    assert bool(shown) == terminal

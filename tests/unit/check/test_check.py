@@ -1,0 +1,501 @@
+"""What ``check`` says of conditions is held against brute force; its reports against the formats' own rules."""
+
+from __future__ import annotations
+
+import json
+import re
+from datetime import timedelta
+from itertools import product
+from pathlib import Path
+from typing import Any
+from urllib.parse import unquote, urlsplit
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from coatrules import load_history, load_profile, work_order
+from coatrules.check import CHECKS, findings
+from coatrules.check.case_from_history import case_text
+from coatrules.check.catalogue import ERRORS, FINDINGS
+from coatrules.check.satisfiability import ABSENT, Spaces
+from coatrules.cli import main
+from coatrules.conditions.condition import Condition
+from coatrules.problems import Problem
+from coatrules.profile.compiled import compiled
+from coatrules.profile.loading import library
+from coatrules.reading import read_yaml
+from coatrules.report.findings import as_json, github, sarif, text
+from tests.support.paths import ROOT
+from tests.support.strategies import START, histories, profiles
+
+# --- conditions on facts, against brute force -----------------------------------------------------------------------
+
+TENTHS = st.integers(0, 10).map(lambda n: n / 10)
+NUMBERS = st.fixed_dictionaries(
+    {}, optional=dict.fromkeys(("minimum", "maximum", "exclusiveMinimum", "exclusiveMaximum"), TENTHS)
+).filter(bool)
+COUNTS = st.one_of(st.integers(0, 4), st.integers(0, 4).map(lambda n: {"minimum": n}), st.just({"maximum": 2.5}))
+WORDS = st.sampled_from(["calm", "stop", {"enum": ["calm", "unsettled"]}, {"not": {"const": "stop"}}, {}, "stopped"])
+PAIR = st.one_of(
+    st.tuples(st.sampled_from(["cover", "ready_share", "undercoat"]), NUMBERS),
+    st.tuples(st.just("layers"), COUNTS),
+    st.tuples(st.just("last_reaction"), WORDS),
+    st.tuples(st.just("neutered"), st.sampled_from([True, False, {}])),
+)
+SIMPLE = st.lists(PAIR, min_size=1, max_size=3).map(dict)
+CONDITIONS = st.recursive(
+    SIMPLE,
+    lambda inner: st.one_of(
+        st.lists(inner, min_size=1, max_size=2).map(lambda parts: {"anyOf": parts}),
+        st.lists(inner, min_size=1, max_size=2).map(lambda parts: {"allOf": parts}),
+        inner.map(lambda part: {"not": part}),
+        st.tuples(inner, SIMPLE).map(lambda both: {**both[1], "not": both[0]}),
+    ),
+    max_leaves=4,
+)
+GRID: dict[str, list[object]] = {
+    "cover": [n / 20 for n in range(21)],  # between any two tenths lies one of these
+    "ready_share": [n / 20 for n in range(21)],
+    "undercoat": [ABSENT, *(n / 20 for n in range(21))],
+    "layers": list(range(7)),
+    "last_reaction": [ABSENT, "calm", "unsettled", "stop"],
+    "neutered": [ABSENT, True, False],
+}
+
+
+def profile_with(*conditions: Any) -> Any:
+    rules = {f"r{n}": {"if": one, "then": {"priority": 1}, "because": "Made up."} for n, one in enumerate(conditions)}
+    coat = {"breakthrough_weeks": 4, "mm_per_week": 2, "full_mm": 50, "blown_weeks": 26, "ready_mm": 8, "cover_mm": 6}
+    return {
+        "format": 1,
+        "id": "made-up",
+        "label": "Made up",
+        "visit": {"every_weeks": 3, "minutes": 60, "pace_spread": 0.15},
+        "coats": {"jacket": {**coat, "layer_gap_mm": 2, "undercoat_weeks": 4}},
+        "regions": {"back": {"label": "Back", "coat": "jacket", "minutes": {"pull": 10, "card": 2}}},
+        "rules": rules,
+    }
+
+
+@settings(max_examples=250)
+@given(CONDITIONS, CONDITIONS, st.booleans())
+def test_what_can_hold_together_is_what_brute_force_finds(one: Any, two: Any, holds: bool) -> None:
+    plan = compiled(load_profile(profile_with(one, two)))
+    first, second = Condition.parse(one), Condition.parse(two)
+    possible = Spaces(plan).possible(plan.regions["back"], (first, True), (second, holds))
+    names = sorted(first.facts() | second.facts())
+    if len(names) > 3 and sum(name in ("cover", "ready_share", "undercoat") for name in names) > 2:
+        return  # ten thousands of combinations
+    witnesses = (
+        {name: value for name, value in zip(names, values, strict=True) if value is not ABSENT}
+        for values in product(*(GRID[name] for name in names))
+    )
+    found = any(first.holds(facts) and second.holds(facts) is holds for facts in witnesses)
+    assert possible == found
+
+
+@settings(max_examples=60)
+@given(profiles(), histories(), st.integers(0, 600))
+def test_what_check_says_of_a_rule_is_so_in_every_order(profile: Any, history: Any, days: int) -> None:
+    loaded = load_profile(profile)
+    spaces, plan = Spaces(compiled(loaded)), compiled(loaded)
+    order = work_order(loaded, load_history(history), date=START + timedelta(days=days))
+    for name, region in plan.regions.items():
+        for rule_id, rule in region.rules:
+            fired = rule_id in order.fired[name]
+            if "longest_mm" in rule.when.facts() and order.all_facts[name]["longest_mm"] > region.growth.full_mm:
+                continue  # somebody measured hair that the profile says does not exist
+            assert spaces.possible(region, (rule.when, fired)), (rule_id, order.all_facts[name])
+
+
+@pytest.mark.parametrize(
+    ("condition", "possible"),
+    [
+        (
+            {"blown_share": {"minimum": 0.5}, "ready_share": {"maximum": 0.4}},
+            False,
+        ),  # blown hair is ready (DEVELOPERS.md)
+        ({"ready_share": {"minimum": 0.5}, "through_share": {"maximum": 0.4}}, False),
+        ({"cover": {"minimum": 0.5}, "through_share": {"maximum": 0.4}}, False),
+        ({"blown_share": {"minimum": 0.5}, "through_share": {"maximum": 0.6}}, True),
+        ({"visits": 0, "weeks_since_visit": {}}, False),
+        ({"visits": {"minimum": 1}, "not": {"weeks_since_visit": {}}}, False),
+        ({"outline_mm": {"exclusiveMinimum": 50}}, False),  # full_mm
+        ({"layers": {"exclusiveMinimum": 2, "exclusiveMaximum": 3}}, False),  # no half layers
+        ({"health": {"contains": "nursing"}, "not": {"health": {"contains": {"enum": ["nursing", "unwell"]}}}}, False),
+        ({"health": {"contains": "nursing"}, "not": {"health": {"contains": "unwell"}}}, True),
+        ({"groups": {"contains": "legs"}}, False),
+        ({"coat": "jacket", "region": "back"}, True),
+    ],
+)
+def test_what_is_known_of_facts_together(condition: Any, possible: bool) -> None:
+    plan = compiled(load_profile(profile_with(condition)))
+    assert Spaces(plan).possible(plan.regions["back"], (Condition.parse(condition), True)) is possible
+
+
+def test_a_condition_too_long_to_look_through_counts_as_possible() -> None:
+    ways: list[Any] = [{"anyOf": [{"cover": {"minimum": n / 100}}, {"layers": {"minimum": n}}]} for n in range(12)]
+    ways += [{"neutered": True}, {"neutered": False}]  # so it cannot hold, and that is left open
+    plan = compiled(load_profile(profile_with({"allOf": ways})))
+    assert Spaces(plan).possible(plan.regions["back"], (Condition.parse({"allOf": ways}), True))
+
+
+# --- findings that need more than one line to plant -----------------------------------------------------------------
+
+
+def codes(profile: Any) -> set[str]:
+    return {problem.code for problem in findings(load_profile(profile))}
+
+
+def worked() -> dict[str, Any]:
+    profile = profile_with()
+    profile["layer_targets"] = {"all": {"regions": ["back"], "layers": 3, "take": {"usual": 0.25, "at_most": 0.5}}}
+    return profile
+
+
+def test_a_target_that_smaller_ones_hide_is_found() -> None:
+    profile = worked()
+    profile["regions"]["loin"] = dict(profile["regions"]["back"])
+    small = {name: {**profile["layer_targets"]["all"], "regions": [name]} for name in ("back", "loin")}
+    profile["layer_targets"] = {"all": {**profile["layer_targets"]["all"], "regions": ["back", "loin"]}, **small}
+    assert "part-hidden" in codes(profile)
+    del profile["layer_targets"]["loin"]
+    assert "part-hidden" not in codes(profile)
+
+
+def test_minutes_that_are_missing_or_idle_are_found() -> None:
+    profile = worked()
+    assert not codes(profile) & {"minutes-missing", "minutes-idle"}
+    profile["regions"]["back"]["minutes"] = {"card": 2, "comb": 3}
+    assert codes(profile) >= {"minutes-missing", "minutes-idle"}
+
+
+def test_a_task_without_hand_or_tool_is_found_where_methods_are_named() -> None:
+    profile = worked()
+    assert "method-missing" not in codes(profile)
+    profile["methods"] = {"knife": {"label": "knife", "does": "pull"}}
+    assert "method-missing" in codes(profile)  # nothing to card with
+    profile["methods"]["rake"] = {"label": "rake", "does": "card"}
+    assert "method-missing" not in codes(profile)
+
+
+def test_a_steady_coat_that_blows_or_is_not_ready_before_its_turn_is_found() -> None:
+    profile = worked()
+    assert "target-unreachable" not in codes(profile)
+    profile["coats"]["jacket"]["blown_weeks"] = 10
+    assert "target-unreachable" in codes(profile)
+    profile["coats"]["jacket"] |= {"blown_weeks": 26, "ready_mm": 30}
+    assert "target-unreachable" in codes(profile)
+
+
+SOURCED = """\
+format: 1
+id: sourced
+label: Sourced
+extends: points-of-the-dog
+sources:
+  book: {common_practice: true}
+layer_targets:
+  body:
+    regions: [back]
+    layers: 4
+    take: {usual: 0.2}
+    source: {layers: book, taek: book}
+  tail:
+    regions: [tail]
+    layers: 4
+    take: {usual: 0.2}
+    source: {layers: book, take: book, longest_mm: book}
+rules:
+  away:
+    if: {weeks_since_visit: {minimum: 8}}
+    then: {priority: 2}
+    because: Made up.
+    source: {if: book, then: book}
+"""
+
+
+def test_a_source_for_a_key_that_is_not_there_is_found_at_its_place(tmp_path: Path) -> None:
+    file = tmp_path / "sourced.yaml"
+    file.write_text(SOURCED, encoding="utf-8")
+    found = [problem for problem in findings(load_profile(file)) if problem.code == "source-key"]
+    assert [(problem.file, problem.line, problem.column) for problem in found] == [
+        (str(file), 12, 28),
+        (str(file), 17, 40),
+    ]
+    assert found[0].message == "a source is named for 'taek', and there is no 'taek' here"
+    assert found[0].hint == "Did you mean 'take'?"
+    assert found[1].hint == "Known here: layers, regions, take."
+
+
+def test_a_source_left_over_from_what_is_taken_out_is_no_finding(tmp_path: Path) -> None:
+    (tmp_path / "sourced.yaml").write_text(
+        SOURCED.replace("taek", "take").replace(
+            "    take: {usual: 0.2}\n    source", "    take: {usual: 0.2}\n    longest_mm: [5, 30]\n    source"
+        ),
+        encoding="utf-8",
+    )
+    child = "format: 1\nid: child\nlabel: Child\nextends: sourced\nlayer_targets: {tail: {longest_mm: null}}\n"
+    (tmp_path / "child.yaml").write_text(child, encoding="utf-8")
+    for name in ("sourced", "child"):
+        profile = load_profile(tmp_path / f"{name}.yaml", folders=[tmp_path])
+        assert "source-key" not in {problem.code for problem in findings(profile)}
+
+
+def test_a_target_under_which_no_case_pulls_is_found() -> None:
+    profile = worked()
+    history = {"format": 1, "dog": {"id": "pip"}, "arrival": {"back": {"grown_weeks": 3}}}
+    profile["cases"] = {"too-early": {"history": history, "date": "2026-01-05", "expect": {"steps": []}}}
+    assert "target-untested" in codes(profile)
+    profile["cases"]["too-early"]["history"] = {"format": 1, "dog": {"id": "pip"}}
+    assert "target-untested" not in codes(profile)
+
+
+def test_every_code_is_in_the_catalogue_and_every_entry_is_used() -> None:
+    folder = ROOT / "coatrules"
+    sources = "".join(file.read_text(encoding="utf-8") for file in sorted((folder / "check").glob("*.py")))
+    given = set(re.findall(r'problem\(\s*"([a-z-]+)"', sources)) | {"target-unreachable"}
+    given |= {f"{what}-unused" for what in ("coat", "group", "comparison", "source")}
+    assert given == set(FINDINGS)
+    core = "".join(file.read_text(encoding="utf-8") for file in sorted((folder / "profile").glob("*.py")))
+    assert {code for code in ERRORS if f'"{code}"' not in core} == set()
+    assert len(CHECKS) == len(set(CHECKS))
+
+
+@pytest.mark.parametrize("name", sorted(library()))
+def test_every_shipped_profile_passes(name: str) -> None:
+    assert [str(problem) for problem in findings(load_profile(name))] == []
+
+
+def test_a_profile_without_a_file_has_no_file_name_to_mind() -> None:
+    assert "id-not-file" not in codes(worked())
+
+
+# --- reports --------------------------------------------------------------------------------------------------------
+
+PROBLEMS = [
+    Problem(
+        "rule-never",
+        "the rule 'x' can never hold: 50 % is too much",
+        "warning",
+        "a b/p.yaml",
+        3,
+        5,
+        ("rules", "x"),
+        "Look.\nAgain.",
+    ),
+    Problem("no-cases", "there is no worked case", "error"),
+    Problem("made-up", "a note", "note", "p.yaml"),
+]
+
+
+def test_text_and_json_say_the_same() -> None:
+    assert text(PROBLEMS) == "".join(f"{problem}\n" for problem in PROBLEMS)
+    data = json.loads(as_json(PROBLEMS))
+    assert data["format"] == 1
+    first = {"code": "rule-never", "severity": "warning", "file": "a b/p.yaml", "line": 3, "column": 5}
+    assert data["findings"][0] == {
+        **first,
+        "path": ["rules", "x"],
+        "message": PROBLEMS[0].message,
+        "hint": "Look.\nAgain.",
+    }
+
+
+def test_workflow_commands_are_escaped() -> None:
+    """Source: GitHub documentation, "Workflow commands for GitHub Actions"; the escapes are those of its toolkit."""
+    lines = github(PROBLEMS).splitlines()
+    assert lines[0].startswith("::warning file=a b/p.yaml,line=3,col=5,title=rule-never::the rule 'x'")
+    assert "50 %25 is" in lines[0]
+    assert "Look.%0AAgain." in lines[0]
+    assert lines[1].startswith("::error title=no-cases::")
+    assert lines[2].startswith("::notice file=p.yaml,")
+
+
+SARIF: dict[str, Any] = {
+    # The parts of the OASIS standard "Static Analysis Results Interchange Format (SARIF) Version 2.1.0" that are used here,
+    # with what the standard requires of them: 3.13 log, 3.14 run, 3.18 and 3.19 tool, 3.27 result, 3.29 and 3.30 places.
+    "type": "object",
+    "required": ["version", "runs"],
+    "properties": {
+        "version": {"const": "2.1.0"},
+        # The standard's own address for its schema (errata 01).
+        "$schema": {
+            "const": "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json"
+        },
+        "runs": {"type": "array", "items": {"$ref": "#/$defs/run"}},
+    },
+    "additionalProperties": False,
+    "$defs": {
+        "message": {"type": "object", "required": ["text"], "properties": {"text": {"type": "string", "minLength": 1}}},
+        "run": {
+            "type": "object",
+            "required": ["tool", "results"],  # 3.14.23: a run that looked for results and found none says so
+            "properties": {
+                "tool": {
+                    "type": "object",
+                    "required": ["driver"],
+                    "properties": {"driver": {"$ref": "#/$defs/driver"}},
+                },
+                "columnKind": {"enum": ["utf16CodeUnits", "unicodeCodePoints"]},
+                "results": {"type": "array", "items": {"$ref": "#/$defs/result"}},
+            },
+            "additionalProperties": False,
+        },
+        "driver": {
+            "type": "object",
+            "required": ["name"],
+            "properties": {
+                "name": {"type": "string"},
+                "rules": {
+                    "type": "array",
+                    "uniqueItems": True,
+                    "items": {
+                        "type": "object",
+                        "required": ["id", "shortDescription"],
+                        "properties": {"id": {"type": "string"}, "shortDescription": {"$ref": "#/$defs/message"}},
+                    },
+                },
+            },
+            "additionalProperties": False,
+        },
+        "result": {
+            "type": "object",
+            "required": ["message"],
+            "properties": {
+                "ruleId": {"type": "string"},
+                "ruleIndex": {"type": "integer", "minimum": -1},
+                "level": {"enum": ["none", "note", "warning", "error"]},
+                "message": {"$ref": "#/$defs/message"},
+                "locations": {"type": "array", "items": {"$ref": "#/$defs/location"}},
+            },
+            "additionalProperties": False,
+        },
+        "location": {
+            "type": "object",
+            "properties": {
+                "physicalLocation": {
+                    "type": "object",
+                    "required": ["artifactLocation"],
+                    "properties": {
+                        "artifactLocation": {
+                            "type": "object",
+                            "properties": {"uri": {"type": "string", "pattern": r"^\S+$"}},
+                        },
+                        "region": {
+                            "type": "object",
+                            "properties": {
+                                "startLine": {"type": "integer", "minimum": 1},
+                                "startColumn": {"type": "integer", "minimum": 1},
+                            },
+                            "additionalProperties": False,
+                        },
+                    },
+                    "additionalProperties": False,
+                }
+            },
+            "additionalProperties": False,
+        },
+    },
+}
+
+
+@pytest.mark.parametrize("problems", [PROBLEMS, PROBLEMS[:1], []])
+def test_sarif_is_as_the_standard_says(problems: list[Problem]) -> None:
+    from jsonschema import Draft202012Validator
+
+    log = json.loads(sarif(problems))
+    Draft202012Validator(SARIF).validate(log)
+    rules = [rule["id"] for rule in log["runs"][0]["tool"]["driver"]["rules"]]
+    results = log["runs"][0]["results"]
+    assert [rules[result["ruleIndex"]] for result in results] == [problem.code for problem in problems]
+    assert [result["ruleId"] for result in results] == [problem.code for problem in problems]
+    assert [result["level"] for result in results] == [problem.severity for problem in problems]
+    for result, problem in zip(results, problems, strict=True):
+        assert result["message"]["text"].startswith(problem.message)
+
+
+def test_a_file_in_sarif_is_a_uri(tmp_path: Path) -> None:
+    """Source: SARIF 2.1.0, 3.4.3: a URI as RFC 3986 writes it, relative or absolute."""
+    files = ["my breeds/p.yaml", str(tmp_path / "my breed.yaml")]
+    log = json.loads(sarif([Problem("no-cases", "there is no worked case", file=file, line=2) for file in files]))
+    places = [result["locations"][0]["physicalLocation"] for result in log["runs"][0]["results"]]
+    assert [urlsplit(place["artifactLocation"]["uri"]).scheme for place in places] == ["", "file"]
+    assert [unquote(urlsplit(place["artifactLocation"]["uri"]).path) for place in places] == files
+    assert all(" " not in place["artifactLocation"]["uri"] for place in places)
+    assert places[0]["region"] == {"startLine": 2, "startColumn": 1}, "3.30.6: columns count from 1"
+
+
+# --- the command ----------------------------------------------------------------------------------------------------
+
+
+def test_a_broken_profile_does_not_hide_the_next(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (tmp_path / "torn.yaml").write_text("format: [1\n", encoding="utf-8")
+    assert main(["check", str(tmp_path / "torn.yaml"), "no-such-profile", "points-of-the-dog"]) == 1
+    shown = capsys.readouterr()
+    assert "torn.yaml:" in shown.out
+    assert "no-such-profile" in shown.out
+    assert "3 profiles checked, 2 findings." in shown.err
+
+
+def test_a_clean_profile_ends_with_0_in_every_format(tmp_path: Path) -> None:
+    for form in ("text", "json", "github", "sarif"):
+        assert main(["check", "points-of-the-dog", "--format", form, "--out", str(tmp_path / form)]) == 0
+    assert (tmp_path / "text").read_text(encoding="utf-8") == ""
+    assert json.loads((tmp_path / "sarif").read_text(encoding="utf-8"))["runs"][0]["results"] == []
+
+
+def test_a_salons_own_profile_extends_a_library_one(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    own = "format: 1\nid: our-griffons\nlabel: Ours\nextends: griffon-bruxellois-rough\nvisit: {minutes: 150}\n"
+    (tmp_path / "our-griffons.yaml").write_text(own, encoding="utf-8")
+    profile = load_profile("our-griffons", folders=[tmp_path])
+    assert profile.visit.minutes == 150
+    assert profile.layer_targets.keys() == load_profile("griffon-bruxellois-rough").layer_targets.keys()
+    assert not profile.cases
+    dog = tmp_path / "dog.yaml"
+    dog.write_text("format: 1\ndog: {id: pip, profile: our-griffons}\n", encoding="utf-8")
+    assert main(["order", str(dog), "--date", "2026-01-05", "--profiles", str(tmp_path)]) == 0
+    assert main(["order", str(dog), "--date", "2026-01-05"]) == 1
+    assert "there is no profile 'our-griffons'" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("name", ["../secret", "sub/secret", "/secret", "secret.yaml", "..", ""])
+def test_profiles_are_searched_by_id_never_by_path(name: str, tmp_path: Path) -> None:
+    (tmp_path / "own" / "sub").mkdir(parents=True)
+    own = json.dumps({**profile_with(), "id": "secret"})
+    for place in (tmp_path, tmp_path / "own" / "sub"):
+        (place / "secret.yaml").write_text(own, encoding="utf-8")
+    with pytest.raises(ValueError, match=r"there is no profile|does not|must|small letters"):
+        load_profile({"format": 1, "id": "mine", "label": "Mine", "extends": name}, folders=[tmp_path / "own"])
+
+
+# --- cases made from a history --------------------------------------------------------------------------------------
+
+
+@settings(max_examples=40)
+@given(profiles(), histories(), st.integers(0, 600), st.sampled_from([None, 30]))
+def test_a_frozen_case_comes_out_as_it_was(profile: Any, history: Any, days: int, minutes: float | None) -> None:
+    day = START + timedelta(days=days)
+    history["dog"] |= {"name": "Somebody's dog", "note": "lives next door"}
+    written = case_text(load_profile(profile), load_history(history), day, minutes)
+    assert "Somebody" not in written
+    assert "next door" not in written
+    cases = read_yaml(written)[0].data["cases"]
+    (case,) = cases.values()
+    assert all(visit["visit"] <= day.isoformat() for visit in case["history"].get("visits", ()))
+    assert not [str(p) for p in findings(load_profile({**profile, "cases": cases})) if p.code == "case-unmet"]
+
+
+def test_new_case_asks_for_a_dog_and_the_others_for_none(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    dog = tmp_path / "dog.yaml"
+    dog.write_text("format: 1\ndog: {id: pip, profile: points-of-the-dog}\n", encoding="utf-8")
+    out = tmp_path / "case.yaml"
+    assert main(["new", "case", str(dog), "--date", "2026-01-05", "--out", str(out)]) == 0
+    assert list(read_yaml(out.read_text(encoding="utf-8"))[0].data["cases"]) == ["pip-2026-01-05"]
+    assert main(["new", "case", str(dog), "--out", str(out)]) == 1, "it is there already"
+    for wrong in (["new", "case"], ["new", "dog", str(dog)]):
+        with pytest.raises(SystemExit) as ended:
+            main(wrong)
+        assert ended.value.code == 2
+    assert "new case DOG" in capsys.readouterr().err

@@ -1,0 +1,318 @@
+"""Faults planted in the shipped profiles: ``check`` must find each, at the line where it was planted.
+
+Every kind is planted in one profile and every profile gets one kind; all kinds in all profiles: ``python -m
+tests.unit.check.test_seeded_faults``.
+"""
+
+from __future__ import annotations
+
+import tempfile
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+import yaml
+
+from coatrules.cli.check import check
+from coatrules.formats.resources import folder
+from coatrules.profile.loading import library, load_profile
+from coatrules.profile.model import Profile
+
+NAMES = sorted(name for name in library() if load_profile(name).layer_targets)
+
+
+class Bed:
+    """A profile's text to plant a fault in; ``line`` is where."""
+
+    def __init__(self, name: str) -> None:
+        self.profile: Profile = load_profile(name)
+        self.lines = (folder("profiles") / f"{name}.yaml").read_text(encoding="utf-8").splitlines()
+        self.line = 0
+
+    def put(self, section: str, entry: str) -> None:
+        """Puts an entry (one line) first into a section; the section is made if it is not there."""
+        at = next((n for n, line in enumerate(self.lines) if line.startswith(f"{section}:")), None)
+        if at is None:
+            self.lines.append(f"{section}:")
+            at = len(self.lines) - 1
+        assert self.lines[at].split("#")[0].strip() == f"{section}:", "sections are written in lines of their own"
+        below = (line for line in self.lines[at + 1 :] if line.strip() and not line.lstrip().startswith("#"))
+        entries = next(below, "")  # the new one stands as far in as those that are there
+        self.lines.insert(at + 1, " " * (len(entries) - len(entries.lstrip()) or 2) + entry)
+        self.line = at + 2
+
+    def change(self, path: tuple[str, ...], new: str) -> None:
+        """Writes another value at a path that the file itself has."""
+        node = yaml.compose("\n".join(self.lines), Loader=yaml.SafeLoader)
+        for part in path:
+            node = next(value for key, value in node.value if key.value == part)
+        (row, start), (end_row, end) = ((mark.line, mark.column) for mark in (node.start_mark, node.end_mark))
+        assert row == end_row
+        self.lines[row] = self.lines[row][:start] + new + self.lines[row][end:]
+        self.line = row + 1
+
+    def target(self, **has: object) -> str:
+        """The first layer target of the file itself that is no full strip."""
+        data = yaml.safe_load("\n".join(self.lines))
+        for name in data.get("layer_targets", {}):
+            target = self.profile.layer_targets.get(name)
+            own = data["layer_targets"][name] or {}
+            if target is not None and not target.full_strip and all(key in own for key in has):
+                return str(name)
+        raise LookupError(f"no layer target with {', '.join(has)}")
+
+
+def rule(condition: str, effect: str = "{priority: 1}", regions: str = "", more: str = "source: practice") -> str:
+    where = f"regions: [{regions}], " if regions else ""
+    return f"planted: {{{where}if: {condition}, then: {effect}, because: Planted., {more}}}".replace(", }", "}")
+
+
+def rules(
+    condition: str, effect: str = "{priority: 1}", regions: str = "", more: str = "source: practice"
+) -> Callable[[Bed], None]:
+    return lambda bed: bed.put("rules", rule(condition, effect, regions, more))
+
+
+def puts(section: str, entry: str) -> Callable[[Bed], None]:
+    return lambda bed: bed.put(section, entry)
+
+
+def changes(key: str, new: str, within: str = "") -> Callable[[Bed], None]:
+    def plant(bed: Bed) -> None:
+        keys = {within or key: True}
+        path = (within, key) if within else (key,)
+        bed.change(("layer_targets", bed.target(**keys), *path), new)
+
+    return plant
+
+
+def misspells(bed: Bed) -> None:
+    changes("usual", "0.2", "take")(bed)
+    bed.lines[bed.line - 1] = bed.lines[bed.line - 1].replace("usual", "usuall", 1)
+
+
+def misspelt_section(bed: Bed) -> None:
+    bed.put("layer_tagets", "planted: 1")
+    bed.line -= 1
+
+
+def twice(bed: Bed) -> None:
+    rules("{cover: {maximum: 0.3}}")(bed)
+    rules("{cover: {maximum: 0.2}}")(bed)
+    bed.line += 1
+
+
+def floor_over_cap(bed: Bed) -> None:
+    where = ", ".join(bed.profile.layer_targets[bed.target()].regions)
+    bed.put(
+        "rules", rule("{cover: {maximum: 0.9}}", "{take: {at_most: 0.01}}", where).replace("planted", "planted-too")
+    )
+    bed.put("rules", rule("{cover: {minimum: 0.6}}", "{take: {at_least: 0.02}}", where))
+
+
+def floor_over_target(bed: Bed) -> None:
+    where = ", ".join(bed.profile.layer_targets[bed.target()].regions)
+    rules("{cover: {minimum: 0.9}}", "{take: {at_least: 0.999}}", where)(bed)
+
+
+def cap_over_target(bed: Bed) -> None:
+    name = bed.target()
+    if bed.profile.layer_targets[name].take.at_most >= 0.99:
+        raise LookupError("the target allows all")
+    rules("{cover: {minimum: 0.9}}", "{take: {at_most: 0.99}}", ", ".join(bed.profile.layer_targets[name].regions))(bed)
+
+
+def clipper_target(bed: Bed) -> None:
+    bed.put(
+        "layer_targets",
+        "planted: {regions: [perineum], layers: 2, take: {usual: 0.5}, source: practice}",
+    )
+
+
+def short_visit(bed: Bed) -> None:
+    bed.change(("visit", "minutes"), "4")
+
+
+def growth(key: str, value: str) -> Callable[[Bed], None]:
+    def plant(bed: Bed) -> None:
+        coat = next(iter(bed.profile.coats))
+        own = yaml.safe_load("\n".join(bed.lines)).get("coats", {})
+        if coat in own:
+            if key in own[coat]:
+                bed.change(("coats", coat, key), value)
+                return
+            coat = next(name for name in bed.profile.coats if name not in own)
+        bed.put("coats", f"{coat}: {{{key}: {value}}}")
+
+    return plant
+
+
+def case(expect: str, more: str = "date: 2026-01-05") -> Callable[[Bed], None]:
+    return puts("cases", f"planted: {{history: {{format: 1, dog: {{id: planted}}}}, {more}, expect: {expect}}}")
+
+
+def torn(bed: Bed) -> None:
+    rules("{cover: {maximum: 0.3}")(bed)
+
+
+def tab(bed: Bed) -> None:
+    bed.put("rules", "\tplanted: {if: {cover: 1}, then: {priority: 1}, because: Planted.}")
+
+
+LONE = "{label: Planted, coat: jacket, source: practice}"
+KINDS: dict[str, tuple[str | None, Callable[[Bed], None]]] = {
+    # --- what cannot be read, or is against the schema: any code, at the line ---
+    "a tab": (None, tab),
+    "a bracket left open": (None, torn),
+    "a name twice": (None, twice),
+    "a section misspelt": (None, misspelt_section),
+    "a key misspelt": (None, misspells),
+    "a share over one": (None, changes("usual", "20", "take")),
+    "a share below nothing": (None, changes("usual", "-0.2", "take")),
+    "words for a number": (None, changes("layers", "four")),
+    "half a layer": (None, changes("layers", "3.5")),
+    "an unknown keyword": (None, rules("{longest_mm: {min: 3}}")),
+    "a rule without a reason": (
+        None,
+        puts("rules", "planted: {if: {cover: 1}, then: {priority: 1}, source: practice}"),
+    ),
+    "a rule without effect": (None, rules("{cover: {maximum: 0.3}}", "{}")),
+    "an unknown effect": (None, rules("{cover: {maximum: 0.3}}", "{stop: true}")),
+    "an unknown task": (None, rules("{cover: {maximum: 0.3}}", "{leave: [plucking]}")),
+    "no such day": (None, case("{refer: false}", "date: 2026-02-30")),
+    # --- names that lead nowhere ---
+    "an unknown region": ("unknown-name", rules("{cover: {maximum: 0.3}}", regions="bakc")),
+    "an unknown fact": ("unknown-fact", rules("{longst_mm: {minimum: 3}}")),
+    "an unknown method": ("unknown-name", rules("{cover: {maximum: 0.3}}", "{use: no-such-tool}")),
+    "an unknown source": ("unknown-name", rules("{cover: {maximum: 0.3}}", more="source: no-such-book")),
+    "an unknown coat": ("unknown-name", puts("regions", "planted: {label: Planted, coat: jackt}")),
+    "an unknown base": ("unknown-profile", lambda bed: bed.change(("extends",), "no-such-base")),
+    "an id that is not the file's": ("id-not-file", lambda bed: bed.change(("id",), "planted")),
+    "a group in itself": ("group-loop", puts("groups", "planted: [planted]")),
+    "a low spot above the usual": ("figures", changes("take", "{usual: 0.1, at_most: 0.2, low_spot: 0.15}")),
+    # --- what loads and is hardly meant ---
+    "limits that exclude each other": ("rule-never", rules("{cover: {minimum: 0.8, maximum: 0.2}}")),
+    "a length no hair has": ("rule-never", rules("{outline_mm: {minimum: 310}}")),
+    "a word no fact has": ("rule-never", rules("{last_reaction: stopped}")),
+    "a last visit before the first": ("rule-never", rules("{weeks_since_visit: {minimum: 3}, visits: 0}")),
+    "blown hair that is not through": (
+        "rule-never",
+        rules("{blown_share: {minimum: 0.5}, through_share: {maximum: 0.3}}"),
+    ),
+    "a limit that all reach": ("rule-always", rules("{cover: {minimum: 0}}")),
+    "half an idle condition": ("condition-idle", rules("{last_reaction: stop, cover: {maximum: 1}}")),
+    "a floor over a cap": ("rules-conflict", floor_over_cap),
+    "a floor over the target": ("rules-conflict", floor_over_target),
+    "a cap over the target": ("rule-idle", cap_over_target),
+    "a share where only the clipper goes": (
+        "rule-hidden",
+        rules("{cover: {minimum: 0.9}}", "{take: {at_most: 0.1}}", "perineum"),
+    ),
+    "work on unsound skin": ("rule-hidden", rules("{skin: unsound}", "{add: {comb: 2}}")),
+    "a rule no case fires": ("rule-untested", rules("{age_weeks: {minimum: 1000}}")),
+    "numbers without a source": ("no-source", rules("{cover: {maximum: 0.3}}", more="regions: [back]")),
+    "a source for a misspelt key": ("source-key", rules("{cover: {maximum: 0.3}}", more="source: {iff: practice}")),
+    "too many layers": ("target-unreachable", changes("layers", "20")),
+    "more cover than stays": ("target-unreachable", changes("cover", "{at_least: 0.99}")),
+    "an outline never kept": ("target-unreachable", changes("longest_mm", "[1, 3]")),
+    "an outline never reached": ("target-unreachable", changes("longest_mm", "[290, 300]")),
+    "a target under the clipper": ("target-on-clipper", clipper_target),
+    "a region nothing is done on": ("region-unworked", puts("regions", f"planted: {LONE}")),
+    "a visit of four minutes": ("visit-too-short", short_visit),
+    "a day's growth for a week's": ("figure-unsupported", growth("mm_per_week", "0.33")),
+    "days for weeks": ("figure-unsupported", growth("breakthrough_weeks", "14")),
+    "inches for millimetres": ("figure-unsupported", growth("full_mm", "12.5")),
+    "a tool that never has its turn": (
+        "method-never",
+        puts("methods", "planted: {label: planted, does: pull, rank: -50, source: practice}"),
+    ),
+    "a tool for what never is": (
+        "method-never",
+        puts(
+            "methods", "planted: {label: planted, does: pull, if: {undercoat: {minimum: 2}}, rank: 9, source: practice}"
+        ),
+    ),
+    "a zone that loosens another": (
+        "zone-loosens",
+        puts(
+            "sensitive_zones",
+            "planted: {regions: [front-toes], level: low, bout_minutes: 9, rest_minutes: 1, source: practice}",
+        ),
+    ),
+    "a group nobody names": ("group-unused", puts("groups", "planted: [back, loin]")),
+    "a source nobody names": ("source-unused", puts("sources", "planted: {common_practice: true}")),
+    "a comparison nobody asks for": (
+        "comparison-unused",
+        puts("comparisons", "planted: {fact: cover, of: legs, to: body}"),
+    ),
+    "a case that fails": ("case-unmet", case("{regions: {back: {blown_share: 0.5}}}")),
+    "a case that expects nothing": ("case-idle", case("{}")),
+    "an expectation that cannot fail": (
+        "expectation-idle",
+        case("{refer: false, regions: {back: {cover: {minimum: 0}}}}"),
+    ),
+    "a case with an unknown region": ("unknown-name", case("{regions: {bakc: {cover: 1}}}")),
+    "a case with a wrong history": (
+        "unknown-name",
+        puts(
+            "cases",
+            "planted: {history: {format: 1, dog: {id: planted}, arrival: {bakc: {grown_weeks: 3}}}, date: 2026-01-05, "
+            "expect: {refer: false}}",
+        ),
+    ),
+}
+
+
+def found(name: str, kind: str, place: Path) -> bool | None:
+    """Whether the fault was found at its line; None where the profile has no soil for it."""
+    code, plant = KINDS[kind]
+    bed = Bed(name)
+    try:
+        plant(bed)
+    except (LookupError, StopIteration):
+        return None
+    file = place / f"{name}.yaml"
+    file.write_text("\n".join(bed.lines) + "\n", encoding="utf-8")
+    problems = check(str(file), [])
+    file.unlink()  # or it would be found beside the next one, as what that extends
+    hit = [problem for problem in problems if problem.file == str(file) and problem.line == bed.line]
+    return any(code is None or problem.code == code for problem in hit) and all(
+        problem.hint or code is None for problem in hit
+    )
+
+
+PAIRS = [(NAMES[n % len(NAMES)], list(KINDS)[n % len(KINDS)]) for n in range(max(len(NAMES), len(KINDS)))]
+
+
+def test_there_are_kinds_enough() -> None:
+    assert len(KINDS) >= 40
+    assert len(NAMES) >= 1
+
+
+def test_at_least_95_percent_of_the_faults_planted_are_found_at_their_line(tmp_path: Path) -> None:
+    results = {(name, kind): found(name, kind, tmp_path) for name, kind in PAIRS}
+    planted = {pair: hit for pair, hit in results.items() if hit is not None}
+    missed = [pair for pair, hit in planted.items() if not hit]
+    assert len(planted) >= 40
+    assert len(missed) <= 0.05 * len(planted), missed
+
+
+@pytest.mark.parametrize("name", NAMES[:1])
+def test_nothing_is_found_where_nothing_was_planted(name: str, tmp_path: Path) -> None:
+    file = tmp_path / f"{name}.yaml"
+    file.write_text("\n".join(Bed(name).lines) + "\n", encoding="utf-8")
+    assert not check(str(file), [])
+
+
+def sweep() -> None:
+    """All kinds in all profiles."""
+    with tempfile.TemporaryDirectory() as place:
+        results = {(name, kind): found(name, kind, Path(place)) for name in NAMES for kind in KINDS}
+    planted = [hit for hit in results.values() if hit is not None]
+    for pair in (pair for pair, hit in results.items() if hit is False):
+        print("missed:", *pair)
+    print(f"{sum(planted)} of {len(planted)} found at their line ({sum(planted) / len(planted):.1%})")
+
+
+if __name__ == "__main__":
+    sweep()

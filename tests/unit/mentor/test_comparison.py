@@ -1,0 +1,152 @@
+"""Two versions of a profile under the same histories: what differs, and because of which line."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from coatrules import load_history, work_order
+from coatrules.cli import main
+from coatrules.formats.documents import Origin
+from coatrules.mentor.comparison import Occasion, changes, compare
+from coatrules.report.comparison import plain, text
+from tests.support.strategies import START, histories, profiles
+
+BASE = """\
+format: 1
+id: mine
+label: Mine
+visit: {every_weeks: 3, minutes: 60, pace_spread: 0.15}
+coats:
+  jacket: {breakthrough_weeks: 4, mm_per_week: 2.1, full_mm: 45, blown_weeks: 26, ready_mm: 6, cover_mm: 6, layer_gap_mm: 2}
+regions:
+  back: {label: Back, coat: jacket, minutes: {pull: 20}}
+  loin: {label: Loin, coat: jacket, minutes: {pull: 10}}
+layer_targets:
+  back: {regions: [back], layers: 4, take: {usual: 0.2, at_most: 0.3}}
+  loin: {regions: [loin], layers: 4, take: {usual: 0.2, at_most: 0.3}}
+rules:
+  gently:
+    regions: [loin]
+    if: {age_weeks: {maximum: 30}}
+    then: {take: {at_most: 0.1}}
+    because: Young.
+cases:
+  grown-out:
+    history: {format: 1, dog: {id: pip, born: 2025-10-06}}
+    date: 2026-01-05
+    expect: {refer: false}
+"""
+
+
+def both(tmp_path: Path, *edits: tuple[str, str]) -> list[str]:
+    new = BASE
+    for old, changed in edits:
+        assert old in new
+        new = new.replace(old, changed)
+    files = []
+    for name, written in (("old", BASE), ("new", new)):
+        (tmp_path / name).mkdir(exist_ok=True)
+        file = tmp_path / name / "mine.yaml"
+        file.write_text(written, encoding="utf-8")
+        files.append(str(file))
+    return files
+
+
+def compared(files: list[str], capsys: pytest.CaptureFixture[str], *more: str) -> Any:
+    assert main(["compare", *files, *more, "--format", "json"]) == 0
+    return json.loads(capsys.readouterr().out)
+
+
+def test_each_difference_names_its_line(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    files = both(
+        tmp_path,
+        (
+            "back: {regions: [back], layers: 4, take: {usual: 0.2, at_most: 0.3",
+            "back: {regions: [back], layers: 4, take: {usual: 0.2, at_most: 0.25",
+        ),
+        ("maximum: 30", "maximum: 10"),
+        ("because: Young.", "because: Very young."),
+    )
+    data = compared(files, capsys)
+    assert [change["path"] for change in data["changes"]] == [
+        ["layer_targets", "back", "take", "at_most"],
+        ["rules", "gently", "if", "age_weeks", "maximum"],
+    ]
+    found = {one["region"]: one for one in data["orders"][0]["differences"]}
+    assert found["back"]["because"] == [0]
+    assert found["loin"]["because"] == [1]
+    assert "pull 0.3" in found["back"]["old"]
+    assert "pull 0.25" in found["back"]["new"]
+    assert data["changes"][0]["new_place"] == {"file": files[1], "line": 11}
+    assert data["changes"][1]["old_place"] == {"file": files[0], "line": 16}
+    assert main(["compare", *files]) == 0
+    shown = capsys.readouterr().out
+    assert "2 lines changed; 1 of 1 order came out otherwise." in shown
+    assert f"because of {files[1]}:11: layer_targets.back.take.at_most: 0.3 → 0.25" in shown
+
+
+def test_changes_that_only_work_together_are_said_to(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    files = both(
+        tmp_path,
+        (
+            "  loin: {label: Loin, coat: jacket, minutes: {pull: 10}}\n",
+            "  loin: {label: Loin, coat: soft, minutes: {pull: 10}}\n",
+        ),
+        (
+            "regions:\n  back",
+            "  soft: {breakthrough_weeks: 4, mm_per_week: 2.1, full_mm: 45, blown_weeks: 26, ready_mm: 44, cover_mm: 6,"
+            " layer_gap_mm: 2}\nregions:\n  back",
+        ),
+    )
+    dog = tmp_path / "dog.yaml"
+    dog.write_text("format: 1\ndog: {id: fern}\narrival: {loin: {grown_weeks: 12}}\n", encoding="utf-8")
+    data = compared(files, capsys, str(dog), "--date", "2026-01-05")
+    found = {one["region"]: one for one in data["orders"][0]["differences"]}
+    assert found["loin"]["because"] == []
+    assert main(["compare", *files, str(dog), "--date", "2026-01-05"]) == 0
+    assert "several changes together" in capsys.readouterr().out
+
+
+def test_without_change_nothing_differs(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    data = compared(both(tmp_path, ("label: Mine", "label: My own")), capsys)
+    assert [change["path"] for change in data["changes"]] == [["label"]]
+    assert data["orders"][0]["differences"] == []
+
+
+def test_what_a_profile_took_out_stays_out(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    own = "format: 1\nid: ours\nlabel: Ours\nextends: mine\nregions: {loin: null}\nlayer_targets: {loin: null}\nrules: {gently: null}\n"
+    for name, written in (("mine", BASE), ("ours", own)):
+        (tmp_path / f"{name}.yaml").write_text(written, encoding="utf-8")
+    data = compared(["mine", "ours"], capsys, "--profiles", str(tmp_path))
+    found = {one["region"]: one for one in data["orders"][0]["differences"]}
+    assert found["loin"]["new"] == "not there"
+    assert "back" not in found
+
+
+@settings(max_examples=25)
+@given(profiles(), st.integers(0, 10), histories())
+def test_a_region_differs_just_where_its_order_does(profile: Any, usual: int, history: Any) -> None:
+    changed = json.loads(json.dumps(profile))
+    take = changed["layer_targets"]["body"]["take"]
+    take["usual"] = min(take["at_most"], max(take["low_spot"], usual / 10))
+    day = START
+    old, new = ((data, Origin()) for data in (profile, changed))
+    made = changes(old, new)
+    result = compare(old, new, [Occasion("dog", load_history(history), day)], made)[0]
+    before, after = (work_order(data, history, date=day) for data in (profile, changed))
+
+    def pulled(order: Any) -> dict[str, float]:
+        return {step.region: round(step.share, 3) for step in order.steps if step.share is not None}
+
+    one, two = pulled(before), pulled(after)
+    differing = {region for region in {*one, *two} if one.get(region) != two.get(region)}
+    assert differing <= {difference.region for difference in result.differences}
+    assert all(difference.because == tuple(made) for difference in result.differences), "one change: it is the cause"
+    assert text(made, [result]).count("\n") >= 1
+    assert json.dumps(plain(made, [result]))

@@ -1,0 +1,200 @@
+"""What is known of each region: recorded, seen, compared; one small profile, one thing at a time."""
+
+from __future__ import annotations
+
+import copy
+from itertools import islice, product
+
+import pytest
+
+from coatrules import load_profile, work_order
+from coatrules.profile.compiled import MOST_READY, _ready, compiled, most_specific
+from tests.support.five_parts import DAY, PROFILE, ROLLED, measured, ordered, visit
+
+
+def test_the_smallest_part_that_names_a_region_wins() -> None:
+    order = ordered(visit("2026-05-11", work={"body": {"pull": 0.5}, "back": {"pull": 0.1}}))
+    assert [round(share, 2) for share, _ in order.hair["back"]] == [0.9, 0.1]
+    assert [round(share, 2) for share, _ in order.hair["ribs"]] == [0.5, 0.5]
+
+
+def test_hair_picked_evenly_and_hair_cut_are_told_from_hair_pulled() -> None:
+    even = ordered(*ROLLED[:2], visit("2026-05-11", work={"back": {"pull": 0.2, "pick": "even"}}))
+    assert len(even.hair["back"]) == 4
+    cut = ordered(visit("2026-05-11", work={"back": {"scissor": 10}}))
+    assert cut.facts["back"]["longest_mm"] == pytest.approx(10 + 3 * 2.1)
+    tidied = ordered(visit("2026-05-11", work={"back": {"scissor": True}}))
+    assert tidied.facts["back"]["longest_mm"] == pytest.approx((18 - 4) * 2.1)
+    clipped = ordered(visit("2026-05-11"), arrival={"back": {"clipped_mm": 4, "clipped_weeks": 2}})
+    assert clipped.facts["back"]["longest_mm"] == pytest.approx(4 + 5 * 2.1)
+
+
+def test_a_coat_that_nobody_described_counts_as_grown_out_and_says_so() -> None:
+    order = ordered(visit("2026-05-11", work={"back": {"pull": 0.3}}), arrival={"ribs": {"grown_weeks": 12}})
+    assert order.guessed == {"back": 0.7, "ribs": 0, "toes": 1, "anus": 1, "nose": 1}
+    finding = next(finding for finding in order.findings if finding.code == "arrival-not-recorded")
+    assert "Back, Toes" in finding.message
+
+
+def test_the_show_day_and_age_are_facts_only_while_they_mean_something() -> None:
+    order = ordered(born="2026-01-01", show="2026-06-15")
+    assert order.all_facts["back"]["weeks_to_show"] == 2
+    assert order.all_facts["back"]["age_weeks"] == pytest.approx(151 / 7)
+    later = ordered(visit("2026-05-01", show="2026-06-08"), born="2027-01-01", show="2026-05-30")
+    assert later.all_facts["back"]["weeks_to_show"] == 1
+    assert "age_weeks" not in later.all_facts["back"]
+
+
+def test_what_was_seen_today_stands_in_for_what_was_computed() -> None:
+    saw = {"longest_mm": 12, "layers": 3, "see_through": True, "undercoat": "some"}
+    order = ordered(*ROLLED, visit("2026-06-01", seen={"back": saw}))
+    seen, computed = order.all_facts["back"], order.all_facts["ribs"]
+    facts = ("longest_mm", "layers", "see_through", "undercoat")
+    assert [seen[fact] for fact in facts] == [12, 3, True, 0.5]
+    assert [computed[fact] for fact in facts[1:]] == [4, False, 0.75]
+    differs = [finding for finding in order.findings if finding.code == "seen-differs"]
+    assert len(differs) == 4
+    agreed = ordered(*ROLLED, visit("2026-06-01", seen={"back": {"layers": 4, "see_through": False}}))
+    assert not [finding for finding in agreed.findings if finding.code == "seen-differs"]
+
+
+def test_a_comparison_is_of_the_means_of_its_parts() -> None:
+    profile = copy.deepcopy(PROFILE)
+    profile["comparisons"] = {"toes_to_body": {"fact": "longest_mm", "of": "toes", "to": "body"}}
+    arrival = {"toes": {"longest_mm": 9}, "back": {"longest_mm": 12}, "ribs": {"longest_mm": 24}}
+    seen = {part: {"longest_mm": said["longest_mm"]} for part, said in arrival.items()}
+    history = {"format": 1, "dog": {"id": "pip"}, "arrival": arrival, "visits": [visit("2026-06-01", seen=seen)]}
+    order = work_order(profile, history, date=DAY)
+    assert {facts["toes_to_body"] for facts in order.all_facts.values()} == {9 / 18}
+
+
+def test_a_record_may_name_a_zone() -> None:
+    profile = copy.deepcopy(PROFILE)
+    profile["sensitive_zones"]["ticklish"] = {**PROFILE["sensitive_zones"]["toes"], "regions": ["nose", "ribs"]}
+    said = {"format": 1, "dog": {"id": "pip"}, "visits": [visit("2026-05-11", work={"ticklish": {"pull": 0.3}})]}
+    order = work_order(profile, said, date=DAY)
+    assert {region: len(order.hair[region]) for region in ("ribs", "nose", "back")} == {"ribs": 2, "nose": 2, "back": 1}
+
+
+def test_the_smallest_part_wins_and_of_equals_the_first_in_the_alphabet() -> None:
+    names = {"aft": ("x", "y"), "back": ("x",), "croup": ("x",), "zone": ("y",)}
+    assert most_specific(["croup", "zone", "aft", "back"], names) == {"x": "back", "y": "zone"}
+    assert most_specific(["aft", "croup"], names) == {"x": "croup", "y": "aft"}
+
+
+def test_what_records_name_is_worked_out_once_and_not_kept_without_end() -> None:
+    plan = compiled(load_profile(PROFILE))
+    assert plan.said(("body", "toes")) is plan.said(("body", "toes"))
+    for keys in islice(product(sorted(plan.names), repeat=5), 4200):
+        assert plan.said(keys) == most_specific(keys, plan.names)
+    assert len(plan.chosen) == 4096
+
+
+def test_a_profile_is_made_ready_once_and_not_kept_without_end() -> None:
+    profile = load_profile(PROFILE)
+    assert compiled(profile) is compiled(profile)
+    for number in range(MOST_READY + 5):  # each gone by the next, so that an id may come again
+        assert compiled(profile._replace(label=str(number))).profile.label == str(number)
+        assert len(_ready) <= MOST_READY
+
+
+def test_every_fact_of_a_region_worked_by_hand() -> None:
+    order = ordered(
+        visit("2026-04-20", work={"back": {"pull": 0.2}}, reactions={"back": "calm"}),
+        visit("2026-05-11", work={"back": {"card": True, "scissor": 10}, "anus": {"clip": 3}}),
+        visit("2026-05-18", work={"back": {"pull": 0.1}}, seen={"back": {"skin": "sound"}}, health=["nursing"]),
+        born="2025-06-02",
+        sex="female",
+        neutered=False,
+        show="2026-06-29",
+    )
+    dog = {
+        "visits": 3,
+        "minutes": 240,
+        "health": ("nursing",),
+        "age_weeks": 52,
+        "sex": "female",
+        "neutered": False,
+        "weeks_to_show": 4,
+        "weeks_since_visit": 2,
+    }
+    # 0.7 is 21 weeks old and, since it was cut to 10 mm, three weeks longer; 0.2 is 6 weeks old and 4.2 mm; 0.1 is hidden.
+    back = {
+        "region": "back",
+        "groups": ("body",),
+        "coat": "jacket",
+        "sensitivity": "none",
+        "cover": pytest.approx(0.7 + 0.2 * 4.2 / 6),
+        "through_share": 0.9,
+        "ready_share": 0.7,
+        "blown_share": 0,
+        "longest_mm": pytest.approx(10 + 3 * 2.1),
+        "oldest_weeks": 21,
+        "outline_mm": pytest.approx(10 + 3 * 2.1),
+        "layers": 2,
+        "next_layer_weeks": 2,
+        "see_through": False,
+        "weeks_since_pull": 2,
+        "weeks_since_cut": 3,
+        "weeks_since_card": 3,
+        "undercoat": 0.75,
+        "skin": "sound",
+        "last_reaction": "calm",
+    }
+    assert order.all_facts["back"] == back | dog
+    anus = order.all_facts["anus"]
+    assert anus["weeks_since_cut"] == 3
+    assert not {"weeks_since_pull", "weeks_since_card", "skin", "see_through"} & set(anus)
+    assert (anus["undercoat"], order.all_facts["nose"]["undercoat"]) == (1, 1)
+    assert order.all_facts["toes"]["sensitivity"] == "high"
+    assert "weeks_since_cut" not in order.all_facts["toes"]
+    blown = ordered(arrival={"body": {"grown_weeks": 26}}).all_facts["back"]
+    assert (blown["blown_share"], blown["ready_share"], blown["cover"]) == (1, 1, 1)
+
+
+def test_each_region_grows_at_its_own_pace() -> None:
+    record, facts, _ = measured("2026-03-30", back=8, ribs=20)
+    back, ribs = record.pace.of("back"), record.pace.of("ribs")
+    assert back < record.pace.mean < ribs
+    for region, pace in (("back", back), ("ribs", ribs)):
+        assert facts[region]["oldest_weeks"] == 19
+        assert facts[region]["longest_mm"] == pytest.approx(2.1 * (pace * 19 - 4))
+
+
+def test_the_hair_of_a_slow_dog_is_blown_later() -> None:
+    record, facts, verdicts = measured("2025-12-08", back=9)
+    pace = record.pace.of("back")
+    assert pace < 0.95
+    # Hair of 35 weeks, blown at 26 of its own, which are more on the calendar; full grown at 45 mm it is 10 too long.
+    assert verdicts["back"].overgrown_weeks == pytest.approx(max(35 - 26 / pace, 10 / 2.1 / pace))
+    assert facts["back"]["longest_mm"] == 45
+
+
+def test_cover_that_is_just_enough_lets_no_skin_show() -> None:
+    # The profile asks for half of the skin to be hidden.
+    just, less = (ordered(visit("2026-06-01", work={"back": {"pull": share}})) for share in (0.5, 0.501))
+    assert [(order.facts["back"]["cover"], order.facts["back"]["see_through"]) for order in (just, less)] == [
+        (0.5, False),
+        (0.499, True),
+    ]
+
+
+def test_what_differs_is_told_of_every_region() -> None:
+    saw = {"back": {"layers": 1}, "ribs": {"layers": 1}}
+    order = ordered(*ROLLED, visit("2026-06-01", seen=saw))
+    told = [finding.message.split(":")[0] for finding in order.findings if finding.code == "seen-differs"]
+    assert told == ["Back", "Ribs"]
+
+
+def test_facts_at_their_limits() -> None:
+    assert ordered(born="2026-06-01").all_facts["back"]["age_weeks"] == 0
+    assert "age_weeks" not in ordered(born="2026-06-02").all_facts["back"]
+    carded = ordered(visit("2026-03-09", work={"back": {"card": True}}))  # twelve weeks ago, of the four it takes
+    assert carded.all_facts["back"]["undercoat"] == 1
+
+
+def test_what_was_never_done_is_not_compared() -> None:
+    profile = copy.deepcopy(PROFILE)
+    profile["comparisons"] = {"pulled": {"fact": "weeks_since_pull", "of": "toes", "to": "body"}}
+    order = work_order(profile, {"format": 1, "dog": {"id": "pip"}}, date=DAY)
+    assert all("pulled" not in facts for facts in order.all_facts.values())

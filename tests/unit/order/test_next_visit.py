@@ -1,0 +1,165 @@
+"""The next visit: its days against figures worked out by hand, and what a later visit finds against the record itself."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from math import ceil, sqrt
+from typing import Any
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from coatrules import load_history, load_profile, work_order
+from coatrules.coat.measures import standing
+from coatrules.dog.state import recorded
+from coatrules.order.decide import decide
+from coatrules.order.delay import WEEKS_LATE
+from coatrules.order.engine import order
+from coatrules.order.facts import all_facts
+from coatrules.order.next_visit import next_layers
+from coatrules.profile.compiled import compiled
+from coatrules.recording.entry import as_planned
+from coatrules.report.markdown import markdown
+from coatrules.report.text import text
+from tests.support import small
+from tests.support.strategies import histories, profiles
+
+DAY = date(2026, 3, 2)
+
+PROFILE = small.profile(
+    id="one",
+    label="One region",
+    regions={"back": {"label": "Back", "coat": "jacket", "minutes": {"pull": 20}}},
+    layer_targets={
+        "back": {
+            "regions": ["back"],
+            "layers": 4,
+            "take": {"usual": 0.2},
+            "cover": {"at_least": 0.5},
+            "longest_mm": [15, 35],
+        }
+    },
+)
+STRIPPED = {
+    "format": 1,
+    "dog": {"id": "pip"},
+    "arrival": {"back": {"grown_weeks": 30}},
+    "visits": [{"visit": DAY.isoformat(), "work": {"back": {"pull": 1}}}],
+}
+
+
+def after(days: float) -> date:
+    return DAY + timedelta(days=days)
+
+
+def test_the_days_of_a_stripped_coat_by_hand() -> None:
+    targets = {"back": {k: v for k, v in PROFILE["layer_targets"]["back"].items() if k != "cover"}}
+    visit = work_order({**PROFILE, "layer_targets": targets}, STRIPPED, date=DAY + timedelta(days=1)).next_visit
+    ready = (4 + 6 / 2.1) * 7  # 6 mm: long enough to pull
+    too_long = (4 + 35 / 2.1) * 7  # before it is blown after 26 weeks
+    assert visit.earliest == after(ceil(ready - 1e-9))
+    assert visit.latest == after(ceil(too_long))
+    assert visit.best == visit.earliest  # three weeks are too early
+    spread = 1.2816 * sqrt(0.15**2 + 0.10**2)
+    for binding, days in zip(visit.binding, (ready, too_long), strict=True):
+        assert abs(binding.window[0].toordinal() - DAY.toordinal() - days / (1 + spread)) <= 1.5
+        assert abs(binding.window[1].toordinal() - DAY.toordinal() - days / (1 - spread)) <= 1.5
+    assert visit.window_80("earliest") == visit.window_80("best") == visit.binding[0].window
+    layer = next_layers(compiled(load_profile(PROFILE)), _record(DAY + timedelta(days=1))).get("back")
+    assert layer is not None
+    assert layer.day == after(28)
+    assert abs(layer.window[0].toordinal() - DAY.toordinal() - 28 / (1 + spread)) <= 1.5
+    assert abs(layer.window[1].toordinal() - DAY.toordinal() - 28 / (1 - spread)) <= 1.5
+
+
+def _record(day: date) -> Any:
+    return recorded(compiled(load_profile(PROFILE)), load_history(STRIPPED), day)
+
+
+def two_that_disagree(every: int) -> Any:
+    """The back is just stripped and ready after 48 days (6 mm at 2.1 mm a week after four weeks); the legs are already past
+    30 mm in 15 days (28 mm today)."""
+    legs = {**PROFILE["layer_targets"]["back"], "regions": ["legs"], "take": {"usual": 0.2, "at_most": 0.2}}
+    del legs["cover"]
+    profile = PROFILE | {
+        "visit": {**PROFILE["visit"], "every_weeks": every},
+        "regions": PROFILE["regions"] | {"legs": {**PROFILE["regions"]["back"], "label": "Legs"}},
+        "layer_targets": {
+            "back": {k: v for k, v in PROFILE["layer_targets"]["back"].items() if k != "cover"},
+            "legs": legs | {"longest_mm": [15, 30]},
+        },
+    }
+    history = STRIPPED | {"arrival": {"legs": {"longest_mm": 28}, "back": {"grown_weeks": 30}}}
+    return work_order(
+        profile, {**history, "visits": [{"visit": DAY.isoformat(), "work": {"back": {"pull": 1}}}]}, date=DAY
+    )
+
+
+@pytest.mark.parametrize("every", [3, 10])
+def test_where_two_ends_disagree_the_hair_is_let_grow_ready_but_no_longer_than_planned(every: int) -> None:
+    """Common practice, no source: a dog is not called back within days for one part that is a little long."""
+    told = two_that_disagree(every)
+    visit = told.next_visit
+    assert visit.clash
+    assert visit.latest < visit.earliest
+    assert visit.best == min(visit.earliest, DAY + timedelta(weeks=every))
+    low, high = visit.window_80("best")
+    assert low <= visit.best <= high
+    said = " ".join(text(told).split())
+    assert "These two disagree. On the best day a little too long: legs" in said
+    assert ("less is ready, so take less: back" in said) == (visit.best < visit.earliest)
+
+
+def test_coming_late_by_hand() -> None:
+    """One coat, 22 days after the strip and two, four and eight weeks later."""
+    order_now = work_order(PROFILE, STRIPPED, date=DAY + timedelta(days=1), ahead=True)
+    late = order_now.next_visit.late
+    assert [(later.weeks, later.day) for later in late] == [(weeks, after(22 + 7 * weeks)) for weeks in WEEKS_LATE]
+    lengths = [0.0, 2.1 * (36 / 7 - 4), 2.1 * (50 / 7 - 4), 2.1 * (78 / 7 - 4)]
+    assert [later.longest_mm for later in late] == pytest.approx(lengths)
+    assert [later.cover for later in late] == pytest.approx([min(1, mm / 6) for mm in lengths])
+    assert [later.blown_share for later in late] == [0.0] * 4
+    assert [later.minutes for later in late] == [0.0, 0.0, 4.0, 4.0]  # from 6 mm on, a fifth of 20 minutes
+    shown = text(order_now)
+    assert "If the dog comes later" in shown
+    assert "8 weeks later" in shown
+    assert max(map(len, shown.splitlines())) <= 88
+    assert "| 8 weeks later | 100% | 15 mm | 0% | 4 min |" in markdown(order_now)
+
+
+def test_nobody_asked_nothing_is_told_of_later() -> None:
+    plan = compiled(load_profile(PROFILE))
+    told = order(plan, load_history(STRIPPED), DAY + timedelta(days=1))
+    assert told.next_visit.late == ()
+    assert "comes later" not in text(told)
+    assert told.to_dict()["next_visit"]["late"] == []
+
+
+@settings(max_examples=40)
+@given(profiles(), histories(), st.integers(1, 60))
+def test_what_a_later_visit_finds_is_what_the_record_says_then(
+    profile: dict[str, Any], history: dict[str, Any], days: int
+) -> None:
+    """Today's order written down as done, and the later day asked of the record."""
+    last = max((date.fromisoformat(visit["visit"]) for visit in history["visits"]), default=date(2025, 1, 6))
+    today = last + timedelta(days=days)
+    order_now = work_order(profile, history, date=today, ahead=True)
+    done = {"visit": today.isoformat()} | as_planned(order_now)
+    plan = compiled(load_profile(profile))
+    then = load_history({**history, "visits": [*history["visits"], done]})
+    hand = [name for name, region in plan.regions.items() if region.target and not region.clipper_only]
+    for later in order_now.next_visit.late:
+        record = recorded(plan, then, later.day)
+        facts, _ = all_facts(plan, then.dog, record, order_now.minutes_available)
+        verdicts, _ = decide(plan, record, facts)
+        coats = [
+            standing(record.regions[name].coat, plan.regions[name].growth, record.pace.of(name), record.day)
+            for name in hand
+        ]
+        assert later.longest_mm == pytest.approx(max(coat.longest_mm for coat in coats))
+        assert later.blown_share == pytest.approx(sum(coat.blown_share for coat in coats) / len(coats))
+        minutes = sum(task.minutes for verdict in verdicts.values() for task in verdict.tasks)
+        assert later.minutes == pytest.approx(minutes, abs=0.2501)
+        covers = [coat.cover for name, coat in zip(hand, coats, strict=True) if "see_through" in facts[name]]
+        assert later.cover == (pytest.approx(min(covers)) if covers else None)

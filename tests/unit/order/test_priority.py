@@ -1,0 +1,164 @@
+"""What comes first and what is put off: how late each kind of work is, and what else weighs."""
+
+from __future__ import annotations
+
+import copy
+from typing import Any
+
+import pytest
+
+from coatrules import WorkOrder, work_order
+from tests.support.five_parts import DAY, PROFILE, ROLLED, measured, ordered, visit
+
+
+def test_what_was_put_off_outranks_its_peers_next_time() -> None:
+    tight = ordered(*ROLLED, minutes=14)
+    assert {"back", "anus"} == {step.region for step in tight.steps}
+    first = "ribs"
+    assert first in tight.deferred
+    again = [*ROLLED[:3], {**ROLLED[3], "put_off": [first]}, visit("2026-05-25", put_off=[first])]
+    order = ordered(*again, minutes=14)
+    assert {"ribs", "anus"} == {step.region for step in order.steps}
+    assert next(step for step in order.steps if step.region == first).priority_parts["put_off"] == 20
+    worked = ordered(*again, visit("2026-05-30", work={first: {"pull": 0.1}}))
+    assert all("put_off" not in step.priority_parts for step in worked.steps if step.region == first)
+
+
+def test_calendar_work_is_due_when_nearer_to_today_than_to_the_next_visit() -> None:
+    # Every 4 weeks, visits every 3: due from two and a half weeks on, which is 17.5 days.
+    assert any(step.region == "anus" for step in ordered(visit("2026-05-14", work={"anus": {"clip": 3}})).steps)
+    waits = ordered(visit("2026-05-15", work={"anus": {"clip": 3}}))
+    assert [reason.text for reason in waits.left_alone["anus"] if reason.rule == "coat.not-due"] == [
+        "Nothing is due here until 11 days from now."
+    ]
+
+
+def test_a_late_carding_is_late_by_what_the_undercoat_takes() -> None:
+    order = ordered(
+        visit("2026-04-20", work={"body": {"pull": 0.2, "card": True}}),
+        rules={"rest": {"regions": ["back"], "then": {"leave": ["pull"]}}},
+    )
+    pulled = ordered(*ROLLED[:2], visit("2026-05-04", work={"body": {"pull": 0.2, "card": True}}))
+    assert next(step for step in pulled.steps if step.region == "back").priority_parts["overdue"] == 6  # four, of three
+    parts = {step.task: step.priority_parts for step in order.steps if step.region == "back"}
+    assert parts == {"card": {"base": 40.0, "overdue": 12.0}}  # six weeks, of four: two late, at 6 each
+
+
+def test_a_part_that_fills_more_than_the_visit_is_not_promised_for_next_time() -> None:
+    order = ordered(*ROLLED, minutes=6)
+    assert order.deferred["back"][0].rule == "coat.never-time"
+    assert "give the dog a longer visit" in order.deferred["back"][0].text
+
+
+@pytest.mark.parametrize(
+    ("back", "ribs", "longest_mm", "put_off"),
+    [
+        (20, 21, 35, "back"),  # 33.6 mm and 35.7: only the ribs are too long
+        (22, 21, 35, "ribs"),
+        (27, 28, 44, "back"),  # both full grown; blown for one week and for two
+        (28, 28, 44, "ribs"),  # alike: the later on the walk waits
+    ],
+)
+def test_of_equals_the_coat_longest_overgrown_is_worked(back: int, ribs: int, longest_mm: float, put_off: str) -> None:
+    profile = copy.deepcopy(PROFILE)
+    profile["layer_targets"]["body"]["longest_mm"] = [15, longest_mm]
+    arrival = {"back": {"grown_weeks": back}, "ribs": {"grown_weeks": ribs}}
+    order = work_order(profile, {"format": 1, "dog": {"id": "pip"}, "arrival": arrival}, date=DAY, minutes=16)
+    assert put_off in order.deferred
+    assert {"back", "ribs"} - {put_off} <= {step.region for step in order.steps}
+
+
+def test_how_late_each_kind_of_work_is() -> None:
+    def overdue(*visits: dict[str, Any]) -> dict[str, float]:
+        profile = copy.deepcopy(PROFILE)
+        profile["routines"] = {
+            "comb": {"task": "comb", "regions": ["nose"], "every_weeks": 4, "minutes": 2},
+            "tidy": {"task": "scissor", "regions": ["nose"], "every_weeks": 5, "minutes": 2},
+        }
+        arrival = {"body": {"grown_weeks": 15}}
+        history = {"format": 1, "dog": {"id": "pip"}, "arrival": arrival, "visits": list(visits)}
+        steps = work_order(profile, history, date=DAY, minutes=240).steps
+        return {
+            step.region: step.priority_parts.get("overdue", 0)
+            for step in steps
+            if step.region in ("back", "nose", "anus")
+        }
+
+    assert overdue() == {"back": 0, "nose": 0, "anus": 0}
+    # Six weeks ago: three later than a pull is due, were it only looked at. What is on the calendar has no first day.
+    assert overdue(visit("2026-04-20")) == {"back": 18, "nose": 0, "anus": 0}
+    assert overdue(*ROLLED)["back"] == 0
+    combed = visit("2026-04-20", work={"nose": {"comb": True, "scissor": True}})
+    assert overdue(combed)["nose"] == 12  # the comb is two weeks late, the scissors one
+    # Six weeks ago the comb is two late; the scissors of four weeks ago come a week early, and are not late.
+    apart = overdue(
+        visit("2026-04-20", work={"nose": {"comb": True}}), visit("2026-05-04", work={"nose": {"scissor": True}})
+    )
+    assert apart["nose"] == 12
+
+
+def test_what_is_combed_where_only_the_clipper_may_go_is_late_by_its_own_interval() -> None:
+    profile = copy.deepcopy(PROFILE)
+    profile["routines"] = {"comb": {"task": "comb", "regions": ["anus"], "every_weeks": 2, "minutes": 2}}
+    visits = [visit("2026-05-04", work={"anus": {"comb": True}}), visit("2026-05-18", work={"anus": {"clip": 3}})]
+    order = work_order(profile, {"format": 1, "dog": {"id": "pip"}, "visits": visits}, date=DAY)
+    step = next(step for step in order.steps if step.region == "anus")
+    assert (step.task, step.priority_parts) == ("comb", {"base": 30.0, "overdue": 12.0})  # four weeks, of two
+
+
+def test_what_is_clipped_by_the_calendar_alone_is_late_by_the_calendar() -> None:
+    profile = copy.deepcopy(PROFILE)
+    profile["routines"] = {"clip": {"task": "clip", "regions": ["nose"], "every_weeks": 3, "minutes": 2}}
+    visits = [visit("2026-05-04", work={"nose": {"clip": 3}})]
+    order = work_order(profile, {"format": 1, "dog": {"id": "pip"}, "visits": visits}, date=DAY)
+    step = next(step for step in order.steps if step.region == "nose")
+    assert (step.task, step.priority_parts) == ("clip", {"base": 60.0, "overdue": 6.0})  # four weeks, of three
+
+
+def test_the_parts_of_a_priority_and_its_limits() -> None:
+    def step(order: WorkOrder, region: str) -> tuple[float, dict[str, float]]:
+        return next((step.priority, dict(step.priority_parts)) for step in order.steps if step.region == region)
+
+    high = ordered(rules={"first": {"regions": ["anus"], "then": {"priority": 100}}})
+    assert step(high, "anus") == (100, {"base": 60.0, "rules": 100.0})
+    waited = ordered(*[visit(f"2026-05-{day}", put_off=["anus"]) for day in (11, 12, 13, 14)])
+    assert step(waited, "anus") == (90, {"base": 60.0, "put_off": 30.0})  # ten for each time, thirty at most
+
+
+def test_hair_too_long_on_a_slow_dog_has_been_so_for_longer() -> None:
+    record, facts, verdicts = measured("2026-02-23", back=9)
+    longest, pace = facts["back"]["longest_mm"], record.pace.of("back")
+    assert isinstance(longest, float)
+    assert 35 < longest < 45
+    assert verdicts["back"].overgrown_weeks == pytest.approx((longest - 35) / 2.1 / pace)
+    assert verdicts["anus"].overgrown_weeks == 0
+
+
+def test_the_weightiest_work_of_a_region_sets_its_base() -> None:
+    tidy = {"tidy": {"task": "scissor", "regions": ["back"], "every_weeks": 5, "minutes": 2}}
+    steps = [step for step in ordered(by={"routines": tidy}).steps if step.region == "back"]
+    assert {step.task for step in steps} == {"card", "pull", "scissor"}
+    assert {step.priority_parts["base"] for step in steps} == {50.0}
+
+
+def test_a_priority_has_one_decimal_and_lateness_counts_for_thirty_at_most() -> None:
+    rule = {"then": {"priority": 0.06}}
+    order = ordered(visit("2026-05-05", work={"body": {"pull": 0.2}, "toes": {"pull": 0.2}}), rules={"more": rule})
+    back = next(step for step in order.steps if step.region == "back" and step.task == "pull")
+    assert back.priority_parts == {"base": 50.0, "overdue": 5.1, "rules": 0.06}  # 27 days, of 21: 6 / 7 weeks, times 6
+    assert back.priority == 55.2
+    long_ago = ordered(visit("2026-01-01", work={"body": {"pull": 0.2}}))
+    assert {step.priority_parts["overdue"] for step in long_ago.steps if step.region == "back"} == {30.0}
+
+
+@pytest.mark.parametrize(("every_weeks", "due"), [(3.5, True), (3.6, False)])
+def test_a_routine_half_a_visit_early_is_done_and_earlier_is_not(every_weeks: float, due: bool) -> None:
+    tidy = {"tidy": {"task": "comb", "regions": ["nose"], "every_weeks": every_weeks, "minutes": 2, "because": "Tidy."}}
+    order = ordered(visit("2026-05-18", work={"nose": {"comb": True}}), by={"routines": tidy})
+    steps = [step for step in order.steps if step.region == "nose"]
+    assert bool(steps) is due
+    for step in steps:
+        assert [(reason.rule, reason.facts, reason.said) for reason in step.because] == [
+            ("coat.calendar", {"every_weeks": 3.5, "weeks_since": 2.0}, ""),
+            ("coat.calendar", {"every_weeks": 3.5, "weeks_since": 2.0}, "Tidy."),
+        ]

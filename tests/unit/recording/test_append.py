@@ -1,0 +1,404 @@
+"""Writing a visit down: from the order as done, from a file, or question by question; what is written reads back equal."""
+
+from __future__ import annotations
+
+import io
+import json
+import sys
+from collections.abc import Iterator
+from datetime import date
+from pathlib import Path
+from typing import Any, get_args
+
+import pytest
+import yaml
+from hypothesis import given
+from hypothesis import strategies as st
+
+from coatrules.cli import main
+from coatrules.cli.record import ask
+from coatrules.dog.history import Events, Health, Seen, Visit, Work
+from coatrules.dog.loading import history_of, load_history
+from coatrules.dog.state import recorded
+from coatrules.order.engine import order
+from coatrules.problems import InputError
+from coatrules.reading import read_yaml
+from coatrules.recording.append import append_visit
+from coatrules.recording.entry import apply_did, apply_left, as_planned
+from coatrules.recording.text import history_data, history_text, visit_data, visit_text
+from tests.support.book import HISTORY, JSON_HISTORY, PROFILE, plan, profile_folder
+
+DAY = date(2026, 3, 21)
+PARTS = ("back", "ribs", "toes", "vent", "body", "all", "feet", "sanitary")
+
+
+@pytest.fixture
+def dog(tmp_path: Path) -> Path:
+    (tmp_path / "profiles").mkdir()
+    profile_folder(tmp_path / "profiles")
+    (tmp_path / "pip.yaml").write_text(HISTORY, encoding="utf-8")
+    return tmp_path / "pip.yaml"
+
+
+def record(dog: Path, *said: str) -> int:
+    return main(["record", str(dog), "--profiles", str(dog.parent / "profiles"), "--date", DAY.isoformat(), *said])
+
+
+# -- text ---------------------------------------------------------------------------------------------------------------
+
+parts = st.sampled_from(PARTS)
+days = st.dates(date(2000, 1, 1), date(2099, 12, 31))
+lengths = st.floats(0, 300) | st.integers(0, 300).map(float)
+works = st.builds(
+    Work,
+    card=st.booleans(),
+    pull=st.none() | st.floats(0, 1),
+    pick=st.sampled_from(["longest", "even"]),
+    clip=st.booleans() | lengths,
+    scissor=st.booleans() | lengths,
+    comb=st.booleans(),
+    minutes=st.none() | st.floats(0, 600),
+)
+sights = st.builds(
+    Seen,
+    longest_mm=st.none() | lengths,
+    layers=st.none() | st.integers(0, 20),
+    see_through=st.none() | st.booleans(),
+    undercoat=st.none() | st.sampled_from(["none", "some", "full"]),
+    skin=st.none() | st.sampled_from(["sound", "unsound"]),
+)
+# Text as the strict reader gives it: in normal form C, nothing hidden; with all that means something in YAML.
+notes = st.text("aZ9 é☂:#-?,[]{}&*!|>'\"%@`~\\\n=.", min_size=1, max_size=60) | st.sampled_from(
+    ["no", "true", "null", "~", "12:30", "1e3", "0x1F", "2026-01-01", "---", "...", "- a", "a: b", "a #b", " a ", "<<"]
+)
+events = st.builds(Events, season=st.none() | days, whelped=st.none() | days).filter(any)
+visits = st.builds(
+    Visit,
+    day=days,
+    work=st.dictionaries(parts, works, max_size=3),
+    seen=st.dictionaries(parts, sights, max_size=3),
+    reactions=st.dictionaries(parts, st.sampled_from(["calm", "unsettled", "stop"]), max_size=3),
+    health=st.none() | st.lists(st.sampled_from(get_args(Health)), unique=True, max_size=3).map(tuple),
+    put_off=st.lists(parts, max_size=2).map(tuple),
+    events=st.none() | events,
+    show=st.none() | days,
+    note=st.none() | notes,
+)
+
+
+@given(st.lists(visits, max_size=3))
+def test_what_is_written_reads_back_equal(said: list[Visit]) -> None:
+    old = history_of(read_yaml(HISTORY))
+    text = HISTORY + "".join("---\n" + visit_text(visit_data(visit)) for visit in said)
+    assert history_of(read_yaml(text)).visits == (*old.visits, *said)
+
+
+@given(visits)
+def test_another_reader_takes_it_for_the_same(visit: Visit) -> None:
+    # PyYAML reads YAML 1.1; where it and our reader (1.2) agree, nobody's editor will see anything else. BaseLoader gives
+    # every scalar as text and so tells the structure and the words.
+    text = visit_text(visit_data(visit))
+    theirs = yaml.load(text, Loader=yaml.BaseLoader)
+    data = json.loads(json.dumps(visit_data(visit)), parse_int=str, parse_float=str)
+    assert list(theirs) == list(data)
+    assert theirs.get("note") == data.get("note")
+    assert theirs.get("reactions", {}) == data.get("reactions", {})
+    assert {part: set(work) for part, work in theirs.get("work", {}).items()} == {
+        part: set(work) for part, work in data.get("work", {}).items()
+    }
+
+
+def test_a_whole_history_reads_back_equal() -> None:
+    history = history_of(read_yaml(HISTORY))
+    again = history_of(read_yaml(history_text(history_data(history))))
+    assert (again.dog, again.arrival, again.visits) == (history.dog, history.arrival, history.visits)
+
+
+# -- what was done ------------------------------------------------------------------------------------------------------
+
+
+@given(st.dictionaries(parts, works, max_size=4), parts, st.floats(0.01, 1))
+def test_what_was_done_holds_for_just_that_part(before: dict[str, Work], part: str, share: float) -> None:
+    ready = plan()
+    visit = {"work": {name: visit_data(Visit(day=DAY, work={"x": work}))["work"]["x"] for name, work in before.items()}}
+    old = dict(ready.by_region(visit["work"]))
+    apply_did(visit, part, {"pull": share}, ready)
+    new = dict(ready.by_region(visit["work"]))
+    for region in ready.regions:
+        if region in ready.names[part]:
+            assert new[region]["pull"] == share
+            # All other tasks there stay as they were.
+            kept = {task: how for task, how in old.get(region, {}).items() if task not in ("pull", "minutes")}
+            assert {task: how for task, how in new[region].items() if task not in ("pull", "minutes")} == kept
+        else:
+            assert new.get(region) == old.get(region)
+
+
+@given(st.dictionaries(parts, works, max_size=4), parts)
+def test_what_was_left_was_not_worked(before: dict[str, Work], part: str) -> None:
+    ready = plan()
+    work = {name: visit_data(Visit(day=DAY, work={"x": work}))["work"]["x"] for name, work in before.items()}
+    old = dict(ready.by_region(work))
+    visit: dict[str, Any] = {"work": work}
+    apply_left(visit, part, ready)
+    new = dict(ready.by_region(visit.get("work", {})))
+    for region in ready.regions:
+        if region in ready.names[part]:
+            assert not new.get(region)
+        else:
+            assert new.get(region) == old.get(region)
+    assert visit["put_off"] == [part]
+
+
+def test_as_planned_is_what_the_order_says(dog: Path) -> None:
+    ready, history = plan(), load_history(dog)
+    today = order(ready, history, DAY)
+    done = as_planned(today)
+    assert set(done["work"]) == {step.region for step in today.steps if step.region is not None}
+    for step in today.steps:
+        if step.region is not None:
+            assert step.task in done["work"][step.region]
+            if step.share is not None:
+                assert done["work"][step.region]["pull"] == pytest.approx(step.share, abs=1e-6)
+    assert done.get("put_off", []) == list(today.deferred)
+    # What the order left after the work is what the next day's record finds: the same hair, a day older.
+    new = append_visit(dog, Visit(day=DAY, work={n: Work(**w) for n, w in done["work"].items()}), plan=ready)
+    assert order(ready, new, date(2026, 3, 22)).facts["back"]["weeks_since_pull"] == pytest.approx(1 / 7)
+
+
+def test_a_clip_without_a_length_is_written_as_planned(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """A rule may add a clip to a part that no length is set for; what the order says can always be recorded."""
+    neat = {"regions": ["back"], "then": {"add": {"clip": 2}}, "because": "A neat edge."}
+    (tmp_path / "small.yaml").write_text(json.dumps({**PROFILE, "rules": {"neat": neat}}), encoding="utf-8")
+    pip = tmp_path / "dogs" / "pip.yaml"
+    pip.parent.mkdir()
+    pip.write_text(HISTORY, encoding="utf-8")
+    said = ["record", str(pip), "--profiles", str(tmp_path), "--date", DAY.isoformat(), "--as-planned"]
+    assert main(said) == 0, capsys.readouterr().err
+    visit = load_history(pip).visits[-1]
+    assert visit.work["back"].clip is True
+    # The outline alone: the coat is not cut, but the task is done.
+    known = recorded(plan(), load_history(pip), DAY)
+    assert known.regions["back"].last["clip"] == DAY.toordinal()
+    assert not known.regions["back"].coat.cuts
+    assert not known.endings
+
+
+# -- the command --------------------------------------------------------------------------------------------------------
+
+
+def test_as_planned_with_exceptions(dog: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    before = dog.read_bytes()
+    said = "--as-planned --did back=0.15 --left toes --seen back:longest_mm=14 --reaction feet=stop --minutes back=12"
+    assert record(dog, *said.split(), "--health", "none", "--note", "Good: calm") == 0
+    written = dog.read_bytes()
+    assert written.startswith(before)  # nothing written before is ever rewritten
+    assert written[len(before) :].decode() == "---\n" + capsys.readouterr().out
+    last = load_history(dog).visits[-1]
+    assert last.day == DAY
+    assert last.work["back"] == Work(card=True, pull=0.15, minutes=12)
+    assert "toes" not in last.work
+    assert last.work["vent"] == Work(clip=3)
+    assert last.seen == {"back": Seen(longest_mm=14)}
+    assert last.reactions == {"feet": "stop"}
+    assert last.health == ()
+    assert last.put_off == ("toes",)
+    assert last.note == "Good: calm"
+
+
+def test_a_visit_from_a_file_with_more_said_of_it(dog: Path) -> None:
+    source = dog.with_name("visit.yaml")
+    source.write_text(f"visit: {DAY}\nwork:\n  body: {{card: true, pull: 0.3}}\nnote: one\n", encoding="utf-8")
+    assert record(dog, "--from", str(source), "--did", "ribs=0.1", "--note", "two") == 0
+    last = load_history(dog).visits[-1]
+    assert last.work == {"body": Work(card=True, pull=0.3), "ribs": Work(card=True, pull=0.1)}
+    assert last.note == "one two"
+
+
+@pytest.mark.parametrize(
+    ("text", "message"),
+    [
+        ("visit: 2026-03-21\nwork: {bak: {pull: 0.1}}\n", "visit.yaml:2:8: error: the profile 'small' has no region"),
+        ("visit: 2026-03-21\nwork: {back: {pul: 0.1}}\n", "visit.yaml:2:15: error: there is no key 'pul' here"),
+        ("visit: 2026-03-21\n---\nvisit: 2026-03-22\n", "expected one visit, found 2 documents"),
+        ("- 1\n", "visit.yaml:1:1: error: expected"),
+    ],
+)
+def test_a_wrong_file_is_refused_with_its_place(
+    dog: Path, text: str, message: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    source = dog.with_name("visit.yaml")
+    source.write_text(text, encoding="utf-8")
+    assert record(dog, "--from", str(source)) == 1
+    assert message in capsys.readouterr().err
+    assert dog.read_text(encoding="utf-8") == HISTORY
+
+
+@pytest.mark.parametrize(
+    ("said", "message"),
+    [
+        (["--did", "bak=0.1"], "no region, group or zone 'bak'\n    Did you mean 'back'?"),
+        (["--did", "back=1.5"], "at most 1"),
+        (["--reaction", "back=angry"], "'angry' is not one of those possible here"),
+        (["--left", "tail"], "no region, group or zone 'tail'"),
+        (["--seen", "back:layers=2.5"], "expected a whole number"),
+        (["--note", "bell\x07"], "this visit cannot be written down"),
+        ([], "nothing is said of this visit"),
+    ],
+)
+def test_what_is_wrong_is_refused_before_anything_is_written(
+    dog: Path, said: list[str], message: str, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(sys, "stdin", io.StringIO())
+    assert record(dog, *said) == 1
+    assert message in capsys.readouterr().err
+    assert dog.read_text(encoding="utf-8") == HISTORY
+
+
+@pytest.mark.parametrize(
+    "said",
+    [
+        "--did back",
+        "--did back=clip",
+        "--did back=x",
+        "--seen back=1",
+        "--seen back:a=1",
+        "--minutes back=x",
+        "--minutes 40",
+    ],
+)
+def test_a_command_line_that_is_wrong_ends_with_two(dog: Path, said: str, capsys: pytest.CaptureFixture[str]) -> None:
+    with pytest.raises(SystemExit) as ended:
+        record(dog, *said.split())
+    assert ended.value.code == 2
+    assert dog.read_text(encoding="utf-8") == HISTORY
+
+
+def test_the_same_work_is_not_recorded_twice(dog: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert record(dog, "--did", "back=0.1") == 0
+    assert record(dog, "--did", "back=0.1") == 1
+    assert "say --again" in capsys.readouterr().err
+    assert record(dog, "--note", "only a note") == 0
+    assert record(dog, "--did", "back=0.1", "--again") == 0
+    assert len(load_history(dog).visits) == 5
+
+
+@pytest.mark.parametrize(("day", "warned"), [("2999-12-31", True), ("2026-03-21", False)])
+def test_a_day_that_is_still_to_come_is_warned_of(
+    dog: Path, day: str, warned: bool, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert record(dog, "--date", day, "--did", "back=0.1") == 0
+    assert ("31 December 2999 is still to come" in capsys.readouterr().err) is warned
+
+
+def test_a_dry_run_shows_and_writes_nothing(dog: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert record(dog, "--did", "back=card+0.1", "--dry-run") == 0
+    assert capsys.readouterr().out == "visit: 2026-03-21\nwork:\n  back: {card: true, pull: 0.1}\n"
+    assert dog.read_text(encoding="utf-8") == HISTORY
+
+
+def test_question_by_question(capsys: pytest.CaptureFixture[str]) -> None:
+    worked = ["bak", "back", "much", "0.2+card", "12", "calm", "toes", "scissor", "", "stop", ""]
+    answers = iter([*worked, "back:longest_mm=14", "", "ribs", "", "tired", "in-whelp", "", "fine"])
+    visit = ask(plan(), DAY, lambda question: next(answers))
+    assert visit == {
+        "work": {"back": {"card": True, "pull": 0.2, "minutes": 12}, "toes": {"scissor": True}},
+        "reactions": {"back": "calm", "toes": "stop"},
+        "seen": {"back": {"longest_mm": 14}},
+        "put_off": ["ribs"],
+        "health": ["in-whelp"],
+        "note": "fine",
+    }
+    said = capsys.readouterr().err
+    assert "Did you mean 'back'?" in said
+    assert "'much' is not a share" in said
+    assert next(answers, None) is None
+
+
+def test_a_terminal_is_asked(dog: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    answers: Iterator[str] = iter(["back", "0.2", "", "", "", "", "", "", ""])
+    monkeypatch.setattr(sys.stdin, "isatty", lambda: True, raising=False)
+    monkeypatch.setattr("builtins.input", lambda question: next(answers))
+    assert record(dog) == 0
+    assert load_history(dog).visits[-1] == Visit(day=DAY, work={"back": Work(pull=0.2)})
+
+
+def test_a_terminal_that_says_nothing_records_nothing(
+    dog: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    before = dog.read_bytes()
+    monkeypatch.setattr(sys.stdin, "isatty", lambda: True, raising=False)
+    monkeypatch.setattr("builtins.input", lambda question: "")
+    assert record(dog) == 1
+    assert "nothing is said of this visit" in capsys.readouterr().err
+    assert dog.read_bytes() == before
+
+
+# -- files --------------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("end", ["", "\n", "\n\n\n", "\n...\n", "\n# the end", "\r\n"])
+def test_whatever_a_file_ends_with(tmp_path: Path, end: str) -> None:
+    file = tmp_path / "pip.yml"
+    before = (HISTORY.rstrip("\n") + end).encode()
+    file.write_bytes(before)
+    new = Visit(day=DAY, note="x")
+    append_visit(file, new)
+    assert file.read_bytes().startswith(before)
+    assert load_history(file).visits[-1] == new
+    assert len(load_history(file).visits) == 3
+
+
+def test_a_json_history_is_replaced_whole_and_keeps_its_rights(tmp_path: Path) -> None:
+    file = tmp_path / "pip.json"
+    file.write_text(JSON_HISTORY, encoding="utf-8")
+    file.chmod(0o640)
+    new = Visit(day=DAY, work={"back": Work(pull=0.2)})
+    append_visit(file, new, plan=plan())
+    assert json.loads(file.read_text(encoding="utf-8"))["visits"][-1] == visit_data(new)
+    assert file.stat().st_mode & 0o777 == 0o640
+
+
+def test_through_a_link_the_file_itself_grows(dog: Path) -> None:
+    link = dog.with_name("link.yaml")
+    link.symlink_to(dog)
+    append_visit(link, Visit(day=DAY, note="x"))
+    assert link.is_symlink()
+    assert len(load_history(dog).visits) == 3
+
+
+@pytest.mark.parametrize("name", ["book.jsonl", "none.yaml"])
+def test_only_the_history_of_one_dog_is_written(tmp_path: Path, name: str) -> None:
+    (tmp_path / "book.jsonl").write_text(JSON_HISTORY, encoding="utf-8")
+    with pytest.raises(InputError):
+        append_visit(tmp_path / name, Visit(day=DAY, note="x"))
+    assert [path.name for path in tmp_path.iterdir()] == ["book.jsonl"]
+
+
+def test_a_cut_off_visit_is_reported_with_the_mend(dog: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert record(dog, "--as-planned", "--note", "a visit, whole") == 0
+    whole = dog.read_bytes()
+    start = len(HISTORY.encode())
+    reported = 0
+    for length in range(start + 4, len(whole)):
+        dog.write_bytes(whole[:length])
+        capsys.readouterr()
+        code = record(dog, "--did", "ribs=0.1", "--again", "--dry-run")
+        said = capsys.readouterr().err
+        if code == 1:
+            reported += 1
+            assert "note: only the last visit in this file, from line 11 on, is broken" in said
+            assert "error: " in said  # and what is wrong, with its place
+            assert "delete line 11 and all below it" in said
+            assert "the last there is the visit of 2026-02-28" in said
+    assert reported > 60  # where it ends between two lines of the visit it is a visit, only a shorter one
+    dog.write_bytes(whole[:start])
+    assert record(dog, "--did", "ribs=0.1") == 0
+
+
+def test_a_file_broken_elsewhere_is_reported_there(dog: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    dog.write_text(HISTORY.replace("pull: 0.6", "pul: 0.6"), encoding="utf-8")
+    assert record(dog, "--did", "ribs=0.1") == 1
+    said = capsys.readouterr().err
+    assert "pip.yaml:6:27: error: there is no key 'pul' here" in said
+    assert "cut off" not in said

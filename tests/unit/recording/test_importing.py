@@ -1,0 +1,322 @@
+"""Old records from a spreadsheet's export: every row is in a history or is listed with its line and the reason."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from jsonschema import Draft202012Validator
+
+from coatrules.cli import main
+from coatrules.dog.history import Work
+from coatrules.dog.loading import load_history
+from coatrules.formats.resources import schema
+from coatrules.formats.structure import structure
+from coatrules.problems import InputError
+from coatrules.recording.importing import import_rows
+from coatrules.recording.sheets import SheetMapping, load_mapping
+from tests.support.book import plan, profile_folder
+
+MAPPING: dict[str, Any] = {
+    "format": 1,
+    "profile": "small",
+    "columns": {"date": "Datum", "dog": "Hund", "part": "Stelle", "task": "Arbeit", "share": "Anteil"}
+    | {"leave_mm": "Länge", "minutes": "Min", "reaction": "Verhalten", "note": "Notiz"},
+    "values": {
+        "part": {"Rücken": "back", "Körper": "body", "Pfoten": "toes"},
+        "task": {"Rupfen": "pull", "Kardieren und Rupfen": "card+pull", "Schere": "scissor", "Maschine": "clip"},
+        "share": {"Hälfte": 0.5},
+        "reaction": {"ruhig": "calm", "gar nicht": "stop"},
+    },
+    "ignore": ["Preis"],
+    "dates": "DD.MM.YYYY",
+    "share_as": "percent",
+    "decimal": ",",
+    "delimiter": ";",
+}
+HEADINGS = "Datum;Hund;Stelle;Arbeit;Anteil;Länge;Min;Verhalten;Notiz;Preis"
+GOOD = f"""{HEADINGS}
+31.01.2026;Pip;Körper;Kardieren und Rupfen;60;;55;ruhig;"Fell gut;
+weich";80
+31.01.2026;Pip;Pfoten;Schere;;12,5;10;gar nicht;;80
+28.02.2026;Pip;Rücken;rupfen;Hälfte;;;;;80
+28.02.2026;Zoë;vent;Maschine;;3;;;;80
+31.01.2026;Zoë;;;;;;;nur Gespräch;0
+;;;;;;;;;
+28.02.2026;Pip;Körper;Rupfen;7,5 %;;20;;noch etwas;80
+"""
+
+
+def mapping(**changed: Any) -> SheetMapping:
+    return structure(MAPPING | changed, SheetMapping)
+
+
+def rows(*lines: str, **changed: Any) -> list[str]:
+    """The problems of a sheet of these rows, as people see them."""
+    text = "\n".join([HEADINGS, *lines]) + "\n"
+    found = import_rows(text.encode(), "sheet.csv", mapping(**changed), plan())
+    assert found.read + len(found.problems) == found.rows
+    return [str(problem).replace("\n    ", " ") for problem in found.problems]
+
+
+def test_what_a_sheet_says_is_what_the_histories_say(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(tmp_path, GOOD) == 0
+    assert "6 of 6 rows read: 2 dogs, 4 visits." in capsys.readouterr().err
+    pip, zoe = (load_history(tmp_path / "out" / name) for name in ("pip.yaml", "zoe.yaml"))
+    assert (zoe.dog.id, zoe.dog.name, zoe.dog.profile) == ("zoe", "Zoë", "small")
+    first, second = pip.visits
+    assert first.day == date(2026, 1, 31)
+    assert first.work == {"body": Work(card=True, pull=0.6, minutes=55), "toes": Work(scissor=12.5, minutes=10)}
+    assert first.reactions == {"body": "calm", "toes": "stop"}
+    assert first.note == "Fell gut; weich"
+    assert second.work == {"back": Work(pull=0.5), "body": Work(pull=0.075, minutes=20)}
+    assert second.note == "noch etwas"
+    assert [visit.day for visit in zoe.visits] == [date(2026, 1, 31), date(2026, 2, 28)]
+    assert zoe.visits[0].work == {}
+    assert zoe.visits[1].work == {"vent": Work(clip=3)}
+
+
+def run(tmp_path: Path, sheet: str, *said: str, encoding: str = "utf-8") -> int:
+    (tmp_path / "profiles").mkdir(exist_ok=True)
+    profiles = profile_folder(tmp_path / "profiles")
+    (tmp_path / "sheet.csv").write_bytes(sheet.encode(encoding))
+    if not (tmp_path / "mapping.yaml").exists():
+        (tmp_path / "mapping.yaml").write_text(json.dumps(MAPPING), encoding="utf-8")
+    files = [str(tmp_path / "sheet.csv"), str(tmp_path / "mapping.yaml")]
+    return main(["import", *files, "--profiles", str(profiles), "--out", str(tmp_path / "out"), *said])
+
+
+@pytest.mark.parametrize(
+    ("row", "said"),
+    [
+        (
+            "30.02.2026;Pip;Rücken;Rupfen;20;;;;;",
+            "'Datum': '30.02.2026' is not a date Dates are expected as DD.MM.YYYY.",
+        ),
+        ("2026-02-28;Pip;Rücken;Rupfen;20;;;;;", "is not a date"),
+        ("28.02.2026;;Rücken;Rupfen;20;;;;;", "'Hund' is empty"),
+        ("28.02.2026;狗;Rücken;Rupfen;20;;;;;", "no id can be made of '狗'"),
+        ("28.02.2026;Pip;;Rupfen;20;;;;;", "'Stelle' is empty"),
+        ("28.02.2026;Pip;Rücken;;20;;;;;", "'Arbeit' is empty"),
+        ("28.02.2026;Pip;Rücken;Rupfen;;;;;;", "'Anteil' is empty: how much was pulled?"),
+        ("28.02.2026;Pip;vent;Maschine;;;;;;", "'Länge' is empty: to what length was it clipped?"),
+        ("28.02.2026;Pip;Rücken;Rupfen;0.2;;;;;", "'Anteil': '0.2' is not a number The decimal mark is ','."),
+        ("28.02.2026;Pip;Rücken;Rupfen;-5;;;;;", "is not a number"),
+        ("28.02.2026;Pip;Rücken;Rupfen;120;;;;;", "'120' is more than the whole coat"),
+        ("28.02.2026;Pip;Rücken;Rupfn;20;;;;;", "'Rupfn' is no task"),
+        ("28.02.2026;Pip;Rücken;Rupfen;20;3;;;;", "'Länge' has a figure, but the task 'pull' takes none"),
+        ("28.02.2026;Pip;bak;Rupfen;20;;;;;", "no region, group or zone 'bak' Did you mean 'back'?"),
+        ("28.02.2026;Pip;Rücken;Rupfen;20;;700;;;", "at most 600"),
+        ("28.02.2026;Pip;Rücken;Rupfen;20;;;wild;;", "'wild' is not one of those possible here"),
+        ("28.02.2026;Pip;;;;;;;;80", "it says neither what was done nor a note"),
+        ("28.02.2026;Pip;Rücken;Rupfen;20;;;;", "there are 9 cells, but 10 headings"),
+        ("28.02.2026;Pip;Rücken;Rupfen;20;;;;bell\x07;", "'Notiz' holds a hidden character"),
+        ("28.02.2026;Pip;Rücken;Rupfen;20;;;;" + "x" * 2001 + ";", "expected at most"),
+    ],
+)
+def test_a_row_that_cannot_be_read_is_listed_with_its_line_and_why(row: str, said: str) -> None:
+    good = "28.02.2026;Pip;Rücken;Rupfen;20;;;;;"
+    found = rows(good, row, good)
+    assert len(found) == 1
+    assert found[0].startswith("sheet.csv:3: error: ")
+    assert said in found[0]
+
+
+@pytest.mark.parametrize(
+    ("second", "said"),
+    [
+        (
+            "28.02.2026;Pip;Rücken;Rupfen;30;;;;;",
+            "another row of this visit says 0.2 for the same task on 'back', this one 0.3",
+        ),
+        ("28.02.2026;Pip;Rücken;Schere;;;;gar nicht;;", "another row of this visit says 'calm'"),
+        ("28.02.2026;pip!;Rücken;Rupfen;30;;;;;", "'pip!' and 'Pip' would both be the dog 'pip'"),
+        (f"28.02.2026;Pip;;;;;;;{'x' * 1999};", "come to more than 2000 characters"),
+    ],
+)
+def test_rows_that_do_not_agree_are_listed(second: str, said: str) -> None:
+    found = rows("28.02.2026;Pip;Rücken;Rupfen;20;;;ruhig;note;", second)
+    assert len(found) == 1
+    assert said in found[0]
+
+
+def test_one_bad_row_holds_all_back_unless_it_may_be_left_out(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    sheet = GOOD + "30.02.2026;Pip;Rücken;Rupfen;20;;;;;\n"
+    assert run(tmp_path, sheet) == 1
+    assert not (tmp_path / "out").exists()
+    err = capsys.readouterr().err
+    assert "sheet.csv:10: error: 'Datum'" in err  # a note that goes over two lines counts as two
+    assert "Nothing was written" in err
+    assert run(tmp_path, sheet, "--leave-out") == 1
+    assert sorted(file.name for file in (tmp_path / "out").iterdir()) == ["pip.yaml", "zoe.yaml"]
+    assert "sheet.csv:10: error: 'Datum'" in capsys.readouterr().err
+
+
+def test_it_never_overwrites(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (tmp_path / "out").mkdir()
+    (tmp_path / "out" / "zoe.yaml").write_text("mine", encoding="utf-8")
+    assert run(tmp_path, GOOD) == 1
+    assert "zoe.yaml: error: this file is there already" in capsys.readouterr().err
+    assert {file.name: file.read_text(encoding="utf-8") for file in (tmp_path / "out").iterdir()} == {
+        "zoe.yaml": "mine"
+    }
+
+
+def test_a_disk_that_fills_up_leaves_no_half_of_a_book(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    calls = iter([None, OSError(28, "No space left on device")])
+
+    def fsync(_: int) -> None:
+        if (fault := next(calls)) is not None:
+            raise fault
+
+    monkeypatch.setattr("coatrules.recording.importing.os.fsync", fsync)
+    assert run(tmp_path, GOOD) == 1
+    assert list((tmp_path / "out").iterdir()) == []
+
+
+@pytest.mark.parametrize(
+    ("first", "said"),
+    [
+        (HEADINGS.replace("Hund", "Hnd"), "there is no column 'Hund'\n    Did you mean 'Hnd'?"),
+        (HEADINGS + ";Telefon", "the mapping does not say what 'Telefon' is"),
+        (HEADINGS + ";Preis", "there are two columns 'Preis'"),
+        ("", "there is no column 'Datum'"),
+    ],
+)
+def test_no_column_is_dropped_in_silence(
+    tmp_path: Path, first: str, said: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(tmp_path, first + "\n") == 1
+    assert said in capsys.readouterr().err
+
+
+def test_letters_in_another_encoding(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(tmp_path, GOOD, encoding="windows-1252") == 1
+    assert "sheet.csv:1: error: this file is not written in utf-8" in capsys.readouterr().err
+    (tmp_path / "mapping.yaml").write_text(json.dumps(MAPPING | {"encoding": "windows-1252"}), encoding="utf-8")
+    assert run(tmp_path, GOOD, encoding="windows-1252") == 0
+    assert load_history(tmp_path / "out" / "zoe.yaml").dog.name == "Zoë"
+
+
+def test_a_sheet_with_a_byte_order_mark_and_an_open_quote() -> None:
+    sheet = GOOD.encode("utf-8-sig")
+    assert import_rows(sheet, "sheet.csv", mapping()).read == 6
+    with pytest.raises(InputError, match=r"sheet.csv:10: error: from here on this cannot be read as CSV"):
+        import_rows(sheet + b'"28.02.2026;Pip\n', "sheet.csv", mapping())
+
+
+@pytest.mark.parametrize(
+    ("dates", "text", "day"),
+    [
+        ("YYYY-MM-DD", "2026-03-04", "2026-03-04"),
+        ("D/M/YY", "4/3/26", "2026-03-04"),
+        ("MM/DD/YYYY", "03/04/2026", "2026-03-04"),
+        ("D. M. YYYY", "04. 03. 2026", "2026-03-04"),
+        ("DD.MM.YYYY", "4.3.2026", None),
+        ("YYYY-MM-DD", "２026-03-04", None),
+    ],
+)
+def test_days_as_the_sheet_writes_them(dates: str, text: str, day: str | None) -> None:
+    sheet = f"{HEADINGS}\n{text};Pip;Rücken;Rupfen;20;;;;;\n"
+    found = import_rows(sheet.encode(), "sheet.csv", mapping(dates=dates))
+    assert [visit["visit"] for dog in found.histories.values() for visit in dog["visits"]] == ([day] if day else [])
+    assert len(found.problems) == (day is None)
+
+
+names = st.sampled_from(["Pip", "Ada", "", "Bo;Bo", 'the "small" one', "pip"])
+days = st.sampled_from(["31.01.2026", "28.02.2026", "30.02.2026", ""])
+cells = st.sampled_from(["", "Rücken", "Pfoten", "x"])
+sheets = st.lists(
+    st.tuples(days, names, cells, st.sampled_from(["", "Rupfen", "Schere", "card"]), st.sampled_from(["", "20", "x"])),
+    max_size=12,
+)
+
+
+@given(sheets)
+def test_nothing_is_dropped(made: list[tuple[str, ...]]) -> None:
+    out = io.StringIO()
+    writer = csv.writer(out, delimiter=";", lineterminator="\n")
+    for row in made:
+        writer.writerow([*row, "", "1", "", f"n{len(out.getvalue())}", ""])
+    sheet = f"{HEADINGS}\n{out.getvalue()}"
+    found = import_rows(sheet.encode(), "sheet.csv", mapping(), plan())
+    assert found.rows == len(made)
+    assert found.read + len(found.problems) == found.rows
+    refused = {problem.line for problem in found.problems}
+    # Each row carries a note and a minute of its own: those of the rows that were read are all there, and no others.
+    notes = sorted(
+        note for dog in found.histories.values() for visit in dog["visits"] for note in visit["note"].split(" / ")
+    )
+    kept = list(csv.reader(io.StringIO(sheet), delimiter=";"))[1:]
+    assert notes == sorted(row[8] for line, row in enumerate(kept, 2) if line not in refused)
+    spent = [done["minutes"] for dog in found.histories.values() for v in dog["visits"] for done in v["work"].values()]
+    assert sum(spent) == found.read
+
+
+# -- the mapping --------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("changed", "said"),
+    [
+        ({"colums": {}}, "there is no key 'colums' here"),
+        ({"columns": {"date": "Datum"}}, "the key 'dog' is missing here"),
+        ({"dates": "DD.MM"}, "is not written as it should be"),
+        ({"dates": "DD.DD.YYYY"}, "a date needs a day, a month and a year"),
+        ({"always": {"task": "pull"}}, "'task' has a column already"),
+        ({"decimal": ";"}, "is not one of those possible here"),
+        ({"values": {"share": {"all": 1.5}}}, "at most 1"),
+        ({"format": 2}, "error"),
+    ],
+)
+def test_a_wrong_mapping_is_explained(
+    tmp_path: Path, changed: dict[str, Any], said: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (tmp_path / "mapping.yaml").write_text(json.dumps(MAPPING | changed), encoding="utf-8")
+    assert run(tmp_path, GOOD) == 1
+    err = capsys.readouterr().err
+    assert said in err
+    assert "mapping.yaml:1:" in err
+
+
+def test_what_every_row_means(tmp_path: Path) -> None:
+    file = tmp_path / "mapping.yaml"
+    file.write_text(
+        "format: 1\ncolumns: {date: day, dog: dog, share: share}\nalways: {part: body, task: card+pull}\n",
+        encoding="utf-8",
+    )
+    found = import_rows(b"day,dog,share\n2026-01-31,7,0.2\n", "s.csv", load_mapping(file))
+    assert found.histories["dog-7"]["visits"] == [
+        {"visit": "2026-01-31", "work": {"body": {"card": True, "pull": 0.2}}}
+    ]
+
+
+changes = st.dictionaries(
+    st.sampled_from(
+        ["dates", "decimal", "delimiter", "share_as", "ignore", "always", "values", "profile", "format", "x"]
+    ),
+    st.sampled_from(
+        ["DD.MM.YYYY", ",", "\t", "share", [], ["a"], [""], {}, {"part": "a b"}, {"dog": {"": "a"}}, 1, None]
+    ),
+    max_size=3,
+)
+
+
+@given(changes)
+def test_the_strict_road_and_the_schema_agree(changed: dict[str, Any]) -> None:
+    data = MAPPING | changed
+    try:
+        structure(data, SheetMapping)
+        taken = True
+    except Exception:
+        taken = False
+    assert taken == Draft202012Validator(schema("import")).is_valid(data)

@@ -1,0 +1,466 @@
+"""The pictures: a drawing that holds every point of the dog, shades that say what the order says, the same bytes every time."""
+
+from __future__ import annotations
+
+import io
+import os
+import re
+import subprocess
+import sys
+from datetime import date, timedelta
+from itertools import pairwise
+from pathlib import Path
+from typing import Any
+from xml.etree import ElementTree
+
+import matplotlib
+import numpy as np
+import pytest
+from attrs import evolve
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from matplotlib.colors import to_hex, to_rgb
+from matplotlib.path import Path as Outline
+from PIL import Image
+
+from coatrules import History, InputError, WorkOrder, load_history, load_profile, work_order
+from coatrules.book.due import due
+from coatrules.cli import main
+from coatrules.coat.measures import hair_lengths, standing
+from coatrules.coat.queue import WHOLE
+from coatrules.profile.compiled import compiled
+from coatrules.report import chart, shading
+from coatrules.report.body import body_chart, left_side
+from coatrules.report.bookchart import MOST, book_chart
+from coatrules.report.chart import Shade
+from coatrules.report.drawing import OUTLINE, SHAPES, Shape, rounded
+from coatrules.report.safe_text import plain
+from coatrules.report.shading import by_fact, by_order
+from coatrules.report.timeline import BLOWN, READY, SHORT, UNDER, coat_chart, state, stretches
+from tests.support.paths import GOLDEN, ROOT
+
+PROFILE = load_profile(GOLDEN / "plain-terrier.yaml")
+PLAN = compiled(PROFILE)
+HISTORY = load_history(GOLDEN / "tansy.yaml")
+DAY = date(2026, 3, 9)
+ORDER = work_order(PROFILE, HISTORY, date=DAY, minutes=30)
+HOSTILE = '<script>alert(1)</script> $\\frac{1}{0 & "]]>\x1b[31m\u202e'
+
+
+# --- the drawing itself ---
+
+
+def test_every_point_of_the_dog_is_drawn() -> None:
+    assert set(SHAPES) == set(load_profile("points-of-the-dog").regions)
+
+
+def lines(shape: Shape) -> Outline:
+    return Outline(rounded(shape.points) if shape.rounded else shape.points, closed=False)
+
+
+BODY = Outline(rounded(OUTLINE))
+AREAS = {name: lines(shape) for name, shape in SHAPES.items()}
+
+
+def topmost(x: float, y: float) -> str | None:
+    """The region seen at a point: the last drawn that holds it; those that do not stand free end at the outline."""
+    inside = BODY.contains_point((x, y))
+    here = [name for name, area in AREAS.items() if (inside or SHAPES[name].free) and area.contains_point((x, y))]
+    return here[-1] if here else None
+
+
+@pytest.mark.parametrize("name", SHAPES)
+def test_a_number_or_its_leader_stands_on_its_own_region(name: str) -> None:
+    shape = SHAPES[name]
+    assert topmost(*(shape.leader or shape.at)) == name
+    if shape.leader is not None:
+        assert topmost(*shape.at) is None, "a number with a leader stands off the dog"
+
+
+def test_the_regions_leave_no_hole_in_the_dog() -> None:
+    grid = [(x + 0.31, y + 0.17) for x in range(0, 200, 2) for y in range(-2, 150)]
+    inside = [point for point, held in zip(grid, BODY.contains_points(grid), strict=True) if held]
+    bare = [point for point in inside if topmost(*point) is None]
+    assert len(inside) > 2500
+    assert len(bare) / len(inside) < 0.005, bare[:5]
+
+
+# --- colours ---
+
+
+def test_the_colours_are_those_of_the_published_scales() -> None:
+    # Okabe and Ito 2008, as matplotlib ships it from 3.11 on; before, the same figures from memory.
+    ours = [
+        getattr(chart, name) for name in ["BLACK", "ORANGE", "SKY", "GREEN", "YELLOW", "BLUE", "VERMILLION", "PURPLE"]
+    ]
+    theirs = dict(matplotlib.color_sequences).get("okabe_ito", ours)
+    assert ours == [to_hex(colour) for colour in theirs]
+    # Cividis (Nuñez, Anderton and Renslow 2018), as matplotlib ships it.
+    cividis = matplotlib.colormaps["cividis"]
+    assert [colour for colour, _, _ in shading._SCALE] == [to_hex(cividis(x)) for x in (0.95, 0.72, 0.5, 0.27, 0.05)]
+
+
+def luminance(colour: str) -> float:
+    """Relative luminance as WCAG 2.2 defines it."""
+    parts = [part / 12.92 if part <= 0.04045 else ((part + 0.055) / 1.055) ** 2.4 for part in to_rgb(colour)]
+    return float(np.dot(parts, (0.2126, 0.7152, 0.0722)))
+
+
+def test_shades_are_told_apart_without_colour() -> None:
+    sets: list[list[Shade]] = [
+        [
+            getattr(shading, name)
+            for name in ["PULL_LITTLE", "PULL_SOME", "PULL_MUCH", "CARD", "CUT", "LATER", "ALONE", "HANDS_OFF"]
+        ],
+        [Shade("", *look) for look in shading._SCALE],
+        [UNDER, SHORT, READY, BLOWN],
+    ]
+    for shades in sets:
+        for place, one in enumerate(shades):
+            for other in shades[:place]:
+                contrast = sorted((luminance(one.colour) + 0.05, luminance(other.colour) + 0.05))
+                assert one.hatch != other.hatch or contrast[1] / contrast[0] > 1.5, (one, other)
+
+
+def test_lettering_has_the_contrast_that_wcag_asks_for() -> None:
+    for ink, least in ((chart.INK, 7.0), (chart.GREY, 4.5)):  # success criteria 1.4.6 and 1.4.3
+        assert 1.05 / (luminance(ink) + 0.05) >= least
+
+
+# --- what is said ---
+
+
+def test_the_shades_say_what_the_order_says() -> None:
+    found = by_order(ORDER)
+    assert set(found.regions) == set(PROFILE.regions)
+    for name, shade in found.regions.items():
+        shares = [step.share for step in ORDER.steps if step.region == name and step.share]
+        kinds = {step.task for step in ORDER.steps if step.region == name}
+        said = {
+            "left alone": name in ORDER.left_alone,
+            "not to be touched": name in ORDER.not_to_be_touched,
+            "put off to next time": name in ORDER.deferred,
+            "card only": kinds == {"card"},
+            "clip, scissor or comb": bool(kinds - {"card", "pull"}) and not shares,
+            "pull less than 15 %": bool(shares) and max(shares) < 0.145,
+            "pull 15 to 24 %": bool(shares) and 0.145 <= max(shares) < 0.245,
+            "pull 25 % or more": bool(shares) and max(shares) >= 0.245,
+        }
+        assert [words for words, holds in said.items() if holds] == [shade.words]
+    assert {shade.words for shade in found.legend} == {shade.words for shade in found.regions.values()}
+    assert len(found.legend) >= 4, "the example is to show several kinds"
+
+
+FIGURE = re.compile(r"^(\d+(?:\.\d+)?)( %| mm| weeks| minutes)?$")
+
+
+def figure(words: str) -> float:
+    found = FIGURE.match(words)
+    assert found, words
+    return float(found[1]) / (100 if found[2] == " %" else 1)
+
+
+@settings(max_examples=80)
+@given(
+    st.sampled_from([("cover", 1.0), ("longest_mm", 300.0), ("weeks_since_pull", 104.0)]).flatmap(
+        lambda fact: st.tuples(
+            st.just(fact[0]),
+            st.lists(st.floats(0, fact[1], width=16), min_size=len(PLAN.regions), max_size=len(PLAN.regions)),
+        )
+    )
+)
+def test_each_figure_lies_in_the_band_it_is_shaded_by(drawn: tuple[str, list[float]]) -> None:
+    fact, values = drawn
+    facts = {name: {fact: value} for name, value in zip(PLAN.regions, values, strict=True)}
+    found = by_fact(ORDER._replace(all_facts=facts), fact)
+    assert len(found.legend) <= 5
+    for name, value in zip(PLAN.regions, values, strict=True):
+        low, high = map(figure, found.regions[name].words.split(" to "))
+        half = 0.051 if fact != "cover" else 0.0051  # bounds are written to a tenth, shares to a whole percent
+        assert low - half <= value <= high + half
+
+
+def test_facts_that_are_words_or_whole_numbers_are_shaded_too() -> None:
+    found = by_fact(ORDER, "sensitivity")
+    assert found.words["front-toes"] == found.regions["front-toes"].words == "high"
+    assert [shade.words for shade in found.legend] == ["none", "high"], "in the order of the catalogue"
+    layers = by_fact(ORDER, "layers")
+    assert all(layers.regions[name].words == str(facts["layers"]) for name, facts in ORDER.facts.items())
+    seen = by_fact(ORDER, "skin")
+    assert (seen.regions["ribs"].words, seen.regions["back"].words) == ("unsound", "not known here")
+
+
+def test_an_unknown_fact_is_refused_with_the_nearest() -> None:
+    with pytest.raises(InputError, match=r"no region has a fact 'longest'.*\n.*longest_mm"):
+        by_fact(ORDER, "longest")
+
+
+# --- the coat through time ---
+
+
+def test_the_stretches_are_the_coat_of_the_record() -> None:
+    for region in ("back", "forearms", "perineum"):
+        found = stretches(PLAN, HISTORY, ORDER, region)
+        assert all(sum(cohort.mass for cohort in one.coat.cohorts) == WHOLE for one in found)
+        assert all(one.end == other.start for one, other in pairwise(found))
+        before = next(one for one in found if one.end == DAY.toordinal())
+        said = [(round(share * WHOLE), day.toordinal()) for share, day in ORDER.hair[region]]
+        assert list(before.coat.cohorts) == said
+        assert found[-1].end > ORDER.next_visit.best.toordinal()
+
+
+def test_the_states_of_the_hair_add_up_to_what_is_read_off_the_coat() -> None:
+    region, pace = PLAN.regions["back"], ORDER.pace.of("back")
+    for one in stretches(PLAN, HISTORY, ORDER, "back"):
+        for day in range(one.start, one.end, 5):
+            lengths = hair_lengths(one.coat, region.growth, pace, day)
+            held = dict.fromkeys((UNDER, SHORT, READY, BLOWN), 0)
+            for cohort, length in zip(one.coat.cohorts, lengths, strict=True):
+                held[state(region, pace, cohort.day, day, length)] += cohort.mass
+            found = standing(one.coat, region.growth, pace, day)
+            assert held[BLOWN] / WHOLE == pytest.approx(found.blown_share)
+            assert (held[READY] + held[BLOWN]) / WHOLE == pytest.approx(found.ready_share)
+            assert 1 - held[UNDER] / WHOLE == pytest.approx(found.through_share)
+
+
+def test_a_dog_without_a_visit_has_a_picture_too() -> None:
+    history = load_history({"format": 1, "dog": {"id": "new"}})
+    assert coat_chart(PLAN, history, DAY, "back", "svg").startswith(b"<?xml")
+    with pytest.raises(InputError, match="no region 'bak'"):
+        coat_chart(PLAN, history, DAY, "bak", "svg")
+
+
+# --- the same bytes, safe in any reader ---
+
+
+def pictures(order: WorkOrder, history: History) -> dict[str, bytes]:
+    book = [due(PLAN, history, DAY)]
+    return {
+        "body": body_chart(order, "svg"),
+        "left": left_side(order, {"back": "7"}).encode(),
+        "coat": coat_chart(PLAN, history, DAY, "back", "svg"),
+        "book": book_chart(book, DAY, "svg"),
+    }
+
+
+def test_a_picture_is_the_same_every_time_and_bears_no_date() -> None:
+    first = coat_chart(PLAN, HISTORY, DAY, "ribs", "svg")
+    assert b"metadata" not in first
+    assert b"2026-" not in first
+    code = f"""
+from datetime import date
+from pathlib import Path
+from coatrules import load_history, load_profile
+from coatrules.compiled import compiled
+from coatrules.report.timeline import coat_chart
+folder = Path({str(GOLDEN)!r})
+plan, history = compiled(load_profile(folder / 'plain-terrier.yaml')), load_history(folder / 'tansy.yaml')
+import sys
+sys.stdout.buffer.write(coat_chart(plan, history, date(2026, 3, 9), 'ribs', 'svg'))
+"""
+    seed = {**os.environ, "PYTHONHASHSEED": "7", "TZ": "Asia/Tokyo", "PYTHONPATH": str(ROOT)}
+    again = subprocess.run([sys.executable, "-c", code], capture_output=True, check=True, env=seed)
+    assert again.stdout == first
+
+
+def test_a_png_bears_no_maker_and_no_date() -> None:
+    assert not Image.open(io.BytesIO(coat_chart(PLAN, HISTORY, DAY, "loin", "png"))).info.keys() - {"dpi"}
+
+
+def test_settings_of_the_user_do_not_change_a_picture() -> None:
+    before = left_side(ORDER, {})
+    with matplotlib.rc_context({"font.size": 30, "svg.fonttype": "path", "hatch.linewidth": 5}):
+        assert left_side(ORDER, {}) == before
+        assert matplotlib.rcParams["font.size"] == 30, "and the user's settings stand afterwards"
+
+
+def test_hostile_text_stays_text() -> None:
+    plain_history = HISTORY
+    history = plain_history._replace(dog=plain_history.dog._replace(name=HOSTILE))
+    labels = {name: f"{HOSTILE} {name}" for name in PROFILE.regions}
+    order = work_order(PROFILE, history, date=DAY)._replace(labels=labels, profile_label=HOSTILE)
+    for name, picture in pictures(order, history).items():
+        root = ElementTree.fromstring(picture)  # well-formed, and nothing but what we draw
+        tags = {element.tag.rpartition("}")[2] for element in root.iter()}
+        assert tags <= {"svg", "g", "path", "defs", "style", "clipPath", "use", "text", "tspan", "rect", "pattern"}, (
+            name
+        )
+        said = " ".join(element.text or "" for element in root.iter() if element.tag.endswith("text"))
+        if name != "left":
+            assert plain(HOSTILE)[:12] in said
+        assert not re.search("[\x00-\x08\x0b-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069]", said)
+    assert coat_chart(PLAN, history, DAY, "back", "png").startswith(b"\x89PNG")
+
+
+def test_a_name_in_another_script_is_no_error() -> None:
+    history = HISTORY._replace(dog=HISTORY.dog._replace(name="タンジー"))
+    assert "タンジー" in coat_chart(PLAN, history, DAY, "back", "svg").decode()
+    assert coat_chart(PLAN, history, DAY, "back", "png").startswith(b"\x89PNG")
+
+
+@given(st.text())
+def test_plain_text_is_one_line_that_steers_nothing(said: str) -> None:
+    found = plain(said)
+    assert found == plain(found)
+    assert not re.search("[\x00-\x1f\x7f-\x9f\u2028\u2029\u200e\u200f\u202a-\u202e\u2066-\u2069\ud800-\udfff]", found)
+    assert [c for c in found if c.isalnum()] == [c for c in said if c.isalnum()], "and loses no letter"
+
+
+# --- nothing is cut off ---
+
+
+def texts_of(picture: bytes) -> list[ElementTree.Element]:
+    return list(ElementTree.fromstring(picture).iter("{http://www.w3.org/2000/svg}text"))
+
+
+def test_the_key_says_every_name_and_all_that_is_asked_in_full() -> None:
+    griffon = work_order("griffon-bruxellois-rough", load_history({"format": 1, "dog": {"id": "moss"}}), date=DAY)
+    said = ["".join(text.itertext()) for text in texts_of(body_chart(griffon, "svg"))]
+    words = by_order(griffon).words
+    assert max(map(len, griffon.labels.values())) > 30, "some of them are long"
+    for name, label in griffon.labels.items():
+        assert label in said
+        assert words[name] in said
+    assert not [one for one in said if "…" in one]
+
+
+def test_a_row_of_the_key_that_is_too_long_is_written_smaller() -> None:
+    long = "L" * 45
+    labels = {**ORDER.labels, "back": long}
+    sizes = {}
+    for text in texts_of(body_chart(ORDER._replace(labels=labels), "svg")):
+        sizes["".join(text.itertext())] = float(re.findall(r"([\d.]+)px", text.get("style", ""))[0])
+    others = {sizes[label if name in SHAPES else f"{label}*"] for name, label in labels.items() if name != "back"}
+    assert sizes[long] < min(others)
+    assert max(others) == 8.5
+
+
+@pytest.mark.parametrize("visits", [1, 5, 25])
+def test_the_next_visit_s_name_ends_within_the_picture(visits: int) -> None:
+    days = [DAY - timedelta(weeks=3 * n) for n in range(visits, 0, -1)]
+    history = {
+        "format": 1,
+        "dog": {"id": "reed"},
+        "visits": [{"visit": day.isoformat(), "work": {"body": {"pull": 0.2}}} for day in days],
+    }
+    shown = np.asarray(Image.open(io.BytesIO(coat_chart(PLAN, load_history(history), DAY, "back", "png"))).convert("L"))
+    assert (shown[600:1000, -20:] == 255).all(), "the margin on the right of the lengths is empty"
+
+
+def test_lines_between_regions_can_be_seen_on_the_darkest_shades() -> None:
+    # WCAG 2.2, 1.4.11: what has to be seen in a picture has a contrast of 3 to 1.
+    for colour, _, ink in shading._SCALE:
+        line = chart.WHITE if colour in shading.DARK else chart.INK
+        low, high = sorted((luminance(colour) + 0.05, luminance(line) + 0.05))
+        assert high / low >= 3, (colour, ink)
+
+
+# --- golden pictures ---
+
+
+def small(picture: bytes) -> Image.Image:
+    """The picture at a third of its size, so that lettering may differ a little."""
+    whole = Image.open(io.BytesIO(picture)).convert("RGB")
+    return whole.resize((whole.width // 3, whole.height // 3), Image.Resampling.BOX)
+
+
+def difference(name: str, picture: bytes) -> float:
+    """Mean difference (0 to 255) from the kept picture."""
+    kept = Image.open(GOLDEN / f"{name}.png").convert("RGB")
+    found = small(picture)
+    assert kept.size == found.size
+    return float(np.abs(np.asarray(kept, float) - np.asarray(found, float)).mean())
+
+
+def test_the_pictures_look_as_they_were_seen() -> None:
+    moved = load_history({"format": 1, "dog": {"id": "reed", "name": "Reed"}})
+    dogs = sorted((due(PLAN, one, DAY) for one in (HISTORY, moved)), key=lambda one: one.rank)
+    drawn: dict[str, Any] = {
+        "body": body_chart(ORDER, "png"),
+        "body-longest": body_chart(ORDER, "png", "longest_mm"),
+        "coat-back": coat_chart(PLAN, HISTORY, DAY, "back", "png"),
+        "book": book_chart(dogs, DAY, "png"),
+    }
+    if os.environ.get("COATRULES_GOLDEN") == "write":  # look at them before they are committed
+        for name, picture in drawn.items():
+            small(picture).save(GOLDEN / f"{name}.png", optimize=True)
+    away = {name: difference(name, picture) for name, picture in drawn.items()}
+    assert max(away.values()) < 1.5, away
+    assert difference("body", drawn["body-longest"]) > 3, "and the comparison can fail"
+
+
+# --- the book and the command ---
+
+
+def test_a_long_book_says_how_many_more_there_are() -> None:
+    one = due(PLAN, HISTORY, DAY)
+    picture = book_chart([one] * (MOST + 7), DAY, "svg").decode()
+    assert "7 more after these" in picture
+    assert picture.count(">Tansy<") == MOST
+
+
+def test_an_overdue_dog_is_said_to_be(tmp_path: Path) -> None:
+    late = due(PLAN, HISTORY, DAY + timedelta(days=60))
+    assert "overdue since" in book_chart([late], DAY + timedelta(days=60), "svg").decode()
+    assert "overdue" not in book_chart([due(PLAN, HISTORY, date(2026, 2, 17))], date(2026, 2, 17), "svg").decode()
+
+
+@pytest.mark.parametrize(
+    ("more", "starts"),
+    [
+        (["--out", "x.png"], b"\x89PNG"),
+        (["--out", "x.svg"], b"<?xml"),
+        (["--out", "x.svg", "--fact", "cover"], b"<?xml"),
+        (["--out", "x.png", "--what", "coat", "--region", "ribs"], b"\x89PNG"),
+        (["--out", "x.dat", "--what", "book", "--format", "png"], b"\x89PNG"),
+    ],
+)
+def test_the_command_writes_the_picture(tmp_path: Path, more: list[str], starts: bytes) -> None:
+    more = [str(tmp_path / word) if word.startswith("x.") else word for word in more]
+    assert main(["draw", str(GOLDEN / "tansy.yaml"), "--profiles", str(GOLDEN), "--date", "2026-03-09", *more]) == 0
+    assert (tmp_path / Path(more[1]).name).read_bytes().startswith(starts)
+
+
+def test_the_command_goes_to_standard_output(capfdbinary: pytest.CaptureFixture[bytes]) -> None:
+    assert main(["draw", str(GOLDEN / "tansy.yaml"), "--profiles", str(GOLDEN), "--date", "2026-03-09"]) == 0
+    assert capfdbinary.readouterr().out.startswith(b"<?xml")
+
+
+@pytest.mark.parametrize("wrong", [["--what", "coat"], [str(GOLDEN / "tansy.yaml")]])
+def test_a_wrong_command_line_ends_with_2(wrong: list[str], capsys: pytest.CaptureFixture[str]) -> None:
+    with pytest.raises(SystemExit) as ended:
+        main(["draw", str(GOLDEN / "tansy.yaml"), *wrong])
+    assert ended.value.code == 2
+    assert "draw: error: " in capsys.readouterr().err
+
+
+def test_a_broken_dog_does_not_stop_the_book(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (tmp_path / "broken.yaml").write_text("format: 1\ndog: {id: x, breed: y}\n")
+    out = tmp_path / "book.svg"
+    line = ["draw", str(GOLDEN / "tansy.yaml"), str(tmp_path / "broken.yaml"), "--what", "book", "--out", str(out)]
+    assert main([*line, "--profiles", str(GOLDEN), "--date", "2026-03-09"]) == 1
+    assert ">Tansy<" in out.read_text()
+    assert "broken.yaml" in capsys.readouterr().err
+
+
+def test_without_the_extra_it_says_what_to_install(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setattr("coatrules.extras.find_spec", lambda name: None)
+    assert main(["draw", str(GOLDEN / "tansy.yaml"), "--profiles", str(GOLDEN)]) == 1
+    assert "coatrules[report]" in capsys.readouterr().err
+
+
+def test_yes_and_no_and_lists_are_shaded_in_words() -> None:
+    seen = by_fact(ORDER, "see_through")
+    assert {shade.words for shade in seen.legend} <= {"yes", "no", "not known here"}
+    assert seen.words["back"] == ("yes" if ORDER.facts["back"]["see_through"] else "no")
+    assert by_fact(ORDER, "groups").words["back"] == "body"
+    assert by_fact(ORDER, "groups").words["skull"] == "none"
+
+
+def test_an_empty_window_is_a_triangle_in_the_book() -> None:
+    one = due(PLAN, HISTORY, DAY)
+    clash = evolve(one, visit=one.visit._replace(clash=True))
+    assert chart.VERMILLION in book_chart([clash], DAY, "svg").decode()
+    assert chart.VERMILLION not in book_chart([one], DAY, "svg").decode()

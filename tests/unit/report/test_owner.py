@@ -1,0 +1,225 @@
+"""The owner's half page: plain words, the right care, and nothing that only a groomer needs."""
+
+from __future__ import annotations
+
+import re
+from datetime import date
+from typing import Any
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from coatrules import WorkOrder, load_history, load_profile, work_order
+from coatrules.cli import main
+from coatrules.order.reasons import Reason
+from coatrules.order.words import day_words
+from coatrules.profile.compiled import compiled
+from coatrules.report.markdown import markdown
+from coatrules.report.owner import MOST, Note, note, owner_markdown, owner_text, parts_words
+from coatrules.report.safe_text import plain
+from coatrules.report.text import text
+from tests.support.paths import GOLDEN
+
+PROFILE = load_profile(GOLDEN / "plain-terrier.yaml")
+HISTORY = load_history(GOLDEN / "tansy.yaml")
+DAY = date(2026, 3, 9)
+ORDER = work_order(PROFILE, HISTORY, date=DAY, minutes=30)
+GRIFFON = work_order("griffon-bruxellois-rough", load_history({"format": 1, "dog": {"id": "moss"}}), date=DAY)
+GROUPS = {name: region.groups for name, region in compiled(load_profile("griffon-bruxellois-rough")).regions.items()}
+STEERING = re.compile("[\x00-\x09\x0b-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069]")
+
+
+def order_of(visits: list[dict[str, Any]], arrival: dict[str, Any] | None = None) -> WorkOrder:
+    history = {"format": 1, "dog": {"id": "reed", "name": "Reed"}, "visits": visits}
+    return work_order(PROFILE, load_history(history | ({"arrival": arrival} if arrival else {})), date=DAY)
+
+
+def said(found: Note, title: str) -> str:
+    return " ".join(line for part in found.parts if part.title == title for line in part.lines)
+
+
+def test_the_note_has_its_parts_in_order() -> None:
+    titles = [part.title for part in note(ORDER).parts]
+    assert titles == [
+        "Please ask a veterinary surgeon",
+        "What is done on this visit",
+        "What is left, and why",
+        "At home",
+        "When to come back",
+        "When to call a vet",
+    ]
+    assert all(part.lines for part in note(ORDER).parts)
+
+
+def test_half_a_page_is_enough_for_the_longest_order() -> None:
+    # A4 at 12 points holds about 60 lines of 88 characters, a printer's rule of thumb: common practice, no source.
+    assert len(owner_text(GRIFFON).splitlines()) <= 45
+    assert len(owner_text(ORDER).splitlines()) <= 45
+
+
+def test_what_is_done_is_what_the_order_does() -> None:
+    done = said(note(ORDER), "What is done on this visit")
+    for task, words in (
+        ("card", "undercoat"),
+        ("pull", "pulled by hand"),
+        ("clip", "Clipped short"),
+        ("comb", "Combed"),
+    ):
+        assert (words in done) == any(step.task == task for step in ORDER.steps)
+    assert "from about a seventh to a quarter goes" in done
+
+
+def test_what_is_left_has_the_rule_s_own_reason() -> None:
+    left = said(note(ORDER), "What is left, and why")
+    assert "Beard: The beard is grown for now." in left
+    assert "skull" in left.split("There is no time for: ")[1].split(".")[0]
+    assert "ruff" not in left.lower(), "where nothing is due nothing is said"
+
+
+def test_unsound_skin_is_for_a_veterinary_surgeon_and_comes_first() -> None:
+    first = note(ORDER).parts[0]
+    assert any(line.startswith("Sides of the chest: The skin here is not sound") for line in first.lines)
+
+
+def test_care_follows_what_was_done() -> None:
+    # "Keep out of strong sun and off harsh shampoos for one to two days": common practice, no source.
+    assert "one to two days" in said(note(ORDER), "At home")
+    unwell = order_of([{"visit": "2026-03-09", "health": ["unwell"]}])
+    assert "one to two days" not in said(note(unwell), "At home")
+    assert said(note(unwell), "What is done on this visit") == "No work is done on this visit."
+    # "Do not bathe before the visit": a groomer's page of questions and answers.
+    assert all("do not bathe" in said(note(order), "At home") for order in (ORDER, unwell))
+
+
+def test_bare_skin_gets_shade_and_nothing_rubbed_on() -> None:
+    # "Miniature Schnauzer stripping guide", 2000: bare skin burns in sun and chills in cold; no lotions on it.
+    bare = order_of([{"visit": "2026-02-16", "work": {"body": {"pull": 0.75}}}])
+    assert any(step.share for step in bare.steps if step.region == "back")
+    assert "shade in the sun, a light coat in the cold, and nothing rubbed on" in said(note(bare), "At home")
+    covered = order_of([], {"body": {"grown_weeks": 20}, "legs": {"grown_weeks": 20}})
+    assert "nothing rubbed on" not in said(note(covered), "At home")
+
+
+def test_when_to_come_back_is_the_order_s_window() -> None:
+    for order in (ORDER, GRIFFON):
+        visit, back = order.next_visit, said(note(order), "When to come back")
+        assert f"Best on {day_words(visit.best)}." in back
+        bound = {binding.bound for binding in visit.binding}
+        if visit.latest is not None and not visit.clash:
+            assert day_words(visit.latest) in back
+            assert (day_words(visit.earliest) in back) or "earliest" not in bound
+    never = ORDER._replace(next_visit=ORDER.next_visit._replace(latest=None, binding=()))
+    assert "Any day" not in said(note(never), "When to come back")
+    assert "No later" not in said(note(never), "When to come back")
+
+
+SAID = re.compile(r"(?P<name>[^(;]+?)(?: \(but not (?P<without>[^)]+)\))?")
+
+
+def split(words: str, known: dict[str, set[str]]) -> list[str]:
+    """Names in a row, as a reader parts them: at semicolons where there are some, and else at commas; not in brackets."""
+    pieces = re.split(r"; (?![^(]*\))", words)
+    return pieces if len(pieces) > 1 or words in known else re.split(r", (?![^(]*\))", words)
+
+
+def read(words: str) -> list[set[str]]:
+    """The regions that each piece of the words means, as an owner with the list of parts at hand would read it."""
+    known: dict[str, set[str]] = {}
+    for region, groups in GROUPS.items():
+        for group in groups:
+            known.setdefault(group.replace("-", " "), set()).add(region)
+    known |= {label.lower(): {region} for region, label in GRIFFON.labels.items()}
+    found = []
+    for piece in split(words.lower(), known):
+        said = SAID.fullmatch(piece)
+        assert said is not None, piece
+        without = said["without"]
+        out = [known[name] for name in split(without, known)] if without else []
+        found.append(known[said["name"]].difference(*out))
+    return found
+
+
+@given(st.sets(st.sampled_from(sorted(GRIFFON.labels)), min_size=1), st.booleans())
+def test_parts_are_said_once_and_all_of_them(regions: set[str], others: bool) -> None:
+    if others:  # nearly all of the dog, which few sets drawn at random are
+        regions = set(GRIFFON.labels) - set(sorted(regions)[:5])
+    found = read(parts_words(GRIFFON, regions))
+    assert set().union(*found) == regions
+    assert sum(map(len, found)) == len(regions)
+
+
+def members(*groups: str) -> set[str]:
+    return {region for region, own in GROUPS.items() if not set(groups).isdisjoint(own)}
+
+
+@pytest.mark.parametrize(
+    ("regions", "words"),
+    [
+        (members("jacket"), "jacket"),
+        (members("jacket") - {"flanks"}, "jacket (but not flanks)"),
+        (members("head") - {"beard", "ears-outside"}, "head (but not ears, outside; beard)"),
+        (members("jacket") - {"flanks"} | {"throat"}, "jacket (but not flanks), throat"),
+        (members("toes"), "toes"),  # "Toes of the forefeet" and "Toes of the hind feet" only repeat it
+        (members("creases"), "armpits, groin"),  # which an owner knows better than "creases"
+        (members("furnishings-of-head") - {"beard"}, "eyebrows, cheeks, moustache"),  # as short as the group less one
+        (members("legs"), "legs"),
+    ],
+)
+def test_a_group_is_named_where_that_is_plainer(regions: set[str], words: str) -> None:
+    assert parts_words(GRIFFON, regions) == words
+
+
+def test_no_group_of_a_show_s_stages_is_named_to_an_owner() -> None:
+    dog = load_history({"format": 1, "dog": {"id": "moss"}})
+    said = owner_text(work_order("lakeland-terrier-staged", dog, date=DAY))
+    assert not re.search(r"\bstages?\b", said.split("What is done")[1])
+
+
+def test_a_group_that_is_called_like_a_region_is_not_named() -> None:
+    labels = {**GRIFFON.labels, "skull": "Head"}
+    said = parts_words(GRIFFON._replace(labels=labels), members("head"))
+    assert said.startswith("head, ears, outside") or said.startswith("head; ears, outside")
+
+
+@settings(max_examples=60)
+@given(st.text(min_size=1))
+def test_no_text_steers_a_terminal(name: str) -> None:
+    order = ORDER._replace(dog_name=name, profile_label=name, labels=dict.fromkeys(ORDER.labels, name), refer=(name,))
+    for shown in (text(order), owner_text(order), owner_markdown(order), markdown(order)):
+        assert not STEERING.search(shown)
+        shown.encode()
+    assert owner_text(order).split("\n")[0] == f"For the owner of {plain(name)}"
+
+
+def test_no_text_becomes_markup_in_markdown() -> None:
+    order = ORDER._replace(dog_name="<b>*x*</b> [a](b) &amp; `c`")
+    first = owner_markdown(order).splitlines()[0]
+    assert (
+        first == r"# For the owner of \<b\>\*x\*\</b\> \[a\](b) \&amp; \`c\`"
+    )  # CommonMark 0.31, 2.4: backslash escapes
+
+
+@pytest.mark.parametrize(
+    ("form", "first"), [("text", "For the owner of Tansy"), ("markdown", "# For the owner of Tansy")]
+)
+def test_the_command_writes_the_note(form: str, first: str, capsys: pytest.CaptureFixture[str]) -> None:
+    line = ["order", str(GOLDEN / "tansy.yaml"), "--profiles", str(GOLDEN), "--date", "2026-03-09", "--for", "owner"]
+    assert main([*line, "--format", form]) == 0
+    assert capsys.readouterr().out.splitlines()[0] == first
+
+
+@pytest.mark.parametrize("form", ["json", "calendar"])
+def test_a_form_that_no_owner_reads_is_a_wrong_command_line(form: str, capsys: pytest.CaptureFixture[str]) -> None:
+    with pytest.raises(SystemExit) as ended:
+        main(["order", str(GOLDEN / "tansy.yaml"), "--for", "owner", "--format", form])
+    assert ended.value.code == 2
+    assert "text, markdown or a page" in capsys.readouterr().err
+
+
+def test_many_reasons_are_cut_short_without_losing_a_part() -> None:
+    names = [name for name in ORDER.labels if name != "ruff"][:6]
+    reasons = {name: (Reason("rule", said=f"Because of {name}."),) for name in names}
+    left = said(note(ORDER._replace(left_alone=reasons, deferred={})), "What is left, and why")
+    assert left.count("Because of") == MOST
+    assert all(ORDER.labels[name].lower() in left.lower() for name in names)
