@@ -6,6 +6,8 @@ many dogs. Everything in ``__all__`` is public, nothing else is.
 
 from typing import TYPE_CHECKING
 
+from coatrules.order import display
+
 if TYPE_CHECKING:
     from coatrules.book.fleet import work_orders
     from coatrules.dog.history import History
@@ -45,6 +47,21 @@ else:
 
     def __dir__() -> list[str]:
         return sorted({*globals(), *_MODULES})
+
+
+def _text(order: "WorkOrder") -> str:
+    from coatrules.report.text import text  # only what is shown needs it
+
+    return text(order)
+
+
+def _html(order: "WorkOrder") -> str:
+    from coatrules.report.page import notebook
+
+    return notebook(order)
+
+
+display.text, display.html = _text, _html
 
 
 __all__ = [

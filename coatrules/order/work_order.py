@@ -11,6 +11,7 @@ from coatrules.formats.resources import schema
 from coatrules.formats.values import NOTHING
 from coatrules.learning.pace import Pace
 from coatrules.learning.speed import Speed
+from coatrules.order import display
 from coatrules.order.next_visit import NextLayer, NextVisit
 from coatrules.order.reasons import Reason
 from coatrules.problems import Problem
@@ -94,15 +95,11 @@ class WorkOrder(NamedTuple):
 
     def __str__(self) -> str:
         """As the groomer reads it at the table."""
-        from coatrules.report.text import text  # only what is shown needs it
-
-        return text(self)
+        return display.text(self)
 
     def _repr_html_(self) -> str:
         """The printed page, for notebooks."""
-        from coatrules.report.page import notebook
-
-        return notebook(self)
+        return display.html(self)
 
     def to_dict(self) -> dict[str, Any]:
         """The work order as plain data, ready for JSON; the same order always gives the same data."""

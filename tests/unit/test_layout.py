@@ -1,0 +1,80 @@
+"""Which package may import which: the way of the data, held both ways, so that a permission no longer used is a failure too."""
+
+from __future__ import annotations
+
+import ast
+from pathlib import Path
+
+import pytest
+
+from tests.support.paths import ROOT
+
+PACKAGE = ROOT / "coatrules"
+MAY_IMPORT = {
+    "problems": "",
+    "extras": "problems",
+    "reading": "problems",
+    "conditions": "problems",
+    "formats": "conditions problems reading",
+    "coat": "formats",
+    "learning": "coat formats",
+    "profile": "coat conditions formats problems reading",
+    "dog": "coat formats learning problems profile reading",
+    "order": "coat conditions dog formats learning problems profile",
+    "recording": "dog formats order problems profile reading",
+    "plan": "coat dog extras formats order problems profile",
+    "book": "dog order problems profile reading recording",
+    "check": "coat conditions dog formats learning order problems profile recording",
+    "mentor": "coat dog formats learning order problems profile reading recording",
+    "report": "book check coat conditions dog extras formats mentor order plan problems profile",
+    "cli": "book check dog extras formats mentor order plan problems profile reading recording report",
+    "": "book dog order problems profile report",
+    "__main__": "cli",
+}
+"""By package or module; the root itself is the empty name."""
+
+
+def imported(file: Path) -> set[str]:
+    """The packages of coatrules that a file imports, wherever in it; its own is left out."""
+    own = room(file)
+    names = {
+        name
+        for node in ast.walk(ast.parse(file.read_text(encoding="utf-8")))
+        for name in (
+            [node.module or ""]
+            if isinstance(node, ast.ImportFrom)
+            else [alias.name for alias in node.names]
+            if isinstance(node, ast.Import)
+            else []
+        )
+    }
+    return {name.split(".")[1] for name in names if name.startswith("coatrules.")} - {own}
+
+
+def room(file: Path) -> str:
+    inside = file.relative_to(PACKAGE)
+    return inside.parts[0] if len(inside.parts) > 1 else inside.stem.removesuffix("__init__")
+
+
+def rooms() -> dict[str, list[Path]]:
+    files: dict[str, list[Path]] = {}
+    for file in sorted(PACKAGE.rglob("*.py")):
+        files.setdefault(room(file), []).append(file)
+    return files
+
+
+def test_the_table_names_every_package() -> None:
+    assert rooms().keys() == MAY_IMPORT.keys()
+
+
+@pytest.mark.parametrize("name", MAY_IMPORT)
+def test_a_package_imports_what_its_line_says(name: str) -> None:
+    assert set().union(*map(imported, rooms()[name])) == set(MAY_IMPORT[name].split())
+
+
+def test_no_package_leads_back_to_itself() -> None:
+    left = {name: set(may.split()) for name, may in MAY_IMPORT.items()}
+    while free := [name for name, may in left.items() if not may & left.keys()]:
+        for name in free:
+            del left[name]
+    assert not left
