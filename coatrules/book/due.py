@@ -33,27 +33,27 @@ class Due:
         return self.visit.best, self.visit.latest or Date.max, self.order.dog_id
 
 
-def due(plan: CompiledProfile, history: History, day: Date) -> Due:
+def due(compiled: CompiledProfile, history: History, day: Date) -> Due:
     """When a dog must come back, asked on ``day``; raises ``InputError`` where the history and the profile do not fit."""
-    known = past_of(plan, history, day)
+    known = past_of(compiled, history, day)
     last = max((visit.day for _, visit in known.told if visit.work), default=None)
     never = NextVisit(day, day, None, ())  # where no work is on record nothing speaks for waiting
-    visit = never if last is None else _window(plan, known, last)
+    visit = never if last is None else _window(compiled, known, last)
     best = max(visit.best, day)
     if any(day < visit.day <= best for visit in history.visits):  # on record, and still to come
-        known = past_of(plan, history, best)
-    return Due(last, visit, best, order_by(plan, history, record_on(plan, known, best)))
+        known = past_of(compiled, history, best)
+    return Due(last, visit, best, order_by(compiled, history, record_on(compiled, known, best)))
 
 
-def _window(plan: CompiledProfile, past: Past, last: Date) -> NextVisit:
+def _window(compiled: CompiledProfile, past: Past, last: Date) -> NextVisit:
     """The window that the coat leaves after all that is on record, on the last day of which anything was noted.
 
     Only places with unsound skin set no end: whatever else was noted may be over by then, and the order of that day says so.
     """
-    record = record_on(plan, past, past.told[-1][1].day)
+    record = record_on(compiled, past, past.told[-1][1].day)
     unsound = {name for name, own in record.regions.items() if own.skin == "unsound"}
-    verdicts = {name: Verdict("forbid" if name in unsound else "leave") for name in plan.regions}
-    visit = next_visit(plan, record, verdicts, worked=())
+    verdicts = {name: Verdict("forbid" if name in unsound else "leave") for name in compiled.regions}
+    visit = next_visit(compiled, record, verdicts, worked=())
     # The interval counts from the last work, not from the last note.
-    planned = last + timedelta(days=round(plan.profile.visit.every_weeks * 7))
+    planned = last + timedelta(days=round(compiled.profile.visit.every_weeks * 7))
     return visit._replace(planned=planned, best=best_day(planned, visit.earliest, visit.latest))

@@ -25,7 +25,7 @@ from coatrules.order.arguments import day_asked
 from coatrules.order.engine import order
 from coatrules.order.work_order import WorkOrder
 from coatrules.problems import InputError, Problem
-from coatrules.profile.compiled import CompiledProfile, compiled
+from coatrules.profile.compiled import CompiledProfile, compile_profile
 from coatrules.profile.loading import library, load_profile
 from coatrules.profile.model import Profile
 from coatrules.reading import MAX_BYTES, read_json
@@ -78,7 +78,7 @@ class _Orders:
     def _order(self, said: History | Mapping[str, Any]) -> WorkOrder | InputError:
         try:
             history = given_history(said)
-            return order(compiled(self._profile(history)), history, self.date, self.minutes)
+            return order(compile_profile(self._profile(history)), history, self.date, self.minutes)
         except InputError as error:
             return error
 
@@ -231,10 +231,10 @@ def _answer(run: Run, number: int, line: bytes) -> tuple[bytes, bool]:
     """The answer to one line, and whether it is a refusal."""
     try:
         history = history_of((read_json(line),))
-        plan = _plan(run, run.profile or _named(history))
-        if isinstance(plan, InputError):
-            raise plan
-        answer = order(plan, history, run.date, run.minutes).to_dict()
+        compiled = _plan(run, run.profile or _named(history))
+        if isinstance(compiled, InputError):
+            raise compiled
+        answer = order(compiled, history, run.date, run.minutes).to_dict()
     except InputError as error:
         return _written({"line": number, "problems": [problem_data(problem) for problem in error.problems]}), True
     except Exception as error:  # one dog that the engine fails on may not cost the others their night
@@ -263,6 +263,6 @@ def _written(data: dict[str, Any]) -> bytes:
 def _plan(run: Run, name: str) -> CompiledProfile | InputError:
     """The profile ready to answer, or why it is not; kept for the run, as a book names few."""
     try:
-        return compiled(load_profile(name, folders=run.folders))
+        return compile_profile(load_profile(name, folders=run.folders))
     except InputError as error:
         return error

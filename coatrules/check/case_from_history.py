@@ -10,7 +10,7 @@ import yaml
 from coatrules.check.cases import outcome_facts
 from coatrules.dog.history import History
 from coatrules.order.engine import order
-from coatrules.profile.compiled import compiled
+from coatrules.profile.compiled import compile_profile
 from coatrules.profile.model import Profile
 from coatrules.recording.text import history_data
 
@@ -30,7 +30,7 @@ def frozen_case(profile: Profile, history: History, day: date, minutes: float | 
     """
     past = tuple(visit._replace(note=None) for _, visit in history.until(day))
     nameless = history._replace(dog=history.dog._replace(name=None, note=None, profile=None), visits=past)
-    today = order(compiled(profile), nameless, day, minutes)
+    today = order(compile_profile(profile), nameless, day, minutes)
     regions = {}
     for region in today.labels:
         facts = outcome_facts(today, region)

@@ -25,7 +25,7 @@ def worked_cases(subject: Subject) -> Iterator[Problem]:
     for name, case in profile.cases.items():
         yield from _idle(subject, name, case)
         try:
-            result = order(subject.plan, load_history(case.history), case.date, case.minutes)
+            result = order(subject.compiled, load_history(case.history), case.date, case.minutes)
         except InputError as error:
             for problem in error.problems:
                 path: Path = ("cases", name, "history", *problem.path)
@@ -50,7 +50,7 @@ def _untested(subject: Subject, fired: Collection[str], pulled: Collection[str])
         hint = "Add a case for each; a rule that this breed does not want is taken out with 'null'."
         yield subject.problem("rule-untested", message, "cases", hint=hint, key=True)
     for target in subject.profile.layer_targets:
-        where = [r.id for r in subject.plan.regions.values() if r.target is not None and r.target[0] == target]
+        where = [r.id for r in subject.compiled.regions.values() if r.target is not None and r.target[0] == target]
         if where and not any(region in pulled for region in where):
             message = f"in no worked case is anything pulled under the target '{target}'"
             hint = "Add a case of a dog whose coat is due there."
@@ -64,7 +64,7 @@ def _idle(subject: Subject, name: str, case: Case) -> Iterator[Problem]:
     visit = expect.next_visit
     tests = tests or any(day is not None for day in (visit.earliest, visit.best, visit.latest))
     for region, expected in expect.regions.items():
-        space = subject.spaces.anywhere(subject.plan.regions[region])
+        space = subject.spaces.anywhere(subject.compiled.regions[region])
         for key, part in parts(expected).items():
             if part.facts() & STRUCTURE or space.possible((part, False)):
                 tests = True

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from coatrules.check.subject import Subject, said
 from coatrules.formats.values import TaskKind
 from coatrules.problems import Problem
-from coatrules.profile.compiled import RegionPlan
+from coatrules.profile.compiled import CompiledRegion
 
 
 def never_chosen(subject: Subject) -> Iterator[Problem]:
@@ -35,7 +35,7 @@ def never_chosen(subject: Subject) -> Iterator[Problem]:
             yield subject.problem("method-never", message, "methods", name, hint=hint, key=True)
 
 
-def _before(region: RegionPlan, name: str) -> list[tuple[str, object]]:
+def _before(region: CompiledRegion, name: str) -> list[tuple[str, object]]:
     for found in region.methods.values():
         names = [other for other, _ in found]
         if name in names:
@@ -43,7 +43,7 @@ def _before(region: RegionPlan, name: str) -> list[tuple[str, object]]:
     return []
 
 
-def _chosen(subject: Subject, region: RegionPlan, name: str) -> bool:
+def _chosen(subject: Subject, region: CompiledRegion, name: str) -> bool:
     """Whether there are facts for which a method fits in a region and none of higher rank does."""
     method = subject.profile.methods[name]
     higher = [subject.profile.methods[other].when for other, _ in _before(region, name)]
@@ -56,7 +56,7 @@ def without_method(subject: Subject) -> Iterator[Problem]:
     if not methods:
         return
     lacking: dict[TaskKind, list[str]] = {}
-    for name, region in subject.plan.regions.items():
+    for name, region in subject.compiled.regions.items():
         for task in subject.tasks(region) - set(region.methods):
             lacking.setdefault(task, []).append(name)
     for task, regions in lacking.items():

@@ -19,7 +19,7 @@ def unworked(subject: Subject) -> Iterator[Problem]:
         return
     inherited = []
     hint = "Put each, or a group that holds it, in one of them; a region that is not wanted is taken out with 'null'."
-    for name, region in subject.plan.regions.items():
+    for name, region in subject.compiled.regions.items():
         added = any(rule.then.add for _, rule in region.rules)
         if region.target is None and region.clipper_only is None and not region.routines and not added:
             if not subject.own("regions", name):
@@ -37,7 +37,7 @@ def unworked(subject: Subject) -> Iterator[Problem]:
 
 def hidden_parts(subject: Subject) -> Iterator[Problem]:
     """Layer targets and zones that hold for no region, as smaller ones or the clipper have them all."""
-    plans = subject.plan.regions.values()
+    plans = subject.compiled.regions.values()
     held = {
         "layer_targets": Counter(region.target[0] for region in plans if region.target is not None),
         "sensitive_zones": Counter(region.zone[0] for region in plans if region.zone is not None),
@@ -78,7 +78,7 @@ def minutes(subject: Subject) -> Iterator[Problem]:
     """Work that has no minutes, and minutes for work that never comes up."""
     if subject.is_base:
         return
-    for name, region in subject.plan.regions.items():
+    for name, region in subject.compiled.regions.items():
         wants = "clip" if region.clipper_only is not None else "pull" if region.target is not None else None
         if wants is not None and wants not in region.region.minutes:
             message = f"how long it takes to {wants} '{name}' is not said, so it counts as half a minute"
@@ -96,7 +96,7 @@ def visit_too_short(subject: Subject) -> Iterator[Problem]:
     """A usual visit that is shorter than the work that one interval makes, on average, rests not counted."""
     visit = subject.profile.visit
     spent: dict[str, float] = defaultdict(float)
-    for region in subject.plan.regions.values():
+    for region in subject.compiled.regions.values():
         times = region.region.minutes
         if region.clipper_only is not None:
             spent["clip"] += times.get("clip", 0) * min(1, visit.every_weeks / region.clipper_only[1].every_weeks)

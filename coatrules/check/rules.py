@@ -9,7 +9,7 @@ from coatrules.conditions.condition import Condition
 from coatrules.dog.safety import HEALTH
 from coatrules.formats.values import TaskKind
 from coatrules.problems import Problem
-from coatrules.profile.compiled import RegionPlan
+from coatrules.profile.compiled import CompiledRegion
 from coatrules.profile.model import Rule
 
 UNTOUCHED = Condition.parse({"anyOf": [{"skin": "unsound"}, {"health": {"contains": {"enum": sorted(HEALTH)}}}]})
@@ -30,7 +30,7 @@ def rules(subject: Subject) -> Iterator[Problem]:
         yield from _hidden(subject, name, rule, live)
 
 
-def _never(subject: Subject, name: str, rule: Rule, where: list[RegionPlan]) -> Problem:
+def _never(subject: Subject, name: str, rule: Rule, where: list[CompiledRegion]) -> Problem:
     for key, part in parts(rule.when).items():
         if not any(subject.spaces.possible(region, (part, True)) for region in where):
             message = f"the rule '{name}' can never hold: '{key}' is never so where it looks"
@@ -41,7 +41,7 @@ def _never(subject: Subject, name: str, rule: Rule, where: list[RegionPlan]) -> 
     return subject.problem("rule-never", message, "rules", name, "if", hint=hint, key=True)
 
 
-def _always(subject: Subject, name: str, rule: Rule, live: list[RegionPlan]) -> Iterator[Problem]:
+def _always(subject: Subject, name: str, rule: Rule, live: list[CompiledRegion]) -> Iterator[Problem]:
     if not rule.when.facts() - STRUCTURE:
         return
     if not any(subject.spaces.possible(region, (rule.when, False)) for region in live):
@@ -56,7 +56,7 @@ def _always(subject: Subject, name: str, rule: Rule, live: list[RegionPlan]) -> 
             yield subject.problem("condition-idle", message, "rules", name, "if", key, hint=hint, key=True)
 
 
-def _hidden(subject: Subject, name: str, rule: Rule, live: list[RegionPlan]) -> Iterator[Problem]:
+def _hidden(subject: Subject, name: str, rule: Rule, live: list[CompiledRegion]) -> Iterator[Problem]:
     """Effects that nothing comes of in any region where the rule can hold."""
     then = rule.then
     free = [r for r in live if subject.spaces.possible(r, (rule.when, True), (UNTOUCHED, False))]

@@ -20,7 +20,7 @@ from attrs import field, frozen
 from coatrules.conditions.condition import Condition
 from coatrules.formats.resources import schema
 from coatrules.learning.pace import LEAST
-from coatrules.profile.compiled import CompiledProfile, RegionPlan
+from coatrules.profile.compiled import CompiledProfile, CompiledRegion
 from coatrules.profile.model import Profile
 
 Box: TypeAlias = dict[str, int]
@@ -163,26 +163,26 @@ class Space:
 class Spaces:
     """The spaces of all regions of a profile."""
 
-    def __init__(self, plan: CompiledProfile) -> None:
-        self.plan = plan
+    def __init__(self, compiled: CompiledProfile) -> None:
+        self.compiled = compiled
         self._catalogue: Mapping[str, Any] = schema("facts")["properties"]
-        self._numbers = _numbers(plan.profile)
+        self._numbers = _numbers(compiled.profile)
         self._domains: dict[tuple[Cell, ...], Domain] = {}
         self._spaces: dict[str, Space] = {}
         self._answers: dict[tuple[object, ...], bool] = {}
-        self._common = {name: self._domain(name) for name in (*self._catalogue, *plan.profile.comparisons)}
+        self._common = {name: self._domain(name) for name in (*self._catalogue, *compiled.profile.comparisons)}
 
-    def of(self, region: RegionPlan) -> Space:
+    def of(self, region: CompiledRegion) -> Space:
         """The space of one region."""
         if region.id not in self._spaces:
             self._spaces[region.id] = Space(self._common | dict(self._own(region)))
         return self._spaces[region.id]
 
-    def anywhere(self, region: RegionPlan) -> Space:
+    def anywhere(self, region: CompiledRegion) -> Space:
         """What could come out in a region, were the profile another: all that the catalogue allows."""
         return Space(dict(self._outcome(region)) | self._common)
 
-    def possible(self, region: RegionPlan, *wanted: Wanted) -> bool:
+    def possible(self, region: CompiledRegion, *wanted: Wanted) -> bool:
         """As ``Space.possible``; regions whose facts are alike are asked once."""
         space = self.of(region)
         names = sorted(set().union(*(condition.facts() for condition, _ in wanted)))
@@ -191,7 +191,7 @@ class Spaces:
             self._answers[key] = space.possible(*wanted)
         return self._answers[key]
 
-    def _own(self, region: RegionPlan) -> Iterator[tuple[str, Domain]]:
+    def _own(self, region: CompiledRegion) -> Iterator[tuple[str, Domain]]:
         growth = region.growth
         yield "region", self._known([region.id])
         yield "groups", self._known([region.groups])
@@ -204,7 +204,7 @@ class Spaces:
         if growth.undercoat_weeks is None:
             yield "weeks_since_card", self._interned((Cell(ABSENT),))
 
-    def _outcome(self, region: RegionPlan) -> Iterator[tuple[str, Domain]]:
+    def _outcome(self, region: CompiledRegion) -> Iterator[tuple[str, Domain]]:
         yield "outcome", self._known(["worked", "deferred", "not-to-be-touched", "left-alone"])
         methods = [name for found in region.methods.values() for name, _ in found]
         yield "method", self._known([*methods, ABSENT])

@@ -16,7 +16,7 @@ def unreachable_targets(subject: Subject) -> Iterator[Problem]:
     profile = subject.profile
     interval = profile.visit.every_weeks
     told: set[tuple[str, str]] = set()
-    for region in subject.plan.regions.values():
+    for region in subject.compiled.regions.values():
         if region.target is None or region.clipper_only is not None:
             continue
         name, target = region.target

@@ -12,7 +12,7 @@ from coatrules.check.satisfiability import Spaces
 from coatrules.conditions.condition import Condition
 from coatrules.formats.values import TaskKind
 from coatrules.problems import Problem
-from coatrules.profile.compiled import CompiledProfile, RegionPlan, compiled, expand
+from coatrules.profile.compiled import CompiledProfile, CompiledRegion, compile_profile, expand
 from coatrules.profile.model import Profile
 
 STRUCTURE = frozenset({"region", "groups", "coat"})
@@ -26,14 +26,14 @@ class Subject:
     profile: Profile
 
     @cached_property
-    def plan(self) -> CompiledProfile:
+    def compiled(self) -> CompiledProfile:
         """The profile made ready."""
-        return compiled(self.profile)
+        return compile_profile(self.profile)
 
     @cached_property
     def spaces(self) -> Spaces:
         """The facts that can occur in each region."""
-        return Spaces(self.plan)
+        return Spaces(self.compiled)
 
     @property
     def is_base(self) -> bool:
@@ -49,13 +49,13 @@ class Subject:
         """Whether the value at a path is written in the profile or in one it extends, not left to the default."""
         return any(_stands(document.data, path) for _, document in self.profile.origin.parts)
 
-    def regions(self, names: tuple[str, ...] | None) -> list[RegionPlan]:
+    def regions(self, names: tuple[str, ...] | None) -> list[CompiledRegion]:
         """The regions that a part of the profile holds for; all where it names none."""
         if names is None:
-            return list(self.plan.regions.values())
-        return [self.plan.regions[name] for name in expand(self.profile, names)]
+            return list(self.compiled.regions.values())
+        return [self.compiled.regions[name] for name in expand(self.profile, names)]
 
-    def tasks(self, region: RegionPlan) -> set[TaskKind]:
+    def tasks(self, region: CompiledRegion) -> set[TaskKind]:
         """The tasks that can ever come up in a region."""
         tasks: set[TaskKind] = {routine.task for _, routine in region.routines}
         if region.clipper_only is not None:

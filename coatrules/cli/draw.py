@@ -11,7 +11,7 @@ from coatrules.cli.output import spared
 from coatrules.dog.loading import load_history
 from coatrules.extras import need
 from coatrules.order.engine import work_order
-from coatrules.profile.compiled import compiled
+from coatrules.profile.compiled import compile_profile
 from coatrules.report.chart import Form
 
 
@@ -72,7 +72,7 @@ def _one(chosen: Namespace, form: Form) -> bytes:
         return body_chart(work_order(profile, history, date=asked, minutes=chosen.minutes), form, chosen.fact)
     from coatrules.report.timeline import coat_chart
 
-    return coat_chart(compiled(profile), history, asked, chosen.region, form, chosen.minutes)
+    return coat_chart(compile_profile(profile), history, asked, chosen.region, form, chosen.minutes)
 
 
 def _book(chosen: Namespace, form: Form) -> int:

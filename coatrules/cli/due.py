@@ -16,7 +16,7 @@ from coatrules.book.entries import Entry, entries, files
 from coatrules.cli.common import add_folders, day, profile_of, put, today
 from coatrules.cli.output import spared
 from coatrules.problems import InputError, Problem
-from coatrules.profile.compiled import CompiledProfile, compiled
+from coatrules.profile.compiled import CompiledProfile, compile_profile
 
 LONG_BOOK = 200_000
 """Bytes from which a progress bar is shown: about a second's work."""
@@ -92,7 +92,7 @@ class _Profiles:
             profile_of(self.chosen, entry.history)  # raises, and says what to do
         if name not in self.loaded:
             try:
-                self.loaded[name] = compiled(profile_of(self.chosen, entry.history))
+                self.loaded[name] = compile_profile(profile_of(self.chosen, entry.history))
             except InputError as error:
                 self.loaded[name] = error
         loaded = self.loaded[name]

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from coatrules.cli.common import add_folders
 from coatrules.problems import InputError, Problem
-from coatrules.profile.compiled import compiled
+from coatrules.profile.compiled import compile_profile
 from coatrules.profile.loading import load_profile
 from coatrules.recording.importing import import_rows, write_histories
 from coatrules.recording.sheets import load_mapping
@@ -33,13 +33,15 @@ def configure(parser: ArgumentParser) -> None:
 def run(chosen: Namespace) -> int:
     """Reads the whole sheet, lists every row that cannot be read, then writes all histories or none."""
     mapping = load_mapping(chosen.mapping)
-    plan = compiled(load_profile(mapping.profile, folders=chosen.profiles)) if mapping.profile is not None else None
+    compiled = (
+        compile_profile(load_profile(mapping.profile, folders=chosen.profiles)) if mapping.profile is not None else None
+    )
     try:
         content = chosen.sheet.read_bytes()
     except OSError as error:
         message = f"cannot read this file: {(error.strerror or type(error).__name__).lower()}"
         raise InputError([Problem("cannot-read", message, file=str(chosen.sheet))]) from error
-    found = import_rows(content, str(chosen.sheet), mapping, plan)
+    found = import_rows(content, str(chosen.sheet), mapping, compiled)
     for problem in found.problems:
         print(problem, file=sys.stderr)
     visits = sum(len(history["visits"]) for history in found.histories.values())

@@ -17,7 +17,7 @@ from coatrules.dog.state import recorded
 from coatrules.extras import need
 from coatrules.plan import Intervals, Plan, StagedStrip, compare_intervals, plan_ahead, staged_strip
 from coatrules.plan.intervals import TWO_TO_EIGHT
-from coatrules.profile.compiled import compiled
+from coatrules.profile.compiled import compile_profile
 from coatrules.profile.model import Profile
 from coatrules.report.plan import text
 
@@ -92,7 +92,7 @@ def shown(found: Plan | StagedStrip | Intervals, form: str) -> str:
 def planned(chosen: Namespace, profile: Profile, history: History) -> Plan | StagedStrip | Intervals:
     """The plan that was asked for."""
     if chosen.staged:
-        on_record = recorded(compiled(profile), history, today(chosen)).show
+        on_record = recorded(compile_profile(profile), history, today(chosen)).show
         show = chosen.show or on_record or chosen.refuse("--staged needs --show DAY: there is no show on record")
         return staged_strip(profile, history, date=today(chosen), show=show)
     if chosen.compare_intervals is not None:

@@ -17,7 +17,7 @@ from coatrules.formats.values import Reaction
 from coatrules.order.engine import order
 from coatrules.order.words import date_words
 from coatrules.problems import InputError, Problem, nearest
-from coatrules.profile.compiled import CompiledProfile, compiled
+from coatrules.profile.compiled import CompiledProfile, compile_profile
 from coatrules.reading import Document
 from coatrules.recording.append import append_visit, read_history, with_visit
 from coatrules.recording.entry import apply_did, apply_left, as_planned
@@ -74,13 +74,13 @@ def run(chosen: Namespace) -> int:
     """Puts the visit together, writes it, and shows what was written."""
     if not chosen.as_planned and any(part is None for part, _ in chosen.minutes):
         chosen.wrong("--minutes N goes with --as-planned; say --minutes PART=N for how long a part took")
-    history, plan = _dog(chosen)
-    document = _base(chosen, history, plan)
-    _exceptions(chosen, document.data, plan)
+    history, compiled = _dog(chosen)
+    document = _base(chosen, history, compiled)
+    _exceptions(chosen, document.data, compiled)
     if chosen.dry_run:
-        new = with_visit(history, document, plan, again=chosen.again)
+        new = with_visit(history, document, compiled, again=chosen.again)
     else:
-        new = append_visit(chosen.dog, document, plan=plan, again=chosen.again)
+        new = append_visit(chosen.dog, document, compiled=compiled, again=chosen.again)
     put(visit_text(visit_data(new.visits[-1])), None)
     if not chosen.dry_run:
         print(f"Recorded in {chosen.dog}; it now holds {len(new.visits)} visits.", file=sys.stderr)
@@ -95,26 +95,26 @@ def _dog(chosen: Namespace) -> tuple[History, CompiledProfile]:
     except OSError as error:
         message = f"cannot read this file: {(error.strerror or 'unknown').lower()}"
         raise InputError([Problem("cannot-read", message, file=str(chosen.dog))]) from error
-    return history, compiled(profile_of(chosen, history))
+    return history, compile_profile(profile_of(chosen, history))
 
 
-def _base(chosen: Namespace, history: History, plan: CompiledProfile) -> Document:
+def _base(chosen: Namespace, history: History, compiled: CompiledProfile) -> Document:
     if chosen.source is not None:
         documents = read_file(chosen.source)
         if len(documents) != 1:
             message = f"expected one visit, found {len(documents)} documents"
             raise InputError([Problem("not-a-visit", message, file=str(chosen.source))])
         with_visit(
-            history, documents[0], plan, again=True
+            history, documents[0], compiled, again=True
         )  # what is wrong in it is said before anything is added to it
         return documents[0]
     visit: dict[str, Any] = {"visit": today(chosen).isoformat()}
     said = (chosen.did, chosen.left, chosen.seen, chosen.reaction, chosen.minutes, chosen.health, chosen.note)
     if chosen.as_planned:
         available = next((number for part, number in chosen.minutes if part is None), None)
-        visit |= as_planned(order(plan, history, today(chosen), available))
+        visit |= as_planned(order(compiled, history, today(chosen), available))
     elif not any(said):
-        answers = ask(plan, today(chosen)) if sys.stdin.isatty() else {}
+        answers = ask(compiled, today(chosen)) if sys.stdin.isatty() else {}
         if not answers:
             mend = (
                 "Say --as-planned, --from FILE, or --did PART=WHAT; in a terminal you are asked question by question."
@@ -124,29 +124,29 @@ def _base(chosen: Namespace, history: History, plan: CompiledProfile) -> Documen
     return without_file(visit)
 
 
-def _exceptions(chosen: Namespace, visit: dict[str, Any], plan: CompiledProfile) -> None:
+def _exceptions(chosen: Namespace, visit: dict[str, Any], compiled: CompiledProfile) -> None:
     for part, what in chosen.did:
-        apply_did(visit, known(plan, part), what, plan)
+        apply_did(visit, known(compiled, part), what, compiled)
     for part in chosen.left:
-        apply_left(visit, known(plan, part), plan)
+        apply_left(visit, known(compiled, part), compiled)
     for part, key, value in chosen.seen:
-        visit.setdefault("seen", {}).setdefault(known(plan, part), {})[key] = value
+        visit.setdefault("seen", {}).setdefault(known(compiled, part), {})[key] = value
     for part, how in chosen.reaction:
-        visit.setdefault("reactions", {})[known(plan, part)] = how
+        visit.setdefault("reactions", {})[known(compiled, part)] = how
     for part, number in chosen.minutes:
         if part is not None:
-            apply_did(visit, known(plan, part), {"minutes": number}, plan)
+            apply_did(visit, known(compiled, part), {"minutes": number}, compiled)
     if chosen.health:
         visit["health"] = [name for name in chosen.health if name != "none"]
     if chosen.note:
         visit["note"] = " ".join([*filter(None, [visit.get("note")]), *chosen.note])
 
 
-def known(plan: CompiledProfile, part: str) -> str:
+def known(compiled: CompiledProfile, part: str) -> str:
     """A part of the dog that the profile names; raises ``InputError`` for any other."""
-    if part not in plan.names:
-        message = f"the profile '{plan.profile.id}' has no region, group or zone '{part}'"
-        raise InputError([Problem("unknown-name", message, hint=nearest(part, plan.names))])
+    if part not in compiled.names:
+        message = f"the profile '{compiled.profile.id}' has no region, group or zone '{part}'"
+        raise InputError([Problem("unknown-name", message, hint=nearest(part, compiled.names))])
     return part
 
 
@@ -219,25 +219,25 @@ def _number(text: str, message: str) -> float:
 # -- question by question ---------------------------------------------------------------------------------------------
 
 
-def ask(plan: CompiledProfile, when: date, say: Callable[[str], str] | None = None) -> Mapping[str, Any]:
+def ask(compiled: CompiledProfile, when: date, say: Callable[[str], str] | None = None) -> Mapping[str, Any]:
     """The visit of a day, asked for in a terminal. ``say`` shows a question and gives the answer."""
     say = say or input
     visit: dict[str, Any] = {}
     print(f"The visit of {when.isoformat()}. An empty answer ends a question.", file=sys.stderr)
-    print(f"The parts of this dog: {', '.join(plan.names)}.", file=sys.stderr)
-    while part := _asked(say, "Worked on which part? ", lambda text: known(plan, text)):
+    print(f"The parts of this dog: {', '.join(compiled.names)}.", file=sys.stderr)
+    while part := _asked(say, "Worked on which part? ", lambda text: known(compiled, text)):
         done = _asked(say, f"{part}: what was done ({DID})? ", tasks)
         minutes = _asked(say, f"{part}: how many minutes? ", lambda text: _number(text, f"'{text}' is not a number"))
         reaction = _asked(
             say, f"{part}: how did the dog take it ({', '.join(get_args(Reaction))})? ", _one_of(Reaction)
         )
-        apply_did(visit, part, (done or {}) | ({} if minutes is None else {"minutes": minutes}), plan)
+        apply_did(visit, part, (done or {}) | ({} if minutes is None else {"minutes": minutes}), compiled)
         if reaction:
             visit.setdefault("reactions", {})[part] = reaction
     while seen := _asked(say, "Seen before the work (for example back:longest_mm=14)? ", _seen):
-        visit.setdefault("seen", {}).setdefault(known(plan, seen[0]), {})[seen[1]] = seen[2]
-    while left := _asked(say, "Put off to next time? ", lambda text: known(plan, text)):
-        apply_left(visit, left, plan)
+        visit.setdefault("seen", {}).setdefault(known(compiled, seen[0]), {})[seen[1]] = seen[2]
+    while left := _asked(say, "Put off to next time? ", lambda text: known(compiled, text)):
+        apply_left(visit, left, compiled)
     while health := _asked(say, f"To be minded ({', '.join(get_args(Health))})? ", _one_of(Health)):
         visit.setdefault("health", []).append(health)
     if note := say("Anything to remember? ").strip():

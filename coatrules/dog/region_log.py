@@ -13,7 +13,7 @@ from coatrules.dog.equivalence import once_each
 from coatrules.dog.history import Seen, Visit, Work
 from coatrules.formats.values import Reaction, TaskKind
 from coatrules.learning.speed import Timed
-from coatrules.profile.compiled import CompiledProfile, RegionPlan
+from coatrules.profile.compiled import CompiledProfile, CompiledRegion
 
 _REACTIONS: Mapping[Reaction, float] = {"unsettled": 0.75, "stop": 0.5, "calm": 1.1}
 
@@ -113,13 +113,14 @@ class Trail:
             self.bearing = borne(self.bearing, reaction)
 
 
-def trails(plan: CompiledProfile, told: Sequence[tuple[int, Visit]]) -> dict[str, Trail]:
+def trails(compiled: CompiledProfile, told: Sequence[tuple[int, Visit]]) -> dict[str, Trail]:
     """The trail of every region; ``told``: visits with their places in the history, oldest first."""
     keys = [
-        tuple([plan.said(said) if said else {} for said in (v.work, v.seen, v.reactions, v.put_off)]) for _, v in told
+        tuple([compiled.said(said) if said else {} for said in (v.work, v.seen, v.reactions, v.put_off)])
+        for _, v in told
     ]
     speaking = [said for visit in keys for said in visit if said]
-    ways = {region: tuple([said.get(region) for said in speaking]) for region in plan.regions}
+    ways = {region: tuple([said.get(region) for said in speaking]) for region in compiled.regions}
     days = [
         _Day(i, v.day.toordinal(), {said: deed(w) for said, w in v.work.items()}, v.seen, v.reactions) for i, v in told
     ]
@@ -156,7 +157,7 @@ def _followed(region: str, days: Sequence[_Day], keys: Sequence[tuple[Mapping[st
     return trail
 
 
-def timed(plan: CompiledProfile, told: Iterable[tuple[int, Visit]], trails: Mapping[str, Trail]) -> Iterator[Timed]:
+def timed(compiled: CompiledProfile, told: Iterable[tuple[int, Visit]], trails: Mapping[str, Trail]) -> Iterator[Timed]:
     """The entries that say how long they took, with the profile's minutes for the same work.
 
     An entry with work for which the profile has no minutes in one of its regions is passed over: it tells nothing.
@@ -165,10 +166,10 @@ def timed(plan: CompiledProfile, told: Iterable[tuple[int, Visit]], trails: Mapp
         if all(work.minutes is None for work in visit.work.values()):
             continue
         entries: dict[str, dict[str, float | None]] = {}
-        for name, said in plan.said(visit.work).items():
+        for name, said in compiled.said(visit.work).items():
             work = visit.work[said]
             if work.minutes is not None:
-                usual = _usual_minutes(plan.regions[name], work, trails[name], turn, visit.day.toordinal())
+                usual = _usual_minutes(compiled.regions[name], work, trails[name], turn, visit.day.toordinal())
                 entries.setdefault(said, {})[name] = usual
         for said, found in entries.items():
             known = {name: minutes for name, minutes in found.items() if minutes is not None}
@@ -176,7 +177,7 @@ def timed(plan: CompiledProfile, told: Iterable[tuple[int, Visit]], trails: Mapp
                 yield Timed(visit.work[said].minutes or 0.0, known, index, said)
 
 
-def _usual_minutes(region: RegionPlan, work: Work, trail: Trail, turn: int, day: int) -> float | None:
+def _usual_minutes(region: CompiledRegion, work: Work, trail: Trail, turn: int, day: int) -> float | None:
     """The profile's minutes for some work in a region, at this turn of its trail on this day; None where it has none."""
     total = 0.0
     for task in deed(work).tasks:

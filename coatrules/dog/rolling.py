@@ -87,7 +87,7 @@ class Ending(NamedTuple):
 
 
 def endings(
-    plan: CompiledProfile,
+    compiled: CompiledProfile,
     visits: Sequence[tuple[int, Visit]],
     coats: Mapping[str, Coat],
     clipped: Mapping[str, tuple[int, int | None]],
@@ -98,7 +98,7 @@ def endings(
     ``visits`` come with their places in the history, oldest first. ``clipped``: regions with the day they were last
     clipped and the visit that says so.
     """
-    hand = {name: region.target[1] for name, region in plan.regions.items() if region.target is not None}
+    hand = {name: region.target[1] for name, region in compiled.regions.items() if region.target is not None}
     rolled = [name for name, target in hand.items() if not target.full_strip]
     found: list[Ending] = []
     happened: dict[EndingKind, tuple[int, int]] = {}
@@ -111,7 +111,7 @@ def endings(
         if day - since <= (BLOWN_AFTER[1] + REGROWN_AFTER) * 7 and not grown:
             found.append(Ending(kind, since, index))
     before = [visit.day.toordinal() for _, visit in visits if visit.day.toordinal() < day]
-    if before and rolled and day - max(before) > 2 * plan.profile.visit.every_weeks * 7:
+    if before and rolled and day - max(before) > 2 * compiled.profile.visit.every_weeks * 7:
         found.append(Ending("gap", max(before)))
     by_day: dict[tuple[int, int | None], list[str]] = {}
     for name, (cut, said) in clipped.items():
@@ -129,9 +129,9 @@ def _events(visit: Visit) -> Iterable[tuple[EndingKind, date]]:
             yield "whelped", visit.events.whelped
 
 
-def visits_to_layer(plan: CompiledProfile) -> int:
+def visits_to_layer(compiled: CompiledProfile) -> int:
     """Visits until a coat taken down is layered again: once round the rotation of the slowest hand-worked part."""
-    shares = [t.take.usual for t in plan.profile.layer_targets.values() if not t.full_strip and t.take.usual > 0]
+    shares = [t.take.usual for t in compiled.profile.layer_targets.values() if not t.full_strip and t.take.usual > 0]
     return ceil(1 / min(shares) - 1e-9) if shares else 0
 
 

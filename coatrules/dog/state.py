@@ -27,7 +27,7 @@ from coatrules.learning.pace import (
 )
 from coatrules.learning.speed import Speed, learn_speed
 from coatrules.problems import MAX_PROBLEMS, InputError, Problem, nearest
-from coatrules.profile.compiled import CompiledProfile, RegionPlan
+from coatrules.profile.compiled import CompiledProfile, CompiledRegion
 
 
 class RegionRecord(NamedTuple):
@@ -91,27 +91,27 @@ class Past(NamedTuple):
     show: date | None
 
 
-def recorded(plan: CompiledProfile, history: History, day: date) -> Record:
+def recorded(compiled: CompiledProfile, history: History, day: date) -> Record:
     """The record of a dog on a day, from all visits up to and with it; raises ``InputError`` for names the profile lacks."""
-    return record_on(plan, past_of(plan, history, day), day)
+    return record_on(compiled, past_of(compiled, history, day), day)
 
 
-def past_of(plan: CompiledProfile, history: History, day: date) -> Past:
+def past_of(compiled: CompiledProfile, history: History, day: date) -> Past:
     """What all visits up to and with a day tell; raises ``InputError`` for names the profile lacks."""
-    if problems := list(islice(unknown_names(plan, history), MAX_PROBLEMS)):
+    if problems := list(islice(unknown_names(compiled, history), MAX_PROBLEMS)):
         raise InputError(problems)
     told = history.until(day)
     first = (told[0][1].day if told else day).toordinal()
-    arrival = dict(plan.by_region(history.arrival))
-    trail_of = trails(plan, told)
-    pace, carried = _pace(plan, trail_of, arrival, first)
+    arrival = dict(compiled.by_region(history.arrival))
+    trail_of = trails(compiled, told)
+    pace, carried = _pace(compiled, trail_of, arrival, first)
     treated = {
         name: (trail_of[name], arrival.get(name), region.region.coat, pace.of(name))
-        for name, region in plan.regions.items()
+        for name, region in compiled.regions.items()
     }
 
     def region_record(name: str) -> RegionRecord:
-        region, trail = plan.regions[name], trail_of[name]
+        region, trail = compiled.regions[name], trail_of[name]
         start, guess = _start(region, arrival.get(name), first, pace.of(name))
         coat = _grow(region, start, trail, pace.of(name))
         old = start.cohorts[0].day
@@ -136,18 +136,18 @@ def past_of(plan: CompiledProfile, history: History, day: date) -> Past:
         regions=once_each(treated, region_record),
         pace=pace,
         carries=carried,
-        speed=learn_speed(timed(plan, told, trail_of)),
+        speed=learn_speed(timed(compiled, told, trail_of)),
         clipped=clipped,
         show=next((show for show in reversed(shows) if show is not None), None),
     )
 
 
-def record_on(plan: CompiledProfile, past: Past, day: date) -> Record:
+def record_on(compiled: CompiledProfile, past: Past, day: date) -> Record:
     """The record on a day, the last that the past tells of or a later one."""
     before = [visit for _, visit in past.told if visit.day < day]
     seen: dict[str, Seen] = {}
     for _, visit in past.told[len(before) :]:
-        seen.update(plan.by_region(visit.seen))
+        seen.update(compiled.by_region(visit.seen))
     regions = past.regions
     if seen:
         looked = {name: (id(own), seen.get(name)) for name, own in regions.items()}
@@ -155,7 +155,7 @@ def record_on(plan: CompiledProfile, past: Past, day: date) -> Record:
     return Record(
         day=day.toordinal(),
         regions=regions,
-        kinds=plan.kinds,
+        kinds=compiled.kinds,
         pace=past.pace,
         health=in_force([visit for _, visit in past.told], day),
         visits=len(before),
@@ -164,11 +164,13 @@ def record_on(plan: CompiledProfile, past: Past, day: date) -> Record:
         show=past.show if past.show is not None and past.show >= day else None,
         speed=past.speed,
         carries=past.carries,
-        endings=endings(plan, past.told, {n: own.coat for n, own in regions.items()}, past.clipped, day.toordinal()),
+        endings=endings(
+            compiled, past.told, {n: own.coat for n, own in regions.items()}, past.clipped, day.toordinal()
+        ),
     ).marked()
 
 
-def _start(region: RegionPlan, arrival: Arrival | None, first: int, pace: float) -> tuple[Coat, bool]:
+def _start(region: CompiledRegion, arrival: Arrival | None, first: int, pace: float) -> tuple[Coat, bool]:
     """The coat the dog came with, and whether its age is only a guess."""
     if arrival is None:
         return grown(first, region.growth, pace=pace), True
@@ -178,7 +180,7 @@ def _start(region: RegionPlan, arrival: Arrival | None, first: int, pace: float)
     return coat, False
 
 
-def _grow(region: RegionPlan, start: Coat, trail: Trail, pace: float, until: int | None = None) -> Coat:
+def _grow(region: CompiledRegion, start: Coat, trail: Trail, pace: float, until: int | None = None) -> Coat:
     """The coat after all that was done to it (before the day ``until``)."""
     pulls, cuts = trail.pulls, trail.cuts
     if until is not None:
@@ -191,11 +193,11 @@ def _grow(region: RegionPlan, start: Coat, trail: Trail, pace: float, until: int
 
 
 def _pace(
-    plan: CompiledProfile, trails: Mapping[str, Trail], arrival: Mapping[str, Arrival], first: int
+    compiled: CompiledProfile, trails: Mapping[str, Trail], arrival: Mapping[str, Arrival], first: int
 ) -> tuple[Pace, Carries]:
     """The dog's pace, from measured lengths of hair whose age is known and that was never cut, and from counted layers;
     and how many coats it carries at a time."""
-    visit = plan.profile.visit
+    visit = compiled.profile.visit
 
     def learned(lengths: list[Observation], counts: list[LayerCount]) -> Pace:
         return learn(
@@ -208,7 +210,9 @@ def _pace(
         )
 
     lengths = [
-        one for name, trail in trails.items() for one in _lengths(plan.regions[name], trail, arrival.get(name), first)
+        one
+        for name, trail in trails.items()
+        for one in _lengths(compiled.regions[name], trail, arrival.get(name), first)
     ]
     pace = learned(lengths, [])
     if not any(trail.layers for trail in trails.values()):
@@ -216,7 +220,7 @@ def _pace(
     counts: list[LayerCount] = []
     showings: list[Showing] = []
     for name, trail in trails.items():
-        region = plan.regions[name]
+        region = compiled.regions[name]
         for sight in trail.layers:
             count, showing = _counted(region, trail, arrival.get(name), first, sight, pace)
             if region.target is not None and not region.target[1].full_strip:
@@ -230,7 +234,7 @@ def _pace(
     return learned(lengths, counts), carried
 
 
-def _lengths(region: RegionPlan, trail: Trail, said: Arrival | None, first: int) -> Iterator[Observation]:
+def _lengths(region: CompiledRegion, trail: Trail, said: Arrival | None, first: int) -> Iterator[Observation]:
     if not trail.lengths:
         return
     start, guess = _start(region, said, first, 1.0)
@@ -243,7 +247,7 @@ def _lengths(region: RegionPlan, trail: Trail, said: Arrival | None, first: int)
 
 
 def _counted(
-    region: RegionPlan, trail: Trail, said: Arrival | None, first: int, sight: Sight, pace: Pace
+    region: CompiledRegion, trail: Trail, said: Arrival | None, first: int, sight: Sight, pace: Pace
 ) -> tuple[LayerCount | None, Showing]:
     """What a count of layers tells of the pace (nothing while cut hair stands, or a coat nobody knows) and what it shows."""
     growth, day, seen = region.growth, sight.day, int(sight.figure)
@@ -259,17 +263,17 @@ def _counted(
     return count, Showing(day, sight.visit, region.id, seen, due)
 
 
-def unknown_names(plan: CompiledProfile, history: History) -> Iterator[Problem]:
+def unknown_names(compiled: CompiledProfile, history: History) -> Iterator[Problem]:
     """Names in a history that its profile does not have."""
     told = [said for visit in history.visits for said in (visit.work, visit.seen, visit.reactions, visit.put_off)]
-    if plan.names.keys() >= set(history.arrival).union(*told):
+    if compiled.names.keys() >= set(history.arrival).union(*told):
         return  # as nearly always
 
     def check(said: Iterator[tuple[tuple[str | int, ...], str]]) -> Iterator[Problem]:
         for path, name in said:
-            if name not in plan.names:
-                message = f"the profile '{plan.profile.id}' has no region, group or zone '{name}'"
-                hint = nearest(name, plan.names)
+            if name not in compiled.names:
+                message = f"the profile '{compiled.profile.id}' has no region, group or zone '{name}'"
+                hint = nearest(name, compiled.names)
                 yield history.origin.problem("unknown-name", message, path, hint=hint, key=path[-2:-1] != ("put_off",))
 
     yield from check((("arrival", name), name) for name in history.arrival)

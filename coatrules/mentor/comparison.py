@@ -19,7 +19,7 @@ from coatrules.order.engine import order
 from coatrules.order.work_order import WorkOrder
 from coatrules.problems import InputError, path_text
 from coatrules.problems import Path as ValuePath
-from coatrules.profile.compiled import compiled
+from coatrules.profile.compiled import compile_profile
 from coatrules.profile.loading import load_profile
 from coatrules.profile.model import Profile
 
@@ -162,7 +162,7 @@ def _put(data: Any, path: ValuePath, value: Any) -> Any:
 def _outcome(profile: Profile, occasion: Occasion) -> dict[str, str]:
     """What is ordered in each region, and the rest of the order under the empty name, in words that can be compared."""
     try:
-        today = order(compiled(profile), occasion.history, occasion.date, occasion.minutes)
+        today = order(compile_profile(profile), occasion.history, occasion.date, occasion.minutes)
     except InputError as error:
         return {"": f"no order: {error.problems[0].message}"}
     return {region: _ordered(today, region) for region in today.labels} | {"": _whole(today)}

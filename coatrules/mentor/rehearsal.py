@@ -21,7 +21,7 @@ from coatrules.formats.structure import structure
 from coatrules.learning.pace import IN_80
 from coatrules.order.engine import order
 from coatrules.order.work_order import WorkOrder
-from coatrules.profile.compiled import CompiledProfile, RegionPlan, compiled
+from coatrules.profile.compiled import CompiledProfile, CompiledRegion, compile_profile
 from coatrules.profile.model import Profile
 from coatrules.recording.entry import as_planned
 
@@ -95,13 +95,13 @@ def actors(profile: Profile) -> list[Actor]:
 
 def rehearse(profile: Profile, actor: Actor) -> Run:
     """Two years of visits of one dog, worked by a profile; some tenths of a second."""
-    plan = compiled(at_pace(profile, actor.pace))
+    compiled = compile_profile(at_pace(profile, actor.pace))
     every = timedelta(days=max(1, round(profile.visit.every_weeks * actor.stretch * 7)))
     history = History(format=1, dog=Dog(id="rehearsal"))
     orders = []
     day = START
     while day < START + timedelta(weeks=WEEKS):
-        today = order(plan, history, day)
+        today = order(compiled, history, day)
         orders.append(today)
         history = history._replace(visits=(*history.visits, carried_out(today)))
         day += every
@@ -110,7 +110,7 @@ def rehearse(profile: Profile, actor: Actor) -> Run:
         visits=len(orders),
         minutes=tuple(order.minutes_planned for order in orders),
         deferred=sum(bool(order.deferred) for order in orders),
-        targets={name: _target(plan, name, orders) for name in profile.layer_targets if _regions(plan, name)},
+        targets={name: _target(compiled, name, orders) for name in profile.layer_targets if _regions(compiled, name)},
     )
 
 
@@ -132,15 +132,17 @@ def carried_out(today: WorkOrder) -> Visit:
     return structure({"visit": today.date.isoformat(), **as_planned(today)}, Visit)
 
 
-def _regions(plan: CompiledProfile, target: str) -> list[RegionPlan]:
+def _regions(compiled: CompiledProfile, target: str) -> list[CompiledRegion]:
     return [
-        r for r in plan.regions.values() if r.target is not None and r.target[0] == target and r.clipper_only is None
+        r
+        for r in compiled.regions.values()
+        if r.target is not None and r.target[0] == target and r.clipper_only is None
     ]
 
 
-def _target(plan: CompiledProfile, name: str, orders: list[WorkOrder]) -> TargetRun:
-    wanted = plan.profile.layer_targets[name]
-    regions = _regions(plan, name)
+def _target(compiled: CompiledProfile, name: str, orders: list[WorkOrder]) -> TargetRun:
+    wanted = compiled.profile.layer_targets[name]
+    regions = _regions(compiled, name)
     cover = wanted.cover.at_least if wanted.cover is not None and not wanted.full_strip else 0.0
     longest = wanted.longest_mm[1] if wanted.longest_mm is not None else float("inf")
     by_region = {region.id: [_look(region, order) for order in orders] for region in regions}
@@ -162,7 +164,7 @@ def _target(plan: CompiledProfile, name: str, orders: list[WorkOrder]) -> Target
     )
 
 
-def _look(region: RegionPlan, today: WorkOrder) -> Look:
+def _look(region: CompiledRegion, today: WorkOrder) -> Look:
     facts = today.all_facts[region.id]
     share = sum(step.share or 0.0 for step in today.steps if step.region == region.id and step.bout == 1)
     day = today.date.toordinal()

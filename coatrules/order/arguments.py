@@ -21,9 +21,9 @@ def day_asked(said: object) -> Date:
     raise InputError([Problem("date", f"{said!r} is not a day", hint=hint)])
 
 
-def minutes_asked(plan: CompiledProfile, said: object) -> float:
+def minutes_asked(compiled: CompiledProfile, said: object) -> float:
     """The minutes asked for, the profile's usual visit where nothing is said; raises ``InputError`` for what is no visit."""
-    minutes = plan.profile.visit.minutes if said is None else said
+    minutes = compiled.profile.visit.minutes if said is None else said
     shown = repr(minutes)
     if isinstance(minutes, SupportsFloat):  # as text is not
         found = float(minutes)

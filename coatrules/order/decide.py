@@ -13,7 +13,7 @@ from coatrules.dog.state import Record, RegionRecord
 from coatrules.formats.values import TaskKind
 from coatrules.order.facts import RegionFacts, number
 from coatrules.order.reasons import Reason
-from coatrules.profile.compiled import CompiledProfile, Means, RegionPlan
+from coatrules.profile.compiled import CompiledProfile, CompiledRegion, Means
 from coatrules.profile.model import Effect, Rule
 
 LEAST_SHARE = 0.03
@@ -55,7 +55,7 @@ class Verdict(NamedTuple):
 
 
 def decide(
-    plan: CompiledProfile, record: Record, facts: Mapping[str, RegionFacts]
+    compiled: CompiledProfile, record: Record, facts: Mapping[str, RegionFacts]
 ) -> tuple[dict[str, Verdict], list[str]]:
     """The verdict on every region, and what to tell the owner to ask a veterinary surgeon about the whole dog.
 
@@ -65,7 +65,7 @@ def decide(
     stops = strictest(record.health)
 
     def firing(name: str) -> list[tuple[str, Rule]]:
-        region = plan.regions[name]
+        region = compiled.regions[name]
         return [region.rules[i] for i in region.holding(facts[name])]
 
     fired = once_each(record.alike, firing)
@@ -79,7 +79,7 @@ def decide(
     def verdict(name: str) -> Verdict:
         met = facts[name]
         found = [(rule.then, Reason(rule_id, rule.when.met(met), rule.because)) for rule_id, rule in fired[name]]
-        return _Region(plan, plan.regions[name], record, met, found, stops).verdict()
+        return _Region(compiled, compiled.regions[name], record, met, found, stops).verdict()
 
     return once_each(record.alike, verdict), whole_dog
 
@@ -89,14 +89,14 @@ class _Region:
 
     def __init__(
         self,
-        plan: CompiledProfile,
-        region: RegionPlan,
+        compiled: CompiledProfile,
+        region: CompiledRegion,
         record: Record,
         facts: RegionFacts,
         fired: list[tuple[Effect, Reason]],
         stops: str | None,
     ) -> None:
-        self.plan, self.region, self.facts, self.stops = plan, region, facts, stops
+        self.compiled, self.region, self.facts, self.stops = compiled, region, facts, stops
         self.day, self.first_visit = record.day, record.first_visit
         self.own: RegionRecord = record.regions[region.id]
         self.pace, self.speed = record.pace.of(region.id), record.speed.of(region.id)
@@ -300,7 +300,7 @@ class _Region:
         if last is None:
             return Reason("coat.calendar-first", {"every_weeks": every_weeks})
         since = (self.day - last) / 7
-        if since + self.plan.profile.visit.every_weeks / 2 < every_weeks:
+        if since + self.compiled.profile.visit.every_weeks / 2 < every_weeks:
             left = round((every_weeks - since) * 7)
             self.idle.append(Reason("coat.not-due", {"due": f"{left} days from now" if left != 1 else "tomorrow"}))
             return None
@@ -320,12 +320,12 @@ class _Region:
 
     def _means(self, kind: TaskKind) -> Means | None:
         """The hand or tool for a task: what a rule names, or the first that fits the hair."""
-        methods = self.plan.profile.methods
+        methods = self.compiled.profile.methods
         name = min((use for use in self.used if methods[use].does == kind), default=None)
         if name is None:
             fitting = (name for name, method in self.region.methods.get(kind, ()) if method.when.holds(self.facts))
             name = next(fitting, None)
-        return None if name is None else self.plan.means[name]
+        return None if name is None else self.compiled.means[name]
 
     # --- how pressing ---
 
@@ -347,7 +347,7 @@ class _Region:
             last = self.first_visit
         if last is None:
             return 0.0
-        every = self.plan.profile.visit.every_weeks
+        every = self.compiled.profile.visit.every_weeks
         if task.kind == "card":
             every = self.region.growth.undercoat_weeks or every
         elif task.kind == "clip" and self.region.clipper_only is not None:

@@ -20,7 +20,7 @@ WEEKS_LATE = (0, 2, 4, 8)
 
 
 def if_later(
-    plan: CompiledProfile,
+    compiled: CompiledProfile,
     dog: Dog,
     record: Record,
     verdicts: Mapping[str, Verdict],
@@ -29,14 +29,16 @@ def if_later(
     minutes: float,
 ) -> tuple[Later, ...]:
     """The coat on the best day and two, four and eight weeks after it, if today's work is done as ordered."""
-    after = _after(plan, record, verdicts, worked)
-    hand = [name for name, region in plan.regions.items() if region.target is not None and region.clipper_only is None]
+    after = _after(compiled, record, verdicts, worked)
+    hand = [
+        name for name, region in compiled.regions.items() if region.target is not None and region.clipper_only is None
+    ]
     found = []
     for weeks in WEEKS_LATE:
         day = visit.best + timedelta(weeks=weeks)
         then = after._replace(day=day.toordinal(), show=record.show if record.show and record.show >= day else None)
-        facts, _ = all_facts(plan, dog, then, minutes)
-        due, _ = decide(plan, then, facts)
+        facts, _ = all_facts(compiled, dog, then, minutes)
+        due, _ = decide(compiled, then, facts)
         coats = [facts[name] for name in hand]
         covered = [number(coat["cover"]) for coat in coats if "see_through" in coat]
         needed = sum(task.minutes for verdict in due.values() for task in verdict.tasks)
@@ -53,7 +55,9 @@ def if_later(
     return tuple(found)
 
 
-def _after(plan: CompiledProfile, record: Record, verdicts: Mapping[str, Verdict], worked: Collection[str]) -> Record:
+def _after(
+    compiled: CompiledProfile, record: Record, verdicts: Mapping[str, Verdict], worked: Collection[str]
+) -> Record:
     """The record as it stands once today's work is done. What holds for a few days only will be over."""
     left = {name for name, verdict in verdicts.items() if verdict.outcome == "work" and name not in worked}
 
@@ -61,7 +65,7 @@ def _after(plan: CompiledProfile, record: Record, verdicts: Mapping[str, Verdict
         own, verdict = record.regions[name], verdicts[name] if name in worked else None
         done = {task.kind: record.day for task in verdict.tasks} if verdict is not None else {}
         return own._replace(
-            coat=after_work(plan.regions[name], record, verdict),
+            coat=after_work(compiled.regions[name], record, verdict),
             last={**own.last, **done},
             seen=None,
             last_reaction="calm" if done else own.last_reaction,  # as where nothing else is recorded

@@ -26,7 +26,7 @@ from coatrules.order.sequence import Step as Place
 from coatrules.order.sequence import Task as Piece
 from coatrules.order.work_order import Step, WorkOrder
 from coatrules.problems import Problem
-from coatrules.profile.compiled import CompiledProfile, compiled
+from coatrules.profile.compiled import CompiledProfile, compile_profile
 from coatrules.profile.loading import load_profile
 from coatrules.profile.model import Profile
 
@@ -53,35 +53,35 @@ def work_order(
     """
     profile = profile if isinstance(profile, Profile) else load_profile(profile)
     history = given_history(history)
-    return order(compiled(profile), history, date, minutes, ahead=ahead)
+    return order(compile_profile(profile), history, date, minutes, ahead=ahead)
 
 
 def order(
-    plan: CompiledProfile, history: History, date: Date, minutes: float | None = None, *, ahead: bool = False
+    compiled: CompiledProfile, history: History, date: Date, minutes: float | None = None, *, ahead: bool = False
 ) -> WorkOrder:
     """The same on a compiled profile."""
-    return order_by(plan, history, recorded(plan, history, day_asked(date)), minutes, ahead=ahead)
+    return order_by(compiled, history, recorded(compiled, history, day_asked(date)), minutes, ahead=ahead)
 
 
 def order_by(
-    plan: CompiledProfile, history: History, record: Record, minutes: float | None = None, *, ahead: bool = False
+    compiled: CompiledProfile, history: History, record: Record, minutes: float | None = None, *, ahead: bool = False
 ) -> WorkOrder:
     """The pipeline itself, from the dog's record on the day."""
-    available = minutes_asked(plan, minutes)
-    facts, differing = all_facts(plan, history.dog, record, available)
-    verdicts, refer = decide(plan, record, facts)
-    arrangement = arrange(_jobs(plan, record, verdicts), _bouts(plan, record), floor(available * 2))
+    available = minutes_asked(compiled, minutes)
+    facts, differing = all_facts(compiled, history.dog, record, available)
+    verdicts, refer = decide(compiled, record, facts)
+    arrangement = arrange(_jobs(compiled, record, verdicts), _bouts(compiled, record), floor(available * 2))
     worked = {step.region for step in arrangement.steps if step.region is not None}
-    visit = next_visit(plan, record, verdicts, worked)
+    visit = next_visit(compiled, record, verdicts, worked)
     if ahead:
-        late = if_later(plan, history.dog, record, verdicts, worked, visit, available)
+        late = if_later(compiled, history.dog, record, verdicts, worked, visit, available)
         visit = visit._replace(late=late)
     return WorkOrder(
         dog_id=history.dog.id,
         dog_name=history.dog.called,
-        profile_id=plan.profile.id,
-        profile_label=plan.profile.label,
-        profile_edition=plan.profile.edition,
+        profile_id=compiled.profile.id,
+        profile_label=compiled.profile.label,
+        profile_edition=compiled.profile.edition,
         date=Date.fromordinal(record.day),
         pace=record.pace,
         speed=record.speed,
@@ -95,25 +95,25 @@ def order_by(
         not_to_be_touched={n: v.because for n, v in verdicts.items() if v.outcome == "forbid"},
         refer=tuple(dict.fromkeys([*refer, *(text for v in verdicts.values() for text in v.refer)])),
         next_visit=visit,
-        next_layers=next_layers(plan, record),
-        labels={name: region.region.label for name, region in plan.regions.items()},
+        next_layers=next_layers(compiled, record),
+        labels={name: region.region.label for name, region in compiled.regions.items()},
         all_facts=facts,
         fired={name: verdict.fired for name, verdict in verdicts.items()},
         hair=once_each(record.alike, lambda name: record.regions[name].coat.hair()),
         guessed={name: own.guessed / WHOLE for name, own in record.regions.items()},
-        findings=tuple(_findings(plan, history, record, verdicts, differing)),
+        findings=tuple(_findings(compiled, history, record, verdicts, differing)),
         cautions=tuple(dict.fromkeys([*_elsewhere(verdicts, worked), *CAUTIONS])),
     )
 
 
-def _jobs(plan: CompiledProfile, record: Record, verdicts: Mapping[str, Verdict]) -> list[Job]:
+def _jobs(compiled: CompiledProfile, record: Record, verdicts: Mapping[str, Verdict]) -> list[Job]:
     jobs = []
     for name, verdict in verdicts.items():
         if verdict.outcome == "work":
-            region = plan.regions[name]
+            region = compiled.regions[name]
             tender = sensitivity(region, record.regions[name]) != "none"
             pieces = tuple(Piece(task.kind, half_minutes(task.minutes)) for task in verdict.tasks)
-            zone = _zone(plan, name) if tender else None
+            zone = _zone(compiled, name) if tender else None
             waited = record.regions[name].put_off
             jobs.append(Job(name, region.place, verdict.priority, zone, pieces, waited, verdict.overgrown_weeks))
     return jobs
@@ -124,16 +124,16 @@ def half_minutes(minutes: float) -> int:
     return max(1, round(minutes * 2))
 
 
-def _zone(plan: CompiledProfile, region: str) -> str:
+def _zone(compiled: CompiledProfile, region: str) -> str:
     """The sensitive zone of a region; one that this dog alone has taught is called by the region."""
-    zone = plan.regions[region].zone
+    zone = compiled.regions[region].zone
     return zone[0] if zone is not None else f"{region}!"
 
 
-def _bouts(plan: CompiledProfile, record: Record) -> dict[str, Bouts]:
+def _bouts(compiled: CompiledProfile, record: Record) -> dict[str, Bouts]:
     """How each tender place is worked, shortened by what this dog has shown."""
     found: dict[str, Bouts] = {}
-    for name, region in plan.regions.items():
+    for name, region in compiled.regions.items():
         factor = record.regions[name].bearing
         if region.zone is None and factor >= 1:
             continue
@@ -142,7 +142,7 @@ def _bouts(plan: CompiledProfile, record: Record) -> dict[str, Bouts]:
         if region.zone is not None:
             level, longest, rest = region.zone[1].level, region.zone[1].bout_minutes, region.zone[1].rest_minutes
         at_most = max(min(LEAST_BOUT, floor(longest * 2)), floor(longest * factor * 2), 1)
-        zone = _zone(plan, name)
+        zone = _zone(compiled, name)
         if zone not in found or at_most < found[zone].at_most:
             found[zone] = Bouts(level, at_most, max(1, round(rest * 2)))
     return found
@@ -199,28 +199,30 @@ def _deferred(verdict: Verdict, available: float) -> tuple[Reason, ...]:
 
 
 def _findings(
-    plan: CompiledProfile,
+    compiled: CompiledProfile,
     history: History,
     record: Record,
     verdicts: Mapping[str, Verdict],
     differing: list[Differs],
 ) -> Iterator[Problem]:
-    label = {name: region.region.label for name, region in plan.regions.items()}
-    guessed = [name for name, own in record.regions.items() if own.guessed and plan.regions[name].target is not None]
+    label = {name: region.region.label for name, region in compiled.regions.items()}
+    guessed = [
+        name for name, own in record.regions.items() if own.guessed and compiled.regions[name].target is not None
+    ]
     if guessed:
-        hand = sum(region.target is not None for region in plan.regions.values())
+        hand = sum(region.target is not None for region in compiled.regions.values())
         said = ", ".join(label[name] for name in guessed) if len(guessed) <= 6 else f"{len(guessed)} of {hand} parts"
         message = f"How the coat was when the dog first came is not on record; it counts as grown out ({said})."
         hint = "Write it under 'arrival' in the history."
         yield history.origin.problem("arrival-not-recorded", message, (), severity="note", hint=hint)
-    yield from noticed(plan, history, record)
+    yield from noticed(compiled, history, record)
     for region, fact, computed, saw in differing:
         message = f"{label[region]}: seen today {fact} {_short(saw)}, computed {_short(computed)}; what was seen holds."
         yield history.origin.problem("seen-differs", message, (), severity="note")
     for name, verdict in verdicts.items():
         for conflict in verdict.conflicts:
             message = f"{label[name]}: {conflict.text}"
-            yield plan.profile.origin.problem("rules-conflict", message, (), severity="warning")
+            yield compiled.profile.origin.problem("rules-conflict", message, (), severity="warning")
 
 
 def _short(value: object) -> str:

@@ -15,7 +15,7 @@ from coatrules.order.engine import order
 from coatrules.order.facts import RegionFacts
 from coatrules.order.work_order import WorkOrder
 from coatrules.problems import InputError, Problem, nearest
-from coatrules.profile.compiled import CompiledProfile, compiled
+from coatrules.profile.compiled import CompiledProfile, compile_profile
 from coatrules.profile.model import Profile
 
 
@@ -49,12 +49,12 @@ def explain(
     profile: Profile, history: History, region: str, *, date: Date, minutes: float | None = None
 ) -> Explanation:
     """What was decided in a region on a day and why; raises ``InputError`` for a region the profile does not have."""
-    plan = compiled(profile)
-    if region not in plan.regions:
-        raise InputError([_no_region(plan, region)])
-    result = order(plan, history, date, minutes)
+    compiled = compile_profile(profile)
+    if region not in compiled.regions:
+        raise InputError([_no_region(compiled, region)])
+    result = order(compiled, history, date, minutes)
     facts = result.all_facts[region]
-    own = plan.regions[region].rules
+    own = compiled.regions[region].rules
     traces = tuple(
         RuleTrace(name, rule.because, _source(profile, rule.source), rule.when.met(facts), rule.when.misses(facts))
         for name, rule in own
@@ -63,18 +63,18 @@ def explain(
     return Explanation(result, region, traces, tuple(elsewhere))
 
 
-def _no_region(plan: CompiledProfile, name: str) -> Problem:
+def _no_region(compiled: CompiledProfile, name: str) -> Problem:
     """What was meant, perhaps, by a name that is no region's: a group, a label, a slip of the pen."""
-    if len(plan.names.get(name, ())) > 1:
+    if len(compiled.names.get(name, ())) > 1:
         message = f"'{name}' is more than one region, and one at a time is explained"
-        return Problem("unknown-name", message, hint=f"Name one of them: {', '.join(plan.names[name])}.")
+        return Problem("unknown-name", message, hint=f"Name one of them: {', '.join(compiled.names[name])}.")
     said = name.strip().lower()
-    labels = {region: found.region.label.lower() for region, found in plan.regions.items()}
-    meant = plan.names.get(name) or [
+    labels = {region: found.region.label.lower() for region, found in compiled.regions.items()}
+    meant = compiled.names.get(name) or [
         region for region, label in labels.items() if said and said in (label, *re.findall(r"\w+", label))
     ]
-    hint = f"Did you mean '{meant[0]}'?" if len(meant) == 1 else nearest(said, meant or plan.names)
-    return Problem("unknown-name", f"the profile '{plan.profile.id}' has no region '{name}'", hint=hint)
+    hint = f"Did you mean '{meant[0]}'?" if len(meant) == 1 else nearest(said, meant or compiled.names)
+    return Problem("unknown-name", f"the profile '{compiled.profile.id}' has no region '{name}'", hint=hint)
 
 
 def _source(profile: Profile, source: SourceOf | None) -> str:

@@ -9,7 +9,7 @@ from coatrules.coat.measures import standing
 from coatrules.dog.equivalence import once_each
 from coatrules.dog.history import Dog, Seen
 from coatrules.dog.state import Record, RegionRecord
-from coatrules.profile.compiled import CompiledProfile, RegionPlan
+from coatrules.profile.compiled import CompiledProfile, CompiledRegion
 
 RegionFacts = dict[str, object]
 
@@ -17,21 +17,23 @@ _UNDERCOAT = {"none": 0.0, "some": 0.5, "full": 1.0}
 
 
 def all_facts(
-    plan: CompiledProfile, dog: Dog, record: Record, minutes: float
+    compiled: CompiledProfile, dog: Dog, record: Record, minutes: float
 ) -> tuple[dict[str, RegionFacts], list[Differs]]:
     """The facts of every region by its id, and where what was seen today differs from what was computed."""
     common = _dog_facts(dog, record, minutes)
 
     def read(name: str) -> tuple[RegionFacts, list[tuple[str, object, object]]]:
         own = record.regions[name]
-        found = _region_facts(plan.regions[name], own, record.pace.of(name), record.day) | common
+        found = _region_facts(compiled.regions[name], own, record.pace.of(name), record.day) | common
         return found, _seen(own.seen, found) if own.seen is not None else []
 
     known = once_each(record.alike, read)
-    facts = {name: {**found, "region": name, "groups": plan.regions[name].groups} for name, (found, _) in known.items()}
+    facts = {
+        name: {**found, "region": name, "groups": compiled.regions[name].groups} for name, (found, _) in known.items()
+    }
     differing = [(name, *differs) for name, (_, differs_in) in known.items() for differs in differs_in]
-    for name, comparison in plan.profile.comparisons.items():
-        above, below = (_mean(facts, plan.names[part], comparison.fact) for part in (comparison.of, comparison.to))
+    for name, comparison in compiled.profile.comparisons.items():
+        above, below = (_mean(facts, compiled.names[part], comparison.fact) for part in (comparison.of, comparison.to))
         if above is not None and below:
             for found in facts.values():
                 found[name] = above / below
@@ -57,7 +59,7 @@ def _dog_facts(dog: Dog, record: Record, minutes: float) -> RegionFacts:
     return facts
 
 
-def _region_facts(region: RegionPlan, own: RegionRecord, pace: float, day: int) -> RegionFacts:
+def _region_facts(region: CompiledRegion, own: RegionRecord, pace: float, day: int) -> RegionFacts:
     coat = standing(own.coat, region.growth, pace, day)
     facts: RegionFacts = {
         "region": region.id,
@@ -112,7 +114,7 @@ def _seen(seen: Seen, facts: RegionFacts) -> list[tuple[str, object, object]]:
     return differing
 
 
-def sensitivity(region: RegionPlan, own: RegionRecord) -> str:
+def sensitivity(region: CompiledRegion, own: RegionRecord) -> str:
     """How tender a region is: by its zone, or medium where this dog has shown it to be."""
     if region.zone is not None:
         return region.zone[1].level

@@ -18,20 +18,20 @@ from coatrules.problems import Path, Problem
 from coatrules.profile.compiled import CompiledProfile
 
 
-def noticed(plan: CompiledProfile, history: History, record: Record) -> Iterator[Problem]:
+def noticed(compiled: CompiledProfile, history: History, record: Record) -> Iterator[Problem]:
     """The findings, each at its visit's line where a visit tells of it."""
     if record.first_visit is None and history.visits:
         first = min(visit.day for visit in history.visits)
         if first.toordinal() > record.day:
             yield _too_early(history, first, record.day)
     for contrary in record.pace.contrary:
-        yield _contrary(plan, history, contrary)
+        yield _contrary(compiled, history, contrary)
     for entry in record.speed.doubtful:
         yield _minutes(history, entry)
     if record.carries.rolls == "no":
         yield _one_coat(history, record)
     for ending in record.endings:
-        yield _ending(plan, history, ending, record.day)
+        yield _ending(compiled, history, ending, record.day)
 
 
 def _too_early(history: History, first: date, day: int) -> Problem:
@@ -42,9 +42,9 @@ def _too_early(history: History, first: date, day: int) -> Problem:
     return history.origin.problem("before-first-visit", message, (), severity="warning", hint="Check the date.")
 
 
-def _contrary(plan: CompiledProfile, history: History, contrary: Contrary) -> Problem:
+def _contrary(compiled: CompiledProfile, history: History, contrary: Contrary) -> Problem:
     said = contrary.said
-    where, when = plan.regions[said.region].region.label, _on(said.day)
+    where, when = compiled.regions[said.region].region.label, _on(said.day)
     if isinstance(said, Observation):
         key = "longest_mm"
         expected = f"about {contrary.expected:.0f} mm" if contrary.expected else "a length under the skin"
@@ -55,7 +55,7 @@ def _contrary(plan: CompiledProfile, history: History, contrary: Contrary) -> Pr
         what = f"{layers} on {when} do not fit the rest of the record"
     path: Path = ("visits", said.visit, "seen")
     if said.visit >= 0:
-        path = (*path, plan.said(history.visits[said.visit].seen)[said.region], key)
+        path = (*path, compiled.said(history.visits[said.visit].seen)[said.region], key)
     return history.origin.problem(
         "seen-contradicts",
         f"{where}: {what}; it was left out when the pace was learned.",
@@ -87,9 +87,9 @@ def _one_coat(history: History, record: Record) -> Problem:
     return history.origin.problem("one-coat-at-a-time", message, path, severity="warning", hint=hint)
 
 
-def _ending(plan: CompiledProfile, history: History, ending: Ending, day: int) -> Problem:
+def _ending(compiled: CompiledProfile, history: History, ending: Ending, day: int) -> Problem:
     path: Path = () if ending.visit is None else ("visits", ending.visit)
-    rounds = visits_to_layer(plan)
+    rounds = visits_to_layer(compiled)
     back = f"its usual share at every visit: layered again after about {rounds} visits"
     when = _on(ending.day)
     match ending.kind:
@@ -108,13 +108,13 @@ def _ending(plan: CompiledProfile, history: History, ending: Ending, day: int) -
                     f"is loose, down to the shortest layer that can be worked, and from there {back}."
                 )
         case "gap":
-            weeks, every = weeks_words((day - ending.day) / 7), weeks_words(plan.profile.visit.every_weeks)
+            weeks, every = weeks_words((day - ending.day) / 7), weeks_words(compiled.profile.visit.every_weeks)
             message = (
                 f"The last visit was {weeks} ago, where {every} are planned: the lengths have run together. The way back: "
                 f"not all today, but {back}."
             )
         case "clip":
-            where = ", ".join(plan.regions[name].region.label for name in ending.regions)
+            where = ", ".join(compiled.regions[name].region.label for name in ending.regions)
             message = (
                 f"Clipped on {when} and not pulled out since: {where}. Cut hair comes softer and paler and does not roll. "
                 "The way back: strip it out whole as soon as it can be held; two or three full strips may be needed "

@@ -14,7 +14,7 @@ from coatrules.dog.equivalence import once_each
 from coatrules.dog.state import Record
 from coatrules.formats.values import TaskKind
 from coatrules.order.decide import Verdict
-from coatrules.profile.compiled import CompiledProfile, RegionPlan
+from coatrules.profile.compiled import CompiledProfile, CompiledRegion
 
 Bound = Literal["earliest", "latest"]
 Why = Literal["ready", "blown", "too-long", "undercoat", "clipping"]
@@ -81,14 +81,14 @@ class NextVisit(NamedTuple):
 
 
 def next_visit(
-    plan: CompiledProfile, record: Record, verdicts: Mapping[str, Verdict], worked: Collection[str]
+    compiled: CompiledProfile, record: Record, verdicts: Mapping[str, Verdict], worked: Collection[str]
 ) -> NextVisit:
     """The window for the next visit, if today's work is done as ordered."""
     today = date.fromordinal(record.day)
     earliest: _Limit | None = None
     latest: _Limit | None = None
     looked_at = set()
-    for name, region in plan.regions.items():
+    for name, region in compiled.regions.items():
         if verdicts[name].outcome == "forbid":
             continue
         verdict = verdicts[name] if name in worked else None
@@ -99,11 +99,11 @@ def next_visit(
         coat = after_work(region, record, verdict)
         done = {**record.regions[name].last, **dict.fromkeys(_done(verdict), record.day)}
         earliest = _first_day(region, record, coat, 0 if earliest is None else earliest.days) or earliest
-        for limit in _last_days(plan, region, record, coat, done):
+        for limit in _last_days(compiled, region, record, coat, done):
             latest = limit if latest is None or limit.days < latest.days else latest
     first = today + timedelta(days=earliest.days if earliest is not None else 1)
     last = today + timedelta(days=latest.days) if latest is not None else None
-    planned = today + timedelta(days=round(plan.profile.visit.every_weeks * 7))
+    planned = today + timedelta(days=round(compiled.profile.visit.every_weeks * 7))
     binding = tuple(_binding(limit, record) for limit in (earliest, latest) if limit is not None)
     clash = last is not None and first > last
     return NextVisit(first, best_day(planned, first, last), last, binding, clash, planned)
@@ -118,13 +118,13 @@ def best_day(planned: date, first: date, last: date | None) -> date:
     return wanted if last is None else min(wanted, last)
 
 
-def next_layers(plan: CompiledProfile, record: Record) -> dict[str, NextLayer]:
+def next_layers(compiled: CompiledProfile, record: Record) -> dict[str, NextLayer]:
     """When the next layer of each region breaks through; those in which no hair is under the skin are left out."""
-    layers = once_each(record.alike, lambda name: _next_layer(plan.regions[name], record))
+    layers = once_each(record.alike, lambda name: _next_layer(compiled.regions[name], record))
     return {name: layer for name, layer in layers.items() if layer is not None}
 
 
-def _next_layer(region: RegionPlan, record: Record) -> NextLayer | None:
+def _next_layer(region: CompiledRegion, record: Record) -> NextLayer | None:
     weeks, pace = region.growth.breakthrough_weeks, record.pace.of(region.id)
     wait = days_to_age(weeks, pace)
     hidden = next((day for _, day in record.regions[region.id].coat.cohorts if day + wait > record.day), None)
@@ -148,7 +148,7 @@ def _done(verdict: Verdict | None) -> list[TaskKind]:
     return [task.kind for task in verdict.tasks] if verdict is not None else []
 
 
-def after_work(region: RegionPlan, record: Record, verdict: Verdict | None) -> Coat:
+def after_work(region: CompiledRegion, record: Record, verdict: Verdict | None) -> Coat:
     """The region's coat once today's work on it is done."""
     coat = record.regions[region.id].coat
     for task in verdict.tasks if verdict is not None else ():
@@ -178,7 +178,7 @@ def _binding(limit: _Limit, record: Record) -> Binding:
     return Binding(limit.bound, limit.region, limit.why, date.fromordinal(day), _window(day, first, last))
 
 
-def _first_day(region: RegionPlan, record: Record, coat: Coat, after: int) -> _Limit | None:
+def _first_day(region: CompiledRegion, record: Record, coat: Coat, after: int) -> _Limit | None:
     """The first good day of one region; None if it sets none later than ``after`` days from today."""
     if region.clipper_only is not None or region.target is None:
         return None
@@ -203,7 +203,7 @@ def _first_day(region: RegionPlan, record: Record, coat: Coat, after: int) -> _L
 
 
 def _last_days(
-    plan: CompiledProfile, region: RegionPlan, record: Record, coat: Coat, done: Mapping[TaskKind, int]
+    compiled: CompiledProfile, region: CompiledRegion, record: Record, coat: Coat, done: Mapping[TaskKind, int]
 ) -> Iterator[_Limit]:
     """The last good days of one region; ``done``: the day of each kind of work. A day that is past already sets no end:
     nothing can meet it."""
@@ -217,7 +217,7 @@ def _last_days(
     if region.clipper_only is not None:
         if "clip" in done:
             # Calendar work is done at the visit nearest to its day (decide), so half an interval late is not yet late.
-            weeks = region.clipper_only[1].every_weeks + plan.profile.visit.every_weeks / 2
+            weeks = region.clipper_only[1].every_weeks + compiled.profile.visit.every_weeks / 2
             days = done["clip"] + weeks * 7 - day
             yield from limit("clipping", lambda _: days)
         return

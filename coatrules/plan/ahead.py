@@ -17,7 +17,7 @@ from coatrules.plan.inputs import Task, longest_wanted, parts_of, prepared, want
 from coatrules.plan.outcome import all_set, clashes_of, loosenings_of, notes_of, outlook_of
 from coatrules.plan.program import Choice, Part, program, solve
 from coatrules.plan.results import Plan, PlannedVisit, RegionVisit
-from coatrules.profile.compiled import compiled
+from coatrules.profile.compiled import compile_profile
 from coatrules.profile.loading import load_profile
 from coatrules.profile.model import Profile
 
@@ -41,11 +41,15 @@ def plan_ahead(
     """
     profile = profile if isinstance(profile, Profile) else load_profile(profile)
     history = given_history(history)
-    plan = compiled(profile)
+    compiled = compile_profile(profile)
     for day in (date,) if show is None else (date, show):
         day_asked(day)
-    days = row(plan, history, date, every_weeks, visits, show) if dates is None else checked(dates, history, date, show)
-    task = prepared(plan, history, date, days, minutes, show)
+    days = (
+        row(compiled, history, date, every_weeks, visits, show)
+        if dates is None
+        else checked(dates, history, date, show)
+    )
+    task = prepared(compiled, history, date, days, minutes, show)
     planned, coats = best(task)
     clashes = tuple(clashes_of(task, planned, coats))
     regions = {region: outlook_of(task, region, planned, coats[region]) for region in task.regions}

@@ -7,24 +7,26 @@ from collections.abc import Sequence
 from coatrules.dog.state import Record
 from coatrules.formats.values import TaskKind
 from coatrules.order.decide import CARD_FROM
-from coatrules.profile.compiled import CompiledProfile, RegionPlan
+from coatrules.profile.compiled import CompiledProfile, CompiledRegion
 
 
-def calendar_minutes(plan: CompiledProfile, record: Record, visits: Sequence[int]) -> list[float]:
+def calendar_minutes(compiled: CompiledProfile, record: Record, visits: Sequence[int]) -> list[float]:
     """Minutes of calendar work at each visit (ordinals, rising), each task done when it falls due as on the day itself."""
     total = [0.0] * len(visits)
-    for name, region in plan.regions.items():
+    for name, region in compiled.regions.items():
         if not (region.clipper_only or region.routines or "card" in region.region.minutes):
             continue
         last: dict[TaskKind, int] = dict(record.regions[name].last)
         for number, day in enumerate(visits):
-            for kind, minutes in _due(plan, region, last, day).items():
+            for kind, minutes in _due(compiled, region, last, day).items():
                 last[kind] = day
                 total[number] += minutes / record.speed.of(name)
     return total
 
 
-def _due(plan: CompiledProfile, region: RegionPlan, last: dict[TaskKind, int], day: int) -> dict[TaskKind, float]:
+def _due(
+    compiled: CompiledProfile, region: CompiledRegion, last: dict[TaskKind, int], day: int
+) -> dict[TaskKind, float]:
     """The calendar work that a region needs on a day, in minutes."""
     due: dict[TaskKind, float] = {}
     undercoat_weeks, card = region.growth.undercoat_weeks, region.region.minutes.get("card")
@@ -38,7 +40,7 @@ def _due(plan: CompiledProfile, region: RegionPlan, last: dict[TaskKind, int], d
     repeated += [(routine.task, routine.every_weeks, routine.minutes) for _, routine in region.routines]
     for kind, every_weeks, minutes in repeated:
         # Due when the due day is nearer to this visit than to the next ordinary one, as in a work order.
-        waited = (day - last[kind]) / 7 + plan.profile.visit.every_weeks / 2 if kind in last else every_weeks
+        waited = (day - last[kind]) / 7 + compiled.profile.visit.every_weeks / 2 if kind in last else every_weeks
         if waited >= every_weeks:
             due.setdefault(kind, minutes)
     return due

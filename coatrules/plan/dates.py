@@ -42,7 +42,7 @@ def checked(dates: Iterable[Date], history: History, today: Date, show: Date | N
 
 
 def row(
-    plan: CompiledProfile,
+    compiled: CompiledProfile,
     history: History,
     today: Date,
     every_weeks: float | None,
@@ -50,7 +50,7 @@ def row(
     show: Date | None,
 ) -> tuple[Date, ...]:
     """Days at an interval (the profile's where none is said): from the next due one on, for half a year or to the show."""
-    every = plan.profile.visit.every_weeks if every_weeks is None else every_weeks
+    every = compiled.profile.visit.every_weeks if every_weeks is None else every_weeks
     if not 1 / 7 <= every <= 52:
         raise InputError([Problem("interval", f"{every:g} weeks is no interval", hint="Say 0.15 (a day) to 52 weeks.")])
     if visits is not None and not 1 <= visits <= 400:

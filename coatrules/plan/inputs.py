@@ -21,7 +21,7 @@ from coatrules.plan.program import SAFETY, Part
 from coatrules.plan.queue_bounds import Hair
 from coatrules.plan.show import show_marks, wanted_on_show
 from coatrules.problems import InputError
-from coatrules.profile.compiled import CompiledProfile, RegionPlan
+from coatrules.profile.compiled import CompiledProfile, CompiledRegion
 from coatrules.profile.model import ALWAYS, LayerTarget
 
 
@@ -29,7 +29,7 @@ from coatrules.profile.model import ALWAYS, LayerTarget
 class Task:
     """What is to be planned, worked out from the record: the days, the regions, the minutes for pulling."""
 
-    plan: CompiledProfile
+    compiled: CompiledProfile
     record: Record
     days: tuple[Date, ...]
     gaps: tuple[float, ...]
@@ -52,21 +52,21 @@ class Task:
 
     def pull_minutes(self, region: str) -> float:
         """Minutes to pull a whole region, at the speed of these hands."""
-        return self.plan.regions[region].region.minutes.get("pull", 0.0) / self.record.speed.of(region)
+        return self.compiled.regions[region].region.minutes.get("pull", 0.0) / self.record.speed.of(region)
 
     def target(self, region: str) -> LayerTarget:
         """What is wanted of a planned region."""
-        return self.plan.profile.layer_targets[self.target_id(region)]
+        return self.compiled.profile.layer_targets[self.target_id(region)]
 
     def target_id(self, region: str) -> str:
         """The id of the layer target of a planned region."""
-        found = self.plan.regions[region].target
+        found = self.compiled.regions[region].target
         assert found is not None  # ``plannable``
         return found[0]
 
 
 def prepared(
-    plan: CompiledProfile,
+    compiled: CompiledProfile,
     history: History,
     date: Date,
     days: tuple[Date, ...],
@@ -74,8 +74,8 @@ def prepared(
     show: Date | None = None,
 ) -> Task:
     """What there is to plan on checked ``days``, from the record as of ``date``."""
-    record = recorded(plan, history, date)
-    available = minutes_asked(plan, minutes)
+    record = recorded(compiled, history, date)
+    available = minutes_asked(compiled, minutes)
     visits = tuple(day.toordinal() for day in days)
     past = [visit for _, visit in history.until(Date.fromordinal(record.day))]
     forbidden = tuple(strictest(in_force(past, day)) is not None for day in days)
@@ -85,20 +85,20 @@ def prepared(
         raise InputError([history.origin.problem("plan-health", message, hint=hint)])
     regions = {
         name: Hair(record.regions[name].coat, region.growth, record.pace.of(name), visits)
-        for name, region in plan.regions.items()
+        for name, region in compiled.regions.items()
         if plannable(region) and record.regions[name].skin != "unsound"
     }
     if not regions:
-        message = f"the profile '{plan.profile.id}' has no region to plan hand work for"
-        raise InputError([plan.profile.origin.problem("plan-nothing", message, hint="Give it layer_targets.")])
+        message = f"the profile '{compiled.profile.id}' has no region to plan hand work for"
+        raise InputError([compiled.profile.origin.problem("plan-nothing", message, hint="Give it layer_targets.")])
     if show is not None:
-        wanted_on_show(plan, regions, show)
+        wanted_on_show(compiled, regions, show)
     return Task(
-        plan=plan,
+        compiled=compiled,
         record=record,
         days=days,
-        gaps=tuple(gaps(visits, plan.profile.visit.every_weeks)),
-        fixed=tuple(calendar_minutes(plan, record, visits)),
+        gaps=tuple(gaps(visits, compiled.profile.visit.every_weeks)),
+        fixed=tuple(calendar_minutes(compiled, record, visits)),
         available=available,
         forbidden=forbidden,
         show=show,
@@ -106,7 +106,7 @@ def prepared(
     )
 
 
-def plannable(region: RegionPlan) -> bool:
+def plannable(region: CompiledRegion) -> bool:
     """Whether hand work is wanted in a region whatever the day."""
     never = any(rule.when == ALWAYS and "pull" in rule.then.leave for _, rule in region.rules)
     return region.target is not None and region.clipper_only is None and not never
@@ -116,9 +116,9 @@ def parts_of(task: Task) -> list[Part]:
     """The parts of the linear program: regions with the same coat and target together."""
     alike: dict[tuple[object, ...], list[str]] = {}
     for name, hair in task.regions.items():
-        plan = task.plan.regions[name]
+        compiled = task.compiled.regions[name]
         last = task.record.regions[name].last.get("pull")
-        key = (task.target_id(name), plan.region.coat, hair.coat, hair.pace, last, _most(task, name))
+        key = (task.target_id(name), compiled.region.coat, hair.coat, hair.pace, last, _most(task, name))
         alike.setdefault(key, []).append(name)
     return [_part(task, tuple(regions)) for regions in alike.values()]
 
@@ -135,7 +135,7 @@ def longest_wanted(target: LayerTarget) -> float:
 
 def _most(task: Task, region: str) -> float:
     """The most that may be pulled at one visit whatever the day: the target's limit and those of rules without condition."""
-    rules = [rule.then.take.at_most for _, rule in task.plan.regions[region].rules if rule.when == ALWAYS]
+    rules = [rule.then.take.at_most for _, rule in task.compiled.regions[region].rules if rule.when == ALWAYS]
     return min(task.target(region).take.at_most, *(at_most for at_most in rules if at_most is not None), 1.0)
 
 
@@ -177,7 +177,7 @@ def excused(task: Task, region: str) -> int:
 
 def _usual(task: Task, region: str) -> list[float]:
     """The usual share at each visit: at another interval it changes in step, so that hair still goes at its age."""
-    take, every = task.target(region).take, task.plan.profile.visit.every_weeks
+    take, every = task.target(region).take, task.compiled.profile.visit.every_weeks
     shares, due = [], 0.0
     for weeks in _waited(task, region):
         due = min(1.0, due + take.usual * weeks / every)
@@ -190,5 +190,5 @@ def _usual(task: Task, region: str) -> list[float]:
 def _waited(task: Task, region: str) -> list[float]:
     """For each visit the weeks since the one before it: so much of the usual round is due."""
     last = task.record.regions[region].last.get("pull")
-    first = task.plan.profile.visit.every_weeks if last is None else (task.visits[0] - last) / 7
+    first = task.compiled.profile.visit.every_weeks if last is None else (task.visits[0] - last) / 7
     return [first, *task.gaps[:-1]]

@@ -19,7 +19,7 @@ from coatrules.plan.dates import row
 from coatrules.plan.inputs import prepared
 from coatrules.plan.outcome import all_set, set_on
 from coatrules.plan.results import Interval, Intervals, RegionVisit
-from coatrules.profile.compiled import CompiledProfile, compiled
+from coatrules.profile.compiled import CompiledProfile, compile_profile
 from coatrules.profile.loading import load_profile
 from coatrules.profile.model import LayerTarget, Profile
 
@@ -45,8 +45,10 @@ def compare_intervals(
     """
     profile = profile if isinstance(profile, Profile) else load_profile(profile)
     history = given_history(history)
-    plan, today = compiled(profile), day_asked(date)
-    tried = sorted((_tried(plan, history, today, every, minutes) for every in weeks), key=lambda one: one.every_weeks)
+    compiled, today = compile_profile(profile), day_asked(date)
+    tried = sorted(
+        (_tried(compiled, history, today, every, minutes) for every in weeks), key=lambda one: one.every_weeks
+    )
     kept = [interval.every_weeks for interval in tried if not interval.missed]
     return Intervals(
         dog_id=history.dog.id,
@@ -59,13 +61,15 @@ def compare_intervals(
     )
 
 
-def _tried(plan: CompiledProfile, history: History, date: Date, every: float, minutes: float | None) -> Interval:
+def _tried(compiled: CompiledProfile, history: History, date: Date, every: float, minutes: float | None) -> Interval:
     """One interval planned for as long as the slowest region takes to go round ``ROUNDS`` times."""
-    days = row(plan, history, date, every, 1, None)  # refuses what is no interval
-    task = prepared(plan, history, date, days, minutes)
-    rounds = [plan.profile.visit.every_weeks / max(task.target(name).take.usual, LEAST_SHARE) for name in task.regions]
+    days = row(compiled, history, date, every, 1, None)  # refuses what is no interval
+    task = prepared(compiled, history, date, days, minutes)
+    rounds = [
+        compiled.profile.visit.every_weeks / max(task.target(name).take.usual, LEAST_SHARE) for name in task.regions
+    ]
     count = min(400, ceil(ROUNDS * max(rounds) / every) + 1, int(HORIZON_DAYS / 7 / every) - 1)
-    task = prepared(plan, history, date, row(plan, history, date, every, max(count, 1), None), minutes)
+    task = prepared(compiled, history, date, row(compiled, history, date, every, max(count, 1), None), minutes)
     visits, _ = best(task)
     since = visits[-1].day - timedelta(weeks=max(rounds))
     settled = [visit for visit in visits if visit.day > since]

@@ -75,7 +75,7 @@ def outlook_of(task: Task, region: str, visits: Sequence[PlannedVisit], coat: Co
     if task.show is not None and target.show_mm is not None:
         shown = show_share(coat, hair, task.show, target.show_mm)
     return RegionOutlook(
-        label=task.plan.regions[region].region.label,
+        label=task.compiled.regions[region].region.label,
         target=task.target_id(region),
         state=state(hair.coat, hair.growth, hair.pace, task.record.day),
         set_on=set_on(task, region, visits),
@@ -92,17 +92,19 @@ def all_set(days: Iterable[Date | None]) -> Date | None:
 
 def notes_of(task: Task, states: Mapping[str, State]) -> Iterator[str]:
     """What a reader should know about how the plan was made."""
-    plan, record = task.plan, task.record
-    guessed = [plan.regions[name].region.label for name in task.regions if record.regions[name].guessed]
+    compiled, record = task.compiled, task.record
+    guessed = [compiled.regions[name].region.label for name in task.regions if record.regions[name].guessed]
     if guessed:
         where = "the whole coat" if len(guessed) == len(states) else _together(guessed)
         yield f"How the coat was when the dog first came is not on record; it counts as grown out: {where}."
     for kind, advice in ADVICE.items():
-        found = [plan.regions[name].region.label for name, today in states.items() if today == kind]
+        found = [compiled.regions[name].region.label for name, today in states.items() if today == kind]
         if found:
             where = "The whole coat" if len(found) == len(states) else _together(found)
             yield f"{where}: {advice}"
-    unsound = [region.region.label for name, region in plan.regions.items() if record.regions[name].skin == "unsound"]
+    unsound = [
+        region.region.label for name, region in compiled.regions.items() if record.regions[name].skin == "unsound"
+    ]
     if unsound:
         yield f"Not planned until the skin is seen to be sound: {_together(unsound)}."
     if any(task.forbidden):
@@ -111,7 +113,7 @@ def notes_of(task: Task, states: Mapping[str, State]) -> Iterator[str]:
     over = [day for day, fixed in zip(task.days, task.fixed, strict=True) if fixed > task.available]
     if over:
         yield f"Carding, clipping and routines alone fill the visit on {', '.join(day.isoformat() for day in over)}."
-    if any(rule.when != ALWAYS for _, rule in plan.profile.rules.items()):
+    if any(rule.when != ALWAYS for _, rule in compiled.profile.rules.items()):
         yield "Rules that look at the coat on the day are not foreseen here; the work order of the day applies them."
 
 

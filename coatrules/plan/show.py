@@ -22,7 +22,7 @@ from coatrules.order.arguments import day_asked
 from coatrules.plan.queue_bounds import Hair, Mark
 from coatrules.plan.results import Stage, StagedStrip
 from coatrules.problems import InputError, Problem
-from coatrules.profile.compiled import CompiledProfile, compiled
+from coatrules.profile.compiled import CompiledProfile, compile_profile
 from coatrules.profile.loading import load_profile
 from coatrules.profile.model import Profile
 
@@ -45,8 +45,8 @@ def staged_strip(
     """
     profile = profile if isinstance(profile, Profile) else load_profile(profile)
     history = given_history(history)
-    plan = compiled(profile)
-    record = recorded(plan, history, day_asked(date))
+    compiled = compile_profile(profile)
+    record = recorded(compiled, history, day_asked(date))
     if day_asked(show) <= date:
         raise InputError([Problem("plan-date", f"the show on {show} is not after {date}", hint="Name a show to come.")])
     lasting = [name for name in record.health if HEALTH[name].days is None]
@@ -56,12 +56,12 @@ def staged_strip(
     problems: list[Problem] = []
     stages = []
     soonest = _hands_off_until(history, record)
-    for section in _sections(plan, record):
+    for section in _sections(compiled, record):
         window = section.window(record.day, show.toordinal(), soonest)
         if window.first > window.last:
             problems.append(_too_near(section, show, window.first - window.last))
         else:
-            stages.append(_stage(plan, section, window, show))
+            stages.append(_stage(compiled, section, window, show))
     if problems:
         raise InputError(problems)
     return StagedStrip(
@@ -127,17 +127,17 @@ def _all_ready(hair: Hair, today: int) -> int:
     return today + (HORIZON_DAYS if days is None else days)
 
 
-def _sections(plan: CompiledProfile, record: Record) -> Iterator[Section]:
+def _sections(compiled: CompiledProfile, record: Record) -> Iterator[Section]:
     """The regions of each target together, or one by one where they grow too differently for one day."""
     hands = [
         name
-        for name, region in plan.regions.items()
+        for name, region in compiled.regions.items()
         if region.target is not None and region.clipper_only is None and record.regions[name].skin != "unsound"
     ]
     found: dict[str, tuple[tuple[float, float], dict[str, Hair]]] = {}
-    for name, wanted in _wanted(plan, hands).items():
-        target = plan.regions[name].target
-        hair = Hair(record.regions[name].coat, plan.regions[name].growth, record.pace.of(name), ())
+    for name, wanted in _wanted(compiled, hands).items():
+        target = compiled.regions[name].target
+        hair = Hair(record.regions[name].coat, compiled.regions[name].growth, record.pace.of(name), ())
         found.setdefault(target[0] if target else name, (wanted, {}))[1][name] = hair
     for target_id, (wanted, regions) in found.items():
         grown = [_days_to_grow(hair, wanted) for hair in regions.values()]
@@ -147,32 +147,32 @@ def _sections(plan: CompiledProfile, record: Record) -> Iterator[Section]:
             yield from (Section(name, wanted, {name: hair}) for name, hair in regions.items())
 
 
-def _wanted(plan: CompiledProfile, regions: Iterable[str]) -> dict[str, tuple[float, float]]:
+def _wanted(compiled: CompiledProfile, regions: Iterable[str]) -> dict[str, tuple[float, float]]:
     """The lengths wanted on a show day, by region; raises ``InputError`` where there are none."""
     found = {}
     for name in regions:
-        target = plan.regions[name].target
+        target = compiled.regions[name].target
         if target is not None and target[1].show_mm is not None:
             shortest, longest = target[1].show_mm
             found[name] = (shortest, longest)
     if not found:
-        message = f"the profile '{plan.profile.id}' does not say how long the hair should be at a show"
+        message = f"the profile '{compiled.profile.id}' does not say how long the hair should be at a show"
         hint = "Give its layer_targets 'show_mm'."
-        raise InputError([plan.profile.origin.problem("plan-show", message, ("layer_targets",), hint=hint)])
+        raise InputError([compiled.profile.origin.problem("plan-show", message, ("layer_targets",), hint=hint)])
     return found
 
 
-def _stage(plan: CompiledProfile, section: Section, window: Window, show: Date) -> Stage:
+def _stage(compiled: CompiledProfile, section: Section, window: Window, show: Date) -> Stage:
     day, last = window.best, show.toordinal()
     lengths = [hair.growth.length(hair.pace * (last - day) / 7) for hair in section.regions.values()]
     return Stage(
         section=section.name,
-        labels=tuple(plan.regions[name].region.label for name in section.regions),
+        labels=tuple(compiled.regions[name].region.label for name in section.regions),
         day=Date.fromordinal(day),
         first=Date.fromordinal(window.first),
         last=Date.fromordinal(window.last),
         weeks_before=(last - day) / 7,
-        minutes=sum(plan.regions[name].region.minutes.get("pull", 0.0) for name in section.regions),
+        minutes=sum(compiled.regions[name].region.minutes.get("pull", 0.0) for name in section.regions),
         wanted_mm=section.wanted,
         length_mm=sum(lengths) / len(lengths),
     )
@@ -188,10 +188,10 @@ def _too_near(section: Section, show: Date, days: int) -> Problem:
 # --- a rolled coat on a show day ---
 
 
-def wanted_on_show(plan: CompiledProfile, regions: Mapping[str, Hair], show: Date) -> None:
+def wanted_on_show(compiled: CompiledProfile, regions: Mapping[str, Hair], show: Date) -> None:
     """Raises ``InputError`` where no length is wanted on a show day, or no hair can have it by then."""
     problems = []
-    for name, (shortest, _) in _wanted(plan, regions).items():
+    for name, (shortest, _) in _wanted(compiled, regions).items():
         hair, day = regions[name], show.toordinal()
         if max(hair_lengths(hair.coat, hair.growth, hair.pace, day)) < shortest - _TINY:
             message = f"no hair of '{name}' can be {shortest:g} mm long by the show on {show}"

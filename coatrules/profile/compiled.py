@@ -34,7 +34,7 @@ class Means(NamedTuple):
     tools: str
 
 
-class RegionPlan(NamedTuple):
+class CompiledRegion(NamedTuple):
     """All that a profile says of one region. ``place`` is its position on the dog; pairs hold an id and its object."""
 
     id: str
@@ -55,7 +55,7 @@ class CompiledProfile(NamedTuple):
     """A profile with its regions resolved. Holds no state of any dog: one may serve any number of threads."""
 
     profile: Profile
-    regions: Mapping[str, RegionPlan]
+    regions: Mapping[str, CompiledRegion]
     names: Mapping[str, tuple[str, ...]]
     """What a history may call a part of the dog: regions, groups and zones, each with its regions."""
     means: Mapping[str, Means]
@@ -122,7 +122,7 @@ def always_of_a_kind() -> frozenset[str]:
     return frozenset(name for name, fact in catalogue.items() if fact.get("type") in ("number", "integer", "array"))
 
 
-def _kinds(profile: Profile, plans: Mapping[str, RegionPlan]) -> dict[str, int]:
+def _kinds(profile: Profile, plans: Mapping[str, CompiledRegion]) -> dict[str, int]:
     conditional = [(name, one.when.facts()) for part in (profile.rules, profile.methods) for name, one in part.items()]
     by_name, by_groups = ({name for name, asked in conditional if fact in asked} for fact in ("region", "groups"))
     numbers: dict[object, int] = {}
@@ -159,7 +159,7 @@ def _used(method: Method) -> str:
 _ready: dict[int, CompiledProfile] = {}
 
 
-def compiled(profile: Profile) -> CompiledProfile:
+def compile_profile(profile: Profile) -> CompiledProfile:
     """The profile made ready; made once for each loaded profile."""
     ready = _ready.get(id(profile))  # it holds the profile, so that no other comes by its id
     if ready is None:
@@ -195,7 +195,7 @@ def _compile(profile: Profile) -> CompiledProfile:
         for method_id, method, where in methods:
             if name in where:
                 by_task.setdefault(method.does, []).append((method_id, method))
-        plans[name] = RegionPlan(
+        plans[name] = CompiledRegion(
             id=name,
             place=place,
             region=region,

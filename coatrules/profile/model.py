@@ -42,7 +42,7 @@ class Breed(NamedTuple):
     source: SourceOf | None = None
 
 
-class VisitPlan(NamedTuple):
+class UsualVisit(NamedTuple):
     every_weeks: Annotated[float, Range(0, 52, above=True)]
     minutes: Minutes
     pace_spread: Annotated[float, Range(0, 0.5, above=True)]
@@ -197,7 +197,7 @@ class Profile(NamedTuple):
     format: Annotated[int, Range(1, 1)]
     id: Id
     label: Words
-    visit: VisitPlan
+    visit: UsualVisit
     coats: Mapping[Id, Growth]
     regions: Mapping[Id, Region]
     about: Words | None = None

@@ -33,11 +33,11 @@ _BINARY = getattr(os, "O_BINARY", 0)  # without it Windows would change line end
 
 
 def append_visit(
-    file: Path, visit: Visit | Document, *, plan: CompiledProfile | None = None, again: bool = False
+    file: Path, visit: Visit | Document, *, compiled: CompiledProfile | None = None, again: bool = False
 ) -> History:
     """Adds a visit to the history in ``file`` and returns the whole; on return it is safely on the disk.
 
-    ``visit`` is a ``Visit``, or plain data that remembers where it was written. With ``plan`` names that the profile does
+    ``visit`` is a ``Visit``, or plain data that remembers where it was written. With ``compiled`` names that the profile does
     not have are refused. Work on a day that has work on record already is refused unless ``again``. Raises ``InputError``
     with every problem found, and then nothing was written.
     """
@@ -51,7 +51,7 @@ def append_visit(
         try:
             content = _whole(handle)
             old = read_history(content, file)
-            new = with_visit(old, document, plan, again=again)
+            new = with_visit(old, document, compiled, again=again)
             if file.suffix.lower() == ".json":
                 _replace(file, content, new.visits[-1], os.fstat(handle).st_mode)
             else:
@@ -91,7 +91,7 @@ def cut_off(content: bytes, file: Path) -> Iterator[Problem]:
 
 
 def with_visit(
-    old: History, document: Document, plan: CompiledProfile | None = None, *, again: bool = False
+    old: History, document: Document, compiled: CompiledProfile | None = None, *, again: bool = False
 ) -> History:
     """The history with a visit at its end, checked as ``append_visit`` does; nothing is written."""
     place = ("visits", len(old.visits))
@@ -99,7 +99,7 @@ def with_visit(
     one = {"format": 1, "dog": {"id": old.dog.id}, "visits": [document.data]}
     visit = structured(one, History, "history", Origin(((("visits", 0), document),))).visits[0]
     new = old._replace(visits=(*old.visits, visit), origin=origin)
-    if plan is not None and (problems := list(unknown_names(plan, new))):
+    if compiled is not None and (problems := list(unknown_names(compiled, new))):
         raise InputError(problems)
     if not again and visit.work and any(earlier.day == visit.day and earlier.work for earlier in old.visits):
         message = f"work on {visit.day.isoformat()} is on record already"

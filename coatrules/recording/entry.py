@@ -26,14 +26,14 @@ def as_planned(order: WorkOrder) -> dict[str, Any]:
     return visit
 
 
-def apply_did(visit: dict[str, Any], part: str, what: Mapping[str, Any], plan: CompiledProfile) -> None:
+def apply_did(visit: dict[str, Any], part: str, what: Mapping[str, Any], compiled: CompiledProfile) -> None:
     """Sets what was done on a part of the dog. Other tasks on record there stay; nothing changes elsewhere.
 
     ``what`` is as one entry of ``work``; its ``minutes`` are for the part as a whole.
     """
     work = visit.setdefault("work", {})
-    before = dict(plan.by_region(work))
-    regions = plan.names[part]
+    before = dict(compiled.by_region(work))
+    regions = compiled.names[part]
     if not any(region in before for region in regions):
         work[part] = dict(what)
     elif part in work and all(before[region] is work[part] for region in regions):
@@ -41,32 +41,32 @@ def apply_did(visit: dict[str, Any], part: str, what: Mapping[str, Any], plan: C
     else:  # not alike on all of the part
         whole = {"minutes": what["minutes"]} if len(regions) > 1 and "minutes" in what else {}
         for region in regions:
-            own = [name for name in work if plan.names[name] == (region,)]
+            own = [name for name in work if compiled.names[name] == (region,)]
             done = before.get(region, {}) if own else _tasks(before.get(region, {}))
             for name in own:
                 del work[name]
             work[region] = {**done, **(_tasks(what) if whole else what)}
         if whole:
             work[part] = {**work.get(part, {}), **whole}
-    put_off = [name for name in visit.pop("put_off", ()) if not _within(name, part, plan)]
+    put_off = [name for name in visit.pop("put_off", ()) if not _within(name, part, compiled)]
     if put_off:
         visit["put_off"] = put_off
 
 
-def apply_left(visit: dict[str, Any], part: str, plan: CompiledProfile) -> None:
+def apply_left(visit: dict[str, Any], part: str, compiled: CompiledProfile) -> None:
     """Takes a part of the dog out of the work and puts it off."""
-    work = {name: done for name, done in visit.pop("work", {}).items() if not _within(name, part, plan)}
-    larger = dict(plan.by_region(work))
+    work = {name: done for name, done in visit.pop("work", {}).items() if not _within(name, part, compiled)}
+    larger = dict(compiled.by_region(work))
     # What is said of the smaller part wins over the larger one: here, that nothing was done.
-    work |= {region: {} for region in plan.names[part] if region in larger}
+    work |= {region: {} for region in compiled.names[part] if region in larger}
     if work:
         visit["work"] = work
-    visit["put_off"] = [*(name for name in visit.get("put_off", ()) if not _within(name, part, plan)), part]
+    visit["put_off"] = [*(name for name in visit.get("put_off", ()) if not _within(name, part, compiled)), part]
 
 
 def _tasks(done: Mapping[str, Any]) -> dict[str, Any]:
     return {task: how for task, how in done.items() if task != "minutes"}
 
 
-def _within(inner: str, outer: str, plan: CompiledProfile) -> bool:
-    return set(plan.names[inner]) <= set(plan.names[outer])
+def _within(inner: str, outer: str, compiled: CompiledProfile) -> bool:
+    return set(compiled.names[inner]) <= set(compiled.names[outer])

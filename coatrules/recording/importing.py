@@ -42,14 +42,14 @@ class Imported:
     problems: tuple[Problem, ...]
 
 
-def import_rows(content: bytes, file: str, mapping: SheetMapping, plan: CompiledProfile | None = None) -> Imported:
-    """The histories that a sheet holds. ``content`` is the CSV file, ``file`` its name in messages. With ``plan`` names that
+def import_rows(content: bytes, file: str, mapping: SheetMapping, compiled: CompiledProfile | None = None) -> Imported:
+    """The histories that a sheet holds. ``content`` is the CSV file, ``file`` its name in messages. With ``compiled`` names that
     the profile does not have are problems. Raises ``InputError`` where the sheet as a whole cannot be read.
     """
     rows = _rows(content, file, mapping)
     _, headings = next(rows, (1, []))
     _check_headings(headings, file, mapping)
-    sheet = _Sheet(mapping, plan)
+    sheet = _Sheet(mapping, compiled)
     problems: list[Problem] = []
     seen = read = 0
     for line, cells in rows:
@@ -143,8 +143,8 @@ def _check_headings(headings: list[str], file: str, mapping: SheetMapping) -> No
 class _Sheet:
     """The histories as they grow, row by row. A row is taken whole or not at all."""
 
-    def __init__(self, mapping: SheetMapping, plan: CompiledProfile | None) -> None:
-        self.mapping, self.plan = mapping, plan
+    def __init__(self, mapping: SheetMapping, compiled: CompiledProfile | None) -> None:
+        self.mapping, self.plan = mapping, compiled
         self.dates = _date_pattern(mapping.dates)
         self.names: dict[str, str] = {}
         self.visits: dict[str, dict[str, dict[str, Any]]] = {}

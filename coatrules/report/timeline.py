@@ -17,7 +17,7 @@ from coatrules.order.engine import order as order_for
 from coatrules.order.words import day_words
 from coatrules.order.work_order import WorkOrder
 from coatrules.problems import InputError, Problem, nearest
-from coatrules.profile.compiled import CompiledProfile, RegionPlan
+from coatrules.profile.compiled import CompiledProfile, CompiledRegion
 from coatrules.report.chart import (
     BLACK,
     BLUE,
@@ -59,7 +59,7 @@ class Stretch:
     coat: Coat
 
 
-def stretches(plan: CompiledProfile, history: History, order: WorkOrder, region: str) -> list[Stretch]:
+def stretches(compiled: CompiledProfile, history: History, order: WorkOrder, region: str) -> list[Stretch]:
     """The region's coat from its first visit on, past today's work done as ordered, to the end of the next visit's window.
 
     What was pulled is as the history tells it, each visit as it was known on its day.
@@ -72,16 +72,16 @@ def stretches(plan: CompiledProfile, history: History, order: WorkOrder, region:
     first = days[0] if days else order.date
     coats: list[tuple[int, Coat]] = []
     for day in days:
-        coats.append((day.toordinal(), recorded(plan, history, day).regions[region].coat))
-    now = recorded(plan, history, order.date)
-    coats.append((today, _after(plan.regions[region], now.regions[region].coat, now.pace.of(region), order)))
-    arrived = recorded(plan, history._replace(visits=()), first)
+        coats.append((day.toordinal(), recorded(compiled, history, day).regions[region].coat))
+    now = recorded(compiled, history, order.date)
+    coats.append((today, _after(compiled.regions[region], now.regions[region].coat, now.pace.of(region), order)))
+    arrived = recorded(compiled, history._replace(visits=()), first)
     coats.insert(0, (first.toordinal() - BEFORE, arrived.regions[region].coat))
     days_and_end = [*(day for day, _ in coats), end]
     return [Stretch(a, b, coat) for (a, b), (_, coat) in zip(pairwise(days_and_end), coats, strict=True) if b > a]
 
 
-def _after(region: RegionPlan, coat: Coat, pace: float, order: WorkOrder) -> Coat:
+def _after(region: CompiledRegion, coat: Coat, pace: float, order: WorkOrder) -> Coat:
     """The coat once today's steps are done."""
     day = order.date.toordinal()
     for step in order.steps:
@@ -94,18 +94,18 @@ def _after(region: RegionPlan, coat: Coat, pace: float, order: WorkOrder) -> Coa
 
 
 def coat_chart(
-    plan: CompiledProfile, history: History, day: Date, region: str, form: Form, minutes: float | None = None
+    compiled: CompiledProfile, history: History, day: Date, region: str, form: Form, minutes: float | None = None
 ) -> bytes:
     """The picture for one region on a day; ``InputError`` for a region that the profile lacks."""
-    if region not in plan.regions:
-        message = f"the profile '{plan.profile.id}' has no region '{region}'"
-        raise InputError([Problem("unknown-name", message, hint=nearest(region, plan.regions))])
-    order = order_for(plan, history, day, minutes)
-    found = stretches(plan, history, order, region)
-    return image(lambda: _figure(plan, history, order, region, found), form)
+    if region not in compiled.regions:
+        message = f"the profile '{compiled.profile.id}' has no region '{region}'"
+        raise InputError([Problem("unknown-name", message, hint=nearest(region, compiled.regions))])
+    order = order_for(compiled, history, day, minutes)
+    found = stretches(compiled, history, order, region)
+    return image(lambda: _figure(compiled, history, order, region, found), form)
 
 
-def _figure(plan: CompiledProfile, history: History, order: WorkOrder, region: str, found: list[Stretch]) -> Figure:
+def _figure(compiled: CompiledProfile, history: History, order: WorkOrder, region: str, found: list[Stretch]) -> Figure:
     from matplotlib.figure import Figure
 
     figure = Figure(figsize=(11.7, 8.3))
@@ -131,12 +131,12 @@ def _figure(plan: CompiledProfile, history: History, order: WorkOrder, region: s
     write(
         page, 0.97, 0.955, f"{order.profile_label} · {day_words(order.date)}", 80, fontsize=10, ha="right", va="center"
     )
-    own = plan.regions[region]
+    own = compiled.regions[region]
     pace = order.pace.of(region)
     for stretch in found:
         _stack(stack, own, pace, stretch)
     _lengths(lengths, own, pace, found)
-    _measured(lengths, plan, history, order.date, region)
+    _measured(lengths, compiled, history, order.date, region)
     _legend(page)
     for axes in (stack, lengths):
         _days(axes, order, history)
@@ -149,7 +149,7 @@ def _figure(plan: CompiledProfile, history: History, order: WorkOrder, region: s
     return figure
 
 
-def state(region: RegionPlan, pace: float, pulled: int, day: int, length: float) -> Shade:
+def state(region: CompiledRegion, pace: float, pulled: int, day: int, length: float) -> Shade:
     """What hair pulled on a day is good for on another."""
     weeks = pace * (day - pulled) / 7
     if weeks < region.growth.breakthrough_weeks:
@@ -159,7 +159,7 @@ def state(region: RegionPlan, pace: float, pulled: int, day: int, length: float)
     return READY if length >= region.growth.ready_mm - 1e-9 else SHORT
 
 
-def _spells(region: RegionPlan, pace: float, stretch: Stretch, place: int) -> Iterator[tuple[int, int, Shade]]:
+def _spells(region: CompiledRegion, pace: float, stretch: Stretch, place: int) -> Iterator[tuple[int, int, Shade]]:
     """The stretch of one cohort cut where its state changes, day by day."""
     pulled = stretch.coat.cohorts[place].day
     since, shade = stretch.start, None
@@ -174,7 +174,7 @@ def _spells(region: RegionPlan, pace: float, stretch: Stretch, place: int) -> It
         yield since, stretch.end, shade
 
 
-def _stack(axes: Axes, region: RegionPlan, pace: float, stretch: Stretch) -> None:
+def _stack(axes: Axes, region: CompiledRegion, pace: float, stretch: Stretch) -> None:
     top = 1.0
     for place, cohort in enumerate(stretch.coat.cohorts):
         height = cohort.mass / WHOLE
@@ -184,7 +184,7 @@ def _stack(axes: Axes, region: RegionPlan, pace: float, stretch: Stretch) -> Non
         frame(axes, stretch.start, top, stretch.end - stretch.start, height, WHITE, 1.2)
 
 
-def _lengths(axes: Axes, region: RegionPlan, pace: float, found: list[Stretch]) -> None:
+def _lengths(axes: Axes, region: CompiledRegion, pace: float, found: list[Stretch]) -> None:
     if region.target is not None and region.target[1].longest_mm is not None:
         low, high = region.target[1].longest_mm
         axes.axhspan(low, high, color=PALE, zorder=0)
@@ -208,11 +208,11 @@ def _note(axes: Axes, x: float, y: float, said: str) -> None:
     write(axes, x, y, said, fontsize=8.5, va="bottom", color=INK, bbox=paper, zorder=6)
 
 
-def _measured(axes: Axes, plan: CompiledProfile, history: History, day: Date, region: str) -> None:
+def _measured(axes: Axes, compiled: CompiledProfile, history: History, day: Date, region: str) -> None:
     points = [
         (visit.day.toordinal(), seen.longest_mm)
         for _, visit in history.until(day)
-        for name, seen in plan.by_region(visit.seen)
+        for name, seen in compiled.by_region(visit.seen)
         if name == region and seen.longest_mm is not None
     ]
     if points:

@@ -16,7 +16,7 @@ from tempfile import TemporaryDirectory
 
 from coatrules.dog.loading import history_of, load_history
 from coatrules.order.engine import order
-from coatrules.profile.compiled import compiled
+from coatrules.profile.compiled import compile_profile
 from coatrules.profile.loading import load_profile
 from coatrules.reading import read_json
 from tests.benchmarks.by_hand import DAY, PROFILE, dog, order_by_hand
@@ -37,22 +37,24 @@ for name in sys.argv[1:]:
 
 def measure() -> list[tuple[str, float, float]]:
     """(name, ratio, the ratio it should not pass)."""
-    plan = compiled(load_profile(PROFILE))
+    compiled = compile_profile(load_profile(PROFILE))
     histories = [dog(number) for number in range(8)]
-    mark = plan.profile.sha256
+    mark = compiled.profile.sha256
     for number in range(100):
-        check(order(plan, load_history(dog(number)), DAY).to_dict(), document(order_by_hand(dog(number), DAY), mark))
+        check(
+            order(compiled, load_history(dog(number)), DAY).to_dict(), document(order_by_hand(dog(number), DAY), mark)
+        )
     loaded = [load_history(history) for history in histories]
     lines = [json.dumps(history).encode() for history in histories]
 
     def warm() -> object:
-        return [order(plan, history, DAY) for history in loaded]
+        return [order(compiled, history, DAY) for history in loaded]
 
     def by_hand() -> object:
         return [order_by_hand(history, DAY) for history in histories]
 
     def from_json() -> object:
-        orders = (order(plan, history_of((read_json(line),)), DAY) for line in lines)
+        orders = (order(compiled, history_of((read_json(line),)), DAY) for line in lines)
         return [json.dumps(found.to_dict(), ensure_ascii=False).encode() for found in orders]
 
     def from_json_by_hand() -> object:

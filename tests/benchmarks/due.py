@@ -16,7 +16,7 @@ from time import process_time
 from coatrules.book.entries import entries
 from coatrules.cli.due import dues, shown
 from coatrules.order.engine import order
-from coatrules.profile.compiled import compiled
+from coatrules.profile.compiled import compile_profile
 from coatrules.profile.loading import load_profile
 
 PROFILE = "griffon-bruxellois-rough"
@@ -38,7 +38,7 @@ def book(dogs: int) -> str:
 
 def measure(dogs: int = 300, rounds: int = 2) -> list[tuple[str, float, float]]:
     """(name, ratio of the best times, target: the ratio may be at most this)."""
-    plan = compiled(load_profile(PROFILE))
+    compiled = compile_profile(load_profile(PROFILE))
     with tempfile.TemporaryDirectory() as folder:
         file = Path(folder) / "book.jsonl"
         file.write_text(book(dogs), encoding="utf-8")
@@ -47,7 +47,7 @@ def measure(dogs: int = 300, rounds: int = 2) -> list[tuple[str, float, float]]:
         def one_by_one() -> None:
             for entry in entries([file]):
                 assert entry.history is not None
-                order(plan, entry.history, DAY)
+                order(compiled, entry.history, DAY)
 
         def through_due() -> None:
             found, problems = dues(chosen, DAY)

@@ -21,7 +21,7 @@ from coatrules.plan import plan_ahead
 from coatrules.plan.dates import row
 from coatrules.plan.inputs import parts_of, prepared
 from coatrules.plan.program import Program, program, solve
-from coatrules.profile.compiled import compiled
+from coatrules.profile.compiled import compile_profile
 
 TODAY = date(2026, 3, 21)
 REGIONS, VISITS = 25, 18
@@ -80,7 +80,7 @@ def history() -> History:
 def measure(rounds: int = 7) -> list[tuple[str, float, float]]:
     """(name, ratio or seconds, at most)."""
     made, dog = profile(), history()
-    plan = compiled(made)
+    plan = compile_profile(made)
     task = prepared(plan, dog, TODAY, row(plan, dog, TODAY, None, VISITS, None), None)
     parts = parts_of(task)
     matrices = program(parts, task.pulling)
@@ -106,7 +106,7 @@ def measure(rounds: int = 7) -> list[tuple[str, float, float]]:
 def real_dog(rounds: int) -> tuple[str, float, float]:
     """A packaged profile, whose regions of one coat are planned together, against milp on all regions apart."""
     made, dog = load_profile("griffon-bruxellois-rough"), load_history({"format": 1, "dog": {"id": "pip"}})
-    plan = compiled(made)
+    plan = compile_profile(made)
     task = prepared(plan, dog, TODAY, row(plan, dog, TODAY, None, VISITS, None), None)
     apart = [
         evolve(part, regions=(region,), minutes=task.pull_minutes(region))

@@ -13,7 +13,7 @@ from coatrules.conditions.condition import Condition, ConditionError, words
 from coatrules.dog.loading import history_of, load_history
 from coatrules.order.engine import order, work_order
 from coatrules.problems import InputError
-from coatrules.profile.compiled import compiled
+from coatrules.profile.compiled import compile_profile
 from coatrules.profile.loading import load_profile
 from coatrules.reading import read_json, read_yaml
 from coatrules.report.markdown import markdown
@@ -145,7 +145,7 @@ def conditions(data: bytes) -> None:
             continue
 
 
-SMALL = compiled(load_profile(PROFILE))
+SMALL = compile_profile(load_profile(PROFILE))
 VISITS: dict[str, Any] = {
     "format": 1,
     "dog": {"id": "pip", "profile": "small", "born": "2023-01-01", "show": "2026-05-01"},

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
-from coatrules.profile.compiled import CompiledProfile, compiled
+from coatrules.profile.compiled import CompiledProfile, compile_profile
 from coatrules.profile.loading import load_profile
 from tests.support import small
 
@@ -55,7 +55,7 @@ JSON_HISTORY = json.dumps(
 
 def plan() -> CompiledProfile:
     """The small profile, ready to work with."""
-    return compiled(load_profile(PROFILE))
+    return compile_profile(load_profile(PROFILE))
 
 
 def profile_folder(folder: Path) -> Path:

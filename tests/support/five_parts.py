@@ -10,7 +10,7 @@ from coatrules import WorkOrder, load_history, load_profile, work_order
 from coatrules.dog.state import Record, recorded
 from coatrules.order.decide import Verdict, decide
 from coatrules.order.facts import RegionFacts, all_facts
-from coatrules.profile.compiled import compiled
+from coatrules.profile.compiled import compile_profile
 from tests.support import small
 
 PROFILE = small.profile(
@@ -86,7 +86,7 @@ DONE = visit("2026-05-25", work={"body": {"card": True}, "anus": {"clip": 3}})
 
 def measured(day: str, **mm: float) -> tuple[Record, dict[str, RegionFacts], dict[str, Verdict]]:
     """A dog that came that day with 10 weeks of hair and was measured then."""
-    plan = compiled(load_profile(PROFILE))
+    compiled = compile_profile(load_profile(PROFILE))
     said = {
         "format": 1,
         "dog": {"id": "pip"},
@@ -94,6 +94,6 @@ def measured(day: str, **mm: float) -> tuple[Record, dict[str, RegionFacts], dic
         "visits": [visit(day, seen={name: {"longest_mm": length} for name, length in mm.items()})],
     }
     history = load_history(said)
-    record = recorded(plan, history, DAY)
-    facts, _ = all_facts(plan, history.dog, record, 240)
-    return record, facts, decide(plan, record, facts)[0]
+    record = recorded(compiled, history, DAY)
+    facts, _ = all_facts(compiled, history.dog, record, 240)
+    return record, facts, decide(compiled, record, facts)[0]

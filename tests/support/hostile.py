@@ -17,7 +17,7 @@ from coatrules.dog.loading import load_history
 from coatrules.formats.resources import folder
 from coatrules.order.engine import order, work_order
 from coatrules.problems import InputError
-from coatrules.profile.compiled import compiled
+from coatrules.profile.compiled import compile_profile
 from coatrules.profile.loading import load_profile
 from coatrules.reading import read_json, read_yaml
 from tests.support.book import PROFILE
@@ -182,12 +182,12 @@ def attacks() -> Iterator[tuple[str, Callable[[], object]]]:
         yield f"yaml: {name}", lambda text=text: read_yaml(text)  # type: ignore[misc]  # mypy cannot see its type
     for name, text in JSON.items():
         yield f"json: {name}", lambda text=text: read_json(text)  # type: ignore[misc]  # mypy cannot see its type
-    small = compiled(load_profile(PROFILE))
-    large = compiled(load_profile("griffon-bruxellois-rough"))
+    small = compile_profile(load_profile(PROFILE))
+    large = compile_profile(load_profile("griffon-bruxellois-rough"))
     for name, made in HISTORIES.items():
-        for plan in (small, large):
+        for compiled in (small, large):
             told = f"history by {plan.profile.id}: {name}"
-            yield told, lambda made=made, plan=plan: order(plan, load_history(made()), DAY)  # type: ignore[misc]  # mypy cannot see its type
+            yield told, lambda made=made, compiled=compiled: order(plan, load_history(made()), DAY)  # type: ignore[misc]  # mypy cannot see its type
     visits = _visits(2, {"work": {"body": {"pull": 0.2}}}, every=30)
     for name, made in PROFILES.items():
         yield f"profile: {name}", lambda made=made: work_order(made(), visits, date=DAY)  # type: ignore[misc]  # mypy cannot see its type

@@ -14,7 +14,7 @@ from coatrules import Profile, WorkOrder, load_profile, work_order
 from coatrules.check import findings
 from coatrules.check.steady_state import steady_cover
 from coatrules.coat.measures import steady
-from coatrules.profile.compiled import RegionPlan, compiled
+from coatrules.profile.compiled import CompiledRegion, compile_profile
 from coatrules.profile.loading import library, located
 from coatrules.profile.model import Growth
 from tests.support.rolling import Visit, simulated
@@ -40,8 +40,8 @@ def profile_of(name: str) -> Profile:
     return load_profile(name)
 
 
-def region_of(name: str, region: str) -> RegionPlan:
-    return compiled(profile_of(name)).regions[region]
+def region_of(name: str, region: str) -> CompiledRegion:
+    return compile_profile(profile_of(name)).regions[region]
 
 
 def order_of(name: str, history: dict[str, Any], minutes: float = 600) -> WorkOrder:
@@ -52,7 +52,7 @@ def named(fact: Outline | Regrowth | Rhythm) -> str:
     return f"{fact.profile}-{fact.source[:12]}".replace(" ", "_")
 
 
-def settled_mm(plan: RegionPlan, interval: float) -> float:
+def settled_mm(plan: CompiledRegion, interval: float) -> float:
     """Length of the oldest hair when its turn comes."""
     assert plan.target is not None
     return plan.growth.length(steady(plan.growth, interval, plan.target[1].take.usual).oldest_weeks)
@@ -239,7 +239,7 @@ def test_where_little_trimming_is_wanted_little_is_taken(name: str) -> None:
     ]
     jacket = [share for share in shares if share is not None]
     assert jacket
-    body = {region.id for region in compiled(profile_of(name)).regions.values() if "body" in region.groups}
+    body = {region.id for region in compile_profile(profile_of(name)).regions.values() if "body" in region.groups}
     assert all(step.share is None or step.share <= 0.25 for step in order_of(name, {}).steps if step.region in body)
 
 
@@ -257,10 +257,10 @@ def test_a_spinone_is_never_carded() -> None:
 # ---- the closed form
 
 
-def targets_of(name: str) -> list[tuple[str, RegionPlan]]:
+def targets_of(name: str) -> list[tuple[str, CompiledRegion]]:
     """One region for each target and coat of a profile, full strips aside."""
-    found: dict[tuple[str, str], RegionPlan] = {}
-    for plan in compiled(profile_of(name)).regions.values():
+    found: dict[tuple[str, str], CompiledRegion] = {}
+    for plan in compile_profile(profile_of(name)).regions.values():
         if plan.target is not None and plan.clipper_only is None and not plan.target[1].full_strip:
             found.setdefault((plan.target[0], plan.region.coat), plan)
     return [(target, plan) for (target, _), plan in found.items()]

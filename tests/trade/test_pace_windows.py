@@ -23,7 +23,7 @@ from coatrules.learning.pace import CONTRARY, LayerCount, Observation, bounds_of
 from coatrules.learning.shrinkage import shrink
 from coatrules.order.explanation import explain
 from coatrules.order.next_visit import next_layers
-from coatrules.profile.compiled import compiled
+from coatrules.profile.compiled import compile_profile
 from coatrules.report.explanation import text
 from tests.support import small
 
@@ -49,7 +49,7 @@ PROFILE = small.profile(
         }
     },
 )
-PLAN = compiled(load_profile(PROFILE))
+PLAN = compile_profile(load_profile(PROFILE))
 
 
 def dog_paces(rng: np.random.Generator, regions: int) -> Array:

@@ -23,7 +23,7 @@ from coatrules.dog.loading import history_of, load_history
 from coatrules.dog.state import past_of, record_on, recorded
 from coatrules.formats.documents import without_file
 from coatrules.order.engine import order
-from coatrules.profile.compiled import compiled
+from coatrules.profile.compiled import compile_profile
 from coatrules.profile.loading import load_profile
 from coatrules.reading import read_yaml
 from coatrules.recording.append import with_visit
@@ -158,7 +158,7 @@ def test_after_the_work_as_ordered_the_dog_is_due_when_the_order_said(days: int)
 def test_the_order_is_the_one_that_the_whole_history_gives_on_that_day(
     profile: dict[str, Any], history: dict[str, Any], days: int
 ) -> None:
-    made, dog = compiled(load_profile(profile)), load_history(history)  # some visits may still be to come
+    made, dog = compile_profile(load_profile(profile)), load_history(history)  # some visits may still be to come
     found = due(made, dog, START + timedelta(days=days))
     assert found.order.to_dict() == order(made, dog, found.day).to_dict()
 
@@ -168,7 +168,7 @@ def test_the_order_is_the_one_that_the_whole_history_gives_on_that_day(
 def test_what_is_told_is_the_same_on_every_later_day(
     profile: dict[str, Any], history: dict[str, Any], days: int
 ) -> None:
-    made, dog = compiled(load_profile(profile)), load_history(history)
+    made, dog = compile_profile(load_profile(profile)), load_history(history)
     last = max((visit.day for visit in dog.visits), default=START)
     later = last + timedelta(days=days)
     known = past_of(made, dog, last)

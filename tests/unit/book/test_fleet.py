@@ -28,7 +28,7 @@ from coatrules.dog.loading import history_of
 from coatrules.order.engine import order as one_order
 from coatrules.order.work_order import WorkOrder
 from coatrules.problems import InputError, Problem
-from coatrules.profile.compiled import compiled
+from coatrules.profile.compiled import compile_profile
 from coatrules.profile.loading import load_profile
 from coatrules.reading import MAX_BYTES, read_json
 from tests.support.book import PROFILE
@@ -83,7 +83,7 @@ def expected(folder: Path, lines: list[bytes]) -> list[Any]:
             answers.append(number)
         else:
             history = history_of((read_json(line),))
-            answers.append(json.loads(json.dumps(one_order(compiled(profile), history, DAY).to_dict())))
+            answers.append(json.loads(json.dumps(one_order(compile_profile(profile), history, DAY).to_dict())))
     return answers
 
 

@@ -22,7 +22,7 @@ from coatrules.check.satisfiability import ABSENT, Spaces
 from coatrules.cli import main
 from coatrules.conditions.condition import Condition
 from coatrules.problems import Problem
-from coatrules.profile.compiled import compiled
+from coatrules.profile.compiled import compile_profile
 from coatrules.profile.loading import library
 from coatrules.reading import read_yaml
 from coatrules.report.findings import as_json, github, sarif, text
@@ -81,9 +81,9 @@ def profile_with(*conditions: Any) -> Any:
 @settings(max_examples=250)
 @given(CONDITIONS, CONDITIONS, st.booleans())
 def test_what_can_hold_together_is_what_brute_force_finds(one: Any, two: Any, holds: bool) -> None:
-    plan = compiled(load_profile(profile_with(one, two)))
+    compiled = compile_profile(load_profile(profile_with(one, two)))
     first, second = Condition.parse(one), Condition.parse(two)
-    possible = Spaces(plan).possible(plan.regions["back"], (first, True), (second, holds))
+    possible = Spaces(compiled).possible(compiled.regions["back"], (first, True), (second, holds))
     names = sorted(first.facts() | second.facts())
     if len(names) > 3 and sum(name in ("cover", "ready_share", "undercoat") for name in names) > 2:
         return  # ten thousands of combinations
@@ -99,9 +99,9 @@ def test_what_can_hold_together_is_what_brute_force_finds(one: Any, two: Any, ho
 @given(profiles(), histories(), st.integers(0, 600))
 def test_what_check_says_of_a_rule_is_so_in_every_order(profile: Any, history: Any, days: int) -> None:
     loaded = load_profile(profile)
-    spaces, plan = Spaces(compiled(loaded)), compiled(loaded)
+    spaces, compiled = Spaces(compile_profile(loaded)), compile_profile(loaded)
     order = work_order(loaded, load_history(history), date=START + timedelta(days=days))
-    for name, region in plan.regions.items():
+    for name, region in compiled.regions.items():
         for rule_id, rule in region.rules:
             fired = rule_id in order.fired[name]
             if "longest_mm" in rule.when.facts() and order.all_facts[name]["longest_mm"] > region.growth.full_mm:
@@ -130,15 +130,15 @@ def test_what_check_says_of_a_rule_is_so_in_every_order(profile: Any, history: A
     ],
 )
 def test_what_is_known_of_facts_together(condition: Any, possible: bool) -> None:
-    plan = compiled(load_profile(profile_with(condition)))
-    assert Spaces(plan).possible(plan.regions["back"], (Condition.parse(condition), True)) is possible
+    compiled = compile_profile(load_profile(profile_with(condition)))
+    assert Spaces(compiled).possible(compiled.regions["back"], (Condition.parse(condition), True)) is possible
 
 
 def test_a_condition_too_long_to_look_through_counts_as_possible() -> None:
     ways: list[Any] = [{"anyOf": [{"cover": {"minimum": n / 100}}, {"layers": {"minimum": n}}]} for n in range(12)]
     ways += [{"neutered": True}, {"neutered": False}]  # so it cannot hold, and that is left open
-    plan = compiled(load_profile(profile_with({"allOf": ways})))
-    assert Spaces(plan).possible(plan.regions["back"], (Condition.parse({"allOf": ways}), True))
+    compiled = compile_profile(load_profile(profile_with({"allOf": ways})))
+    assert Spaces(compiled).possible(compiled.regions["back"], (Condition.parse({"allOf": ways}), True))
 
 
 # --- findings that need more than one line to plant -----------------------------------------------------------------

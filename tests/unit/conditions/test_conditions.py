@@ -98,7 +98,7 @@ def test_what_it_stands_for_is_a_json_schema_of_both_drafts(raw: dict[str, Any])
 @given(st.lists(st.one_of(PLAIN, RAW), max_size=5), st.lists(FACTS, min_size=1, max_size=4))
 def test_compiled_together_they_hold_as_one_by_one(raws: list[dict[str, Any]], many: list[dict[str, Any]]) -> None:
     conditions = [Condition.parse(raw) for raw in raws]
-    compiled = compile_all(conditions)
+    compile_profile = compile_all(conditions)
     values = {name: [facts[name] for facts in many if name in facts] for facts in many for name in facts}
     of_a_kind = {
         name
@@ -109,8 +109,8 @@ def test_compiled_together_they_hold_as_one_by_one(raws: list[dict[str, Any]], m
     for facts in many:
         reference = [i for i, c in enumerate(conditions) if Draft202012Validator(c.schema()).is_valid(facts)]
         assert which_hold(conditions, facts) == reference
-        assert compiled(facts) == trusting(facts) == reference
-        assert compiled({name: with_tuples(value) for name, value in facts.items()}) == reference
+        assert compile_profile(facts) == trusting(facts) == reference
+        assert compile_profile({name: with_tuples(value) for name, value in facts.items()}) == reference
 
 
 @given(RAW, FACTS)

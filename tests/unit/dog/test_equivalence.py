@@ -11,7 +11,7 @@ from coatrules import load_history, load_profile
 from coatrules.dog.equivalence import once_each
 from coatrules.dog.state import recorded
 from coatrules.learning.pace import Pace
-from coatrules.profile.compiled import compiled
+from coatrules.profile.compiled import compile_profile
 
 
 @given(st.dictionaries(st.text(max_size=3), st.integers(0, 3)))
@@ -30,9 +30,9 @@ def test_each_gets_what_is_made_of_its_mark_and_each_mark_is_looked_at_once(mark
 
 
 def test_another_pace_makes_another_mark() -> None:
-    plan = compiled(load_profile("griffon-bruxellois-rough"))
-    record = recorded(plan, load_history({"format": 1, "dog": {"id": "pip"}}), date(2026, 3, 21))
+    compiled = compile_profile(load_profile("griffon-bruxellois-rough"))
+    record = recorded(compiled, load_history({"format": 1, "dog": {"id": "pip"}}), date(2026, 3, 21))
     slower = record._replace(pace=record.pace._replace(mean=record.pace.mean - 0.1)).marked()
     assert isinstance(slower.pace, Pace)
-    assert set(record.alike) == set(slower.alike) == set(plan.regions)
+    assert set(record.alike) == set(slower.alike) == set(compiled.regions)
     assert set(record.alike.values()).isdisjoint(slower.alike.values())

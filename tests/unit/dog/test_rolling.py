@@ -25,7 +25,7 @@ from coatrules.coat.queue import WHOLE, Coat, Cohort, Pull, replay
 from coatrules.dog.rolling import SURE_AFTER, Carries, Showing, carries, extremes
 from coatrules.dog.state import recorded
 from coatrules.problems import InputError, Problem
-from coatrules.profile.compiled import compiled
+from coatrules.profile.compiled import compile_profile
 from tests.support import small
 
 JACKET = Growth(
@@ -44,7 +44,7 @@ PROFILE = small.profile(
     layer_targets={"body": {"regions": ["body"], "layers": 4, "take": {"usual": 0.2}}},
     clipper_only_zones={"anus": {"regions": ["anus"], "leave_mm": 3, "every_weeks": 3}},
 )
-PLAN = compiled(load_profile(PROFILE))
+PLAN = compile_profile(load_profile(PROFILE))
 
 
 def history(visits: list[dict[str, Any]], **more: Any) -> dict[str, Any]:

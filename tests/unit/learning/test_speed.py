@@ -18,7 +18,7 @@ from coatrules.dog.state import recorded
 from coatrules.learning.speed import ERROR, REGION_SPREAD, SPREAD, Speed, Timed, learn_speed
 from coatrules.order.explanation import explain
 from coatrules.plan.inputs import prepared
-from coatrules.profile.compiled import compiled
+from coatrules.profile.compiled import compile_profile
 from coatrules.report.explanation import text
 from tests.support import small
 
@@ -110,8 +110,8 @@ def dog(*minutes: float | None) -> dict[str, Any]:
 
 def test_the_profiles_minutes_for_an_entry() -> None:
     """10 for a fifth of 50, and 12 to card: all of the undercoat at first, 31 of 42 days of it the second time."""
-    plan = compiled(load_profile(PROFILE))
-    record = recorded(plan, load_history(dog(11.0, 11.0)), date(2026, 3, 1))
+    compiled = compile_profile(load_profile(PROFILE))
+    record = recorded(compiled, load_history(dog(11.0, 11.0)), date(2026, 3, 1))
     usual = [10 + 12, 10 + 12 * 31 / 42]
     apart = [
         Timed(11.0, {"back": 4 + 6, "ribs": 6 + 6}),
@@ -145,9 +145,9 @@ def test_fast_hands_need_less_time() -> None:
 
 
 def test_a_plan_reckons_with_the_speed() -> None:
-    plan, day = compiled(load_profile(PROFILE)), date(2026, 3, 1)
+    compiled, day = compile_profile(load_profile(PROFILE)), date(2026, 3, 1)
     days = (day, date(2026, 3, 22))
-    usual, fast = (prepared(plan, load_history(dog(took, took)), day, days, 300, None) for took in (None, 9.0))
+    usual, fast = (prepared(compiled, load_history(dog(took, took)), day, days, 300, None) for took in (None, 9.0))
     for region in ("back", "ribs"):
         speed = fast.record.speed.of(region)
         assert speed > 1

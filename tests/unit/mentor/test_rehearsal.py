@@ -32,7 +32,7 @@ from coatrules.mentor.rehearsal import (
     steady_looks,
 )
 from coatrules.order.engine import order
-from coatrules.profile.compiled import compiled
+from coatrules.profile.compiled import compile_profile
 from coatrules.report.rehearsal import text
 
 
@@ -151,12 +151,12 @@ def test_with_too_little_time_no_region_waits_for_ever(
     profile["layer_targets"]["all"]["take"]["at_most"] = 0.2  # so that the largest takes 6 minutes
     available = max(available, 6)
     profile["rules"] = {"favoured": {"regions": names[:-1], "then": {"priority": favour}, "because": "Shown first."}}
-    plan = compiled(load_profile(profile))
+    compiled = compile_profile(load_profile(profile))
     history = History(format=1, dog=Dog(id="pip"))
     every = round(21 * stretch)
     waits = dict.fromkeys(names, 0)
     for number in range(30):
-        today = order(plan, history, START + timedelta(days=number * every), available)
+        today = order(compiled, history, START + timedelta(days=number * every), available)
         history = history._replace(visits=(*history.visits, carried_out(today)))
         waits = {name: waits[name] + 1 if name in today.deferred else 0 for name in names}
         assert max(waits.values()) < len(names) + 5, waits

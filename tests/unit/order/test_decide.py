@@ -11,7 +11,7 @@ from coatrules.dog.safety import CAUTIONS, HEALTH, UNSOUND_SKIN
 from coatrules.dog.state import recorded
 from coatrules.order.decide import decide
 from coatrules.order.facts import all_facts
-from coatrules.profile.compiled import compiled
+from coatrules.profile.compiled import compile_profile
 from tests.support.five_parts import DAY, DONE, PROFILE, ROLLED, ordered, reasons, share, visit
 
 
@@ -429,9 +429,9 @@ def test_a_coat_that_is_neither_blown_nor_too_long_is_not_overgrown(longest: lis
     profile["layer_targets"]["body"]["longest_mm"] = longest
     if longest is None:
         del profile["layer_targets"]["body"]["longest_mm"]
-    plan = compiled(load_profile(profile))
+    compiled = compile_profile(load_profile(profile))
     history = load_history({"format": 1, "dog": {"id": "pip"}, "arrival": {"body": {"grown_weeks": 8}}})
-    record = recorded(plan, history, DAY)
-    verdicts, _ = decide(plan, record, all_facts(plan, history.dog, record, 240)[0])
+    record = recorded(compiled, history, DAY)
+    verdicts, _ = decide(compiled, record, all_facts(compiled, history.dog, record, 240)[0])
     assert verdicts["back"].outcome == "work"
     assert verdicts["back"].overgrown_weeks == 0

@@ -17,7 +17,7 @@ from coatrules.coat.queue import WHOLE
 from coatrules.dog.state import recorded
 from coatrules.formats.schema_faults import validator
 from coatrules.order.decide import LEAST_SHARE
-from coatrules.profile.compiled import compiled
+from coatrules.profile.compiled import compile_profile
 from tests.support.strategies import HAND, REGIONS, START, histories, profiles
 
 DAYS = st.integers(0, 600).map(lambda n: START + timedelta(days=n))
@@ -43,21 +43,21 @@ def test_every_order_keeps_the_guards(
     available = profile["visit"]["minutes"] if minutes is None else minutes
     assert order.minutes_planned == sum(step.minutes for step in order.steps) <= available
 
-    plan = compiled(load_profile(profile))
-    record = recorded(plan, load_history(history), day)
+    compiled = compile_profile(load_profile(profile))
+    record = recorded(compiled, load_history(history), day)
     for region, share in pulled(order).items():
-        own, growth, pace = record.regions[region], plan.regions[region].growth, record.pace.of(region)
+        own, growth, pace = record.regions[region], compiled.regions[region].growth, record.pace.of(region)
         assert sum(mass for mass, _ in own.coat.cohorts) == WHOLE
         assert region in HAND, "nothing is ever pulled where only the clipper may go"
         assert own.skin != "unsound"
         assert not record.health
         facts = order.facts[region]
         assert LEAST_SHARE <= share <= facts["ready_share"] + 1e-9, "nothing under the skin, nothing not ready"
-        assert plan.regions[region].target is not None
-        target = plan.regions[region].target[1]
+        assert compiled.regions[region].target is not None
+        target = compiled.regions[region].target[1]
         caps = [target.take.at_most]
         for name in order.fired[region]:
-            rule = plan.profile.rules[name].then
+            rule = compiled.profile.rules[name].then
             assert "pull" not in rule.leave
             assert rule.refer is None
             caps.append(rule.take.at_most if rule.take.at_most is not None else 1.0)
@@ -74,15 +74,15 @@ def test_every_order_keeps_the_guards(
 @given(profiles(), histories(), DAYS)
 def test_bouts_are_short_and_rests_are_kept(profile: dict[str, Any], history: dict[str, Any], day: date) -> None:
     order = work_order(profile, history, date=day, minutes=240)
-    plan = compiled(load_profile(profile))
-    record = recorded(plan, load_history(history), day)
-    zones = plan.profile.sensitive_zones
+    compiled = compile_profile(load_profile(profile))
+    record = recorded(compiled, load_history(history), day)
+    zones = compiled.profile.sensitive_zones
     clock = 0.0
     ended: dict[str, float] = {}
     running: dict[str, float] = {}
     last: str | None = None
     for step in order.steps:
-        zone = plan.regions[step.region].zone[0] if step.region and plan.regions[step.region].zone else None
+        zone = compiled.regions[step.region].zone[0] if step.region and compiled.regions[step.region].zone else None
         if zone is not None:
             assert step.region is not None
             factor = record.regions[step.region].bearing

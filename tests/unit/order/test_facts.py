@@ -8,7 +8,7 @@ from itertools import islice, product
 import pytest
 
 from coatrules import load_profile, work_order
-from coatrules.profile.compiled import MOST_READY, _ready, compiled, most_specific
+from coatrules.profile.compiled import MOST_READY, _ready, compile_profile, most_specific
 from tests.support.five_parts import DAY, PROFILE, ROLLED, measured, ordered, visit
 
 
@@ -83,18 +83,18 @@ def test_the_smallest_part_wins_and_of_equals_the_first_in_the_alphabet() -> Non
 
 
 def test_what_records_name_is_worked_out_once_and_not_kept_without_end() -> None:
-    plan = compiled(load_profile(PROFILE))
-    assert plan.said(("body", "toes")) is plan.said(("body", "toes"))
-    for keys in islice(product(sorted(plan.names), repeat=5), 4200):
-        assert plan.said(keys) == most_specific(keys, plan.names)
-    assert len(plan.chosen) == 4096
+    compiled = compile_profile(load_profile(PROFILE))
+    assert compiled.said(("body", "toes")) is compiled.said(("body", "toes"))
+    for keys in islice(product(sorted(compiled.names), repeat=5), 4200):
+        assert compiled.said(keys) == most_specific(keys, compiled.names)
+    assert len(compiled.chosen) == 4096
 
 
 def test_a_profile_is_made_ready_once_and_not_kept_without_end() -> None:
     profile = load_profile(PROFILE)
-    assert compiled(profile) is compiled(profile)
+    assert compile_profile(profile) is compile_profile(profile)
     for number in range(MOST_READY + 5):  # each gone by the next, so that an id may come again
-        assert compiled(profile._replace(label=str(number))).profile.label == str(number)
+        assert compile_profile(profile._replace(label=str(number))).profile.label == str(number)
         assert len(_ready) <= MOST_READY
 
 

@@ -18,7 +18,7 @@ from coatrules.order.delay import WEEKS_LATE
 from coatrules.order.engine import order
 from coatrules.order.facts import all_facts
 from coatrules.order.next_visit import next_layers
-from coatrules.profile.compiled import compiled
+from coatrules.profile.compiled import compile_profile
 from coatrules.recording.entry import as_planned
 from coatrules.report.markdown import markdown
 from coatrules.report.text import text
@@ -66,7 +66,7 @@ def test_the_days_of_a_stripped_coat_by_hand() -> None:
         assert abs(binding.window[0].toordinal() - DAY.toordinal() - days / (1 + spread)) <= 1.5
         assert abs(binding.window[1].toordinal() - DAY.toordinal() - days / (1 - spread)) <= 1.5
     assert visit.window_80("earliest") == visit.window_80("best") == visit.binding[0].window
-    layer = next_layers(compiled(load_profile(PROFILE)), _record(DAY + timedelta(days=1))).get("back")
+    layer = next_layers(compile_profile(load_profile(PROFILE)), _record(DAY + timedelta(days=1))).get("back")
     assert layer is not None
     assert layer.day == after(28)
     assert abs(layer.window[0].toordinal() - DAY.toordinal() - 28 / (1 + spread)) <= 1.5
@@ -74,7 +74,7 @@ def test_the_days_of_a_stripped_coat_by_hand() -> None:
 
 
 def _record(day: date) -> Any:
-    return recorded(compiled(load_profile(PROFILE)), load_history(STRIPPED), day)
+    return recorded(compile_profile(load_profile(PROFILE)), load_history(STRIPPED), day)
 
 
 def two_that_disagree(every: int) -> Any:
@@ -129,8 +129,8 @@ def test_coming_late_by_hand() -> None:
 
 
 def test_nobody_asked_nothing_is_told_of_later() -> None:
-    plan = compiled(load_profile(PROFILE))
-    told = order(plan, load_history(STRIPPED), DAY + timedelta(days=1))
+    compiled = compile_profile(load_profile(PROFILE))
+    told = order(compiled, load_history(STRIPPED), DAY + timedelta(days=1))
     assert told.next_visit.late == ()
     assert "comes later" not in text(told)
     assert told.to_dict()["next_visit"]["late"] == []
@@ -146,15 +146,15 @@ def test_what_a_later_visit_finds_is_what_the_record_says_then(
     today = last + timedelta(days=days)
     order_now = work_order(profile, history, date=today, ahead=True)
     done = {"visit": today.isoformat()} | as_planned(order_now)
-    plan = compiled(load_profile(profile))
+    compiled = compile_profile(load_profile(profile))
     then = load_history({**history, "visits": [*history["visits"], done]})
-    hand = [name for name, region in plan.regions.items() if region.target and not region.clipper_only]
+    hand = [name for name, region in compiled.regions.items() if region.target and not region.clipper_only]
     for later in order_now.next_visit.late:
-        record = recorded(plan, then, later.day)
-        facts, _ = all_facts(plan, then.dog, record, order_now.minutes_available)
-        verdicts, _ = decide(plan, record, facts)
+        record = recorded(compiled, then, later.day)
+        facts, _ = all_facts(compiled, then.dog, record, order_now.minutes_available)
+        verdicts, _ = decide(compiled, record, facts)
         coats = [
-            standing(record.regions[name].coat, plan.regions[name].growth, record.pace.of(name), record.day)
+            standing(record.regions[name].coat, compiled.regions[name].growth, record.pace.of(name), record.day)
             for name in hand
         ]
         assert later.longest_mm == pytest.approx(max(coat.longest_mm for coat in coats))

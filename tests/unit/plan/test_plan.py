@@ -23,7 +23,7 @@ from coatrules.plan.ahead import best, carry_out
 from coatrules.plan.inputs import Task, parts_of, prepared
 from coatrules.plan.program import LATE, SAFETY_MINUTES, SHOW, Choice, program, solve
 from coatrules.plan.queue_bounds import Hair
-from coatrules.profile.compiled import compiled
+from coatrules.profile.compiled import compile_profile
 from coatrules.profile.model import LayerTarget
 from tests.support.small import profile as small_profile
 from tests.support.strategies import histories, profiles
@@ -96,8 +96,8 @@ def test_a_plan_carried_out_hair_by_hair_breaks_no_bound(
         if not {problem.code for problem in error.problems} <= {"plan-health", "plan-nothing"}:
             raise
         reject()
-    record = recorded(compiled(load_profile(profile)), load_history(history), TODAY)
-    regions = compiled(load_profile(profile)).regions
+    record = recorded(compile_profile(load_profile(profile)), load_history(history), TODAY)
+    regions = compile_profile(load_profile(profile)).regions
     for visit in plan.visits:
         pulling = sum(
             region.share * regions[name].region.minutes.get("pull", 0.0) for name, region in visit.regions.items()
@@ -134,7 +134,7 @@ def test_a_plan_carried_out_hair_by_hair_breaks_no_bound(
 def test_what_is_late_or_ready_by_the_days_alone_is_so_by_length(
     pace: float, pulls: list[tuple[int, int]], gaps: list[int], longest: float
 ) -> None:
-    growth = compiled(load_profile(profile_of())).regions["back"].growth
+    growth = compile_profile(load_profile(profile_of())).regions["back"].growth
     coat, day = grown(0, growth, pace=pace), 0
     for gap, mass in pulls:
         day += gap
@@ -158,7 +158,10 @@ def dense_cost(task: Task) -> tuple[float, bool]:
     It need not: before a show, younger hair may be the better to lose. Nothing is summed up beforehand.
     """
     days, n = list(task.visits), len(task.visits)
-    nexts = [*days[1:], days[-1] + (days[-1] - days[-2] if n > 1 else round(7 * task.plan.profile.visit.every_weeks))]
+    nexts = [
+        *days[1:],
+        days[-1] + (days[-1] - days[-2] if n > 1 else round(7 * task.compiled.profile.visit.every_weeks)),
+    ]
     width, cost = 0, []
     rows: list[tuple[dict[int, float], float]] = []  # sum of entries <= right
 
@@ -180,7 +183,7 @@ def dense_cost(task: Task) -> tuple[float, bool]:
         old = len(hair.coat.cohorts)
         taken = {(j, i): variable(1e-7 * j) for j in range(len(cohorts)) for i in range(n) if j < old + i}
         last_pull = task.record.regions[name].last.get("pull")
-        waits = [days[0] - last_pull if last_pull is not None else 7 * task.plan.profile.visit.every_weeks]
+        waits = [days[0] - last_pull if last_pull is not None else 7 * task.compiled.profile.visit.every_weeks]
         waits += [later - earlier for earlier, later in pairwise(days)]
 
         shares: list[dict[int, float]] = []
@@ -219,13 +222,13 @@ def dense_cost(task: Task) -> tuple[float, bool]:
                     constant += LATE * max(cohorts[j][1], 0.0)
                     for v, x in standing(j, i).items():
                         cost[v] += LATE * x
-            usual = min(1.0, target.take.usual * waits[i] / 7 / task.plan.profile.visit.every_weeks, most)
+            usual = min(1.0, target.take.usual * waits[i] / 7 / task.compiled.profile.visit.every_weeks, most)
             off = variable(1.0)
             rows.append((share | {off: -1.0}, usual))
             rows.append((dict.fromkeys(share, -1.0) | {off: -1.0}, -usual))
             shares.append(share)
             for v in share:
-                time[i][v] = task.plan.regions[name].region.minutes["pull"]
+                time[i][v] = task.compiled.regions[name].region.minutes["pull"]
         # Regions whose hair is the same are worked alike, so that the coat stays even.
         for share, same in zip(
             shares, first_of.setdefault((hair.coat, id(hair.growth), last_pull), shares), strict=True
@@ -315,9 +318,9 @@ def test_no_other_plan_costs_less(case: tuple[dict[str, Any], dict[str, Any], li
     profile, history, gaps, show_after = case
     days = tuple(TODAY + timedelta(days=sum(gaps[: n + 1])) for n in range(len(gaps)))
     show = None if show_after is None else days[-1] + timedelta(days=show_after)
-    plan = compiled(load_profile(profile))
+    compiled = compile_profile(load_profile(profile))
     try:
-        task = prepared(plan, load_history(history), TODAY, days, None, show)
+        task = prepared(compiled, load_history(history), TODAY, days, None, show)
     except InputError as error:
         if error.problems[0].code != "plan-show":
             raise
@@ -363,7 +366,7 @@ def test_hair_pulled_twice_before_a_show_is_counted_twice() -> None:
     }
     days = (TODAY + timedelta(days=14), TODAY + timedelta(days=42))
     dog = load_history({"format": 1, "dog": {"id": "pip"}})
-    task = prepared(compiled(load_profile(profile)), dog, TODAY, days, None, days[-1])
+    task = prepared(compile_profile(load_profile(profile)), dog, TODAY, days, None, days[-1])
     chosen = solve(program(parts_of(task), task.pulling), 1, 2)
     assert sum(chosen.pulled[0]) == pytest.approx(1.0)
     assert chosen.cost == pytest.approx(110.7083, abs=1e-3)
@@ -560,7 +563,7 @@ def test_more_of_the_hair_is_right_on_the_day_than_without_the_show() -> None:
     profile = profile_of(show_mm=[12, 25])
     show = date(2026, 8, 1)
     task = prepared(
-        compiled(load_profile(profile)), load_history(ROLLING), date(2026, 3, 21), (date(2026, 4, 11),), None
+        compile_profile(load_profile(profile)), load_history(ROLLING), date(2026, 3, 21), (date(2026, 4, 11),), None
     )
     assert task.show is None
     plan = plan_rolling(profile, show=show)
@@ -570,7 +573,7 @@ def test_more_of_the_hair_is_right_on_the_day_than_without_the_show() -> None:
     usual = plan_rolling(profile, dates=[visit.day for visit in plan.visits])
     hairs = {}
     for name, followed in (("with", plan), ("without", usual)):
-        record = recorded(compiled(load_profile(profile)), load_history(ROLLING), date(2026, 3, 21))
+        record = recorded(compile_profile(load_profile(profile)), load_history(ROLLING), date(2026, 3, 21))
         hair = Hairs(record.regions["back"].coat, load_profile(profile).coats["jacket"], 1.0)
         for visit in followed.visits:
             hair.pull(round(visit.regions["back"].share * MILLION), visit.day.toordinal())
@@ -588,10 +591,10 @@ def test_what_a_coat_does_not_bear_is_not_carried_out(
     data: st.DataObject, profile: dict[str, Any], history: dict[str, Any]
 ) -> None:
     # Whatever is asked for, as a solver that errs might: the coat itself has the last word.
-    plan = compiled(load_profile(profile))
+    compiled = compile_profile(load_profile(profile))
     days = (TODAY, TODAY + timedelta(days=20), TODAY + timedelta(days=50))
     try:
-        task = prepared(plan, load_history(history), TODAY, days, None)
+        task = prepared(compiled, load_history(history), TODAY, days, None)
     except InputError as error:
         if not {problem.code for problem in error.problems} <= {"plan-health", "plan-nothing"}:
             raise
@@ -615,7 +618,11 @@ def test_what_a_coat_does_not_bear_is_not_carried_out(
 
 def test_a_program_without_an_answer_is_not_passed_over() -> None:
     task = prepared(
-        compiled(load_profile(profile_of())), load_history(ROLLING), date(2026, 3, 21), (date(2026, 4, 11),), None
+        compile_profile(load_profile(profile_of())),
+        load_history(ROLLING),
+        date(2026, 3, 21),
+        (date(2026, 4, 11),),
+        None,
     )
     parts = parts_of(task)
     asked = program(parts, task.pulling)
@@ -625,7 +632,11 @@ def test_a_program_without_an_answer_is_not_passed_over() -> None:
 
 def test_the_plan_is_the_one_the_program_chose() -> None:
     task = prepared(
-        compiled(load_profile(profile_of())), load_history(ROLLING), date(2026, 3, 21), (date(2026, 4, 11),), None
+        compile_profile(load_profile(profile_of())),
+        load_history(ROLLING),
+        date(2026, 3, 21),
+        (date(2026, 4, 11),),
+        None,
     )
     visits, coats = best(task)
     assert visits[0].regions["back"].share == 0.2

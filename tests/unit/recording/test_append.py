@@ -162,7 +162,7 @@ def test_as_planned_is_what_the_order_says(dog: Path) -> None:
                 assert done["work"][step.region]["pull"] == pytest.approx(step.share, abs=1e-6)
     assert done.get("put_off", []) == list(today.deferred)
     # What the order left after the work is what the next day's record finds: the same hair, a day older.
-    new = append_visit(dog, Visit(day=DAY, work={n: Work(**w) for n, w in done["work"].items()}), plan=ready)
+    new = append_visit(dog, Visit(day=DAY, work={n: Work(**w) for n, w in done["work"].items()}), compiled=ready)
     assert order(ready, new, date(2026, 3, 22)).facts["back"]["weeks_since_pull"] == pytest.approx(1 / 7)
 
 
@@ -354,7 +354,7 @@ def test_a_json_history_is_replaced_whole_and_keeps_its_rights(tmp_path: Path) -
     file.write_text(JSON_HISTORY, encoding="utf-8")
     file.chmod(0o640)
     new = Visit(day=DAY, work={"back": Work(pull=0.2)})
-    append_visit(file, new, plan=plan())
+    append_visit(file, new, compiled=plan())
     assert json.loads(file.read_text(encoding="utf-8"))["visits"][-1] == visit_data(new)
     assert file.stat().st_mode & 0o777 == 0o640
 

@@ -28,7 +28,7 @@ from coatrules.book.due import due
 from coatrules.cli import main
 from coatrules.coat.measures import hair_lengths, standing
 from coatrules.coat.queue import WHOLE
-from coatrules.profile.compiled import compiled
+from coatrules.profile.compiled import compile_profile
 from coatrules.report import chart, shading
 from coatrules.report.body import body_chart, left_side
 from coatrules.report.bookchart import MOST, book_chart
@@ -40,7 +40,7 @@ from coatrules.report.timeline import BLOWN, READY, SHORT, UNDER, coat_chart, st
 from tests.support.paths import GOLDEN, ROOT
 
 PROFILE = load_profile(GOLDEN / "plain-terrier.yaml")
-PLAN = compiled(PROFILE)
+PLAN = compile_profile(PROFILE)
 HISTORY = load_history(GOLDEN / "tansy.yaml")
 DAY = date(2026, 3, 9)
 ORDER = work_order(PROFILE, HISTORY, date=DAY, minutes=30)

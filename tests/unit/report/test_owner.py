@@ -14,7 +14,7 @@ from coatrules import WorkOrder, load_history, load_profile, work_order
 from coatrules.cli import main
 from coatrules.order.reasons import Reason
 from coatrules.order.words import day_words
-from coatrules.profile.compiled import compiled
+from coatrules.profile.compiled import compile_profile
 from coatrules.report.markdown import markdown
 from coatrules.report.owner import MOST, Note, note, owner_markdown, owner_text, parts_words
 from coatrules.report.safe_text import plain
@@ -26,7 +26,9 @@ HISTORY = load_history(GOLDEN / "tansy.yaml")
 DAY = date(2026, 3, 9)
 ORDER = work_order(PROFILE, HISTORY, date=DAY, minutes=30)
 GRIFFON = work_order("griffon-bruxellois-rough", load_history({"format": 1, "dog": {"id": "moss"}}), date=DAY)
-GROUPS = {name: region.groups for name, region in compiled(load_profile("griffon-bruxellois-rough")).regions.items()}
+GROUPS = {
+    name: region.groups for name, region in compile_profile(load_profile("griffon-bruxellois-rough")).regions.items()
+}
 STEERING = re.compile("[\x00-\x09\x0b-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069]")
 
 
