@@ -13,7 +13,7 @@ from coatrules.dog.loading import given_history
 from coatrules.order.arguments import day_asked
 from coatrules.order.decide import LEAST_SHARE
 from coatrules.plan.dates import checked, row
-from coatrules.plan.inputs import Task, longest_wanted, parts_of, prepared, wanted_cover
+from coatrules.plan.inputs import PlanInputs, longest_wanted, parts_of, plan_inputs, wanted_cover
 from coatrules.plan.outcome import all_set, clashes_of, loosenings_of, notes_of, outlook_of
 from coatrules.plan.program import Choice, Part, program, solve
 from coatrules.plan.results import Plan, PlannedVisit, RegionVisit
@@ -49,10 +49,10 @@ def plan_ahead(
         if dates is None
         else checked(dates, history, date, show)
     )
-    task = prepared(compiled, history, date, days, minutes, show)
-    planned, coats = best(task)
-    clashes = tuple(clashes_of(task, planned, coats))
-    regions = {region: outlook_of(task, region, planned, coats[region]) for region in task.regions}
+    inputs = plan_inputs(compiled, history, date, days, minutes, show)
+    planned, coats = best(inputs)
+    clashes = tuple(clashes_of(inputs, planned, coats))
+    regions = {region: outlook_of(inputs, region, planned, coats[region]) for region in inputs.regions}
     return Plan(
         dog_id=history.dog.id,
         dog_name=history.dog.called,
@@ -63,26 +63,28 @@ def plan_ahead(
         regions=regions,
         set_on=all_set(outlook.set_on for outlook in regions.values()),
         clashes=clashes,
-        loosenings=tuple(loosenings_of(task)) if clashes else (),
-        notes=tuple(notes_of(task, {region: outlook.state for region, outlook in regions.items()})),
+        loosenings=tuple(loosenings_of(inputs)) if clashes else (),
+        notes=tuple(notes_of(inputs, {region: outlook.state for region, outlook in regions.items()})),
         show=show,
     )
 
 
-def best(task: Task) -> tuple[tuple[PlannedVisit, ...], dict[str, Coat]]:
+def best(inputs: PlanInputs) -> tuple[tuple[PlannedVisit, ...], dict[str, Coat]]:
     """The cheapest plan, carried out; with each region's coat after the last visit."""
-    parts = parts_of(task)
-    return carry_out(task, parts, solve(program(parts, task.pulling), len(parts), len(task.days)))
+    parts = parts_of(inputs)
+    return carry_out(inputs, parts, solve(program(parts, inputs.pulling), len(parts), len(inputs.days)))
 
 
-def carry_out(task: Task, parts: Sequence[Part], choice: Choice) -> tuple[tuple[PlannedVisit, ...], dict[str, Coat]]:
+def carry_out(
+    inputs: PlanInputs, parts: Sequence[Part], choice: Choice
+) -> tuple[tuple[PlannedVisit, ...], dict[str, Coat]]:
     """The chosen shares worked on the coats themselves, never more than each coat allows; with the coat at the end."""
     worked: dict[str, list[RegionVisit]] = {}
     coats: dict[str, Coat] = {}
     for part, shares in zip(parts, choice.pulled, strict=True):
-        visits, coat = _worked(task, part.regions[0], shares)
+        visits, coat = _worked(inputs, part.regions[0], shares)
         for region in part.regions:
-            whole = task.pull_minutes(region)
+            whole = inputs.pull_minutes(region)
             worked[region] = [
                 RegionVisit(
                     share=mass / WHOLE,
@@ -97,10 +99,10 @@ def carry_out(task: Task, parts: Sequence[Part], choice: Choice) -> tuple[tuple[
             ]
             coats[region] = coat
     planned = []
-    for number, (day, fixed) in enumerate(zip(task.days, task.fixed, strict=True)):
-        regions = {region: worked[region][number] for region in task.regions}
+    for number, (day, fixed) in enumerate(zip(inputs.days, inputs.fixed, strict=True)):
+        regions = {region: worked[region][number] for region in inputs.regions}
         minutes = fixed + sum(visit.minutes for visit in regions.values())
-        planned.append(PlannedVisit(day, minutes, fixed, task.available, regions))
+        planned.append(PlannedVisit(day, minutes, fixed, inputs.available, regions))
     return tuple(planned), coats
 
 
@@ -113,9 +115,9 @@ class _Worked(NamedTuple):
     after: Surface
 
 
-def _worked(task: Task, region: str, shares: Sequence[float]) -> tuple[list[_Worked], Coat]:
+def _worked(inputs: PlanInputs, region: str, shares: Sequence[float]) -> tuple[list[_Worked], Coat]:
     """One region's visits, one after the other, and its coat at the end."""
-    hair, target = task.regions[region], task.target(region)
+    hair, target = inputs.regions[region], inputs.target(region)
     growth, pace, coat = hair.growth, hair.pace, hair.coat
     longest, wanted, low_spot = longest_wanted(target), wanted_cover(target), mass_of(target.take.low_spot)
     visits = []

@@ -7,11 +7,11 @@ from math import inf
 from coatrules.coat.growth import Growth
 from coatrules.coat.measures import standing
 from coatrules.coat.queue import WHOLE, Coat
-from coatrules.plan.results import State
+from coatrules.plan.results import CoatKind
 
 MOSTLY = 0.5
 
-ADVICE: dict[State, str] = {
+ADVICE: dict[CoatKind, str] = {
     # Page quoting the Border Terrier Club of America; Caledonian Dandie Dinmont Terrier Club: Grooming.
     "clipped": "cut by a blade. The cut hair must be pulled before the coat is itself again; two or three times round by hand "
     "may be needed (published for Border Terriers), and some coats take many months or never come back (published for "
@@ -26,7 +26,7 @@ ADVICE: dict[State, str] = {
 """What to know about each state that is not yet a rolling coat, said after the regions it holds for."""
 
 
-def state(coat: Coat, growth: Growth, pace: float, day: int) -> State:
+def coat_kind(coat: Coat, growth: Growth, pace: float, day: int) -> CoatKind:
     """The state of a coat on ``day``. Clipped: most of it is hair that a blade has shortened. Grown out: most is blown.
 
     One layer: all that stands is of one length, or nothing stands yet (just after a full strip).

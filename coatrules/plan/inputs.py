@@ -26,7 +26,7 @@ from coatrules.profile.model import ALWAYS, LayerTarget
 
 
 @frozen(eq=False)
-class Task:
+class PlanInputs:
     """What is to be planned, worked out from the record: the days, the regions, the minutes for pulling."""
 
     compiled: CompiledProfile
@@ -65,14 +65,14 @@ class Task:
         return found[0]
 
 
-def prepared(
+def plan_inputs(
     compiled: CompiledProfile,
     history: History,
     date: Date,
     days: tuple[Date, ...],
     minutes: float | None,
     show: Date | None = None,
-) -> Task:
+) -> PlanInputs:
     """What there is to plan on checked ``days``, from the record as of ``date``."""
     record = recorded(compiled, history, date)
     available = minutes_asked(compiled, minutes)
@@ -93,7 +93,7 @@ def prepared(
         raise InputError([compiled.profile.origin.problem("plan-nothing", message, hint="Give it layer_targets.")])
     if show is not None:
         wanted_on_show(compiled, regions, show)
-    return Task(
+    return PlanInputs(
         compiled=compiled,
         record=record,
         days=days,
@@ -112,15 +112,15 @@ def plannable(region: CompiledRegion) -> bool:
     return region.target is not None and region.clipper_only is None and not never
 
 
-def parts_of(task: Task) -> list[Part]:
+def parts_of(inputs: PlanInputs) -> list[Part]:
     """The parts of the linear program: regions with the same coat and target together."""
     alike: dict[tuple[object, ...], list[str]] = {}
-    for name, hair in task.regions.items():
-        compiled = task.compiled.regions[name]
-        last = task.record.regions[name].last.get("pull")
-        key = (task.target_id(name), compiled.region.coat, hair.coat, hair.pace, last, _most(task, name))
+    for name, hair in inputs.regions.items():
+        compiled = inputs.compiled.regions[name]
+        last = inputs.record.regions[name].last.get("pull")
+        key = (inputs.target_id(name), compiled.region.coat, hair.coat, hair.pace, last, _most(inputs, name))
         alike.setdefault(key, []).append(name)
-    return [_part(task, tuple(regions)) for regions in alike.values()]
+    return [_part(inputs, tuple(regions)) for regions in alike.values()]
 
 
 def wanted_cover(target: LayerTarget) -> float:
@@ -133,53 +133,53 @@ def longest_wanted(target: LayerTarget) -> float:
     return inf if target.longest_mm is None else target.longest_mm[1]
 
 
-def _most(task: Task, region: str) -> float:
+def _most(inputs: PlanInputs, region: str) -> float:
     """The most that may be pulled at one visit whatever the day: the target's limit and those of rules without condition."""
-    rules = [rule.then.take.at_most for _, rule in task.compiled.regions[region].rules if rule.when == ALWAYS]
-    return min(task.target(region).take.at_most, *(at_most for at_most in rules if at_most is not None), 1.0)
+    rules = [rule.then.take.at_most for _, rule in inputs.compiled.regions[region].rules if rule.when == ALWAYS]
+    return min(inputs.target(region).take.at_most, *(at_most for at_most in rules if at_most is not None), 1.0)
 
 
-def _part(task: Task, regions: tuple[str, ...]) -> Part:
+def _part(inputs: PlanInputs, regions: tuple[str, ...]) -> Part:
     """The part of the linear program of regions that are alike."""
     region = regions[0]
-    hair, target, most = task.regions[region], task.target(region), _most(task, region)
+    hair, target, most = inputs.regions[region], inputs.target(region), _most(inputs, region)
     longest, wanted = longest_wanted(target), wanted_cover(target)
     covers = hair.covers(wanted + 2 * SAFETY)
     low = min(most, target.take.low_spot)
     return Part(
         regions=regions,
-        minutes=sum(task.pull_minutes(name) for name in regions),
-        usual=tuple(_usual(task, region)),
-        at_most=tuple(0.0 if no else most if n >= covers else low for n, no in enumerate(task.forbidden)),
+        minutes=sum(inputs.pull_minutes(name) for name in regions),
+        usual=tuple(_usual(inputs, region)),
+        at_most=tuple(0.0 if no else most if n >= covers else low for n, no in enumerate(inputs.forbidden)),
         ready=tuple(hair.ready()),
-        late=tuple(hair.late(next_days(task), longest)),
+        late=tuple(hair.late(next_days(inputs), longest)),
         cover=hair.cover_left(covers) if wanted else None,
         wanted=wanted,
-        show=None if task.show is None or not target.show_mm else show_marks(hair, task.show, target.show_mm),
-        excused=excused(task, region),
+        show=None if inputs.show is None or not target.show_mm else show_marks(hair, inputs.show, target.show_mm),
+        grace_visits=grace_visits(inputs, region),
     )
 
 
-def next_days(task: Task) -> list[int]:
+def next_days(inputs: PlanInputs) -> list[int]:
     """For each visit the day of the next one; after the last, a day as far on as the one before it."""
-    return [*task.visits[1:], task.visits[-1] + round(task.gaps[-1] * 7)]
+    return [*inputs.visits[1:], inputs.visits[-1] + round(inputs.gaps[-1] * 7)]
 
 
-def excused(task: Task, region: str) -> int:
+def grace_visits(inputs: PlanInputs, region: str) -> int:
     """Visits that a coat needs to go round once where it is late already when the dog comes; else 0."""
-    hair, target = task.regions[region], task.target(region)
+    hair, target = inputs.regions[region], inputs.target(region)
     late = mass_longer(hair.coat, hair.growth, hair.pace, hair.visits[0], longest_wanted(target))
     if late < LAYER_MASS:
         return 0
-    rounds = accumulate(_usual(task, region))
-    return next((number for number, pulled in enumerate(rounds, 1) if pulled > 1 - SAFETY), len(task.days) + 1)
+    rounds = accumulate(_usual(inputs, region))
+    return next((number for number, pulled in enumerate(rounds, 1) if pulled > 1 - SAFETY), len(inputs.days) + 1)
 
 
-def _usual(task: Task, region: str) -> list[float]:
+def _usual(inputs: PlanInputs, region: str) -> list[float]:
     """The usual share at each visit: at another interval it changes in step, so that hair still goes at its age."""
-    take, every = task.target(region).take, task.compiled.profile.visit.every_weeks
+    take, every = inputs.target(region).take, inputs.compiled.profile.visit.every_weeks
     shares, due = [], 0.0
-    for weeks in _waited(task, region):
+    for weeks in _waited(inputs, region):
         due = min(1.0, due + take.usual * weeks / every)
         worth_it = due >= LEAST_SHARE - SAFETY  # what is not waits for the next visit
         shares.append(due if worth_it else 0.0)
@@ -187,8 +187,8 @@ def _usual(task: Task, region: str) -> list[float]:
     return shares
 
 
-def _waited(task: Task, region: str) -> list[float]:
+def _waited(inputs: PlanInputs, region: str) -> list[float]:
     """For each visit the weeks since the one before it: so much of the usual round is due."""
-    last = task.record.regions[region].last.get("pull")
-    first = task.compiled.profile.visit.every_weeks if last is None else (task.visits[0] - last) / 7
-    return [first, *task.gaps[:-1]]
+    last = inputs.record.regions[region].last.get("pull")
+    first = inputs.compiled.profile.visit.every_weeks if last is None else (inputs.visits[0] - last) / 7
+    return [first, *inputs.gaps[:-1]]

@@ -16,7 +16,7 @@ from coatrules.order.arguments import day_asked
 from coatrules.order.decide import LEAST_SHARE
 from coatrules.plan.ahead import best
 from coatrules.plan.dates import row
-from coatrules.plan.inputs import prepared
+from coatrules.plan.inputs import plan_inputs
 from coatrules.plan.outcome import all_set, set_on
 from coatrules.plan.results import Interval, Intervals, RegionVisit
 from coatrules.profile.compiled import CompiledProfile, compile_profile
@@ -64,19 +64,19 @@ def compare_intervals(
 def _tried(compiled: CompiledProfile, history: History, date: Date, every: float, minutes: float | None) -> Interval:
     """One interval planned for as long as the slowest region takes to go round ``ROUNDS`` times."""
     days = row(compiled, history, date, every, 1, None)  # refuses what is no interval
-    task = prepared(compiled, history, date, days, minutes)
+    inputs = plan_inputs(compiled, history, date, days, minutes)
     rounds = [
-        compiled.profile.visit.every_weeks / max(task.target(name).take.usual, LEAST_SHARE) for name in task.regions
+        compiled.profile.visit.every_weeks / max(inputs.target(name).take.usual, LEAST_SHARE) for name in inputs.regions
     ]
     count = min(400, ceil(ROUNDS * max(rounds) / every) + 1, int(HORIZON_DAYS / 7 / every) - 1)
-    task = prepared(compiled, history, date, row(compiled, history, date, every, max(count, 1), None), minutes)
-    visits, _ = best(task)
+    inputs = plan_inputs(compiled, history, date, row(compiled, history, date, every, max(count, 1), None), minutes)
+    visits, _ = best(inputs)
     since = visits[-1].day - timedelta(weeks=max(rounds))
     settled = [visit for visit in visits if visit.day > since]
     missed: dict[str, set[str]] = {}
-    for name in task.regions:
-        if found := _missed(task.target(name), [visit.regions[name] for visit in settled]):
-            missed.setdefault(task.target_id(name), set()).update(found)
+    for name in inputs.regions:
+        if found := _missed(inputs.target(name), [visit.regions[name] for visit in settled]):
+            missed.setdefault(inputs.target_id(name), set()).update(found)
     if any(visit.minutes > visit.available + 1e-9 for visit in settled):
         missed.setdefault("visit", set()).add("minutes")
     seen = [region for visit in settled for region in visit.regions.values()]
@@ -87,7 +87,7 @@ def _tried(compiled: CompiledProfile, history: History, date: Date, every: float
         layers=min(region.layers for region in seen),
         minutes=mean,
         hours_a_year=mean / 60 * YEAR_WEEKS / every,
-        set_on=None if missed else all_set(set_on(task, name, visits) for name in task.regions),
+        set_on=None if missed else all_set(set_on(inputs, name, visits) for name in inputs.regions),
         missed={name: tuple(sorted(what)) for name, what in sorted(missed.items())},
     )
 

@@ -9,40 +9,40 @@ from itertools import accumulate
 
 from coatrules.coat.measures import LAYER_MASS, mass_longer
 from coatrules.coat.queue import WHOLE, Coat, mass_of
-from coatrules.plan.coat_kind import ADVICE, state
-from coatrules.plan.inputs import Task, excused, longest_wanted, next_days, parts_of, wanted_cover
+from coatrules.plan.coat_kind import ADVICE, coat_kind
+from coatrules.plan.inputs import PlanInputs, grace_visits, longest_wanted, next_days, parts_of, wanted_cover
 from coatrules.plan.program import program, solve
-from coatrules.plan.results import Clash, Loosening, PlannedVisit, RegionOutlook, State
+from coatrules.plan.results import Clash, CoatKind, Loosening, PlannedVisit, RegionOutlook
 from coatrules.plan.show import show_share
 from coatrules.profile.model import ALWAYS
 
 THREE_ROUNDS = 3
 
 
-def clashes_of(task: Task, visits: Sequence[PlannedVisit], coats: Mapping[str, Coat]) -> Iterator[Clash]:
+def clashes_of(inputs: PlanInputs, visits: Sequence[PlannedVisit], coats: Mapping[str, Coat]) -> Iterator[Clash]:
     """Regions whose coat is late at a visit, or when one would come after the last, though it had time to go round."""
-    end = next_days(task)[-1]
-    for region, hair in task.regions.items():
-        longest = longest_wanted(task.target(region))
+    end = next_days(inputs)[-1]
+    for region, hair in inputs.regions.items():
+        longest = longest_wanted(inputs.target(region))
         at_end = mass_longer(coats[region], hair.growth, hair.pace, end, longest) / WHOLE
         shares = [*[visit.regions[region].late_share for visit in visits], at_end]
         if max(shares[1:]) * WHOLE < LAYER_MASS:  # how the dog first comes is no clash
             continue
         days = [*[visit.day for visit in visits], Date.fromordinal(end)]
-        had_time = list(zip(days, shares, strict=True))[max(1, excused(task, region)) :]
+        had_time = list(zip(days, shares, strict=True))[max(1, grace_visits(inputs, region)) :]
         late = [(day, share) for day, share in had_time if share * WHOLE >= LAYER_MASS]
         if late:
             yield Clash(region, late[0][0], late[-1][0], max(share for _, share in late))
 
 
-def loosenings_of(task: Task) -> Iterator[Loosening]:
+def loosenings_of(inputs: PlanInputs) -> Iterator[Loosening]:
     """What the loosened program buys, big enough to matter at the table."""
-    parts = parts_of(task)
-    bought = solve(program(parts, task.pulling, loosen=True), len(parts), len(task.days))
-    for number, day in enumerate(task.days):
+    parts = parts_of(inputs)
+    bought = solve(program(parts, inputs.pulling, loosen=True), len(parts), len(inputs.days))
+    for number, day in enumerate(inputs.days):
         if bought.minutes_more[number] >= 0.5:
             more = bought.minutes_more[number]
-            yield Loosening("minutes", day, None, more, task.available + more)
+            yield Loosening("minutes", day, None, more, inputs.available + more)
         for place, part in enumerate(parts):
             given, over = bought.cover_given[place][number], bought.over_at_most[place][number]
             for region in part.regions:
@@ -52,9 +52,9 @@ def loosenings_of(task: Task) -> Iterator[Loosening]:
                     yield Loosening("at_most", day, region, over, bought.pulled[place][number])
 
 
-def set_on(task: Task, region: str, visits: Sequence[PlannedVisit]) -> Date | None:
+def set_on(inputs: PlanInputs, region: str, visits: Sequence[PlannedVisit]) -> Date | None:
     """The visit from which a region keeps its target to the end: layers, cover, and no late hair; None if it does not."""
-    target = task.target(region)
+    target = inputs.target(region)
     wanted = wanted_cover(target)
     day: Date | None = None
     for visit in reversed(visits):
@@ -66,19 +66,19 @@ def set_on(task: Task, region: str, visits: Sequence[PlannedVisit]) -> Date | No
     return day
 
 
-def outlook_of(task: Task, region: str, visits: Sequence[PlannedVisit], coat: Coat) -> RegionOutlook:
+def outlook_of(inputs: PlanInputs, region: str, visits: Sequence[PlannedVisit], coat: Coat) -> RegionOutlook:
     """What becomes of one region whose coat is ``coat`` after the last visit."""
-    hair, target = task.regions[region], task.target(region)
+    hair, target = inputs.regions[region], inputs.target(region)
     pulled = list(accumulate([mass_of(visit.regions[region].share) for visit in visits]))
     rounds = [bisect_left(pulled, number * WHOLE) for number in range(1, THREE_ROUNDS + 1)]
     shown = None
-    if task.show is not None and target.show_mm is not None:
-        shown = show_share(coat, hair, task.show, target.show_mm)
+    if inputs.show is not None and target.show_mm is not None:
+        shown = show_share(coat, hair, inputs.show, target.show_mm)
     return RegionOutlook(
-        label=task.compiled.regions[region].region.label,
-        target=task.target_id(region),
-        state=state(hair.coat, hair.growth, hair.pace, task.record.day),
-        set_on=set_on(task, region, visits),
+        label=inputs.compiled.regions[region].region.label,
+        target=inputs.target_id(region),
+        coat_kind=coat_kind(hair.coat, hair.growth, hair.pace, inputs.record.day),
+        set_on=set_on(inputs, region, visits),
         renewed=tuple([visits[last].day for last in rounds if last < len(visits)]),
         show_share=shown,
     )
@@ -90,10 +90,10 @@ def all_set(days: Iterable[Date | None]) -> Date | None:
     return None if None in known else max(day for day in known if day is not None)
 
 
-def notes_of(task: Task, states: Mapping[str, State]) -> Iterator[str]:
+def notes_of(inputs: PlanInputs, states: Mapping[str, CoatKind]) -> Iterator[str]:
     """What a reader should know about how the plan was made."""
-    compiled, record = task.compiled, task.record
-    guessed = [compiled.regions[name].region.label for name in task.regions if record.regions[name].guessed]
+    compiled, record = inputs.compiled, inputs.record
+    guessed = [compiled.regions[name].region.label for name in inputs.regions if record.regions[name].guessed]
     if guessed:
         where = "the whole coat" if len(guessed) == len(states) else _together(guessed)
         yield f"How the coat was when the dog first came is not on record; it counts as grown out: {where}."
@@ -107,10 +107,10 @@ def notes_of(task: Task, states: Mapping[str, State]) -> Iterator[str]:
     ]
     if unsound:
         yield f"Not planned until the skin is seen to be sound: {_together(unsound)}."
-    if any(task.forbidden):
-        days = ", ".join(day.isoformat() for day, no in zip(task.days, task.forbidden, strict=True) if no)
+    if any(inputs.forbidden):
+        days = ", ".join(day.isoformat() for day, no in zip(inputs.days, inputs.forbidden, strict=True) if no)
         yield f"Hands stay off the dog on {days}: {', '.join(record.health)} is on record."
-    over = [day for day, fixed in zip(task.days, task.fixed, strict=True) if fixed > task.available]
+    over = [day for day, fixed in zip(inputs.days, inputs.fixed, strict=True) if fixed > inputs.available]
     if over:
         yield f"Carding, clipping and routines alone fill the visit on {', '.join(day.isoformat() for day in over)}."
     if any(rule.when != ALWAYS for _, rule in compiled.profile.rules.items()):

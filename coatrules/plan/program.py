@@ -1,7 +1,7 @@
 """The linear program of a plan: what is chosen, what bounds it, and what it costs.
 
 Chosen, for every part ``r`` of the coat and visit ``i``: the share ``p`` that is pulled, written as the usual share ``u`` plus
-``more`` minus ``less``; ``P`` is its running sum. A ``Mark`` of the queue stands for ``share + P[after]``.
+``more`` minus ``less``; ``P`` is its running sum. A ``QueueBound`` of the queue stands for ``share + P[after]``.
 
 Bounds, all kept by every plan:
 
@@ -29,7 +29,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from attrs import frozen
 
 from coatrules.extras import need
-from coatrules.plan.queue_bounds import CoverLeft, Mark
+from coatrules.plan.queue_bounds import CoverLeft, QueueBound
 
 if TYPE_CHECKING:
     import numpy as np
@@ -63,12 +63,12 @@ class Part:
     minutes: float
     usual: tuple[float, ...]
     at_most: tuple[float, ...]
-    ready: tuple[Mark, ...]
-    late: tuple[Mark, ...]
+    ready: tuple[QueueBound, ...]
+    late: tuple[QueueBound, ...]
     cover: CoverLeft | None
     wanted: float = 0.0
-    show: tuple[Mark, Mark] | None = None
-    excused: int = 0
+    show: tuple[QueueBound, QueueBound] | None = None
+    grace_visits: int = 0
 
 
 class Program(NamedTuple):
@@ -194,13 +194,13 @@ def _prices(col: _Columns, parts: Sequence[Part], minutes: Sequence[float], loos
     cost[col.cover : col.minutes] = regions * COVER_PRICE
     cost[col.minutes :] = VISIT_PRICE / max(*minutes, 1.0)
     for number, part in enumerate(parts):
-        if part.excused:
+        if part.grace_visits:
             first = col.late + number * col.visits
-            cost[first : first + part.excused - 1] = EVEN_LOOSENED * len(part.regions)
+            cost[first : first + part.grace_visits - 1] = EVEN_LOOSENED * len(part.regions)
     return cost
 
 
-def _marked(col: _Columns, rows: _Rows, marks: Sequence[Mark], *, at_most: bool) -> None:
+def _marked(col: _Columns, rows: _Rows, marks: Sequence[QueueBound], *, at_most: bool) -> None:
     """Each running sum at most its mark (ready hair), or, with what is late paid for, at least (late hair)."""
     import numpy as np
 
@@ -242,7 +242,9 @@ def _cover(col: _Columns, rows: _Rows, parts: Sequence[Part]) -> tuple[_Whole, _
     return new, places
 
 
-def _show(col: _Columns, rows: _Rows, cost: _Vector, number: int, show: tuple[Mark, Mark], price: float) -> None:
+def _show(
+    col: _Columns, rows: _Rows, cost: _Vector, number: int, show: tuple[QueueBound, QueueBound], price: float
+) -> None:
     """The cost of hair that is too long on the show day, or not long enough."""
     import numpy as np
 

@@ -33,7 +33,7 @@ _FRESH = Coat((Cohort(WHOLE, 0),))
 _TINY = 1e-9
 
 
-class Mark(NamedTuple):
+class QueueBound(NamedTuple):
     """A place in the queue: ``share`` of today's coat, and all that is pulled up to visit ``after`` (from 1; 0: none)."""
 
     share: float
@@ -66,7 +66,7 @@ class Hair:
     pace: float
     visits: tuple[int, ...]
 
-    def ready(self) -> list[Mark]:
+    def ready(self) -> list[QueueBound]:
         """At each visit the end of the hair that may be pulled."""
 
         def ripe(day: int) -> int:
@@ -75,25 +75,25 @@ class Hair:
             return min(round(standing(self.coat, self.growth, self.pace, day).ready_share * WHOLE), covering)
 
         ready_after = days_until_ready(_FRESH, self.growth, self.pace, 0, WHOLE)
-        return self._marks(
+        return self._bounds(
             self.visits, ripe, max(HORIZON_DAYS if ready_after is None else ready_after, self._hides_after)
         )
 
-    def late(self, days: Sequence[int], longest_mm: float) -> list[Mark]:
+    def late(self, days: Sequence[int], longest_mm: float) -> list[QueueBound]:
         """On each of the days (rising) the end of the hair that is blown or longer than ``longest_mm``."""
         grows_past = days_until_longer(_FRESH, self.growth, self.pace, 0, longest_mm)
         blows = days_to_age(self.growth.blown_weeks, self.pace)
         wait = blows if grows_past is None else min(blows, grows_past)
-        return self._marks(days, lambda day: mass_longer(self.coat, self.growth, self.pace, day, longest_mm), wait)
+        return self._bounds(days, lambda day: mass_longer(self.coat, self.growth, self.pace, day, longest_mm), wait)
 
-    def as_long(self, day: int, mm: float) -> Mark:
+    def as_long(self, day: int, mm: float) -> QueueBound:
         """The end of the hair that is ``mm`` (0 to full grown) or longer on ``day``."""
 
         def old(day: int) -> int:
             lengths = hair_lengths(self.coat, self.growth, self.pace, day)
             return sum(c.mass for c, length in zip(self.coat.cohorts, lengths, strict=True) if length >= mm - _TINY)
 
-        return self._marks((day,), old, days_to_age(self.growth.age_at(mm) - _TINY, self.pace))[0]
+        return self._bounds((day,), old, days_to_age(self.growth.age_at(mm) - _TINY, self.pace))[0]
 
     def covers(self, at_least: float) -> int:
         """The first visit (from 0) by which the cover is ``at_least`` if nothing is pulled before."""
@@ -134,18 +134,18 @@ class Hair:
                 here = behind
         return CoverLeft(first, constant, of, after, weights)
 
-    def _marks(self, days: Sequence[int], old: Callable[[int], int], wait: int) -> list[Mark]:
+    def _bounds(self, days: Sequence[int], old: Callable[[int], int], wait: int) -> list[QueueBound]:
         """On each day ``old`` of today's coat; once that is all, also what was pulled ``wait`` days before.
 
         Of a coat that was never cut all is old ``wait`` days after its pull: only what a cut shortened is asked for.
         """
-        some: list[Mark] = []
+        some: list[QueueBound] = []
         for day in days:
             mass = old(day) if self.coat.cuts else self._pulled_by(day - wait)
             if mass == WHOLE:
                 break
-            some.append(Mark(mass / WHOLE, 0))
-        return [*some, *[Mark(1.0, bisect_right(self.visits, day - wait)) for day in days[len(some) :]]]
+            some.append(QueueBound(mass / WHOLE, 0))
+        return [*some, *[QueueBound(1.0, bisect_right(self.visits, day - wait)) for day in days[len(some) :]]]
 
     def _pulled_by(self, day: int) -> int:
         return sum([cohort.mass for cohort in self.coat.cohorts if cohort.day <= day])

@@ -10,7 +10,7 @@ from attrs import frozen
 
 from coatrules.dog.safety import CAUTIONS
 
-State = Literal["clipped", "grown-out", "one-layer", "rolling"]
+CoatKind = Literal["clipped", "grown-out", "one-layer", "rolling"]
 Loosened = Literal["minutes", "cover", "at_most"]
 
 
@@ -73,7 +73,7 @@ class RegionOutlook:
 
     label: str
     target: str
-    state: State
+    state: CoatKind
     set_on: Date | None
     renewed: tuple[Date, ...]
     show_share: float | None = None

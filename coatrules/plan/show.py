@@ -19,7 +19,7 @@ from coatrules.dog.loading import given_history
 from coatrules.dog.safety import HEALTH, in_force
 from coatrules.dog.state import Record, recorded
 from coatrules.order.arguments import day_asked
-from coatrules.plan.queue_bounds import Hair, Mark
+from coatrules.plan.queue_bounds import Hair, QueueBound
 from coatrules.plan.results import Stage, StagedStrip
 from coatrules.problems import InputError, Problem
 from coatrules.profile.compiled import CompiledProfile, compile_profile
@@ -202,7 +202,7 @@ def wanted_on_show(compiled: CompiledProfile, regions: Mapping[str, Hair], show:
         raise InputError(problems)
 
 
-def show_marks(hair: Hair, show: Date, wanted: Sequence[float]) -> tuple[Mark, Mark]:
+def show_marks(hair: Hair, show: Date, wanted: Sequence[float]) -> tuple[QueueBound, QueueBound]:
     """The end of the hair that is blown or too long on the show day, and of the hair that is long enough."""
     day = show.toordinal()
     return hair.late((day,), wanted[1])[0], hair.as_long(day, wanted[0])

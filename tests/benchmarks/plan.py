@@ -19,7 +19,7 @@ from scipy.sparse import vstack
 from coatrules import History, Profile, load_history, load_profile
 from coatrules.plan import plan_ahead
 from coatrules.plan.dates import row
-from coatrules.plan.inputs import parts_of, prepared
+from coatrules.plan.inputs import parts_of, plan_inputs
 from coatrules.plan.program import Program, program, solve
 from coatrules.profile.compiled import compile_profile
 
@@ -81,7 +81,7 @@ def measure(rounds: int = 7) -> list[tuple[str, float, float]]:
     """(name, ratio or seconds, at most)."""
     made, dog = profile(), history()
     plan = compile_profile(made)
-    task = prepared(plan, dog, TODAY, row(plan, dog, TODAY, None, VISITS, None), None)
+    task = plan_inputs(plan, dog, TODAY, row(plan, dog, TODAY, None, VISITS, None), None)
     parts = parts_of(task)
     matrices = program(parts, task.pulling)
     if plan_ahead(made, dog, date=TODAY, visits=VISITS).clashes:
@@ -107,7 +107,7 @@ def real_dog(rounds: int) -> tuple[str, float, float]:
     """A packaged profile, whose regions of one coat are planned together, against milp on all regions apart."""
     made, dog = load_profile("griffon-bruxellois-rough"), load_history({"format": 1, "dog": {"id": "pip"}})
     plan = compile_profile(made)
-    task = prepared(plan, dog, TODAY, row(plan, dog, TODAY, None, VISITS, None), None)
+    task = plan_inputs(plan, dog, TODAY, row(plan, dog, TODAY, None, VISITS, None), None)
     apart = [
         evolve(part, regions=(region,), minutes=task.pull_minutes(region))
         for part in parts_of(task)

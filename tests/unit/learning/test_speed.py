@@ -17,7 +17,7 @@ from coatrules import load_history, load_profile, work_order
 from coatrules.dog.state import recorded
 from coatrules.learning.speed import ERROR, REGION_SPREAD, SPREAD, Speed, Timed, learn_speed
 from coatrules.order.explanation import explain
-from coatrules.plan.inputs import prepared
+from coatrules.plan.inputs import plan_inputs
 from coatrules.profile.compiled import compile_profile
 from coatrules.report.explanation import text
 from tests.support import small
@@ -147,7 +147,7 @@ def test_fast_hands_need_less_time() -> None:
 def test_a_plan_reckons_with_the_speed() -> None:
     compiled, day = compile_profile(load_profile(PROFILE)), date(2026, 3, 1)
     days = (day, date(2026, 3, 22))
-    usual, fast = (prepared(compiled, load_history(dog(took, took)), day, days, 300, None) for took in (None, 9.0))
+    usual, fast = (plan_inputs(compiled, load_history(dog(took, took)), day, days, 300, None) for took in (None, 9.0))
     for region in ("back", "ribs"):
         speed = fast.record.speed.of(region)
         assert speed > 1

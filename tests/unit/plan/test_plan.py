@@ -20,7 +20,7 @@ from coatrules.coat.queue import Coat, grown
 from coatrules.dog.state import recorded
 from coatrules.plan import Plan, plan_ahead
 from coatrules.plan.ahead import best, carry_out
-from coatrules.plan.inputs import Task, parts_of, prepared
+from coatrules.plan.inputs import PlanInputs, parts_of, plan_inputs
 from coatrules.plan.program import LATE, SAFETY_MINUTES, SHOW, Choice, program, solve
 from coatrules.plan.queue_bounds import Hair
 from coatrules.profile.compiled import compile_profile
@@ -151,7 +151,7 @@ def test_what_is_late_or_ready_by_the_days_alone_is_so_by_length(
         assert ready.share == min(standing(coat, growth, pace, on).ready_share, sum(ripe) / MILLION)
 
 
-def dense_cost(task: Task) -> tuple[float, bool]:
+def dense_cost(task: PlanInputs) -> tuple[float, bool]:
     """The cost of the best plan by another formulation, how much of which hair goes at which visit, and whether it takes
     older hair first.
 
@@ -320,7 +320,7 @@ def test_no_other_plan_costs_less(case: tuple[dict[str, Any], dict[str, Any], li
     show = None if show_after is None else days[-1] + timedelta(days=show_after)
     compiled = compile_profile(load_profile(profile))
     try:
-        task = prepared(compiled, load_history(history), TODAY, days, None, show)
+        task = plan_inputs(compiled, load_history(history), TODAY, days, None, show)
     except InputError as error:
         if error.problems[0].code != "plan-show":
             raise
@@ -366,7 +366,7 @@ def test_hair_pulled_twice_before_a_show_is_counted_twice() -> None:
     }
     days = (TODAY + timedelta(days=14), TODAY + timedelta(days=42))
     dog = load_history({"format": 1, "dog": {"id": "pip"}})
-    task = prepared(compile_profile(load_profile(profile)), dog, TODAY, days, None, days[-1])
+    task = plan_inputs(compile_profile(load_profile(profile)), dog, TODAY, days, None, days[-1])
     chosen = solve(program(parts_of(task), task.pulling), 1, 2)
     assert sum(chosen.pulled[0]) == pytest.approx(1.0)
     assert chosen.cost == pytest.approx(110.7083, abs=1e-3)
@@ -562,7 +562,7 @@ def test_a_clipped_coat_needs_more_than_once_round() -> None:
 def test_more_of_the_hair_is_right_on_the_day_than_without_the_show() -> None:
     profile = profile_of(show_mm=[12, 25])
     show = date(2026, 8, 1)
-    task = prepared(
+    task = plan_inputs(
         compile_profile(load_profile(profile)), load_history(ROLLING), date(2026, 3, 21), (date(2026, 4, 11),), None
     )
     assert task.show is None
@@ -594,7 +594,7 @@ def test_what_a_coat_does_not_bear_is_not_carried_out(
     compiled = compile_profile(load_profile(profile))
     days = (TODAY, TODAY + timedelta(days=20), TODAY + timedelta(days=50))
     try:
-        task = prepared(compiled, load_history(history), TODAY, days, None)
+        task = plan_inputs(compiled, load_history(history), TODAY, days, None)
     except InputError as error:
         if not {problem.code for problem in error.problems} <= {"plan-health", "plan-nothing"}:
             raise
@@ -617,7 +617,7 @@ def test_what_a_coat_does_not_bear_is_not_carried_out(
 
 
 def test_a_program_without_an_answer_is_not_passed_over() -> None:
-    task = prepared(
+    task = plan_inputs(
         compile_profile(load_profile(profile_of())),
         load_history(ROLLING),
         date(2026, 3, 21),
@@ -631,7 +631,7 @@ def test_a_program_without_an_answer_is_not_passed_over() -> None:
 
 
 def test_the_plan_is_the_one_the_program_chose() -> None:
-    task = prepared(
+    task = plan_inputs(
         compile_profile(load_profile(profile_of())),
         load_history(ROLLING),
         date(2026, 3, 21),
