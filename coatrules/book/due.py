@@ -8,7 +8,7 @@ from datetime import timedelta
 from attrs import frozen
 
 from coatrules.dog.history import History
-from coatrules.dog.state import Past, past_of, record_on
+from coatrules.dog.state import Replayed, replay_visits, state_after
 from coatrules.order.decide import Verdict
 from coatrules.order.engine import order_by
 from coatrules.order.next_visit import NextVisit, best_day, next_visit
@@ -35,22 +35,22 @@ class Due:
 
 def due(compiled: CompiledProfile, history: History, day: Date) -> Due:
     """When a dog must come back, asked on ``day``; raises ``InputError`` where the history and the profile do not fit."""
-    known = past_of(compiled, history, day)
+    known = replay_visits(compiled, history, day)
     last = max((visit.day for _, visit in known.told if visit.work), default=None)
     never = NextVisit(day, day, None, ())  # where no work is on record nothing speaks for waiting
     visit = never if last is None else _window(compiled, known, last)
     best = max(visit.best, day)
     if any(day < visit.day <= best for visit in history.visits):  # on record, and still to come
-        known = past_of(compiled, history, best)
-    return Due(last, visit, best, order_by(compiled, history, record_on(compiled, known, best)))
+        known = replay_visits(compiled, history, best)
+    return Due(last, visit, best, order_by(compiled, history, state_after(compiled, known, best)))
 
 
-def _window(compiled: CompiledProfile, past: Past, last: Date) -> NextVisit:
+def _window(compiled: CompiledProfile, past: Replayed, last: Date) -> NextVisit:
     """The window that the coat leaves after all that is on record, on the last day of which anything was noted.
 
     Only places with unsound skin set no end: whatever else was noted may be over by then, and the order of that day says so.
     """
-    record = record_on(compiled, past, past.told[-1][1].day)
+    record = state_after(compiled, past, past.told[-1][1].day)
     unsound = {name for name, own in record.regions.items() if own.skin == "unsound"}
     verdicts = {name: Verdict("forbid" if name in unsound else "leave") for name in compiled.regions}
     visit = next_visit(compiled, record, verdicts, worked=())

@@ -13,7 +13,7 @@ from coatrules.cli import terminal_width
 from coatrules.cli.common import add_dog, day, put, the_dog, today
 from coatrules.cli.output import spared
 from coatrules.dog.history import History
-from coatrules.dog.state import recorded
+from coatrules.dog.state import state_on
 from coatrules.extras import need
 from coatrules.plan import Intervals, Plan, StagedStrip, compare_intervals, plan_ahead, staged_strip
 from coatrules.plan.intervals import TWO_TO_EIGHT
@@ -92,7 +92,7 @@ def shown(found: Plan | StagedStrip | Intervals, form: str) -> str:
 def planned(chosen: Namespace, profile: Profile, history: History) -> Plan | StagedStrip | Intervals:
     """The plan that was asked for."""
     if chosen.staged:
-        on_record = recorded(compile_profile(profile), history, today(chosen)).show
+        on_record = state_on(compile_profile(profile), history, today(chosen)).show
         show = chosen.show or on_record or chosen.refuse("--staged needs --show DAY: there is no show on record")
         return staged_strip(profile, history, date=today(chosen), show=show)
     if chosen.compare_intervals is not None:

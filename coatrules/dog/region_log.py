@@ -18,12 +18,12 @@ from coatrules.profile.compiled import CompiledProfile, CompiledRegion
 _REACTIONS: Mapping[Reaction, float] = {"unsettled": 0.75, "stop": 0.5, "calm": 1.1}
 
 
-def borne(bearing: float, reaction: Reaction) -> float:
-    """What a reaction leaves of the profile's bouts, where ``bearing`` was left before it; 1 is all of them."""
-    return min(1.0, bearing * _REACTIONS[reaction])
+def tolerance_after(tolerance: float, reaction: Reaction) -> float:
+    """What a reaction leaves of the profile's bouts, where ``tolerance`` was left before it; 1 is all of them."""
+    return min(1.0, tolerance * _REACTIONS[reaction])
 
 
-class Sight(NamedTuple):
+class Measured(NamedTuple):
     """A figure seen: on which day, at which visit, said of how many regions."""
 
     day: int
@@ -32,7 +32,7 @@ class Sight(NamedTuple):
     figure: float
 
 
-class Deed(NamedTuple):
+class WorkSummary(NamedTuple):
     """What some work comes to: ``tasks`` in the order of work, ``mass`` pulled (parts per million), ``even`` or the longest,
     ``leaves``: lengths that clippers and scissors left where they are on record (mm), ``clipped``: clippers to such a length.
     """
@@ -44,17 +44,19 @@ class Deed(NamedTuple):
     clipped: bool
 
 
-def deed(work: Work) -> Deed:
+def summarise(work: Work) -> WorkSummary:
     """What some work comes to."""
     card, pull, pick, clip, scissor, comb, _ = work
     return _deed(card, pull, pick, clip, scissor, comb)
 
 
 @lru_cache(maxsize=4096, typed=True)  # a scissoring to 1 mm is not the same as one to a length that nobody wrote down
-def _deed(card: bool, pull: float | None, pick: str, clip: bool | float, scissor: bool | float, comb: bool) -> Deed:
+def _deed(
+    card: bool, pull: float | None, pick: str, clip: bool | float, scissor: bool | float, comb: bool
+) -> WorkSummary:
     done = (card, bool(pull), clip is not False, scissor is not False, comb)
     leaves = [float(left) for left in (clip, scissor) if type(left) is not bool]
-    return Deed(
+    return WorkSummary(
         tuple(compress(get_args(TaskKind), done)),
         mass_of(pull or 0.0),
         pick == "even",
@@ -63,7 +65,7 @@ def _deed(card: bool, pull: float | None, pick: str, clip: bool | float, scissor
     )
 
 
-class Trail:
+class RegionLog:
     """All that happened in one region. Days are ordinals, ``visit`` is a visit's place in the history.
 
     put_off: visits in a row that left it for later. last_reaction and bearing: the last one, and what all of them leave.
@@ -76,22 +78,22 @@ class Trail:
         self.last: dict[TaskKind, int] = {}
         self.carded: list[tuple[int, int]] = []
         self.clipped: list[tuple[int, int | None]] = []
-        self.lengths: list[Sight] = []
-        self.layers: list[Sight] = []
+        self.lengths: list[Measured] = []
+        self.layers: list[Measured] = []
         self.skin: str | None = None
         self.put_off = 0
         self.last_reaction: Reaction | None = None
-        self.bearing = 1.0
+        self.tolerance = 1.0
 
-    def saw(self, day: int, visit: int, regions: int, seen: Seen) -> None:
+    def add_seen(self, day: int, visit: int, regions: int, seen: Seen) -> None:
         """Adds what was seen; ``regions``: of how many at once."""
         self.skin = seen.skin or self.skin
         if seen.longest_mm is not None:
-            self.lengths.append(Sight(day, visit, regions, seen.longest_mm))
+            self.lengths.append(Measured(day, visit, regions, seen.longest_mm))
         if seen.layers is not None:
-            self.layers.append(Sight(day, visit, regions, seen.layers))
+            self.layers.append(Measured(day, visit, regions, seen.layers))
 
-    def did(self, turn: int, day: int, visit: int, done: Deed) -> None:
+    def add_work(self, turn: int, day: int, visit: int, done: WorkSummary) -> None:
         """Adds what was done."""
         tasks, mass, even, leaves, clipped = done
         self.put_off = 0
@@ -106,14 +108,14 @@ class Trail:
             if clipped:
                 self.clipped.append((day, visit))
 
-    def bore(self, reaction: Reaction) -> None:
+    def add_reaction(self, reaction: Reaction) -> None:
         """Adds how the dog bore it."""
         self.last_reaction = reaction
-        if self.bearing < 1 or reaction != "calm":
-            self.bearing = borne(self.bearing, reaction)
+        if self.tolerance < 1 or reaction != "calm":
+            self.tolerance = tolerance_after(self.tolerance, reaction)
 
 
-def trails(compiled: CompiledProfile, told: Sequence[tuple[int, Visit]]) -> dict[str, Trail]:
+def region_logs(compiled: CompiledProfile, told: Sequence[tuple[int, Visit]]) -> dict[str, RegionLog]:
     """The trail of every region; ``told``: visits with their places in the history, oldest first."""
     keys = [
         tuple([compiled.said(said) if said else {} for said in (v.work, v.seen, v.reactions, v.put_off)])
@@ -122,9 +124,10 @@ def trails(compiled: CompiledProfile, told: Sequence[tuple[int, Visit]]) -> dict
     speaking = [said for visit in keys for said in visit if said]
     ways = {region: tuple([said.get(region) for said in speaking]) for region in compiled.regions}
     days = [
-        _Day(i, v.day.toordinal(), {said: deed(w) for said, w in v.work.items()}, v.seen, v.reactions) for i, v in told
+        _Day(i, v.day.toordinal(), {said: summarise(w) for said, w in v.work.items()}, v.seen, v.reactions)
+        for i, v in told
     ]
-    return once_each(ways, lambda region: _followed(region, days, keys))
+    return once_each(ways, lambda region: _log(region, days, keys))
 
 
 class _Day(NamedTuple):
@@ -132,32 +135,34 @@ class _Day(NamedTuple):
 
     visit: int
     day: int
-    deeds: Mapping[str, Deed]
+    deeds: Mapping[str, WorkSummary]
     seen: Mapping[str, Seen]
     reactions: Mapping[str, Reaction]
 
 
-def _followed(region: str, days: Sequence[_Day], keys: Sequence[tuple[Mapping[str, str], ...]]) -> Trail:
+def _log(region: str, days: Sequence[_Day], keys: Sequence[tuple[Mapping[str, str], ...]]) -> RegionLog:
     """The trail of one region; ``keys``: at each visit, the keys that speak of each region's work, looks, reaction, delay."""
-    trail = Trail()
+    trail = RegionLog()
     for turn, ((index, day, deeds, sights, borne_by), told) in enumerate(zip(days, keys, strict=True)):
         worked, seen, reactions, put_off = told
         reaction: Reaction | None = None
         if region in seen:
-            trail.saw(day, index, Counter(seen.values())[seen[region]], sights[seen[region]])
+            trail.add_seen(day, index, Counter(seen.values())[seen[region]], sights[seen[region]])
         if region in worked and (done := deeds[worked[region]]).tasks:
-            trail.did(turn, day, index, done)
+            trail.add_work(turn, day, index, done)
             reaction = "calm"  # where nothing else is recorded
         if region in reactions:
             reaction = borne_by[reactions[region]]
         if reaction is not None:
-            trail.bore(reaction)
+            trail.add_reaction(reaction)
         if region in put_off:
             trail.put_off += 1
     return trail
 
 
-def timed(compiled: CompiledProfile, told: Iterable[tuple[int, Visit]], trails: Mapping[str, Trail]) -> Iterator[Timed]:
+def timed(
+    compiled: CompiledProfile, told: Iterable[tuple[int, Visit]], region_logs: Mapping[str, RegionLog]
+) -> Iterator[Timed]:
     """The entries that say how long they took, with the profile's minutes for the same work.
 
     An entry with work for which the profile has no minutes in one of its regions is passed over: it tells nothing.
@@ -169,7 +174,7 @@ def timed(compiled: CompiledProfile, told: Iterable[tuple[int, Visit]], trails: 
         for name, said in compiled.said(visit.work).items():
             work = visit.work[said]
             if work.minutes is not None:
-                usual = _usual_minutes(compiled.regions[name], work, trails[name], turn, visit.day.toordinal())
+                usual = _usual_minutes(compiled.regions[name], work, region_logs[name], turn, visit.day.toordinal())
                 entries.setdefault(said, {})[name] = usual
         for said, found in entries.items():
             known = {name: minutes for name, minutes in found.items() if minutes is not None}
@@ -177,10 +182,10 @@ def timed(compiled: CompiledProfile, told: Iterable[tuple[int, Visit]], trails: 
                 yield Timed(visit.work[said].minutes or 0.0, known, index, said)
 
 
-def _usual_minutes(region: CompiledRegion, work: Work, trail: Trail, turn: int, day: int) -> float | None:
+def _usual_minutes(region: CompiledRegion, work: Work, trail: RegionLog, turn: int, day: int) -> float | None:
     """The profile's minutes for some work in a region, at this turn of its trail on this day; None where it has none."""
     total = 0.0
-    for task in deed(work).tasks:
+    for task in summarise(work).tasks:
         minutes = region.region.minutes.get(task)
         if minutes is None:
             minutes = next((routine.minutes for _, routine in region.routines if routine.task == task), None)

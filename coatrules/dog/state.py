@@ -10,7 +10,7 @@ from typing import NamedTuple
 from coatrules.coat.queue import Coat, grown, replay
 from coatrules.dog.equivalence import once_each
 from coatrules.dog.history import Arrival, History, Seen, Visit
-from coatrules.dog.region_log import Sight, Trail, timed, trails
+from coatrules.dog.region_log import Measured, RegionLog, region_logs, timed
 from coatrules.dog.rolling import Carries, Ending, Showing, carries, endings, extremes
 from coatrules.dog.safety import in_force
 from coatrules.formats.values import NOTHING, Reaction, TaskKind
@@ -30,7 +30,7 @@ from coatrules.problems import MAX_PROBLEMS, InputError, Problem, nearest
 from coatrules.profile.compiled import CompiledProfile, CompiledRegion
 
 
-class RegionRecord(NamedTuple):
+class RegionState(NamedTuple):
     """What is known of one region. Days are ordinals.
 
     guessed: mass (parts per million) of hair whose age was never recorded. put_off: visits in a row that left it for later.
@@ -42,16 +42,16 @@ class RegionRecord(NamedTuple):
     seen: Seen | None
     skin: str | None
     last_reaction: Reaction | None
-    bearing: float
+    tolerance: float
     put_off: int
     guessed: int
 
 
-class Record(NamedTuple):
+class DogState(NamedTuple):
     """What is known of one dog on a day. ``kinds``: the profile's (``CompiledProfile.kinds``)."""
 
     day: int
-    regions: Mapping[str, RegionRecord]
+    regions: Mapping[str, RegionState]
     kinds: Mapping[str, int]
     pace: Pace
     health: tuple[str, ...]
@@ -65,7 +65,7 @@ class Record(NamedTuple):
     alike: Mapping[str, object] = NOTHING
     """For each region a mark: where it is the same nothing known or asked differs, so that the same is to be done."""
 
-    def marked(self) -> Record:
+    def marked(self) -> DogState:
         """The same with the mark of every region made anew."""
         pace, speed = self.pace, self.speed
         marks = {
@@ -75,7 +75,7 @@ class Record(NamedTuple):
         return self._replace(alike=marks)
 
 
-class Past(NamedTuple):
+class Replayed(NamedTuple):
     """What a history tells up to a day. Until more is told, it is the same for every later day.
 
     told: the visits with their places in the history, oldest first. clipped: regions with the day they were last clipped and
@@ -83,7 +83,7 @@ class Past(NamedTuple):
     """
 
     told: list[tuple[int, Visit]]
-    regions: Mapping[str, RegionRecord]
+    regions: Mapping[str, RegionState]
     pace: Pace
     carries: Carries
     speed: Speed
@@ -91,58 +91,58 @@ class Past(NamedTuple):
     show: date | None
 
 
-def recorded(compiled: CompiledProfile, history: History, day: date) -> Record:
+def state_on(compiled: CompiledProfile, history: History, day: date) -> DogState:
     """The record of a dog on a day, from all visits up to and with it; raises ``InputError`` for names the profile lacks."""
-    return record_on(compiled, past_of(compiled, history, day), day)
+    return state_after(compiled, replay_visits(compiled, history, day), day)
 
 
-def past_of(compiled: CompiledProfile, history: History, day: date) -> Past:
+def replay_visits(compiled: CompiledProfile, history: History, day: date) -> Replayed:
     """What all visits up to and with a day tell; raises ``InputError`` for names the profile lacks."""
     if problems := list(islice(unknown_names(compiled, history), MAX_PROBLEMS)):
         raise InputError(problems)
     told = history.until(day)
     first = (told[0][1].day if told else day).toordinal()
     arrival = dict(compiled.by_region(history.arrival))
-    trail_of = trails(compiled, told)
-    pace, carried = _pace(compiled, trail_of, arrival, first)
+    logs = region_logs(compiled, told)
+    pace, carried = _pace(compiled, logs, arrival, first)
     treated = {
-        name: (trail_of[name], arrival.get(name), region.region.coat, pace.of(name))
+        name: (logs[name], arrival.get(name), region.region.coat, pace.of(name))
         for name, region in compiled.regions.items()
     }
 
-    def region_record(name: str) -> RegionRecord:
-        region, trail = compiled.regions[name], trail_of[name]
+    def region_record(name: str) -> RegionState:
+        region, trail = compiled.regions[name], logs[name]
         start, guess = _start(region, arrival.get(name), first, pace.of(name))
         coat = _grow(region, start, trail, pace.of(name))
         old = start.cohorts[0].day
-        return RegionRecord(
+        return RegionState(
             coat=coat,
             last=trail.last,
             seen=None,
             skin=trail.skin,
             last_reaction=trail.last_reaction,
-            bearing=trail.bearing,
+            tolerance=trail.tolerance,
             put_off=trail.put_off,
             guessed=sum(mass for mass, pulled in coat.cohorts if guess and pulled == old),
         )
 
-    clipped = {name: trail.clipped[-1] for name, trail in trail_of.items() if trail.clipped}
+    clipped = {name: trail.clipped[-1] for name, trail in logs.items() if trail.clipped}
     for name, said in arrival.items():
         if said.clipped_mm is not None:
             clipped.setdefault(name, (first - round(said.clipped_weeks * 7), None))
     shows = [history.dog.show, *(visit.show for _, visit in told)]
-    return Past(
+    return Replayed(
         told,
         regions=once_each(treated, region_record),
         pace=pace,
         carries=carried,
-        speed=learn_speed(timed(compiled, told, trail_of)),
+        speed=learn_speed(timed(compiled, told, logs)),
         clipped=clipped,
         show=next((show for show in reversed(shows) if show is not None), None),
     )
 
 
-def record_on(compiled: CompiledProfile, past: Past, day: date) -> Record:
+def state_after(compiled: CompiledProfile, past: Replayed, day: date) -> DogState:
     """The record on a day, the last that the past tells of or a later one."""
     before = [visit for _, visit in past.told if visit.day < day]
     seen: dict[str, Seen] = {}
@@ -152,7 +152,7 @@ def record_on(compiled: CompiledProfile, past: Past, day: date) -> Record:
     if seen:
         looked = {name: (id(own), seen.get(name)) for name, own in regions.items()}
         regions = once_each(looked, lambda name: past.regions[name]._replace(seen=seen.get(name)))
-    return Record(
+    return DogState(
         day=day.toordinal(),
         regions=regions,
         kinds=compiled.kinds,
@@ -180,7 +180,7 @@ def _start(region: CompiledRegion, arrival: Arrival | None, first: int, pace: fl
     return coat, False
 
 
-def _grow(region: CompiledRegion, start: Coat, trail: Trail, pace: float, until: int | None = None) -> Coat:
+def _grow(region: CompiledRegion, start: Coat, trail: RegionLog, pace: float, until: int | None = None) -> Coat:
     """The coat after all that was done to it (before the day ``until``)."""
     pulls, cuts = trail.pulls, trail.cuts
     if until is not None:
@@ -193,7 +193,7 @@ def _grow(region: CompiledRegion, start: Coat, trail: Trail, pace: float, until:
 
 
 def _pace(
-    compiled: CompiledProfile, trails: Mapping[str, Trail], arrival: Mapping[str, Arrival], first: int
+    compiled: CompiledProfile, region_logs: Mapping[str, RegionLog], arrival: Mapping[str, Arrival], first: int
 ) -> tuple[Pace, Carries]:
     """The dog's pace, from measured lengths of hair whose age is known and that was never cut, and from counted layers;
     and how many coats it carries at a time."""
@@ -211,15 +211,15 @@ def _pace(
 
     lengths = [
         one
-        for name, trail in trails.items()
+        for name, trail in region_logs.items()
         for one in _lengths(compiled.regions[name], trail, arrival.get(name), first)
     ]
     pace = learned(lengths, [])
-    if not any(trail.layers for trail in trails.values()):
+    if not any(trail.layers for trail in region_logs.values()):
         return pace, Carries()
     counts: list[LayerCount] = []
     showings: list[Showing] = []
-    for name, trail in trails.items():
+    for name, trail in region_logs.items():
         region = compiled.regions[name]
         for sight in trail.layers:
             count, showing = _counted(region, trail, arrival.get(name), first, sight, pace)
@@ -234,7 +234,7 @@ def _pace(
     return learned(lengths, counts), carried
 
 
-def _lengths(region: CompiledRegion, trail: Trail, said: Arrival | None, first: int) -> Iterator[Observation]:
+def _lengths(region: CompiledRegion, trail: RegionLog, said: Arrival | None, first: int) -> Iterator[Observation]:
     if not trail.lengths:
         return
     start, guess = _start(region, said, first, 1.0)
@@ -247,7 +247,7 @@ def _lengths(region: CompiledRegion, trail: Trail, said: Arrival | None, first: 
 
 
 def _counted(
-    region: CompiledRegion, trail: Trail, said: Arrival | None, first: int, sight: Sight, pace: Pace
+    region: CompiledRegion, trail: RegionLog, said: Arrival | None, first: int, sight: Measured, pace: Pace
 ) -> tuple[LayerCount | None, Showing]:
     """What a count of layers tells of the pace (nothing while cut hair stands, or a coat nobody knows) and what it shows."""
     growth, day, seen = region.growth, sight.day, int(sight.figure)

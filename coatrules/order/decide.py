@@ -9,7 +9,7 @@ from coatrules.coat.measures import cover_limit, mass_longer
 from coatrules.coat.queue import WHOLE, mass_of
 from coatrules.dog.equivalence import once_each
 from coatrules.dog.safety import HEALTH, UNSOUND_SKIN, strictest
-from coatrules.dog.state import Record, RegionRecord
+from coatrules.dog.state import DogState, RegionState
 from coatrules.formats.values import TaskKind
 from coatrules.order.facts import RegionFacts, number
 from coatrules.order.reasons import Reason
@@ -55,7 +55,7 @@ class Verdict(NamedTuple):
 
 
 def decide(
-    compiled: CompiledProfile, record: Record, facts: Mapping[str, RegionFacts]
+    compiled: CompiledProfile, record: DogState, facts: Mapping[str, RegionFacts]
 ) -> tuple[dict[str, Verdict], list[str]]:
     """The verdict on every region, and what to tell the owner to ask a veterinary surgeon about the whole dog.
 
@@ -91,14 +91,14 @@ class _Region:
         self,
         compiled: CompiledProfile,
         region: CompiledRegion,
-        record: Record,
+        record: DogState,
         facts: RegionFacts,
         fired: list[tuple[Effect, Reason]],
         stops: str | None,
     ) -> None:
         self.compiled, self.region, self.facts, self.stops = compiled, region, facts, stops
         self.day, self.first_visit = record.day, record.first_visit
-        self.own: RegionRecord = record.regions[region.id]
+        self.own: RegionState = record.regions[region.id]
         self.pace, self.speed = record.pace.of(region.id), record.speed.of(region.id)
         self.fired = fired
         self.acting = [(effect, reason) for effect, reason in fired if effect.acts]

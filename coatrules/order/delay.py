@@ -8,9 +8,9 @@ from math import fsum
 
 from coatrules.dog.equivalence import once_each
 from coatrules.dog.history import Dog
-from coatrules.dog.region_log import borne
+from coatrules.dog.region_log import tolerance_after
 from coatrules.dog.safety import HEALTH
-from coatrules.dog.state import Record, RegionRecord
+from coatrules.dog.state import DogState, RegionState
 from coatrules.order.decide import Verdict, decide
 from coatrules.order.facts import all_facts, number
 from coatrules.order.next_visit import Later, NextVisit, after_work
@@ -22,7 +22,7 @@ WEEKS_LATE = (0, 2, 4, 8)
 def if_later(
     compiled: CompiledProfile,
     dog: Dog,
-    record: Record,
+    record: DogState,
     verdicts: Mapping[str, Verdict],
     worked: Collection[str],
     visit: NextVisit,
@@ -56,12 +56,12 @@ def if_later(
 
 
 def _after(
-    compiled: CompiledProfile, record: Record, verdicts: Mapping[str, Verdict], worked: Collection[str]
-) -> Record:
+    compiled: CompiledProfile, record: DogState, verdicts: Mapping[str, Verdict], worked: Collection[str]
+) -> DogState:
     """The record as it stands once today's work is done. What holds for a few days only will be over."""
     left = {name for name, verdict in verdicts.items() if verdict.outcome == "work" and name not in worked}
 
-    def after(name: str) -> RegionRecord:
+    def after(name: str) -> RegionState:
         own, verdict = record.regions[name], verdicts[name] if name in worked else None
         done = {task.kind: record.day for task in verdict.tasks} if verdict is not None else {}
         return own._replace(
@@ -69,7 +69,7 @@ def _after(
             last={**own.last, **done},
             seen=None,
             last_reaction="calm" if done else own.last_reaction,  # as where nothing else is recorded
-            bearing=borne(own.bearing, "calm") if done else own.bearing,
+            tolerance=tolerance_after(own.tolerance, "calm") if done else own.tolerance,
             put_off=own.put_off + 1 if name in left else 0 if done else own.put_off,
         )
 

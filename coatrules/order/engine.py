@@ -12,7 +12,7 @@ from coatrules.dog.equivalence import once_each
 from coatrules.dog.history import History
 from coatrules.dog.loading import given_history
 from coatrules.dog.safety import CAUTIONS
-from coatrules.dog.state import Record, recorded
+from coatrules.dog.state import DogState, state_on
 from coatrules.formats.values import Level
 from coatrules.order.arguments import day_asked, minutes_asked
 from coatrules.order.decide import Task, Verdict, decide
@@ -60,11 +60,11 @@ def order(
     compiled: CompiledProfile, history: History, date: Date, minutes: float | None = None, *, ahead: bool = False
 ) -> WorkOrder:
     """The same on a compiled profile."""
-    return order_by(compiled, history, recorded(compiled, history, day_asked(date)), minutes, ahead=ahead)
+    return order_by(compiled, history, state_on(compiled, history, day_asked(date)), minutes, ahead=ahead)
 
 
 def order_by(
-    compiled: CompiledProfile, history: History, record: Record, minutes: float | None = None, *, ahead: bool = False
+    compiled: CompiledProfile, history: History, record: DogState, minutes: float | None = None, *, ahead: bool = False
 ) -> WorkOrder:
     """The pipeline itself, from the dog's record on the day."""
     available = minutes_asked(compiled, minutes)
@@ -106,7 +106,7 @@ def order_by(
     )
 
 
-def _jobs(compiled: CompiledProfile, record: Record, verdicts: Mapping[str, Verdict]) -> list[Job]:
+def _jobs(compiled: CompiledProfile, record: DogState, verdicts: Mapping[str, Verdict]) -> list[Job]:
     jobs = []
     for name, verdict in verdicts.items():
         if verdict.outcome == "work":
@@ -130,11 +130,11 @@ def _zone(compiled: CompiledProfile, region: str) -> str:
     return zone[0] if zone is not None else f"{region}!"
 
 
-def _bouts(compiled: CompiledProfile, record: Record) -> dict[str, Bouts]:
+def _bouts(compiled: CompiledProfile, record: DogState) -> dict[str, Bouts]:
     """How each tender place is worked, shortened by what this dog has shown."""
     found: dict[str, Bouts] = {}
     for name, region in compiled.regions.items():
-        factor = record.regions[name].bearing
+        factor = record.regions[name].tolerance
         if region.zone is None and factor >= 1:
             continue
         level: Level = "medium"
@@ -148,7 +148,7 @@ def _bouts(compiled: CompiledProfile, record: Record) -> dict[str, Bouts]:
     return found
 
 
-def _steps(arrangement: Arrangement, verdicts: Mapping[str, Verdict], record: Record) -> Iterator[Step]:
+def _steps(arrangement: Arrangement, verdicts: Mapping[str, Verdict], record: DogState) -> Iterator[Step]:
     begun: set[str] = set()
     for place in arrangement.steps:
         if place.region is None:
@@ -161,7 +161,7 @@ def _steps(arrangement: Arrangement, verdicts: Mapping[str, Verdict], record: Re
             begun.add(place.region)
             said = set(map(id, because))
             because = (*because, *[reason for reason in verdict.because if id(reason) not in said])
-        if place.bouts > 1 and record.regions[place.region].bearing < 1:
+        if place.bouts > 1 and record.regions[place.region].tolerance < 1:
             because = (*because, Reason("coat.tender"))
         yield _step(place, task, verdict, because)
 
@@ -201,7 +201,7 @@ def _deferred(verdict: Verdict, available: float) -> tuple[Reason, ...]:
 def _findings(
     compiled: CompiledProfile,
     history: History,
-    record: Record,
+    record: DogState,
     verdicts: Mapping[str, Verdict],
     differing: list[Differs],
 ) -> Iterator[Problem]:

@@ -8,7 +8,7 @@ from typing import Any
 from coatrules.coat.measures import standing
 from coatrules.dog.equivalence import once_each
 from coatrules.dog.history import Dog, Seen
-from coatrules.dog.state import Record, RegionRecord
+from coatrules.dog.state import DogState, RegionState
 from coatrules.profile.compiled import CompiledProfile, CompiledRegion
 
 RegionFacts = dict[str, object]
@@ -17,7 +17,7 @@ _UNDERCOAT = {"none": 0.0, "some": 0.5, "full": 1.0}
 
 
 def all_facts(
-    compiled: CompiledProfile, dog: Dog, record: Record, minutes: float
+    compiled: CompiledProfile, dog: Dog, record: DogState, minutes: float
 ) -> tuple[dict[str, RegionFacts], list[Differs]]:
     """The facts of every region by its id, and where what was seen today differs from what was computed."""
     common = _dog_facts(dog, record, minutes)
@@ -44,7 +44,7 @@ Differs = tuple[str, str, object, object]
 """A region, a fact, what was computed, what was seen."""
 
 
-def _dog_facts(dog: Dog, record: Record, minutes: float) -> RegionFacts:
+def _dog_facts(dog: Dog, record: DogState, minutes: float) -> RegionFacts:
     facts: RegionFacts = {"visits": record.visits, "minutes": minutes, "health": record.health}
     if dog.born is not None and dog.born.toordinal() <= record.day:
         facts["age_weeks"] = (record.day - dog.born.toordinal()) / 7
@@ -59,7 +59,7 @@ def _dog_facts(dog: Dog, record: Record, minutes: float) -> RegionFacts:
     return facts
 
 
-def _region_facts(region: CompiledRegion, own: RegionRecord, pace: float, day: int) -> RegionFacts:
+def _region_facts(region: CompiledRegion, own: RegionState, pace: float, day: int) -> RegionFacts:
     coat = standing(own.coat, region.growth, pace, day)
     facts: RegionFacts = {
         "region": region.id,
@@ -114,11 +114,11 @@ def _seen(seen: Seen, facts: RegionFacts) -> list[tuple[str, object, object]]:
     return differing
 
 
-def sensitivity(region: CompiledRegion, own: RegionRecord) -> str:
+def sensitivity(region: CompiledRegion, own: RegionState) -> str:
     """How tender a region is: by its zone, or medium where this dog has shown it to be."""
     if region.zone is not None:
         return region.zone[1].level
-    return "medium" if own.bearing < 1 else "none"
+    return "medium" if own.tolerance < 1 else "none"
 
 
 def number(fact: object) -> float:

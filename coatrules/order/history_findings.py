@@ -10,7 +10,7 @@ from datetime import date
 
 from coatrules.dog.history import History
 from coatrules.dog.rolling import BLOWN_AFTER, Ending, blown_window, visits_to_layer
-from coatrules.dog.state import Record
+from coatrules.dog.state import DogState
 from coatrules.learning.pace import Contrary, Observation
 from coatrules.learning.speed import Timed
 from coatrules.order.words import date_words, minutes_words, weeks_words
@@ -18,7 +18,7 @@ from coatrules.problems import Path, Problem
 from coatrules.profile.compiled import CompiledProfile
 
 
-def noticed(compiled: CompiledProfile, history: History, record: Record) -> Iterator[Problem]:
+def noticed(compiled: CompiledProfile, history: History, record: DogState) -> Iterator[Problem]:
     """The findings, each at its visit's line where a visit tells of it."""
     if record.first_visit is None and history.visits:
         first = min(visit.day for visit in history.visits)
@@ -74,7 +74,7 @@ def _minutes(history: History, entry: Timed) -> Problem:
     return history.origin.problem("minutes-doubtful", message, path, severity="warning", hint="Check the record.")
 
 
-def _one_coat(history: History, record: Record) -> Problem:
+def _one_coat(history: History, record: DogState) -> Problem:
     days = ", ".join(_on(day) for day, _ in record.carries.days)
     message = (
         f"One layer was seen on {days}, where even a slow coat would show two: this dog seems to carry one coat at a time, "

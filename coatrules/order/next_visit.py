@@ -11,7 +11,7 @@ from coatrules.coat.growth import days_to_age
 from coatrules.coat.measures import HORIZON_DAYS, covers, days_until_blown, days_until_longer, days_until_pull_possible
 from coatrules.coat.queue import WHOLE, Coat, mass_of
 from coatrules.dog.equivalence import once_each
-from coatrules.dog.state import Record
+from coatrules.dog.state import DogState
 from coatrules.formats.values import TaskKind
 from coatrules.order.decide import Verdict
 from coatrules.profile.compiled import CompiledProfile, CompiledRegion
@@ -81,7 +81,7 @@ class NextVisit(NamedTuple):
 
 
 def next_visit(
-    compiled: CompiledProfile, record: Record, verdicts: Mapping[str, Verdict], worked: Collection[str]
+    compiled: CompiledProfile, record: DogState, verdicts: Mapping[str, Verdict], worked: Collection[str]
 ) -> NextVisit:
     """The window for the next visit, if today's work is done as ordered."""
     today = date.fromordinal(record.day)
@@ -118,13 +118,13 @@ def best_day(planned: date, first: date, last: date | None) -> date:
     return wanted if last is None else min(wanted, last)
 
 
-def next_layers(compiled: CompiledProfile, record: Record) -> dict[str, NextLayer]:
+def next_layers(compiled: CompiledProfile, record: DogState) -> dict[str, NextLayer]:
     """When the next layer of each region breaks through; those in which no hair is under the skin are left out."""
     layers = once_each(record.alike, lambda name: _next_layer(compiled.regions[name], record))
     return {name: layer for name, layer in layers.items() if layer is not None}
 
 
-def _next_layer(region: CompiledRegion, record: Record) -> NextLayer | None:
+def _next_layer(region: CompiledRegion, record: DogState) -> NextLayer | None:
     weeks, pace = region.growth.breakthrough_weeks, record.pace.of(region.id)
     wait = days_to_age(weeks, pace)
     hidden = next((day for _, day in record.regions[region.id].coat.cohorts if day + wait > record.day), None)
@@ -148,7 +148,7 @@ def _done(verdict: Verdict | None) -> list[TaskKind]:
     return [task.kind for task in verdict.tasks] if verdict is not None else []
 
 
-def after_work(region: CompiledRegion, record: Record, verdict: Verdict | None) -> Coat:
+def after_work(region: CompiledRegion, record: DogState, verdict: Verdict | None) -> Coat:
     """The region's coat once today's work on it is done."""
     coat = record.regions[region.id].coat
     for task in verdict.tasks if verdict is not None else ():
@@ -169,7 +169,7 @@ class _Limit(NamedTuple):
     at: Callable[[float], float | None]
 
 
-def _binding(limit: _Limit, record: Record) -> Binding:
+def _binding(limit: _Limit, record: DogState) -> Binding:
     slow, fast = record.pace.within_80(limit.region)
     soon, late = limit.at(fast), limit.at(slow)
     day = record.day + limit.days
@@ -178,7 +178,7 @@ def _binding(limit: _Limit, record: Record) -> Binding:
     return Binding(limit.bound, limit.region, limit.why, date.fromordinal(day), _window(day, first, last))
 
 
-def _first_day(region: CompiledRegion, record: Record, coat: Coat, after: int) -> _Limit | None:
+def _first_day(region: CompiledRegion, record: DogState, coat: Coat, after: int) -> _Limit | None:
     """The first good day of one region; None if it sets none later than ``after`` days from today."""
     if region.clipper_only is not None or region.target is None:
         return None
@@ -203,7 +203,7 @@ def _first_day(region: CompiledRegion, record: Record, coat: Coat, after: int) -
 
 
 def _last_days(
-    compiled: CompiledProfile, region: CompiledRegion, record: Record, coat: Coat, done: Mapping[TaskKind, int]
+    compiled: CompiledProfile, region: CompiledRegion, record: DogState, coat: Coat, done: Mapping[TaskKind, int]
 ) -> Iterator[_Limit]:
     """The last good days of one region; ``done``: the day of each kind of work. A day that is past already sets no end:
     nothing can meet it."""

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from coatrules.dog.state import Record
+from coatrules.dog.state import DogState
 from coatrules.formats.values import TaskKind
 from coatrules.order.decide import CARD_FROM
 from coatrules.profile.compiled import CompiledProfile, CompiledRegion
 
 
-def calendar_minutes(compiled: CompiledProfile, record: Record, visits: Sequence[int]) -> list[float]:
+def calendar_minutes(compiled: CompiledProfile, record: DogState, visits: Sequence[int]) -> list[float]:
     """Minutes of calendar work at each visit (ordinals, rising), each task done when it falls due as on the day itself."""
     total = [0.0] * len(visits)
     for name, region in compiled.regions.items():

@@ -12,7 +12,7 @@ from attrs import field, frozen
 from coatrules.coat.measures import LAYER_MASS, mass_longer
 from coatrules.dog.history import History
 from coatrules.dog.safety import in_force, strictest
-from coatrules.dog.state import Record, recorded
+from coatrules.dog.state import DogState, state_on
 from coatrules.order.arguments import minutes_asked
 from coatrules.order.decide import LEAST_SHARE
 from coatrules.plan.calendar_minutes import calendar_minutes
@@ -30,7 +30,7 @@ class PlanInputs:
     """What is to be planned, worked out from the record: the days, the regions, the minutes for pulling."""
 
     compiled: CompiledProfile
-    record: Record
+    record: DogState
     days: tuple[Date, ...]
     gaps: tuple[float, ...]
     fixed: tuple[float, ...]
@@ -74,7 +74,7 @@ def plan_inputs(
     show: Date | None = None,
 ) -> PlanInputs:
     """What there is to plan on checked ``days``, from the record as of ``date``."""
-    record = recorded(compiled, history, date)
+    record = state_on(compiled, history, date)
     available = minutes_asked(compiled, minutes)
     visits = tuple(day.toordinal() for day in days)
     past = [visit for _, visit in history.until(Date.fromordinal(record.day))]

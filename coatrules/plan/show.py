@@ -17,7 +17,7 @@ from coatrules.coat.queue import WHOLE, Coat
 from coatrules.dog.history import History
 from coatrules.dog.loading import given_history
 from coatrules.dog.safety import HEALTH, in_force
-from coatrules.dog.state import Record, recorded
+from coatrules.dog.state import DogState, state_on
 from coatrules.order.arguments import day_asked
 from coatrules.plan.queue_bounds import Hair, QueueBound
 from coatrules.plan.results import Stage, StagedStrip
@@ -46,7 +46,7 @@ def staged_strip(
     profile = profile if isinstance(profile, Profile) else load_profile(profile)
     history = given_history(history)
     compiled = compile_profile(profile)
-    record = recorded(compiled, history, day_asked(date))
+    record = state_on(compiled, history, day_asked(date))
     if day_asked(show) <= date:
         raise InputError([Problem("plan-date", f"the show on {show} is not after {date}", hint="Name a show to come.")])
     lasting = [name for name in record.health if HEALTH[name].days is None]
@@ -76,7 +76,7 @@ def staged_strip(
     )
 
 
-def _hands_off_until(history: History, record: Record) -> int:
+def _hands_off_until(history: History, record: DogState) -> int:
     """The first day on which what forbids hand work for a few days is over: today where nothing does."""
     wait = max((HEALTH[name].days or 0 for name in record.health), default=0)
     days = range(record.day, record.day + wait)
@@ -127,7 +127,7 @@ def _all_ready(hair: Hair, today: int) -> int:
     return today + (HORIZON_DAYS if days is None else days)
 
 
-def _sections(compiled: CompiledProfile, record: Record) -> Iterator[Section]:
+def _sections(compiled: CompiledProfile, record: DogState) -> Iterator[Section]:
     """The regions of each target together, or one by one where they grow too differently for one day."""
     hands = [
         name

@@ -12,7 +12,7 @@ from attrs import frozen
 from coatrules.coat.measures import hair_lengths
 from coatrules.coat.queue import WHOLE, Coat
 from coatrules.dog.history import History
-from coatrules.dog.state import recorded
+from coatrules.dog.state import state_on
 from coatrules.order.engine import order as order_for
 from coatrules.order.words import day_words
 from coatrules.order.work_order import WorkOrder
@@ -72,10 +72,10 @@ def stretches(compiled: CompiledProfile, history: History, order: WorkOrder, reg
     first = days[0] if days else order.date
     coats: list[tuple[int, Coat]] = []
     for day in days:
-        coats.append((day.toordinal(), recorded(compiled, history, day).regions[region].coat))
-    now = recorded(compiled, history, order.date)
+        coats.append((day.toordinal(), state_on(compiled, history, day).regions[region].coat))
+    now = state_on(compiled, history, order.date)
     coats.append((today, _after(compiled.regions[region], now.regions[region].coat, now.pace.of(region), order)))
-    arrived = recorded(compiled, history._replace(visits=()), first)
+    arrived = state_on(compiled, history._replace(visits=()), first)
     coats.insert(0, (first.toordinal() - BEFORE, arrived.regions[region].coat))
     days_and_end = [*(day for day, _ in coats), end]
     return [Stretch(a, b, coat) for (a, b), (_, coat) in zip(pairwise(days_and_end), coats, strict=True) if b > a]

@@ -7,7 +7,7 @@ from datetime import date
 from typing import Any
 
 from coatrules import WorkOrder, load_history, load_profile, work_order
-from coatrules.dog.state import Record, recorded
+from coatrules.dog.state import DogState, state_on
 from coatrules.order.decide import Verdict, decide
 from coatrules.order.facts import RegionFacts, all_facts
 from coatrules.profile.compiled import compile_profile
@@ -84,7 +84,7 @@ ROLLED = [
 DONE = visit("2026-05-25", work={"body": {"card": True}, "anus": {"clip": 3}})
 
 
-def measured(day: str, **mm: float) -> tuple[Record, dict[str, RegionFacts], dict[str, Verdict]]:
+def measured(day: str, **mm: float) -> tuple[DogState, dict[str, RegionFacts], dict[str, Verdict]]:
     """A dog that came that day with 10 weeks of hair and was measured then."""
     compiled = compile_profile(load_profile(PROFILE))
     said = {
@@ -94,6 +94,6 @@ def measured(day: str, **mm: float) -> tuple[Record, dict[str, RegionFacts], dic
         "visits": [visit(day, seen={name: {"longest_mm": length} for name, length in mm.items()})],
     }
     history = load_history(said)
-    record = recorded(compiled, history, DAY)
+    record = state_on(compiled, history, DAY)
     facts, _ = all_facts(compiled, history.dog, record, 240)
     return record, facts, decide(compiled, record, facts)[0]

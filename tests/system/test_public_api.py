@@ -36,12 +36,12 @@ def listing(*public: Any) -> list[str]:
         known = vars(sys.modules[thing.__module__])
         for word in sorted(set(re.findall(r"\b\w+\b(?!\()", " ".join(told)))):
             found = (word, known.get(word))
-            if _followed(found[1]) and found not in waiting:
+            if _log(found[1]) and found not in waiting:
                 waiting.append(found)
     return sorted(lines)
 
 
-def _followed(thing: Any) -> bool:
+def _log(thing: Any) -> bool:
     """Lists of words, and our own values but for ``Origin``, by which our messages find their place."""
     ours = inspect.isclass(thing) and thing.__module__.startswith("coatrules.") and _fields(thing) is not None
     return get_origin(thing) is Literal or (ours and thing.__name__ != "Origin")

@@ -18,7 +18,7 @@ from coatrules import load_history, load_profile, work_order
 from coatrules.coat.growth import Growth, days_to_age
 from coatrules.coat.measures import standing
 from coatrules.coat.queue import WHOLE, Coat, Cohort, Pull, replay
-from coatrules.dog.state import recorded
+from coatrules.dog.state import state_on
 from coatrules.learning.pace import CONTRARY, LayerCount, Observation, bounds_of_count, learn, stretches
 from coatrules.learning.shrinkage import shrink
 from coatrules.order.explanation import explain
@@ -90,7 +90,7 @@ def test_eight_windows_in_ten_hold_the_day(layers: bool) -> None:
     held: Counter[tuple[str, str]] = Counter()
     for _ in range(DOGS):
         paces = dog_paces(rng, 2)
-        record = recorded(PLAN, load_history(history_of(paces, rng, layers=layers, visits=3)), day)
+        record = state_on(PLAN, load_history(history_of(paces, rng, layers=layers, visits=3)), day)
         for region, truth in zip(("back", "ribs"), paces, strict=True):
             layer = next_layers(PLAN, record).get(region)
             assert layer is not None

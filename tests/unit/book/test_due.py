@@ -20,7 +20,7 @@ from coatrules.book.due import due
 from coatrules.book.entries import entries, files
 from coatrules.cli import main
 from coatrules.dog.loading import history_of, load_history
-from coatrules.dog.state import past_of, record_on, recorded
+from coatrules.dog.state import replay_visits, state_after, state_on
 from coatrules.formats.documents import without_file
 from coatrules.order.engine import order
 from coatrules.profile.compiled import compile_profile
@@ -171,9 +171,9 @@ def test_what_is_told_is_the_same_on_every_later_day(
     made, dog = compile_profile(load_profile(profile)), load_history(history)
     last = max((visit.day for visit in dog.visits), default=START)
     later = last + timedelta(days=days)
-    known = past_of(made, dog, last)
-    assert not dog.visits or known == past_of(made, dog, later)
-    again, fresh = record_on(made, known, later), recorded(made, dog, later)
+    known = replay_visits(made, dog, last)
+    assert not dog.visits or known == replay_visits(made, dog, later)
+    again, fresh = state_after(made, known, later), state_on(made, dog, later)
     marks = {(again.alike[name], fresh.alike[name]) for name in made.regions}  # which regions are alike is the same too
     assert len(marks) == len(set(again.alike.values())) == len(set(fresh.alike.values()))
     if dog.visits:

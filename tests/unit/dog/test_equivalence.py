@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from coatrules import load_history, load_profile
 from coatrules.dog.equivalence import once_each
-from coatrules.dog.state import recorded
+from coatrules.dog.state import state_on
 from coatrules.learning.pace import Pace
 from coatrules.profile.compiled import compile_profile
 
@@ -31,7 +31,7 @@ def test_each_gets_what_is_made_of_its_mark_and_each_mark_is_looked_at_once(mark
 
 def test_another_pace_makes_another_mark() -> None:
     compiled = compile_profile(load_profile("griffon-bruxellois-rough"))
-    record = recorded(compiled, load_history({"format": 1, "dog": {"id": "pip"}}), date(2026, 3, 21))
+    record = state_on(compiled, load_history({"format": 1, "dog": {"id": "pip"}}), date(2026, 3, 21))
     slower = record._replace(pace=record.pace._replace(mean=record.pace.mean - 0.1)).marked()
     assert isinstance(slower.pace, Pace)
     assert set(record.alike) == set(slower.alike) == set(compiled.regions)

@@ -23,7 +23,7 @@ from coatrules.coat.growth import Growth
 from coatrules.coat.measures import standing
 from coatrules.coat.queue import WHOLE, Coat, Cohort, Pull, replay
 from coatrules.dog.rolling import SURE_AFTER, Carries, Showing, carries, extremes
-from coatrules.dog.state import recorded
+from coatrules.dog.state import state_on
 from coatrules.problems import InputError, Problem
 from coatrules.profile.compiled import compile_profile
 from tests.support import small
@@ -64,7 +64,7 @@ def rolled(kind: Literal["one-coat", "rolling"], pace: float, visits: int, every
 
 
 def judged(told: dict[str, Any], day: date) -> Carries:
-    return recorded(PLAN, load_history(told), day).carries
+    return state_on(PLAN, load_history(told), day).carries
 
 
 @pytest.mark.parametrize("every", [2, 3, 4])
@@ -89,8 +89,8 @@ def test_a_slow_dog_is_never_taken_for_one(pace: float, every: int, visits: int)
 
 
 def test_counts_of_a_one_coat_dog_do_not_make_it_slow() -> None:
-    record = recorded(PLAN, load_history(rolled("one-coat", 1.0, 10)), START + timedelta(weeks=30))
-    slow = recorded(PLAN, load_history(rolled("rolling", 0.6, 10)), START + timedelta(weeks=30))
+    record = state_on(PLAN, load_history(rolled("one-coat", 1.0, 10)), START + timedelta(weeks=30))
+    slow = state_on(PLAN, load_history(rolled("rolling", 0.6, 10)), START + timedelta(weeks=30))
     assert slow.pace.of("back") < 0.9
     assert record.pace.mean == 1.0
 

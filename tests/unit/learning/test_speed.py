@@ -14,7 +14,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from coatrules import load_history, load_profile, work_order
-from coatrules.dog.state import recorded
+from coatrules.dog.state import state_on
 from coatrules.learning.speed import ERROR, REGION_SPREAD, SPREAD, Speed, Timed, learn_speed
 from coatrules.order.explanation import explain
 from coatrules.plan.inputs import plan_inputs
@@ -111,7 +111,7 @@ def dog(*minutes: float | None) -> dict[str, Any]:
 def test_the_profiles_minutes_for_an_entry() -> None:
     """10 for a fifth of 50, and 12 to card: all of the undercoat at first, 31 of 42 days of it the second time."""
     compiled = compile_profile(load_profile(PROFILE))
-    record = recorded(compiled, load_history(dog(11.0, 11.0)), date(2026, 3, 1))
+    record = state_on(compiled, load_history(dog(11.0, 11.0)), date(2026, 3, 1))
     usual = [10 + 12, 10 + 12 * 31 / 42]
     apart = [
         Timed(11.0, {"back": 4 + 6, "ribs": 6 + 6}),

@@ -8,7 +8,7 @@ import pytest
 
 from coatrules import WorkOrder, load_history, load_profile, work_order
 from coatrules.dog.safety import CAUTIONS, HEALTH, UNSOUND_SKIN
-from coatrules.dog.state import recorded
+from coatrules.dog.state import state_on
 from coatrules.order.decide import decide
 from coatrules.order.facts import all_facts
 from coatrules.profile.compiled import compile_profile
@@ -431,7 +431,7 @@ def test_a_coat_that_is_neither_blown_nor_too_long_is_not_overgrown(longest: lis
         del profile["layer_targets"]["body"]["longest_mm"]
     compiled = compile_profile(load_profile(profile))
     history = load_history({"format": 1, "dog": {"id": "pip"}, "arrival": {"body": {"grown_weeks": 8}}})
-    record = recorded(compiled, history, DAY)
+    record = state_on(compiled, history, DAY)
     verdicts, _ = decide(compiled, record, all_facts(compiled, history.dog, record, 240)[0])
     assert verdicts["back"].outcome == "work"
     assert verdicts["back"].overgrown_weeks == 0

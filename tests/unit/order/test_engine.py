@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from coatrules import InputError, WorkOrder, load_history, load_profile, work_order
 from coatrules.coat.measures import cover_limit
 from coatrules.coat.queue import WHOLE
-from coatrules.dog.state import recorded
+from coatrules.dog.state import state_on
 from coatrules.formats.schema_faults import validator
 from coatrules.order.decide import LEAST_SHARE
 from coatrules.profile.compiled import compile_profile
@@ -44,7 +44,7 @@ def test_every_order_keeps_the_guards(
     assert order.minutes_planned == sum(step.minutes for step in order.steps) <= available
 
     compiled = compile_profile(load_profile(profile))
-    record = recorded(compiled, load_history(history), day)
+    record = state_on(compiled, load_history(history), day)
     for region, share in pulled(order).items():
         own, growth, pace = record.regions[region], compiled.regions[region].growth, record.pace.of(region)
         assert sum(mass for mass, _ in own.coat.cohorts) == WHOLE
@@ -75,7 +75,7 @@ def test_every_order_keeps_the_guards(
 def test_bouts_are_short_and_rests_are_kept(profile: dict[str, Any], history: dict[str, Any], day: date) -> None:
     order = work_order(profile, history, date=day, minutes=240)
     compiled = compile_profile(load_profile(profile))
-    record = recorded(compiled, load_history(history), day)
+    record = state_on(compiled, load_history(history), day)
     zones = compiled.profile.sensitive_zones
     clock = 0.0
     ended: dict[str, float] = {}
@@ -85,7 +85,7 @@ def test_bouts_are_short_and_rests_are_kept(profile: dict[str, Any], history: di
         zone = compiled.regions[step.region].zone[0] if step.region and compiled.regions[step.region].zone else None
         if zone is not None:
             assert step.region is not None
-            factor = record.regions[step.region].bearing
+            factor = record.regions[step.region].tolerance
             longest = max(1.0, zones[zone].bout_minutes * factor, 0.5)
             if zone != last:
                 running[zone] = 0.0

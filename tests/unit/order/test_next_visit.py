@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from coatrules import load_history, load_profile, work_order
 from coatrules.coat.measures import standing
-from coatrules.dog.state import recorded
+from coatrules.dog.state import state_on
 from coatrules.order.decide import decide
 from coatrules.order.delay import WEEKS_LATE
 from coatrules.order.engine import order
@@ -74,7 +74,7 @@ def test_the_days_of_a_stripped_coat_by_hand() -> None:
 
 
 def _record(day: date) -> Any:
-    return recorded(compile_profile(load_profile(PROFILE)), load_history(STRIPPED), day)
+    return state_on(compile_profile(load_profile(PROFILE)), load_history(STRIPPED), day)
 
 
 def two_that_disagree(every: int) -> Any:
@@ -150,7 +150,7 @@ def test_what_a_later_visit_finds_is_what_the_record_says_then(
     then = load_history({**history, "visits": [*history["visits"], done]})
     hand = [name for name, region in compiled.regions.items() if region.target and not region.clipper_only]
     for later in order_now.next_visit.late:
-        record = recorded(compiled, then, later.day)
+        record = state_on(compiled, then, later.day)
         facts, _ = all_facts(compiled, then.dog, record, order_now.minutes_available)
         verdicts, _ = decide(compiled, record, facts)
         coats = [

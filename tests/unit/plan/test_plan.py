@@ -17,7 +17,7 @@ from coatrules import InputError, load_history, load_profile
 from coatrules.coat.growth import Growth
 from coatrules.coat.measures import hair_lengths, mass_longer, standing
 from coatrules.coat.queue import Coat, grown
-from coatrules.dog.state import recorded
+from coatrules.dog.state import state_on
 from coatrules.plan import Plan, plan_ahead
 from coatrules.plan.ahead import best, carry_out
 from coatrules.plan.inputs import PlanInputs, parts_of, plan_inputs
@@ -96,7 +96,7 @@ def test_a_plan_carried_out_hair_by_hair_breaks_no_bound(
         if not {problem.code for problem in error.problems} <= {"plan-health", "plan-nothing"}:
             raise
         reject()
-    record = recorded(compile_profile(load_profile(profile)), load_history(history), TODAY)
+    record = state_on(compile_profile(load_profile(profile)), load_history(history), TODAY)
     regions = compile_profile(load_profile(profile)).regions
     for visit in plan.visits:
         pulling = sum(
@@ -573,7 +573,7 @@ def test_more_of_the_hair_is_right_on_the_day_than_without_the_show() -> None:
     usual = plan_rolling(profile, dates=[visit.day for visit in plan.visits])
     hairs = {}
     for name, followed in (("with", plan), ("without", usual)):
-        record = recorded(compile_profile(load_profile(profile)), load_history(ROLLING), date(2026, 3, 21))
+        record = state_on(compile_profile(load_profile(profile)), load_history(ROLLING), date(2026, 3, 21))
         hair = Hairs(record.regions["back"].coat, load_profile(profile).coats["jacket"], 1.0)
         for visit in followed.visits:
             hair.pull(round(visit.regions["back"].share * MILLION), visit.day.toordinal())

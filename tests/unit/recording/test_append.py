@@ -19,7 +19,7 @@ from coatrules.cli import main
 from coatrules.cli.record import ask
 from coatrules.dog.history import Events, Health, Seen, Visit, Work
 from coatrules.dog.loading import history_of, load_history
-from coatrules.dog.state import recorded
+from coatrules.dog.state import state_on
 from coatrules.order.engine import order
 from coatrules.problems import InputError
 from coatrules.reading import read_yaml
@@ -178,7 +178,7 @@ def test_a_clip_without_a_length_is_written_as_planned(tmp_path: Path, capsys: p
     visit = load_history(pip).visits[-1]
     assert visit.work["back"].clip is True
     # The outline alone: the coat is not cut, but the task is done.
-    known = recorded(plan(), load_history(pip), DAY)
+    known = state_on(plan(), load_history(pip), DAY)
     assert known.regions["back"].last["clip"] == DAY.toordinal()
     assert not known.regions["back"].coat.cuts
     assert not known.endings
