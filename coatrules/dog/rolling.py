@@ -28,7 +28,7 @@ REGROWN_AFTER = 18
 """Weeks a coat takes to come again, at most of the average (vige.vet, on regrowth)."""
 
 
-class Showing(NamedTuple):
+class LayerEvidence(NamedTuple):
     """Layers seen in a region on a day, and the least that a coat worked so would show, however slow or fast; 0 where the
     record cannot say: cut hair, or a coat that nobody knows, stands there."""
 
@@ -44,7 +44,7 @@ class Showing(NamedTuple):
         return self.seen <= 1 < self.due
 
 
-class Carries(NamedTuple):
+class Rolling(NamedTuple):
     """How many coats the dog carries at a time. ``most``: layers seen at once, None if never counted.
 
     days: the visits (ordinal, place in the history) whose counts speak for one coat at a time.
@@ -61,22 +61,22 @@ def extremes(pace: float, sd: float, breakthrough_weeks: float) -> tuple[float, 
     return max(min(pace - SURE_SD * sd, breakthrough_weeks / LONGEST_WAIT), 0.05), pace + SURE_SD * sd
 
 
-def carries(showings: Iterable[Showing]) -> Carries:
+def rolling(showings: Iterable[LayerEvidence]) -> Rolling:
     """What the counted layers say: two seen once are enough for yes, one seen at ``SURE_AFTER`` visits for no."""
     told = list(showings)
     if not told:
-        return Carries()
+        return Rolling()
     most = max(one.seen for one in told)
     if most >= 2:
-        return Carries("yes", most)
+        return Rolling("yes", most)
     days = tuple(sorted({(one.day, one.visit) for one in told if one.one_coat}))
-    return Carries("no" if len(days) >= SURE_AFTER else "unknown", most, days)
+    return Rolling("no" if len(days) >= SURE_AFTER else "unknown", most, days)
 
 
 EndingKind = Literal["season", "whelped", "gap", "clip"]
 
 
-class Ending(NamedTuple):
+class RollingEnd(NamedTuple):
     """What ended a rolled coat, or is about to: ``day`` (ordinal) it happened, ``visit`` that tells of it, None where no
     visit does. ``regions`` it holds for; empty for the whole dog."""
 
@@ -92,7 +92,7 @@ def endings(
     coats: Mapping[str, Coat],
     clipped: Mapping[str, tuple[int, int | None]],
     day: int,
-) -> tuple[Ending, ...]:
+) -> tuple[RollingEnd, ...]:
     """What has ended this dog's rolled coat and is not made good yet on ``day``.
 
     ``visits`` come with their places in the history, oldest first. ``clipped``: regions with the day they were last
@@ -100,7 +100,7 @@ def endings(
     """
     hand = {name: region.target[1] for name, region in compiled.regions.items() if region.target is not None}
     rolled = [name for name, target in hand.items() if not target.full_strip]
-    found: list[Ending] = []
+    found: list[RollingEnd] = []
     happened: dict[EndingKind, tuple[int, int]] = {}
     for index, visit in visits:
         for kind, on in _events(visit):
@@ -109,15 +109,15 @@ def endings(
     for kind, (since, index) in sorted(happened.items()):
         grown = all(coats[name].cohorts[0].day > since for name in rolled)  # no hair from before is left
         if day - since <= (BLOWN_AFTER[1] + REGROWN_AFTER) * 7 and not grown:
-            found.append(Ending(kind, since, index))
+            found.append(RollingEnd(kind, since, index))
     before = [visit.day.toordinal() for _, visit in visits if visit.day.toordinal() < day]
     if before and rolled and day - max(before) > 2 * compiled.profile.visit.every_weeks * 7:
-        found.append(Ending("gap", max(before)))
+        found.append(RollingEnd("gap", max(before)))
     by_day: dict[tuple[int, int | None], list[str]] = {}
     for name, (cut, said) in clipped.items():
         if name in hand and coats[name].cohorts[0].day <= cut:
             by_day.setdefault((cut, said), []).append(name)
-    found += [Ending("clip", cut, said, tuple(names)) for (cut, said), names in by_day.items()]
+    found += [RollingEnd("clip", cut, said, tuple(names)) for (cut, said), names in by_day.items()]
     return tuple(found)
 
 

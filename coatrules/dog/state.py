@@ -11,7 +11,7 @@ from coatrules.coat.queue import Coat, grown, replay
 from coatrules.dog.equivalence import once_each
 from coatrules.dog.history import Arrival, History, Seen, Visit
 from coatrules.dog.region_log import Measured, RegionLog, region_logs, timed
-from coatrules.dog.rolling import Carries, Ending, Showing, carries, endings, extremes
+from coatrules.dog.rolling import LayerEvidence, Rolling, RollingEnd, endings, extremes, rolling
 from coatrules.dog.safety import in_force
 from coatrules.formats.values import NOTHING, Reaction, TaskKind
 from coatrules.learning.pace import (
@@ -60,8 +60,8 @@ class DogState(NamedTuple):
     last_visit: int | None
     show: date | None
     speed: Speed
-    carries: Carries
-    endings: tuple[Ending, ...]
+    rolling: Rolling
+    endings: tuple[RollingEnd, ...]
     alike: Mapping[str, object] = NOTHING
     """For each region a mark: where it is the same nothing known or asked differs, so that the same is to be done."""
 
@@ -85,7 +85,7 @@ class Replayed(NamedTuple):
     told: list[tuple[int, Visit]]
     regions: Mapping[str, RegionState]
     pace: Pace
-    carries: Carries
+    rolling: Rolling
     speed: Speed
     clipped: Mapping[str, tuple[int, int | None]]
     show: date | None
@@ -135,7 +135,7 @@ def replay_visits(compiled: CompiledProfile, history: History, day: date) -> Rep
         told,
         regions=once_each(treated, region_record),
         pace=pace,
-        carries=carried,
+        rolling=carried,
         speed=learn_speed(timed(compiled, told, logs)),
         clipped=clipped,
         show=next((show for show in reversed(shows) if show is not None), None),
@@ -163,7 +163,7 @@ def state_after(compiled: CompiledProfile, past: Replayed, day: date) -> DogStat
         last_visit=before[-1].day.toordinal() if before else None,
         show=past.show if past.show is not None and past.show >= day else None,
         speed=past.speed,
-        carries=past.carries,
+        rolling=past.rolling,
         endings=endings(
             compiled, past.told, {n: own.coat for n, own in regions.items()}, past.clipped, day.toordinal()
         ),
@@ -194,7 +194,7 @@ def _grow(region: CompiledRegion, start: Coat, trail: RegionLog, pace: float, un
 
 def _pace(
     compiled: CompiledProfile, region_logs: Mapping[str, RegionLog], arrival: Mapping[str, Arrival], first: int
-) -> tuple[Pace, Carries]:
+) -> tuple[Pace, Rolling]:
     """The dog's pace, from measured lengths of hair whose age is known and that was never cut, and from counted layers;
     and how many coats it carries at a time."""
     visit = compiled.profile.visit
@@ -216,9 +216,9 @@ def _pace(
     ]
     pace = learned(lengths, [])
     if not any(trail.layers for trail in region_logs.values()):
-        return pace, Carries()
+        return pace, Rolling()
     counts: list[LayerCount] = []
-    showings: list[Showing] = []
+    showings: list[LayerEvidence] = []
     for name, trail in region_logs.items():
         region = compiled.regions[name]
         for sight in trail.layers:
@@ -228,7 +228,7 @@ def _pace(
             # What no pace explains tells of the kind of coat, not of the pace.
             if count is not None and not showing.one_coat:
                 counts.append(count)
-    carried = carries(showings)
+    carried = rolling(showings)
     if carried.rolls == "no" or not counts:
         return pace, carried
     return learned(lengths, counts), carried
@@ -248,19 +248,19 @@ def _lengths(region: CompiledRegion, trail: RegionLog, said: Arrival | None, fir
 
 def _counted(
     region: CompiledRegion, trail: RegionLog, said: Arrival | None, first: int, sight: Measured, pace: Pace
-) -> tuple[LayerCount | None, Showing]:
+) -> tuple[LayerCount | None, LayerEvidence]:
     """What a count of layers tells of the pace (nothing while cut hair stands, or a coat nobody knows) and what it shows."""
     growth, day, seen = region.growth, sight.day, int(sight.figure)
     start, guess = _start(region, said, first, pace.of(region.id))
     coat = _grow(region, start, trail, pace.of(region.id), until=day)
     if coat.cuts or (guess and coat.cohorts[0].day == start.cohorts[0].day):
-        return None, Showing(day, sight.visit, region.id, seen, 0)
+        return None, LayerEvidence(day, sight.visit, region.id, seen, 0)
     slow, fast = extremes(pace.of(region.id), pace.sd_of(region.id), growth.breakthrough_weeks)
     found = stretches(coat, growth, day, min(slow, LEAST), max(fast, MOST))
     least, most = bounds_of_count(seen, found)
     due = min(stretch.layers for stretch in found if stretch.most > slow and stretch.least < fast)
     count = LayerCount(region.id, seen, least, most, growth, day, sight.visit, 1 / sight.regions)
-    return count, Showing(day, sight.visit, region.id, seen, due)
+    return count, LayerEvidence(day, sight.visit, region.id, seen, due)
 
 
 def unknown_names(compiled: CompiledProfile, history: History) -> Iterator[Problem]:

@@ -62,7 +62,7 @@ class LayerCount(NamedTuple):
         return measure_mm / (self.growth.mm_per_week * self.growth.breakthrough_weeks)
 
 
-class Contrary(NamedTuple):
+class Outlier(NamedTuple):
     """A record that does not fit all else that is known; it was left out. ``expected``: length in mm or None."""
 
     said: Observation | LayerCount
@@ -82,11 +82,11 @@ class Pace(NamedTuple):
     sd: float
     observations: int = 0
     regions: Mapping[str, tuple[float, float]] = NOTHING
-    doubtful: tuple[str, ...] = ()
+    rejected: tuple[str, ...] = ()
     region_spread: float = 0.10
     lengths: tuple[Observation, ...] = ()
     counts: tuple[LayerCount, ...] = ()
-    contrary: tuple[Contrary, ...] = ()
+    contrary: tuple[Outlier, ...] = ()
 
     def of(self, region: str) -> float:
         """The pace to plan a region with: its own, or the dog's where nothing was measured there."""
@@ -123,15 +123,15 @@ def learn(
     model = _Model(spread, region_spread, measure_mm)
     lengths = [one for one in observations if one.age_weeks > 0 and 0 < one.length_mm < one.growth.full_mm]
     told = [count for count in counts if count.growth.breakthrough_weeks > 0]
-    contrary = [Contrary(count, None) for count in told if count.least > count.most]
+    contrary = [Outlier(count, None) for count in told if count.least > count.most]
     told = [count for count in told if count.least <= count.most and (count.least > 0 or isfinite(count.most))]
     if isfinite(contrary_sd):
         _leave_out(model, lengths, told, contrary, contrary_sd)
 
     alone = model.evidence(lengths)
-    doubtful = tuple(sorted(r for r, (precision, sum_) in alone.items() if not LEAST <= sum_ / precision <= MOST))
-    contrary += [Contrary(one, model.length(one, 1.0)) for one in lengths if one.region in doubtful]
-    lengths = [one for one in lengths if one.region not in doubtful]
+    rejected = tuple(sorted(r for r, (precision, sum_) in alone.items() if not LEAST <= sum_ / precision <= MOST))
+    contrary += [Outlier(one, model.length(one, 1.0)) for one in lengths if one.region in rejected]
+    lengths = [one for one in lengths if one.region not in rejected]
     evidence = model.evidence(lengths)
     found = model.shrunk(_sum(evidence, model.sites(evidence, model.joined(told))))
     return Pace(
@@ -139,7 +139,7 @@ def learn(
         sd=sqrt(found.var),
         observations=round(sum(one.weight for one in lengths) + sum(count.weight for count in told)),
         regions={region: (mean, sqrt(var)) for region, (mean, var) in found.regions.items()},
-        doubtful=doubtful,
+        rejected=rejected,
         region_spread=region_spread,
         lengths=tuple(lengths),
         counts=tuple(told),
@@ -148,7 +148,7 @@ def learn(
 
 
 def _leave_out(
-    model: _Model, lengths: list[Observation], told: list[LayerCount], contrary: list[Contrary], most_sd: float
+    model: _Model, lengths: list[Observation], told: list[LayerCount], contrary: list[Outlier], most_sd: float
 ) -> None:
     """Moves what does not fit the rest from ``lengths`` and ``told`` to ``contrary``."""
     while True:
@@ -233,7 +233,7 @@ class _Model(NamedTuple):
         evidence: Mapping[str, Evidence],
         sites: Mapping[str, Evidence],
         most_sd: float,
-    ) -> Contrary | None:
+    ) -> Outlier | None:
         """Of all records more than ``most_sd`` standard deviations from what the rest foretells, the one furthest from what
         the other regions foretell: of two in one region that contradict each other, the less likely one."""
         away, worst = 0.0, None
@@ -245,7 +245,7 @@ class _Model(NamedTuple):
                 others = self._without(both, one.region)
                 miss = self._miss(one, *others)
                 if miss > away:
-                    away, worst = miss, Contrary(one, self.length(one, mean))
+                    away, worst = miss, Outlier(one, self.length(one, mean))
         bounds: dict[str, tuple[float, float]] = {}
         for count in counts:
             error = count.error(self.measure_mm)
@@ -255,7 +255,7 @@ class _Model(NamedTuple):
             apart = max(count.least - high, low - count.most, 0.0) / (sqrt(2) * error)
             bounds[count.region] = (max(low, count.least), min(high, count.most))
             if max(miss, apart) > max(most_sd, away):
-                away, worst = max(miss, apart), Contrary(count, None)
+                away, worst = max(miss, apart), Outlier(count, None)
         return worst
 
     def _without(self, evidence: Mapping[str, Evidence], region: str) -> tuple[float, float]:

@@ -53,7 +53,7 @@ class Speed(NamedTuple):
     sd: float = 0.0
     entries: int = 0
     regions: Mapping[str, float] = NOTHING
-    doubtful: tuple[Timed, ...] = ()
+    rejected: tuple[Timed, ...] = ()
 
     def of(self, region: str) -> float:
         """The speed to reckon with in a region."""
@@ -64,7 +64,7 @@ def learn_speed(entries: Iterable[Timed]) -> Speed:
     """The speed from all recorded entries, in any order; exactly 1 where there is none. Entries that say no time, or of
     work for which the profile has no minutes, tell nothing and are passed over."""
     evidence: dict[str, tuple[float, float]] = {}
-    doubtful = []
+    rejected = []
     counted = 0
     for entry in entries:
         usual = entry.usual_minutes
@@ -72,7 +72,7 @@ def learn_speed(entries: Iterable[Timed]) -> Speed:
             continue
         faster = log(usual / entry.minutes)
         if abs(faster) > log(DOUBTFUL):
-            doubtful.append(entry)
+            rejected.append(entry)
             continue
         counted += 1
         for region, minutes in entry.usual.items():
@@ -82,4 +82,4 @@ def learn_speed(entries: Iterable[Timed]) -> Speed:
     found = shrink(evidence, usual=0.0, spread=SPREAD, region_spread=REGION_SPREAD)
     mean = exp(found.mean)
     regions = {region: exp(of_region) for region, (of_region, _) in found.regions.items()}
-    return Speed(mean, mean * sqrt(found.var), counted, regions, tuple(doubtful))
+    return Speed(mean, mean * sqrt(found.var), counted, regions, tuple(rejected))

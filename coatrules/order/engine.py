@@ -18,7 +18,7 @@ from coatrules.order.arguments import day_asked, minutes_asked
 from coatrules.order.decide import Task, Verdict, decide
 from coatrules.order.delay import if_later
 from coatrules.order.facts import Differs, all_facts, sensitivity
-from coatrules.order.history_findings import noticed
+from coatrules.order.history_findings import history_findings
 from coatrules.order.next_visit import next_layers, next_visit
 from coatrules.order.reasons import Reason
 from coatrules.order.sequence import Arrangement, Bouts, Job, arrange
@@ -85,7 +85,7 @@ def order_by(
         date=Date.fromordinal(record.day),
         pace=record.pace,
         speed=record.speed,
-        carries=record.carries,
+        rolling=record.rolling,
         endings=record.endings,
         minutes_available=available,
         minutes_planned=arrangement.minutes / 2,
@@ -215,7 +215,7 @@ def _findings(
         message = f"How the coat was when the dog first came is not on record; it counts as grown out ({said})."
         hint = "Write it under 'arrival' in the history."
         yield history.origin.problem("arrival-not-recorded", message, (), severity="note", hint=hint)
-    yield from noticed(compiled, history, record)
+    yield from history_findings(compiled, history, record)
     for region, fact, computed, saw in differing:
         message = f"{label[region]}: seen today {fact} {_short(saw)}, computed {_short(computed)}; what was seen holds."
         yield history.origin.problem("seen-differs", message, (), severity="note")

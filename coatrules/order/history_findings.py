@@ -9,16 +9,16 @@ from collections.abc import Iterator
 from datetime import date
 
 from coatrules.dog.history import History
-from coatrules.dog.rolling import BLOWN_AFTER, Ending, blown_window, visits_to_layer
+from coatrules.dog.rolling import BLOWN_AFTER, RollingEnd, blown_window, visits_to_layer
 from coatrules.dog.state import DogState
-from coatrules.learning.pace import Contrary, Observation
+from coatrules.learning.pace import Observation, Outlier
 from coatrules.learning.speed import Timed
 from coatrules.order.words import date_words, minutes_words, weeks_words
 from coatrules.problems import Path, Problem
 from coatrules.profile.compiled import CompiledProfile
 
 
-def noticed(compiled: CompiledProfile, history: History, record: DogState) -> Iterator[Problem]:
+def history_findings(compiled: CompiledProfile, history: History, record: DogState) -> Iterator[Problem]:
     """The findings, each at its visit's line where a visit tells of it."""
     if record.first_visit is None and history.visits:
         first = min(visit.day for visit in history.visits)
@@ -26,9 +26,9 @@ def noticed(compiled: CompiledProfile, history: History, record: DogState) -> It
             yield _too_early(history, first, record.day)
     for contrary in record.pace.contrary:
         yield _contrary(compiled, history, contrary)
-    for entry in record.speed.doubtful:
+    for entry in record.speed.rejected:
         yield _minutes(history, entry)
-    if record.carries.rolls == "no":
+    if record.rolling.rolls == "no":
         yield _one_coat(history, record)
     for ending in record.endings:
         yield _ending(compiled, history, ending, record.day)
@@ -42,7 +42,7 @@ def _too_early(history: History, first: date, day: int) -> Problem:
     return history.origin.problem("before-first-visit", message, (), severity="warning", hint="Check the date.")
 
 
-def _contrary(compiled: CompiledProfile, history: History, contrary: Contrary) -> Problem:
+def _contrary(compiled: CompiledProfile, history: History, contrary: Outlier) -> Problem:
     said = contrary.said
     where, when = compiled.regions[said.region].region.label, _on(said.day)
     if isinstance(said, Observation):
@@ -75,19 +75,19 @@ def _minutes(history: History, entry: Timed) -> Problem:
 
 
 def _one_coat(history: History, record: DogState) -> Problem:
-    days = ", ".join(_on(day) for day, _ in record.carries.days)
+    days = ", ".join(_on(day) for day, _ in record.rolling.days)
     message = (
         f"One layer was seen on {days}, where even a slow coat would show two: this dog seems to carry one coat at a time, "
         "and such a coat cannot be kept rolling (published for the Wire Fox Terrier; most dogs carry two). Rather a staged "
         "strip: wait until the coat is blown, then take all of it, section by section; the new one follows six to eight "
         "weeks after."
     )
-    path = ("visits", record.carries.days[-1][1], "seen")
+    path = ("visits", record.rolling.days[-1][1], "seen")
     hint = "Count the layers once more before you change the way of work: two seen once settle it."
     return history.origin.problem("one-coat-at-a-time", message, path, severity="warning", hint=hint)
 
 
-def _ending(compiled: CompiledProfile, history: History, ending: Ending, day: int) -> Problem:
+def _ending(compiled: CompiledProfile, history: History, ending: RollingEnd, day: int) -> Problem:
     path: Path = () if ending.visit is None else ("visits", ending.visit)
     rounds = visits_to_layer(compiled)
     back = f"its usual share at every visit: layered again after about {rounds} visits"

@@ -5,7 +5,7 @@ from datetime import date as Date
 from functools import cache
 from typing import Any, Literal, NamedTuple
 
-from coatrules.dog.rolling import Carries, Ending
+from coatrules.dog.rolling import Rolling, RollingEnd
 from coatrules.formats.documents import Edition
 from coatrules.formats.resources import schema
 from coatrules.formats.values import NOTHING
@@ -55,8 +55,8 @@ class WorkOrder(NamedTuple):
     date: Date
     pace: Pace
     speed: Speed
-    carries: Carries
-    endings: tuple[Ending, ...]
+    rolling: Rolling
+    endings: tuple[RollingEnd, ...]
     minutes_available: float
     minutes_planned: float
     steps: tuple[Step, ...]
@@ -141,9 +141,9 @@ class WorkOrder(NamedTuple):
             ),
             "rolling": plain(
                 {
-                    "possible": self.carries.rolls,
-                    "most_layers": self.carries.most,
-                    "evidence": [_day(day) for day, _ in self.carries.days],
+                    "possible": self.rolling.rolls,
+                    "most_layers": self.rolling.most,
+                    "evidence": [_day(day) for day, _ in self.rolling.days],
                     "ended_by": [
                         {"kind": ending.kind, "day": _day(ending.day), "regions": ending.regions}
                         for ending in self.endings

@@ -22,7 +22,7 @@ from coatrules import load_history, load_profile, work_order
 from coatrules.coat.growth import Growth
 from coatrules.coat.measures import standing
 from coatrules.coat.queue import WHOLE, Coat, Cohort, Pull, replay
-from coatrules.dog.rolling import SURE_AFTER, Carries, Showing, carries, extremes
+from coatrules.dog.rolling import SURE_AFTER, LayerEvidence, Rolling, extremes, rolling
 from coatrules.dog.state import state_on
 from coatrules.problems import InputError, Problem
 from coatrules.profile.compiled import compile_profile
@@ -63,8 +63,8 @@ def rolled(kind: Literal["one-coat", "rolling"], pace: float, visits: int, every
     return history(told)
 
 
-def judged(told: dict[str, Any], day: date) -> Carries:
-    return state_on(PLAN, load_history(told), day).carries
+def judged(told: dict[str, Any], day: date) -> Rolling:
+    return state_on(PLAN, load_history(told), day).rolling
 
 
 @pytest.mark.parametrize("every", [2, 3, 4])
@@ -97,14 +97,14 @@ def test_counts_of_a_one_coat_dog_do_not_make_it_slow() -> None:
 
 @given(st.lists(st.tuples(st.integers(1, 60), st.integers(0, 3), st.integers(0, 4)), max_size=12))
 def test_two_layers_seen_once_settle_it(told: list[tuple[int, int, int]]) -> None:
-    showings = [Showing(day, day, "back", seen, due) for day, seen, due in told]
-    found = carries(showings)
+    showings = [LayerEvidence(day, day, "back", seen, due) for day, seen, due in told]
+    found = rolling(showings)
     evidence = {day for day, seen, due in told if seen <= 1 < due}
     if any(seen >= 2 for _, seen, _ in told):
         assert found.rolls == "yes"
     else:
         assert found.rolls == ("no" if len(evidence) >= SURE_AFTER else "unknown")
-    assert found == carries(reversed(showings))
+    assert found == rolling(reversed(showings))
 
 
 @given(st.floats(0.4, 2.5), st.floats(0.01, 0.3), st.floats(0, 10))

@@ -59,7 +59,7 @@ def test_the_closed_form_is_the_joint_posterior(
     seen: list[Observation], spread: float, region_spread: float, measure: float
 ) -> None:
     pace = learn(seen, spread=spread, region_spread=region_spread, measure_mm=measure)
-    kept = [one for one in seen if usable(one) and one.region not in pace.doubtful]
+    kept = [one for one in seen if usable(one) and one.region not in pace.rejected]
     assert pace.observations == len(kept)
     names, mean, cov = joint(kept, spread, region_spread, measure)
     sd = np.sqrt(np.diag(cov))
@@ -74,7 +74,7 @@ def test_the_closed_form_is_the_joint_posterior(
 
 @given(observed, spreads)
 def test_doubtful_regions_are_those_whose_own_slope_no_dog_has(seen: list[Observation], spread: float) -> None:
-    doubtful = []
+    rejected = []
     for region in "abcd":
         of_region = [one for one in seen if one.region == region and usable(one)]
         if not of_region:
@@ -85,11 +85,11 @@ def test_doubtful_regions_are_those_whose_own_slope_no_dog_has(seen: list[Observ
         if min(abs(slope - 0.4), abs(slope - 2.5)) < 1e-9:
             return  # on the edge, where rounding decides
         if not 0.4 <= slope <= 2.5:
-            doubtful.append(region)
+            rejected.append(region)
     pace = learn(seen, spread=spread)
-    assert list(pace.doubtful) == doubtful
-    assert not set(doubtful) & set(pace.regions)
-    without = [one for one in seen if one.region not in doubtful]
+    assert list(pace.rejected) == rejected
+    assert not set(rejected) & set(pace.regions)
+    without = [one for one in seen if one.region not in rejected]
     assert learn(without, spread=spread).mean == pytest.approx(pace.mean)
 
 
@@ -100,12 +100,12 @@ def test_the_order_of_the_record_does_not_matter(seen: list[Observation], spread
     one, other = learn(seen, spread=spread), learn(shuffled, spread=spread)
     assert one.mean == pytest.approx(other.mean)
     assert one.sd == pytest.approx(other.sd)
-    assert one.doubtful == other.doubtful
+    assert one.rejected == other.rejected
 
 
 @given(observed, spreads)
 def test_a_length_more_never_makes_the_pace_less_certain(seen: list[Observation], spread: float) -> None:
-    sure = [one for one in seen if one.region not in learn(seen, spread=spread).doubtful]
+    sure = [one for one in seen if one.region not in learn(seen, spread=spread).rejected]
     assert learn(sure, spread=spread).sd <= spread * (1 + 1e-12)
     more = [*sure, Observation("e", 10, JACKET.length(11), JACKET)]
     assert learn(more, spread=spread).sd < learn(sure, spread=spread).sd

@@ -79,7 +79,7 @@ def test_many_entries_find_the_speed_they_were_made_with() -> None:
 def test_an_entry_that_nobody_works_like_is_left_out() -> None:
     wrong = Timed(500, {"a": 25.0})
     speed = learn_speed([wrong, Timed(20, {"a": 25.0})])
-    assert speed.doubtful == (wrong,)
+    assert speed.rejected == (wrong,)
     assert speed.mean == learn_speed([Timed(20, {"a": 25.0})]).mean
 
 
