@@ -7,7 +7,7 @@ from importlib.util import find_spec
 from coatrules.problems import InputError, Problem
 
 
-def need(extra: str, *modules: str) -> None:
+def require_extra(extra: str, *modules: str) -> None:
     """Passes where all ``modules`` can be imported; else raises ``InputError`` that says which extra brings them."""
     missing = [name for name in modules if find_spec(name) is None]
     if missing:

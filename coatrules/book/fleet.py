@@ -21,7 +21,7 @@ from attrs import frozen
 
 from coatrules.dog.history import History
 from coatrules.dog.loading import given_history, history_of
-from coatrules.order.arguments import day_asked
+from coatrules.order.arguments import checked_day
 from coatrules.order.engine import order
 from coatrules.order.work_order import WorkOrder
 from coatrules.problems import InputError, Problem
@@ -57,7 +57,7 @@ def work_orders(
     one if none is given. Histories are taken only a few hundred dogs ahead of what is asked for. What a later visit
     would find is not looked at (``NextVisit.late`` is empty): it takes several times as long.
     """
-    orders = _Orders(profiles, day_asked(date), minutes)
+    orders = _Orders(profiles, checked_day(date), minutes)
     rest = iter(histories)
     groups = iter(lambda: list(islice(rest, DOGS if executor is not None else 1)), [])
     for found in in_order(executor, orders, groups):

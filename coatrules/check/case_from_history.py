@@ -23,7 +23,7 @@ _HEAD = """\
 """
 
 
-def frozen_case(profile: Profile, history: History, day: date, minutes: float | None = None) -> dict[str, Any]:
+def draft_case(profile: Profile, history: History, day: date, minutes: float | None = None) -> dict[str, Any]:
     """The case as plain data by the profile's schema: visits up to the day, and what comes out of them.
 
     Names and notes are left out: a case is published with its profile, and the dog is somebody's.
@@ -52,6 +52,6 @@ def frozen_case(profile: Profile, history: History, day: date, minutes: float | 
 def case_text(profile: Profile, history: History, day: date, minutes: float | None = None) -> str:
     """The case as YAML, indented to stand under ``cases``."""
     name = f"{history.dog.id}-{day.isoformat()}"
-    data = {"cases": {name: frozen_case(profile, history, day, minutes)}}
+    data = {"cases": {name: draft_case(profile, history, day, minutes)}}
     written = yaml.safe_dump(data, sort_keys=False, allow_unicode=True, default_flow_style=None, width=110)
     return _HEAD.format(profile=profile.id) + str(written)

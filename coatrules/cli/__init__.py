@@ -14,7 +14,7 @@ from importlib import import_module
 from io import TextIOWrapper
 from typing import Any
 
-from coatrules.cli.intermixed import Anywhere
+from coatrules.cli.intermixed import IntermixedParser
 
 COMMANDS = {
     "order": "today's work order for a dog",
@@ -58,7 +58,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
 def parser_of(name: str) -> ArgumentParser:
     """The parser of one command: only what is asked for is imported and set up."""
     about = COMMANDS[name]
-    parser = Anywhere(f"coatrules {name}", description=about[0].upper() + about[1:] + ".", formatter_class=_help())
+    parser = IntermixedParser(
+        f"coatrules {name}", description=about[0].upper() + about[1:] + ".", formatter_class=_help()
+    )
     import_module(f"coatrules.cli.{MODULES.get(name, name)}").configure(parser)
     return parser
 

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from coatrules.check import findings
 from coatrules.cli.common import add_folders, profile_named, put
-from coatrules.cli.output import spared
+from coatrules.cli.output import output_file
 from coatrules.problems import InputError, Problem
 from coatrules.report.findings import FORMATS
 
@@ -30,7 +30,7 @@ def run(chosen: Namespace) -> int:
     found: list[Problem] = []
     for name in chosen.profile:
         found += check(name, chosen.profiles)
-    put(FORMATS[chosen.format](found), spared(chosen))
+    put(FORMATS[chosen.format](found), output_file(chosen))
     profiles = f"{len(chosen.profile)} profile" + ("s" if len(chosen.profile) != 1 else "")
     if not found:
         print(f"{profiles} checked, nothing to mend.", file=sys.stderr)

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from coatrules.cli.common import add_folders, day, profile_named, put, source_named, today
-from coatrules.cli.output import spared
+from coatrules.cli.output import output_file
 from coatrules.dog.loading import load_history
 from coatrules.formats.documents import Origin
 from coatrules.mentor.comparison import Occasion, case_occasions, changes, compare
@@ -39,7 +39,7 @@ def run(chosen: Namespace) -> int:
     made = changes(old, new)
     compared = compare(old, new, occasions, made)
     shown = json.dumps(plain(made, compared), indent=2, ensure_ascii=False) + "\n"
-    put(shown if chosen.format == "json" else text(made, compared), spared(chosen))
+    put(shown if chosen.format == "json" else text(made, compared), output_file(chosen))
     return 0
 
 

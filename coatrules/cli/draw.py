@@ -7,7 +7,7 @@ from argparse import ArgumentParser, Namespace
 from pathlib import Path
 
 from coatrules.cli.common import add_folders, day, minutes, profile_of, put, today
-from coatrules.cli.output import spared
+from coatrules.cli.output import output_file
 from coatrules.dog.loading import load_history
 from coatrules.extras import need
 from coatrules.order.engine import work_order
@@ -47,7 +47,7 @@ def run(chosen: Namespace) -> int:
         chosen.wrong(f"{len(chosen.dog)} dogs are named, and this picture shows one; or say --what book")
     if chosen.what == "coat" and chosen.region is None:
         chosen.wrong("say whose coat to draw, with --region, as in --region back")
-    put(_one(chosen, form), spared(chosen))
+    put(_one(chosen, form), output_file(chosen))
     return 0
 
 
@@ -82,7 +82,7 @@ def _book(chosen: Namespace, form: Form) -> int:
 
     asked = today(chosen)
     found, problems = dues(chosen, asked)
-    put(book_chart(found, asked, form), spared(chosen))
+    put(book_chart(found, asked, form), output_file(chosen))
     for problem in problems:
         print(problem, file=sys.stderr)
     return 1 if any(problem.severity == "error" for problem in problems) else 0

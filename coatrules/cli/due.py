@@ -14,7 +14,7 @@ from pathlib import Path
 from coatrules.book.due import Due, due
 from coatrules.book.entries import Entry, entries, files
 from coatrules.cli.common import add_folders, day, profile_of, put, today
-from coatrules.cli.output import spared
+from coatrules.cli.output import output_file
 from coatrules.problems import InputError, Problem
 from coatrules.profile.compiled import CompiledProfile, compile_profile
 
@@ -45,7 +45,7 @@ def run(chosen: Namespace) -> int:
     if chosen.until is not None:
         found = [one for one in found if one.visit.best <= chosen.until]
     if found or not problems or chosen.format != "table":  # a book that cannot be read does not say that no dog is due
-        put(shown(found, asked, chosen.format), spared(chosen))
+        put(shown(found, asked, chosen.format), output_file(chosen))
     for problem in problems:
         print(problem, file=sys.stderr)
     return 1 if any(problem.severity == "error" for problem in problems) else 0

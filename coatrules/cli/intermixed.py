@@ -6,7 +6,7 @@ from argparse import ArgumentParser
 from typing import Any
 
 
-class Anywhere(ArgumentParser):
+class IntermixedParser(ArgumentParser):
     """A parser that takes its positional arguments wherever they stand; a plain one takes them in one place only."""
 
     _options_only = False  # while it looks for the options, and then for what is left

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from coatrules.cli import terminal_width
 from coatrules.cli.common import add_dog, put, the_dog, today
-from coatrules.cli.output import spared
+from coatrules.cli.output import output_file
 from coatrules.order.engine import work_order
 from coatrules.order.work_order import WorkOrder
 
@@ -30,7 +30,7 @@ def run(chosen: Namespace) -> int:
         chosen.wrong("what is for the owner is text, markdown or a page")
     history, profile = the_dog(chosen)
     order = work_order(profile, history, date=today(chosen), minutes=chosen.minutes, ahead=True)
-    put((for_owner if chosen.reader == "owner" else shown)(order, chosen.format), spared(chosen))
+    put((for_owner if chosen.reader == "owner" else shown)(order, chosen.format), output_file(chosen))
     return 0
 
 

@@ -12,7 +12,7 @@ READ = ("dog", "profile", "old", "new")
 """The arguments that name what is read, in the commands that have '--out'."""
 
 
-def spared(chosen: Namespace) -> Path | None:
+def output_file(chosen: Namespace) -> Path | None:
     """The file of '--out'; raises ``InputError`` where it is one that the command reads."""
     out: Path | None = chosen.out
     if out is None or not out.exists():

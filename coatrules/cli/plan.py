@@ -11,7 +11,7 @@ from pathlib import Path
 
 from coatrules.cli import terminal_width
 from coatrules.cli.common import add_dog, day, put, the_dog, today
-from coatrules.cli.output import spared
+from coatrules.cli.output import output_file
 from coatrules.dog.history import History
 from coatrules.dog.state import state_on
 from coatrules.extras import need
@@ -74,7 +74,7 @@ def run(chosen: Namespace) -> int:
     need("plan", "scipy")
     history, profile = the_dog(chosen)
     found = planned(chosen, profile, history)
-    put(shown(found, chosen.format), spared(chosen))
+    put(shown(found, chosen.format), output_file(chosen))
     return 0
 
 

@@ -20,7 +20,7 @@ from coatrules.problems import InputError, Problem, nearest
 from coatrules.profile.compiled import CompiledProfile, compile_profile
 from coatrules.reading import Document
 from coatrules.recording.append import append_visit, read_history, with_visit
-from coatrules.recording.entry import apply_did, apply_left, as_planned
+from coatrules.recording.entry import as_planned, put_off, set_work
 from coatrules.recording.text import visit_data, visit_text
 
 T = TypeVar("T")
@@ -126,16 +126,16 @@ def _base(chosen: Namespace, history: History, compiled: CompiledProfile) -> Doc
 
 def _exceptions(chosen: Namespace, visit: dict[str, Any], compiled: CompiledProfile) -> None:
     for part, what in chosen.did:
-        apply_did(visit, known(compiled, part), what, compiled)
+        set_work(visit, known(compiled, part), what, compiled)
     for part in chosen.left:
-        apply_left(visit, known(compiled, part), compiled)
+        put_off(visit, known(compiled, part), compiled)
     for part, key, value in chosen.seen:
         visit.setdefault("seen", {}).setdefault(known(compiled, part), {})[key] = value
     for part, how in chosen.reaction:
         visit.setdefault("reactions", {})[known(compiled, part)] = how
     for part, number in chosen.minutes:
         if part is not None:
-            apply_did(visit, known(compiled, part), {"minutes": number}, compiled)
+            set_work(visit, known(compiled, part), {"minutes": number}, compiled)
     if chosen.health:
         visit["health"] = [name for name in chosen.health if name != "none"]
     if chosen.note:
@@ -231,13 +231,13 @@ def ask(compiled: CompiledProfile, when: date, say: Callable[[str], str] | None 
         reaction = _asked(
             say, f"{part}: how did the dog take it ({', '.join(get_args(Reaction))})? ", _one_of(Reaction)
         )
-        apply_did(visit, part, (done or {}) | ({} if minutes is None else {"minutes": minutes}), compiled)
+        set_work(visit, part, (done or {}) | ({} if minutes is None else {"minutes": minutes}), compiled)
         if reaction:
             visit.setdefault("reactions", {})[part] = reaction
     while seen := _asked(say, "Seen before the work (for example back:longest_mm=14)? ", _seen):
         visit.setdefault("seen", {}).setdefault(known(compiled, seen[0]), {})[seen[1]] = seen[2]
     while left := _asked(say, "Put off to next time? ", lambda text: known(compiled, text)):
-        apply_left(visit, left, compiled)
+        put_off(visit, left, compiled)
     while health := _asked(say, f"To be minded ({', '.join(get_args(Health))})? ", _one_of(Health)):
         visit.setdefault("health", []).append(health)
     if note := say("Anything to remember? ").strip():

@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from coatrules.cli.common import add_folders, profile_named, put
-from coatrules.cli.output import spared
+from coatrules.cli.output import output_file
 from coatrules.mentor.rehearsal import Actor, actors, plain, rehearse
 from coatrules.profile.model import Profile
 from coatrules.report.rehearsal import text
@@ -31,7 +31,7 @@ def run(chosen: Namespace) -> int:
     profile = profile_named(chosen.profile, chosen.profiles)
     runs = [rehearse(profile, actor) for actor in _shown(profile)]
     shown = json.dumps(plain(profile, runs), indent=2) + "\n" if chosen.format == "json" else text(profile, runs)
-    put(shown, spared(chosen))
+    put(shown, output_file(chosen))
     return 0
 
 

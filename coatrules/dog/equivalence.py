@@ -8,7 +8,7 @@ from typing import TypeVar
 V = TypeVar("V")
 
 
-def once_each(marks: Mapping[str, object], make: Callable[[str], V]) -> dict[str, V]:
+def once_per_class(marks: Mapping[str, object], make: Callable[[str], V]) -> dict[str, V]:
     """What is made of each name; names of one mark share what is made of the first. A mark must be hashable."""
     made: dict[object, V] = {}
     found = {}

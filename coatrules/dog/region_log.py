@@ -9,7 +9,7 @@ from itertools import compress
 from typing import NamedTuple, get_args
 
 from coatrules.coat.queue import Pull, mass_of
-from coatrules.dog.equivalence import once_each
+from coatrules.dog.equivalence import once_per_class
 from coatrules.dog.history import Seen, Visit, Work
 from coatrules.formats.values import Reaction, TaskKind
 from coatrules.learning.speed import Timed
@@ -127,7 +127,7 @@ def region_logs(compiled: CompiledProfile, told: Sequence[tuple[int, Visit]]) ->
         _Day(i, v.day.toordinal(), {said: summarise(w) for said, w in v.work.items()}, v.seen, v.reactions)
         for i, v in told
     ]
-    return once_each(ways, lambda region: _log(region, days, keys))
+    return once_per_class(ways, lambda region: _log(region, days, keys))
 
 
 class _Day(NamedTuple):

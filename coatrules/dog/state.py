@@ -8,7 +8,7 @@ from itertools import islice
 from typing import NamedTuple
 
 from coatrules.coat.queue import Coat, grown, replay
-from coatrules.dog.equivalence import once_each
+from coatrules.dog.equivalence import once_per_class
 from coatrules.dog.history import Arrival, History, Seen, Visit
 from coatrules.dog.region_log import Measured, RegionLog, region_logs, timed
 from coatrules.dog.rolling import LayerEvidence, Rolling, RollingEnd, endings, extremes, rolling
@@ -133,7 +133,7 @@ def replay_visits(compiled: CompiledProfile, history: History, day: date) -> Rep
     shows = [history.dog.show, *(visit.show for _, visit in told)]
     return Replayed(
         told,
-        regions=once_each(treated, region_record),
+        regions=once_per_class(treated, region_record),
         pace=pace,
         rolling=carried,
         speed=learn_speed(timed(compiled, told, logs)),
@@ -151,7 +151,7 @@ def state_after(compiled: CompiledProfile, past: Replayed, day: date) -> DogStat
     regions = past.regions
     if seen:
         looked = {name: (id(own), seen.get(name)) for name, own in regions.items()}
-        regions = once_each(looked, lambda name: past.regions[name]._replace(seen=seen.get(name)))
+        regions = once_per_class(looked, lambda name: past.regions[name]._replace(seen=seen.get(name)))
     return DogState(
         day=day.toordinal(),
         regions=regions,

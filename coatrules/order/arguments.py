@@ -13,7 +13,7 @@ LONGEST = 600
 """Minutes of the longest visit."""
 
 
-def day_asked(said: object) -> Date:
+def checked_day(said: object) -> Date:
     """The day asked for; raises ``InputError`` for text, for a moment and for all else that is no day."""
     if isinstance(said, Date) and not isinstance(said, datetime):
         return said
@@ -21,7 +21,7 @@ def day_asked(said: object) -> Date:
     raise InputError([Problem("date", f"{said!r} is not a day", hint=hint)])
 
 
-def minutes_asked(compiled: CompiledProfile, said: object) -> float:
+def checked_minutes(compiled: CompiledProfile, said: object) -> float:
     """The minutes asked for, the profile's usual visit where nothing is said; raises ``InputError`` for what is no visit."""
     minutes = compiled.profile.visit.minutes if said is None else said
     shown = repr(minutes)

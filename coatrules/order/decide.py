@@ -7,7 +7,7 @@ from typing import Literal, NamedTuple
 
 from coatrules.coat.measures import cover_limit, mass_longer
 from coatrules.coat.queue import WHOLE, mass_of
-from coatrules.dog.equivalence import once_each
+from coatrules.dog.equivalence import once_per_class
 from coatrules.dog.safety import HEALTH, UNSOUND_SKIN, strictest
 from coatrules.dog.state import DogState, RegionState
 from coatrules.formats.values import TaskKind
@@ -68,7 +68,7 @@ def decide(
         region = compiled.regions[name]
         return [region.rules[i] for i in region.holding(facts[name])]
 
-    fired = once_each(record.alike, firing)
+    fired = once_per_class(record.alike, firing)
     for rules in fired.values():
         for _, rule in rules:
             if rule.then.whole_dog and rule.then.refer is not None:
@@ -81,7 +81,7 @@ def decide(
         found = [(rule.then, Reason(rule_id, rule.when.met(met), rule.because)) for rule_id, rule in fired[name]]
         return _Region(compiled, compiled.regions[name], record, met, found, stops).verdict()
 
-    return once_each(record.alike, verdict), whole_dog
+    return once_per_class(record.alike, verdict), whole_dog
 
 
 class _Region:

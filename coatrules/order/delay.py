@@ -6,20 +6,20 @@ from collections.abc import Collection, Mapping
 from datetime import timedelta
 from math import fsum
 
-from coatrules.dog.equivalence import once_each
+from coatrules.dog.equivalence import once_per_class
 from coatrules.dog.history import Dog
 from coatrules.dog.region_log import tolerance_after
 from coatrules.dog.safety import HEALTH
 from coatrules.dog.state import DogState, RegionState
 from coatrules.order.decide import Verdict, decide
 from coatrules.order.facts import all_facts, number
-from coatrules.order.next_visit import Later, NextVisit, after_work
+from coatrules.order.next_visit import LaterVisit, NextVisit, after_work
 from coatrules.profile.compiled import CompiledProfile
 
 WEEKS_LATE = (0, 2, 4, 8)
 
 
-def if_later(
+def later_visits(
     compiled: CompiledProfile,
     dog: Dog,
     record: DogState,
@@ -27,7 +27,7 @@ def if_later(
     worked: Collection[str],
     visit: NextVisit,
     minutes: float,
-) -> tuple[Later, ...]:
+) -> tuple[LaterVisit, ...]:
     """The coat on the best day and two, four and eight weeks after it, if today's work is done as ordered."""
     after = _after(compiled, record, verdicts, worked)
     hand = [
@@ -43,7 +43,7 @@ def if_later(
         covered = [number(coat["cover"]) for coat in coats if "see_through" in coat]
         needed = sum(task.minutes for verdict in due.values() for task in verdict.tasks)
         found.append(
-            Later(
+            LaterVisit(
                 weeks=weeks,
                 day=day,
                 cover=min(covered, default=None),
@@ -75,7 +75,7 @@ def _after(
 
     treated = {name: (mark, name in worked, name in left) for name, mark in record.alike.items()}
     return record._replace(
-        regions=once_each(treated, after),
+        regions=once_per_class(treated, after),
         health=tuple(name for name in record.health if HEALTH[name].days is None),
         visits=record.visits + 1,
         first_visit=record.day if record.first_visit is None else record.first_visit,

@@ -8,15 +8,15 @@ from math import floor
 from typing import Any
 
 from coatrules.coat.queue import WHOLE
-from coatrules.dog.equivalence import once_each
+from coatrules.dog.equivalence import once_per_class
 from coatrules.dog.history import History
 from coatrules.dog.loading import given_history
 from coatrules.dog.safety import CAUTIONS
 from coatrules.dog.state import DogState, state_on
 from coatrules.formats.values import Level
-from coatrules.order.arguments import day_asked, minutes_asked
+from coatrules.order.arguments import checked_day, checked_minutes
 from coatrules.order.decide import Task, Verdict, decide
-from coatrules.order.delay import if_later
+from coatrules.order.delay import later_visits
 from coatrules.order.facts import Differs, all_facts, sensitivity
 from coatrules.order.history_findings import history_findings
 from coatrules.order.next_visit import next_layers, next_visit
@@ -60,21 +60,21 @@ def order(
     compiled: CompiledProfile, history: History, date: Date, minutes: float | None = None, *, ahead: bool = False
 ) -> WorkOrder:
     """The same on a compiled profile."""
-    return order_by(compiled, history, state_on(compiled, history, day_asked(date)), minutes, ahead=ahead)
+    return order_by(compiled, history, state_on(compiled, history, checked_day(date)), minutes, ahead=ahead)
 
 
 def order_by(
     compiled: CompiledProfile, history: History, record: DogState, minutes: float | None = None, *, ahead: bool = False
 ) -> WorkOrder:
     """The pipeline itself, from the dog's record on the day."""
-    available = minutes_asked(compiled, minutes)
+    available = checked_minutes(compiled, minutes)
     facts, differing = all_facts(compiled, history.dog, record, available)
     verdicts, refer = decide(compiled, record, facts)
     arrangement = arrange(_jobs(compiled, record, verdicts), _bouts(compiled, record), floor(available * 2))
     worked = {step.region for step in arrangement.steps if step.region is not None}
     visit = next_visit(compiled, record, verdicts, worked)
     if ahead:
-        late = if_later(compiled, history.dog, record, verdicts, worked, visit, available)
+        late = later_visits(compiled, history.dog, record, verdicts, worked, visit, available)
         visit = visit._replace(late=late)
     return WorkOrder(
         dog_id=history.dog.id,
@@ -99,7 +99,7 @@ def order_by(
         labels={name: region.region.label for name, region in compiled.regions.items()},
         all_facts=facts,
         fired={name: verdict.fired for name, verdict in verdicts.items()},
-        hair=once_each(record.alike, lambda name: record.regions[name].coat.hair()),
+        hair=once_per_class(record.alike, lambda name: record.regions[name].coat.hair()),
         guessed={name: own.guessed / WHOLE for name, own in record.regions.items()},
         findings=tuple(_findings(compiled, history, record, verdicts, differing)),
         cautions=tuple(dict.fromkeys([*_elsewhere(verdicts, worked), *CAUTIONS])),

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from coatrules.coat.measures import standing
-from coatrules.dog.equivalence import once_each
+from coatrules.dog.equivalence import once_per_class
 from coatrules.dog.history import Dog, Seen
 from coatrules.dog.state import DogState, RegionState
 from coatrules.profile.compiled import CompiledProfile, CompiledRegion
@@ -27,7 +27,7 @@ def all_facts(
         found = _region_facts(compiled.regions[name], own, record.pace.of(name), record.day) | common
         return found, _seen(own.seen, found) if own.seen is not None else []
 
-    known = once_each(record.alike, read)
+    known = once_per_class(record.alike, read)
     facts = {
         name: {**found, "region": name, "groups": compiled.regions[name].groups} for name, (found, _) in known.items()
     }

@@ -10,7 +10,7 @@ from typing import Literal, NamedTuple
 from coatrules.coat.growth import days_to_age
 from coatrules.coat.measures import HORIZON_DAYS, covers, days_until_blown, days_until_longer, days_until_pull_possible
 from coatrules.coat.queue import WHOLE, Coat, mass_of
-from coatrules.dog.equivalence import once_each
+from coatrules.dog.equivalence import once_per_class
 from coatrules.dog.state import DogState
 from coatrules.formats.values import TaskKind
 from coatrules.order.decide import Verdict
@@ -38,7 +38,7 @@ class NextLayer(NamedTuple):
     window: tuple[date, date]
 
 
-class Later(NamedTuple):
+class LaterVisit(NamedTuple):
     """What is found and needed if the dog comes ``weeks`` after the best day: of the parts worked by hand the least cover
     (0 to 1), the longest hair (mm) and the mean share that is blown; the minutes of all that is then due."""
 
@@ -64,7 +64,7 @@ class NextVisit(NamedTuple):
     binding: tuple[Binding, ...]
     clash: bool = False
     planned: date | None = None
-    late: tuple[Later, ...] = ()
+    late: tuple[LaterVisit, ...] = ()
 
     def window_80(self, end: Literal["earliest", "best", "latest"]) -> tuple[date, date] | None:
         """Between which days a day falls for 80 of 100 dogs of a pace as uncertain; None where there is no such day."""
@@ -120,7 +120,7 @@ def best_day(planned: date, first: date, last: date | None) -> date:
 
 def next_layers(compiled: CompiledProfile, record: DogState) -> dict[str, NextLayer]:
     """When the next layer of each region breaks through; those in which no hair is under the skin are left out."""
-    layers = once_each(record.alike, lambda name: _next_layer(compiled.regions[name], record))
+    layers = once_per_class(record.alike, lambda name: _next_layer(compiled.regions[name], record))
     return {name: layer for name, layer in layers.items() if layer is not None}
 
 

@@ -10,7 +10,7 @@ from coatrules.coat.measures import Standing, Surface, cover_limit, mass_longer,
 from coatrules.coat.queue import WHOLE, Coat, longest_pulled, mass_of
 from coatrules.dog.history import History
 from coatrules.dog.loading import given_history
-from coatrules.order.arguments import day_asked
+from coatrules.order.arguments import checked_day
 from coatrules.order.decide import LEAST_SHARE
 from coatrules.plan.dates import checked, row
 from coatrules.plan.inputs import PlanInputs, longest_wanted, parts_of, plan_inputs, wanted_cover
@@ -43,7 +43,7 @@ def plan_ahead(
     history = given_history(history)
     compiled = compile_profile(profile)
     for day in (date,) if show is None else (date, show):
-        day_asked(day)
+        checked_day(day)
     days = (
         row(compiled, history, date, every_weeks, visits, show)
         if dates is None

@@ -9,7 +9,7 @@ from itertools import pairwise
 
 from coatrules.coat.measures import HORIZON_DAYS
 from coatrules.dog.history import History
-from coatrules.order.arguments import day_asked
+from coatrules.order.arguments import checked_day
 from coatrules.problems import InputError, Problem
 from coatrules.profile.compiled import CompiledProfile
 
@@ -18,7 +18,7 @@ HALF_YEAR = 26.0
 
 def checked(dates: Iterable[Date], history: History, today: Date, show: Date | None) -> tuple[Date, ...]:
     """The days asked for, in order; raises ``InputError`` for each that cannot be planned."""
-    days = sorted(map(day_asked, dates))
+    days = sorted(map(checked_day, dates))
     worked = {visit.day for visit in history.visits if visit.day <= today}
     problems = []
     if not days:

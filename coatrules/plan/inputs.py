@@ -13,7 +13,7 @@ from coatrules.coat.measures import LAYER_MASS, mass_longer
 from coatrules.dog.history import History
 from coatrules.dog.safety import in_force, strictest
 from coatrules.dog.state import DogState, state_on
-from coatrules.order.arguments import minutes_asked
+from coatrules.order.arguments import checked_minutes
 from coatrules.order.decide import LEAST_SHARE
 from coatrules.plan.calendar_minutes import calendar_minutes
 from coatrules.plan.dates import gaps
@@ -75,7 +75,7 @@ def plan_inputs(
 ) -> PlanInputs:
     """What there is to plan on checked ``days``, from the record as of ``date``."""
     record = state_on(compiled, history, date)
-    available = minutes_asked(compiled, minutes)
+    available = checked_minutes(compiled, minutes)
     visits = tuple(day.toordinal() for day in days)
     past = [visit for _, visit in history.until(Date.fromordinal(record.day))]
     forbidden = tuple(strictest(in_force(past, day)) is not None for day in days)

@@ -12,7 +12,7 @@ from coatrules.coat.measures import HORIZON_DAYS, LAYER_MASS
 from coatrules.coat.queue import WHOLE
 from coatrules.dog.history import History
 from coatrules.dog.loading import given_history
-from coatrules.order.arguments import day_asked
+from coatrules.order.arguments import checked_day
 from coatrules.order.decide import LEAST_SHARE
 from coatrules.plan.ahead import best
 from coatrules.plan.dates import row
@@ -45,7 +45,7 @@ def compare_intervals(
     """
     profile = profile if isinstance(profile, Profile) else load_profile(profile)
     history = given_history(history)
-    compiled, today = compile_profile(profile), day_asked(date)
+    compiled, today = compile_profile(profile), checked_day(date)
     tried = sorted(
         (_tried(compiled, history, today, every, minutes) for every in weeks), key=lambda one: one.every_weeks
     )

@@ -18,7 +18,7 @@ from coatrules.dog.history import History
 from coatrules.dog.loading import given_history
 from coatrules.dog.safety import HEALTH, in_force
 from coatrules.dog.state import DogState, state_on
-from coatrules.order.arguments import day_asked
+from coatrules.order.arguments import checked_day
 from coatrules.plan.queue_bounds import Hair, QueueBound
 from coatrules.plan.results import Stage, StagedStrip
 from coatrules.problems import InputError, Problem
@@ -46,8 +46,8 @@ def staged_strip(
     profile = profile if isinstance(profile, Profile) else load_profile(profile)
     history = given_history(history)
     compiled = compile_profile(profile)
-    record = state_on(compiled, history, day_asked(date))
-    if day_asked(show) <= date:
+    record = state_on(compiled, history, checked_day(date))
+    if checked_day(show) <= date:
         raise InputError([Problem("plan-date", f"the show on {show} is not after {date}", hint="Name a show to come.")])
     lasting = [name for name in record.health if HEALTH[name].days is None]
     if lasting:

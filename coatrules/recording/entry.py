@@ -26,7 +26,7 @@ def as_planned(order: WorkOrder) -> dict[str, Any]:
     return visit
 
 
-def apply_did(visit: dict[str, Any], part: str, what: Mapping[str, Any], compiled: CompiledProfile) -> None:
+def set_work(visit: dict[str, Any], part: str, what: Mapping[str, Any], compiled: CompiledProfile) -> None:
     """Sets what was done on a part of the dog. Other tasks on record there stay; nothing changes elsewhere.
 
     ``what`` is as one entry of ``work``; its ``minutes`` are for the part as a whole.
@@ -53,7 +53,7 @@ def apply_did(visit: dict[str, Any], part: str, what: Mapping[str, Any], compile
         visit["put_off"] = put_off
 
 
-def apply_left(visit: dict[str, Any], part: str, compiled: CompiledProfile) -> None:
+def put_off(visit: dict[str, Any], part: str, compiled: CompiledProfile) -> None:
     """Takes a part of the dog out of the work and puts it off."""
     work = {name: done for name, done in visit.pop("work", {}).items() if not _within(name, part, compiled)}
     larger = dict(compiled.by_region(work))

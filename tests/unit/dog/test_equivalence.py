@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from coatrules import load_history, load_profile
-from coatrules.dog.equivalence import once_each
+from coatrules.dog.equivalence import once_per_class
 from coatrules.dog.state import state_on
 from coatrules.learning.pace import Pace
 from coatrules.profile.compiled import compile_profile
@@ -22,7 +22,7 @@ def test_each_gets_what_is_made_of_its_mark_and_each_mark_is_looked_at_once(mark
         looked_at.append(marks[name])
         return [marks[name]]
 
-    found = once_each(marks, make)
+    found = once_per_class(marks, make)
     assert list(found) == list(marks)
     assert {name: made[0] for name, made in found.items()} == marks
     assert sorted(looked_at) == sorted(set(marks.values()))

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from coatrules import InputError, load_history, load_profile, work_order, work_orders
-from coatrules.order.arguments import minutes_asked
+from coatrules.order.arguments import checked_minutes
 from coatrules.plan import compare_intervals, plan_ahead, staged_strip
 from coatrules.profile.compiled import compile_profile
 
@@ -46,11 +46,11 @@ def test_what_is_no_day_is_told_in_plain_words(said: object, way: int) -> None:
 @pytest.mark.parametrize("said", [0, -1, 600.5, float("inf"), float("nan"), "90", "", b"90", [90]])
 def test_what_are_no_minutes_of_a_visit_is_told(said: object) -> None:
     with pytest.raises(InputError, match=r"minutes are not a visit\n    Say a number of minutes from 1 to 600\."):
-        minutes_asked(compile_profile(PROFILE), said)
+        checked_minutes(compile_profile(PROFILE), said)
 
 
 def test_minutes_may_be_any_kind_of_number_and_are_the_profile_s_where_nothing_is_said() -> None:
-    assert [minutes_asked(compile_profile(PROFILE), said) for said in (90, 37.5, np.int64(90), np.float64(37.5), Decimal(600), None)] == [
+    assert [checked_minutes(compile_profile(PROFILE), said) for said in (90, 37.5, np.int64(90), np.float64(37.5), Decimal(600), None)] == [
         90.0, 37.5, 90.0, 37.5, 600.0, PROFILE.visit.minutes,
     ]  # fmt: skip
 

@@ -24,7 +24,7 @@ from coatrules.order.engine import order
 from coatrules.problems import InputError
 from coatrules.reading import read_yaml
 from coatrules.recording.append import append_visit
-from coatrules.recording.entry import apply_did, apply_left, as_planned
+from coatrules.recording.entry import apply_left, as_planned, set_work
 from coatrules.recording.text import history_data, history_text, visit_data, visit_text
 from tests.support.book import HISTORY, JSON_HISTORY, PROFILE, plan, profile_folder
 
@@ -122,7 +122,7 @@ def test_what_was_done_holds_for_just_that_part(before: dict[str, Work], part: s
     ready = plan()
     visit = {"work": {name: visit_data(Visit(day=DAY, work={"x": work}))["work"]["x"] for name, work in before.items()}}
     old = dict(ready.by_region(visit["work"]))
-    apply_did(visit, part, {"pull": share}, ready)
+    set_work(visit, part, {"pull": share}, ready)
     new = dict(ready.by_region(visit["work"]))
     for region in ready.regions:
         if region in ready.names[part]:
