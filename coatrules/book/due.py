@@ -50,10 +50,10 @@ def _window(compiled: CompiledProfile, past: Replayed, last: Date) -> NextVisit:
 
     Only places with unsound skin set no end: whatever else was noted may be over by then, and the order of that day says so.
     """
-    record = state_after(compiled, past, past.told[-1][1].day)
-    unsound = {name for name, own in record.regions.items() if own.skin == "unsound"}
+    state = state_after(compiled, past, past.told[-1][1].day)
+    unsound = {name for name, own in state.regions.items() if own.skin == "unsound"}
     verdicts = {name: Verdict("forbid" if name in unsound else "leave") for name in compiled.regions}
-    visit = next_visit(compiled, record, verdicts, worked=())
+    visit = next_visit(compiled, state, verdicts, worked=())
     # The interval counts from the last work, not from the last note.
     planned = last + timedelta(days=round(compiled.profile.visit.every_weeks * 7))
     return visit._replace(planned=planned, best=best_day(planned, visit.earliest, visit.latest))

@@ -9,7 +9,7 @@ from pathlib import Path
 from coatrules.cli.common import add_folders, day, minutes, profile_of, put, today
 from coatrules.cli.output import output_file
 from coatrules.dog.loading import load_history
-from coatrules.extras import need
+from coatrules.extras import require_extra
 from coatrules.order.engine import work_order
 from coatrules.profile.compiled import compile_profile
 from coatrules.report.chart import Form
@@ -37,7 +37,7 @@ def configure(parser: ArgumentParser) -> None:
 
 def run(chosen: Namespace) -> int:
     """Draws the picture."""
-    need("report", "matplotlib")
+    require_extra("report", "matplotlib")
     form = _form(chosen)
     if form == "png" and chosen.out is None and sys.stdout.isatty():
         chosen.wrong("a PNG picture cannot be shown in a terminal; say --out FILE")

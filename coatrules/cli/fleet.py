@@ -14,7 +14,7 @@ from typing import Any
 from coatrules.book.checkpoint import Checkpoint, place_of, work_through
 from coatrules.book.fleet import Run, run_of
 from coatrules.cli.common import add_folders, day, minutes, today
-from coatrules.extras import need
+from coatrules.extras import require_extra
 from coatrules.problems import InputError, Problem
 
 
@@ -88,7 +88,7 @@ def _stopped() -> Problem:
 def _executor(chosen: Namespace) -> Iterator[tuple[Executor | None, int, bool]]:
     """Where to work, how many parts to have on the way, and whether the workers read the book themselves."""
     if chosen.dask is not None:
-        need("fleet", "distributed")
+        require_extra("fleet", "distributed")
         from distributed import Client
 
         try:

@@ -14,7 +14,7 @@ from coatrules.cli.common import add_dog, day, put, the_dog, today
 from coatrules.cli.output import output_file
 from coatrules.dog.history import History
 from coatrules.dog.state import state_on
-from coatrules.extras import need
+from coatrules.extras import require_extra
 from coatrules.plan import Intervals, Plan, StagedStrip, compare_intervals, plan_ahead, staged_strip
 from coatrules.plan.intervals import TWO_TO_EIGHT
 from coatrules.profile.compiled import compile_profile
@@ -71,7 +71,7 @@ def run(chosen: Namespace) -> int:
     """Plans, and shows the plan."""
     if chosen.compare_intervals is not None and chosen.format == "calendar":
         chosen.refuse("intervals side by side are no calendar")
-    need("plan", "scipy")
+    require_extra("plan", "scipy")
     history, profile = the_dog(chosen)
     found = planned(chosen, profile, history)
     put(shown(found, chosen.format), output_file(chosen))

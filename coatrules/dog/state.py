@@ -92,7 +92,7 @@ class Replayed(NamedTuple):
 
 
 def state_on(compiled: CompiledProfile, history: History, day: date) -> DogState:
-    """The record of a dog on a day, from all visits up to and with it; raises ``InputError`` for names the profile lacks."""
+    """The state of a dog on a day, from all visits up to and with it; raises ``InputError`` for names the profile lacks."""
     return state_after(compiled, replay_visits(compiled, history, day), day)
 
 
@@ -110,7 +110,7 @@ def replay_visits(compiled: CompiledProfile, history: History, day: date) -> Rep
         for name, region in compiled.regions.items()
     }
 
-    def region_record(name: str) -> RegionState:
+    def region_state(name: str) -> RegionState:
         region, trail = compiled.regions[name], logs[name]
         start, guess = _start(region, arrival.get(name), first, pace.of(name))
         coat = _grow(region, start, trail, pace.of(name))
@@ -133,7 +133,7 @@ def replay_visits(compiled: CompiledProfile, history: History, day: date) -> Rep
     shows = [history.dog.show, *(visit.show for _, visit in told)]
     return Replayed(
         told,
-        regions=once_per_class(treated, region_record),
+        regions=once_per_class(treated, region_state),
         pace=pace,
         rolling=carried,
         speed=learn_speed(timed(compiled, told, logs)),
@@ -143,7 +143,7 @@ def replay_visits(compiled: CompiledProfile, history: History, day: date) -> Rep
 
 
 def state_after(compiled: CompiledProfile, past: Replayed, day: date) -> DogState:
-    """The record on a day, the last that the past tells of or a later one."""
+    """The state on a day, the last that the past tells of or a later one."""
     before = [visit for _, visit in past.told if visit.day < day]
     seen: dict[str, Seen] = {}
     for _, visit in past.told[len(before) :]:

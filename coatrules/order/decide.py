@@ -55,20 +55,20 @@ class Verdict(NamedTuple):
 
 
 def decide(
-    compiled: CompiledProfile, record: DogState, facts: Mapping[str, RegionFacts]
+    compiled: CompiledProfile, state: DogState, facts: Mapping[str, RegionFacts]
 ) -> tuple[dict[str, Verdict], list[str]]:
     """The verdict on every region, and what to tell the owner to ask a veterinary surgeon about the whole dog.
 
-    ``facts`` are those of the record: regions that are alike in it share a verdict.
+    ``facts`` are those of the state: regions that are alike in it share a verdict.
     """
-    whole_dog = [HEALTH[name].text for name in record.health]
-    stops = strictest(record.health)
+    whole_dog = [HEALTH[name].text for name in state.health]
+    stops = strictest(state.health)
 
     def firing(name: str) -> list[tuple[str, Rule]]:
         region = compiled.regions[name]
         return [region.rules[i] for i in region.holding(facts[name])]
 
-    fired = once_per_class(record.alike, firing)
+    fired = once_per_class(state.alike, firing)
     for rules in fired.values():
         for _, rule in rules:
             if rule.then.whole_dog and rule.then.refer is not None:
@@ -79,9 +79,9 @@ def decide(
     def verdict(name: str) -> Verdict:
         met = facts[name]
         found = [(rule.then, Reason(rule_id, rule.when.met(met), rule.because)) for rule_id, rule in fired[name]]
-        return _Region(compiled, compiled.regions[name], record, met, found, stops).verdict()
+        return _Region(compiled, compiled.regions[name], state, met, found, stops).verdict()
 
-    return once_per_class(record.alike, verdict), whole_dog
+    return once_per_class(state.alike, verdict), whole_dog
 
 
 class _Region:
@@ -91,15 +91,15 @@ class _Region:
         self,
         compiled: CompiledProfile,
         region: CompiledRegion,
-        record: DogState,
+        state: DogState,
         facts: RegionFacts,
         fired: list[tuple[Effect, Reason]],
         stops: str | None,
     ) -> None:
         self.compiled, self.region, self.facts, self.stops = compiled, region, facts, stops
-        self.day, self.first_visit = record.day, record.first_visit
-        self.own: RegionState = record.regions[region.id]
-        self.pace, self.speed = record.pace.of(region.id), record.speed.of(region.id)
+        self.day, self.first_visit = state.day, state.first_visit
+        self.own: RegionState = state.regions[region.id]
+        self.pace, self.speed = state.pace.of(region.id), state.speed.of(region.id)
         self.fired = fired
         self.acting = [(effect, reason) for effect, reason in fired if effect.acts]
         self.used = [effect.use for effect, _ in self.acting if effect.use is not None]

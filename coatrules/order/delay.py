@@ -22,21 +22,21 @@ WEEKS_LATE = (0, 2, 4, 8)
 def later_visits(
     compiled: CompiledProfile,
     dog: Dog,
-    record: DogState,
+    state: DogState,
     verdicts: Mapping[str, Verdict],
     worked: Collection[str],
     visit: NextVisit,
     minutes: float,
 ) -> tuple[LaterVisit, ...]:
     """The coat on the best day and two, four and eight weeks after it, if today's work is done as ordered."""
-    after = _after(compiled, record, verdicts, worked)
+    after = _after(compiled, state, verdicts, worked)
     hand = [
         name for name, region in compiled.regions.items() if region.target is not None and region.clipper_only is None
     ]
     found = []
     for weeks in WEEKS_LATE:
         day = visit.best + timedelta(weeks=weeks)
-        then = after._replace(day=day.toordinal(), show=record.show if record.show and record.show >= day else None)
+        then = after._replace(day=day.toordinal(), show=state.show if state.show and state.show >= day else None)
         facts, _ = all_facts(compiled, dog, then, minutes)
         due, _ = decide(compiled, then, facts)
         coats = [facts[name] for name in hand]
@@ -56,16 +56,16 @@ def later_visits(
 
 
 def _after(
-    compiled: CompiledProfile, record: DogState, verdicts: Mapping[str, Verdict], worked: Collection[str]
+    compiled: CompiledProfile, state: DogState, verdicts: Mapping[str, Verdict], worked: Collection[str]
 ) -> DogState:
-    """The record as it stands once today's work is done. What holds for a few days only will be over."""
+    """The state once today's work is done. What holds for a few days only will be over."""
     left = {name for name, verdict in verdicts.items() if verdict.outcome == "work" and name not in worked}
 
     def after(name: str) -> RegionState:
-        own, verdict = record.regions[name], verdicts[name] if name in worked else None
-        done = {task.kind: record.day for task in verdict.tasks} if verdict is not None else {}
+        own, verdict = state.regions[name], verdicts[name] if name in worked else None
+        done = {task.kind: state.day for task in verdict.tasks} if verdict is not None else {}
         return own._replace(
-            coat=after_work(compiled.regions[name], record, verdict),
+            coat=after_work(compiled.regions[name], state, verdict),
             last={**own.last, **done},
             seen=None,
             last_reaction="calm" if done else own.last_reaction,  # as where nothing else is recorded
@@ -73,11 +73,11 @@ def _after(
             put_off=own.put_off + 1 if name in left else 0 if done else own.put_off,
         )
 
-    treated = {name: (mark, name in worked, name in left) for name, mark in record.alike.items()}
-    return record._replace(
+    treated = {name: (mark, name in worked, name in left) for name, mark in state.alike.items()}
+    return state._replace(
         regions=once_per_class(treated, after),
-        health=tuple(name for name in record.health if HEALTH[name].days is None),
-        visits=record.visits + 1,
-        first_visit=record.day if record.first_visit is None else record.first_visit,
-        last_visit=record.day,
+        health=tuple(name for name in state.health if HEALTH[name].days is None),
+        visits=state.visits + 1,
+        first_visit=state.day if state.first_visit is None else state.first_visit,
+        last_visit=state.day,
     ).marked()

@@ -64,17 +64,17 @@ def order(
 
 
 def order_by(
-    compiled: CompiledProfile, history: History, record: DogState, minutes: float | None = None, *, ahead: bool = False
+    compiled: CompiledProfile, history: History, state: DogState, minutes: float | None = None, *, ahead: bool = False
 ) -> WorkOrder:
-    """The pipeline itself, from the dog's record on the day."""
+    """The pipeline itself, from the state of the dog on the day."""
     available = checked_minutes(compiled, minutes)
-    facts, differing = all_facts(compiled, history.dog, record, available)
-    verdicts, refer = decide(compiled, record, facts)
-    arrangement = arrange(_jobs(compiled, record, verdicts), _bouts(compiled, record), floor(available * 2))
+    facts, differing = all_facts(compiled, history.dog, state, available)
+    verdicts, refer = decide(compiled, state, facts)
+    arrangement = arrange(_jobs(compiled, state, verdicts), _bouts(compiled, state), floor(available * 2))
     worked = {step.region for step in arrangement.steps if step.region is not None}
-    visit = next_visit(compiled, record, verdicts, worked)
+    visit = next_visit(compiled, state, verdicts, worked)
     if ahead:
-        late = later_visits(compiled, history.dog, record, verdicts, worked, visit, available)
+        late = later_visits(compiled, history.dog, state, verdicts, worked, visit, available)
         visit = visit._replace(late=late)
     return WorkOrder(
         dog_id=history.dog.id,
@@ -82,39 +82,39 @@ def order_by(
         profile_id=compiled.profile.id,
         profile_label=compiled.profile.label,
         profile_edition=compiled.profile.edition,
-        date=Date.fromordinal(record.day),
-        pace=record.pace,
-        speed=record.speed,
-        rolling=record.rolling,
-        endings=record.endings,
+        date=Date.fromordinal(state.day),
+        pace=state.pace,
+        speed=state.speed,
+        rolling=state.rolling,
+        endings=state.endings,
         minutes_available=available,
         minutes_planned=arrangement.minutes / 2,
-        steps=tuple(_steps(arrangement, verdicts, record)),
+        steps=tuple(_steps(arrangement, verdicts, state)),
         left_alone={n: v.because for n, v in verdicts.items() if v.outcome == "leave"},
         deferred={name: _deferred(verdicts[name], available) for name in arrangement.deferred},
         not_to_be_touched={n: v.because for n, v in verdicts.items() if v.outcome == "forbid"},
         refer=tuple(dict.fromkeys([*refer, *(text for v in verdicts.values() for text in v.refer)])),
         next_visit=visit,
-        next_layers=next_layers(compiled, record),
+        next_layers=next_layers(compiled, state),
         labels={name: region.region.label for name, region in compiled.regions.items()},
         all_facts=facts,
         fired={name: verdict.fired for name, verdict in verdicts.items()},
-        hair=once_per_class(record.alike, lambda name: record.regions[name].coat.hair()),
-        guessed={name: own.guessed / WHOLE for name, own in record.regions.items()},
-        findings=tuple(_findings(compiled, history, record, verdicts, differing)),
+        hair=once_per_class(state.alike, lambda name: state.regions[name].coat.hair()),
+        guessed={name: own.guessed / WHOLE for name, own in state.regions.items()},
+        findings=tuple(_findings(compiled, history, state, verdicts, differing)),
         cautions=tuple(dict.fromkeys([*_elsewhere(verdicts, worked), *CAUTIONS])),
     )
 
 
-def _jobs(compiled: CompiledProfile, record: DogState, verdicts: Mapping[str, Verdict]) -> list[Job]:
+def _jobs(compiled: CompiledProfile, state: DogState, verdicts: Mapping[str, Verdict]) -> list[Job]:
     jobs = []
     for name, verdict in verdicts.items():
         if verdict.outcome == "work":
             region = compiled.regions[name]
-            tender = sensitivity(region, record.regions[name]) != "none"
+            tender = sensitivity(region, state.regions[name]) != "none"
             pieces = tuple(Piece(task.kind, half_minutes(task.minutes)) for task in verdict.tasks)
             zone = _zone(compiled, name) if tender else None
-            waited = record.regions[name].put_off
+            waited = state.regions[name].put_off
             jobs.append(Job(name, region.place, verdict.priority, zone, pieces, waited, verdict.overgrown_weeks))
     return jobs
 
@@ -130,11 +130,11 @@ def _zone(compiled: CompiledProfile, region: str) -> str:
     return zone[0] if zone is not None else f"{region}!"
 
 
-def _bouts(compiled: CompiledProfile, record: DogState) -> dict[str, Bouts]:
+def _bouts(compiled: CompiledProfile, state: DogState) -> dict[str, Bouts]:
     """How each tender place is worked, shortened by what this dog has shown."""
     found: dict[str, Bouts] = {}
     for name, region in compiled.regions.items():
-        factor = record.regions[name].tolerance
+        factor = state.regions[name].tolerance
         if region.zone is None and factor >= 1:
             continue
         level: Level = "medium"
@@ -148,7 +148,7 @@ def _bouts(compiled: CompiledProfile, record: DogState) -> dict[str, Bouts]:
     return found
 
 
-def _steps(arrangement: Arrangement, verdicts: Mapping[str, Verdict], record: DogState) -> Iterator[Step]:
+def _steps(arrangement: Arrangement, verdicts: Mapping[str, Verdict], state: DogState) -> Iterator[Step]:
     begun: set[str] = set()
     for place in arrangement.steps:
         if place.region is None:
@@ -161,7 +161,7 @@ def _steps(arrangement: Arrangement, verdicts: Mapping[str, Verdict], record: Do
             begun.add(place.region)
             said = set(map(id, because))
             because = (*because, *[reason for reason in verdict.because if id(reason) not in said])
-        if place.bouts > 1 and record.regions[place.region].tolerance < 1:
+        if place.bouts > 1 and state.regions[place.region].tolerance < 1:
             because = (*because, Reason("coat.tender"))
         yield _step(place, task, verdict, because)
 
@@ -201,21 +201,19 @@ def _deferred(verdict: Verdict, available: float) -> tuple[Reason, ...]:
 def _findings(
     compiled: CompiledProfile,
     history: History,
-    record: DogState,
+    state: DogState,
     verdicts: Mapping[str, Verdict],
     differing: list[Differs],
 ) -> Iterator[Problem]:
     label = {name: region.region.label for name, region in compiled.regions.items()}
-    guessed = [
-        name for name, own in record.regions.items() if own.guessed and compiled.regions[name].target is not None
-    ]
+    guessed = [name for name, own in state.regions.items() if own.guessed and compiled.regions[name].target is not None]
     if guessed:
         hand = sum(region.target is not None for region in compiled.regions.values())
         said = ", ".join(label[name] for name in guessed) if len(guessed) <= 6 else f"{len(guessed)} of {hand} parts"
         message = f"How the coat was when the dog first came is not on record; it counts as grown out ({said})."
         hint = "Write it under 'arrival' in the history."
         yield history.origin.problem("arrival-not-recorded", message, (), severity="note", hint=hint)
-    yield from history_findings(compiled, history, record)
+    yield from history_findings(compiled, history, state)
     for region, fact, computed, saw in differing:
         message = f"{label[region]}: seen today {fact} {_short(saw)}, computed {_short(computed)}; what was seen holds."
         yield history.origin.problem("seen-differs", message, (), severity="note")

@@ -17,17 +17,17 @@ _UNDERCOAT = {"none": 0.0, "some": 0.5, "full": 1.0}
 
 
 def all_facts(
-    compiled: CompiledProfile, dog: Dog, record: DogState, minutes: float
+    compiled: CompiledProfile, dog: Dog, state: DogState, minutes: float
 ) -> tuple[dict[str, RegionFacts], list[Differs]]:
     """The facts of every region by its id, and where what was seen today differs from what was computed."""
-    common = _dog_facts(dog, record, minutes)
+    common = _dog_facts(dog, state, minutes)
 
     def read(name: str) -> tuple[RegionFacts, list[tuple[str, object, object]]]:
-        own = record.regions[name]
-        found = _region_facts(compiled.regions[name], own, record.pace.of(name), record.day) | common
+        own = state.regions[name]
+        found = _region_facts(compiled.regions[name], own, state.pace.of(name), state.day) | common
         return found, _seen(own.seen, found) if own.seen is not None else []
 
-    known = once_per_class(record.alike, read)
+    known = once_per_class(state.alike, read)
     facts = {
         name: {**found, "region": name, "groups": compiled.regions[name].groups} for name, (found, _) in known.items()
     }
@@ -44,18 +44,18 @@ Differs = tuple[str, str, object, object]
 """A region, a fact, what was computed, what was seen."""
 
 
-def _dog_facts(dog: Dog, record: DogState, minutes: float) -> RegionFacts:
-    facts: RegionFacts = {"visits": record.visits, "minutes": minutes, "health": record.health}
-    if dog.born is not None and dog.born.toordinal() <= record.day:
-        facts["age_weeks"] = (record.day - dog.born.toordinal()) / 7
+def _dog_facts(dog: Dog, state: DogState, minutes: float) -> RegionFacts:
+    facts: RegionFacts = {"visits": state.visits, "minutes": minutes, "health": state.health}
+    if dog.born is not None and dog.born.toordinal() <= state.day:
+        facts["age_weeks"] = (state.day - dog.born.toordinal()) / 7
     if dog.sex is not None:
         facts["sex"] = dog.sex
     if dog.neutered is not None:
         facts["neutered"] = dog.neutered
-    if record.show is not None:
-        facts["weeks_to_show"] = (record.show.toordinal() - record.day) / 7
-    if record.last_visit is not None:
-        facts["weeks_since_visit"] = (record.day - record.last_visit) / 7
+    if state.show is not None:
+        facts["weeks_to_show"] = (state.show.toordinal() - state.day) / 7
+    if state.last_visit is not None:
+        facts["weeks_since_visit"] = (state.day - state.last_visit) / 7
     return facts
 
 

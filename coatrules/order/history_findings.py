@@ -18,20 +18,20 @@ from coatrules.problems import Path, Problem
 from coatrules.profile.compiled import CompiledProfile
 
 
-def history_findings(compiled: CompiledProfile, history: History, record: DogState) -> Iterator[Problem]:
+def history_findings(compiled: CompiledProfile, history: History, state: DogState) -> Iterator[Problem]:
     """The findings, each at its visit's line where a visit tells of it."""
-    if record.first_visit is None and history.visits:
+    if state.first_visit is None and history.visits:
         first = min(visit.day for visit in history.visits)
-        if first.toordinal() > record.day:
-            yield _too_early(history, first, record.day)
-    for contrary in record.pace.contrary:
+        if first.toordinal() > state.day:
+            yield _too_early(history, first, state.day)
+    for contrary in state.pace.contrary:
         yield _contrary(compiled, history, contrary)
-    for entry in record.speed.rejected:
+    for entry in state.speed.rejected:
         yield _minutes(history, entry)
-    if record.rolling.rolls == "no":
-        yield _one_coat(history, record)
-    for ending in record.endings:
-        yield _ending(compiled, history, ending, record.day)
+    if state.rolling.rolls == "no":
+        yield _one_coat(history, state)
+    for ending in state.endings:
+        yield _ending(compiled, history, ending, state.day)
 
 
 def _too_early(history: History, first: date, day: int) -> Problem:
@@ -74,15 +74,15 @@ def _minutes(history: History, entry: Timed) -> Problem:
     return history.origin.problem("minutes-doubtful", message, path, severity="warning", hint="Check the record.")
 
 
-def _one_coat(history: History, record: DogState) -> Problem:
-    days = ", ".join(_on(day) for day, _ in record.rolling.days)
+def _one_coat(history: History, state: DogState) -> Problem:
+    days = ", ".join(_on(day) for day, _ in state.rolling.days)
     message = (
         f"One layer was seen on {days}, where even a slow coat would show two: this dog seems to carry one coat at a time, "
         "and such a coat cannot be kept rolling (published for the Wire Fox Terrier; most dogs carry two). Rather a staged "
         "strip: wait until the coat is blown, then take all of it, section by section; the new one follows six to eight "
         "weeks after."
     )
-    path = ("visits", record.rolling.days[-1][1], "seen")
+    path = ("visits", state.rolling.days[-1][1], "seen")
     hint = "Count the layers once more before you change the way of work: two seen once settle it."
     return history.origin.problem("one-coat-at-a-time", message, path, severity="warning", hint=hint)
 

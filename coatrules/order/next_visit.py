@@ -81,10 +81,10 @@ class NextVisit(NamedTuple):
 
 
 def next_visit(
-    compiled: CompiledProfile, record: DogState, verdicts: Mapping[str, Verdict], worked: Collection[str]
+    compiled: CompiledProfile, state: DogState, verdicts: Mapping[str, Verdict], worked: Collection[str]
 ) -> NextVisit:
     """The window for the next visit, if today's work is done as ordered."""
-    today = date.fromordinal(record.day)
+    today = date.fromordinal(state.day)
     earliest: _Limit | None = None
     latest: _Limit | None = None
     looked_at = set()
@@ -92,19 +92,19 @@ def next_visit(
         if verdicts[name].outcome == "forbid":
             continue
         verdict = verdicts[name] if name in worked else None
-        treated = (record.alike[name], verdict is None)
+        treated = (state.alike[name], verdict is None)
         if treated in looked_at:
             continue  # a region like one before it moves neither end
         looked_at.add(treated)
-        coat = after_work(region, record, verdict)
-        done = {**record.regions[name].last, **dict.fromkeys(_done(verdict), record.day)}
-        earliest = _first_day(region, record, coat, 0 if earliest is None else earliest.days) or earliest
-        for limit in _last_days(compiled, region, record, coat, done):
+        coat = after_work(region, state, verdict)
+        done = {**state.regions[name].last, **dict.fromkeys(_done(verdict), state.day)}
+        earliest = _first_day(region, state, coat, 0 if earliest is None else earliest.days) or earliest
+        for limit in _last_days(compiled, region, state, coat, done):
             latest = limit if latest is None or limit.days < latest.days else latest
     first = today + timedelta(days=earliest.days if earliest is not None else 1)
     last = today + timedelta(days=latest.days) if latest is not None else None
     planned = today + timedelta(days=round(compiled.profile.visit.every_weeks * 7))
-    binding = tuple(_binding(limit, record) for limit in (earliest, latest) if limit is not None)
+    binding = tuple(_binding(limit, state) for limit in (earliest, latest) if limit is not None)
     clash = last is not None and first > last
     return NextVisit(first, best_day(planned, first, last), last, binding, clash, planned)
 
@@ -118,21 +118,21 @@ def best_day(planned: date, first: date, last: date | None) -> date:
     return wanted if last is None else min(wanted, last)
 
 
-def next_layers(compiled: CompiledProfile, record: DogState) -> dict[str, NextLayer]:
+def next_layers(compiled: CompiledProfile, state: DogState) -> dict[str, NextLayer]:
     """When the next layer of each region breaks through; those in which no hair is under the skin are left out."""
-    layers = once_per_class(record.alike, lambda name: _next_layer(compiled.regions[name], record))
+    layers = once_per_class(state.alike, lambda name: _next_layer(compiled.regions[name], state))
     return {name: layer for name, layer in layers.items() if layer is not None}
 
 
-def _next_layer(region: CompiledRegion, record: DogState) -> NextLayer | None:
-    weeks, pace = region.growth.breakthrough_weeks, record.pace.of(region.id)
+def _next_layer(region: CompiledRegion, state: DogState) -> NextLayer | None:
+    weeks, pace = region.growth.breakthrough_weeks, state.pace.of(region.id)
     wait = days_to_age(weeks, pace)
-    hidden = next((day for _, day in record.regions[region.id].coat.cohorts if day + wait > record.day), None)
+    hidden = next((day for _, day in state.regions[region.id].coat.cohorts if day + wait > state.day), None)
     if hidden is None:
         return None
-    slow, fast = record.pace.within_80(region.id)
+    slow, fast = state.pace.within_80(region.id)
     soon, late = (hidden + weeks * 7 / at for at in (fast, slow))
-    return NextLayer(date.fromordinal(hidden + wait), _window(hidden + wait, max(soon, record.day - 1), late))
+    return NextLayer(date.fromordinal(hidden + wait), _window(hidden + wait, max(soon, state.day - 1), late))
 
 
 def _window(day: int, soon: float, late: float) -> tuple[date, date]:
@@ -148,14 +148,14 @@ def _done(verdict: Verdict | None) -> list[TaskKind]:
     return [task.kind for task in verdict.tasks] if verdict is not None else []
 
 
-def after_work(region: CompiledRegion, record: DogState, verdict: Verdict | None) -> Coat:
+def after_work(region: CompiledRegion, state: DogState, verdict: Verdict | None) -> Coat:
     """The region's coat once today's work on it is done."""
-    coat = record.regions[region.id].coat
+    coat = state.regions[region.id].coat
     for task in verdict.tasks if verdict is not None else ():
         if task.mass:
-            coat = coat.pulled(region.growth, record.pace.of(region.id), record.day, task.mass / WHOLE)
+            coat = coat.pulled(region.growth, state.pace.of(region.id), state.day, task.mass / WHOLE)
         if task.leave_mm is not None:
-            coat = coat.clipped(record.day, task.leave_mm)
+            coat = coat.clipped(state.day, task.leave_mm)
     return coat
 
 
@@ -169,20 +169,20 @@ class _Limit(NamedTuple):
     at: Callable[[float], float | None]
 
 
-def _binding(limit: _Limit, record: DogState) -> Binding:
-    slow, fast = record.pace.within_80(limit.region)
+def _binding(limit: _Limit, state: DogState) -> Binding:
+    slow, fast = state.pace.within_80(limit.region)
     soon, late = limit.at(fast), limit.at(slow)
-    day = record.day + limit.days
-    first = day if soon is None else record.day + max(floor(soon), 0)
-    last = record.day + (HORIZON_DAYS if late is None else floor(late))
+    day = state.day + limit.days
+    first = day if soon is None else state.day + max(floor(soon), 0)
+    last = state.day + (HORIZON_DAYS if late is None else floor(late))
     return Binding(limit.bound, limit.region, limit.why, date.fromordinal(day), _window(day, first, last))
 
 
-def _first_day(region: CompiledRegion, record: DogState, coat: Coat, after: int) -> _Limit | None:
+def _first_day(region: CompiledRegion, state: DogState, coat: Coat, after: int) -> _Limit | None:
     """The first good day of one region; None if it sets none later than ``after`` days from today."""
     if region.clipper_only is not None or region.target is None:
         return None
-    growth, pace, day, target = region.growth, record.pace.of(region.id), record.day, region.target[1]
+    growth, pace, day, target = region.growth, state.pace.of(region.id), state.day, region.target[1]
     at_least = target.cover.at_least if target.cover is not None and not target.full_strip else 0.0
     mass = mass_of(target.take.usual)
     if at_least and not covers(coat, growth, pace, day, 0, at_least):
@@ -203,11 +203,11 @@ def _first_day(region: CompiledRegion, record: DogState, coat: Coat, after: int)
 
 
 def _last_days(
-    compiled: CompiledProfile, region: CompiledRegion, record: DogState, coat: Coat, done: Mapping[TaskKind, int]
+    compiled: CompiledProfile, region: CompiledRegion, state: DogState, coat: Coat, done: Mapping[TaskKind, int]
 ) -> Iterator[_Limit]:
     """The last good days of one region; ``done``: the day of each kind of work. A day that is past already sets no end:
     nothing can meet it."""
-    growth, pace, day = region.growth, record.pace.of(region.id), record.day
+    growth, pace, day = region.growth, state.pace.of(region.id), state.day
 
     def limit(why: Why, at: Callable[[float], float | None]) -> Iterator[_Limit]:
         days = at(pace)

@@ -10,17 +10,17 @@ from coatrules.order.decide import CARD_FROM
 from coatrules.profile.compiled import CompiledProfile, CompiledRegion
 
 
-def calendar_minutes(compiled: CompiledProfile, record: DogState, visits: Sequence[int]) -> list[float]:
+def calendar_minutes(compiled: CompiledProfile, state: DogState, visits: Sequence[int]) -> list[float]:
     """Minutes of calendar work at each visit (ordinals, rising), each task done when it falls due as on the day itself."""
     total = [0.0] * len(visits)
     for name, region in compiled.regions.items():
         if not (region.clipper_only or region.routines or "card" in region.region.minutes):
             continue
-        last: dict[TaskKind, int] = dict(record.regions[name].last)
+        last: dict[TaskKind, int] = dict(state.regions[name].last)
         for number, day in enumerate(visits):
             for kind, minutes in _due(compiled, region, last, day).items():
                 last[kind] = day
-                total[number] += minutes / record.speed.of(name)
+                total[number] += minutes / state.speed.of(name)
     return total
 
 
@@ -37,7 +37,7 @@ def _due(
     repeated: list[tuple[TaskKind, float, float]] = []
     if region.clipper_only is not None:
         repeated.append(("clip", region.clipper_only[1].every_weeks, region.region.minutes.get("clip", 0.0)))
-    repeated += [(routine.inputs, routine.every_weeks, routine.minutes) for _, routine in region.routines]
+    repeated += [(routine.task, routine.every_weeks, routine.minutes) for _, routine in region.routines]
     for kind, every_weeks, minutes in repeated:
         # Due when the due day is nearer to this visit than to the next ordinary one, as in a work order.
         waited = (day - last[kind]) / 7 + compiled.profile.visit.every_weeks / 2 if kind in last else every_weeks

@@ -27,10 +27,10 @@ from coatrules.profile.model import ALWAYS, LayerTarget
 
 @frozen(eq=False)
 class PlanInputs:
-    """What is to be planned, worked out from the record: the days, the regions, the minutes for pulling."""
+    """What is to be planned, worked out from the state: the days, the regions, the minutes for pulling."""
 
     compiled: CompiledProfile
-    record: DogState
+    state: DogState
     days: tuple[Date, ...]
     gaps: tuple[float, ...]
     fixed: tuple[float, ...]
@@ -52,7 +52,7 @@ class PlanInputs:
 
     def pull_minutes(self, region: str) -> float:
         """Minutes to pull a whole region, at the speed of these hands."""
-        return self.compiled.regions[region].region.minutes.get("pull", 0.0) / self.record.speed.of(region)
+        return self.compiled.regions[region].region.minutes.get("pull", 0.0) / self.state.speed.of(region)
 
     def target(self, region: str) -> LayerTarget:
         """What is wanted of a planned region."""
@@ -73,20 +73,20 @@ def plan_inputs(
     minutes: float | None,
     show: Date | None = None,
 ) -> PlanInputs:
-    """What there is to plan on checked ``days``, from the record as of ``date``."""
-    record = state_on(compiled, history, date)
+    """What there is to plan on checked ``days``, from the state on ``date``."""
+    state = state_on(compiled, history, date)
     available = checked_minutes(compiled, minutes)
     visits = tuple(day.toordinal() for day in days)
-    past = [visit for _, visit in history.until(Date.fromordinal(record.day))]
+    past = [visit for _, visit in history.until(Date.fromordinal(state.day))]
     forbidden = tuple(strictest(in_force(past, day)) is not None for day in days)
     if all(forbidden):
-        message = f"hands are to stay off this dog: {', '.join(record.health)} is on record"
+        message = f"hands are to stay off this dog: {', '.join(state.health)} is on record"
         hint = "Once a veterinary surgeon agrees, record a visit with 'health: []', then plan."
         raise InputError([history.origin.problem("plan-health", message, hint=hint)])
     regions = {
-        name: Hair(record.regions[name].coat, region.growth, record.pace.of(name), visits)
+        name: Hair(state.regions[name].coat, region.growth, state.pace.of(name), visits)
         for name, region in compiled.regions.items()
-        if plannable(region) and record.regions[name].skin != "unsound"
+        if plannable(region) and state.regions[name].skin != "unsound"
     }
     if not regions:
         message = f"the profile '{compiled.profile.id}' has no region to plan hand work for"
@@ -95,10 +95,10 @@ def plan_inputs(
         wanted_on_show(compiled, regions, show)
     return PlanInputs(
         compiled=compiled,
-        record=record,
+        state=state,
         days=days,
         gaps=tuple(gaps(visits, compiled.profile.visit.every_weeks)),
-        fixed=tuple(calendar_minutes(compiled, record, visits)),
+        fixed=tuple(calendar_minutes(compiled, state, visits)),
         available=available,
         forbidden=forbidden,
         show=show,
@@ -117,7 +117,7 @@ def parts_of(inputs: PlanInputs) -> list[Part]:
     alike: dict[tuple[object, ...], list[str]] = {}
     for name, hair in inputs.regions.items():
         compiled = inputs.compiled.regions[name]
-        last = inputs.record.regions[name].last.get("pull")
+        last = inputs.state.regions[name].last.get("pull")
         key = (inputs.target_id(name), compiled.region.coat, hair.coat, hair.pace, last, _most(inputs, name))
         alike.setdefault(key, []).append(name)
     return [_part(inputs, tuple(regions)) for regions in alike.values()]
@@ -189,6 +189,6 @@ def _usual(inputs: PlanInputs, region: str) -> list[float]:
 
 def _waited(inputs: PlanInputs, region: str) -> list[float]:
     """For each visit the weeks since the one before it: so much of the usual round is due."""
-    last = inputs.record.regions[region].last.get("pull")
+    last = inputs.state.regions[region].last.get("pull")
     first = inputs.compiled.profile.visit.every_weeks if last is None else (inputs.visits[0] - last) / 7
     return [first, *inputs.gaps[:-1]]

@@ -77,7 +77,7 @@ def outlook_of(inputs: PlanInputs, region: str, visits: Sequence[PlannedVisit], 
     return RegionOutlook(
         label=inputs.compiled.regions[region].region.label,
         target=inputs.target_id(region),
-        coat_kind=coat_kind(hair.coat, hair.growth, hair.pace, inputs.record.day),
+        state=coat_kind(hair.coat, hair.growth, hair.pace, inputs.state.day),
         set_on=set_on(inputs, region, visits),
         renewed=tuple([visits[last].day for last in rounds if last < len(visits)]),
         show_share=shown,
@@ -92,8 +92,8 @@ def all_set(days: Iterable[Date | None]) -> Date | None:
 
 def notes_of(inputs: PlanInputs, states: Mapping[str, CoatKind]) -> Iterator[str]:
     """What a reader should know about how the plan was made."""
-    compiled, record = inputs.compiled, inputs.record
-    guessed = [compiled.regions[name].region.label for name in inputs.regions if record.regions[name].guessed]
+    compiled, state = inputs.compiled, inputs.state
+    guessed = [compiled.regions[name].region.label for name in inputs.regions if state.regions[name].guessed]
     if guessed:
         where = "the whole coat" if len(guessed) == len(states) else _together(guessed)
         yield f"How the coat was when the dog first came is not on record; it counts as grown out: {where}."
@@ -103,13 +103,13 @@ def notes_of(inputs: PlanInputs, states: Mapping[str, CoatKind]) -> Iterator[str
             where = "The whole coat" if len(found) == len(states) else _together(found)
             yield f"{where}: {advice}"
     unsound = [
-        region.region.label for name, region in compiled.regions.items() if record.regions[name].skin == "unsound"
+        region.region.label for name, region in compiled.regions.items() if state.regions[name].skin == "unsound"
     ]
     if unsound:
         yield f"Not planned until the skin is seen to be sound: {_together(unsound)}."
     if any(inputs.forbidden):
         days = ", ".join(day.isoformat() for day, no in zip(inputs.days, inputs.forbidden, strict=True) if no)
-        yield f"Hands stay off the dog on {days}: {', '.join(record.health)} is on record."
+        yield f"Hands stay off the dog on {days}: {', '.join(state.health)} is on record."
     over = [day for day, fixed in zip(inputs.days, inputs.fixed, strict=True) if fixed > inputs.available]
     if over:
         yield f"Carding, clipping and routines alone fill the visit on {', '.join(day.isoformat() for day in over)}."

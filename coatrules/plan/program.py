@@ -28,7 +28,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from attrs import frozen
 
-from coatrules.extras import need
+from coatrules.extras import require_extra
 from coatrules.plan.queue_bounds import CoverLeft, QueueBound
 
 if TYPE_CHECKING:
@@ -143,7 +143,7 @@ class _Columns:
 
 def program(parts: Sequence[Part], minutes: Sequence[float], *, loosen: bool = False) -> Program:
     """The matrices of the plan. ``minutes``: what there is for pulling at each visit. ``InputError`` without scipy."""
-    need("plan", "scipy")
+    require_extra("plan", "scipy")
     import numpy as np
 
     col = _Columns(len(parts), len(minutes), loosen)

@@ -46,18 +46,18 @@ def staged_strip(
     profile = profile if isinstance(profile, Profile) else load_profile(profile)
     history = given_history(history)
     compiled = compile_profile(profile)
-    record = state_on(compiled, history, checked_day(date))
+    state = state_on(compiled, history, checked_day(date))
     if checked_day(show) <= date:
         raise InputError([Problem("plan-date", f"the show on {show} is not after {date}", hint="Name a show to come.")])
-    lasting = [name for name in record.health if HEALTH[name].days is None]
+    lasting = [name for name in state.health if HEALTH[name].days is None]
     if lasting:
         message = f"hands are to stay off this dog: {', '.join(lasting)} is on record"
         raise InputError([history.origin.problem("plan-health", message, hint="Ask a veterinary surgeon first.")])
     problems: list[Problem] = []
     stages = []
-    soonest = _hands_off_until(history, record)
-    for section in _sections(compiled, record):
-        window = section.window(record.day, show.toordinal(), soonest)
+    soonest = _hands_off_until(history, state)
+    for section in _sections(compiled, state):
+        window = section.window(state.day, show.toordinal(), soonest)
         if window.first > window.last:
             problems.append(_too_near(section, show, window.first - window.last))
         else:
@@ -76,12 +76,12 @@ def staged_strip(
     )
 
 
-def _hands_off_until(history: History, record: DogState) -> int:
+def _hands_off_until(history: History, state: DogState) -> int:
     """The first day on which what forbids hand work for a few days is over: today where nothing does."""
-    wait = max((HEALTH[name].days or 0 for name in record.health), default=0)
-    days = range(record.day, record.day + wait)
-    visits = [visit for _, visit in history.until(Date.fromordinal(record.day))]
-    return next((day for day in days if not in_force(visits, Date.fromordinal(day))), record.day + wait)
+    wait = max((HEALTH[name].days or 0 for name in state.health), default=0)
+    days = range(state.day, state.day + wait)
+    visits = [visit for _, visit in history.until(Date.fromordinal(state.day))]
+    return next((day for day in days if not in_force(visits, Date.fromordinal(day))), state.day + wait)
 
 
 class Window(NamedTuple):
@@ -127,17 +127,17 @@ def _all_ready(hair: Hair, today: int) -> int:
     return today + (HORIZON_DAYS if days is None else days)
 
 
-def _sections(compiled: CompiledProfile, record: DogState) -> Iterator[Section]:
+def _sections(compiled: CompiledProfile, state: DogState) -> Iterator[Section]:
     """The regions of each target together, or one by one where they grow too differently for one day."""
     hands = [
         name
         for name, region in compiled.regions.items()
-        if region.target is not None and region.clipper_only is None and record.regions[name].skin != "unsound"
+        if region.target is not None and region.clipper_only is None and state.regions[name].skin != "unsound"
     ]
     found: dict[str, tuple[tuple[float, float], dict[str, Hair]]] = {}
     for name, wanted in _wanted(compiled, hands).items():
         target = compiled.regions[name].target
-        hair = Hair(record.regions[name].coat, compiled.regions[name].growth, record.pace.of(name), ())
+        hair = Hair(state.regions[name].coat, compiled.regions[name].growth, state.pace.of(name), ())
         found.setdefault(target[0] if target else name, (wanted, {}))[1][name] = hair
     for target_id, (wanted, regions) in found.items():
         grown = [_days_to_grow(hair, wanted) for hair in regions.values()]

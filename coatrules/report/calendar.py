@@ -14,7 +14,7 @@ from uuid import NAMESPACE_URL, uuid5
 from attrs import frozen
 
 from coatrules.book.due import Due
-from coatrules.extras import need
+from coatrules.extras import require_extra
 from coatrules.order.words import day_words, minutes_words, share_words
 from coatrules.order.work_order import WorkOrder
 from coatrules.report.rows import joined, visit_lines
@@ -96,7 +96,7 @@ def calendar(events: Iterable[Event], asked: date) -> str:
     """The events as one iCalendar text, lines ended by CR LF (RFC 5545, 3.1). ``asked`` is the day that was computed for:
     the time stamp of every event. Raises ``InputError`` where the extra ``calendar`` is not installed.
     """
-    need("calendar", "icalendar")
+    require_extra("calendar", "icalendar")
     import icalendar
 
     book = icalendar.Calendar()

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from attrs import frozen
 
-from coatrules.extras import need
+from coatrules.extras import require_extra
 from coatrules.order.words import day_words
 from coatrules.report.safe_text import short
 
@@ -67,7 +67,7 @@ _STYLE: Any = {
 
 def image(build: Callable[[], Figure], form: Form) -> bytes:
     """The picture that ``build`` draws, as SVG or PNG (150 dots an inch): the same on every run, with no date in it."""
-    need("report", "matplotlib")
+    require_extra("report", "matplotlib")
     import matplotlib
 
     with matplotlib.rc_context(), warnings.catch_warnings():

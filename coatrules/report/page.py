@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from attrs import frozen
 
-from coatrules.extras import need
+from coatrules.extras import require_extra
 from coatrules.order.words import day_words, minutes_words
 from coatrules.order.work_order import WorkOrder
 from coatrules.problems import InputError
@@ -83,7 +83,7 @@ def chart_numbers(rows: Iterable[Row]) -> dict[str, str]:
 
 def filled(template: str, **values: object) -> str:
     """A packaged template filled in; every text is escaped and stripped of what could steer the reader's program."""
-    need("report", "jinja2")
+    require_extra("report", "jinja2")
     return _environment().get_template(template).render(values)
 
 

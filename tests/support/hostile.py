@@ -186,8 +186,8 @@ def attacks() -> Iterator[tuple[str, Callable[[], object]]]:
     large = compile_profile(load_profile("griffon-bruxellois-rough"))
     for name, made in HISTORIES.items():
         for compiled in (small, large):
-            told = f"history by {plan.profile.id}: {name}"
-            yield told, lambda made=made, compiled=compiled: order(plan, load_history(made()), DAY)  # type: ignore[misc]  # mypy cannot see its type
+            told = f"history by {compiled.profile.id}: {name}"
+            yield told, lambda made=made, compiled=compiled: order(compiled, load_history(made()), DAY)  # type: ignore[misc]  # mypy cannot see its type
     visits = _visits(2, {"work": {"body": {"pull": 0.2}}}, every=30)
     for name, made in PROFILES.items():
         yield f"profile: {name}", lambda made=made: work_order(made(), visits, date=DAY)  # type: ignore[misc]  # mypy cannot see its type

@@ -89,10 +89,10 @@ def test_a_slow_dog_is_never_taken_for_one(pace: float, every: int, visits: int)
 
 
 def test_counts_of_a_one_coat_dog_do_not_make_it_slow() -> None:
-    record = state_on(PLAN, load_history(rolled("one-coat", 1.0, 10)), START + timedelta(weeks=30))
+    state = state_on(PLAN, load_history(rolled("one-coat", 1.0, 10)), START + timedelta(weeks=30))
     slow = state_on(PLAN, load_history(rolled("rolling", 0.6, 10)), START + timedelta(weeks=30))
     assert slow.pace.of("back") < 0.9
-    assert record.pace.mean == 1.0
+    assert state.pace.mean == 1.0
 
 
 @given(st.lists(st.tuples(st.integers(1, 60), st.integers(0, 3), st.integers(0, 4)), max_size=12))

@@ -149,7 +149,7 @@ def test_a_plan_reckons_with_the_speed() -> None:
     days = (day, date(2026, 3, 22))
     usual, fast = (plan_inputs(compiled, load_history(dog(took, took)), day, days, 300, None) for took in (None, 9.0))
     for region in ("back", "ribs"):
-        speed = fast.record.speed.of(region)
+        speed = fast.state.speed.of(region)
         assert speed > 1
         assert fast.pull_minutes(region) == pytest.approx(usual.pull_minutes(region) / speed)
     assert all(after < before for before, after in zip(usual.fixed, fast.fixed, strict=True))

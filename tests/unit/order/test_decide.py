@@ -431,7 +431,7 @@ def test_a_coat_that_is_neither_blown_nor_too_long_is_not_overgrown(longest: lis
         del profile["layer_targets"]["body"]["longest_mm"]
     compiled = compile_profile(load_profile(profile))
     history = load_history({"format": 1, "dog": {"id": "pip"}, "arrival": {"body": {"grown_weeks": 8}}})
-    record = state_on(compiled, history, DAY)
-    verdicts, _ = decide(compiled, record, all_facts(compiled, history.dog, record, 240)[0])
+    state = state_on(compiled, history, DAY)
+    verdicts, _ = decide(compiled, state, all_facts(compiled, history.dog, state, 240)[0])
     assert verdicts["back"].outcome == "work"
     assert verdicts["back"].overgrown_weeks == 0

@@ -44,13 +44,13 @@ def test_every_order_keeps_the_guards(
     assert order.minutes_planned == sum(step.minutes for step in order.steps) <= available
 
     compiled = compile_profile(load_profile(profile))
-    record = state_on(compiled, load_history(history), day)
+    state = state_on(compiled, load_history(history), day)
     for region, share in pulled(order).items():
-        own, growth, pace = record.regions[region], compiled.regions[region].growth, record.pace.of(region)
+        own, growth, pace = state.regions[region], compiled.regions[region].growth, state.pace.of(region)
         assert sum(mass for mass, _ in own.coat.cohorts) == WHOLE
         assert region in HAND, "nothing is ever pulled where only the clipper may go"
         assert own.skin != "unsound"
-        assert not record.health
+        assert not state.health
         facts = order.facts[region]
         assert LEAST_SHARE <= share <= facts["ready_share"] + 1e-9, "nothing under the skin, nothing not ready"
         assert compiled.regions[region].target is not None
@@ -67,7 +67,7 @@ def test_every_order_keeps_the_guards(
             assert share <= max(limit, target.take.low_spot) + 1e-9
     for step in order.steps:
         if step.task in ("pull", "card"):
-            assert not record.health
+            assert not state.health
 
 
 @settings(max_examples=100)
@@ -75,7 +75,7 @@ def test_every_order_keeps_the_guards(
 def test_bouts_are_short_and_rests_are_kept(profile: dict[str, Any], history: dict[str, Any], day: date) -> None:
     order = work_order(profile, history, date=day, minutes=240)
     compiled = compile_profile(load_profile(profile))
-    record = state_on(compiled, load_history(history), day)
+    state = state_on(compiled, load_history(history), day)
     zones = compiled.profile.sensitive_zones
     clock = 0.0
     ended: dict[str, float] = {}
@@ -85,7 +85,7 @@ def test_bouts_are_short_and_rests_are_kept(profile: dict[str, Any], history: di
         zone = compiled.regions[step.region].zone[0] if step.region and compiled.regions[step.region].zone else None
         if zone is not None:
             assert step.region is not None
-            factor = record.regions[step.region].tolerance
+            factor = state.regions[step.region].tolerance
             longest = max(1.0, zones[zone].bout_minutes * factor, 0.5)
             if zone != last:
                 running[zone] = 0.0

@@ -153,17 +153,17 @@ def test_every_fact_of_a_region_worked_by_hand() -> None:
 
 
 def test_each_region_grows_at_its_own_pace() -> None:
-    record, facts, _ = measured("2026-03-30", back=8, ribs=20)
-    back, ribs = record.pace.of("back"), record.pace.of("ribs")
-    assert back < record.pace.mean < ribs
+    state, facts, _ = measured("2026-03-30", back=8, ribs=20)
+    back, ribs = state.pace.of("back"), state.pace.of("ribs")
+    assert back < state.pace.mean < ribs
     for region, pace in (("back", back), ("ribs", ribs)):
         assert facts[region]["oldest_weeks"] == 19
         assert facts[region]["longest_mm"] == pytest.approx(2.1 * (pace * 19 - 4))
 
 
 def test_the_hair_of_a_slow_dog_is_blown_later() -> None:
-    record, facts, verdicts = measured("2025-12-08", back=9)
-    pace = record.pace.of("back")
+    state, facts, verdicts = measured("2025-12-08", back=9)
+    pace = state.pace.of("back")
     assert pace < 0.95
     # Hair of 35 weeks, blown at 26 of its own, which are more on the calendar; full grown at 45 mm it is 10 too long.
     assert verdicts["back"].overgrown_weeks == pytest.approx(max(35 - 26 / pace, 10 / 2.1 / pace))

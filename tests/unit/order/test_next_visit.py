@@ -150,11 +150,11 @@ def test_what_a_later_visit_finds_is_what_the_record_says_then(
     then = load_history({**history, "visits": [*history["visits"], done]})
     hand = [name for name, region in compiled.regions.items() if region.target and not region.clipper_only]
     for later in order_now.next_visit.late:
-        record = state_on(compiled, then, later.day)
-        facts, _ = all_facts(compiled, then.dog, record, order_now.minutes_available)
-        verdicts, _ = decide(compiled, record, facts)
+        state = state_on(compiled, then, later.day)
+        facts, _ = all_facts(compiled, then.dog, state, order_now.minutes_available)
+        verdicts, _ = decide(compiled, state, facts)
         coats = [
-            standing(record.regions[name].coat, compiled.regions[name].growth, record.pace.of(name), record.day)
+            standing(state.regions[name].coat, compiled.regions[name].growth, state.pace.of(name), state.day)
             for name in hand
         ]
         assert later.longest_mm == pytest.approx(max(coat.longest_mm for coat in coats))

@@ -126,8 +126,8 @@ def test_the_parts_of_a_priority_and_its_limits() -> None:
 
 
 def test_hair_too_long_on_a_slow_dog_has_been_so_for_longer() -> None:
-    record, facts, verdicts = measured("2026-02-23", back=9)
-    longest, pace = facts["back"]["longest_mm"], record.pace.of("back")
+    state, facts, verdicts = measured("2026-02-23", back=9)
+    longest, pace = facts["back"]["longest_mm"], state.pace.of("back")
     assert isinstance(longest, float)
     assert 35 < longest < 45
     assert verdicts["back"].overgrown_weeks == pytest.approx((longest - 35) / 2.1 / pace)

@@ -96,7 +96,7 @@ def test_a_plan_carried_out_hair_by_hair_breaks_no_bound(
         if not {problem.code for problem in error.problems} <= {"plan-health", "plan-nothing"}:
             raise
         reject()
-    record = state_on(compile_profile(load_profile(profile)), load_history(history), TODAY)
+    state = state_on(compile_profile(load_profile(profile)), load_history(history), TODAY)
     regions = compile_profile(load_profile(profile)).regions
     for visit in plan.visits:
         pulling = sum(
@@ -108,7 +108,7 @@ def test_a_plan_carried_out_hair_by_hair_breaks_no_bound(
         target = regions[name].target
         assert target is not None
         wanted, longest = limits(target[1])
-        hairs = Hairs(record.regions[name].coat, regions[name].growth, record.pace.of(name))
+        hairs = Hairs(state.regions[name].coat, regions[name].growth, state.pace.of(name))
         for visit in plan.visits:
             day, told = visit.day.toordinal(), visit.regions[name]
             covered = hairs.cover(day)
@@ -182,7 +182,7 @@ def dense_cost(task: PlanInputs) -> tuple[float, bool]:
         cohorts = [(cohort.day, cohort.mass / MILLION) for cohort in hair.coat.cohorts] + [(day, -1.0) for day in days]
         old = len(hair.coat.cohorts)
         taken = {(j, i): variable(1e-7 * j) for j in range(len(cohorts)) for i in range(n) if j < old + i}
-        last_pull = task.record.regions[name].last.get("pull")
+        last_pull = task.state.regions[name].last.get("pull")
         waits = [days[0] - last_pull if last_pull is not None else 7 * task.compiled.profile.visit.every_weeks]
         waits += [later - earlier for earlier, later in pairwise(days)]
 
@@ -573,8 +573,8 @@ def test_more_of_the_hair_is_right_on_the_day_than_without_the_show() -> None:
     usual = plan_rolling(profile, dates=[visit.day for visit in plan.visits])
     hairs = {}
     for name, followed in (("with", plan), ("without", usual)):
-        record = state_on(compile_profile(load_profile(profile)), load_history(ROLLING), date(2026, 3, 21))
-        hair = Hairs(record.regions["back"].coat, load_profile(profile).coats["jacket"], 1.0)
+        state = state_on(compile_profile(load_profile(profile)), load_history(ROLLING), date(2026, 3, 21))
+        hair = Hairs(state.regions["back"].coat, load_profile(profile).coats["jacket"], 1.0)
         for visit in followed.visits:
             hair.pull(round(visit.regions["back"].share * MILLION), visit.day.toordinal())
         day = show.toordinal()

@@ -24,7 +24,7 @@ from coatrules.order.engine import order
 from coatrules.problems import InputError
 from coatrules.reading import read_yaml
 from coatrules.recording.append import append_visit
-from coatrules.recording.entry import apply_left, as_planned, set_work
+from coatrules.recording.entry import as_planned, put_off, set_work
 from coatrules.recording.text import history_data, history_text, visit_data, visit_text
 from tests.support.book import HISTORY, JSON_HISTORY, PROFILE, plan, profile_folder
 
@@ -140,7 +140,7 @@ def test_what_was_left_was_not_worked(before: dict[str, Work], part: str) -> Non
     work = {name: visit_data(Visit(day=DAY, work={"x": work}))["work"]["x"] for name, work in before.items()}
     old = dict(ready.by_region(work))
     visit: dict[str, Any] = {"work": work}
-    apply_left(visit, part, ready)
+    put_off(visit, part, ready)
     new = dict(ready.by_region(visit.get("work", {})))
     for region in ready.regions:
         if region in ready.names[part]:

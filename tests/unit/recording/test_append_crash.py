@@ -290,7 +290,7 @@ def test_a_kill_by_the_kernel_leaves_a_history_that_reads(
         pytest.skip("needs strace and the right to trace; the faults above are set at Python's own calls")
     writer = (
         "import sys; from datetime import date; from pathlib import Path; from coatrules.dog.history import Visit;"
-        "from coatrules.recording.append.append import append_visit;"
+        "from coatrules.recording.append import append_visit;"
         "append_visit(Path(sys.argv[1]), Visit(day=date(2026, 3, 21), note='whole'))"
     )
     file = tmp_path / name

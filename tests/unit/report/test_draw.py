@@ -251,12 +251,12 @@ def test_a_picture_is_the_same_every_time_and_bears_no_date() -> None:
 from datetime import date
 from pathlib import Path
 from coatrules import load_history, load_profile
-from coatrules.compiled import compiled
+from coatrules.profile.compiled import compile_profile
 from coatrules.report.timeline import coat_chart
 folder = Path({str(GOLDEN)!r})
-plan, history = compiled(load_profile(folder / 'plain-terrier.yaml')), load_history(folder / 'tansy.yaml')
+compiled, history = compile_profile(load_profile(folder / 'plain-terrier.yaml')), load_history(folder / 'tansy.yaml')
 import sys
-sys.stdout.buffer.write(coat_chart(plan, history, date(2026, 3, 9), 'ribs', 'svg'))
+sys.stdout.buffer.write(coat_chart(compiled, history, date(2026, 3, 9), 'ribs', 'svg'))
 """
     seed = {**os.environ, "PYTHONHASHSEED": "7", "TZ": "Asia/Tokyo", "PYTHONPATH": str(ROOT)}
     again = subprocess.run([sys.executable, "-c", code], capture_output=True, check=True, env=seed)
