@@ -13,4 +13,4 @@ def require_extra(extra: str, *modules: str) -> None:
     if missing:
         message = f"this needs the extra '{extra}' ({', '.join(missing)} is not installed)"
         hint = f"Install it with: pip install 'coatrules[{extra}]'"
-        raise InputError([Problem("extra-missing", message, hint=hint)])
+        raise InputError([Problem(code="extra-missing", message=message, hint=hint)])

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from typing import Literal, NamedTuple
+from typing import Literal
+
+from attrs import frozen
 
 Severity = Literal["error", "warning", "note"]
 Path = tuple[str | int, ...]
@@ -19,7 +21,8 @@ _LONGEST_KEY = 60
 """Ids have at most 40 characters; a longer key is a mistake of which the beginning is enough."""
 
 
-class Problem(NamedTuple):
+@frozen(kw_only=True)
+class Problem:
     """One thing that is wrong: what, where, and the likely mend.
 
     ``line`` and ``column`` count from 1; 0 means the place is not known (data that came without a file).

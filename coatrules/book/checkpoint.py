@@ -86,7 +86,7 @@ def work_through(
         if error.strerror is None:  # not of a file, but of the workers
             raise
         message = f"cannot use this file: {error.strerror.lower()}"
-        raise InputError([Problem("cannot-use", message, file=str(error.filename or out))]) from error
+        raise InputError([Problem(code="cannot-use", message=message, file=str(error.filename or out))]) from error
     return done
 
 
@@ -103,14 +103,14 @@ def _resumed(mark: Path, key: dict[str, object]) -> Checkpoint:
         if found["key"] != key:
             message = "the run that was killed was another one: its book, date, minutes or profiles were not these"
             hint = "Repeat its command, or delete this file to begin anew."
-            raise InputError([Problem("other-run", message, file=str(mark), hint=hint)])
+            raise InputError([Problem(code="other-run", message=message, file=str(mark), hint=hint)])
         return Checkpoint(**found["done"])
     except (ValueError, KeyError, TypeError) as error:
         if isinstance(error, InputError):
             raise
         hint = "Delete it to begin anew."
         raise InputError(
-            [Problem("checkpoint", "this checkpoint cannot be read", file=str(mark), hint=hint)]
+            [Problem(code="checkpoint", message="this checkpoint cannot be read", file=str(mark), hint=hint)]
         ) from error
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date as Date
 from datetime import timedelta
 
-from attrs import frozen
+from attrs import evolve, frozen
 
 from coatrules.dog.history import History
 from coatrules.dog.state import Replayed, replay_visits, state_after
@@ -37,7 +37,9 @@ def due(compiled: CompiledProfile, history: History, day: Date) -> Due:
     """When a dog must come back, asked on ``day``; raises ``InputError`` where the history and the profile do not fit."""
     known = replay_visits(compiled, history, day)
     last = max((visit.day for _, visit in known.told if visit.work), default=None)
-    never = NextVisit(day, day, None, ())  # where no work is on record nothing speaks for waiting
+    never = NextVisit(
+        earliest=day, best=day, latest=None, binding=()
+    )  # where no work is on record nothing speaks for waiting
     visit = never if last is None else _window(compiled, known, last)
     best = max(visit.best, day)
     if any(day < visit.day <= best for visit in history.visits):  # on record, and still to come
@@ -56,4 +58,4 @@ def _window(compiled: CompiledProfile, past: Replayed, last: Date) -> NextVisit:
     visit = next_visit(compiled, state, verdicts, worked=())
     # The interval counts from the last work, not from the last note.
     planned = last + timedelta(days=round(compiled.profile.visit.every_weeks * 7))
-    return visit._replace(planned=planned, best=best_day(planned, visit.earliest, visit.latest))
+    return evolve(visit, planned=planned, best=best_day(planned, visit.earliest, visit.latest))

@@ -29,7 +29,7 @@ class Entry:
 
     def placed(self, problems: Iterable[Problem]) -> tuple[Problem, ...]:
         """Problems whose lines were counted from this entry, counted from the start of its file."""
-        return tuple(found._replace(line=found.line + self.line - 1) if found.line else found for found in problems)
+        return tuple(evolve(found, line=found.line + self.line - 1) if found.line else found for found in problems)
 
 
 def files(places: Iterable[Path]) -> list[Path]:
@@ -55,7 +55,7 @@ def entries(places: Iterable[Path]) -> Iterator[Entry]:
                 yield _of_file(file)
         except OSError as error:
             message = f"cannot read this file: {(error.strerror or type(error).__name__).lower()}"
-            yield Entry(str(file), 1, 0, problems=(Problem("cannot-read", message, file=str(file)),))
+            yield Entry(str(file), 1, 0, problems=(Problem(code="cannot-read", message=message, file=str(file)),))
 
 
 def _of_file(file: Path) -> Entry:

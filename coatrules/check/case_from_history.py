@@ -6,6 +6,7 @@ from datetime import date
 from typing import Any
 
 import yaml
+from attrs import evolve
 
 from coatrules.check.cases import outcome_facts
 from coatrules.dog.history import History
@@ -28,8 +29,8 @@ def draft_case(profile: Profile, history: History, day: date, minutes: float | N
 
     Names and notes are left out: a case is published with its profile, and the dog is somebody's.
     """
-    past = tuple(visit._replace(note=None) for _, visit in history.until(day))
-    nameless = history._replace(dog=history.dog._replace(name=None, note=None, profile=None), visits=past)
+    past = tuple(evolve(visit, note=None) for _, visit in history.until(day))
+    nameless = evolve(history, dog=evolve(history.dog, name=None, note=None, profile=None), visits=past)
     today = order(compile_profile(profile), nameless, day, minutes)
     regions = {}
     for region in today.labels:

@@ -131,4 +131,6 @@ def put(result: str | bytes, out: Path | None) -> None:
             raise
     except OSError as error:
         reason = (error.strerror or type(error).__name__).lower()
-        raise InputError([Problem("cannot-write", f"cannot write this file: {reason}", file=str(out))]) from error
+        raise InputError(
+            [Problem(code="cannot-write", message=f"cannot write this file: {reason}", file=str(out))]
+        ) from error

@@ -67,7 +67,16 @@ def dues(chosen: Namespace, asked: date) -> tuple[list[Due], list[Problem]]:
                         f"the dog '{name}' stands in this book already: {places[name].file}, line {places[name].line}"
                     )
                     hint = "Give one of the two another id, or take one out."
-                    problems.append(Problem("dog-twice", message, "warning", entry.file, entry.line, hint=hint))
+                    problems.append(
+                        Problem(
+                            code="dog-twice",
+                            message=message,
+                            severity="warning",
+                            file=entry.file,
+                            line=entry.line,
+                            hint=hint,
+                        )
+                    )
                 places.setdefault(name, entry)
                 try:
                     found.append(due(profiles.of(entry), entry.history, asked))
@@ -98,7 +107,7 @@ class _Profiles:
         loaded = self.loaded[name]
         if isinstance(loaded, InputError):
             raise InputError(
-                [Problem("no-profile", f"its profile '{name}' cannot be used", file=entry.file)]
+                [Problem(code="no-profile", message=f"its profile '{name}' cannot be used", file=entry.file)]
             ) from loaded
         return loaded
 

@@ -65,7 +65,7 @@ def _unusable(chosen: Namespace) -> Problem | None:
         message, hint = "what the run that was killed had written is gone", f"Put it back; {anew}"
     else:
         return None
-    return Problem("cannot-write", message, file=str(out), hint=hint)
+    return Problem(code="cannot-write", message=message, file=str(out), hint=hint)
 
 
 def _worked(chosen: Namespace, asked: Run, **how: Any) -> Checkpoint:
@@ -81,7 +81,7 @@ def _worked(chosen: Namespace, asked: Run, **how: Any) -> Checkpoint:
 
 def _stopped() -> Problem:
     hint = "Nothing is lost: repeat the command with --resume."
-    return Problem("workers-killed", "the workers were killed, again and again", hint=hint)
+    return Problem(code="workers-killed", message="the workers were killed, again and again", hint=hint)
 
 
 @contextmanager
@@ -95,7 +95,7 @@ def _executor(chosen: Namespace) -> Iterator[tuple[Executor | None, int, bool]]:
             client = Client(chosen.dask, timeout=10)
         except (OSError, ValueError) as error:
             message = f"there is no Dask scheduler at '{chosen.dask}'"
-            raise InputError([Problem("no-cluster", message)]) from error
+            raise InputError([Problem(code="no-cluster", message=message)]) from error
         with client:
             workers = max(1, sum(client.ncores().values()))
             yield client.get_executor(pure=False), 2 * workers + 2, True

@@ -40,7 +40,7 @@ def run(chosen: Namespace) -> int:
         content = chosen.sheet.read_bytes()
     except OSError as error:
         message = f"cannot read this file: {(error.strerror or type(error).__name__).lower()}"
-        raise InputError([Problem("cannot-read", message, file=str(chosen.sheet))]) from error
+        raise InputError([Problem(code="cannot-read", message=message, file=str(chosen.sheet))]) from error
     found = import_rows(content, str(chosen.sheet), mapping, compiled)
     for problem in found.problems:
         print(problem, file=sys.stderr)

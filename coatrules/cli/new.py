@@ -88,7 +88,9 @@ def run(chosen: Namespace) -> int:
         )
     if chosen.out is not None and chosen.out.exists():
         hint = "Choose another name; nothing was written."
-        raise InputError([Problem("exists", "this file is there already", file=str(chosen.out), hint=hint)])
+        raise InputError(
+            [Problem(code="exists", message="this file is there already", file=str(chosen.out), hint=hint)]
+        )
     put(_text(chosen), chosen.out)
     return 0
 

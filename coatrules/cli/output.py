@@ -20,7 +20,7 @@ def output_file(chosen: Namespace) -> Path | None:
     if any(out.samefile(file) for file in _read(chosen) if file.is_file()):
         hint = "Say --out with another file."
         raise InputError(
-            [Problem("cannot-write", "this file would be lost: it is read here", file=str(out), hint=hint)]
+            [Problem(code="cannot-write", message="this file would be lost: it is read here", file=str(out), hint=hint)]
         )
     return out
 

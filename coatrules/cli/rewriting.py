@@ -43,4 +43,6 @@ def _text(file: Path) -> str:
             return opened.read()
     except (OSError, UnicodeDecodeError) as error:
         reason = (getattr(error, "strerror", None) or "it is not text in UTF-8").lower()
-        raise InputError([Problem("cannot-read", f"cannot read this file: {reason}", file=str(file))]) from error
+        raise InputError(
+            [Problem(code="cannot-read", message=f"cannot read this file: {reason}", file=str(file))]
+        ) from error

@@ -2,12 +2,15 @@
 
 from functools import lru_cache
 from math import ceil
-from typing import Annotated, NamedTuple
+from typing import Annotated
+
+from attrs import frozen
 
 from coatrules.formats.values import Millimetres, PositiveMillimetres, Range, SourceOf
 
 
-class Growth(NamedTuple):
+@frozen(kw_only=True)
+class Growth:
     """How hair of one kind grows on the profile's typical dog. A profile's figures are checked when it is loaded.
 
     breakthrough_weeks: from the pull until the new hair stands at the skin surface.

@@ -2,11 +2,12 @@
 
 from collections.abc import Mapping
 from datetime import date
-from typing import Annotated, Literal, NamedTuple
+from typing import Annotated, Literal
 
-from coatrules.formats.documents import Origin
+from attrs import field, frozen
+
+from coatrules.formats.documents import NOWHERE, Origin
 from coatrules.formats.values import (
-    NOTHING,
     SHARED,
     UNWRITTEN,
     Id,
@@ -19,6 +20,7 @@ from coatrules.formats.values import (
     Share,
     Words,
 )
+from coatrules.read_only import NOTHING
 
 Health = Literal[
     "bruises-easily",
@@ -32,7 +34,8 @@ Health = Literal[
 ]
 
 
-class Dog(NamedTuple):
+@frozen(kw_only=True)
+class Dog:
     id: Id
     name: Words | None = None
     profile: Id | None = None
@@ -48,14 +51,16 @@ class Dog(NamedTuple):
         return self.name or self.id
 
 
-class Arrival(NamedTuple):
+@frozen(kw_only=True)
+class Arrival:
     grown_weeks: Annotated[float, Range(0, 260)] | None = None
     longest_mm: Millimetres | None = None
     clipped_mm: Millimetres | None = None
     clipped_weeks: Annotated[float, Range(0, 260)] = 0.0
 
 
-class Work(NamedTuple):
+@frozen(kw_only=True)
+class Work:
     card: bool = False
     pull: Share | None = None
     pick: Literal["longest", "even"] = "longest"
@@ -65,7 +70,8 @@ class Work(NamedTuple):
     minutes: Annotated[float, Range(0, 600)] | None = None
 
 
-class Seen(NamedTuple):
+@frozen(kw_only=True)
+class Seen:
     longest_mm: Millimetres | None = None
     layers: Annotated[int, Range(0, 20)] | None = None
     see_through: bool | None = None
@@ -73,14 +79,16 @@ class Seen(NamedTuple):
     skin: Literal["sound", "unsound"] | None = None
 
 
-class Events(NamedTuple):
+@frozen(kw_only=True)
+class Events:
     """What can blow a bitch's coat, each with the day it was."""
 
     season: date | None = None
     whelped: date | None = None
 
 
-class Visit(NamedTuple):
+@frozen(kw_only=True)
+class Visit:
     day: Annotated[date, Key("visit")]
     work: Mapping[Id, Annotated[Work, SHARED]] = NOTHING
     seen: Mapping[Id, Annotated[Seen, SHARED]] = NOTHING
@@ -92,14 +100,15 @@ class Visit(NamedTuple):
     note: Words | None = None
 
 
-class History(NamedTuple):
+@frozen(kw_only=True)
+class History:
     """One dog's whole history, its visits in the order written. Made by ``load_history``."""
 
     format: Annotated[int, Range(1, 1)]
     dog: Dog
     arrival: Mapping[Id, Annotated[Arrival, Length(1), NotBoth("grown_weeks", "longest_mm")]] = NOTHING
     visits: tuple[Visit, ...] = ()
-    origin: Annotated[Origin, UNWRITTEN] = Origin()
+    origin: Annotated[Origin, UNWRITTEN] = field(default=NOWHERE, eq=False, repr=False)
 
     def until(self, day: date) -> list[tuple[int, Visit]]:
         """The visits up to and with ``day``, oldest first, each with its place in the file."""

@@ -6,6 +6,8 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
+from attrs import evolve
+
 from coatrules.dog.history import History
 from coatrules.formats.documents import Origin, read_file, without_file
 from coatrules.formats.validation import empty_file, structured
@@ -39,4 +41,4 @@ def history_of(documents: Sequence[Document]) -> History:
     origin = Origin(tuple(reversed(parts)))
     history = structured(data, History, "history", origin)
     # Without a file nothing has a place: the data need not be kept for it.
-    return history._replace(origin=origin) if first.file else history
+    return evolve(history, origin=origin) if first.file else history

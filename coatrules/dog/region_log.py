@@ -46,12 +46,11 @@ class WorkSummary(NamedTuple):
 
 def summarise(work: Work) -> WorkSummary:
     """What some work comes to."""
-    card, pull, pick, clip, scissor, comb, _ = work
-    return _deed(card, pull, pick, clip, scissor, comb)
+    return _summary(work.card, work.pull, work.pick, work.clip, work.scissor, work.comb)
 
 
 @lru_cache(maxsize=4096, typed=True)  # a scissoring to 1 mm is not the same as one to a length that nobody wrote down
-def _deed(
+def _summary(
     card: bool, pull: float | None, pick: str, clip: bool | float, scissor: bool | float, comb: bool
 ) -> WorkSummary:
     done = (card, bool(pull), clip is not False, scissor is not False, comb)

@@ -13,6 +13,8 @@ from datetime import date
 from math import ceil
 from typing import Literal, NamedTuple
 
+from attrs import frozen
+
 from coatrules.coat.queue import Coat
 from coatrules.dog.history import Visit
 from coatrules.profile.compiled import CompiledProfile
@@ -44,7 +46,8 @@ class LayerEvidence(NamedTuple):
         return self.seen <= 1 < self.due
 
 
-class Rolling(NamedTuple):
+@frozen(kw_only=True)
+class Rolling:
     """How many coats the dog carries at a time. ``most``: layers seen at once, None if never counted.
 
     days: the visits (ordinal, place in the history) whose counts speak for one coat at a time.
@@ -68,15 +71,16 @@ def rolling(showings: Iterable[LayerEvidence]) -> Rolling:
         return Rolling()
     most = max(one.seen for one in told)
     if most >= 2:
-        return Rolling("yes", most)
+        return Rolling(rolls="yes", most=most)
     days = tuple(sorted({(one.day, one.visit) for one in told if one.one_coat}))
-    return Rolling("no" if len(days) >= SURE_AFTER else "unknown", most, days)
+    return Rolling(rolls="no" if len(days) >= SURE_AFTER else "unknown", most=most, days=days)
 
 
 EndingKind = Literal["season", "whelped", "gap", "clip"]
 
 
-class RollingEnd(NamedTuple):
+@frozen(kw_only=True)
+class RollingEnd:
     """What ended a rolled coat, or is about to: ``day`` (ordinal) it happened, ``visit`` that tells of it, None where no
     visit does. ``regions`` it holds for; empty for the whole dog."""
 
@@ -109,15 +113,17 @@ def endings(
     for kind, (since, index) in sorted(happened.items()):
         grown = all(coats[name].cohorts[0].day > since for name in rolled)  # no hair from before is left
         if day - since <= (BLOWN_AFTER[1] + REGROWN_AFTER) * 7 and not grown:
-            found.append(RollingEnd(kind, since, index))
+            found.append(RollingEnd(kind=kind, day=since, visit=index))
     before = [visit.day.toordinal() for _, visit in visits if visit.day.toordinal() < day]
     if before and rolled and day - max(before) > 2 * compiled.profile.visit.every_weeks * 7:
-        found.append(RollingEnd("gap", max(before)))
+        found.append(RollingEnd(kind="gap", day=max(before)))
     by_day: dict[tuple[int, int | None], list[str]] = {}
     for name, (cut, said) in clipped.items():
         if name in hand and coats[name].cohorts[0].day <= cut:
             by_day.setdefault((cut, said), []).append(name)
-    found += [RollingEnd("clip", cut, said, tuple(names)) for (cut, said), names in by_day.items()]
+    found += [
+        RollingEnd(kind="clip", day=cut, visit=said, regions=tuple(names)) for (cut, said), names in by_day.items()
+    ]
     return tuple(found)
 
 

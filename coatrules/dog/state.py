@@ -13,7 +13,7 @@ from coatrules.dog.history import Arrival, History, Seen, Visit
 from coatrules.dog.region_log import Measured, RegionLog, region_logs, timed
 from coatrules.dog.rolling import LayerEvidence, Rolling, RollingEnd, endings, extremes, rolling
 from coatrules.dog.safety import in_force
-from coatrules.formats.values import NOTHING, Reaction, TaskKind
+from coatrules.formats.values import Reaction, TaskKind
 from coatrules.learning.pace import (
     CONTRARY,
     LEAST,
@@ -28,6 +28,7 @@ from coatrules.learning.pace import (
 from coatrules.learning.speed import Speed, learn_speed
 from coatrules.problems import MAX_PROBLEMS, InputError, Problem, nearest
 from coatrules.profile.compiled import CompiledProfile, CompiledRegion
+from coatrules.read_only import NOTHING
 
 
 class RegionState(NamedTuple):

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterator, Mapping, Sequence
-from functools import cached_property
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import Any, Final, NoReturn
 
 from coatrules.formats.values import MAPPINGS
 from coatrules.problems import InputError, Problem, Severity
@@ -14,13 +12,23 @@ from coatrules.problems import Path as ValuePath
 from coatrules.reading import MAX_BYTES, Document, Places, read_json, read_yaml
 
 
-class Origin(NamedTuple):
+class Origin:
     """Where data was written: documents, each with the path it stands at, the one that wins first.
 
     A merged profile has one document for each profile of its chain, all at the root; a history has one for each visit.
     """
 
-    parts: tuple[tuple[ValuePath, Document], ...] = ()
+    __slots__ = ("parts",)
+    parts: tuple[tuple[ValuePath, Document], ...]
+
+    def __init__(self, parts: tuple[tuple[ValuePath, Document], ...] = ()) -> None:
+        object.__setattr__(self, "parts", parts)
+
+    def __setattr__(self, name: str, value: object) -> NoReturn:
+        raise AttributeError(f"an origin cannot be changed: {name}")
+
+    def __reduce__(self) -> tuple[type[Origin], tuple[tuple[tuple[ValuePath, Document], ...]]]:
+        return Origin, (self.parts,)
 
     def place(self, path: Sequence[str | int], *, key: bool = False) -> tuple[str, int, int]:
         """File, line and column (from 1; 0 if unknown) of the value at ``path``, or of the nearest thing around it."""
@@ -54,25 +62,21 @@ class Origin(NamedTuple):
     ) -> Problem:
         """A problem with its place filled in."""
         file, line, column = self.place(path, key=key)
-        return Problem(code, message, severity, file, line, column, tuple(path), hint, key)
+        return Problem(
+            code=code,
+            message=message,
+            severity=severity,
+            file=file,
+            line=line,
+            column=column,
+            path=tuple(path),
+            hint=hint,
+            key=key,
+        )
 
 
-class Edition:
-    """Which edition of some plain data this is. Worked out when it is first asked for: few ask, and it takes long to import."""
-
-    def __init__(self, data: object) -> None:
-        self._data = data
-
-    @cached_property
-    def sha256(self) -> str:
-        """The SHA-256 of the data as JSON with sorted keys and no spaces, in hexadecimal digits."""
-        from hashlib import sha256
-
-        canonical = json.dumps(self._data, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
-        return sha256(canonical.encode()).hexdigest()
-
-    def __getstate__(self) -> dict[str, str]:
-        return {"sha256": self.sha256}  # an order goes to another process without the whole profile
+NOWHERE: Final = Origin()
+"""Of data of which nobody knows where it was written."""
 
 
 def without_file(data: Any) -> Document:
@@ -98,7 +102,7 @@ def read_file(path: Path) -> tuple[Document, ...]:
     except OSError as error:
         reason = error.strerror or type(error).__name__
         raise InputError(
-            [Problem("cannot-read", f"cannot read this file: {reason.lower()}", file=str(path))]
+            [Problem(code="cannot-read", message=f"cannot read this file: {reason.lower()}", file=str(path))]
         ) from error
     if path.suffix.lower() == ".json":
         return (read_json(content, str(path)),)

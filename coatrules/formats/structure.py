@@ -16,6 +16,7 @@ from typing import Annotated, Any, Literal, TypeVar, Union, get_args, get_origin
 
 from coatrules.conditions.condition import Condition
 from coatrules.formats.values import MAPPINGS, SHARED, UNWRITTEN, Key, Length, Matches, NotBoth, Range, iso_date
+from coatrules.read_only import ReadOnly, frozen_plain
 
 T = TypeVar("T")
 Hook = Callable[[Any], Any]
@@ -80,7 +81,7 @@ _SIMPLE: dict[Any, Hook] = {
     float: _float,
     int: _int,
     date: iso_date,
-    object: lambda value: value,
+    object: frozen_plain,
     Condition: Condition.parse,
 }
 
@@ -179,6 +180,6 @@ def _mapped(made_key: Hook, made: Hook) -> Hook:
     def mapped(value: Any) -> Any:
         if not isinstance(value, MAPPINGS):
             raise TypeError(value)
-        return {name(key): made(part) for key, part in value.items()}
+        return ReadOnly({name(key): made(part) for key, part in value.items()})
 
     return mapped

@@ -7,9 +7,9 @@ from datetime import date
 from functools import cache
 from typing import Any
 
+from attrs import fields, has
 from cattrs import Converter
-from cattrs.cols import is_namedtuple, namedtuple_dict_unstructure_factory
-from cattrs.gen import override
+from cattrs.gen import make_dict_unstructure_fn, override
 
 from coatrules.formats.structure import written
 
@@ -26,10 +26,12 @@ def _documents() -> Converter:
 
     def record(kind: Any) -> Callable[[Any], Any]:
         named = {field: key for key, (field, _) in written(kind).items()}
-        own = {field: override(omit=field not in named, rename=named.get(field)) for field in kind._fields}
-        return namedtuple_dict_unstructure_factory(kind, made, True, **own)
+        own: dict[str, Any] = {
+            a.name: override(omit=a.name not in named, rename=named.get(a.name)) for a in fields(kind)
+        }
+        return make_dict_unstructure_fn(kind, made, _cattrs_omit_if_default=True, **own)
 
-    made.register_unstructure_hook_factory(is_namedtuple, record)
+    made.register_unstructure_hook_factory(has, record)
     return made
 
 

@@ -54,4 +54,4 @@ def _too_much(data: Any, origin: Origin) -> Iterator[Problem]:
 
 def empty_file(file: str, hint: str) -> InputError:
     """What to raise where a file holds nothing."""
-    return InputError([Problem("empty", "this file is empty", file=file, line=1, column=1, hint=hint)])
+    return InputError([Problem(code="empty", message="this file is empty", file=file, line=1, column=1, hint=hint)])

@@ -11,9 +11,6 @@ from typing import Annotated, Any, Final, Literal, NamedTuple
 MAPPINGS = (dict, Mapping)
 """For ``isinstance``: a plain dict is known at once, while ``Mapping`` alone is slow to ask for."""
 
-NOTHING: Mapping[Any, Any] = {}
-"""One for all that says nothing: a book has many."""
-
 TaskKind = Literal["card", "pull", "clip", "scissor", "comb"]
 Level = Literal["low", "medium", "high"]
 Reaction = Literal["calm", "unsettled", "stop"]

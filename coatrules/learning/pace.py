@@ -18,11 +18,13 @@ from itertools import pairwise
 from math import erfc, exp, inf, isfinite, pi, sqrt
 from typing import NamedTuple
 
+from attrs import field, frozen
+
 from coatrules.coat.growth import Growth
 from coatrules.coat.measures import LAYER_MASS, standing
 from coatrules.coat.queue import Coat
-from coatrules.formats.values import NOTHING
 from coatrules.learning.shrinkage import Evidence, Shrunk, shrink
+from coatrules.read_only import NOTHING, read_only
 
 LEAST, MOST = 0.4, 2.5  # outside of this the record is wrong rather than the dog unusual
 CONTRARY = 3.5  # standard deviations from all else that is known: one honest measurement in two thousand
@@ -69,7 +71,8 @@ class Outlier(NamedTuple):
     expected: float | None
 
 
-class Pace(NamedTuple):
+@frozen(kw_only=True)
+class Pace:
     """How fast this dog's coat comes, 1 being the profile's typical dog: mean and standard deviation.
 
     observations: how many lengths and counts it rests on, one said of many regions counting once. regions: mean and standard
@@ -81,7 +84,7 @@ class Pace(NamedTuple):
     mean: float
     sd: float
     observations: int = 0
-    regions: Mapping[str, tuple[float, float]] = NOTHING
+    regions: Mapping[str, tuple[float, float]] = field(default=NOTHING, converter=read_only)
     rejected: tuple[str, ...] = ()
     region_spread: float = 0.10
     lengths: tuple[Observation, ...] = ()

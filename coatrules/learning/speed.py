@@ -12,8 +12,10 @@ from collections.abc import Iterable, Mapping
 from math import exp, log, sqrt
 from typing import NamedTuple
 
-from coatrules.formats.values import NOTHING
+from attrs import field, frozen
+
 from coatrules.learning.shrinkage import shrink
+from coatrules.read_only import NOTHING, read_only
 
 SPREAD = 0.30
 """Between groomers and dogs: two thirds work within about a third of the profile's minutes."""
@@ -42,7 +44,8 @@ class Timed(NamedTuple):
         return sum(self.usual.values())
 
 
-class Speed(NamedTuple):
+@frozen(kw_only=True)
+class Speed:
     """How fast the work goes on this dog: 1 as the profile says, 1.25 a quarter faster. Minutes are divided by it.
 
     sd: standard deviation. entries: how many recorded ones it rests on. regions: of each region with a record.
@@ -52,7 +55,7 @@ class Speed(NamedTuple):
     mean: float = 1.0
     sd: float = 0.0
     entries: int = 0
-    regions: Mapping[str, float] = NOTHING
+    regions: Mapping[str, float] = field(default=NOTHING, converter=read_only)
     rejected: tuple[Timed, ...] = ()
 
     def of(self, region: str) -> float:
@@ -82,4 +85,4 @@ def learn_speed(entries: Iterable[Timed]) -> Speed:
     found = shrink(evidence, usual=0.0, spread=SPREAD, region_spread=REGION_SPREAD)
     mean = exp(found.mean)
     regions = {region: exp(of_region) for region, (of_region, _) in found.regions.items()}
-    return Speed(mean, mean * sqrt(found.var), counted, regions, tuple(rejected))
+    return Speed(mean=mean, sd=mean * sqrt(found.var), entries=counted, regions=regions, rejected=tuple(rejected))

@@ -48,14 +48,27 @@ def migrated(text: str, file: str = "<text>", *, steps: Mapping[int, Step] = STE
             known = ", ".join(map(str, [*sorted(steps), newest]))
             hint = f"Formats known here: {known}. A newer version may know more."
             line, column = document.places.place(("format",))
-            raise InputError([Problem("unknown-format", message, "error", file, line, column, ("format",), hint)])
+            raise InputError(
+                [
+                    Problem(
+                        code="unknown-format",
+                        message=message,
+                        severity="error",
+                        file=file,
+                        line=line,
+                        column=column,
+                        path=("format",),
+                        hint=hint,
+                    )
+                ]
+            )
         text = edited(text, [*steps[found](data), Edit(("format",), value=str(found + 1))])
 
 
 def _one(text: str, file: str) -> Document:
     documents = read_yaml(text, file)
     if not documents:
-        raise InputError([Problem("empty", "this file is empty", file=file)])
+        raise InputError([Problem(code="empty", message="this file is empty", file=file)])
     return documents[0]
 
 

@@ -12,7 +12,7 @@ from datetime import date, timedelta
 from itertools import product
 from typing import Any, Final
 
-from attrs import asdict, frozen
+from attrs import asdict, evolve, frozen
 
 from coatrules.coat.measures import standing
 from coatrules.coat.queue import Coat, Cohort, mass_of
@@ -23,6 +23,7 @@ from coatrules.order.engine import order
 from coatrules.order.work_order import WorkOrder
 from coatrules.profile.compiled import CompiledProfile, CompiledRegion, compile_profile
 from coatrules.profile.model import Profile
+from coatrules.read_only import ReadOnly
 from coatrules.recording.entry import as_planned
 
 WEEKS: Final = 104
@@ -103,7 +104,7 @@ def rehearse(profile: Profile, actor: Actor) -> Run:
     while day < START + timedelta(weeks=WEEKS):
         today = order(compiled, history, day)
         orders.append(today)
-        history = history._replace(visits=(*history.visits, carried_out(today)))
+        history = evolve(history, visits=(*history.visits, carried_out(today)))
         day += every
     return Run(
         actor,
@@ -117,14 +118,15 @@ def rehearse(profile: Profile, actor: Actor) -> Run:
 def at_pace(profile: Profile, pace: float) -> Profile:
     """The profile whose typical dog grows as this one's does at a pace."""
     coats = {
-        name: coat._replace(
+        name: evolve(
+            coat,
             breakthrough_weeks=coat.breakthrough_weeks / pace,
             mm_per_week=coat.mm_per_week * pace,
             blown_weeks=coat.blown_weeks / pace,
         )
         for name, coat in profile.coats.items()
     }
-    return profile._replace(coats=coats)
+    return evolve(profile, coats=ReadOnly(coats))
 
 
 def carried_out(today: WorkOrder) -> Visit:

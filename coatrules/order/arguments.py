@@ -18,7 +18,7 @@ def checked_day(said: object) -> Date:
     if isinstance(said, Date) and not isinstance(said, datetime):
         return said
     hint = "Give a datetime.date, as in date(2026, 3, 21)."
-    raise InputError([Problem("date", f"{said!r} is not a day", hint=hint)])
+    raise InputError([Problem(code="date", message=f"{said!r} is not a day", hint=hint)])
 
 
 def checked_minutes(compiled: CompiledProfile, said: object) -> float:
@@ -31,4 +31,4 @@ def checked_minutes(compiled: CompiledProfile, said: object) -> float:
             return found
         shown = f"{found:g}"
     hint = f"Say a number of minutes from 1 to {LONGEST}."
-    raise InputError([Problem("minutes", f"{shown} minutes are not a visit", hint=hint)])
+    raise InputError([Problem(code="minutes", message=f"{shown} minutes are not a visit", hint=hint)])

@@ -78,7 +78,10 @@ def decide(
 
     def verdict(name: str) -> Verdict:
         met = facts[name]
-        found = [(rule.then, Reason(rule_id, rule.when.met(met), rule.because)) for rule_id, rule in fired[name]]
+        found = [
+            (rule.then, Reason(rule=rule_id, facts=rule.when.met(met), said=rule.because))
+            for rule_id, rule in fired[name]
+        ]
         return _Region(compiled, compiled.regions[name], state, met, found, stops).verdict()
 
     return once_per_class(state.alike, verdict), whole_dog
@@ -113,12 +116,12 @@ class _Region:
         fired = tuple([reason.rule for _, reason in self.fired])
         forbidden: Reason | None = None
         if self.stops == "all":
-            forbidden = Reason("coat.health")
+            forbidden = Reason(rule="coat.health")
         elif self.own.skin == "unsound":
-            forbidden = Reason("coat.unsound")
+            forbidden = Reason(rule="coat.unsound")
             refer.append(UNSOUND_SKIN)
         elif refer:
-            forbidden = Reason("coat.refer")
+            forbidden = Reason(rule="coat.refer")
         if forbidden is not None:
             because = (forbidden, *self._of(lambda effect: effect.refer))
             return Verdict(
@@ -182,23 +185,25 @@ class _Region:
         if self.region.clipper_only is not None:
             leave = self.region.clipper_only[1].leave_mm
             self.idle.append(
-                Reason("coat.clipper-only", {"leave_mm": leave}, self.region.clipper_only[1].because or "")
+                Reason(
+                    rule="coat.clipper-only", facts={"leave_mm": leave}, said=self.region.clipper_only[1].because or ""
+                )
             )
             return None
         if self.region.target is None:
-            self.idle.append(Reason("coat.no-target"))
+            self.idle.append(Reason(rule="coat.no-target"))
             return None
         if self.stops is not None:
-            self.idle.append(Reason("coat.health"))
+            self.idle.append(Reason(rule="coat.health"))
             return None
         if "pull" in self.left_out:
-            self.idle.append(Reason("coat.left"))
+            self.idle.append(Reason(rule="coat.left"))
             self.idle.extend(self._of(lambda effect: "pull" in effect.leave))
             return None
         mass, because = self._share()
         if mass < LEAST_SHARE * WHOLE:
             nothing = (
-                Reason("coat.nothing-ready") if self.facts["ready_share"] == 0 else _share("coat.too-little", mass)
+                Reason(rule="coat.nothing-ready") if self.facts["ready_share"] == 0 else _share("coat.too-little", mass)
             )
             self.idle.extend([*because, nothing])
             return None
@@ -223,7 +228,9 @@ class _Region:
         caps = [effect.take.at_most for effect, _ in self.acting if effect.take.at_most is not None]
         floor, cap = mass_of(max(floors, default=0.0)), mass_of(min([*caps, target.take.at_most]))
         if floor > cap:
-            self.conflicts.append(Reason("coat.conflict", {"at_least": floor / WHOLE, "at_most": cap / WHOLE}))
+            self.conflicts.append(
+                Reason(rule="coat.conflict", facts={"at_least": floor / WHOLE, "at_most": cap / WHOLE})
+            )
         if floor > mass:
             mass = floor
             because.extend(
@@ -245,7 +252,7 @@ class _Region:
             limit = cover_limit(coat, growth, self.pace, self.day, target.cover.at_least)
             if self.own.seen is not None and self.own.seen.see_through:
                 limit = 0
-                because.append(Reason("coat.seen-through"))
+                because.append(Reason(rule="coat.seen-through"))
             low = mass_of(target.take.low_spot)
             if mass > max(limit, low):
                 mass = max(limit, low)
@@ -265,9 +272,9 @@ class _Region:
             return None
         if number(undercoat) < CARD_FROM:
             return None
-        because = [Reason("coat.undercoat", {"undercoat": undercoat})]
+        because = [Reason(rule="coat.undercoat", facts={"undercoat": undercoat})]
         if pull is not None:
-            because.append(Reason("coat.carded-first"))
+            because.append(Reason(rule="coat.carded-first"))
         return self._task("card", minutes * number(undercoat), tuple(because))
 
     def _clip(self) -> Task | None:
@@ -278,9 +285,12 @@ class _Region:
         if due is None:
             return None
         if number(self.facts["longest_mm"]) <= zone[1].leave_mm:
-            self.idle.append(Reason("coat.short-enough", {"leave_mm": zone[1].leave_mm}))
+            self.idle.append(Reason(rule="coat.short-enough", facts={"leave_mm": zone[1].leave_mm}))
             return None
-        because = (due, Reason("coat.clipper-only", {"leave_mm": zone[1].leave_mm}, zone[1].because or ""))
+        because = (
+            due,
+            Reason(rule="coat.clipper-only", facts={"leave_mm": zone[1].leave_mm}, said=zone[1].because or ""),
+        )
         return self._task("clip", self.region.region.minutes.get("clip", 0.0), because, leave_mm=zone[1].leave_mm)
 
     def _routines(self) -> list[Task]:
@@ -290,7 +300,11 @@ class _Region:
                 continue
             due = self._due(routine.every_weeks, routine.task)
             if due is not None:
-                because = (due, Reason("coat.calendar", due.facts, routine.because)) if routine.because else (due,)
+                because = (
+                    (due, Reason(rule="coat.calendar", facts=due.facts, said=routine.because))
+                    if routine.because
+                    else (due,)
+                )
                 tasks.append(self._task(routine.task, routine.minutes, because))
         return tasks
 
@@ -298,13 +312,15 @@ class _Region:
         """The reason to do calendar work today: the due day is nearer to today than to the next ordinary visit."""
         last = self.own.last.get(kind)
         if last is None:
-            return Reason("coat.calendar-first", {"every_weeks": every_weeks})
+            return Reason(rule="coat.calendar-first", facts={"every_weeks": every_weeks})
         since = (self.day - last) / 7
         if since + self.compiled.profile.visit.every_weeks / 2 < every_weeks:
             left = round((every_weeks - since) * 7)
-            self.idle.append(Reason("coat.not-due", {"due": f"{left} days from now" if left != 1 else "tomorrow"}))
+            self.idle.append(
+                Reason(rule="coat.not-due", facts={"due": f"{left} days from now" if left != 1 else "tomorrow"})
+            )
             return None
-        return Reason("coat.calendar", {"every_weeks": every_weeks, "weeks_since": since})
+        return Reason(rule="coat.calendar", facts={"every_weeks": every_weeks, "weeks_since": since})
 
     def _task(
         self,
@@ -377,4 +393,4 @@ _OBVIOUS = ("coat.no-target", "coat.clipper-only")
 
 
 def _share(rule: str, mass: int) -> Reason:
-    return Reason(rule, {"share": mass / WHOLE})
+    return Reason(rule=rule, facts={"share": mass / WHOLE})

@@ -7,6 +7,8 @@ from datetime import date as Date
 from math import floor
 from typing import Any
 
+from attrs import evolve
+
 from coatrules.coat.queue import WHOLE
 from coatrules.dog.equivalence import once_per_class
 from coatrules.dog.history import History
@@ -29,6 +31,7 @@ from coatrules.problems import Problem
 from coatrules.profile.compiled import CompiledProfile, compile_profile
 from coatrules.profile.loading import load_profile
 from coatrules.profile.model import Profile
+from coatrules.read_only import ReadOnly
 
 LEAST_BOUT = 2
 """Half-minutes: no bout is shorter than a minute (DEVELOPERS.md, "In what order")."""
@@ -75,13 +78,13 @@ def order_by(
     visit = next_visit(compiled, state, verdicts, worked)
     if ahead:
         late = later_visits(compiled, history.dog, state, verdicts, worked, visit, available)
-        visit = visit._replace(late=late)
+        visit = evolve(visit, late=late)
     return WorkOrder(
         dog_id=history.dog.id,
         dog_name=history.dog.called,
         profile_id=compiled.profile.id,
         profile_label=compiled.profile.label,
-        profile_edition=compiled.profile.edition,
+        profile_edition=compiled.edition,
         date=Date.fromordinal(state.day),
         pace=state.pace,
         speed=state.speed,
@@ -97,7 +100,7 @@ def order_by(
         next_visit=visit,
         next_layers=next_layers(compiled, state),
         labels={name: region.region.label for name, region in compiled.regions.items()},
-        all_facts=facts,
+        all_facts={name: ReadOnly(known) for name, known in facts.items()},
         fired={name: verdict.fired for name, verdict in verdicts.items()},
         hair=once_per_class(state.alike, lambda name: state.regions[name].coat.hair()),
         guessed={name: own.guessed / WHOLE for name, own in state.regions.items()},
@@ -152,7 +155,7 @@ def _steps(arrangement: Arrangement, verdicts: Mapping[str, Verdict], state: Dog
     begun: set[str] = set()
     for place in arrangement.steps:
         if place.region is None:
-            yield Step(None, "rest", place.minutes / 2)
+            yield Step(region=None, task="rest", minutes=place.minutes / 2)
             continue
         verdict = verdicts[place.region]
         task = next(task for task in verdict.tasks if task.kind == place.kind)
@@ -162,7 +165,7 @@ def _steps(arrangement: Arrangement, verdicts: Mapping[str, Verdict], state: Dog
             said = set(map(id, because))
             because = (*because, *[reason for reason in verdict.because if id(reason) not in said])
         if place.bouts > 1 and state.regions[place.region].tolerance < 1:
-            because = (*because, Reason("coat.tender"))
+            because = (*because, Reason(rule="coat.tender"))
         yield _step(place, task, verdict, because)
 
 
@@ -195,7 +198,7 @@ def _elsewhere(verdicts: Mapping[str, Verdict], worked: Collection[str]) -> Iter
 def _deferred(verdict: Verdict, available: float) -> tuple[Reason, ...]:
     minutes = sum(half_minutes(task.minutes) for task in verdict.tasks) / 2
     rule = "coat.no-time" if minutes <= available else "coat.never-time"
-    return (Reason(rule, {"minutes": minutes}), *(r for task in verdict.tasks for r in task.because))
+    return (Reason(rule=rule, facts={"minutes": minutes}), *(r for task in verdict.tasks for r in task.because))
 
 
 def _findings(

@@ -67,14 +67,18 @@ def _no_region(compiled: CompiledProfile, name: str) -> Problem:
     """What was meant, perhaps, by a name that is no region's: a group, a label, a slip of the pen."""
     if len(compiled.names.get(name, ())) > 1:
         message = f"'{name}' is more than one region, and one at a time is explained"
-        return Problem("unknown-name", message, hint=f"Name one of them: {', '.join(compiled.names[name])}.")
+        return Problem(
+            code="unknown-name", message=message, hint=f"Name one of them: {', '.join(compiled.names[name])}."
+        )
     said = name.strip().lower()
     labels = {region: found.region.label.lower() for region, found in compiled.regions.items()}
     meant = compiled.names.get(name) or [
         region for region, label in labels.items() if said and said in (label, *re.findall(r"\w+", label))
     ]
     hint = f"Did you mean '{meant[0]}'?" if len(meant) == 1 else nearest(said, meant or compiled.names)
-    return Problem("unknown-name", f"the profile '{compiled.profile.id}' has no region '{name}'", hint=hint)
+    return Problem(
+        code="unknown-name", message=f"the profile '{compiled.profile.id}' has no region '{name}'", hint=hint
+    )
 
 
 def _source(profile: Profile, source: SourceOf | None) -> str:

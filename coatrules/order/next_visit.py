@@ -7,6 +7,8 @@ from datetime import date, timedelta
 from math import floor
 from typing import Literal, NamedTuple
 
+from attrs import frozen
+
 from coatrules.coat.growth import days_to_age
 from coatrules.coat.measures import HORIZON_DAYS, covers, days_until_blown, days_until_longer, days_until_pull_possible
 from coatrules.coat.queue import WHOLE, Coat, mass_of
@@ -20,7 +22,8 @@ Bound = Literal["earliest", "latest"]
 Why = Literal["ready", "blown", "too-long", "undercoat", "clipping"]
 
 
-class Binding(NamedTuple):
+@frozen(kw_only=True)
+class Binding:
     """What sets an end of the window: a region and the reason. ``window``: between which days it falls for 80 of 100 dogs
     of a pace as uncertain as this one's (one day where the calendar sets it)."""
 
@@ -31,14 +34,16 @@ class Binding(NamedTuple):
     window: tuple[date, date]
 
 
-class NextLayer(NamedTuple):
+@frozen(kw_only=True)
+class NextLayer:
     """The day the next layer breaks through, and between which days it does for 80 of 100 such dogs."""
 
     day: date
     window: tuple[date, date]
 
 
-class LaterVisit(NamedTuple):
+@frozen(kw_only=True)
+class LaterVisit:
     """What is found and needed if the dog comes ``weeks`` after the best day: of the parts worked by hand the least cover
     (0 to 1), the longest hair (mm) and the mean share that is blown; the minutes of all that is then due."""
 
@@ -50,7 +55,8 @@ class LaterVisit(NamedTuple):
     minutes: float
 
 
-class NextVisit(NamedTuple):
+@frozen(kw_only=True)
+class NextVisit:
     """The window for the next visit. ``best`` is the profile's interval, moved into the window.
 
     binding: what sets each end; empty where nothing does. clash: the window is empty, the two ends disagree; ``best`` is then
@@ -106,7 +112,9 @@ def next_visit(
     planned = today + timedelta(days=round(compiled.profile.visit.every_weeks * 7))
     binding = tuple(_binding(limit, state) for limit in (earliest, latest) if limit is not None)
     clash = last is not None and first > last
-    return NextVisit(first, best_day(planned, first, last), last, binding, clash, planned)
+    return NextVisit(
+        earliest=first, best=best_day(planned, first, last), latest=last, binding=binding, clash=clash, planned=planned
+    )
 
 
 def best_day(planned: date, first: date, last: date | None) -> date:
@@ -132,7 +140,7 @@ def _next_layer(region: CompiledRegion, state: DogState) -> NextLayer | None:
         return None
     slow, fast = state.pace.within_80(region.id)
     soon, late = (hidden + weeks * 7 / at for at in (fast, slow))
-    return NextLayer(date.fromordinal(hidden + wait), _window(hidden + wait, max(soon, state.day - 1), late))
+    return NextLayer(day=date.fromordinal(hidden + wait), window=_window(hidden + wait, max(soon, state.day - 1), late))
 
 
 def _window(day: int, soon: float, late: float) -> tuple[date, date]:
@@ -175,7 +183,13 @@ def _binding(limit: _Limit, state: DogState) -> Binding:
     day = state.day + limit.days
     first = day if soon is None else state.day + max(floor(soon), 0)
     last = state.day + (HORIZON_DAYS if late is None else floor(late))
-    return Binding(limit.bound, limit.region, limit.why, date.fromordinal(day), _window(day, first, last))
+    return Binding(
+        bound=limit.bound,
+        region=limit.region,
+        why=limit.why,
+        day=date.fromordinal(day),
+        window=_window(day, first, last),
+    )
 
 
 def _first_day(region: CompiledRegion, state: DogState, coat: Coat, after: int) -> _Limit | None:

@@ -11,6 +11,7 @@ from cattrs.cols import is_namedtuple, namedtuple_dict_unstructure_factory
 
 from coatrules.formats.unstructure import base_converter
 from coatrules.order.reasons import Reason
+from coatrules.read_only import ReadOnly
 
 _AS_IS = frozenset((str, int, bool, type(None)))
 
@@ -22,7 +23,7 @@ def result_data(value: Any) -> Any:
         return value
     if kind is float:
         return round(value, 4)
-    if kind is dict:
+    if kind is dict or kind is ReadOnly:
         return {
             # Most values need no call of their own.
             name: inner if (kind := type(inner)) in _AS_IS else round(inner, 4) if kind is float else result_data(inner)

@@ -1,20 +1,23 @@
 """Reasons as values: which rule or step of the engine, and the facts it rested on; put in words only when asked."""
 
 from collections.abc import Mapping
-from typing import Any, NamedTuple
+from typing import Any
 
-from coatrules.formats.values import NOTHING
+from attrs import field, frozen
+
 from coatrules.order.words import minutes_words, share_words, weeks_words
+from coatrules.read_only import NOTHING, read_only
 
 
-class Reason(NamedTuple):
+@frozen(kw_only=True)
+class Reason:
     """Why something was decided. ``rule`` is a rule's id in the profile, or a step of the engine, which starts with ``coat.``.
 
     ``said`` is the author's own sentence; where it is empty the engine's sentence is made from the facts.
     """
 
     rule: str
-    facts: Mapping[str, object] = NOTHING
+    facts: Mapping[str, object] = field(default=NOTHING, converter=read_only)
     said: str = ""
 
     @property

@@ -3,21 +3,24 @@
 from collections.abc import Callable, Mapping
 from datetime import date as Date
 from functools import cache
-from typing import Any, Literal, NamedTuple
+from typing import Any, Literal
+
+from attrs import field, frozen
 
 from coatrules.dog.rolling import Rolling, RollingEnd
-from coatrules.formats.documents import Edition
+from coatrules.formats.digest import Edition
 from coatrules.formats.resources import schema
-from coatrules.formats.values import NOTHING
 from coatrules.learning.pace import Pace
 from coatrules.learning.speed import Speed
 from coatrules.order import display
 from coatrules.order.next_visit import NextLayer, NextVisit
 from coatrules.order.reasons import Reason
 from coatrules.problems import Problem
+from coatrules.read_only import NOTHING, read_only
 
 
-class Step(NamedTuple):
+@frozen(kw_only=True)
+class Step:
     """One step at the table. ``minutes`` are minutes; ``share`` is of the region's whole coat.
 
     ``region`` is None for a rest. ``how`` is hands and tools with how they are used, ``tools`` the same by name alone.
@@ -33,14 +36,15 @@ class Step(NamedTuple):
     how: str = ""
     tools: str = ""
     priority: float = 0.0
-    priority_parts: Mapping[str, float] = NOTHING
+    priority_parts: Mapping[str, float] = field(default=NOTHING, converter=read_only)
     bout: int = 1
     bouts: int = 1
     because: tuple[Reason, ...] = ()
     cautions: tuple[str, ...] = ()
 
 
-class WorkOrder(NamedTuple):
+@frozen(kw_only=True)
+class WorkOrder:
     """Today's work on one dog; ``print`` shows it as the groomer reads it.
 
     Every region is in exactly one of ``steps``, ``left_alone``, ``deferred`` and ``not_to_be_touched``. Minutes are minutes,
@@ -60,17 +64,17 @@ class WorkOrder(NamedTuple):
     minutes_available: float
     minutes_planned: float
     steps: tuple[Step, ...]
-    left_alone: Mapping[str, tuple[Reason, ...]]
-    deferred: Mapping[str, tuple[Reason, ...]]
-    not_to_be_touched: Mapping[str, tuple[Reason, ...]]
+    left_alone: Mapping[str, tuple[Reason, ...]] = field(converter=read_only)
+    deferred: Mapping[str, tuple[Reason, ...]] = field(converter=read_only)
+    not_to_be_touched: Mapping[str, tuple[Reason, ...]] = field(converter=read_only)
     refer: tuple[str, ...]
     next_visit: NextVisit
-    next_layers: Mapping[str, NextLayer]
-    labels: Mapping[str, str]
-    all_facts: Mapping[str, Mapping[str, object]]
-    fired: Mapping[str, tuple[str, ...]]
-    hair: Mapping[str, tuple[tuple[float, Date], ...]]
-    guessed: Mapping[str, float]
+    next_layers: Mapping[str, NextLayer] = field(converter=read_only)
+    labels: Mapping[str, str] = field(converter=read_only)
+    all_facts: Mapping[str, Mapping[str, object]] = field(converter=read_only)
+    fired: Mapping[str, tuple[str, ...]] = field(converter=read_only)
+    hair: Mapping[str, tuple[tuple[float, Date], ...]] = field(converter=read_only)
+    guessed: Mapping[str, float] = field(converter=read_only)
     findings: tuple[Problem, ...]
     cautions: tuple[str, ...]
 

@@ -22,7 +22,9 @@ def checked(dates: Iterable[Date], history: History, today: Date, show: Date | N
     worked = {visit.day for visit in history.visits if visit.day <= today}
     problems = []
     if not days:
-        problems.append(Problem("no-dates", "there is no day to plan for", hint="Name at least one day to come."))
+        problems.append(
+            Problem(code="no-dates", message="there is no day to plan for", hint="Name at least one day to come.")
+        )
     for day, before in zip(days, [None, *days], strict=False):
         if day < today:
             problems.append(
@@ -52,9 +54,13 @@ def row(
     """Days at an interval (the profile's where none is said): from the next due one on, for half a year or to the show."""
     every = compiled.profile.visit.every_weeks if every_weeks is None else every_weeks
     if not 1 / 7 <= every <= 52:
-        raise InputError([Problem("interval", f"{every:g} weeks is no interval", hint="Say 0.15 (a day) to 52 weeks.")])
+        raise InputError(
+            [Problem(code="interval", message=f"{every:g} weeks is no interval", hint="Say 0.15 (a day) to 52 weeks.")]
+        )
     if visits is not None and not 1 <= visits <= 400:
-        raise InputError([Problem("visits", f"{visits} visits are no plan", hint="Say a number from 1 to 400.")])
+        raise InputError(
+            [Problem(code="visits", message=f"{visits} visits are no plan", hint="Say a number from 1 to 400.")]
+        )
     last = max((visit.day for visit in history.visits if visit.day <= today), default=None)
     first = today if last is None else max(today + timedelta(days=last == today), _after(last, every))
     if show is not None and show < today:
@@ -66,7 +72,7 @@ def row(
         days = [day for day in days if day <= show] or [show]
     if (days[-1] - today).days > HORIZON_DAYS:
         message = f"{count} visits every {every:g} weeks reach more than three years ahead"
-        raise InputError([Problem("plan-date", message, hint="Ask for fewer, or a shorter interval.")])
+        raise InputError([Problem(code="plan-date", message=message, hint="Ask for fewer, or a shorter interval.")])
     return checked(days, history, today, show)
 
 
@@ -81,4 +87,4 @@ def _after(day: Date, weeks: float) -> Date:
 
 
 def _bad(day: Date, wrong: str, hint: str) -> Problem:
-    return Problem("plan-date", f"{day} {wrong}", hint=hint)
+    return Problem(code="plan-date", message=f"{day} {wrong}", hint=hint)

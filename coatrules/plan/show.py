@@ -48,7 +48,9 @@ def staged_strip(
     compiled = compile_profile(profile)
     state = state_on(compiled, history, checked_day(date))
     if checked_day(show) <= date:
-        raise InputError([Problem("plan-date", f"the show on {show} is not after {date}", hint="Name a show to come.")])
+        raise InputError(
+            [Problem(code="plan-date", message=f"the show on {show} is not after {date}", hint="Name a show to come.")]
+        )
     lasting = [name for name in state.health if HEALTH[name].days is None]
     if lasting:
         message = f"hands are to stay off this dog: {', '.join(lasting)} is on record"
@@ -182,7 +184,9 @@ def _too_near(section: Section, show: Date, days: int) -> Problem:
     message = (
         f"the show on {show} is too near: '{section.name}' could not be {section.wanted[0]:g} mm long again by then"
     )
-    return Problem("plan-show", message, hint=f"The first day it could be is {show + timedelta(days=days)}.")
+    return Problem(
+        code="plan-show", message=message, hint=f"The first day it could be is {show + timedelta(days=days)}."
+    )
 
 
 # --- a rolled coat on a show day ---
@@ -197,7 +201,7 @@ def wanted_on_show(compiled: CompiledProfile, regions: Mapping[str, Hair], show:
             message = f"no hair of '{name}' can be {shortest:g} mm long by the show on {show}"
             days = days_until_longer(hair.coat, hair.growth, hair.pace, day, shortest - 2 * _TINY)
             hint = "" if days is None else f"The first day there could be is {show + timedelta(days=days)}."
-            problems.append(Problem("plan-show", message, hint=hint))
+            problems.append(Problem(code="plan-show", message=message, hint=hint))
     if problems:
         raise InputError(problems)
 

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from functools import cache
+from functools import cache, lru_cache
 from typing import NamedTuple, Protocol, TypeVar
 
 from coatrules.coat.growth import Growth
 from coatrules.conditions.compiling import compile_all
 from coatrules.conditions.evaluation import Facts
+from coatrules.formats.digest import Edition
 from coatrules.formats.resources import schema
 from coatrules.profile.model import ClipperOnlyZone, LayerTarget, Method, Profile, Region, Routine, Rule, SensitiveZone
 
@@ -55,6 +56,7 @@ class CompiledProfile(NamedTuple):
     """A profile with its regions resolved. Holds no state of any dog: one may serve any number of threads."""
 
     profile: Profile
+    edition: Edition
     regions: Mapping[str, CompiledRegion]
     names: Mapping[str, tuple[str, ...]]
     """What a history may call a part of the dog: regions, groups and zones, each with its regions."""
@@ -156,20 +158,9 @@ def _used(method: Method) -> str:
     return method.label + (f" ({extra})" if extra else "")
 
 
-_ready: dict[int, CompiledProfile] = {}
-
-
+@lru_cache(MOST_READY)
 def compile_profile(profile: Profile) -> CompiledProfile:
-    """The profile made ready; made once for each loaded profile."""
-    ready = _ready.get(id(profile))  # it holds the profile, so that no other comes by its id
-    if ready is None:
-        if len(_ready) >= MOST_READY:
-            _ready.clear()
-        ready = _ready[id(profile)] = _compile(profile)
-    return ready
-
-
-def _compile(profile: Profile) -> CompiledProfile:
+    """Returns the profile made ready; made once for all that say the same."""
     targets = _assigned(profile, profile.layer_targets)
     zones = _assigned(profile, profile.sensitive_zones)
     clipper_only = _assigned(profile, profile.clipper_only_zones)
@@ -210,4 +201,4 @@ def _compile(profile: Profile) -> CompiledProfile:
             methods={task: tuple(found) for task, found in by_task.items()},
         )
     means = {name: _means(profile.methods, name) for name in profile.methods}
-    return CompiledProfile(profile, plans, all_names(profile), means, _kinds(profile, plans), {})
+    return CompiledProfile(profile, profile.edition, plans, all_names(profile), means, _kinds(profile, plans), {})

@@ -7,7 +7,9 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
-from coatrules.formats.documents import Edition, Origin, idle_nulls, merge_patch, read_file, without_file
+from attrs import evolve
+
+from coatrules.formats.documents import Origin, idle_nulls, merge_patch, read_file, without_file
 from coatrules.formats.resources import folder
 from coatrules.formats.validation import empty_file, structured
 from coatrules.formats.values import ID_PATTERN, matches
@@ -67,7 +69,7 @@ def load_profile(source: str | Path | Mapping[str, Any], *, folders: Iterable[st
     except InputError as error:
         told = {problem.path for problem in error.problems}
         raise InputError([*error.problems, *(p for p in left_open if p.path not in told)]) from error
-    profile = profile._replace(edition=Edition(merged), origin=origin)
+    profile = evolve(profile, origin=origin)
     if problems := [*left_open, *faults(profile)]:
         raise InputError(problems)
     return profile

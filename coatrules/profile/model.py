@@ -5,13 +5,15 @@ Every class mirrors one object of ``schemas/profile.schema.json``; what a key me
 
 from collections.abc import Mapping
 from datetime import date
-from typing import Annotated, Literal, NamedTuple
+from typing import Annotated, Literal
+
+from attrs import field, frozen
 
 from coatrules.coat.growth import Growth
 from coatrules.conditions.condition import Condition
-from coatrules.formats.documents import Edition, Origin
+from coatrules.formats.digest import Edition
+from coatrules.formats.documents import NOWHERE, Origin
 from coatrules.formats.values import (
-    NOTHING,
     UNWRITTEN,
     FactName,
     Id,
@@ -29,20 +31,23 @@ from coatrules.formats.values import (
     TaskKind,
     Words,
 )
+from coatrules.read_only import NOTHING
 
 AddedKind = Literal["card", "clip", "scissor", "comb"]
 
 ALWAYS = Condition.parse({})
 
 
-class Breed(NamedTuple):
+@frozen(kw_only=True)
+class Breed:
     fci: Annotated[int, Range(1, 999)] | None = None
     vbo: Annotated[str, Matches("^VBO:[0-9]{7}$")] | None = None
     variety: Words | None = None
     source: SourceOf | None = None
 
 
-class UsualVisit(NamedTuple):
+@frozen(kw_only=True)
+class UsualVisit:
     every_weeks: Annotated[float, Range(0, 52, above=True)]
     minutes: Minutes
     pace_spread: Annotated[float, Range(0, 0.5, above=True)]
@@ -51,7 +56,8 @@ class UsualVisit(NamedTuple):
     source: SourceOf | None = None
 
 
-class Source(NamedTuple):
+@frozen(kw_only=True)
+class Source:
     title: Words | None = None
     publisher: Words | None = None
     year: Annotated[int, Range(1800, 2100)] | None = None
@@ -61,7 +67,8 @@ class Source(NamedTuple):
     note: Words | None = None
 
 
-class Region(NamedTuple):
+@frozen(kw_only=True)
+class Region:
     label: Words
     coat: Id
     minutes: Mapping[TaskKind, Minutes] = NOTHING
@@ -70,17 +77,20 @@ class Region(NamedTuple):
     source: SourceOf | None = None
 
 
-class Take(NamedTuple):
+@frozen(kw_only=True)
+class Take:
     usual: Share
     at_most: Share = 1.0
     low_spot: Share = 0.0
 
 
-class Cover(NamedTuple):
+@frozen(kw_only=True)
+class Cover:
     at_least: Share
 
 
-class LayerTarget(NamedTuple):
+@frozen(kw_only=True)
+class LayerTarget:
     regions: Ids
     layers: Annotated[int, Range(1, 20)]
     take: Take
@@ -92,7 +102,8 @@ class LayerTarget(NamedTuple):
     source: SourceOf | None = None
 
 
-class SensitiveZone(NamedTuple):
+@frozen(kw_only=True)
+class SensitiveZone:
     regions: Ids
     level: Level
     bout_minutes: Annotated[float, Range(0, 60, above=True)]
@@ -101,7 +112,8 @@ class SensitiveZone(NamedTuple):
     source: SourceOf | None = None
 
 
-class ClipperOnlyZone(NamedTuple):
+@frozen(kw_only=True)
+class ClipperOnlyZone:
     regions: Ids
     leave_mm: Millimetres
     every_weeks: Annotated[float, Range(0, 104, above=True)]
@@ -109,7 +121,8 @@ class ClipperOnlyZone(NamedTuple):
     source: SourceOf | None = None
 
 
-class Routine(NamedTuple):
+@frozen(kw_only=True)
+class Routine:
     regions: Ids
     task: Literal["scissor", "comb", "clip"]
     every_weeks: Annotated[float, Range(0, 104, above=True)]
@@ -118,7 +131,8 @@ class Routine(NamedTuple):
     source: SourceOf | None = None
 
 
-class Method(NamedTuple):
+@frozen(kw_only=True)
+class Method:
     label: Words
     does: TaskKind
     regions: Ids | None = None
@@ -130,13 +144,15 @@ class Method(NamedTuple):
     source: SourceOf | None = None
 
 
-class Comparison(NamedTuple):
+@frozen(kw_only=True)
+class Comparison:
     fact: FactName
     of: Id
     to: Id
 
 
-class TakeLimits(NamedTuple):
+@frozen(kw_only=True)
+class TakeLimits:
     at_least: Share | None = None
     at_most: Share | None = None
 
@@ -144,7 +160,8 @@ class TakeLimits(NamedTuple):
 NO_LIMITS = TakeLimits()
 
 
-class Effect(NamedTuple):
+@frozen(kw_only=True)
+class Effect:
     take: Annotated[TakeLimits, Length(1)] = NO_LIMITS
     leave: Annotated[tuple[TaskKind, ...], Length(1)] = ()
     add: Annotated[Mapping[AddedKind, Minutes], Length(1)] = NOTHING
@@ -160,7 +177,8 @@ class Effect(NamedTuple):
         return any((self.take is not NO_LIMITS, self.leave, self.add, self.use, self.caution, self.refer))
 
 
-class Rule(NamedTuple):
+@frozen(kw_only=True)
+class Rule:
     then: Annotated[Effect, Length(1)]
     because: Words
     regions: Ids | None = None
@@ -168,13 +186,15 @@ class Rule(NamedTuple):
     source: SourceOf | None = None
 
 
-class ExpectedVisit(NamedTuple):
+@frozen(kw_only=True)
+class ExpectedVisit:
     earliest: date | None = None
     best: date | None = None
     latest: date | None = None
 
 
-class Expectation(NamedTuple):
+@frozen(kw_only=True)
+class Expectation:
     regions: Mapping[Id, Condition] = NOTHING
     rules: tuple[Id, ...] = ()
     not_rules: tuple[Id, ...] = ()
@@ -183,7 +203,8 @@ class Expectation(NamedTuple):
     next_visit: ExpectedVisit = ExpectedVisit()
 
 
-class Case(NamedTuple):
+@frozen(kw_only=True)
+class Case:
     history: Mapping[str, object]
     date: date
     expect: Expectation
@@ -191,7 +212,8 @@ class Case(NamedTuple):
     because: Words | None = None
 
 
-class Profile(NamedTuple):
+@frozen(kw_only=True, cache_hash=True)
+class Profile:
     """A whole profile, its ``extends`` already merged in. Made by ``load_profile``."""
 
     format: Annotated[int, Range(1, 1)]
@@ -199,7 +221,9 @@ class Profile(NamedTuple):
     label: Words
     visit: UsualVisit
     coats: Mapping[Id, Growth]
-    regions: Mapping[Id, Region]
+    regions: Mapping[Id, Region] = field(
+        eq=lambda regions: tuple(regions.items())
+    )  # their order is the walk over the dog
     about: Words | None = None
     extends: Id | None = None
     breed: Breed | None = None
@@ -213,10 +237,14 @@ class Profile(NamedTuple):
     comparisons: Mapping[FactName, Comparison] = NOTHING
     rules: Mapping[Id, Rule] = NOTHING
     cases: Mapping[Id, Case] = NOTHING
-    edition: Annotated[Edition, UNWRITTEN] = Edition(None)
-    origin: Annotated[Origin, UNWRITTEN] = Origin()
+    origin: Annotated[Origin, UNWRITTEN] = field(default=NOWHERE, eq=False, repr=False)
+
+    @property
+    def edition(self) -> Edition:
+        """Which edition of the profile this is, all that it builds on merged in; the walk over the dog counts too."""
+        return Edition(self, tuple(self.regions))
 
     @property
     def sha256(self) -> str:
-        """Which edition of the profile this is, all that it builds on merged in."""
+        """The SHA-256 of the edition, in hexadecimal digits."""
         return self.edition.sha256

@@ -78,7 +78,9 @@ class Source:
 
     def report(self, code: str, message: str, offset: int, hint: str = "", path: Path = ()) -> None:
         line, column = line_and_column(self.line_starts, offset)
-        self.problems.append(Problem(code, message, file=self.file, line=line, column=column, path=path, hint=hint))
+        self.problems.append(
+            Problem(code=code, message=message, file=self.file, line=line, column=column, path=path, hint=hint)
+        )
         if len(self.problems) >= MAX_PROBLEMS:
             self.raise_problems()
 

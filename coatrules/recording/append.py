@@ -17,6 +17,8 @@ from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
+from attrs import evolve
+
 from coatrules.dog.history import History, Visit
 from coatrules.dog.loading import history_of
 from coatrules.dog.state import unknown_names
@@ -45,7 +47,7 @@ def append_visit(
     file = Path(os.path.realpath(file))  # through a link too, all writers must meet at one lock
     if file.suffix.lower() not in (".yaml", ".yml", ".json"):
         message = "a visit is written into the history of one dog, a YAML or JSON file"
-        raise InputError([Problem("not-a-history", message, file=str(file))])
+        raise InputError([Problem(code="not-a-history", message=message, file=str(file))])
     with _failures(file), _locked(file):
         handle = os.open(file, os.O_RDWR | _BINARY)
         try:
@@ -87,7 +89,7 @@ def cut_off(content: bytes, file: Path) -> Iterator[Problem]:
         f"only the last visit in this file, from line {line} on, is broken; all above reads, the last there is {last}"
     )
     hint = f"Mend it. If it was cut off, delete line {line} and all below it, and record that visit again."
-    yield Problem("cut-off", message, "note", file=str(file), line=line, column=1, hint=hint)
+    yield Problem(code="cut-off", message=message, severity="note", file=str(file), line=line, column=1, hint=hint)
 
 
 def with_visit(
@@ -98,7 +100,7 @@ def with_visit(
     origin = Origin(((place, document), *old.origin.parts))
     one = {"format": 1, "dog": {"id": old.dog.id}, "visits": [document.data]}
     visit = structured(one, History, "history", Origin(((("visits", 0), document),))).visits[0]
-    new = old._replace(visits=(*old.visits, visit), origin=origin)
+    new = evolve(old, visits=(*old.visits, visit), origin=origin)
     if compiled is not None and (problems := list(unknown_names(compiled, new))):
         raise InputError(problems)
     if not again and visit.work and any(earlier.day == visit.day and earlier.work for earlier in old.visits):
@@ -137,7 +139,9 @@ def _reads_back(content: bytes, file: Path, visits: tuple[Visit, ...]) -> None:
             return
     except InputError as error:
         said = error.problems[0].message
-    raise InputError([Problem("cannot-write", f"this visit cannot be written down: {said}", file=str(file))])
+    raise InputError(
+        [Problem(code="cannot-write", message=f"this visit cannot be written down: {said}", file=str(file))]
+    )
 
 
 def _replace(file: Path, content: bytes, visit: Visit, mode: int) -> None:
@@ -187,7 +191,7 @@ def _failures(file: Path) -> Iterator[None]:
             "Nothing was recorded and nothing in the file is changed. Make room or mend the cause, then record again."
         )
         raise InputError(
-            [Problem("cannot-write", f"cannot write this file: {reason}", file=str(file), hint=hint)]
+            [Problem(code="cannot-write", message=f"cannot write this file: {reason}", file=str(file), hint=hint)]
         ) from error
 
 
@@ -210,7 +214,9 @@ def _locked(file: Path) -> Iterator[None]:
             break
         if time.monotonic() > until:
             hint = "Is another program writing to it? Try again in a moment. Nothing was recorded."
-            raise InputError([Problem("locked", "this file is being written to", file=str(file), hint=hint)])
+            raise InputError(
+                [Problem(code="locked", message="this file is being written to", file=str(file), hint=hint)]
+            )
         time.sleep(0.01)
     try:
         yield

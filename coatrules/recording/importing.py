@@ -15,7 +15,7 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-from attrs import frozen
+from attrs import fields_dict, frozen
 
 from coatrules.dog.history import History
 from coatrules.dog.loading import history_of
@@ -62,7 +62,7 @@ def import_rows(content: bytes, file: str, mapping: SheetMapping, compiled: Comp
             sheet.take(dict(zip(headings, (cell.strip() for cell in cells), strict=True)))
             read += 1
         except _Refused as refused:
-            problems.append(Problem("row", refused.message, file=file, line=line, hint=refused.hint))
+            problems.append(Problem(code="row", message=refused.message, file=file, line=line, hint=refused.hint))
     return Imported(sheet.histories(), seen, read, tuple(problems))
 
 
@@ -71,7 +71,9 @@ def write_histories(histories: Mapping[str, Mapping[str, Any]], folder: Path) ->
     files = {folder / f"{name}.yaml": history_text(data) for name, data in histories.items()}
     if there := [file for file in files if file.exists()]:
         hint = "Choose another folder; nothing was written."
-        raise InputError([Problem("exists", "this file is there already", file=str(file), hint=hint) for file in there])
+        raise InputError(
+            [Problem(code="exists", message="this file is there already", file=str(file), hint=hint) for file in there]
+        )
     for file, text in files.items():
         history_of(read_yaml(text, str(file)))  # what could not be read again is never written
     done: list[Path] = []
@@ -88,7 +90,9 @@ def write_histories(histories: Mapping[str, Mapping[str, Any]], folder: Path) ->
             with suppress(OSError):
                 file.unlink()
         message = f"cannot write: {(error.strerror or type(error).__name__).lower()}"
-        raise InputError([Problem("cannot-write", message, file=str(folder), hint="Nothing was written.")]) from error
+        raise InputError(
+            [Problem(code="cannot-write", message=message, file=str(folder), hint="Nothing was written.")]
+        ) from error
     return done
 
 
@@ -108,7 +112,7 @@ def _rows(content: bytes, file: str, mapping: SheetMapping) -> Iterator[tuple[in
         line = content.count(b"\n", 0, error.start) + 1
         message = f"this file is not written in {mapping.encoding}"
         hint = "Say 'encoding' in the mapping: windows-1252 is common for spreadsheets."
-        raise InputError([Problem("encoding", message, file=file, line=line, hint=hint)]) from error
+        raise InputError([Problem(code="encoding", message=message, file=file, line=line, hint=hint)]) from error
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=mapping.delimiter, strict=True)
     line = 1
     try:
@@ -118,23 +122,25 @@ def _rows(content: bytes, file: str, mapping: SheetMapping) -> Iterator[tuple[in
     except csv.Error as error:
         message = f"from here on this cannot be read as CSV: {error}"
         hint = "Look for a quote that is not closed. Rows from here on were not looked at."
-        raise InputError([Problem("csv", message, file=file, line=line, hint=hint)]) from error
+        raise InputError([Problem(code="csv", message=message, file=file, line=line, hint=hint)]) from error
 
 
 def _check_headings(headings: list[str], file: str, mapping: SheetMapping) -> None:
-    named = {name: heading for name in Columns._fields if (heading := getattr(mapping.columns, name)) is not None}
+    named = {name: heading for name in fields_dict(Columns) if (heading := getattr(mapping.columns, name)) is not None}
     problems = []
     for heading in [*named.values(), *mapping.ignore]:
         if heading not in headings:
             message = f"there is no column '{heading}'"
-            problems.append(Problem("column", message, file=file, line=1, hint=nearest(heading, headings)))
+            problems.append(Problem(code="column", message=message, file=file, line=1, hint=nearest(heading, headings)))
     for heading in headings:
         if headings.count(heading) > 1:
-            problems.append(Problem("column", f"there are two columns '{heading}'", file=file, line=1))
+            problems.append(Problem(code="column", message=f"there are two columns '{heading}'", file=file, line=1))
         elif heading not in named.values() and heading not in mapping.ignore:
             hint = "Name it under 'columns', or under 'ignore' if it is not to be brought in."
             problems.append(
-                Problem("column", f"the mapping does not say what '{heading}' is", file=file, line=1, hint=hint)
+                Problem(
+                    code="column", message=f"the mapping does not say what '{heading}' is", file=file, line=1, hint=hint
+                )
             )
     if problems:
         raise InputError(problems)
@@ -165,7 +171,7 @@ class _Sheet:
         """Adds a row; raises ``_Refused``."""
         cells = {
             name: row[heading]
-            for name in Columns._fields
+            for name in fields_dict(Columns)
             if (heading := getattr(self.mapping.columns, name)) is not None
         }
         for name, text in cells.items():
@@ -229,7 +235,7 @@ class _Sheet:
         )
 
     def _number(self, name: str, text: str) -> float:
-        value = self._meaning(name, text) if name in Meanings._fields else text
+        value = self._meaning(name, text) if name in fields_dict(Meanings) else text
         if not isinstance(value, str):
             return float(value)
         bare = value.removesuffix("%").strip()

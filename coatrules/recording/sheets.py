@@ -3,17 +3,21 @@
 import re
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Annotated, Literal, NamedTuple
+from typing import Annotated, Literal
+
+from attrs import frozen
 
 from coatrules.formats.documents import Origin, read_file
 from coatrules.formats.validation import structured
-from coatrules.formats.values import NOTHING, Id, Length, Matches, Millimetres, Range, Reaction, Share, Words
+from coatrules.formats.values import Id, Length, Matches, Millimetres, Range, Reaction, Share, Words
 from coatrules.problems import InputError, Problem
+from coatrules.read_only import NOTHING
 
 Cell = Annotated[str, Length(0, 2000)]
 
 
-class Columns(NamedTuple):
+@frozen(kw_only=True)
+class Columns:
     """The heading of the column that holds each thing. Mirrors ``columns`` of ``schemas/import.schema.json``."""
 
     date: Words
@@ -27,14 +31,16 @@ class Columns(NamedTuple):
     note: Words | None = None
 
 
-class Always(NamedTuple):
+@frozen(kw_only=True)
+class Always:
     """What holds for every row, where no column says it."""
 
     part: Id | None = None
     task: Words | None = None
 
 
-class Meanings(NamedTuple):
+@frozen(kw_only=True)
+class Meanings:
     """What the words of the sheet stand for."""
 
     dog: Mapping[Cell, Id] = NOTHING
@@ -45,7 +51,8 @@ class Meanings(NamedTuple):
     reaction: Mapping[Cell, Reaction] = NOTHING
 
 
-class SheetMapping(NamedTuple):
+@frozen(kw_only=True)
+class SheetMapping:
     """How a sheet is read."""
 
     format: Annotated[int, Range(1, 1)]
@@ -68,7 +75,7 @@ def load_mapping(file: Path) -> SheetMapping:
     documents = read_file(file)
     if len(documents) != 1:
         message = f"expected one mapping, found {len(documents)} documents"
-        raise InputError([Problem("not-a-mapping", message, file=str(file))])
+        raise InputError([Problem(code="not-a-mapping", message=message, file=str(file))])
     origin = Origin((((), documents[0]),))
     mapping = structured(documents[0].data, SheetMapping, "import", origin)
     if sorted(set(re.findall("[DMY]", mapping.dates))) != ["D", "M", "Y"]:

@@ -11,7 +11,7 @@ from datetime import UTC, date, datetime, time, timedelta
 from typing import TYPE_CHECKING
 from uuid import NAMESPACE_URL, uuid5
 
-from attrs import frozen
+from attrs import evolve, frozen
 
 from coatrules.book.due import Due
 from coatrules.extras import require_extra
@@ -54,7 +54,7 @@ def due_event(due: Due) -> Event:
     """The visit that a dog is due for."""
     order = due.order
     lines = [f"About {minutes_words(order.minutes_planned)} of work."]
-    lines += [*visit_lines(order._replace(next_visit=due.visit)), *order.refer]
+    lines += [*visit_lines(evolve(order, next_visit=due.visit)), *order.refer]
     title = f"{order.dog_name}: hand-stripping, about {minutes_words(order.minutes_planned)}"
     return Event(order.dog_id, order.profile_id, "next-visit", due.day, title, "\n".join(lines))
 

@@ -10,6 +10,8 @@ from datetime import date
 from textwrap import wrap
 from typing import Any
 
+from attrs import evolve
+
 from coatrules.book.due import Due
 from coatrules.order.words import minutes_words, weeks_words
 from coatrules.report.rows import visit_lines
@@ -45,7 +47,7 @@ def why(due: Due, asked: date) -> list[str]:
     late = (asked - due.visit.best).days
     said = [f"Overdue by {late} day{'s' if late != 1 else ''}."] if late > 0 else []
     since = weeks_words((due.day - due.last).days / 7)
-    bounds = visit_lines(due.order._replace(next_visit=due.visit))[1:]  # the best day stands in a column of its own
+    bounds = visit_lines(evolve(due.order, next_visit=due.visit))[1:]  # the best day stands in a column of its own
     return [*due.order.refer, *said, f"{since} after the last work.", *bounds]
 
 

@@ -101,7 +101,9 @@ def by_fact(order: WorkOrder, fact: str) -> Shading:
     values = {name: facts[fact] for name, facts in order.all_facts.items() if fact in facts}
     if not values:
         known = {name for facts in order.all_facts.values() for name in facts}
-        raise InputError([Problem("unknown-fact", f"no region has a fact '{fact}' today", hint=nearest(fact, known))])
+        raise InputError(
+            [Problem(code="unknown-fact", message=f"no region has a fact '{fact}' today", hint=nearest(fact, known))]
+        )
     catalogue = schema("facts")["properties"].get(fact, {})
     unit = catalogue.get("x-unit", "")
     numbers = {name: float(value) for name, value in values.items() if isinstance(value, int | float)}

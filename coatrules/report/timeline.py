@@ -7,7 +7,7 @@ from datetime import date as Date
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from attrs import frozen
+from attrs import evolve, frozen
 
 from coatrules.coat.measures import hair_lengths
 from coatrules.coat.queue import WHOLE, Coat
@@ -75,7 +75,7 @@ def stretches(compiled: CompiledProfile, history: History, order: WorkOrder, reg
         coats.append((day.toordinal(), state_on(compiled, history, day).regions[region].coat))
     now = state_on(compiled, history, order.date)
     coats.append((today, _after(compiled.regions[region], now.regions[region].coat, now.pace.of(region), order)))
-    arrived = state_on(compiled, history._replace(visits=()), first)
+    arrived = state_on(compiled, evolve(history, visits=()), first)
     coats.insert(0, (first.toordinal() - BEFORE, arrived.regions[region].coat))
     days_and_end = [*(day for day, _ in coats), end]
     return [Stretch(a, b, coat) for (a, b), (_, coat) in zip(pairwise(days_and_end), coats, strict=True) if b > a]
@@ -99,7 +99,7 @@ def coat_chart(
     """The picture for one region on a day; ``InputError`` for a region that the profile lacks."""
     if region not in compiled.regions:
         message = f"the profile '{compiled.profile.id}' has no region '{region}'"
-        raise InputError([Problem("unknown-name", message, hint=nearest(region, compiled.regions))])
+        raise InputError([Problem(code="unknown-name", message=message, hint=nearest(region, compiled.regions))])
     order = order_for(compiled, history, day, minutes)
     found = stretches(compiled, history, order, region)
     return image(lambda: _figure(compiled, history, order, region, found), form)

@@ -83,7 +83,9 @@ class TestWheel:
             done = subprocess.run(command, cwd=tmp_path, env=environment, capture_output=True, text=True, check=True)
             return done.stdout
 
-        code = "from coatrules.formats import resources as r; print(r.folder('profiles'), r.folder('schemas'), sep='\\n')"
+        code = (
+            "from coatrules.formats import resources as r; print(r.folder('profiles'), r.folder('schemas'), sep='\\n')"
+        )
         assert run("-c", code).splitlines() == [str(unpacked / "coatrules" / name) for name in ("profiles", "schemas")]
         listed = {line.split()[0] for line in run("-m", "coatrules", "profiles").splitlines()}
         assert {f"{profile}.yaml" for profile in listed} == names("profiles", "*.yaml")

@@ -196,8 +196,8 @@ def test_a_further_parameter_is_no_break() -> None:
 def test_words_and_attributes_are_listed() -> None:
     assert "Word may be 'long'" in listing(coat)
     lines = listing(coatrules.WorkOrder)
-    assert {"Step.minutes: float", "Why may be 'blown'", "WorkOrder is a named tuple"} <= set(lines)
-    assert "Pace is a named tuple" in lines
+    assert {"Step.minutes: float", "Why may be 'blown'", "WorkOrder is a class"} <= set(lines)
+    assert "Pace is a class" in lines
     assert "InputError is a ValueError" in listing(coatrules.InputError)
 
 

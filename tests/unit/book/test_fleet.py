@@ -387,5 +387,7 @@ def test_a_dog_the_engine_fails_on_costs_only_its_own_line(
 def test_an_error_comes_back_whole_from_another_process() -> None:
     import pickle
 
-    error = InputError([Problem("code", "so", file="a", line=3), Problem("code", "then", hint="mend")])
+    error = InputError(
+        [Problem(code="code", message="so", file="a", line=3), Problem(code="code", message="then", hint="mend")]
+    )
     assert pickle.loads(pickle.dumps(error)).problems == error.problems

@@ -276,17 +276,17 @@ def test_a_profile_without_a_file_has_no_file_name_to_mind() -> None:
 
 PROBLEMS = [
     Problem(
-        "rule-never",
-        "the rule 'x' can never hold: 50 % is too much",
-        "warning",
-        "a b/p.yaml",
-        3,
-        5,
-        ("rules", "x"),
-        "Look.\nAgain.",
+        code="rule-never",
+        message="the rule 'x' can never hold: 50 % is too much",
+        severity="warning",
+        file="a b/p.yaml",
+        line=3,
+        column=5,
+        path=("rules", "x"),
+        hint="Look.\nAgain.",
     ),
-    Problem("no-cases", "there is no worked case", "error"),
-    Problem("made-up", "a note", "note", "p.yaml"),
+    Problem(code="no-cases", message="there is no worked case", severity="error"),
+    Problem(code="made-up", message="a note", severity="note", file="p.yaml"),
 ]
 
 
@@ -419,7 +419,9 @@ def test_sarif_is_as_the_standard_says(problems: list[Problem]) -> None:
 def test_a_file_in_sarif_is_a_uri(tmp_path: Path) -> None:
     """Source: SARIF 2.1.0, 3.4.3: a URI as RFC 3986 writes it, relative or absolute."""
     files = ["my breeds/p.yaml", str(tmp_path / "my breed.yaml")]
-    log = json.loads(sarif([Problem("no-cases", "there is no worked case", file=file, line=2) for file in files]))
+    log = json.loads(
+        sarif([Problem(code="no-cases", message="there is no worked case", file=file, line=2) for file in files])
+    )
     places = [result["locations"][0]["physicalLocation"] for result in log["runs"][0]["results"]]
     assert [urlsplit(place["artifactLocation"]["uri"]).scheme for place in places] == ["", "file"]
     assert [unquote(urlsplit(place["artifactLocation"]["uri"]).path) for place in places] == files

@@ -6,6 +6,7 @@ from fractions import Fraction
 from itertools import pairwise
 
 import pytest
+from attrs import evolve
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -227,7 +228,7 @@ def test_the_next_layer_is_the_oldest_that_is_still_hidden_and_a_thin_one_is_non
 
 
 def test_hair_that_never_gets_ready_has_no_date() -> None:
-    stubble = WIRE._replace(full_mm=5, blown_weeks=200)
+    stubble = evolve(WIRE, full_mm=5, blown_weeks=200)
     fresh = grown(0, stubble).pulled(stubble, 1.0, 0, 1)
     assert days_until_pull_possible(fresh, stubble, 1.0, 0, 1, 0.0) is None
 
@@ -265,7 +266,7 @@ def test_what_cannot_be_is_refused() -> None:
 
 # Worked by hand: figures at which one step more or less, or a day, shows.
 
-EVEN = WIRE._replace(mm_per_week=2, full_mm=40)  # hair of a whole number of millimetres on a whole week
+EVEN = evolve(WIRE, mm_per_week=2, full_mm=40)  # hair of a whole number of millimetres on a whole week
 
 
 def test_the_ages_of_no_length_and_of_all_of_it() -> None:
@@ -302,7 +303,7 @@ def test_how_much_may_go_and_leave_the_cover() -> None:
     assert cover_limit(hidden, EVEN, 1.0, 0, 0.5) == 300_000
     # In the sixth week two fifths are 3 mm long and hide half as much as hair of 6 mm: 0.2, and 0.3 of the old hair.
     short = grown(0, EVEN).pulled(EVEN, 1.0, 0, 0.4)
-    growth = EVEN._replace(mm_per_week=1.5)
+    growth = evolve(EVEN, mm_per_week=1.5)
     assert standing(short, growth, 1.0, weeks(6)).cover == 0.8
     assert cover_limit(short, growth, 1.0, weeks(6), 0.5) == 300_000
     # All of it 3 mm: a quarter of the cover takes half of the hair. At the surface hair hides nothing, and all may go.
@@ -316,7 +317,7 @@ def test_how_much_may_go_and_leave_the_cover() -> None:
 @pytest.mark.parametrize(("at_least", "stays"), [(0.021, 30_000), (0.238, 340_001)])
 def test_how_much_may_go_is_exact_where_a_quotient_misses_by_rounding(at_least: float, stays: int) -> None:
     # Hair of 7 mm that hides from 10 mm on: 0.021 / 0.7 is a little more than 0.03 to a computer, 0.238 / 0.7 no more than 0.34.
-    bare, growth = Coat((Cohort(WHOLE, 0),)), EVEN._replace(full_mm=7, cover_mm=10)
+    bare, growth = Coat((Cohort(WHOLE, 0),)), evolve(EVEN, full_mm=7, cover_mm=10)
     limit = cover_limit(bare, growth, 1.0, weeks(30), at_least)
     assert limit == WHOLE - stays
     assert [covers(bare, growth, 1.0, weeks(30), mass, at_least) for mass in (limit, limit + 1)] == [True, False]
@@ -360,7 +361,7 @@ def test_a_cut_as_short_as_the_one_before_takes_its_place() -> None:
 def test_whether_the_cover_is_left_is_told_to_the_last_hair() -> None:
     hidden = grown(0, EVEN).pulled(EVEN, 1.0, 0, 0.2)
     assert [covers(hidden, EVEN, 1.0, 0, mass, 0.5) for mass in (300_000, 300_001)] == [True, False]
-    short, growth = grown(0, EVEN).pulled(EVEN, 1.0, 0, 0.4), EVEN._replace(mm_per_week=1.5)
+    short, growth = grown(0, EVEN).pulled(EVEN, 1.0, 0, 0.4), evolve(EVEN, mm_per_week=1.5)
     assert [covers(short, growth, 1.0, weeks(6), mass, 0.5) for mass in (300_000, 300_001)] == [True, False]
     # Three days after it broke through it is 6/7 of a millimetre long, and hides a seventh of the skin as 6 mm would.
     bare = Coat((Cohort(WHOLE, 0),))
@@ -378,8 +379,8 @@ def test_the_day_on_which_the_cover_lets_a_pull_be_done() -> None:
     assert [days(0.5), days(0.25), days(0.5, day=48), days(0.5, day=49)] == [49, 39, 1, 0]
     assert days(0.5, mass=WHOLE) is None  # nothing would be left
     # 28 days under the skin, then 6 mm within 1068 days, not within 1069: three years are 1096 days.
-    assert days(0.5, growth=EVEN._replace(mm_per_week=6 * 7 / 1067.5)) == HORIZON_DAYS == 1096
-    assert days(0.5, growth=EVEN._replace(mm_per_week=6 * 7 / 1068.5)) is None
+    assert days(0.5, growth=evolve(EVEN, mm_per_week=6 * 7 / 1067.5)) == HORIZON_DAYS == 1096
+    assert days(0.5, growth=evolve(EVEN, mm_per_week=6 * 7 / 1068.5)) is None
 
 
 def test_the_day_on_which_hair_is_ready() -> None:
@@ -390,8 +391,8 @@ def test_the_day_on_which_hair_is_ready() -> None:
 
     assert [days(start=48), days(start=49), days(start=50)] == [49, 49, 50]
     assert days(bare.clipped(70, 3), day=70) == 11  # from 3 mm to 6 takes ten and a half days
-    assert days(growth=EVEN._replace(ready_mm=0)) == 28  # as soon as it is through
-    assert days(growth=EVEN._replace(full_mm=5)) == 182  # never 6 mm long, but blown after 26 weeks
+    assert days(growth=evolve(EVEN, ready_mm=0)) == 28  # as soon as it is through
+    assert days(growth=evolve(EVEN, full_mm=5)) == 182  # never 6 mm long, but blown after 26 weeks
 
 
 def test_the_day_on_which_hair_is_longer_than_a_length_and_not_just_as_long() -> None:
@@ -470,7 +471,7 @@ def test_a_clipped_labrador_is_back_at_its_length_in_the_weeks_of_the_study(seas
     took = LABRADOR_WEEKS[season]
     before_mm = took * 7 * mm_per_day
     assert 25 <= before_mm <= 50  # a Labrador's outer coat (common practice, no source)
-    coat = WIRE._replace(mm_per_week=7 * mm_per_day, full_mm=before_mm)
+    coat = evolve(WIRE, mm_per_week=7 * mm_per_day, full_mm=before_mm)
     clipped = grown(0, coat).clipped(0, 0)
     back = days_until_longer(clipped, coat, 1.0, 0, before_mm - 1e-6)
     assert back is not None
@@ -479,9 +480,9 @@ def test_a_clipped_labrador_is_back_at_its_length_in_the_weeks_of_the_study(seas
 
 # Jacket growth worked out from a show coat of 25.4 mm (an Airedale breed book) 8 to 10 weeks after the strip (United
 # States Lakeland Terrier Club), with a start lag of 14 days: 0.43 to 0.61 mm a day.
-FASTEST, SLOWEST = (WIRE._replace(breakthrough_weeks=2, mm_per_week=7 * rate, full_mm=60) for rate in (0.61, 0.43))
+FASTEST, SLOWEST = (evolve(WIRE, breakthrough_weeks=2, mm_per_week=7 * rate, full_mm=60) for rate in (0.61, 0.43))
 # The same lag with what popular pages give for any dog: 0.33 to 0.42 mm a day.
-POPULAR_FAST, POPULAR_SLOW = (FASTEST._replace(mm_per_week=7 * rate) for rate in (0.42, 0.33))
+POPULAR_FAST, POPULAR_SLOW = (evolve(FASTEST, mm_per_week=7 * rate) for rate in (0.42, 0.33))
 
 
 def weeks_to(growth: Growth, mm: float) -> float:
@@ -551,10 +552,10 @@ def test_the_outline_is_the_hair_that_a_tenth_is_longer_than_not_the_longest_few
 
 
 def test_a_step_of_just_the_gap_makes_a_layer() -> None:
-    step = EVEN._replace(layer_gap_mm=4)
+    step = evolve(EVEN, layer_gap_mm=4)
     coat = Coat((Cohort(500_000, weeks(0)), Cohort(500_000, weeks(2))))  # 12 and 8 mm in week 10
     assert standing(coat, step, 1.0, weeks(10)).layers == 2
-    assert standing(coat, step._replace(layer_gap_mm=4.01), 1.0, weeks(10)).layers == 1
+    assert standing(coat, evolve(step, layer_gap_mm=4.01), 1.0, weeks(10)).layers == 1
 
 
 def test_hair_that_comes_through_on_the_day_is_pulled_too() -> None:

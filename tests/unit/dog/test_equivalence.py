@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
+from attrs import evolve
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -32,7 +33,7 @@ def test_each_gets_what_is_made_of_its_mark_and_each_mark_is_looked_at_once(mark
 def test_another_pace_makes_another_mark() -> None:
     compiled = compile_profile(load_profile("griffon-bruxellois-rough"))
     state = state_on(compiled, load_history({"format": 1, "dog": {"id": "pip"}}), date(2026, 3, 21))
-    slower = state._replace(pace=state.pace._replace(mean=state.pace.mean - 0.1)).marked()
+    slower = state._replace(pace=evolve(state.pace, mean=state.pace.mean - 0.1)).marked()
     assert isinstance(slower.pace, Pace)
     assert set(state.alike) == set(slower.alike) == set(compiled.regions)
     assert set(state.alike.values()).isdisjoint(slower.alike.values())

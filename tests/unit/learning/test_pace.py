@@ -125,7 +125,7 @@ def test_nothing_measured_is_the_typical_dog() -> None:
         Observation("back", 40, 45.0, JACKET),
         Observation("back", 0, 5.0, JACKET),
     ]
-    assert learn(unusable, spread=0.15) == Pace(1.0, 0.15)
+    assert learn(unusable, spread=0.15) == Pace(mean=1.0, sd=0.15)
 
 
 def test_a_pace_that_is_known_is_not_moved() -> None:

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from attrs import evolve
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -157,7 +158,7 @@ def test_with_too_little_time_no_region_waits_for_ever(
     waits = dict.fromkeys(names, 0)
     for number in range(30):
         today = order(compiled, history, START + timedelta(days=number * every), available)
-        history = history._replace(visits=(*history.visits, carried_out(today)))
+        history = evolve(history, visits=(*history.visits, carried_out(today)))
         waits = {name: waits[name] + 1 if name in today.deferred else 0 for name in names}
         assert max(waits.values()) < len(names) + 5, waits
 

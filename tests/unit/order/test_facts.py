@@ -6,9 +6,10 @@ import copy
 from itertools import islice, product
 
 import pytest
+from attrs import evolve
 
 from coatrules import load_profile, work_order
-from coatrules.profile.compiled import MOST_READY, _ready, compile_profile, most_specific
+from coatrules.profile.compiled import MOST_READY, compile_profile, most_specific
 from tests.support.five_parts import DAY, PROFILE, ROLLED, measured, ordered, visit
 
 
@@ -93,9 +94,10 @@ def test_what_records_name_is_worked_out_once_and_not_kept_without_end() -> None
 def test_a_profile_is_made_ready_once_and_not_kept_without_end() -> None:
     profile = load_profile(PROFILE)
     assert compile_profile(profile) is compile_profile(profile)
-    for number in range(MOST_READY + 5):  # each gone by the next, so that an id may come again
-        assert compile_profile(profile._replace(label=str(number))).profile.label == str(number)
-        assert len(_ready) <= MOST_READY
+    assert compile_profile(profile) is compile_profile(load_profile(PROFILE)), "another copy says the same"
+    for number in range(MOST_READY + 5):
+        assert compile_profile(evolve(profile, label=str(number))).profile.label == str(number)
+        assert compile_profile.cache_info().currsize <= MOST_READY
 
 
 def test_every_fact_of_a_region_worked_by_hand() -> None:

@@ -172,7 +172,7 @@ def figure(words: str) -> float:
 def test_each_figure_lies_in_the_band_it_is_shaded_by(drawn: tuple[str, list[float]]) -> None:
     fact, values = drawn
     facts = {name: {fact: value} for name, value in zip(PLAN.regions, values, strict=True)}
-    found = by_fact(ORDER._replace(all_facts=facts), fact)
+    found = by_fact(evolve(ORDER, all_facts=facts), fact)
     assert len(found.legend) <= 5
     for name, value in zip(PLAN.regions, values, strict=True):
         low, high = map(figure, found.regions[name].words.split(" to "))
@@ -276,9 +276,9 @@ def test_settings_of_the_user_do_not_change_a_picture() -> None:
 
 def test_hostile_text_stays_text() -> None:
     plain_history = HISTORY
-    history = plain_history._replace(dog=plain_history.dog._replace(name=HOSTILE))
+    history = evolve(plain_history, dog=evolve(plain_history.dog, name=HOSTILE))
     labels = {name: f"{HOSTILE} {name}" for name in PROFILE.regions}
-    order = work_order(PROFILE, history, date=DAY)._replace(labels=labels, profile_label=HOSTILE)
+    order = evolve(work_order(PROFILE, history, date=DAY), labels=labels, profile_label=HOSTILE)
     for name, picture in pictures(order, history).items():
         root = ElementTree.fromstring(picture)  # well-formed, and nothing but what we draw
         tags = {element.tag.rpartition("}")[2] for element in root.iter()}
@@ -293,7 +293,7 @@ def test_hostile_text_stays_text() -> None:
 
 
 def test_a_name_in_another_script_is_no_error() -> None:
-    history = HISTORY._replace(dog=HISTORY.dog._replace(name="タンジー"))
+    history = evolve(HISTORY, dog=evolve(HISTORY.dog, name="タンジー"))
     assert "タンジー" in coat_chart(PLAN, history, DAY, "back", "svg").decode()
     assert coat_chart(PLAN, history, DAY, "back", "png").startswith(b"\x89PNG")
 
@@ -328,7 +328,7 @@ def test_a_row_of_the_key_that_is_too_long_is_written_smaller() -> None:
     long = "L" * 45
     labels = {**ORDER.labels, "back": long}
     sizes = {}
-    for text in texts_of(body_chart(ORDER._replace(labels=labels), "svg")):
+    for text in texts_of(body_chart(evolve(ORDER, labels=labels), "svg")):
         sizes["".join(text.itertext())] = float(re.findall(r"([\d.]+)px", text.get("style", ""))[0])
     others = {sizes[label if name in SHAPES else f"{label}*"] for name, label in labels.items() if name != "back"}
     assert sizes[long] < min(others)
@@ -461,6 +461,6 @@ def test_yes_and_no_and_lists_are_shaded_in_words() -> None:
 
 def test_an_empty_window_is_a_triangle_in_the_book() -> None:
     one = due(PLAN, HISTORY, DAY)
-    clash = evolve(one, visit=one.visit._replace(clash=True))
+    clash = evolve(one, visit=evolve(one.visit, clash=True))
     assert chart.VERMILLION in book_chart([clash], DAY, "svg").decode()
     assert chart.VERMILLION not in book_chart([one], DAY, "svg").decode()

@@ -7,6 +7,7 @@ from datetime import date
 from typing import Any
 
 import pytest
+from attrs import evolve
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -111,7 +112,7 @@ def test_when_to_come_back_is_the_order_s_window() -> None:
         if visit.latest is not None and not visit.clash:
             assert day_words(visit.latest) in back
             assert (day_words(visit.earliest) in back) or "earliest" not in bound
-    never = ORDER._replace(next_visit=ORDER.next_visit._replace(latest=None, binding=()))
+    never = evolve(ORDER, next_visit=evolve(ORDER.next_visit, latest=None, binding=()))
     assert "Any day" not in said(note(never), "When to come back")
     assert "No later" not in said(note(never), "When to come back")
 
@@ -180,14 +181,14 @@ def test_no_group_of_a_show_s_stages_is_named_to_an_owner() -> None:
 
 def test_a_group_that_is_called_like_a_region_is_not_named() -> None:
     labels = {**GRIFFON.labels, "skull": "Head"}
-    said = parts_words(GRIFFON._replace(labels=labels), members("head"))
+    said = parts_words(evolve(GRIFFON, labels=labels), members("head"))
     assert said.startswith("head, ears, outside") or said.startswith("head; ears, outside")
 
 
 @settings(max_examples=60)
 @given(st.text(min_size=1))
 def test_no_text_steers_a_terminal(name: str) -> None:
-    order = ORDER._replace(dog_name=name, profile_label=name, labels=dict.fromkeys(ORDER.labels, name), refer=(name,))
+    order = evolve(ORDER, dog_name=name, profile_label=name, labels=dict.fromkeys(ORDER.labels, name), refer=(name,))
     for shown in (text(order), owner_text(order), owner_markdown(order), markdown(order)):
         assert not STEERING.search(shown)
         shown.encode()
@@ -195,7 +196,7 @@ def test_no_text_steers_a_terminal(name: str) -> None:
 
 
 def test_no_text_becomes_markup_in_markdown() -> None:
-    order = ORDER._replace(dog_name="<b>*x*</b> [a](b) &amp; `c`")
+    order = evolve(ORDER, dog_name="<b>*x*</b> [a](b) &amp; `c`")
     first = owner_markdown(order).splitlines()[0]
     assert (
         first == r"# For the owner of \<b\>\*x\*\</b\> \[a\](b) \&amp; \`c\`"
@@ -221,7 +222,7 @@ def test_a_form_that_no_owner_reads_is_a_wrong_command_line(form: str, capsys: p
 
 def test_many_reasons_are_cut_short_without_losing_a_part() -> None:
     names = [name for name in ORDER.labels if name != "ruff"][:6]
-    reasons = {name: (Reason("rule", said=f"Because of {name}."),) for name in names}
-    left = said(note(ORDER._replace(left_alone=reasons, deferred={})), "What is left, and why")
+    reasons = {name: (Reason(rule="rule", said=f"Because of {name}."),) for name in names}
+    left = said(note(evolve(ORDER, left_alone=reasons, deferred={})), "What is left, and why")
     assert left.count("Because of") == MOST
     assert all(ORDER.labels[name].lower() in left.lower() for name in names)

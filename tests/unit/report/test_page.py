@@ -12,6 +12,7 @@ from xml.etree.ElementTree import Element
 
 import html5lib
 import pytest
+from attrs import evolve
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -198,8 +199,8 @@ def test_stop_comes_before_everything_else() -> None:
 
 def hostile() -> WorkOrder:
     labels = {name: f"{HOSTILE} {name}" for name in ORDER.labels}
-    steps = tuple(step._replace(cautions=(HOSTILE,), how=HOSTILE, tools="x" + HOSTILE) for step in ORDER.steps)
-    return ORDER._replace(dog_name=HOSTILE, profile_label=HOSTILE, labels=labels, steps=steps, refer=(HOSTILE,))
+    steps = tuple(evolve(step, cautions=(HOSTILE,), how=HOSTILE, tools="x" + HOSTILE) for step in ORDER.steps)
+    return evolve(ORDER, dog_name=HOSTILE, profile_label=HOSTILE, labels=labels, steps=steps, refer=(HOSTILE,))
 
 
 def test_hostile_text_is_shown_as_it_is_written() -> None:
@@ -215,7 +216,7 @@ def test_hostile_text_is_shown_as_it_is_written() -> None:
 @settings(max_examples=60)
 @given(st.text(min_size=1, max_size=60))
 def test_any_name_leaves_the_page_whole(name: str) -> None:
-    order = ORDER._replace(dog_name=name, labels={region: name + region for region in ORDER.labels})
+    order = evolve(ORDER, dog_name=name, labels={region: name + region for region in ORDER.labels})
     tree = parsed(owner_page(order))
     assert {element.tag for element in tree.iter()} <= PLAIN_TAGS
     assert text(next(tree.iter("h1"))) == " ".join(f"For the owner of {plain(name)}".split())
