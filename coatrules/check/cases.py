@@ -50,7 +50,7 @@ def _untested(subject: Subject, fired: Collection[str], pulled: Collection[str])
         hint = "Add a case for each; a rule that this breed does not want is taken out with 'null'."
         yield subject.problem("rule-untested", message, "cases", hint=hint, key=True)
     for target in subject.profile.layer_targets:
-        where = [r.id for r in subject.compiled.regions.values() if r.target is not None and r.target[0] == target]
+        where = [r.id for r in subject.compiled.regions.values() if r.target is not None and r.target_id == target]
         if where and not any(region in pulled for region in where):
             message = f"in no worked case is anything pulled under the target '{target}'"
             hint = "Add a case of a dog whose coat is due there."

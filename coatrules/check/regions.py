@@ -39,9 +39,9 @@ def hidden_parts(subject: Subject) -> Iterator[Problem]:
     """Layer targets and zones that hold for no region, as smaller ones or the clipper have them all."""
     plans = subject.compiled.regions.values()
     held = {
-        "layer_targets": Counter(region.target[0] for region in plans if region.target is not None),
-        "sensitive_zones": Counter(region.zone[0] for region in plans if region.zone is not None),
-        "clipper_only_zones": Counter(region.clipper_only[0] for region in plans if region.clipper_only is not None),
+        "layer_targets": Counter(region.target_id for region in plans if region.target is not None),
+        "sensitive_zones": Counter(region.zone_id for region in plans if region.zone is not None),
+        "clipper_only_zones": Counter(region.clipper_only_id for region in plans if region.clipper_only is not None),
     }
     for section, counts in held.items():
         for name in getattr(subject.profile, section):
@@ -99,9 +99,9 @@ def visit_too_short(subject: Subject) -> Iterator[Problem]:
     for region in subject.compiled.regions.values():
         times = region.region.minutes
         if region.clipper_only is not None:
-            spent["clip"] += times.get("clip", 0) * min(1, visit.every_weeks / region.clipper_only[1].every_weeks)
+            spent["clip"] += times.get("clip", 0) * min(1, visit.every_weeks / region.clipper_only.every_weeks)
         elif region.target is not None:
-            spent["pull"] += times.get("pull", 0) * region.target[1].take.usual
+            spent["pull"] += times.get("pull", 0) * region.target.take.usual
         undercoat = region.growth.undercoat_weeks
         if undercoat is not None:
             spent["card"] += times.get("card", 0) * min(1, visit.every_weeks / undercoat)

@@ -77,7 +77,7 @@ def _hidden(subject: Subject, name: str, rule: Rule, live: list[CompiledRegion])
             message = f"the rule '{name}' is about '{idle[0]}', which is never done in {said([r.id for r in live])}"
             hint = "Clipper-only regions and regions without a layer target are never pulled: look at the rule's 'regions'."
             yield subject.problem("rule-hidden", message, "rules", name, "then", key, hint=hint, key=True)
-    capped = [r.target[1].take.at_most for r in free if r.target is not None and r.clipper_only is None]
+    capped = [r.hand.take.at_most for r in free if r.hand is not None]
     cap = then.take.at_most
     if cap is not None and capped and not subject.is_base and cap > max(capped):
         message = f"the rule '{name}' allows at most {cap:g}, but no target there ever allows more than {max(capped):g}"
@@ -110,11 +110,9 @@ def conflicts(subject: Subject) -> Iterator[Problem]:
                 mine = name if subject.own("rules", name) else other
                 end = "at_least" if mine == name else "at_most"
                 yield subject.problem("rules-conflict", message, "rules", mine, "then", "take", end, hint=hint)
-        low = [r for r in live if r.target is not None and r.target[1].take.at_most < floor]
+        low = [(r, r.target.take.at_most) for r in live if r.target is not None and r.target.take.at_most < floor]
         if low and subject.own("rules", name):
-            target = low[0].target
-            assert target is not None
-            most = f"the target '{target[0]}' never allows more than {target[1].take.at_most:g}"
+            most = f"the target '{low[0][0].target_id}' never allows more than {low[0][1]:g}"
             message = f"'{name}' asks for at least {floor:g}, but {most}"
             hint = "Raise the target's 'at_most', or ask for less."
             yield subject.problem("rules-conflict", message, "rules", name, "then", "take", "at_least", hint=hint)

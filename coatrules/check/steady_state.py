@@ -17,9 +17,9 @@ def unreachable_targets(subject: Subject) -> Iterator[Problem]:
     interval = profile.visit.every_weeks
     told: set[tuple[str, str]] = set()
     for region in subject.compiled.regions.values():
-        if region.target is None or region.clipper_only is not None:
+        if region.hand is None:
             continue
-        name, target = region.target
+        name, target = str(region.target_id), region.hand
         if target.full_strip or (name, region.region.coat) in told:
             continue
         told.add((name, region.region.coat))

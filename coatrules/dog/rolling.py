@@ -102,7 +102,7 @@ def endings(
     ``visits`` come with their places in the history, oldest first. ``clipped``: regions with the day they were last
     clipped and the visit that says so.
     """
-    hand = {name: region.target[1] for name, region in compiled.regions.items() if region.target is not None}
+    hand = {name: region.target for name, region in compiled.regions.items() if region.target is not None}
     rolled = [name for name, target in hand.items() if not target.full_strip]
     found: list[RollingEnd] = []
     happened: dict[EndingKind, tuple[int, int]] = {}

@@ -224,7 +224,7 @@ def _pace(
         region = compiled.regions[name]
         for sight in trail.layers:
             count, showing = _counted(region, trail, arrival.get(name), first, sight, pace)
-            if region.target is not None and not region.target[1].full_strip:
+            if region.target is not None and not region.target.full_strip:
                 showings.append(showing)
             # What no pace explains tells of the kind of coat, not of the pace.
             if count is not None and not showing.one_coat:

@@ -135,11 +135,7 @@ def carried_out(today: WorkOrder) -> Visit:
 
 
 def _regions(compiled: CompiledProfile, target: str) -> list[CompiledRegion]:
-    return [
-        r
-        for r in compiled.regions.values()
-        if r.target is not None and r.target[0] == target and r.clipper_only is None
-    ]
+    return [r for r in compiled.regions.values() if r.hand is not None and r.target_id == target]
 
 
 def _target(compiled: CompiledProfile, name: str, orders: list[WorkOrder]) -> TargetRun:

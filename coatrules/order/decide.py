@@ -133,7 +133,7 @@ class _Region:
             )
         tasks = self._tasks()
         if not tasks:
-            hand_off = self.stops == "hand" and self.region.clipper_only is None and self.region.target is not None
+            hand_off = self.stops == "hand" and self.region.hand is not None
             return Verdict(
                 "forbid" if hand_off else "leave",
                 because=tuple(self.idle),
@@ -171,9 +171,7 @@ class _Region:
         for effect, reason in self.acting:
             for kind, minutes in effect.add.items():
                 if kind not in made and self._allowed(kind):
-                    leave = (
-                        self.region.clipper_only[1].leave_mm if kind == "clip" and self.region.clipper_only else None
-                    )
+                    leave = self.region.clipper_only.leave_mm if kind == "clip" and self.region.clipper_only else None
                     made[kind] = self._task(kind, minutes, (reason,), leave_mm=leave)
         return [made[kind] for kind in TASK_ORDER if kind in made]
 
@@ -183,11 +181,9 @@ class _Region:
 
     def _pull(self) -> Task | None:
         if self.region.clipper_only is not None:
-            leave = self.region.clipper_only[1].leave_mm
+            leave = self.region.clipper_only.leave_mm
             self.idle.append(
-                Reason(
-                    rule="coat.clipper-only", facts={"leave_mm": leave}, said=self.region.clipper_only[1].because or ""
-                )
+                Reason(rule="coat.clipper-only", facts={"leave_mm": leave}, said=self.region.clipper_only.because or "")
             )
             return None
         if self.region.target is None:
@@ -213,7 +209,7 @@ class _Region:
     def _share(self) -> tuple[int, list[Reason]]:
         """How much to take, in parts per million, and why: DEVELOPERS.md, "How much"."""
         assert self.region.target is not None
-        target = self.region.target[1]
+        target = self.region.target
         coat, growth = self.own.coat, self.region.growth
         mass = mass_of(target.take.usual)
         because = [_share("coat.usual", mass)]
@@ -281,17 +277,17 @@ class _Region:
         zone = self.region.clipper_only
         if zone is None or not self._allowed("clip"):
             return None
-        due = self._due(zone[1].every_weeks, "clip")
+        due = self._due(zone.every_weeks, "clip")
         if due is None:
             return None
-        if number(self.facts["longest_mm"]) <= zone[1].leave_mm:
-            self.idle.append(Reason(rule="coat.short-enough", facts={"leave_mm": zone[1].leave_mm}))
+        if number(self.facts["longest_mm"]) <= zone.leave_mm:
+            self.idle.append(Reason(rule="coat.short-enough", facts={"leave_mm": zone.leave_mm}))
             return None
         because = (
             due,
-            Reason(rule="coat.clipper-only", facts={"leave_mm": zone[1].leave_mm}, said=zone[1].because or ""),
+            Reason(rule="coat.clipper-only", facts={"leave_mm": zone.leave_mm}, said=zone.because or ""),
         )
-        return self._task("clip", self.region.region.minutes.get("clip", 0.0), because, leave_mm=zone[1].leave_mm)
+        return self._task("clip", self.region.region.minutes.get("clip", 0.0), because, leave_mm=zone.leave_mm)
 
     def _routines(self) -> list[Task]:
         tasks = []
@@ -367,16 +363,16 @@ class _Region:
         if task.kind == "card":
             every = self.region.growth.undercoat_weeks or every
         elif task.kind == "clip" and self.region.clipper_only is not None:
-            every = self.region.clipper_only[1].every_weeks
+            every = self.region.clipper_only.every_weeks
         else:
             every = next((r.every_weeks for _, r in self.region.routines if r.task == task.kind), every)
         return max(0.0, (self.day - last) / 7 - every)
 
     def _overgrown(self) -> float:
         """Weeks since when the oldest hair is longer than wanted, or blown; 0 where no hand work is wanted."""
-        if self.region.target is None or self.region.clipper_only is not None:
+        if self.region.hand is None:
             return 0.0
-        growth, longest = self.region.growth, self.region.target[1].longest_mm
+        growth, longest = self.region.growth, self.region.hand.longest_mm
         blown = number(self.facts["oldest_weeks"]) - growth.blown_weeks / self.pace
         if longest is None:
             return max(0.0, blown)

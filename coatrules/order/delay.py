@@ -30,9 +30,7 @@ def later_visits(
 ) -> tuple[LaterVisit, ...]:
     """The coat on the best day and two, four and eight weeks after it, if today's work is done as ordered."""
     after = _after(compiled, state, verdicts, worked)
-    hand = [
-        name for name, region in compiled.regions.items() if region.target is not None and region.clipper_only is None
-    ]
+    hand = [name for name, region in compiled.regions.items() if region.hand is not None]
     found = []
     for weeks in WEEKS_LATE:
         day = visit.best + timedelta(weeks=weeks)

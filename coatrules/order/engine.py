@@ -129,8 +129,7 @@ def half_minutes(minutes: float) -> int:
 
 def _zone(compiled: CompiledProfile, region: str) -> str:
     """The sensitive zone of a region; one that this dog alone has taught is called by the region."""
-    zone = compiled.regions[region].zone
-    return zone[0] if zone is not None else f"{region}!"
+    return compiled.regions[region].zone_id or f"{region}!"
 
 
 def _bouts(compiled: CompiledProfile, state: DogState) -> dict[str, Bouts]:
@@ -143,7 +142,7 @@ def _bouts(compiled: CompiledProfile, state: DogState) -> dict[str, Bouts]:
         level: Level = "medium"
         longest, rest = LEARNED_BOUT, LEARNED_REST
         if region.zone is not None:
-            level, longest, rest = region.zone[1].level, region.zone[1].bout_minutes, region.zone[1].rest_minutes
+            level, longest, rest = region.zone.level, region.zone.bout_minutes, region.zone.rest_minutes
         at_most = max(min(LEAST_BOUT, floor(longest * 2)), floor(longest * factor * 2), 1)
         zone = _zone(compiled, name)
         if zone not in found or at_most < found[zone].at_most:

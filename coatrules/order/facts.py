@@ -77,8 +77,8 @@ def _region_facts(region: CompiledRegion, own: RegionState, pace: float, day: in
     }
     if coat.next_layer_weeks is not None:
         facts["next_layer_weeks"] = coat.next_layer_weeks
-    if region.target is not None and region.target[1].cover is not None:
-        facts["see_through"] = coat.cover < region.target[1].cover.at_least
+    if region.target is not None and region.target.cover is not None:
+        facts["see_through"] = coat.cover < region.target.cover.at_least
     last = own.last
     if "pull" in last:
         facts["weeks_since_pull"] = (day - last["pull"]) / 7
@@ -117,7 +117,7 @@ def _seen(seen: Seen, facts: RegionFacts) -> list[tuple[str, object, object]]:
 def sensitivity(region: CompiledRegion, own: RegionState) -> str:
     """How tender a region is: by its zone, or medium where this dog has shown it to be."""
     if region.zone is not None:
-        return region.zone[1].level
+        return region.zone.level
     return "medium" if own.tolerance < 1 else "none"
 
 

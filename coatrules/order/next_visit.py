@@ -194,9 +194,9 @@ def _binding(limit: _Limit, state: DogState) -> Binding:
 
 def _first_day(region: CompiledRegion, state: DogState, coat: Coat, after: int) -> _Limit | None:
     """The first good day of one region; None if it sets none later than ``after`` days from today."""
-    if region.clipper_only is not None or region.target is None:
+    if region.hand is None:
         return None
-    growth, pace, day, target = region.growth, state.pace.of(region.id), state.day, region.target[1]
+    growth, pace, day, target = region.growth, state.pace.of(region.id), state.day, region.hand
     at_least = target.cover.at_least if target.cover is not None and not target.full_strip else 0.0
     mass = mass_of(target.take.usual)
     if at_least and not covers(coat, growth, pace, day, 0, at_least):
@@ -231,13 +231,13 @@ def _last_days(
     if region.clipper_only is not None:
         if "clip" in done:
             # Calendar work is done at the visit nearest to its day (decide), so half an interval late is not yet late.
-            weeks = region.clipper_only[1].every_weeks + compiled.profile.visit.every_weeks / 2
+            weeks = region.clipper_only.every_weeks + compiled.profile.visit.every_weeks / 2
             days = done["clip"] + weeks * 7 - day
             yield from limit("clipping", lambda _: days)
         return
     if region.target is not None:
         yield from limit("blown", lambda at: days_until_blown(coat, growth, at, day))
-        longest = region.target[1].longest_mm
+        longest = region.target.longest_mm
         if longest is not None:
             yield from limit("too-long", lambda at: days_until_longer(coat, growth, at, day, longest[1]))
     if growth.undercoat_weeks is not None and "card" in region.region.minutes and "card" in done:

@@ -36,7 +36,7 @@ def _due(
             due["card"] = card * undercoat
     repeated: list[tuple[TaskKind, float, float]] = []
     if region.clipper_only is not None:
-        repeated.append(("clip", region.clipper_only[1].every_weeks, region.region.minutes.get("clip", 0.0)))
+        repeated.append(("clip", region.clipper_only.every_weeks, region.region.minutes.get("clip", 0.0)))
     repeated += [(routine.task, routine.every_weeks, routine.minutes) for _, routine in region.routines]
     for kind, every_weeks, minutes in repeated:
         # Due when the due day is nearer to this visit than to the next ordinary one, as in a work order.

@@ -60,9 +60,9 @@ class PlanInputs:
 
     def target_id(self, region: str) -> str:
         """The id of the layer target of a planned region."""
-        found = self.compiled.regions[region].target
-        assert found is not None  # ``plannable``
-        return found[0]
+        target_id = self.compiled.regions[region].target_id
+        assert target_id is not None  # ``plannable``
+        return target_id
 
 
 def plan_inputs(
@@ -109,7 +109,7 @@ def plan_inputs(
 def plannable(region: CompiledRegion) -> bool:
     """Whether hand work is wanted in a region whatever the day."""
     never = any(rule.when == ALWAYS and "pull" in rule.then.leave for _, rule in region.rules)
-    return region.target is not None and region.clipper_only is None and not never
+    return region.hand is not None and not never
 
 
 def parts_of(inputs: PlanInputs) -> list[Part]:

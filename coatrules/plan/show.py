@@ -134,13 +134,13 @@ def _sections(compiled: CompiledProfile, state: DogState) -> Iterator[Section]:
     hands = [
         name
         for name, region in compiled.regions.items()
-        if region.target is not None and region.clipper_only is None and state.regions[name].skin != "unsound"
+        if region.hand is not None and state.regions[name].skin != "unsound"
     ]
     found: dict[str, tuple[tuple[float, float], dict[str, Hair]]] = {}
     for name, wanted in _wanted(compiled, hands).items():
-        target = compiled.regions[name].target
+        target_id = compiled.regions[name].target_id
         hair = Hair(state.regions[name].coat, compiled.regions[name].growth, state.pace.of(name), ())
-        found.setdefault(target[0] if target else name, (wanted, {}))[1][name] = hair
+        found.setdefault(target_id or name, (wanted, {}))[1][name] = hair
     for target_id, (wanted, regions) in found.items():
         grown = [_days_to_grow(hair, wanted) for hair in regions.values()]
         if max(least for least, _, _ in grown) <= min(most for _, _, most in grown):
@@ -154,8 +154,8 @@ def _wanted(compiled: CompiledProfile, regions: Iterable[str]) -> dict[str, tupl
     found = {}
     for name in regions:
         target = compiled.regions[name].target
-        if target is not None and target[1].show_mm is not None:
-            shortest, longest = target[1].show_mm
+        if target is not None and target.show_mm is not None:
+            shortest, longest = target.show_mm
             found[name] = (shortest, longest)
     if not found:
         message = f"the profile '{compiled.profile.id}' does not say how long the hair should be at a show"

@@ -36,16 +36,21 @@ class Means(NamedTuple):
 
 
 class CompiledRegion(NamedTuple):
-    """All that a profile says of one region. ``place`` is its position on the dog; pairs hold an id and its object."""
+    """All that a profile says of one region. ``place`` is its position on the dog; a part that holds for it has its id beside it."""
 
     id: str
     place: int
     region: Region
     growth: Growth
     groups: tuple[str, ...]
-    target: tuple[str, LayerTarget] | None
-    zone: tuple[str, SensitiveZone] | None
-    clipper_only: tuple[str, ClipperOnlyZone] | None
+    target_id: str | None
+    target: LayerTarget | None
+    zone_id: str | None
+    zone: SensitiveZone | None
+    clipper_only_id: str | None
+    clipper_only: ClipperOnlyZone | None
+    hand: LayerTarget | None
+    """What hand work the region is for: its target, where it is not only ever clipped."""
     routines: tuple[tuple[str, Routine], ...]
     rules: tuple[tuple[str, Rule], ...]
     holding: Callable[[Facts], list[int]]
@@ -135,7 +140,7 @@ def _kinds(profile: Profile, plans: Mapping[str, CompiledRegion]) -> dict[str, i
         told = (
             region.region.coat,
             tuple(sorted(region.region.minutes.items())),
-            *(pair and pair[0] for pair in (region.target, region.zone, region.clipper_only)),
+            *(region.target_id, region.zone_id, region.clipper_only_id),
             *(tuple(names) for names in ([routine_id for routine_id, _ in region.routines], rules, methods)),
             # What a region is called counts only where a condition asks for it.
             None if by_name.isdisjoint([*rules, *methods]) else name,
@@ -176,7 +181,7 @@ def compile_profile(profile: Profile) -> CompiledProfile:
     ]
     routines = [(name, routine, holds_for(routine.regions)) for name, routine in profile.routines.items()]
     tests: dict[tuple[str, ...], Callable[[Facts], list[int]]] = {}
-    plans = {}
+    regions = {}
     for place, (name, region) in enumerate(profile.regions.items()):
         own = tuple((rule_id, rule) for rule_id, rule, where in rules if name in where)
         key = tuple(rule_id for rule_id, _ in own)
@@ -186,19 +191,26 @@ def compile_profile(profile: Profile) -> CompiledProfile:
         for method_id, method, where in methods:
             if name in where:
                 by_task.setdefault(method.does, []).append((method_id, method))
-        plans[name] = CompiledRegion(
+        target_id, target = targets.get(name, (None, None))
+        zone_id, zone = zones.get(name, (None, None))
+        clipped_id, clipped = clipper_only.get(name, (None, None))
+        regions[name] = CompiledRegion(
             id=name,
             place=place,
             region=region,
             growth=profile.coats[region.coat],
             groups=tuple(sorted(group for group, members in groups.items() if name in members)),
-            target=targets.get(name),
-            zone=zones.get(name),
-            clipper_only=clipper_only.get(name),
+            target_id=target_id,
+            target=target,
+            zone_id=zone_id,
+            zone=zone,
+            clipper_only_id=clipped_id,
+            clipper_only=clipped,
+            hand=target if clipped is None else None,
             routines=tuple((routine_id, routine) for routine_id, routine, where in routines if name in where),
             rules=own,
             holding=tests[key],
             methods={task: tuple(found) for task, found in by_task.items()},
         )
     means = {name: _means(profile.methods, name) for name in profile.methods}
-    return CompiledProfile(profile, profile.edition, plans, all_names(profile), means, _kinds(profile, plans), {})
+    return CompiledProfile(profile, profile.edition, regions, all_names(profile), means, _kinds(profile, regions), {})

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from itertools import groupby
 from typing import NamedTuple
 
+from coatrules.order.facts import number
 from coatrules.order.next_visit import Binding
 from coatrules.order.reasons import Reason
 from coatrules.order.words import date_words, day_words, minutes_words, share_words
@@ -105,7 +106,7 @@ def _put_off(order: WorkOrder) -> list[tuple[str, str]]:
     if not order.deferred:
         return []
     # Every deferral begins with the reason that counts its minutes.
-    minutes = sum(float(str(reasons[0].facts["minutes"])) for reasons in order.deferred.values())
+    minutes = sum(number(reasons[0].facts["minutes"]) for reasons in order.deferred.values())
     why = f"the time is up; another {minutes_words(minutes)} would do it. It comes first next time."
     if too_long := [order.labels[r] for r, (first, *_) in order.deferred.items() if first.rule == "coat.never-time"]:
         why += f" But {joined(too_long)} alone will never fit: give the dog a longer visit."

@@ -185,8 +185,8 @@ def _stack(axes: Axes, region: CompiledRegion, pace: float, stretch: Stretch) ->
 
 
 def _lengths(axes: Axes, region: CompiledRegion, pace: float, found: list[Stretch]) -> None:
-    if region.target is not None and region.target[1].longest_mm is not None:
-        low, high = region.target[1].longest_mm
+    if region.target is not None and region.target.longest_mm is not None:
+        low, high = region.target.longest_mm
         axes.axhspan(low, high, color=PALE, zorder=0)
         _note(axes, found[0].start + 2, low, f"longest hair wanted: {low:g} to {high:g} mm")
     axes.axhline(region.growth.ready_mm, color=GREEN, linewidth=0.8, linestyle=(0, (6, 3)), zorder=1)

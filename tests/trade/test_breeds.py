@@ -55,7 +55,7 @@ def named(fact: Outline | Regrowth | Rhythm) -> str:
 def settled_mm(plan: CompiledRegion, interval: float) -> float:
     """Length of the oldest hair when its turn comes."""
     assert plan.target is not None
-    return plan.growth.length(steady(plan.growth, interval, plan.target[1].take.usual).oldest_weeks)
+    return plan.growth.length(steady(plan.growth, interval, plan.target.take.usual).oldest_weeks)
 
 
 # ---- the library
@@ -122,8 +122,8 @@ def test_one_breed_has_one_identifier() -> None:
 def test_the_settled_outline_has_the_length_of_the_standard(fact: Outline) -> None:
     plan = region_of(fact.profile, fact.region)
     assert plan.target is not None
-    assert plan.target[1].longest_mm is not None
-    shortest, longest = plan.target[1].longest_mm
+    assert plan.target.longest_mm is not None
+    shortest, longest = plan.target.longest_mm
     slack = 0.1 if fact.about else 0.0
     assert shortest <= fact.longest
     assert longest >= fact.shortest
@@ -261,8 +261,8 @@ def targets_of(name: str) -> list[tuple[str, CompiledRegion]]:
     """One region for each target and coat of a profile, full strips aside."""
     found: dict[tuple[str, str], CompiledRegion] = {}
     for plan in compile_profile(profile_of(name)).regions.values():
-        if plan.target is not None and plan.clipper_only is None and not plan.target[1].full_strip:
-            found.setdefault((plan.target[0], plan.region.coat), plan)
+        if plan.target is not None and plan.clipper_only is None and not plan.target.full_strip:
+            found.setdefault((plan.target_id, plan.region.coat), plan)
     return [(target, plan) for (target, _), plan in found.items()]
 
 
@@ -286,7 +286,7 @@ def test_targets_settle_where_the_closed_form_says(name: str) -> None:
     interval = profile_of(name).visit.every_weeks
     for target_id, plan in targets_of(name):
         assert plan.target is not None
-        target, growth = plan.target[1], plan.growth
+        target, growth = plan.target, plan.growth
         share = target.take.usual
         expected = steady(growth, interval, share)
         ages, cover = rolled(growth, interval, share)

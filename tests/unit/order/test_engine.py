@@ -54,7 +54,7 @@ def test_every_order_keeps_the_guards(
         facts = order.facts[region]
         assert LEAST_SHARE <= share <= facts["ready_share"] + 1e-9, "nothing under the skin, nothing not ready"
         assert compiled.regions[region].target is not None
-        target = compiled.regions[region].target[1]
+        target = compiled.regions[region].target
         caps = [target.take.at_most]
         for name in order.fired[region]:
             rule = compiled.profile.rules[name].then
@@ -82,7 +82,7 @@ def test_bouts_are_short_and_rests_are_kept(profile: dict[str, Any], history: di
     running: dict[str, float] = {}
     last: str | None = None
     for step in order.steps:
-        zone = compiled.regions[step.region].zone[0] if step.region and compiled.regions[step.region].zone else None
+        zone = compiled.regions[step.region].zone_id if step.region and compiled.regions[step.region].zone else None
         if zone is not None:
             assert step.region is not None
             factor = state.regions[step.region].tolerance
