@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING
 
 from coatrules.order import display
 
+__version__ = "0.2.0"
+
 if TYPE_CHECKING:
     from coatrules.book.fleet import work_orders
     from coatrules.dog.history import History

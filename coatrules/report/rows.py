@@ -35,12 +35,12 @@ def work_rows(order: WorkOrder) -> list[Row]:
     """The steps, like neighbours joined. How a tool is used, and a caution, is said where it first comes up."""
     rows = []
     said: set[str] = set()
-    for number, (_, steps) in enumerate(groupby(order.steps, key=_alike), 1):
+    for row, (_, steps) in enumerate(groupby(order.steps, key=_alike), 1):
         together = list(steps)
         first = together[0]
         rows.append(
             Row(
-                number=number,
+                number=row,
                 where=joined(order.labels[step.region] for step in together if step.region is not None),
                 what=_task(first),
                 minutes=sum(step.minutes for step in together),

@@ -14,6 +14,8 @@ from tests.fuzz.__main__ import CORPUS, NAMES
 from tests.fuzz.targets import TARGETS, VISITS, Choices, damaged
 from tests.support.book import PROFILE
 
+pytestmark = pytest.mark.slow
+
 FILES = sorted(file for name in NAMES for file in (CORPUS / name).iterdir())
 
 

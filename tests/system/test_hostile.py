@@ -8,6 +8,8 @@ import sys
 
 import pytest
 
+pytestmark = pytest.mark.slow
+
 HARMLESS = {  # sound, if strange
     "json: a long float",
     "history by small: as many visits as there may be",

@@ -138,6 +138,7 @@ def kept_for_two_years(name: str) -> list[Visit]:
     return [visit for visit in simulated(profile_of(name), ceil(104 / every), DAY) if visit.week >= 70]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "fact", [fact for fact in OUTLINES if profile_of(fact.profile).visit.every_weeks >= 4], ids=named
 )
@@ -281,6 +282,7 @@ def rolled(growth: Growth, interval: float, share: float) -> tuple[list[float], 
     return [age for part, age in hair if part >= 0.02 and age >= growth.breakthrough_weeks], cover
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", SHIPPED)
 def test_targets_settle_where_the_closed_form_says(name: str) -> None:
     interval = profile_of(name).visit.every_weeks

@@ -27,6 +27,8 @@ from coatrules.profile.compiled import compile_profile
 from coatrules.report.explanation import text
 from tests.support import small
 
+pytestmark = pytest.mark.slow
+
 JACKET = Growth(
     breakthrough_weeks=4, mm_per_week=2.1, full_mm=45, blown_weeks=26, ready_mm=6, cover_mm=6, layer_gap_mm=2
 )

@@ -120,6 +120,7 @@ class Stopped(Exception):
     """Stands for a kill."""
 
 
+@pytest.mark.slow
 @pytest.mark.usefixtures("few_dogs")
 def test_a_run_goes_on_wherever_it_was_stopped(folder: Path, book: Path) -> None:
     run = run_of(DAY, folders=[folder])
@@ -144,6 +145,7 @@ def test_a_run_goes_on_wherever_it_was_stopped(folder: Path, book: Path) -> None
         assert out.read_bytes() == whole.read_bytes()
 
 
+@pytest.mark.slow
 def test_after_a_real_kill_no_line_is_lost_or_doubled(folder: Path) -> None:
     book, out = folder / "book.jsonl", folder / "out.jsonl"
     book.write_bytes(b"".join(lines_of(900)))

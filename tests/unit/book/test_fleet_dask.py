@@ -13,6 +13,8 @@ from coatrules.book.fleet import run_of
 from coatrules.cli import main
 from tests.unit.book.test_fleet import DAY, few_dogs, folder, lines_of
 
+pytestmark = pytest.mark.slow
+
 distributed = pytest.importorskip("distributed", reason="the extra 'fleet' is not installed")
 
 __all__ = ["few_dogs", "folder"]  # fixtures

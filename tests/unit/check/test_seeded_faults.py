@@ -18,6 +18,8 @@ from coatrules.formats.resources import folder
 from coatrules.profile.loading import library, load_profile
 from coatrules.profile.model import Profile
 
+pytestmark = pytest.mark.slow
+
 NAMES = sorted(name for name in library() if load_profile(name).layer_targets)
 
 

@@ -86,6 +86,7 @@ def in_child(work: Callable[[], object]) -> int:
     return os.waitstatus_to_exitcode(os.waitpid(child, 0)[1])
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("strike", [killed_before, killed_after])
 def test_a_writer_killed_at_any_call_leaves_a_history_that_reads(
     file: Path, strike: Callable[[Callable[[], Any]], Any]
@@ -277,6 +278,7 @@ def test_a_limit_on_the_size_of_files_loses_nothing(tmp_path: Path, name: str, t
     assert len(load_history(file).visits) > 4
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("name", "text", "call", "times"),
     [("pip.yaml", HISTORY, "write", 2), ("pip.yaml", HISTORY, "fsync", 2), ("pip.json", JSON_HISTORY, "/rename", 1)],
