@@ -13,7 +13,7 @@ from pathlib import Path
 
 from coatrules.book.due import Due, due
 from coatrules.book.entries import Entry, entries, files
-from coatrules.cli.common import add_folders, day, profile_of, put, today
+from coatrules.cli.common import add_folders, day, profile_of, today, write_result
 from coatrules.cli.output import output_file
 from coatrules.problems import InputError, Problem
 from coatrules.profile.compiled import CompiledProfile, compile_profile
@@ -38,27 +38,27 @@ def configure(parser: ArgumentParser) -> None:
     parser.set_defaults(run=run)
 
 
-def run(chosen: Namespace) -> int:
+def run(args: Namespace) -> int:
     """Shows who is due; what cannot be read is said on standard error and stops nothing."""
-    asked = today(chosen)
-    found, problems = dues(chosen, asked)
-    if chosen.until is not None:
-        found = [one for one in found if one.visit.best <= chosen.until]
-    if found or not problems or chosen.format != "table":  # a book that cannot be read does not say that no dog is due
-        put(shown(found, asked, chosen.format), output_file(chosen))
+    asked = today(args)
+    found, problems = dues(args, asked)
+    if args.until is not None:
+        found = [one for one in found if one.visit.best <= args.until]
+    if found or not problems or args.format != "table":  # a book that cannot be read does not say that no dog is due
+        write_result(shown(found, asked, args.format), output_file(args))
     for problem in problems:
         print(problem, file=sys.stderr)
     return 1 if any(problem.severity == "error" for problem in problems) else 0
 
 
-def dues(chosen: Namespace, asked: date) -> tuple[list[Due], list[Problem]]:
+def dues(args: Namespace, asked: date) -> tuple[list[Due], list[Problem]]:
     """All dogs of the book, soonest first, and all problems."""
     found: list[Due] = []
     problems: list[Problem] = []
-    profiles = _Profiles(chosen)
+    profiles = _Profiles(args)
     places: dict[str, Entry] = {}
-    with _progress(chosen.dog) as advance:
-        for entry in entries(chosen.dog):
+    with _progress(args.dog) as advance:
+        for entry in entries(args.dog):
             problems += entry.problems
             if entry.history is not None:
                 name = entry.history.dog.id
@@ -80,19 +80,19 @@ def dues(chosen: Namespace, asked: date) -> tuple[list[Due], list[Problem]]:
 class _Profiles:
     """The profiles of the book, each loaded once."""
 
-    def __init__(self, chosen: Namespace) -> None:
-        self.chosen = chosen
+    def __init__(self, args: Namespace) -> None:
+        self.args = args
         self.loaded: dict[str | None, CompiledProfile | InputError] = {}
 
     def of(self, entry: Entry) -> CompiledProfile:
         """The profile of one dog; raises ``InputError`` where there is none, or it has problems."""
         assert entry.history is not None
-        name = self.chosen.profile or entry.history.dog.profile
+        name = self.args.profile or entry.history.dog.profile
         if name is None:
-            profile_of(self.chosen, entry.history)  # raises, and says what to do
+            profile_of(self.args, entry.history)  # raises, and says what to do
         if name not in self.loaded:
             try:
-                self.loaded[name] = compile_profile(profile_of(self.chosen, entry.history))
+                self.loaded[name] = compile_profile(profile_of(self.args, entry.history))
             except InputError as error:
                 self.loaded[name] = error
         loaded = self.loaded[name]

@@ -7,7 +7,7 @@ from argparse import ArgumentParser, Namespace
 from pathlib import Path
 
 from coatrules.cli import terminal_width
-from coatrules.cli.common import add_dog, put, the_dog, today
+from coatrules.cli.common import add_dog, the_dog, today, write_result
 from coatrules.cli.output import output_file
 from coatrules.order.engine import work_order
 from coatrules.order.work_order import WorkOrder
@@ -24,13 +24,13 @@ def configure(parser: ArgumentParser) -> None:
     parser.set_defaults(run=run, wrong=parser.error)
 
 
-def run(chosen: Namespace) -> int:
+def run(args: Namespace) -> int:
     """Computes the order and shows it."""
-    if chosen.reader == "owner" and chosen.format in ("json", "calendar"):
-        chosen.wrong("what is for the owner is text, markdown or a page")
-    history, profile = the_dog(chosen)
-    order = work_order(profile, history, date=today(chosen), minutes=chosen.minutes, ahead=True)
-    put((for_owner if chosen.reader == "owner" else shown)(order, chosen.format), output_file(chosen))
+    if args.reader == "owner" and args.format in ("json", "calendar"):
+        args.wrong("what is for the owner is text, markdown or a page")
+    history, profile = the_dog(args)
+    order = work_order(profile, history, date=today(args), minutes=args.minutes, ahead=True)
+    write_result((for_owner if args.reader == "owner" else shown)(order, args.format), output_file(args))
     return 0
 
 

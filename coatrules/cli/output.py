@@ -12,12 +12,12 @@ READ = ("dog", "profile", "old", "new")
 """The arguments that name what is read, in the commands that have '--out'."""
 
 
-def output_file(chosen: Namespace) -> Path | None:
+def output_file(args: Namespace) -> Path | None:
     """The file of '--out'; raises ``InputError`` where it is one that the command reads."""
-    out: Path | None = chosen.out
+    out: Path | None = args.out
     if out is None or not out.exists():
         return out
-    if any(out.samefile(file) for file in _read(chosen) if file.is_file()):
+    if any(out.samefile(file) for file in _read(args) if file.is_file()):
         hint = "Say --out with another file."
         raise InputError(
             [Problem("cannot-write", "this file would be lost: it is read here", file=str(out), hint=hint)]
@@ -25,10 +25,10 @@ def output_file(chosen: Namespace) -> Path | None:
     return out
 
 
-def _read(chosen: Namespace) -> Iterator[Path]:
+def _read(args: Namespace) -> Iterator[Path]:
     """The files that are read, those of folders too."""
     from coatrules.book.entries import files  # seldom needed
 
     for argument in READ:
-        named = getattr(chosen, argument, None)
+        named = getattr(args, argument, None)
         yield from files(map(Path, filter(None, named if isinstance(named, list) else [named])))

@@ -10,7 +10,7 @@ from datetime import date
 from pathlib import Path
 
 from coatrules.cli import terminal_width
-from coatrules.cli.common import add_dog, day, put, the_dog, today
+from coatrules.cli.common import add_dog, day, the_dog, today, write_result
 from coatrules.cli.output import output_file
 from coatrules.dog.history import History
 from coatrules.dog.state import state_on
@@ -67,14 +67,14 @@ def weeks(said: str) -> float:
         raise ArgumentTypeError(f"'{said}' is not a number of weeks{mend}") from None
 
 
-def run(chosen: Namespace) -> int:
+def run(args: Namespace) -> int:
     """Plans, and shows the plan."""
-    if chosen.compare_intervals is not None and chosen.format == "calendar":
-        chosen.refuse("intervals side by side are no calendar")
+    if args.compare_intervals is not None and args.format == "calendar":
+        args.refuse("intervals side by side are no calendar")
     require_extra("plan", "scipy")
-    history, profile = the_dog(chosen)
-    found = planned(chosen, profile, history)
-    put(shown(found, chosen.format), output_file(chosen))
+    history, profile = the_dog(args)
+    found = planned(args, profile, history)
+    write_result(shown(found, args.format), output_file(args))
     return 0
 
 
@@ -89,24 +89,24 @@ def shown(found: Plan | StagedStrip | Intervals, form: str) -> str:
     return text(found, width=min(100, terminal_width(88)))
 
 
-def planned(chosen: Namespace, profile: Profile, history: History) -> Plan | StagedStrip | Intervals:
+def planned(args: Namespace, profile: Profile, history: History) -> Plan | StagedStrip | Intervals:
     """The plan that was asked for."""
-    if chosen.staged:
-        on_record = state_on(compile_profile(profile), history, today(chosen)).show
-        show = chosen.show or on_record or chosen.refuse("--staged needs --show DAY: there is no show on record")
-        return staged_strip(profile, history, date=today(chosen), show=show)
-    if chosen.compare_intervals is not None:
-        tried = _one_by_one(chosen.compare_intervals or TWO_TO_EIGHT)
-        return compare_intervals(profile, history, date=today(chosen), weeks=tried, minutes=chosen.minutes)
+    if args.staged:
+        on_record = state_on(compile_profile(profile), history, today(args)).show
+        show = args.show or on_record or args.refuse("--staged needs --show DAY: there is no show on record")
+        return staged_strip(profile, history, date=today(args), show=show)
+    if args.compare_intervals is not None:
+        tried = _one_by_one(args.compare_intervals or TWO_TO_EIGHT)
+        return compare_intervals(profile, history, date=today(args), weeks=tried, minutes=args.minutes)
     return plan_ahead(
         profile,
         history,
-        date=today(chosen),
-        dates=chosen.dates,
-        every_weeks=chosen.every,
-        visits=chosen.visits,
-        minutes=chosen.minutes,
-        show=chosen.show,
+        date=today(args),
+        dates=args.dates,
+        every_weeks=args.every,
+        visits=args.visits,
+        minutes=args.minutes,
+        show=args.show,
     )
 
 

@@ -10,7 +10,7 @@ from datetime import date
 from pathlib import Path
 from typing import Any, TypeVar, get_args
 
-from coatrules.cli.common import add_folders, day, profile_of, put, today
+from coatrules.cli.common import add_folders, day, profile_of, today, write_result
 from coatrules.dog.history import Health, History, Seen
 from coatrules.formats.documents import read_file, without_file
 from coatrules.formats.values import Reaction
@@ -70,51 +70,51 @@ def configure(parser: ArgumentParser) -> None:
     parser.set_defaults(run=run, wrong=parser.error)
 
 
-def run(chosen: Namespace) -> int:
+def run(args: Namespace) -> int:
     """Puts the visit together, writes it, and shows what was written."""
-    if not chosen.as_planned and any(part is None for part, _ in chosen.minutes):
-        chosen.wrong("--minutes N goes with --as-planned; say --minutes PART=N for how long a part took")
-    history, compiled = _dog(chosen)
-    document = _base(chosen, history, compiled)
-    _exceptions(chosen, document.data, compiled)
-    if chosen.dry_run:
-        new = with_visit(history, document, compiled, again=chosen.again)
+    if not args.as_planned and any(part is None for part, _ in args.minutes):
+        args.wrong("--minutes N goes with --as-planned; say --minutes PART=N for how long a part took")
+    history, compiled = _dog(args)
+    document = _base(args, history, compiled)
+    _exceptions(args, document.data, compiled)
+    if args.dry_run:
+        new = with_visit(history, document, compiled, again=args.again)
     else:
-        new = append_visit(chosen.dog, document, compiled=compiled, again=chosen.again)
-    put(visit_text(visit_data(new.visits[-1])), None)
-    if not chosen.dry_run:
-        print(f"Recorded in {chosen.dog}; it now holds {len(new.visits)} visits.", file=sys.stderr)
+        new = append_visit(args.dog, document, compiled=compiled, again=args.again)
+    write_result(visit_text(visit_data(new.visits[-1])), None)
+    if not args.dry_run:
+        print(f"Recorded in {args.dog}; it now holds {len(new.visits)} visits.", file=sys.stderr)
     if new.visits[-1].day > date.today():
         print(f"warning: {date_words(new.visits[-1].day)} is still to come; is the date right?", file=sys.stderr)
     return 0
 
 
-def _dog(chosen: Namespace) -> tuple[History, CompiledProfile]:
+def _dog(args: Namespace) -> tuple[History, CompiledProfile]:
     try:
-        history = read_history(chosen.dog.read_bytes(), chosen.dog)
+        history = read_history(args.dog.read_bytes(), args.dog)
     except OSError as error:
         message = f"cannot read this file: {(error.strerror or 'unknown').lower()}"
-        raise InputError([Problem("cannot-read", message, file=str(chosen.dog))]) from error
-    return history, compile_profile(profile_of(chosen, history))
+        raise InputError([Problem("cannot-read", message, file=str(args.dog))]) from error
+    return history, compile_profile(profile_of(args, history))
 
 
-def _base(chosen: Namespace, history: History, compiled: CompiledProfile) -> Document:
-    if chosen.source is not None:
-        documents = read_file(chosen.source)
+def _base(args: Namespace, history: History, compiled: CompiledProfile) -> Document:
+    if args.source is not None:
+        documents = read_file(args.source)
         if len(documents) != 1:
             message = f"expected one visit, found {len(documents)} documents"
-            raise InputError([Problem("not-a-visit", message, file=str(chosen.source))])
+            raise InputError([Problem("not-a-visit", message, file=str(args.source))])
         with_visit(
             history, documents[0], compiled, again=True
         )  # what is wrong in it is said before anything is added to it
         return documents[0]
-    visit: dict[str, Any] = {"visit": today(chosen).isoformat()}
-    said = (chosen.did, chosen.left, chosen.seen, chosen.reaction, chosen.minutes, chosen.health, chosen.note)
-    if chosen.as_planned:
-        available = next((number for part, number in chosen.minutes if part is None), None)
-        visit |= as_planned(order(compiled, history, today(chosen), available))
+    visit: dict[str, Any] = {"visit": today(args).isoformat()}
+    said = (args.did, args.left, args.seen, args.reaction, args.minutes, args.health, args.note)
+    if args.as_planned:
+        available = next((number for part, number in args.minutes if part is None), None)
+        visit |= as_planned(order(compiled, history, today(args), available))
     elif not any(said):
-        answers = ask(compiled, today(chosen)) if sys.stdin.isatty() else {}
+        answers = ask(compiled, today(args)) if sys.stdin.isatty() else {}
         if not answers:
             mend = (
                 "Say --as-planned, --from FILE, or --did PART=WHAT; in a terminal you are asked question by question."
@@ -124,22 +124,22 @@ def _base(chosen: Namespace, history: History, compiled: CompiledProfile) -> Doc
     return without_file(visit)
 
 
-def _exceptions(chosen: Namespace, visit: dict[str, Any], compiled: CompiledProfile) -> None:
-    for part, what in chosen.did:
+def _exceptions(args: Namespace, visit: dict[str, Any], compiled: CompiledProfile) -> None:
+    for part, what in args.did:
         set_work(visit, known(compiled, part), what, compiled)
-    for part in chosen.left:
+    for part in args.left:
         put_off(visit, known(compiled, part), compiled)
-    for part, key, value in chosen.seen:
+    for part, key, value in args.seen:
         visit.setdefault("seen", {}).setdefault(known(compiled, part), {})[key] = value
-    for part, how in chosen.reaction:
+    for part, how in args.reaction:
         visit.setdefault("reactions", {})[known(compiled, part)] = how
-    for part, number in chosen.minutes:
+    for part, number in args.minutes:
         if part is not None:
             set_work(visit, known(compiled, part), {"minutes": number}, compiled)
-    if chosen.health:
-        visit["health"] = [name for name in chosen.health if name != "none"]
-    if chosen.note:
-        visit["note"] = " ".join([*filter(None, [visit.get("note")]), *chosen.note])
+    if args.health:
+        visit["health"] = [name for name in args.health if name != "none"]
+    if args.note:
+        visit["note"] = " ".join([*filter(None, [visit.get("note")]), *args.note])
 
 
 def known(compiled: CompiledProfile, part: str) -> str:

@@ -6,7 +6,7 @@ import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
-from coatrules.cli.common import put
+from coatrules.cli.common import write_result
 from coatrules.problems import InputError, Problem
 
 
@@ -24,7 +24,7 @@ def rewrite(files: Sequence[Path], change: Callable[[str, str], str], already: s
             if made == text:
                 continue
             if not only_say:
-                put(made, file)
+                write_result(made, file)
             changed.append(file)
         except InputError as error:
             problems += error.problems
