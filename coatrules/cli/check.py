@@ -27,15 +27,15 @@ def configure(parser: ArgumentParser) -> None:
 
 def run(args: Namespace) -> int:
     """Checks every profile named; a broken one does not hide the findings of the next."""
-    found: list[Problem] = []
+    problems: list[Problem] = []
     for name in args.profile:
-        found += check(name, args.profiles)
-    write_result(FORMATS[args.format](found), output_file(args))
+        problems += check(name, args.profiles)
+    write_result(FORMATS[args.format](problems), output_file(args))
     profiles = f"{len(args.profile)} profile" + ("s" if len(args.profile) != 1 else "")
-    if not found:
+    if not problems:
         print(f"{profiles} checked, nothing to mend.", file=sys.stderr)
         return 0
-    print(f"{profiles} checked, {len(found)} finding" + ("s." if len(found) != 1 else "."), file=sys.stderr)
+    print(f"{profiles} checked, {len(problems)} finding" + ("s." if len(problems) != 1 else "."), file=sys.stderr)
     return 1
 
 

@@ -65,8 +65,8 @@ def source_named(name: str, folders: Sequence[Path]) -> tuple[Path | str, list[P
 
 def profile_named(name: str, folders: Sequence[Path]) -> Profile:
     """The profile of a file or an id."""
-    source, places = source_named(name, folders)
-    return load_profile(source, folders=places)
+    source, searched = source_named(name, folders)
+    return load_profile(source, folders=searched)
 
 
 def the_dog(args: Namespace) -> tuple[History, Profile]:
@@ -74,11 +74,11 @@ def the_dog(args: Namespace) -> tuple[History, Profile]:
     try:
         history = load_history(args.dog)
     except InputError as error:
-        raise InputError([*error.problems, *_mend(args.dog)]) from error
+        raise InputError([*error.problems, *_cut_off_problems(args.dog)]) from error
     return history, profile_of(args, history)
 
 
-def _mend(file: Path) -> Iterator[Problem]:
+def _cut_off_problems(file: Path) -> Iterator[Problem]:
     """How to mend a history whose last visit was cut off, if that is what is wrong with it."""
     from coatrules.recording.append import cut_off
 
@@ -100,8 +100,8 @@ def profile_of(args: Namespace, history: History) -> Profile:
 
 def today(args: Namespace) -> date:
     """The day asked for, or today: only the command line looks at the clock."""
-    asked: date | None = args.date
-    return asked or date.today()
+    date_option: date | None = args.date
+    return date_option or date.today()
 
 
 def write_result(result: str | bytes, out: Path | None) -> None:

@@ -36,10 +36,10 @@ def run(args: Namespace) -> int:
     profiles = [profile_named(name, args.profiles) for name in (args.old, args.new)]
     old, new = (_merged(name, args) for name in (args.old, args.new))
     occasions = list(_dogs(args)) if args.dog else case_occasions(*profiles)
-    made = changes(old, new)
-    compared = compare(old, new, occasions, made)
-    shown = json.dumps(plain(made, compared), indent=2, ensure_ascii=False) + "\n"
-    write_result(shown if args.format == "json" else text(made, compared), output_file(args))
+    profile_changes = changes(old, new)
+    comparisons = compare(old, new, occasions, profile_changes)
+    json_text = json.dumps(plain(profile_changes, comparisons), indent=2, ensure_ascii=False) + "\n"
+    write_result(json_text if args.format == "json" else text(profile_changes, comparisons), output_file(args))
     return 0
 
 

@@ -32,7 +32,7 @@ def configure(parser: ArgumentParser) -> None:
         "--format", choices=("svg", "png"), help="the kind of picture (default: as FILE is named, or svg)"
     )
     parser.add_argument("--out", type=Path, metavar="FILE", help="write the picture to this file")
-    parser.set_defaults(run=run, wrong=parser.error)
+    parser.set_defaults(run=run, error=parser.error)
 
 
 def run(args: Namespace) -> int:
@@ -40,47 +40,47 @@ def run(args: Namespace) -> int:
     require_extra("report", "matplotlib")
     form = _form(args)
     if form == "png" and args.out is None and sys.stdout.isatty():
-        args.wrong("a PNG picture cannot be shown in a terminal; say --out FILE")
+        args.error("a PNG picture cannot be shown in a terminal; say --out FILE")
     if args.what == "book":
-        return _book(args, form)
+        return _book_picture(args, form)
     if len(args.dog) > 1:
-        args.wrong(f"{len(args.dog)} dogs are named, and this picture shows one; or say --what book")
+        args.error(f"{len(args.dog)} dogs are named, and this picture shows one; or say --what book")
     if args.what == "coat" and args.region is None:
-        args.wrong("say whose coat to draw, with --region, as in --region back")
-    write_result(_one(args, form), output_file(args))
+        args.error("say whose coat to draw, with --region, as in --region back")
+    write_result(_picture(args, form), output_file(args))
     return 0
 
 
 def _form(args: Namespace) -> Form:
     """The kind of picture; a file named like another kind is a wrong command line."""
-    named = args.out.suffix.lower().removeprefix(".") if args.out is not None else ""
-    form: Form = args.format or ("png" if named == "png" else "svg")
-    if named != form and (named in ("svg", "png") or (named and args.format is None)):
-        args.wrong(f"{args.out.name} is not the name of a picture in {form.upper()}; name it {args.out.stem}.{form}")
+    suffix = args.out.suffix.lower().removeprefix(".") if args.out is not None else ""
+    form: Form = args.format or ("png" if suffix == "png" else "svg")
+    if suffix != form and (suffix in ("svg", "png") or (suffix and args.format is None)):
+        args.error(f"{args.out.name} is not the name of a picture in {form.upper()}; name it {args.out.stem}.{form}")
     return form
 
 
-def _one(args: Namespace, form: Form) -> bytes:
+def _picture(args: Namespace, form: Form) -> bytes:
     history = load_history(args.dog[0])
     profile = profile_of(args, history)
-    asked = today(args)
+    as_of = today(args)
     if args.what == "body":
         from coatrules.report.body import body_chart
 
-        return body_chart(work_order(profile, history, date=asked, minutes=args.minutes), form, args.fact)
+        return body_chart(work_order(profile, history, date=as_of, minutes=args.minutes), form, args.fact)
     from coatrules.report.timeline import coat_chart
 
-    return coat_chart(compile_profile(profile), history, asked, args.region, form, args.minutes)
+    return coat_chart(compile_profile(profile), history, as_of, args.region, form, args.minutes)
 
 
-def _book(args: Namespace, form: Form) -> int:
+def _book_picture(args: Namespace, form: Form) -> int:
     """The book's picture; what cannot be read is said on standard error and stops nothing."""
     from coatrules.cli.due import dues
     from coatrules.report.bookchart import book_chart
 
-    asked = today(args)
-    found, problems = dues(args, asked)
-    write_result(book_chart(found, asked, form), output_file(args))
+    as_of = today(args)
+    due_dogs, problems = dues(args, as_of)
+    write_result(book_chart(due_dogs, as_of, form), output_file(args))
     for problem in problems:
         print(problem, file=sys.stderr)
     return 1 if any(problem.severity == "error" for problem in problems) else 0

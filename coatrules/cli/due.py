@@ -40,41 +40,39 @@ def configure(parser: ArgumentParser) -> None:
 
 def run(args: Namespace) -> int:
     """Shows who is due; what cannot be read is said on standard error and stops nothing."""
-    asked = today(args)
-    found, problems = dues(args, asked)
+    as_of = today(args)
+    due_dogs, problems = dues(args, as_of)
     if args.until is not None:
-        found = [one for one in found if one.visit.best <= args.until]
-    if found or not problems or args.format != "table":  # a book that cannot be read does not say that no dog is due
-        write_result(shown(found, asked, args.format), output_file(args))
+        due_dogs = [dog for dog in due_dogs if dog.visit.best <= args.until]
+    if due_dogs or not problems or args.format != "table":  # a book that cannot be read does not say that no dog is due
+        write_result(shown(due_dogs, as_of, args.format), output_file(args))
     for problem in problems:
         print(problem, file=sys.stderr)
     return 1 if any(problem.severity == "error" for problem in problems) else 0
 
 
-def dues(args: Namespace, asked: date) -> tuple[list[Due], list[Problem]]:
+def dues(args: Namespace, as_of: date) -> tuple[list[Due], list[Problem]]:
     """All dogs of the book, soonest first, and all problems."""
-    found: list[Due] = []
+    due_dogs: list[Due] = []
     problems: list[Problem] = []
     profiles = _Profiles(args)
-    places: dict[str, Entry] = {}
+    first_entries: dict[str, Entry] = {}
     with _progress(args.dog) as advance:
         for entry in entries(args.dog):
             problems += entry.problems
             if entry.history is not None:
                 name = entry.history.dog.id
-                if name in places:
-                    message = (
-                        f"the dog '{name}' stands in this book already: {places[name].file}, line {places[name].line}"
-                    )
+                if name in first_entries:
+                    message = f"the dog '{name}' stands in this book already: {first_entries[name].file}, line {first_entries[name].line}"
                     hint = "Give one of the two another id, or take one out."
                     problems.append(Problem("dog-twice", message, "warning", entry.file, entry.line, hint=hint))
-                places.setdefault(name, entry)
+                first_entries.setdefault(name, entry)
                 try:
-                    found.append(due(profiles.of(entry), entry.history, asked))
+                    due_dogs.append(due(profiles.of(entry), entry.history, as_of))
                 except InputError as error:
                     problems += entry.placed(error.problems)
             advance(entry.size)
-    return sorted(found, key=lambda one: one.rank), problems
+    return sorted(due_dogs, key=lambda dog: dog.rank), problems
 
 
 class _Profiles:
@@ -103,28 +101,28 @@ class _Profiles:
         return loaded
 
 
-def shown(found: list[Due], asked: date, form: str) -> str:
+def shown(due_dogs: list[Due], as_of: date, form: str) -> str:
     """The dogs in the form asked for."""
     if form == "calendar":
         from coatrules.report.calendar import calendar, due_event
 
-        return calendar(map(due_event, found), asked)
+        return calendar(map(due_event, due_dogs), as_of)
     from coatrules.report.due import due_data, sheet, table
 
     if form == "csv":
-        return sheet(found, asked)
+        return sheet(due_dogs, as_of)
     if form == "json":
-        data = {"format": 1, "date": asked.isoformat(), "dogs": [due_data(one, asked) for one in found]}
+        data = {"format": 1, "date": as_of.isoformat(), "dogs": [due_data(dog, as_of) for dog in due_dogs]}
         return json.dumps(data, indent=2, ensure_ascii=False) + "\n"
-    return table(found, asked, width=max(80, shutil.get_terminal_size((100, 24)).columns))
+    return table(due_dogs, as_of, width=max(80, shutil.get_terminal_size((100, 24)).columns))
 
 
 @contextmanager
-def _progress(places: list[Path]) -> Iterator[Callable[[int], object]]:
+def _progress(book: list[Path]) -> Iterator[Callable[[int], object]]:
     """A progress bar for a long book, on standard error and only in a terminal."""
     total = 0
     if sys.stderr.isatty():
-        total = sum(file.stat().st_size for file in files(places) if file.is_file())
+        total = sum(file.stat().st_size for file in files(book) if file.is_file())
     if total < LONG_BOOK:
         yield lambda size: None
         return

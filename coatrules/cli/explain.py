@@ -14,13 +14,13 @@ def configure(parser: ArgumentParser) -> None:
     """The options of this command."""
     add_dog(parser)
     parser.add_argument("region", metavar="REGION", help="the region's id in the profile")
-    parser.set_defaults(run=run, wrong=parser.error)
+    parser.set_defaults(run=run, error=parser.error)
 
 
 def run(args: Namespace) -> int:
     """Explains one region."""
     if Path(args.region).is_file() and not args.dog.is_file():
-        args.wrong(f"name the dog first and then the region: explain {args.region} {args.dog}")
+        args.error(f"name the dog first and then the region: explain {args.region} {args.dog}")
     history, profile = the_dog(args)
     write_result(text(explain(profile, history, args.region, date=today(args), minutes=args.minutes)), None)
     return 0

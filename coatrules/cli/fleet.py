@@ -42,44 +42,46 @@ def _count(text: str) -> int:
 
 def run(args: Namespace) -> int:
     """Works through the book; exit code 1 where lines had to be refused."""
-    if (problem := _unusable(args)) is not None:
+    if (problem := _output_problem(args)) is not None:
         raise InputError([problem])
-    asked = run_of(today(args), args.minutes, args.profile, args.profiles)
+    book_run = run_of(today(args), args.minutes, args.profile, args.profiles)
     with _executor(args) as (executor, ahead, shared), _progress(args.book) as tell:
-        done = _worked(args, asked, executor=executor, ahead=ahead, shared=shared, resume=args.resume, tell=tell)
+        done = _work_through(
+            args, book_run, executor=executor, ahead=ahead, shared=shared, resume=args.resume, tell=tell
+        )
     if done.refused:
         lines = f"{done.refused} of {done.dogs} line{'s' if done.dogs != 1 else ''}"
         print(f"{lines} could not be worked; see their problems in {args.out}.", file=sys.stderr)
     return 1 if done.refused else 0
 
 
-def _unusable(args: Namespace) -> Problem | None:
+def _output_problem(args: Namespace) -> Problem | None:
     """What is wrong with the file to write to, before anything is written over."""
-    out, mark = args.out, place_of(args.out)
-    anew = f"to begin anew, delete {mark.name}."
+    out, checkpoint = args.out, place_of(args.out)
+    anew = f"to begin anew, delete {checkpoint.name}."
     if out.exists() and args.book.exists() and out.samefile(args.book):
         message, hint = "the work orders cannot be written over the book", "Say --out with another file."
-    elif mark.exists() and not args.resume:
+    elif checkpoint.exists() and not args.resume:
         message, hint = "a run that writes this file was killed", f"Say --resume to go on with it; {anew}"
-    elif mark.exists() and not out.exists():
+    elif checkpoint.exists() and not out.exists():
         message, hint = "what the run that was killed had written is gone", f"Put it back; {anew}"
     else:
         return None
     return Problem("cannot-write", message, file=str(out), hint=hint)
 
 
-def _worked(args: Namespace, asked: Run, **how: Any) -> Checkpoint:
+def _work_through(args: Namespace, book_run: Run, **options: Any) -> Checkpoint:
     try:
-        return work_through(args.book, args.out, asked, **how)
+        return work_through(args.book, args.out, book_run, **options)
     except BrokenExecutor as error:
-        raise InputError([_stopped()]) from error
+        raise InputError([_workers_killed()]) from error
     except Exception as error:
         if type(error).__name__ == "KilledWorker":  # Dask's, which need not be installed
-            raise InputError([_stopped()]) from error
+            raise InputError([_workers_killed()]) from error
         raise
 
 
-def _stopped() -> Problem:
+def _workers_killed() -> Problem:
     hint = "Nothing is lost: repeat the command with --resume."
     return Problem("workers-killed", "the workers were killed, again and again", hint=hint)
 

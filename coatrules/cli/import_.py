@@ -41,14 +41,17 @@ def run(args: Namespace) -> int:
     except OSError as error:
         message = f"cannot read this file: {(error.strerror or type(error).__name__).lower()}"
         raise InputError([Problem("cannot-read", message, file=str(args.sheet))]) from error
-    found = import_rows(content, str(args.sheet), mapping, compiled)
-    for problem in found.problems:
+    imported = import_rows(content, str(args.sheet), mapping, compiled)
+    for problem in imported.problems:
         print(problem, file=sys.stderr)
-    visits = sum(len(history["visits"]) for history in found.histories.values())
-    print(f"{found.read} of {found.rows} rows read: {len(found.histories)} dogs, {visits} visits.", file=sys.stderr)
-    if found.problems and not args.leave_out:
+    visits = sum(len(history["visits"]) for history in imported.histories.values())
+    print(
+        f"{imported.read} of {imported.rows} rows read: {len(imported.histories)} dogs, {visits} visits.",
+        file=sys.stderr,
+    )
+    if imported.problems and not args.leave_out:
         print("Nothing was written. Mend the rows above, or say --leave-out to go on without them.", file=sys.stderr)
         return 1
-    for file in write_histories(found.histories, args.out):
+    for file in write_histories(imported.histories, args.out):
         print(file)
-    return 1 if found.problems else 0
+    return 1 if imported.problems else 0

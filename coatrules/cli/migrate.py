@@ -18,4 +18,4 @@ def configure(parser: ArgumentParser) -> None:
 
 def run(args: Namespace) -> int:
     """Rewrites the files of an older format."""
-    return rewrite(args.file, migrated, "of the newest format", only_say=args.check)
+    return rewrite(args.file, migrated, "of the newest format", check_only=args.check)

@@ -77,13 +77,13 @@ def configure(parser: ArgumentParser) -> None:
     parser.add_argument("what", choices=("dog", "profile", "case"), help="what to start")
     add_dog(parser, optional=True)
     parser.add_argument("--out", type=Path, metavar="FILE", help="write it to this file, which must not exist yet")
-    parser.set_defaults(run=run, wrong=parser.error)
+    parser.set_defaults(run=run, error=parser.error)
 
 
 def run(args: Namespace) -> int:
     """Writes the file to start from."""
     if (args.dog is None) == (args.what == "case"):
-        args.wrong("a case is made from a dog's history: new case DOG" if args.dog is None else "only 'case' takes DOG")
+        args.error("a case is made from a dog's history: new case DOG" if args.dog is None else "only 'case' takes DOG")
     if args.out is not None and args.out.exists():
         hint = "Choose another name; nothing was written."
         raise InputError([Problem("exists", "this file is there already", file=str(args.out), hint=hint)])
@@ -91,7 +91,7 @@ def run(args: Namespace) -> int:
     return 0
 
 
-def _called(text: str, placeholder: str, file: Path | None) -> str:
+def _named_after(text: str, placeholder: str, file: Path | None) -> str:
     """A file to start from with its own name as the id, if that can be one: others find it by that."""
     if file is None or not matches(ID_PATTERN, file.stem):
         return text
@@ -102,9 +102,9 @@ def _called(text: str, placeholder: str, file: Path | None) -> str:
 
 def _text(args: Namespace) -> str:
     if args.what == "dog":
-        return _called(DOG.replace("TODAY", date.today().isoformat()), "my-dog", args.out)
+        return _named_after(DOG.replace("TODAY", date.today().isoformat()), "my-dog", args.out)
     if args.what == "profile":
-        return _called(PROFILE, "my-profile", args.out)
+        return _named_after(PROFILE, "my-profile", args.out)
     from coatrules.check.case_from_history import case_text  # the engine is not needed for the others
 
     history, profile = the_dog(args)

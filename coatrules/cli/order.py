@@ -21,13 +21,13 @@ def configure(parser: ArgumentParser) -> None:
     about = "whom it is for: the groomer at the table, or half a page for the dog's owner (default: groomer)"
     parser.add_argument("--for", dest="reader", choices=("groomer", "owner"), default="groomer", help=about)
     parser.add_argument("--out", type=Path, metavar="FILE", help="write it to this file")
-    parser.set_defaults(run=run, wrong=parser.error)
+    parser.set_defaults(run=run, error=parser.error)
 
 
 def run(args: Namespace) -> int:
     """Computes the order and shows it."""
     if args.reader == "owner" and args.format in ("json", "calendar"):
-        args.wrong("what is for the owner is text, markdown or a page")
+        args.error("what is for the owner is text, markdown or a page")
     history, profile = the_dog(args)
     order = work_order(profile, history, date=today(args), minutes=args.minutes, ahead=True)
     write_result((for_owner if args.reader == "owner" else shown)(order, args.format), output_file(args))

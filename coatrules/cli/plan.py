@@ -44,60 +44,60 @@ def configure(parser: ArgumentParser) -> None:
     parser.add_argument("--show", type=day, metavar="DAY", help="have the coat right on this day")
     parser.add_argument("--format", choices=("text", "json", "calendar"), default="text", help="how to show it")
     parser.add_argument("--out", type=Path, metavar="FILE", help="write it to this file")
-    parser.set_defaults(run=run, refuse=parser.error)
+    parser.set_defaults(run=run, error=parser.error)
 
 
-def _visit_day(said: str) -> date:
-    if _is_file(said):
-        raise ArgumentTypeError(f"'{said}' is not a date; name the dog before this option")
-    return day(said)
+def _visit_day(text: str) -> date:
+    if _is_file(text):
+        raise ArgumentTypeError(f"'{text}' is not a date; name the dog before this option")
+    return day(text)
 
 
-def _is_file(said: str) -> bool:
+def _is_file(text: str) -> bool:
     """Whether an option of several values was given the dog's file too, as it stood after them."""
-    return Path(said).suffix.lower() in (".yaml", ".yml", ".json")
+    return Path(text).suffix.lower() in (".yaml", ".yml", ".json")
 
 
-def weeks(said: str) -> float:
+def weeks(text: str) -> float:
     """A number of weeks of the command line."""
     try:
-        return float(said)
+        return float(text)
     except ValueError:
-        mend = "; name the dog before this option" if _is_file(said) else ""
-        raise ArgumentTypeError(f"'{said}' is not a number of weeks{mend}") from None
+        advice = "; name the dog before this option" if _is_file(text) else ""
+        raise ArgumentTypeError(f"'{text}' is not a number of weeks{advice}") from None
 
 
 def run(args: Namespace) -> int:
     """Plans, and shows the plan."""
     if args.compare_intervals is not None and args.format == "calendar":
-        args.refuse("intervals side by side are no calendar")
+        args.error("intervals side by side are no calendar")
     require_extra("plan", "scipy")
     history, profile = the_dog(args)
-    found = planned(args, profile, history)
-    write_result(shown(found, args.format), output_file(args))
+    result = planned(args, profile, history)
+    write_result(shown(result, args.format), output_file(args))
     return 0
 
 
-def shown(found: Plan | StagedStrip | Intervals, form: str) -> str:
+def shown(result: Plan | StagedStrip | Intervals, form: str) -> str:
     """The plan in the form asked for."""
     if form == "json":
-        return json.dumps(found.to_dict(), indent=2, ensure_ascii=False) + "\n"
-    if form == "calendar" and not isinstance(found, Intervals):
+        return json.dumps(result.to_dict(), indent=2, ensure_ascii=False) + "\n"
+    if form == "calendar" and not isinstance(result, Intervals):
         from coatrules.report.calendar import calendar, plan_events, stage_events
 
-        return calendar(plan_events(found) if isinstance(found, Plan) else stage_events(found), found.date)
-    return text(found, width=min(100, terminal_width(88)))
+        return calendar(plan_events(result) if isinstance(result, Plan) else stage_events(result), result.date)
+    return text(result, width=min(100, terminal_width(88)))
 
 
 def planned(args: Namespace, profile: Profile, history: History) -> Plan | StagedStrip | Intervals:
     """The plan that was asked for."""
     if args.staged:
         on_record = state_on(compile_profile(profile), history, today(args)).show
-        show = args.show or on_record or args.refuse("--staged needs --show DAY: there is no show on record")
+        show = args.show or on_record or args.error("--staged needs --show DAY: there is no show on record")
         return staged_strip(profile, history, date=today(args), show=show)
     if args.compare_intervals is not None:
-        tried = _one_by_one(args.compare_intervals or TWO_TO_EIGHT)
-        return compare_intervals(profile, history, date=today(args), weeks=tried, minutes=args.minutes)
+        intervals = _one_by_one(args.compare_intervals or TWO_TO_EIGHT)
+        return compare_intervals(profile, history, date=today(args), weeks=intervals, minutes=args.minutes)
     return plan_ahead(
         profile,
         history,
@@ -112,10 +112,10 @@ def planned(args: Namespace, profile: Profile, history: History) -> Plan | Stage
 
 def _one_by_one(intervals: Iterable[float]) -> Iterable[float]:
     """The intervals, with a progress bar on standard error where that is a terminal."""
-    tried = list(intervals)
+    listed = list(intervals)
     if not sys.stderr.isatty():
-        return tried
+        return listed
     from rich.console import Console
     from rich.progress import track
 
-    return track(tried, "Trying intervals", console=Console(stderr=True), transient=True)
+    return track(listed, "Trying intervals", console=Console(stderr=True), transient=True)

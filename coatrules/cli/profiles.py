@@ -24,9 +24,9 @@ def run(args: Namespace) -> int:
         data = merged_profile(args.id, folders=args.profiles)[0]
         write_result(yaml.safe_dump(data, sort_keys=False, allow_unicode=True, width=110), None)
         return 0
-    found = library(args.profiles)
-    width = max(map(len, found), default=0)
-    for name, file in sorted(found.items()):
+    profile_files = library(args.profiles)
+    width = max(map(len, profile_files), default=0)
+    for name, file in sorted(profile_files.items()):
         data = read_file(file)[0].data
         label = data.get("label", "") if isinstance(data, dict) else ""
         write_result(f"{name:<{width}}  {label}\n", None)

@@ -30,8 +30,8 @@ def run(args: Namespace) -> int:
     """Rehearses all dogs and shows what became of them."""
     profile = profile_named(args.profile, args.profiles)
     runs = [rehearse(profile, actor) for actor in _shown(profile)]
-    shown = json.dumps(plain(profile, runs), indent=2) + "\n" if args.format == "json" else text(profile, runs)
-    write_result(shown, output_file(args))
+    output = json.dumps(plain(profile, runs), indent=2) + "\n" if args.format == "json" else text(profile, runs)
+    write_result(output, output_file(args))
     return 0
 
 

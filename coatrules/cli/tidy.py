@@ -18,4 +18,4 @@ def configure(parser: ArgumentParser) -> None:
 
 def run(args: Namespace) -> int:
     """Tidies the files that need it."""
-    return rewrite(args.file, tidied, "tidy", only_say=args.check)
+    return rewrite(args.file, tidied, "tidy", check_only=args.check)
