@@ -36,7 +36,7 @@ from coatrules.report.chart import Shade
 from coatrules.report.drawing import OUTLINE, SHAPES, Shape, rounded
 from coatrules.report.safe_text import plain
 from coatrules.report.shading import by_fact, by_order
-from coatrules.report.timeline import BLOWN, READY, SHORT, UNDER, coat_chart, state, stretches
+from coatrules.report.timeline import BLOWN, READY, SHORT, UNDER, coat_chart, shade_of, stretches
 from tests.support.paths import GOLDEN, ROOT
 
 PROFILE = load_profile(GOLDEN / "plain-terrier.yaml")
@@ -216,7 +216,7 @@ def test_the_states_of_the_hair_add_up_to_what_is_read_off_the_coat() -> None:
             lengths = hair_lengths(one.coat, region.growth, pace, day)
             held = dict.fromkeys((UNDER, SHORT, READY, BLOWN), 0)
             for cohort, length in zip(one.coat.cohorts, lengths, strict=True):
-                held[state(region, pace, cohort.day, day, length)] += cohort.mass
+                held[shade_of(region, pace, cohort.day, day, length)] += cohort.mass
             found = standing(one.coat, region.growth, pace, day)
             assert held[BLOWN] / WHOLE == pytest.approx(found.blown_share)
             assert (held[READY] + held[BLOWN]) / WHOLE == pytest.approx(found.ready_share)
