@@ -91,11 +91,11 @@ def carry_out(
                     minutes=whole * mass / WHOLE,
                     layers=before.layers,
                     longest_mm=before.longest_mm,
-                    late_share=late / WHOLE,
+                    late_share=overgrown / WHOLE,
                     cover=after.cover,
                     outline_mm=after.outline_mm,
                 )
-                for mass, late, before, after in visits
+                for mass, overgrown, before, after in visits
             ]
             coats[region] = coat
     planned = []
@@ -107,10 +107,10 @@ def carry_out(
 
 
 class _Worked(NamedTuple):
-    """One region at one visit: the mass pulled and the late mass, and what was read off before and after the work."""
+    """One region at one visit: the mass pulled and the overgrown mass, and what was read off before and after the work."""
 
     mass: int
-    late: int
+    overgrown: int
     before: Standing
     after: Surface
 
@@ -123,9 +123,9 @@ def _worked(inputs: PlanInputs, region: str, shares: Sequence[float]) -> tuple[l
     visits = []
     for day, share in zip(hair.visits, shares, strict=True):
         before = standing(coat, growth, pace, day)
-        late = 0
+        overgrown = 0
         if before.blown_share or before.longest_mm > longest:
-            late = mass_longer(coat, growth, pace, day, longest)
+            overgrown = mass_longer(coat, growth, pace, day, longest)
         most = round(before.ready_share * WHOLE)
         if before.cover < wanted and low_spot < most:
             most = low_spot
@@ -137,7 +137,7 @@ def _worked(inputs: PlanInputs, region: str, shares: Sequence[float]) -> tuple[l
             worked = longest_pulled(coat, growth, pace, day, mass)
             after = surface(worked, growth, pace, day)
         coat = worked
-        visits.append(_Worked(mass, late, before, after))
+        visits.append(_Worked(mass, overgrown, before, after))
     return visits, coat
 
 

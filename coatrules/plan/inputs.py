@@ -152,7 +152,7 @@ def _part(inputs: PlanInputs, regions: tuple[str, ...]) -> Part:
         usual=tuple(_usual(inputs, region)),
         at_most=tuple(0.0 if no else most if n >= covers else low for n, no in enumerate(inputs.forbidden)),
         ready=tuple(hair.ready()),
-        late=tuple(hair.late(next_days(inputs), longest)),
+        overgrown=tuple(hair.overgrown(next_days(inputs), longest)),
         cover=hair.cover_left(covers) if wanted else None,
         wanted=wanted,
         show=None if inputs.show is None or not target.show_mm else show_marks(hair, inputs.show, target.show_mm),
@@ -166,10 +166,10 @@ def next_days(inputs: PlanInputs) -> list[int]:
 
 
 def grace_visits(inputs: PlanInputs, region: str) -> int:
-    """Visits that a coat needs to go round once where it is late already when the dog comes; else 0."""
+    """Visits that a coat needs to go round once where it is overgrown already when the dog comes; else 0."""
     hair, target = inputs.regions[region], inputs.target(region)
-    late = mass_longer(hair.coat, hair.growth, hair.pace, hair.visits[0], longest_wanted(target))
-    if late < LAYER_MASS:
+    overgrown = mass_longer(hair.coat, hair.growth, hair.pace, hair.visits[0], longest_wanted(target))
+    if overgrown < LAYER_MASS:
         return 0
     rounds = accumulate(_usual(inputs, region))
     return next((number for number, pulled in enumerate(rounds, 1) if pulled > 1 - SAFETY), len(inputs.days) + 1)

@@ -20,7 +20,7 @@ THREE_ROUNDS = 3
 
 
 def clashes_of(inputs: PlanInputs, visits: Sequence[PlannedVisit], coats: Mapping[str, Coat]) -> Iterator[Clash]:
-    """Regions whose coat is late at a visit, or when one would come after the last, though it had time to go round."""
+    """Regions whose coat is overgrown at a visit, or when one would come after the last, though it had time to go round."""
     end = next_days(inputs)[-1]
     for region, hair in inputs.regions.items():
         longest = longest_wanted(inputs.target(region))
@@ -30,9 +30,9 @@ def clashes_of(inputs: PlanInputs, visits: Sequence[PlannedVisit], coats: Mappin
             continue
         days = [*[visit.day for visit in visits], Date.fromordinal(end)]
         had_time = list(zip(days, shares, strict=True))[max(1, grace_visits(inputs, region)) :]
-        late = [(day, share) for day, share in had_time if share * WHOLE >= LAYER_MASS]
-        if late:
-            yield Clash(region, late[0][0], late[-1][0], max(share for _, share in late))
+        overgrown = [(day, share) for day, share in had_time if share * WHOLE >= LAYER_MASS]
+        if overgrown:
+            yield Clash(region, overgrown[0][0], overgrown[-1][0], max(share for _, share in overgrown))
 
 
 def loosenings_of(inputs: PlanInputs) -> Iterator[Loosening]:
@@ -53,14 +53,14 @@ def loosenings_of(inputs: PlanInputs) -> Iterator[Loosening]:
 
 
 def set_on(inputs: PlanInputs, region: str, visits: Sequence[PlannedVisit]) -> Date | None:
-    """The visit from which a region keeps its target to the end: layers, cover, and no late hair; None if it does not."""
+    """The visit from which a region keeps its target to the end: layers, cover, and no overgrown hair; None if it does not."""
     target = inputs.target(region)
     wanted = wanted_cover(target)
     day: Date | None = None
     for visit in reversed(visits):
         here = visit.regions[region]
-        late = here.late_share * WHOLE >= LAYER_MASS
-        if late or here.layers < target.layers or here.cover < wanted:
+        overgrown = here.late_share * WHOLE >= LAYER_MASS
+        if overgrown or here.layers < target.layers or here.cover < wanted:
             break
         day = visit.day
     return day

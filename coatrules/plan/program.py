@@ -13,11 +13,11 @@ Bounds, all kept by every plan:
 
 Cost, the least wins:
 
-- LATE for each share of hair that is blown or longer than wanted when the dog comes again, visit by visit;
-- SHOW for each share of hair that is outside of the wanted lengths on the show day;
+- OVERGROWN_PRICE for each share of hair that is blown or longer than wanted when the dog comes again, visit by visit;
+- SHOW_PRICE for each share of hair that is outside of the wanted lengths on the show day;
 - 1 for each share pulled more or less than usual, so that the layers come out even.
 
-With ``loosen`` late hair is all but forbidden, and cover, shares over ``at_most`` and minutes may be bought: what is
+With ``loosen`` overgrown hair is all but forbidden, and cover, shares over ``at_most`` and minutes may be bought: what is
 bought is the smallest loosening under which the dates and the targets agree.
 """
 
@@ -38,8 +38,8 @@ if TYPE_CHECKING:
     _Vector = np.ndarray[Any, np.dtype[np.float64]]
     _Whole = np.ndarray[Any, np.dtype[np.int64]]
 
-LATE, SHOW = 10.0, 100.0
-LATE_LOOSENED, EVEN_LOOSENED = 1000.0, 0.01
+OVERGROWN_PRICE, SHOW_PRICE = 10.0, 100.0
+OVERGROWN_PRICE_RELAXED, EVEN_PRICE_RELAXED = 1000.0, 0.01
 COVER_PRICE, AT_MOST_PRICE, VISIT_PRICE = 2.0, 1.0, 1.0
 """Of loosening: the whole cover given up, the whole coat taken beyond ``at_most``, a whole visit's minutes more."""
 SAFETY = 1e-6
@@ -55,7 +55,7 @@ class Part:
     Sequences have an entry a visit; minutes are for all the regions at share 1.
 
     cover: None where it is not bounded. wanted: the least cover. show: the end of the hair that is too long on the show
-    day, and of the hair that is long enough. excused: visits that a coat which is late already needs to go round once;
+    day, and of the hair that is long enough. grace_visits: visits that a coat which is overgrown already needs to go round once;
     loosening buys nothing for them.
     """
 
@@ -64,7 +64,7 @@ class Part:
     usual: tuple[float, ...]
     at_most: tuple[float, ...]
     ready: tuple[QueueBound, ...]
-    late: tuple[QueueBound, ...]
+    overgrown: tuple[QueueBound, ...]
     cover: CoverLeft | None
     wanted: float = 0.0
     show: tuple[QueueBound, QueueBound] | None = None
@@ -134,7 +134,7 @@ class _Columns:
     def __init__(self, parts: int, visits: int, loosen: bool) -> None:
         self.parts, self.visits = parts, visits
         self.size = parts * visits
-        self.summed, self.more, self.less, self.late, self.too_long = (n * self.size for n in range(5))
+        self.summed, self.more, self.less, self.overgrown, self.too_long = (n * self.size for n in range(5))
         self.over = self.too_long + parts
         self.cover = self.over + self.size
         self.minutes = self.cover + self.size
@@ -151,7 +151,7 @@ def program(parts: Sequence[Part], minutes: Sequence[float], *, loosen: bool = F
     at_most = np.array([part.at_most for part in parts]).ravel()
     usual = np.minimum([part.usual for part in parts], [part.at_most for part in parts]).ravel()
     upper = np.full(col.width, np.inf)
-    upper[col.more : col.less], upper[col.less : col.late] = at_most - usual, usual
+    upper[col.more : col.less], upper[col.less : col.overgrown] = at_most - usual, usual
     if loosen:
         upper[col.over : col.cover][at_most == 0] = 0.0  # forbidden, not merely bounded
     cost = _prices(col, parts, minutes, loosen)
@@ -163,11 +163,11 @@ def program(parts: Sequence[Part], minutes: Sequence[float], *, loosen: bool = F
         rows.put(split, block + here, sign)
     rows.put(split[later], col.summed + later - 1, -1.0)
     _marked(col, rows, [mark for part in parts for mark in part.ready], at_most=True)
-    _marked(col, rows, [mark for part in parts for mark in part.late], at_most=False)
+    _marked(col, rows, [mark for part in parts for mark in part.overgrown], at_most=False)
     covered, places = _cover(col, rows, parts)
     for number, part in enumerate(parts):
         if part.show is not None:
-            _show(col, rows, cost, number, part.show, SHOW * len(part.regions))
+            _show(col, rows, cost, number, part.show, SHOW_PRICE * len(part.regions))
     whole = np.repeat([part.minutes for part in parts], col.visits)
     time = rows.begin(np.full(col.visits, -np.inf), np.maximum(np.array(minutes) - SAFETY_MINUTES, 0.0))
     rows.put(time[here % col.visits], col.summed + here, whole)
@@ -186,8 +186,8 @@ def _prices(col: _Columns, parts: Sequence[Part], minutes: Sequence[float], loos
 
     cost = np.zeros(col.width)
     regions = np.repeat([float(len(part.regions)) for part in parts], col.visits)
-    cost[col.more : col.late] = np.tile(regions * (EVEN_LOOSENED if loosen else 1.0), 2)
-    cost[col.late : col.too_long] = regions * (LATE_LOOSENED if loosen else LATE)
+    cost[col.more : col.overgrown] = np.tile(regions * (EVEN_PRICE_RELAXED if loosen else 1.0), 2)
+    cost[col.overgrown : col.too_long] = regions * (OVERGROWN_PRICE_RELAXED if loosen else OVERGROWN_PRICE)
     if not loosen:
         return cost
     cost[col.over : col.cover] = regions * AT_MOST_PRICE
@@ -195,13 +195,13 @@ def _prices(col: _Columns, parts: Sequence[Part], minutes: Sequence[float], loos
     cost[col.minutes :] = VISIT_PRICE / max(*minutes, 1.0)
     for number, part in enumerate(parts):
         if part.grace_visits:
-            first = col.late + number * col.visits
-            cost[first : first + part.grace_visits - 1] = EVEN_LOOSENED * len(part.regions)
+            first = col.overgrown + number * col.visits
+            cost[first : first + part.grace_visits - 1] = EVEN_PRICE_RELAXED * len(part.regions)
     return cost
 
 
 def _marked(col: _Columns, rows: _Rows, marks: Sequence[QueueBound], *, at_most: bool) -> None:
-    """Each running sum at most its mark (ready hair), or, with what is late paid for, at least (late hair)."""
+    """Each running sum at most its mark (ready hair), or, with what is overgrown paid for, at least (overgrown hair)."""
     import numpy as np
 
     here = np.arange(col.size)
@@ -213,7 +213,7 @@ def _marked(col: _Columns, rows: _Rows, marks: Sequence[QueueBound], *, at_most:
     marked = here[after > 0]
     rows.put(new[marked], col.summed + (marked - marked % col.visits) + after[marked] - 1, -1.0)
     if not at_most:
-        rows.put(new, col.late + here, 1.0)
+        rows.put(new, col.overgrown + here, 1.0)
 
 
 def _cover(col: _Columns, rows: _Rows, parts: Sequence[Part]) -> tuple[_Whole, _Whole]:

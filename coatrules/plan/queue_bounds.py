@@ -58,7 +58,7 @@ class CoverLeft(NamedTuple):
 class Hair:
     """One region's coat on the day a plan is made, how it grows, and the days (ordinals, rising) it is worked on.
 
-    What is ready, late or covering stays so if it is not pulled: each is looked for only until all of the coat is.
+    What is ready, overgrown or covering stays so if it is not pulled: each is looked for only until all of the coat is.
     """
 
     coat: Coat
@@ -79,7 +79,7 @@ class Hair:
             self.visits, ripe, max(HORIZON_DAYS if ready_after is None else ready_after, self._hides_after)
         )
 
-    def late(self, days: Sequence[int], longest_mm: float) -> list[QueueBound]:
+    def overgrown(self, days: Sequence[int], longest_mm: float) -> list[QueueBound]:
         """On each of the days (rising) the end of the hair that is blown or longer than ``longest_mm``."""
         grows_past = days_until_longer(_FRESH, self.growth, self.pace, 0, longest_mm)
         blows = days_to_age(self.growth.blown_weeks, self.pace)

@@ -44,7 +44,7 @@ class PlannedVisit:
 
 @frozen
 class Clash:
-    """Visits at which a region's coat is late: the share that is blown or longer than wanted at its worst."""
+    """Visits at which a region's coat is overgrown: the share that is blown or longer than wanted at its worst."""
 
     region: str
     first: Date

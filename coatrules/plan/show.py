@@ -205,7 +205,7 @@ def wanted_on_show(compiled: CompiledProfile, regions: Mapping[str, Hair], show:
 def show_marks(hair: Hair, show: Date, wanted: Sequence[float]) -> tuple[QueueBound, QueueBound]:
     """The end of the hair that is blown or too long on the show day, and of the hair that is long enough."""
     day = show.toordinal()
-    return hair.late((day,), wanted[1])[0], hair.as_long(day, wanted[0])
+    return hair.overgrown((day,), wanted[1])[0], hair.as_long(day, wanted[0])
 
 
 def show_share(coat: Coat, hair: Hair, show: Date, wanted: Sequence[float]) -> float:

@@ -21,7 +21,7 @@ from coatrules.dog.state import state_on
 from coatrules.plan import Plan, plan_ahead
 from coatrules.plan.ahead import best, carry_out
 from coatrules.plan.inputs import PlanInputs, parts_of, plan_inputs
-from coatrules.plan.program import LATE, SAFETY_MINUTES, SHOW, Choice, program, solve
+from coatrules.plan.program import OVERGROWN_PRICE, SAFETY_MINUTES, SHOW_PRICE, Choice, program, solve
 from coatrules.plan.queue_bounds import Hair
 from coatrules.profile.compiled import compile_profile
 from coatrules.profile.model import LayerTarget
@@ -56,7 +56,7 @@ class Hairs:
     def hides(self, pulled: int, day: int) -> float:
         return min(1.0, self.length(pulled, day) / self.growth.cover_mm)
 
-    def late(self, pulled: int, day: int, longest: float) -> bool:
+    def overgrown(self, pulled: int, day: int, longest: float) -> bool:
         return self.blown(pulled, day) or self.length(pulled, day) > longest + 1e-9
 
     def cover(self, day: int) -> float:
@@ -112,8 +112,8 @@ def test_a_plan_carried_out_hair_by_hair_breaks_no_bound(
         for visit in plan.visits:
             day, told = visit.day.toordinal(), visit.regions[name]
             covered = hairs.cover(day)
-            late = sum(n for pulled, n in hairs.count.items() if hairs.late(pulled, day, longest))
-            assert told.late_share == late / MILLION
+            overgrown = sum(n for pulled, n in hairs.count.items() if hairs.overgrown(pulled, day, longest))
+            assert told.late_share == overgrown / MILLION
             assert told.share == 0 or told.share >= 0.03
             assert told.share <= target[1].take.at_most + 1e-9
             hairs.pull(round(told.share * MILLION), day)
@@ -141,13 +141,13 @@ def test_what_is_late_or_ready_by_the_days_alone_is_so_by_length(
         coat = coat.pulled(growth, pace, day, mass / MILLION)
     days = tuple(day + sum(gaps[: n + 1]) for n in range(len(gaps)))
     hair = Hair(coat, growth, pace, days)
-    for on, late, ready in zip(days, hair.late(days, longest), hair.ready(), strict=True):
+    for on, overgrown, ready in zip(days, hair.overgrown(days, longest), hair.ready(), strict=True):
         ripe = [
             cohort.mass
             for cohort, mm in zip(coat.cohorts, hair_lengths(coat, growth, pace, on), strict=True)
             if mm >= growth.cover_mm - 1e-9
         ]
-        assert late.share == mass_longer(coat, growth, pace, on, longest) / MILLION
+        assert overgrown.share == mass_longer(coat, growth, pace, on, longest) / MILLION
         assert ready.share == min(standing(coat, growth, pace, on).ready_share, sum(ripe) / MILLION)
 
 
@@ -218,10 +218,10 @@ def dense_cost(task: PlanInputs) -> tuple[float, bool]:
                         entries[v] = entries.get(v, 0.0) - hides * x
                 rows.append((entries, right))
             for j in range(old + i + 1):
-                if hairs.late(cohorts[j][0], then, longest):
-                    constant += LATE * max(cohorts[j][1], 0.0)
+                if hairs.overgrown(cohorts[j][0], then, longest):
+                    constant += OVERGROWN_PRICE * max(cohorts[j][1], 0.0)
                     for v, x in standing(j, i).items():
-                        cost[v] += LATE * x
+                        cost[v] += OVERGROWN_PRICE * x
             usual = min(1.0, target.take.usual * waits[i] / 7 / task.compiled.profile.visit.every_weeks, most)
             off = variable(1.0)
             rows.append((share | {off: -1.0}, usual))
@@ -240,10 +240,10 @@ def dense_cost(task: PlanInputs) -> tuple[float, bool]:
             show = task.show.toordinal()
             for j, (pulled, mass) in enumerate(cohorts):
                 right_length = hairs.length(pulled, show) >= target.show_mm[0] - 1e-9
-                if not right_length or hairs.late(pulled, show, target.show_mm[1]):
-                    constant += SHOW * max(mass, 0.0)
+                if not right_length or hairs.overgrown(pulled, show, target.show_mm[1]):
+                    constant += SHOW_PRICE * max(mass, 0.0)
                     for v, x in standing(j, n - 1).items():
-                        cost[v] += SHOW * x
+                        cost[v] += SHOW_PRICE * x
     rows += [
         (entries, max(there_are - SAFETY_MINUTES, 0.0)) for entries, there_are in zip(time, task.pulling, strict=True)
     ]
@@ -331,7 +331,7 @@ def test_no_other_plan_costs_less(case: tuple[dict[str, Any], dict[str, Any], li
         assume(all(abs(untouched.cover(day) - wanted) > 1e-4 for day in task.visits))
     parts = parts_of(task)
     chosen = solve(program(parts, task.pulling), len(parts), len(days))
-    shown = sum(SHOW * (1 - part.show[1].share) * len(part.regions) for part in parts if part.show is not None)
+    shown = sum(SHOW_PRICE * (1 - part.show[1].share) * len(part.regions) for part in parts if part.show is not None)
     best, oldest_first = dense_cost(task)
     assert chosen.cost + shown > best - 2e-3
     # Before a show the program is held to less than all that the other may do: it counts hair twice that is pulled again, too
@@ -343,7 +343,7 @@ def test_no_other_plan_costs_less(case: tuple[dict[str, Any], dict[str, Any], li
 
 
 def test_hair_pulled_twice_before_a_show_is_counted_twice() -> None:
-    """All hair is too long or too short on the day: 0.6 twice would leave less late, but for the 0.2 pulled again."""
+    """All hair is too long or too short on the day: 0.6 twice would leave less overgrown, but for the 0.2 pulled again."""
     target = {"regions": ["back"], "layers": 3, "take": {"usual": 0.125, "at_most": 0.6, "low_spot": 0.05}}
     growth = {
         "breakthrough_weeks": 3,
@@ -538,7 +538,7 @@ def test_a_grown_out_coat_is_brought_into_layers() -> None:
     plan = plan_ahead(profile_of(), {"format": 1, "dog": {"id": "pip"}}, date=TODAY, visits=10)
     assert {outlook.state for outlook in plan.regions.values()} == {"grown-out"}
     assert plan.set_on is not None
-    assert not plan.clashes  # late at first, but it has not had time to go round
+    assert not plan.clashes  # overgrown at first, but it has not had time to go round
     assert any("the whole coat" in note for note in plan.notes)
 
 
