@@ -99,10 +99,10 @@ def carry_out(
             ]
             coats[region] = coat
     planned = []
-    for number, (day, fixed) in enumerate(zip(inputs.days, inputs.fixed, strict=True)):
+    for number, (day, calendar_minutes) in enumerate(zip(inputs.days, inputs.calendar_minutes, strict=True)):
         regions = {region: worked[region][number] for region in inputs.regions}
-        minutes = fixed + sum(visit.minutes for visit in regions.values())
-        planned.append(PlannedVisit(day, minutes, fixed, inputs.available, regions))
+        minutes = calendar_minutes + sum(visit.minutes for visit in regions.values())
+        planned.append(PlannedVisit(day, minutes, calendar_minutes, inputs.available, regions))
     return tuple(planned), coats
 
 

@@ -33,7 +33,7 @@ class PlanInputs:
     state: DogState
     days: tuple[Date, ...]
     gaps: tuple[float, ...]
-    fixed: tuple[float, ...]
+    calendar_minutes: tuple[float, ...]
     available: float
     forbidden: tuple[bool, ...]
     show: Date | None
@@ -48,7 +48,7 @@ class PlanInputs:
     @property
     def pulling(self) -> tuple[float, ...]:
         """Minutes there are for pulling at each visit."""
-        return tuple(max(0.0, self.available - fixed) for fixed in self.fixed)
+        return tuple(max(0.0, self.available - minutes) for minutes in self.calendar_minutes)
 
     def pull_minutes(self, region: str) -> float:
         """Minutes to pull a whole region, at the speed of these hands."""
@@ -98,7 +98,7 @@ def plan_inputs(
         state=state,
         days=days,
         gaps=tuple(gaps(visits, compiled.profile.visit.every_weeks)),
-        fixed=tuple(calendar_minutes(compiled, state, visits)),
+        calendar_minutes=tuple(calendar_minutes(compiled, state, visits)),
         available=available,
         forbidden=forbidden,
         show=show,

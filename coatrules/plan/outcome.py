@@ -110,9 +110,11 @@ def notes_of(inputs: PlanInputs, states: Mapping[str, CoatKind]) -> Iterator[str
     if any(inputs.forbidden):
         days = ", ".join(day.isoformat() for day, no in zip(inputs.days, inputs.forbidden, strict=True) if no)
         yield f"Hands stay off the dog on {days}: {', '.join(state.health)} is on record."
-    over = [day for day, fixed in zip(inputs.days, inputs.fixed, strict=True) if fixed > inputs.available]
-    if over:
-        yield f"Carding, clipping and routines alone fill the visit on {', '.join(day.isoformat() for day in over)}."
+    full_days = [
+        day for day, minutes in zip(inputs.days, inputs.calendar_minutes, strict=True) if minutes > inputs.available
+    ]
+    if full_days:
+        yield f"Carding, clipping and routines alone fill the visit on {', '.join(day.isoformat() for day in full_days)}."
     if any(rule.when != ALWAYS for _, rule in compiled.profile.rules.items()):
         yield "Rules that look at the coat on the day are not foreseen here; the work order of the day applies them."
 
