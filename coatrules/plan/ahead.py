@@ -14,7 +14,7 @@ from coatrules.order.arguments import checked_day
 from coatrules.order.decide import LEAST_SHARE
 from coatrules.plan.dates import checked, row
 from coatrules.plan.inputs import PlanInputs, longest_wanted, parts_of, plan_inputs, wanted_cover
-from coatrules.plan.outcome import all_set, clashes_of, loosenings_of, notes_of, outlook_of
+from coatrules.plan.outcome import all_set, conflicts_of, notes_of, outlook_of, relaxations_of
 from coatrules.plan.program import Choice, Part, program, solve
 from coatrules.plan.results import Plan, PlannedVisit, RegionVisit
 from coatrules.profile.compiled import compile_profile
@@ -51,7 +51,7 @@ def plan_ahead(
     )
     inputs = plan_inputs(compiled, history, date, days, minutes, show)
     planned, coats = best(inputs)
-    clashes = tuple(clashes_of(inputs, planned, coats))
+    conflicts = tuple(conflicts_of(inputs, planned, coats))
     regions = {region: outlook_of(inputs, region, planned, coats[region]) for region in inputs.regions}
     return Plan(
         dog_id=history.dog.id,
@@ -62,8 +62,8 @@ def plan_ahead(
         visits=planned,
         regions=regions,
         set_on=all_set(outlook.set_on for outlook in regions.values()),
-        clashes=clashes,
-        loosenings=tuple(loosenings_of(inputs)) if clashes else (),
+        clashes=conflicts,
+        loosenings=tuple(relaxations_of(inputs)) if conflicts else (),
         notes=tuple(notes_of(inputs, {region: outlook.state for region, outlook in regions.items()})),
         show=show,
     )

@@ -1,4 +1,4 @@
-"""What comes of a plan: when each region is set, where dates and targets clash, and what would loosen the clash."""
+"""What comes of a plan: when each region is set, where dates and targets conflict, and what relaxation would end the conflict."""
 
 from __future__ import annotations
 
@@ -12,44 +12,47 @@ from coatrules.coat.queue import WHOLE, Coat, mass_of
 from coatrules.plan.coat_kind import ADVICE, coat_kind
 from coatrules.plan.inputs import PlanInputs, grace_visits, longest_wanted, next_days, parts_of, wanted_cover
 from coatrules.plan.program import program, solve
-from coatrules.plan.results import Clash, CoatKind, Loosening, PlannedVisit, RegionOutlook
+from coatrules.plan.results import CoatKind, Conflict, PlannedVisit, RegionOutlook, Relaxation
 from coatrules.plan.show import show_share
 from coatrules.profile.model import ALWAYS
 
 THREE_ROUNDS = 3
 
 
-def clashes_of(inputs: PlanInputs, visits: Sequence[PlannedVisit], coats: Mapping[str, Coat]) -> Iterator[Clash]:
+def conflicts_of(inputs: PlanInputs, visits: Sequence[PlannedVisit], coats: Mapping[str, Coat]) -> Iterator[Conflict]:
     """Regions whose coat is overgrown at a visit, or when one would come after the last, though it had time to go round."""
     end = next_days(inputs)[-1]
     for region, hair in inputs.regions.items():
         longest = longest_wanted(inputs.target(region))
         at_end = mass_longer(coats[region], hair.growth, hair.pace, end, longest) / WHOLE
         shares = [*[visit.regions[region].late_share for visit in visits], at_end]
-        if max(shares[1:]) * WHOLE < LAYER_MASS:  # how the dog first comes is no clash
+        if max(shares[1:]) * WHOLE < LAYER_MASS:  # how the dog first comes is no conflict
             continue
         days = [*[visit.day for visit in visits], Date.fromordinal(end)]
         had_time = list(zip(days, shares, strict=True))[max(1, grace_visits(inputs, region)) :]
         overgrown = [(day, share) for day, share in had_time if share * WHOLE >= LAYER_MASS]
         if overgrown:
-            yield Clash(region, overgrown[0][0], overgrown[-1][0], max(share for _, share in overgrown))
+            yield Conflict(region, overgrown[0][0], overgrown[-1][0], max(share for _, share in overgrown))
 
 
-def loosenings_of(inputs: PlanInputs) -> Iterator[Loosening]:
-    """What the loosened program buys, big enough to matter at the table."""
+def relaxations_of(inputs: PlanInputs) -> Iterator[Relaxation]:
+    """What the relaxed program buys, big enough to matter at the table."""
     parts = parts_of(inputs)
-    bought = solve(program(parts, inputs.pulling, loosen=True), len(parts), len(inputs.days))
-    for number, day in enumerate(inputs.days):
-        if bought.minutes_more[number] >= 0.5:
-            more = bought.minutes_more[number]
-            yield Loosening("minutes", day, None, more, inputs.available + more)
-        for place, part in enumerate(parts):
-            given, over = bought.cover_given[place][number], bought.over_at_most[place][number]
+    relaxed = solve(program(parts, inputs.pulling, relax=True), len(parts), len(inputs.days))
+    for visit_index, day in enumerate(inputs.days):
+        if relaxed.minutes_more[visit_index] >= 0.5:
+            more = relaxed.minutes_more[visit_index]
+            yield Relaxation("minutes", day, None, more, inputs.available + more)
+        for index, part in enumerate(parts):
+            cover_given, over_at_most = (
+                relaxed.cover_given[index][visit_index],
+                relaxed.over_at_most[index][visit_index],
+            )
             for region in part.regions:
-                if given >= 0.005:
-                    yield Loosening("cover", day, region, given, max(0.0, part.wanted - given))
-                if over >= 0.005:
-                    yield Loosening("at_most", day, region, over, bought.pulled[place][number])
+                if cover_given >= 0.005:
+                    yield Relaxation("cover", day, region, cover_given, max(0.0, part.wanted - cover_given))
+                if over_at_most >= 0.005:
+                    yield Relaxation("at_most", day, region, over_at_most, relaxed.pulled[index][visit_index])
 
 
 def set_on(inputs: PlanInputs, region: str, visits: Sequence[PlannedVisit]) -> Date | None:

@@ -17,8 +17,8 @@ Cost, the least wins:
 - SHOW_PRICE for each share of hair that is outside of the wanted lengths on the show day;
 - 1 for each share pulled more or less than usual, so that the layers come out even.
 
-With ``loosen`` overgrown hair is all but forbidden, and cover, shares over ``at_most`` and minutes may be bought: what is
-bought is the smallest loosening under which the dates and the targets agree.
+With ``relax`` overgrown hair is all but forbidden, and cover, shares over ``at_most`` and minutes may be bought: what is
+bought is the smallest relaxation under which the dates and the targets agree.
 """
 
 from __future__ import annotations
@@ -41,7 +41,7 @@ if TYPE_CHECKING:
 OVERGROWN_PRICE, SHOW_PRICE = 10.0, 100.0
 OVERGROWN_PRICE_RELAXED, EVEN_PRICE_RELAXED = 1000.0, 0.01
 COVER_PRICE, AT_MOST_PRICE, VISIT_PRICE = 2.0, 1.0, 1.0
-"""Of loosening: the whole cover given up, the whole coat taken beyond ``at_most``, a whole visit's minutes more."""
+"""Of relaxation: the whole cover given up, the whole coat taken beyond ``at_most``, a whole visit's minutes more."""
 SAFETY = 1e-6
 """Kept from every bound, so that the solver's own tolerance breaks none."""
 SAFETY_MINUTES = 1e-3
@@ -56,7 +56,7 @@ class Part:
 
     cover: None where it is not bounded. wanted: the least cover. show: the end of the hair that is too long on the show
     day, and of the hair that is long enough. grace_visits: visits that a coat which is overgrown already needs to go round once;
-    loosening buys nothing for them.
+    relaxation buys nothing for them.
     """
 
     regions: tuple[str, ...]
@@ -79,11 +79,11 @@ class Program(NamedTuple):
     low: _Vector
     high: _Vector
     upper: _Vector
-    loosen: bool
+    relax: bool
 
 
 class Choice(NamedTuple):
-    """What the program chose, by part and visit: shares pulled, and what loosening bought (shares, cover, minutes)."""
+    """What the program chose, by part and visit: shares pulled, and what relaxation bought (shares, cover, minutes)."""
 
     pulled: tuple[tuple[float, ...], ...]
     over_at_most: tuple[tuple[float, ...], ...]
@@ -129,32 +129,32 @@ class _Rows:
 
 
 class _Columns:
-    """Where each variable stands: blocks of one a part and visit, one a part, then what loosening buys."""
+    """Where each variable stands: blocks of one a part and visit, one a part, then what relaxation buys."""
 
-    def __init__(self, parts: int, visits: int, loosen: bool) -> None:
+    def __init__(self, parts: int, visits: int, relax: bool) -> None:
         self.parts, self.visits = parts, visits
         self.size = parts * visits
         self.summed, self.more, self.less, self.overgrown, self.too_long = (n * self.size for n in range(5))
         self.over = self.too_long + parts
         self.cover = self.over + self.size
         self.minutes = self.cover + self.size
-        self.width = self.minutes + visits if loosen else self.over
+        self.width = self.minutes + visits if relax else self.over
 
 
-def program(parts: Sequence[Part], minutes: Sequence[float], *, loosen: bool = False) -> Program:
+def program(parts: Sequence[Part], minutes: Sequence[float], *, relax: bool = False) -> Program:
     """The matrices of the plan. ``minutes``: what there is for pulling at each visit. ``InputError`` without scipy."""
     require_extra("plan", "scipy")
     import numpy as np
 
-    col = _Columns(len(parts), len(minutes), loosen)
+    col = _Columns(len(parts), len(minutes), relax)
     rows = _Rows()
     at_most = np.array([part.at_most for part in parts]).ravel()
     usual = np.minimum([part.usual for part in parts], [part.at_most for part in parts]).ravel()
     upper = np.full(col.width, np.inf)
     upper[col.more : col.less], upper[col.less : col.overgrown] = at_most - usual, usual
-    if loosen:
+    if relax:
         upper[col.over : col.cover][at_most == 0] = 0.0  # forbidden, not merely bounded
-    cost = _prices(col, parts, minutes, loosen)
+    cost = _prices(col, parts, minutes, relax)
 
     here = np.arange(col.size)
     later = here[here % col.visits > 0]
@@ -172,23 +172,23 @@ def program(parts: Sequence[Part], minutes: Sequence[float], *, loosen: bool = F
     time = rows.begin(np.full(col.visits, -np.inf), np.maximum(np.array(minutes) - SAFETY_MINUTES, 0.0))
     rows.put(time[here % col.visits], col.summed + here, whole)
     rows.put(time[later % col.visits], col.summed + later - 1, -whole[later])
-    if loosen:
+    if relax:
         rows.put(split, col.over + here, -1.0)
         rows.put(covered, col.cover + places, 1.0)
         rows.put(time, col.minutes + np.arange(col.visits), -1.0)
     low, high = np.concatenate(rows.low), np.concatenate(rows.high)
-    return Program(cost, rows.matrix(col.width), low, high, upper, loosen)
+    return Program(cost, rows.matrix(col.width), low, high, upper, relax)
 
 
-def _prices(col: _Columns, parts: Sequence[Part], minutes: Sequence[float], loosen: bool) -> _Vector:
+def _prices(col: _Columns, parts: Sequence[Part], minutes: Sequence[float], relax: bool) -> _Vector:
     """What each variable costs, but for the show."""
     import numpy as np
 
     cost = np.zeros(col.width)
     regions = np.repeat([float(len(part.regions)) for part in parts], col.visits)
-    cost[col.more : col.overgrown] = np.tile(regions * (EVEN_PRICE_RELAXED if loosen else 1.0), 2)
-    cost[col.overgrown : col.too_long] = regions * (OVERGROWN_PRICE_RELAXED if loosen else OVERGROWN_PRICE)
-    if not loosen:
+    cost[col.more : col.overgrown] = np.tile(regions * (EVEN_PRICE_RELAXED if relax else 1.0), 2)
+    cost[col.overgrown : col.too_long] = regions * (OVERGROWN_PRICE_RELAXED if relax else OVERGROWN_PRICE)
+    if not relax:
         return cost
     cost[col.over : col.cover] = regions * AT_MOST_PRICE
     cost[col.cover : col.minutes] = regions * COVER_PRICE
@@ -271,13 +271,13 @@ def solve(ready: Program, parts: int, visits: int) -> Choice:
         ready.cost,
         bounds=Bounds(0.0, ready.upper),
         constraints=LinearConstraint(ready.matrix, ready.low, ready.high),
-        options={"presolve": ready.loosen},
+        options={"presolve": ready.relax},
     )
     if found.x is None:
         raise RuntimeError(f"the solver failed on a plan that has an answer: {found.message}")
     import numpy as np
 
-    col = _Columns(parts, visits, ready.loosen)
+    col = _Columns(parts, visits, ready.relax)
 
     def block(start: int) -> _Vector:
         values: _Vector = np.maximum(found.x[start : start + col.size].reshape(-1, visits), 0.0)

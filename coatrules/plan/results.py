@@ -11,7 +11,7 @@ from attrs import frozen
 from coatrules.dog.safety import CAUTIONS
 
 CoatKind = Literal["clipped", "grown-out", "one-layer", "rolling"]
-Loosened = Literal["minutes", "cover", "at_most"]
+RelaxationKind = Literal["minutes", "cover", "at_most"]
 
 
 @frozen
@@ -43,7 +43,7 @@ class PlannedVisit:
 
 
 @frozen
-class Clash:
+class Conflict:
     """Visits at which a region's coat is overgrown: the share that is blown or longer than wanted at its worst."""
 
     region: str
@@ -53,10 +53,10 @@ class Clash:
 
 
 @frozen
-class Loosening:
+class Relaxation:
     """What would let the dates and the targets agree on ``day``: minutes more, or a region's cover or most share as ``to``."""
 
-    kind: Loosened
+    kind: RelaxationKind
     day: Date
     region: str | None
     by: float
@@ -91,8 +91,8 @@ class Plan:
     visits: tuple[PlannedVisit, ...]
     regions: Mapping[str, RegionOutlook]
     set_on: Date | None
-    clashes: tuple[Clash, ...]
-    loosenings: tuple[Loosening, ...]
+    clashes: tuple[Conflict, ...]
+    loosenings: tuple[Relaxation, ...]
     notes: tuple[str, ...]
     show: Date | None = None
 

@@ -373,7 +373,7 @@ def test_hair_pulled_twice_before_a_show_is_counted_twice() -> None:
     assert dense_cost(task) == (pytest.approx(108.9083, abs=1e-3), True)
 
 
-# --- dates and targets that clash ---
+# --- dates and targets in conflict ---
 
 
 def profile_of(**changes: Any) -> dict[str, Any]:
@@ -428,11 +428,11 @@ def test_a_rolling_coat_goes_on_rolling() -> None:
 
 def test_too_little_time_is_named_with_the_minutes_that_would_do() -> None:
     plan = plan_rolling(profile_of(), visits=12, minutes=20)  # 40 are needed
-    assert {clash.region for clash in plan.clashes} == {"back", "ribs"}
-    assert {loose.kind for loose in plan.loosenings} == {"minutes"}
-    # The smallest loosening does work, and less of it does not.
+    assert {conflict.region for conflict in plan.clashes} == {"back", "ribs"}
+    assert {relaxation.kind for relaxation in plan.loosenings} == {"minutes"}
+    # The smallest relaxation does work, and less of it does not.
     assert plan.set_on is None
-    more = max(loose.to for loose in plan.loosenings)
+    more = max(relaxation.to for relaxation in plan.loosenings)
     assert not plan_rolling(profile_of(), visits=12, minutes=more + 0.1).clashes
     assert plan_rolling(profile_of(), visits=12, minutes=20 + (more - 20) / 4).clashes
 
@@ -440,15 +440,15 @@ def test_too_little_time_is_named_with_the_minutes_that_would_do() -> None:
 def test_dates_too_far_apart_are_named() -> None:
     dates = [date(2026, 5, 1), date(2026, 8, 1)]
     plan = plan_rolling(profile_of(), dates=dates, minutes=300)
-    assert {clash.region for clash in plan.clashes} == {"back", "ribs"}
-    assert all(clash.late_share > 0.3 for clash in plan.clashes)
+    assert {conflict.region for conflict in plan.clashes} == {"back", "ribs"}
+    assert all(conflict.late_share > 0.3 for conflict in plan.clashes)
     # After the last visit the next is as far off again, and only taking nearly all would do: no minutes are missing.
-    assert {loose.kind for loose in plan.loosenings} == {"cover", "at_most"}
-    assert {loose.day for loose in plan.loosenings} <= set(dates)
-    cover = min(loose.to for loose in plan.loosenings if loose.kind == "cover")
+    assert {relaxation.kind for relaxation in plan.loosenings} == {"cover", "at_most"}
+    assert {relaxation.day for relaxation in plan.loosenings} <= set(dates)
+    cover = min(relaxation.to for relaxation in plan.loosenings if relaxation.kind == "cover")
     take = {"usual": 0.2, "at_most": 1.0, "low_spot": 0.05}
-    loosened = profile_of(cover={"at_least": max(cover - 0.001, 0)}, take=take)
-    assert not plan_rolling(loosened, dates=dates, minutes=300).clashes
+    relaxed_profile = profile_of(cover={"at_least": max(cover - 0.001, 0)}, take=take)
+    assert not plan_rolling(relaxed_profile, dates=dates, minutes=300).clashes
 
 
 def test_regions_that_are_alike_are_planned_alike() -> None:
