@@ -13,7 +13,7 @@ from coatrules.dog.loading import given_history
 from coatrules.order.arguments import checked_day
 from coatrules.order.decide import LEAST_SHARE
 from coatrules.plan.dates import checked, row
-from coatrules.plan.inputs import PlanInputs, longest_wanted, parts_of, plan_inputs, wanted_cover
+from coatrules.plan.inputs import PlanInputs, parts_of, plan_inputs, target_cover, target_longest_mm
 from coatrules.plan.outcome import all_set, conflicts_of, notes_of, outlook_of, relaxations_of
 from coatrules.plan.program import Choice, Part, program, solve
 from coatrules.plan.results import Plan, PlannedVisit, RegionVisit
@@ -119,7 +119,7 @@ def _worked(inputs: PlanInputs, region: str, shares: Sequence[float]) -> tuple[l
     """One region's visits, one after the other, and its coat at the end."""
     hair, target = inputs.regions[region], inputs.target(region)
     growth, pace, coat = hair.growth, hair.pace, hair.coat
-    longest, wanted, low_spot = longest_wanted(target), wanted_cover(target), mass_of(target.take.low_spot)
+    longest, least_cover, low_spot = target_longest_mm(target), target_cover(target), mass_of(target.take.low_spot)
     visits = []
     for day, share in zip(hair.visits, shares, strict=True):
         before = standing(coat, growth, pace, day)
@@ -127,13 +127,13 @@ def _worked(inputs: PlanInputs, region: str, shares: Sequence[float]) -> tuple[l
         if before.blown_share or before.longest_mm > longest:
             overgrown = mass_longer(coat, growth, pace, day, longest)
         most = round(before.ready_share * WHOLE)
-        if before.cover < wanted and low_spot < most:
+        if before.cover < least_cover and low_spot < most:
             most = low_spot
         mass = _worth_it(min(round(share * WHOLE), most))
         worked = longest_pulled(coat, growth, pace, day, mass)
         after = surface(worked, growth, pace, day)
-        if after.cover < wanted <= before.cover:  # by rounding: what the coat bears decides
-            mass = _worth_it(cover_limit(coat, growth, pace, day, wanted))
+        if after.cover < least_cover <= before.cover:  # by rounding: what the coat bears decides
+            mass = _worth_it(cover_limit(coat, growth, pace, day, least_cover))
             worked = longest_pulled(coat, growth, pace, day, mass)
             after = surface(worked, growth, pace, day)
         coat = worked

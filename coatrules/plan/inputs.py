@@ -19,7 +19,7 @@ from coatrules.plan.calendar_minutes import calendar_minutes
 from coatrules.plan.dates import gaps
 from coatrules.plan.program import SAFETY, Part
 from coatrules.plan.queue_bounds import Hair
-from coatrules.plan.show import show_marks, wanted_on_show
+from coatrules.plan.show import check_show_lengths, show_bounds
 from coatrules.problems import InputError
 from coatrules.profile.compiled import CompiledProfile, CompiledRegion
 from coatrules.profile.model import ALWAYS, LayerTarget
@@ -92,7 +92,7 @@ def plan_inputs(
         message = f"the profile '{compiled.profile.id}' has no region to plan hand work for"
         raise InputError([compiled.profile.origin.problem("plan-nothing", message, hint="Give it layer_targets.")])
     if show is not None:
-        wanted_on_show(compiled, regions, show)
+        check_show_lengths(compiled, regions, show)
     return PlanInputs(
         compiled=compiled,
         state=state,
@@ -123,12 +123,12 @@ def parts_of(inputs: PlanInputs) -> list[Part]:
     return [_part(inputs, tuple(regions)) for regions in alike.values()]
 
 
-def wanted_cover(target: LayerTarget) -> float:
+def target_cover(target: LayerTarget) -> float:
     """The least cover that a target wants straight after the work; 0 where it is not kept."""
     return 0.0 if target.cover is None or target.full_strip else target.cover.at_least
 
 
-def longest_wanted(target: LayerTarget) -> float:
+def target_longest_mm(target: LayerTarget) -> float:
     """The longest silhouette that a target wants, in mm; no limit where it says none."""
     return inf if target.longest_mm is None else target.longest_mm[1]
 
@@ -143,8 +143,8 @@ def _part(inputs: PlanInputs, regions: tuple[str, ...]) -> Part:
     """The part of the linear program of regions that are alike."""
     region = regions[0]
     hair, target, most = inputs.regions[region], inputs.target(region), _most(inputs, region)
-    longest, wanted = longest_wanted(target), wanted_cover(target)
-    covers = hair.covers(wanted + 2 * SAFETY)
+    longest, least_cover = target_longest_mm(target), target_cover(target)
+    covers = hair.covers(least_cover + 2 * SAFETY)
     low = min(most, target.take.low_spot)
     return Part(
         regions=regions,
@@ -153,9 +153,9 @@ def _part(inputs: PlanInputs, regions: tuple[str, ...]) -> Part:
         at_most=tuple(0.0 if no else most if n >= covers else low for n, no in enumerate(inputs.forbidden)),
         ready=tuple(hair.ready()),
         overgrown=tuple(hair.overgrown(next_days(inputs), longest)),
-        cover=hair.cover_left(covers) if wanted else None,
-        wanted=wanted,
-        show=None if inputs.show is None or not target.show_mm else show_marks(hair, inputs.show, target.show_mm),
+        cover=hair.cover_left(covers) if least_cover else None,
+        least_cover=least_cover,
+        show=None if inputs.show is None or not target.show_mm else show_bounds(hair, inputs.show, target.show_mm),
         grace_visits=grace_visits(inputs, region),
     )
 
@@ -168,7 +168,7 @@ def next_days(inputs: PlanInputs) -> list[int]:
 def grace_visits(inputs: PlanInputs, region: str) -> int:
     """Visits that a coat needs to go round once where it is overgrown already when the dog comes; else 0."""
     hair, target = inputs.regions[region], inputs.target(region)
-    overgrown = mass_longer(hair.coat, hair.growth, hair.pace, hair.visits[0], longest_wanted(target))
+    overgrown = mass_longer(hair.coat, hair.growth, hair.pace, hair.visits[0], target_longest_mm(target))
     if overgrown < LAYER_MASS:
         return 0
     rounds = accumulate(_usual(inputs, region))

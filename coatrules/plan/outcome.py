@@ -10,7 +10,7 @@ from itertools import accumulate
 from coatrules.coat.measures import LAYER_MASS, mass_longer
 from coatrules.coat.queue import WHOLE, Coat, mass_of
 from coatrules.plan.coat_kind import ADVICE, coat_kind
-from coatrules.plan.inputs import PlanInputs, grace_visits, longest_wanted, next_days, parts_of, wanted_cover
+from coatrules.plan.inputs import PlanInputs, grace_visits, next_days, parts_of, target_cover, target_longest_mm
 from coatrules.plan.program import program, solve
 from coatrules.plan.results import CoatKind, Conflict, PlannedVisit, RegionOutlook, Relaxation
 from coatrules.plan.show import show_share
@@ -23,7 +23,7 @@ def conflicts_of(inputs: PlanInputs, visits: Sequence[PlannedVisit], coats: Mapp
     """Regions whose coat is overgrown at a visit, or when one would come after the last, though it had time to go round."""
     end = next_days(inputs)[-1]
     for region, hair in inputs.regions.items():
-        longest = longest_wanted(inputs.target(region))
+        longest = target_longest_mm(inputs.target(region))
         at_end = mass_longer(coats[region], hair.growth, hair.pace, end, longest) / WHOLE
         shares = [*[visit.regions[region].late_share for visit in visits], at_end]
         if max(shares[1:]) * WHOLE < LAYER_MASS:  # how the dog first comes is no conflict
@@ -50,7 +50,7 @@ def relaxations_of(inputs: PlanInputs) -> Iterator[Relaxation]:
             )
             for region in part.regions:
                 if cover_given >= 0.005:
-                    yield Relaxation("cover", day, region, cover_given, max(0.0, part.wanted - cover_given))
+                    yield Relaxation("cover", day, region, cover_given, max(0.0, part.least_cover - cover_given))
                 if over_at_most >= 0.005:
                     yield Relaxation("at_most", day, region, over_at_most, relaxed.pulled[index][visit_index])
 
@@ -58,12 +58,12 @@ def relaxations_of(inputs: PlanInputs) -> Iterator[Relaxation]:
 def set_on(inputs: PlanInputs, region: str, visits: Sequence[PlannedVisit]) -> Date | None:
     """The visit from which a region keeps its target to the end: layers, cover, and no overgrown hair; None if it does not."""
     target = inputs.target(region)
-    wanted = wanted_cover(target)
+    least_cover = target_cover(target)
     day: Date | None = None
     for visit in reversed(visits):
         here = visit.regions[region]
         overgrown = here.late_share * WHOLE >= LAYER_MASS
-        if overgrown or here.layers < target.layers or here.cover < wanted:
+        if overgrown or here.layers < target.layers or here.cover < least_cover:
             break
         day = visit.day
     return day

@@ -54,9 +54,9 @@ class Part:
 
     Sequences have an entry a visit; minutes are for all the regions at share 1.
 
-    cover: None where it is not bounded. wanted: the least cover. show: the end of the hair that is too long on the show
-    day, and of the hair that is long enough. grace_visits: visits that a coat which is overgrown already needs to go round once;
-    relaxation buys nothing for them.
+    cover: None where it is not bounded. least_cover: straight after the work. show: the end of the hair that is too long
+    on the show day, and of the hair that is long enough. grace_visits: visits that a coat which is overgrown already needs
+    to go round once; relaxation buys nothing for them.
     """
 
     regions: tuple[str, ...]
@@ -66,7 +66,7 @@ class Part:
     ready: tuple[QueueBound, ...]
     overgrown: tuple[QueueBound, ...]
     cover: CoverLeft | None
-    wanted: float = 0.0
+    least_cover: float = 0.0
     show: tuple[QueueBound, QueueBound] | None = None
     grace_visits: int = 0
 
@@ -229,7 +229,7 @@ def _cover(col: _Columns, rows: _Rows, parts: Sequence[Part]) -> tuple[_Whole, _
     for begin, part in zip(range(0, col.size, col.visits), parts, strict=True):
         if part.cover is None:
             continue
-        low += [part.wanted + SAFETY - constant for constant in part.cover.constant]
+        low += [part.least_cover + SAFETY - constant for constant in part.cover.constant]
         bounded += range(begin + part.cover.first, begin + col.visits)
         begins += [begin] * len(part.cover.weights)
         visits += part.cover.visits
