@@ -12,7 +12,7 @@ from coatrules.dog.history import History
 from coatrules.dog.loading import given_history
 from coatrules.order.arguments import checked_day
 from coatrules.order.decide import LEAST_SHARE
-from coatrules.plan.dates import checked, row
+from coatrules.plan.dates import checked_days, row
 from coatrules.plan.inputs import PlanInputs, parts_of, plan_inputs, target_cover, target_longest_mm
 from coatrules.plan.outcome import all_set, conflicts_of, notes_of, outlook_of, relaxations_of
 from coatrules.plan.program import Choice, Part, program, solve
@@ -47,7 +47,7 @@ def plan_ahead(
     days = (
         row(compiled, history, date, every_weeks, visits, show)
         if dates is None
-        else checked(dates, history, date, show)
+        else checked_days(dates, history, date, show)
     )
     inputs = plan_inputs(compiled, history, date, days, minutes, show)
     planned, coats = best(inputs)
@@ -79,34 +79,34 @@ def carry_out(
     inputs: PlanInputs, parts: Sequence[Part], choice: Choice
 ) -> tuple[tuple[PlannedVisit, ...], dict[str, Coat]]:
     """The chosen shares worked on the coats themselves, never more than each coat allows; with the coat at the end."""
-    worked: dict[str, list[RegionVisit]] = {}
+    region_visits: dict[str, list[RegionVisit]] = {}
     coats: dict[str, Coat] = {}
     for part, shares in zip(parts, choice.pulled, strict=True):
-        visits, coat = _worked(inputs, part.regions[0], shares)
+        worked_visits, coat = _work_region(inputs, part.regions[0], shares)
         for region in part.regions:
-            whole = inputs.pull_minutes(region)
-            worked[region] = [
+            whole_minutes = inputs.pull_minutes(region)
+            region_visits[region] = [
                 RegionVisit(
                     share=mass / WHOLE,
-                    minutes=whole * mass / WHOLE,
+                    minutes=whole_minutes * mass / WHOLE,
                     layers=before.layers,
                     longest_mm=before.longest_mm,
                     late_share=overgrown / WHOLE,
                     cover=after.cover,
                     outline_mm=after.outline_mm,
                 )
-                for mass, overgrown, before, after in visits
+                for mass, overgrown, before, after in worked_visits
             ]
             coats[region] = coat
     planned = []
-    for number, (day, calendar_minutes) in enumerate(zip(inputs.days, inputs.calendar_minutes, strict=True)):
-        regions = {region: worked[region][number] for region in inputs.regions}
+    for visit_index, (day, calendar_minutes) in enumerate(zip(inputs.days, inputs.calendar_minutes, strict=True)):
+        regions = {region: region_visits[region][visit_index] for region in inputs.regions}
         minutes = calendar_minutes + sum(visit.minutes for visit in regions.values())
         planned.append(PlannedVisit(day, minutes, calendar_minutes, inputs.available, regions))
     return tuple(planned), coats
 
 
-class _Worked(NamedTuple):
+class _WorkedVisit(NamedTuple):
     """One region at one visit: the mass pulled and the overgrown mass, and what was read off before and after the work."""
 
     mass: int
@@ -115,7 +115,7 @@ class _Worked(NamedTuple):
     after: Surface
 
 
-def _worked(inputs: PlanInputs, region: str, shares: Sequence[float]) -> tuple[list[_Worked], Coat]:
+def _work_region(inputs: PlanInputs, region: str, shares: Sequence[float]) -> tuple[list[_WorkedVisit], Coat]:
     """One region's visits, one after the other, and its coat at the end."""
     hair, target = inputs.regions[region], inputs.target(region)
     growth, pace, coat = hair.growth, hair.pace, hair.coat
@@ -130,14 +130,14 @@ def _worked(inputs: PlanInputs, region: str, shares: Sequence[float]) -> tuple[l
         if before.cover < least_cover and low_spot < most:
             most = low_spot
         mass = _worth_it(min(round(share * WHOLE), most))
-        worked = longest_pulled(coat, growth, pace, day, mass)
-        after = surface(worked, growth, pace, day)
+        pulled_coat = longest_pulled(coat, growth, pace, day, mass)
+        after = surface(pulled_coat, growth, pace, day)
         if after.cover < least_cover <= before.cover:  # by rounding: what the coat bears decides
             mass = _worth_it(cover_limit(coat, growth, pace, day, least_cover))
-            worked = longest_pulled(coat, growth, pace, day, mass)
-            after = surface(worked, growth, pace, day)
-        coat = worked
-        visits.append(_Worked(mass, overgrown, before, after))
+            pulled_coat = longest_pulled(coat, growth, pace, day, mass)
+            after = surface(pulled_coat, growth, pace, day)
+        coat = pulled_coat
+        visits.append(_WorkedVisit(mass, overgrown, before, after))
     return visits, coat
 
 

@@ -60,9 +60,9 @@ class PlanInputs:
 
     def target_id(self, region: str) -> str:
         """The id of the layer target of a planned region."""
-        found = self.compiled.regions[region].target
-        assert found is not None  # ``plannable``
-        return found[0]
+        target = self.compiled.regions[region].target
+        assert target is not None  # ``plannable``
+        return target[0]
 
 
 def plan_inputs(
@@ -114,13 +114,13 @@ def plannable(region: CompiledRegion) -> bool:
 
 def parts_of(inputs: PlanInputs) -> list[Part]:
     """The parts of the linear program: regions with the same coat and target together."""
-    alike: dict[tuple[object, ...], list[str]] = {}
+    classes: dict[tuple[object, ...], list[str]] = {}
     for name, hair in inputs.regions.items():
         compiled = inputs.compiled.regions[name]
         last = inputs.state.regions[name].last.get("pull")
-        key = (inputs.target_id(name), compiled.region.coat, hair.coat, hair.pace, last, _most(inputs, name))
-        alike.setdefault(key, []).append(name)
-    return [_part(inputs, tuple(regions)) for regions in alike.values()]
+        class_key = (inputs.target_id(name), compiled.region.coat, hair.coat, hair.pace, last, _most(inputs, name))
+        classes.setdefault(class_key, []).append(name)
+    return [_part(inputs, tuple(regions)) for regions in classes.values()]
 
 
 def target_cover(target: LayerTarget) -> float:

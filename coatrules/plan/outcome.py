@@ -61,9 +61,9 @@ def set_on(inputs: PlanInputs, region: str, visits: Sequence[PlannedVisit]) -> D
     least_cover = target_cover(target)
     day: Date | None = None
     for visit in reversed(visits):
-        here = visit.regions[region]
-        overgrown = here.late_share * WHOLE >= LAYER_MASS
-        if overgrown or here.layers < target.layers or here.cover < least_cover:
+        region_visit = visit.regions[region]
+        overgrown = region_visit.late_share * WHOLE >= LAYER_MASS
+        if overgrown or region_visit.layers < target.layers or region_visit.cover < least_cover:
             break
         day = visit.day
     return day
@@ -74,36 +74,36 @@ def outlook_of(inputs: PlanInputs, region: str, visits: Sequence[PlannedVisit], 
     hair, target = inputs.regions[region], inputs.target(region)
     pulled = list(accumulate([mass_of(visit.regions[region].share) for visit in visits]))
     rounds = [bisect_left(pulled, number * WHOLE) for number in range(1, THREE_ROUNDS + 1)]
-    shown = None
+    right_share = None
     if inputs.show is not None and target.show_mm is not None:
-        shown = show_share(coat, hair, inputs.show, target.show_mm)
+        right_share = show_share(coat, hair, inputs.show, target.show_mm)
     return RegionOutlook(
         label=inputs.compiled.regions[region].region.label,
         target=inputs.target_id(region),
         state=coat_kind(hair.coat, hair.growth, hair.pace, inputs.state.day),
         set_on=set_on(inputs, region, visits),
         renewed=tuple([visits[last].day for last in rounds if last < len(visits)]),
-        show_share=shown,
+        show_share=right_share,
     )
 
 
 def all_set(days: Iterable[Date | None]) -> Date | None:
     """The last of the days on which each region is set; None where one never is."""
-    known = list(days)
-    return None if None in known else max(day for day in known if day is not None)
+    dates = list(days)
+    return None if None in dates else max(day for day in dates if day is not None)
 
 
 def notes_of(inputs: PlanInputs, states: Mapping[str, CoatKind]) -> Iterator[str]:
     """What a reader should know about how the plan was made."""
     compiled, state = inputs.compiled, inputs.state
-    guessed = [compiled.regions[name].region.label for name in inputs.regions if state.regions[name].guessed]
-    if guessed:
-        where = "the whole coat" if len(guessed) == len(states) else _together(guessed)
+    guessed_labels = [compiled.regions[name].region.label for name in inputs.regions if state.regions[name].guessed]
+    if guessed_labels:
+        where = "the whole coat" if len(guessed_labels) == len(states) else _together(guessed_labels)
         yield f"How the coat was when the dog first came is not on record; it counts as grown out: {where}."
     for kind, advice in ADVICE.items():
-        found = [compiled.regions[name].region.label for name, today in states.items() if today == kind]
-        if found:
-            where = "The whole coat" if len(found) == len(states) else _together(found)
+        labels = [compiled.regions[name].region.label for name, current in states.items() if current == kind]
+        if labels:
+            where = "The whole coat" if len(labels) == len(states) else _together(labels)
             yield f"{where}: {advice}"
     unsound = [
         region.region.label for name, region in compiled.regions.items() if state.regions[name].skin == "unsound"

@@ -5,7 +5,7 @@ Chosen, for every part ``r`` of the coat and visit ``i``: the share ``p`` that i
 
 Bounds, all kept by every plan:
 
-- ready hair only: ``P[i] <= ready mark``;
+- ready hair only: ``P[i] <= ready bound``;
 - cover straight after visit ``i`` at least the target's, from the first visit on which the untouched coat has it; before,
   no more than the target's ``low_spot`` is pulled (DEVELOPERS.md, "How much");
 - no more than ``at_most`` at one visit, and nothing where the dog's health forbids it;
@@ -112,7 +112,7 @@ class _Rows:
         self.count += len(low)
         return np.arange(self.count - len(low), self.count)
 
-    def put(self, rows: _Whole, columns: _Whole, values: _Vector | float) -> None:
+    def add(self, rows: _Whole, columns: _Whole, values: _Vector | float) -> None:
         """Puts one entry into each of the rows."""
         import numpy as np
 
@@ -124,8 +124,8 @@ class _Rows:
         import numpy as np
         from scipy.sparse import csc_array
 
-        places = np.concatenate(self.rows), np.concatenate(self.columns)
-        return csc_array((np.concatenate(self.values), places), shape=(self.count, width))
+        coordinates = np.concatenate(self.rows), np.concatenate(self.columns)
+        return csc_array((np.concatenate(self.values), coordinates), shape=(self.count, width))
 
 
 class _Columns:
@@ -160,22 +160,22 @@ def program(parts: Sequence[Part], minutes: Sequence[float], *, relax: bool = Fa
     later = here[here % col.visits > 0]
     split = rows.begin(usual, usual)
     for block, sign in ((col.summed, 1.0), (col.more, -1.0), (col.less, 1.0)):
-        rows.put(split, block + here, sign)
-    rows.put(split[later], col.summed + later - 1, -1.0)
-    _marked(col, rows, [mark for part in parts for mark in part.ready], at_most=True)
-    _marked(col, rows, [mark for part in parts for mark in part.overgrown], at_most=False)
-    covered, places = _cover(col, rows, parts)
+        rows.add(split, block + here, sign)
+    rows.add(split[later], col.summed + later - 1, -1.0)
+    _bound_sums(col, rows, [bound for part in parts for bound in part.ready], at_most=True)
+    _bound_sums(col, rows, [bound for part in parts for bound in part.overgrown], at_most=False)
+    covered, covered_at = _cover(col, rows, parts)
     for number, part in enumerate(parts):
         if part.show is not None:
             _show(col, rows, cost, number, part.show, SHOW_PRICE * len(part.regions))
     whole = np.repeat([part.minutes for part in parts], col.visits)
     time = rows.begin(np.full(col.visits, -np.inf), np.maximum(np.array(minutes) - SAFETY_MINUTES, 0.0))
-    rows.put(time[here % col.visits], col.summed + here, whole)
-    rows.put(time[later % col.visits], col.summed + later - 1, -whole[later])
+    rows.add(time[here % col.visits], col.summed + here, whole)
+    rows.add(time[later % col.visits], col.summed + later - 1, -whole[later])
     if relax:
-        rows.put(split, col.over + here, -1.0)
-        rows.put(covered, col.cover + places, 1.0)
-        rows.put(time, col.minutes + np.arange(col.visits), -1.0)
+        rows.add(split, col.over + here, -1.0)
+        rows.add(covered, col.cover + covered_at, 1.0)
+        rows.add(time, col.minutes + np.arange(col.visits), -1.0)
     low, high = np.concatenate(rows.low), np.concatenate(rows.high)
     return Program(cost, rows.matrix(col.width), low, high, upper, relax)
 
@@ -200,24 +200,24 @@ def _prices(col: _Columns, parts: Sequence[Part], minutes: Sequence[float], rela
     return cost
 
 
-def _marked(col: _Columns, rows: _Rows, marks: Sequence[QueueBound], *, at_most: bool) -> None:
-    """Each running sum at most its mark (ready hair), or, with what is overgrown paid for, at least (overgrown hair)."""
+def _bound_sums(col: _Columns, rows: _Rows, bounds: Sequence[QueueBound], *, at_most: bool) -> None:
+    """Each running sum at most its bound (ready hair), or, with what is overgrown paid for, at least (overgrown hair)."""
     import numpy as np
 
     here = np.arange(col.size)
-    shares = np.array([mark.share for mark in marks])
-    after = np.array([mark.after for mark in marks])
+    shares = np.array([bound.share for bound in bounds])
+    after = np.array([bound.after for bound in bounds])
     without = np.full(col.size, np.inf)
     new = rows.begin(-without, shares) if at_most else rows.begin(shares, without)
-    rows.put(new, col.summed + here, 1.0)
-    marked = here[after > 0]
-    rows.put(new[marked], col.summed + (marked - marked % col.visits) + after[marked] - 1, -1.0)
+    rows.add(new, col.summed + here, 1.0)
+    bounded = here[after > 0]
+    rows.add(new[bounded], col.summed + (bounded - bounded % col.visits) + after[bounded] - 1, -1.0)
     if not at_most:
-        rows.put(new, col.overgrown + here, 1.0)
+        rows.add(new, col.overgrown + here, 1.0)
 
 
 def _cover(col: _Columns, rows: _Rows, parts: Sequence[Part]) -> tuple[_Whole, _Whole]:
-    """Cover straight after each visit at least as wanted; returns the rows, and for each its place in a block."""
+    """Cover straight after each visit at least as wanted; returns the rows, and for each its index in a block."""
     import numpy as np
 
     low: list[float] = []
@@ -235,11 +235,11 @@ def _cover(col: _Columns, rows: _Rows, parts: Sequence[Part]) -> tuple[_Whole, _
         visits += part.cover.visits
         after += part.cover.after
         weights += part.cover.weights
-    new, places = rows.begin(np.array(low), np.full(len(low), np.inf)), np.array(bounded, dtype=np.int64)
+    new, indices = rows.begin(np.array(low), np.full(len(low), np.inf)), np.array(bounded, dtype=np.int64)
     block = np.array(begins, dtype=np.int64)
-    row = new[np.searchsorted(places, block + np.array(visits, dtype=np.int64))]
-    rows.put(row, col.summed + block + np.array(after, dtype=np.int64) - 1, np.array(weights))
-    return new, places
+    row = new[np.searchsorted(indices, block + np.array(visits, dtype=np.int64))]
+    rows.add(row, col.summed + block + np.array(after, dtype=np.int64) - 1, np.array(weights))
+    return new, indices
 
 
 def _show(
@@ -252,35 +252,35 @@ def _show(
     first = col.summed + number * col.visits
     last = first + col.visits - 1
     row = rows.begin(np.array([too_long.share]), np.array([np.inf]))
-    rows.put(row, np.array([last]), 1.0)
-    rows.put(row, np.array([col.too_long + number]), 1.0)
+    rows.add(row, np.array([last]), 1.0)
+    rows.add(row, np.array([col.too_long + number]), 1.0)
     if too_long.after:
-        rows.put(row, np.array([first + too_long.after - 1]), -1.0)
+        rows.add(row, np.array([first + too_long.after - 1]), -1.0)
     cost[col.too_long + number] = price
-    cost[last] += price  # what is not long enough: 1 + all pulled - the mark
+    cost[last] += price  # what is not long enough: 1 + all pulled - the bound
     if long_enough.after:
         cost[first + long_enough.after - 1] -= price
 
 
-def solve(ready: Program, parts: int, visits: int) -> Choice:
+def solve(problem: Program, parts: int, visits: int) -> Choice:
     """The cheapest plan. Leaving every region alone keeps every bound, so there always is one."""
     from scipy.optimize import Bounds, LinearConstraint, milp
 
     # Without anything for sale there is little that presolving could leave out: it takes longer than it saves.
-    found = milp(
-        ready.cost,
-        bounds=Bounds(0.0, ready.upper),
-        constraints=LinearConstraint(ready.matrix, ready.low, ready.high),
-        options={"presolve": ready.relax},
+    solution = milp(
+        problem.cost,
+        bounds=Bounds(0.0, problem.upper),
+        constraints=LinearConstraint(problem.matrix, problem.low, problem.high),
+        options={"presolve": problem.relax},
     )
-    if found.x is None:
-        raise RuntimeError(f"the solver failed on a plan that has an answer: {found.message}")
+    if solution.x is None:
+        raise RuntimeError(f"the solver failed on a plan that has an answer: {solution.message}")
     import numpy as np
 
-    col = _Columns(parts, visits, ready.relax)
+    col = _Columns(parts, visits, problem.relax)
 
     def block(start: int) -> _Vector:
-        values: _Vector = np.maximum(found.x[start : start + col.size].reshape(-1, visits), 0.0)
+        values: _Vector = np.maximum(solution.x[start : start + col.size].reshape(-1, visits), 0.0)
         return values
 
     summed = block(col.summed)
@@ -288,8 +288,8 @@ def solve(ready: Program, parts: int, visits: int) -> Choice:
         pulled=_rows(np.maximum(np.diff(summed, axis=1, prepend=0.0), 0.0)),
         over_at_most=_rows(block(col.over)),
         cover_given=_rows(block(col.cover)),
-        minutes_more=tuple(np.maximum(found.x[col.minutes :], 0.0).tolist()),
-        cost=float(found.fun),
+        minutes_more=tuple(np.maximum(solution.x[col.minutes :], 0.0).tolist()),
+        cost=float(solution.fun),
     )
 
 

@@ -173,8 +173,8 @@ class Intervals:
 def _data(plan: Plan | StagedStrip | Intervals, kind: str) -> dict[str, Any]:
     from coatrules.order.plain_data import result_data
 
-    told: dict[str, Any] = result_data(plan)
-    dog = {"id": told.pop("dog_id"), "name": told.pop("dog_name")}
-    profile = {"id": told.pop("profile_id"), "label": told.pop("profile_label")}
+    data: dict[str, Any] = result_data(plan)
+    dog = {"id": data.pop("dog_id"), "name": data.pop("dog_name")}
+    profile = {"id": data.pop("profile_id"), "label": data.pop("profile_label")}
     cautions = {} if kind == "intervals" else {"cautions": list(CAUTIONS)}
-    return {"format": 1, "kind": kind, "dog": dog, "profile": profile} | told | cautions
+    return {"format": 1, "kind": kind, "dog": dog, "profile": profile} | data | cautions
