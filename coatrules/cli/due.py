@@ -45,7 +45,7 @@ def run(args: Namespace) -> int:
     if args.until is not None:
         due_dogs = [dog for dog in due_dogs if dog.visit.best <= args.until]
     if due_dogs or not problems or args.format != "table":  # a book that cannot be read does not say that no dog is due
-        write_result(shown(due_dogs, as_of, args.format), output_file(args))
+        write_result(render(due_dogs, as_of, args.format), output_file(args))
     for problem in problems:
         print(problem, file=sys.stderr)
     return 1 if any(problem.severity == "error" for problem in problems) else 0
@@ -101,7 +101,7 @@ class _Profiles:
         return loaded
 
 
-def shown(due_dogs: list[Due], as_of: date, form: str) -> str:
+def render(due_dogs: list[Due], as_of: date, form: str) -> str:
     """The dogs in the form asked for."""
     if form == "calendar":
         from coatrules.report.calendar import calendar, due_event

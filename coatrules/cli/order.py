@@ -30,18 +30,18 @@ def run(args: Namespace) -> int:
         args.error("what is for the owner is text, markdown or a page")
     history, profile = the_dog(args)
     order = work_order(profile, history, date=today(args), minutes=args.minutes, ahead=True)
-    write_result((for_owner if args.reader == "owner" else shown)(order, args.format), output_file(args))
+    write_result((render_for_owner if args.reader == "owner" else render)(order, args.format), output_file(args))
     return 0
 
 
-def for_owner(order: WorkOrder, form: str) -> str:
+def render_for_owner(order: WorkOrder, form: str) -> str:
     """The owner's note in the form asked for."""
     from coatrules.report.owner import owner_markdown, owner_page, owner_text
 
     return {"text": owner_text, "markdown": owner_markdown, "page": owner_page}[form](order)
 
 
-def shown(order: WorkOrder, form: str) -> str:
+def render(order: WorkOrder, form: str) -> str:
     """The order in the form asked for."""
     if form == "json":
         return json.dumps(order.to_dict(), indent=2, ensure_ascii=False) + "\n"

@@ -73,12 +73,12 @@ def run(args: Namespace) -> int:
         args.error("intervals side by side are no calendar")
     require_extra("plan", "scipy")
     history, profile = the_dog(args)
-    result = planned(args, profile, history)
-    write_result(shown(result, args.format), output_file(args))
+    result = make_plan(args, profile, history)
+    write_result(render(result, args.format), output_file(args))
     return 0
 
 
-def shown(result: Plan | StagedStrip | Intervals, form: str) -> str:
+def render(result: Plan | StagedStrip | Intervals, form: str) -> str:
     """The plan in the form asked for."""
     if form == "json":
         return json.dumps(result.to_dict(), indent=2, ensure_ascii=False) + "\n"
@@ -89,14 +89,14 @@ def shown(result: Plan | StagedStrip | Intervals, form: str) -> str:
     return text(result, width=min(100, terminal_width(88)))
 
 
-def planned(args: Namespace, profile: Profile, history: History) -> Plan | StagedStrip | Intervals:
+def make_plan(args: Namespace, profile: Profile, history: History) -> Plan | StagedStrip | Intervals:
     """The plan that was asked for."""
     if args.staged:
         on_record = state_on(compile_profile(profile), history, today(args)).show
         show = args.show or on_record or args.error("--staged needs --show DAY: there is no show on record")
         return staged_strip(profile, history, date=today(args), show=show)
     if args.compare_intervals is not None:
-        intervals = _one_by_one(args.compare_intervals or TWO_TO_EIGHT)
+        intervals = _with_progress(args.compare_intervals or TWO_TO_EIGHT)
         return compare_intervals(profile, history, date=today(args), weeks=intervals, minutes=args.minutes)
     return plan_ahead(
         profile,
@@ -110,7 +110,7 @@ def planned(args: Namespace, profile: Profile, history: History) -> Plan | Stage
     )
 
 
-def _one_by_one(intervals: Iterable[float]) -> Iterable[float]:
+def _with_progress(intervals: Iterable[float]) -> Iterable[float]:
     """The intervals, with a progress bar on standard error where that is a terminal."""
     listed = list(intervals)
     if not sys.stderr.isatty():

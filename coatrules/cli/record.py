@@ -74,7 +74,7 @@ def run(args: Namespace) -> int:
     """Puts the visit together, writes it, and shows what was written."""
     if not args.as_planned and any(part is None for part, _ in args.minutes):
         args.error("--minutes N goes with --as-planned; say --minutes PART=N for how long a part took")
-    history, compiled = _dog(args)
+    history, compiled = _history_and_profile(args)
     document = _visit_document(args, history, compiled)
     _apply_options(args, document.data, compiled)
     if args.dry_run:
@@ -89,7 +89,7 @@ def run(args: Namespace) -> int:
     return 0
 
 
-def _dog(args: Namespace) -> tuple[History, CompiledProfile]:
+def _history_and_profile(args: Namespace) -> tuple[History, CompiledProfile]:
     try:
         history = read_history(args.dog.read_bytes(), args.dog)
     except OSError as error:

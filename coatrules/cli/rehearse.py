@@ -29,13 +29,13 @@ def configure(parser: ArgumentParser) -> None:
 def run(args: Namespace) -> int:
     """Rehearses all dogs and shows what became of them."""
     profile = profile_named(args.profile, args.profiles)
-    runs = [rehearse(profile, actor) for actor in _shown(profile)]
+    runs = [rehearse(profile, actor) for actor in _with_progress(profile)]
     output = json.dumps(plain(profile, runs), indent=2) + "\n" if args.format == "json" else text(profile, runs)
     write_result(output, output_file(args))
     return 0
 
 
-def _shown(profile: Profile) -> Iterator[Actor]:
+def _with_progress(profile: Profile) -> Iterator[Actor]:
     """The dogs one by one, with a progress bar on standard error where that is a terminal."""
     if not sys.stderr.isatty():
         yield from actors(profile)

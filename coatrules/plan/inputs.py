@@ -178,16 +178,16 @@ def grace_visits(inputs: PlanInputs, region: str) -> int:
 def _usual(inputs: PlanInputs, region: str) -> list[float]:
     """The usual share at each visit: at another interval it changes in step, so that hair still goes at its age."""
     take, every = inputs.target(region).take, inputs.compiled.profile.visit.every_weeks
-    shares, due = [], 0.0
-    for weeks in _waited(inputs, region):
-        due = min(1.0, due + take.usual * weeks / every)
-        worth_it = due >= LEAST_SHARE - SAFETY  # what is not waits for the next visit
-        shares.append(due if worth_it else 0.0)
-        due = 0.0 if worth_it else due
+    shares, due_share = [], 0.0
+    for weeks in _weeks_waited(inputs, region):
+        due_share = min(1.0, due_share + take.usual * weeks / every)
+        worth_it = due_share >= LEAST_SHARE - SAFETY  # what is not waits for the next visit
+        shares.append(due_share if worth_it else 0.0)
+        due_share = 0.0 if worth_it else due_share
     return shares
 
 
-def _waited(inputs: PlanInputs, region: str) -> list[float]:
+def _weeks_waited(inputs: PlanInputs, region: str) -> list[float]:
     """For each visit the weeks since the one before it: so much of the usual round is due."""
     last = inputs.state.regions[region].last.get("pull")
     first = inputs.compiled.profile.visit.every_weeks if last is None else (inputs.visits[0] - last) / 7

@@ -98,18 +98,18 @@ def notes_of(inputs: PlanInputs, states: Mapping[str, CoatKind]) -> Iterator[str
     compiled, state = inputs.compiled, inputs.state
     guessed_labels = [compiled.regions[name].region.label for name in inputs.regions if state.regions[name].guessed]
     if guessed_labels:
-        where = "the whole coat" if len(guessed_labels) == len(states) else _together(guessed_labels)
+        where = "the whole coat" if len(guessed_labels) == len(states) else _joined(guessed_labels)
         yield f"How the coat was when the dog first came is not on record; it counts as grown out: {where}."
     for kind, advice in ADVICE.items():
         labels = [compiled.regions[name].region.label for name, current in states.items() if current == kind]
         if labels:
-            where = "The whole coat" if len(labels) == len(states) else _together(labels)
+            where = "The whole coat" if len(labels) == len(states) else _joined(labels)
             yield f"{where}: {advice}"
     unsound = [
         region.region.label for name, region in compiled.regions.items() if state.regions[name].skin == "unsound"
     ]
     if unsound:
-        yield f"Not planned until the skin is seen to be sound: {_together(unsound)}."
+        yield f"Not planned until the skin is seen to be sound: {_joined(unsound)}."
     if any(inputs.forbidden):
         days = ", ".join(day.isoformat() for day, no in zip(inputs.days, inputs.forbidden, strict=True) if no)
         yield f"Hands stay off the dog on {days}: {', '.join(state.health)} is on record."
@@ -122,6 +122,6 @@ def notes_of(inputs: PlanInputs, states: Mapping[str, CoatKind]) -> Iterator[str
         yield "Rules that look at the coat on the day are not foreseen here; the work order of the day applies them."
 
 
-def _together(labels: Sequence[str]) -> str:
+def _joined(labels: Sequence[str]) -> str:
     """Labels in a row; only the first keeps its capital."""
     return ", ".join([labels[0], *(label[:1].lower() + label[1:] for label in labels[1:])])

@@ -21,7 +21,7 @@ def _lines(changes: Sequence[Change], comparisons: Sequence[Compared]) -> Iterat
     for comparison in differing:
         yield ""
         yield f"{comparison.occasion.name}, {comparison.occasion.date}:"
-        for difference, regions in _together(comparison.differences):
+        for difference, regions in _grouped(comparison.differences):
             yield f"  {', '.join(regions) if regions != [''] else 'the whole visit'}"
             yield f"    was: {difference.old}"
             yield f"    now: {difference.new}"
@@ -31,7 +31,7 @@ def _lines(changes: Sequence[Change], comparisons: Sequence[Compared]) -> Iterat
                 yield "    because of several changes together, or of one that cannot stand alone"
 
 
-def _together(differences: Sequence[Difference]) -> Iterator[tuple[Difference, list[str]]]:
+def _grouped(differences: Sequence[Difference]) -> Iterator[tuple[Difference, list[str]]]:
     """Like differences once, with all their regions."""
     regions: dict[tuple[str, str, tuple[str, ...]], list[str]] = {}
     first: dict[tuple[str, str, tuple[str, ...]], Difference] = {}

@@ -62,14 +62,14 @@ def _visit(plan: Plan, number: int, visit: PlannedVisit, width: int) -> Iterator
         share = visit.regions[region].share
         return f"pull {share_words(share)}" if share else "leave alone"
 
-    by_share = sorted(_together(visit.regions, in_words), key=lambda pair: -visit.regions[pair[1][0]].share)
+    by_share = sorted(_by_words(visit.regions, in_words), key=lambda pair: -visit.regions[pair[1][0]].share)
     for work, regions in by_share:
         yield from wrapped(f"{_labels(plan, regions, rest=True)}: {work}", width, "     - ")
 
 
 def _show_lines(plan: Plan) -> Iterator[str]:
     shares = {name: region.show_share for name, region in plan.regions.items() if region.show_share is not None}
-    for share, regions in _together(shares, lambda name: f"{shares[name]:.0%}"):
+    for share, regions in _by_words(shares, lambda name: f"{shares[name]:.0%}"):
         yield f"{_labels(plan, regions)}: {share} of the hair as long as wanted"
 
 
@@ -80,7 +80,7 @@ def _outlook_lines(plan: Plan) -> Iterator[str]:
         day = plan.regions[name].set_on
         return f"{'set from ' + day_words(day) if day is not None else 'not set'}; at the last visit {_figures(last[name])}"
 
-    for words, regions in _together(plan.regions, in_words):
+    for words, regions in _by_words(plan.regions, in_words):
         yield f"{_labels(plan, regions, rest=True)}: {words}"
 
 
@@ -97,7 +97,7 @@ def _conflict_lines(plan: Plan) -> Iterator[str]:
         until = "" if conflict.first == conflict.last else f" to {day_words(conflict.last)}"
         return f"{day_words(conflict.first)}{until}, up to {share_words(conflict.late_share)} of the hair is blown or longer than wanted"
 
-    for words, regions in _together(conflicts, in_words):
+    for words, regions in _by_words(conflicts, in_words):
         yield f"{_labels(plan, regions)}: {words}"
 
 
@@ -113,7 +113,7 @@ def _relaxation_lines(plan: Plan) -> Iterator[str]:
                 return f"{day_words(relaxation.day)}: a cover of {relaxation.to:.2f} after the work"
         return f"{day_words(relaxation.day)}: {share_words(relaxation.to)} taken at once"
 
-    for words, numbers in _together(relaxations, in_words):
+    for words, numbers in _by_words(relaxations, in_words):
         regions = [region for number in numbers if (region := relaxations[number].region) is not None]
         yield words + (f": {_labels(plan, regions)}" if regions else "")
 
@@ -172,7 +172,7 @@ def _short(day: date) -> str:
     return day.isoformat()
 
 
-def _together(keys: Iterable[T], in_words: Callable[[T], str]) -> list[tuple[str, list[T]]]:
+def _by_words(keys: Iterable[T], in_words: Callable[[T], str]) -> list[tuple[str, list[T]]]:
     """Keys of which the same is said, in the order in which each is first said."""
     by_words: dict[str, list[T]] = {}
     for key in keys:

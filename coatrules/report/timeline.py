@@ -74,14 +74,16 @@ def stretches(compiled: CompiledProfile, history: History, order: WorkOrder, reg
     for day in days:
         coats.append((day.toordinal(), state_on(compiled, history, day).regions[region].coat))
     now = state_on(compiled, history, order.date)
-    coats.append((today, _after(compiled.regions[region], now.regions[region].coat, now.pace.of(region), order)))
+    coats.append(
+        (today, _coat_after_today(compiled.regions[region], now.regions[region].coat, now.pace.of(region), order))
+    )
     arrived = state_on(compiled, history._replace(visits=()), first)
     coats.insert(0, (first.toordinal() - BEFORE, arrived.regions[region].coat))
     days_and_end = [*(day for day, _ in coats), end]
     return [Stretch(a, b, coat) for (a, b), (_, coat) in zip(pairwise(days_and_end), coats, strict=True) if b > a]
 
 
-def _after(region: CompiledRegion, coat: Coat, pace: float, order: WorkOrder) -> Coat:
+def _coat_after_today(region: CompiledRegion, coat: Coat, pace: float, order: WorkOrder) -> Coat:
     """The coat once today's steps are done."""
     day = order.date.toordinal()
     for step in order.steps:
@@ -226,8 +228,8 @@ def _measured(axes: Axes, compiled: CompiledProfile, history: History, day: Date
 
 def _days(axes: Axes, order: WorkOrder, history: History) -> None:
     visit = order.next_visit
-    for _, past in history.until(order.date):
-        axes.axvline(past.day.toordinal(), color=GREY, linewidth=0.8, zorder=4)
+    for _, past_visit in history.until(order.date):
+        axes.axvline(past_visit.day.toordinal(), color=GREY, linewidth=0.8, zorder=4)
     axes.axvline(order.date.toordinal(), color=INK, linewidth=2.2, zorder=4)
     if visit.latest is not None and not visit.clash:
         axes.axvspan(
