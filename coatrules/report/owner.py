@@ -15,7 +15,7 @@ from coatrules.report.text import wrapped
 
 
 @frozen
-class Part:
+class Paragraph:
     """One paragraph of the note: a heading and sentences."""
 
     title: str
@@ -28,7 +28,7 @@ class Note:
 
     title: str
     subtitle: str
-    parts: tuple[Part, ...]
+    paragraphs: tuple[Paragraph, ...]
 
 
 BARE = 0.4
@@ -45,17 +45,19 @@ EXPECTED = {"coat.no-target", "coat.not-due", "coat.clipper-only", "coat.short-e
 
 def note(order: WorkOrder) -> Note:
     """What to tell the owner about this order's work."""
-    parts = [Part("What is done on this visit", tuple(_done(order)))]
+    paragraphs = [Paragraph("What is done on this visit", tuple(_done(order)))]
     if order.refer or order.not_to_be_touched:
-        parts.insert(0, Part("Please ask a veterinary surgeon", tuple(_refer(order))))
+        paragraphs.insert(0, Paragraph("Please ask a veterinary surgeon", tuple(_refer(order))))
     if left := tuple(_left(order)):
-        parts.append(Part("What is left, and why", left))
-    parts += [
-        Part("At home", tuple(_home(order))),
-        Part("When to come back", tuple(_back(order))),
-        Part("When to call a vet", _VET),
+        paragraphs.append(Paragraph("What is left, and why", left))
+    paragraphs += [
+        Paragraph("At home", tuple(_home(order))),
+        Paragraph("When to come back", tuple(_back(order))),
+        Paragraph("When to call a vet", _VET),
     ]
-    return Note(f"For the owner of {order.dog_name}", f"{order.profile_label} · {day_words(order.date)}", tuple(parts))
+    return Note(
+        f"For the owner of {order.dog_name}", f"{order.profile_label} · {day_words(order.date)}", tuple(paragraphs)
+    )
 
 
 _VET = (
@@ -194,9 +196,9 @@ def owner_text(order: WorkOrder, width: int = 88) -> str:
     """The note as plain text."""
     owner_note = note(order)
     lines = [owner_note.title, owner_note.subtitle]
-    for part in owner_note.parts:
-        lines += ["", part.title]
-        for sentence in part.lines:
+    for paragraph in owner_note.paragraphs:
+        lines += ["", paragraph.title]
+        for sentence in paragraph.lines:
             lines += wrapped(plain(sentence), width, "  - ")
     return "\n".join(map(plain, lines)) + "\n"
 
@@ -207,8 +209,8 @@ def owner_markdown(order: WorkOrder) -> str:
 
     owner_note = note(order)
     lines = [f"# {escaped(owner_note.title)}", "", escaped(owner_note.subtitle)]
-    for part in owner_note.parts:
-        lines += ["", f"## {part.title}", "", *(f"- {escaped(sentence)}" for sentence in part.lines)]
+    for paragraph in owner_note.paragraphs:
+        lines += ["", f"## {paragraph.title}", "", *(f"- {escaped(sentence)}" for sentence in paragraph.lines)]
     return "\n".join(lines) + "\n"
 
 

@@ -38,11 +38,11 @@ def order_of(visits: list[dict[str, Any]], arrival: dict[str, Any] | None = None
 
 
 def sentences(owner_note: Note, title: str) -> str:
-    return " ".join(line for part in owner_note.parts if part.title == title for line in part.lines)
+    return " ".join(line for paragraph in owner_note.paragraphs if paragraph.title == title for line in paragraph.lines)
 
 
 def test_the_note_has_its_parts_in_order() -> None:
-    titles = [part.title for part in note(ORDER).parts]
+    titles = [paragraph.title for paragraph in note(ORDER).paragraphs]
     assert titles == [
         "Please ask a veterinary surgeon",
         "What is done on this visit",
@@ -51,7 +51,7 @@ def test_the_note_has_its_parts_in_order() -> None:
         "When to come back",
         "When to call a vet",
     ]
-    assert all(part.lines for part in note(ORDER).parts)
+    assert all(paragraph.lines for paragraph in note(ORDER).paragraphs)
 
 
 def test_half_a_page_is_enough_for_the_longest_order() -> None:
@@ -80,7 +80,7 @@ def test_what_is_left_has_the_rule_s_own_reason() -> None:
 
 
 def test_unsound_skin_is_for_a_veterinary_surgeon_and_comes_first() -> None:
-    first = note(ORDER).parts[0]
+    first = note(ORDER).paragraphs[0]
     assert any(line.startswith("Sides of the chest: The skin here is not sound") for line in first.lines)
 
 
