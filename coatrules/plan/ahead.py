@@ -13,9 +13,9 @@ from coatrules.dog.loading import given_history
 from coatrules.order.arguments import checked_day
 from coatrules.order.decide import LEAST_SHARE
 from coatrules.plan.dates import checked_days, row
-from coatrules.plan.inputs import PlanInputs, parts_of, plan_inputs, target_cover, target_longest_mm
+from coatrules.plan.inputs import PlanInputs, plan_inputs, region_classes_of, target_cover, target_longest_mm
 from coatrules.plan.outcome import all_set, conflicts_of, notes_of, outlook_of, relaxations_of
-from coatrules.plan.program import Choice, Part, program, solve
+from coatrules.plan.program import Choice, RegionClass, program, solve
 from coatrules.plan.results import Plan, PlannedVisit, RegionVisit
 from coatrules.profile.compiled import compile_profile
 from coatrules.profile.loading import load_profile
@@ -71,19 +71,19 @@ def plan_ahead(
 
 def best(inputs: PlanInputs) -> tuple[tuple[PlannedVisit, ...], dict[str, Coat]]:
     """The cheapest plan, carried out; with each region's coat after the last visit."""
-    parts = parts_of(inputs)
-    return carry_out(inputs, parts, solve(program(parts, inputs.pulling), len(parts), len(inputs.days)))
+    classes = region_classes_of(inputs)
+    return carry_out(inputs, classes, solve(program(classes, inputs.pulling), len(classes), len(inputs.days)))
 
 
 def carry_out(
-    inputs: PlanInputs, parts: Sequence[Part], choice: Choice
+    inputs: PlanInputs, classes: Sequence[RegionClass], choice: Choice
 ) -> tuple[tuple[PlannedVisit, ...], dict[str, Coat]]:
     """The chosen shares worked on the coats themselves, never more than each coat allows; with the coat at the end."""
     region_visits: dict[str, list[RegionVisit]] = {}
     coats: dict[str, Coat] = {}
-    for part, shares in zip(parts, choice.pulled, strict=True):
-        worked_visits, coat = _work_region(inputs, part.regions[0], shares)
-        for region in part.regions:
+    for region_class, shares in zip(classes, choice.pulled, strict=True):
+        worked_visits, coat = _work_region(inputs, region_class.regions[0], shares)
+        for region in region_class.regions:
             whole_minutes = inputs.pull_minutes(region)
             region_visits[region] = [
                 RegionVisit(

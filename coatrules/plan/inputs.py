@@ -1,4 +1,4 @@
-"""What there is to plan: the days, the regions with their coats, the minutes, and each region's part of the program."""
+"""What there is to plan: the days, the regions with their coats, the minutes, and the classes of regions in the program."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ from coatrules.order.arguments import checked_minutes
 from coatrules.order.decide import LEAST_SHARE
 from coatrules.plan.calendar_minutes import calendar_minutes
 from coatrules.plan.dates import gaps
-from coatrules.plan.program import SAFETY, Part
+from coatrules.plan.program import SAFETY, RegionClass
 from coatrules.plan.queue_bounds import Hair
 from coatrules.plan.show import check_show_lengths, show_bounds
 from coatrules.problems import InputError
@@ -112,15 +112,15 @@ def plannable(region: CompiledRegion) -> bool:
     return region.target is not None and region.clipper_only is None and not never
 
 
-def parts_of(inputs: PlanInputs) -> list[Part]:
-    """The parts of the linear program: regions with the same coat and target together."""
+def region_classes_of(inputs: PlanInputs) -> list[RegionClass]:
+    """The classes of regions in the linear program: those with the same coat and target together."""
     classes: dict[tuple[object, ...], list[str]] = {}
     for name, hair in inputs.regions.items():
         compiled = inputs.compiled.regions[name]
         last = inputs.state.regions[name].last.get("pull")
         class_key = (inputs.target_id(name), compiled.region.coat, hair.coat, hair.pace, last, _most(inputs, name))
         classes.setdefault(class_key, []).append(name)
-    return [_part(inputs, tuple(regions)) for regions in classes.values()]
+    return [_region_class(inputs, tuple(regions)) for regions in classes.values()]
 
 
 def target_cover(target: LayerTarget) -> float:
@@ -139,14 +139,14 @@ def _most(inputs: PlanInputs, region: str) -> float:
     return min(inputs.target(region).take.at_most, *(at_most for at_most in rules if at_most is not None), 1.0)
 
 
-def _part(inputs: PlanInputs, regions: tuple[str, ...]) -> Part:
-    """The part of the linear program of regions that are alike."""
+def _region_class(inputs: PlanInputs, regions: tuple[str, ...]) -> RegionClass:
+    """The class of regions that are alike, as the linear program takes it."""
     region = regions[0]
     hair, target, most = inputs.regions[region], inputs.target(region), _most(inputs, region)
     longest, least_cover = target_longest_mm(target), target_cover(target)
     covers = hair.covers(least_cover + 2 * SAFETY)
     low = min(most, target.take.low_spot)
-    return Part(
+    return RegionClass(
         regions=regions,
         minutes=sum(inputs.pull_minutes(name) for name in regions),
         usual=tuple(_usual(inputs, region)),

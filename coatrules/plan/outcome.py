@@ -10,7 +10,14 @@ from itertools import accumulate
 from coatrules.coat.measures import LAYER_MASS, mass_longer
 from coatrules.coat.queue import WHOLE, Coat, mass_of
 from coatrules.plan.coat_kind import ADVICE, coat_kind
-from coatrules.plan.inputs import PlanInputs, grace_visits, next_days, parts_of, target_cover, target_longest_mm
+from coatrules.plan.inputs import (
+    PlanInputs,
+    grace_visits,
+    next_days,
+    region_classes_of,
+    target_cover,
+    target_longest_mm,
+)
 from coatrules.plan.program import program, solve
 from coatrules.plan.results import CoatKind, Conflict, PlannedVisit, RegionOutlook, Relaxation
 from coatrules.plan.show import show_share
@@ -37,20 +44,22 @@ def conflicts_of(inputs: PlanInputs, visits: Sequence[PlannedVisit], coats: Mapp
 
 def relaxations_of(inputs: PlanInputs) -> Iterator[Relaxation]:
     """What the relaxed program buys, big enough to matter at the table."""
-    parts = parts_of(inputs)
-    relaxed = solve(program(parts, inputs.pulling, relax=True), len(parts), len(inputs.days))
+    classes = region_classes_of(inputs)
+    relaxed = solve(program(classes, inputs.pulling, relax=True), len(classes), len(inputs.days))
     for visit_index, day in enumerate(inputs.days):
         if relaxed.minutes_more[visit_index] >= 0.5:
             more = relaxed.minutes_more[visit_index]
             yield Relaxation("minutes", day, None, more, inputs.available + more)
-        for index, part in enumerate(parts):
+        for index, region_class in enumerate(classes):
             cover_given, over_at_most = (
                 relaxed.cover_given[index][visit_index],
                 relaxed.over_at_most[index][visit_index],
             )
-            for region in part.regions:
+            for region in region_class.regions:
                 if cover_given >= 0.005:
-                    yield Relaxation("cover", day, region, cover_given, max(0.0, part.least_cover - cover_given))
+                    yield Relaxation(
+                        "cover", day, region, cover_given, max(0.0, region_class.least_cover - cover_given)
+                    )
                 if over_at_most >= 0.005:
                     yield Relaxation("at_most", day, region, over_at_most, relaxed.pulled[index][visit_index])
 

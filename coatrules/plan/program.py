@@ -1,6 +1,6 @@
 """The linear program of a plan: what is chosen, what bounds it, and what it costs.
 
-Chosen, for every part ``r`` of the coat and visit ``i``: the share ``p`` that is pulled, written as the usual share ``u`` plus
+Chosen, for every class ``r`` of regions and visit ``i``: the share ``p`` that is pulled, written as the usual share ``u`` plus
 ``more`` minus ``less``; ``P`` is its running sum. A ``QueueBound`` of the queue stands for ``share + P[after]``.
 
 Bounds, all kept by every plan:
@@ -49,7 +49,7 @@ SAFETY_MINUTES = 1e-3
 
 
 @frozen
-class Part:
+class RegionClass:
     """Regions of one coat and target. A plan works them alike, so that the coat stays even.
 
     Sequences have an entry a visit; minutes are for all the regions at share 1.
@@ -83,7 +83,7 @@ class Program(NamedTuple):
 
 
 class Choice(NamedTuple):
-    """What the program chose, by part and visit: shares pulled, and what relaxation bought (shares, cover, minutes)."""
+    """What the program chose, by class and visit: shares pulled, and what relaxation bought (shares, cover, minutes)."""
 
     pulled: tuple[tuple[float, ...], ...]
     over_at_most: tuple[tuple[float, ...], ...]
@@ -129,32 +129,34 @@ class _Rows:
 
 
 class _Columns:
-    """Where each variable stands: blocks of one a part and visit, one a part, then what relaxation buys."""
+    """Where each variable stands: blocks of one a class and visit, one a class, then what relaxation buys."""
 
-    def __init__(self, parts: int, visits: int, relax: bool) -> None:
-        self.parts, self.visits = parts, visits
-        self.size = parts * visits
+    def __init__(self, classes: int, visits: int, relax: bool) -> None:
+        self.classes, self.visits = classes, visits
+        self.size = classes * visits
         self.summed, self.more, self.less, self.overgrown, self.too_long = (n * self.size for n in range(5))
-        self.over = self.too_long + parts
+        self.over = self.too_long + classes
         self.cover = self.over + self.size
         self.minutes = self.cover + self.size
         self.width = self.minutes + visits if relax else self.over
 
 
-def program(parts: Sequence[Part], minutes: Sequence[float], *, relax: bool = False) -> Program:
+def program(classes: Sequence[RegionClass], minutes: Sequence[float], *, relax: bool = False) -> Program:
     """The matrices of the plan. ``minutes``: what there is for pulling at each visit. ``InputError`` without scipy."""
     require_extra("plan", "scipy")
     import numpy as np
 
-    col = _Columns(len(parts), len(minutes), relax)
+    col = _Columns(len(classes), len(minutes), relax)
     rows = _Rows()
-    at_most = np.array([part.at_most for part in parts]).ravel()
-    usual = np.minimum([part.usual for part in parts], [part.at_most for part in parts]).ravel()
+    at_most = np.array([region_class.at_most for region_class in classes]).ravel()
+    usual = np.minimum(
+        [region_class.usual for region_class in classes], [region_class.at_most for region_class in classes]
+    ).ravel()
     upper = np.full(col.width, np.inf)
     upper[col.more : col.less], upper[col.less : col.overgrown] = at_most - usual, usual
     if relax:
         upper[col.over : col.cover][at_most == 0] = 0.0  # forbidden, not merely bounded
-    cost = _prices(col, parts, minutes, relax)
+    cost = _prices(col, classes, minutes, relax)
 
     here = np.arange(col.size)
     later = here[here % col.visits > 0]
@@ -162,13 +164,13 @@ def program(parts: Sequence[Part], minutes: Sequence[float], *, relax: bool = Fa
     for block, sign in ((col.summed, 1.0), (col.more, -1.0), (col.less, 1.0)):
         rows.add(split, block + here, sign)
     rows.add(split[later], col.summed + later - 1, -1.0)
-    _bound_sums(col, rows, [bound for part in parts for bound in part.ready], at_most=True)
-    _bound_sums(col, rows, [bound for part in parts for bound in part.overgrown], at_most=False)
-    covered, covered_at = _cover(col, rows, parts)
-    for number, part in enumerate(parts):
-        if part.show is not None:
-            _show(col, rows, cost, number, part.show, SHOW_PRICE * len(part.regions))
-    whole = np.repeat([part.minutes for part in parts], col.visits)
+    _bound_sums(col, rows, [bound for region_class in classes for bound in region_class.ready], at_most=True)
+    _bound_sums(col, rows, [bound for region_class in classes for bound in region_class.overgrown], at_most=False)
+    covered, covered_at = _cover(col, rows, classes)
+    for number, region_class in enumerate(classes):
+        if region_class.show is not None:
+            _show(col, rows, cost, number, region_class.show, SHOW_PRICE * len(region_class.regions))
+    whole = np.repeat([region_class.minutes for region_class in classes], col.visits)
     time = rows.begin(np.full(col.visits, -np.inf), np.maximum(np.array(minutes) - SAFETY_MINUTES, 0.0))
     rows.add(time[here % col.visits], col.summed + here, whole)
     rows.add(time[later % col.visits], col.summed + later - 1, -whole[later])
@@ -180,12 +182,12 @@ def program(parts: Sequence[Part], minutes: Sequence[float], *, relax: bool = Fa
     return Program(cost, rows.matrix(col.width), low, high, upper, relax)
 
 
-def _prices(col: _Columns, parts: Sequence[Part], minutes: Sequence[float], relax: bool) -> _Vector:
+def _prices(col: _Columns, classes: Sequence[RegionClass], minutes: Sequence[float], relax: bool) -> _Vector:
     """What each variable costs, but for the show."""
     import numpy as np
 
     cost = np.zeros(col.width)
-    regions = np.repeat([float(len(part.regions)) for part in parts], col.visits)
+    regions = np.repeat([float(len(region_class.regions)) for region_class in classes], col.visits)
     cost[col.more : col.overgrown] = np.tile(regions * (EVEN_PRICE_RELAXED if relax else 1.0), 2)
     cost[col.overgrown : col.too_long] = regions * (OVERGROWN_PRICE_RELAXED if relax else OVERGROWN_PRICE)
     if not relax:
@@ -193,10 +195,10 @@ def _prices(col: _Columns, parts: Sequence[Part], minutes: Sequence[float], rela
     cost[col.over : col.cover] = regions * AT_MOST_PRICE
     cost[col.cover : col.minutes] = regions * COVER_PRICE
     cost[col.minutes :] = VISIT_PRICE / max(*minutes, 1.0)
-    for number, part in enumerate(parts):
-        if part.grace_visits:
+    for number, region_class in enumerate(classes):
+        if region_class.grace_visits:
             first = col.overgrown + number * col.visits
-            cost[first : first + part.grace_visits - 1] = EVEN_PRICE_RELAXED * len(part.regions)
+            cost[first : first + region_class.grace_visits - 1] = EVEN_PRICE_RELAXED * len(region_class.regions)
     return cost
 
 
@@ -216,7 +218,7 @@ def _bound_sums(col: _Columns, rows: _Rows, bounds: Sequence[QueueBound], *, at_
         rows.add(new, col.overgrown + here, 1.0)
 
 
-def _cover(col: _Columns, rows: _Rows, parts: Sequence[Part]) -> tuple[_Whole, _Whole]:
+def _cover(col: _Columns, rows: _Rows, classes: Sequence[RegionClass]) -> tuple[_Whole, _Whole]:
     """Cover straight after each visit at least as wanted; returns the rows, and for each its index in a block."""
     import numpy as np
 
@@ -226,15 +228,15 @@ def _cover(col: _Columns, rows: _Rows, parts: Sequence[Part]) -> tuple[_Whole, _
     visits: list[int] = []
     after: list[int] = []
     weights: list[float] = []
-    for begin, part in zip(range(0, col.size, col.visits), parts, strict=True):
-        if part.cover is None:
+    for begin, region_class in zip(range(0, col.size, col.visits), classes, strict=True):
+        if region_class.cover is None:
             continue
-        low += [part.least_cover + SAFETY - constant for constant in part.cover.constant]
-        bounded += range(begin + part.cover.first, begin + col.visits)
-        begins += [begin] * len(part.cover.weights)
-        visits += part.cover.visits
-        after += part.cover.after
-        weights += part.cover.weights
+        low += [region_class.least_cover + SAFETY - constant for constant in region_class.cover.constant]
+        bounded += range(begin + region_class.cover.first, begin + col.visits)
+        begins += [begin] * len(region_class.cover.weights)
+        visits += region_class.cover.visits
+        after += region_class.cover.after
+        weights += region_class.cover.weights
     new, indices = rows.begin(np.array(low), np.full(len(low), np.inf)), np.array(bounded, dtype=np.int64)
     block = np.array(begins, dtype=np.int64)
     row = new[np.searchsorted(indices, block + np.array(visits, dtype=np.int64))]
@@ -262,7 +264,7 @@ def _show(
         cost[first + long_enough.after - 1] -= price
 
 
-def solve(problem: Program, parts: int, visits: int) -> Choice:
+def solve(problem: Program, classes: int, visits: int) -> Choice:
     """The cheapest plan. Leaving every region alone keeps every bound, so there always is one."""
     from scipy.optimize import Bounds, LinearConstraint, milp
 
@@ -277,7 +279,7 @@ def solve(problem: Program, parts: int, visits: int) -> Choice:
         raise RuntimeError(f"the solver failed on a plan that has an answer: {solution.message}")
     import numpy as np
 
-    col = _Columns(parts, visits, problem.relax)
+    col = _Columns(classes, visits, problem.relax)
 
     def block(start: int) -> _Vector:
         values: _Vector = np.maximum(solution.x[start : start + col.size].reshape(-1, visits), 0.0)

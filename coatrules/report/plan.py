@@ -46,7 +46,7 @@ def _plan(plan: Plan, width: int) -> Iterator[str]:
     yield "The visits"
     for number, visit in enumerate(plan.visits, 1):
         yield from _visit(plan, number, visit, width)
-    yield from _section("The parts", width, _part_lines(plan))
+    yield from _section("The parts", width, _target_lines(plan))
     yield from _section("What becomes of it", width, _outlook_lines(plan))
     yield from _section("Dates and targets that clash", width, _conflict_lines(plan))
     yield from _section("The smallest loosening that works", width, _relaxation_lines(plan))
@@ -180,7 +180,7 @@ def _by_words(keys: Iterable[T], in_words: Callable[[T], str]) -> list[tuple[str
     return list(by_words.items())
 
 
-def _parts(plan: Plan) -> dict[str, list[str]]:
+def _regions_by_target(plan: Plan) -> dict[str, list[str]]:
     """The layer targets that hold for more than one region, with their regions."""
     by_target: dict[str, list[str]] = {}
     for region, outlook in plan.regions.items():
@@ -188,14 +188,14 @@ def _parts(plan: Plan) -> dict[str, list[str]]:
     return {target: regions for target, regions in by_target.items() if len(regions) > 1}
 
 
-def _part_lines(plan: Plan) -> Iterator[str]:
-    """What each part that is called by its target's id is made of."""
-    for target, regions in _parts(plan).items():
+def _target_lines(plan: Plan) -> Iterator[str]:
+    """The regions of each target that is called by its id."""
+    for target, regions in _regions_by_target(plan).items():
         if len(regions) < len(plan.regions):
-            yield f"{_part(target)}: {joined(plan.regions[region].label for region in regions)}"
+            yield f"{_target_label(target)}: {joined(plan.regions[region].label for region in regions)}"
 
 
-def _part(target: str) -> str:
+def _target_label(target: str) -> str:
     return target[:1].upper() + target[1:].replace("-", " ")
 
 
@@ -207,12 +207,14 @@ def _labels(plan: Plan, regions: Sequence[str], rest: bool = False) -> str:
     if len(regions) == len(plan.regions):
         return "All regions"
     labels = {region: plan.regions[region].label for region in regions}
-    for target, members in _parts(plan).items():
+    for target, members in _regions_by_target(plan).items():
         here = [region for region in members if region in labels]
         missing = [plan.regions[region].label for region in members if region not in labels]
         if len(here) > 2 * len(missing):
             left_out = f" (not {joined([_small(missing[0]), *missing[1:]])})" if missing else ""
-            name = f"Rest of the {_small(_part(target))}" if missing and rest else _part(target) + left_out
+            name = (
+                f"Rest of the {_small(_target_label(target))}" if missing and rest else _target_label(target) + left_out
+            )
             labels |= dict.fromkeys(here, name)
     return joined(labels.values())
 

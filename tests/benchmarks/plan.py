@@ -19,7 +19,7 @@ from scipy.sparse import vstack
 from coatrules import History, Profile, load_history, load_profile
 from coatrules.plan import plan_ahead
 from coatrules.plan.dates import row
-from coatrules.plan.inputs import parts_of, plan_inputs
+from coatrules.plan.inputs import plan_inputs, region_classes_of
 from coatrules.plan.program import Program, program, solve
 from coatrules.profile.compiled import compile_profile
 
@@ -82,20 +82,20 @@ def measure(rounds: int = 7) -> list[tuple[str, float, float]]:
     bench_profile, dog = profile(), history()
     compiled = compile_profile(bench_profile)
     inputs = plan_inputs(compiled, dog, TODAY, row(compiled, dog, TODAY, None, VISITS, None), None)
-    parts = parts_of(inputs)
-    matrices = program(parts, inputs.pulling)
+    classes = region_classes_of(inputs)
+    matrices = program(classes, inputs.pulling)
     if plan_ahead(bench_profile, dog, date=TODAY, visits=VISITS).clashes:
         raise AssertionError("dates and targets clash, so that a second program is solved: no result")
     simple = linear_program(matrices)
-    if abs((linprog(**simple, method="highs").fun or 0.0) - solve(matrices, len(parts), VISITS).cost) > 1e-6:
+    if abs((linprog(**simple, method="highs").fun or 0.0) - solve(matrices, len(classes), VISITS).cost) > 1e-6:
         raise AssertionError("the ways to solve it do not agree: no result")
     ours = theirs = quickest = float("inf")
     for _ in range(rounds):
         ours = min(ours, _seconds(lambda: plan_ahead(bench_profile, dog, date=TODAY, visits=VISITS)))
         theirs = min(theirs, _seconds(lambda: linprog(**simple, method="highs")))
-        quickest = min(quickest, _seconds(lambda: solve(matrices, len(parts), VISITS)))
+        quickest = min(quickest, _seconds(lambda: solve(matrices, len(classes), VISITS)))
     return [
-        (f"a year's plan, {len(parts)} parts / linprog on its matrices", ours / theirs, 1.5),
+        (f"a year's plan, {len(classes)} parts / linprog on its matrices", ours / theirs, 1.5),
         # Guards against growing worse, no more: milp's way into the same solver is shorter.
         ("the same / milp on its matrices", ours / quickest, 3.0),
         ("a year's plan in seconds", ours, 2.0),
@@ -109,9 +109,9 @@ def real_dog(rounds: int) -> tuple[str, float, float]:
     compiled = compile_profile(griffon)
     inputs = plan_inputs(compiled, dog, TODAY, row(compiled, dog, TODAY, None, VISITS, None), None)
     apart = [
-        evolve(part, regions=(region,), minutes=inputs.pull_minutes(region))
-        for part in parts_of(inputs)
-        for region in part.regions
+        evolve(region_class, regions=(region,), minutes=inputs.pull_minutes(region))
+        for region_class in region_classes_of(inputs)
+        for region in region_class.regions
     ]
     matrices = program(apart, inputs.pulling)
     ours = theirs = float("inf")

@@ -20,7 +20,7 @@ from coatrules.coat.queue import Coat, grown
 from coatrules.dog.state import state_on
 from coatrules.plan import Plan, plan_ahead
 from coatrules.plan.ahead import best, carry_out
-from coatrules.plan.inputs import PlanInputs, parts_of, plan_inputs
+from coatrules.plan.inputs import PlanInputs, plan_inputs, region_classes_of
 from coatrules.plan.program import OVERGROWN_PRICE, SAFETY_MINUTES, SHOW_PRICE, Choice, program, solve
 from coatrules.plan.queue_bounds import Hair
 from coatrules.profile.compiled import compile_profile
@@ -330,17 +330,21 @@ def test_no_other_plan_costs_less(case: tuple[dict[str, Any], dict[str, Any], li
         least_cover = limits(inputs.target(name))[0]
         untouched = Hairs(hair.coat, hair.growth, hair.pace)
         assume(all(abs(untouched.cover(day) - least_cover) > 1e-4 for day in inputs.visits))
-    parts = parts_of(inputs)
-    choice = solve(program(parts, inputs.pulling), len(parts), len(days))
+    classes = region_classes_of(inputs)
+    choice = solve(program(classes, inputs.pulling), len(classes), len(days))
     show_cost = sum(
-        SHOW_PRICE * (1 - part.show[1].share) * len(part.regions) for part in parts if part.show is not None
+        SHOW_PRICE * (1 - region_class.show[1].share) * len(region_class.regions)
+        for region_class in classes
+        if region_class.show is not None
     )
     best, oldest_first = dense_cost(inputs)
     assert choice.cost + show_cost > best - 2e-3
     # Before a show the program is held to less than all that the other may do: it counts hair twice that is pulled again, too
     # short for the day already, and hands take older hair first. Where neither came up the two must agree.
     bounds = [
-        (pulled, part.show[1]) for part, pulled in zip(parts, choice.pulled, strict=True) if part.show is not None
+        (pulled, region_class.show[1])
+        for region_class, pulled in zip(classes, choice.pulled, strict=True)
+        if region_class.show is not None
     ]
     once = all(sum(pulled[bound.after :]) < bound.share - 1e-6 for pulled, bound in bounds)
     if not bounds or (oldest_first and once):
@@ -372,7 +376,7 @@ def test_hair_pulled_twice_before_a_show_is_counted_twice() -> None:
     days = (TODAY + timedelta(days=14), TODAY + timedelta(days=42))
     dog = load_history({"format": 1, "dog": {"id": "pip"}})
     inputs = plan_inputs(compile_profile(load_profile(profile)), dog, TODAY, days, None, days[-1])
-    choice = solve(program(parts_of(inputs), inputs.pulling), 1, 2)
+    choice = solve(program(region_classes_of(inputs), inputs.pulling), 1, 2)
     assert sum(choice.pulled[0]) == pytest.approx(1.0)
     assert choice.cost == pytest.approx(110.7083, abs=1e-3)
     assert dense_cost(inputs) == (pytest.approx(108.9083, abs=1e-3), True)
@@ -604,9 +608,9 @@ def test_what_a_coat_does_not_bear_is_not_carried_out(
         if not {problem.code for problem in error.problems} <= {"plan-health", "plan-nothing"}:
             raise
         reject()
-    parts = parts_of(inputs)
-    shares = tuple(tuple(data.draw(st.lists(st.floats(0, 1), min_size=3, max_size=3))) for _ in parts)
-    visits, coats = carry_out(inputs, parts, Choice(shares, (), (), (), 0.0))
+    classes = region_classes_of(inputs)
+    shares = tuple(tuple(data.draw(st.lists(st.floats(0, 1), min_size=3, max_size=3))) for _ in classes)
+    visits, coats = carry_out(inputs, classes, Choice(shares, (), (), (), 0.0))
     for name, hair in inputs.regions.items():
         least_cover, _ = limits(inputs.target(name))
         hairs = Hairs(hair.coat, hair.growth, hair.pace)
@@ -629,10 +633,10 @@ def test_a_program_without_an_answer_is_not_passed_over() -> None:
         (date(2026, 4, 11),),
         None,
     )
-    parts = parts_of(inputs)
-    problem = program(parts, inputs.pulling)
+    classes = region_classes_of(inputs)
+    problem = program(classes, inputs.pulling)
     with pytest.raises(RuntimeError, match="the solver failed"):
-        solve(problem._replace(upper=np.zeros_like(problem.upper)), len(parts), 1)
+        solve(problem._replace(upper=np.zeros_like(problem.upper)), len(classes), 1)
 
 
 def test_the_plan_is_the_one_the_program_chose() -> None:
