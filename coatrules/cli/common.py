@@ -79,7 +79,7 @@ def the_dog(args: Namespace) -> tuple[History, Profile]:
 
 
 def _cut_off_problems(file: Path) -> Iterator[Problem]:
-    """How to mend a history whose last visit was cut off, if that is what is wrong with it."""
+    """Yields how to fix a history whose last visit was cut off, if that is what is wrong with it."""
     from coatrules.recording.append import cut_off
 
     if file.suffix.lower() != ".json" and file.is_file():

@@ -52,7 +52,7 @@ def run(args: Namespace) -> int:
 
 
 def dues(args: Namespace, as_of: date) -> tuple[list[Due], list[Problem]]:
-    """All dogs of the book, soonest first, and all problems."""
+    """Returns all dogs of the book, soonest first, and all problems."""
     due_dogs: list[Due] = []
     problems: list[Problem] = []
     profiles = _Profiles(args)
@@ -102,7 +102,7 @@ class _Profiles:
 
 
 def render(due_dogs: list[Due], as_of: date, form: str) -> str:
-    """The dogs in the form asked for."""
+    """Returns the dogs in the form asked for."""
     if form == "calendar":
         from coatrules.report.calendar import calendar, due_event
 

@@ -56,7 +56,7 @@ def run(args: Namespace) -> int:
 
 
 def _output_problem(args: Namespace) -> Problem | None:
-    """What is wrong with the file to write to, before anything is written over."""
+    """Returns what is wrong with the file to write to, before anything is written over."""
     out, checkpoint = args.out, place_of(args.out)
     anew = f"to begin anew, delete {checkpoint.name}."
     if out.exists() and args.book.exists() and out.samefile(args.book):

@@ -92,7 +92,7 @@ def run(args: Namespace) -> int:
 
 
 def _named_after(text: str, placeholder: str, file: Path | None) -> str:
-    """A file to start from with its own name as the id, if that can be one: others find it by that."""
+    """Returns a file to start from with its own name as the id, if that can be one: others find it by that."""
     if file is None or not matches(ID_PATTERN, file.stem):
         return text
     return text.replace(

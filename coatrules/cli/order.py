@@ -35,14 +35,14 @@ def run(args: Namespace) -> int:
 
 
 def render_for_owner(order: WorkOrder, form: str) -> str:
-    """The owner's note in the form asked for."""
+    """Returns the owner's note in the form asked for."""
     from coatrules.report.owner import owner_markdown, owner_page, owner_text
 
     return {"text": owner_text, "markdown": owner_markdown, "page": owner_page}[form](order)
 
 
 def render(order: WorkOrder, form: str) -> str:
-    """The order in the form asked for."""
+    """Returns the order in the form asked for."""
     if form == "json":
         return json.dumps(order.to_dict(), indent=2, ensure_ascii=False) + "\n"
     if form == "markdown":

@@ -26,7 +26,7 @@ def output_file(args: Namespace) -> Path | None:
 
 
 def _input_files(args: Namespace) -> Iterator[Path]:
-    """The files that are read, those of folders too."""
+    """Yields the files that are read, those of folders too."""
     from coatrules.book.entries import files  # seldom needed
 
     for argument in INPUT_ARGUMENTS:

@@ -79,7 +79,7 @@ def run(args: Namespace) -> int:
 
 
 def render(result: Plan | StagedStrip | Intervals, form: str) -> str:
-    """The plan in the form asked for."""
+    """Returns the plan in the form asked for."""
     if form == "json":
         return json.dumps(result.to_dict(), indent=2, ensure_ascii=False) + "\n"
     if form == "calendar" and not isinstance(result, Intervals):
@@ -90,7 +90,7 @@ def render(result: Plan | StagedStrip | Intervals, form: str) -> str:
 
 
 def make_plan(args: Namespace, profile: Profile, history: History) -> Plan | StagedStrip | Intervals:
-    """The plan that was asked for."""
+    """Returns the plan that was asked for."""
     if args.staged:
         on_record = state_on(compile_profile(profile), history, today(args)).show
         show = args.show or on_record or args.error("--staged needs --show DAY: there is no show on record")
@@ -111,7 +111,7 @@ def make_plan(args: Namespace, profile: Profile, history: History) -> Plan | Sta
 
 
 def _with_progress(intervals: Iterable[float]) -> Iterable[float]:
-    """The intervals, with a progress bar on standard error where that is a terminal."""
+    """Returns the intervals, with a progress bar on standard error where that is a terminal."""
     listed = list(intervals)
     if not sys.stderr.isatty():
         return listed

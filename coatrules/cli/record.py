@@ -143,7 +143,7 @@ def _apply_options(args: Namespace, visit: dict[str, Any], compiled: CompiledPro
 
 
 def checked_part(compiled: CompiledProfile, part: str) -> str:
-    """A part of the dog that the profile names; raises ``InputError`` for any other."""
+    """Returns a part of the dog that the profile names; raises ``InputError`` for any other."""
     if part not in compiled.names:
         message = f"the profile '{compiled.profile.id}' has no region, group or zone '{part}'"
         raise InputError([Problem("unknown-name", message, hint=nearest(part, compiled.names))])
@@ -183,7 +183,7 @@ def tasks(what: str) -> dict[str, Any]:
 
 
 def _percent(word: str) -> str:
-    """The mend of a share in per cent or with a comma; empty for anything else."""
+    """Returns how to fix a share in per cent or with a comma; empty for anything else."""
     matched = re.fullmatch(r"(\d{1,3}(?:[.,]\d{1,3})?) ?(%?)", word.strip())
     share = float(matched[1].replace(",", ".")) / (100 if matched[2] else 1) if matched else 0
     return f"'{word}': write the share as {share:g}" if 0 < share <= 1 else ""
@@ -248,7 +248,7 @@ def ask(compiled: CompiledProfile, when: date, prompt: Callable[[str], str] | No
 
 
 def _answer(prompt: Callable[[str], str], question: str, parse: Callable[[str], T]) -> T | None:
-    """The answer to one question, asked again until it is understood; None for an empty one."""
+    """Returns the answer to one question, asked again until it is understood; None for an empty one."""
     while answer := prompt(question).strip():
         try:
             return parse(answer)

@@ -36,7 +36,7 @@ def run(args: Namespace) -> int:
 
 
 def _with_progress(profile: Profile) -> Iterator[Actor]:
-    """The dogs one by one, with a progress bar on standard error where that is a terminal."""
+    """Yields the dogs one by one, with a progress bar on standard error where that is a terminal."""
     if not sys.stderr.isatty():
         yield from actors(profile)
         return

@@ -116,7 +116,7 @@ class _WorkedVisit(NamedTuple):
 
 
 def _work_region(inputs: PlanInputs, region: str, shares: Sequence[float]) -> tuple[list[_WorkedVisit], Coat]:
-    """One region's visits, one after the other, and its coat at the end."""
+    """Returns one region's visits, one after the other, and its coat at the end."""
     hair, target = inputs.regions[region], inputs.target(region)
     growth, pace, coat = hair.growth, hair.pace, hair.coat
     longest, least_cover, low_spot = target_longest_mm(target), target_cover(target), mass_of(target.take.low_spot)

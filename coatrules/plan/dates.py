@@ -17,7 +17,7 @@ HALF_YEAR = 26.0
 
 
 def checked_days(dates: Iterable[Date], history: History, today: Date, show: Date | None) -> tuple[Date, ...]:
-    """The days asked for, in order; raises ``InputError`` for each that cannot be planned."""
+    """Returns the days asked for, in order; raises ``InputError`` for each that cannot be planned."""
     days = sorted(map(checked_day, dates))
     worked = {visit.day for visit in history.visits if visit.day <= today}
     problems = []

@@ -113,7 +113,7 @@ def plannable(region: CompiledRegion) -> bool:
 
 
 def region_classes_of(inputs: PlanInputs) -> list[RegionClass]:
-    """The classes of regions in the linear program: those with the same coat and target together."""
+    """Returns the classes of regions in the linear program: those with the same coat and target together."""
     classes: dict[tuple[object, ...], list[str]] = {}
     for name, hair in inputs.regions.items():
         compiled = inputs.compiled.regions[name]
@@ -124,12 +124,12 @@ def region_classes_of(inputs: PlanInputs) -> list[RegionClass]:
 
 
 def target_cover(target: LayerTarget) -> float:
-    """The least cover that a target wants straight after the work; 0 where it is not kept."""
+    """Returns the least cover of a target straight after the work (0 to 1); 0 where it is not kept."""
     return 0.0 if target.cover is None or target.full_strip else target.cover.at_least
 
 
 def target_longest_mm(target: LayerTarget) -> float:
-    """The longest silhouette that a target wants, in mm; no limit where it says none."""
+    """Returns the longest silhouette of a target, in mm; infinite where it has none."""
     return inf if target.longest_mm is None else target.longest_mm[1]
 
 
@@ -140,7 +140,7 @@ def _most(inputs: PlanInputs, region: str) -> float:
 
 
 def _region_class(inputs: PlanInputs, regions: tuple[str, ...]) -> RegionClass:
-    """The class of regions that are alike, as the linear program takes it."""
+    """Returns the class of regions that are alike, as the linear program takes it."""
     region = regions[0]
     hair, target, most = inputs.regions[region], inputs.target(region), _most(inputs, region)
     longest, least_cover = target_longest_mm(target), target_cover(target)
@@ -188,7 +188,7 @@ def _usual(inputs: PlanInputs, region: str) -> list[float]:
 
 
 def _weeks_waited(inputs: PlanInputs, region: str) -> list[float]:
-    """For each visit the weeks since the one before it: so much of the usual round is due."""
+    """Returns for each visit the weeks since the one before it: so much of the usual round is due."""
     last = inputs.state.regions[region].last.get("pull")
     first = inputs.compiled.profile.visit.every_weeks if last is None else (inputs.visits[0] - last) / 7
     return [first, *inputs.gaps[:-1]]

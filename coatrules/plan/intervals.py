@@ -63,7 +63,7 @@ def compare_intervals(
 
 
 def _interval(compiled: CompiledProfile, history: History, date: Date, every: float, minutes: float | None) -> Interval:
-    """One interval planned for as long as the slowest region takes to go round ``ROUNDS`` times."""
+    """Returns one interval, planned for as long as the slowest region takes to go round ``ROUNDS`` times."""
     days = row(compiled, history, date, every, 1, None)  # refuses what is no interval
     inputs = plan_inputs(compiled, history, date, days, minutes)
     rounds = [
@@ -94,7 +94,7 @@ def _interval(compiled: CompiledProfile, history: History, date: Date, every: fl
 
 
 def _missed(target: LayerTarget, region_visits: Sequence[RegionVisit]) -> set[str]:
-    """What a target asks for and does not get; its cover is never given up (``program``)."""
+    """Returns what a target asks for and does not get; its cover is never given up (``program``)."""
     missed = set()
     if min(visit.layers for visit in region_visits) < target.layers:
         missed.add("layers")

@@ -27,7 +27,7 @@ THREE_ROUNDS = 3
 
 
 def conflicts_of(inputs: PlanInputs, visits: Sequence[PlannedVisit], coats: Mapping[str, Coat]) -> Iterator[Conflict]:
-    """Regions whose coat is overgrown at a visit, or when one would come after the last, though it had time to go round."""
+    """Yields the regions whose coat is overgrown at a visit, or when one would come after the last, though it had time to go round."""
     end = next_days(inputs)[-1]
     for region, hair in inputs.regions.items():
         longest = target_longest_mm(inputs.target(region))
@@ -43,7 +43,7 @@ def conflicts_of(inputs: PlanInputs, visits: Sequence[PlannedVisit], coats: Mapp
 
 
 def relaxations_of(inputs: PlanInputs) -> Iterator[Relaxation]:
-    """What the relaxed program buys, big enough to matter at the table."""
+    """Yields what the relaxed program buys, big enough to matter at the table."""
     classes = region_classes_of(inputs)
     relaxed = solve(program(classes, inputs.pulling, relax=True), len(classes), len(inputs.days))
     for visit_index, day in enumerate(inputs.days):
@@ -132,5 +132,5 @@ def notes_of(inputs: PlanInputs, states: Mapping[str, CoatKind]) -> Iterator[str
 
 
 def _joined(labels: Sequence[str]) -> str:
-    """Labels in a row; only the first keeps its capital."""
+    """Returns labels in a row; only the first keeps its capital."""
     return ", ".join([labels[0], *(label[:1].lower() + label[1:] for label in labels[1:])])

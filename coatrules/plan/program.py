@@ -203,7 +203,7 @@ def _prices(col: _Columns, classes: Sequence[RegionClass], minutes: Sequence[flo
 
 
 def _bound_sums(col: _Columns, rows: _Rows, bounds: Sequence[QueueBound], *, at_most: bool) -> None:
-    """Each running sum at most its bound (ready hair), or, with what is overgrown paid for, at least (overgrown hair)."""
+    """Keeps each running sum at most its bound (ready hair), or, with what is overgrown paid for, at least (overgrown hair)."""
     import numpy as np
 
     here = np.arange(col.size)

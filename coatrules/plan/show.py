@@ -148,7 +148,7 @@ def _sections(compiled: CompiledProfile, state: DogState) -> Iterator[Section]:
 
 
 def _show_lengths(compiled: CompiledProfile, regions: Iterable[str]) -> dict[str, tuple[float, float]]:
-    """The lengths wanted on a show day, by region; raises ``InputError`` where there are none."""
+    """Returns the lengths (shortest and longest, mm) wanted on a show day, by region; raises ``InputError`` where there are none."""
     lengths = {}
     for name in regions:
         target = compiled.regions[name].target
@@ -203,7 +203,7 @@ def check_show_lengths(compiled: CompiledProfile, regions: Mapping[str, Hair], s
 
 
 def show_bounds(hair: Hair, show: Date, show_mm: Sequence[float]) -> tuple[QueueBound, QueueBound]:
-    """The end of the hair that is blown or too long on the show day, and of the hair that is long enough."""
+    """Returns the end of the hair that is blown or too long on the show day, and of the hair that is long enough."""
     day = show.toordinal()
     return hair.overgrown((day,), show_mm[1])[0], hair.as_long(day, show_mm[0])
 

@@ -32,7 +32,7 @@ def _lines(changes: Sequence[Change], comparisons: Sequence[Compared]) -> Iterat
 
 
 def _grouped(differences: Sequence[Difference]) -> Iterator[tuple[Difference, list[str]]]:
-    """Like differences once, with all their regions."""
+    """Yields like differences once, with all their regions."""
     regions: dict[tuple[str, str, tuple[str, ...]], list[str]] = {}
     first: dict[tuple[str, str, tuple[str, ...]], Difference] = {}
     for difference in differences:

@@ -113,7 +113,7 @@ def _left(order: WorkOrder) -> Iterator[str]:
 
 
 def _by_reason(aside: Mapping[str, tuple[Reason, ...]]) -> dict[str, list[str]]:
-    """Regions by what an owner is told of them; those left out where nothing is due."""
+    """Groups regions by the reason an owner is given; those left out where nothing is due."""
     by_reason: dict[str, list[str]] = {}
     for region, reasons in aside.items():
         if notable := [reason for reason in reasons if reason.rule not in EXPECTED]:
@@ -122,7 +122,7 @@ def _by_reason(aside: Mapping[str, tuple[Reason, ...]]) -> dict[str, list[str]]:
 
 
 def _main_reason(reasons: list[Reason]) -> str:
-    """The reason an owner understands best: a rule's own sentence, or else the last word."""
+    """Returns the reason an owner understands best: a rule's own sentence, or else the last word."""
     written = [reason for reason in reasons if reason.said]
     return (written or reasons)[-1].text
 

@@ -173,7 +173,7 @@ def _short(day: date) -> str:
 
 
 def _by_words(keys: Iterable[T], in_words: Callable[[T], str]) -> list[tuple[str, list[T]]]:
-    """Keys of which the same is said, in the order in which each is first said."""
+    """Groups keys that read the same in words, in the order in which each wording first comes up."""
     by_words: dict[str, list[T]] = {}
     for key in keys:
         by_words.setdefault(in_words(key), []).append(key)
@@ -181,7 +181,7 @@ def _by_words(keys: Iterable[T], in_words: Callable[[T], str]) -> list[tuple[str
 
 
 def _regions_by_target(plan: Plan) -> dict[str, list[str]]:
-    """The layer targets that hold for more than one region, with their regions."""
+    """Returns the layer targets that hold for more than one region, with their regions."""
     by_target: dict[str, list[str]] = {}
     for region, outlook in plan.regions.items():
         by_target.setdefault(outlook.target, []).append(region)
@@ -189,7 +189,7 @@ def _regions_by_target(plan: Plan) -> dict[str, list[str]]:
 
 
 def _target_lines(plan: Plan) -> Iterator[str]:
-    """The regions of each target that is called by its id."""
+    """Yields the regions of each target that is called by its id."""
     for target, regions in _regions_by_target(plan).items():
         if len(regions) < len(plan.regions):
             yield f"{_target_label(target)}: {joined(plan.regions[region].label for region in regions)}"

@@ -156,7 +156,7 @@ _LATE = {
 
 
 def _faults(order: WorkOrder, early: Binding, late: Binding) -> Iterator[str]:
-    """What is not as it should be on a day outside the window."""
+    """Yields what is not as it should be on a day outside the window."""
     best = order.next_visit.best
     if best > late.day:
         yield f"{_LATE[late.why]}: {_where(order, late)}"

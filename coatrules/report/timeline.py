@@ -84,7 +84,7 @@ def stretches(compiled: CompiledProfile, history: History, order: WorkOrder, reg
 
 
 def _coat_after_today(region: CompiledRegion, coat: Coat, pace: float, order: WorkOrder) -> Coat:
-    """The coat once today's steps are done."""
+    """Returns the coat once today's steps are done."""
     day = order.date.toordinal()
     for step in order.steps:
         if step.region == region.id and step.bout == 1:
@@ -157,7 +157,7 @@ def _figure(
 
 
 def shade_of(region: CompiledRegion, pace: float, pulled_on: int, day: int, length: float) -> Shade:
-    """What hair pulled on a day is good for on another."""
+    """Returns the shade of hair pulled on one day (an ordinal) as it is on another, ``length`` mm long."""
     weeks = pace * (day - pulled_on) / 7
     if weeks < region.growth.breakthrough_weeks:
         return UNDER
