@@ -88,11 +88,11 @@ def terminal_width(otherwise: int) -> int:
         return otherwise
 
 
-def _run(chosen: Namespace) -> int:
+def _run(args: Namespace) -> int:
     from coatrules.problems import InputError
 
     try:
-        result: int = chosen.run(chosen)
+        result: int = args.run(args)
         sys.stdout.flush()
     except InputError as error:
         for problem in error.problems:

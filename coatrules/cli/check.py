@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from coatrules.check import findings
-from coatrules.cli.common import add_folders, profile_named, put
+from coatrules.cli.common import add_folders, profile_named, write_result
 from coatrules.cli.output import output_file
 from coatrules.problems import InputError, Problem
 from coatrules.report.findings import FORMATS
@@ -25,17 +25,17 @@ def configure(parser: ArgumentParser) -> None:
     parser.set_defaults(run=run)
 
 
-def run(chosen: Namespace) -> int:
+def run(args: Namespace) -> int:
     """Checks every profile named; a broken one does not hide the findings of the next."""
-    found: list[Problem] = []
-    for name in chosen.profile:
-        found += check(name, chosen.profiles)
-    put(FORMATS[chosen.format](found), output_file(chosen))
-    profiles = f"{len(chosen.profile)} profile" + ("s" if len(chosen.profile) != 1 else "")
-    if not found:
+    problems: list[Problem] = []
+    for name in args.profile:
+        problems += check(name, args.profiles)
+    write_result(FORMATS[args.format](problems), output_file(args))
+    profiles = f"{len(args.profile)} profile" + ("s" if len(args.profile) != 1 else "")
+    if not problems:
         print(f"{profiles} checked, nothing to mend.", file=sys.stderr)
         return 0
-    print(f"{profiles} checked, {len(found)} finding" + ("s." if len(found) != 1 else "."), file=sys.stderr)
+    print(f"{profiles} checked, {len(problems)} finding" + ("s." if len(problems) != 1 else "."), file=sys.stderr)
     return 1
 
 

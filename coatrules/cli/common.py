@@ -65,46 +65,46 @@ def source_named(name: str, folders: Sequence[Path]) -> tuple[Path | str, list[P
 
 def profile_named(name: str, folders: Sequence[Path]) -> Profile:
     """The profile of a file or an id."""
-    source, places = source_named(name, folders)
-    return load_profile(source, folders=places)
+    source, searched = source_named(name, folders)
+    return load_profile(source, folders=searched)
 
 
-def the_dog(chosen: Namespace) -> tuple[History, Profile]:
+def the_dog(args: Namespace) -> tuple[History, Profile]:
     """The history named on the command line, and the profile it is worked by."""
     try:
-        history = load_history(chosen.dog)
+        history = load_history(args.dog)
     except InputError as error:
-        raise InputError([*error.problems, *_mend(chosen.dog)]) from error
-    return history, profile_of(chosen, history)
+        raise InputError([*error.problems, *_cut_off_problems(args.dog)]) from error
+    return history, profile_of(args, history)
 
 
-def _mend(file: Path) -> Iterator[Problem]:
-    """How to mend a history whose last visit was cut off, if that is what is wrong with it."""
+def _cut_off_problems(file: Path) -> Iterator[Problem]:
+    """Yields how to fix a history whose last visit was cut off, if that is what is wrong with it."""
     from coatrules.recording.append import cut_off
 
     if file.suffix.lower() != ".json" and file.is_file():
         yield from cut_off(file.read_bytes(), file)
 
 
-def profile_of(chosen: Namespace, history: History) -> Profile:
+def profile_of(args: Namespace, history: History) -> Profile:
     """The profile a history is worked by: the one asked for, or the one it names."""
-    name = chosen.profile or history.dog.profile
+    name = args.profile or history.dog.profile
     if name is None:
         message = "this history names no profile"
         hint = "Add 'profile:' to the dog, or say --profile ID; 'coatrules profiles' lists them."
         raise InputError([history.origin.problem("no-profile", message, ("dog",), hint=hint)])
-    if not chosen.profile and located(name, chosen.profiles) is None:
-        raise no_profile(name, chosen.profiles, history.origin, ("dog", "profile"))
-    return load_profile(name, folders=chosen.profiles)
+    if not args.profile and located(name, args.profiles) is None:
+        raise no_profile(name, args.profiles, history.origin, ("dog", "profile"))
+    return load_profile(name, folders=args.profiles)
 
 
-def today(chosen: Namespace) -> date:
+def today(args: Namespace) -> date:
     """The day asked for, or today: only the command line looks at the clock."""
-    asked: date | None = chosen.date
-    return asked or date.today()
+    date_option: date | None = args.date
+    return date_option or date.today()
 
 
-def put(result: str | bytes, out: Path | None) -> None:
+def write_result(result: str | bytes, out: Path | None) -> None:
     """Writes a result: to standard output, or whole to a file or not at all."""
     if out is None:
         if isinstance(result, bytes):

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-from coatrules.cli.common import add_folders, day, profile_named, put, source_named, today
+from coatrules.cli.common import add_folders, day, profile_named, source_named, today, write_result
 from coatrules.cli.output import output_file
 from coatrules.dog.loading import load_history
 from coatrules.formats.documents import Origin
@@ -31,24 +31,24 @@ def configure(parser: ArgumentParser) -> None:
     parser.set_defaults(run=run)
 
 
-def run(chosen: Namespace) -> int:
+def run(args: Namespace) -> int:
     """Compares and shows. That they differ is no fault: the exit code is 0."""
-    profiles = [profile_named(name, chosen.profiles) for name in (chosen.old, chosen.new)]
-    old, new = (_merged(name, chosen) for name in (chosen.old, chosen.new))
-    occasions = list(_dogs(chosen)) if chosen.dog else case_occasions(*profiles)
-    made = changes(old, new)
-    compared = compare(old, new, occasions, made)
-    shown = json.dumps(plain(made, compared), indent=2, ensure_ascii=False) + "\n"
-    put(shown if chosen.format == "json" else text(made, compared), output_file(chosen))
+    profiles = [profile_named(name, args.profiles) for name in (args.old, args.new)]
+    old, new = (_merged(name, args) for name in (args.old, args.new))
+    occasions = list(_dogs(args)) if args.dog else case_occasions(*profiles)
+    profile_changes = changes(old, new)
+    comparisons = compare(old, new, occasions, profile_changes)
+    json_text = json.dumps(plain(profile_changes, comparisons), indent=2, ensure_ascii=False) + "\n"
+    write_result(json_text if args.format == "json" else text(profile_changes, comparisons), output_file(args))
     return 0
 
 
-def _merged(name: str, chosen: Namespace) -> tuple[Any, Origin]:
-    source, folders = source_named(name, chosen.profiles)
+def _merged(name: str, args: Namespace) -> tuple[Any, Origin]:
+    source, folders = source_named(name, args.profiles)
     return merged_profile(source, folders=folders)
 
 
-def _dogs(chosen: Namespace) -> Iterator[Occasion]:
-    for file in chosen.dog:
+def _dogs(args: Namespace) -> Iterator[Occasion]:
+    for file in args.dog:
         history = load_history(file)
-        yield Occasion(history.dog.called, history, today(chosen))
+        yield Occasion(history.dog.called, history, today(args))

@@ -6,7 +6,7 @@ import sys
 from argparse import ArgumentParser, Namespace
 from pathlib import Path
 
-from coatrules.cli.common import add_folders, day, minutes, profile_of, put, today
+from coatrules.cli.common import add_folders, day, minutes, profile_of, today, write_result
 from coatrules.cli.output import output_file
 from coatrules.dog.loading import load_history
 from coatrules.extras import require_extra
@@ -32,57 +32,55 @@ def configure(parser: ArgumentParser) -> None:
         "--format", choices=("svg", "png"), help="the kind of picture (default: as FILE is named, or svg)"
     )
     parser.add_argument("--out", type=Path, metavar="FILE", help="write the picture to this file")
-    parser.set_defaults(run=run, wrong=parser.error)
+    parser.set_defaults(run=run, error=parser.error)
 
 
-def run(chosen: Namespace) -> int:
+def run(args: Namespace) -> int:
     """Draws the picture."""
     require_extra("report", "matplotlib")
-    form = _form(chosen)
-    if form == "png" and chosen.out is None and sys.stdout.isatty():
-        chosen.wrong("a PNG picture cannot be shown in a terminal; say --out FILE")
-    if chosen.what == "book":
-        return _book(chosen, form)
-    if len(chosen.dog) > 1:
-        chosen.wrong(f"{len(chosen.dog)} dogs are named, and this picture shows one; or say --what book")
-    if chosen.what == "coat" and chosen.region is None:
-        chosen.wrong("say whose coat to draw, with --region, as in --region back")
-    put(_one(chosen, form), output_file(chosen))
+    form = _form(args)
+    if form == "png" and args.out is None and sys.stdout.isatty():
+        args.error("a PNG picture cannot be shown in a terminal; say --out FILE")
+    if args.what == "book":
+        return _book_picture(args, form)
+    if len(args.dog) > 1:
+        args.error(f"{len(args.dog)} dogs are named, and this picture shows one; or say --what book")
+    if args.what == "coat" and args.region is None:
+        args.error("say whose coat to draw, with --region, as in --region back")
+    write_result(_picture(args, form), output_file(args))
     return 0
 
 
-def _form(chosen: Namespace) -> Form:
+def _form(args: Namespace) -> Form:
     """The kind of picture; a file named like another kind is a wrong command line."""
-    named = chosen.out.suffix.lower().removeprefix(".") if chosen.out is not None else ""
-    form: Form = chosen.format or ("png" if named == "png" else "svg")
-    if named != form and (named in ("svg", "png") or (named and chosen.format is None)):
-        chosen.wrong(
-            f"{chosen.out.name} is not the name of a picture in {form.upper()}; name it {chosen.out.stem}.{form}"
-        )
+    suffix = args.out.suffix.lower().removeprefix(".") if args.out is not None else ""
+    form: Form = args.format or ("png" if suffix == "png" else "svg")
+    if suffix != form and (suffix in ("svg", "png") or (suffix and args.format is None)):
+        args.error(f"{args.out.name} is not the name of a picture in {form.upper()}; name it {args.out.stem}.{form}")
     return form
 
 
-def _one(chosen: Namespace, form: Form) -> bytes:
-    history = load_history(chosen.dog[0])
-    profile = profile_of(chosen, history)
-    asked = today(chosen)
-    if chosen.what == "body":
+def _picture(args: Namespace, form: Form) -> bytes:
+    history = load_history(args.dog[0])
+    profile = profile_of(args, history)
+    as_of = today(args)
+    if args.what == "body":
         from coatrules.report.body import body_chart
 
-        return body_chart(work_order(profile, history, date=asked, minutes=chosen.minutes), form, chosen.fact)
+        return body_chart(work_order(profile, history, date=as_of, minutes=args.minutes), form, args.fact)
     from coatrules.report.timeline import coat_chart
 
-    return coat_chart(compile_profile(profile), history, asked, chosen.region, form, chosen.minutes)
+    return coat_chart(compile_profile(profile), history, as_of, args.region, form, args.minutes)
 
 
-def _book(chosen: Namespace, form: Form) -> int:
+def _book_picture(args: Namespace, form: Form) -> int:
     """The book's picture; what cannot be read is said on standard error and stops nothing."""
     from coatrules.cli.due import dues
     from coatrules.report.bookchart import book_chart
 
-    asked = today(chosen)
-    found, problems = dues(chosen, asked)
-    put(book_chart(found, asked, form), output_file(chosen))
+    as_of = today(args)
+    due_dogs, problems = dues(args, as_of)
+    write_result(book_chart(due_dogs, as_of, form), output_file(args))
     for problem in problems:
         print(problem, file=sys.stderr)
     return 1 if any(problem.severity == "error" for problem in problems) else 0

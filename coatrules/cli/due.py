@@ -13,7 +13,7 @@ from pathlib import Path
 
 from coatrules.book.due import Due, due
 from coatrules.book.entries import Entry, entries, files
-from coatrules.cli.common import add_folders, day, profile_of, put, today
+from coatrules.cli.common import add_folders, day, profile_of, today, write_result
 from coatrules.cli.output import output_file
 from coatrules.problems import InputError, Problem
 from coatrules.profile.compiled import CompiledProfile, compile_profile
@@ -38,70 +38,59 @@ def configure(parser: ArgumentParser) -> None:
     parser.set_defaults(run=run)
 
 
-def run(chosen: Namespace) -> int:
+def run(args: Namespace) -> int:
     """Shows who is due; what cannot be read is said on standard error and stops nothing."""
-    asked = today(chosen)
-    found, problems = dues(chosen, asked)
-    if chosen.until is not None:
-        found = [one for one in found if one.visit.best <= chosen.until]
-    if found or not problems or chosen.format != "table":  # a book that cannot be read does not say that no dog is due
-        put(shown(found, asked, chosen.format), output_file(chosen))
+    as_of = today(args)
+    due_dogs, problems = dues(args, as_of)
+    if args.until is not None:
+        due_dogs = [dog for dog in due_dogs if dog.visit.best <= args.until]
+    if due_dogs or not problems or args.format != "table":  # a book that cannot be read does not say that no dog is due
+        write_result(render(due_dogs, as_of, args.format), output_file(args))
     for problem in problems:
         print(problem, file=sys.stderr)
     return 1 if any(problem.severity == "error" for problem in problems) else 0
 
 
-def dues(chosen: Namespace, asked: date) -> tuple[list[Due], list[Problem]]:
-    """All dogs of the book, soonest first, and all problems."""
-    found: list[Due] = []
+def dues(args: Namespace, as_of: date) -> tuple[list[Due], list[Problem]]:
+    """Returns all dogs of the book, soonest first, and all problems."""
+    due_dogs: list[Due] = []
     problems: list[Problem] = []
-    profiles = _Profiles(chosen)
-    places: dict[str, Entry] = {}
-    with _progress(chosen.dog) as advance:
-        for entry in entries(chosen.dog):
+    profiles = _Profiles(args)
+    first_entries: dict[str, Entry] = {}
+    with _progress(args.dog) as advance:
+        for entry in entries(args.dog):
             problems += entry.problems
             if entry.history is not None:
                 name = entry.history.dog.id
-                if name in places:
-                    message = (
-                        f"the dog '{name}' stands in this book already: {places[name].file}, line {places[name].line}"
-                    )
+                if name in first_entries:
+                    message = f"the dog '{name}' stands in this book already: {first_entries[name].file}, line {first_entries[name].line}"
                     hint = "Give one of the two another id, or take one out."
-                    problems.append(
-                        Problem(
-                            code="dog-twice",
-                            message=message,
-                            severity="warning",
-                            file=entry.file,
-                            line=entry.line,
-                            hint=hint,
-                        )
-                    )
-                places.setdefault(name, entry)
+                    problems.append(Problem("dog-twice", message, "warning", entry.file, entry.line, hint=hint))
+                first_entries.setdefault(name, entry)
                 try:
-                    found.append(due(profiles.of(entry), entry.history, asked))
+                    due_dogs.append(due(profiles.of(entry), entry.history, as_of))
                 except InputError as error:
                     problems += entry.placed(error.problems)
             advance(entry.size)
-    return sorted(found, key=lambda one: one.rank), problems
+    return sorted(due_dogs, key=lambda dog: dog.rank), problems
 
 
 class _Profiles:
     """The profiles of the book, each loaded once."""
 
-    def __init__(self, chosen: Namespace) -> None:
-        self.chosen = chosen
+    def __init__(self, args: Namespace) -> None:
+        self.args = args
         self.loaded: dict[str | None, CompiledProfile | InputError] = {}
 
     def of(self, entry: Entry) -> CompiledProfile:
         """The profile of one dog; raises ``InputError`` where there is none, or it has problems."""
         assert entry.history is not None
-        name = self.chosen.profile or entry.history.dog.profile
+        name = self.args.profile or entry.history.dog.profile
         if name is None:
-            profile_of(self.chosen, entry.history)  # raises, and says what to do
+            profile_of(self.args, entry.history)  # raises, and says what to do
         if name not in self.loaded:
             try:
-                self.loaded[name] = compile_profile(profile_of(self.chosen, entry.history))
+                self.loaded[name] = compile_profile(profile_of(self.args, entry.history))
             except InputError as error:
                 self.loaded[name] = error
         loaded = self.loaded[name]
@@ -112,28 +101,28 @@ class _Profiles:
         return loaded
 
 
-def shown(found: list[Due], asked: date, form: str) -> str:
-    """The dogs in the form asked for."""
+def render(due_dogs: list[Due], as_of: date, form: str) -> str:
+    """Returns the dogs in the form asked for."""
     if form == "calendar":
         from coatrules.report.calendar import calendar, due_event
 
-        return calendar(map(due_event, found), asked)
+        return calendar(map(due_event, due_dogs), as_of)
     from coatrules.report.due import due_data, sheet, table
 
     if form == "csv":
-        return sheet(found, asked)
+        return sheet(due_dogs, as_of)
     if form == "json":
-        data = {"format": 1, "date": asked.isoformat(), "dogs": [due_data(one, asked) for one in found]}
+        data = {"format": 1, "date": as_of.isoformat(), "dogs": [due_data(dog, as_of) for dog in due_dogs]}
         return json.dumps(data, indent=2, ensure_ascii=False) + "\n"
-    return table(found, asked, width=max(80, shutil.get_terminal_size((100, 24)).columns))
+    return table(due_dogs, as_of, width=max(80, shutil.get_terminal_size((100, 24)).columns))
 
 
 @contextmanager
-def _progress(places: list[Path]) -> Iterator[Callable[[int], object]]:
+def _progress(book: list[Path]) -> Iterator[Callable[[int], object]]:
     """A progress bar for a long book, on standard error and only in a terminal."""
     total = 0
     if sys.stderr.isatty():
-        total = sum(file.stat().st_size for file in files(places) if file.is_file())
+        total = sum(file.stat().st_size for file in files(book) if file.is_file())
     if total < LONG_BOOK:
         yield lambda size: None
         return

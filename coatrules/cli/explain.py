@@ -5,7 +5,7 @@ from __future__ import annotations
 from argparse import ArgumentParser, Namespace
 from pathlib import Path
 
-from coatrules.cli.common import add_dog, put, the_dog, today
+from coatrules.cli.common import add_dog, the_dog, today, write_result
 from coatrules.order.explanation import explain
 from coatrules.report.explanation import text
 
@@ -14,13 +14,13 @@ def configure(parser: ArgumentParser) -> None:
     """The options of this command."""
     add_dog(parser)
     parser.add_argument("region", metavar="REGION", help="the region's id in the profile")
-    parser.set_defaults(run=run, wrong=parser.error)
+    parser.set_defaults(run=run, error=parser.error)
 
 
-def run(chosen: Namespace) -> int:
+def run(args: Namespace) -> int:
     """Explains one region."""
-    if Path(chosen.region).is_file() and not chosen.dog.is_file():
-        chosen.wrong(f"name the dog first and then the region: explain {chosen.region} {chosen.dog}")
-    history, profile = the_dog(chosen)
-    put(text(explain(profile, history, chosen.region, date=today(chosen), minutes=chosen.minutes)), None)
+    if Path(args.region).is_file() and not args.dog.is_file():
+        args.error(f"name the dog first and then the region: explain {args.region} {args.dog}")
+    history, profile = the_dog(args)
+    write_result(text(explain(profile, history, args.region, date=today(args), minutes=args.minutes)), None)
     return 0

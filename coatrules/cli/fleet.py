@@ -40,68 +40,70 @@ def _count(text: str) -> int:
     return int(text)
 
 
-def run(chosen: Namespace) -> int:
+def run(args: Namespace) -> int:
     """Works through the book; exit code 1 where lines had to be refused."""
-    if (problem := _unusable(chosen)) is not None:
+    if (problem := _output_problem(args)) is not None:
         raise InputError([problem])
-    asked = run_of(today(chosen), chosen.minutes, chosen.profile, chosen.profiles)
-    with _executor(chosen) as (executor, ahead, shared), _progress(chosen.book) as tell:
-        done = _worked(chosen, asked, executor=executor, ahead=ahead, shared=shared, resume=chosen.resume, tell=tell)
+    book_run = run_of(today(args), args.minutes, args.profile, args.profiles)
+    with _executor(args) as (executor, ahead, shared), _progress(args.book) as tell:
+        done = _work_through(
+            args, book_run, executor=executor, ahead=ahead, shared=shared, resume=args.resume, tell=tell
+        )
     if done.refused:
         lines = f"{done.refused} of {done.dogs} line{'s' if done.dogs != 1 else ''}"
-        print(f"{lines} could not be worked; see their problems in {chosen.out}.", file=sys.stderr)
+        print(f"{lines} could not be worked; see their problems in {args.out}.", file=sys.stderr)
     return 1 if done.refused else 0
 
 
-def _unusable(chosen: Namespace) -> Problem | None:
-    """What is wrong with the file to write to, before anything is written over."""
-    out, mark = chosen.out, place_of(chosen.out)
-    anew = f"to begin anew, delete {mark.name}."
-    if out.exists() and chosen.book.exists() and out.samefile(chosen.book):
+def _output_problem(args: Namespace) -> Problem | None:
+    """Returns what is wrong with the file to write to, before anything is written over."""
+    out, checkpoint = args.out, place_of(args.out)
+    anew = f"to begin anew, delete {checkpoint.name}."
+    if out.exists() and args.book.exists() and out.samefile(args.book):
         message, hint = "the work orders cannot be written over the book", "Say --out with another file."
-    elif mark.exists() and not chosen.resume:
+    elif checkpoint.exists() and not args.resume:
         message, hint = "a run that writes this file was killed", f"Say --resume to go on with it; {anew}"
-    elif mark.exists() and not out.exists():
+    elif checkpoint.exists() and not out.exists():
         message, hint = "what the run that was killed had written is gone", f"Put it back; {anew}"
     else:
         return None
     return Problem(code="cannot-write", message=message, file=str(out), hint=hint)
 
 
-def _worked(chosen: Namespace, asked: Run, **how: Any) -> Checkpoint:
+def _work_through(args: Namespace, book_run: Run, **options: Any) -> Checkpoint:
     try:
-        return work_through(chosen.book, chosen.out, asked, **how)
+        return work_through(args.book, args.out, book_run, **options)
     except BrokenExecutor as error:
-        raise InputError([_stopped()]) from error
+        raise InputError([_workers_killed()]) from error
     except Exception as error:
         if type(error).__name__ == "KilledWorker":  # Dask's, which need not be installed
-            raise InputError([_stopped()]) from error
+            raise InputError([_workers_killed()]) from error
         raise
 
 
-def _stopped() -> Problem:
+def _workers_killed() -> Problem:
     hint = "Nothing is lost: repeat the command with --resume."
     return Problem(code="workers-killed", message="the workers were killed, again and again", hint=hint)
 
 
 @contextmanager
-def _executor(chosen: Namespace) -> Iterator[tuple[Executor | None, int, bool]]:
+def _executor(args: Namespace) -> Iterator[tuple[Executor | None, int, bool]]:
     """Where to work, how many parts to have on the way, and whether the workers read the book themselves."""
-    if chosen.dask is not None:
+    if args.dask is not None:
         require_extra("fleet", "distributed")
         from distributed import Client
 
         try:
-            client = Client(chosen.dask, timeout=10)
+            client = Client(args.dask, timeout=10)
         except (OSError, ValueError) as error:
-            message = f"there is no Dask scheduler at '{chosen.dask}'"
-            raise InputError([Problem(code="no-cluster", message=message)]) from error
+            message = f"there is no Dask scheduler at '{args.dask}'"
+            raise InputError([Problem("no-cluster", message)]) from error
         with client:
             workers = max(1, sum(client.ncores().values()))
             yield client.get_executor(pure=False), 2 * workers + 2, True
-    elif chosen.processes > 1:
-        with ProcessPoolExecutor(chosen.processes, mp_context=get_context("spawn")) as pool:
-            yield pool, 2 * chosen.processes + 2, False
+    elif args.processes > 1:
+        with ProcessPoolExecutor(args.processes, mp_context=get_context("spawn")) as pool:
+            yield pool, 2 * args.processes + 2, False
     else:
         yield None, 1, False
 

@@ -30,25 +30,28 @@ def configure(parser: ArgumentParser) -> None:
     parser.set_defaults(run=run)
 
 
-def run(chosen: Namespace) -> int:
+def run(args: Namespace) -> int:
     """Reads the whole sheet, lists every row that cannot be read, then writes all histories or none."""
-    mapping = load_mapping(chosen.mapping)
+    mapping = load_mapping(args.mapping)
     compiled = (
-        compile_profile(load_profile(mapping.profile, folders=chosen.profiles)) if mapping.profile is not None else None
+        compile_profile(load_profile(mapping.profile, folders=args.profiles)) if mapping.profile is not None else None
     )
     try:
-        content = chosen.sheet.read_bytes()
+        content = args.sheet.read_bytes()
     except OSError as error:
         message = f"cannot read this file: {(error.strerror or type(error).__name__).lower()}"
-        raise InputError([Problem(code="cannot-read", message=message, file=str(chosen.sheet))]) from error
-    found = import_rows(content, str(chosen.sheet), mapping, compiled)
-    for problem in found.problems:
+        raise InputError([Problem("cannot-read", message, file=str(args.sheet))]) from error
+    imported = import_rows(content, str(args.sheet), mapping, compiled)
+    for problem in imported.problems:
         print(problem, file=sys.stderr)
-    visits = sum(len(history["visits"]) for history in found.histories.values())
-    print(f"{found.read} of {found.rows} rows read: {len(found.histories)} dogs, {visits} visits.", file=sys.stderr)
-    if found.problems and not chosen.leave_out:
+    visits = sum(len(history["visits"]) for history in imported.histories.values())
+    print(
+        f"{imported.read} of {imported.rows} rows read: {len(imported.histories)} dogs, {visits} visits.",
+        file=sys.stderr,
+    )
+    if imported.problems and not args.leave_out:
         print("Nothing was written. Mend the rows above, or say --leave-out to go on without them.", file=sys.stderr)
         return 1
-    for file in write_histories(found.histories, chosen.out):
+    for file in write_histories(imported.histories, args.out):
         print(file)
-    return 1 if found.problems else 0
+    return 1 if imported.problems else 0

@@ -16,6 +16,6 @@ def configure(parser: ArgumentParser) -> None:
     parser.set_defaults(run=run)
 
 
-def run(chosen: Namespace) -> int:
+def run(args: Namespace) -> int:
     """Rewrites the files of an older format."""
-    return rewrite(chosen.file, migrated, "of the newest format", only_say=chosen.check)
+    return rewrite(args.file, migrated, "of the newest format", check_only=args.check)

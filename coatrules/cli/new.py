@@ -6,7 +6,7 @@ from argparse import ArgumentParser, Namespace
 from datetime import date
 from pathlib import Path
 
-from coatrules.cli.common import add_dog, put, the_dog, today
+from coatrules.cli.common import add_dog, the_dog, today, write_result
 from coatrules.formats.values import ID_PATTERN, matches
 from coatrules.problems import InputError, Problem
 
@@ -77,26 +77,22 @@ def configure(parser: ArgumentParser) -> None:
     parser.add_argument("what", choices=("dog", "profile", "case"), help="what to start")
     add_dog(parser, optional=True)
     parser.add_argument("--out", type=Path, metavar="FILE", help="write it to this file, which must not exist yet")
-    parser.set_defaults(run=run, wrong=parser.error)
+    parser.set_defaults(run=run, error=parser.error)
 
 
-def run(chosen: Namespace) -> int:
+def run(args: Namespace) -> int:
     """Writes the file to start from."""
-    if (chosen.dog is None) == (chosen.what == "case"):
-        chosen.wrong(
-            "a case is made from a dog's history: new case DOG" if chosen.dog is None else "only 'case' takes DOG"
-        )
-    if chosen.out is not None and chosen.out.exists():
+    if (args.dog is None) == (args.what == "case"):
+        args.error("a case is made from a dog's history: new case DOG" if args.dog is None else "only 'case' takes DOG")
+    if args.out is not None and args.out.exists():
         hint = "Choose another name; nothing was written."
-        raise InputError(
-            [Problem(code="exists", message="this file is there already", file=str(chosen.out), hint=hint)]
-        )
-    put(_text(chosen), chosen.out)
+        raise InputError([Problem("exists", "this file is there already", file=str(args.out), hint=hint)])
+    write_result(_text(args), args.out)
     return 0
 
 
-def _called(text: str, placeholder: str, file: Path | None) -> str:
-    """A file to start from with its own name as the id, if that can be one: others find it by that."""
+def _named_after(text: str, placeholder: str, file: Path | None) -> str:
+    """Returns a file to start from with its own name as the id, if that can be one: others find it by that."""
     if file is None or not matches(ID_PATTERN, file.stem):
         return text
     return text.replace(
@@ -104,12 +100,12 @@ def _called(text: str, placeholder: str, file: Path | None) -> str:
     )
 
 
-def _text(chosen: Namespace) -> str:
-    if chosen.what == "dog":
-        return _called(DOG.replace("TODAY", date.today().isoformat()), "my-dog", chosen.out)
-    if chosen.what == "profile":
-        return _called(PROFILE, "my-profile", chosen.out)
+def _text(args: Namespace) -> str:
+    if args.what == "dog":
+        return _named_after(DOG.replace("TODAY", date.today().isoformat()), "my-dog", args.out)
+    if args.what == "profile":
+        return _named_after(PROFILE, "my-profile", args.out)
     from coatrules.check.case_from_history import case_text  # the engine is not needed for the others
 
-    history, profile = the_dog(chosen)
-    return case_text(profile, history, today(chosen), chosen.minutes)
+    history, profile = the_dog(args)
+    return case_text(profile, history, today(args), args.minutes)

@@ -7,7 +7,7 @@ from argparse import ArgumentParser, Namespace
 from pathlib import Path
 
 from coatrules.cli import terminal_width
-from coatrules.cli.common import add_dog, put, the_dog, today
+from coatrules.cli.common import add_dog, the_dog, today, write_result
 from coatrules.cli.output import output_file
 from coatrules.order.engine import work_order
 from coatrules.order.work_order import WorkOrder
@@ -21,28 +21,28 @@ def configure(parser: ArgumentParser) -> None:
     about = "whom it is for: the groomer at the table, or half a page for the dog's owner (default: groomer)"
     parser.add_argument("--for", dest="reader", choices=("groomer", "owner"), default="groomer", help=about)
     parser.add_argument("--out", type=Path, metavar="FILE", help="write it to this file")
-    parser.set_defaults(run=run, wrong=parser.error)
+    parser.set_defaults(run=run, error=parser.error)
 
 
-def run(chosen: Namespace) -> int:
+def run(args: Namespace) -> int:
     """Computes the order and shows it."""
-    if chosen.reader == "owner" and chosen.format in ("json", "calendar"):
-        chosen.wrong("what is for the owner is text, markdown or a page")
-    history, profile = the_dog(chosen)
-    order = work_order(profile, history, date=today(chosen), minutes=chosen.minutes, ahead=True)
-    put((for_owner if chosen.reader == "owner" else shown)(order, chosen.format), output_file(chosen))
+    if args.reader == "owner" and args.format in ("json", "calendar"):
+        args.error("what is for the owner is text, markdown or a page")
+    history, profile = the_dog(args)
+    order = work_order(profile, history, date=today(args), minutes=args.minutes, ahead=True)
+    write_result((render_for_owner if args.reader == "owner" else render)(order, args.format), output_file(args))
     return 0
 
 
-def for_owner(order: WorkOrder, form: str) -> str:
-    """The owner's note in the form asked for."""
+def render_for_owner(order: WorkOrder, form: str) -> str:
+    """Returns the owner's note in the form asked for."""
     from coatrules.report.owner import owner_markdown, owner_page, owner_text
 
     return {"text": owner_text, "markdown": owner_markdown, "page": owner_page}[form](order)
 
 
-def shown(order: WorkOrder, form: str) -> str:
-    """The order in the form asked for."""
+def render(order: WorkOrder, form: str) -> str:
+    """Returns the order in the form asked for."""
     if form == "json":
         return json.dumps(order.to_dict(), indent=2, ensure_ascii=False) + "\n"
     if form == "markdown":

@@ -10,7 +10,7 @@ from datetime import date
 from pathlib import Path
 
 from coatrules.cli import terminal_width
-from coatrules.cli.common import add_dog, day, put, the_dog, today
+from coatrules.cli.common import add_dog, day, the_dog, today, write_result
 from coatrules.cli.output import output_file
 from coatrules.dog.history import History
 from coatrules.dog.state import state_on
@@ -44,78 +44,78 @@ def configure(parser: ArgumentParser) -> None:
     parser.add_argument("--show", type=day, metavar="DAY", help="have the coat right on this day")
     parser.add_argument("--format", choices=("text", "json", "calendar"), default="text", help="how to show it")
     parser.add_argument("--out", type=Path, metavar="FILE", help="write it to this file")
-    parser.set_defaults(run=run, refuse=parser.error)
+    parser.set_defaults(run=run, error=parser.error)
 
 
-def _visit_day(said: str) -> date:
-    if _is_file(said):
-        raise ArgumentTypeError(f"'{said}' is not a date; name the dog before this option")
-    return day(said)
+def _visit_day(text: str) -> date:
+    if _is_file(text):
+        raise ArgumentTypeError(f"'{text}' is not a date; name the dog before this option")
+    return day(text)
 
 
-def _is_file(said: str) -> bool:
+def _is_file(text: str) -> bool:
     """Whether an option of several values was given the dog's file too, as it stood after them."""
-    return Path(said).suffix.lower() in (".yaml", ".yml", ".json")
+    return Path(text).suffix.lower() in (".yaml", ".yml", ".json")
 
 
-def weeks(said: str) -> float:
+def weeks(text: str) -> float:
     """A number of weeks of the command line."""
     try:
-        return float(said)
+        return float(text)
     except ValueError:
-        mend = "; name the dog before this option" if _is_file(said) else ""
-        raise ArgumentTypeError(f"'{said}' is not a number of weeks{mend}") from None
+        advice = "; name the dog before this option" if _is_file(text) else ""
+        raise ArgumentTypeError(f"'{text}' is not a number of weeks{advice}") from None
 
 
-def run(chosen: Namespace) -> int:
+def run(args: Namespace) -> int:
     """Plans, and shows the plan."""
-    if chosen.compare_intervals is not None and chosen.format == "calendar":
-        chosen.refuse("intervals side by side are no calendar")
+    if args.compare_intervals is not None and args.format == "calendar":
+        args.error("intervals side by side are no calendar")
     require_extra("plan", "scipy")
-    history, profile = the_dog(chosen)
-    found = planned(chosen, profile, history)
-    put(shown(found, chosen.format), output_file(chosen))
+    history, profile = the_dog(args)
+    result = make_plan(args, profile, history)
+    write_result(render(result, args.format), output_file(args))
     return 0
 
 
-def shown(found: Plan | StagedStrip | Intervals, form: str) -> str:
-    """The plan in the form asked for."""
+def render(result: Plan | StagedStrip | Intervals, form: str) -> str:
+    """Returns the plan in the form asked for."""
     if form == "json":
-        return json.dumps(found.to_dict(), indent=2, ensure_ascii=False) + "\n"
-    if form == "calendar" and not isinstance(found, Intervals):
+        return json.dumps(result.to_dict(), indent=2, ensure_ascii=False) + "\n"
+    if form == "calendar" and not isinstance(result, Intervals):
         from coatrules.report.calendar import calendar, plan_events, stage_events
 
-        return calendar(plan_events(found) if isinstance(found, Plan) else stage_events(found), found.date)
-    return text(found, width=min(100, terminal_width(88)))
+        return calendar(plan_events(result) if isinstance(result, Plan) else stage_events(result), result.date)
+    return text(result, width=min(100, terminal_width(88)))
 
 
-def planned(chosen: Namespace, profile: Profile, history: History) -> Plan | StagedStrip | Intervals:
-    """The plan that was asked for."""
-    if chosen.staged:
-        on_record = state_on(compile_profile(profile), history, today(chosen)).show
-        show = chosen.show or on_record or chosen.refuse("--staged needs --show DAY: there is no show on record")
-        return staged_strip(profile, history, date=today(chosen), show=show)
-    if chosen.compare_intervals is not None:
-        tried = _one_by_one(chosen.compare_intervals or TWO_TO_EIGHT)
-        return compare_intervals(profile, history, date=today(chosen), weeks=tried, minutes=chosen.minutes)
+def make_plan(args: Namespace, profile: Profile, history: History) -> Plan | StagedStrip | Intervals:
+    """Returns the plan that was asked for."""
+    if args.staged:
+        on_record = state_on(compile_profile(profile), history, today(args)).show
+        show = args.show or on_record or args.error("--staged needs --show DAY: there is no show on record")
+        return staged_strip(profile, history, date=today(args), show=show)
+    if args.compare_intervals is not None:
+        intervals = _with_progress(args.compare_intervals or TWO_TO_EIGHT)
+        return compare_intervals(profile, history, date=today(args), weeks=intervals, minutes=args.minutes)
     return plan_ahead(
         profile,
         history,
-        date=today(chosen),
-        dates=chosen.dates,
-        every_weeks=chosen.every,
-        visits=chosen.visits,
-        minutes=chosen.minutes,
-        show=chosen.show,
+        date=today(args),
+        dates=args.dates,
+        every_weeks=args.every,
+        visits=args.visits,
+        minutes=args.minutes,
+        show=args.show,
     )
 
 
-def _one_by_one(intervals: Iterable[float]) -> Iterable[float]:
-    """The intervals, with a progress bar on standard error where that is a terminal."""
-    tried = list(intervals)
+def _with_progress(intervals: Iterable[float]) -> Iterable[float]:
+    """Returns the intervals, with a progress bar on standard error where that is a terminal."""
+    listed = list(intervals)
     if not sys.stderr.isatty():
-        return tried
+        return listed
     from rich.console import Console
     from rich.progress import track
 
-    return track(tried, "Trying intervals", console=Console(stderr=True), transient=True)
+    return track(listed, "Trying intervals", console=Console(stderr=True), transient=True)

@@ -6,7 +6,7 @@ from argparse import ArgumentParser, Namespace
 
 import yaml
 
-from coatrules.cli.common import add_folders, put
+from coatrules.cli.common import add_folders, write_result
 from coatrules.formats.documents import read_file
 from coatrules.profile.loading import library, merged_profile
 
@@ -18,16 +18,16 @@ def configure(parser: ArgumentParser) -> None:
     parser.set_defaults(run=run)
 
 
-def run(chosen: Namespace) -> int:
+def run(args: Namespace) -> int:
     """Lists the library, or shows one profile."""
-    if chosen.id is not None:
-        data = merged_profile(chosen.id, folders=chosen.profiles)[0]
-        put(yaml.safe_dump(data, sort_keys=False, allow_unicode=True, width=110), None)
+    if args.id is not None:
+        data = merged_profile(args.id, folders=args.profiles)[0]
+        write_result(yaml.safe_dump(data, sort_keys=False, allow_unicode=True, width=110), None)
         return 0
-    found = library(chosen.profiles)
-    width = max(map(len, found), default=0)
-    for name, file in sorted(found.items()):
+    profile_files = library(args.profiles)
+    width = max(map(len, profile_files), default=0)
+    for name, file in sorted(profile_files.items()):
         data = read_file(file)[0].data
         label = data.get("label", "") if isinstance(data, dict) else ""
-        put(f"{name:<{width}}  {label}\n", None)
+        write_result(f"{name:<{width}}  {label}\n", None)
     return 0

@@ -8,7 +8,7 @@ from argparse import ArgumentParser, Namespace
 from collections.abc import Iterator
 from pathlib import Path
 
-from coatrules.cli.common import add_folders, profile_named, put
+from coatrules.cli.common import add_folders, profile_named, write_result
 from coatrules.cli.output import output_file
 from coatrules.mentor.rehearsal import Actor, actors, plain, rehearse
 from coatrules.profile.model import Profile
@@ -26,17 +26,17 @@ def configure(parser: ArgumentParser) -> None:
     parser.set_defaults(run=run)
 
 
-def run(chosen: Namespace) -> int:
+def run(args: Namespace) -> int:
     """Rehearses all dogs and shows what became of them."""
-    profile = profile_named(chosen.profile, chosen.profiles)
-    runs = [rehearse(profile, actor) for actor in _shown(profile)]
-    shown = json.dumps(plain(profile, runs), indent=2) + "\n" if chosen.format == "json" else text(profile, runs)
-    put(shown, output_file(chosen))
+    profile = profile_named(args.profile, args.profiles)
+    runs = [rehearse(profile, actor) for actor in _with_progress(profile)]
+    output = json.dumps(plain(profile, runs), indent=2) + "\n" if args.format == "json" else text(profile, runs)
+    write_result(output, output_file(args))
     return 0
 
 
-def _shown(profile: Profile) -> Iterator[Actor]:
-    """The dogs one by one, with a progress bar on standard error where that is a terminal."""
+def _with_progress(profile: Profile) -> Iterator[Actor]:
+    """Yields the dogs one by one, with a progress bar on standard error where that is a terminal."""
     if not sys.stderr.isatty():
         yield from actors(profile)
         return

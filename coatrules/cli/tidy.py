@@ -16,6 +16,6 @@ def configure(parser: ArgumentParser) -> None:
     parser.set_defaults(run=run)
 
 
-def run(chosen: Namespace) -> int:
+def run(args: Namespace) -> int:
     """Tidies the files that need it."""
-    return rewrite(chosen.file, tidied, "tidy", only_say=chosen.check)
+    return rewrite(args.file, tidied, "tidy", check_only=args.check)

@@ -12,10 +12,10 @@ from coatrules.dog.history import History
 from coatrules.dog.loading import given_history
 from coatrules.order.arguments import checked_day
 from coatrules.order.decide import LEAST_SHARE
-from coatrules.plan.dates import checked, row
-from coatrules.plan.inputs import PlanInputs, longest_wanted, parts_of, plan_inputs, wanted_cover
-from coatrules.plan.outcome import all_set, clashes_of, loosenings_of, notes_of, outlook_of
-from coatrules.plan.program import Choice, Part, program, solve
+from coatrules.plan.dates import checked_days, row
+from coatrules.plan.inputs import PlanInputs, plan_inputs, region_classes_of, target_cover, target_longest_mm
+from coatrules.plan.outcome import all_set, conflicts_of, notes_of, outlook_of, relaxations_of
+from coatrules.plan.program import Choice, RegionClass, program, solve
 from coatrules.plan.results import Plan, PlannedVisit, RegionVisit
 from coatrules.profile.compiled import compile_profile
 from coatrules.profile.loading import load_profile
@@ -47,11 +47,11 @@ def plan_ahead(
     days = (
         row(compiled, history, date, every_weeks, visits, show)
         if dates is None
-        else checked(dates, history, date, show)
+        else checked_days(dates, history, date, show)
     )
     inputs = plan_inputs(compiled, history, date, days, minutes, show)
     planned, coats = best(inputs)
-    clashes = tuple(clashes_of(inputs, planned, coats))
+    conflicts = tuple(conflicts_of(inputs, planned, coats))
     regions = {region: outlook_of(inputs, region, planned, coats[region]) for region in inputs.regions}
     return Plan(
         dog_id=history.dog.id,
@@ -62,8 +62,8 @@ def plan_ahead(
         visits=planned,
         regions=regions,
         set_on=all_set(outlook.set_on for outlook in regions.values()),
-        clashes=clashes,
-        loosenings=tuple(loosenings_of(inputs)) if clashes else (),
+        clashes=conflicts,
+        loosenings=tuple(relaxations_of(inputs)) if conflicts else (),
         notes=tuple(notes_of(inputs, {region: outlook.state for region, outlook in regions.items()})),
         show=show,
     )
@@ -71,73 +71,73 @@ def plan_ahead(
 
 def best(inputs: PlanInputs) -> tuple[tuple[PlannedVisit, ...], dict[str, Coat]]:
     """The cheapest plan, carried out; with each region's coat after the last visit."""
-    parts = parts_of(inputs)
-    return carry_out(inputs, parts, solve(program(parts, inputs.pulling), len(parts), len(inputs.days)))
+    classes = region_classes_of(inputs)
+    return carry_out(inputs, classes, solve(program(classes, inputs.pulling), len(classes), len(inputs.days)))
 
 
 def carry_out(
-    inputs: PlanInputs, parts: Sequence[Part], choice: Choice
+    inputs: PlanInputs, classes: Sequence[RegionClass], choice: Choice
 ) -> tuple[tuple[PlannedVisit, ...], dict[str, Coat]]:
     """The chosen shares worked on the coats themselves, never more than each coat allows; with the coat at the end."""
-    worked: dict[str, list[RegionVisit]] = {}
+    region_visits: dict[str, list[RegionVisit]] = {}
     coats: dict[str, Coat] = {}
-    for part, shares in zip(parts, choice.pulled, strict=True):
-        visits, coat = _worked(inputs, part.regions[0], shares)
-        for region in part.regions:
-            whole = inputs.pull_minutes(region)
-            worked[region] = [
+    for region_class, shares in zip(classes, choice.pulled, strict=True):
+        worked_visits, coat = _work_region(inputs, region_class.regions[0], shares)
+        for region in region_class.regions:
+            whole_minutes = inputs.pull_minutes(region)
+            region_visits[region] = [
                 RegionVisit(
                     share=mass / WHOLE,
-                    minutes=whole * mass / WHOLE,
+                    minutes=whole_minutes * mass / WHOLE,
                     layers=before.layers,
                     longest_mm=before.longest_mm,
-                    late_share=late / WHOLE,
+                    late_share=overgrown / WHOLE,
                     cover=after.cover,
                     outline_mm=after.outline_mm,
                 )
-                for mass, late, before, after in visits
+                for mass, overgrown, before, after in worked_visits
             ]
             coats[region] = coat
     planned = []
-    for number, (day, fixed) in enumerate(zip(inputs.days, inputs.fixed, strict=True)):
-        regions = {region: worked[region][number] for region in inputs.regions}
-        minutes = fixed + sum(visit.minutes for visit in regions.values())
-        planned.append(PlannedVisit(day, minutes, fixed, inputs.available, regions))
+    for visit_index, (day, calendar_minutes) in enumerate(zip(inputs.days, inputs.calendar_minutes, strict=True)):
+        regions = {region: region_visits[region][visit_index] for region in inputs.regions}
+        minutes = calendar_minutes + sum(visit.minutes for visit in regions.values())
+        planned.append(PlannedVisit(day, minutes, calendar_minutes, inputs.available, regions))
     return tuple(planned), coats
 
 
-class _Worked(NamedTuple):
-    """One region at one visit: the mass pulled and the late mass, and what was read off before and after the work."""
+class _WorkedVisit(NamedTuple):
+    """One region at one visit: the mass pulled and the overgrown mass, and what was read off before and after the work."""
 
     mass: int
-    late: int
+    overgrown: int
     before: Standing
     after: Surface
 
 
-def _worked(inputs: PlanInputs, region: str, shares: Sequence[float]) -> tuple[list[_Worked], Coat]:
-    """One region's visits, one after the other, and its coat at the end."""
+def _work_region(inputs: PlanInputs, region: str, shares: Sequence[float]) -> tuple[list[_WorkedVisit], Coat]:
+    """Returns one region's visits, one after the other, and its coat at the end."""
     hair, target = inputs.regions[region], inputs.target(region)
     growth, pace, coat = hair.growth, hair.pace, hair.coat
-    longest, wanted, low_spot = longest_wanted(target), wanted_cover(target), mass_of(target.take.low_spot)
+    longest, least_cover, low_spot = target_longest_mm(target), target_cover(target), mass_of(target.take.low_spot)
     visits = []
     for day, share in zip(hair.visits, shares, strict=True):
         before = standing(coat, growth, pace, day)
-        late = 0
+        overgrown = 0
         if before.blown_share or before.longest_mm > longest:
-            late = mass_longer(coat, growth, pace, day, longest)
+            overgrown = mass_longer(coat, growth, pace, day, longest)
         most = round(before.ready_share * WHOLE)
-        if before.cover < wanted and low_spot < most:
+        if before.cover < least_cover and low_spot < most:
             most = low_spot
         mass = _worth_it(min(round(share * WHOLE), most))
-        worked = longest_pulled(coat, growth, pace, day, mass)
-        after = surface(worked, growth, pace, day)
-        if after.cover < wanted <= before.cover:  # by rounding: what the coat bears decides
-            mass = _worth_it(cover_limit(coat, growth, pace, day, wanted))
-            worked = longest_pulled(coat, growth, pace, day, mass)
-            after = surface(worked, growth, pace, day)
-        coat = worked
-        visits.append(_Worked(mass, late, before, after))
+        pulled_coat = longest_pulled(coat, growth, pace, day, mass)
+        after = surface(pulled_coat, growth, pace, day)
+        if after.cover < least_cover <= before.cover:  # by rounding: what the coat bears decides
+            mass = _worth_it(cover_limit(coat, growth, pace, day, least_cover))
+            pulled_coat = longest_pulled(coat, growth, pace, day, mass)
+            after = surface(pulled_coat, growth, pace, day)
+        coat = pulled_coat
+        visits.append(_WorkedVisit(mass, overgrown, before, after))
     return visits, coat
 
 

@@ -32,10 +32,10 @@ def coat_kind(coat: Coat, growth: Growth, pace: float, day: int) -> CoatKind:
     One layer: all that stands is of one length, or nothing stands yet (just after a full strip).
     """
     last_cut = max((cut.day for cut in coat.cuts), default=-inf)
-    cut = sum([c.mass for c in coat.cohorts if c.day + growth.breakthrough_weeks * 7 / pace < last_cut])
-    if cut >= MOSTLY * WHOLE:
+    cut_mass = sum([c.mass for c in coat.cohorts if c.day + growth.breakthrough_weeks * 7 / pace < last_cut])
+    if cut_mass >= MOSTLY * WHOLE:
         return "clipped"
-    now = standing(coat, growth, pace, day)
-    if now.blown_share >= MOSTLY:
+    measures = standing(coat, growth, pace, day)
+    if measures.blown_share >= MOSTLY:
         return "grown-out"
-    return "rolling" if now.layers > 1 else "one-layer"
+    return "rolling" if measures.layers > 1 else "one-layer"

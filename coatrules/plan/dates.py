@@ -16,8 +16,8 @@ from coatrules.profile.compiled import CompiledProfile
 HALF_YEAR = 26.0
 
 
-def checked(dates: Iterable[Date], history: History, today: Date, show: Date | None) -> tuple[Date, ...]:
-    """The days asked for, in order; raises ``InputError`` for each that cannot be planned."""
+def checked_days(dates: Iterable[Date], history: History, today: Date, show: Date | None) -> tuple[Date, ...]:
+    """Returns the days asked for, in order; raises ``InputError`` for each that cannot be planned."""
     days = sorted(map(checked_day, dates))
     worked = {visit.day for visit in history.visits if visit.day <= today}
     problems = []
@@ -28,16 +28,16 @@ def checked(dates: Iterable[Date], history: History, today: Date, show: Date | N
     for day, before in zip(days, [None, *days], strict=False):
         if day < today:
             problems.append(
-                _bad(day, f"is past: the plan starts on {today}", "Leave it out, or plan from an earlier day.")
+                _date_problem(day, f"is past: the plan starts on {today}", "Leave it out, or plan from an earlier day.")
             )
         elif day in worked:
-            problems.append(_bad(day, "has its visit on record already", "Leave it out."))
+            problems.append(_date_problem(day, "has its visit on record already", "Leave it out."))
         elif (day - today).days > HORIZON_DAYS:
-            problems.append(_bad(day, "is more than three years ahead", "Plan nearer days."))
+            problems.append(_date_problem(day, "is more than three years ahead", "Plan nearer days."))
         if day == before:
-            problems.append(_bad(day, "is named twice", "Leave one out."))
+            problems.append(_date_problem(day, "is named twice", "Leave one out."))
         if show is not None and day > show:
-            problems.append(_bad(day, f"is after the show on {show}", "Leave it out."))
+            problems.append(_date_problem(day, f"is after the show on {show}", "Leave it out."))
     if problems:
         raise InputError(problems)
     return tuple(days)
@@ -64,7 +64,7 @@ def row(
     last = max((visit.day for visit in history.visits if visit.day <= today), default=None)
     first = today if last is None else max(today + timedelta(days=last == today), _after(last, every))
     if show is not None and show < today:
-        raise InputError([_bad(show, "is past: there is no way back from it", "Name a show to come.")])
+        raise InputError([_date_problem(show, "is past: there is no way back from it", "Name a show to come.")])
     until = first + timedelta(weeks=HALF_YEAR) if show is None else show
     count = max(1, int((until - first).days / 7 / every) + 1) if visits is None else visits
     days = [_after(first, every * number) for number in range(count)]
@@ -72,8 +72,8 @@ def row(
         days = [day for day in days if day <= show] or [show]
     if (days[-1] - today).days > HORIZON_DAYS:
         message = f"{count} visits every {every:g} weeks reach more than three years ahead"
-        raise InputError([Problem(code="plan-date", message=message, hint="Ask for fewer, or a shorter interval.")])
-    return checked(days, history, today, show)
+        raise InputError([Problem("plan-date", message, hint="Ask for fewer, or a shorter interval.")])
+    return checked_days(days, history, today, show)
 
 
 def gaps(days: Sequence[int], every_weeks: float) -> list[float]:
@@ -86,5 +86,5 @@ def _after(day: Date, weeks: float) -> Date:
     return day + timedelta(days=round(weeks * 7))
 
 
-def _bad(day: Date, wrong: str, hint: str) -> Problem:
-    return Problem(code="plan-date", message=f"{day} {wrong}", hint=hint)
+def _date_problem(day: Date, fault: str, hint: str) -> Problem:
+    return Problem("plan-date", f"{day} {fault}", hint=hint)

@@ -1,4 +1,4 @@
-"""What there is to plan: the days, the regions with their coats, the minutes, and each region's part of the program."""
+"""What there is to plan: the days, the regions with their coats, the minutes, and the classes of regions in the program."""
 
 from __future__ import annotations
 
@@ -17,9 +17,9 @@ from coatrules.order.arguments import checked_minutes
 from coatrules.order.decide import LEAST_SHARE
 from coatrules.plan.calendar_minutes import calendar_minutes
 from coatrules.plan.dates import gaps
-from coatrules.plan.program import SAFETY, Part
+from coatrules.plan.program import SAFETY, RegionClass
 from coatrules.plan.queue_bounds import Hair
-from coatrules.plan.show import show_marks, wanted_on_show
+from coatrules.plan.show import check_show_lengths, show_bounds
 from coatrules.problems import InputError
 from coatrules.profile.compiled import CompiledProfile, CompiledRegion
 from coatrules.profile.model import ALWAYS, LayerTarget
@@ -33,7 +33,7 @@ class PlanInputs:
     state: DogState
     days: tuple[Date, ...]
     gaps: tuple[float, ...]
-    fixed: tuple[float, ...]
+    calendar_minutes: tuple[float, ...]
     available: float
     forbidden: tuple[bool, ...]
     show: Date | None
@@ -48,7 +48,7 @@ class PlanInputs:
     @property
     def pulling(self) -> tuple[float, ...]:
         """Minutes there are for pulling at each visit."""
-        return tuple(max(0.0, self.available - fixed) for fixed in self.fixed)
+        return tuple(max(0.0, self.available - minutes) for minutes in self.calendar_minutes)
 
     def pull_minutes(self, region: str) -> float:
         """Minutes to pull a whole region, at the speed of these hands."""
@@ -60,9 +60,9 @@ class PlanInputs:
 
     def target_id(self, region: str) -> str:
         """The id of the layer target of a planned region."""
-        target_id = self.compiled.regions[region].target_id
-        assert target_id is not None  # ``plannable``
-        return target_id
+        target = self.compiled.regions[region].target
+        assert target is not None  # ``plannable``
+        return target[0]
 
 
 def plan_inputs(
@@ -92,13 +92,13 @@ def plan_inputs(
         message = f"the profile '{compiled.profile.id}' has no region to plan hand work for"
         raise InputError([compiled.profile.origin.problem("plan-nothing", message, hint="Give it layer_targets.")])
     if show is not None:
-        wanted_on_show(compiled, regions, show)
+        check_show_lengths(compiled, regions, show)
     return PlanInputs(
         compiled=compiled,
         state=state,
         days=days,
         gaps=tuple(gaps(visits, compiled.profile.visit.every_weeks)),
-        fixed=tuple(calendar_minutes(compiled, state, visits)),
+        calendar_minutes=tuple(calendar_minutes(compiled, state, visits)),
         available=available,
         forbidden=forbidden,
         show=show,
@@ -112,24 +112,24 @@ def plannable(region: CompiledRegion) -> bool:
     return region.hand is not None and not never
 
 
-def parts_of(inputs: PlanInputs) -> list[Part]:
-    """The parts of the linear program: regions with the same coat and target together."""
-    alike: dict[tuple[object, ...], list[str]] = {}
+def region_classes_of(inputs: PlanInputs) -> list[RegionClass]:
+    """Returns the classes of regions in the linear program: those with the same coat and target together."""
+    classes: dict[tuple[object, ...], list[str]] = {}
     for name, hair in inputs.regions.items():
         compiled = inputs.compiled.regions[name]
         last = inputs.state.regions[name].last.get("pull")
-        key = (inputs.target_id(name), compiled.region.coat, hair.coat, hair.pace, last, _most(inputs, name))
-        alike.setdefault(key, []).append(name)
-    return [_part(inputs, tuple(regions)) for regions in alike.values()]
+        class_key = (inputs.target_id(name), compiled.region.coat, hair.coat, hair.pace, last, _most(inputs, name))
+        classes.setdefault(class_key, []).append(name)
+    return [_region_class(inputs, tuple(regions)) for regions in classes.values()]
 
 
-def wanted_cover(target: LayerTarget) -> float:
-    """The least cover that a target wants straight after the work; 0 where it is not kept."""
+def target_cover(target: LayerTarget) -> float:
+    """Returns the least cover of a target straight after the work (0 to 1); 0 where it is not kept."""
     return 0.0 if target.cover is None or target.full_strip else target.cover.at_least
 
 
-def longest_wanted(target: LayerTarget) -> float:
-    """The longest silhouette that a target wants, in mm; no limit where it says none."""
+def target_longest_mm(target: LayerTarget) -> float:
+    """Returns the longest silhouette of a target, in mm; infinite where it has none."""
     return inf if target.longest_mm is None else target.longest_mm[1]
 
 
@@ -139,23 +139,23 @@ def _most(inputs: PlanInputs, region: str) -> float:
     return min(inputs.target(region).take.at_most, *(at_most for at_most in rules if at_most is not None), 1.0)
 
 
-def _part(inputs: PlanInputs, regions: tuple[str, ...]) -> Part:
-    """The part of the linear program of regions that are alike."""
+def _region_class(inputs: PlanInputs, regions: tuple[str, ...]) -> RegionClass:
+    """Returns the class of regions that are alike, as the linear program takes it."""
     region = regions[0]
     hair, target, most = inputs.regions[region], inputs.target(region), _most(inputs, region)
-    longest, wanted = longest_wanted(target), wanted_cover(target)
-    covers = hair.covers(wanted + 2 * SAFETY)
+    longest, least_cover = target_longest_mm(target), target_cover(target)
+    covers = hair.covers(least_cover + 2 * SAFETY)
     low = min(most, target.take.low_spot)
-    return Part(
+    return RegionClass(
         regions=regions,
         minutes=sum(inputs.pull_minutes(name) for name in regions),
         usual=tuple(_usual(inputs, region)),
         at_most=tuple(0.0 if no else most if n >= covers else low for n, no in enumerate(inputs.forbidden)),
         ready=tuple(hair.ready()),
-        late=tuple(hair.late(next_days(inputs), longest)),
-        cover=hair.cover_left(covers) if wanted else None,
-        wanted=wanted,
-        show=None if inputs.show is None or not target.show_mm else show_marks(hair, inputs.show, target.show_mm),
+        overgrown=tuple(hair.overgrown(next_days(inputs), longest)),
+        cover=hair.cover_left(covers) if least_cover else None,
+        least_cover=least_cover,
+        show=None if inputs.show is None or not target.show_mm else show_bounds(hair, inputs.show, target.show_mm),
         grace_visits=grace_visits(inputs, region),
     )
 
@@ -166,10 +166,10 @@ def next_days(inputs: PlanInputs) -> list[int]:
 
 
 def grace_visits(inputs: PlanInputs, region: str) -> int:
-    """Visits that a coat needs to go round once where it is late already when the dog comes; else 0."""
+    """Visits that a coat needs to go round once where it is overgrown already when the dog comes; else 0."""
     hair, target = inputs.regions[region], inputs.target(region)
-    late = mass_longer(hair.coat, hair.growth, hair.pace, hair.visits[0], longest_wanted(target))
-    if late < LAYER_MASS:
+    overgrown = mass_longer(hair.coat, hair.growth, hair.pace, hair.visits[0], target_longest_mm(target))
+    if overgrown < LAYER_MASS:
         return 0
     rounds = accumulate(_usual(inputs, region))
     return next((number for number, pulled in enumerate(rounds, 1) if pulled > 1 - SAFETY), len(inputs.days) + 1)
@@ -178,17 +178,17 @@ def grace_visits(inputs: PlanInputs, region: str) -> int:
 def _usual(inputs: PlanInputs, region: str) -> list[float]:
     """The usual share at each visit: at another interval it changes in step, so that hair still goes at its age."""
     take, every = inputs.target(region).take, inputs.compiled.profile.visit.every_weeks
-    shares, due = [], 0.0
-    for weeks in _waited(inputs, region):
-        due = min(1.0, due + take.usual * weeks / every)
-        worth_it = due >= LEAST_SHARE - SAFETY  # what is not waits for the next visit
-        shares.append(due if worth_it else 0.0)
-        due = 0.0 if worth_it else due
+    shares, due_share = [], 0.0
+    for weeks in _weeks_waited(inputs, region):
+        due_share = min(1.0, due_share + take.usual * weeks / every)
+        worth_it = due_share >= LEAST_SHARE - SAFETY  # what is not waits for the next visit
+        shares.append(due_share if worth_it else 0.0)
+        due_share = 0.0 if worth_it else due_share
     return shares
 
 
-def _waited(inputs: PlanInputs, region: str) -> list[float]:
-    """For each visit the weeks since the one before it: so much of the usual round is due."""
+def _weeks_waited(inputs: PlanInputs, region: str) -> list[float]:
+    """Returns for each visit the weeks since the one before it: so much of the usual round is due."""
     last = inputs.state.regions[region].last.get("pull")
     first = inputs.compiled.profile.visit.every_weeks if last is None else (inputs.visits[0] - last) / 7
     return [first, *inputs.gaps[:-1]]

@@ -46,23 +46,24 @@ def compare_intervals(
     profile = profile if isinstance(profile, Profile) else load_profile(profile)
     history = given_history(history)
     compiled, today = compile_profile(profile), checked_day(date)
-    tried = sorted(
-        (_tried(compiled, history, today, every, minutes) for every in weeks), key=lambda one: one.every_weeks
+    intervals = sorted(
+        (_interval(compiled, history, today, every, minutes) for every in weeks),
+        key=lambda interval: interval.every_weeks,
     )
-    kept = [interval.every_weeks for interval in tried if not interval.missed]
+    kept = [interval.every_weeks for interval in intervals if not interval.missed]
     return Intervals(
         dog_id=history.dog.id,
         dog_name=history.dog.called,
         profile_id=profile.id,
         profile_label=profile.label,
         date=date,
-        intervals=tuple(tried),
+        intervals=tuple(intervals),
         longest=max(kept, default=None),
     )
 
 
-def _tried(compiled: CompiledProfile, history: History, date: Date, every: float, minutes: float | None) -> Interval:
-    """One interval planned for as long as the slowest region takes to go round ``ROUNDS`` times."""
+def _interval(compiled: CompiledProfile, history: History, date: Date, every: float, minutes: float | None) -> Interval:
+    """Returns one interval, planned for as long as the slowest region takes to go round ``ROUNDS`` times."""
     days = row(compiled, history, date, every, 1, None)  # refuses what is no interval
     inputs = plan_inputs(compiled, history, date, days, minutes)
     rounds = [
@@ -75,16 +76,16 @@ def _tried(compiled: CompiledProfile, history: History, date: Date, every: float
     settled = [visit for visit in visits if visit.day > since]
     missed: dict[str, set[str]] = {}
     for name in inputs.regions:
-        if found := _missed(inputs.target(name), [visit.regions[name] for visit in settled]):
-            missed.setdefault(inputs.target_id(name), set()).update(found)
+        if faults := _missed(inputs.target(name), [visit.regions[name] for visit in settled]):
+            missed.setdefault(inputs.target_id(name), set()).update(faults)
     if any(visit.minutes > visit.available + 1e-9 for visit in settled):
         missed.setdefault("visit", set()).add("minutes")
-    seen = [region for visit in settled for region in visit.regions.values()]
+    region_visits = [region for visit in settled for region in visit.regions.values()]
     mean = sum(visit.minutes for visit in settled) / len(settled)
     return Interval(
         every_weeks=every,
-        cover=min(region.cover for region in seen),
-        layers=min(region.layers for region in seen),
+        cover=min(region.cover for region in region_visits),
+        layers=min(region.layers for region in region_visits),
         minutes=mean,
         hours_a_year=mean / 60 * YEAR_WEEKS / every,
         set_on=None if missed else all_set(set_on(inputs, name, visits) for name in inputs.regions),
@@ -92,11 +93,11 @@ def _tried(compiled: CompiledProfile, history: History, date: Date, every: float
     )
 
 
-def _missed(target: LayerTarget, seen: Sequence[RegionVisit]) -> set[str]:
-    """What a target asks for and does not get; its cover is never given up (``program``)."""
-    found = set()
-    if min(visit.layers for visit in seen) < target.layers:
-        found.add("layers")
-    if max(visit.late_share for visit in seen) * WHOLE >= LAYER_MASS:
-        found.add("late")
-    return found
+def _missed(target: LayerTarget, region_visits: Sequence[RegionVisit]) -> set[str]:
+    """Returns what a target asks for and does not get; its cover is never given up (``program``)."""
+    missed = set()
+    if min(visit.layers for visit in region_visits) < target.layers:
+        missed.add("layers")
+    if max(visit.late_share for visit in region_visits) * WHOLE >= LAYER_MASS:
+        missed.add("late")
+    return missed

@@ -1,4 +1,4 @@
-"""What comes of a plan: when each region is set, where dates and targets clash, and what would loosen the clash."""
+"""What comes of a plan: when each region is set, where dates and targets conflict, and what relaxation would end the conflict."""
 
 from __future__ import annotations
 
@@ -10,57 +10,69 @@ from itertools import accumulate
 from coatrules.coat.measures import LAYER_MASS, mass_longer
 from coatrules.coat.queue import WHOLE, Coat, mass_of
 from coatrules.plan.coat_kind import ADVICE, coat_kind
-from coatrules.plan.inputs import PlanInputs, grace_visits, longest_wanted, next_days, parts_of, wanted_cover
+from coatrules.plan.inputs import (
+    PlanInputs,
+    grace_visits,
+    next_days,
+    region_classes_of,
+    target_cover,
+    target_longest_mm,
+)
 from coatrules.plan.program import program, solve
-from coatrules.plan.results import Clash, CoatKind, Loosening, PlannedVisit, RegionOutlook
+from coatrules.plan.results import CoatKind, Conflict, PlannedVisit, RegionOutlook, Relaxation
 from coatrules.plan.show import show_share
 from coatrules.profile.model import ALWAYS
 
 THREE_ROUNDS = 3
 
 
-def clashes_of(inputs: PlanInputs, visits: Sequence[PlannedVisit], coats: Mapping[str, Coat]) -> Iterator[Clash]:
-    """Regions whose coat is late at a visit, or when one would come after the last, though it had time to go round."""
+def conflicts_of(inputs: PlanInputs, visits: Sequence[PlannedVisit], coats: Mapping[str, Coat]) -> Iterator[Conflict]:
+    """Yields the regions whose coat is overgrown at a visit, or when one would come after the last, though it had time to go round."""
     end = next_days(inputs)[-1]
     for region, hair in inputs.regions.items():
-        longest = longest_wanted(inputs.target(region))
+        longest = target_longest_mm(inputs.target(region))
         at_end = mass_longer(coats[region], hair.growth, hair.pace, end, longest) / WHOLE
         shares = [*[visit.regions[region].late_share for visit in visits], at_end]
-        if max(shares[1:]) * WHOLE < LAYER_MASS:  # how the dog first comes is no clash
+        if max(shares[1:]) * WHOLE < LAYER_MASS:  # how the dog first comes is no conflict
             continue
         days = [*[visit.day for visit in visits], Date.fromordinal(end)]
         had_time = list(zip(days, shares, strict=True))[max(1, grace_visits(inputs, region)) :]
-        late = [(day, share) for day, share in had_time if share * WHOLE >= LAYER_MASS]
-        if late:
-            yield Clash(region, late[0][0], late[-1][0], max(share for _, share in late))
+        overgrown = [(day, share) for day, share in had_time if share * WHOLE >= LAYER_MASS]
+        if overgrown:
+            yield Conflict(region, overgrown[0][0], overgrown[-1][0], max(share for _, share in overgrown))
 
 
-def loosenings_of(inputs: PlanInputs) -> Iterator[Loosening]:
-    """What the loosened program buys, big enough to matter at the table."""
-    parts = parts_of(inputs)
-    bought = solve(program(parts, inputs.pulling, loosen=True), len(parts), len(inputs.days))
-    for number, day in enumerate(inputs.days):
-        if bought.minutes_more[number] >= 0.5:
-            more = bought.minutes_more[number]
-            yield Loosening("minutes", day, None, more, inputs.available + more)
-        for place, part in enumerate(parts):
-            given, over = bought.cover_given[place][number], bought.over_at_most[place][number]
-            for region in part.regions:
-                if given >= 0.005:
-                    yield Loosening("cover", day, region, given, max(0.0, part.wanted - given))
-                if over >= 0.005:
-                    yield Loosening("at_most", day, region, over, bought.pulled[place][number])
+def relaxations_of(inputs: PlanInputs) -> Iterator[Relaxation]:
+    """Yields what the relaxed program buys, big enough to matter at the table."""
+    classes = region_classes_of(inputs)
+    relaxed = solve(program(classes, inputs.pulling, relax=True), len(classes), len(inputs.days))
+    for visit_index, day in enumerate(inputs.days):
+        if relaxed.minutes_more[visit_index] >= 0.5:
+            more = relaxed.minutes_more[visit_index]
+            yield Relaxation("minutes", day, None, more, inputs.available + more)
+        for index, region_class in enumerate(classes):
+            cover_given, over_at_most = (
+                relaxed.cover_given[index][visit_index],
+                relaxed.over_at_most[index][visit_index],
+            )
+            for region in region_class.regions:
+                if cover_given >= 0.005:
+                    yield Relaxation(
+                        "cover", day, region, cover_given, max(0.0, region_class.least_cover - cover_given)
+                    )
+                if over_at_most >= 0.005:
+                    yield Relaxation("at_most", day, region, over_at_most, relaxed.pulled[index][visit_index])
 
 
 def set_on(inputs: PlanInputs, region: str, visits: Sequence[PlannedVisit]) -> Date | None:
-    """The visit from which a region keeps its target to the end: layers, cover, and no late hair; None if it does not."""
+    """The visit from which a region keeps its target to the end: layers, cover, and no overgrown hair; None if it does not."""
     target = inputs.target(region)
-    wanted = wanted_cover(target)
+    least_cover = target_cover(target)
     day: Date | None = None
     for visit in reversed(visits):
-        here = visit.regions[region]
-        late = here.late_share * WHOLE >= LAYER_MASS
-        if late or here.layers < target.layers or here.cover < wanted:
+        region_visit = visit.regions[region]
+        overgrown = region_visit.late_share * WHOLE >= LAYER_MASS
+        if overgrown or region_visit.layers < target.layers or region_visit.cover < least_cover:
             break
         day = visit.day
     return day
@@ -71,52 +83,54 @@ def outlook_of(inputs: PlanInputs, region: str, visits: Sequence[PlannedVisit], 
     hair, target = inputs.regions[region], inputs.target(region)
     pulled = list(accumulate([mass_of(visit.regions[region].share) for visit in visits]))
     rounds = [bisect_left(pulled, number * WHOLE) for number in range(1, THREE_ROUNDS + 1)]
-    shown = None
+    right_share = None
     if inputs.show is not None and target.show_mm is not None:
-        shown = show_share(coat, hair, inputs.show, target.show_mm)
+        right_share = show_share(coat, hair, inputs.show, target.show_mm)
     return RegionOutlook(
         label=inputs.compiled.regions[region].region.label,
         target=inputs.target_id(region),
         state=coat_kind(hair.coat, hair.growth, hair.pace, inputs.state.day),
         set_on=set_on(inputs, region, visits),
         renewed=tuple([visits[last].day for last in rounds if last < len(visits)]),
-        show_share=shown,
+        show_share=right_share,
     )
 
 
 def all_set(days: Iterable[Date | None]) -> Date | None:
     """The last of the days on which each region is set; None where one never is."""
-    known = list(days)
-    return None if None in known else max(day for day in known if day is not None)
+    dates = list(days)
+    return None if None in dates else max(day for day in dates if day is not None)
 
 
 def notes_of(inputs: PlanInputs, states: Mapping[str, CoatKind]) -> Iterator[str]:
     """What a reader should know about how the plan was made."""
     compiled, state = inputs.compiled, inputs.state
-    guessed = [compiled.regions[name].region.label for name in inputs.regions if state.regions[name].guessed]
-    if guessed:
-        where = "the whole coat" if len(guessed) == len(states) else _together(guessed)
+    guessed_labels = [compiled.regions[name].region.label for name in inputs.regions if state.regions[name].guessed]
+    if guessed_labels:
+        where = "the whole coat" if len(guessed_labels) == len(states) else _joined(guessed_labels)
         yield f"How the coat was when the dog first came is not on record; it counts as grown out: {where}."
     for kind, advice in ADVICE.items():
-        found = [compiled.regions[name].region.label for name, today in states.items() if today == kind]
-        if found:
-            where = "The whole coat" if len(found) == len(states) else _together(found)
+        labels = [compiled.regions[name].region.label for name, current in states.items() if current == kind]
+        if labels:
+            where = "The whole coat" if len(labels) == len(states) else _joined(labels)
             yield f"{where}: {advice}"
     unsound = [
         region.region.label for name, region in compiled.regions.items() if state.regions[name].skin == "unsound"
     ]
     if unsound:
-        yield f"Not planned until the skin is seen to be sound: {_together(unsound)}."
+        yield f"Not planned until the skin is seen to be sound: {_joined(unsound)}."
     if any(inputs.forbidden):
         days = ", ".join(day.isoformat() for day, no in zip(inputs.days, inputs.forbidden, strict=True) if no)
         yield f"Hands stay off the dog on {days}: {', '.join(state.health)} is on record."
-    over = [day for day, fixed in zip(inputs.days, inputs.fixed, strict=True) if fixed > inputs.available]
-    if over:
-        yield f"Carding, clipping and routines alone fill the visit on {', '.join(day.isoformat() for day in over)}."
+    full_days = [
+        day for day, minutes in zip(inputs.days, inputs.calendar_minutes, strict=True) if minutes > inputs.available
+    ]
+    if full_days:
+        yield f"Carding, clipping and routines alone fill the visit on {', '.join(day.isoformat() for day in full_days)}."
     if any(rule.when != ALWAYS for _, rule in compiled.profile.rules.items()):
         yield "Rules that look at the coat on the day are not foreseen here; the work order of the day applies them."
 
 
-def _together(labels: Sequence[str]) -> str:
-    """Labels in a row; only the first keeps its capital."""
+def _joined(labels: Sequence[str]) -> str:
+    """Returns labels in a row; only the first keeps its capital."""
     return ", ".join([labels[0], *(label[:1].lower() + label[1:] for label in labels[1:])])

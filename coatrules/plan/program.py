@@ -1,11 +1,11 @@
 """The linear program of a plan: what is chosen, what bounds it, and what it costs.
 
-Chosen, for every part ``r`` of the coat and visit ``i``: the share ``p`` that is pulled, written as the usual share ``u`` plus
+Chosen, for every class ``r`` of regions and visit ``i``: the share ``p`` that is pulled, written as the usual share ``u`` plus
 ``more`` minus ``less``; ``P`` is its running sum. A ``QueueBound`` of the queue stands for ``share + P[after]``.
 
 Bounds, all kept by every plan:
 
-- ready hair only: ``P[i] <= ready mark``;
+- ready hair only: ``P[i] <= ready bound``;
 - cover straight after visit ``i`` at least the target's, from the first visit on which the untouched coat has it; before,
   no more than the target's ``low_spot`` is pulled (DEVELOPERS.md, "How much");
 - no more than ``at_most`` at one visit, and nothing where the dog's health forbids it;
@@ -13,12 +13,12 @@ Bounds, all kept by every plan:
 
 Cost, the least wins:
 
-- LATE for each share of hair that is blown or longer than wanted when the dog comes again, visit by visit;
-- SHOW for each share of hair that is outside of the wanted lengths on the show day;
+- OVERGROWN_PRICE for each share of hair that is blown or longer than wanted when the dog comes again, visit by visit;
+- SHOW_PRICE for each share of hair that is outside of the wanted lengths on the show day;
 - 1 for each share pulled more or less than usual, so that the layers come out even.
 
-With ``loosen`` late hair is all but forbidden, and cover, shares over ``at_most`` and minutes may be bought: what is
-bought is the smallest loosening under which the dates and the targets agree.
+With ``relax`` overgrown hair is all but forbidden, and cover, shares over ``at_most`` and minutes may be bought: what is
+bought is the smallest relaxation under which the dates and the targets agree.
 """
 
 from __future__ import annotations
@@ -38,10 +38,10 @@ if TYPE_CHECKING:
     _Vector = np.ndarray[Any, np.dtype[np.float64]]
     _Whole = np.ndarray[Any, np.dtype[np.int64]]
 
-LATE, SHOW = 10.0, 100.0
-LATE_LOOSENED, EVEN_LOOSENED = 1000.0, 0.01
+OVERGROWN_PRICE, SHOW_PRICE = 10.0, 100.0
+OVERGROWN_PRICE_RELAXED, EVEN_PRICE_RELAXED = 1000.0, 0.01
 COVER_PRICE, AT_MOST_PRICE, VISIT_PRICE = 2.0, 1.0, 1.0
-"""Of loosening: the whole cover given up, the whole coat taken beyond ``at_most``, a whole visit's minutes more."""
+"""Of relaxation: the whole cover given up, the whole coat taken beyond ``at_most``, a whole visit's minutes more."""
 SAFETY = 1e-6
 """Kept from every bound, so that the solver's own tolerance breaks none."""
 SAFETY_MINUTES = 1e-3
@@ -49,14 +49,14 @@ SAFETY_MINUTES = 1e-3
 
 
 @frozen
-class Part:
+class RegionClass:
     """Regions of one coat and target. A plan works them alike, so that the coat stays even.
 
     Sequences have an entry a visit; minutes are for all the regions at share 1.
 
-    cover: None where it is not bounded. wanted: the least cover. show: the end of the hair that is too long on the show
-    day, and of the hair that is long enough. excused: visits that a coat which is late already needs to go round once;
-    loosening buys nothing for them.
+    cover: None where it is not bounded. least_cover: straight after the work. show: the end of the hair that is too long
+    on the show day, and of the hair that is long enough. grace_visits: visits that a coat which is overgrown already needs
+    to go round once; relaxation buys nothing for them.
     """
 
     regions: tuple[str, ...]
@@ -64,9 +64,9 @@ class Part:
     usual: tuple[float, ...]
     at_most: tuple[float, ...]
     ready: tuple[QueueBound, ...]
-    late: tuple[QueueBound, ...]
+    overgrown: tuple[QueueBound, ...]
     cover: CoverLeft | None
-    wanted: float = 0.0
+    least_cover: float = 0.0
     show: tuple[QueueBound, QueueBound] | None = None
     grace_visits: int = 0
 
@@ -79,11 +79,11 @@ class Program(NamedTuple):
     low: _Vector
     high: _Vector
     upper: _Vector
-    loosen: bool
+    relax: bool
 
 
 class Choice(NamedTuple):
-    """What the program chose, by part and visit: shares pulled, and what loosening bought (shares, cover, minutes)."""
+    """What the program chose, by class and visit: shares pulled, and what relaxation bought (shares, cover, minutes)."""
 
     pulled: tuple[tuple[float, ...], ...]
     over_at_most: tuple[tuple[float, ...], ...]
@@ -112,7 +112,7 @@ class _Rows:
         self.count += len(low)
         return np.arange(self.count - len(low), self.count)
 
-    def put(self, rows: _Whole, columns: _Whole, values: _Vector | float) -> None:
+    def add(self, rows: _Whole, columns: _Whole, values: _Vector | float) -> None:
         """Puts one entry into each of the rows."""
         import numpy as np
 
@@ -124,100 +124,102 @@ class _Rows:
         import numpy as np
         from scipy.sparse import csc_array
 
-        places = np.concatenate(self.rows), np.concatenate(self.columns)
-        return csc_array((np.concatenate(self.values), places), shape=(self.count, width))
+        coordinates = np.concatenate(self.rows), np.concatenate(self.columns)
+        return csc_array((np.concatenate(self.values), coordinates), shape=(self.count, width))
 
 
 class _Columns:
-    """Where each variable stands: blocks of one a part and visit, one a part, then what loosening buys."""
+    """Where each variable stands: blocks of one a class and visit, one a class, then what relaxation buys."""
 
-    def __init__(self, parts: int, visits: int, loosen: bool) -> None:
-        self.parts, self.visits = parts, visits
-        self.size = parts * visits
-        self.summed, self.more, self.less, self.late, self.too_long = (n * self.size for n in range(5))
-        self.over = self.too_long + parts
+    def __init__(self, classes: int, visits: int, relax: bool) -> None:
+        self.classes, self.visits = classes, visits
+        self.size = classes * visits
+        self.summed, self.more, self.less, self.overgrown, self.too_long = (n * self.size for n in range(5))
+        self.over = self.too_long + classes
         self.cover = self.over + self.size
         self.minutes = self.cover + self.size
-        self.width = self.minutes + visits if loosen else self.over
+        self.width = self.minutes + visits if relax else self.over
 
 
-def program(parts: Sequence[Part], minutes: Sequence[float], *, loosen: bool = False) -> Program:
+def program(classes: Sequence[RegionClass], minutes: Sequence[float], *, relax: bool = False) -> Program:
     """The matrices of the plan. ``minutes``: what there is for pulling at each visit. ``InputError`` without scipy."""
     require_extra("plan", "scipy")
     import numpy as np
 
-    col = _Columns(len(parts), len(minutes), loosen)
+    col = _Columns(len(classes), len(minutes), relax)
     rows = _Rows()
-    at_most = np.array([part.at_most for part in parts]).ravel()
-    usual = np.minimum([part.usual for part in parts], [part.at_most for part in parts]).ravel()
+    at_most = np.array([region_class.at_most for region_class in classes]).ravel()
+    usual = np.minimum(
+        [region_class.usual for region_class in classes], [region_class.at_most for region_class in classes]
+    ).ravel()
     upper = np.full(col.width, np.inf)
-    upper[col.more : col.less], upper[col.less : col.late] = at_most - usual, usual
-    if loosen:
+    upper[col.more : col.less], upper[col.less : col.overgrown] = at_most - usual, usual
+    if relax:
         upper[col.over : col.cover][at_most == 0] = 0.0  # forbidden, not merely bounded
-    cost = _prices(col, parts, minutes, loosen)
+    cost = _prices(col, classes, minutes, relax)
 
     here = np.arange(col.size)
     later = here[here % col.visits > 0]
     split = rows.begin(usual, usual)
     for block, sign in ((col.summed, 1.0), (col.more, -1.0), (col.less, 1.0)):
-        rows.put(split, block + here, sign)
-    rows.put(split[later], col.summed + later - 1, -1.0)
-    _marked(col, rows, [mark for part in parts for mark in part.ready], at_most=True)
-    _marked(col, rows, [mark for part in parts for mark in part.late], at_most=False)
-    covered, places = _cover(col, rows, parts)
-    for number, part in enumerate(parts):
-        if part.show is not None:
-            _show(col, rows, cost, number, part.show, SHOW * len(part.regions))
-    whole = np.repeat([part.minutes for part in parts], col.visits)
+        rows.add(split, block + here, sign)
+    rows.add(split[later], col.summed + later - 1, -1.0)
+    _bound_sums(col, rows, [bound for region_class in classes for bound in region_class.ready], at_most=True)
+    _bound_sums(col, rows, [bound for region_class in classes for bound in region_class.overgrown], at_most=False)
+    covered, covered_at = _cover(col, rows, classes)
+    for number, region_class in enumerate(classes):
+        if region_class.show is not None:
+            _show(col, rows, cost, number, region_class.show, SHOW_PRICE * len(region_class.regions))
+    whole = np.repeat([region_class.minutes for region_class in classes], col.visits)
     time = rows.begin(np.full(col.visits, -np.inf), np.maximum(np.array(minutes) - SAFETY_MINUTES, 0.0))
-    rows.put(time[here % col.visits], col.summed + here, whole)
-    rows.put(time[later % col.visits], col.summed + later - 1, -whole[later])
-    if loosen:
-        rows.put(split, col.over + here, -1.0)
-        rows.put(covered, col.cover + places, 1.0)
-        rows.put(time, col.minutes + np.arange(col.visits), -1.0)
+    rows.add(time[here % col.visits], col.summed + here, whole)
+    rows.add(time[later % col.visits], col.summed + later - 1, -whole[later])
+    if relax:
+        rows.add(split, col.over + here, -1.0)
+        rows.add(covered, col.cover + covered_at, 1.0)
+        rows.add(time, col.minutes + np.arange(col.visits), -1.0)
     low, high = np.concatenate(rows.low), np.concatenate(rows.high)
-    return Program(cost, rows.matrix(col.width), low, high, upper, loosen)
+    return Program(cost, rows.matrix(col.width), low, high, upper, relax)
 
 
-def _prices(col: _Columns, parts: Sequence[Part], minutes: Sequence[float], loosen: bool) -> _Vector:
+def _prices(col: _Columns, classes: Sequence[RegionClass], minutes: Sequence[float], relax: bool) -> _Vector:
     """What each variable costs, but for the show."""
     import numpy as np
 
     cost = np.zeros(col.width)
-    regions = np.repeat([float(len(part.regions)) for part in parts], col.visits)
-    cost[col.more : col.late] = np.tile(regions * (EVEN_LOOSENED if loosen else 1.0), 2)
-    cost[col.late : col.too_long] = regions * (LATE_LOOSENED if loosen else LATE)
-    if not loosen:
+    regions = np.repeat([float(len(region_class.regions)) for region_class in classes], col.visits)
+    cost[col.more : col.overgrown] = np.tile(regions * (EVEN_PRICE_RELAXED if relax else 1.0), 2)
+    cost[col.overgrown : col.too_long] = regions * (OVERGROWN_PRICE_RELAXED if relax else OVERGROWN_PRICE)
+    if not relax:
         return cost
     cost[col.over : col.cover] = regions * AT_MOST_PRICE
     cost[col.cover : col.minutes] = regions * COVER_PRICE
     cost[col.minutes :] = VISIT_PRICE / max(*minutes, 1.0)
-    for number, part in enumerate(parts):
-        if part.grace_visits:
-            first = col.late + number * col.visits
-            cost[first : first + part.grace_visits - 1] = EVEN_LOOSENED * len(part.regions)
+    for number, region_class in enumerate(classes):
+        if region_class.grace_visits:
+            first = col.overgrown + number * col.visits
+            cost[first : first + region_class.grace_visits - 1] = EVEN_PRICE_RELAXED * len(region_class.regions)
     return cost
 
 
-def _marked(col: _Columns, rows: _Rows, marks: Sequence[QueueBound], *, at_most: bool) -> None:
-    """Each running sum at most its mark (ready hair), or, with what is late paid for, at least (late hair)."""
+def _bound_sums(col: _Columns, rows: _Rows, bounds: Sequence[QueueBound], *, at_most: bool) -> None:
+    """Keeps each running sum at most its bound (ready hair), or, with what is overgrown paid for, at least (overgrown hair)."""
     import numpy as np
 
     here = np.arange(col.size)
-    shares = np.array([mark.share for mark in marks])
-    after = np.array([mark.after for mark in marks])
+    shares = np.array([bound.share for bound in bounds])
+    after = np.array([bound.after for bound in bounds])
     without = np.full(col.size, np.inf)
     new = rows.begin(-without, shares) if at_most else rows.begin(shares, without)
-    rows.put(new, col.summed + here, 1.0)
-    marked = here[after > 0]
-    rows.put(new[marked], col.summed + (marked - marked % col.visits) + after[marked] - 1, -1.0)
+    rows.add(new, col.summed + here, 1.0)
+    bounded = here[after > 0]
+    rows.add(new[bounded], col.summed + (bounded - bounded % col.visits) + after[bounded] - 1, -1.0)
     if not at_most:
-        rows.put(new, col.late + here, 1.0)
+        rows.add(new, col.overgrown + here, 1.0)
 
 
-def _cover(col: _Columns, rows: _Rows, parts: Sequence[Part]) -> tuple[_Whole, _Whole]:
-    """Cover straight after each visit at least as wanted; returns the rows, and for each its place in a block."""
+def _cover(col: _Columns, rows: _Rows, classes: Sequence[RegionClass]) -> tuple[_Whole, _Whole]:
+    """Cover straight after each visit at least as wanted; returns the rows, and for each its index in a block."""
     import numpy as np
 
     low: list[float] = []
@@ -226,20 +228,20 @@ def _cover(col: _Columns, rows: _Rows, parts: Sequence[Part]) -> tuple[_Whole, _
     visits: list[int] = []
     after: list[int] = []
     weights: list[float] = []
-    for begin, part in zip(range(0, col.size, col.visits), parts, strict=True):
-        if part.cover is None:
+    for begin, region_class in zip(range(0, col.size, col.visits), classes, strict=True):
+        if region_class.cover is None:
             continue
-        low += [part.wanted + SAFETY - constant for constant in part.cover.constant]
-        bounded += range(begin + part.cover.first, begin + col.visits)
-        begins += [begin] * len(part.cover.weights)
-        visits += part.cover.visits
-        after += part.cover.after
-        weights += part.cover.weights
-    new, places = rows.begin(np.array(low), np.full(len(low), np.inf)), np.array(bounded, dtype=np.int64)
+        low += [region_class.least_cover + SAFETY - constant for constant in region_class.cover.constant]
+        bounded += range(begin + region_class.cover.first, begin + col.visits)
+        begins += [begin] * len(region_class.cover.weights)
+        visits += region_class.cover.visits
+        after += region_class.cover.after
+        weights += region_class.cover.weights
+    new, indices = rows.begin(np.array(low), np.full(len(low), np.inf)), np.array(bounded, dtype=np.int64)
     block = np.array(begins, dtype=np.int64)
-    row = new[np.searchsorted(places, block + np.array(visits, dtype=np.int64))]
-    rows.put(row, col.summed + block + np.array(after, dtype=np.int64) - 1, np.array(weights))
-    return new, places
+    row = new[np.searchsorted(indices, block + np.array(visits, dtype=np.int64))]
+    rows.add(row, col.summed + block + np.array(after, dtype=np.int64) - 1, np.array(weights))
+    return new, indices
 
 
 def _show(
@@ -252,35 +254,35 @@ def _show(
     first = col.summed + number * col.visits
     last = first + col.visits - 1
     row = rows.begin(np.array([too_long.share]), np.array([np.inf]))
-    rows.put(row, np.array([last]), 1.0)
-    rows.put(row, np.array([col.too_long + number]), 1.0)
+    rows.add(row, np.array([last]), 1.0)
+    rows.add(row, np.array([col.too_long + number]), 1.0)
     if too_long.after:
-        rows.put(row, np.array([first + too_long.after - 1]), -1.0)
+        rows.add(row, np.array([first + too_long.after - 1]), -1.0)
     cost[col.too_long + number] = price
-    cost[last] += price  # what is not long enough: 1 + all pulled - the mark
+    cost[last] += price  # what is not long enough: 1 + all pulled - the bound
     if long_enough.after:
         cost[first + long_enough.after - 1] -= price
 
 
-def solve(ready: Program, parts: int, visits: int) -> Choice:
+def solve(problem: Program, classes: int, visits: int) -> Choice:
     """The cheapest plan. Leaving every region alone keeps every bound, so there always is one."""
     from scipy.optimize import Bounds, LinearConstraint, milp
 
     # Without anything for sale there is little that presolving could leave out: it takes longer than it saves.
-    found = milp(
-        ready.cost,
-        bounds=Bounds(0.0, ready.upper),
-        constraints=LinearConstraint(ready.matrix, ready.low, ready.high),
-        options={"presolve": ready.loosen},
+    solution = milp(
+        problem.cost,
+        bounds=Bounds(0.0, problem.upper),
+        constraints=LinearConstraint(problem.matrix, problem.low, problem.high),
+        options={"presolve": problem.relax},
     )
-    if found.x is None:
-        raise RuntimeError(f"the solver failed on a plan that has an answer: {found.message}")
+    if solution.x is None:
+        raise RuntimeError(f"the solver failed on a plan that has an answer: {solution.message}")
     import numpy as np
 
-    col = _Columns(parts, visits, ready.loosen)
+    col = _Columns(classes, visits, problem.relax)
 
     def block(start: int) -> _Vector:
-        values: _Vector = np.maximum(found.x[start : start + col.size].reshape(-1, visits), 0.0)
+        values: _Vector = np.maximum(solution.x[start : start + col.size].reshape(-1, visits), 0.0)
         return values
 
     summed = block(col.summed)
@@ -288,8 +290,8 @@ def solve(ready: Program, parts: int, visits: int) -> Choice:
         pulled=_rows(np.maximum(np.diff(summed, axis=1, prepend=0.0), 0.0)),
         over_at_most=_rows(block(col.over)),
         cover_given=_rows(block(col.cover)),
-        minutes_more=tuple(np.maximum(found.x[col.minutes :], 0.0).tolist()),
-        cost=float(found.fun),
+        minutes_more=tuple(np.maximum(solution.x[col.minutes :], 0.0).tolist()),
+        cost=float(solution.fun),
     )
 
 

@@ -1,7 +1,7 @@
-"""What a region's coat allows on the days of a plan, as places in its queue of hair.
+"""What a region's coat allows on the days of a plan, as positions in its queue of hair.
 
 Pulling takes from the front of the queue and puts back at its end, so every question of a plan ("which hair is ready on
-that day?") has one place as its answer: all hair before it is, all hair behind it is not. A place is a share of today's
+that day?") has one position as its answer: all hair before it is, all hair behind it is not. A position is a share of today's
 coat plus all that was pulled up to some visit of the plan, which makes every question linear in the shares pulled.
 
 The planner takes only hair that is ready and long enough to hide the skin: then the cover that is left is linear too. It
@@ -34,7 +34,7 @@ _TINY = 1e-9
 
 
 class QueueBound(NamedTuple):
-    """A place in the queue: ``share`` of today's coat, and all that is pulled up to visit ``after`` (from 1; 0: none)."""
+    """A position in the queue: ``share`` of today's coat, and all that is pulled up to visit ``after`` (from 1; 0: none)."""
 
     share: float
     after: int
@@ -58,7 +58,7 @@ class CoverLeft(NamedTuple):
 class Hair:
     """One region's coat on the day a plan is made, how it grows, and the days (ordinals, rising) it is worked on.
 
-    What is ready, late or covering stays so if it is not pulled: each is looked for only until all of the coat is.
+    What is ready, overgrown or covering stays so if it is not pulled: each is looked for only until all of the coat is.
     """
 
     coat: Coat
@@ -79,7 +79,7 @@ class Hair:
             self.visits, ripe, max(HORIZON_DAYS if ready_after is None else ready_after, self._hides_after)
         )
 
-    def late(self, days: Sequence[int], longest_mm: float) -> list[QueueBound]:
+    def overgrown(self, days: Sequence[int], longest_mm: float) -> list[QueueBound]:
         """On each of the days (rising) the end of the hair that is blown or longer than ``longest_mm``."""
         grows_past = days_until_longer(_FRESH, self.growth, self.pace, 0, longest_mm)
         blows = days_to_age(self.growth.blown_weeks, self.pace)
@@ -105,47 +105,49 @@ class Hair:
     def cover_left(self, first: int) -> CoverLeft:
         """The cover straight after each visit from ``first`` on (from 0), as long as no more is pulled than ``ready`` allows."""
         constant: list[float] = []
-        of: list[int] = []
+        of_visit: list[int] = []
         after: list[int] = []
         weights: list[float] = []
         coat, growth, pace, visits = self.coat, self.growth, self.pace, self.visits
         cover_mm, hides = growth.cover_mm, dict[int, float]()  # so many days after its pull
         oldest = youngest = untouched = 0.0
-        for visit, day in enumerate(visits[first:], first):
+        for visit_index, day in enumerate(visits[first:], first):
             if youngest < 1.0:
                 lengths = hair_lengths(coat, growth, pace, day)
                 oldest, youngest = min(1.0, lengths[0] / cover_mm), min(1.0, lengths[-1] / cover_mm)
                 untouched = surface(coat, growth, pace, day).cover
             constant.append(untouched)
-            of.append(visit)
-            after.append(visit + 1)
+            of_visit.append(visit_index)
+            after.append(visit_index + 1)
             weights.append(-oldest)
-            # From the front to the end of the queue hair hides less, in steps; each step is at one visit's place.
-            here = youngest
-            for number in range(bisect_right(visits, day - self._hides_after) if here == 1.0 else 0, visit + 1):
+            # From the front to the end of the queue hair hides less, in steps; each step is at one visit's position.
+            cover_here = youngest
+            for number in range(
+                bisect_right(visits, day - self._hides_after) if cover_here == 1.0 else 0, visit_index + 1
+            ):
                 days = day - visits[number]
-                behind = hides.get(days)
-                if behind is None:
-                    behind = hides[days] = min(1.0, growth.length(pace * days / 7) / cover_mm)
-                if number and here != behind:
-                    of.append(visit)
+                cover_behind = hides.get(days)
+                if cover_behind is None:
+                    cover_behind = hides[days] = min(1.0, growth.length(pace * days / 7) / cover_mm)
+                if number and cover_here != cover_behind:
+                    of_visit.append(visit_index)
                     after.append(number)
-                    weights.append(here - behind)
-                here = behind
-        return CoverLeft(first, constant, of, after, weights)
+                    weights.append(cover_here - cover_behind)
+                cover_here = cover_behind
+        return CoverLeft(first, constant, of_visit, after, weights)
 
     def _bounds(self, days: Sequence[int], old: Callable[[int], int], wait: int) -> list[QueueBound]:
         """On each day ``old`` of today's coat; once that is all, also what was pulled ``wait`` days before.
 
         Of a coat that was never cut all is old ``wait`` days after its pull: only what a cut shortened is asked for.
         """
-        some: list[QueueBound] = []
+        of_today: list[QueueBound] = []
         for day in days:
             mass = old(day) if self.coat.cuts else self._pulled_by(day - wait)
             if mass == WHOLE:
                 break
-            some.append(QueueBound(mass / WHOLE, 0))
-        return [*some, *[QueueBound(1.0, bisect_right(self.visits, day - wait)) for day in days[len(some) :]]]
+            of_today.append(QueueBound(mass / WHOLE, 0))
+        return [*of_today, *[QueueBound(1.0, bisect_right(self.visits, day - wait)) for day in days[len(of_today) :]]]
 
     def _pulled_by(self, day: int) -> int:
         return sum([cohort.mass for cohort in self.coat.cohorts if cohort.day <= day])

@@ -11,7 +11,7 @@ from attrs import frozen
 from coatrules.dog.safety import CAUTIONS
 
 CoatKind = Literal["clipped", "grown-out", "one-layer", "rolling"]
-Loosened = Literal["minutes", "cover", "at_most"]
+RelaxationKind = Literal["minutes", "cover", "at_most"]
 
 
 @frozen
@@ -43,8 +43,8 @@ class PlannedVisit:
 
 
 @frozen
-class Clash:
-    """Visits at which a region's coat is late: the share that is blown or longer than wanted at its worst."""
+class Conflict:
+    """Visits at which a region's coat is overgrown: the share that is blown or longer than wanted at its worst."""
 
     region: str
     first: Date
@@ -53,10 +53,10 @@ class Clash:
 
 
 @frozen
-class Loosening:
+class Relaxation:
     """What would let the dates and the targets agree on ``day``: minutes more, or a region's cover or most share as ``to``."""
 
-    kind: Loosened
+    kind: RelaxationKind
     day: Date
     region: str | None
     by: float
@@ -91,8 +91,8 @@ class Plan:
     visits: tuple[PlannedVisit, ...]
     regions: Mapping[str, RegionOutlook]
     set_on: Date | None
-    clashes: tuple[Clash, ...]
-    loosenings: tuple[Loosening, ...]
+    clashes: tuple[Conflict, ...]
+    loosenings: tuple[Relaxation, ...]
     notes: tuple[str, ...]
     show: Date | None = None
 
@@ -173,8 +173,8 @@ class Intervals:
 def _data(plan: Plan | StagedStrip | Intervals, kind: str) -> dict[str, Any]:
     from coatrules.order.plain_data import result_data
 
-    told: dict[str, Any] = result_data(plan)
-    dog = {"id": told.pop("dog_id"), "name": told.pop("dog_name")}
-    profile = {"id": told.pop("profile_id"), "label": told.pop("profile_label")}
+    data: dict[str, Any] = result_data(plan)
+    dog = {"id": data.pop("dog_id"), "name": data.pop("dog_name")}
+    profile = {"id": data.pop("profile_id"), "label": data.pop("profile_label")}
     cautions = {} if kind == "intervals" else {"cautions": list(CAUTIONS)}
-    return {"format": 1, "kind": kind, "dog": dog, "profile": profile} | told | cautions
+    return {"format": 1, "kind": kind, "dog": dog, "profile": profile} | data | cautions

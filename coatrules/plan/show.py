@@ -61,7 +61,7 @@ def staged_strip(
     for section in _sections(compiled, state):
         window = section.window(state.day, show.toordinal(), soonest)
         if window.first > window.last:
-            problems.append(_too_near(section, show, window.first - window.last))
+            problems.append(_too_near_problem(section, show, window.first - window.last))
         else:
             stages.append(_stage(compiled, section, window, show))
     if problems:
@@ -95,15 +95,15 @@ class Window(NamedTuple):
 
 
 class Section(NamedTuple):
-    """Regions taken down together. wanted: shortest and longest hair in mm on the show day."""
+    """Regions taken down together. show_mm: shortest and longest hair in mm on the show day."""
 
     name: str
-    wanted: tuple[float, float]
+    show_mm: tuple[float, float]
     regions: Mapping[str, Hair]
 
     def window(self, today: int, show: int, hands_on: int) -> Window:
         """When it may be taken down: not before ``hands_on``, all hair ready, and the new as long as wanted on the ``show`` day."""
-        grown = [_days_to_grow(hair, self.wanted) for hair in self.regions.values()]
+        grown = [_days_to_grow(hair, self.show_mm) for hair in self.regions.values()]
         soonest = max(hands_on, *(_all_ready(hair, today) for hair in self.regions.values()))
         first = max(soonest, show - min(most for _, _, most in grown))
         last = show - max(least for least, _, _ in grown)
@@ -111,10 +111,10 @@ class Section(NamedTuple):
         return Window(first, min(max(best, first), last), last)
 
 
-def _days_to_grow(hair: Hair, wanted: tuple[float, float]) -> tuple[int, float, int]:
+def _days_to_grow(hair: Hair, show_mm: tuple[float, float]) -> tuple[int, float, int]:
     """Days from the strip: the fewest that give the wanted length, those that give its middle, and the most."""
     growth, pace = hair.growth, hair.pace
-    shortest, longest = wanted[0], min(wanted[1], growth.full_mm)
+    shortest, longest = show_mm[0], min(show_mm[1], growth.full_mm)
     least = days_to_age(growth.age_at(shortest) - _TINY, pace)
     middle = growth.age_at((shortest + longest) / 2) * 7 / pace
     most = days_to_age(growth.blown_weeks, pace) - 1
@@ -131,37 +131,37 @@ def _all_ready(hair: Hair, today: int) -> int:
 
 def _sections(compiled: CompiledProfile, state: DogState) -> Iterator[Section]:
     """The regions of each target together, or one by one where they grow too differently for one day."""
-    hands = [
+    pullable = [
         name
         for name, region in compiled.regions.items()
         if region.hand is not None and state.regions[name].skin != "unsound"
     ]
-    found: dict[str, tuple[tuple[float, float], dict[str, Hair]]] = {}
-    for name, wanted in _wanted(compiled, hands).items():
-        target_id = compiled.regions[name].target_id
+    by_target: dict[str, tuple[tuple[float, float], dict[str, Hair]]] = {}
+    for name, show_mm in _show_lengths(compiled, pullable).items():
+        target = compiled.regions[name].target
         hair = Hair(state.regions[name].coat, compiled.regions[name].growth, state.pace.of(name), ())
-        found.setdefault(target_id or name, (wanted, {}))[1][name] = hair
-    for target_id, (wanted, regions) in found.items():
-        grown = [_days_to_grow(hair, wanted) for hair in regions.values()]
+        by_target.setdefault(target[0] if target else name, (show_mm, {}))[1][name] = hair
+    for target_id, (show_mm, regions) in by_target.items():
+        grown = [_days_to_grow(hair, show_mm) for hair in regions.values()]
         if max(least for least, _, _ in grown) <= min(most for _, _, most in grown):
-            yield Section(target_id, wanted, regions)
+            yield Section(target_id, show_mm, regions)
         else:
-            yield from (Section(name, wanted, {name: hair}) for name, hair in regions.items())
+            yield from (Section(name, show_mm, {name: hair}) for name, hair in regions.items())
 
 
-def _wanted(compiled: CompiledProfile, regions: Iterable[str]) -> dict[str, tuple[float, float]]:
-    """The lengths wanted on a show day, by region; raises ``InputError`` where there are none."""
-    found = {}
+def _show_lengths(compiled: CompiledProfile, regions: Iterable[str]) -> dict[str, tuple[float, float]]:
+    """Returns the lengths (shortest and longest, mm) wanted on a show day, by region; raises ``InputError`` where there are none."""
+    lengths = {}
     for name in regions:
         target = compiled.regions[name].target
-        if target is not None and target.show_mm is not None:
-            shortest, longest = target.show_mm
-            found[name] = (shortest, longest)
-    if not found:
+        if target is not None and target[1].show_mm is not None:
+            shortest, longest = target[1].show_mm
+            lengths[name] = (shortest, longest)
+    if not lengths:
         message = f"the profile '{compiled.profile.id}' does not say how long the hair should be at a show"
         hint = "Give its layer_targets 'show_mm'."
         raise InputError([compiled.profile.origin.problem("plan-show", message, ("layer_targets",), hint=hint)])
-    return found
+    return lengths
 
 
 def _stage(compiled: CompiledProfile, section: Section, window: Window, show: Date) -> Stage:
@@ -175,14 +175,14 @@ def _stage(compiled: CompiledProfile, section: Section, window: Window, show: Da
         last=Date.fromordinal(window.last),
         weeks_before=(last - day) / 7,
         minutes=sum(compiled.regions[name].region.minutes.get("pull", 0.0) for name in section.regions),
-        wanted_mm=section.wanted,
+        wanted_mm=section.show_mm,
         length_mm=sum(lengths) / len(lengths),
     )
 
 
-def _too_near(section: Section, show: Date, days: int) -> Problem:
+def _too_near_problem(section: Section, show: Date, days: int) -> Problem:
     message = (
-        f"the show on {show} is too near: '{section.name}' could not be {section.wanted[0]:g} mm long again by then"
+        f"the show on {show} is too near: '{section.name}' could not be {section.show_mm[0]:g} mm long again by then"
     )
     return Problem(
         code="plan-show", message=message, hint=f"The first day it could be is {show + timedelta(days=days)}."
@@ -192,10 +192,10 @@ def _too_near(section: Section, show: Date, days: int) -> Problem:
 # --- a rolled coat on a show day ---
 
 
-def wanted_on_show(compiled: CompiledProfile, regions: Mapping[str, Hair], show: Date) -> None:
+def check_show_lengths(compiled: CompiledProfile, regions: Mapping[str, Hair], show: Date) -> None:
     """Raises ``InputError`` where no length is wanted on a show day, or no hair can have it by then."""
     problems = []
-    for name, (shortest, _) in _wanted(compiled, regions).items():
+    for name, (shortest, _) in _show_lengths(compiled, regions).items():
         hair, day = regions[name], show.toordinal()
         if max(hair_lengths(hair.coat, hair.growth, hair.pace, day)) < shortest - _TINY:
             message = f"no hair of '{name}' can be {shortest:g} mm long by the show on {show}"
@@ -206,14 +206,14 @@ def wanted_on_show(compiled: CompiledProfile, regions: Mapping[str, Hair], show:
         raise InputError(problems)
 
 
-def show_marks(hair: Hair, show: Date, wanted: Sequence[float]) -> tuple[QueueBound, QueueBound]:
-    """The end of the hair that is blown or too long on the show day, and of the hair that is long enough."""
+def show_bounds(hair: Hair, show: Date, show_mm: Sequence[float]) -> tuple[QueueBound, QueueBound]:
+    """Returns the end of the hair that is blown or too long on the show day, and of the hair that is long enough."""
     day = show.toordinal()
-    return hair.late((day,), wanted[1])[0], hair.as_long(day, wanted[0])
+    return hair.overgrown((day,), show_mm[1])[0], hair.as_long(day, show_mm[0])
 
 
-def show_share(coat: Coat, hair: Hair, show: Date, wanted: Sequence[float]) -> float:
+def show_share(coat: Coat, hair: Hair, show: Date, show_mm: Sequence[float]) -> float:
     """The share of ``coat`` that is as long as wanted on the show day and not blown."""
-    then = Hair(coat, hair.growth, hair.pace, ())
-    too_long, long_enough = show_marks(then, show, wanted)
+    hair_then = Hair(coat, hair.growth, hair.pace, ())
+    too_long, long_enough = show_bounds(hair_then, show, show_mm)
     return max(0.0, long_enough.share - too_long.share)

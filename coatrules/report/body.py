@@ -52,8 +52,8 @@ def left_side(order: WorkOrder, numbers: Mapping[str, str]) -> str:
         page = figure.add_axes((0, 0, 1, share))
         page.set(xlim=(0, 1), ylim=(0, legend))
         page.axis("off")
-        for place, shade in enumerate(shading.legend):
-            legend_entry(page, 0.02 + place % 2 * 0.5, legend - 0.17 - place // 2 * 0.19, 0.07, 0.14, shade)
+        for number, shade in enumerate(shading.legend):
+            legend_entry(page, 0.02 + number % 2 * 0.5, legend - 0.17 - number // 2 * 0.19, 0.07, 0.14, shade)
         return figure
 
     return image(build, "svg").decode()
@@ -63,7 +63,7 @@ def _poster(order: WorkOrder, shading: Shading) -> Figure:
     from matplotlib.figure import Figure
 
     figure = Figure(figsize=SIZE)
-    numbers = {name: str(place) for place, name in enumerate(order.labels, 1)}
+    numbers = {name: str(number) for number, name in enumerate(order.labels, 1)}
     _view(figure, shading, numbers, (0.0, 0.4, 0.5, 0.53), False, 8.0)
     _view(figure, shading, numbers, (0.5, 0.4, 0.5, 0.53), True, 8.0)
     page = figure.add_axes((0, 0, 1, 1))
@@ -82,11 +82,11 @@ def _view(
     figure: Figure,
     shading: Shading,
     numbers: Mapping[str, str],
-    place: tuple[float, float, float, float],
+    rectangle: tuple[float, float, float, float],
     mirrored: bool,
     size: float,
 ) -> None:
-    axes = figure.add_axes(place)
+    axes = figure.add_axes(rectangle)
     axes.set(xlim=(-4, WIDTH - 4), ylim=(-9, HEIGHT - 9), aspect="equal")
     axes.axis("off")
     _dog(axes, shading, numbers, mirrored, size)
@@ -144,8 +144,8 @@ def _number(axes: Axes, shape: Shape, number: str, mirrored: bool, size: float) 
 
 def _legend(page: Axes, shading: Shading) -> None:
     write(page, 0.03, 0.375, shading.title, fontsize=12, fontweight="bold", va="center")
-    for place, shade in enumerate(shading.legend):
-        legend_entry(page, 0.03, 0.335 - place * 0.036, 0.028, 0.026, shade)
+    for number, shade in enumerate(shading.legend):
+        legend_entry(page, 0.03, 0.335 - number * 0.036, 0.028, 0.026, shade)
 
 
 def _key(figure: Figure, page: Axes, order: WorkOrder, shading: Shading) -> None:
@@ -154,10 +154,10 @@ def _key(figure: Figure, page: Axes, order: WorkOrder, shading: Shading) -> None
     rows = max(1, -(-len(names) // COLUMNS))
     step = min(0.0285, 0.355 / rows)
     size = 8.5 if rows <= 15 else max(3.0, 8.5 * 15 / rows)
-    for place, name in enumerate(names):
-        column, row = divmod(place, rows)
+    for number, name in enumerate(names):
+        column, row = divmod(number, rows)
         x, y = 0.245 + column * 0.254, 0.375 - row * step
-        write(page, x, y, f"{place + 1}", fontsize=size, fontweight="bold", ha="right", va="center")
+        write(page, x, y, f"{number + 1}", fontsize=size, fontweight="bold", ha="right", va="center")
         star = "" if name in SHAPES else "*"
         label, words = f"{short(order.labels[name], 45)}{star}", short(shading.words[name], 45)
         left = write(page, x + 0.006, y, label, fontsize=size, va="center")

@@ -36,16 +36,16 @@ def _figure(dogs: Sequence[Due], day: date) -> Figure:
     write(page, 0.03, height - 0.4, "Next visits", fontsize=20, fontweight="bold", va="center")
     more = f" · {len(dogs) - MOST} more after these" if len(dogs) > MOST else ""
     write(page, 0.97, height - 0.4, f"{day_words(day)}{more}", fontsize=11, ha="right", va="center")
-    said = "Bars: from the first good day to the last. Numbers: the best day. Triangles: the window is empty; see the order."
-    write(page, 0.03, 0.2, said, 160, fontsize=8.5, va="center", color=GREY)
+    key = "Bars: from the first good day to the last. Numbers: the best day. Triangles: the window is empty; see the order."
+    write(page, 0.03, 0.2, key, 160, fontsize=8.5, va="center", color=GREY)
     start = day.toordinal() - BEFORE
     last = max((due.day.toordinal() for due in shown), default=start)
     end = max(last + 12, start + 35)
     _weeks(axes, start, end)
     axes.axvline(day.toordinal(), color=INK, linewidth=1.2, linestyle=(0, (4, 2)), zorder=1)
     write(axes, day.toordinal(), -0.62, "today", fontsize=9, fontweight="bold", ha="center", va="bottom")
-    for place, due in enumerate(shown):
-        _dog(axes, place, due, start, end)
+    for row, due in enumerate(shown):
+        _dog(axes, row, due, start, end)
     axes.set(xlim=(start, end), ylim=(max(len(shown), 1) - 0.5, -0.5))
     axes.set_yticks([])
     axes.spines["left"].set_visible(False)
@@ -62,27 +62,27 @@ def _weeks(axes: Axes, start: int, end: int) -> None:
         axes.axvspan(max(monday, start), min(monday + 7, end), facecolor=PALE, linewidth=0, zorder=0)
 
 
-def _dog(axes: Axes, place: int, due: Due, start: int, end: int) -> None:
+def _dog(axes: Axes, row: int, due: Due, start: int, end: int) -> None:
     visit, best = due.visit, due.day.toordinal()
-    write(axes, start - (end - start) * 0.012, place, due.order.dog_name, 22, fontsize=10, ha="right", va="center")
-    late = visit.latest is not None and visit.latest < due.day
+    write(axes, start - (end - start) * 0.012, row, due.order.dog_name, 22, fontsize=10, ha="right", va="center")
+    overdue = visit.latest is not None and visit.latest < due.day
     if visit.clash:
-        axes.plot([best], [place], "^", color=VERMILLION, markeredgecolor=INK, markersize=10, zorder=4)
+        axes.plot([best], [row], "^", color=VERMILLION, markeredgecolor=INK, markersize=10, zorder=4)
     else:
         left = max(visit.earliest.toordinal(), start)
         right = min(visit.latest.toordinal() if visit.latest is not None else end, end)
         if right > start:
             axes.barh(
-                place, max(right - left, 0.6), left=left, height=0.56, zorder=2, color=SKY, edgecolor=BLUE, hatch="//"
+                row, max(right - left, 0.6), left=left, height=0.56, zorder=2, color=SKY, edgecolor=BLUE, hatch="//"
             )
-        axes.plot([best, best], [place - 0.4, place + 0.4], color=INK, linewidth=3, zorder=4)
+        axes.plot([best, best], [row - 0.4, row + 0.4], color=INK, linewidth=3, zorder=4)
     paper = {"boxstyle": "round,pad=0.15", "facecolor": WHITE, "edgecolor": "none"}
-    said = f"overdue since {short_day(visit.latest)}" if late and visit.latest else short_day(due.day)
+    label = f"overdue since {short_day(visit.latest)}" if overdue and visit.latest else short_day(due.day)
     write(
         axes,
         best + (end - start) * 0.009,
-        place,
-        said,
+        row,
+        label,
         fontsize=9,
         fontweight="bold",
         va="center",

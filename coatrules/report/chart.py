@@ -81,9 +81,9 @@ def image(build: Callable[[], Figure], form: Form) -> bytes:
     return file.getvalue()
 
 
-def write(axes: Axes, x: float, y: float, said: str, most: int = 60, **style: Any) -> Text:
+def write(axes: Axes, x: float, y: float, text: str, most: int = 60, **style: Any) -> Text:
     """Text in a picture, never read as a formula."""
-    return axes.text(x, y, short(said, most), parse_math=False, **style)
+    return axes.text(x, y, short(text, most), parse_math=False, **style)
 
 
 def fit(figure: Figure, texts: Sequence[Text], size: float, width: float) -> None:

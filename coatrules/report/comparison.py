@@ -8,20 +8,20 @@ from typing import Any
 from coatrules.mentor.comparison import Change, Compared, Difference
 
 
-def text(made: Sequence[Change], compared: Sequence[Compared]) -> str:
+def text(changes: Sequence[Change], comparisons: Sequence[Compared]) -> str:
     """What was changed, and every order that came out otherwise."""
-    return "".join(f"{line}\n" for line in _lines(made, compared))
+    return "".join(f"{line}\n" for line in _lines(changes, comparisons))
 
 
-def _lines(made: Sequence[Change], compared: Sequence[Compared]) -> Iterator[str]:
-    differing = [one for one in compared if one.differences]
-    yield f"{_count(len(made), 'line')} changed; {len(differing)} of {_count(len(compared), 'order')} came out otherwise."
-    for change in made:
+def _lines(changes: Sequence[Change], comparisons: Sequence[Compared]) -> Iterator[str]:
+    differing = [comparison for comparison in comparisons if comparison.differences]
+    yield f"{_count(len(changes), 'line')} changed; {len(differing)} of {_count(len(comparisons), 'order')} came out otherwise."
+    for change in changes:
         yield f"  {_place(change)}{change.said}"
-    for one in differing:
+    for comparison in differing:
         yield ""
-        yield f"{one.occasion.name}, {one.occasion.date}:"
-        for difference, regions in _together(one.differences):
+        yield f"{comparison.occasion.name}, {comparison.occasion.date}:"
+        for difference, regions in _grouped(comparison.differences):
             yield f"  {', '.join(regions) if regions != [''] else 'the whole visit'}"
             yield f"    was: {difference.old}"
             yield f"    now: {difference.new}"
@@ -31,16 +31,16 @@ def _lines(made: Sequence[Change], compared: Sequence[Compared]) -> Iterator[str
                 yield "    because of several changes together, or of one that cannot stand alone"
 
 
-def _together(differences: Sequence[Difference]) -> Iterator[tuple[Difference, list[str]]]:
-    """Like differences once, with all their regions."""
+def _grouped(differences: Sequence[Difference]) -> Iterator[tuple[Difference, list[str]]]:
+    """Yields like differences once, with all their regions."""
     regions: dict[tuple[str, str, tuple[str, ...]], list[str]] = {}
     first: dict[tuple[str, str, tuple[str, ...]], Difference] = {}
-    for one in differences:
-        key = (one.old, one.new, tuple(change.said for change in one.because))
-        regions.setdefault(key, []).append(one.region)
-        first.setdefault(key, one)
-    for key, named in regions.items():
-        yield first[key], named
+    for difference in differences:
+        key = (difference.old, difference.new, tuple(change.said for change in difference.because))
+        regions.setdefault(key, []).append(difference.region)
+        first.setdefault(key, difference)
+    for key, region_names in regions.items():
+        yield first[key], region_names
 
 
 def _place(change: Change) -> str:
@@ -52,9 +52,9 @@ def _count(number: int, what: str) -> str:
     return f"{number} {what}" + ("s" if number != 1 else "")
 
 
-def plain(made: Sequence[Change], compared: Sequence[Compared]) -> dict[str, Any]:
+def plain(changes: Sequence[Change], comparisons: Sequence[Compared]) -> dict[str, Any]:
     """The same as plain data, ready for JSON; a cause is the index of a change."""
-    index = {change.path: place for place, change in enumerate(made)}
+    index = {change.path: number for number, change in enumerate(changes)}
     return {
         "format": 1,
         "changes": [
@@ -65,12 +65,12 @@ def plain(made: Sequence[Change], compared: Sequence[Compared]) -> dict[str, Any
                 "old_place": {"file": change.old_place[0], "line": change.old_place[1]},
                 "new_place": {"file": change.new_place[0], "line": change.new_place[1]},
             }
-            for change in made
+            for change in changes
         ],
         "orders": [
             {
-                "name": one.occasion.name,
-                "date": one.occasion.date.isoformat(),
+                "name": comparison.occasion.name,
+                "date": comparison.occasion.date.isoformat(),
                 "differences": [
                     {
                         "region": difference.region or None,
@@ -78,9 +78,9 @@ def plain(made: Sequence[Change], compared: Sequence[Compared]) -> dict[str, Any
                         "new": difference.new,
                         "because": [index[change.path] for change in difference.because],
                     }
-                    for difference in one.differences
+                    for difference in comparison.differences
                 ],
             }
-            for one in compared
+            for comparison in comparisons
         ],
     }

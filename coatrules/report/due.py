@@ -20,7 +20,7 @@ from coatrules.report.safe_text import plain
 COLUMNS = ("due", "dog", "name", "profile", "last", "earliest", "best", "latest", "minutes", "put_off", "why")
 
 
-def due_data(due: Due, asked: date) -> dict[str, Any]:
+def due_data(due: Due, as_of: date) -> dict[str, Any]:
     """One dog as plain data. ``days`` until it is due; below 0 it is overdue. ``minutes`` of work planned on that day;
     ``put_off`` counts the regions that would not fit in."""
     order, visit = due.order, due.visit
@@ -28,30 +28,30 @@ def due_data(due: Due, asked: date) -> dict[str, Any]:
         "dog": {"id": order.dog_id, "name": order.dog_name},
         "profile": order.profile_id,
         "due": due.day.isoformat(),
-        "days": (visit.best - asked).days,
+        "days": (visit.best - as_of).days,
         "last": due.last.isoformat() if due.last is not None else None,
         "earliest": visit.earliest.isoformat(),
         "best": visit.best.isoformat(),
         "latest": visit.latest.isoformat() if visit.latest is not None else None,
         "minutes": order.minutes_planned,
         "put_off": len(order.deferred),
-        "why": why(due, asked),
+        "why": why(due, as_of),
         "refer": list(order.refer),
     }
 
 
-def why(due: Due, asked: date) -> list[str]:
+def why(due: Due, as_of: date) -> list[str]:
     """Why then, in sentences: overdue or not, then what sets each end of the window."""
     if due.last is None:
         return [*due.order.refer, "No work is on record yet."]
-    late = (asked - due.visit.best).days
-    said = [f"Overdue by {late} day{'s' if late != 1 else ''}."] if late > 0 else []
+    days_over = (as_of - due.visit.best).days
+    overdue = [f"Overdue by {days_over} day{'s' if days_over != 1 else ''}."] if days_over > 0 else []
     since = weeks_words((due.day - due.last).days / 7)
-    bounds = visit_lines(evolve(due.order, next_visit=due.visit))[1:]  # the best day stands in a column of its own
-    return [*due.order.refer, *said, f"{since} after the last work.", *bounds]
+    bounds = visit_lines(due.order._replace(next_visit=due.visit))[1:]  # the best day stands in a column of its own
+    return [*due.order.refer, *overdue, f"{since} after the last work.", *bounds]
 
 
-def table(dues: Sequence[Due], asked: date, width: int = 100) -> str:
+def table(dues: Sequence[Due], as_of: date, width: int = 100) -> str:
     """The dogs as plain lines in the order given. Lines are at most ``width`` characters where names leave room."""
     if not dues:
         return "No dog is due.\n"
@@ -59,25 +59,25 @@ def table(dues: Sequence[Due], asked: date, width: int = 100) -> str:
     for due in dues:
         over = f" +{len(due.order.deferred)} put off" if due.order.deferred else ""
         work = minutes_words(due.order.minutes_planned) + over
-        rows.append((due.day.isoformat(), due.order.dog_name, work, " ".join(why(due, asked))))
+        rows.append((due.day.isoformat(), due.order.dog_name, work, " ".join(why(due, as_of))))
     shown = [tuple(plain(text).strip() for text in row) for row in rows]
     widths = [max(_width(row[column]) for row in shown) for column in range(3)]
     left = sum(widths) + 6
     lines = []
     for row in shown:
         first, *more = wrap(row[3], max(width - left, 30))
-        lines.append("  ".join([*map(_padded, row[:3], widths), first]))
+        lines.append("  ".join([*map(_pad, row[:3], widths), first]))
         lines += [" " * left + line for line in more]
     return "\n".join(lines) + "\n"
 
 
-def sheet(dues: Sequence[Due], asked: date) -> str:
+def sheet(dues: Sequence[Due], as_of: date) -> str:
     """The dogs as CSV (RFC 4180), a heading line first."""
     out = io.StringIO(newline="")
     writer = csv.writer(out)
     writer.writerow(COLUMNS)
     for due in dues:
-        data = due_data(due, asked)
+        data = due_data(due, as_of)
         data |= {"dog": data["dog"]["id"], "name": data["dog"]["name"], "why": " ".join(data["why"])}
         writer.writerow([cell(data[column]) for column in COLUMNS])
     return out.getvalue()
@@ -109,5 +109,5 @@ def _columns(character: str) -> int:
     return 2 if unicodedata.east_asian_width(character) in "WF" else 1
 
 
-def _padded(text: str, width: int) -> str:
+def _pad(text: str, width: int) -> str:
     return text + " " * (width - _width(text))

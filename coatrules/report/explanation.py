@@ -14,13 +14,13 @@ from coatrules.report.rows import texts, what
 from coatrules.report.safe_text import plain
 
 
-def text(found: Explanation, width: int = 88) -> str:
+def text(explanation: Explanation, width: int = 88) -> str:
     """The whole explanation as plain text."""
-    return "\n".join(map(plain, _lines(found, width))).rstrip() + "\n"
+    return "\n".join(map(plain, _lines(explanation, width))).rstrip() + "\n"
 
 
-def _lines(found: Explanation, width: int) -> Iterator[str]:
-    order, region = found.order, found.region
+def _lines(explanation: Explanation, width: int) -> Iterator[str]:
+    order, region = explanation.order, explanation.region
     yield f"{order.dog_name} · {order.labels[region]} · {day_words(order.date)}"
     yield ""
     yield "Decided"
@@ -41,11 +41,11 @@ def _lines(found: Explanation, width: int) -> Iterator[str]:
             yield f"  {title}"
             for reason in texts(aside[region]):
                 yield from _wrapped(reason, width, "    - ")
-    yield from _rules("Rules that held", [trace for trace in found.rules if trace.fired], width)
-    yield from _rules("Rules that did not hold", [trace for trace in found.rules if not trace.fired], width)
-    if found.elsewhere:
+    yield from _rules("Rules that held", [trace for trace in explanation.rules if trace.fired], width)
+    yield from _rules("Rules that did not hold", [trace for trace in explanation.rules if not trace.fired], width)
+    if explanation.elsewhere:
         yield ""
-        yield from _wrapped(f"Not for this region: {', '.join(found.elsewhere)}.", width, "")
+        yield from _wrapped(f"Not for this region: {', '.join(explanation.elsewhere)}.", width, "")
     yield ""
     yield "Facts"
     for name, value in order.facts[region].items():
@@ -58,24 +58,26 @@ def _pace(order: WorkOrder, region: str, width: int) -> Iterator[str]:
     """How fast the coat comes and the work goes, and what that was learned from."""
     pace, speed = order.pace, order.speed
     yield ""
-    own = f"Pace {pace.of(region):.2f} ± {pace.sd_of(region):.2f} here, {pace.mean:.2f} ± {pace.sd:.2f} for this dog"
+    figures = (
+        f"Pace {pace.of(region):.2f} ± {pace.sd_of(region):.2f} here, {pace.mean:.2f} ± {pace.sd:.2f} for this dog"
+    )
     if not pace.observations:
-        yield from _wrapped(f"{own}; nothing measured yet.", width, "")
+        yield from _wrapped(f"{figures}; nothing measured yet.", width, "")
     else:
-        yield from _wrapped(f"{own}, learned from", width, "")
-        told = [
-            (one.day, f"{one.length_mm:g} mm on hair {weeks_words(one.age_weeks)} old")
-            for one in pace.lengths
-            if one.region == region
+        yield from _wrapped(f"{figures}, learned from", width, "")
+        observations = [
+            (length.day, f"{length.length_mm:g} mm on hair {weeks_words(length.age_weeks)} old")
+            for length in pace.lengths
+            if length.region == region
         ]
-        told += [
+        observations += [
             (count.day, f"{count.layers} layer{'s' if count.layers != 1 else ''} seen")
             for count in pace.counts
             if count.region == region
         ]
-        for day, what_was_seen in sorted(told):
+        for day, what_was_seen in sorted(observations):
             yield f"  {date_words(date.fromordinal(day))}: {what_was_seen}"
-        regions = {one.region for one in pace.lengths} | {count.region for count in pace.counts}
+        regions = {length.region for length in pace.lengths} | {count.region for count in pace.counts}
         if elsewhere := sorted(order.labels[name] for name in regions - {region}):
             yield from _wrapped(f"What was seen elsewhere: {', '.join(elsewhere)}.", width, "  ")
     if layer := order.next_layers.get(region):
@@ -84,9 +86,11 @@ def _pace(order: WorkOrder, region: str, width: int) -> Iterator[str]:
             f"Next layer through on {day_words(layer.day)}, 8 times in 10 from {first} to {last}.", width, ""
         )
     if speed.entries:
-        said = f"{speed.of(region):.2f} here, {speed.mean:.2f} ± {speed.sd:.2f} on this dog"
+        speed_figures = f"{speed.of(region):.2f} here, {speed.mean:.2f} ± {speed.sd:.2f} on this dog"
         yield from _wrapped(
-            f"Hands' speed {said} (1 is the profile's), learned from recorded minutes: {speed.entries}.", width, ""
+            f"Hands' speed {speed_figures} (1 is the profile's), learned from recorded minutes: {speed.entries}.",
+            width,
+            "",
         )
 
 
@@ -107,8 +111,8 @@ def _rules(title: str, traces: list[RuleTrace], width: int) -> Iterator[str]:
 
 def _miss(miss: Miss) -> str:
     if miss.absent:
-        wanted = f", wanted {miss.wanted}" if miss.wanted != "known" else ""
-        return f"stopped by {miss.fact}: not known here{wanted}"
+        target = f", wanted {miss.wanted}" if miss.wanted != "known" else ""
+        return f"stopped by {miss.fact}: not known here{target}"
     return f"stopped by {miss.fact}: it is {_value(miss.value)}, wanted {miss.wanted}"
 
 
@@ -123,7 +127,7 @@ def _value(value: object) -> str:
     return str(value)
 
 
-def _wrapped(said: str, width: int, indent: str) -> Iterator[str]:
+def _wrapped(sentence: str, width: int, indent: str) -> Iterator[str]:
     further = " " * (len(indent) + (2 if not indent.strip() else 0))
     # An id is not broken at its dashes: it must be found again in the profile.
-    yield from wrap(said, width, initial_indent=indent, subsequent_indent=further, break_on_hyphens=False)
+    yield from wrap(sentence, width, initial_indent=indent, subsequent_indent=further, break_on_hyphens=False)

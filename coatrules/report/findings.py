@@ -45,14 +45,16 @@ def github(problems: Iterable[Problem]) -> str:
 
 
 def _properties(problem: Problem) -> str:
-    given = {"file": problem.file, "line": problem.line, "col": problem.column, "title": problem.code}
+    properties = {"file": problem.file, "line": problem.line, "col": problem.column, "title": problem.code}
     return ",".join(
-        f"{key}={_escaped(str(value)).replace(':', '%3A').replace(',', '%2C')}" for key, value in given.items() if value
+        f"{key}={_escaped(str(value)).replace(':', '%3A').replace(',', '%2C')}"
+        for key, value in properties.items()
+        if value
     )
 
 
-def _escaped(said: str) -> str:
-    return said.replace("%", "%25").replace("\r", "%0D").replace("\n", "%0A")
+def _escaped(value: str) -> str:
+    return value.replace("%", "%25").replace("\r", "%0D").replace("\n", "%0A")
 
 
 def _sentence(problem: Problem) -> str:
@@ -63,9 +65,9 @@ def _sentence(problem: Problem) -> str:
 def sarif(problems: Iterable[Problem]) -> str:
     """A log in the Static Analysis Results Interchange Format (OASIS standard SARIF 2.1.0)."""
     problems = list(problems)
-    known = {**ERRORS, **FINDINGS}
+    descriptions = {**ERRORS, **FINDINGS}
     codes = sorted({problem.code for problem in problems})
-    rules = [{"id": code, "shortDescription": {"text": known.get(code, code)}} for code in codes]
+    rules = [{"id": code, "shortDescription": {"text": descriptions.get(code, code)}} for code in codes]
     driver = {"name": "coatrules", "rules": rules}
     results = [_result(problem, codes.index(problem.code)) for problem in problems]
     log = {
@@ -77,18 +79,18 @@ def sarif(problems: Iterable[Problem]) -> str:
 
 
 def _result(problem: Problem, index: int) -> dict[str, Any]:
-    found: dict[str, Any] = {
+    result: dict[str, Any] = {
         "ruleId": problem.code,
         "ruleIndex": index,
         "level": problem.severity,
         "message": {"text": _sentence(problem)},
     }
     if problem.file:
-        place: dict[str, Any] = {"artifactLocation": {"uri": _uri(problem.file)}}
+        location: dict[str, Any] = {"artifactLocation": {"uri": _uri(problem.file)}}
         if problem.line:
-            place["region"] = {"startLine": problem.line, "startColumn": max(1, problem.column)}
-        found["locations"] = [{"physicalLocation": place}]
-    return found
+            location["region"] = {"startLine": problem.line, "startColumn": max(1, problem.column)}
+        result["locations"] = [{"physicalLocation": location}]
+    return result
 
 
 def _uri(file: str) -> str:

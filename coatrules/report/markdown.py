@@ -21,7 +21,7 @@ def _lines(order: WorkOrder) -> Iterator[str]:
     yield f"# {escaped(who)}"
     yield ""
     yield escaped(time)
-    yield from _list("Stop: a veterinary surgeon first", [("", said) for said in order.refer])
+    yield from _list("Stop: a veterinary surgeon first", [("", sentence) for sentence in order.refer])
     yield ""
     yield "## The work"
     yield ""
@@ -31,9 +31,9 @@ def _lines(order: WorkOrder) -> Iterator[str]:
     else:
         yield "Nothing is to be done today."
     for row in work_rows(order):
-        done = f"{row.what}, {row.bout}" if row.bout else row.what
+        task = f"{row.what}, {row.bout}" if row.bout else row.what
         why = " ".join([*map(escaped, row.why), *(f"**{escaped(caution)}**" for caution in row.cautions)])
-        cells = (str(row.number), escaped(row.where), escaped(done), minutes_words(row.minutes), escaped(row.how), why)
+        cells = (str(row.number), escaped(row.where), escaped(task), minutes_words(row.minutes), escaped(row.how), why)
         yield f"| {' | '.join(cells)} |"
     for name, title in SECTIONS:
         yield from _list(title, aside(order, name))
@@ -59,6 +59,6 @@ def _list(title: str, entries: list[tuple[str, str]]) -> Iterator[str]:
         yield f"- **{escaped(what)}**: {escaped(why)}" if what else f"- {escaped(why)}"
 
 
-def escaped(said: str) -> str:
+def escaped(text: str) -> str:
     """An author's text that cannot become markup."""
-    return re.sub(r"([\\`*_\[\]<>|#&])", r"\\\1", plain(said))
+    return re.sub(r"([\\`*_\[\]<>|#&])", r"\\\1", plain(text))

@@ -15,7 +15,7 @@ from coatrules.report.text import wrapped
 
 
 @frozen
-class Part:
+class Paragraph:
     """One paragraph of the note: a heading and sentences."""
 
     title: str
@@ -28,7 +28,7 @@ class Note:
 
     title: str
     subtitle: str
-    parts: tuple[Part, ...]
+    paragraphs: tuple[Paragraph, ...]
 
 
 BARE = 0.4
@@ -45,17 +45,19 @@ EXPECTED = {"coat.no-target", "coat.not-due", "coat.clipper-only", "coat.short-e
 
 def note(order: WorkOrder) -> Note:
     """What to tell the owner about this order's work."""
-    parts = [Part("What is done on this visit", tuple(_done(order)))]
+    paragraphs = [Paragraph("What is done on this visit", tuple(_done(order)))]
     if order.refer or order.not_to_be_touched:
-        parts.insert(0, Part("Please ask a veterinary surgeon", tuple(_refer(order))))
+        paragraphs.insert(0, Paragraph("Please ask a veterinary surgeon", tuple(_refer(order))))
     if left := tuple(_left(order)):
-        parts.append(Part("What is left, and why", left))
-    parts += [
-        Part("At home", tuple(_home(order))),
-        Part("When to come back", tuple(_back(order))),
-        Part("When to call a vet", _VET),
+        paragraphs.append(Paragraph("What is left, and why", left))
+    paragraphs += [
+        Paragraph("At home", tuple(_home(order))),
+        Paragraph("When to come back", tuple(_back(order))),
+        Paragraph("When to call a vet", _VET),
     ]
-    return Note(f"For the owner of {order.dog_name}", f"{order.profile_label} · {day_words(order.date)}", tuple(parts))
+    return Note(
+        f"For the owner of {order.dog_name}", f"{order.profile_label} · {day_words(order.date)}", tuple(paragraphs)
+    )
 
 
 _VET = (
@@ -85,44 +87,44 @@ def _done(order: WorkOrder) -> Iterator[str]:
             f"The longest, ripest hair is pulled by hand: {parts_words(order, worked['pull'])}. "
             f"Of each part {share} goes; the rest stays on, so that the coat renews itself bit by bit."
         )
-    for task, said in (
+    for task, sentence in (
         ("clip", "Clipped short, where hair is never pulled"),
         ("scissor", "Tidied with scissors"),
         ("comb", "Combed through"),
     ):
         if task in worked:
-            yield f"{said}: {parts_words(order, worked[task])}."
+            yield f"{sentence}: {parts_words(order, worked[task])}."
 
 
 def _refer(order: WorkOrder) -> Iterator[str]:
     yield from order.refer
     for why, regions in _by_reason(order.not_to_be_touched).items():
-        yield f"{_upper(parts_words(order, regions))}: {why}"
+        yield f"{_capitalised(parts_words(order, regions))}: {why}"
 
 
 def _left(order: WorkOrder) -> Iterator[str]:
     if order.deferred:
         yield f"There is no time for: {parts_words(order, order.deferred)}. That comes first next time."
-    told = sorted(_by_reason(order.left_alone).items(), key=lambda pair: -len(pair[1]))
-    for why, regions in told[:MOST]:
-        yield f"{_upper(parts_words(order, regions))}: {why}"
-    if rest := [region for _, regions in told[MOST:] for region in regions]:
+    by_reason = sorted(_by_reason(order.left_alone).items(), key=lambda pair: -len(pair[1]))
+    for why, regions in by_reason[:MOST]:
+        yield f"{_capitalised(parts_words(order, regions))}: {why}"
+    if rest := [region for _, regions in by_reason[MOST:] for region in regions]:
         yield f"Also left, for reasons we can tell you: {parts_words(order, rest)}."
 
 
-def _by_reason(found: Mapping[str, tuple[Reason, ...]]) -> dict[str, list[str]]:
-    """Regions by what an owner is told of them; those left out where nothing is due."""
+def _by_reason(aside: Mapping[str, tuple[Reason, ...]]) -> dict[str, list[str]]:
+    """Groups regions by the reason an owner is given; those left out where nothing is due."""
     by_reason: dict[str, list[str]] = {}
-    for region, reasons in found.items():
-        if telling := [reason for reason in reasons if reason.rule not in EXPECTED]:
-            by_reason.setdefault(_last(telling), []).append(region)
+    for region, reasons in aside.items():
+        if notable := [reason for reason in reasons if reason.rule not in EXPECTED]:
+            by_reason.setdefault(_main_reason(notable), []).append(region)
     return by_reason
 
 
-def _last(reasons: list[Reason]) -> str:
-    """The reason an owner understands best: a rule's own sentence, or else the last word."""
-    said = [reason for reason in reasons if reason.said]
-    return (said or reasons)[-1].text
+def _main_reason(reasons: list[Reason]) -> str:
+    """Returns the reason an owner understands best: a rule's own sentence, or else the last word."""
+    written = [reason for reason in reasons if reason.said]
+    return (written or reasons)[-1].text
 
 
 def _home(order: WorkOrder) -> Iterator[str]:
@@ -160,44 +162,44 @@ def _back(order: WorkOrder) -> Iterator[str]:
 
 def parts_words(order: WorkOrder, regions: Collection[str]) -> str:
     """Regions in few words: a group's name where all of it is meant or all but a few, and else the regions' own."""
-    meant, left = set(regions), set(regions)
+    asked_for, left = set(regions), set(regions)
     groups: dict[str, set[str]] = {}
     for region, facts in order.all_facts.items():
-        found = facts.get("groups")
-        for group in found if isinstance(found, tuple | list) else ():
+        group_names = facts.get("groups")
+        for group in group_names if isinstance(group_names, tuple | list) else ():
             groups.setdefault(str(group), set()).add(region)
     labels = {region: label.lower() for region, label in order.labels.items()}
-    place = list(order.labels).index
-    named: list[tuple[str, str]] = []  # the first region of each, to keep the dog's order, and its words
+    walk_order = list(order.labels).index
+    entries: list[tuple[str, str]] = []  # the first region of each, to keep the dog's order, and its words
     for group, members in sorted(groups.items(), key=lambda pair: (-len(pair[1]), pair[0])):
-        words, held, without = group.replace("-", " "), members & meant, members - meant
-        if words in labels.values() or words.split()[0] in STAGES or not held <= left:
+        words, included, without = group.replace("-", " "), members & asked_for, members - asked_for
+        if words in labels.values() or words.split()[0] in STAGES or not included <= left:
             continue  # it would be taken for a region, is no part of a dog, or a larger group has said some of it
         if without:
-            if len(held) < SEVERAL or len(without) * SEVERAL > len(members):
+            if len(included) < SEVERAL or len(without) * SEVERAL > len(members):
                 continue
-            words += f" (but not {joined(labels[region] for region in sorted(without, key=place))})"
+            words += f" (but not {joined(labels[region] for region in sorted(without, key=walk_order))})"
         elif len(members) < 2 or (len(members) == 2 and not all(words in labels[region] for region in members)):
             continue  # two parts are as soon said by their own names, unless those only repeat the group's
-        named.append((min(held, key=place), words))
-        left -= held
-    named += [(region, order.labels[region]) for region in left]
-    words = joined(words for _, words in sorted(named, key=lambda pair: place(pair[0])))
+        entries.append((min(included, key=walk_order), words))
+        left -= included
+    entries += [(region, order.labels[region]) for region in left]
+    words = joined(words for _, words in sorted(entries, key=lambda pair: walk_order(pair[0])))
     return words[:1].lower() + words[1:]
 
 
-def _upper(said: str) -> str:
-    return said[:1].upper() + said[1:]
+def _capitalised(text: str) -> str:
+    return text[:1].upper() + text[1:]
 
 
 def owner_text(order: WorkOrder, width: int = 88) -> str:
     """The note as plain text."""
-    found = note(order)
-    lines = [found.title, found.subtitle]
-    for part in found.parts:
-        lines += ["", part.title]
-        for said in part.lines:
-            lines += wrapped(plain(said), width, "  - ")
+    owner_note = note(order)
+    lines = [owner_note.title, owner_note.subtitle]
+    for paragraph in owner_note.paragraphs:
+        lines += ["", paragraph.title]
+        for sentence in paragraph.lines:
+            lines += wrapped(plain(sentence), width, "  - ")
     return "\n".join(map(plain, lines)) + "\n"
 
 
@@ -205,10 +207,10 @@ def owner_markdown(order: WorkOrder) -> str:
     """The note as CommonMark."""
     from coatrules.report.markdown import escaped
 
-    found = note(order)
-    lines = [f"# {escaped(found.title)}", "", escaped(found.subtitle)]
-    for part in found.parts:
-        lines += ["", f"## {part.title}", "", *(f"- {escaped(said)}" for said in part.lines)]
+    owner_note = note(order)
+    lines = [f"# {escaped(owner_note.title)}", "", escaped(owner_note.subtitle)]
+    for paragraph in owner_note.paragraphs:
+        lines += ["", f"## {paragraph.title}", "", *(f"- {escaped(sentence)}" for sentence in paragraph.lines)]
     return "\n".join(lines) + "\n"
 
 

@@ -36,8 +36,8 @@ class Line:
 def page(order: WorkOrder) -> str:
     """The order as one self-contained HTML page that prints on A4; raises ``InputError`` without the extra 'report'."""
     rows = work_rows(order)
-    letters = {reason: _letter(place) for place, reason in enumerate(_each(why for row in rows for why in row.why))}
-    how = _each(row.how for row in rows if row.how != row.tools)
+    letters = {reason: _letter(index) for index, reason in enumerate(_unique(why for row in rows for why in row.why))}
+    how = _unique(row.how for row in rows if row.how != row.tools)
     return filled(
         "order.html.jinja",
         order=order,
@@ -124,11 +124,11 @@ def _line(row: Row, letters: dict[str, str]) -> Line:
     )
 
 
-def _letter(place: int) -> str:
+def _letter(index: int) -> str:
     """a, b, ... z, aa, ab, ..."""
-    before, last = divmod(place, 26)
+    before, last = divmod(index, 26)
     return (_letter(before - 1) if before else "") + ascii_lowercase[last]
 
 
-def _each(said: Iterable[str]) -> list[str]:
-    return list(dict.fromkeys(said))
+def _unique(texts: Iterable[str]) -> list[str]:
+    return list(dict.fromkeys(texts))

@@ -21,7 +21,7 @@ def _lines(profile: Profile, runs: Sequence[Run]) -> Iterator[str]:
         if not any(name in run.targets for run in runs):
             continue
         yield ""
-        yield f"{name}: {_wanted(target)}"
+        yield f"{name}: {_target_line(target)}"
         rows = [_row(run, run.targets[name], target) for run in runs]
         yield from _table(("dog", "layers", "from", "cover", "longest", ""), rows)
     yield ""
@@ -29,16 +29,16 @@ def _lines(profile: Profile, runs: Sequence[Run]) -> Iterator[str]:
     yield from _table(("dog", "usual", "most", ""), [_time(run) for run in runs])
 
 
-def _wanted(target: LayerTarget) -> str:
-    said = [f"{target.layers} layers"]
+def _target_line(target: LayerTarget) -> str:
+    targets = [f"{target.layers} layers"]
     if target.cover is not None and not target.full_strip:
-        said.append(f"cover {target.cover.at_least:g} or more")
+        targets.append(f"cover {target.cover.at_least:g} or more")
     if target.longest_mm is not None:
-        said.append(f"longest hair {target.longest_mm[0]:g} to {target.longest_mm[1]:g} mm")
-    return f"wanted are {', '.join(said)}"
+        targets.append(f"longest hair {target.longest_mm[0]:g} to {target.longest_mm[1]:g} mm")
+    return f"wanted are {', '.join(targets)}"
 
 
-def _row(run: Run, target: TargetRun, wanted: LayerTarget) -> tuple[str, ...]:
+def _row(run: Run, target: TargetRun, layer_target: LayerTarget) -> tuple[str, ...]:
     looks = list(steady_looks(target))
     if not looks:
         return (_who(run), "", "", "", "", "no visit after the first year")
@@ -52,20 +52,24 @@ def _row(run: Run, target: TargetRun, wanted: LayerTarget) -> tuple[str, ...]:
         reached,
         f"{cover:.2f}",
         f"{longest:.0f} mm",
-        _verdict(target, wanted, longest),
+        _verdict(target, layer_target, longest),
     )
 
 
-def _verdict(target: TargetRun, wanted: LayerTarget, longest: float) -> str:
-    said = []
+def _verdict(target: TargetRun, layer_target: LayerTarget, longest: float) -> str:
+    faults = []
     if target.see_through:
-        said.append(f"see-through at {_of(target.see_through, target)}, worst: {target.regions['cover']}")
-    if target.overgrown and wanted.longest_mm is not None:
-        over = f"{longest - wanted.longest_mm[1]:.0f} mm" if longest - wanted.longest_mm[1] >= 1 else "less than 1 mm"
-        said.append(f"overgrown at {_of(target.overgrown, target)}, by up to {over}: {target.regions['longest_mm']}")
+        faults.append(f"see-through at {_of(target.see_through, target)}, worst: {target.regions['cover']}")
+    if target.overgrown and layer_target.longest_mm is not None:
+        over = (
+            f"{longest - layer_target.longest_mm[1]:.0f} mm"
+            if longest - layer_target.longest_mm[1] >= 1
+            else "less than 1 mm"
+        )
+        faults.append(f"overgrown at {_of(target.overgrown, target)}, by up to {over}: {target.regions['longest_mm']}")
     if target.few_layers:
-        said.append(f"too few layers at {_of(target.few_layers, target)}: {target.regions['layers']}")
-    return "; ".join(said) or "as wanted"
+        faults.append(f"too few layers at {_of(target.few_layers, target)}: {target.regions['layers']}")
+    return "; ".join(faults) or "as wanted"
 
 
 def _of(count: int, target: TargetRun) -> str:

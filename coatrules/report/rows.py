@@ -34,29 +34,31 @@ class Row(NamedTuple):
 def work_rows(order: WorkOrder) -> list[Row]:
     """The steps, like neighbours joined. How a tool is used, and a caution, is said where it first comes up."""
     rows = []
-    said: set[str] = set()
-    for row, (_, steps) in enumerate(groupby(order.steps, key=_alike), 1):
-        together = list(steps)
-        first = together[0]
+    mentioned: set[str] = set()
+    for number, (_, steps) in enumerate(groupby(order.steps, key=_row_key), 1):
+        neighbours = list(steps)
+        first = neighbours[0]
         rows.append(
             Row(
-                number=row,
-                where=joined(order.labels[step.region] for step in together if step.region is not None),
+                number=number,
+                where=joined(order.labels[step.region] for step in neighbours if step.region is not None),
                 what=_task(first),
-                minutes=sum(step.minutes for step in together),
-                how=first.tools if first.how in said else first.how,
+                minutes=sum(step.minutes for step in neighbours),
+                how=first.tools if first.how in mentioned else first.how,
                 bout=f"bout {first.bout} of {first.bouts}" if first.bouts > 1 else "",
-                why=texts(reason for step in together for reason in decisive(step.because)) if first.bout == 1 else (),
-                cautions=tuple(dict.fromkeys(c for step in together for c in step.cautions if c not in said)),
-                regions=tuple(step.region for step in together if step.region is not None),
+                why=texts(reason for step in neighbours for reason in decisive(step.because))
+                if first.bout == 1
+                else (),
+                cautions=tuple(dict.fromkeys(c for step in neighbours for c in step.cautions if c not in mentioned)),
+                regions=tuple(step.region for step in neighbours if step.region is not None),
                 tools=first.tools,
             )
         )
-        said.update([first.how], *(step.cautions for step in together))
+        mentioned.update([first.how], *(step.cautions for step in neighbours))
     return rows
 
 
-def _alike(step: Step) -> tuple[object, ...]:
+def _row_key(step: Step) -> tuple[object, ...]:
     alone = step.region if step.bouts > 1 or step.region is None else None
     return step.task, what(step), step.how, alone, step.bout, step.region is None
 
@@ -141,8 +143,8 @@ def visit_lines(order: WorkOrder) -> list[str]:
     if visit.latest is not None and "latest" in bounds:
         lines.append(f"Not after {day_words(visit.latest)}{_span(bounds['latest'])}: {_why(order, bounds['latest'])}.")
     if visit.clash:
-        amiss = "; ".join(_amiss(order, bounds["earliest"], bounds["latest"]))
-        lines.append(f"These two disagree. On the best day {amiss}.")
+        faults = "; ".join(_faults(order, bounds["earliest"], bounds["latest"]))
+        lines.append(f"These two disagree. On the best day {faults}.")
     return lines
 
 
@@ -154,8 +156,8 @@ _LATE = {
 }
 
 
-def _amiss(order: WorkOrder, early: Binding, late: Binding) -> Iterator[str]:
-    """What is not as it should be on a day outside the window."""
+def _faults(order: WorkOrder, early: Binding, late: Binding) -> Iterator[str]:
+    """Yields what is not as it should be on a day outside the window."""
     best = order.next_visit.best
     if best > late.day:
         yield f"{_LATE[late.why]}: {_where(order, late)}"

@@ -8,21 +8,21 @@ import unicodedata
 _TURNING = {0x061C, 0x200E, 0x200F, *range(0x202A, 0x202F), *range(0x2066, 0x206A)}
 
 
-def plain(said: str) -> str:
+def plain(text: str) -> str:
     """The text on one line, without control characters, direction marks and lone surrogates."""
-    if said.isprintable():  # quick, and never true of a character that is left out
-        return said
-    return "".join(map(_shown, said))
+    if text.isprintable():  # quick, and never true of a character that is left out
+        return text
+    return "".join(map(_printable, text))
 
 
-def _shown(character: str) -> str:
+def _printable(character: str) -> str:
     kind = unicodedata.category(character)
     if character in "\t\n\r" or kind in ("Zl", "Zp"):
         return " "
     return "" if kind in ("Cc", "Cs") or ord(character) in _TURNING else character
 
 
-def short(said: str, most: int) -> str:
+def short(text: str, most: int) -> str:
     """Plain text of at most ``most`` characters, an ellipsis where some are left out."""
-    said = plain(said)
-    return said if len(said) <= most else said[: most - 1].rstrip() + "…"
+    text = plain(text)
+    return text if len(text) <= most else text[: most - 1].rstrip() + "…"

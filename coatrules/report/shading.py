@@ -53,8 +53,8 @@ LATER = Shade("put off to next time", YELLOW, "oo", GREY)
 ALONE = Shade("left alone", WHITE, "", GREY)
 HANDS_OFF = Shade("not to be touched", VERMILLION, "XX", WHITE)
 _ORDER = {
-    shade.words: place
-    for place, shade in enumerate((PULL_MUCH, PULL_SOME, PULL_LITTLE, CARD, CUT, LATER, ALONE, HANDS_OFF))
+    shade.words: rank
+    for rank, shade in enumerate((PULL_MUCH, PULL_SOME, PULL_LITTLE, CARD, CUT, LATER, ALONE, HANDS_OFF))
 }
 
 
@@ -64,12 +64,12 @@ def by_order(order: WorkOrder) -> Shading:
     for step in order.steps:
         if step.region is not None and step.bout == 1:
             steps.setdefault(step.region, []).append(step)
-    shades = {name: _asked(order, name, steps.get(name, [])) for name in order.labels}
+    shades = {name: _shade_of(order, name, steps.get(name, [])) for name in order.labels}
     words = {name: ", ".join(map(what, steps[name])) if name in steps else shades[name].words for name in order.labels}
     return Shading("What is asked today", shades, words)
 
 
-def _asked(order: WorkOrder, region: str, steps: list[Step]) -> Shade:
+def _shade_of(order: WorkOrder, region: str, steps: list[Step]) -> Shade:
     if region in order.not_to_be_touched:
         return HANDS_OFF
     if region in order.deferred:
@@ -100,9 +100,9 @@ def by_fact(order: WorkOrder, fact: str) -> Shading:
     """One fact in each region; raises ``InputError`` for a fact that no region has."""
     values = {name: facts[fact] for name, facts in order.all_facts.items() if fact in facts}
     if not values:
-        known = {name for facts in order.all_facts.values() for name in facts}
+        fact_names = {name for facts in order.all_facts.values() for name in facts}
         raise InputError(
-            [Problem(code="unknown-fact", message=f"no region has a fact '{fact}' today", hint=nearest(fact, known))]
+            [Problem("unknown-fact", f"no region has a fact '{fact}' today", hint=nearest(fact, fact_names))]
         )
     catalogue = schema("facts")["properties"].get(fact, {})
     unit = catalogue.get("x-unit", "")
@@ -111,17 +111,17 @@ def by_fact(order: WorkOrder, fact: str) -> Shading:
     if len(numbers) == len(values):
         bands = _bands(list(numbers.values()), unit)
         shades = {name: next(shade for top, shade in bands if value <= top) for name, value in numbers.items()}
-        order_of = {shade.words: place for place, (_, shade) in enumerate(bands)}
+        rank_of = {shade.words: rank for rank, (_, shade) in enumerate(bands)}
     else:
-        known_first = [fact_words(value, unit) for value in catalogue.get("enum", ())]
-        found = {fact_words(value, unit) for value in values.values()}
-        said = [*(words for words in known_first if words in found), *sorted(found - set(known_first))]
-        kinds = {words: Shade(words, *_KINDS[place % len(_KINDS)]) for place, words in enumerate(said)}
+        listed = [fact_words(value, unit) for value in catalogue.get("enum", ())]
+        in_use = {fact_words(value, unit) for value in values.values()}
+        legend_words = [*(words for words in listed if words in in_use), *sorted(in_use - set(listed))]
+        kinds = {words: Shade(words, *_KINDS[rank % len(_KINDS)]) for rank, words in enumerate(legend_words)}
         shades = {name: kinds[fact_words(value, unit)] for name, value in values.items()}
-        order_of = {words: place for place, words in enumerate(said)}
+        rank_of = {words: rank for rank, words in enumerate(legend_words)}
     unknown = Shade(UNKNOWN, PALE, "", GREY)
     regions = {name: shades.get(name, unknown) for name in order.labels}
-    ordered = sorted(regions, key=lambda name: order_of.get(regions[name].words, len(order_of)))
+    ordered = sorted(regions, key=lambda name: rank_of.get(regions[name].words, len(rank_of)))
     words = {name: fact_words(values[name], unit) if name in values else UNKNOWN for name in order.labels}
     return Shading(catalogue.get("title", fact.replace("_", " ")), {name: regions[name] for name in ordered}, words)
 
@@ -145,13 +145,13 @@ def _bands(values: list[float], unit: str) -> list[tuple[float, Shade]]:
     counted = unit not in ("share", "mm", "weeks", "minutes") and all(value == int(value) for value in values)
     step = 0.2 if unit == "share" else _round_step(max((high - low) / 4, 1.0 if counted or high == low else 0.0))
     first = floor(low / step + 1e-9)
-    tops = [step * (first + place + 1) for place in range(5)]
+    tops = [step * (first + number + 1) for number in range(5)]
     bottoms = [step * first, *tops]
     words = [f"{fact_words(a, unit)} to {fact_words(b, unit)}" for a, b in pairwise(bottoms)]
     if counted and step == 1:
-        tops = [step * (first + place) for place in range(5)]
+        tops = [step * (first + number) for number in range(5)]
         words = [fact_words(int(top), unit) for top in tops]
-    scale = [Shade(said, *look) for said, look in zip(words, _SCALE, strict=True)]
+    scale = [Shade(band_words, *look) for band_words, look in zip(words, _SCALE, strict=True)]
     return [(top + 1e-9, shade) for top, shade in zip(tops, scale, strict=True)]
 
 

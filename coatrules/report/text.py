@@ -23,7 +23,7 @@ def _lines(order: WorkOrder, width: int) -> Iterator[str]:
     yield who
     yield time
     if order.refer:
-        yield from _section("Stop: a veterinary surgeon first", width, [("", said) for said in order.refer])
+        yield from _section("Stop: a veterinary surgeon first", width, [("", sentence) for sentence in order.refer])
     yield ""
     yield "The work"
     if not order.steps:
@@ -73,10 +73,10 @@ def _section(title: str, width: int, entries: list[tuple[str, str]]) -> Iterator
         yield from wrapped(f"{what}: {why}" if what else why, width, "  - ")
 
 
-def wrapped(said: str, width: int, indent: str) -> Iterator[str]:
+def wrapped(text: str, width: int, indent: str) -> Iterator[str]:
     """A text in lines of a width, the first behind ``indent`` and the others below it."""
-    fits = said.isprintable() and said.strip() and len(indent) + len(said) <= width
+    fits = text.isprintable() and text.strip() and len(indent) + len(text) <= width
     if fits:  # as most do: to wrap it is slow
-        yield indent + said.rstrip()
+        yield indent + text.rstrip()
     else:
-        yield from wrap(said, width, initial_indent=indent, subsequent_indent=" " * len(indent))
+        yield from wrap(text, width, initial_indent=indent, subsequent_indent=" " * len(indent))

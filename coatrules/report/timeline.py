@@ -74,15 +74,17 @@ def stretches(compiled: CompiledProfile, history: History, order: WorkOrder, reg
     for day in days:
         coats.append((day.toordinal(), state_on(compiled, history, day).regions[region].coat))
     now = state_on(compiled, history, order.date)
-    coats.append((today, _after(compiled.regions[region], now.regions[region].coat, now.pace.of(region), order)))
-    arrived = state_on(compiled, evolve(history, visits=()), first)
+    coats.append(
+        (today, _coat_after_today(compiled.regions[region], now.regions[region].coat, now.pace.of(region), order))
+    )
+    arrived = state_on(compiled, history._replace(visits=()), first)
     coats.insert(0, (first.toordinal() - BEFORE, arrived.regions[region].coat))
     days_and_end = [*(day for day, _ in coats), end]
     return [Stretch(a, b, coat) for (a, b), (_, coat) in zip(pairwise(days_and_end), coats, strict=True) if b > a]
 
 
-def _after(region: CompiledRegion, coat: Coat, pace: float, order: WorkOrder) -> Coat:
-    """The coat once today's steps are done."""
+def _coat_after_today(region: CompiledRegion, coat: Coat, pace: float, order: WorkOrder) -> Coat:
+    """Returns the coat once today's steps are done."""
     day = order.date.toordinal()
     for step in order.steps:
         if step.region == region.id and step.bout == 1:
@@ -101,11 +103,13 @@ def coat_chart(
         message = f"the profile '{compiled.profile.id}' has no region '{region}'"
         raise InputError([Problem(code="unknown-name", message=message, hint=nearest(region, compiled.regions))])
     order = order_for(compiled, history, day, minutes)
-    found = stretches(compiled, history, order, region)
-    return image(lambda: _figure(compiled, history, order, region, found), form)
+    coat_stretches = stretches(compiled, history, order, region)
+    return image(lambda: _figure(compiled, history, order, region, coat_stretches), form)
 
 
-def _figure(compiled: CompiledProfile, history: History, order: WorkOrder, region: str, found: list[Stretch]) -> Figure:
+def _figure(
+    compiled: CompiledProfile, history: History, order: WorkOrder, region: str, coat_stretches: list[Stretch]
+) -> Figure:
     from matplotlib.figure import Figure
 
     figure = Figure(figsize=(11.7, 8.3))
@@ -131,27 +135,30 @@ def _figure(compiled: CompiledProfile, history: History, order: WorkOrder, regio
     write(
         page, 0.97, 0.955, f"{order.profile_label} · {day_words(order.date)}", 80, fontsize=10, ha="right", va="center"
     )
-    own = compiled.regions[region]
+    compiled_region = compiled.regions[region]
     pace = order.pace.of(region)
-    for stretch in found:
-        _stack(stack, own, pace, stretch)
-    _lengths(lengths, own, pace, found)
+    for stretch in coat_stretches:
+        _stack(stack, compiled_region, pace, stretch)
+    _lengths(lengths, compiled_region, pace, coat_stretches)
     _measured(lengths, compiled, history, order.date, region)
     _legend(page)
     for axes in (stack, lengths):
         _days(axes, order, history)
-    top = max(own.growth.ready_mm, *(max(hair_lengths(s.coat, own.growth, pace, s.end)) for s in found))
+    top = max(
+        compiled_region.growth.ready_mm,
+        *(max(hair_lengths(s.coat, compiled_region.growth, pace, s.end)) for s in coat_stretches),
+    )
     lengths.set(ylim=(0, top * 1.22), ylabel="length of the hair, mm")
     stack.set(ylim=(0, 1), ylabel="share of the coat, oldest above")
     stack.set_yticks([0, 0.25, 0.5, 0.75, 1.0], ["0", "25 %", "50 %", "75 %", "100 %"])
-    _dates(lengths, found[0].start, found[-1].end)
+    _dates(lengths, coat_stretches[0].start, coat_stretches[-1].end)
     _names(lengths, order, top * 1.22)
     return figure
 
 
-def state(region: CompiledRegion, pace: float, pulled: int, day: int, length: float) -> Shade:
-    """What hair pulled on a day is good for on another."""
-    weeks = pace * (day - pulled) / 7
+def shade_of(region: CompiledRegion, pace: float, pulled_on: int, day: int, length: float) -> Shade:
+    """Returns the shade of hair pulled on one day (an ordinal) as it is on another, ``length`` mm long."""
+    weeks = pace * (day - pulled_on) / 7
     if weeks < region.growth.breakthrough_weeks:
         return UNDER
     if weeks >= region.growth.blown_weeks:
@@ -159,42 +166,42 @@ def state(region: CompiledRegion, pace: float, pulled: int, day: int, length: fl
     return READY if length >= region.growth.ready_mm - 1e-9 else SHORT
 
 
-def _spells(region: CompiledRegion, pace: float, stretch: Stretch, place: int) -> Iterator[tuple[int, int, Shade]]:
+def _spells(region: CompiledRegion, pace: float, stretch: Stretch, index: int) -> Iterator[tuple[int, int, Shade]]:
     """The stretch of one cohort cut where its state changes, day by day."""
-    pulled = stretch.coat.cohorts[place].day
+    pulled_on = stretch.coat.cohorts[index].day
     since, shade = stretch.start, None
     for day in range(stretch.start, stretch.end):
-        length = hair_lengths(stretch.coat, region.growth, pace, day)[place]
-        now = state(region, pace, pulled, day, length)
-        if shade is not None and now is not shade:
+        length = hair_lengths(stretch.coat, region.growth, pace, day)[index]
+        current = shade_of(region, pace, pulled_on, day, length)
+        if shade is not None and current is not shade:
             yield since, day, shade
             since = day
-        shade = now
+        shade = current
     if shade is not None:
         yield since, stretch.end, shade
 
 
 def _stack(axes: Axes, region: CompiledRegion, pace: float, stretch: Stretch) -> None:
     top = 1.0
-    for place, cohort in enumerate(stretch.coat.cohorts):
+    for number, cohort in enumerate(stretch.coat.cohorts):
         height = cohort.mass / WHOLE
         top -= height
-        for start, end, shade in _spells(region, pace, stretch, place):
+        for start, end, shade in _spells(region, pace, stretch, number):
             fill(axes, start, top, end - start, height, shade)
         frame(axes, stretch.start, top, stretch.end - stretch.start, height, WHITE, 1.2)
 
 
-def _lengths(axes: Axes, region: CompiledRegion, pace: float, found: list[Stretch]) -> None:
-    if region.target is not None and region.target.longest_mm is not None:
-        low, high = region.target.longest_mm
+def _lengths(axes: Axes, region: CompiledRegion, pace: float, coat_stretches: list[Stretch]) -> None:
+    if region.target is not None and region.target[1].longest_mm is not None:
+        low, high = region.target[1].longest_mm
         axes.axhspan(low, high, color=PALE, zorder=0)
-        _note(axes, found[0].start + 2, low, f"longest hair wanted: {low:g} to {high:g} mm")
+        _note(axes, coat_stretches[0].start + 2, low, f"longest hair wanted: {low:g} to {high:g} mm")
     axes.axhline(region.growth.ready_mm, color=GREEN, linewidth=0.8, linestyle=(0, (6, 3)), zorder=1)
-    _note(axes, found[0].start + 2, region.growth.ready_mm, f"ready from {region.growth.ready_mm:g} mm")
-    for stretch in found:
-        for place, cohort in enumerate(stretch.coat.cohorts):
+    _note(axes, coat_stretches[0].start + 2, region.growth.ready_mm, f"ready from {region.growth.ready_mm:g} mm")
+    for stretch in coat_stretches:
+        for number, cohort in enumerate(stretch.coat.cohorts):
             days = range(stretch.start, stretch.end + 1)
-            mm = [hair_lengths(stretch.coat, region.growth, pace, day)[place] for day in days]
+            mm = [hair_lengths(stretch.coat, region.growth, pace, day)[number] for day in days]
             through = [(day, length) for day, length in zip(days, mm, strict=True) if length > 0]
             if through:
                 width = 1.0 + 5.0 * cohort.mass / WHOLE
@@ -203,9 +210,9 @@ def _lengths(axes: Axes, region: CompiledRegion, pace: float, found: list[Stretc
                 axes.plot(*zip(*through, strict=True), color=BLUE, linewidth=width, solid_capstyle="butt", zorder=3)
 
 
-def _note(axes: Axes, x: float, y: float, said: str) -> None:
+def _note(axes: Axes, x: float, y: float, text: str) -> None:
     paper = {"boxstyle": "round,pad=0.15", "facecolor": WHITE, "edgecolor": "none", "alpha": 0.85}
-    write(axes, x, y, said, fontsize=8.5, va="bottom", color=INK, bbox=paper, zorder=6)
+    write(axes, x, y, text, fontsize=8.5, va="bottom", color=INK, bbox=paper, zorder=6)
 
 
 def _measured(axes: Axes, compiled: CompiledProfile, history: History, day: Date, region: str) -> None:
@@ -221,8 +228,8 @@ def _measured(axes: Axes, compiled: CompiledProfile, history: History, day: Date
 
 def _days(axes: Axes, order: WorkOrder, history: History) -> None:
     visit = order.next_visit
-    for _, past in history.until(order.date):
-        axes.axvline(past.day.toordinal(), color=GREY, linewidth=0.8, zorder=4)
+    for _, past_visit in history.until(order.date):
+        axes.axvline(past_visit.day.toordinal(), color=GREY, linewidth=0.8, zorder=4)
     axes.axvline(order.date.toordinal(), color=INK, linewidth=2.2, zorder=4)
     if visit.latest is not None and not visit.clash:
         axes.axvspan(
@@ -245,14 +252,14 @@ def _names(axes: Axes, order: WorkOrder, top: float) -> None:
     start, end = axes.get_xlim()
     best = visit.best.toordinal()
     cut_off = best + NAME * (end - start) > end  # so it ends with the picture, over its own line
-    for x, side, said in (
+    for x, side, label in (
         (order.date.toordinal() - 1, "right", f"today\n{short_day(order.date)}"),
         (end if cut_off else best + 1, "right" if cut_off else "left", f"next visit\n{short_day(visit.best)}"),
     ):
         axes.text(
             x,
             top * 0.985,
-            said,
+            label,
             fontsize=9,
             fontweight="bold",
             ha=side,
@@ -272,11 +279,11 @@ def _dates(axes: Axes, start: int, end: int) -> None:
 
 
 def _legend(page: Axes) -> None:
-    for place, shade in enumerate((UNDER, SHORT, READY, BLOWN)):
-        legend_entry(page, 0.075 + place * 0.21, 0.888, 0.028, 0.026, shade)
-    said = (
+    for number, shade in enumerate((UNDER, SHORT, READY, BLOWN)):
+        legend_entry(page, 0.075 + number * 0.21, 0.888, 0.028, 0.026, shade)
+    notes = (
         "Each band and each line is hair pulled on one day; the thicker, the more of it. Triangles: it breaks through.",
         "Thin upright lines: visits. Hatched: when the next visit is due. Diamonds: lengths measured.",
     )
-    for place, line in enumerate(said):
-        write(page, 0.075, 0.862 - place * 0.021, line, 200, fontsize=8.5, va="center", color=GREY)
+    for number, line in enumerate(notes):
+        write(page, 0.075, 0.862 - number * 0.021, line, 200, fontsize=8.5, va="center", color=GREY)

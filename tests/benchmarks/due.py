@@ -14,7 +14,7 @@ from pathlib import Path
 from time import process_time
 
 from coatrules.book.entries import entries
-from coatrules.cli.due import dues, shown
+from coatrules.cli.due import dues, render
 from coatrules.order.engine import order
 from coatrules.profile.compiled import compile_profile
 from coatrules.profile.loading import load_profile
@@ -53,7 +53,7 @@ def measure(dogs: int = 300, rounds: int = 2) -> list[tuple[str, float, float]]:
             found, problems = dues(chosen, DAY)
             assert len(found) == dogs
             assert not problems
-            shown(found, DAY, "table")
+            render(found, DAY, "table")
 
         ours = theirs = float("inf")
         for _ in range(rounds):  # taken in turn, so that a busy machine slows both

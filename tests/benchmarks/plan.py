@@ -19,7 +19,7 @@ from scipy.sparse import vstack
 from coatrules import History, Profile, load_history, load_profile
 from coatrules.plan import plan_ahead
 from coatrules.plan.dates import row
-from coatrules.plan.inputs import parts_of, plan_inputs
+from coatrules.plan.inputs import plan_inputs, region_classes_of
 from coatrules.plan.program import Program, program, solve
 from coatrules.profile.compiled import compile_profile
 
@@ -52,7 +52,7 @@ def profile() -> Profile:
         f"region-{n}": {"label": f"Region {n}", "coat": f"coat-{n}", "minutes": {"pull": 12 + n % 9}}
         for n in range(REGIONS)
     }
-    made: dict[str, Any] = {
+    data: dict[str, Any] = {
         "format": 1,
         "id": "made-up",
         "label": "Made up",
@@ -61,7 +61,7 @@ def profile() -> Profile:
         "regions": regions,
         "layer_targets": {"all": target},
     }
-    return load_profile(made)
+    return load_profile(data)
 
 
 def history() -> History:
@@ -79,23 +79,23 @@ def history() -> History:
 
 def measure(rounds: int = 7) -> list[tuple[str, float, float]]:
     """(name, ratio or seconds, at most)."""
-    made, dog = profile(), history()
-    plan = compile_profile(made)
-    task = plan_inputs(plan, dog, TODAY, row(plan, dog, TODAY, None, VISITS, None), None)
-    parts = parts_of(task)
-    matrices = program(parts, task.pulling)
-    if plan_ahead(made, dog, date=TODAY, visits=VISITS).clashes:
+    bench_profile, dog = profile(), history()
+    compiled = compile_profile(bench_profile)
+    inputs = plan_inputs(compiled, dog, TODAY, row(compiled, dog, TODAY, None, VISITS, None), None)
+    classes = region_classes_of(inputs)
+    matrices = program(classes, inputs.pulling)
+    if plan_ahead(bench_profile, dog, date=TODAY, visits=VISITS).clashes:
         raise AssertionError("dates and targets clash, so that a second program is solved: no result")
     simple = linear_program(matrices)
-    if abs((linprog(**simple, method="highs").fun or 0.0) - solve(matrices, len(parts), VISITS).cost) > 1e-6:
+    if abs((linprog(**simple, method="highs").fun or 0.0) - solve(matrices, len(classes), VISITS).cost) > 1e-6:
         raise AssertionError("the ways to solve it do not agree: no result")
     ours = theirs = quickest = float("inf")
     for _ in range(rounds):
-        ours = min(ours, _seconds(lambda: plan_ahead(made, dog, date=TODAY, visits=VISITS)))
+        ours = min(ours, _seconds(lambda: plan_ahead(bench_profile, dog, date=TODAY, visits=VISITS)))
         theirs = min(theirs, _seconds(lambda: linprog(**simple, method="highs")))
-        quickest = min(quickest, _seconds(lambda: solve(matrices, len(parts), VISITS)))
+        quickest = min(quickest, _seconds(lambda: solve(matrices, len(classes), VISITS)))
     return [
-        (f"a year's plan, {len(parts)} parts / linprog on its matrices", ours / theirs, 1.5),
+        (f"a year's plan, {len(classes)} parts / linprog on its matrices", ours / theirs, 1.5),
         # Guards against growing worse, no more: milp's way into the same solver is shorter.
         ("the same / milp on its matrices", ours / quickest, 3.0),
         ("a year's plan in seconds", ours, 2.0),
@@ -105,34 +105,34 @@ def measure(rounds: int = 7) -> list[tuple[str, float, float]]:
 
 def real_dog(rounds: int) -> tuple[str, float, float]:
     """A packaged profile, whose regions of one coat are planned together, against milp on all regions apart."""
-    made, dog = load_profile("griffon-bruxellois-rough"), load_history({"format": 1, "dog": {"id": "pip"}})
-    plan = compile_profile(made)
-    task = plan_inputs(plan, dog, TODAY, row(plan, dog, TODAY, None, VISITS, None), None)
+    griffon, dog = load_profile("griffon-bruxellois-rough"), load_history({"format": 1, "dog": {"id": "pip"}})
+    compiled = compile_profile(griffon)
+    inputs = plan_inputs(compiled, dog, TODAY, row(compiled, dog, TODAY, None, VISITS, None), None)
     apart = [
-        evolve(part, regions=(region,), minutes=task.pull_minutes(region))
-        for part in parts_of(task)
-        for region in part.regions
+        evolve(region_class, regions=(region,), minutes=inputs.pull_minutes(region))
+        for region_class in region_classes_of(inputs)
+        for region in region_class.regions
     ]
-    matrices = program(apart, task.pulling)
+    matrices = program(apart, inputs.pulling)
     ours = theirs = float("inf")
     for _ in range(rounds):
-        ours = min(ours, _seconds(lambda: plan_ahead(made, dog, date=TODAY, visits=VISITS)))
+        ours = min(ours, _seconds(lambda: plan_ahead(griffon, dog, date=TODAY, visits=VISITS)))
         theirs = min(theirs, _seconds(lambda: solve(matrices, len(apart), VISITS)))
     return f"a rough Griffon's year, {len(apart)} regions / milp on all apart", ours / theirs, 1.5
 
 
-def linear_program(given: Program) -> dict[str, Any]:
+def linear_program(problem: Program) -> dict[str, Any]:
     """The matrices as ``linprog`` takes them."""
-    matrix = given.matrix.tocsr()
-    exact = given.low == given.high
-    above, below = np.isfinite(given.high) & ~exact, np.isfinite(given.low) & ~exact
+    matrix = problem.matrix.tocsr()
+    exact = problem.low == problem.high
+    above, below = np.isfinite(problem.high) & ~exact, np.isfinite(problem.low) & ~exact
     return {
-        "c": given.cost,
+        "c": problem.cost,
         "A_ub": vstack([matrix[above], -matrix[below]]),
-        "b_ub": np.concatenate([given.high[above], -given.low[below]]),
+        "b_ub": np.concatenate([problem.high[above], -problem.low[below]]),
         "A_eq": matrix[exact],
-        "b_eq": given.low[exact],
-        "bounds": np.column_stack([np.zeros(len(given.cost)), given.upper]),
+        "b_eq": problem.low[exact],
+        "bounds": np.column_stack([np.zeros(len(problem.cost)), problem.upper]),
     }
 
 

@@ -65,8 +65,8 @@ class TestOrder:
         assert order["dog"] == {"id": "pip", "name": "Pip"}
         assert order["date"] == "2026-03-21"
         worked = {step["region"] for step in order["steps"] if step["region"]}
-        places = [worked, set(order["left_alone"]), set(order["deferred"]), set(order["not_to_be_touched"])]
-        assert sorted(region for place in places for region in place) == ["anus", "back", "ribs", "toes"]
+        lists = [worked, set(order["left_alone"]), set(order["deferred"]), set(order["not_to_be_touched"])]
+        assert sorted(region for regions in lists for region in regions) == ["anus", "back", "ribs", "toes"]
 
     def test_markdown_has_headings(self, dog: Path, capsys: pytest.CaptureFixture[str]) -> None:
         assert main(["order", *on(dog, "--format", "markdown")]) == 0

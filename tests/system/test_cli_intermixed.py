@@ -30,14 +30,14 @@ LINES = {
 
 def lines(names: list[str], options: list[list[str]]) -> list[list[str]]:
     """The names in their order, with the options at every place among them and in every order."""
-    found = []
+    arrangements = []
     size = len(names) + len(options)
-    for places in combinations(range(size), len(options)):
+    for positions in combinations(range(size), len(options)):
         for ordered in permutations(options):
-            behind, named = iter(ordered), iter(names)
-            pieces = [next(behind) if place in places else [next(named)] for place in range(size)]
-            found.append([word for piece in pieces for word in piece])
-    return found
+            options_left, names_left = iter(ordered), iter(names)
+            groups = [next(options_left) if position in positions else [next(names_left)] for position in range(size)]
+            arrangements.append([word for group in groups for word in group])
+    return arrangements
 
 
 @pytest.mark.parametrize("command", COMMANDS)
@@ -49,12 +49,12 @@ def test_every_order_of_a_line_is_the_same_line(command: str, tmp_path: Path, mo
     parser = parser_of(command)
     first, *others = (vars(parser.parse_args(line)) for line in lines(names, sorted(options)))
     for other in others:
-        told = {key: sorted(map(str, value)) if key == "profiles" else value for key, value in other.items()}
-        assert told == {key: sorted(map(str, first[key])) if key == "profiles" else first[key] for key in first}
+        values = {key: sorted(map(str, value)) if key == "profiles" else value for key, value in other.items()}
+        assert values == {key: sorted(map(str, first[key])) if key == "profiles" else first[key] for key in first}
 
 
 @pytest.mark.parametrize(
-    ("line", "said"),
+    ("line", "message"),
     [
         (["compare", "old"], "the following arguments are required: NEW\n"),
         (["due", "--until", "2026-03-21"], "the following arguments are required: DOG\n"),
@@ -69,18 +69,18 @@ def test_every_order_of_a_line_is_the_same_line(command: str, tmp_path: Path, mo
     ],
 )
 def test_what_is_wrong_with_a_line_is_still_said(
-    line: list[str], said: str, capsys: pytest.CaptureFixture[str]
+    line: list[str], message: str, capsys: pytest.CaptureFixture[str]
 ) -> None:
     with pytest.raises(SystemExit) as ended:
         main(line)
     assert ended.value.code == 2
-    assert said in capsys.readouterr().err
+    assert message in capsys.readouterr().err
 
 
 @pytest.mark.parametrize("command", ["check", "compare", "draw", "due", "migrate", "new", "tidy"])
 def test_help_is_as_an_ordinary_parser_gives_it(command: str, capsys: pytest.CaptureFixture[str]) -> None:
     parser = parser_of(command)
-    told = parser.format_help()
+    help_text = parser.format_help()
     with pytest.raises(SystemExit):
         parser.parse_args(["--help"])
-    assert capsys.readouterr().out == told
+    assert capsys.readouterr().out == help_text

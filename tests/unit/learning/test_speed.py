@@ -152,7 +152,7 @@ def test_a_plan_reckons_with_the_speed() -> None:
         speed = fast.state.speed.of(region)
         assert speed > 1
         assert fast.pull_minutes(region) == pytest.approx(usual.pull_minutes(region) / speed)
-    assert all(after < before for before, after in zip(usual.fixed, fast.fixed, strict=True))
+    assert all(after < before for before, after in zip(usual.calendar_minutes, fast.calendar_minutes, strict=True))
 
 
 def test_minutes_that_cannot_be_are_shown_at_their_line(tmp_path: Path) -> None:

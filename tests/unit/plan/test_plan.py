@@ -20,8 +20,8 @@ from coatrules.coat.queue import Coat, grown
 from coatrules.dog.state import state_on
 from coatrules.plan import Plan, plan_ahead
 from coatrules.plan.ahead import best, carry_out
-from coatrules.plan.inputs import PlanInputs, parts_of, plan_inputs
-from coatrules.plan.program import LATE, SAFETY_MINUTES, SHOW, Choice, program, solve
+from coatrules.plan.inputs import PlanInputs, plan_inputs, region_classes_of
+from coatrules.plan.program import OVERGROWN_PRICE, SAFETY_MINUTES, SHOW_PRICE, Choice, program, solve
 from coatrules.plan.queue_bounds import Hair
 from coatrules.profile.compiled import compile_profile
 from coatrules.profile.model import LayerTarget
@@ -56,7 +56,7 @@ class Hairs:
     def hides(self, pulled: int, day: int) -> float:
         return min(1.0, self.length(pulled, day) / self.growth.cover_mm)
 
-    def late(self, pulled: int, day: int, longest: float) -> bool:
+    def overgrown(self, pulled: int, day: int, longest: float) -> bool:
         return self.blown(pulled, day) or self.length(pulled, day) > longest + 1e-9
 
     def cover(self, day: int) -> float:
@@ -107,21 +107,21 @@ def test_a_plan_carried_out_hair_by_hair_breaks_no_bound(
     for name in plan.regions:
         target = regions[name].target
         assert target is not None
-        wanted, longest = limits(target[1])
+        least_cover, longest = limits(target[1])
         hairs = Hairs(state.regions[name].coat, regions[name].growth, state.pace.of(name))
         for visit in plan.visits:
-            day, told = visit.day.toordinal(), visit.regions[name]
+            day, region_visit = visit.day.toordinal(), visit.regions[name]
             covered = hairs.cover(day)
-            late = sum(n for pulled, n in hairs.count.items() if hairs.late(pulled, day, longest))
-            assert told.late_share == late / MILLION
-            assert told.share == 0 or told.share >= 0.03
-            assert told.share <= target[1].take.at_most + 1e-9
-            hairs.pull(round(told.share * MILLION), day)
-            assert told.cover == pytest.approx(hairs.cover(day), abs=1e-9)
-            if covered >= wanted:
-                assert told.cover >= wanted - 1e-9
+            overgrown = sum(n for pulled, n in hairs.count.items() if hairs.overgrown(pulled, day, longest))
+            assert region_visit.late_share == overgrown / MILLION
+            assert region_visit.share == 0 or region_visit.share >= 0.03
+            assert region_visit.share <= target[1].take.at_most + 1e-9
+            hairs.pull(round(region_visit.share * MILLION), day)
+            assert region_visit.cover == pytest.approx(hairs.cover(day), abs=1e-9)
+            if covered >= least_cover:
+                assert region_visit.cover >= least_cover - 1e-9
             else:
-                assert told.share <= target[1].take.low_spot
+                assert region_visit.share <= target[1].take.low_spot
 
 
 @settings(max_examples=100)
@@ -141,26 +141,26 @@ def test_what_is_late_or_ready_by_the_days_alone_is_so_by_length(
         coat = coat.pulled(growth, pace, day, mass / MILLION)
     days = tuple(day + sum(gaps[: n + 1]) for n in range(len(gaps)))
     hair = Hair(coat, growth, pace, days)
-    for on, late, ready in zip(days, hair.late(days, longest), hair.ready(), strict=True):
+    for on, overgrown, ready in zip(days, hair.overgrown(days, longest), hair.ready(), strict=True):
         ripe = [
             cohort.mass
             for cohort, mm in zip(coat.cohorts, hair_lengths(coat, growth, pace, on), strict=True)
             if mm >= growth.cover_mm - 1e-9
         ]
-        assert late.share == mass_longer(coat, growth, pace, on, longest) / MILLION
+        assert overgrown.share == mass_longer(coat, growth, pace, on, longest) / MILLION
         assert ready.share == min(standing(coat, growth, pace, on).ready_share, sum(ripe) / MILLION)
 
 
-def dense_cost(task: PlanInputs) -> tuple[float, bool]:
+def dense_cost(inputs: PlanInputs) -> tuple[float, bool]:
     """The cost of the best plan by another formulation, how much of which hair goes at which visit, and whether it takes
     older hair first.
 
     It need not: before a show, younger hair may be the better to lose. Nothing is summed up beforehand.
     """
-    days, n = list(task.visits), len(task.visits)
+    days, n = list(inputs.visits), len(inputs.visits)
     nexts = [
         *days[1:],
-        days[-1] + (days[-1] - days[-2] if n > 1 else round(7 * task.compiled.profile.visit.every_weeks)),
+        days[-1] + (days[-1] - days[-2] if n > 1 else round(7 * inputs.compiled.profile.visit.every_weeks)),
     ]
     width, cost = 0, []
     rows: list[tuple[dict[int, float], float]] = []  # sum of entries <= right
@@ -175,15 +175,15 @@ def dense_cost(task: PlanInputs) -> tuple[float, bool]:
     constant = 0.0
     younger: list[tuple[int, dict[int, float], float]] = []  # what is taken, and what is left of older hair
     first_of: dict[tuple[object, ...], list[dict[int, float]]] = {}
-    for name, hair in task.regions.items():
+    for name, hair in inputs.regions.items():
         hairs = Hairs(hair.coat, hair.growth, hair.pace)
-        target = task.target(name)
-        wanted, longest = limits(target)
+        target = inputs.target(name)
+        least_cover, longest = limits(target)
         cohorts = [(cohort.day, cohort.mass / MILLION) for cohort in hair.coat.cohorts] + [(day, -1.0) for day in days]
         old = len(hair.coat.cohorts)
         taken = {(j, i): variable(1e-7 * j) for j in range(len(cohorts)) for i in range(n) if j < old + i}
-        last_pull = task.state.regions[name].last.get("pull")
-        waits = [days[0] - last_pull if last_pull is not None else 7 * task.compiled.profile.visit.every_weeks]
+        last_pull = inputs.state.regions[name].last.get("pull")
+        waits = [days[0] - last_pull if last_pull is not None else 7 * inputs.compiled.profile.visit.every_weeks]
         waits += [later - earlier for earlier, later in pairwise(days)]
 
         shares: list[dict[int, float]] = []
@@ -205,11 +205,11 @@ def dense_cost(task: PlanInputs) -> tuple[float, bool]:
                 pulled = cohorts[j][0]
                 if not hairs.ready(pulled, day) or hairs.length(pulled, day) < hair.growth.cover_mm - 1e-9:
                     rows.append(({taken[j, i]: 1.0}, 0.0))
-            covers = hairs.cover(day) >= wanted
+            covers = hairs.cover(day) >= least_cover
             most = target.take.at_most if covers else min(target.take.at_most, target.take.low_spot)
             rows.append((share, most))
-            if wanted and covers:
-                right = -wanted
+            if least_cover and covers:
+                right = -least_cover
                 entries: dict[int, float] = {}
                 for j in range(old + i):
                     hides = hairs.hides(cohorts[j][0], day)
@@ -218,17 +218,17 @@ def dense_cost(task: PlanInputs) -> tuple[float, bool]:
                         entries[v] = entries.get(v, 0.0) - hides * x
                 rows.append((entries, right))
             for j in range(old + i + 1):
-                if hairs.late(cohorts[j][0], then, longest):
-                    constant += LATE * max(cohorts[j][1], 0.0)
+                if hairs.overgrown(cohorts[j][0], then, longest):
+                    constant += OVERGROWN_PRICE * max(cohorts[j][1], 0.0)
                     for v, x in standing(j, i).items():
-                        cost[v] += LATE * x
-            usual = min(1.0, target.take.usual * waits[i] / 7 / task.compiled.profile.visit.every_weeks, most)
+                        cost[v] += OVERGROWN_PRICE * x
+            usual = min(1.0, target.take.usual * waits[i] / 7 / inputs.compiled.profile.visit.every_weeks, most)
             off = variable(1.0)
             rows.append((share | {off: -1.0}, usual))
             rows.append((dict.fromkeys(share, -1.0) | {off: -1.0}, -usual))
             shares.append(share)
             for v in share:
-                time[i][v] = task.compiled.regions[name].region.minutes["pull"]
+                time[i][v] = inputs.compiled.regions[name].region.minutes["pull"]
         # Regions whose hair is the same are worked alike, so that the coat stays even.
         for share, same in zip(
             shares, first_of.setdefault((hair.coat, id(hair.growth), last_pull), shares), strict=True
@@ -236,27 +236,28 @@ def dense_cost(task: PlanInputs) -> tuple[float, bool]:
             if share is not same:
                 difference = share | dict.fromkeys(same, -1.0)
                 rows += [(difference, 0.0), ({v: -x for v, x in difference.items()}, 0.0)]
-        if task.show is not None and target.show_mm is not None:
-            show = task.show.toordinal()
+        if inputs.show is not None and target.show_mm is not None:
+            show = inputs.show.toordinal()
             for j, (pulled, mass) in enumerate(cohorts):
                 right_length = hairs.length(pulled, show) >= target.show_mm[0] - 1e-9
-                if not right_length or hairs.late(pulled, show, target.show_mm[1]):
-                    constant += SHOW * max(mass, 0.0)
+                if not right_length or hairs.overgrown(pulled, show, target.show_mm[1]):
+                    constant += SHOW_PRICE * max(mass, 0.0)
                     for v, x in standing(j, n - 1).items():
-                        cost[v] += SHOW * x
+                        cost[v] += SHOW_PRICE * x
     rows += [
-        (entries, max(there_are - SAFETY_MINUTES, 0.0)) for entries, there_are in zip(time, task.pulling, strict=True)
+        (entries, max(available - SAFETY_MINUTES, 0.0)) for entries, available in zip(time, inputs.pulling, strict=True)
     ]
     matrix = np.zeros((len(rows), width))
     for number, (entries, _) in enumerate(rows):
         for v, x in entries.items():
             matrix[number, v] += x
-    found = linprog(cost, A_ub=matrix, b_ub=[right for _, right in rows], method="highs-ds")
-    assert found.success
+    solution = linprog(cost, A_ub=matrix, b_ub=[right for _, right in rows], method="highs-ds")
+    assert solution.success
     oldest_first = all(
-        found.x[v] < 1e-6 or mass + sum(x * found.x[u] for u, x in left.items()) < 1e-6 for v, left, mass in younger
+        solution.x[v] < 1e-6 or mass + sum(x * solution.x[u] for u, x in left.items()) < 1e-6
+        for v, left, mass in younger
     )
-    return float(found.fun or 0) + constant, oldest_first
+    return float(solution.fun or 0) + constant, oldest_first
 
 
 @st.composite
@@ -320,30 +321,38 @@ def test_no_other_plan_costs_less(case: tuple[dict[str, Any], dict[str, Any], li
     show = None if show_after is None else days[-1] + timedelta(days=show_after)
     compiled = compile_profile(load_profile(profile))
     try:
-        task = plan_inputs(compiled, load_history(history), TODAY, days, None, show)
+        inputs = plan_inputs(compiled, load_history(history), TODAY, days, None, show)
     except InputError as error:
         if error.problems[0].code != "plan-show":
             raise
         reject()
-    for name, hair in task.regions.items():  # on the very edge the two may round to either side of it
-        wanted = limits(task.target(name))[0]
+    for name, hair in inputs.regions.items():  # on the very edge the two may round to either side of it
+        least_cover = limits(inputs.target(name))[0]
         untouched = Hairs(hair.coat, hair.growth, hair.pace)
-        assume(all(abs(untouched.cover(day) - wanted) > 1e-4 for day in task.visits))
-    parts = parts_of(task)
-    chosen = solve(program(parts, task.pulling), len(parts), len(days))
-    shown = sum(SHOW * (1 - part.show[1].share) * len(part.regions) for part in parts if part.show is not None)
-    best, oldest_first = dense_cost(task)
-    assert chosen.cost + shown > best - 2e-3
+        assume(all(abs(untouched.cover(day) - least_cover) > 1e-4 for day in inputs.visits))
+    classes = region_classes_of(inputs)
+    choice = solve(program(classes, inputs.pulling), len(classes), len(days))
+    show_cost = sum(
+        SHOW_PRICE * (1 - region_class.show[1].share) * len(region_class.regions)
+        for region_class in classes
+        if region_class.show is not None
+    )
+    best, oldest_first = dense_cost(inputs)
+    assert choice.cost + show_cost > best - 2e-3
     # Before a show the program is held to less than all that the other may do: it counts hair twice that is pulled again, too
     # short for the day already, and hands take older hair first. Where neither came up the two must agree.
-    marks = [(pulled, part.show[1]) for part, pulled in zip(parts, chosen.pulled, strict=True) if part.show is not None]
-    once = all(sum(pulled[mark.after :]) < mark.share - 1e-6 for pulled, mark in marks)
-    if not marks or (oldest_first and once):
-        assert chosen.cost + shown == pytest.approx(best, abs=2e-3)
+    bounds = [
+        (pulled, region_class.show[1])
+        for region_class, pulled in zip(classes, choice.pulled, strict=True)
+        if region_class.show is not None
+    ]
+    once = all(sum(pulled[bound.after :]) < bound.share - 1e-6 for pulled, bound in bounds)
+    if not bounds or (oldest_first and once):
+        assert choice.cost + show_cost == pytest.approx(best, abs=2e-3)
 
 
 def test_hair_pulled_twice_before_a_show_is_counted_twice() -> None:
-    """All hair is too long or too short on the day: 0.6 twice would leave less late, but for the 0.2 pulled again."""
+    """All hair is too long or too short on the day: 0.6 twice would leave less overgrown, but for the 0.2 pulled again."""
     target = {"regions": ["back"], "layers": 3, "take": {"usual": 0.125, "at_most": 0.6, "low_spot": 0.05}}
     growth = {
         "breakthrough_weeks": 3,
@@ -366,14 +375,14 @@ def test_hair_pulled_twice_before_a_show_is_counted_twice() -> None:
     }
     days = (TODAY + timedelta(days=14), TODAY + timedelta(days=42))
     dog = load_history({"format": 1, "dog": {"id": "pip"}})
-    task = plan_inputs(compile_profile(load_profile(profile)), dog, TODAY, days, None, days[-1])
-    chosen = solve(program(parts_of(task), task.pulling), 1, 2)
-    assert sum(chosen.pulled[0]) == pytest.approx(1.0)
-    assert chosen.cost == pytest.approx(110.7083, abs=1e-3)
-    assert dense_cost(task) == (pytest.approx(108.9083, abs=1e-3), True)
+    inputs = plan_inputs(compile_profile(load_profile(profile)), dog, TODAY, days, None, days[-1])
+    choice = solve(program(region_classes_of(inputs), inputs.pulling), 1, 2)
+    assert sum(choice.pulled[0]) == pytest.approx(1.0)
+    assert choice.cost == pytest.approx(110.7083, abs=1e-3)
+    assert dense_cost(inputs) == (pytest.approx(108.9083, abs=1e-3), True)
 
 
-# --- dates and targets that clash ---
+# --- dates and targets in conflict ---
 
 
 def profile_of(**changes: Any) -> dict[str, Any]:
@@ -410,8 +419,8 @@ ROLLING: dict[str, Any] = {
 """A coat that has gone round once: a fifth every three weeks."""
 
 
-def plan_rolling(profile: dict[str, Any], **how: Any) -> Plan:
-    return plan_ahead(profile, ROLLING, date=date(2026, 3, 21), **how)
+def plan_rolling(profile: dict[str, Any], **options: Any) -> Plan:
+    return plan_ahead(profile, ROLLING, date=date(2026, 3, 21), **options)
 
 
 def test_a_rolling_coat_goes_on_rolling() -> None:
@@ -428,11 +437,11 @@ def test_a_rolling_coat_goes_on_rolling() -> None:
 
 def test_too_little_time_is_named_with_the_minutes_that_would_do() -> None:
     plan = plan_rolling(profile_of(), visits=12, minutes=20)  # 40 are needed
-    assert {clash.region for clash in plan.clashes} == {"back", "ribs"}
-    assert {loose.kind for loose in plan.loosenings} == {"minutes"}
-    # The smallest loosening does work, and less of it does not.
+    assert {conflict.region for conflict in plan.clashes} == {"back", "ribs"}
+    assert {relaxation.kind for relaxation in plan.loosenings} == {"minutes"}
+    # The smallest relaxation does work, and less of it does not.
     assert plan.set_on is None
-    more = max(loose.to for loose in plan.loosenings)
+    more = max(relaxation.to for relaxation in plan.loosenings)
     assert not plan_rolling(profile_of(), visits=12, minutes=more + 0.1).clashes
     assert plan_rolling(profile_of(), visits=12, minutes=20 + (more - 20) / 4).clashes
 
@@ -440,15 +449,15 @@ def test_too_little_time_is_named_with_the_minutes_that_would_do() -> None:
 def test_dates_too_far_apart_are_named() -> None:
     dates = [date(2026, 5, 1), date(2026, 8, 1)]
     plan = plan_rolling(profile_of(), dates=dates, minutes=300)
-    assert {clash.region for clash in plan.clashes} == {"back", "ribs"}
-    assert all(clash.late_share > 0.3 for clash in plan.clashes)
+    assert {conflict.region for conflict in plan.clashes} == {"back", "ribs"}
+    assert all(conflict.late_share > 0.3 for conflict in plan.clashes)
     # After the last visit the next is as far off again, and only taking nearly all would do: no minutes are missing.
-    assert {loose.kind for loose in plan.loosenings} == {"cover", "at_most"}
-    assert {loose.day for loose in plan.loosenings} <= set(dates)
-    cover = min(loose.to for loose in plan.loosenings if loose.kind == "cover")
+    assert {relaxation.kind for relaxation in plan.loosenings} == {"cover", "at_most"}
+    assert {relaxation.day for relaxation in plan.loosenings} <= set(dates)
+    cover = min(relaxation.to for relaxation in plan.loosenings if relaxation.kind == "cover")
     take = {"usual": 0.2, "at_most": 1.0, "low_spot": 0.05}
-    loosened = profile_of(cover={"at_least": max(cover - 0.001, 0)}, take=take)
-    assert not plan_rolling(loosened, dates=dates, minutes=300).clashes
+    relaxed_profile = profile_of(cover={"at_least": max(cover - 0.001, 0)}, take=take)
+    assert not plan_rolling(relaxed_profile, dates=dates, minutes=300).clashes
 
 
 def test_regions_that_are_alike_are_planned_alike() -> None:
@@ -538,7 +547,7 @@ def test_a_grown_out_coat_is_brought_into_layers() -> None:
     plan = plan_ahead(profile_of(), {"format": 1, "dog": {"id": "pip"}}, date=TODAY, visits=10)
     assert {outlook.state for outlook in plan.regions.values()} == {"grown-out"}
     assert plan.set_on is not None
-    assert not plan.clashes  # late at first, but it has not had time to go round
+    assert not plan.clashes  # overgrown at first, but it has not had time to go round
     assert any("the whole coat" in note for note in plan.notes)
 
 
@@ -562,26 +571,26 @@ def test_a_clipped_coat_needs_more_than_once_round() -> None:
 def test_more_of_the_hair_is_right_on_the_day_than_without_the_show() -> None:
     profile = profile_of(show_mm=[12, 25])
     show = date(2026, 8, 1)
-    task = plan_inputs(
+    inputs = plan_inputs(
         compile_profile(load_profile(profile)), load_history(ROLLING), date(2026, 3, 21), (date(2026, 4, 11),), None
     )
-    assert task.show is None
+    assert inputs.show is None
     plan = plan_rolling(profile, show=show)
     assert plan.visits[-1].day <= show
-    shown = plan.regions["back"].show_share
-    assert shown is not None
+    right_share = plan.regions["back"].show_share
+    assert right_share is not None
     usual = plan_rolling(profile, dates=[visit.day for visit in plan.visits])
     hairs = {}
-    for name, followed in (("with", plan), ("without", usual)):
+    for name, plan_followed in (("with", plan), ("without", usual)):
         state = state_on(compile_profile(load_profile(profile)), load_history(ROLLING), date(2026, 3, 21))
         hair = Hairs(state.regions["back"].coat, load_profile(profile).coats["jacket"], 1.0)
-        for visit in followed.visits:
+        for visit in plan_followed.visits:
             hair.pull(round(visit.regions["back"].share * MILLION), visit.day.toordinal())
         day = show.toordinal()
         hairs[name] = sum(
             n for d, n in hair.count.items() if 12 <= hair.length(d, day) <= 25 and not hair.blown(d, day)
         )
-    assert shown == pytest.approx(hairs["with"] / MILLION)
+    assert right_share == pytest.approx(hairs["with"] / MILLION)
     assert hairs["with"] > hairs["without"]
 
 
@@ -594,50 +603,50 @@ def test_what_a_coat_does_not_bear_is_not_carried_out(
     compiled = compile_profile(load_profile(profile))
     days = (TODAY, TODAY + timedelta(days=20), TODAY + timedelta(days=50))
     try:
-        task = plan_inputs(compiled, load_history(history), TODAY, days, None)
+        inputs = plan_inputs(compiled, load_history(history), TODAY, days, None)
     except InputError as error:
         if not {problem.code for problem in error.problems} <= {"plan-health", "plan-nothing"}:
             raise
         reject()
-    parts = parts_of(task)
-    asked = tuple(tuple(data.draw(st.lists(st.floats(0, 1), min_size=3, max_size=3))) for _ in parts)
-    visits, coats = carry_out(task, parts, Choice(asked, (), (), (), 0.0))
-    for name, hair in task.regions.items():
-        wanted, _ = limits(task.target(name))
+    classes = region_classes_of(inputs)
+    shares = tuple(tuple(data.draw(st.lists(st.floats(0, 1), min_size=3, max_size=3))) for _ in classes)
+    visits, coats = carry_out(inputs, classes, Choice(shares, (), (), (), 0.0))
+    for name, hair in inputs.regions.items():
+        least_cover, _ = limits(inputs.target(name))
         hairs = Hairs(hair.coat, hair.growth, hair.pace)
         for visit in visits:
             covered, share = hairs.cover(visit.day.toordinal()), visit.regions[name].share
             hairs.pull(round(share * MILLION), visit.day.toordinal())
             assert share == 0 or share >= 0.03
-            if covered < wanted:
-                assert share <= task.target(name).take.low_spot
+            if covered < least_cover:
+                assert share <= inputs.target(name).take.low_spot
             else:
-                assert hairs.cover(visit.day.toordinal()) >= wanted - 1e-9
+                assert hairs.cover(visit.day.toordinal()) >= least_cover - 1e-9
         assert coats[name].cohorts == tuple((mass, day) for day, mass in sorted(hairs.count.items()) if mass)
 
 
 def test_a_program_without_an_answer_is_not_passed_over() -> None:
-    task = plan_inputs(
+    inputs = plan_inputs(
         compile_profile(load_profile(profile_of())),
         load_history(ROLLING),
         date(2026, 3, 21),
         (date(2026, 4, 11),),
         None,
     )
-    parts = parts_of(task)
-    asked = program(parts, task.pulling)
+    classes = region_classes_of(inputs)
+    problem = program(classes, inputs.pulling)
     with pytest.raises(RuntimeError, match="the solver failed"):
-        solve(asked._replace(upper=np.zeros_like(asked.upper)), len(parts), 1)
+        solve(problem._replace(upper=np.zeros_like(problem.upper)), len(classes), 1)
 
 
 def test_the_plan_is_the_one_the_program_chose() -> None:
-    task = plan_inputs(
+    inputs = plan_inputs(
         compile_profile(load_profile(profile_of())),
         load_history(ROLLING),
         date(2026, 3, 21),
         (date(2026, 4, 11),),
         None,
     )
-    visits, coats = best(task)
+    visits, coats = best(inputs)
     assert visits[0].regions["back"].share == 0.2
     assert coats["back"].cohorts[-1] == (200_000, date(2026, 4, 11).toordinal())

@@ -85,13 +85,13 @@ INJECTION = "x\nEND:VEVENT\nBEGIN:VEVENT\nUID:evil\nATTACH:file:///etc/passwd;,\
 
 @given(title=texts | st.just(INJECTION), text=texts | st.just(INJECTION))
 def test_text_cannot_add_to_the_calendar_and_reads_back(title: str, text: str) -> None:
-    made = calendar([evolve(EVENT, title=title, text=text)], DAY)
-    rules(made)
-    book = vobject.readOne(made)
+    written = calendar([evolve(EVENT, title=title, text=text)], DAY)
+    rules(written)
+    book = vobject.readOne(written)
     assert len(book.contents["vevent"]) == 1
     assert set(book.vevent.contents) == {"summary", "dtstart", "dtend", "dtstamp", "uid", "description", "transp"}
     assert book.vevent.uid.value == EVENT.uid
-    ours = icalendar.Calendar.from_ical(made)
+    ours = icalendar.Calendar.from_ical(written)
     assert str(ours.events[0]["SUMMARY"]) == book.vevent.summary.value == plain(title)
     assert (
         str(ours.events[0]["DESCRIPTION"]) == book.vevent.description.value == "\n".join(map(plain, text.split("\n")))
@@ -105,18 +105,18 @@ def test_the_book_as_a_calendar(tmp_path: Path, capsys: pytest.CaptureFixture[st
     book.mkdir()
     (book / "pip.yaml").write_text(HISTORY, encoding="utf-8")
     (book / "ada.yaml").write_text(HISTORY.replace("pip", "ada").replace("02-28", "03-14"), encoding="utf-8")
-    said = ["--profiles", str(profiles), "--date", "2026-03-21", "--format", "calendar"]
+    options = ["--profiles", str(profiles), "--date", "2026-03-21", "--format", "calendar"]
     out = tmp_path / "book.ics"
-    assert main(["due", str(book), *said, "--out", str(out)]) == 0
+    assert main(["due", str(book), *options, "--out", str(out)]) == 0
     text = out.read_bytes().decode()
     rules(text)
     events = vobject.readOne(text).contents["vevent"]
-    found = due(plan(), load_history(book / "ada.yaml"), DAY)
-    assert [event.dtstart.value for event in events] == [DAY, found.visit.best]
-    assert events[1].uid.value == due_event(found).uid
-    assert f"{found.order.minutes_planned:.0f}" in events[1].summary.value
+    due_dog = due(plan(), load_history(book / "ada.yaml"), DAY)
+    assert [event.dtstart.value for event in events] == [DAY, due_dog.visit.best]
+    assert events[1].uid.value == due_event(due_dog).uid
+    assert f"{due_dog.order.minutes_planned:.0f}" in events[1].summary.value
     # The visit after today's work is the same event, moved: a calendar replaces it.
-    assert main(["order", str(book / "ada.yaml"), *said]) == 0
+    assert main(["order", str(book / "ada.yaml"), *options]) == 0
     assert f"UID:{events[1].uid.value}" in capsys.readouterr().out
 
 
@@ -128,10 +128,10 @@ def test_without_the_extra_the_command_says_which(monkeypatch: pytest.MonkeyPatc
 
 def test_a_plan_as_a_calendar(capsys: pytest.CaptureFixture[str]) -> None:
     dog = str(EXAMPLES / "salon" / "pip.yaml")
-    said = ["plan", dog, "--date", "2026-03-21", "--visits", "3"]
-    assert main([*said, "--format", "json"]) == 0
+    options = ["plan", dog, "--date", "2026-03-21", "--visits", "3"]
+    assert main([*options, "--format", "json"]) == 0
     planned = [visit["day"] for visit in json.loads(capsys.readouterr().out)["visits"]]
-    assert main([*said, "--format", "calendar"]) == 0
+    assert main([*options, "--format", "calendar"]) == 0
     text = capsys.readouterr().out
     rules(text)
     events = vobject.readOne(text).contents["vevent"]
@@ -141,7 +141,7 @@ def test_a_plan_as_a_calendar(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["order", dog, "--date", "2026-03-21", "--format", "calendar"]) == 0
     assert f"UID:{events[0].uid.value}" in capsys.readouterr().out
     with pytest.raises(SystemExit) as ended:
-        main([*said[:4], "--compare-intervals", "--format", "calendar"])
+        main([*options[:4], "--compare-intervals", "--format", "calendar"])
     assert ended.value.code == 2
 
 

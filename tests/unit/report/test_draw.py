@@ -36,7 +36,7 @@ from coatrules.report.chart import Shade
 from coatrules.report.drawing import OUTLINE, SHAPES, Shape, rounded
 from coatrules.report.safe_text import plain
 from coatrules.report.shading import by_fact, by_order
-from coatrules.report.timeline import BLOWN, READY, SHORT, UNDER, coat_chart, state, stretches
+from coatrules.report.timeline import BLOWN, READY, SHORT, UNDER, coat_chart, shade_of, stretches
 from tests.support.paths import GOLDEN, ROOT
 
 PROFILE = load_profile(GOLDEN / "plain-terrier.yaml")
@@ -116,10 +116,10 @@ def test_shades_are_told_apart_without_colour() -> None:
         [UNDER, SHORT, READY, BLOWN],
     ]
     for shades in sets:
-        for place, one in enumerate(shades):
-            for other in shades[:place]:
-                contrast = sorted((luminance(one.colour) + 0.05, luminance(other.colour) + 0.05))
-                assert one.hatch != other.hatch or contrast[1] / contrast[0] > 1.5, (one, other)
+        for index, shade in enumerate(shades):
+            for other in shades[:index]:
+                contrast = sorted((luminance(shade.colour) + 0.05, luminance(other.colour) + 0.05))
+                assert shade.hatch != other.hatch or contrast[1] / contrast[0] > 1.5, (shade, other)
 
 
 def test_lettering_has_the_contrast_that_wcag_asks_for() -> None:
@@ -131,12 +131,12 @@ def test_lettering_has_the_contrast_that_wcag_asks_for() -> None:
 
 
 def test_the_shades_say_what_the_order_says() -> None:
-    found = by_order(ORDER)
-    assert set(found.regions) == set(PROFILE.regions)
-    for name, shade in found.regions.items():
+    shading = by_order(ORDER)
+    assert set(shading.regions) == set(PROFILE.regions)
+    for name, shade in shading.regions.items():
         shares = [step.share for step in ORDER.steps if step.region == name and step.share]
         kinds = {step.task for step in ORDER.steps if step.region == name}
-        said = {
+        words_hold = {
             "left alone": name in ORDER.left_alone,
             "not to be touched": name in ORDER.not_to_be_touched,
             "put off to next time": name in ORDER.deferred,
@@ -146,18 +146,18 @@ def test_the_shades_say_what_the_order_says() -> None:
             "pull 15 to 24 %": bool(shares) and 0.145 <= max(shares) < 0.245,
             "pull 25 % or more": bool(shares) and max(shares) >= 0.245,
         }
-        assert [words for words, holds in said.items() if holds] == [shade.words]
-    assert {shade.words for shade in found.legend} == {shade.words for shade in found.regions.values()}
-    assert len(found.legend) >= 4, "the example is to show several kinds"
+        assert [words for words, holds in words_hold.items() if holds] == [shade.words]
+    assert {shade.words for shade in shading.legend} == {shade.words for shade in shading.regions.values()}
+    assert len(shading.legend) >= 4, "the example is to show several kinds"
 
 
 FIGURE = re.compile(r"^(\d+(?:\.\d+)?)( %| mm| weeks| minutes)?$")
 
 
 def figure(words: str) -> float:
-    found = FIGURE.match(words)
-    assert found, words
-    return float(found[1]) / (100 if found[2] == " %" else 1)
+    matched = FIGURE.match(words)
+    assert matched, words
+    return float(matched[1]) / (100 if matched[2] == " %" else 1)
 
 
 @settings(max_examples=80)
@@ -172,22 +172,22 @@ def figure(words: str) -> float:
 def test_each_figure_lies_in_the_band_it_is_shaded_by(drawn: tuple[str, list[float]]) -> None:
     fact, values = drawn
     facts = {name: {fact: value} for name, value in zip(PLAN.regions, values, strict=True)}
-    found = by_fact(evolve(ORDER, all_facts=facts), fact)
-    assert len(found.legend) <= 5
+    by_figure = by_fact(ORDER._replace(all_facts=facts), fact)
+    assert len(by_figure.legend) <= 5
     for name, value in zip(PLAN.regions, values, strict=True):
-        low, high = map(figure, found.regions[name].words.split(" to "))
+        low, high = map(figure, by_figure.regions[name].words.split(" to "))
         half = 0.051 if fact != "cover" else 0.0051  # bounds are written to a tenth, shares to a whole percent
         assert low - half <= value <= high + half
 
 
 def test_facts_that_are_words_or_whole_numbers_are_shaded_too() -> None:
-    found = by_fact(ORDER, "sensitivity")
-    assert found.words["front-toes"] == found.regions["front-toes"].words == "high"
-    assert [shade.words for shade in found.legend] == ["none", "high"], "in the order of the catalogue"
+    sensitivity = by_fact(ORDER, "sensitivity")
+    assert sensitivity.words["front-toes"] == sensitivity.regions["front-toes"].words == "high"
+    assert [shade.words for shade in sensitivity.legend] == ["none", "high"], "in the order of the catalogue"
     layers = by_fact(ORDER, "layers")
     assert all(layers.regions[name].words == str(facts["layers"]) for name, facts in ORDER.facts.items())
-    seen = by_fact(ORDER, "skin")
-    assert (seen.regions["ribs"].words, seen.regions["back"].words) == ("unsound", "not known here")
+    skin = by_fact(ORDER, "skin")
+    assert (skin.regions["ribs"].words, skin.regions["back"].words) == ("unsound", "not known here")
 
 
 def test_an_unknown_fact_is_refused_with_the_nearest() -> None:
@@ -200,27 +200,27 @@ def test_an_unknown_fact_is_refused_with_the_nearest() -> None:
 
 def test_the_stretches_are_the_coat_of_the_record() -> None:
     for region in ("back", "forearms", "perineum"):
-        found = stretches(PLAN, HISTORY, ORDER, region)
-        assert all(sum(cohort.mass for cohort in one.coat.cohorts) == WHOLE for one in found)
-        assert all(one.end == other.start for one, other in pairwise(found))
-        before = next(one for one in found if one.end == DAY.toordinal())
-        said = [(round(share * WHOLE), day.toordinal()) for share, day in ORDER.hair[region]]
-        assert list(before.coat.cohorts) == said
-        assert found[-1].end > ORDER.next_visit.best.toordinal()
+        region_stretches = stretches(PLAN, HISTORY, ORDER, region)
+        assert all(sum(cohort.mass for cohort in stretch.coat.cohorts) == WHOLE for stretch in region_stretches)
+        assert all(stretch.end == other.start for stretch, other in pairwise(region_stretches))
+        before = next(stretch for stretch in region_stretches if stretch.end == DAY.toordinal())
+        cohorts = [(round(share * WHOLE), day.toordinal()) for share, day in ORDER.hair[region]]
+        assert list(before.coat.cohorts) == cohorts
+        assert region_stretches[-1].end > ORDER.next_visit.best.toordinal()
 
 
 def test_the_states_of_the_hair_add_up_to_what_is_read_off_the_coat() -> None:
     region, pace = PLAN.regions["back"], ORDER.pace.of("back")
-    for one in stretches(PLAN, HISTORY, ORDER, "back"):
-        for day in range(one.start, one.end, 5):
-            lengths = hair_lengths(one.coat, region.growth, pace, day)
-            held = dict.fromkeys((UNDER, SHORT, READY, BLOWN), 0)
-            for cohort, length in zip(one.coat.cohorts, lengths, strict=True):
-                held[state(region, pace, cohort.day, day, length)] += cohort.mass
-            found = standing(one.coat, region.growth, pace, day)
-            assert held[BLOWN] / WHOLE == pytest.approx(found.blown_share)
-            assert (held[READY] + held[BLOWN]) / WHOLE == pytest.approx(found.ready_share)
-            assert 1 - held[UNDER] / WHOLE == pytest.approx(found.through_share)
+    for stretch in stretches(PLAN, HISTORY, ORDER, "back"):
+        for day in range(stretch.start, stretch.end, 5):
+            lengths = hair_lengths(stretch.coat, region.growth, pace, day)
+            masses = dict.fromkeys((UNDER, SHORT, READY, BLOWN), 0)
+            for cohort, length in zip(stretch.coat.cohorts, lengths, strict=True):
+                masses[shade_of(region, pace, cohort.day, day, length)] += cohort.mass
+            measures = standing(stretch.coat, region.growth, pace, day)
+            assert masses[BLOWN] / WHOLE == pytest.approx(measures.blown_share)
+            assert (masses[READY] + masses[BLOWN]) / WHOLE == pytest.approx(measures.ready_share)
+            assert 1 - masses[UNDER] / WHOLE == pytest.approx(measures.through_share)
 
 
 def test_a_dog_without_a_visit_has_a_picture_too() -> None:
@@ -285,10 +285,10 @@ def test_hostile_text_stays_text() -> None:
         assert tags <= {"svg", "g", "path", "defs", "style", "clipPath", "use", "text", "tspan", "rect", "pattern"}, (
             name
         )
-        said = " ".join(element.text or "" for element in root.iter() if element.tag.endswith("text"))
+        drawn_words = " ".join(element.text or "" for element in root.iter() if element.tag.endswith("text"))
         if name != "left":
-            assert plain(HOSTILE)[:12] in said
-        assert not re.search("[\x00-\x08\x0b-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069]", said)
+            assert plain(HOSTILE)[:12] in drawn_words
+        assert not re.search("[\x00-\x08\x0b-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069]", drawn_words)
     assert coat_chart(PLAN, history, DAY, "back", "png").startswith(b"\x89PNG")
 
 
@@ -299,11 +299,13 @@ def test_a_name_in_another_script_is_no_error() -> None:
 
 
 @given(st.text())
-def test_plain_text_is_one_line_that_steers_nothing(said: str) -> None:
-    found = plain(said)
-    assert found == plain(found)
-    assert not re.search("[\x00-\x1f\x7f-\x9f\u2028\u2029\u200e\u200f\u202a-\u202e\u2066-\u2069\ud800-\udfff]", found)
-    assert [c for c in found if c.isalnum()] == [c for c in said if c.isalnum()], "and loses no letter"
+def test_plain_text_is_one_line_that_steers_nothing(text: str) -> None:
+    plain_text = plain(text)
+    assert plain_text == plain(plain_text)
+    assert not re.search(
+        "[\x00-\x1f\x7f-\x9f\u2028\u2029\u200e\u200f\u202a-\u202e\u2066-\u2069\ud800-\udfff]", plain_text
+    )
+    assert [c for c in plain_text if c.isalnum()] == [c for c in text if c.isalnum()], "and loses no letter"
 
 
 # --- nothing is cut off ---
@@ -315,13 +317,13 @@ def texts_of(picture: bytes) -> list[ElementTree.Element]:
 
 def test_the_key_says_every_name_and_all_that_is_asked_in_full() -> None:
     griffon = work_order("griffon-bruxellois-rough", load_history({"format": 1, "dog": {"id": "moss"}}), date=DAY)
-    said = ["".join(text.itertext()) for text in texts_of(body_chart(griffon, "svg"))]
+    texts = ["".join(text.itertext()) for text in texts_of(body_chart(griffon, "svg"))]
     words = by_order(griffon).words
     assert max(map(len, griffon.labels.values())) > 30, "some of them are long"
     for name, label in griffon.labels.items():
-        assert label in said
-        assert words[name] in said
-    assert not [one for one in said if "…" in one]
+        assert label in texts
+        assert words[name] in texts
+    assert not [drawn_text for drawn_text in texts if "…" in drawn_text]
 
 
 def test_a_row_of_the_key_that_is_too_long_is_written_smaller() -> None:
@@ -367,14 +369,14 @@ def small(picture: bytes) -> Image.Image:
 def difference(name: str, picture: bytes) -> float:
     """Mean difference (0 to 255) from the kept picture."""
     kept = Image.open(GOLDEN / f"{name}.png").convert("RGB")
-    found = small(picture)
-    assert kept.size == found.size
-    return float(np.abs(np.asarray(kept, float) - np.asarray(found, float)).mean())
+    shrunk = small(picture)
+    assert kept.size == shrunk.size
+    return float(np.abs(np.asarray(kept, float) - np.asarray(shrunk, float)).mean())
 
 
 def test_the_pictures_look_as_they_were_seen() -> None:
     moved = load_history({"format": 1, "dog": {"id": "reed", "name": "Reed"}})
-    dogs = sorted((due(PLAN, one, DAY) for one in (HISTORY, moved)), key=lambda one: one.rank)
+    dogs = sorted((due(PLAN, dog, DAY) for dog in (HISTORY, moved)), key=lambda dog: dog.rank)
     drawn: dict[str, Any] = {
         "body": body_chart(ORDER, "png"),
         "body-longest": body_chart(ORDER, "png", "longest_mm"),
@@ -393,8 +395,8 @@ def test_the_pictures_look_as_they_were_seen() -> None:
 
 
 def test_a_long_book_says_how_many_more_there_are() -> None:
-    one = due(PLAN, HISTORY, DAY)
-    picture = book_chart([one] * (MOST + 7), DAY, "svg").decode()
+    due_dog = due(PLAN, HISTORY, DAY)
+    picture = book_chart([due_dog] * (MOST + 7), DAY, "svg").decode()
     assert "7 more after these" in picture
     assert picture.count(">Tansy<") == MOST
 
@@ -452,15 +454,15 @@ def test_without_the_extra_it_says_what_to_install(
 
 
 def test_yes_and_no_and_lists_are_shaded_in_words() -> None:
-    seen = by_fact(ORDER, "see_through")
-    assert {shade.words for shade in seen.legend} <= {"yes", "no", "not known here"}
-    assert seen.words["back"] == ("yes" if ORDER.facts["back"]["see_through"] else "no")
+    see_through = by_fact(ORDER, "see_through")
+    assert {shade.words for shade in see_through.legend} <= {"yes", "no", "not known here"}
+    assert see_through.words["back"] == ("yes" if ORDER.facts["back"]["see_through"] else "no")
     assert by_fact(ORDER, "groups").words["back"] == "body"
     assert by_fact(ORDER, "groups").words["skull"] == "none"
 
 
 def test_an_empty_window_is_a_triangle_in_the_book() -> None:
-    one = due(PLAN, HISTORY, DAY)
-    clash = evolve(one, visit=evolve(one.visit, clash=True))
+    due_dog = due(PLAN, HISTORY, DAY)
+    clash = evolve(due_dog, visit=due_dog.visit._replace(clash=True))
     assert chart.VERMILLION in book_chart([clash], DAY, "svg").decode()
-    assert chart.VERMILLION not in book_chart([one], DAY, "svg").decode()
+    assert chart.VERMILLION not in book_chart([due_dog], DAY, "svg").decode()

@@ -38,12 +38,12 @@ def order_of(visits: list[dict[str, Any]], arrival: dict[str, Any] | None = None
     return work_order(PROFILE, load_history(history | ({"arrival": arrival} if arrival else {})), date=DAY)
 
 
-def said(found: Note, title: str) -> str:
-    return " ".join(line for part in found.parts if part.title == title for line in part.lines)
+def sentences(owner_note: Note, title: str) -> str:
+    return " ".join(line for paragraph in owner_note.paragraphs if paragraph.title == title for line in paragraph.lines)
 
 
 def test_the_note_has_its_parts_in_order() -> None:
-    titles = [part.title for part in note(ORDER).parts]
+    titles = [paragraph.title for paragraph in note(ORDER).paragraphs]
     assert titles == [
         "Please ask a veterinary surgeon",
         "What is done on this visit",
@@ -52,7 +52,7 @@ def test_the_note_has_its_parts_in_order() -> None:
         "When to come back",
         "When to call a vet",
     ]
-    assert all(part.lines for part in note(ORDER).parts)
+    assert all(paragraph.lines for paragraph in note(ORDER).paragraphs)
 
 
 def test_half_a_page_is_enough_for_the_longest_order() -> None:
@@ -62,7 +62,7 @@ def test_half_a_page_is_enough_for_the_longest_order() -> None:
 
 
 def test_what_is_done_is_what_the_order_does() -> None:
-    done = said(note(ORDER), "What is done on this visit")
+    done = sentences(note(ORDER), "What is done on this visit")
     for task, words in (
         ("card", "undercoat"),
         ("pull", "pulled by hand"),
@@ -74,86 +74,86 @@ def test_what_is_done_is_what_the_order_does() -> None:
 
 
 def test_what_is_left_has_the_rule_s_own_reason() -> None:
-    left = said(note(ORDER), "What is left, and why")
+    left = sentences(note(ORDER), "What is left, and why")
     assert "Beard: The beard is grown for now." in left
     assert "skull" in left.split("There is no time for: ")[1].split(".")[0]
     assert "ruff" not in left.lower(), "where nothing is due nothing is said"
 
 
 def test_unsound_skin_is_for_a_veterinary_surgeon_and_comes_first() -> None:
-    first = note(ORDER).parts[0]
+    first = note(ORDER).paragraphs[0]
     assert any(line.startswith("Sides of the chest: The skin here is not sound") for line in first.lines)
 
 
 def test_care_follows_what_was_done() -> None:
     # "Keep out of strong sun and off harsh shampoos for one to two days": common practice, no source.
-    assert "one to two days" in said(note(ORDER), "At home")
+    assert "one to two days" in sentences(note(ORDER), "At home")
     unwell = order_of([{"visit": "2026-03-09", "health": ["unwell"]}])
-    assert "one to two days" not in said(note(unwell), "At home")
-    assert said(note(unwell), "What is done on this visit") == "No work is done on this visit."
+    assert "one to two days" not in sentences(note(unwell), "At home")
+    assert sentences(note(unwell), "What is done on this visit") == "No work is done on this visit."
     # "Do not bathe before the visit": a groomer's page of questions and answers.
-    assert all("do not bathe" in said(note(order), "At home") for order in (ORDER, unwell))
+    assert all("do not bathe" in sentences(note(order), "At home") for order in (ORDER, unwell))
 
 
 def test_bare_skin_gets_shade_and_nothing_rubbed_on() -> None:
     # "Miniature Schnauzer stripping guide", 2000: bare skin burns in sun and chills in cold; no lotions on it.
     bare = order_of([{"visit": "2026-02-16", "work": {"body": {"pull": 0.75}}}])
     assert any(step.share for step in bare.steps if step.region == "back")
-    assert "shade in the sun, a light coat in the cold, and nothing rubbed on" in said(note(bare), "At home")
+    assert "shade in the sun, a light coat in the cold, and nothing rubbed on" in sentences(note(bare), "At home")
     covered = order_of([], {"body": {"grown_weeks": 20}, "legs": {"grown_weeks": 20}})
-    assert "nothing rubbed on" not in said(note(covered), "At home")
+    assert "nothing rubbed on" not in sentences(note(covered), "At home")
 
 
 def test_when_to_come_back_is_the_order_s_window() -> None:
     for order in (ORDER, GRIFFON):
-        visit, back = order.next_visit, said(note(order), "When to come back")
+        visit, back = order.next_visit, sentences(note(order), "When to come back")
         assert f"Best on {day_words(visit.best)}." in back
         bound = {binding.bound for binding in visit.binding}
         if visit.latest is not None and not visit.clash:
             assert day_words(visit.latest) in back
             assert (day_words(visit.earliest) in back) or "earliest" not in bound
-    never = evolve(ORDER, next_visit=evolve(ORDER.next_visit, latest=None, binding=()))
-    assert "Any day" not in said(note(never), "When to come back")
-    assert "No later" not in said(note(never), "When to come back")
+    never = ORDER._replace(next_visit=ORDER.next_visit._replace(latest=None, binding=()))
+    assert "Any day" not in sentences(note(never), "When to come back")
+    assert "No later" not in sentences(note(never), "When to come back")
 
 
-SAID = re.compile(r"(?P<name>[^(;]+?)(?: \(but not (?P<without>[^)]+)\))?")
+PHRASE = re.compile(r"(?P<name>[^(;]+?)(?: \(but not (?P<without>[^)]+)\))?")
 
 
-def split(words: str, known: dict[str, set[str]]) -> list[str]:
+def split(words: str, meanings: dict[str, set[str]]) -> list[str]:
     """Names in a row, as a reader parts them: at semicolons where there are some, and else at commas; not in brackets."""
-    pieces = re.split(r"; (?![^(]*\))", words)
-    return pieces if len(pieces) > 1 or words in known else re.split(r", (?![^(]*\))", words)
+    phrases = re.split(r"; (?![^(]*\))", words)
+    return phrases if len(phrases) > 1 or words in meanings else re.split(r", (?![^(]*\))", words)
 
 
 def read(words: str) -> list[set[str]]:
     """The regions that each piece of the words means, as an owner with the list of parts at hand would read it."""
-    known: dict[str, set[str]] = {}
+    meanings: dict[str, set[str]] = {}
     for region, groups in GROUPS.items():
         for group in groups:
-            known.setdefault(group.replace("-", " "), set()).add(region)
-    known |= {label.lower(): {region} for region, label in GRIFFON.labels.items()}
-    found = []
-    for piece in split(words.lower(), known):
-        said = SAID.fullmatch(piece)
-        assert said is not None, piece
-        without = said["without"]
-        out = [known[name] for name in split(without, known)] if without else []
-        found.append(known[said["name"]].difference(*out))
-    return found
+            meanings.setdefault(group.replace("-", " "), set()).add(region)
+    meanings |= {label.lower(): {region} for region, label in GRIFFON.labels.items()}
+    region_sets = []
+    for phrase in split(words.lower(), meanings):
+        matched = PHRASE.fullmatch(phrase)
+        assert matched is not None, phrase
+        without = matched["without"]
+        out = [meanings[name] for name in split(without, meanings)] if without else []
+        region_sets.append(meanings[matched["name"]].difference(*out))
+    return region_sets
 
 
 @given(st.sets(st.sampled_from(sorted(GRIFFON.labels)), min_size=1), st.booleans())
 def test_parts_are_said_once_and_all_of_them(regions: set[str], others: bool) -> None:
     if others:  # nearly all of the dog, which few sets drawn at random are
         regions = set(GRIFFON.labels) - set(sorted(regions)[:5])
-    found = read(parts_words(GRIFFON, regions))
-    assert set().union(*found) == regions
-    assert sum(map(len, found)) == len(regions)
+    region_sets = read(parts_words(GRIFFON, regions))
+    assert set().union(*region_sets) == regions
+    assert sum(map(len, region_sets)) == len(regions)
 
 
 def members(*groups: str) -> set[str]:
-    return {region for region, own in GROUPS.items() if not set(groups).isdisjoint(own)}
+    return {region for region, region_groups in GROUPS.items() if not set(groups).isdisjoint(region_groups)}
 
 
 @pytest.mark.parametrize(
@@ -175,14 +175,14 @@ def test_a_group_is_named_where_that_is_plainer(regions: set[str], words: str) -
 
 def test_no_group_of_a_show_s_stages_is_named_to_an_owner() -> None:
     dog = load_history({"format": 1, "dog": {"id": "moss"}})
-    said = owner_text(work_order("lakeland-terrier-staged", dog, date=DAY))
-    assert not re.search(r"\bstages?\b", said.split("What is done")[1])
+    note_text = owner_text(work_order("lakeland-terrier-staged", dog, date=DAY))
+    assert not re.search(r"\bstages?\b", note_text.split("What is done")[1])
 
 
 def test_a_group_that_is_called_like_a_region_is_not_named() -> None:
     labels = {**GRIFFON.labels, "skull": "Head"}
-    said = parts_words(evolve(GRIFFON, labels=labels), members("head"))
-    assert said.startswith("head, ears, outside") or said.startswith("head; ears, outside")
+    words = parts_words(GRIFFON._replace(labels=labels), members("head"))
+    assert words.startswith("head, ears, outside") or words.startswith("head; ears, outside")
 
 
 @settings(max_examples=60)
@@ -222,7 +222,7 @@ def test_a_form_that_no_owner_reads_is_a_wrong_command_line(form: str, capsys: p
 
 def test_many_reasons_are_cut_short_without_losing_a_part() -> None:
     names = [name for name in ORDER.labels if name != "ruff"][:6]
-    reasons = {name: (Reason(rule="rule", said=f"Because of {name}."),) for name in names}
-    left = said(note(evolve(ORDER, left_alone=reasons, deferred={})), "What is left, and why")
+    reasons = {name: (Reason("rule", said=f"Because of {name}."),) for name in names}
+    left = sentences(note(ORDER._replace(left_alone=reasons, deferred={})), "What is left, and why")
     assert left.count("Because of") == MOST
     assert all(ORDER.labels[name].lower() in left.lower() for name in names)

@@ -46,8 +46,8 @@ HOSTILE = (
 
 def parsed(html: str) -> Element:
     """The page by an HTML parser that takes no fault: the algorithm of the HTML Living Standard (WHATWG)."""
-    found: Element = html5lib.HTMLParser(strict=True, namespaceHTMLElements=False).parse(html)
-    return found
+    tree: Element = html5lib.HTMLParser(strict=True, namespaceHTMLElements=False).parse(html)
+    return tree
 
 
 def text(element: Element) -> str:
@@ -97,10 +97,10 @@ def test_what_is_ticked_and_drawn_has_a_name(sheet: tuple[WorkOrder, Element]) -
     pictures = [element for element in tree.iter("div") if element.get("role") == "img"]
     assert all(element.get("aria-label") for element in pictures)  # 1.1.1
     assert len(pictures) == 1
-    ids = [found for element in tree.iter() if (found := element.get("id")) is not None]
+    ids = [id_ for element in tree.iter() if (id_ := element.get("id")) is not None]
     assert len(ids) == len(set(ids))
-    wanted = {found for element in tree.iter() if (found := element.get("aria-labelledby")) is not None}
-    assert wanted <= set(ids)
+    labelled_by = {id_ for element in tree.iter() if (id_ := element.get("aria-labelledby")) is not None}
+    assert labelled_by <= set(ids)
 
 
 def test_the_page_needs_nothing_from_anywhere(sheet: tuple[WorkOrder, Element]) -> None:
@@ -144,15 +144,15 @@ def test_every_step_is_a_row_to_tick(sheet: tuple[WorkOrder, Element]) -> None:
 
 def test_every_region_and_every_reason_is_on_the_page(sheet: tuple[WorkOrder, Element]) -> None:
     order, tree = sheet
-    said = text(tree).lower()
+    page_text = text(tree).lower()
     for label in order.labels.values():
-        assert label.lower() in said
+        assert label.lower() in page_text
     for line in (*order.cautions, *order.refer, *(problem.message for problem in order.findings)):
-        assert plain(line).lower() in said
+        assert plain(line).lower() in page_text
     for reasons in (*order.left_alone.values(), *order.not_to_be_touched.values()):
-        assert all(reason.text.lower() in said for reason in reasons)
+        assert all(reason.text.lower() in page_text for reason in reasons)
     for step in order.steps:
-        assert all(caution.lower() in said for caution in step.cautions)
+        assert all(caution.lower() in page_text for caution in step.cautions)
 
 
 def test_every_letter_is_explained_and_used(sheet: tuple[WorkOrder, Element]) -> None:
@@ -160,16 +160,16 @@ def test_every_letter_is_explained_and_used(sheet: tuple[WorkOrder, Element]) ->
     if not order.steps:
         return
     used = {letter for row in cells(tree) for letter in row[6].split()}
-    told = {text(item.find("strong")): text(item) for item in tree.iter("li") if item.find("strong") is not None}  # type: ignore[arg-type]  # just tested
-    explained = {letter: said for letter, said in told.items() if re.fullmatch("[a-z]{1,2}", letter)}
+    entries = {text(item.find("strong")): text(item) for item in tree.iter("li") if item.find("strong") is not None}  # type: ignore[arg-type]  # just tested
+    explained = {letter: entry for letter, entry in entries.items() if re.fullmatch("[a-z]{1,2}", letter)}
     assert set(explained) == used
     why = {reason for row in work_rows(order) for reason in row.why}
-    assert {said.partition(" ")[2] for said in explained.values()} == {" ".join(reason.split()) for reason in why}
+    assert {entry.partition(" ")[2] for entry in explained.values()} == {" ".join(reason.split()) for reason in why}
 
 
 def test_letters_go_on_after_z() -> None:
-    assert [_letter(place) for place in (0, 25, 26, 51, 52, 701, 702)] == ["a", "z", "aa", "az", "ba", "zz", "aaa"]
-    assert len({_letter(place) for place in range(800)}) == 800
+    assert [_letter(index) for index in (0, 25, 26, 51, 52, 701, 702)] == ["a", "z", "aa", "az", "ba", "zz", "aaa"]
+    assert len({_letter(index) for index in range(800)}) == 800
 
 
 def test_the_chart_bears_the_numbers_of_the_steps() -> None:

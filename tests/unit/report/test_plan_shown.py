@@ -35,8 +35,8 @@ def plans() -> dict[str, Any]:
 
 
 def test_every_plan_is_as_its_schema_says() -> None:
-    for name, found in plans().items():
-        data = json.loads(json.dumps(found.to_dict()))
+    for name, result in plans().items():
+        data = json.loads(json.dumps(result.to_dict()))
         VALID.validate(data)
         for key in data:
             less = {other: value for other, value in data.items() if other != key}
@@ -45,24 +45,24 @@ def test_every_plan_is_as_its_schema_says() -> None:
 
 
 def test_the_text_says_what_the_data_says() -> None:
-    said = {name: text(found, width=72) for name, found in plans().items()}
-    assert all(len(line) <= 72 for one in said.values() for line in one.splitlines())
-    assert "The coat counts as set from Saturday 11 April 2026." in said["visits"]
-    assert "On the show day, Saturday 20 June 2026" in said["visits"]
+    texts = {name: text(result, width=72) for name, result in plans().items()}
+    assert all(len(line) <= 72 for shown in texts.values() for line in shown.splitlines())
+    assert "The coat counts as set from Saturday 11 April 2026." in texts["visits"]
+    assert "On the show day, Saturday 20 June 2026" in texts["visits"]
     assert "All regions: pull a fifth" in text(plan_ahead(SHOWN, ROLLING, date=TODAY, visits=2))
-    assert "The coat does not count as set within these visits." in said["clash"]
-    assert "of the hair is blown or longer than wanted" in " ".join(said["clash"].split())
-    assert "The smallest loosening that works" in said["clash"]
-    assert "min more" in said["clash"]
-    assert "a cover of" in said["far"]
-    assert "taken at once: All regions" in said["far"]
-    assert "Back, ribs: " in said["stages"]
-    assert "12 to 25 mm is wanted" in " ".join(said["stages"].split())
-    assert "Any day from" in said["stages"]
-    assert "The longest interval that keeps every target: 3 weeks." in said["intervals"]
-    assert "8 weeks: jacket: " in said["intervals"]
+    assert "The coat does not count as set within these visits." in texts["clash"]
+    assert "of the hair is blown or longer than wanted" in " ".join(texts["clash"].split())
+    assert "The smallest loosening that works" in texts["clash"]
+    assert "min more" in texts["clash"]
+    assert "a cover of" in texts["far"]
+    assert "taken at once: All regions" in texts["far"]
+    assert "Back, ribs: " in texts["stages"]
+    assert "12 to 25 mm is wanted" in " ".join(texts["stages"].split())
+    assert "Any day from" in texts["stages"]
+    assert "The longest interval that keeps every target: 3 weeks." in texts["intervals"]
+    assert "8 weeks: jacket: " in texts["intervals"]
     for name in ("visits", "clash", "far", "stages"):
-        assert "Local animal welfare codes" in said[name]
+        assert "Local animal welfare codes" in texts[name]
     none = text(compare_intervals(SHOWN, ROLLING, date=TODAY, weeks=[8]))
     assert "None of these intervals keeps every target." in none
 
@@ -76,7 +76,7 @@ def test_visits_left_alone_are_said_so() -> None:
 
 
 @pytest.mark.parametrize(
-    ("how", "said"),
+    ("options", "message"),
     [
         ({"dates": [date(2026, 3, 20)]}, "2026-03-20 is past: the plan starts on 2026-03-21"),
         ({"dates": [date(2026, 3, 21)]}, "2026-03-21 has its visit on record already"),
@@ -94,9 +94,9 @@ def test_visits_left_alone_are_said_so() -> None:
         ({"minutes": float("nan")}, "nan minutes are not a visit"),
     ],
 )
-def test_what_cannot_be_planned_is_said_in_plain_words(how: dict[str, Any], said: str) -> None:
-    with pytest.raises(InputError, match=said):
-        plan_ahead(SHOWN, ROLLING, date=TODAY, **how)
+def test_what_cannot_be_planned_is_said_in_plain_words(options: dict[str, Any], message: str) -> None:
+    with pytest.raises(InputError, match=message):
+        plan_ahead(SHOWN, ROLLING, date=TODAY, **options)
 
 
 def test_all_wrong_dates_are_named_at_once() -> None:
@@ -188,8 +188,8 @@ def test_regions_that_grow_too_differently_are_taken_down_one_by_one() -> None:
     profile = profile_of(show_mm=[12, 14])
     profile["coats"]["slow"] = profile["coats"]["jacket"] | {"mm_per_week": 1.0}
     profile["regions"]["ribs"]["coat"] = "slow"
-    found = staged_strip(profile, ROLLING, date=TODAY, show=date(2026, 12, 5))
-    assert [stage.section for stage in found.stages] == ["ribs", "back"]
+    strip = staged_strip(profile, ROLLING, date=TODAY, show=date(2026, 12, 5))
+    assert [stage.section for stage in strip.stages] == ["ribs", "back"]
 
 
 def test_hair_that_never_grows_too_long_may_be_stripped_until_it_blows() -> None:
@@ -203,16 +203,16 @@ def test_hair_that_never_grows_too_long_may_be_stripped_until_it_blows() -> None
 def test_unsound_skin_is_not_taken_down() -> None:
     seen = {"back": {"skin": "unsound"}}
     history = {**STRIPPED, "visits": [{**STRIPPED["visits"][0], "seen": seen}]}
-    found = staged_strip(SHOWN, history, date=TODAY, show=date(2026, 9, 5))
-    assert [stage.labels for stage in found.stages] == [("Ribs",)]
+    strip = staged_strip(SHOWN, history, date=TODAY, show=date(2026, 9, 5))
+    assert [stage.labels for stage in strip.stages] == [("Ribs",)]
 
 
 def test_an_interval_that_leaves_no_time_is_said_so() -> None:
     profile = profile_of()
     profile["routines"] = {"feet": {"regions": ["back"], "task": "comb", "every_weeks": 3, "minutes": 30}}
-    found = compare_intervals(profile, ROLLING, date=TODAY, weeks=[3], minutes=20)
-    assert "minutes" in found.intervals[0].missed["visit"]
-    assert "3 weeks: visit: not enough time" in text(found)
+    intervals = compare_intervals(profile, ROLLING, date=TODAY, weeks=[3], minutes=20)
+    assert "minutes" in intervals.intervals[0].missed["visit"]
+    assert "3 weeks: visit: not enough time" in text(intervals)
 
 
 # --- the command ---
@@ -230,13 +230,13 @@ def dog(tmp_path: Path) -> list[str]:
 def test_the_command_plans(dog: list[str], capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["plan", *dog, "--every", "3", "--visits", "2"]) == 0
     assert "Saturday 2 May 2026" in capsys.readouterr().out
-    for how, kind in (
+    for options, kind in (
         (["--dates", "2026-04-11", "2026-05-02"], "visits"),
         (["--show", "2026-09-05"], "visits"),
         (["--show", "2026-09-05", "--staged"], "stages"),
         (["--compare-intervals", "3"], "intervals"),
     ):
-        assert main(["plan", *dog, *how, "--format", "json"]) == 0
+        assert main(["plan", *dog, *options, "--format", "json"]) == 0
         data = json.loads(capsys.readouterr().out)
         VALID.validate(data)
         assert data["kind"] == kind
@@ -257,9 +257,9 @@ def test_without_the_extra_the_command_says_what_to_install(
 ) -> None:
     monkeypatch.setattr("coatrules.extras.find_spec", lambda name: None)
     assert main(["plan", *dog]) == 1
-    said = capsys.readouterr().err
-    assert "this needs the extra 'plan' (scipy is not installed)" in said
-    assert "pip install 'coatrules[plan]'" in said
+    errors = capsys.readouterr().err
+    assert "this needs the extra 'plan' (scipy is not installed)" in errors
+    assert "pip install 'coatrules[plan]'" in errors
     with pytest.raises(InputError, match="extra 'plan'"):
         plan_ahead(SHOWN, ROLLING, date=TODAY)
 
@@ -282,10 +282,10 @@ def test_regions_of_one_target_are_called_by_it() -> None:
     target = profile["layer_targets"]["jacket"]
     profile["regions"]["tail-top"] = {"label": "Tail, top", "coat": "jacket", "minutes": {"pull": 5}}
     profile["layer_targets"]["tail"] = {**target, "regions": ["tail-top"], "take": {"usual": 0.25}}
-    said = text(plan_ahead(profile, ROLLING, date=TODAY, visits=5))
-    assert "     - Jacket: pull a fifth\n" in said
-    assert "     - Tail, top: pull" in said
-    assert "The parts\n  - Jacket: Back, ribs\n" in said
+    plan_text = text(plan_ahead(profile, ROLLING, date=TODAY, visits=5))
+    assert "     - Jacket: pull a fifth\n" in plan_text
+    assert "     - Tail, top: pull" in plan_text
+    assert "The parts\n  - Jacket: Back, ribs\n" in plan_text
 
 
 def test_most_of_a_target_is_called_by_it_and_what_is_missing_is_said_once() -> None:
@@ -295,16 +295,16 @@ def test_most_of_a_target_is_called_by_it_and_what_is_missing_is_said_once() -> 
         profile["regions"][name] = {"label": name.capitalize(), "coat": "jacket", "minutes": {"pull": 5}}
     target["regions"] = ["back", "ribs", "loin", "croup", "neck"]
     profile["layer_targets"]["tail"] = {**target, "regions": ["tail-top"]}
-    late = {"croup": {"grown_weeks": 2}}
+    behind = {"croup": {"grown_weeks": 2}}
     others = {name: {"grown_weeks": 40} for name in ("back", "ribs", "loin", "neck", "tail-top")}
-    history = {"format": 1, "dog": {"id": "pip"}, "arrival": late | others}
-    said = " ".join(text(plan_ahead(profile, history, date=TODAY, visits=8, minutes=15)).split())
-    assert "- Rest of the jacket" in said.split("The parts")[0]
-    assert "- Croup: leave alone" in said
-    assert "- Jacket (not croup): Saturday" in said.split("Dates and targets that clash")[1]
+    history = {"format": 1, "dog": {"id": "pip"}, "arrival": behind | others}
+    plan_text = " ".join(text(plan_ahead(profile, history, date=TODAY, visits=8, minutes=15)).split())
+    assert "- Rest of the jacket" in plan_text.split("The parts")[0]
+    assert "- Croup: leave alone" in plan_text
+    assert "- Jacket (not croup): Saturday" in plan_text.split("Dates and targets that clash")[1]
 
 
-def test_a_coat_that_is_late_already_is_given_the_visits_it_needs_to_go_round() -> None:
+def test_a_coat_that_is_overgrown_already_is_given_the_visits_it_needs() -> None:
     history = {"format": 1, "dog": {"id": "pip"}}
     short = plan_ahead(profile_of(), history, date=TODAY, visits=3, minutes=300)
     assert short.set_on is None  # three visits of five
@@ -332,19 +332,19 @@ def test_shipped_show_coats_are_planned_as_a_user_would(
     profile: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     dog = tmp_path / "ash.yaml"
-    said = (
+    history = (
         f"format: 1\ndog: {{id: ash, profile: {profile}, show: 2026-06-06}}\narrival: {{body: {{grown_weeks: 30}}}}\n"
     )
-    dog.write_text(said, encoding="utf-8")
-    here = ["plan", str(dog), "--date", "2026-01-05", "--format", "json"]
-    assert main([*here, "--staged"]) == 0
+    dog.write_text(history, encoding="utf-8")
+    command = ["plan", str(dog), "--date", "2026-01-05", "--format", "json"]
+    assert main([*command, "--staged"]) == 0
     data = json.loads(capsys.readouterr().out)
     assert data["show"] == "2026-06-06"
     weeks = {stage["section"]: stage["weeks_before"] for stage in data["stages"]}
     assert list(weeks) == list(SHIPPED[profile])
     for name, (least, most) in SHIPPED[profile].items():
         assert least <= weeks[name] <= most, (name, weeks[name])
-    assert main([*here, "--show", "2026-06-06"]) == 0
+    assert main([*command, "--show", "2026-06-06"]) == 0
     data = json.loads(capsys.readouterr().out)
     VALID.validate(data)
     shares = [region["show_share"] for region in data["regions"].values() if region["show_share"] is not None]
