@@ -65,7 +65,16 @@ def dues(args: Namespace, as_of: date) -> tuple[list[Due], list[Problem]]:
                 if name in first_entries:
                     message = f"the dog '{name}' stands in this book already: {first_entries[name].file}, line {first_entries[name].line}"
                     hint = "Give one of the two another id, or take one out."
-                    problems.append(Problem("dog-twice", message, "warning", entry.file, entry.line, hint=hint))
+                    problems.append(
+                        Problem(
+                            code="dog-twice",
+                            message=message,
+                            severity="warning",
+                            file=entry.file,
+                            line=entry.line,
+                            hint=hint,
+                        )
+                    )
                 first_entries.setdefault(name, entry)
                 try:
                     due_dogs.append(due(profiles.of(entry), entry.history, as_of))

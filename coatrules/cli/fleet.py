@@ -97,7 +97,7 @@ def _executor(args: Namespace) -> Iterator[tuple[Executor | None, int, bool]]:
             client = Client(args.dask, timeout=10)
         except (OSError, ValueError) as error:
             message = f"there is no Dask scheduler at '{args.dask}'"
-            raise InputError([Problem("no-cluster", message)]) from error
+            raise InputError([Problem(code="no-cluster", message=message)]) from error
         with client:
             workers = max(1, sum(client.ncores().values()))
             yield client.get_executor(pure=False), 2 * workers + 2, True

@@ -40,7 +40,7 @@ def run(args: Namespace) -> int:
         content = args.sheet.read_bytes()
     except OSError as error:
         message = f"cannot read this file: {(error.strerror or type(error).__name__).lower()}"
-        raise InputError([Problem("cannot-read", message, file=str(args.sheet))]) from error
+        raise InputError([Problem(code="cannot-read", message=message, file=str(args.sheet))]) from error
     imported = import_rows(content, str(args.sheet), mapping, compiled)
     for problem in imported.problems:
         print(problem, file=sys.stderr)

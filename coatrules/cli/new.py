@@ -86,7 +86,7 @@ def run(args: Namespace) -> int:
         args.error("a case is made from a dog's history: new case DOG" if args.dog is None else "only 'case' takes DOG")
     if args.out is not None and args.out.exists():
         hint = "Choose another name; nothing was written."
-        raise InputError([Problem("exists", "this file is there already", file=str(args.out), hint=hint)])
+        raise InputError([Problem(code="exists", message="this file is there already", file=str(args.out), hint=hint)])
     write_result(_text(args), args.out)
     return 0
 

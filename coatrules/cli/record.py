@@ -10,6 +10,8 @@ from datetime import date
 from pathlib import Path
 from typing import Any, TypeVar, get_args
 
+from attrs import fields_dict
+
 from coatrules.cli.common import add_folders, day, profile_of, today, write_result
 from coatrules.dog.history import Health, History, Seen
 from coatrules.formats.documents import read_file, without_file
@@ -94,7 +96,7 @@ def _history_and_profile(args: Namespace) -> tuple[History, CompiledProfile]:
         history = read_history(args.dog.read_bytes(), args.dog)
     except OSError as error:
         message = f"cannot read this file: {(error.strerror or 'unknown').lower()}"
-        raise InputError([Problem("cannot-read", message, file=str(args.dog))]) from error
+        raise InputError([Problem(code="cannot-read", message=message, file=str(args.dog))]) from error
     return history, compile_profile(profile_of(args, history))
 
 
@@ -103,7 +105,7 @@ def _visit_document(args: Namespace, history: History, compiled: CompiledProfile
         documents = read_file(args.source)
         if len(documents) != 1:
             message = f"expected one visit, found {len(documents)} documents"
-            raise InputError([Problem("not-a-visit", message, file=str(args.source))])
+            raise InputError([Problem(code="not-a-visit", message=message, file=str(args.source))])
         with_visit(
             history, documents[0], compiled, again=True
         )  # what is wrong in it is said before anything is added to it
@@ -119,7 +121,7 @@ def _visit_document(args: Namespace, history: History, compiled: CompiledProfile
             hint = (
                 "Say --as-planned, --from FILE, or --did PART=WHAT; in a terminal you are asked question by question."
             )
-            raise InputError([Problem("nothing-said", "nothing is said of this visit", hint=hint)])
+            raise InputError([Problem(code="nothing-said", message="nothing is said of this visit", hint=hint)])
         visit |= answers
     return without_file(visit)
 
@@ -192,7 +194,7 @@ def _percent(word: str) -> str:
 def _seen(text: str) -> tuple[str, str, object]:
     part, colon, assignment = text.partition(":")
     key, value = _pair(assignment) if colon else ("", "")
-    keys = Seen._fields
+    keys = tuple(fields_dict(Seen))
     if key not in keys:
         raise ArgumentTypeError(f"'{text}': write it as PART:KEY=VALUE; the keys are {', '.join(keys)}")
     typed: object = (

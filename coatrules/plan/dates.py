@@ -72,7 +72,7 @@ def row(
         days = [day for day in days if day <= show] or [show]
     if (days[-1] - today).days > HORIZON_DAYS:
         message = f"{count} visits every {every:g} weeks reach more than three years ahead"
-        raise InputError([Problem("plan-date", message, hint="Ask for fewer, or a shorter interval.")])
+        raise InputError([Problem(code="plan-date", message=message, hint="Ask for fewer, or a shorter interval.")])
     return checked_days(days, history, today, show)
 
 
@@ -87,4 +87,4 @@ def _after(day: Date, weeks: float) -> Date:
 
 
 def _date_problem(day: Date, fault: str, hint: str) -> Problem:
-    return Problem("plan-date", f"{day} {fault}", hint=hint)
+    return Problem(code="plan-date", message=f"{day} {fault}", hint=hint)

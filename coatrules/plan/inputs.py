@@ -60,9 +60,9 @@ class PlanInputs:
 
     def target_id(self, region: str) -> str:
         """The id of the layer target of a planned region."""
-        target = self.compiled.regions[region].target
-        assert target is not None  # ``plannable``
-        return target[0]
+        target_id = self.compiled.regions[region].target_id
+        assert target_id is not None  # ``plannable``
+        return target_id
 
 
 def plan_inputs(

@@ -138,9 +138,9 @@ def _sections(compiled: CompiledProfile, state: DogState) -> Iterator[Section]:
     ]
     by_target: dict[str, tuple[tuple[float, float], dict[str, Hair]]] = {}
     for name, show_mm in _show_lengths(compiled, pullable).items():
-        target = compiled.regions[name].target
+        target_id = compiled.regions[name].target_id
         hair = Hair(state.regions[name].coat, compiled.regions[name].growth, state.pace.of(name), ())
-        by_target.setdefault(target[0] if target else name, (show_mm, {}))[1][name] = hair
+        by_target.setdefault(target_id or name, (show_mm, {}))[1][name] = hair
     for target_id, (show_mm, regions) in by_target.items():
         grown = [_days_to_grow(hair, show_mm) for hair in regions.values()]
         if max(least for least, _, _ in grown) <= min(most for _, _, most in grown):
@@ -154,8 +154,8 @@ def _show_lengths(compiled: CompiledProfile, regions: Iterable[str]) -> dict[str
     lengths = {}
     for name in regions:
         target = compiled.regions[name].target
-        if target is not None and target[1].show_mm is not None:
-            shortest, longest = target[1].show_mm
+        if target is not None and target.show_mm is not None:
+            shortest, longest = target.show_mm
             lengths[name] = (shortest, longest)
     if not lengths:
         message = f"the profile '{compiled.profile.id}' does not say how long the hair should be at a show"

@@ -47,7 +47,7 @@ def why(due: Due, as_of: date) -> list[str]:
     days_over = (as_of - due.visit.best).days
     overdue = [f"Overdue by {days_over} day{'s' if days_over != 1 else ''}."] if days_over > 0 else []
     since = weeks_words((due.day - due.last).days / 7)
-    bounds = visit_lines(due.order._replace(next_visit=due.visit))[1:]  # the best day stands in a column of its own
+    bounds = visit_lines(evolve(due.order, next_visit=due.visit))[1:]  # the best day stands in a column of its own
     return [*due.order.refer, *overdue, f"{since} after the last work.", *bounds]
 
 

@@ -35,12 +35,12 @@ def work_rows(order: WorkOrder) -> list[Row]:
     """The steps, like neighbours joined. How a tool is used, and a caution, is said where it first comes up."""
     rows = []
     mentioned: set[str] = set()
-    for number, (_, steps) in enumerate(groupby(order.steps, key=_row_key), 1):
+    for row, (_, steps) in enumerate(groupby(order.steps, key=_row_key), 1):
         neighbours = list(steps)
         first = neighbours[0]
         rows.append(
             Row(
-                number=number,
+                number=row,
                 where=joined(order.labels[step.region] for step in neighbours if step.region is not None),
                 what=_task(first),
                 minutes=sum(step.minutes for step in neighbours),

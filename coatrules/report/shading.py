@@ -102,7 +102,11 @@ def by_fact(order: WorkOrder, fact: str) -> Shading:
     if not values:
         fact_names = {name for facts in order.all_facts.values() for name in facts}
         raise InputError(
-            [Problem("unknown-fact", f"no region has a fact '{fact}' today", hint=nearest(fact, fact_names))]
+            [
+                Problem(
+                    code="unknown-fact", message=f"no region has a fact '{fact}' today", hint=nearest(fact, fact_names)
+                )
+            ]
         )
     catalogue = schema("facts")["properties"].get(fact, {})
     unit = catalogue.get("x-unit", "")

@@ -77,7 +77,7 @@ def stretches(compiled: CompiledProfile, history: History, order: WorkOrder, reg
     coats.append(
         (today, _coat_after_today(compiled.regions[region], now.regions[region].coat, now.pace.of(region), order))
     )
-    arrived = state_on(compiled, history._replace(visits=()), first)
+    arrived = state_on(compiled, evolve(history, visits=()), first)
     coats.insert(0, (first.toordinal() - BEFORE, arrived.regions[region].coat))
     days_and_end = [*(day for day, _ in coats), end]
     return [Stretch(a, b, coat) for (a, b), (_, coat) in zip(pairwise(days_and_end), coats, strict=True) if b > a]
@@ -192,8 +192,8 @@ def _stack(axes: Axes, region: CompiledRegion, pace: float, stretch: Stretch) ->
 
 
 def _lengths(axes: Axes, region: CompiledRegion, pace: float, coat_stretches: list[Stretch]) -> None:
-    if region.target is not None and region.target[1].longest_mm is not None:
-        low, high = region.target[1].longest_mm
+    if region.target is not None and region.target.longest_mm is not None:
+        low, high = region.target.longest_mm
         axes.axhspan(low, high, color=PALE, zorder=0)
         _note(axes, coat_stretches[0].start + 2, low, f"longest hair wanted: {low:g} to {high:g} mm")
     axes.axhline(region.growth.ready_mm, color=GREEN, linewidth=0.8, linestyle=(0, (6, 3)), zorder=1)

@@ -172,7 +172,7 @@ def figure(words: str) -> float:
 def test_each_figure_lies_in_the_band_it_is_shaded_by(drawn: tuple[str, list[float]]) -> None:
     fact, values = drawn
     facts = {name: {fact: value} for name, value in zip(PLAN.regions, values, strict=True)}
-    by_figure = by_fact(ORDER._replace(all_facts=facts), fact)
+    by_figure = by_fact(evolve(ORDER, all_facts=facts), fact)
     assert len(by_figure.legend) <= 5
     for name, value in zip(PLAN.regions, values, strict=True):
         low, high = map(figure, by_figure.regions[name].words.split(" to "))
@@ -463,6 +463,6 @@ def test_yes_and_no_and_lists_are_shaded_in_words() -> None:
 
 def test_an_empty_window_is_a_triangle_in_the_book() -> None:
     due_dog = due(PLAN, HISTORY, DAY)
-    clash = evolve(due_dog, visit=due_dog.visit._replace(clash=True))
+    clash = evolve(due_dog, visit=evolve(due_dog.visit, clash=True))
     assert chart.VERMILLION in book_chart([clash], DAY, "svg").decode()
     assert chart.VERMILLION not in book_chart([due_dog], DAY, "svg").decode()

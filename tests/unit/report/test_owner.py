@@ -112,7 +112,7 @@ def test_when_to_come_back_is_the_order_s_window() -> None:
         if visit.latest is not None and not visit.clash:
             assert day_words(visit.latest) in back
             assert (day_words(visit.earliest) in back) or "earliest" not in bound
-    never = ORDER._replace(next_visit=ORDER.next_visit._replace(latest=None, binding=()))
+    never = evolve(ORDER, next_visit=evolve(ORDER.next_visit, latest=None, binding=()))
     assert "Any day" not in sentences(note(never), "When to come back")
     assert "No later" not in sentences(note(never), "When to come back")
 
@@ -181,7 +181,7 @@ def test_no_group_of_a_show_s_stages_is_named_to_an_owner() -> None:
 
 def test_a_group_that_is_called_like_a_region_is_not_named() -> None:
     labels = {**GRIFFON.labels, "skull": "Head"}
-    words = parts_words(GRIFFON._replace(labels=labels), members("head"))
+    words = parts_words(evolve(GRIFFON, labels=labels), members("head"))
     assert words.startswith("head, ears, outside") or words.startswith("head; ears, outside")
 
 
@@ -222,7 +222,7 @@ def test_a_form_that_no_owner_reads_is_a_wrong_command_line(form: str, capsys: p
 
 def test_many_reasons_are_cut_short_without_losing_a_part() -> None:
     names = [name for name in ORDER.labels if name != "ruff"][:6]
-    reasons = {name: (Reason("rule", said=f"Because of {name}."),) for name in names}
-    left = sentences(note(ORDER._replace(left_alone=reasons, deferred={})), "What is left, and why")
+    reasons = {name: (Reason(rule="rule", said=f"Because of {name}."),) for name in names}
+    left = sentences(note(evolve(ORDER, left_alone=reasons, deferred={})), "What is left, and why")
     assert left.count("Because of") == MOST
     assert all(ORDER.labels[name].lower() in left.lower() for name in names)
