@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
-from typing import Literal
+from collections.abc import Iterable, Mapping
+from typing import Any, Literal
 
-from attrs import frozen
+from attrs import field, frozen
+
+from coatrules.catalogue.message import Message
+from coatrules.catalogue.speaking import say
+from coatrules.read_only import NOTHING, read_only
 
 Severity = Literal["error", "warning", "note"]
 Path = tuple[str | int, ...]
@@ -23,28 +27,44 @@ _LONGEST_KEY = 60
 
 @frozen(kw_only=True)
 class Problem:
-    """One thing that is wrong: what, where, and the likely mend.
+    """One thing that is wrong: what, where, and how to fix it.
 
+    ``code`` names the sentence in the catalogue, ``params`` fill it in; programs go by these. ``message`` is the sentence, ``hint``
+    how to fix it: the sentence of ``fix``, or of the code with ``.fix`` behind it; empty where there is none.
     ``line`` and ``column`` count from 1; 0 means the place is not known (data that came without a file).
     ``path`` leads from the document's root to the value meant, or to its key where ``key`` is true.
-    ``code`` is a short stable name for programs.
     """
 
     code: str
-    message: str
+    params: Mapping[str, Any] = field(default=NOTHING, converter=read_only)
     severity: Severity = "error"
     file: str = ""
     line: int = 0
     column: int = 0
     path: Path = ()
-    hint: str = ""
+    fix: Message | None = None
     key: bool = False
+    _message: str = field(default="", repr=False)
+    _hint: str = field(default="", repr=False)
+
+    @property
+    def message(self) -> str:
+        """What is wrong, in a sentence of the catalogue in force."""
+        return self._message or say(self.code, self.params)
+
+    @property
+    def hint(self) -> str:
+        """How to fix it, as an imperative; empty where nothing can be said."""
+        if self.fix is not None:
+            return self.fix.text
+        usual = f"{self.code}.fix"
+        return self._hint or (say(usual, self.params) if say.knows(usual) else "")
 
     def __str__(self) -> str:
         place = ":".join(str(part) for part in (self.file, self.line, self.column) if part)
         at = f" (at {path_text(self.path)})" if self.path else ""
-        mend = f"\n    {self.hint}" if self.hint else ""
-        return f"{place}{': ' if place else ''}{self.severity}: {self.message}{at}{mend}"
+        fix = f"\n    Fix: {hint}" if (hint := self.hint) else ""
+        return f"{place}{': ' if place else ''}{self.severity}: {self.message}{at}{fix}"
 
 
 class InputError(ValueError):

@@ -12,12 +12,12 @@ from typing import Any, TypeVar, get_args
 
 from attrs import fields_dict
 
+from coatrules.catalogue.english.amounts import date_words
 from coatrules.cli.common import add_folders, day, profile_of, today, write_result
 from coatrules.dog.history import Health, History, Seen
 from coatrules.formats.documents import read_file, without_file
 from coatrules.formats.values import Reaction
 from coatrules.order.engine import order
-from coatrules.order.words import date_words
 from coatrules.problems import InputError, Problem, nearest
 from coatrules.profile.compiled import CompiledProfile, compile_profile
 from coatrules.reading import Document

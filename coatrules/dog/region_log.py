@@ -117,7 +117,7 @@ class RegionLog:
 def region_logs(compiled: CompiledProfile, told: Sequence[tuple[int, Visit]]) -> dict[str, RegionLog]:
     """The trail of every region; ``told``: visits with their places in the history, oldest first."""
     keys = [
-        tuple([compiled.said(said) if said else {} for said in (v.work, v.seen, v.reactions, v.put_off)])
+        tuple([compiled.keys_of(said) if said else {} for said in (v.work, v.seen, v.reactions, v.put_off)])
         for _, v in told
     ]
     speaking = [said for visit in keys for said in visit if said]
@@ -170,7 +170,7 @@ def timed(
         if all(work.minutes is None for work in visit.work.values()):
             continue
         entries: dict[str, dict[str, float | None]] = {}
-        for name, said in compiled.said(visit.work).items():
+        for name, said in compiled.keys_of(visit.work).items():
             work = visit.work[said]
             if work.minutes is not None:
                 usual = _usual_minutes(compiled.regions[name], work, region_logs[name], turn, visit.day.toordinal())

@@ -49,11 +49,11 @@ class RegionState(NamedTuple):
 
 
 class DogState(NamedTuple):
-    """What is known of one dog on a day. ``kinds``: the profile's (``CompiledProfile.kinds``)."""
+    """What is known of one dog on a day. ``region_classes``: the profile's (``CompiledProfile.region_classes``)."""
 
     day: int
     regions: Mapping[str, RegionState]
-    kinds: Mapping[str, int]
+    region_classes: Mapping[str, int]
     pace: Pace
     health: tuple[str, ...]
     visits: int
@@ -70,7 +70,7 @@ class DogState(NamedTuple):
         """The same with the mark of every region made anew."""
         pace, speed = self.pace, self.speed
         marks = {
-            name: (id(own), self.kinds[name], pace.of(name), pace.sd_of(name), speed.of(name))
+            name: (id(own), self.region_classes[name], pace.of(name), pace.sd_of(name), speed.of(name))
             for name, own in self.regions.items()
         }
         return self._replace(alike=marks)
@@ -156,7 +156,7 @@ def state_after(compiled: CompiledProfile, past: Replayed, day: date) -> DogStat
     return DogState(
         day=day.toordinal(),
         regions=regions,
-        kinds=compiled.kinds,
+        region_classes=compiled.region_classes,
         pace=past.pace,
         health=in_force([visit for _, visit in past.told], day),
         visits=len(before),

@@ -6,9 +6,11 @@ from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any, Final, NoReturn
 
+from coatrules.catalogue.message import Message
 from coatrules.formats.values import MAPPINGS
 from coatrules.problems import InputError, Problem, Severity
 from coatrules.problems import Path as ValuePath
+from coatrules.read_only import NOTHING
 from coatrules.reading import MAX_BYTES, Document, Places, read_json, read_yaml
 
 
@@ -71,6 +73,30 @@ class Origin:
             column=column,
             path=tuple(path),
             hint=hint,
+            key=key,
+        )
+
+    def problem_at(
+        self,
+        path: Sequence[str | int],
+        code: str,
+        params: Mapping[str, Any] = NOTHING,
+        *,
+        fix: Message | None = None,
+        severity: Severity = "error",
+        key: bool = False,
+    ) -> Problem:
+        """Returns a problem with its place filled in: of the value at ``path``, or with ``key`` of its key."""
+        file, line, column = self.place(path, key=key)
+        return Problem(
+            code=code,
+            params=params,
+            severity=severity,
+            file=file,
+            line=line,
+            column=column,
+            path=tuple(path),
+            fix=fix,
             key=key,
         )
 

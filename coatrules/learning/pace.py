@@ -67,7 +67,7 @@ class LayerCount(NamedTuple):
 class Outlier(NamedTuple):
     """A record that does not fit all else that is known; it was left out. ``expected``: length in mm or None."""
 
-    said: Observation | LayerCount
+    measured: Observation | LayerCount
     expected: float | None
 
 
@@ -160,10 +160,10 @@ def _leave_out(
         if worst is None:
             return
         contrary.append(worst)
-        if isinstance(worst.said, Observation):
-            lengths.remove(worst.said)
+        if isinstance(worst.measured, Observation):
+            lengths.remove(worst.measured)
         else:
-            told.remove(worst.said)
+            told.remove(worst.measured)
 
 
 class _Model(NamedTuple):

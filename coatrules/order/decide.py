@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Literal, NamedTuple
 
+from coatrules.catalogue.message import Message, authors
 from coatrules.coat.measures import cover_limit, mass_longer
 from coatrules.coat.queue import WHOLE, mass_of
 from coatrules.dog.equivalence import once_per_class
@@ -48,38 +49,38 @@ class Verdict(NamedTuple):
     priority_parts: Mapping[str, float] = {}
     overgrown_weeks: float = 0.0
     because: tuple[Reason, ...] = ()
-    cautions: tuple[str, ...] = ()
-    refer: tuple[str, ...] = ()
+    cautions: tuple[Message, ...] = ()
+    refer: tuple[Message, ...] = ()
     conflicts: tuple[Reason, ...] = ()
     fired: tuple[str, ...] = ()
 
 
 def decide(
     compiled: CompiledProfile, state: DogState, facts: Mapping[str, RegionFacts]
-) -> tuple[dict[str, Verdict], list[str]]:
+) -> tuple[dict[str, Verdict], list[Message]]:
     """The verdict on every region, and what to tell the owner to ask a veterinary surgeon about the whole dog.
 
     ``facts`` are those of the state: regions that are alike in it share a verdict.
     """
-    whole_dog = [HEALTH[name].text for name in state.health]
+    whole_dog = [HEALTH[name].says for name in state.health]
     stops = strictest(state.health)
 
     def firing(name: str) -> list[tuple[str, Rule]]:
         region = compiled.regions[name]
-        return [region.rules[i] for i in region.holding(facts[name])]
+        return [region.rules[i] for i in region.firing_rules(facts[name])]
 
     fired = once_per_class(state.alike, firing)
     for rules in fired.values():
         for _, rule in rules:
             if rule.then.whole_dog and rule.then.refer is not None:
                 stops = "all"
-                if rule.then.refer not in whole_dog:
-                    whole_dog.append(rule.then.refer)
+                if (says := authors("profile.refer", rule.then.refer)) not in whole_dog:
+                    whole_dog.append(says)
 
     def verdict(name: str) -> Verdict:
         met = facts[name]
         found = [
-            (rule.then, Reason(rule=rule_id, facts=rule.when.met(met), said=rule.because))
+            (rule.then, Reason(rule=rule_id, facts=rule.when.met(met), own=rule.because))
             for rule_id, rule in fired[name]
         ]
         return _Region(compiled, compiled.regions[name], state, met, found, stops).verdict()
@@ -111,8 +112,8 @@ class _Region:
         self.idle: list[Reason] = []
 
     def verdict(self) -> Verdict:
-        refer = [effect.refer for effect, _ in self.acting if effect.refer and not effect.whole_dog]
-        cautions = tuple(dict.fromkeys(effect.caution for effect, _ in self.acting if effect.caution))
+        refer = [authors("profile.refer", e.refer) for e, _ in self.acting if e.refer and not e.whole_dog]
+        cautions = tuple(dict.fromkeys(authors("profile.caution", e.caution) for e, _ in self.acting if e.caution))
         fired = tuple([reason.rule for _, reason in self.fired])
         forbidden: Reason | None = None
         if self.stops == "all":
@@ -183,7 +184,7 @@ class _Region:
         if self.region.clipper_only is not None:
             leave = self.region.clipper_only.leave_mm
             self.idle.append(
-                Reason(rule="coat.clipper-only", facts={"leave_mm": leave}, said=self.region.clipper_only.because or "")
+                Reason(rule="coat.clipper-only", facts={"leave_mm": leave}, own=self.region.clipper_only.because or "")
             )
             return None
         if self.region.target is None:
@@ -285,7 +286,7 @@ class _Region:
             return None
         because = (
             due,
-            Reason(rule="coat.clipper-only", facts={"leave_mm": zone.leave_mm}, said=zone.because or ""),
+            Reason(rule="coat.clipper-only", facts={"leave_mm": zone.leave_mm}, own=zone.because or ""),
         )
         return self._task("clip", self.region.region.minutes.get("clip", 0.0), because, leave_mm=zone.leave_mm)
 
@@ -297,7 +298,7 @@ class _Region:
             due = self._due(routine.every_weeks, routine.task)
             if due is not None:
                 because = (
-                    (due, Reason(rule="coat.calendar", facts=due.facts, said=routine.because))
+                    (due, Reason(rule="coat.calendar", facts=due.facts, own=routine.because))
                     if routine.because
                     else (due,)
                 )
@@ -312,9 +313,7 @@ class _Region:
         since = (self.day - last) / 7
         if since + self.compiled.profile.visit.every_weeks / 2 < every_weeks:
             left = round((every_weeks - since) * 7)
-            self.idle.append(
-                Reason(rule="coat.not-due", facts={"due": f"{left} days from now" if left != 1 else "tomorrow"})
-            )
+            self.idle.append(Reason(rule="coat.not-due", facts={"days": left}))
             return None
         return Reason(rule="coat.calendar", facts={"every_weeks": every_weeks, "weeks_since": since})
 

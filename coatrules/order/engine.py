@@ -9,6 +9,7 @@ from typing import Any
 
 from attrs import evolve
 
+from coatrules.catalogue.message import Message, message
 from coatrules.coat.queue import WHOLE
 from coatrules.dog.equivalence import once_per_class
 from coatrules.dog.history import History
@@ -118,7 +119,7 @@ def _jobs(compiled: CompiledProfile, state: DogState, verdicts: Mapping[str, Ver
             pieces = tuple(Piece(task.kind, half_minutes(task.minutes)) for task in verdict.tasks)
             zone = _zone(compiled, name) if tender else None
             waited = state.regions[name].put_off
-            jobs.append(Job(name, region.place, verdict.priority, zone, pieces, waited, verdict.overgrown_weeks))
+            jobs.append(Job(name, region.walk_order, verdict.priority, zone, pieces, waited, verdict.overgrown_weeks))
     return jobs
 
 
@@ -187,7 +188,7 @@ def _step(place: Place, task: Task, verdict: Verdict, because: tuple[Reason, ...
     )
 
 
-def _elsewhere(verdicts: Mapping[str, Verdict], worked: Collection[str]) -> Iterator[str]:
+def _elsewhere(verdicts: Mapping[str, Verdict], worked: Collection[str]) -> Iterator[Message]:
     """Cautions of regions that are not worked, which no step can carry."""
     for name, verdict in verdicts.items():
         if name not in worked:
@@ -211,18 +212,17 @@ def _findings(
     guessed = [name for name, own in state.regions.items() if own.guessed and compiled.regions[name].target is not None]
     if guessed:
         hand = sum(region.target is not None for region in compiled.regions.values())
-        said = ", ".join(label[name] for name in guessed) if len(guessed) <= 6 else f"{len(guessed)} of {hand} parts"
-        message = f"How the coat was when the dog first came is not on record; it counts as grown out ({said})."
-        hint = "Write it under 'arrival' in the history."
-        yield history.origin.problem("arrival-not-recorded", message, (), severity="note", hint=hint)
+        few = len(guessed) <= 6
+        where = tuple(label[name] for name in guessed) if few else (message("some-parts", some=len(guessed), of=hand),)
+        yield history.origin.problem_at((), "arrival-not-recorded", {"regions": where}, severity="note")
     yield from history_findings(compiled, history, state)
     for region, fact, computed, saw in differing:
-        message = f"{label[region]}: seen today {fact} {_short(saw)}, computed {_short(computed)}; what was seen holds."
-        yield history.origin.problem("seen-differs", message, (), severity="note")
+        params = {"region": label[region], "fact": fact, "seen": _short(saw), "computed": _short(computed)}
+        yield history.origin.problem_at((), "seen-differs", params, severity="note")
     for name, verdict in verdicts.items():
         for conflict in verdict.conflicts:
-            message = f"{label[name]}: {conflict.text}"
-            yield compiled.profile.origin.problem("rules-conflict", message, (), severity="warning")
+            at = {"region": label[name], **conflict.facts}
+            yield compiled.profile.origin.problem_at((), "floor-above-cap", at, severity="warning")
 
 
 def _short(value: object) -> str:

@@ -9,6 +9,7 @@ from typing import Any
 from cattrs import Converter
 from cattrs.cols import is_namedtuple, namedtuple_dict_unstructure_factory
 
+from coatrules.catalogue.message import Message
 from coatrules.formats.unstructure import base_converter
 from coatrules.order.reasons import Reason
 from coatrules.read_only import ReadOnly
@@ -33,6 +34,8 @@ def result_data(value: Any) -> Any:
         return [inner if type(inner) in _AS_IS else result_data(inner) for inner in value]
     if kind is date:
         return value.isoformat()
+    if kind is Message:
+        return {"code": value.code, "params": result_data(value.params), "text": value.text}
     if kind is Reason:
         return {"rule": value.rule, "text": value.text, "facts": result_data(value.facts)}
     return _results().unstructure(value)

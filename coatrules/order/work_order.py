@@ -7,6 +7,7 @@ from typing import Any, Literal
 
 from attrs import field, frozen
 
+from coatrules.catalogue.message import Message
 from coatrules.dog.rolling import Rolling, RollingEnd
 from coatrules.formats.digest import Edition
 from coatrules.formats.resources import schema
@@ -40,7 +41,7 @@ class Step:
     bout: int = 1
     bouts: int = 1
     because: tuple[Reason, ...] = ()
-    cautions: tuple[str, ...] = ()
+    cautions: tuple[Message, ...] = ()
 
 
 @frozen(kw_only=True)
@@ -67,7 +68,7 @@ class WorkOrder:
     left_alone: Mapping[str, tuple[Reason, ...]] = field(converter=read_only)
     deferred: Mapping[str, tuple[Reason, ...]] = field(converter=read_only)
     not_to_be_touched: Mapping[str, tuple[Reason, ...]] = field(converter=read_only)
-    refer: tuple[str, ...]
+    refer: tuple[Message, ...]
     next_visit: NextVisit
     next_layers: Mapping[str, NextLayer] = field(converter=read_only)
     labels: Mapping[str, str] = field(converter=read_only)
@@ -76,7 +77,7 @@ class WorkOrder:
     hair: Mapping[str, tuple[tuple[float, Date], ...]] = field(converter=read_only)
     guessed: Mapping[str, float] = field(converter=read_only)
     findings: tuple[Problem, ...]
-    cautions: tuple[str, ...]
+    cautions: tuple[Message, ...]
 
     @property
     def profile_sha256(self) -> str:
@@ -159,11 +160,11 @@ class WorkOrder:
             "left_alone": plain(self.left_alone),
             "deferred": plain(self.deferred),
             "not_to_be_touched": plain(self.not_to_be_touched),
-            "refer": list(self.refer),
+            "refer": plain(self.refer),
             "next_visit": plain(_next_visit(self.next_visit)),
             "regions": {name: self._region(name, facts, plain) for name, facts in self.facts.items()},
-            "findings": [_finding(problem) for problem in self.findings],
-            "cautions": list(self.cautions),
+            "findings": [_finding(problem, plain) for problem in self.findings],
+            "cautions": plain(self.cautions),
         }
 
     def _region(self, name: str, facts: Mapping[str, object], plain: Callable[[object], Any]) -> dict[str, Any]:
@@ -203,7 +204,7 @@ def _step(
         "priority_parts": plain(step.priority_parts),
         "bout": [step.bout, step.bouts],
         "because": reasons(step.because),
-        "cautions": list(step.cautions),
+        "cautions": plain(step.cautions),
     }
 
 
@@ -238,11 +239,13 @@ def _day(ordinal: int) -> Date:
     return Date.fromordinal(ordinal)
 
 
-def _finding(problem: Problem) -> dict[str, Any]:
+def _finding(problem: Problem, plain: Callable[[object], Any]) -> dict[str, Any]:
     return {
         "code": problem.code,
+        "params": plain(problem.params),
         "severity": problem.severity,
         "message": problem.message,
+        "hint": problem.hint,
         "path": list(problem.path),
         "line": problem.line,
     }

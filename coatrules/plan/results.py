@@ -176,5 +176,5 @@ def _data(plan: Plan | StagedStrip | Intervals, kind: str) -> dict[str, Any]:
     data: dict[str, Any] = result_data(plan)
     dog = {"id": data.pop("dog_id"), "name": data.pop("dog_name")}
     profile = {"id": data.pop("profile_id"), "label": data.pop("profile_label")}
-    cautions = {} if kind == "intervals" else {"cautions": list(CAUTIONS)}
+    cautions = {} if kind == "intervals" else {"cautions": result_data(CAUTIONS)}
     return {"format": 1, "kind": kind, "dog": dog, "profile": profile} | data | cautions

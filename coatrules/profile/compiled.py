@@ -36,10 +36,10 @@ class Means(NamedTuple):
 
 
 class CompiledRegion(NamedTuple):
-    """All that a profile says of one region. ``place`` is its position on the dog; a part that holds for it has its id beside it."""
+    """All that a profile says of one region. ``walk_order`` is its position on the dog; a part that holds for it has its id beside it."""
 
     id: str
-    place: int
+    walk_order: int
     region: Region
     growth: Growth
     groups: tuple[str, ...]
@@ -53,7 +53,7 @@ class CompiledRegion(NamedTuple):
     """What hand work the region is for: its target, where it is not only ever clipped."""
     routines: tuple[tuple[str, Routine], ...]
     rules: tuple[tuple[str, Rule], ...]
-    holding: Callable[[Facts], list[int]]
+    firing_rules: Callable[[Facts], list[int]]
     methods: Mapping[str, tuple[tuple[str, Method], ...]]
 
 
@@ -67,16 +67,16 @@ class CompiledProfile(NamedTuple):
     """What a history may call a part of the dog: regions, groups and zones, each with its regions."""
     means: Mapping[str, Means]
     """Every method by its id."""
-    kinds: Mapping[str, int]
+    region_classes: Mapping[str, int]
     """For each region a number: the same where the profile says the same, so that only their history tells regions apart."""
     chosen: dict[tuple[str, ...], dict[str, str]]
-    """What ``said`` has found before."""
+    """What ``keys_of`` has found before."""
 
-    def by_region(self, said: Mapping[str, V]) -> Iterator[tuple[str, V]]:
+    def by_region(self, entries: Mapping[str, V]) -> Iterator[tuple[str, V]]:
         """What a record says, region by region; what is said of the smallest part that holds a region wins."""
-        return ((region, said[key]) for region, key in self.said(said).items())
+        return ((region, entries[key]) for region, key in self.keys_of(entries).items())
 
-    def said(self, keys: Iterable[str]) -> Mapping[str, str]:
+    def keys_of(self, keys: Iterable[str]) -> Mapping[str, str]:
         """For each region that a record speaks of, the key that it goes by: the smallest part that holds it."""
         keys = tuple(keys)
         chosen = self.chosen.get(keys)
@@ -133,7 +133,7 @@ def _kinds(profile: Profile, plans: Mapping[str, CompiledRegion]) -> dict[str, i
     conditional = [(name, one.when.facts()) for part in (profile.rules, profile.methods) for name, one in part.items()]
     by_name, by_groups = ({name for name, asked in conditional if fact in asked} for fact in ("region", "groups"))
     numbers: dict[object, int] = {}
-    kinds = {}
+    region_classes = {}
     for name, region in plans.items():
         rules = [rule_id for rule_id, _ in region.rules]
         methods = [method_id for found in region.methods.values() for method_id, _ in found]
@@ -146,8 +146,8 @@ def _kinds(profile: Profile, plans: Mapping[str, CompiledRegion]) -> dict[str, i
             None if by_name.isdisjoint([*rules, *methods]) else name,
             None if by_groups.isdisjoint([*rules, *methods]) else region.groups,
         )
-        kinds[name] = numbers.setdefault(told, len(numbers))
-    return kinds
+        region_classes[name] = numbers.setdefault(told, len(numbers))
+    return region_classes
 
 
 def _means(methods: Mapping[str, Method], name: str) -> Means:
@@ -182,7 +182,7 @@ def compile_profile(profile: Profile) -> CompiledProfile:
     routines = [(name, routine, holds_for(routine.regions)) for name, routine in profile.routines.items()]
     tests: dict[tuple[str, ...], Callable[[Facts], list[int]]] = {}
     regions = {}
-    for place, (name, region) in enumerate(profile.regions.items()):
+    for walk_order, (name, region) in enumerate(profile.regions.items()):
         own = tuple((rule_id, rule) for rule_id, rule, where in rules if name in where)
         key = tuple(rule_id for rule_id, _ in own)
         if key not in tests:
@@ -196,7 +196,7 @@ def compile_profile(profile: Profile) -> CompiledProfile:
         clipped_id, clipped = clipper_only.get(name, (None, None))
         regions[name] = CompiledRegion(
             id=name,
-            place=place,
+            walk_order=walk_order,
             region=region,
             growth=profile.coats[region.coat],
             groups=tuple(sorted(group for group, members in groups.items() if name in members)),
@@ -209,7 +209,7 @@ def compile_profile(profile: Profile) -> CompiledProfile:
             hand=target if clipped is None else None,
             routines=tuple((routine_id, routine) for routine_id, routine, where in routines if name in where),
             rules=own,
-            holding=tests[key],
+            firing_rules=tests[key],
             methods={task: tuple(found) for task, found in by_task.items()},
         )
     means = {name: _means(profile.methods, name) for name in profile.methods}

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
-from coatrules.order.words import day_words
+from coatrules.catalogue.english.amounts import day_words
 from coatrules.order.work_order import WorkOrder
 from coatrules.report.chart import GREY, INK, PALE, WHITE, Form, Shade, fit, image, legend_entry, write
 from coatrules.report.drawing import EYE, FAR_FORELEG, FAR_HINDLEG, NOSE, OUTLINE, SHAPES, Points, Shape, rounded

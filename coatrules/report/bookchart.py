@@ -7,7 +7,7 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from coatrules.book.due import Due
-from coatrules.order.words import day_words
+from coatrules.catalogue.english.amounts import day_words
 from coatrules.report.chart import BLUE, GREY, INK, PALE, SKY, VERMILLION, WHITE, Form, image, short_day, write
 
 if TYPE_CHECKING:

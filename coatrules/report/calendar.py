@@ -14,8 +14,8 @@ from uuid import NAMESPACE_URL, uuid5
 from attrs import evolve, frozen
 
 from coatrules.book.due import Due
+from coatrules.catalogue.english.amounts import day_words, minutes_words, share_words
 from coatrules.extras import require_extra
-from coatrules.order.words import day_words, minutes_words, share_words
 from coatrules.order.work_order import WorkOrder
 from coatrules.report.rows import joined, visit_lines
 from coatrules.report.safe_text import plain
@@ -46,7 +46,7 @@ class Event:
 def next_visit_event(order: WorkOrder) -> Event:
     """The visit that follows today's order."""
     visit = order.next_visit
-    text = "\n".join([*visit_lines(order), *order.refer])
+    text = "\n".join([*visit_lines(order), *map(str, order.refer)])
     return Event(order.dog_id, order.profile_id, "next-visit", visit.best, f"{order.dog_name}: hand-stripping", text)
 
 
@@ -54,7 +54,7 @@ def due_event(due: Due) -> Event:
     """The visit that a dog is due for."""
     order = due.order
     lines = [f"About {minutes_words(order.minutes_planned)} of work."]
-    lines += [*visit_lines(evolve(order, next_visit=due.visit)), *order.refer]
+    lines += [*visit_lines(evolve(order, next_visit=due.visit)), *map(str, order.refer)]
     title = f"{order.dog_name}: hand-stripping, about {minutes_words(order.minutes_planned)}"
     return Event(order.dog_id, order.profile_id, "next-visit", due.day, title, "\n".join(lines))
 

@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from attrs import frozen
 
+from coatrules.catalogue.english.amounts import day_words
 from coatrules.extras import require_extra
-from coatrules.order.words import day_words
 from coatrules.report.safe_text import short
 
 if TYPE_CHECKING:

@@ -13,7 +13,7 @@ from typing import Any
 from attrs import evolve
 
 from coatrules.book.due import Due
-from coatrules.order.words import minutes_words, weeks_words
+from coatrules.catalogue.english.amounts import minutes_words, weeks_words
 from coatrules.report.rows import visit_lines
 from coatrules.report.safe_text import plain
 
@@ -36,19 +36,19 @@ def due_data(due: Due, as_of: date) -> dict[str, Any]:
         "minutes": order.minutes_planned,
         "put_off": len(order.deferred),
         "why": why(due, as_of),
-        "refer": list(order.refer),
+        "refer": list(map(str, order.refer)),
     }
 
 
 def why(due: Due, as_of: date) -> list[str]:
     """Why then, in sentences: overdue or not, then what sets each end of the window."""
     if due.last is None:
-        return [*due.order.refer, "No work is on record yet."]
+        return [*map(str, due.order.refer), "No work is on record yet."]
     days_over = (as_of - due.visit.best).days
     overdue = [f"Overdue by {days_over} day{'s' if days_over != 1 else ''}."] if days_over > 0 else []
     since = weeks_words((due.day - due.last).days / 7)
     bounds = visit_lines(evolve(due.order, next_visit=due.visit))[1:]  # the best day stands in a column of its own
-    return [*due.order.refer, *overdue, f"{since} after the last work.", *bounds]
+    return [*map(str, due.order.refer), *overdue, f"{since} after the last work.", *bounds]
 
 
 def table(dues: Sequence[Due], as_of: date, width: int = 100) -> str:

@@ -6,9 +6,9 @@ from collections.abc import Iterator
 from datetime import date
 from textwrap import wrap
 
+from coatrules.catalogue.english.amounts import date_words, day_words, weeks_words
 from coatrules.conditions.condition import Miss
 from coatrules.order.explanation import Explanation, RuleTrace
-from coatrules.order.words import date_words, day_words, weeks_words
 from coatrules.order.work_order import WorkOrder
 from coatrules.report.rows import texts, what
 from coatrules.report.safe_text import plain

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-from coatrules.order.words import minutes_words
+from coatrules.catalogue.english.amounts import minutes_words
 from coatrules.order.work_order import WorkOrder
 from coatrules.report.rows import LATER, SECTIONS, aside, header, later_rows, visit_lines, work_rows
 from coatrules.report.safe_text import plain
@@ -21,7 +21,7 @@ def _lines(order: WorkOrder) -> Iterator[str]:
     yield f"# {escaped(who)}"
     yield ""
     yield escaped(time)
-    yield from _list("Stop: a veterinary surgeon first", [("", sentence) for sentence in order.refer])
+    yield from _list("Stop: a veterinary surgeon first", [("", message.text) for message in order.refer])
     yield ""
     yield "## The work"
     yield ""
@@ -46,7 +46,7 @@ def _lines(order: WorkOrder) -> Iterator[str]:
         yield f"|---|{'--:|' * (len(LATER) - 1)}"
         yield from (f"| {' | '.join(row)} |" for row in rows)
     yield from _list("Worth knowing", [("", problem.message) for problem in order.findings])
-    yield from _list("Cautions", [("", caution) for caution in order.cautions])
+    yield from _list("Cautions", [("", message.text) for message in order.cautions])
 
 
 def _list(title: str, entries: list[tuple[str, str]]) -> Iterator[str]:

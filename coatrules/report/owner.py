@@ -6,8 +6,8 @@ from collections.abc import Collection, Iterator, Mapping
 
 from attrs import frozen
 
+from coatrules.catalogue.english.amounts import day_words, share_words
 from coatrules.order.reasons import Reason
-from coatrules.order.words import day_words, share_words
 from coatrules.order.work_order import WorkOrder
 from coatrules.report.rows import joined
 from coatrules.report.safe_text import plain
@@ -97,7 +97,7 @@ def _done(order: WorkOrder) -> Iterator[str]:
 
 
 def _refer(order: WorkOrder) -> Iterator[str]:
-    yield from order.refer
+    yield from map(str, order.refer)
     for why, regions in _by_reason(order.not_to_be_touched).items():
         yield f"{_capitalised(parts_words(order, regions))}: {why}"
 
@@ -123,7 +123,7 @@ def _by_reason(aside: Mapping[str, tuple[Reason, ...]]) -> dict[str, list[str]]:
 
 def _main_reason(reasons: list[Reason]) -> str:
     """Returns the reason an owner understands best: a rule's own sentence, or else the last word."""
-    written = [reason for reason in reasons if reason.said]
+    written = [reason for reason in reasons if reason.own]
     return (written or reasons)[-1].text
 
 

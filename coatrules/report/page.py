@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING
 
 from attrs import frozen
 
+from coatrules.catalogue.english.amounts import day_words, minutes_words
 from coatrules.extras import require_extra
-from coatrules.order.words import day_words, minutes_words
 from coatrules.order.work_order import WorkOrder
 from coatrules.problems import InputError
 from coatrules.report.body import left_side, undrawn

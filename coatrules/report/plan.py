@@ -6,8 +6,8 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from datetime import date
 from typing import TypeVar
 
+from coatrules.catalogue.english.amounts import day_words, minutes_words, share_words, weeks_words
 from coatrules.dog.safety import CAUTIONS
-from coatrules.order.words import day_words, minutes_words, share_words, weeks_words
 from coatrules.plan.results import Interval, Intervals, Plan, PlannedVisit, RegionVisit, StagedStrip
 from coatrules.report.rows import joined
 from coatrules.report.safe_text import plain
@@ -51,7 +51,7 @@ def _plan(plan: Plan, width: int) -> Iterator[str]:
     yield from _section("Dates and targets that clash", width, _conflict_lines(plan))
     yield from _section("The smallest loosening that works", width, _relaxation_lines(plan))
     yield from _section("Worth knowing", width, plan.notes)
-    yield from _section("Cautions", width, CAUTIONS)
+    yield from _section("Cautions", width, map(str, CAUTIONS))
 
 
 def _visit(plan: Plan, number: int, visit: PlannedVisit, width: int) -> Iterator[str]:
@@ -135,7 +135,7 @@ def _staged(strip: StagedStrip, width: int) -> Iterator[str]:
                 f"Any day from {_short(stage.first)} to {_short(stage.last)} would do.", width, "     - "
             )
     yield from _section("Worth knowing", width, strip.notes)
-    yield from _section("Cautions", width, CAUTIONS)
+    yield from _section("Cautions", width, map(str, CAUTIONS))
 
 
 def _intervals(intervals: Intervals, width: int) -> Iterator[str]:

@@ -6,10 +6,10 @@ from collections.abc import Iterable, Iterator, Sequence
 from itertools import groupby
 from typing import NamedTuple
 
+from coatrules.catalogue.english.amounts import date_words, day_words, minutes_words, share_words
 from coatrules.order.facts import number
 from coatrules.order.next_visit import Binding
 from coatrules.order.reasons import Reason
-from coatrules.order.words import date_words, day_words, minutes_words, share_words
 from coatrules.order.work_order import Step, WorkOrder
 
 
@@ -49,12 +49,14 @@ def work_rows(order: WorkOrder) -> list[Row]:
                 why=texts(reason for step in neighbours for reason in decisive(step.because))
                 if first.bout == 1
                 else (),
-                cautions=tuple(dict.fromkeys(c for step in neighbours for c in step.cautions if c not in mentioned)),
+                cautions=tuple(
+                    dict.fromkeys(c.text for step in neighbours for c in step.cautions if c.text not in mentioned)
+                ),
                 regions=tuple(step.region for step in neighbours if step.region is not None),
                 tools=first.tools,
             )
         )
-        mentioned.update([first.how], *(step.cautions for step in neighbours))
+        mentioned.update([first.how], (caution.text for step in neighbours for caution in step.cautions))
     return rows
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from textwrap import wrap
 
-from coatrules.order.words import minutes_words
+from coatrules.catalogue.english.amounts import minutes_words
 from coatrules.order.work_order import WorkOrder
 from coatrules.report.rows import LATER, SECTIONS, Row, aside, header, later_rows, visit_lines, work_rows
 from coatrules.report.safe_text import plain
@@ -23,7 +23,7 @@ def _lines(order: WorkOrder, width: int) -> Iterator[str]:
     yield who
     yield time
     if order.refer:
-        yield from _section("Stop: a veterinary surgeon first", width, [("", sentence) for sentence in order.refer])
+        yield from _section("Stop: a veterinary surgeon first", width, [("", message.text) for message in order.refer])
     yield ""
     yield "The work"
     if not order.steps:
@@ -35,7 +35,7 @@ def _lines(order: WorkOrder, width: int) -> Iterator[str]:
     yield from _section("Next visit", width, [("", line) for line in visit_lines(order)])
     yield from _later(order)
     yield from _section("Worth knowing", width, [("", problem.message) for problem in order.findings])
-    yield from _section("Cautions", width, [("", caution) for caution in order.cautions])
+    yield from _section("Cautions", width, [("", message.text) for message in order.cautions])
 
 
 def _row(row: Row, width: int) -> Iterator[str]:

@@ -9,12 +9,12 @@ from typing import TYPE_CHECKING
 
 from attrs import evolve, frozen
 
+from coatrules.catalogue.english.amounts import day_words
 from coatrules.coat.measures import hair_lengths
 from coatrules.coat.queue import WHOLE, Coat
 from coatrules.dog.history import History
 from coatrules.dog.state import state_on
 from coatrules.order.engine import order as order_for
-from coatrules.order.words import day_words
 from coatrules.order.work_order import WorkOrder
 from coatrules.problems import InputError, Problem, nearest
 from coatrules.profile.compiled import CompiledProfile, CompiledRegion

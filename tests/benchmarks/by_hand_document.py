@@ -5,8 +5,8 @@ from __future__ import annotations
 from datetime import date
 from typing import Any
 
+from coatrules.catalogue.english.amounts import share_words
 from coatrules.dog.safety import CAUTIONS
-from coatrules.order.words import share_words
 from tests.benchmarks.by_hand import REGIONS, Reason
 
 _SENTENCES = {

@@ -85,9 +85,9 @@ def test_the_smallest_part_wins_and_of_equals_the_first_in_the_alphabet() -> Non
 
 def test_what_records_name_is_worked_out_once_and_not_kept_without_end() -> None:
     compiled = compile_profile(load_profile(PROFILE))
-    assert compiled.said(("body", "toes")) is compiled.said(("body", "toes"))
+    assert compiled.keys_of(("body", "toes")) is compiled.keys_of(("body", "toes"))
     for keys in islice(product(sorted(compiled.names), repeat=5), 4200):
-        assert compiled.said(keys) == most_specific(keys, compiled.names)
+        assert compiled.keys_of(keys) == most_specific(keys, compiled.names)
     assert len(compiled.chosen) == 4096
 
 

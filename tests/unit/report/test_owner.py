@@ -12,9 +12,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from coatrules import WorkOrder, load_history, load_profile, work_order
+from coatrules.catalogue.english.amounts import day_words
 from coatrules.cli import main
 from coatrules.order.reasons import Reason
-from coatrules.order.words import day_words
 from coatrules.profile.compiled import compile_profile
 from coatrules.report.markdown import markdown
 from coatrules.report.owner import MOST, Note, note, owner_markdown, owner_text, parts_words

@@ -78,3 +78,13 @@ _MONTHS = (
     "November",
     "December",
 )
+
+
+def mm_words(length: float) -> str:
+    """A length: ``12 mm``, below a millimetre ``0.5 mm``."""
+    return f"{length:.0f} mm" if length >= 1 else f"{length:.1f} mm"
+
+
+def number_words(number: float) -> str:
+    """A number to two places, without zeros at its end."""
+    return f"{number:.2f}".rstrip("0").rstrip(".")

@@ -1,0 +1,23 @@
+"""Cautions and referrals that no profile can loosen."""
+
+from typing import Final
+
+from coatrules.catalogue.template import Plural
+
+SENTENCES: Final[dict[str, str | Plural]] = {
+    "health.bruises-easily": "The dog bruises or bleeds easily: no pulling or carding until a veterinary surgeon agrees.",
+    "health.in-whelp": "The bitch is in whelp: no pulling or carding; ask a veterinary surgeon what she may be asked to bear.",
+    "health.long-medication": "The dog is on long medication, which can thin the skin: no pulling or carding until a veterinary surgeon agrees.",
+    "health.nursing": "The bitch is nursing: no pulling or carding; ask a veterinary surgeon when it may begin again.",
+    "health.parasites": "Parasites were seen: no work today. Send the dog to a veterinary surgeon, then clean the place and disinfect the tools.",
+    "health.recent-surgery": "The dog was operated on recently: no work until a veterinary surgeon agrees.",
+    "health.spot-on-treatment": "A spot-on treatment was given less than three days ago: no pulling or carding yet.",
+    "health.unwell": "The dog is unwell: no work today. Send it to a veterinary surgeon.",
+    "skin.unsound": "The skin here is not sound: hands and tools stay off. Send the dog to a veterinary surgeon.",
+    "caution.check-skin": "Check the skin of every part before you begin. Where it is broken, sore or lumpy, leave it and send the dog to a veterinary surgeon.",
+    "caution.few-hairs": "Pull a few hairs at a time, with the lay of the coat, the skin held taut. Hair that needs a hard pull is not ready: leave it.",
+    "caution.blunt-knife": "A knife that pulls must never cut: keep it blunt. Feel the clipper blade on your own wrist; change it when it is warm.",
+    "caution.objects": "Stop where the dog objects, work elsewhere, come back later or another day. Never leave a dog alone on the table or tied by the neck.",
+    "caution.your-hands": "Spare your hands: change grip and posture, rest between parts, gloves or rubber grips on sore fingers.",
+    "caution.local-codes": "Local animal welfare codes and the advice of a veterinary surgeon come before this sheet.",
+}

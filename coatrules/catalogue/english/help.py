@@ -1,0 +1,7 @@
+"""The command line's help."""
+
+from typing import Final
+
+from coatrules.catalogue.template import Plural
+
+SENTENCES: Final[dict[str, str | Plural]] = {}

@@ -1,0 +1,7 @@
+"""Rehearsals, comparisons and the layout of files."""
+
+from typing import Final
+
+from coatrules.catalogue.template import Plural
+
+SENTENCES: Final[dict[str, str | Plural]] = {}

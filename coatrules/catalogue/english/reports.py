@@ -1,0 +1,7 @@
+"""Sheets, pages and tables."""
+
+from typing import Final
+
+from coatrules.catalogue.template import Plural
+
+SENTENCES: Final[dict[str, str | Plural]] = {}
