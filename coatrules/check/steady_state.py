@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from coatrules.check.subject import Subject
 from coatrules.coat.growth import Growth
-from coatrules.coat.measures import steady
+from coatrules.coat.measures import steady_state
 from coatrules.problems import Problem
 from coatrules.profile.model import LayerTarget, Profile
 
@@ -34,7 +34,7 @@ def _layers(
         message = "nothing is ever taken at an ordinary visit, so no layers come about"
         yield profile.origin.problem("target-unreachable", message, (*path, "take", "usual"))
         return
-    reached = steady(growth, interval, target.take.usual)
+    reached = steady_state(growth, interval, target.take.usual)
     if reached.layers < target.layers:
         message = (
             f"{target.layers} layers are wanted, but {target.take.usual:g} of the coat every {interval:g} weeks leads to "
@@ -75,7 +75,7 @@ def _layers(
 
 def _mend(target: LayerTarget, growth: Growth, interval: float) -> str:
     for visits in range(2, 41):
-        if steady(growth, interval, 1 / visits).layers >= target.layers:
+        if steady_state(growth, interval, 1 / visits).layers >= target.layers:
             return f"{1 / visits:.3f} (1 in {visits}) would reach {target.layers}."
     return "No share reaches that many at this interval: ask for fewer, or come less often."
 

@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from coatrules import load_profile, work_order
 from coatrules.check.steady_state import steady_cover
 from coatrules.cli import main
-from coatrules.coat.measures import steady
+from coatrules.coat.measures import steady_state
 from coatrules.dog.history import Dog, History
 from coatrules.learning.pace import IN_80
 from coatrules.mentor.rehearsal import (
@@ -65,7 +65,7 @@ ON_TIME = Actor("average", 1.0, "on time", 1.0)
 def test_the_settled_coat_is_the_closed_form(every: int, visits: int, rate: float) -> None:
     profile = load_profile(made_up(every=every, share=1 / visits, rate=rate))
     growth = profile.coats["jacket"]
-    expected = steady(growth, every, 1 / visits)
+    expected = steady_state(growth, every, 1 / visits)
     run = rehearse(profile, ON_TIME).targets["all"]
     looks = list(steady_looks(run))
     assert looks
