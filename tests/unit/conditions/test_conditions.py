@@ -13,7 +13,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from jsonschema import Draft7Validator, Draft202012Validator
 
-from coatrules.conditions.compiling import compile_all, which_hold
+from coatrules.conditions.compiling import compile_all, holding_indices
 from coatrules.conditions.condition import Condition, ConditionError, Miss, words
 from coatrules.conditions.evaluation import is_number
 
@@ -108,7 +108,7 @@ def test_compiled_together_they_hold_as_one_by_one(raws: list[dict[str, Any]], m
     trusting = compile_all(conditions, of_a_kind)
     for facts in many:
         reference = [i for i, c in enumerate(conditions) if Draft202012Validator(c.schema()).is_valid(facts)]
-        assert which_hold(conditions, facts) == reference
+        assert holding_indices(conditions, facts) == reference
         assert compile_profile(facts) == trusting(facts) == reference
         assert compile_profile({name: with_tuples(value) for name, value in facts.items()}) == reference
 
@@ -305,7 +305,7 @@ def test_threads_may_share_a_condition() -> None:
     either = {"anyOf": [{"skin": "sound"}, {"cover": 1}]}
     conditions = [Condition.parse({"layers": {"minimum": least}, **either}) for least in range(50)]
     with ThreadPoolExecutor(4) as pool:
-        answers = pool.map(lambda layers: which_hold(conditions, {"layers": layers, "skin": "sound"}), range(50))
+        answers = pool.map(lambda layers: holding_indices(conditions, {"layers": layers, "skin": "sound"}), range(50))
     assert [len(answer) for answer in answers] == list(range(1, 51))
 
 
