@@ -113,7 +113,7 @@ def _unmet(profile: Profile, name: str, case: Case, result: WorkOrder) -> Iterat
 
 
 def _miss(miss: Miss) -> str:
-    return f"{miss.fact} should be {miss.wanted}, but " + (
+    return f"{miss.fact} should be {miss.expected}, but " + (
         "there is none" if miss.absent else f"is {_short(miss.value)}"
     )
 

@@ -107,9 +107,9 @@ def _rules(title: str, traces: list[RuleTrace], width: int) -> Iterator[str]:
 
 def _miss(miss: Miss) -> str:
     if miss.absent:
-        wanted = f", wanted {miss.wanted}" if miss.wanted != "known" else ""
+        wanted = f", wanted {miss.expected}" if miss.expected != "known" else ""
         return f"stopped by {miss.fact}: not known here{wanted}"
-    return f"stopped by {miss.fact}: it is {_value(miss.value)}, wanted {miss.wanted}"
+    return f"stopped by {miss.fact}: it is {_value(miss.value)}, wanted {miss.expected}"
 
 
 def _value(value: object) -> str:

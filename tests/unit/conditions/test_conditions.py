@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from jsonschema import Draft7Validator, Draft202012Validator
 
 from coatrules.conditions.compiling import compile_all, holding_indices
-from coatrules.conditions.condition import Condition, ConditionError, Miss, words
+from coatrules.conditions.condition import Condition, ConditionError, Miss, in_words
 from coatrules.conditions.evaluation import is_number
 
 # Few names, texts and numbers, so that random facts meet random conditions often.
@@ -123,7 +123,7 @@ def test_there_are_misses_exactly_when_it_does_not_hold(raw: dict[str, Any], fac
         assert miss.fact in condition.facts()
         assert miss.absent is (miss.fact not in facts)
         assert miss.absent or miss.value is facts[miss.fact]
-        assert miss.wanted
+        assert miss.expected
 
 
 @given(PLAIN, FACTS)
@@ -322,7 +322,7 @@ def test_misses_say_what_was_wanted() -> None:
 
 def test_of_any_of_every_way_missed_is_told_and_none_where_one_holds() -> None:
     condition = Condition.parse({"anyOf": [{"layers": {"minimum": 3}}, {"not": {"skin": "sound"}}]})
-    assert [miss.wanted for miss in condition.misses({"layers": 2, "skin": "sound"})] == ["at least 3", "not sound"]
+    assert [miss.expected for miss in condition.misses({"layers": 2, "skin": "sound"})] == ["at least 3", "not sound"]
     assert condition.misses({"layers": 4, "skin": "sound"}) == ()
 
 
@@ -350,7 +350,7 @@ def test_of_any_of_every_way_missed_is_told_and_none_where_one_holds() -> None:
     ],
 )
 def test_words(subschema: object, said: str) -> None:
-    assert words(subschema) == said
+    assert in_words(subschema) == said
 
 
 def deep(levels: int) -> dict[str, Any]:
@@ -421,7 +421,7 @@ def test_what_is_outside_is_refused_at_its_place(raw: object, path: tuple[str | 
 
 def test_words_refuse_what_is_outside() -> None:
     with pytest.raises(ConditionError):
-        words({"minimun": 1})
+        in_words({"minimun": 1})
 
 
 def places(raw: Any, path: tuple[str | int, ...] = ()) -> list[tuple[str | int, ...]]:
