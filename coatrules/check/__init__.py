@@ -30,6 +30,8 @@ CHECKS = (
 def findings(profile: Profile) -> list[Problem]:
     """All findings on a profile, in the order of its file; those about what it takes over come last."""
     subject = Subject(profile)
-    found = [problem for check in CHECKS for problem in check(subject)]
-    own, _, _ = profile.origin.place(())
-    return sorted(found, key=lambda problem: (problem.file != own, problem.file, problem.line, problem.column))
+    problems = [problem for check in CHECKS for problem in check(subject)]
+    profile_file, _, _ = profile.origin.place(())
+    return sorted(
+        problems, key=lambda problem: (problem.file != profile_file, problem.file, problem.line, problem.column)
+    )
