@@ -17,7 +17,7 @@ def _lines(made: Sequence[Change], compared: Sequence[Compared]) -> Iterator[str
     differing = [one for one in compared if one.differences]
     yield f"{_count(len(made), 'line')} changed; {len(differing)} of {_count(len(compared), 'order')} came out otherwise."
     for change in made:
-        yield f"  {_place(change)}{change.said}"
+        yield f"  {_place(change)}{change.in_words}"
     for one in differing:
         yield ""
         yield f"{one.occasion.name}, {one.occasion.date}:"
@@ -26,7 +26,7 @@ def _lines(made: Sequence[Change], compared: Sequence[Compared]) -> Iterator[str
             yield f"    was: {difference.old}"
             yield f"    now: {difference.new}"
             for change in difference.because:
-                yield f"    because of {_place(change)}{change.said}"
+                yield f"    because of {_place(change)}{change.in_words}"
             if not difference.because:
                 yield "    because of several changes together, or of one that cannot stand alone"
 
@@ -36,7 +36,7 @@ def _together(differences: Sequence[Difference]) -> Iterator[tuple[Difference, l
     regions: dict[tuple[str, str, tuple[str, ...]], list[str]] = {}
     first: dict[tuple[str, str, tuple[str, ...]], Difference] = {}
     for one in differences:
-        key = (one.old, one.new, tuple(change.said for change in one.because))
+        key = (one.old, one.new, tuple(change.in_words for change in one.because))
         regions.setdefault(key, []).append(one.region)
         first.setdefault(key, one)
     for key, named in regions.items():

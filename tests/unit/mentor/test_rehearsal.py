@@ -29,7 +29,7 @@ from coatrules.mentor.rehearsal import (
     carried_out,
     plain,
     rehearse,
-    steady_looks,
+    settled_looks,
 )
 from coatrules.order.engine import order
 from coatrules.profile.compiled import compile_profile
@@ -67,7 +67,7 @@ def test_the_settled_coat_is_the_closed_form(every: int, visits: int, rate: floa
     growth = profile.coats["jacket"]
     expected = steady_state(growth, every, 1 / visits)
     run = rehearse(profile, ON_TIME).targets["all"]
-    looks = list(steady_looks(run))
+    looks = list(settled_looks(run))
     assert looks
     late = looks[len(looks) // 2 :]  # a coat grown out at first has gone round twice by then
     assert {look.oldest_weeks for look in late} == {expected.oldest_weeks}
@@ -171,7 +171,7 @@ def test_what_is_least_overgrown_waits_not_what_comes_last_on_the_walk() -> None
     # A visit every 32 days takes half of it: with every visit used the oldest is 64 days old, with one missed 96, by the
     # growth of DEVELOPERS.md; put off every other time it would be 128.
     growth = profile.coats["short"]
-    longest = max(look.longest_mm for look in steady_looks(run.targets["short-hair"]))
+    longest = max(look.longest_mm for look in settled_looks(run.targets["short-hair"]))
     assert growth.length(64 / 7) <= longest <= growth.length(96 / 7) + 1e-6
 
 
