@@ -11,7 +11,7 @@ from multiprocessing import get_context
 from pathlib import Path
 from typing import Any
 
-from coatrules.book.checkpoint import Checkpoint, place_of, work_through
+from coatrules.book.checkpoint import Checkpoint, checkpoint_file, work_through
 from coatrules.book.fleet import Run, run_of
 from coatrules.cli.common import add_folders, day, minutes, today
 from coatrules.extras import require_extra
@@ -55,7 +55,7 @@ def run(chosen: Namespace) -> int:
 
 def _unusable(chosen: Namespace) -> Problem | None:
     """What is wrong with the file to write to, before anything is written over."""
-    out, mark = chosen.out, place_of(chosen.out)
+    out, mark = chosen.out, checkpoint_file(chosen.out)
     anew = f"to begin anew, delete {mark.name}."
     if out.exists() and chosen.book.exists() and out.samefile(chosen.book):
         message, hint = "the work orders cannot be written over the book", "Say --out with another file."

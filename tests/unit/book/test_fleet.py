@@ -21,7 +21,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from coatrules.book import checkpoint, fleet
-from coatrules.book.checkpoint import Checkpoint, place_of, work_through
+from coatrules.book.checkpoint import Checkpoint, checkpoint_file, work_through
 from coatrules.book.fleet import Answering, Part, bounded_lines, in_order, parts, run_of, work_orders
 from coatrules.cli import main
 from coatrules.dog.loading import history_of
@@ -100,7 +100,7 @@ def test_every_dog_is_answered_in_order_and_a_bad_line_stops_nothing(folder: Pat
             assert all(problem["message"] for problem in answer["problems"])
         else:
             assert answer == right
-    assert not place_of(out).exists()
+    assert not checkpoint_file(out).exists()
 
 
 @pytest.mark.usefixtures("few_dogs")
@@ -150,10 +150,10 @@ def test_after_a_real_kill_no_line_is_lost_or_doubled(folder: Path) -> None:
     command = [sys.executable, "-m", "coatrules", "fleet", str(book), "--out", str(out)]
     command += ["--date", "2026-03-21", "--profiles", str(folder)]
     with subprocess.Popen(command, stderr=subprocess.DEVNULL) as process:
-        while process.poll() is None and not (place_of(out).exists() and out.stat().st_size):
+        while process.poll() is None and not (checkpoint_file(out).exists() and out.stat().st_size):
             time.sleep(0.01)
         os.kill(process.pid, signal.SIGKILL)
-    assert place_of(out).exists()
+    assert checkpoint_file(out).exists()
     again = subprocess.run(command, stderr=subprocess.PIPE, text=True, check=False)
     assert again.returncode == 1
     assert "--resume" in again.stderr
@@ -174,7 +174,7 @@ def test_another_run_is_not_resumed(folder: Path, book: Path) -> None:
         work_through(book, out, run_of(DAY, folders=[folder]), tell=stop)
     with pytest.raises(InputError, match="another"):
         work_through(book, out, run_of(date(2026, 3, 22), folders=[folder]), resume=True)
-    place_of(out).write_text("[", encoding="utf-8")
+    checkpoint_file(out).write_text("[", encoding="utf-8")
     with pytest.raises(InputError, match="cannot be read"):
         work_through(book, out, run_of(DAY, folders=[folder]), resume=True)
 
@@ -220,7 +220,7 @@ def test_a_book_is_never_written_over(folder: Path, book: Path, capsys: pytest.C
 
 @pytest.mark.usefixtures("book")
 def test_an_unfinished_run_is_neither_forgotten_nor_mixed(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    mark = place_of(folder / "out.jsonl")
+    mark = checkpoint_file(folder / "out.jsonl")
     mark.write_text("{}", encoding="utf-8")
     assert main(command(folder)) == 1
     err = capsys.readouterr().err
@@ -261,7 +261,7 @@ def test_workers_that_are_killed_lose_nothing(
     assert capsys.readouterr().err == (
         "error: the workers were killed, again and again\n    Nothing is lost: repeat the command with --resume.\n"
     )
-    assert place_of(folder / "out.jsonl").exists()
+    assert checkpoint_file(folder / "out.jsonl").exists()
     assert main(command(folder, "--resume")) == 1
     answers = [json.loads(line) for line in (folder / "out.jsonl").read_bytes().splitlines()]
     assert len(answers) == sum(bool(line.strip()) for line in lines_of(42))
