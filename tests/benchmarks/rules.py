@@ -331,17 +331,17 @@ def measure() -> list[tuple[str, float, float]]:
     """Name, ratio and the ratio it should not pass."""
     regions = twenty_regions()
     conditions = [Condition.parse(rule) for rule in RULES]
-    compile_profile = compile_all(conditions, always_of_a_kind() | {"legs_to_body"})
+    compiled = compile_all(conditions, always_of_a_kind() | {"legs_to_body"})
     right = [by_hand(facts) for facts in regions]
     for facts, want in zip(regions, right, strict=True):
-        if not holding_indices(conditions, facts) == compile_profile(facts) == want:
+        if not holding_indices(conditions, facts) == compiled(facts) == want:
             raise AssertionError("the ways to answer do not agree: no result")
 
     def hand() -> object:
         return [by_hand(facts) for facts in regions]
 
     def tuned() -> object:
-        return [compile_profile(facts) for facts in regions]
+        return [compiled(facts) for facts in regions]
 
     def one_by_one() -> object:
         return [holding_indices(conditions, facts) for facts in regions]

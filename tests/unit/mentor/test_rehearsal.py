@@ -104,10 +104,10 @@ def test_see_through_overgrown_and_few_layers_are_counted() -> None:
     assert target.few_layers == target.settled
     assert target.overgrown > 0
     assert target.reached_week is None
-    said = text(profile, [run])
-    assert "too few layers at every visit: back" in said
-    assert "overgrown at " in said
-    assert "never" in said
+    report = text(profile, [run])
+    assert "too few layers at every visit: back" in report
+    assert "overgrown at " in report
+    assert "never" in report
 
     bare = made_up(every=3, share=1.0, cover={"at_least": 0.9}, full_strip=True)
     del bare["layer_targets"]["all"]["full_strip"]
