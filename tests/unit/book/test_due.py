@@ -30,7 +30,7 @@ from coatrules.recording.append import with_visit
 from coatrules.recording.entry import as_planned
 from coatrules.report.due import cell
 from coatrules.report.safe_text import plain
-from tests.support.book import HISTORY, plan, profile_folder
+from tests.support.book import HISTORY, compiled_profile, profile_folder
 from tests.support.strategies import START, histories, profiles
 
 DAY = date(2026, 3, 21)
@@ -119,7 +119,7 @@ def test_until_leaves_out_who_is_not_due_by_then(book: Path, capsys: pytest.Capt
 
 
 def test_when_and_how_long(book: Path) -> None:
-    compiled, history = plan(), load_history(book / "pip.yaml")
+    compiled, history = compiled_profile(), load_history(book / "pip.yaml")
     first = due(compiled, history, DAY)
     # Three weeks after the last work, which is the profile's interval; the same work order as on that day.
     assert first.last == date(2026, 2, 28)
@@ -137,7 +137,7 @@ def test_when_and_how_long(book: Path) -> None:
 
 @given(st.integers(0, 80))
 def test_after_the_work_as_ordered_the_dog_is_due_when_the_order_said(days: int) -> None:
-    compiled, day = plan(), date(2026, 3, 1) + timedelta(days=days)
+    compiled, day = compiled_profile(), date(2026, 3, 1) + timedelta(days=days)
     history = history_of(read_yaml(HISTORY))
     today = order(compiled, history, day)
     visit = {"visit": day.isoformat(), **as_planned(today)}
@@ -184,14 +184,14 @@ def test_what_is_told_is_the_same_on_every_later_day(
 
 def test_unsound_skin_sets_no_end() -> None:
     text = HISTORY + "---\nvisit: 2026-03-10\nseen: {all: {skin: unsound}, vent: {skin: unsound}}\n"
-    visit = due(plan(), history_of(read_yaml(text)), DAY).visit
+    visit = due(compiled_profile(), history_of(read_yaml(text)), DAY).visit
     assert (visit.latest, visit.binding) == (None, ())
     assert visit.best == DAY  # three weeks after the last work; the note since then moves nothing
 
 
 @given(st.integers(0, 60), st.integers(0, 60))
 def test_the_window_holds_the_best_day_and_rank_follows_it(first: int, second: int) -> None:
-    compiled = plan()
+    compiled = compiled_profile()
     dues = [
         due(compiled, load_history(dog(name, (date(2026, 1, 1) + timedelta(days=days)).isoformat())), DAY)
         for name, days in (("ada", first), ("bo", second))
@@ -226,7 +226,9 @@ def test_names_go_through_csv_as_text(book: Path, text: str, capsys: pytest.Capt
     assert [row["dog"] for row in rows] == ["ada"]
     assert rows[0]["name"].removeprefix("'") == text.strip()
     assert rows[0]["name"][0] not in "=+-@＝"
-    assert rows[0]["minutes"] == str(due(plan(), load_history(book / "inner" / "ada.json"), DAY).order.minutes_planned)
+    assert rows[0]["minutes"] == str(
+        due(compiled_profile(), load_history(book / "inner" / "ada.json"), DAY).order.minutes_planned
+    )
 
 
 def test_the_table_lines_up_and_is_bounded(book: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -26,7 +26,7 @@ from coatrules.reading import read_yaml
 from coatrules.recording.append import append_visit
 from coatrules.recording.entry import as_planned, put_off, set_work
 from coatrules.recording.text import history_data, history_text, visit_data, visit_text
-from tests.support.book import HISTORY, JSON_HISTORY, PROFILE, plan, profile_folder
+from tests.support.book import HISTORY, JSON_HISTORY, PROFILE, compiled_profile, profile_folder
 
 DAY = date(2026, 3, 21)
 PARTS = ("back", "ribs", "toes", "vent", "body", "all", "feet", "sanitary")
@@ -119,7 +119,7 @@ def test_a_whole_history_reads_back_equal() -> None:
 
 @given(st.dictionaries(parts, works, max_size=4), parts, st.floats(0.01, 1))
 def test_what_was_done_holds_for_just_that_part(before: dict[str, Work], part: str, share: float) -> None:
-    ready = plan()
+    ready = compiled_profile()
     visit = {"work": {name: visit_data(Visit(day=DAY, work={"x": work}))["work"]["x"] for name, work in before.items()}}
     old = dict(ready.by_region(visit["work"]))
     set_work(visit, part, {"pull": share}, ready)
@@ -136,7 +136,7 @@ def test_what_was_done_holds_for_just_that_part(before: dict[str, Work], part: s
 
 @given(st.dictionaries(parts, works, max_size=4), parts)
 def test_what_was_left_was_not_worked(before: dict[str, Work], part: str) -> None:
-    ready = plan()
+    ready = compiled_profile()
     work = {name: visit_data(Visit(day=DAY, work={"x": work}))["work"]["x"] for name, work in before.items()}
     old = dict(ready.by_region(work))
     visit: dict[str, Any] = {"work": work}
@@ -151,7 +151,7 @@ def test_what_was_left_was_not_worked(before: dict[str, Work], part: str) -> Non
 
 
 def test_as_planned_is_what_the_order_says(dog: Path) -> None:
-    ready, history = plan(), load_history(dog)
+    ready, history = compiled_profile(), load_history(dog)
     today = order(ready, history, DAY)
     done = as_planned(today)
     assert set(done["work"]) == {step.region for step in today.steps if step.region is not None}
@@ -178,7 +178,7 @@ def test_a_clip_without_a_length_is_written_as_planned(tmp_path: Path, capsys: p
     visit = load_history(pip).visits[-1]
     assert visit.work["back"].clip is True
     # The outline alone: the coat is not cut, but the task is done.
-    state = state_on(plan(), load_history(pip), DAY)
+    state = state_on(compiled_profile(), load_history(pip), DAY)
     assert state.regions["back"].last["clip"] == DAY.toordinal()
     assert not state.regions["back"].coat.cuts
     assert not state.endings
@@ -304,7 +304,7 @@ def test_a_dry_run_shows_and_writes_nothing(dog: Path, capsys: pytest.CaptureFix
 def test_question_by_question(capsys: pytest.CaptureFixture[str]) -> None:
     worked = ["bak", "back", "much", "0.2+card", "12", "calm", "toes", "scissor", "", "stop", ""]
     answers = iter([*worked, "back:longest_mm=14", "", "ribs", "", "tired", "in-whelp", "", "fine"])
-    visit = ask(plan(), DAY, lambda question: next(answers))
+    visit = ask(compiled_profile(), DAY, lambda question: next(answers))
     assert visit == {
         "work": {"back": {"card": True, "pull": 0.2, "minutes": 12}, "toes": {"scissor": True}},
         "reactions": {"back": "calm", "toes": "stop"},
@@ -358,7 +358,7 @@ def test_a_json_history_is_replaced_whole_and_keeps_its_rights(tmp_path: Path) -
     file.write_text(JSON_HISTORY, encoding="utf-8")
     file.chmod(0o640)
     new = Visit(day=DAY, work={"back": Work(pull=0.2)})
-    append_visit(file, new, compiled=plan())
+    append_visit(file, new, compiled=compiled_profile())
     assert json.loads(file.read_text(encoding="utf-8"))["visits"][-1] == visit_data(new)
     assert file.stat().st_mode & 0o777 == 0o640
 

@@ -22,7 +22,7 @@ from coatrules.formats.structure import structure
 from coatrules.problems import InputError
 from coatrules.recording.importing import import_rows
 from coatrules.recording.sheets import SheetMapping, load_mapping
-from tests.support.book import plan, profile_folder
+from tests.support.book import compiled_profile, profile_folder
 
 MAPPING: dict[str, Any] = {
     "format": 1,
@@ -61,7 +61,7 @@ def mapping(**changed: Any) -> SheetMapping:
 def rows(*lines: str, **changed: Any) -> list[str]:
     """The problems of a sheet of these rows, as people see them."""
     text = "\n".join([HEADINGS, *lines]) + "\n"
-    imported = import_rows(text.encode(), "sheet.csv", mapping(**changed), plan())
+    imported = import_rows(text.encode(), "sheet.csv", mapping(**changed), compiled_profile())
     assert imported.read + len(imported.problems) == imported.rows
     return [str(problem).replace("\n    ", " ") for problem in imported.problems]
 
@@ -248,7 +248,7 @@ def test_nothing_is_dropped(rows: list[tuple[str, ...]]) -> None:
     for row in rows:
         writer.writerow([*row, "", "1", "", f"n{len(out.getvalue())}", ""])
     sheet = f"{HEADINGS}\n{out.getvalue()}"
-    imported = import_rows(sheet.encode(), "sheet.csv", mapping(), plan())
+    imported = import_rows(sheet.encode(), "sheet.csv", mapping(), compiled_profile())
     assert imported.rows == len(rows)
     assert imported.read + len(imported.problems) == imported.rows
     refused = {problem.line for problem in imported.problems}
