@@ -34,7 +34,7 @@ class Checkpoint:
     refused: int = 0
 
 
-def place_of(out: Path) -> Path:
+def checkpoint_file(out: Path) -> Path:
     """Where the checkpoint of a run that writes ``out`` stands until the run is done."""
     return out.with_name(f"{out.name}.checkpoint")
 
@@ -56,7 +56,7 @@ def work_through(
     was one. ``tell`` is called as the run goes on. Raises ``InputError`` where a file cannot be used, or what is resumed
     is another run.
     """
-    mark = place_of(out)
+    mark = checkpoint_file(out)
     try:
         with book.open("rb") as source, out.open("r+b" if resume and mark.exists() else "wb") as sink:
             key = _key(source, run)
@@ -99,12 +99,12 @@ def _key(book: BinaryIO, run: Run) -> dict[str, object]:
 
 def _resumed(mark: Path, key: dict[str, object]) -> Checkpoint:
     try:
-        found = json.loads(mark.read_bytes())
-        if found["key"] != key:
+        data = json.loads(mark.read_bytes())
+        if data["key"] != key:
             message = "the run that was killed was another one: its book, date, minutes or profiles were not these"
             hint = "Repeat its command, or delete this file to begin anew."
-            raise InputError([Problem(code="other-run", message=message, file=str(mark), hint=hint)])
-        return Checkpoint(**found["done"])
+            raise InputError([Problem("other-run", message, file=str(mark), hint=hint)])
+        return Checkpoint(**data["done"])
     except (ValueError, KeyError, TypeError) as error:
         if isinstance(error, InputError):
             raise

@@ -35,25 +35,23 @@ class Due:
 
 def due(compiled: CompiledProfile, history: History, day: Date) -> Due:
     """When a dog must come back, asked on ``day``; raises ``InputError`` where the history and the profile do not fit."""
-    known = replay_visits(compiled, history, day)
-    last = max((visit.day for _, visit in known.told if visit.work), default=None)
-    never = NextVisit(
-        earliest=day, best=day, latest=None, binding=()
-    )  # where no work is on record nothing speaks for waiting
-    visit = never if last is None else _window(compiled, known, last)
+    replayed = replay_visits(compiled, history, day)
+    last = max((visit.day for _, visit in replayed.told if visit.work), default=None)
+    never = NextVisit(day, day, None, ())  # where no work is on record nothing speaks for waiting
+    visit = never if last is None else _window(compiled, replayed, last)
     best = max(visit.best, day)
     if any(day < visit.day <= best for visit in history.visits):  # on record, and still to come
-        known = replay_visits(compiled, history, best)
-    return Due(last, visit, best, order_by(compiled, history, state_after(compiled, known, best)))
+        replayed = replay_visits(compiled, history, best)
+    return Due(last, visit, best, order_by(compiled, history, state_after(compiled, replayed, best)))
 
 
-def _window(compiled: CompiledProfile, past: Replayed, last: Date) -> NextVisit:
+def _window(compiled: CompiledProfile, replayed: Replayed, last: Date) -> NextVisit:
     """The window that the coat leaves after all that is on record, on the last day of which anything was noted.
 
     Only places with unsound skin set no end: whatever else was noted may be over by then, and the order of that day says so.
     """
-    state = state_after(compiled, past, past.told[-1][1].day)
-    unsound = {name for name, own in state.regions.items() if own.skin == "unsound"}
+    state = state_after(compiled, replayed, replayed.told[-1][1].day)
+    unsound = {name for name, region_state in state.regions.items() if region_state.skin == "unsound"}
     verdicts = {name: Verdict("forbid" if name in unsound else "leave") for name in compiled.regions}
     visit = next_visit(compiled, state, verdicts, worked=())
     # The interval counts from the last work, not from the last note.

@@ -29,24 +29,30 @@ class Entry:
 
     def placed(self, problems: Iterable[Problem]) -> tuple[Problem, ...]:
         """Problems whose lines were counted from this entry, counted from the start of its file."""
-        return tuple(evolve(found, line=found.line + self.line - 1) if found.line else found for found in problems)
+        return tuple(
+            problem._replace(line=problem.line + self.line - 1) if problem.line else problem for problem in problems
+        )
 
 
-def files(places: Iterable[Path]) -> list[Path]:
+def files(paths: Iterable[Path]) -> list[Path]:
     """The files that a book is made of: those named, and in folders all that could hold histories, sorted, hidden ones left out."""
-    found: list[Path] = []
-    for place in places:
-        if place.is_dir():
-            inside = (file for file in place.rglob("*") if file.suffix.lower() in (*ONE_DOG, *LINES) and file.is_file())
-            found += sorted(f for f in inside if not any(part.startswith(".") for part in f.relative_to(place).parts))
+    result: list[Path] = []
+    for path in paths:
+        if path.is_dir():
+            candidates = (
+                file for file in path.rglob("*") if file.suffix.lower() in (*ONE_DOG, *LINES) and file.is_file()
+            )
+            result += sorted(
+                f for f in candidates if not any(part.startswith(".") for part in f.relative_to(path).parts)
+            )
         else:
-            found.append(place)
-    return list(dict.fromkeys(found))
+            result.append(path)
+    return list(dict.fromkeys(result))
 
 
-def entries(places: Iterable[Path]) -> Iterator[Entry]:
+def entries(paths: Iterable[Path]) -> Iterator[Entry]:
     """Every dog of the book, one at a time; what cannot be read is an entry with problems and stops nothing."""
-    for file in files(places):
+    for file in files(paths):
         try:
             if file.suffix.lower() in LINES:
                 with file.open("rb") as lines:

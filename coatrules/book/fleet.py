@@ -60,8 +60,8 @@ def work_orders(
     orders = _Orders(profiles, checked_day(date), minutes)
     rest = iter(histories)
     groups = iter(lambda: list(islice(rest, DOGS if executor is not None else 1)), [])
-    for found in in_order(executor, orders, groups):
-        yield from found
+    for results in in_order(executor, orders, groups):
+        yield from results
 
 
 @frozen(eq=False, repr=False)
@@ -75,9 +75,9 @@ class _Orders:
     def __call__(self, histories: list[History | Mapping[str, Any]]) -> list[WorkOrder | InputError]:
         return [self._order(history) for history in histories]
 
-    def _order(self, said: History | Mapping[str, Any]) -> WorkOrder | InputError:
+    def _order(self, raw_history: History | Mapping[str, Any]) -> WorkOrder | InputError:
         try:
-            history = given_history(said)
+            history = given_history(raw_history)
             return order(compile_profile(self._profile(history)), history, self.date, self.minutes)
         except InputError as error:
             return error
@@ -134,14 +134,15 @@ class Run:
 
 def run_of(date: Date, minutes: float | None = None, profile: str | None = None, folders: Iterable[Path] = ()) -> Run:
     """A run by the profiles that are there now; raises ``InputError`` where the one for all dogs is not."""
-    places = tuple(str(place) for place in folders)
-    known = library(places)
-    marks = [
-        f"{name} {file} {(stat := file.stat()).st_size} {stat.st_mtime_ns}" for name, file in sorted(known.items())
+    folder_names = tuple(str(folder) for folder in folders)
+    profile_files = library(folder_names)
+    stamps = [
+        f"{name} {file} {(stat := file.stat()).st_size} {stat.st_mtime_ns}"
+        for name, file in sorted(profile_files.items())
     ]
-    run = Run(date, minutes, profile, places, sha256("\n".join(marks).encode()).hexdigest())
-    if profile is not None and isinstance(found := _plan(run, profile), InputError):
-        raise found
+    run = Run(date, minutes, profile, folder_names, sha256("\n".join(stamps).encode()).hexdigest())
+    if profile is not None and isinstance(result := _compiled(run, profile), InputError):
+        raise result
     return run
 
 
@@ -203,14 +204,14 @@ class Answering:
     run: Run
 
     def __call__(self, part: Part) -> Answers:
-        written: list[bytes] = []
+        answers: list[bytes] = []
         refused, number = 0, part.first
         for number, line in enumerate(_lines(part), part.first):
             if line.strip():
                 answer, bad = _answer(self.run, number, line)
-                written.append(answer)
+                answers.append(answer)
                 refused += bad
-        return Answers(part, b"".join(written), number + 1, len(written), refused)
+        return Answers(part, b"".join(answers), number + 1, len(answers), refused)
 
 
 def _lines(part: Part) -> Iterator[bytes]:
@@ -231,16 +232,16 @@ def _answer(run: Run, number: int, line: bytes) -> tuple[bytes, bool]:
     """The answer to one line, and whether it is a refusal."""
     try:
         history = history_of((read_json(line),))
-        compiled = _plan(run, run.profile or _named(history))
+        compiled = _compiled(run, run.profile or _named(history))
         if isinstance(compiled, InputError):
             raise compiled
         answer = order(compiled, history, run.date, run.minutes).to_dict()
     except InputError as error:
-        return _written({"line": number, "problems": [problem_data(problem) for problem in error.problems]}), True
+        return _json_line({"line": number, "problems": [problem_data(problem) for problem in error.problems]}), True
     except Exception as error:  # one dog that the engine fails on may not cost the others their night
         message = f"this history could not be worked out: {type(error).__name__}. Please report it."
-        return _written({"line": number, "problems": [problem_data(Problem(code="engine", message=message))]}), True
-    return _written(answer), False
+        return _json_line({"line": number, "problems": [problem_data(Problem("engine", message))]}), True
+    return _json_line(answer), False
 
 
 def problem_data(problem: Problem) -> dict[str, Any]:
@@ -255,12 +256,12 @@ def problem_data(problem: Problem) -> dict[str, Any]:
     }
 
 
-def _written(data: dict[str, Any]) -> bytes:
+def _json_line(data: dict[str, Any]) -> bytes:
     return json.dumps(data, ensure_ascii=False, separators=(",", ":")).encode() + b"\n"
 
 
 @lru_cache(maxsize=256)
-def _plan(run: Run, name: str) -> CompiledProfile | InputError:
+def _compiled(run: Run, name: str) -> CompiledProfile | InputError:
     """The profile ready to answer, or why it is not; kept for the run, as a book names few."""
     try:
         return compile_profile(load_profile(name, folders=run.folders))

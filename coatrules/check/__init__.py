@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-from coatrules.check import cases, figures, methods, regions, rules, sources, unused
-from coatrules.check import file_name as names
-from coatrules.check import steady_state as steady
+from coatrules.check import cases, figures, file_name, methods, regions, rules, sources, steady_state, unused
 from coatrules.check.subject import Subject
 from coatrules.problems import Problem
 from coatrules.profile.model import Profile
 
 CHECKS = (
-    names.id_and_file,
+    file_name.id_and_file,
     figures.unsupported,
     sources.unsourced_numbers,
     sources.misnamed_keys,
@@ -20,7 +18,7 @@ CHECKS = (
     regions.loosening_zones,
     regions.minutes,
     regions.visit_too_short,
-    steady.unreachable_targets,
+    steady_state.unreachable_targets,
     methods.never_chosen,
     methods.without_method,
     rules.rules,
@@ -32,6 +30,8 @@ CHECKS = (
 def findings(profile: Profile) -> list[Problem]:
     """All findings on a profile, in the order of its file; those about what it takes over come last."""
     subject = Subject(profile)
-    found = [problem for check in CHECKS for problem in check(subject)]
-    own, _, _ = profile.origin.place(())
-    return sorted(found, key=lambda problem: (problem.file != own, problem.file, problem.line, problem.column))
+    problems = [problem for check in CHECKS for problem in check(subject)]
+    profile_file, _, _ = profile.origin.place(())
+    return sorted(
+        problems, key=lambda problem: (problem.file != profile_file, problem.file, problem.line, problem.column)
+    )

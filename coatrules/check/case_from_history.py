@@ -15,7 +15,7 @@ from coatrules.profile.compiled import compile_profile
 from coatrules.profile.model import Profile
 from coatrules.recording.text import history_data
 
-_TOLD = ("outcome", "share", "method", "layers")
+_WORKED_KEYS = ("outcome", "share", "method", "layers")
 """Of a region that is worked; of others only the outcome."""
 
 _HEAD = """\
@@ -35,7 +35,7 @@ def draft_case(profile: Profile, history: History, day: date, minutes: float | N
     regions = {}
     for region in today.labels:
         facts = outcome_facts(today, region)
-        keys = _TOLD if facts["outcome"] == "worked" else _TOLD[:1]
+        keys = _WORKED_KEYS if facts["outcome"] == "worked" else _WORKED_KEYS[:1]
         regions[region] = {key: facts[key] for key in keys if key in facts}
     expect: dict[str, Any] = {"regions": regions}
     if rules := sorted({rule for fired in today.fired.values() for rule in fired}):
@@ -54,5 +54,5 @@ def case_text(profile: Profile, history: History, day: date, minutes: float | No
     """The case as YAML, indented to stand under ``cases``."""
     name = f"{history.dog.id}-{day.isoformat()}"
     data = {"cases": {name: draft_case(profile, history, day, minutes)}}
-    written = yaml.safe_dump(data, sort_keys=False, allow_unicode=True, default_flow_style=None, width=110)
-    return _HEAD.format(profile=profile.id) + str(written)
+    text = yaml.safe_dump(data, sort_keys=False, allow_unicode=True, default_flow_style=None, width=110)
+    return _HEAD.format(profile=profile.id) + str(text)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping
 
-from coatrules.check.subject import STRUCTURE, Subject, parts, said
+from coatrules.check.subject import STRUCTURE, Subject, in_words, parts
 from coatrules.conditions.condition import Miss
 from coatrules.dog.loading import load_history
 from coatrules.order.engine import order
@@ -42,11 +42,11 @@ def _untested(subject: Subject, fired: Collection[str], pulled: Collection[str])
     untested = [rule for rule in subject.profile.rules if rule not in fired]
     hint = "Add a case in which it holds, and say what must come out."
     for rule in untested:
-        if subject.own("rules", rule):
+        if subject.is_own("rules", rule):
             message = f"no worked case fires the rule '{rule}'"
             yield subject.problem("rule-untested", message, "rules", rule, hint=hint, key=True)
-    if inherited := [rule for rule in untested if not subject.own("rules", rule)]:
-        message = f"no worked case fires these rules that the profile takes over: {said(inherited, most=30)}"
+    if inherited := [rule for rule in untested if not subject.is_own("rules", rule)]:
+        message = f"no worked case fires these rules that the profile takes over: {in_words(inherited, most=30)}"
         hint = "Add a case for each; a rule that this breed does not want is taken out with 'null'."
         yield subject.problem("rule-untested", message, "cases", hint=hint, key=True)
     for target in subject.profile.layer_targets:
@@ -107,13 +107,13 @@ def _unmet(profile: Profile, name: str, case: Case, result: WorkOrder) -> Iterat
     if case.expect.refer is not None and bool(result.refer) != case.expect.refer:
         yield unmet("the dog was " + ("" if result.refer else "not ") + "sent to a veterinary surgeon", "refer")
     for end in ("earliest", "best", "latest"):
-        wanted, came = getattr(case.expect.next_visit, end), getattr(result.next_visit, end)
-        if wanted is not None and wanted != came:
-            yield unmet(f"the next visit's {end} day came out as {came}", "next_visit", end)
+        expected_day, day = getattr(case.expect.next_visit, end), getattr(result.next_visit, end)
+        if expected_day is not None and expected_day != day:
+            yield unmet(f"the next visit's {end} day came out as {day}", "next_visit", end)
 
 
 def _miss(miss: Miss) -> str:
-    return f"{miss.fact} should be {miss.wanted}, but " + (
+    return f"{miss.fact} should be {miss.expected}, but " + (
         "there is none" if miss.absent else f"is {_short(miss.value)}"
     )
 

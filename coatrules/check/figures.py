@@ -42,10 +42,10 @@ def unsupported(subject: Subject) -> Iterator[Problem]:
     """Figures of coats and visits that no source in the library supports."""
     for name, coat in subject.profile.coats.items():
         for key, supported in COAT.items():
-            if subject.own("coats", name, key):
+            if subject.is_own("coats", name, key):
                 yield from _outside(subject, getattr(coat, key), supported, "coats", name, key)
     for key, supported in VISIT.items():
-        if subject.own("visit", key):
+        if subject.is_own("visit", key):
             yield from _outside(subject, getattr(subject.profile.visit, key), supported, "visit", key)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from coatrules.check.subject import Subject, said
+from coatrules.check.subject import Subject, in_words
 from coatrules.formats.values import TaskKind
 from coatrules.problems import Problem
 from coatrules.profile.compiled import CompiledRegion
@@ -15,7 +15,7 @@ def never_chosen(subject: Subject) -> Iterator[Problem]:
     methods = subject.profile.methods
     named = {rule.then.use for rule in subject.profile.rules.values()} | {method.then for method in methods.values()}
     for name, method in methods.items():
-        if name in named or not subject.own("methods", name):
+        if name in named or not subject.is_own("methods", name):
             continue
         where = subject.regions(method.regions)
         if not subject.is_base:  # what is done where is for the profiles that build on a base to say
@@ -30,16 +30,18 @@ def never_chosen(subject: Subject) -> Iterator[Problem]:
             yield subject.problem("method-never", message, "methods", name, "if", hint=hint, key=True)
         elif not any(_chosen(subject, region, name) for region in where):
             others = sorted({other for region in where for other, _ in _before(region, name)})
-            message = f"the method '{name}' is never used: others of a higher rank always come first ({said(others)})"
+            message = (
+                f"the method '{name}' is never used: others of a higher rank always come first ({in_words(others)})"
+            )
             hint = "Give it a higher 'rank', or narrow the others with 'if' or 'regions'."
             yield subject.problem("method-never", message, "methods", name, hint=hint, key=True)
 
 
 def _before(region: CompiledRegion, name: str) -> list[tuple[str, object]]:
-    for found in region.methods.values():
-        names = [other for other, _ in found]
+    for ranking in region.methods.values():
+        names = [other for other, _ in ranking]
         if name in names:
-            return list(found[: names.index(name)])
+            return list(ranking[: names.index(name)])
     return []
 
 
@@ -60,6 +62,6 @@ def without_method(subject: Subject) -> Iterator[Problem]:
         for task in subject.tasks(region) - set(region.methods):
             lacking.setdefault(task, []).append(name)
     for task, regions in lacking.items():
-        message = f"no method says with what to {task} {said(regions)}"
+        message = f"no method says with what to {task} {in_words(regions)}"
         hint = f"Add a method with 'does: {task}' that holds there; without 'regions' it holds everywhere."
         yield subject.problem("method-missing", message, "methods", hint=hint, key=True)

@@ -6,7 +6,7 @@ from collections import Counter, defaultdict
 from collections.abc import Iterator
 from typing import Final
 
-from coatrules.check.subject import Subject, said
+from coatrules.check.subject import Subject, in_words
 from coatrules.formats.values import Level
 from coatrules.problems import Problem
 
@@ -22,13 +22,13 @@ def unworked(subject: Subject) -> Iterator[Problem]:
     for name, region in subject.compiled.regions.items():
         added = any(rule.then.add for _, rule in region.rules)
         if region.target is None and region.clipper_only is None and not region.routines and not added:
-            if not subject.own("regions", name):
+            if not subject.is_own("regions", name):
                 inherited.append(name)
                 continue
             message = f"nothing is ever done on '{name}': it is in no layer target, no clipper-only zone and no routine"
             yield subject.problem("region-unworked", message, "regions", name, hint=hint, key=True)
     if inherited:  # one finding, at the place where it can be mended
-        where = said(inherited, most=30)
+        where = in_words(inherited, most=30)
         message = (
             f"nothing is ever done on these: they are in no layer target, no clipper-only zone and no routine: {where}"
         )
@@ -37,22 +37,22 @@ def unworked(subject: Subject) -> Iterator[Problem]:
 
 def hidden_parts(subject: Subject) -> Iterator[Problem]:
     """Layer targets and zones that hold for no region, as smaller ones or the clipper have them all."""
-    plans = subject.compiled.regions.values()
-    held = {
-        "layer_targets": Counter(region.target_id for region in plans if region.target is not None),
-        "sensitive_zones": Counter(region.zone_id for region in plans if region.zone is not None),
-        "clipper_only_zones": Counter(region.clipper_only_id for region in plans if region.clipper_only is not None),
+    regions = subject.compiled.regions.values()
+    region_counts = {
+        "layer_targets": Counter(region.target[0] for region in regions if region.target is not None),
+        "sensitive_zones": Counter(region.zone[0] for region in regions if region.zone is not None),
+        "clipper_only_zones": Counter(region.clipper_only[0] for region in regions if region.clipper_only is not None),
     }
-    for section, counts in held.items():
+    for section, counts in region_counts.items():
         for name in getattr(subject.profile, section):
-            if subject.own(section, name) and not counts[name]:
+            if subject.is_own(section, name) and not counts[name]:
                 message = f"'{name}' holds for no region: every one of its regions is in a smaller one"
                 hint = "Where a region is in two, the one that covers fewer regions holds. Take it out, or change 'regions'."
                 yield subject.problem("part-hidden", message, section, name, hint=hint, key=True)
     for name, target in subject.profile.layer_targets.items():
         for index, region in enumerate(target.regions):
             where = subject.regions((region,))
-            if all(found.clipper_only is not None for found in where) and subject.own("layer_targets", name):
+            if all(member.clipper_only is not None for member in where) and subject.is_own("layer_targets", name):
                 message = f"the target '{name}' asks for hand work on '{region}', where only the clipper may go"
                 hint = "Take it out of the target, or out of the clipper-only zone."
                 yield subject.problem("target-on-clipper", message, "layer_targets", name, "regions", index, hint=hint)
@@ -68,7 +68,7 @@ def loosening_zones(subject: Subject) -> Iterator[Problem]:
             for other in zones
             if covers[name] < covers[other] and _LEVELS.index(zones[other].level) > _LEVELS.index(zone.level)
         ]
-        if around and subject.own("sensitive_zones", name):
+        if around and subject.is_own("sensitive_zones", name):
             message = f"'{name}' is {zone.level}, but lies in '{around[0]}', which is {zones[around[0]].level}: the smaller holds"
             hint = "A place within a tender place is as tender: raise its level, or take it out of the larger zone."
             yield subject.problem("zone-loosens", message, "sensitive_zones", name, "level", hint=hint)
@@ -79,14 +79,14 @@ def minutes(subject: Subject) -> Iterator[Problem]:
     if subject.is_base:
         return
     for name, region in subject.compiled.regions.items():
-        wants = "clip" if region.clipper_only is not None else "pull" if region.target is not None else None
-        if wants is not None and wants not in region.region.minutes:
-            message = f"how long it takes to {wants} '{name}' is not said, so it counts as half a minute"
-            hint = f"Add 'minutes: {{{wants}: ...}}': for the whole region, both sides together."
+        task = "clip" if region.clipper_only is not None else "pull" if region.target is not None else None
+        if task is not None and task not in region.region.minutes:
+            message = f"how long it takes to {task} '{name}' is not said, so it counts as half a minute"
+            hint = f"Add 'minutes: {{{task}: ...}}': for the whole region, both sides together."
             yield subject.problem("minutes-missing", message, "regions", name, hint=hint, key=True)
         tasks = subject.tasks(region)
         for kind in region.region.minutes:
-            if kind not in tasks and subject.own("regions", name, "minutes", kind):
+            if kind not in tasks and subject.is_own("regions", name, "minutes", kind):
                 message = f"'{name}' has minutes for '{kind}', which is never done there"
                 hint = "Take them out, or give the region a target, zone or routine for it."
                 yield subject.problem("minutes-idle", message, "regions", name, "minutes", kind, hint=hint, key=True)
@@ -109,7 +109,9 @@ def visit_too_short(subject: Subject) -> Iterator[Problem]:
             spent[routine.task] += routine.minutes * min(1, visit.every_weeks / routine.every_weeks)
     needed = sum(spent.values())
     if needed > visit.minutes:
-        parts = said([f"{minutes:.0f} to {task}" for task, minutes in sorted(spent.items(), key=lambda item: -item[1])])
+        parts = in_words(
+            [f"{minutes:.0f} to {task}" for task, minutes in sorted(spent.items(), key=lambda item: -item[1])]
+        )
         message = f"a usual visit has {visit.minutes:g} minutes, but the work of {visit.every_weeks:g} weeks takes {needed:.0f} ({parts})"
         hint = "Allow more minutes, take smaller shares, or look at the regions' minutes."
         yield subject.problem("visit-too-short", message, "visit", "minutes", hint=hint)

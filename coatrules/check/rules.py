@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from coatrules.check.subject import STRUCTURE, Subject, parts, said
+from coatrules.check.subject import STRUCTURE, Subject, in_words, parts
 from coatrules.conditions.condition import Condition
 from coatrules.dog.safety import HEALTH
 from coatrules.formats.values import TaskKind
@@ -19,7 +19,7 @@ UNTOUCHED = Condition.parse({"anyOf": [{"skin": "unsound"}, {"health": {"contain
 def rules(subject: Subject) -> Iterator[Problem]:
     """All findings on single rules."""
     for name, rule in subject.profile.rules.items():
-        if not subject.own("rules", name):
+        if not subject.is_own("rules", name):
             continue
         where = subject.regions(rule.regions)
         live = [region for region in where if subject.spaces.possible(region, (rule.when, True))]
@@ -74,7 +74,7 @@ def _hidden(subject: Subject, name: str, rule: Rule, live: list[CompiledRegion])
     ):
         idle = [task for task in tasks if task not in possible]
         if idle and len(idle) == len(tasks):
-            message = f"the rule '{name}' is about '{idle[0]}', which is never done in {said([r.id for r in live])}"
+            message = f"the rule '{name}' is about '{idle[0]}', which is never done in {in_words([r.id for r in live])}"
             hint = "Clipper-only regions and regions without a layer target are never pulled: look at the rule's 'regions'."
             yield subject.problem("rule-hidden", message, "rules", name, "then", key, hint=hint, key=True)
     capped = [r.hand.take.at_most for r in free if r.hand is not None]
@@ -96,7 +96,7 @@ def conflicts(subject: Subject) -> Iterator[Problem]:
         live = [region for region in where if subject.spaces.possible(region, (rule.when, True))]
         for other, capped in rules.items():
             cap = capped.then.take.at_most
-            if cap is None or cap >= floor or not (subject.own("rules", name) or subject.own("rules", other)):
+            if cap is None or cap >= floor or not (subject.is_own("rules", name) or subject.is_own("rules", other)):
                 continue
             both = [
                 region.id
@@ -105,14 +105,18 @@ def conflicts(subject: Subject) -> Iterator[Problem]:
                 and subject.spaces.possible(region, (rule.when, True), (capped.when, True))
             ]
             if both:
-                message = f"'{name}' asks for at least {floor:g} where '{other}' allows at most {cap:g} ({said(both)})"
+                message = (
+                    f"'{name}' asks for at least {floor:g} where '{other}' allows at most {cap:g} ({in_words(both)})"
+                )
                 hint = "The smaller share would hold. Let one of them leave out what the other is about ('if' or 'regions')."
-                mine = name if subject.own("rules", name) else other
+                mine = name if subject.is_own("rules", name) else other
                 end = "at_least" if mine == name else "at_most"
                 yield subject.problem("rules-conflict", message, "rules", mine, "then", "take", end, hint=hint)
-        low = [(r, r.target.take.at_most) for r in live if r.target is not None and r.target.take.at_most < floor]
-        if low and subject.own("rules", name):
-            most = f"the target '{low[0][0].target_id}' never allows more than {low[0][1]:g}"
+        low = [r for r in live if r.target is not None and r.target[1].take.at_most < floor]
+        if low and subject.is_own("rules", name):
+            target = low[0].target
+            assert target is not None
+            most = f"the target '{target[0]}' never allows more than {target[1].take.at_most:g}"
             message = f"'{name}' asks for at least {floor:g}, but {most}"
             hint = "Raise the target's 'at_most', or ask for less."
             yield subject.problem("rules-conflict", message, "rules", name, "then", "take", "at_least", hint=hint)

@@ -24,7 +24,7 @@ from coatrules.profile.compiled import CompiledProfile, CompiledRegion
 from coatrules.profile.model import Profile
 
 Box: TypeAlias = dict[str, int]
-Wanted: TypeAlias = tuple[Condition, bool]
+Requirement: TypeAlias = tuple[Condition, bool]
 """A condition, and whether it is to hold or not to hold."""
 
 ABSENT: Final = object()
@@ -41,7 +41,7 @@ _HAIR: Final = (
     "layers",
 )
 _PLACE: Final = ("region", "groups", "coat", "sensitivity")
-ALWAYS_KNOWN: Final = frozenset({*_HAIR, *_PLACE, "visits", "minutes", "health", "outcome"})
+NEVER_ABSENT: Final = frozenset({*_HAIR, *_PLACE, "visits", "minutes", "health", "outcome"})
 _AT_MOST: Final = (
     ("blown_share", "ready_share"),
     ("blown_share", "through_share"),
@@ -73,7 +73,7 @@ class Domain:
 
     def of(self, mask: int) -> Iterator[Cell]:
         """The cells of a mask."""
-        return (cell for place, cell in enumerate(self.cells) if mask >> place & 1)
+        return (cell for index, cell in enumerate(self.cells) if mask >> index & 1)
 
     def mask(self, test: Any) -> int:
         """The cells that a test of the fact (in its normal form) accepts."""
@@ -81,7 +81,7 @@ class Domain:
         if text not in self.masks:
             holds = Condition.parse({"fact": test}).holds
             accepted = (cell.value is not ABSENT and holds({"fact": cell.value}) for cell in self.cells)
-            self.masks[text] = sum(1 << place for place, accepts in enumerate(accepted) if accepts)
+            self.masks[text] = sum(1 << index for index, accepts in enumerate(accepted) if accepts)
         return self.masks[text]
 
 
@@ -95,11 +95,11 @@ class Space:
 
     domains: Mapping[str, Domain]
 
-    def possible(self, *wanted: Wanted) -> bool:
+    def possible(self, *requirements: Requirement) -> bool:
         """Whether facts can occur on which each condition is as wanted; true where that is not certain."""
         try:
             boxes: list[Box] = [{}]
-            for condition, holds in wanted:
+            for condition, holds in requirements:
                 boxes = self._both(boxes, self.boxes(json.loads(condition.text), holds))
         except TooMany:
             return True
@@ -129,16 +129,16 @@ class Space:
             boxes = self._both(boxes, part)
         return boxes
 
-    def _both(self, one: list[Box], two: list[Box]) -> list[Box]:
-        if len(one) * len(two) > MOST_BOXES:
+    def _both(self, first: list[Box], second: list[Box]) -> list[Box]:
+        if len(first) * len(second) > MOST_BOXES:
             raise TooMany
-        found = []
-        for left in one:
-            for right in two:
+        boxes = []
+        for left in first:
+            for right in second:
                 box = left | {name: left.get(name, mask) & mask for name, mask in right.items()}
                 if all(box.values()):
-                    found.append(box)
-        return found
+                    boxes.append(box)
+        return boxes
 
     def _occurs(self, box: Box) -> bool:
         """Whether what is known of facts together leaves anything of a box."""
@@ -175,29 +175,29 @@ class Spaces:
     def of(self, region: CompiledRegion) -> Space:
         """The space of one region."""
         if region.id not in self._spaces:
-            self._spaces[region.id] = Space(self._common | dict(self._own(region)))
+            self._spaces[region.id] = Space(self._common | dict(self._region_domains(region)))
         return self._spaces[region.id]
 
     def anywhere(self, region: CompiledRegion) -> Space:
         """What could come out in a region, were the profile another: all that the catalogue allows."""
         return Space(dict(self._outcome(region)) | self._common)
 
-    def possible(self, region: CompiledRegion, *wanted: Wanted) -> bool:
+    def possible(self, region: CompiledRegion, *requirements: Requirement) -> bool:
         """As ``Space.possible``; regions whose facts are alike are asked once."""
         space = self.of(region)
-        names = sorted(set().union(*(condition.facts() for condition, _ in wanted)))
-        key = (wanted, *(id(space.domains[name]) for name in names))
+        names = sorted(set().union(*(condition.facts() for condition, _ in requirements)))
+        key = (requirements, *(id(space.domains[name]) for name in names))
         if key not in self._answers:
-            self._answers[key] = space.possible(*wanted)
+            self._answers[key] = space.possible(*requirements)
         return self._answers[key]
 
-    def _own(self, region: CompiledRegion) -> Iterator[tuple[str, Domain]]:
+    def _region_domains(self, region: CompiledRegion) -> Iterator[tuple[str, Domain]]:
         growth = region.growth
-        yield "region", self._known([region.id])
-        yield "groups", self._known([region.groups])
-        yield "coat", self._known([region.region.coat])
-        levels = [region.zone.level] if region.zone is not None else ["none", "medium"]
-        yield "sensitivity", self._known(levels)
+        yield "region", self._of_values([region.id])
+        yield "groups", self._of_values([region.groups])
+        yield "coat", self._of_values([region.region.coat])
+        levels = [region.zone[1].level] if region.zone is not None else ["none", "medium"]
+        yield "sensitivity", self._of_values(levels)
         yield "longest_mm", self._number("longest_mm", 0, growth.full_mm)
         yield "outline_mm", self._number("outline_mm", 0, growth.full_mm)
         yield "next_layer_weeks", self._number("next_layer_weeks", 0, growth.breakthrough_weeks / LEAST)
@@ -205,9 +205,9 @@ class Spaces:
             yield "weeks_since_card", self._interned((Cell(ABSENT),))
 
     def _outcome(self, region: CompiledRegion) -> Iterator[tuple[str, Domain]]:
-        yield "outcome", self._known(["worked", "deferred", "not-to-be-touched", "left-alone"])
-        methods = [name for found in region.methods.values() for name, _ in found]
-        yield "method", self._known([*methods, ABSENT])
+        yield "outcome", self._of_values(["worked", "deferred", "not-to-be-touched", "left-alone"])
+        methods = [name for ranking in region.methods.values() for name, _ in ranking]
+        yield "method", self._of_values([*methods, ABSENT])
         yield "share", self._number("share", 0, 1)
         yield "minutes_planned", self._number("minutes_planned", 0, 600)
 
@@ -225,9 +225,9 @@ class Spaces:
                 values = [some for size in range(len(kinds) + 1) for some in combinations(kinds, size)]
             case _:
                 values = list(about.get("enum", ()))
-        return self._known(values if name in ALWAYS_KNOWN else [*values, ABSENT])
+        return self._of_values(values if name in NEVER_ABSENT else [*values, ABSENT])
 
-    def _known(self, values: Iterable[object]) -> Domain:
+    def _of_values(self, values: Iterable[object]) -> Domain:
         return self._interned(tuple(map(Cell, values)))
 
     def _number(self, name: str, low: float, high: float, *, whole: bool = False) -> Domain:
@@ -237,15 +237,15 @@ class Spaces:
         inside = (n for n in named if low <= n <= high)
         points = sorted({float(low), *inside, *([float(high)] if high < inf else [])})
         cells = [Cell(float(low), low, low)]
-        for one, two in pairwise(points):
+        for lower, upper in pairwise(points):
             if not whole:
-                cells.append(Cell((one + two) / 2, one, two))
-            elif floor(one) + 1 < two:
-                cells.append(Cell(float(floor(one) + 1), floor(one) + 1, ceil(two) - 1))
-            cells.append(Cell(two, two, two))
+                cells.append(Cell((lower + upper) / 2, lower, upper))
+            elif floor(lower) + 1 < upper:
+                cells.append(Cell(float(floor(lower) + 1), floor(lower) + 1, ceil(upper) - 1))
+            cells.append(Cell(upper, upper, upper))
         if high == inf:
             cells.append(Cell(points[-1] + 1, points[-1], inf))
-        if name not in ALWAYS_KNOWN:
+        if name not in NEVER_ABSENT:
             cells.append(Cell(ABSENT))
         return self._interned(tuple(cells))
 
@@ -255,30 +255,30 @@ class Spaces:
 
 def _numbers(profile: Profile) -> dict[str, set[float]]:
     """The numbers that the profile's conditions compare each fact with; a fact that is only named has none."""
-    found: dict[str, set[float]] = {}
+    numbers: dict[str, set[float]] = {}
     conditions = [part.when for section in (profile.rules, profile.methods) for part in section.values()]
     conditions += [expected for case in profile.cases.values() for expected in case.expect.regions.values()]
     for condition in set(conditions):
-        _gather(json.loads(condition.text), found)
-    return found
+        _gather(json.loads(condition.text), numbers)
+    return numbers
 
 
-def _gather(tree: Mapping[str, Any], found: dict[str, set[float]]) -> None:
+def _gather(tree: Mapping[str, Any], numbers: dict[str, set[float]]) -> None:
     for name, test in tree.items():
         if name in ("anyOf", "allOf"):
             for part in test:
-                _gather(part, found)
+                _gather(part, numbers)
         elif name == "not":
-            _gather(test, found)
+            _gather(test, numbers)
         else:
-            found.setdefault(name, set()).update(_leaves(test))
+            numbers.setdefault(name, set()).update(_leaves(test))
 
 
 def _leaves(value: Any) -> Iterator[float]:
     if isinstance(value, Mapping):
         value = list(value.values())
     if isinstance(value, list):
-        for one in value:
-            yield from _leaves(one)
+        for item in value:
+            yield from _leaves(item)
     elif isinstance(value, int | float) and not isinstance(value, bool):
         yield float(value)

@@ -34,19 +34,19 @@ def misnamed_keys(subject: Subject) -> Iterator[Problem]:
         if not isinstance(part.source, Mapping):
             continue
         kinds = written(type(part)).keys() - {"source"}
-        there = {key for key in kinds if subject.written(*path, key)}
+        present = {key for key in kinds if subject.is_written(*path, key)}
         for key in part.source:
             # What a profile takes out of the one that it extends may leave a source behind, which does no harm.
-            if key not in kinds or (key not in there and subject.own(*path, "source", key)):
+            if key not in kinds or (key not in present and subject.is_own(*path, "source", key)):
                 message = f"a source is named for '{key}', and there is no '{key}' here"
-                hint = nearest(key, there)
+                hint = nearest(key, present)
                 yield subject.problem("source-key", message, *path, "source", key, hint=hint, key=True)
 
 
 def _numbers(part: Any) -> set[str]:
     """The keys of a part that hold numbers, its defaults aside."""
-    written = [one.name for one in fields(type(part)) if getattr(part, one.name) != one.default]
-    return {name for name in written if name != "source" and _has_number(getattr(part, name))}
+    values = {name: value for name, value in part._asdict().items() if value != part._field_defaults.get(name)}
+    return {name for name, value in values.items() if name != "source" and _has_number(value)}
 
 
 def _has_number(value: Any) -> bool:

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from coatrules.check.subject import Subject
 from coatrules.coat.growth import Growth
-from coatrules.coat.measures import steady
+from coatrules.coat.measures import steady_state
 from coatrules.problems import Problem
 from coatrules.profile.model import LayerTarget, Profile
 
@@ -15,14 +15,14 @@ def unreachable_targets(subject: Subject) -> Iterator[Problem]:
     """Targets that the profile's own shares and interval can never reach, with the figures that would."""
     profile = subject.profile
     interval = profile.visit.every_weeks
-    told: set[tuple[str, str]] = set()
+    checked: set[tuple[str, str]] = set()
     for region in subject.compiled.regions.values():
         if region.hand is None:
             continue
-        name, target = str(region.target_id), region.hand
-        if target.full_strip or (name, region.region.coat) in told:
+        name, target = region.target
+        if target.full_strip or (name, region.region.coat) in checked:
             continue
-        told.add((name, region.region.coat))
+        checked.add((name, region.region.coat))
         yield from _layers(profile, name, target, region.region.coat, region.growth, interval)
 
 
@@ -34,13 +34,13 @@ def _layers(
         message = "nothing is ever taken at an ordinary visit, so no layers come about"
         yield profile.origin.problem("target-unreachable", message, (*path, "take", "usual"))
         return
-    reached = steady(growth, interval, target.take.usual)
+    reached = steady_state(growth, interval, target.take.usual)
     if reached.layers < target.layers:
         message = (
             f"{target.layers} layers are wanted, but {target.take.usual:g} of the coat every {interval:g} weeks leads to "
             f"{reached.layers} on the coat '{coat}'"
         )
-        hint = _mend(target, growth, interval)
+        hint = _reachable_share(target, growth, interval)
         yield profile.origin.problem("target-unreachable", message, (*path, "layers"), hint=hint)
     cover = steady_cover(growth, interval, target.take.usual)
     if target.cover is not None and cover < target.cover.at_least:
@@ -73,19 +73,19 @@ def _layers(
         yield out_of_reach(message, "longest_mm", f"{later} lets it grow.")
 
 
-def _mend(target: LayerTarget, growth: Growth, interval: float) -> str:
+def _reachable_share(target: LayerTarget, growth: Growth, interval: float) -> str:
     for visits in range(2, 41):
-        if steady(growth, interval, 1 / visits).layers >= target.layers:
+        if steady_state(growth, interval, 1 / visits).layers >= target.layers:
             return f"{1 / visits:.3f} (1 in {visits}) would reach {target.layers}."
     return "No share reaches that many at this interval: ask for fewer, or come less often."
 
 
 def steady_cover(growth: Growth, interval: float, share: float) -> float:
     """Cover straight after a visit in the steady state: hair 0, 1, 2, ... intervals old, ``share`` of each."""
-    left, cover, age = 1.0, 0.0, 0
-    while left > 1e-9:
-        part = min(share, left)
-        cover += part * min(1.0, growth.length(age * interval) / growth.cover_mm)
-        left -= part
+    remaining, cover, age = 1.0, 0.0, 0
+    while remaining > 1e-9:
+        pulled = min(share, remaining)
+        cover += pulled * min(1.0, growth.length(age * interval) / growth.cover_mm)
+        remaining -= pulled
         age += 1
     return cover

@@ -40,14 +40,14 @@ class Subject:
         """Whether this is only there to be built on: it asks for no rolling coat anywhere."""
         return not self.profile.layer_targets
 
-    def own(self, *path: str | int) -> bool:
+    def is_own(self, *path: str | int) -> bool:
         """Whether the value at a path is written in the profile itself, not taken over from one it extends."""
         parts = self.profile.origin.parts
-        return not parts or _stands(parts[0][1].data, path)
+        return not parts or _has(parts[0][1].data, path)
 
-    def written(self, *path: str | int) -> bool:
+    def is_written(self, *path: str | int) -> bool:
         """Whether the value at a path is written in the profile or in one it extends, not left to the default."""
-        return any(_stands(document.data, path) for _, document in self.profile.origin.parts)
+        return any(_has(document.data, path) for _, document in self.profile.origin.parts)
 
     def regions(self, names: tuple[str, ...] | None) -> list[CompiledRegion]:
         """The regions that a part of the profile holds for; all where it names none."""
@@ -73,16 +73,16 @@ class Subject:
         return self.profile.origin.problem(code, message, path, hint=hint, severity="warning", key=key)
 
 
-def _stands(data: Any, path: tuple[str | int, ...]) -> bool:
-    for part in path:
+def _has(data: Any, path: tuple[str | int, ...]) -> bool:
+    for key in path:
         try:
-            data = data[part]
+            data = data[key]
         except (KeyError, IndexError, TypeError):
             return False
     return True
 
 
-def said(names: list[str], most: int = 4) -> str:
+def in_words(names: list[str], most: int = 4) -> str:
     """Names in a row, the rest counted."""
     shown = ", ".join(names[:most])
     return shown if len(names) <= most else f"{shown} and {len(names) - most} more"

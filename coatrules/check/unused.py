@@ -25,7 +25,7 @@ def unused(subject: Subject) -> Iterator[Problem]:
         if subject.is_base and section != "coats":
             continue
         for name in getattr(profile, section):
-            if name not in names and subject.own(section, name) and _is_new(subject, section, name):
+            if name not in names and subject.is_own(section, name) and _is_new(subject, section, name):
                 message = f"nothing uses the {what[section]} '{name}'"
                 hint = "Take it out, or look for the place that should name it."
                 yield subject.problem(f"{what[section]}-unused", message, section, name, hint=hint, key=True)

@@ -11,7 +11,7 @@ from multiprocessing import get_context
 from pathlib import Path
 from typing import Any
 
-from coatrules.book.checkpoint import Checkpoint, place_of, work_through
+from coatrules.book.checkpoint import Checkpoint, checkpoint_file, work_through
 from coatrules.book.fleet import Run, run_of
 from coatrules.cli.common import add_folders, day, minutes, today
 from coatrules.extras import require_extra
@@ -55,11 +55,11 @@ def run(args: Namespace) -> int:
     return 1 if done.refused else 0
 
 
-def _output_problem(args: Namespace) -> Problem | None:
-    """Returns what is wrong with the file to write to, before anything is written over."""
-    out, checkpoint = args.out, place_of(args.out)
-    anew = f"to begin anew, delete {checkpoint.name}."
-    if out.exists() and args.book.exists() and out.samefile(args.book):
+def _unusable(chosen: Namespace) -> Problem | None:
+    """What is wrong with the file to write to, before anything is written over."""
+    out, mark = chosen.out, checkpoint_file(chosen.out)
+    anew = f"to begin anew, delete {mark.name}."
+    if out.exists() and chosen.book.exists() and out.samefile(chosen.book):
         message, hint = "the work orders cannot be written over the book", "Say --out with another file."
     elif checkpoint.exists() and not args.resume:
         message, hint = "a run that writes this file was killed", f"Say --resume to go on with it; {anew}"

@@ -40,7 +40,7 @@ class Surface(NamedTuple):
     outline_mm: float
 
 
-class Steady(NamedTuple):
+class SteadyState(NamedTuple):
     """What a coat settles into when the same share is pulled at the same interval, at pace 1.
 
     visits: until all hair has been renewed once. oldest_weeks: the age of hair when its turn comes.
@@ -276,7 +276,7 @@ def _first(holds: Callable[[int], bool], start: int, likely: float) -> int | Non
     return None
 
 
-def steady(growth: Growth, interval_weeks: float, share: float) -> Steady:
+def steady_state(growth: Growth, interval_weeks: float, share: float) -> SteadyState:
     """What the coat settles into with ``share`` (above 0, at most 1) pulled every ``interval_weeks`` (above 0).
 
     Before a visit the hair is 1, 2, ... intervals old, ``share`` of each; a last remainder too thin to tell as a layer
@@ -292,7 +292,7 @@ def steady(growth: Growth, interval_weeks: float, share: float) -> Steady:
     visits = max(visits, hidden)
     lengths = [growth.length(age * interval_weeks) for age in range(max(hidden, 1), visits + 1)]
     steps = sum(longer - shorter >= growth.layer_gap_mm - _TINY for shorter, longer in pairwise(lengths))
-    return Steady(
+    return SteadyState(
         visits=visits,
         oldest_weeks=visits * interval_weeks,
         under_skin_share=min(1.0, share * hidden),

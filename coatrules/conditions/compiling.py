@@ -12,13 +12,13 @@ from coatrules.conditions.evaluation import COMBINE, Facts, Tree, is_number, pai
 _ABSENT: Final = object()
 
 
-def which_hold(conditions: Iterable[Condition], facts: Facts) -> list[int]:
+def holding_indices(conditions: Iterable[Condition], facts: Facts) -> list[int]:
     """The indices of the conditions that hold, each asked in turn. For facts asked about once; else ``compile_all``."""
     return [index for index, condition in enumerate(conditions) if condition.holds(facts)]
 
 
 def compile_all(conditions: Sequence[Condition], trusted: Set[str] = frozenset()) -> Callable[[Facts], list[int]]:
-    """A function from facts to the indices, rising, of the conditions that hold: as ``which_hold``, but fast.
+    """A function from facts to the indices, rising, of the conditions that hold: as ``holding_indices``, but fast.
 
     ``trusted``: facts that, where known, are always numbers, or always lists; any other is looked at before it is used.
 
@@ -27,22 +27,22 @@ def compile_all(conditions: Sequence[Condition], trusted: Set[str] = frozenset()
     """
     conditions = tuple(conditions)
     code = _Code(trusted)
-    tests = [code.condition(each.tree) for each in conditions]
-    shared = Counter(test for each in tests for test in each)
+    tests = [code.condition(condition.tree) for condition in conditions]
+    shared = Counter(test for required in tests for test in required)
     blocks: dict[str, list[str]] = {}  # conditions under the test that most of them share, so that it is asked once
-    for index, each in enumerate(tests):
-        common = max(each, key=shared.__getitem__, default="True")
-        rest = [test for test in each if test != common]
+    for index, required in enumerate(tests):
+        common = max(required, key=shared.__getitem__, default="True")
+        rest = [test for test in required if test != common]
         blocks.setdefault(common, []).append(f"            if {_and(rest)}:\n                add({index})\n")
     ifs = [f"        if {common}:\n{''.join(inner)}" for common, inner in blocks.items()]
     unlike = "    except TypeError:  # no number, where one was compared\n        return ask(facts)\n"
     source = "".join(
-        [*code.opening(), "    try:\n        pass\n", *ifs, unlike, "    found.sort()\n    return found\n"]
+        [*code.opening(), "    try:\n        pass\n", *ifs, unlike, "    indices.sort()\n    return indices\n"]
     )
-    space: dict[str, Any] = {**code.table, "ask": lambda facts: which_hold(conditions, facts)}
+    space: dict[str, Any] = {**code.table, "ask": lambda facts: holding_indices(conditions, facts)}
     exec(source, space)  # made from checked parts alone: every name and number went through repr or the table
-    holding: Callable[[Facts], list[int]] = space["holding"]
-    return holding
+    compiled: Callable[[Facts], list[int]] = space["compiled"]
+    return compiled
 
 
 class _Code:
@@ -67,7 +67,7 @@ class _Code:
 
     def opening(self) -> Iterator[str]:
         """The lines that read the facts; to be asked for last."""
-        yield "def holding(facts):\n    get = facts.get\n    found = []\n    add = found.append\n"
+        yield "def compiled(facts):\n    get = facts.get\n    indices = []\n    add = indices.append\n"
         for name, v in self._facts.items():
             self.table[f"no_{v}"] = float("nan") if v in self._numbers else [] if v in self._lists else _ABSENT
             yield f"    {v} = get({name!r}, no_{v})\n"
@@ -97,12 +97,12 @@ class _Code:
                 tests.append(self._entry(v, value))
         return tests
 
-    def _equal(self, v: str, wants: Sequence[object]) -> str:
-        texts = tuple(want for want in wants if isinstance(want, str))
+    def _equal(self, v: str, values: Sequence[object]) -> str:
+        texts = tuple(value for value in values if isinstance(value, str))
         tests = [f"{v} in {texts!r}" if len(texts) > 1 else f"{v} == {texts[0]!r}"] if texts else []
-        tests += [f"{v} is {want!r}" for want in wants if isinstance(want, bool)]
-        tests += [f"same({v}, {self._keep(want)})" for want in wants if isinstance(want, list)]
-        if numbers := [f"{v} == {want!r}" for want in wants if is_number(want)]:
+        tests += [f"{v} is {value!r}" for value in values if isinstance(value, bool)]
+        tests += [f"same({v}, {self._keep(value)})" for value in values if isinstance(value, list)]
+        if numbers := [f"{v} == {value!r}" for value in values if is_number(value)]:
             self._numbers.add(v)
             tests += numbers
         return f"({' or '.join(tests)})"

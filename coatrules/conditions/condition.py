@@ -43,11 +43,11 @@ class ConditionError(ValueError):
 
 
 class Miss(NamedTuple):
-    """One reason why a condition does not hold: the fact, its value (None if ``absent``), and what was wanted."""
+    """One reason why a condition does not hold: the fact, its value (None if ``absent``), and what was expected."""
 
     fact: str
     value: object
-    wanted: str
+    expected: str
     absent: bool = False
 
 
@@ -88,7 +88,7 @@ class Condition:
 
     def misses(self, facts: Facts) -> tuple[Miss, ...]:
         """Why the condition does not hold; empty if and only if it holds. Of ``anyOf``, every way that was missed."""
-        return tuple({(miss.fact, miss.wanted): miss for miss in _misses(self.tree, facts, True)}.values())
+        return tuple({(miss.fact, miss.expected): miss for miss in _misses(self.tree, facts, True)}.values())
 
     def met(self, facts: Facts) -> dict[str, object]:
         """The values of those facts that the condition reads and that are known, by name."""
@@ -117,9 +117,9 @@ class Condition:
 
 def _tree(raw: object, path: Path, depth: int) -> Tree:
     """A condition in its normal form."""
-    found = _mapping(raw, path, depth, "a condition names facts and what they must be, as in 'cover: {minimum: 0.5}'")
+    entries = _mapping(raw, path, depth, "a condition names facts and what they must be, as in 'cover: {minimum: 0.5}'")
     tree: Tree = {}
-    for name, value in found.items():
+    for name, value in entries.items():
         at = (*path, name)
         if name in COMBINE:
             tree[name] = _combined(name, value, at, depth, _tree)
@@ -138,9 +138,9 @@ def _fact_schema(raw: object, path: Path, depth: int) -> Tree:
     if isinstance(raw, list | tuple):
         hint = "write 'enum: [...]' for one of these, 'contains' for an entry of a list"
         raise ConditionError(path, f"a list alone says too little: {hint}")
-    found = _mapping(raw, path, depth, "expected a text, a number, true or false, or such as '{minimum: 0.5}'")
+    entries = _mapping(raw, path, depth, "expected a text, a number, true or false, or such as '{minimum: 0.5}'")
     schema: Tree = {}
-    for key, value in found.items():
+    for key, value in entries.items():
         at = (*path, key)
         if key in _BOUNDS:
             if isinstance(value, bool) or not isinstance(value, int | float):
@@ -149,7 +149,7 @@ def _fact_schema(raw: object, path: Path, depth: int) -> Tree:
         elif key == "const":
             schema[key] = _plain(value, at, depth)
         elif key == "enum":
-            schema[key] = [_plain(one, (*at, i), depth) for i, one in enumerate(_list(value, at))]
+            schema[key] = [_plain(option, (*at, i), depth) for i, option in enumerate(_list(value, at))]
         elif key == "contains":
             schema[key] = _fact_schema(value, at, depth + 1)
         elif key in COMBINE:
@@ -162,12 +162,16 @@ def _fact_schema(raw: object, path: Path, depth: int) -> Tree:
 def _combined(key: str, raw: object, path: Path, depth: int, read: Callable[[object, Path, int], Tree]) -> object:
     """The value of ``anyOf``, ``allOf`` or ``not``, whose parts are read by ``read``."""
 
-    def part(one: object, at: Path) -> Tree:
-        if isinstance(one, Mapping) and not one:  # it would make the whole mean always or never, which nobody sees
+    def read_part(part: object, at: Path) -> Tree:
+        if isinstance(part, Mapping) and not part:  # it would make the whole mean always or never, which nobody sees
             raise ConditionError(at, f"nothing is written here, so '{key}' decides nothing")
-        return read(one, at, depth + 1)
+        return read(part, at, depth + 1)
 
-    return part(raw, path) if key == "not" else [part(one, (*path, i)) for i, one in enumerate(_list(raw, path))]
+    return (
+        read_part(raw, path)
+        if key == "not"
+        else [read_part(part, (*path, i)) for i, part in enumerate(_list(raw, path))]
+    )
 
 
 def _mapping(raw: object, path: Path, depth: int, expected: str) -> Mapping[str, object]:
@@ -192,7 +196,7 @@ def _plain(raw: object, path: Path, depth: int) -> object:
     if isinstance(raw, list | tuple):
         if depth > _DEPTH:
             raise ConditionError(path, f"lists may lie at most {_DEPTH} deep within one another")
-        return [_plain(one, (*path, i), depth + 1) for i, one in enumerate(raw)]
+        return [_plain(item, (*path, i), depth + 1) for i, item in enumerate(raw)]
     if isinstance(raw, bool | str):
         return raw
     if not isinstance(raw, int | float):
@@ -226,67 +230,69 @@ def _object_schema(tree: Tree) -> dict[str, object]:
     return schema
 
 
-def _misses(tree: Tree, facts: Facts, wanted: bool) -> Iterator[Miss]:
+def _misses(tree: Tree, facts: Facts, holds: bool) -> Iterator[Miss]:
     """The facts that keep the condition from being as wanted: true, or (within ``not``) false."""
     for name, schema in pairs(tree):
         value = facts.get(name, _ABSENT)
-        if (value is not _ABSENT and value_test(schema)(value)) is not wanted:
-            want = _say(schema if wanted else {"not": schema})
-            yield Miss(name, None, want, absent=True) if value is _ABSENT else Miss(name, value, want)
+        if (value is not _ABSENT and value_test(schema)(value)) is not holds:
+            expected = _in_words(schema if holds else {"not": schema})
+            yield Miss(name, None, expected, absent=True) if value is _ABSENT else Miss(name, value, expected)
     together = [*tree.get("allOf", ())]
-    if "anyOf" in tree and any(condition_test(part)(facts) for part in tree["anyOf"]) is not wanted:
+    if "anyOf" in tree and any(condition_test(part)(facts) for part in tree["anyOf"]) is not holds:
         together += tree["anyOf"]
     for part in together:
-        if condition_test(part)(facts) is not wanted:
-            yield from _misses(part, facts, wanted)
-    if "not" in tree and condition_test(tree["not"])(facts) is wanted:
-        yield from _misses(tree["not"], facts, not wanted)
+        if condition_test(part)(facts) is not holds:
+            yield from _misses(part, facts, holds)
+    if "not" in tree and condition_test(tree["not"])(facts) is holds:
+        yield from _misses(tree["not"], facts, not holds)
 
 
 # --- in words -------------------------------------------------------------------------------------------------------
 
 
-def words(subschema: object) -> str:
+def in_words(subschema: object) -> str:
     """What a fact must be, in plain words: ``at least 0.5``, ``between 3 and 8``, ``at most 1.2 and not 0``.
 
     Takes a subschema or its short form; raises ConditionError if it is neither.
     """
-    return _say(_fact_schema(subschema, (), 0))
+    return _in_words(_fact_schema(subschema, (), 0))
 
 
-def _say(schema: Tree) -> str:
-    said: list[str] = []
+def _in_words(schema: Tree) -> str:
+    phrases: list[str] = []
     if "const" in schema:
-        said.append(_say_value(schema["const"]))
+        phrases.append(_value_in_words(schema["const"]))
     if "enum" in schema:
-        said.append(f"one of {', '.join(map(_say_value, schema['enum']))}")
+        phrases.append(f"one of {', '.join(map(_value_in_words, schema['enum']))}")
     bounds = dict(_BOUNDS)
     if "minimum" in schema and "maximum" in schema:
-        said.append(f"between {_say_value(schema['minimum'])} and {_say_value(schema['maximum'])}")
+        phrases.append(f"between {_value_in_words(schema['minimum'])} and {_value_in_words(schema['maximum'])}")
         del bounds["minimum"], bounds["maximum"]
-    said += [f"{word} {_say_value(schema[key])}" for key, word in bounds.items() if key in schema]
+    phrases += [f"{word} {_value_in_words(schema[key])}" for key, word in bounds.items() if key in schema]
     if "contains" in schema:
-        said.append(f"a list with {_say(schema['contains'])} in it" if schema["contains"] else "a list with entries")
+        phrases.append(
+            f"a list with {_in_words(schema['contains'])} in it" if schema["contains"] else "a list with entries"
+        )
     if "anyOf" in schema:
-        said.append(_joined([_say(one) for one in schema["anyOf"]], " or "))
-    said += [_say(one) for one in schema.get("allOf", ())]
+        phrases.append(_joined([_in_words(part) for part in schema["anyOf"]], " or "))
+    phrases += [_in_words(part) for part in schema.get("allOf", ())]
     if "not" in schema:
         inner = schema["not"]
-        said.append(_say(inner["not"]) if set(inner) == {"not"} else f"not {_bracketed(_say(inner))}")
-    return _joined(said, " and ") if said else "known"
+        phrases.append(_in_words(inner["not"]) if set(inner) == {"not"} else f"not {_bracketed(_in_words(inner))}")
+    return _joined(phrases, " and ") if phrases else "known"
 
 
-def _joined(said: Sequence[str], word: str) -> str:
-    return said[0] if len(said) == 1 else word.join(map(_bracketed, said))
+def _joined(phrases: Sequence[str], word: str) -> str:
+    return phrases[0] if len(phrases) == 1 else word.join(map(_bracketed, phrases))
 
 
-def _bracketed(said: str) -> str:
-    return f"({said})" if " and " in said or " or " in said else said
+def _bracketed(phrase: str) -> str:
+    return f"({phrase})" if " and " in phrase or " or " in phrase else phrase
 
 
-def _say_value(value: object) -> str:
+def _value_in_words(value: object) -> str:
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, list):
-        return f"the list [{', '.join(map(_say_value, value))}]"
+        return f"the list [{', '.join(map(_value_in_words, value))}]"
     return str(value) if value != "" else "blank"

@@ -19,13 +19,13 @@ def pairs(tree: Tree) -> list[tuple[str, Tree]]:
     return [(name, schema) for name, schema in tree.items() if name not in COMBINE]
 
 
-def same(one: object, two: object) -> bool:
+def same(first: object, second: object) -> bool:
     """Equality of JSON values: 1 equals 1.0, and true does not equal 1, within lists too."""
-    if isinstance(one, bool) or isinstance(two, bool):
-        return one is two
-    if isinstance(one, list | tuple) and isinstance(two, list | tuple):
-        return len(one) == len(two) and all(map(same, one, two))
-    return one == two
+    if isinstance(first, bool) or isinstance(second, bool):
+        return first is second
+    if isinstance(first, list | tuple) and isinstance(second, list | tuple):
+        return len(first) == len(second) and all(map(same, first, second))
+    return first == second
 
 
 def is_number(value: object) -> bool:
@@ -36,7 +36,7 @@ def is_number(value: object) -> bool:
 # bound.
 _VALUE_TESTS: Final[Mapping[str, Callable[[Any], Callable[[Any], bool]]]] = {
     "const": lambda want: (lambda value: value == want) if isinstance(want, str) else lambda value: same(value, want),
-    "enum": lambda wants: lambda value: any(same(value, want) for want in wants),
+    "enum": lambda options: lambda value: any(same(value, option) for option in options),
     "minimum": lambda least: lambda value: value >= least if is_number(value) else True,
     "maximum": lambda most: lambda value: value <= most if is_number(value) else True,
     "exclusiveMinimum": lambda below: lambda value: value > below if is_number(value) else True,

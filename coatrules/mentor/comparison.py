@@ -49,9 +49,9 @@ class Change:
     new_place: tuple[str, int]
 
     @property
-    def said(self) -> str:
+    def in_words(self) -> str:
         """The change in words."""
-        return f"{path_text(self.path)}: {_said(self.old)} → {_said(self.new)}"
+        return f"{path_text(self.path)}: {_in_words(self.old)} → {_in_words(self.new)}"
 
 
 @frozen
@@ -80,12 +80,12 @@ def case_occasions(*profiles: Profile) -> list[Occasion]:
 
 def changes(old: tuple[Any, Origin], new: tuple[Any, Origin]) -> list[Change]:
     """All places where the merged data of two profiles differ, but for those that no work order depends on."""
-    found = []
+    differences = []
     for path, before, after in _differing(old[0], new[0], ()):
         if path[0] not in SILENT and "source" not in path[1:] and path[-1] != "because":
-            was, came = (origin.place(path, key=True)[:2] for origin in (old[1], new[1]))
-            found.append(Change(path, before, after, was, came))
-    return found
+            old_place, new_place = (origin.place(path, key=True)[:2] for origin in (old[1], new[1]))
+            differences.append(Change(path, before, after, old_place, new_place))
+    return differences
 
 
 def _differing(old: Any, new: Any, path: ValuePath) -> Iterator[tuple[ValuePath, Any, Any]]:
@@ -98,32 +98,37 @@ def _differing(old: Any, new: Any, path: ValuePath) -> Iterator[tuple[ValuePath,
 
 
 def compare(
-    old: tuple[Any, Origin], new: tuple[Any, Origin], occasions: Sequence[Occasion], made: Sequence[Change]
+    old: tuple[Any, Origin], new: tuple[Any, Origin], occasions: Sequence[Occasion], candidates: Sequence[Change]
 ) -> list[Compared]:
     """Each occasion under both versions, given as merged data; a cause of every difference that one change alone makes.
 
     Raises ``InputError`` where a version or a history cannot be used. Changes that cannot stand alone name no difference.
     """
     before, after = load_profile(_merged(old[0])), load_profile(_merged(new[0]))
-    alone = [(change, profile) for change in made if (profile := _with(_merged(old[0]), change)) is not None]
+    alone = [(change, profile) for change in candidates if (profile := _with(_merged(old[0]), change)) is not None]
     compared = []
     for occasion in occasions:
-        was, came = _outcome(before, occasion), _outcome(after, occasion)
+        old_outcome, new_outcome = _outcome(before, occasion), _outcome(after, occasion)
         differing = [
-            region for region in (*was, *(r for r in came if r not in was)) if was.get(region) != came.get(region)
+            region
+            for region in (*old_outcome, *(r for r in new_outcome if r not in old_outcome))
+            if old_outcome.get(region) != new_outcome.get(region)
         ]
         causes: dict[str, list[Change]] = {region: [] for region in differing}
         for change, profile in alone if differing else ():
             tried = _outcome(profile, occasion)
             for region in differing:
-                if tried.get(region) != was.get(region):
+                if tried.get(region) != old_outcome.get(region):
                     causes[region].append(change)
         compared.append(
             Compared(
                 occasion,
                 tuple(
                     Difference(
-                        region, was.get(region, "not there"), came.get(region, "not there"), tuple(causes[region])
+                        region,
+                        old_outcome.get(region, "not there"),
+                        new_outcome.get(region, "not there"),
+                        tuple(causes[region]),
                     )
                     for region in differing
                 ),
@@ -139,19 +144,19 @@ def _merged(data: Any) -> Any:
 
 def _with(data: Any, change: Change) -> Profile | None:
     """The old profile with one change made; None where that alone cannot be used."""
-    changed = _put(data, change.path, change.new)
+    changed = _with_value_at(data, change.path, change.new)
     try:
         return load_profile(changed)
     except InputError:
         return None
 
 
-def _put(data: Any, path: ValuePath, value: Any) -> Any:
+def _with_value_at(data: Any, path: ValuePath, value: Any) -> Any:
     if not path:
         return value
     key, *rest = path
     changed = dict(data) if isinstance(data, Mapping) else {}
-    inner = _put(changed.get(key), tuple(rest), value)
+    inner = _with_value_at(changed.get(key), tuple(rest), value)
     if inner is None:
         changed.pop(key, None)
     else:
@@ -169,17 +174,17 @@ def _outcome(profile: Profile, occasion: Occasion) -> dict[str, str]:
 
 
 def _ordered(today: WorkOrder, region: str) -> str:
-    done = {}
+    works = {}
     for step in today.steps:
         if step.region == region:
             share = f" {step.share:.3g}" if step.share is not None else ""
-            left = f" to {step.leave_mm:g} mm" if step.leave_mm is not None else ""
+            length = f" to {step.leave_mm:g} mm" if step.leave_mm is not None else ""
             with_what = f" with {step.method}" if step.method is not None else ""
             minutes = sum(other.minutes for other in today.steps if other.region == region and other.task == step.task)
-            done[step.task] = f"{step.task}{share}{left}{with_what}, {minutes:g} min"
-    if done:
+            works[step.task] = f"{step.task}{share}{length}{with_what}, {minutes:g} min"
+    if works:
         cautions = {caution for step in today.steps if step.region == region for caution in step.cautions}
-        return "; ".join([*done.values(), *sorted(f"caution: {caution}" for caution in cautions)])
+        return "; ".join([*works.values(), *sorted(f"caution: {caution}" for caution in cautions)])
     for title in ("deferred", "not_to_be_touched", "left_alone"):
         if region in getattr(today, title):
             reasons = list(dict.fromkeys(reason.rule for reason in getattr(today, title)[region]))
@@ -189,16 +194,16 @@ def _ordered(today: WorkOrder, region: str) -> str:
 
 def _whole(today: WorkOrder) -> str:
     visit = today.next_visit
-    said = [f"next visit {visit.best} ({visit.earliest} to {visit.latest or 'any day'})"]
-    said += [f"refer: {text}" for text in today.refer]
-    return "; ".join(said)
+    phrases = [f"next visit {visit.best} ({visit.earliest} to {visit.latest or 'any day'})"]
+    phrases += [f"refer: {text}" for text in today.refer]
+    return "; ".join(phrases)
 
 
-def _said(value: Any) -> str:
+def _in_words(value: Any) -> str:
     if value is None:
         return "nothing"
     if isinstance(value, Mapping):
-        return "{" + ", ".join(f"{key}: {_said(inner)}" for key, inner in value.items()) + "}"
+        return "{" + ", ".join(f"{key}: {_in_words(inner)}" for key, inner in value.items()) + "}"
     if isinstance(value, list):
-        return "[" + ", ".join(map(_said, value)) + "]"
+        return "[" + ", ".join(map(_in_words, value)) + "]"
     return str(value).lower() if isinstance(value, bool) else str(value)

@@ -36,20 +36,20 @@ def tidied(text: str, file: str = "<text>") -> str:
     root = _composed(text)
     if root is None:
         return text
-    made = _blocks(_inline(text, root))
-    if not _same(before[0].data, read_yaml(made, file)[0].data) or comments(made) != comments(text):
+    output = _blocks(_inline(text, root))
+    if not _same(before[0].data, read_yaml(output, file)[0].data) or comments(output) != comments(text):
         message = "this file cannot be set out without loss; nothing was changed"
         hint = "Set out by hand what is unusual in it: comments inside of brackets, keys that start with '?'."
-        raise InputError([Problem(code="not-tidied", message=message, file=file, hint=hint)])
-    return made
+        raise InputError([Problem("not-tidied", message, file=file, hint=hint)])
+    return output
 
 
 def comments(text: str) -> Counter[str]:
     """All comments of a YAML text, trailing spaces aside. What lies between two tokens is space and comments only."""
     tokens = list(yaml.scan(text, Loader=yaml.SafeLoader))
-    gaps = (text[one.end_mark.index : two.start_mark.index] for one, two in pairwise(tokens))
+    gaps = (text[before.end_mark.index : after.start_mark.index] for before, after in pairwise(tokens))
     last = text[tokens[-1].end_mark.index :] if tokens else text
-    return Counter(found.rstrip() for gap in (*gaps, last) for found in _COMMENT.findall(gap))
+    return Counter(comment.rstrip() for gap in (*gaps, last) for comment in _COMMENT.findall(gap))
 
 
 def _composed(text: str) -> yaml.Node | None:
@@ -57,9 +57,11 @@ def _composed(text: str) -> yaml.Node | None:
     return node if isinstance(node, yaml.MappingNode) and node.value and not node.flow_style else None
 
 
-def _same(one: Any, two: Any) -> bool:
+def _same(first: Any, second: Any) -> bool:
     """Whether data are the same, the order of keys counting only where a profile has ids."""
-    return bool(one == two) and repr(_ordered(one, schema("profile"))) == repr(_ordered(two, schema("profile")))
+    return bool(first == second) and repr(_ordered(first, schema("profile"))) == repr(
+        _ordered(second, schema("profile"))
+    )
 
 
 def _ordered(data: Any, about: Any) -> Any:
@@ -87,24 +89,27 @@ def _below(about: Any, key: Any) -> Any:
     return about.get("properties", {}).get(key, about.get("additionalProperties", {}))
 
 
-def _places(node: yaml.MappingNode, about: Any) -> list[int]:
+def _key_order(node: yaml.MappingNode, about: Any) -> list[int]:
     """The entries of a mapping in the order in which they should stand."""
     if not _is_closed(about):
         return list(range(len(node.value)))
-    known = list(_resolved(about)["properties"])
+    schema_keys = list(_resolved(about)["properties"])
     keys = [key.value for key, _ in node.value]
-    return sorted(range(len(keys)), key=lambda place: known.index(keys[place]) if keys[place] in known else len(known))
+    return sorted(
+        range(len(keys)),
+        key=lambda index: schema_keys.index(keys[index]) if keys[index] in schema_keys else len(schema_keys),
+    )
 
 
 # --- within lines: numbers, and mappings in braces ------------------------------------------------------------------
 
 
 def _inline(text: str, root: yaml.Node) -> str:
-    made, end = [], 0
+    pieces, end = [], 0
     for node, about in _outermost(root, schema("profile")):
-        made += [text[end : node.start_mark.index], _written(text, node, about)]
+        pieces += [text[end : node.start_mark.index], _render(text, node, about)]
         end = node.end_mark.index
-    return "".join([*made, text[end:]])
+    return "".join([*pieces, text[end:]])
 
 
 def _outermost(node: yaml.Node, about: Any) -> Iterator[tuple[yaml.Node, Any]]:
@@ -120,31 +125,31 @@ def _outermost(node: yaml.Node, about: Any) -> Iterator[tuple[yaml.Node, Any]]:
         yield node, about
 
 
-def _written(text: str, node: yaml.Node, about: Any) -> str:
-    written = text[node.start_mark.index : node.end_mark.index]
+def _render(text: str, node: yaml.Node, about: Any) -> str:
+    node_text = text[node.start_mark.index : node.end_mark.index]
     if isinstance(node, yaml.ScalarNode):
-        if node.style is None and _DECIMAL.fullmatch(written):
-            whole, _, decimals = written.partition(".")
+        if node.style is None and _DECIMAL.fullmatch(node_text):
+            whole, _, decimals = node_text.partition(".")
             return f"{whole}.{decimals.rstrip('0') or '0'}"
-        return written
-    if not node.value or comments(written):
-        return written
+        return node_text
+    if not node.value or comments(node_text):
+        return node_text
     if isinstance(node, yaml.MappingNode):
         spans = [(key.start_mark.index, value.end_mark.index) for key, value in node.value]
         parts = [
-            text[key.start_mark.index : value.start_mark.index] + _written(text, value, _below(about, key.value))
+            text[key.start_mark.index : value.start_mark.index] + _render(text, value, _below(about, key.value))
             for key, value in node.value
         ]
-        places = _places(node, about)
+        order = _key_order(node, about)
     else:
         spans = [(item.start_mark.index, item.end_mark.index) for item in node.value]
-        parts = [_written(text, item, {}) for item in node.value]
-        places = list(range(len(parts)))
-    between = [text[one[1] : two[0]] for one, two in pairwise(spans)]
-    made = [text[node.start_mark.index : spans[0][0]]]
-    for place, gap in zip(places, [*between, text[spans[-1][1] : node.end_mark.index]], strict=True):
-        made += [parts[place], gap]
-    return "".join(made)
+        parts = [_render(text, item, {}) for item in node.value]
+        order = list(range(len(parts)))
+    between = [text[before[1] : after[0]] for before, after in pairwise(spans)]
+    pieces = [text[node.start_mark.index : spans[0][0]]]
+    for index, gap in zip(order, [*between, text[spans[-1][1] : node.end_mark.index]], strict=True):
+        pieces += [parts[index], gap]
+    return "".join(pieces)
 
 
 # --- whole lines: the entries of mappings without braces ------------------------------------------------------------
@@ -157,32 +162,32 @@ def _blocks(text: str) -> str:
     for line in set(range(len(lines))) - set(_within_values(root)):
         lines[line] = lines[line].rstrip()
     first = root.value[0][0].start_mark.line
-    made = _trimmed(lines[:first])
+    output = _trimmed(lines[:first])
     for entry in _entries(lines, root, schema("profile"), first):
-        made += entry
-    made += _trimmed(lines[_last_line(root, lines) + 1 :])
-    return "\n".join(made).rstrip() + "\n"
+        output += entry
+    output += _trimmed(lines[_last_line(root, lines) + 1 :])
+    return "\n".join(output).rstrip() + "\n"
 
 
 def _entries(lines: list[str], node: yaml.MappingNode, about: Any, start: int) -> Iterator[list[str]]:
     """The lines of each entry, what stands above it included, in the order in which they should stand."""
-    found = []
+    entries = []
     for key, value in node.value:
         first, last = key.start_mark.line, _last_line(value, lines)
-        own = lines[first : last + 1]
+        entry_lines = lines[first : last + 1]
         inside = isinstance(value, yaml.MappingNode) and not value.flow_style and value.value
         if inside and value.value[0][0].start_mark.line > first:
             below = _entries(lines, value, _below(about, key.value), first + 1)
-            own = [lines[first], *(line for entry in below for line in entry)]
-        found.append([*_trimmed(lines[start:first]), *own])
+            entry_lines = [lines[first], *(line for entry in below for line in entry)]
+        entries.append([*_trimmed(lines[start:first]), *entry_lines])
         start = last + 1
-    for place in _places(node, about):
-        yield found[place]
+    for index in _key_order(node, about):
+        yield entries[index]
 
 
 def _trimmed(above: list[str]) -> list[str]:
     """Comments and blank lines with no two blank ones in a row."""
-    return [line for place, line in enumerate(above) if line or not place or above[place - 1]]
+    return [line for index, line in enumerate(above) if line or not index or above[index - 1]]
 
 
 def _last_line(node: yaml.Node, lines: list[str]) -> int:
@@ -192,10 +197,10 @@ def _last_line(node: yaml.Node, lines: list[str]) -> int:
     line: int = node.end_mark.line
     if isinstance(node, yaml.ScalarNode) and node.style in ("|", ">") and node.end_mark.column == 0:
         line -= 1
-        kept = (
+        keeps_blanks = (
             "+" in lines[node.start_mark.line][node.start_mark.column :].partition("#")[0]
         )  # blank lines at its end count
-        while not kept and line > node.start_mark.line and not lines[line].strip():
+        while not keeps_blanks and line > node.start_mark.line and not lines[line].strip():
             line -= 1
     return line
 

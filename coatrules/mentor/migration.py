@@ -38,34 +38,21 @@ STEPS: Final[Mapping[int, Step]] = {}
 def migrated(text: str, file: str = "<text>", *, steps: Mapping[int, Step] = STEPS, newest: int = NEWEST) -> str:
     """The text in the newest format; the text itself where it is. ``InputError`` where its format is not known."""
     while True:
-        document = _one(text, file)
+        document = _first_document(text, file)
         data = document.data
-        found = data.get("format") if isinstance(data, Mapping) else None
-        if found == newest and type(found) is int:
+        number = data.get("format") if isinstance(data, Mapping) else None
+        if number == newest and type(number) is int:
             return text
-        if type(found) is not int or found not in steps or found > newest:
-            message = f"the format {found} is not known" if found is not None else "this file does not say its format"
-            known = ", ".join(map(str, [*sorted(steps), newest]))
-            hint = f"Formats known here: {known}. A newer version may know more."
+        if type(number) is not int or number not in steps or number > newest:
+            message = f"the format {number} is not known" if number is not None else "this file does not say its format"
+            formats = ", ".join(map(str, [*sorted(steps), newest]))
+            hint = f"Formats known here: {formats}. A newer version may know more."
             line, column = document.places.place(("format",))
-            raise InputError(
-                [
-                    Problem(
-                        code="unknown-format",
-                        message=message,
-                        severity="error",
-                        file=file,
-                        line=line,
-                        column=column,
-                        path=("format",),
-                        hint=hint,
-                    )
-                ]
-            )
-        text = edited(text, [*steps[found](data), Edit(("format",), value=str(found + 1))])
+            raise InputError([Problem("unknown-format", message, "error", file, line, column, ("format",), hint)])
+        text = edited(text, [*steps[number](data), Edit(("format",), value=str(number + 1))])
 
 
-def _one(text: str, file: str) -> Document:
+def _first_document(text: str, file: str) -> Document:
     documents = read_yaml(text, file)
     if not documents:
         raise InputError([Problem(code="empty", message="this file is empty", file=file)])
@@ -77,7 +64,7 @@ def edited(text: str, edits: Iterable[Edit]) -> str:
     root = yaml.compose(text, Loader=yaml.SafeLoader)
     spans: list[tuple[int, int, str]] = []
     for edit in edits:
-        key, value = _found(root, edit.path)
+        key, value = _nodes_at(root, edit.path)
         if edit.key is not None:
             spans.append((key.start_mark.index, key.end_mark.index, edit.key))
         if edit.value is not None:
@@ -89,7 +76,7 @@ def edited(text: str, edits: Iterable[Edit]) -> str:
     return text
 
 
-def _found(node: Any, path: Path) -> tuple[yaml.Node, yaml.Node]:
+def _nodes_at(node: Any, path: Path) -> tuple[yaml.Node, yaml.Node]:
     """The key and the value at a path; in a list both are the item."""
     key = node
     for part in path:

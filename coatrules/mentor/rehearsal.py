@@ -139,21 +139,23 @@ def _regions(compiled: CompiledProfile, target: str) -> list[CompiledRegion]:
 
 
 def _target(compiled: CompiledProfile, name: str, orders: list[WorkOrder]) -> TargetRun:
-    wanted = compiled.profile.layer_targets[name]
+    target = compiled.profile.layer_targets[name]
     regions = _regions(compiled, name)
-    cover = wanted.cover.at_least if wanted.cover is not None and not wanted.full_strip else 0.0
-    longest = wanted.longest_mm[1] if wanted.longest_mm is not None else float("inf")
+    cover = target.cover.at_least if target.cover is not None and not target.full_strip else 0.0
+    longest = target.longest_mm[1] if target.longest_mm is not None else float("inf")
     by_region = {region.id: [_look(region, order) for order in orders] for region in regions}
-    looks = [_worst(seen) for seen in zip(*by_region.values(), strict=True)]
-    settled = [place for place, look in enumerate(looks) if look.week >= SETTLED]
-    last = by_region if not settled else {name: [seen[place] for place in settled] for name, seen in by_region.items()}
+    looks = [_worst(series) for series in zip(*by_region.values(), strict=True)]
+    settled = [index for index, look in enumerate(looks) if look.week >= SETTLED]
+    last = (
+        by_region if not settled else {name: [series[index] for index in settled] for name, series in by_region.items()}
+    )
     return TargetRun(
         looks=tuple(looks),
-        reached_week=next((look.week for look in looks if look.layers >= wanted.layers), None),
+        reached_week=next((look.week for look in looks if look.layers >= target.layers), None),
         settled=len(settled),
-        see_through=sum(looks[place].cover < cover - 1e-9 for place in settled),
-        overgrown=sum(looks[place].longest_mm > longest + 1e-9 for place in settled),
-        few_layers=sum(looks[place].layers < wanted.layers for place in settled),
+        see_through=sum(looks[index].cover < cover - 1e-9 for index in settled),
+        overgrown=sum(looks[index].longest_mm > longest + 1e-9 for index in settled),
+        few_layers=sum(looks[index].layers < target.layers for index in settled),
         regions={
             "cover": min(last, key=lambda region: min(look.cover for look in last[region])),
             "longest_mm": max(last, key=lambda region: max(look.longest_mm for look in last[region])),
@@ -177,13 +179,13 @@ def _look(region: CompiledRegion, today: WorkOrder) -> Look:
     )
 
 
-def _worst(seen: tuple[Look, ...]) -> Look:
+def _worst(looks: tuple[Look, ...]) -> Look:
     return Look(
-        week=seen[0].week,
-        layers=min(look.layers for look in seen),
-        longest_mm=max(look.longest_mm for look in seen),
-        oldest_weeks=max(look.oldest_weeks for look in seen),
-        cover=min(look.cover for look in seen),
+        week=looks[0].week,
+        layers=min(look.layers for look in looks),
+        longest_mm=max(look.longest_mm for look in looks),
+        oldest_weeks=max(look.oldest_weeks for look in looks),
+        cover=min(look.cover for look in looks),
     )
 
 
@@ -197,14 +199,14 @@ def _whole(fact: object) -> int:
     return fact
 
 
-def steady_looks(run: TargetRun) -> Iterator[Look]:
+def settled_looks(run: TargetRun) -> Iterator[Look]:
     """What was seen once the coat had settled."""
     return (look for look in run.looks if look.week >= SETTLED)
 
 
 def plain(profile: Profile, runs: list[Run]) -> dict[str, Any]:
     """The runs as plain data, ready for JSON: every look of every target is a point of a picture."""
-    wanted = {
+    targets = {
         name: {
             "layers": target.layers,
             "cover_at_least": target.cover.at_least if target.cover is not None else None,
@@ -217,6 +219,6 @@ def plain(profile: Profile, runs: list[Run]) -> dict[str, Any]:
         "profile": {"id": profile.id, "label": profile.label, "sha256": profile.sha256},
         "weeks": WEEKS,
         "settled_from_week": SETTLED,
-        "wanted": wanted,
+        "wanted": targets,
         "runs": [{**asdict(run), "minutes": list(run.minutes)} for run in runs],
     }

@@ -109,7 +109,7 @@ def _keys(data: Any) -> int | None:
 
 def json_entry(source: Source) -> tuple[Any, Entry]:
     """The data with their places, token by token."""
-    text, match = source.text, _JSON_TOKEN.match
+    text, next_token = source.text, _JSON_TOKEN.match
     stack: list[Frame] = []
     data: Any = []  # the document counts as a list of one
     entries: Entries = {}
@@ -118,12 +118,12 @@ def json_entry(source: Source) -> tuple[Any, Entry]:
     key_offset = position = nodes = 0
     expected = "value"
     while True:
-        found = match(text, position)
-        if found is None:
+        match = next_token(text, position)
+        if match is None:
             _stop_at_json(source, expected, position)
-        kind = found.lastgroup or ""
-        token = found[kind]
-        offset = found.start(kind)
+        kind = match.lastgroup or ""
+        token = match[kind]
+        offset = match.start(kind)
         if kind == "text" or kind == "plain":
             nodes += 1
             source.check_bounds(0, nodes, offset)
@@ -183,7 +183,7 @@ def json_entry(source: Source) -> tuple[Any, Entry]:
             return data[0], entries[0]
         else:
             _stop_at_json(source, expected, position)
-        position = found.end()
+        position = match.end()
 
 
 def _json_text(source: Source, token: str, offset: int, path: Path) -> str:
@@ -194,8 +194,8 @@ def _stop_at_json(source: Source, expected: str, position: int) -> NoReturn:
     """Ends the reading with what was expected after ``position`` and what stands there."""
     text = source.text
     offset = position + len(text[position:]) - len(text[position:].lstrip(" \t\n"))
-    found = re.compile(r"[\w.+-]{1,24}|.?").match(text, offset)
-    word = found[0] if found else ""
+    match = re.compile(r"[\w.+-]{1,24}|.?").match(text, offset)
+    word = match[0] if match else ""
     if word in ("NaN", "Infinity", "-Infinity"):
         source.report_number(word, offset, ())
         source.raise_problems()

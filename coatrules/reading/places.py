@@ -29,10 +29,10 @@ class Places:
             self._root = json_entry(self._root)[1]
         entry = self._root
         for part in path:
-            found = entry[2].get(part) if entry[2] else None
-            if found is None:
+            child = entry[2].get(part) if entry[2] else None
+            if child is None:
                 break
-            entry = found
+            entry = child
         return line_and_column(self._line_starts, entry[0] if key else entry[1])
 
 

@@ -67,8 +67,8 @@ class Source:
         source = cls.of(_decoded(raw, file) if isinstance(raw, bytes) else raw, file)
         text = source.text
         if not text.replace("\n", " ").isprintable():  # quick, and never true of a forbidden character
-            for found in _forbidden(tabs).finditer(text):
-                source.report_character(found[0], found.start())
+            for match in _forbidden(tabs).finditer(text):
+                source.report_character(match[0], match.start())
             source.raise_problems()
         # Only then can a value differ from what was checked above, or be too long: most files skip the look at each.
         source.careful = (
@@ -112,18 +112,18 @@ class Source:
         if len(value) > MAX_SCALAR:
             message = f"This text has {len(value):,} characters; at most {MAX_SCALAR:,} are read"
             self.report("too-large", message, offset, "Shorten it.", path)
-        elif found := _forbidden().search(value):
-            self.report_character(found[0], offset, path)
+        elif match := _forbidden().search(value):
+            self.report_character(match[0], offset, path)
         return unicodedata.normalize("NFC", value)
 
-    def report_number(self, written: str, offset: int, path: Path) -> None:
+    def report_number(self, text: str, offset: int, path: Path) -> None:
         hint = f"Give a finite number, a whole one with at most {MAX_DIGITS} digits; put text in quotes."
-        self.report("number", f"'{shown_start(written)}' is not a number that can be used", offset, hint, path)
+        self.report("number", f"'{shown_start(text)}' is not a number that can be used", offset, hint, path)
 
-    def report_key(self, written: str, offset: int, path: Path) -> None:
-        shown = shown_start(written)
+    def report_key(self, text: str, offset: int, path: Path) -> None:
+        shown = shown_start(text)
         hint = f'Put it in quotes: "{shown}".'
-        if written.isdecimal():  # '{pull: 0,2}' is two entries
+        if text.isdecimal():  # '{pull: 0,2}' is two entries
             hint += " A number has a point and no comma, as in 0.2."
         self.report("key-not-text", f"The key '{shown}' is not text", offset, hint, path)
 
@@ -138,9 +138,9 @@ class Source:
             self.stop("too-large", f"The file holds more than {MAX_NODES:,} keys and values", offset, "Split it.")
 
 
-def shown_start(written: str) -> str:
+def shown_start(text: str) -> str:
     """The start of what is written, on one line."""
-    return " ".join((written if len(written) <= 40 else f"{written[:36]}...").split())
+    return " ".join((text if len(text) <= 40 else f"{text[:36]}...").split())
 
 
 def _decoded(raw: bytes, file: str) -> str:
@@ -174,14 +174,14 @@ def typed(plain: str) -> Any:
     """What a scalar without quotes stands for in the YAML 1.2 core schema; ``REFUSED`` for a number out of bounds."""
     if plain in _WORDS:
         return _WORDS[plain]
-    found = _NUMBER.fullmatch(plain)
-    if found is None:
+    match = _NUMBER.fullmatch(plain)
+    if match is None:
         return plain
-    kind = found.lastgroup
+    kind = match.lastgroup
     if kind == "float":
         number = float(plain)
         return number if math.isfinite(number) else REFUSED
-    if kind == "none" or len(found[kind or 0]) > MAX_DIGITS:
+    if kind == "none" or len(match[kind or 0]) > MAX_DIGITS:
         return REFUSED
     return int(plain) if kind == "decimal" else int(plain, 0)
 

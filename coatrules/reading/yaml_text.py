@@ -55,20 +55,20 @@ def yaml_documents(source: Source) -> tuple[Document, ...]:
                 offset = event.start_mark.index
                 if nodes > most:
                     source.check_bounds(0, nodes, offset)
-                written = value = event.value
+                text = value = event.value
                 if careful:
-                    written = value = source.checked_text(value, offset, path_of(stack, data, key))
+                    text = value = source.checked_text(value, offset, path_of(stack, data, key))
                 if event.anchor is not None or event.tag is not None:
                     _report_properties(source, event, offset, path_of(stack, data, key))
                 plain = not event.style
                 if plain and value[:1] in FIRST_OF_TYPED:
                     value = typed(value)
                     if value is REFUSED and (key is not None or not in_mapping):
-                        source.report_number(written, offset, path_of(stack, data, key))
+                        source.report_number(text, offset, path_of(stack, data, key))
                 if in_mapping and key is None:
                     if value.__class__ is not str or (plain and value == "<<"):
-                        _report_key(source, written, value, offset, path_of(stack, data, written))
-                        value = written
+                        _report_key(source, text, value, offset, path_of(stack, data, text))
+                        value = text
                     if value in entries:
                         source.report_duplicate(value, offset, entries[value], path_of(stack, data, value))
                     key = value
@@ -146,12 +146,12 @@ def _report_properties(source: Source, event: Any, offset: int, path: Path) -> N
         source.report("alias", f"'&{shown_start(event.anchor)}' is an anchor, which is not read", offset, hint, path)
 
 
-def _report_key(source: Source, written: str, value: Any, offset: int, path: Path) -> None:
+def _report_key(source: Source, text: str, value: Any, offset: int, path: Path) -> None:
     if value == "<<":
         hint = "Write the keys out, or use a group or a coat to share."
         source.report("merge-key", "'<<' is a merge key, which is not read", offset, hint, path)
-    elif written:
-        source.report_key(written, offset, path)
+    elif text:
+        source.report_key(text, offset, path)
     else:
         source.report("key-not-text", "There is no key before the colon", offset, "Write a key, or quotes.", path)
 
@@ -211,14 +211,14 @@ _SYNTAX = (
 
 def _stop_at_syntax(source: Source, error: Any) -> NoReturn:
     """Ends the reading with a parser's error, in plain words."""
-    said = f"{error.context}: {error.problem}"
+    parser_message = f"{error.context}: {error.problem}"
     message, hint = "From here on this cannot be read as YAML", "Look for a missing quote, bracket or colon."
     for pattern, plain_message, mend in _SYNTAX:
-        if re.search(pattern, said):
+        if re.search(pattern, parser_message):
             message, hint = plain_message, mend
             break
     mark = error.problem_mark
-    if error.context_mark and (message == _UNCLOSED or "simple key" in said):
+    if error.context_mark and (message == _UNCLOSED or "simple key" in parser_message):
         mark = error.context_mark  # the mend is where it starts, not where the parser gave up
-    code = "too-deep" if "nesting depth" in said else "tag" if message.startswith("A tag") else "yaml-syntax"
+    code = "too-deep" if "nesting depth" in parser_message else "tag" if message.startswith("A tag") else "yaml-syntax"
     source.stop(code, message, mark.index if mark else 0, hint)

@@ -76,7 +76,7 @@ def read_history(content: bytes, file: Path) -> History:
 
 def cut_off(content: bytes, file: Path) -> Iterator[Problem]:
     """A note on a YAML history of which all but the last document reads. ``content`` is known not to read as a whole."""
-    starts = [found.start() for found in re.finditer(rb"^---[ \t]*(?:\r?\n|\Z)", content, re.MULTILINE)]
+    starts = [marker.start() for marker in re.finditer(rb"^---[ \t]*(?:\r?\n|\Z)", content, re.MULTILINE)]
     if not starts or not content[: starts[-1]].strip():
         return
     try:
@@ -96,17 +96,17 @@ def with_visit(
     old: History, document: Document, compiled: CompiledProfile | None = None, *, again: bool = False
 ) -> History:
     """The history with a visit at its end, checked as ``append_visit`` does; nothing is written."""
-    place = ("visits", len(old.visits))
-    origin = Origin(((place, document), *old.origin.parts))
-    one = {"format": 1, "dog": {"id": old.dog.id}, "visits": [document.data]}
-    visit = structured(one, History, "history", Origin(((("visits", 0), document),))).visits[0]
-    new = evolve(old, visits=(*old.visits, visit), origin=origin)
+    path = ("visits", len(old.visits))
+    origin = Origin(((path, document), *old.origin.parts))
+    data = {"format": 1, "dog": {"id": old.dog.id}, "visits": [document.data]}
+    visit = structured(data, History, "history", Origin(((("visits", 0), document),))).visits[0]
+    new = old._replace(visits=(*old.visits, visit), origin=origin)
     if compiled is not None and (problems := list(unknown_names(compiled, new))):
         raise InputError(problems)
     if not again and visit.work and any(earlier.day == visit.day and earlier.work for earlier in old.visits):
         message = f"work on {visit.day.isoformat()} is on record already"
         hint = "If the dog really was worked twice that day, say --again."
-        raise InputError([origin.problem("twice", message, (*place, "visit"), hint=hint)])
+        raise InputError([origin.problem("twice", message, (*path, "visit"), hint=hint)])
     return new
 
 
@@ -133,15 +133,13 @@ def _extend(handle: int, file: Path, content: bytes, old: History, visit: Visit)
 
 def _reads_back(content: bytes, file: Path, visits: tuple[Visit, ...]) -> None:
     """Text that the reader would refuse, or take for something else, must never reach the file."""
-    said = "it would not read back as it was meant"
+    reason = "it would not read back as it was meant"
     try:
         if history_of(read_yaml(content, str(file))).visits == visits:
             return
     except InputError as error:
-        said = error.problems[0].message
-    raise InputError(
-        [Problem(code="cannot-write", message=f"this visit cannot be written down: {said}", file=str(file))]
-    )
+        reason = error.problems[0].message
+    raise InputError([Problem("cannot-write", f"this visit cannot be written down: {reason}", file=str(file))])
 
 
 def _replace(file: Path, content: bytes, visit: Visit, mode: int) -> None:

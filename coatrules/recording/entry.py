@@ -41,9 +41,9 @@ def set_work(visit: dict[str, Any], part: str, what: Mapping[str, Any], compiled
     else:  # not alike on all of the part
         whole = {"minutes": what["minutes"]} if len(regions) > 1 and "minutes" in what else {}
         for region in regions:
-            own = [name for name in work if compiled.names[name] == (region,)]
-            done = before.get(region, {}) if own else _tasks(before.get(region, {}))
-            for name in own:
+            names = [name for name in work if compiled.names[name] == (region,)]
+            done = before.get(region, {}) if names else _tasks(before.get(region, {}))
+            for name in names:
                 del work[name]
             work[region] = {**done, **(_tasks(what) if whole else what)}
         if whole:

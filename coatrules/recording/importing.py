@@ -51,49 +51,47 @@ def import_rows(content: bytes, file: str, mapping: SheetMapping, compiled: Comp
     _check_headings(headings, file, mapping)
     sheet = _Sheet(mapping, compiled)
     problems: list[Problem] = []
-    seen = read = 0
+    filled = read = 0
     for line, cells in rows:
         if not any(cell.strip() for cell in cells):
             continue
-        seen += 1
+        filled += 1
         try:
             if len(cells) != len(headings):
                 raise _Refused(f"there are {len(cells)} cells, but {len(headings)} headings")
-            sheet.take(dict(zip(headings, (cell.strip() for cell in cells), strict=True)))
+            sheet.add(dict(zip(headings, (cell.strip() for cell in cells), strict=True)))
             read += 1
         except _Refused as refused:
-            problems.append(Problem(code="row", message=refused.message, file=file, line=line, hint=refused.hint))
-    return Imported(sheet.histories(), seen, read, tuple(problems))
+            problems.append(Problem("row", refused.message, file=file, line=line, hint=refused.hint))
+    return Imported(sheet.histories(), filled, read, tuple(problems))
 
 
 def write_histories(histories: Mapping[str, Mapping[str, Any]], folder: Path) -> list[Path]:
     """Writes each history to its own file in ``folder``; all or none. Never overwrites: raises ``InputError`` instead."""
     files = {folder / f"{name}.yaml": history_text(data) for name, data in histories.items()}
-    if there := [file for file in files if file.exists()]:
+    if existing := [file for file in files if file.exists()]:
         hint = "Choose another folder; nothing was written."
         raise InputError(
-            [Problem(code="exists", message="this file is there already", file=str(file), hint=hint) for file in there]
+            [Problem("exists", "this file is there already", file=str(file), hint=hint) for file in existing]
         )
     for file, text in files.items():
         history_of(read_yaml(text, str(file)))  # what could not be read again is never written
-    done: list[Path] = []
+    written: list[Path] = []
     try:
         folder.mkdir(parents=True, exist_ok=True)
         for file, text in files.items():
             with file.open("x", encoding="utf-8", newline="\n") as out:
-                done.append(file)
+                written.append(file)
                 out.write(text)
                 out.flush()
                 os.fsync(out.fileno())
     except OSError as error:
-        for file in done:
+        for file in written:
             with suppress(OSError):
                 file.unlink()
         message = f"cannot write: {(error.strerror or type(error).__name__).lower()}"
-        raise InputError(
-            [Problem(code="cannot-write", message=message, file=str(folder), hint="Nothing was written.")]
-        ) from error
-    return done
+        raise InputError([Problem("cannot-write", message, file=str(folder), hint="Nothing was written.")]) from error
+    return written
 
 
 class _Refused(Exception):
@@ -150,7 +148,7 @@ class _Sheet:
     """The histories as they grow, row by row. A row is taken whole or not at all."""
 
     def __init__(self, mapping: SheetMapping, compiled: CompiledProfile | None) -> None:
-        self.mapping, self.plan = mapping, compiled
+        self.mapping, self.compiled = mapping, compiled
         self.dates = _date_pattern(mapping.dates)
         self.names: dict[str, str] = {}
         self.visits: dict[str, dict[str, dict[str, Any]]] = {}
@@ -167,7 +165,7 @@ class _Sheet:
             for dog in sorted(self.visits)
         }
 
-    def take(self, row: Mapping[str, str]) -> None:
+    def add(self, row: Mapping[str, str]) -> None:
         """Adds a row; raises ``_Refused``."""
         cells = {
             name: row[heading]
@@ -179,19 +177,19 @@ class _Sheet:
                 raise _Refused(f"{self._heading(name)} holds a hidden character", "Type the cell anew.")
         name, dog = self._dog(cells["dog"])
         day = self._day(cells["date"])
-        said: dict[str, Any] = {"visit": day}
+        row_visit: dict[str, Any] = {"visit": day}
         part, work = self._work(cells)
         if part is not None:
-            said["work"] = {part: work}
+            row_visit["work"] = {part: work}
             if reaction := cells.get("reaction"):
-                said["reactions"] = {part: self._meaning("reaction", reaction)}
+                row_visit["reactions"] = {part: self._meaning("reaction", reaction)}
         if note := " ".join(cells.get("note", "").split()):
-            said["note"] = unicodedata.normalize("NFC", note)
-        if len(said) == 1:
+            row_visit["note"] = unicodedata.normalize("NFC", note)
+        if len(row_visit) == 1:
             raise _Refused("it says neither what was done nor a note")
-        self._check(said)
+        self._check(row_visit)
         visit = self.visits.get(dog, {}).get(day, {"visit": day})
-        merged = _merged(visit, said)
+        merged = _merged(visit, row_visit)
         self.names.setdefault(dog, name)
         self.visits.setdefault(dog, {})[day] = merged
 
@@ -225,11 +223,11 @@ class _Sheet:
         return name, dog
 
     def _day(self, text: str) -> str:
-        found = self.dates.fullmatch(text)
+        match = self.dates.fullmatch(text)
         with suppress(ValueError):
-            if found is not None:
-                year = int(found["Y"]) + (2000 if len(found["Y"]) == 2 else 0)
-                return date(year, int(found["M"]), int(found["D"])).isoformat()
+            if match is not None:
+                year = int(match["Y"]) + (2000 if len(match["Y"]) == 2 else 0)
+                return date(year, int(match["M"]), int(match["D"])).isoformat()
         raise _Refused(
             f"{self._heading('date')}: '{text}' is not a date", f"Dates are expected as {self.mapping.dates}."
         )
@@ -278,8 +276,8 @@ class _Sheet:
                 case "card" | "comb":
                     done[task] = True
                 case _:
-                    known = ("card", "clip", "comb", "pull", "scissor")
-                    hint = nearest(task, known) + " Say under 'values: task:' in the mapping what it stands for."
+                    names = ("card", "clip", "comb", "pull", "scissor")
+                    hint = nearest(task, names) + " Say under 'values: task:' in the mapping what it stands for."
                     raise _Refused(f"{self._heading('task')}: '{task}' is no task", hint.strip())
         for figure, takers in (("share", {"pull"}), ("leave_mm", {"clip", "scissor"})):
             if cells.get(figure) and not takers & done.keys():
@@ -288,21 +286,21 @@ class _Sheet:
             done["minutes"] = self._number("minutes", cells["minutes"])
         return part, done
 
-    def _check(self, said: dict[str, Any]) -> None:
+    def _check(self, row_visit: dict[str, Any]) -> None:
         """A row is checked as the history of its own visit would be."""
         try:
-            history = structured({"format": 1, "dog": {"id": "a"}, "visits": [said]}, History, "history", Origin())
-            if self.plan is not None and (problems := list(unknown_names(self.plan, history))):
+            history = structured({"format": 1, "dog": {"id": "a"}, "visits": [row_visit]}, History, "history", Origin())
+            if self.compiled is not None and (problems := list(unknown_names(self.compiled, history))):
                 raise InputError(problems)
         except InputError as error:
             first = error.problems[0]
             raise _Refused(first.message, first.hint) from error
 
 
-def _merged(visit: Mapping[str, Any], said: Mapping[str, Any]) -> dict[str, Any]:
+def _merged(visit: Mapping[str, Any], row_visit: Mapping[str, Any]) -> dict[str, Any]:
     """A visit with what a further row says of it; two rows must not say different things."""
     merged = dict(visit)
-    for part, done in said.get("work", {}).items():
+    for part, done in row_visit.get("work", {}).items():
         work = dict(merged.get("work", {}))
         before = work.get(part, {})
         for task, figure in done.items():
@@ -312,12 +310,12 @@ def _merged(visit: Mapping[str, Any], said: Mapping[str, Any]) -> dict[str, Any]
         minutes = [part["minutes"] for part in (before, done) if "minutes" in part]
         work[part] = {**before, **done, **({"minutes": sum(minutes)} if minutes else {})}
         merged["work"] = work
-    for part, reaction in said.get("reactions", {}).items():
+    for part, reaction in row_visit.get("reactions", {}).items():
         reactions = dict(merged.get("reactions", {}))
         if reactions.get(part, reaction) != reaction:
             raise _Refused(f"another row of this visit says '{reactions[part]}' for the reaction on '{part}'")
         merged["reactions"] = {**reactions, part: reaction}
-    if note := said.get("note"):
+    if note := row_visit.get("note"):
         notes = [part for part in (merged.get("note"),) if part]
         if note not in (notes[0].split(" / ") if notes else ()):
             merged["note"] = " / ".join([*notes, note])

@@ -111,9 +111,9 @@ def _rules(title: str, traces: list[RuleTrace], width: int) -> Iterator[str]:
 
 def _miss(miss: Miss) -> str:
     if miss.absent:
-        target = f", wanted {miss.wanted}" if miss.wanted != "known" else ""
-        return f"stopped by {miss.fact}: not known here{target}"
-    return f"stopped by {miss.fact}: it is {_value(miss.value)}, wanted {miss.wanted}"
+        wanted = f", wanted {miss.expected}" if miss.expected != "known" else ""
+        return f"stopped by {miss.fact}: not known here{wanted}"
+    return f"stopped by {miss.fact}: it is {_value(miss.value)}, wanted {miss.expected}"
 
 
 def _value(value: object) -> str:

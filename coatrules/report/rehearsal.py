@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from coatrules.mentor.rehearsal import SETTLED, WEEKS, Run, TargetRun, steady_looks
+from coatrules.mentor.rehearsal import SETTLED, WEEKS, Run, TargetRun, settled_looks
 from coatrules.profile.model import LayerTarget, Profile
 
 
@@ -38,8 +38,8 @@ def _target_line(target: LayerTarget) -> str:
     return f"wanted are {', '.join(targets)}"
 
 
-def _row(run: Run, target: TargetRun, layer_target: LayerTarget) -> tuple[str, ...]:
-    looks = list(steady_looks(target))
+def _row(run: Run, target: TargetRun, wanted: LayerTarget) -> tuple[str, ...]:
+    looks = list(settled_looks(target))
     if not looks:
         return (_who(run), "", "", "", "", "no visit after the first year")
     reached = f"week {target.reached_week:.0f}" if target.reached_week is not None else "never"

@@ -14,7 +14,7 @@ from statistics import median
 from time import process_time
 from typing import Any
 
-from coatrules.conditions.compiling import compile_all, which_hold
+from coatrules.conditions.compiling import compile_all, holding_indices
 from coatrules.conditions.condition import Condition
 from coatrules.profile.compiled import always_of_a_kind
 
@@ -331,20 +331,20 @@ def measure() -> list[tuple[str, float, float]]:
     """Name, ratio and the ratio it should not pass."""
     regions = twenty_regions()
     conditions = [Condition.parse(rule) for rule in RULES]
-    compile_profile = compile_all(conditions, always_of_a_kind() | {"legs_to_body"})
+    compiled = compile_all(conditions, always_of_a_kind() | {"legs_to_body"})
     right = [by_hand(facts) for facts in regions]
     for facts, want in zip(regions, right, strict=True):
-        if not which_hold(conditions, facts) == compile_profile(facts) == want:
+        if not holding_indices(conditions, facts) == compiled(facts) == want:
             raise AssertionError("the ways to answer do not agree: no result")
 
     def hand() -> object:
         return [by_hand(facts) for facts in regions]
 
     def tuned() -> object:
-        return [compile_profile(facts) for facts in regions]
+        return [compiled(facts) for facts in regions]
 
     def one_by_one() -> object:
-        return [which_hold(conditions, facts) for facts in regions]
+        return [holding_indices(conditions, facts) for facts in regions]
 
     results = [
         ("compiled / ifs by hand", ratio(tuned, hand), 0.7),

@@ -9,7 +9,7 @@ from datetime import date
 from typing import Any
 
 from coatrules.conditions.compiling import compile_all
-from coatrules.conditions.condition import Condition, ConditionError, words
+from coatrules.conditions.condition import Condition, ConditionError, in_words
 from coatrules.dog.loading import history_of, load_history
 from coatrules.order.engine import order, work_order
 from coatrules.problems import InputError
@@ -140,7 +140,7 @@ def conditions(data: bytes) -> None:
     assert bool(list(condition.misses(facts))) != holds
     for want in raw.values() if isinstance(raw, dict) else ():
         try:
-            words(want)
+            in_words(want)
         except ConditionError:
             continue
 

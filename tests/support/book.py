@@ -53,7 +53,7 @@ JSON_HISTORY = json.dumps(
 )
 
 
-def plan() -> CompiledProfile:
+def compiled_profile() -> CompiledProfile:
     """The small profile, ready to work with."""
     return compile_profile(load_profile(PROFILE))
 

@@ -48,8 +48,8 @@ PROFILE = small.profile(
 DAY = date(2026, 6, 1)
 
 
-def visit(day: str, **said: Any) -> dict[str, Any]:
-    return {"visit": day, **said}
+def visit(day: str, **entries: Any) -> dict[str, Any]:
+    return {"visit": day, **entries}
 
 
 def ordered(
@@ -87,13 +87,13 @@ DONE = visit("2026-05-25", work={"body": {"card": True}, "anus": {"clip": 3}})
 def measured(day: str, **mm: float) -> tuple[DogState, dict[str, RegionFacts], dict[str, Verdict]]:
     """A dog that came that day with 10 weeks of hair and was measured then."""
     compiled = compile_profile(load_profile(PROFILE))
-    said = {
+    data = {
         "format": 1,
         "dog": {"id": "pip"},
         "arrival": {name: {"grown_weeks": 10} for name in mm},
         "visits": [visit(day, seen={name: {"longest_mm": length} for name, length in mm.items()})],
     }
-    history = load_history(said)
-    record = state_on(compiled, history, DAY)
-    facts, _ = all_facts(compiled, history.dog, record, 240)
-    return record, facts, decide(compiled, record, facts)[0]
+    history = load_history(data)
+    state = state_on(compiled, history, DAY)
+    facts, _ = all_facts(compiled, history.dog, state, 240)
+    return state, facts, decide(compiled, state, facts)[0]

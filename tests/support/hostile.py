@@ -184,31 +184,31 @@ def attacks() -> Iterator[tuple[str, Callable[[], object]]]:
         yield f"json: {name}", lambda text=text: read_json(text)  # type: ignore[misc]  # mypy cannot see its type
     small = compile_profile(load_profile(PROFILE))
     large = compile_profile(load_profile("griffon-bruxellois-rough"))
-    for name, made in HISTORIES.items():
+    for name, make in HISTORIES.items():
         for compiled in (small, large):
-            told = f"history by {compiled.profile.id}: {name}"
-            yield told, lambda made=made, compiled=compiled: order(compiled, load_history(made()), DAY)  # type: ignore[misc]  # mypy cannot see its type
+            title = f"history by {compiled.profile.id}: {name}"
+            yield title, lambda make=make, compiled=compiled: order(compiled, load_history(make()), DAY)  # type: ignore[misc]  # mypy cannot see its type
     visits = _visits(2, {"work": {"body": {"pull": 0.2}}}, every=30)
-    for name, made in PROFILES.items():
-        yield f"profile: {name}", lambda made=made: work_order(made(), visits, date=DAY)  # type: ignore[misc]  # mypy cannot see its type
+    for name, make in PROFILES.items():
+        yield f"profile: {name}", lambda make=make: work_order(make(), visits, date=DAY)  # type: ignore[misc]  # mypy cannot see its type
     yield "file: devices", lambda: load_profile(Path("/dev/zero"))
     yield "folder: a link out of it", _linked
     yield "folder: a chain without end", _chained
 
 
 def _linked() -> object:
-    with tempfile.TemporaryDirectory() as place, tempfile.TemporaryDirectory() as outside:
+    with tempfile.TemporaryDirectory() as directory, tempfile.TemporaryDirectory() as outside:
         secret = Path(outside, "secret.yaml")
         secret.write_text((folder("profiles") / "points-of-the-dog.yaml").read_text(encoding="utf-8"), encoding="utf-8")
-        Path(place, "linked.yaml").symlink_to(secret)
-        return load_profile("linked", folders=[place])
+        Path(directory, "linked.yaml").symlink_to(secret)
+        return load_profile("linked", folders=[directory])
 
 
 def _chained() -> object:
-    with tempfile.TemporaryDirectory() as place:
+    with tempfile.TemporaryDirectory() as directory:
         for n in range(2000):
-            Path(place, f"p{n}.yaml").write_text(f"format: 1\nid: p{n}\nextends: p{n + 1}\n", encoding="utf-8")
-        return load_profile("p0", folders=[place])
+            Path(directory, f"p{n}.yaml").write_text(f"format: 1\nid: p{n}\nextends: p{n + 1}\n", encoding="utf-8")
+        return load_profile("p0", folders=[directory])
 
 
 def met(attack: Callable[[], object]) -> dict[str, Any]:
@@ -234,9 +234,9 @@ def met(attack: Callable[[], object]) -> dict[str, Any]:
     with os.fdopen(reading, "rb") as pipe:
         outcome = pipe.read().decode()
     _, status, used = os.wait4(child, 0)
-    megabytes, _, told = outcome.partition(" ")
+    megabytes, _, ending = outcome.partition(" ")
     return {
-        "outcome": told or f"killed by signal {os.WTERMSIG(status)}",
+        "outcome": ending or f"killed by signal {os.WTERMSIG(status)}",
         "seconds": round(used.ru_utime + used.ru_stime, 2),
         "megabytes": int(megabytes or 0),
     }
@@ -244,8 +244,8 @@ def met(attack: Callable[[], object]) -> dict[str, Any]:
 
 def _memory(key: str) -> int:
     """Megabytes of this process, as Linux counts them."""
-    told = Path("/proc/self/status").read_text(encoding="ascii")
-    return next(int(line.split()[1]) for line in told.splitlines() if line.startswith(key)) // 1024
+    status = Path("/proc/self/status").read_text(encoding="ascii")
+    return next(int(line.split()[1]) for line in status.splitlines() if line.startswith(key)) // 1024
 
 
 if __name__ == "__main__":

@@ -16,10 +16,10 @@ from coatrules.profile.model import LayerTarget
 
 def regions_of(profile: Profile, *names: str) -> set[str]:
     """Groups written out, without the library's own expansion."""
-    found = set()
+    regions = set()
     for name in names:
-        found |= regions_of(profile, *profile.groups[name]) if name in profile.groups else {name}
-    return found
+        regions |= regions_of(profile, *profile.groups[name]) if name in profile.groups else {name}
+    return regions
 
 
 def targets(profile: Profile) -> dict[str, LayerTarget]:
@@ -61,12 +61,12 @@ class Hair:
             portion[1] += weeks
 
     def pull(self, share: float) -> None:
-        left = share
+        remaining = share
         for portion in self.portions:
-            taken = min(left, portion[0]) if self.length(portion[1]) >= 0 else 0.0
-            portion[0] -= taken
-            left -= taken
-        self.portions = [p for p in self.portions if p[0] > 1e-9] + [[share - left, 0.0]]
+            pulled = min(remaining, portion[0]) if self.length(portion[1]) >= 0 else 0.0
+            portion[0] -= pulled
+            remaining -= pulled
+        self.portions = [p for p in self.portions if p[0] > 1e-9] + [[share - remaining, 0.0]]
 
     def standing(self) -> list[tuple[float, float]]:
         return [(share, self.length(age)) for share, age in self.portions if share > 1e-9 and self.length(age) >= 0]
@@ -131,12 +131,12 @@ def simulated(profile: Profile, visits: int, start: date) -> Iterator[Visit]:
 
 def runs(steps: Sequence[Step], zone: set[str]) -> list[tuple[float, float, float]]:
     """Each unbroken stretch at a place: when it begins, its minutes, when it ends."""
-    found: list[tuple[float, float, float]] = []
+    stretches: list[tuple[float, float, float]] = []
     now = 0.0
     for step in steps:
         end = now + step.minutes
         if step.region in zone:
-            begin = found.pop()[0] if found and found[-1][2] == now else now
-            found.append((begin, end - begin, end))
+            begin = stretches.pop()[0] if stretches and stretches[-1][2] == now else now
+            stretches.append((begin, end - begin, end))
         now = end
-    return found
+    return stretches

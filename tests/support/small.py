@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 
-def profile(*, minutes: float = 60, undercoat_weeks: float | None = None, **said: Any) -> dict[str, Any]:
-    """A profile of one coat, ``jacket``, seen every three weeks for ``minutes``; ``said``: its other keys, or others."""
+def profile(*, minutes: float = 60, undercoat_weeks: float | None = None, **sections: Any) -> dict[str, Any]:
+    """A profile of one coat, ``jacket``, seen every three weeks for ``minutes``; ``sections``: its other keys, or others."""
     jacket: dict[str, float] = {
         "breakthrough_weeks": 4,
         "mm_per_week": 2.1,
@@ -19,4 +19,4 @@ def profile(*, minutes: float = 60, undercoat_weeks: float | None = None, **said
     if undercoat_weeks is not None:
         jacket["undercoat_weeks"] = undercoat_weeks
     visit = {"every_weeks": 3, "minutes": minutes, "pace_spread": 0.15}
-    return {"format": 1, "id": "small", "label": "Small", "visit": visit, "coats": {"jacket": jacket}, **said}
+    return {"format": 1, "id": "small", "label": "Small", "visit": visit, "coats": {"jacket": jacket}, **sections}

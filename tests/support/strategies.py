@@ -89,18 +89,18 @@ def profiles(draw: st.DrawFn) -> dict[str, Any]:
 
     def target(regions: list[str]) -> dict[str, Any]:
         usual = draw(shares(0.05, 0.4))
-        made: dict[str, Any] = {
+        section: dict[str, Any] = {
             "regions": regions,
             "layers": draw(st.integers(1, 5)),
             "take": {"usual": usual, "at_most": max(usual, draw(shares(0.2, 1.0))), "low_spot": min(usual, 0.05)},
         }
         if draw(st.booleans()):
-            made["cover"] = {"at_least": draw(shares(0.2, 0.8))}
+            section["cover"] = {"at_least": draw(shares(0.2, 0.8))}
         if draw(st.booleans()):
-            made["longest_mm"] = [5, draw(st.integers(15, 60))]
+            section["longest_mm"] = [5, draw(st.integers(15, 60))]
         if draw(st.integers(0, 4)) == 0:
-            made["full_strip"] = True
-        return made
+            section["full_strip"] = True
+        return section
 
     minutes = st.sampled_from([4, 8, 15, 30])
     return {
@@ -142,16 +142,16 @@ def profiles(draw: st.DrawFn) -> dict[str, Any]:
 @st.composite
 def visits(draw: st.DrawFn, day: date) -> dict[str, Any]:
     visit: dict[str, Any] = {"visit": day.isoformat()}
-    places = st.lists(st.sampled_from([*HAND, "body", "legs", "all-hand"]), max_size=4, unique=True)
+    parts = st.lists(st.sampled_from([*HAND, "body", "legs", "all-hand"]), max_size=4, unique=True)
     work: dict[str, Any] = {}
-    for place in draw(places):
-        work[place] = {"pull": draw(shares())}
+    for part in draw(parts):
+        work[part] = {"pull": draw(shares())}
         if draw(st.booleans()):
-            work[place]["card"] = True
+            work[part]["card"] = True
         if draw(st.integers(0, 4)) == 0:
-            work[place]["pick"] = "even"
+            work[part]["pick"] = "even"
         if draw(st.integers(0, 6)) == 0:
-            work[place]["scissor"] = draw(st.integers(5, 30))
+            work[part]["scissor"] = draw(st.integers(5, 30))
     if draw(st.booleans()):
         work["sanitary"] = {"clip": draw(st.integers(1, 8))}
     if work:
@@ -175,13 +175,13 @@ def visits(draw: st.DrawFn, day: date) -> dict[str, Any]:
 @st.composite
 def histories(draw: st.DrawFn) -> dict[str, Any]:
     day = START
-    made = []
+    entries = []
     for _ in range(draw(st.integers(0, 8))):
-        made.append(draw(visits(day)))
+        entries.append(draw(visits(day)))
         day += timedelta(days=draw(st.integers(1, 70)))
     arrival = draw(
         st.sampled_from(
             [{}, {"body": {"grown_weeks": 20}}, {"all-hand": {"longest_mm": 15}}, {"legs": {"clipped_mm": 4}}]
         )
     )
-    return {"format": 1, "dog": {"id": "pip", "born": "2023-03-04"}, "arrival": arrival, "visits": made}
+    return {"format": 1, "dog": {"id": "pip", "born": "2023-03-04"}, "arrival": arrival, "visits": entries}

@@ -18,15 +18,17 @@ LEVEL = {"calm": 0, "low": 1, "medium": 2, "high": 3}
 
 def faults(steps: Sequence[Step], jobs: Sequence[Job], zones: Mapping[str, Bouts]) -> list[str]:
     """Every rule of the table that these steps break; steps may be the beginning of an order."""
-    found = []
+    problems = []
     zone = {job.region: job.zone for job in jobs} | {None: None}
     if steps and steps[0].region is None:
-        found.append("begins with a rest")
-    found += ["two rests in a row" for one, two in pairwise(steps) if one.region is None and two.region is None]
+        problems.append("begins with a rest")
+    problems += [
+        "two rests in a row" for first, second in pairwise(steps) if first.region is None and second.region is None
+    ]
     for region in {step.region for step in steps if step.region}:
         kinds = [KINDS.index(step.kind) for step in steps if step.region == region]
         if kinds != sorted(kinds):
-            found.append(f"{region}: kinds out of order")
+            problems.append(f"{region}: kinds out of order")
 
     # bouts: runs of steps in one zone, with when they begin and end
     bouts: list[tuple[str | None, int, int]] = []
@@ -43,14 +45,14 @@ def faults(steps: Sequence[Step], jobs: Sequence[Job], zones: Mapping[str, Bouts
         if name is None:
             continue
         if end - begin > zones[name].at_most:
-            found.append(f"{name}: bout of {end - begin}")
+            problems.append(f"{name}: bout of {end - begin}")
         if name in last_end and begin - last_end[name] < zones[name].rest:
-            found.append(f"{name}: rest of {begin - last_end[name]}")
+            problems.append(f"{name}: rest of {begin - last_end[name]}")
         last_end[name] = end
-    for (one, _, _), (two, _, _) in pairwise(bouts):
-        if one and two and zones[one].level == zones[two].level == "high":
-            found.append(f"{two} straight after {one}")
-    return found
+    for (first, _, _), (second, _, _) in pairwise(bouts):
+        if first and second and zones[first].level == zones[second].level == "high":
+            problems.append(f"{second} straight after {first}")
+    return problems
 
 
 def first_faults(first: Step, jobs: Sequence[Job], zones: Mapping[str, Bouts]) -> list[str]:
@@ -69,12 +71,12 @@ def phase_faults(steps: Sequence[Step], jobs: Sequence[Job]) -> list[str]:
 
 
 def worked(steps: Sequence[Step]) -> dict[tuple[str, Kind], list[Step]]:
-    found: dict[tuple[str, Kind], list[Step]] = {}
+    steps_by_work: dict[tuple[str, Kind], list[Step]] = {}
     for step in steps:
         if step.region is not None:
             assert step.kind != "rest"
-            found.setdefault((step.region, step.kind), []).append(step)
-    return found
+            steps_by_work.setdefault((step.region, step.kind), []).append(step)
+    return steps_by_work
 
 
 def rested(steps: Sequence[Step]) -> int:
@@ -167,21 +169,23 @@ def tables(
     level = st.sampled_from(["low", "medium", "high"])
     bouts = st.builds(Bouts, level, st.integers(1, 6), st.integers(1, longest_rest))
     zones = draw(st.dictionaries(st.sampled_from(["feet", "face", "groin"]), bouts, max_size=3))
-    places = draw(st.lists(st.integers(0, 50), min_size=1, max_size=regions, unique=True))
+    walk_orders = draw(st.lists(st.integers(0, 50), min_size=1, max_size=regions, unique=True))
     jobs = []
-    for place in places:
+    for walk_order in walk_orders:
         kinds = draw(st.lists(st.sampled_from(KINDS), min_size=1, max_size=tasks, unique=True))
         work = tuple(Task(kind, draw(st.integers(1, minutes))) for kind in sorted(kinds, key=KINDS.index))
         zone = draw(st.sampled_from([None, *sorted(zones)]))
         waited = draw(st.integers(0, 2)), draw(st.sampled_from([0.0, 1.5]))
-        jobs.append(Job(f"r{place}", place, draw(st.sampled_from([10.0, 40.0, 62.5, 90.0])), zone, work, *waited))
+        jobs.append(
+            Job(f"r{walk_order}", walk_order, draw(st.sampled_from([10.0, 40.0, 62.5, 90.0])), zone, work, *waited)
+        )
     return jobs, zones
 
 
 # ---- days to read
 
 
-def told(done: Arrangement) -> list[str]:
+def step_lines(done: Arrangement) -> list[str]:
     def name(step: Step) -> str:
         bout = f" {step.bout}/{step.bouts}" if step.bouts > 1 else ""
         return f"{step.kind} {step.region or ''}".strip() + f"{bout} {step.minutes}"
@@ -189,5 +193,7 @@ def told(done: Arrangement) -> list[str]:
     return [name(step) for step in done.steps]
 
 
-def job_on(region: str, place: int, *tasks: tuple[Kind, int], zone: str | None = None, priority: float = 50.0) -> Job:
-    return Job(region, place, priority, zone, tuple(Task(kind, minutes) for kind, minutes in tasks))
+def job_on(
+    region: str, walk_order: int, *tasks: tuple[Kind, int], zone: str | None = None, priority: float = 50.0
+) -> Job:
+    return Job(region, walk_order, priority, zone, tuple(Task(kind, minutes) for kind, minutes in tasks))

@@ -13,7 +13,7 @@ import pytest
 from coatrules import Profile, WorkOrder, load_profile, work_order
 from coatrules.check import findings
 from coatrules.check.steady_state import steady_cover
-from coatrules.coat.measures import steady
+from coatrules.coat.measures import steady_state
 from coatrules.profile.compiled import CompiledRegion, compile_profile
 from coatrules.profile.loading import library, located
 from coatrules.profile.model import Growth
@@ -55,7 +55,7 @@ def named(fact: Outline | Regrowth | Rhythm) -> str:
 def settled_mm(plan: CompiledRegion, interval: float) -> float:
     """Length of the oldest hair when its turn comes."""
     assert plan.target is not None
-    return plan.growth.length(steady(plan.growth, interval, plan.target.take.usual).oldest_weeks)
+    return plan.growth.length(steady_state(plan.growth, interval, plan.target[1].take.usual).oldest_weeks)
 
 
 # ---- the library
@@ -183,7 +183,7 @@ def test_the_schnauzer_rolls_an_eighth_a_week() -> None:
     target = region_of("miniature-schnauzer", "back").target
     assert target is not None
     assert target[1].take.usual == 1 / 8
-    assert steady(profile_of("miniature-schnauzer").coats["jacket"], 1, target[1].take.usual).visits == 8
+    assert steady_state(profile_of("miniature-schnauzer").coats["jacket"], 1, target[1].take.usual).visits == 8
 
 
 def test_the_westie_is_asked_for_three_lengths() -> None:
@@ -290,7 +290,7 @@ def test_targets_settle_where_the_closed_form_says(name: str) -> None:
         assert plan.target is not None
         target, growth = plan.target, plan.growth
         share = target.take.usual
-        expected = steady(growth, interval, share)
+        expected = steady_state(growth, interval, share)
         ages, cover = rolled(growth, interval, share)
         # Each layer is as thick as the share, so the hair goes round in 1 / share visits: share = interval / age.
         assert max(ages) == pytest.approx(expected.oldest_weeks), target_id

@@ -30,7 +30,7 @@ from coatrules.recording.append import with_visit
 from coatrules.recording.entry import as_planned
 from coatrules.report.due import cell
 from coatrules.report.safe_text import plain
-from tests.support.book import HISTORY, plan, profile_folder
+from tests.support.book import HISTORY, compiled_profile, profile_folder
 from tests.support.strategies import START, histories, profiles
 
 DAY = date(2026, 3, 21)
@@ -60,9 +60,9 @@ def dog(called: str, day: str | None, part: str = "body", **more: Any) -> dict[s
     return {"format": 1, "dog": {"id": called, "profile": "small", **more}, "visits": visits}
 
 
-def ask(book: Path, *said: str) -> int:
+def ask(book: Path, *options: str) -> int:
     home = next(folder for folder in book.parents if (folder / "profiles").is_dir())
-    return main(["due", str(book), "--profiles", str(home / "profiles"), "--date", DAY.isoformat(), *said])
+    return main(["due", str(book), "--profiles", str(home / "profiles"), "--date", DAY.isoformat(), *options])
 
 
 def test_every_history_is_found_once(book: Path) -> None:
@@ -72,19 +72,19 @@ def test_every_history_is_found_once(book: Path) -> None:
         "pip.yaml",
         "torn.yaml",
     ]
-    found = list(entries([book, book / "none.yaml"]))
-    assert [entry.history.dog.id if entry.history else None for entry in found] == (
+    read = list(entries([book, book / "none.yaml"]))
+    assert [entry.history.dog.id if entry.history else None for entry in read] == (
         ["ada", "bo", "cy", None, "di", "pip", None, None]
     )
-    assert [entry.line for entry in found] == [1, 1, 3, 4, 5, 1, 1, 1]
+    assert [entry.line for entry in read] == [1, 1, 3, 4, 5, 1, 1, 1]
     sizes = sum(file.stat().st_size for file in files([book]))
-    assert sum(entry.size for entry in found) == sizes - len("\n")  # all but the empty line
+    assert sum(entry.size for entry in read) == sizes - len("\n")  # all but the empty line
 
 
 def test_the_broken_are_reported_and_stop_nothing(book: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert ask(book, "--format", "json") == 1
     out, err = capsys.readouterr()
-    assert [one["dog"]["id"] for one in json.loads(out)["dogs"]] == ["bo", "pip", "di", "ada"]
+    assert [entry["dog"]["id"] for entry in json.loads(out)["dogs"]] == ["bo", "pip", "di", "ada"]
     assert "more.jsonl:3:100: error: the profile 'small' has no region, group or zone 'tail'" in err
     assert "more.jsonl:4:" in err
     assert "only the last visit in this file, from line 11 on, is broken" in err
@@ -113,44 +113,44 @@ def test_a_missing_profile_is_said_once_for_each_dog(tmp_path: Path, capsys: pyt
 
 def test_until_leaves_out_who_is_not_due_by_then(book: Path, capsys: pytest.CaptureFixture[str]) -> None:
     ask(book, "--format", "json", "--until", "2026-03-21")
-    days = {one["dog"]["id"]: one["best"] for one in json.loads(capsys.readouterr().out)["dogs"]}
+    days = {entry["dog"]["id"]: entry["best"] for entry in json.loads(capsys.readouterr().out)["dogs"]}
     assert set(days) == {"bo", "di", "pip"}
     assert max(days.values()) <= "2026-03-21"
 
 
 def test_when_and_how_long(book: Path) -> None:
-    ready, history = plan(), load_history(book / "pip.yaml")
-    found = due(ready, history, DAY)
+    compiled, history = compiled_profile(), load_history(book / "pip.yaml")
+    first = due(compiled, history, DAY)
     # Three weeks after the last work, which is the profile's interval; the same work order as on that day.
-    assert found.last == date(2026, 2, 28)
-    assert found.visit.best == found.day == found.last + timedelta(weeks=3)
-    assert found.order.to_dict() == order(ready, history, found.day).to_dict()
+    assert first.last == date(2026, 2, 28)
+    assert first.visit.best == first.day == first.last + timedelta(weeks=3)
+    assert first.order.to_dict() == order(compiled, history, first.day).to_dict()
     # Asked later the visit is overdue, and stays due on the day it was.
-    later = due(ready, history, DAY + timedelta(days=10))
-    assert later.visit.best == found.visit.best
+    later = due(compiled, history, DAY + timedelta(days=10))
+    assert later.visit.best == first.visit.best
     assert later.day == DAY + timedelta(days=10)
     # A note since then moves nothing.
     noted = book.parent / "noted.yaml"
     noted.write_text(HISTORY + "---\nvisit: 2026-03-10\nnote: the owner called\n", encoding="utf-8")
-    assert due(ready, load_history(noted), DAY).visit.best == found.visit.best
+    assert due(compiled, load_history(noted), DAY).visit.best == first.visit.best
 
 
 @given(st.integers(0, 80))
 def test_after_the_work_as_ordered_the_dog_is_due_when_the_order_said(days: int) -> None:
-    ready, day = plan(), date(2026, 3, 1) + timedelta(days=days)
+    compiled, day = compiled_profile(), date(2026, 3, 1) + timedelta(days=days)
     history = history_of(read_yaml(HISTORY))
-    today = order(ready, history, day)
-    told = {"visit": day.isoformat(), **as_planned(today)}
-    new = with_visit(history, without_file(told), ready)
-    found = due(ready, new, day).visit
-    said = today.next_visit
-    assert (found.earliest, found.best, found.latest, found.clash) == (
-        said.earliest,
-        said.best,
-        said.latest,
-        said.clash,
+    today = order(compiled, history, day)
+    visit = {"visit": day.isoformat(), **as_planned(today)}
+    new = with_visit(history, without_file(visit), compiled)
+    window = due(compiled, new, day).visit
+    expected = today.next_visit
+    assert (window.earliest, window.best, window.latest, window.clash) == (
+        expected.earliest,
+        expected.best,
+        expected.latest,
+        expected.clash,
     )
-    assert found.binding == said.binding
+    assert window.binding == expected.binding
 
 
 @settings(max_examples=60)
@@ -158,9 +158,9 @@ def test_after_the_work_as_ordered_the_dog_is_due_when_the_order_said(days: int)
 def test_the_order_is_the_one_that_the_whole_history_gives_on_that_day(
     profile: dict[str, Any], history: dict[str, Any], days: int
 ) -> None:
-    made, dog = compile_profile(load_profile(profile)), load_history(history)  # some visits may still be to come
-    found = due(made, dog, START + timedelta(days=days))
-    assert found.order.to_dict() == order(made, dog, found.day).to_dict()
+    compiled, dog = compile_profile(load_profile(profile)), load_history(history)  # some visits may still be to come
+    result = due(compiled, dog, START + timedelta(days=days))
+    assert result.order.to_dict() == order(compiled, dog, result.day).to_dict()
 
 
 @settings(max_examples=60)
@@ -168,13 +168,15 @@ def test_the_order_is_the_one_that_the_whole_history_gives_on_that_day(
 def test_what_is_told_is_the_same_on_every_later_day(
     profile: dict[str, Any], history: dict[str, Any], days: int
 ) -> None:
-    made, dog = compile_profile(load_profile(profile)), load_history(history)
+    compiled, dog = compile_profile(load_profile(profile)), load_history(history)
     last = max((visit.day for visit in dog.visits), default=START)
     later = last + timedelta(days=days)
-    known = replay_visits(made, dog, last)
-    assert not dog.visits or known == replay_visits(made, dog, later)
-    again, fresh = state_after(made, known, later), state_on(made, dog, later)
-    marks = {(again.alike[name], fresh.alike[name]) for name in made.regions}  # which regions are alike is the same too
+    replayed = replay_visits(compiled, dog, last)
+    assert not dog.visits or replayed == replay_visits(compiled, dog, later)
+    again, fresh = state_after(compiled, replayed, later), state_on(compiled, dog, later)
+    marks = {
+        (again.alike[name], fresh.alike[name]) for name in compiled.regions
+    }  # which regions are alike is the same too
     assert len(marks) == len(set(again.alike.values())) == len(set(fresh.alike.values()))
     if dog.visits:
         assert again._replace(alike={}) == fresh._replace(alike={})
@@ -182,22 +184,22 @@ def test_what_is_told_is_the_same_on_every_later_day(
 
 def test_unsound_skin_sets_no_end() -> None:
     text = HISTORY + "---\nvisit: 2026-03-10\nseen: {all: {skin: unsound}, vent: {skin: unsound}}\n"
-    visit = due(plan(), history_of(read_yaml(text)), DAY).visit
+    visit = due(compiled_profile(), history_of(read_yaml(text)), DAY).visit
     assert (visit.latest, visit.binding) == (None, ())
     assert visit.best == DAY  # three weeks after the last work; the note since then moves nothing
 
 
 @given(st.integers(0, 60), st.integers(0, 60))
 def test_the_window_holds_the_best_day_and_rank_follows_it(first: int, second: int) -> None:
-    ready = plan()
+    compiled = compiled_profile()
     dues = [
-        due(ready, load_history(dog(name, (date(2026, 1, 1) + timedelta(days=days)).isoformat())), DAY)
+        due(compiled, load_history(dog(name, (date(2026, 1, 1) + timedelta(days=days)).isoformat())), DAY)
         for name, days in (("ada", first), ("bo", second))
     ]
-    for found in dues:
-        assert found.day >= DAY
-        assert found.visit.latest is None or found.visit.best <= found.visit.latest
-        assert found.visit.clash or found.visit.earliest <= found.visit.best
+    for each in dues:
+        assert each.day >= DAY
+        assert each.visit.latest is None or each.visit.best <= each.visit.latest
+        assert each.visit.clash or each.visit.earliest <= each.visit.best
     if first < second:
         assert dues[0].rank < dues[1].rank
 
@@ -224,7 +226,9 @@ def test_names_go_through_csv_as_text(book: Path, text: str, capsys: pytest.Capt
     assert [row["dog"] for row in rows] == ["ada"]
     assert rows[0]["name"].removeprefix("'") == text.strip()
     assert rows[0]["name"][0] not in "=+-@＝"
-    assert rows[0]["minutes"] == str(due(plan(), load_history(book / "inner" / "ada.json"), DAY).order.minutes_planned)
+    assert rows[0]["minutes"] == str(
+        due(compiled_profile(), load_history(book / "inner" / "ada.json"), DAY).order.minutes_planned
+    )
 
 
 def test_the_table_lines_up_and_is_bounded(book: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -21,7 +21,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from coatrules.book import checkpoint, fleet
-from coatrules.book.checkpoint import Checkpoint, place_of, work_through
+from coatrules.book.checkpoint import Checkpoint, checkpoint_file, work_through
 from coatrules.book.fleet import Answering, Part, bounded_lines, in_order, parts, run_of, work_orders
 from coatrules.cli import main
 from coatrules.dog.loading import history_of
@@ -61,9 +61,9 @@ def folder(tmp_path: Path) -> Path:
 
 @pytest.fixture
 def book(folder: Path) -> Path:
-    place = folder / "book.jsonl"
-    place.write_bytes(b"".join(lines_of(42)))
-    return place
+    path = folder / "book.jsonl"
+    path.write_bytes(b"".join(lines_of(42)))
+    return path
 
 
 @pytest.fixture
@@ -90,28 +90,28 @@ def expected(folder: Path, lines: list[bytes]) -> list[Any]:
 def test_every_dog_is_answered_in_order_and_a_bad_line_stops_nothing(folder: Path, book: Path) -> None:
     out = folder / "out.jsonl"
     assert main(["fleet", str(book), "--out", str(out), "--date", "2026-03-21", "--profiles", str(folder)]) == 1
-    found = [json.loads(line) for line in out.read_bytes().splitlines()]
+    answers = [json.loads(line) for line in out.read_bytes().splitlines()]
     lines = lines_of(42)
-    assert len(found) == sum(bool(line.strip()) for line in lines)
-    for answer, right in zip(found, expected(folder, lines), strict=True):
+    assert len(answers) == sum(bool(line.strip()) for line in lines)
+    for answer, right in zip(answers, expected(folder, lines), strict=True):
         if isinstance(right, int):
             assert answer["line"] == right
             assert answer["problems"]
             assert all(problem["message"] for problem in answer["problems"])
         else:
             assert answer == right
-    assert not place_of(out).exists()
+    assert not checkpoint_file(out).exists()
 
 
 @pytest.mark.usefixtures("few_dogs")
 def test_the_bytes_are_the_same_on_every_executor(folder: Path, book: Path) -> None:
     run = run_of(DAY, folders=[folder])
     alone = folder / "alone.jsonl"
-    told = work_through(book, alone, run)
+    checkpoint = work_through(book, alone, run)
     with ThreadPoolExecutor(16) as threads:  # one compiled profile shared by sixteen threads
         work_through(book, folder / "threads.jsonl", run, executor=threads, ahead=20)
     with ProcessPoolExecutor(2, mp_context=get_context("spawn")) as processes:
-        assert work_through(book, folder / "processes.jsonl", run, executor=processes, shared=True) == told
+        assert work_through(book, folder / "processes.jsonl", run, executor=processes, shared=True) == checkpoint
     assert (folder / "threads.jsonl").read_bytes() == alone.read_bytes()
     assert (folder / "processes.jsonl").read_bytes() == alone.read_bytes()
 
@@ -125,10 +125,10 @@ class Stopped(Exception):
 def test_a_run_goes_on_wherever_it_was_stopped(folder: Path, book: Path) -> None:
     run = run_of(DAY, folders=[folder])
     whole, out = folder / "whole.jsonl", folder / "out.jsonl"
-    told: list[Checkpoint] = []
-    end = work_through(book, whole, run, tell=told.append)
-    assert len(told) == 11
-    for stop in range(len(told)):
+    checkpoints: list[Checkpoint] = []
+    end = work_through(book, whole, run, tell=checkpoints.append)
+    assert len(checkpoints) == 11
+    for stop in range(len(checkpoints)):
         count = 0
 
         def tell(_: Checkpoint, stop: int = stop) -> None:
@@ -152,10 +152,10 @@ def test_after_a_real_kill_no_line_is_lost_or_doubled(folder: Path) -> None:
     command = [sys.executable, "-m", "coatrules", "fleet", str(book), "--out", str(out)]
     command += ["--date", "2026-03-21", "--profiles", str(folder)]
     with subprocess.Popen(command, stderr=subprocess.DEVNULL) as process:
-        while process.poll() is None and not (place_of(out).exists() and out.stat().st_size):
+        while process.poll() is None and not (checkpoint_file(out).exists() and out.stat().st_size):
             time.sleep(0.01)
         os.kill(process.pid, signal.SIGKILL)
-    assert place_of(out).exists()
+    assert checkpoint_file(out).exists()
     again = subprocess.run(command, stderr=subprocess.PIPE, text=True, check=False)
     assert again.returncode == 1
     assert "--resume" in again.stderr
@@ -176,7 +176,7 @@ def test_another_run_is_not_resumed(folder: Path, book: Path) -> None:
         work_through(book, out, run_of(DAY, folders=[folder]), tell=stop)
     with pytest.raises(InputError, match="another"):
         work_through(book, out, run_of(date(2026, 3, 22), folders=[folder]), resume=True)
-    place_of(out).write_text("[", encoding="utf-8")
+    checkpoint_file(out).write_text("[", encoding="utf-8")
     with pytest.raises(InputError, match="cannot be read"):
         work_through(book, out, run_of(DAY, folders=[folder]), resume=True)
 
@@ -202,9 +202,9 @@ def test_how_many_lines_were_refused_is_said_and_where_to_look(
     out, err = capsys.readouterr()
     assert out == ""
     assert err == f"5 of 41 lines could not be worked; see their problems in {folder / 'out.jsonl'}.\n"
-    one = (folder / "out.jsonl").read_bytes()
+    first_run = (folder / "out.jsonl").read_bytes()
     assert main(command(folder, "--processes", "2")) == 1
-    assert (folder / "out.jsonl").read_bytes() == one
+    assert (folder / "out.jsonl").read_bytes() == first_run
     (folder / "book.jsonl").write_text(json.dumps(dog(1)) + "\n", encoding="utf-8")
     capsys.readouterr()
     assert main(command(folder)) == 0
@@ -222,7 +222,7 @@ def test_a_book_is_never_written_over(folder: Path, book: Path, capsys: pytest.C
 
 @pytest.mark.usefixtures("book")
 def test_an_unfinished_run_is_neither_forgotten_nor_mixed(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    mark = place_of(folder / "out.jsonl")
+    mark = checkpoint_file(folder / "out.jsonl")
     mark.write_text("{}", encoding="utf-8")
     assert main(command(folder)) == 1
     err = capsys.readouterr().err
@@ -240,12 +240,12 @@ def test_an_unfinished_run_is_neither_forgotten_nor_mixed(folder: Path, capsys: 
     assert not mark.exists()
 
 
-@pytest.mark.parametrize("said", ["0", "-1", "two", "1.5", "1025"])
-def test_a_number_of_processes_that_is_none(said: str, folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+@pytest.mark.parametrize("processes", ["0", "-1", "two", "1.5", "1025"])
+def test_a_number_of_processes_that_is_none(processes: str, folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
     with pytest.raises(SystemExit) as ended:
-        main(command(folder, f"--processes={said}"))
+        main(command(folder, f"--processes={processes}"))
     assert ended.value.code == 2
-    assert f"'{said}' is not a number of processes; write a whole number from 1 to 1024" in capsys.readouterr().err
+    assert f"'{processes}' is not a number of processes; write a whole number from 1 to 1024" in capsys.readouterr().err
 
 
 class KilledWorker(Exception):
@@ -263,7 +263,7 @@ def test_workers_that_are_killed_lose_nothing(
     assert capsys.readouterr().err == (
         "error: the workers were killed, again and again\n    Nothing is lost: repeat the command with --resume.\n"
     )
-    assert place_of(folder / "out.jsonl").exists()
+    assert checkpoint_file(folder / "out.jsonl").exists()
     assert main(command(folder, "--resume")) == 1
     answers = [json.loads(line) for line in (folder / "out.jsonl").read_bytes().splitlines()]
     assert len(answers) == sum(bool(line.strip()) for line in lines_of(42))
@@ -291,10 +291,10 @@ def stopping(error: type[Exception]) -> Any:
 def test_a_line_too_long_is_refused_and_not_kept(folder: Path) -> None:
     good = json.dumps(dog(1)).encode()
     text = good + b"\n" + b"x" * (MAX_BYTES + 5_000_000) + b"\n" + good
-    kept = list(bounded_lines(io.BytesIO(text)))
-    assert [size for _, size in kept] == [len(good) + 1, MAX_BYTES + 5_000_001, len(good)]
-    assert len(kept[1][0]) == MAX_BYTES + 2
-    answers = Answering(run_of(DAY, folders=[folder]))(Part(1, 0, len(text), None, tuple(line for line, _ in kept)))
+    lines = list(bounded_lines(io.BytesIO(text)))
+    assert [size for _, size in lines] == [len(good) + 1, MAX_BYTES + 5_000_001, len(good)]
+    assert len(lines[1][0]) == MAX_BYTES + 2
+    answers = Answering(run_of(DAY, folders=[folder]))(Part(1, 0, len(text), None, tuple(line for line, _ in lines)))
     first, second, third = (json.loads(line) for line in answers.lines.splitlines())
     assert first == third
     assert second["problems"][0]["code"] == "too-large"
@@ -306,10 +306,10 @@ def test_a_line_too_long_is_refused_and_not_kept(folder: Path) -> None:
 )
 def test_parts_cut_a_book_into_whole_lines(lines: list[bytes], dogs: int, ended: bool) -> None:
     text = b"\n".join(lines) + (b"\n" if ended else b"")
-    found = list(parts(io.BytesIO(text), dogs=dogs))
-    assert b"".join(line for part in found for line in part.lines) == text
-    assert [part.start for part in found] == [0, *(part.end for part in found)][: len(found)]
-    numbers = [part.first + n for part in found for n in range(len(part.lines))]
+    cut = list(parts(io.BytesIO(text), dogs=dogs))
+    assert b"".join(line for part in cut for line in part.lines) == text
+    assert [part.start for part in cut] == [0, *(part.end for part in cut)][: len(cut)]
+    numbers = [part.first + n for part in cut for n in range(len(part.lines))]
     assert numbers == list(range(1, len(numbers) + 1))
 
 
@@ -317,17 +317,17 @@ def test_work_orders_takes_any_executor_and_gives_errors_as_values(folder: Path)
     profile = load_profile("small", folders=[folder])
     histories = [dog(1), {"format": 1, "dog": {"id": "x"}, "visits": 3}, dog(2), {"format": 1, "dog": {"id": "y"}}]
     alone = list(work_orders(histories, {"small": profile}, date=DAY))
-    assert [type(found) for found in alone] == [WorkOrder, InputError, WorkOrder, InputError]
+    assert [type(result) for result in alone] == [WorkOrder, InputError, WorkOrder, InputError]
     with ProcessPoolExecutor(2, mp_context=get_context("spawn")) as pool:
         far = list(work_orders(histories, {"small": profile}, date=DAY, executor=pool))
-    assert [told(found) for found in far] == [told(found) for found in alone]
+    assert [as_plain(result) for result in far] == [as_plain(result) for result in alone]
     whole = list(work_orders(histories, profile, date=DAY, minutes=30))
     assert isinstance(whole[3], WorkOrder)  # one profile for all: the history need not name it
     assert whole[3].minutes_available == 30
 
 
-def told(found: WorkOrder | InputError) -> Any:
-    return found.to_dict() if isinstance(found, WorkOrder) else found.problems
+def as_plain(result: WorkOrder | InputError) -> Any:
+    return result.to_dict() if isinstance(result, WorkOrder) else result.problems
 
 
 class Counting(Executor):
@@ -354,18 +354,18 @@ class Counting(Executor):
 
 def test_only_so_many_tasks_are_on_the_way() -> None:
     pool = Counting()
-    taken = 0
+    count = 0
 
     def tasks() -> Iterator[int]:
-        nonlocal taken
+        nonlocal count
         for number in range(1000):
-            taken += 1
+            count += 1
             yield number
 
-    found = in_order(pool, lambda n: n * n, tasks(), ahead=5)
-    assert [next(found) for _ in range(3)] == [0, 1, 4]
-    assert taken <= 8
-    assert list(found) == [n * n for n in range(3, 1000)]
+    results = in_order(pool, lambda n: n * n, tasks(), ahead=5)
+    assert [next(results) for _ in range(3)] == [0, 1, 4]
+    assert count <= 8
+    assert list(results) == [n * n for n in range(3, 1000)]
     assert pool.most == 5
 
 
@@ -374,16 +374,16 @@ def test_a_dog_the_engine_fails_on_costs_only_its_own_line(
 ) -> None:
     real = one_order
 
-    def order(plan: Any, history: Any, *rest: Any) -> Any:
+    def order(compiled: Any, history: Any, *rest: Any) -> Any:
         if history.dog.id == "dog-3":
             raise ZeroDivisionError
-        return real(plan, history, *rest)
+        return real(compiled, history, *rest)
 
     monkeypatch.setattr(fleet, "order", order)
     checkpoint.work_through(book, folder / "out.jsonl", run_of(DAY, folders=[folder]))
-    found = (folder / "out.jsonl").read_bytes().splitlines()
-    assert json.loads(found[3])["problems"][0]["code"] == "engine"
-    assert json.loads(found[4])["dog"]["id"] == "dog-4"
+    lines = (folder / "out.jsonl").read_bytes().splitlines()
+    assert json.loads(lines[3])["problems"][0]["code"] == "engine"
+    assert json.loads(lines[4])["dog"]["id"] == "dog-4"
 
 
 def test_an_error_comes_back_whole_from_another_process() -> None:

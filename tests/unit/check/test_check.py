@@ -65,7 +65,10 @@ GRID: dict[str, list[object]] = {
 
 
 def profile_with(*conditions: Any) -> Any:
-    rules = {f"r{n}": {"if": one, "then": {"priority": 1}, "because": "Made up."} for n, one in enumerate(conditions)}
+    rules = {
+        f"r{n}": {"if": condition, "then": {"priority": 1}, "because": "Made up."}
+        for n, condition in enumerate(conditions)
+    }
     coat = {"breakthrough_weeks": 4, "mm_per_week": 2, "full_mm": 50, "blown_weeks": 26, "ready_mm": 8, "cover_mm": 6}
     return {
         "format": 1,
@@ -80,9 +83,9 @@ def profile_with(*conditions: Any) -> Any:
 
 @settings(max_examples=250)
 @given(CONDITIONS, CONDITIONS, st.booleans())
-def test_what_can_hold_together_is_what_brute_force_finds(one: Any, two: Any, holds: bool) -> None:
-    compiled = compile_profile(load_profile(profile_with(one, two)))
-    first, second = Condition.parse(one), Condition.parse(two)
+def test_what_can_hold_together_is_what_brute_force_finds(raw_first: Any, raw_second: Any, holds: bool) -> None:
+    compiled = compile_profile(load_profile(profile_with(raw_first, raw_second)))
+    first, second = Condition.parse(raw_first), Condition.parse(raw_second)
     possible = Spaces(compiled).possible(compiled.regions["back"], (first, True), (second, holds))
     names = sorted(first.facts() | second.facts())
     if len(names) > 3 and sum(name in ("cover", "ready_share", "undercoat") for name in names) > 2:
@@ -91,8 +94,8 @@ def test_what_can_hold_together_is_what_brute_force_finds(one: Any, two: Any, ho
         {name: value for name, value in zip(names, values, strict=True) if value is not ABSENT}
         for values in product(*(GRID[name] for name in names))
     )
-    found = any(first.holds(facts) and second.holds(facts) is holds for facts in witnesses)
-    assert possible == found
+    witnessed = any(first.holds(facts) and second.holds(facts) is holds for facts in witnesses)
+    assert possible == witnessed
 
 
 @settings(max_examples=60)
@@ -219,14 +222,14 @@ rules:
 def test_a_source_for_a_key_that_is_not_there_is_found_at_its_place(tmp_path: Path) -> None:
     file = tmp_path / "sourced.yaml"
     file.write_text(SOURCED, encoding="utf-8")
-    found = [problem for problem in findings(load_profile(file)) if problem.code == "source-key"]
-    assert [(problem.file, problem.line, problem.column) for problem in found] == [
+    problems = [problem for problem in findings(load_profile(file)) if problem.code == "source-key"]
+    assert [(problem.file, problem.line, problem.column) for problem in problems] == [
         (str(file), 12, 28),
         (str(file), 17, 40),
     ]
-    assert found[0].message == "a source is named for 'taek', and there is no 'taek' here"
-    assert found[0].hint == "Did you mean 'take'?"
-    assert found[1].hint == "Known here: layers, regions, take."
+    assert problems[0].message == "a source is named for 'taek', and there is no 'taek' here"
+    assert problems[0].hint == "Did you mean 'take'?"
+    assert problems[1].hint == "Known here: layers, regions, take."
 
 
 def test_a_source_left_over_from_what_is_taken_out_is_no_finding(tmp_path: Path) -> None:
@@ -255,9 +258,9 @@ def test_a_target_under_which_no_case_pulls_is_found() -> None:
 def test_every_code_is_in_the_catalogue_and_every_entry_is_used() -> None:
     folder = ROOT / "coatrules"
     sources = "".join(file.read_text(encoding="utf-8") for file in sorted((folder / "check").glob("*.py")))
-    given = set(re.findall(r'problem\(\s*"([a-z-]+)"', sources)) | {"target-unreachable"}
-    given |= {f"{what}-unused" for what in ("coat", "group", "comparison", "source")}
-    assert given == set(FINDINGS)
+    reported = set(re.findall(r'problem\(\s*"([a-z-]+)"', sources)) | {"target-unreachable"}
+    reported |= {f"{what}-unused" for what in ("coat", "group", "comparison", "source")}
+    assert reported == set(FINDINGS)
     core = "".join(file.read_text(encoding="utf-8") for file in sorted((folder / "profile").glob("*.py")))
     assert {code for code in ERRORS if f'"{code}"' not in core} == set()
     assert len(CHECKS) == len(set(CHECKS))
@@ -419,14 +422,12 @@ def test_sarif_is_as_the_standard_says(problems: list[Problem]) -> None:
 def test_a_file_in_sarif_is_a_uri(tmp_path: Path) -> None:
     """Source: SARIF 2.1.0, 3.4.3: a URI as RFC 3986 writes it, relative or absolute."""
     files = ["my breeds/p.yaml", str(tmp_path / "my breed.yaml")]
-    log = json.loads(
-        sarif([Problem(code="no-cases", message="there is no worked case", file=file, line=2) for file in files])
-    )
-    places = [result["locations"][0]["physicalLocation"] for result in log["runs"][0]["results"]]
-    assert [urlsplit(place["artifactLocation"]["uri"]).scheme for place in places] == ["", "file"]
-    assert [unquote(urlsplit(place["artifactLocation"]["uri"]).path) for place in places] == files
-    assert all(" " not in place["artifactLocation"]["uri"] for place in places)
-    assert places[0]["region"] == {"startLine": 2, "startColumn": 1}, "3.30.6: columns count from 1"
+    log = json.loads(sarif([Problem("no-cases", "there is no worked case", file=file, line=2) for file in files]))
+    locations = [result["locations"][0]["physicalLocation"] for result in log["runs"][0]["results"]]
+    assert [urlsplit(location["artifactLocation"]["uri"]).scheme for location in locations] == ["", "file"]
+    assert [unquote(urlsplit(location["artifactLocation"]["uri"]).path) for location in locations] == files
+    assert all(" " not in location["artifactLocation"]["uri"] for location in locations)
+    assert locations[0]["region"] == {"startLine": 2, "startColumn": 1}, "3.30.6: columns count from 1"
 
 
 # --- the command ----------------------------------------------------------------------------------------------------
@@ -449,8 +450,10 @@ def test_a_clean_profile_ends_with_0_in_every_format(tmp_path: Path) -> None:
 
 
 def test_a_salons_own_profile_extends_a_library_one(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    own = "format: 1\nid: our-griffons\nlabel: Ours\nextends: griffon-bruxellois-rough\nvisit: {minutes: 150}\n"
-    (tmp_path / "our-griffons.yaml").write_text(own, encoding="utf-8")
+    profile_text = (
+        "format: 1\nid: our-griffons\nlabel: Ours\nextends: griffon-bruxellois-rough\nvisit: {minutes: 150}\n"
+    )
+    (tmp_path / "our-griffons.yaml").write_text(profile_text, encoding="utf-8")
     profile = load_profile("our-griffons", folders=[tmp_path])
     assert profile.visit.minutes == 150
     assert profile.layer_targets.keys() == load_profile("griffon-bruxellois-rough").layer_targets.keys()
@@ -465,9 +468,9 @@ def test_a_salons_own_profile_extends_a_library_one(tmp_path: Path, capsys: pyte
 @pytest.mark.parametrize("name", ["../secret", "sub/secret", "/secret", "secret.yaml", "..", ""])
 def test_profiles_are_searched_by_id_never_by_path(name: str, tmp_path: Path) -> None:
     (tmp_path / "own" / "sub").mkdir(parents=True)
-    own = json.dumps({**profile_with(), "id": "secret"})
-    for place in (tmp_path, tmp_path / "own" / "sub"):
-        (place / "secret.yaml").write_text(own, encoding="utf-8")
+    profile_text = json.dumps({**profile_with(), "id": "secret"})
+    for parent in (tmp_path, tmp_path / "own" / "sub"):
+        (parent / "secret.yaml").write_text(profile_text, encoding="utf-8")
     with pytest.raises(ValueError, match=r"there is no profile|does not|must|small letters"):
         load_profile({"format": 1, "id": "mine", "label": "Mine", "extends": name}, folders=[tmp_path / "own"])
 
@@ -477,13 +480,13 @@ def test_profiles_are_searched_by_id_never_by_path(name: str, tmp_path: Path) ->
 
 @settings(max_examples=40)
 @given(profiles(), histories(), st.integers(0, 600), st.sampled_from([None, 30]))
-def test_a_frozen_case_comes_out_as_it_was(profile: Any, history: Any, days: int, minutes: float | None) -> None:
+def test_a_drafted_case_comes_out_as_it_was(profile: Any, history: Any, days: int, minutes: float | None) -> None:
     day = START + timedelta(days=days)
     history["dog"] |= {"name": "Somebody's dog", "note": "lives next door"}
-    written = case_text(load_profile(profile), load_history(history), day, minutes)
-    assert "Somebody" not in written
-    assert "next door" not in written
-    cases = read_yaml(written)[0].data["cases"]
+    yaml_text = case_text(load_profile(profile), load_history(history), day, minutes)
+    assert "Somebody" not in yaml_text
+    assert "next door" not in yaml_text
+    cases = read_yaml(yaml_text)[0].data["cases"]
     (case,) = cases.values()
     assert all(visit["visit"] <= day.isoformat() for visit in case["history"].get("visits", ()))
     assert not [str(p) for p in findings(load_profile({**profile, "cases": cases})) if p.code == "case-unmet"]

@@ -31,7 +31,7 @@ class Bed:
         self.lines = (folder("profiles") / f"{name}.yaml").read_text(encoding="utf-8").splitlines()
         self.line = 0
 
-    def put(self, section: str, entry: str) -> None:
+    def insert(self, section: str, entry: str) -> None:
         """Puts an entry (one line) first into a section; the section is made if it is not there."""
         at = next((n for n, line in enumerate(self.lines) if line.startswith(f"{section}:")), None)
         if at is None:
@@ -58,8 +58,8 @@ class Bed:
         data = yaml.safe_load("\n".join(self.lines))
         for name in data.get("layer_targets", {}):
             target = self.profile.layer_targets.get(name)
-            own = data["layer_targets"][name] or {}
-            if target is not None and not target.full_strip and all(key in own for key in has):
+            values = data["layer_targets"][name] or {}
+            if target is not None and not target.full_strip and all(key in values for key in has):
                 return str(name)
         raise LookupError(f"no layer target with {', '.join(has)}")
 
@@ -72,11 +72,11 @@ def rule(condition: str, effect: str = "{priority: 1}", regions: str = "", more:
 def rules(
     condition: str, effect: str = "{priority: 1}", regions: str = "", more: str = "source: practice"
 ) -> Callable[[Bed], None]:
-    return lambda bed: bed.put("rules", rule(condition, effect, regions, more))
+    return lambda bed: bed.insert("rules", rule(condition, effect, regions, more))
 
 
-def puts(section: str, entry: str) -> Callable[[Bed], None]:
-    return lambda bed: bed.put(section, entry)
+def inserts(section: str, entry: str) -> Callable[[Bed], None]:
+    return lambda bed: bed.insert(section, entry)
 
 
 def changes(key: str, new: str, within: str = "") -> Callable[[Bed], None]:
@@ -94,7 +94,7 @@ def misspells(bed: Bed) -> None:
 
 
 def misspelt_section(bed: Bed) -> None:
-    bed.put("layer_tagets", "planted: 1")
+    bed.insert("layer_tagets", "planted: 1")
     bed.line -= 1
 
 
@@ -106,10 +106,10 @@ def twice(bed: Bed) -> None:
 
 def floor_over_cap(bed: Bed) -> None:
     where = ", ".join(bed.profile.layer_targets[bed.target()].regions)
-    bed.put(
+    bed.insert(
         "rules", rule("{cover: {maximum: 0.9}}", "{take: {at_most: 0.01}}", where).replace("planted", "planted-too")
     )
-    bed.put("rules", rule("{cover: {minimum: 0.6}}", "{take: {at_least: 0.02}}", where))
+    bed.insert("rules", rule("{cover: {minimum: 0.6}}", "{take: {at_least: 0.02}}", where))
 
 
 def floor_over_target(bed: Bed) -> None:
@@ -125,7 +125,7 @@ def cap_over_target(bed: Bed) -> None:
 
 
 def clipper_target(bed: Bed) -> None:
-    bed.put(
+    bed.insert(
         "layer_targets",
         "planted: {regions: [perineum], layers: 2, take: {usual: 0.5}, source: practice}",
     )
@@ -138,19 +138,19 @@ def short_visit(bed: Bed) -> None:
 def growth(key: str, value: str) -> Callable[[Bed], None]:
     def plant(bed: Bed) -> None:
         coat = next(iter(bed.profile.coats))
-        own = yaml.safe_load("\n".join(bed.lines)).get("coats", {})
-        if coat in own:
-            if key in own[coat]:
+        coats = yaml.safe_load("\n".join(bed.lines)).get("coats", {})
+        if coat in coats:
+            if key in coats[coat]:
                 bed.change(("coats", coat, key), value)
                 return
-            coat = next(name for name in bed.profile.coats if name not in own)
-        bed.put("coats", f"{coat}: {{{key}: {value}}}")
+            coat = next(name for name in bed.profile.coats if name not in coats)
+        bed.insert("coats", f"{coat}: {{{key}: {value}}}")
 
     return plant
 
 
 def case(expect: str, more: str = "date: 2026-01-05") -> Callable[[Bed], None]:
-    return puts("cases", f"planted: {{history: {{format: 1, dog: {{id: planted}}}}, {more}, expect: {expect}}}")
+    return inserts("cases", f"planted: {{history: {{format: 1, dog: {{id: planted}}}}, {more}, expect: {expect}}}")
 
 
 def torn(bed: Bed) -> None:
@@ -158,7 +158,7 @@ def torn(bed: Bed) -> None:
 
 
 def tab(bed: Bed) -> None:
-    bed.put("rules", "\tplanted: {if: {cover: 1}, then: {priority: 1}, because: Planted.}")
+    bed.insert("rules", "\tplanted: {if: {cover: 1}, then: {priority: 1}, because: Planted.}")
 
 
 LONE = "{label: Planted, coat: jacket, source: practice}"
@@ -176,7 +176,7 @@ KINDS: dict[str, tuple[str | None, Callable[[Bed], None]]] = {
     "an unknown keyword": (None, rules("{longest_mm: {min: 3}}")),
     "a rule without a reason": (
         None,
-        puts("rules", "planted: {if: {cover: 1}, then: {priority: 1}, source: practice}"),
+        inserts("rules", "planted: {if: {cover: 1}, then: {priority: 1}, source: practice}"),
     ),
     "a rule without effect": (None, rules("{cover: {maximum: 0.3}}", "{}")),
     "an unknown effect": (None, rules("{cover: {maximum: 0.3}}", "{stop: true}")),
@@ -187,10 +187,10 @@ KINDS: dict[str, tuple[str | None, Callable[[Bed], None]]] = {
     "an unknown fact": ("unknown-fact", rules("{longst_mm: {minimum: 3}}")),
     "an unknown method": ("unknown-name", rules("{cover: {maximum: 0.3}}", "{use: no-such-tool}")),
     "an unknown source": ("unknown-name", rules("{cover: {maximum: 0.3}}", more="source: no-such-book")),
-    "an unknown coat": ("unknown-name", puts("regions", "planted: {label: Planted, coat: jackt}")),
+    "an unknown coat": ("unknown-name", inserts("regions", "planted: {label: Planted, coat: jackt}")),
     "an unknown base": ("unknown-profile", lambda bed: bed.change(("extends",), "no-such-base")),
     "an id that is not the file's": ("id-not-file", lambda bed: bed.change(("id",), "planted")),
-    "a group in itself": ("group-loop", puts("groups", "planted: [planted]")),
+    "a group in itself": ("group-loop", inserts("groups", "planted: [planted]")),
     "a low spot above the usual": ("figures", changes("take", "{usual: 0.1, at_most: 0.2, low_spot: 0.15}")),
     # --- what loads and is hardly meant ---
     "limits that exclude each other": ("rule-never", rules("{cover: {minimum: 0.8, maximum: 0.2}}")),
@@ -219,33 +219,33 @@ KINDS: dict[str, tuple[str | None, Callable[[Bed], None]]] = {
     "an outline never kept": ("target-unreachable", changes("longest_mm", "[1, 3]")),
     "an outline never reached": ("target-unreachable", changes("longest_mm", "[290, 300]")),
     "a target under the clipper": ("target-on-clipper", clipper_target),
-    "a region nothing is done on": ("region-unworked", puts("regions", f"planted: {LONE}")),
+    "a region nothing is done on": ("region-unworked", inserts("regions", f"planted: {LONE}")),
     "a visit of four minutes": ("visit-too-short", short_visit),
     "a day's growth for a week's": ("figure-unsupported", growth("mm_per_week", "0.33")),
     "days for weeks": ("figure-unsupported", growth("breakthrough_weeks", "14")),
     "inches for millimetres": ("figure-unsupported", growth("full_mm", "12.5")),
     "a tool that never has its turn": (
         "method-never",
-        puts("methods", "planted: {label: planted, does: pull, rank: -50, source: practice}"),
+        inserts("methods", "planted: {label: planted, does: pull, rank: -50, source: practice}"),
     ),
     "a tool for what never is": (
         "method-never",
-        puts(
+        inserts(
             "methods", "planted: {label: planted, does: pull, if: {undercoat: {minimum: 2}}, rank: 9, source: practice}"
         ),
     ),
     "a zone that loosens another": (
         "zone-loosens",
-        puts(
+        inserts(
             "sensitive_zones",
             "planted: {regions: [front-toes], level: low, bout_minutes: 9, rest_minutes: 1, source: practice}",
         ),
     ),
-    "a group nobody names": ("group-unused", puts("groups", "planted: [back, loin]")),
-    "a source nobody names": ("source-unused", puts("sources", "planted: {common_practice: true}")),
+    "a group nobody names": ("group-unused", inserts("groups", "planted: [back, loin]")),
+    "a source nobody names": ("source-unused", inserts("sources", "planted: {common_practice: true}")),
     "a comparison nobody asks for": (
         "comparison-unused",
-        puts("comparisons", "planted: {fact: cover, of: legs, to: body}"),
+        inserts("comparisons", "planted: {fact: cover, of: legs, to: body}"),
     ),
     "a case that fails": ("case-unmet", case("{regions: {back: {blown_share: 0.5}}}")),
     "a case that expects nothing": ("case-idle", case("{}")),
@@ -256,7 +256,7 @@ KINDS: dict[str, tuple[str | None, Callable[[Bed], None]]] = {
     "a case with an unknown region": ("unknown-name", case("{regions: {bakc: {cover: 1}}}")),
     "a case with a wrong history": (
         "unknown-name",
-        puts(
+        inserts(
             "cases",
             "planted: {history: {format: 1, dog: {id: planted}, arrival: {bakc: {grown_weeks: 3}}}, date: 2026-01-05, "
             "expect: {refer: false}}",
@@ -265,7 +265,7 @@ KINDS: dict[str, tuple[str | None, Callable[[Bed], None]]] = {
 }
 
 
-def found(name: str, kind: str, place: Path) -> bool | None:
+def is_found(name: str, kind: str, directory: Path) -> bool | None:
     """Whether the fault was found at its line; None where the profile has no soil for it."""
     code, plant = KINDS[kind]
     bed = Bed(name)
@@ -273,7 +273,7 @@ def found(name: str, kind: str, place: Path) -> bool | None:
         plant(bed)
     except (LookupError, StopIteration):
         return None
-    file = place / f"{name}.yaml"
+    file = directory / f"{name}.yaml"
     file.write_text("\n".join(bed.lines) + "\n", encoding="utf-8")
     problems = check(str(file), [])
     file.unlink()  # or it would be found beside the next one, as what that extends
@@ -292,7 +292,7 @@ def test_there_are_kinds_enough() -> None:
 
 
 def test_at_least_95_percent_of_the_faults_planted_are_found_at_their_line(tmp_path: Path) -> None:
-    results = {(name, kind): found(name, kind, tmp_path) for name, kind in PAIRS}
+    results = {(name, kind): is_found(name, kind, tmp_path) for name, kind in PAIRS}
     planted = {pair: hit for pair, hit in results.items() if hit is not None}
     missed = [pair for pair, hit in planted.items() if not hit]
     assert len(planted) >= 40
@@ -308,8 +308,8 @@ def test_nothing_is_found_where_nothing_was_planted(name: str, tmp_path: Path) -
 
 def sweep() -> None:
     """All kinds in all profiles."""
-    with tempfile.TemporaryDirectory() as place:
-        results = {(name, kind): found(name, kind, Path(place)) for name in NAMES for kind in KINDS}
+    with tempfile.TemporaryDirectory() as directory:
+        results = {(name, kind): is_found(name, kind, Path(directory)) for name in NAMES for kind in KINDS}
     planted = [hit for hit in results.values() if hit is not None]
     for pair in (pair for pair, hit in results.items() if hit is False):
         print("missed:", *pair)

@@ -22,7 +22,7 @@ from coatrules.coat.measures import (
     hair_lengths,
     mass_longer,
     standing,
-    steady,
+    steady_state,
     surface,
 )
 from coatrules.coat.queue import WHOLE, Coat, Cohort, Cut, Pull, grown, mass_of, replay
@@ -261,7 +261,7 @@ def test_what_cannot_be_is_refused() -> None:
         days_until_pull_possible(grown(0, WIRE), WIRE, 1.0, 0, WHOLE + 1, 0.0)
     for share, interval in ((0, 3), (1.1, 3), (0.2, 0)):
         with pytest.raises(ValueError, match="no rolling coat"):
-            steady(WIRE, interval, share)
+            steady_state(WIRE, interval, share)
 
 
 # Worked by hand: figures at which one step more or less, or a day, shows.
@@ -412,7 +412,7 @@ def test_a_coat_all_pulled_on_the_day_of_a_cut_forgets_it() -> None:
 
 
 def test_a_share_too_thin_for_a_layer_still_goes_round() -> None:
-    thin, just = steady(EVEN, 1, 0.01), steady(EVEN, 1, 0.02)
+    thin, just = steady_state(EVEN, 1, 0.01), steady_state(EVEN, 1, 0.02)
     assert (thin.visits, thin.layers) == (100, 0)
     # Hair of 4 to 24 weeks differs by a layer's 2 mm from week to week: that of 4 weeks, and 20 longer.
     assert (just.visits, just.layers) == (50, 21)
@@ -423,7 +423,7 @@ def test_a_share_too_thin_for_a_layer_still_goes_round() -> None:
 
 def test_worked_steady_state() -> None:
     """The design's worked example (computed by hand): breakthrough 4, every 3 weeks, a fifth each time."""
-    settled = steady(WIRE, 3, 0.2)
+    settled = steady_state(WIRE, 3, 0.2)
     assert (settled.visits, settled.oldest_weeks, settled.layers) == (5, 15, 4)
     assert settled.under_skin_share == pytest.approx(0.4)
 
@@ -441,7 +441,7 @@ def test_two_layers_stand_and_the_third_comes_in_a_week() -> None:
 def test_weekly_shares_go_once_round_in_the_weeks_of_the_guide(share: float, rotation: int) -> None:
     """An eighth a week on a fast coat goes round in eight weeks, a tenth on a slow one in ten (a Miniature Schnauzer
     rolling guide, 2000)."""
-    settled = steady(WIRE, 1, share)
+    settled = steady_state(WIRE, 1, share)
     assert (settled.visits, settled.oldest_weeks) == (rotation, rotation)
     coat = grown(0, WIRE)
     for week in range(rotation):
@@ -527,7 +527,7 @@ def test_a_stripped_irish_is_covered_at_four_weeks_and_not_yet_deep() -> None:
 def test_steady_figures_of_a_share_that_does_not_go_round_evenly() -> None:
     """0.35 at every visit leaves 0.30 for a third: the queue itself is the second way."""
     coat = replay(grown(0, WIRE), WIRE, 1.0, [Pull(weeks(4 * visit), 350_000) for visit in range(20)])
-    settled = steady(WIRE, 4, 0.35)
+    settled = steady_state(WIRE, 4, 0.35)
     before = standing(coat, WIRE, 1.0, weeks(80))
     assert (settled.oldest_weeks, settled.layers) == (before.oldest_weeks, before.layers) == (12, 3)
 
@@ -541,8 +541,8 @@ def test_mass_longer_counts_from_the_front() -> None:
 @pytest.mark.parametrize(("share", "visits"), [(0.14, 8), (0.07, 15), (0.125, 8), (0.1, 10), (0.2, 5)])
 def test_a_last_layer_just_thick_enough_is_counted(share: float, visits: int) -> None:
     # 7 * 0.14 leaves 0.02 of the coat, the least that is told apart as a layer; in floats it is a little less.
-    assert steady(WIRE, 4, share).visits == visits
-    assert steady(WIRE, 4, share).oldest_weeks == visits * 4
+    assert steady_state(WIRE, 4, share).visits == visits
+    assert steady_state(WIRE, 4, share).oldest_weeks == visits * 4
 
 
 def test_the_outline_is_the_hair_that_a_tenth_is_longer_than_not_the_longest_few() -> None:

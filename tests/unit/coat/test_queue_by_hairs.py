@@ -168,7 +168,7 @@ def test_the_steady_state_is_what_single_hairs_settle_into(growth: Growth, inter
         hairs.pull(day, number, even=False)
         if settled:
             under = max(under, sum(not hairs.through(hair, day) for hair in hairs.hairs))
-    settled_into = reading.steady(growth, interval, 1 / rounds)
+    settled_into = reading.steady_state(growth, interval, 1 / rounds)
     assert settled_into.visits == oldest / 7 / interval
     assert settled_into.oldest_weeks == oldest / 7
     assert settled_into.under_skin_share == pytest.approx(under / HAIRS)

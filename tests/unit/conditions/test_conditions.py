@@ -13,8 +13,8 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from jsonschema import Draft7Validator, Draft202012Validator
 
-from coatrules.conditions.compiling import compile_all, which_hold
-from coatrules.conditions.condition import Condition, ConditionError, Miss, words
+from coatrules.conditions.compiling import compile_all, holding_indices
+from coatrules.conditions.condition import Condition, ConditionError, Miss, in_words
 from coatrules.conditions.evaluation import is_number
 
 # Few names, texts and numbers, so that random facts meet random conditions often.
@@ -36,9 +36,9 @@ def subschemas(draw: st.DrawFn, depth: int = 2, at_fact: bool = True) -> Any:
     """What a fact must be: short forms, every keyword, and combinations up to the depth."""
     if draw(st.integers(0, 3)) == 0:
         return draw(SCALARS)
-    known = ["const", "enum", *BOUND_KEYS, *(["contains", *COMBINE_KEYS] if depth else [])]
+    keywords = ["const", "enum", *BOUND_KEYS, *(["contains", *COMBINE_KEYS] if depth else [])]
     schema: dict[str, Any] = {}
-    for key in draw(st.lists(st.sampled_from(known), min_size=0 if at_fact else 1, max_size=3, unique=True)):
+    for key in draw(st.lists(st.sampled_from(keywords), min_size=0 if at_fact else 1, max_size=3, unique=True)):
         if key in BOUND_KEYS:
             schema[key] = draw(NUMBERS)
         elif key == "const":
@@ -46,8 +46,8 @@ def subschemas(draw: st.DrawFn, depth: int = 2, at_fact: bool = True) -> Any:
         elif key == "enum":
             schema[key] = draw(st.lists(VALUES, min_size=1, max_size=3))
         else:
-            one = subschemas(depth - 1, key == "contains")
-            schema[key] = draw(one if key in ("not", "contains") else st.lists(one, min_size=1, max_size=2))
+            part = subschemas(depth - 1, key == "contains")
+            schema[key] = draw(part if key in ("not", "contains") else st.lists(part, min_size=1, max_size=2))
     return schema
 
 
@@ -58,8 +58,8 @@ def raw_conditions(draw: st.DrawFn, depth: int = 2, least: int = 0) -> dict[str,
     least = 0 if keys else least
     raw: dict[str, Any] = draw(st.dictionaries(NAMES, subschemas(min(depth + 1, 2)), min_size=least, max_size=3))
     for key in keys:
-        one = raw_conditions(depth - 1, 1)
-        raw[key] = draw(one if key == "not" else st.lists(one, min_size=1, max_size=2))
+        part = raw_conditions(depth - 1, 1)
+        raw[key] = draw(part if key == "not" else st.lists(part, min_size=1, max_size=2))
     return raw
 
 
@@ -79,12 +79,12 @@ def test_holds_as_the_jsonschema_package_says(raw: dict[str, Any], facts: dict[s
     # Source: JSON Schema draft 2020-12 and draft-07, by the jsonschema package.
     condition = Condition.parse(raw)
     schema = condition.schema()
-    wanted = Draft202012Validator(schema).is_valid(facts)
-    assert Draft7Validator(schema).is_valid(facts) is wanted
-    assert condition.holds(facts) is wanted
-    assert compile_all([condition])(facts) == ([0] if wanted else [])
+    valid = Draft202012Validator(schema).is_valid(facts)
+    assert Draft7Validator(schema).is_valid(facts) is valid
+    assert condition.holds(facts) is valid
+    assert compile_all([condition])(facts) == ([0] if valid else [])
     # Python has two kinds of list and JSON one.
-    assert condition.holds({name: with_tuples(value) for name, value in facts.items()}) is wanted
+    assert condition.holds({name: with_tuples(value) for name, value in facts.items()}) is valid
 
 
 @given(RAW)
@@ -98,19 +98,19 @@ def test_what_it_stands_for_is_a_json_schema_of_both_drafts(raw: dict[str, Any])
 @given(st.lists(st.one_of(PLAIN, RAW), max_size=5), st.lists(FACTS, min_size=1, max_size=4))
 def test_compiled_together_they_hold_as_one_by_one(raws: list[dict[str, Any]], many: list[dict[str, Any]]) -> None:
     conditions = [Condition.parse(raw) for raw in raws]
-    compile_profile = compile_all(conditions)
+    compiled = compile_all(conditions)
     values = {name: [facts[name] for facts in many if name in facts] for facts in many for name in facts}
     of_a_kind = {
         name
-        for name, known in values.items()
-        if all(map(is_number, known)) or all(isinstance(value, list) for value in known)
+        for name, present in values.items()
+        if all(map(is_number, present)) or all(isinstance(value, list) for value in present)
     }
     trusting = compile_all(conditions, of_a_kind)
     for facts in many:
         reference = [i for i, c in enumerate(conditions) if Draft202012Validator(c.schema()).is_valid(facts)]
-        assert which_hold(conditions, facts) == reference
-        assert compile_profile(facts) == trusting(facts) == reference
-        assert compile_profile({name: with_tuples(value) for name, value in facts.items()}) == reference
+        assert holding_indices(conditions, facts) == reference
+        assert compiled(facts) == trusting(facts) == reference
+        assert compiled({name: with_tuples(value) for name, value in facts.items()}) == reference
 
 
 @given(RAW, FACTS)
@@ -123,7 +123,7 @@ def test_there_are_misses_exactly_when_it_does_not_hold(raw: dict[str, Any], fac
         assert miss.fact in condition.facts()
         assert miss.absent is (miss.fact not in facts)
         assert miss.absent or miss.value is facts[miss.fact]
-        assert miss.wanted
+        assert miss.expected
 
 
 @given(PLAIN, FACTS)
@@ -168,7 +168,7 @@ def written_otherwise(raw: Any) -> Any:
 
 
 @pytest.mark.parametrize(
-    ("one", "two", "same"),
+    ("first", "second", "same"),
     [
         ({"layers": 1}, {"layers": 1.0}, True),
         ({"layers": 1}, {"layers": {"const": 1}}, True),
@@ -179,8 +179,8 @@ def written_otherwise(raw: Any) -> Any:
         ({"a": 1, "b": 2}, {"b": 2, "a": 1}, True),
     ],
 )
-def test_equality_is_of_meaning(one: Any, two: Any, same: bool) -> None:
-    assert (Condition.parse(one) == Condition.parse(two)) is same
+def test_equality_is_of_meaning(first: Any, second: Any, same: bool) -> None:
+    assert (Condition.parse(first) == Condition.parse(second)) is same
 
 
 MANY: list[Any] = ["sound", "legs", True, 2, ["legs", 1]]
@@ -222,13 +222,13 @@ def test_every_word_by_hand(subschema: dict[str, Any], holds: list[Any], fails: 
     reference = Draft202012Validator(condition.schema())
     other = Condition.parse({"layers": 4, "skin": {"enum": ["sound", "sore"]}})
     both = compile_all([condition, other])
-    for value, wanted in [*((value, True) for value in holds), *((value, False) for value in fails)]:
+    for value, expected in [*((value, True) for value in holds), *((value, False) for value in fails)]:
         for facts in ({"fact": value}, {"fact": with_tuples(value)}):
-            assert condition.holds(facts) is wanted, value
-            assert compile_all([condition])(facts) == [0] * wanted, value
-            assert both({**facts, "layers": 4, "skin": "sore"}) == [0] * wanted + [1], value
-            assert [miss.fact for miss in condition.misses(facts)] == ["fact"] * (not wanted), value
-        assert reference.is_valid({"fact": value}) is wanted, value
+            assert condition.holds(facts) is expected, value
+            assert compile_all([condition])(facts) == [0] * expected, value
+            assert both({**facts, "layers": 4, "skin": "sore"}) == [0] * expected + [1], value
+            assert [miss.fact for miss in condition.misses(facts)] == ["fact"] * (not expected), value
+        assert reference.is_valid({"fact": value}) is expected, value
     # What is absent never is as wanted.
     assert not condition.holds({})
     assert compile_all([condition])({}) == []
@@ -305,7 +305,7 @@ def test_threads_may_share_a_condition() -> None:
     either = {"anyOf": [{"skin": "sound"}, {"cover": 1}]}
     conditions = [Condition.parse({"layers": {"minimum": least}, **either}) for least in range(50)]
     with ThreadPoolExecutor(4) as pool:
-        answers = pool.map(lambda layers: which_hold(conditions, {"layers": layers, "skin": "sound"}), range(50))
+        answers = pool.map(lambda layers: holding_indices(conditions, {"layers": layers, "skin": "sound"}), range(50))
     assert [len(answer) for answer in answers] == list(range(1, 51))
 
 
@@ -322,12 +322,12 @@ def test_misses_say_what_was_wanted() -> None:
 
 def test_of_any_of_every_way_missed_is_told_and_none_where_one_holds() -> None:
     condition = Condition.parse({"anyOf": [{"layers": {"minimum": 3}}, {"not": {"skin": "sound"}}]})
-    assert [miss.wanted for miss in condition.misses({"layers": 2, "skin": "sound"})] == ["at least 3", "not sound"]
+    assert [miss.expected for miss in condition.misses({"layers": 2, "skin": "sound"})] == ["at least 3", "not sound"]
     assert condition.misses({"layers": 4, "skin": "sound"}) == ()
 
 
 @pytest.mark.parametrize(
-    ("subschema", "said"),
+    ("subschema", "expected"),
     [
         ({"minimum": 0.5}, "at least 0.5"),
         ({"minimum": 3, "maximum": 8.0}, "between 3 and 8"),
@@ -349,8 +349,8 @@ def test_of_any_of_every_way_missed_is_told_and_none_where_one_holds() -> None:
         ({}, "known"),
     ],
 )
-def test_words(subschema: object, said: str) -> None:
-    assert words(subschema) == said
+def test_in_words(subschema: object, expected: str) -> None:
+    assert in_words(subschema) == expected
 
 
 def deep(levels: int) -> dict[str, Any]:
@@ -419,15 +419,15 @@ def test_what_is_outside_is_refused_at_its_place(raw: object, path: tuple[str | 
     assert (again.path, again.message) == (path, caught.value.message)
 
 
-def test_words_refuse_what_is_outside() -> None:
+def test_in_words_refuses_what_is_outside() -> None:
     with pytest.raises(ConditionError):
-        words({"minimun": 1})
+        in_words({"minimun": 1})
 
 
-def places(raw: Any, path: tuple[str | int, ...] = ()) -> list[tuple[str | int, ...]]:
+def paths(raw: Any, path: tuple[str | int, ...] = ()) -> list[tuple[str | int, ...]]:
     """The places of all parts of a condition, its own first."""
     parts = raw.items() if isinstance(raw, dict) else enumerate(raw) if isinstance(raw, list) else ()
-    return [path, *(place for key, value in parts for place in places(value, (*path, key)))]
+    return [path, *(inner for key, value in parts for inner in paths(value, (*path, key)))]
 
 
 def changed(raw: Any, path: tuple[str | int, ...], change: Callable[[Any], Any]) -> Any:
@@ -440,7 +440,7 @@ def changed(raw: Any, path: tuple[str | int, ...], change: Callable[[Any], Any])
 
 @given(RAW, st.data(), st.sampled_from([None, float("nan"), float("inf"), object(), b"x", {1: 1}]))
 def test_what_cannot_be_is_refused_wherever_it_stands(raw: dict[str, Any], data: st.DataObject, bad: object) -> None:
-    path = data.draw(st.sampled_from(places(raw)))
+    path = data.draw(st.sampled_from(paths(raw)))
     with pytest.raises(ConditionError) as caught:
         Condition.parse(changed(raw, path, lambda _: bad))
     assert caught.value.path == path
@@ -449,7 +449,7 @@ def test_what_cannot_be_is_refused_wherever_it_stands(raw: dict[str, Any], data:
 @given(PLAIN, st.data(), st.sampled_from(["pattern", "type", "minimun", "oneOf", "$ref", "if"]))
 def test_an_unknown_word_is_refused_in_every_subschema(raw: dict[str, Any], data: st.DataObject, word: str) -> None:
     values = {"const", "enum"}  # below these stand values, not subschemas
-    inside = [path for path in places(raw) if path and not values & set(path) and isinstance(at(raw, path), dict)]
+    inside = [path for path in paths(raw) if path and not values & set(path) and isinstance(at(raw, path), dict)]
     assume(inside)
     path = data.draw(st.sampled_from(inside))
     with pytest.raises(ConditionError) as caught:

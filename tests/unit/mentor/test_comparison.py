@@ -50,10 +50,10 @@ def both(tmp_path: Path, *edits: tuple[str, str]) -> list[str]:
         assert old in new
         new = new.replace(old, changed)
     files = []
-    for name, written in (("old", BASE), ("new", new)):
+    for name, content in (("old", BASE), ("new", new)):
         (tmp_path / name).mkdir(exist_ok=True)
         file = tmp_path / name / "mine.yaml"
-        file.write_text(written, encoding="utf-8")
+        file.write_text(content, encoding="utf-8")
         files.append(str(file))
     return files
 
@@ -78,11 +78,11 @@ def test_each_difference_names_its_line(tmp_path: Path, capsys: pytest.CaptureFi
         ["layer_targets", "back", "take", "at_most"],
         ["rules", "gently", "if", "age_weeks", "maximum"],
     ]
-    found = {one["region"]: one for one in data["orders"][0]["differences"]}
-    assert found["back"]["because"] == [0]
-    assert found["loin"]["because"] == [1]
-    assert "pull 0.3" in found["back"]["old"]
-    assert "pull 0.25" in found["back"]["new"]
+    differences = {difference["region"]: difference for difference in data["orders"][0]["differences"]}
+    assert differences["back"]["because"] == [0]
+    assert differences["loin"]["because"] == [1]
+    assert "pull 0.3" in differences["back"]["old"]
+    assert "pull 0.25" in differences["back"]["new"]
     assert data["changes"][0]["new_place"] == {"file": files[1], "line": 11}
     assert data["changes"][1]["old_place"] == {"file": files[0], "line": 16}
     assert main(["compare", *files]) == 0
@@ -107,8 +107,8 @@ def test_changes_that_only_work_together_are_said_to(tmp_path: Path, capsys: pyt
     dog = tmp_path / "dog.yaml"
     dog.write_text("format: 1\ndog: {id: fern}\narrival: {loin: {grown_weeks: 12}}\n", encoding="utf-8")
     data = compared(files, capsys, str(dog), "--date", "2026-01-05")
-    found = {one["region"]: one for one in data["orders"][0]["differences"]}
-    assert found["loin"]["because"] == []
+    differences = {difference["region"]: difference for difference in data["orders"][0]["differences"]}
+    assert differences["loin"]["because"] == []
     assert main(["compare", *files, str(dog), "--date", "2026-01-05"]) == 0
     assert "several changes together" in capsys.readouterr().out
 
@@ -120,13 +120,13 @@ def test_without_change_nothing_differs(tmp_path: Path, capsys: pytest.CaptureFi
 
 
 def test_what_a_profile_took_out_stays_out(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    own = "format: 1\nid: ours\nlabel: Ours\nextends: mine\nregions: {loin: null}\nlayer_targets: {loin: null}\nrules: {gently: null}\n"
-    for name, written in (("mine", BASE), ("ours", own)):
-        (tmp_path / f"{name}.yaml").write_text(written, encoding="utf-8")
+    child = "format: 1\nid: ours\nlabel: Ours\nextends: mine\nregions: {loin: null}\nlayer_targets: {loin: null}\nrules: {gently: null}\n"
+    for name, content in (("mine", BASE), ("ours", child)):
+        (tmp_path / f"{name}.yaml").write_text(content, encoding="utf-8")
     data = compared(["mine", "ours"], capsys, "--profiles", str(tmp_path))
-    found = {one["region"]: one for one in data["orders"][0]["differences"]}
-    assert found["loin"]["new"] == "not there"
-    assert "back" not in found
+    differences = {difference["region"]: difference for difference in data["orders"][0]["differences"]}
+    assert differences["loin"]["new"] == "not there"
+    assert "back" not in differences
 
 
 @settings(max_examples=25)
@@ -137,16 +137,18 @@ def test_a_region_differs_just_where_its_order_does(profile: Any, usual: int, hi
     take["usual"] = min(take["at_most"], max(take["low_spot"], usual / 10))
     day = START
     old, new = ((data, Origin()) for data in (profile, changed))
-    made = changes(old, new)
-    result = compare(old, new, [Occasion("dog", load_history(history), day)], made)[0]
+    edits = changes(old, new)
+    result = compare(old, new, [Occasion("dog", load_history(history), day)], edits)[0]
     before, after = (work_order(data, history, date=day) for data in (profile, changed))
 
     def pulled(order: Any) -> dict[str, float]:
         return {step.region: round(step.share, 3) for step in order.steps if step.share is not None}
 
-    one, two = pulled(before), pulled(after)
-    differing = {region for region in {*one, *two} if one.get(region) != two.get(region)}
+    shares_before, shares_after = pulled(before), pulled(after)
+    differing = {
+        region for region in {*shares_before, *shares_after} if shares_before.get(region) != shares_after.get(region)
+    }
     assert differing <= {difference.region for difference in result.differences}
-    assert all(difference.because == tuple(made) for difference in result.differences), "one change: it is the cause"
-    assert text(made, [result]).count("\n") >= 1
-    assert json.dumps(plain(made, [result]))
+    assert all(difference.because == tuple(edits) for difference in result.differences), "one change: it is the cause"
+    assert text(edits, [result]).count("\n") >= 1
+    assert json.dumps(plain(edits, [result]))

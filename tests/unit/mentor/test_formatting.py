@@ -78,8 +78,8 @@ def test_keys_are_put_in_order_and_comments_go_with_them() -> None:
 
 @pytest.mark.parametrize("name", sorted(library()))
 def test_shipped_profiles_are_tidy(name: str) -> None:
-    written = library()[name].read_text(encoding="utf-8")
-    assert tidied(written) == written, "set it out by: coatrules tidy"
+    source = library()[name].read_text(encoding="utf-8")
+    assert tidied(source) == source, "set it out by: coatrules tidy"
 
 
 # --- any profile, in any style, with comments anywhere --------------------------------------------------------------
@@ -103,8 +103,8 @@ def mappings(draw: st.DrawFn, keys: list[str], indent: int, flow: st.SearchStrat
     lines: list[str] = []
     for key in chosen:
         pad = " " * indent
-        if said := draw(COMMENT):
-            lines += [""] * draw(st.integers(0, 2)) + [pad + said]
+        if comment := draw(COMMENT):
+            lines += [""] * draw(st.integers(0, 2)) + [pad + comment]
         behind = draw(COMMENT)
         behind = f"  {behind}" if behind else ""
         if draw(flow) and indent:
@@ -121,76 +121,76 @@ def mappings(draw: st.DrawFn, keys: list[str], indent: int, flow: st.SearchStrat
 def texts(draw: st.DrawFn) -> str:
     lines: list[str] = []
     for key in draw(st.permutations(KEYS[""])):
-        if said := draw(COMMENT):
-            lines.append(said)
+        if comment := draw(COMMENT):
+            lines.append(comment)
         if key == "visit":
             lines += [f"{key}:", *draw(mappings(KEYS[key], 2, st.just(False)))]
         elif key in KEYS:
             lines.append(f"{key}:")
             for name in draw(st.permutations(["one", "two"])):
-                if said := draw(COMMENT):
-                    lines.append(f"  {said}")
+                if comment := draw(COMMENT):
+                    lines.append(f"  {comment}")
                 lines += [f"  {name}:", *draw(mappings(KEYS[key], 4, st.booleans()))]
         else:
             lines.append(f"{key}: {draw(SCALARS)}")
-    if said := draw(COMMENT):
-        lines.append(said)
+    if comment := draw(COMMENT):
+        lines.append(comment)
     return "\n".join(lines) + "\n"
 
 
-def places(data: Any, path: tuple[str, ...] = ()) -> set[tuple[str, ...]]:
+def paths(data: Any, path: tuple[str, ...] = ()) -> set[tuple[str, ...]]:
     if not isinstance(data, dict):
         return {path}
-    return {path}.union(*(places(value, (*path, key)) for key, value in data.items())) if data else {path}
+    return {path}.union(*(paths(value, (*path, key)) for key, value in data.items())) if data else {path}
 
 
 @settings(max_examples=100)
 @given(texts())
-def test_nothing_is_lost(written: str) -> None:
-    before = read_yaml(written)[0].data
-    made = tidied(written)
-    after = read_yaml(made)[0].data
+def test_nothing_is_lost(source: str) -> None:
+    before = read_yaml(source)[0].data
+    output = tidied(source)
+    after = read_yaml(output)[0].data
     assert after == before
-    assert places(after) == places(before)
-    assert comments(made) == comments(written) == by_hand(written)
-    assert tidied(made) == made
+    assert paths(after) == paths(before)
+    assert comments(output) == comments(source) == by_hand(source)
+    assert tidied(output) == output
     keys = list(after)
     assert keys == sorted(keys, key=KEYS[""].index)
     for section in ("rules", "routines", "cases"):
         assert list(after[section]) == list(before[section]), "ids keep the author's order"
 
 
-def by_hand(written: str) -> Counter[str]:
+def by_hand(source: str) -> Counter[str]:
     """The comments a second way: those that were written, which all start so, outside of quotes and of texts in blocks."""
-    found: Counter[str] = Counter()
+    counts: Counter[str] = Counter()
     block: int | None = None
-    for line in written.splitlines():
+    for line in source.splitlines():
         depth = len(line) - len(line.lstrip())
         if block is not None and (depth > block or not line.strip()):
             continue
         block = depth if line.endswith((": |", ": |-", ": |+")) else None
         head, sign, tail = line.replace('"quoted: # yes"', "").partition("#")
         if sign and (not head or head.endswith(" ")):
-            found["#" + tail.rstrip()] += 1
-    return found
+            counts["#" + tail.rstrip()] += 1
+    return counts
 
 
-@pytest.mark.parametrize("written", ["format: 1\n---\nformat: 1\n", "", "format: [1\n", "format: 1\nformat: 2\n"])
-def test_what_cannot_be_a_profile_is_refused(written: str) -> None:
+@pytest.mark.parametrize("source", ["format: 1\n---\nformat: 1\n", "", "format: [1\n", "format: 1\nformat: 2\n"])
+def test_what_cannot_be_a_profile_is_refused(source: str) -> None:
     with pytest.raises(InputError):
-        tidied(written)
+        tidied(source)
 
 
-@pytest.mark.parametrize("written", ["- a\n", "{format: 1, id: mine}\n", "words\n"])
-def test_what_has_no_lines_of_its_own_is_left(written: str) -> None:
-    assert tidied(written) == written
+@pytest.mark.parametrize("source", ["- a\n", "{format: 1, id: mine}\n", "words\n"])
+def test_what_has_no_lines_of_its_own_is_left(source: str) -> None:
+    assert tidied(source) == source
 
 
 def test_what_cannot_be_moved_without_loss_is_refused() -> None:
     """A text that keeps the blank lines behind it would take in those above the key that comes to stand below it."""
-    written = "format: 1\n\nlabel: x\nid: |+\n  y\n"
+    source = "format: 1\n\nlabel: x\nid: |+\n  y\n"
     with pytest.raises(InputError, match="without loss"):
-        tidied(written)
+        tidied(source)
 
 
 def test_line_ends_of_another_system_are_read() -> None:
@@ -228,35 +228,35 @@ def test_the_newest_format_needs_nothing() -> None:
 
 
 def test_a_step_edits_only_what_it_means() -> None:
-    made = migrated(MESSY, steps={1: a_made_up_step}, newest=2)
-    assert made == MESSY.replace("format: 1", "format: 2").replace("minutes: 60", "usual_minutes: 120")
-    assert comments(made) == comments(MESSY)
+    output = migrated(MESSY, steps={1: a_made_up_step}, newest=2)
+    assert output == MESSY.replace("format: 1", "format: 2").replace("minutes: 60", "usual_minutes: 120")
+    assert comments(output) == comments(MESSY)
     further = {1: a_made_up_step, 2: lambda data: [Edit(("label",), value="Ours")]}
     again = migrated(MESSY, steps=further, newest=3)
-    assert again == made.replace("format: 2", "format: 3").replace("label: Mine", "label: Ours")
+    assert again == output.replace("format: 2", "format: 3").replace("label: Mine", "label: Ours")
     assert migrated(again, steps=further, newest=3) == again
 
 
 @pytest.mark.parametrize(
-    "said", ["format: 9", "format: '1'", "format: 0", "format: 1.5", "format: true", "other: 1", "- 1", ""]
+    "line", ["format: 9", "format: '1'", "format: 0", "format: 1.5", "format: true", "other: 1", "- 1", ""]
 )
-def test_a_format_that_is_not_known_is_refused(said: str) -> None:
+def test_a_format_that_is_not_known_is_refused(line: str) -> None:
     with pytest.raises(InputError) as refused:
-        migrated(f"{said}\n", steps={1: a_made_up_step}, newest=2)
+        migrated(f"{line}\n", steps={1: a_made_up_step}, newest=2)
     assert refused.value.problems[0].code in ("unknown-format", "empty")
 
 
 def test_edits_are_made_where_they_are_meant() -> None:
-    written = "a: [x, {b: 1}]  # note\nc: {d: 'old', e: 2}\n"
-    made = edited(
-        written, [Edit(("a", 1, "b"), value="7"), Edit(("c", "d"), key="f", value="new"), Edit(("c",), key="g")]
+    source = "a: [x, {b: 1}]  # note\nc: {d: 'old', e: 2}\n"
+    output = edited(
+        source, [Edit(("a", 1, "b"), value="7"), Edit(("c", "d"), key="f", value="new"), Edit(("c",), key="g")]
     )
-    assert made == "a: [x, {b: 7}]  # note\ng: {f: new, e: 2}\n"
+    assert output == "a: [x, {b: 7}]  # note\ng: {f: new, e: 2}\n"
     for path in (("z",), ("a", 5), ("a", 0, "b")):
         with pytest.raises(KeyError):
-            edited(written, [Edit(path, value="1")])
+            edited(source, [Edit(path, value="1")])
     with pytest.raises(ValueError, match="not a scalar"):
-        edited(written, [Edit(("c",), value="1")])
+        edited(source, [Edit(("c",), value="1")])
 
 
 def test_the_command_says_what_is_new_enough(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 from coatrules import load_profile, work_order
 from coatrules.check.steady_state import steady_cover
 from coatrules.cli import main
-from coatrules.coat.measures import steady
+from coatrules.coat.measures import steady_state
 from coatrules.dog.history import Dog, History
 from coatrules.learning.pace import IN_80
 from coatrules.mentor.rehearsal import (
@@ -30,7 +30,7 @@ from coatrules.mentor.rehearsal import (
     carried_out,
     plain,
     rehearse,
-    steady_looks,
+    settled_looks,
 )
 from coatrules.order.engine import order
 from coatrules.profile.compiled import compile_profile
@@ -66,9 +66,9 @@ ON_TIME = Actor("average", 1.0, "on time", 1.0)
 def test_the_settled_coat_is_the_closed_form(every: int, visits: int, rate: float) -> None:
     profile = load_profile(made_up(every=every, share=1 / visits, rate=rate))
     growth = profile.coats["jacket"]
-    expected = steady(growth, every, 1 / visits)
+    expected = steady_state(growth, every, 1 / visits)
     run = rehearse(profile, ON_TIME).targets["all"]
-    looks = list(steady_looks(run))
+    looks = list(settled_looks(run))
     assert looks
     late = looks[len(looks) // 2 :]  # a coat grown out at first has gone round twice by then
     assert {look.oldest_weeks for look in late} == {expected.oldest_weeks}
@@ -105,10 +105,10 @@ def test_see_through_overgrown_and_few_layers_are_counted() -> None:
     assert target.few_layers == target.settled
     assert target.overgrown > 0
     assert target.reached_week is None
-    said = text(profile, [run])
-    assert "too few layers at every visit: back" in said
-    assert "overgrown at " in said
-    assert "never" in said
+    report = text(profile, [run])
+    assert "too few layers at every visit: back" in report
+    assert "overgrown at " in report
+    assert "never" in report
 
     bare = made_up(every=3, share=1.0, cover={"at_least": 0.9}, full_strip=True)
     del bare["layer_targets"]["all"]["full_strip"]
@@ -172,7 +172,7 @@ def test_what_is_least_overgrown_waits_not_what_comes_last_on_the_walk() -> None
     # A visit every 32 days takes half of it: with every visit used the oldest is 64 days old, with one missed 96, by the
     # growth of DEVELOPERS.md; put off every other time it would be 128.
     growth = profile.coats["short"]
-    longest = max(look.longest_mm for look in steady_looks(run.targets["short-hair"]))
+    longest = max(look.longest_mm for look in settled_looks(run.targets["short-hair"]))
     assert growth.length(64 / 7) <= longest <= growth.length(96 / 7) + 1e-6
 
 

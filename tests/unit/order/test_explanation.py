@@ -188,7 +188,7 @@ def test_every_rule_is_told_once_and_as_the_order_has_it(profile: Any, history: 
         assert {trace.rule for trace in found.rules if trace.fired} == set(found.order.fired[region])
         assert sorted([*(trace.rule for trace in found.rules), *found.elsewhere]) == sorted(loaded.rules)
         for trace in found.rules:
-            assert all(isinstance(miss, Miss) and miss.wanted for miss in trace.misses)
+            assert all(isinstance(miss, Miss) and miss.expected for miss in trace.misses)
         shown = text(found)
         for trace in found.rules:
             assert shown.count(f"\n  {trace.rule}: ") == 1

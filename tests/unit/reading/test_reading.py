@@ -28,7 +28,7 @@ def parser(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> s
     return str(request.param)
 
 
-def one(text: str | bytes) -> Any:
+def data_of(text: str | bytes) -> Any:
     (document,) = read_yaml(text)
     return document.data
 
@@ -40,7 +40,7 @@ def problems(text: str | bytes, read: Any = read_yaml) -> tuple[Problem, ...]:
     return caught.value.problems
 
 
-def found(text: str | bytes, read: Any = read_yaml) -> list[tuple[str, int, int]]:
+def codes_and_places(text: str | bytes, read: Any = read_yaml) -> list[tuple[str, int, int]]:
     return [(p.code, p.line, p.column) for p in problems(text, read)]
 
 
@@ -61,27 +61,27 @@ TEXT = (
 )  # fmt: skip
 
 
-@pytest.mark.parametrize(("written", "value"), CORE.items())
-def test_core_schema(written: str, value: object) -> None:
-    read = one(f"a: {written}\n")["a"]
+@pytest.mark.parametrize(("scalar", "value"), CORE.items())
+def test_core_schema(scalar: str, value: object) -> None:
+    read = data_of(f"a: {scalar}\n")["a"]
     assert (read, type(read)) == (value, type(value))
-    assert one(f"a: '{written}'\nb: \"{written}\"\nc: |-\n  {written}\n") == dict.fromkeys("abc", written)
+    assert data_of(f"a: '{scalar}'\nb: \"{scalar}\"\nc: |-\n  {scalar}\n") == dict.fromkeys("abc", scalar)
 
 
-@pytest.mark.parametrize("written", TEXT)
-def test_stays_text(written: str) -> None:
-    assert one(f"- {written}" if written != "-" else "['-']") == [written]
+@pytest.mark.parametrize("scalar", TEXT)
+def test_stays_text(scalar: str) -> None:
+    assert data_of(f"- {scalar}" if scalar != "-" else "['-']") == [scalar]
 
 
-@pytest.mark.parametrize("written", [".nan", ".NaN", ".inf", "-.INF", "1e999", "1" * 19, "9" * 5000, "0x" + "f" * 19])
-def test_numbers_out_of_bounds(written: str, parser: str) -> None:
-    (problem,) = problems(f"a:\n- b: {written}\n")
+@pytest.mark.parametrize("scalar", [".nan", ".NaN", ".inf", "-.INF", "1e999", "1" * 19, "9" * 5000, "0x" + "f" * 19])
+def test_numbers_out_of_bounds(scalar: str, parser: str) -> None:
+    (problem,) = problems(f"a:\n- b: {scalar}\n")
     assert (problem.code, problem.line, problem.column, problem.path) == ("number", 2, 6, ("a", 0, "b"))
     assert len(problem.message) < 80
 
 
 def test_texts_of_many_lines() -> None:
-    assert one("a: one\n  two\n\n  three\nb: |\n  x\n  y\nc: >-\n  x\n  y\n") == {
+    assert data_of("a: one\n  two\n\n  three\nb: |\n  x\n  y\nc: >-\n  x\n  y\n") == {
         "a": "one two\nthree", "b": "x\ny\n", "c": "x y",
     }  # fmt: skip
 
@@ -276,7 +276,7 @@ def test_json_is_yaml(data: Any) -> None:
 
 def test_all_problems_of_a_file_are_found(parser: str) -> None:
     text = "a: 1\nb: !x 2\na: &y 3\n1: {c: *y, c: .inf}\n<<: {}\n? [k]\n: v\n---\nd: {e: 1, 'e': 2}\n?\n: 5\ntrue: 6\n"
-    assert found(text) == [
+    assert codes_and_places(text) == [
         ("tag", 2, 4), ("duplicate-key", 3, 1), ("alias", 3, 4), ("key-not-text", 4, 1), ("alias", 4, 8),
         ("duplicate-key", 4, 12), ("number", 4, 15), ("merge-key", 5, 1), ("key-not-text", 6, 3),
         ("duplicate-key", 9, 11), ("key-not-text", 10, 2), ("key-not-text", 12, 1),
@@ -334,9 +334,9 @@ def test_refused(text: str | bytes, code: str, place: tuple[int, int] | None) ->
 
 
 def test_the_bounds_themselves_are_allowed() -> None:
-    assert len(one("a: " + "x" * 65_536)["a"]) == 65_536
+    assert len(data_of("a: " + "x" * 65_536)["a"]) == 65_536
     assert len(read_json('"' + "x" * 65_536 + '"').data) == 65_536
-    assert one("[" * 64 + "]" * 64) == read_json("[" * 64 + "]" * 64).data
+    assert data_of("[" * 64 + "]" * 64) == read_json("[" * 64 + "]" * 64).data
 
 
 def test_the_number_of_keys_and_values_is_bounded(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -349,11 +349,14 @@ def test_the_number_of_keys_and_values_is_bounded(monkeypatch: pytest.MonkeyPatc
         "[[" + "1," * 97 + "1]]",
         "{" + ",".join(f'"{n}": 1' for n in range(49)) + "}",
     ):
-        assert one(most) == read_json(most + padding).data == json.loads(most)
+        assert data_of(most) == read_json(most + padding).data == json.loads(most)
     assert len(read_yaml("---\n" * 100)) == 100
     for more in ("[" + "1," * 99 + "1]", "[" + "1," * 99 + "[]]", "{" + ",".join(f'"{n}": 1' for n in range(50)) + "}"):
-        assert [code for code, _, _ in found(more) + found(more + padding, read_json)] == ["too-large", "too-large"]
-    assert found("---\n" * 101) == [("too-large", 102, 1)]
+        assert [code for code, _, _ in codes_and_places(more) + codes_and_places(more + padding, read_json)] == [
+            "too-large",
+            "too-large",
+        ]
+    assert codes_and_places("---\n" * 101) == [("too-large", 102, 1)]
 
 
 def test_problems_end_at_a_bound() -> None:
@@ -396,8 +399,8 @@ def test_syntax_in_plain_words(text: str, code: str, place: tuple[int, int] | No
 
 
 def test_earlier_problems_are_told_beside_a_mistake_of_syntax() -> None:
-    assert found("a: 1\na: 2\nb: [") == [("duplicate-key", 2, 1), ("yaml-syntax", 3, 5)]
-    assert found('{"a": 1, "a": 2,\n"b"}', read_json) == [("duplicate-key", 1, 10), ("json-syntax", 2, 4)]
+    assert codes_and_places("a: 1\na: 2\nb: [") == [("duplicate-key", 2, 1), ("yaml-syntax", 3, 5)]
+    assert codes_and_places('{"a": 1, "a": 2,\n"b"}', read_json) == [("duplicate-key", 1, 10), ("json-syntax", 2, 4)]
 
 
 # RFC 8259 has no comments, no trailing commas, no single quotes, no NaN, one value, and three words in small letters.

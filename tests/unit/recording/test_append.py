@@ -26,7 +26,7 @@ from coatrules.reading import read_yaml
 from coatrules.recording.append import append_visit
 from coatrules.recording.entry import as_planned, put_off, set_work
 from coatrules.recording.text import history_data, history_text, visit_data, visit_text
-from tests.support.book import HISTORY, JSON_HISTORY, PROFILE, plan, profile_folder
+from tests.support.book import HISTORY, JSON_HISTORY, PROFILE, compiled_profile, profile_folder
 
 DAY = date(2026, 3, 21)
 PARTS = ("back", "ribs", "toes", "vent", "body", "all", "feet", "sanitary")
@@ -40,8 +40,8 @@ def dog(tmp_path: Path) -> Path:
     return tmp_path / "pip.yaml"
 
 
-def record(dog: Path, *said: str) -> int:
-    return main(["record", str(dog), "--profiles", str(dog.parent / "profiles"), "--date", DAY.isoformat(), *said])
+def record(dog: Path, *arguments: str) -> int:
+    return main(["record", str(dog), "--profiles", str(dog.parent / "profiles"), "--date", DAY.isoformat(), *arguments])
 
 
 # -- text ---------------------------------------------------------------------------------------------------------------
@@ -89,10 +89,10 @@ visits = st.builds(
 
 
 @given(st.lists(visits, max_size=3))
-def test_what_is_written_reads_back_equal(said: list[Visit]) -> None:
+def test_what_is_written_reads_back_equal(visits: list[Visit]) -> None:
     old = history_of(read_yaml(HISTORY))
-    text = HISTORY + "".join("---\n" + visit_text(visit_data(visit)) for visit in said)
-    assert history_of(read_yaml(text)).visits == (*old.visits, *said)
+    text = HISTORY + "".join("---\n" + visit_text(visit_data(visit)) for visit in visits)
+    assert history_of(read_yaml(text)).visits == (*old.visits, *visits)
 
 
 @given(visits)
@@ -121,7 +121,7 @@ def test_a_whole_history_reads_back_equal() -> None:
 
 @given(st.dictionaries(parts, works, max_size=4), parts, st.floats(0.01, 1))
 def test_what_was_done_holds_for_just_that_part(before: dict[str, Work], part: str, share: float) -> None:
-    ready = plan()
+    ready = compiled_profile()
     visit = {"work": {name: visit_data(Visit(day=DAY, work={"x": work}))["work"]["x"] for name, work in before.items()}}
     old = dict(ready.by_region(visit["work"]))
     set_work(visit, part, {"pull": share}, ready)
@@ -130,15 +130,15 @@ def test_what_was_done_holds_for_just_that_part(before: dict[str, Work], part: s
         if region in ready.names[part]:
             assert new[region]["pull"] == share
             # All other tasks there stay as they were.
-            kept = {task: how for task, how in old.get(region, {}).items() if task not in ("pull", "minutes")}
-            assert {task: how for task, how in new[region].items() if task not in ("pull", "minutes")} == kept
+            others = {task: how for task, how in old.get(region, {}).items() if task not in ("pull", "minutes")}
+            assert {task: how for task, how in new[region].items() if task not in ("pull", "minutes")} == others
         else:
             assert new.get(region) == old.get(region)
 
 
 @given(st.dictionaries(parts, works, max_size=4), parts)
 def test_what_was_left_was_not_worked(before: dict[str, Work], part: str) -> None:
-    ready = plan()
+    ready = compiled_profile()
     work = {name: visit_data(Visit(day=DAY, work={"x": work}))["work"]["x"] for name, work in before.items()}
     old = dict(ready.by_region(work))
     visit: dict[str, Any] = {"work": work}
@@ -153,7 +153,7 @@ def test_what_was_left_was_not_worked(before: dict[str, Work], part: str) -> Non
 
 
 def test_as_planned_is_what_the_order_says(dog: Path) -> None:
-    ready, history = plan(), load_history(dog)
+    ready, history = compiled_profile(), load_history(dog)
     today = order(ready, history, DAY)
     done = as_planned(today)
     assert set(done["work"]) == {step.region for step in today.steps if step.region is not None}
@@ -175,15 +175,15 @@ def test_a_clip_without_a_length_is_written_as_planned(tmp_path: Path, capsys: p
     pip = tmp_path / "dogs" / "pip.yaml"
     pip.parent.mkdir()
     pip.write_text(HISTORY, encoding="utf-8")
-    said = ["record", str(pip), "--profiles", str(tmp_path), "--date", DAY.isoformat(), "--as-planned"]
-    assert main(said) == 0, capsys.readouterr().err
+    command = ["record", str(pip), "--profiles", str(tmp_path), "--date", DAY.isoformat(), "--as-planned"]
+    assert main(command) == 0, capsys.readouterr().err
     visit = load_history(pip).visits[-1]
     assert visit.work["back"].clip is True
     # The outline alone: the coat is not cut, but the task is done.
-    known = state_on(plan(), load_history(pip), DAY)
-    assert known.regions["back"].last["clip"] == DAY.toordinal()
-    assert not known.regions["back"].coat.cuts
-    assert not known.endings
+    state = state_on(compiled_profile(), load_history(pip), DAY)
+    assert state.regions["back"].last["clip"] == DAY.toordinal()
+    assert not state.regions["back"].coat.cuts
+    assert not state.endings
 
 
 # -- the command --------------------------------------------------------------------------------------------------------
@@ -191,11 +191,13 @@ def test_a_clip_without_a_length_is_written_as_planned(tmp_path: Path, capsys: p
 
 def test_as_planned_with_exceptions(dog: Path, capsys: pytest.CaptureFixture[str]) -> None:
     before = dog.read_bytes()
-    said = "--as-planned --did back=0.15 --left toes --seen back:longest_mm=14 --reaction feet=stop --minutes back=12"
-    assert record(dog, *said.split(), "--health", "none", "--note", "Good: calm") == 0
-    written = dog.read_bytes()
-    assert written.startswith(before)  # nothing written before is ever rewritten
-    assert written[len(before) :].decode() == "---\n" + capsys.readouterr().out
+    options = (
+        "--as-planned --did back=0.15 --left toes --seen back:longest_mm=14 --reaction feet=stop --minutes back=12"
+    )
+    assert record(dog, *options.split(), "--health", "none", "--note", "Good: calm") == 0
+    content = dog.read_bytes()
+    assert content.startswith(before)  # nothing written before is ever rewritten
+    assert content[len(before) :].decode() == "---\n" + capsys.readouterr().out
     last = load_history(dog).visits[-1]
     assert last.day == DAY
     assert last.work["back"] == Work(card=True, pull=0.15, minutes=12)
@@ -237,7 +239,7 @@ def test_a_wrong_file_is_refused_with_its_place(
 
 
 @pytest.mark.parametrize(
-    ("said", "message"),
+    ("options", "message"),
     [
         (["--did", "bak=0.1"], "no region, group or zone 'bak'\n    Did you mean 'back'?"),
         (["--did", "back=1.5"], "at most 1"),
@@ -249,16 +251,16 @@ def test_a_wrong_file_is_refused_with_its_place(
     ],
 )
 def test_what_is_wrong_is_refused_before_anything_is_written(
-    dog: Path, said: list[str], message: str, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+    dog: Path, options: list[str], message: str, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(sys, "stdin", io.StringIO())
-    assert record(dog, *said) == 1
+    assert record(dog, *options) == 1
     assert message in capsys.readouterr().err
     assert dog.read_text(encoding="utf-8") == HISTORY
 
 
 @pytest.mark.parametrize(
-    "said",
+    "options",
     [
         "--did back",
         "--did back=clip",
@@ -269,9 +271,11 @@ def test_what_is_wrong_is_refused_before_anything_is_written(
         "--minutes 40",
     ],
 )
-def test_a_command_line_that_is_wrong_ends_with_two(dog: Path, said: str, capsys: pytest.CaptureFixture[str]) -> None:
+def test_a_command_line_that_is_wrong_ends_with_two(
+    dog: Path, options: str, capsys: pytest.CaptureFixture[str]
+) -> None:
     with pytest.raises(SystemExit) as ended:
-        record(dog, *said.split())
+        record(dog, *options.split())
     assert ended.value.code == 2
     assert dog.read_text(encoding="utf-8") == HISTORY
 
@@ -302,7 +306,7 @@ def test_a_dry_run_shows_and_writes_nothing(dog: Path, capsys: pytest.CaptureFix
 def test_question_by_question(capsys: pytest.CaptureFixture[str]) -> None:
     worked = ["bak", "back", "much", "0.2+card", "12", "calm", "toes", "scissor", "", "stop", ""]
     answers = iter([*worked, "back:longest_mm=14", "", "ribs", "", "tired", "in-whelp", "", "fine"])
-    visit = ask(plan(), DAY, lambda question: next(answers))
+    visit = ask(compiled_profile(), DAY, lambda question: next(answers))
     assert visit == {
         "work": {"back": {"card": True, "pull": 0.2, "minutes": 12}, "toes": {"scissor": True}},
         "reactions": {"back": "calm", "toes": "stop"},
@@ -311,9 +315,9 @@ def test_question_by_question(capsys: pytest.CaptureFixture[str]) -> None:
         "health": ["in-whelp"],
         "note": "fine",
     }
-    said = capsys.readouterr().err
-    assert "Did you mean 'back'?" in said
-    assert "'much' is not a share" in said
+    err = capsys.readouterr().err
+    assert "Did you mean 'back'?" in err
+    assert "'much' is not a share" in err
     assert next(answers, None) is None
 
 
@@ -356,7 +360,7 @@ def test_a_json_history_is_replaced_whole_and_keeps_its_rights(tmp_path: Path) -
     file.write_text(JSON_HISTORY, encoding="utf-8")
     file.chmod(0o640)
     new = Visit(day=DAY, work={"back": Work(pull=0.2)})
-    append_visit(file, new, compiled=plan())
+    append_visit(file, new, compiled=compiled_profile())
     assert json.loads(file.read_text(encoding="utf-8"))["visits"][-1] == visit_data(new)
     assert file.stat().st_mode & 0o777 == 0o640
 
@@ -386,13 +390,13 @@ def test_a_cut_off_visit_is_reported_with_the_mend(dog: Path, capsys: pytest.Cap
         dog.write_bytes(whole[:length])
         capsys.readouterr()
         code = record(dog, "--did", "ribs=0.1", "--again", "--dry-run")
-        said = capsys.readouterr().err
+        err = capsys.readouterr().err
         if code == 1:
             reported += 1
-            assert "note: only the last visit in this file, from line 11 on, is broken" in said
-            assert "error: " in said  # and what is wrong, with its place
-            assert "delete line 11 and all below it" in said
-            assert "the last there is the visit of 2026-02-28" in said
+            assert "note: only the last visit in this file, from line 11 on, is broken" in err
+            assert "error: " in err  # and what is wrong, with its place
+            assert "delete line 11 and all below it" in err
+            assert "the last there is the visit of 2026-02-28" in err
     assert reported > 60  # where it ends between two lines of the visit it is a visit, only a shorter one
     dog.write_bytes(whole[:start])
     assert record(dog, "--did", "ribs=0.1") == 0
@@ -401,6 +405,6 @@ def test_a_cut_off_visit_is_reported_with_the_mend(dog: Path, capsys: pytest.Cap
 def test_a_file_broken_elsewhere_is_reported_there(dog: Path, capsys: pytest.CaptureFixture[str]) -> None:
     dog.write_text(HISTORY.replace("pull: 0.6", "pul: 0.6"), encoding="utf-8")
     assert record(dog, "--did", "ribs=0.1") == 1
-    said = capsys.readouterr().err
-    assert "pip.yaml:6:27: error: there is no key 'pul' here" in said
-    assert "cut off" not in said
+    err = capsys.readouterr().err
+    assert "pip.yaml:6:27: error: there is no key 'pul' here" in err
+    assert "cut off" not in err

@@ -136,11 +136,11 @@ def test_a_refusal_of_the_system_at_any_call_is_said_and_loses_nothing(
             faults = Faults(at, strike).set(patch)
             try:
                 append_visit(file, NEW)
-                said = None
+                hint = None
             except InputError as problem:
-                said = problem.problems[0].hint
-        acknowledged = said is None
-        assert acknowledged or "Nothing was recorded" in str(said)
+                hint = problem.problems[0].hint
+        acknowledged = hint is None
+        assert acknowledged or "Nothing was recorded" in str(hint)
         refused += not acknowledged
         assert load_history(file).visits == ((*old, NEW) if acknowledged else old)
         if not acknowledged:

@@ -22,7 +22,7 @@ from coatrules.formats.structure import structure
 from coatrules.problems import InputError
 from coatrules.recording.importing import import_rows
 from coatrules.recording.sheets import SheetMapping, load_mapping
-from tests.support.book import plan, profile_folder
+from tests.support.book import compiled_profile, profile_folder
 
 MAPPING: dict[str, Any] = {
     "format": 1,
@@ -61,9 +61,9 @@ def mapping(**changed: Any) -> SheetMapping:
 def rows(*lines: str, **changed: Any) -> list[str]:
     """The problems of a sheet of these rows, as people see them."""
     text = "\n".join([HEADINGS, *lines]) + "\n"
-    found = import_rows(text.encode(), "sheet.csv", mapping(**changed), plan())
-    assert found.read + len(found.problems) == found.rows
-    return [str(problem).replace("\n    ", " ") for problem in found.problems]
+    imported = import_rows(text.encode(), "sheet.csv", mapping(**changed), compiled_profile())
+    assert imported.read + len(imported.problems) == imported.rows
+    return [str(problem).replace("\n    ", " ") for problem in imported.problems]
 
 
 def test_what_a_sheet_says_is_what_the_histories_say(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -83,18 +83,18 @@ def test_what_a_sheet_says_is_what_the_histories_say(tmp_path: Path, capsys: pyt
     assert zoe.visits[1].work == {"vent": Work(clip=3)}
 
 
-def run(tmp_path: Path, sheet: str, *said: str, encoding: str = "utf-8") -> int:
+def run(tmp_path: Path, sheet: str, *options: str, encoding: str = "utf-8") -> int:
     (tmp_path / "profiles").mkdir(exist_ok=True)
     profiles = profile_folder(tmp_path / "profiles")
     (tmp_path / "sheet.csv").write_bytes(sheet.encode(encoding))
     if not (tmp_path / "mapping.yaml").exists():
         (tmp_path / "mapping.yaml").write_text(json.dumps(MAPPING), encoding="utf-8")
     files = [str(tmp_path / "sheet.csv"), str(tmp_path / "mapping.yaml")]
-    return main(["import", *files, "--profiles", str(profiles), "--out", str(tmp_path / "out"), *said])
+    return main(["import", *files, "--profiles", str(profiles), "--out", str(tmp_path / "out"), *options])
 
 
 @pytest.mark.parametrize(
-    ("row", "said"),
+    ("row", "message"),
     [
         (
             "30.02.2026;Pip;Rücken;Rupfen;20;;;;;",
@@ -121,16 +121,16 @@ def run(tmp_path: Path, sheet: str, *said: str, encoding: str = "utf-8") -> int:
         ("28.02.2026;Pip;Rücken;Rupfen;20;;;;" + "x" * 2001 + ";", "expected at most"),
     ],
 )
-def test_a_row_that_cannot_be_read_is_listed_with_its_line_and_why(row: str, said: str) -> None:
+def test_a_row_that_cannot_be_read_is_listed_with_its_line_and_why(row: str, message: str) -> None:
     good = "28.02.2026;Pip;Rücken;Rupfen;20;;;;;"
-    found = rows(good, row, good)
-    assert len(found) == 1
-    assert found[0].startswith("sheet.csv:3: error: ")
-    assert said in found[0]
+    problems = rows(good, row, good)
+    assert len(problems) == 1
+    assert problems[0].startswith("sheet.csv:3: error: ")
+    assert message in problems[0]
 
 
 @pytest.mark.parametrize(
-    ("second", "said"),
+    ("second", "message"),
     [
         (
             "28.02.2026;Pip;Rücken;Rupfen;30;;;;;",
@@ -141,10 +141,10 @@ def test_a_row_that_cannot_be_read_is_listed_with_its_line_and_why(row: str, sai
         (f"28.02.2026;Pip;;;;;;;{'x' * 1999};", "come to more than 2000 characters"),
     ],
 )
-def test_rows_that_do_not_agree_are_listed(second: str, said: str) -> None:
-    found = rows("28.02.2026;Pip;Rücken;Rupfen;20;;;ruhig;note;", second)
-    assert len(found) == 1
-    assert said in found[0]
+def test_rows_that_do_not_agree_are_listed(second: str, message: str) -> None:
+    problems = rows("28.02.2026;Pip;Rücken;Rupfen;20;;;ruhig;note;", second)
+    assert len(problems) == 1
+    assert message in problems[0]
 
 
 def test_one_bad_row_holds_all_back_unless_it_may_be_left_out(
@@ -184,7 +184,7 @@ def test_a_disk_that_fills_up_leaves_no_half_of_a_book(tmp_path: Path, monkeypat
 
 
 @pytest.mark.parametrize(
-    ("first", "said"),
+    ("first", "message"),
     [
         (HEADINGS.replace("Hund", "Hnd"), "there is no column 'Hund'\n    Did you mean 'Hnd'?"),
         (HEADINGS + ";Telefon", "the mapping does not say what 'Telefon' is"),
@@ -193,10 +193,10 @@ def test_a_disk_that_fills_up_leaves_no_half_of_a_book(tmp_path: Path, monkeypat
     ],
 )
 def test_no_column_is_dropped_in_silence(
-    tmp_path: Path, first: str, said: str, capsys: pytest.CaptureFixture[str]
+    tmp_path: Path, first: str, message: str, capsys: pytest.CaptureFixture[str]
 ) -> None:
     assert run(tmp_path, first + "\n") == 1
-    assert said in capsys.readouterr().err
+    assert message in capsys.readouterr().err
 
 
 def test_letters_in_another_encoding(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -227,9 +227,9 @@ def test_a_sheet_with_a_byte_order_mark_and_an_open_quote() -> None:
 )
 def test_days_as_the_sheet_writes_them(dates: str, text: str, day: str | None) -> None:
     sheet = f"{HEADINGS}\n{text};Pip;Rücken;Rupfen;20;;;;;\n"
-    found = import_rows(sheet.encode(), "sheet.csv", mapping(dates=dates))
-    assert [visit["visit"] for dog in found.histories.values() for visit in dog["visits"]] == ([day] if day else [])
-    assert len(found.problems) == (day is None)
+    imported = import_rows(sheet.encode(), "sheet.csv", mapping(dates=dates))
+    assert [visit["visit"] for dog in imported.histories.values() for visit in dog["visits"]] == ([day] if day else [])
+    assert len(imported.problems) == (day is None)
 
 
 names = st.sampled_from(["Pip", "Ada", "", "Bo;Bo", 'the "small" one', "pip"])
@@ -242,31 +242,33 @@ sheets = st.lists(
 
 
 @given(sheets)
-def test_nothing_is_dropped(made: list[tuple[str, ...]]) -> None:
+def test_nothing_is_dropped(rows: list[tuple[str, ...]]) -> None:
     out = io.StringIO()
     writer = csv.writer(out, delimiter=";", lineterminator="\n")
-    for row in made:
+    for row in rows:
         writer.writerow([*row, "", "1", "", f"n{len(out.getvalue())}", ""])
     sheet = f"{HEADINGS}\n{out.getvalue()}"
-    found = import_rows(sheet.encode(), "sheet.csv", mapping(), plan())
-    assert found.rows == len(made)
-    assert found.read + len(found.problems) == found.rows
-    refused = {problem.line for problem in found.problems}
+    imported = import_rows(sheet.encode(), "sheet.csv", mapping(), compiled_profile())
+    assert imported.rows == len(rows)
+    assert imported.read + len(imported.problems) == imported.rows
+    refused = {problem.line for problem in imported.problems}
     # Each row carries a note and a minute of its own: those of the rows that were read are all there, and no others.
     notes = sorted(
-        note for dog in found.histories.values() for visit in dog["visits"] for note in visit["note"].split(" / ")
+        note for dog in imported.histories.values() for visit in dog["visits"] for note in visit["note"].split(" / ")
     )
-    kept = list(csv.reader(io.StringIO(sheet), delimiter=";"))[1:]
-    assert notes == sorted(row[8] for line, row in enumerate(kept, 2) if line not in refused)
-    spent = [done["minutes"] for dog in found.histories.values() for v in dog["visits"] for done in v["work"].values()]
-    assert sum(spent) == found.read
+    read_back = list(csv.reader(io.StringIO(sheet), delimiter=";"))[1:]
+    assert notes == sorted(row[8] for line, row in enumerate(read_back, 2) if line not in refused)
+    spent = [
+        done["minutes"] for dog in imported.histories.values() for v in dog["visits"] for done in v["work"].values()
+    ]
+    assert sum(spent) == imported.read
 
 
 # -- the mapping --------------------------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(
-    ("changed", "said"),
+    ("changed", "message"),
     [
         ({"colums": {}}, "there is no key 'colums' here"),
         ({"columns": {"date": "Datum"}}, "the key 'dog' is missing here"),
@@ -279,12 +281,12 @@ def test_nothing_is_dropped(made: list[tuple[str, ...]]) -> None:
     ],
 )
 def test_a_wrong_mapping_is_explained(
-    tmp_path: Path, changed: dict[str, Any], said: str, capsys: pytest.CaptureFixture[str]
+    tmp_path: Path, changed: dict[str, Any], message: str, capsys: pytest.CaptureFixture[str]
 ) -> None:
     (tmp_path / "mapping.yaml").write_text(json.dumps(MAPPING | changed), encoding="utf-8")
     assert run(tmp_path, GOOD) == 1
     err = capsys.readouterr().err
-    assert said in err
+    assert message in err
     assert "mapping.yaml:1:" in err
 
 
@@ -294,8 +296,8 @@ def test_what_every_row_means(tmp_path: Path) -> None:
         "format: 1\ncolumns: {date: day, dog: dog, share: share}\nalways: {part: body, task: card+pull}\n",
         encoding="utf-8",
     )
-    found = import_rows(b"day,dog,share\n2026-01-31,7,0.2\n", "s.csv", load_mapping(file))
-    assert found.histories["dog-7"]["visits"] == [
+    imported = import_rows(b"day,dog,share\n2026-01-31,7,0.2\n", "s.csv", load_mapping(file))
+    assert imported.histories["dog-7"]["visits"] == [
         {"visit": "2026-01-31", "work": {"body": {"card": True, "pull": 0.2}}}
     ]
 
@@ -316,7 +318,7 @@ def test_the_strict_road_and_the_schema_agree(changed: dict[str, Any]) -> None:
     data = MAPPING | changed
     try:
         structure(data, SheetMapping)
-        taken = True
+        accepted = True
     except Exception:
-        taken = False
-    assert taken == Draft202012Validator(schema("import")).is_valid(data)
+        accepted = False
+    assert accepted == Draft202012Validator(schema("import")).is_valid(data)

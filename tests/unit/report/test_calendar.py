@@ -24,7 +24,7 @@ from coatrules.problems import InputError
 from coatrules.reading import read_yaml
 from coatrules.report.calendar import Event, calendar, due_event, next_visit_event, plan_events, stage_events
 from coatrules.report.safe_text import plain
-from tests.support.book import HISTORY, plan, profile_folder
+from tests.support.book import HISTORY, compiled_profile, profile_folder
 from tests.support.paths import EXAMPLES
 
 DAY = date(2026, 3, 21)
@@ -60,7 +60,7 @@ def rules(text: str) -> None:
 
 
 def test_an_order_s_next_visit() -> None:
-    today = order(plan(), history_of(read_yaml(HISTORY)), DAY)
+    today = order(compiled_profile(), history_of(read_yaml(HISTORY)), DAY)
     text = calendar([next_visit_event(today)], today.date)
     rules(text)
     event = vobject.readOne(text).vevent
@@ -111,10 +111,10 @@ def test_the_book_as_a_calendar(tmp_path: Path, capsys: pytest.CaptureFixture[st
     text = out.read_bytes().decode()
     rules(text)
     events = vobject.readOne(text).contents["vevent"]
-    due_dog = due(plan(), load_history(book / "ada.yaml"), DAY)
-    assert [event.dtstart.value for event in events] == [DAY, due_dog.visit.best]
-    assert events[1].uid.value == due_event(due_dog).uid
-    assert f"{due_dog.order.minutes_planned:.0f}" in events[1].summary.value
+    found = due(compiled_profile(), load_history(book / "ada.yaml"), DAY)
+    assert [event.dtstart.value for event in events] == [DAY, found.visit.best]
+    assert events[1].uid.value == due_event(found).uid
+    assert f"{found.order.minutes_planned:.0f}" in events[1].summary.value
     # The visit after today's work is the same event, moved: a calendar replaces it.
     assert main(["order", str(book / "ada.yaml"), *options]) == 0
     assert f"UID:{events[1].uid.value}" in capsys.readouterr().out
