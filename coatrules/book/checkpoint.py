@@ -103,7 +103,7 @@ def _resumed(mark: Path, key: dict[str, object]) -> Checkpoint:
         if data["key"] != key:
             message = "the run that was killed was another one: its book, date, minutes or profiles were not these"
             hint = "Repeat its command, or delete this file to begin anew."
-            raise InputError([Problem("other-run", message, file=str(mark), hint=hint)])
+            raise InputError([Problem(code="other-run", message=message, file=str(mark), hint=hint)])
         return Checkpoint(**data["done"])
     except (ValueError, KeyError, TypeError) as error:
         if isinstance(error, InputError):

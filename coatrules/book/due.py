@@ -37,7 +37,9 @@ def due(compiled: CompiledProfile, history: History, day: Date) -> Due:
     """When a dog must come back, asked on ``day``; raises ``InputError`` where the history and the profile do not fit."""
     replayed = replay_visits(compiled, history, day)
     last = max((visit.day for _, visit in replayed.told if visit.work), default=None)
-    never = NextVisit(day, day, None, ())  # where no work is on record nothing speaks for waiting
+    never = NextVisit(
+        earliest=day, best=day, latest=None, binding=()
+    )  # where no work is on record nothing speaks for waiting
     visit = never if last is None else _window(compiled, replayed, last)
     best = max(visit.best, day)
     if any(day < visit.day <= best for visit in history.visits):  # on record, and still to come

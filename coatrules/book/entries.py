@@ -30,7 +30,7 @@ class Entry:
     def placed(self, problems: Iterable[Problem]) -> tuple[Problem, ...]:
         """Problems whose lines were counted from this entry, counted from the start of its file."""
         return tuple(
-            problem._replace(line=problem.line + self.line - 1) if problem.line else problem for problem in problems
+            evolve(problem, line=problem.line + self.line - 1) if problem.line else problem for problem in problems
         )
 
 

@@ -240,7 +240,7 @@ def _answer(run: Run, number: int, line: bytes) -> tuple[bytes, bool]:
         return _json_line({"line": number, "problems": [problem_data(problem) for problem in error.problems]}), True
     except Exception as error:  # one dog that the engine fails on may not cost the others their night
         message = f"this history could not be worked out: {type(error).__name__}. Please report it."
-        return _json_line({"line": number, "problems": [problem_data(Problem("engine", message))]}), True
+        return _json_line({"line": number, "problems": [problem_data(Problem(code="engine", message=message))]}), True
     return _json_line(answer), False
 
 

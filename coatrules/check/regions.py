@@ -39,9 +39,9 @@ def hidden_parts(subject: Subject) -> Iterator[Problem]:
     """Layer targets and zones that hold for no region, as smaller ones or the clipper have them all."""
     regions = subject.compiled.regions.values()
     region_counts = {
-        "layer_targets": Counter(region.target[0] for region in regions if region.target is not None),
-        "sensitive_zones": Counter(region.zone[0] for region in regions if region.zone is not None),
-        "clipper_only_zones": Counter(region.clipper_only[0] for region in regions if region.clipper_only is not None),
+        "layer_targets": Counter(region.target_id for region in regions if region.target is not None),
+        "sensitive_zones": Counter(region.zone_id for region in regions if region.zone is not None),
+        "clipper_only_zones": Counter(region.clipper_only_id for region in regions if region.clipper_only is not None),
     }
     for section, counts in region_counts.items():
         for name in getattr(subject.profile, section):

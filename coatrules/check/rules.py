@@ -112,11 +112,9 @@ def conflicts(subject: Subject) -> Iterator[Problem]:
                 mine = name if subject.is_own("rules", name) else other
                 end = "at_least" if mine == name else "at_most"
                 yield subject.problem("rules-conflict", message, "rules", mine, "then", "take", end, hint=hint)
-        low = [r for r in live if r.target is not None and r.target[1].take.at_most < floor]
+        low = [(r, r.target.take.at_most) for r in live if r.target is not None and r.target.take.at_most < floor]
         if low and subject.is_own("rules", name):
-            target = low[0].target
-            assert target is not None
-            most = f"the target '{target[0]}' never allows more than {target[1].take.at_most:g}"
+            most = f"the target '{low[0][0].target_id}' never allows more than {low[0][1]:g}"
             message = f"'{name}' asks for at least {floor:g}, but {most}"
             hint = "Raise the target's 'at_most', or ask for less."
             yield subject.problem("rules-conflict", message, "rules", name, "then", "take", "at_least", hint=hint)

@@ -196,7 +196,7 @@ class Spaces:
         yield "region", self._of_values([region.id])
         yield "groups", self._of_values([region.groups])
         yield "coat", self._of_values([region.region.coat])
-        levels = [region.zone[1].level] if region.zone is not None else ["none", "medium"]
+        levels = [region.zone.level] if region.zone is not None else ["none", "medium"]
         yield "sensitivity", self._of_values(levels)
         yield "longest_mm", self._number("longest_mm", 0, growth.full_mm)
         yield "outline_mm", self._number("outline_mm", 0, growth.full_mm)

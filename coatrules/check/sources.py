@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from attrs import fields
-
 from coatrules.check.subject import Subject
 from coatrules.formats.structure import written
 from coatrules.problems import Problem, nearest

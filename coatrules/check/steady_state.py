@@ -19,7 +19,7 @@ def unreachable_targets(subject: Subject) -> Iterator[Problem]:
     for region in subject.compiled.regions.values():
         if region.hand is None:
             continue
-        name, target = region.target
+        name, target = str(region.target_id), region.hand
         if target.full_strip or (name, region.region.coat) in checked:
             continue
         checked.add((name, region.region.coat))

@@ -55,11 +55,11 @@ def run(args: Namespace) -> int:
     return 1 if done.refused else 0
 
 
-def _unusable(chosen: Namespace) -> Problem | None:
-    """What is wrong with the file to write to, before anything is written over."""
-    out, mark = chosen.out, checkpoint_file(chosen.out)
-    anew = f"to begin anew, delete {mark.name}."
-    if out.exists() and chosen.book.exists() and out.samefile(chosen.book):
+def _output_problem(args: Namespace) -> Problem | None:
+    """Returns what is wrong with the file to write to, before anything is written over."""
+    out, checkpoint = args.out, checkpoint_file(args.out)
+    anew = f"to begin anew, delete {checkpoint.name}."
+    if out.exists() and args.book.exists() and out.samefile(args.book):
         message, hint = "the work orders cannot be written over the book", "Say --out with another file."
     elif checkpoint.exists() and not args.resume:
         message, hint = "a run that writes this file was killed", f"Say --resume to go on with it; {anew}"

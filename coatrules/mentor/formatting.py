@@ -40,7 +40,7 @@ def tidied(text: str, file: str = "<text>") -> str:
     if not _same(before[0].data, read_yaml(output, file)[0].data) or comments(output) != comments(text):
         message = "this file cannot be set out without loss; nothing was changed"
         hint = "Set out by hand what is unusual in it: comments inside of brackets, keys that start with '?'."
-        raise InputError([Problem("not-tidied", message, file=file, hint=hint)])
+        raise InputError([Problem(code="not-tidied", message=message, file=file, hint=hint)])
     return output
 
 

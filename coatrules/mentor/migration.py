@@ -48,7 +48,20 @@ def migrated(text: str, file: str = "<text>", *, steps: Mapping[int, Step] = STE
             formats = ", ".join(map(str, [*sorted(steps), newest]))
             hint = f"Formats known here: {formats}. A newer version may know more."
             line, column = document.places.place(("format",))
-            raise InputError([Problem("unknown-format", message, "error", file, line, column, ("format",), hint)])
+            raise InputError(
+                [
+                    Problem(
+                        code="unknown-format",
+                        message=message,
+                        severity="error",
+                        file=file,
+                        line=line,
+                        column=column,
+                        path=("format",),
+                        hint=hint,
+                    )
+                ]
+            )
         text = edited(text, [*steps[number](data), Edit(("format",), value=str(number + 1))])
 
 

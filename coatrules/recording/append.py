@@ -100,7 +100,7 @@ def with_visit(
     origin = Origin(((path, document), *old.origin.parts))
     data = {"format": 1, "dog": {"id": old.dog.id}, "visits": [document.data]}
     visit = structured(data, History, "history", Origin(((("visits", 0), document),))).visits[0]
-    new = old._replace(visits=(*old.visits, visit), origin=origin)
+    new = evolve(old, visits=(*old.visits, visit), origin=origin)
     if compiled is not None and (problems := list(unknown_names(compiled, new))):
         raise InputError(problems)
     if not again and visit.work and any(earlier.day == visit.day and earlier.work for earlier in old.visits):
@@ -139,7 +139,9 @@ def _reads_back(content: bytes, file: Path, visits: tuple[Visit, ...]) -> None:
             return
     except InputError as error:
         reason = error.problems[0].message
-    raise InputError([Problem("cannot-write", f"this visit cannot be written down: {reason}", file=str(file))])
+    raise InputError(
+        [Problem(code="cannot-write", message=f"this visit cannot be written down: {reason}", file=str(file))]
+    )
 
 
 def _replace(file: Path, content: bytes, visit: Visit, mode: int) -> None:

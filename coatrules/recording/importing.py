@@ -62,7 +62,7 @@ def import_rows(content: bytes, file: str, mapping: SheetMapping, compiled: Comp
             sheet.add(dict(zip(headings, (cell.strip() for cell in cells), strict=True)))
             read += 1
         except _Refused as refused:
-            problems.append(Problem("row", refused.message, file=file, line=line, hint=refused.hint))
+            problems.append(Problem(code="row", message=refused.message, file=file, line=line, hint=refused.hint))
     return Imported(sheet.histories(), filled, read, tuple(problems))
 
 
@@ -72,7 +72,10 @@ def write_histories(histories: Mapping[str, Mapping[str, Any]], folder: Path) ->
     if existing := [file for file in files if file.exists()]:
         hint = "Choose another folder; nothing was written."
         raise InputError(
-            [Problem("exists", "this file is there already", file=str(file), hint=hint) for file in existing]
+            [
+                Problem(code="exists", message="this file is there already", file=str(file), hint=hint)
+                for file in existing
+            ]
         )
     for file, text in files.items():
         history_of(read_yaml(text, str(file)))  # what could not be read again is never written
@@ -90,7 +93,9 @@ def write_histories(histories: Mapping[str, Mapping[str, Any]], folder: Path) ->
             with suppress(OSError):
                 file.unlink()
         message = f"cannot write: {(error.strerror or type(error).__name__).lower()}"
-        raise InputError([Problem("cannot-write", message, file=str(folder), hint="Nothing was written.")]) from error
+        raise InputError(
+            [Problem(code="cannot-write", message=message, file=str(folder), hint="Nothing was written.")]
+        ) from error
     return written
 
 

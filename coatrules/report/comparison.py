@@ -13,12 +13,12 @@ def text(changes: Sequence[Change], comparisons: Sequence[Compared]) -> str:
     return "".join(f"{line}\n" for line in _lines(changes, comparisons))
 
 
-def _lines(made: Sequence[Change], compared: Sequence[Compared]) -> Iterator[str]:
-    differing = [one for one in compared if one.differences]
-    yield f"{_count(len(made), 'line')} changed; {len(differing)} of {_count(len(compared), 'order')} came out otherwise."
-    for change in made:
+def _lines(changes: Sequence[Change], comparisons: Sequence[Compared]) -> Iterator[str]:
+    differing = [comparison for comparison in comparisons if comparison.differences]
+    yield f"{_count(len(changes), 'line')} changed; {len(differing)} of {_count(len(comparisons), 'order')} came out otherwise."
+    for change in changes:
         yield f"  {_place(change)}{change.in_words}"
-    for one in differing:
+    for comparison in differing:
         yield ""
         yield f"{comparison.occasion.name}, {comparison.occasion.date}:"
         for difference, regions in _grouped(comparison.differences):
@@ -35,12 +35,12 @@ def _grouped(differences: Sequence[Difference]) -> Iterator[tuple[Difference, li
     """Yields like differences once, with all their regions."""
     regions: dict[tuple[str, str, tuple[str, ...]], list[str]] = {}
     first: dict[tuple[str, str, tuple[str, ...]], Difference] = {}
-    for one in differences:
-        key = (one.old, one.new, tuple(change.in_words for change in one.because))
-        regions.setdefault(key, []).append(one.region)
-        first.setdefault(key, one)
-    for key, named in regions.items():
-        yield first[key], named
+    for difference in differences:
+        key = (difference.old, difference.new, tuple(change.in_words for change in difference.because))
+        regions.setdefault(key, []).append(difference.region)
+        first.setdefault(key, difference)
+    for key, region_names in regions.items():
+        yield first[key], region_names
 
 
 def _place(change: Change) -> str:

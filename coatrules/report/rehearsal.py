@@ -38,7 +38,7 @@ def _target_line(target: LayerTarget) -> str:
     return f"wanted are {', '.join(targets)}"
 
 
-def _row(run: Run, target: TargetRun, wanted: LayerTarget) -> tuple[str, ...]:
+def _row(run: Run, target: TargetRun, layer_target: LayerTarget) -> tuple[str, ...]:
     looks = list(settled_looks(target))
     if not looks:
         return (_who(run), "", "", "", "", "no visit after the first year")

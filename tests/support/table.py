@@ -116,11 +116,7 @@ def orders(
             continue
         rest_left = (*left[:at], chain[1:], *left[at + 1 :])
         for wait in waits:
-            more = (
-                *steps,
-                *([Step(None, "rest", wait, 1, 1)] if wait else []),
-                chain[0],
-            )
+            more = (*steps, *([Step(None, "rest", wait, 1, 1)] if wait else []), chain[0])
             if not faults(more, jobs, zones) and (steps or not first_faults(more[0], jobs, zones)):
                 yield from orders(more, rest_left, jobs, zones, waits)
 
@@ -143,11 +139,7 @@ def least_rest_by_least_waits(jobs: Sequence[Job], zones: Mapping[str, Bouts]) -
             best = min(best, rested(steps))
         for at, chain in enumerate(left):
             for wait in range(10) if chain else ():
-                more = (
-                    *steps,
-                    *([Step(None, "rest", wait, 1, 1)] if wait else []),
-                    chain[0],
-                )
+                more = (*steps, *([Step(None, "rest", wait, 1, 1)] if wait else []), chain[0])
                 if rested(more) >= best:
                     break
                 if faults(more, jobs, zones) or phase_faults(more, jobs) or first_faults(more[0], jobs, zones):

@@ -55,7 +55,7 @@ def named(fact: Outline | Regrowth | Rhythm) -> str:
 def settled_mm(plan: CompiledRegion, interval: float) -> float:
     """Length of the oldest hair when its turn comes."""
     assert plan.target is not None
-    return plan.growth.length(steady_state(plan.growth, interval, plan.target[1].take.usual).oldest_weeks)
+    return plan.growth.length(steady_state(plan.growth, interval, plan.target.take.usual).oldest_weeks)
 
 
 # ---- the library

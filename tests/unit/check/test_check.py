@@ -422,7 +422,9 @@ def test_sarif_is_as_the_standard_says(problems: list[Problem]) -> None:
 def test_a_file_in_sarif_is_a_uri(tmp_path: Path) -> None:
     """Source: SARIF 2.1.0, 3.4.3: a URI as RFC 3986 writes it, relative or absolute."""
     files = ["my breeds/p.yaml", str(tmp_path / "my breed.yaml")]
-    log = json.loads(sarif([Problem("no-cases", "there is no worked case", file=file, line=2) for file in files]))
+    log = json.loads(
+        sarif([Problem(code="no-cases", message="there is no worked case", file=file, line=2) for file in files])
+    )
     locations = [result["locations"][0]["physicalLocation"] for result in log["runs"][0]["results"]]
     assert [urlsplit(location["artifactLocation"]["uri"]).scheme for location in locations] == ["", "file"]
     assert [unquote(urlsplit(location["artifactLocation"]["uri"]).path) for location in locations] == files
