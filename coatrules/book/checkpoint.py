@@ -35,7 +35,7 @@ class Checkpoint:
 
 
 def checkpoint_file(out: Path) -> Path:
-    """Where the checkpoint of a run that writes ``out`` stands until the run is done."""
+    """Returns the file that holds the checkpoint of a run that writes ``out``, until the run is done."""
     return out.with_name(f"{out.name}.checkpoint")
 
 

@@ -35,7 +35,7 @@ class Entry:
 
 
 def files(paths: Iterable[Path]) -> list[Path]:
-    """The files that a book is made of: those named, and in folders all that could hold histories, sorted, hidden ones left out."""
+    """Returns the files that a book is made of: those named, and in folders all that could hold histories, sorted, hidden ones left out."""
     result: list[Path] = []
     for path in paths:
         if path.is_dir():

@@ -28,7 +28,7 @@ CHECKS = (
 
 
 def findings(profile: Profile) -> list[Problem]:
-    """All findings on a profile, in the order of its file; those about what it takes over come last."""
+    """Returns all findings on a profile, in the order of its file; those about what it takes over come last."""
     subject = Subject(profile)
     problems = [problem for check in CHECKS for problem in check(subject)]
     profile_file, _, _ = profile.origin.place(())

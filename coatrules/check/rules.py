@@ -13,7 +13,7 @@ from coatrules.profile.compiled import CompiledRegion
 from coatrules.profile.model import Rule
 
 UNTOUCHED = Condition.parse({"anyOf": [{"skin": "unsound"}, {"health": {"contains": {"enum": sorted(HEALTH)}}}]})
-"""When the guards keep all hands off, whatever a rule says."""
+"""When safety keeps all hands off, whatever a rule says."""
 
 
 def rules(subject: Subject) -> Iterator[Problem]:

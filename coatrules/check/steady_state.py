@@ -81,7 +81,7 @@ def _reachable_share(target: LayerTarget, growth: Growth, interval: float) -> st
 
 
 def steady_cover(growth: Growth, interval: float, share: float) -> float:
-    """Cover straight after a visit in the steady state: hair 0, 1, 2, ... intervals old, ``share`` of each."""
+    """Returns the cover straight after a visit in the steady state: hair 0, 1, 2, ... intervals old, ``share`` of each."""
     remaining, cover, age = 1.0, 0.0, 0
     while remaining > 1e-9:
         pulled = min(share, remaining)

@@ -83,7 +83,7 @@ def _has(data: Any, path: tuple[str | int, ...]) -> bool:
 
 
 def in_words(names: list[str], most: int = 4) -> str:
-    """Names in a row, the rest counted."""
+    """Returns names in a row, those beyond ``most`` only counted."""
     shown = ", ".join(names[:most])
     return shown if len(names) <= most else f"{shown} and {len(names) - most} more"
 

@@ -13,12 +13,12 @@ _ABSENT: Final = object()
 
 
 def holding_indices(conditions: Iterable[Condition], facts: Facts) -> list[int]:
-    """The indices of the conditions that hold, each asked in turn. For facts asked about once; else ``compile_all``."""
+    """Returns the indices of the conditions that hold, each asked in turn. For facts asked about once; else ``compile_all``."""
     return [index for index, condition in enumerate(conditions) if condition.holds(facts)]
 
 
 def compile_all(conditions: Sequence[Condition], trusted: Set[str] = frozenset()) -> Callable[[Facts], list[int]]:
-    """A function from facts to the indices, rising, of the conditions that hold: as ``holding_indices``, but fast.
+    """Returns a function from facts to the indices, rising, of the conditions that hold: as ``holding_indices``, but fast.
 
     ``trusted``: facts that, where known, are always numbers, or always lists; any other is looked at before it is used.
 

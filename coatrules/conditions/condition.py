@@ -251,7 +251,7 @@ def _misses(tree: Tree, facts: Facts, holds: bool) -> Iterator[Miss]:
 
 
 def in_words(subschema: object) -> str:
-    """What a fact must be, in plain words: ``at least 0.5``, ``between 3 and 8``, ``at most 1.2 and not 0``.
+    """Returns in plain words what a fact must be: ``at least 0.5``, ``between 3 and 8``, ``at most 1.2 and not 0``.
 
     Takes a subschema or its short form; raises ConditionError if it is neither.
     """

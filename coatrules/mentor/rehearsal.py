@@ -200,7 +200,7 @@ def _whole(fact: object) -> int:
 
 
 def settled_looks(run: TargetRun) -> Iterator[Look]:
-    """What was seen once the coat had settled."""
+    """Returns what was seen once the coat had settled."""
     return (look for look in run.looks if look.week >= SETTLED)
 
 
