@@ -267,6 +267,16 @@ def test_no_statement_is_made_twice_by_one_source() -> None:
     assert [one for one, count in made.items() if count > 1] == []
 
 
+def test_the_guide_counts_the_rows_and_names_the_columns() -> None:
+    guide = (TABLES / "README.md").read_text(encoding="utf-8")
+    for name in ("growth", "statements", "breeds"):
+        (count,) = re.findall(rf"^\| `{name}\.csv` .* (\d+) \|$", guide, re.MULTILINE)
+        assert int(count) == len(table(name))
+    for line in (GROWTH[0], STATEMENTS[0]):
+        assert [column for column in line if f"`{column}`" not in guide] == []
+    assert [asked for asked in ASKED if f"| `{asked}` |" not in guide] == []
+
+
 # ---- breeds
 
 
