@@ -275,6 +275,10 @@ def test_the_guide_counts_the_rows_and_names_the_columns() -> None:
     for line in (GROWTH[0], STATEMENTS[0]):
         assert [column for column in line if f"`{column}`" not in guide] == []
     assert [asked for asked in ASKED if f"| `{asked}` |" not in guide] == []
+    (cited,) = re.findall(r"^  (st\d{3}): (\{.*\})$", guide, re.MULTILINE)
+    line = next(line for line in STATEMENTS if line["id"].lower() == cited[0])
+    named = yaml.safe_load(cited[1])
+    assert (named["title"], named["publisher"], str(named["year"])) == (line["title"], line["publisher"], line["year"])
 
 
 # ---- breeds
