@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from coatrules.check import cases, figures, file_name, methods, regions, rules, sources, steady_state, unused
+from coatrules.check import cases, figures, file_name, methods, places, regions, rules, sources, steady_state, unused
 from coatrules.check.subject import Subject
 from coatrules.problems import Problem
 from coatrules.profile.model import Profile
 
 CHECKS = (
     file_name.id_and_file,
+    places.unknown_places,
     figures.unsupported,
     sources.unsourced_numbers,
     sources.misnamed_keys,

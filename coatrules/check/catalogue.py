@@ -16,12 +16,15 @@ ERRORS: Final[Mapping[str, str]] = {
     "method-task": "A method follows one that is for another task.",
     "method-loop": "A method follows itself.",
     "whole-dog": "'whole_dog' stands without a 'refer'.",
+    "floor-only-cut": "A place that is never pulled is not held by a clipper-only zone.",
+    "floor-tender": "A tender place is not held by a sensitive zone as strict as the floor.",
     "figures": "Two figures contradict each other.",
 }
 """What makes a profile unusable. Faults against the schema (a misspelt key, a number out of range) come besides."""
 
 FINDINGS: Final[Mapping[str, str]] = {
     "case-unmet": "A worked case does not come out as it expects.",
+    "anatomy-missing": "Nobody can tell where on the dog a region lies, so that nothing is pulled there.",
     "no-cases": "There is no worked case.",
     "case-idle": "A case expects nothing that could come out otherwise.",
     "expectation-idle": "An expectation comes true whatever the engine answers.",

@@ -90,6 +90,14 @@ def grown(
     return Coat((Cohort(WHOLE, day - days),))
 
 
+def not_before(coat: Coat, day: int | None) -> Coat:
+    """The coat with no hair older than ``day``, an ordinal; None where nobody knows when the dog was born."""
+    if day is None or coat.cohorts[0].day >= day:
+        return coat
+    young = tuple(cohort for cohort in coat.cohorts if cohort.day > day)
+    return Coat((Cohort(WHOLE - sum(cohort.mass for cohort in young), day), *young), coat.cuts)
+
+
 def longest_pulled(coat: Coat, growth: Growth, pace: float, day: int, mass: int) -> Coat:
     """The coat after one pull of the longest hair: as ``replay``, but for the way to gather many."""
     if day <= coat.cohorts[-1].day:

@@ -67,7 +67,8 @@ def _summary(
 class RegionLog:
     """All that happened in one region. Days are ordinals, ``visit`` is a visit's place in the history.
 
-    put_off: visits in a row that left it for later. last_reaction and bearing: the last one, and what all of them leave.
+    put_off: visits in a row that left it for later. last_reaction and tolerance: the last one, and what all of them leave.
+    skin, skin_day: as last seen, and since when it has been so.
     carded: turns (places in the order of the days) and days. clipped: days and visits of clippings to a length.
     """
 
@@ -80,13 +81,18 @@ class RegionLog:
         self.lengths: list[Measured] = []
         self.layers: list[Measured] = []
         self.skin: str | None = None
+        self.skin_day: int | None = None
         self.put_off = 0
         self.last_reaction: Reaction | None = None
+        self.reaction_day: int | None = None
         self.tolerance = 1.0
 
     def add_seen(self, day: int, visit: int, regions: int, seen: Seen) -> None:
         """Adds what was seen; ``regions``: of how many at once."""
-        self.skin = seen.skin or self.skin
+        if seen.skin is not None:
+            if seen.skin != self.skin:
+                self.skin_day = day
+            self.skin = seen.skin
         if seen.longest_mm is not None:
             self.lengths.append(Measured(day, visit, regions, seen.longest_mm))
         if seen.layers is not None:
@@ -107,9 +113,9 @@ class RegionLog:
             if clipped:
                 self.clipped.append((day, visit))
 
-    def add_reaction(self, reaction: Reaction) -> None:
+    def add_reaction(self, day: int, reaction: Reaction) -> None:
         """Adds how the dog bore it."""
-        self.last_reaction = reaction
+        self.last_reaction, self.reaction_day = reaction, day
         if self.tolerance < 1 or reaction != "calm":
             self.tolerance = tolerance_after(self.tolerance, reaction)
 
@@ -153,7 +159,7 @@ def _log(region: str, days: Sequence[_Day], keys: Sequence[tuple[Mapping[str, st
         if region in reactions:
             reaction = borne_by[reactions[region]]
         if reaction is not None:
-            trail.add_reaction(reaction)
+            trail.add_reaction(day, reaction)
         if region in put_off:
             trail.put_off += 1
     return trail

@@ -14,6 +14,21 @@ from coatrules.catalogue.message import Message, message
 from coatrules.dog.history import Visit
 from coatrules.read_only import ReadOnly
 
+STOP_RESTS_DAYS = 21
+"""A place where the dog said stop is left alone so long (common practice, no source)."""
+STOP_SHARE = 0.1
+"""The most that is then pulled there, as long as the last thing it said there is stop (common practice, no source)."""
+PUPPY_WEEKS = 26.0
+PUPPY_MINUTES = 10.0
+"""A puppy's time on the table: five to ten minutes (norfolkterrier.org, coat care article, 2000)."""
+FIRST_VISIT_MINUTES = 15.0
+"""A dog's first visit, if it is no longer than this, is for getting used to the table (common practice, no source)."""
+DAY_MINUTES = 180.0
+"""The longest that a dog stands on the table in one day (common practice, no source; local codes may say less)."""
+BREAK_EVERY_MINUTES = 60.0
+"""After so long it is lifted down, walks and drinks (common practice, no source)."""
+
+Stage = Literal["grown", "practice", "first-coat"]
 Forbidden = Literal["hand", "all"]
 
 
@@ -39,7 +54,6 @@ HEALTH: Mapping[str, Guard] = ReadOnly(
     }
 )
 
-UNSOUND_SKIN = message("skin.unsound")
 
 CAUTIONS = (
     message("caution.check-skin"),
@@ -70,3 +84,14 @@ def strictest(health: Iterable[str]) -> Forbidden | None:
     """What the conditions of the dog forbid altogether; None where they forbid nothing."""
     forbidden = {HEALTH[name].forbids for name in health}
     return "all" if "all" in forbidden else "hand" if forbidden else None
+
+
+def stage_of(age_weeks: float | None, first_coat_weeks: float | None, visits: int, minutes: float) -> Stage:
+    """What a visit is for: all the work; getting used to the table; or, on a puppy, its first coat as well.
+
+    ``visits``: with the dog before this one. ``minutes``: there are. ``first_coat_weeks``: the age at which the puppy coat comes
+    out, None where the profile does not say.
+    """
+    if age_weeks is not None and age_weeks < PUPPY_WEEKS:
+        return "practice" if first_coat_weeks is None or age_weeks < first_coat_weeks else "first-coat"
+    return "practice" if visits == 0 and minutes <= FIRST_VISIT_MINUTES else "grown"

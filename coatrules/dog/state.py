@@ -7,7 +7,7 @@ from datetime import date
 from itertools import islice
 from typing import NamedTuple
 
-from coatrules.coat.queue import Coat, grown, replay
+from coatrules.coat.queue import Coat, grown, not_before, replay
 from coatrules.dog.equivalence import once_per_class
 from coatrules.dog.history import Arrival, History, Seen, Visit
 from coatrules.dog.region_log import Measured, RegionLog, region_logs, timed
@@ -35,14 +35,16 @@ class RegionState(NamedTuple):
     """What is known of one region. Days are ordinals.
 
     guessed: mass (parts per million) of hair whose age was never recorded. put_off: visits in a row that left it for later.
-    bearing: what the recorded reactions leave of the profile's bouts, 1 being all. seen: what was seen on the day itself.
+    tolerance: what the recorded reactions leave of the profile's bouts, 1 being all. seen: what was seen on the day itself.
     """
 
     coat: Coat
     last: Mapping[TaskKind, int]
     seen: Seen | None
     skin: str | None
+    skin_day: int | None
     last_reaction: Reaction | None
+    reaction_day: int | None
     tolerance: float
     put_off: int
     guessed: int
@@ -60,17 +62,32 @@ class DogState(NamedTuple):
     first_visit: int | None
     last_visit: int | None
     show: date | None
+    born: int | None
     speed: Speed
     rolling: Rolling
     endings: tuple[RollingEnd, ...]
+    margins: Mapping[str, tuple[str, ...]] = NOTHING
+    """For each region the regions beside it whose skin is not sound."""
     alike: Mapping[str, object] = NOTHING
     """For each region a mark: where it is the same nothing known or asked differs, so that the same is to be done."""
+
+    @property
+    def age_weeks(self) -> float | None:
+        """The dog's age; None where nobody knows when it was born, or it is still to be."""
+        return None if self.born is None or self.born > self.day else (self.day - self.born) / 7
 
     def marked(self) -> DogState:
         """The same with the mark of every region made anew."""
         pace, speed = self.pace, self.speed
         marks = {
-            name: (id(own), self.region_classes[name], pace.of(name), pace.sd_of(name), speed.of(name))
+            name: (
+                id(own),
+                self.region_classes[name],
+                pace.of(name),
+                pace.sd_of(name),
+                speed.of(name),
+                self.margins.get(name),
+            )
             for name, own in self.regions.items()
         }
         return self._replace(alike=marks)
@@ -90,6 +107,7 @@ class Replayed(NamedTuple):
     speed: Speed
     clipped: Mapping[str, tuple[int, int | None]]
     show: date | None
+    born: int | None
 
 
 def state_on(compiled: CompiledProfile, history: History, day: date) -> DogState:
@@ -103,9 +121,13 @@ def replay_visits(compiled: CompiledProfile, history: History, day: date) -> Rep
         raise InputError(problems)
     told = history.until(day)
     first = (told[0][1].day if told else day).toordinal()
+    born = history.dog.born.toordinal() if history.dog.born is not None else None
+    if born is not None and told and born > first:
+        params = {"born": history.dog.born, "visit": told[0][1].day}
+        raise InputError([history.origin.problem_at(("dog", "born"), "born-after-visit", params)])
     arrival = dict(compiled.by_region(history.arrival))
     logs = region_logs(compiled, told)
-    pace, carried = _pace(compiled, logs, arrival, first)
+    pace, carried = _pace(compiled, logs, arrival, first, born)
     treated = {
         name: (logs[name], arrival.get(name), region.region.coat, pace.of(name))
         for name, region in compiled.regions.items()
@@ -113,7 +135,7 @@ def replay_visits(compiled: CompiledProfile, history: History, day: date) -> Rep
 
     def region_state(name: str) -> RegionState:
         region, trail = compiled.regions[name], logs[name]
-        start, guess = _start(region, arrival.get(name), first, pace.of(name))
+        start, guess = _start(region, arrival.get(name), first, pace.of(name), born)
         coat = _grow(region, start, trail, pace.of(name))
         old = start.cohorts[0].day
         return RegionState(
@@ -121,7 +143,9 @@ def replay_visits(compiled: CompiledProfile, history: History, day: date) -> Rep
             last=trail.last,
             seen=None,
             skin=trail.skin,
+            skin_day=trail.skin_day,
             last_reaction=trail.last_reaction,
+            reaction_day=trail.reaction_day,
             tolerance=trail.tolerance,
             put_off=trail.put_off,
             guessed=sum(mass for mass, pulled in coat.cohorts if guess and pulled == old),
@@ -140,6 +164,7 @@ def replay_visits(compiled: CompiledProfile, history: History, day: date) -> Rep
         speed=learn_speed(timed(compiled, told, logs)),
         clipped=clipped,
         show=next((show for show in reversed(shows) if show is not None), None),
+        born=born,
     )
 
 
@@ -153,6 +178,12 @@ def state_after(compiled: CompiledProfile, past: Replayed, day: date) -> DogStat
     if seen:
         looked = {name: (id(own), seen.get(name)) for name, own in regions.items()}
         regions = once_per_class(looked, lambda name: past.regions[name]._replace(seen=seen.get(name)))
+    unsound = frozenset(name for name, region_state in regions.items() if region_state.skin == "unsound")
+    margins = {
+        name: tuple(sorted(region.next_to & unsound))
+        for name, region in (compiled.regions.items() if unsound else ())
+        if region.next_to & unsound
+    }
     return DogState(
         day=day.toordinal(),
         regions=regions,
@@ -163,22 +194,26 @@ def state_after(compiled: CompiledProfile, past: Replayed, day: date) -> DogStat
         first_visit=before[0].day.toordinal() if before else None,
         last_visit=before[-1].day.toordinal() if before else None,
         show=past.show if past.show is not None and past.show >= day else None,
+        born=past.born,
         speed=past.speed,
         rolling=past.rolling,
         endings=endings(
             compiled, past.told, {n: own.coat for n, own in regions.items()}, past.clipped, day.toordinal()
         ),
+        margins=margins,
     ).marked()
 
 
-def _start(region: CompiledRegion, arrival: Arrival | None, first: int, pace: float) -> tuple[Coat, bool]:
-    """The coat the dog came with, and whether its age is only a guess."""
+def _start(
+    region: CompiledRegion, arrival: Arrival | None, first: int, pace: float, born: int | None
+) -> tuple[Coat, bool]:
+    """The coat the dog came with, no hair of it older than the dog, and whether its age is only a guess."""
     if arrival is None:
-        return grown(first, region.growth, pace=pace), True
+        return not_before(grown(first, region.growth, pace=pace), born), True
     coat = grown(first, region.growth, weeks=arrival.grown_weeks, longest_mm=arrival.longest_mm, pace=pace)
     if arrival.clipped_mm is not None:
         coat = coat.clipped(first - round(arrival.clipped_weeks * 7), arrival.clipped_mm)
-    return coat, False
+    return not_before(coat, born), False
 
 
 def _grow(region: CompiledRegion, start: Coat, trail: RegionLog, pace: float, until: int | None = None) -> Coat:
@@ -194,7 +229,11 @@ def _grow(region: CompiledRegion, start: Coat, trail: RegionLog, pace: float, un
 
 
 def _pace(
-    compiled: CompiledProfile, region_logs: Mapping[str, RegionLog], arrival: Mapping[str, Arrival], first: int
+    compiled: CompiledProfile,
+    region_logs: Mapping[str, RegionLog],
+    arrival: Mapping[str, Arrival],
+    first: int,
+    born: int | None,
 ) -> tuple[Pace, Rolling]:
     """The dog's pace, from measured lengths of hair whose age is known and that was never cut, and from counted layers;
     and how many coats it carries at a time."""
@@ -213,7 +252,7 @@ def _pace(
     lengths = [
         one
         for name, trail in region_logs.items()
-        for one in _lengths(compiled.regions[name], trail, arrival.get(name), first)
+        for one in _lengths(compiled.regions[name], trail, arrival.get(name), first, born)
     ]
     pace = learned(lengths, [])
     if not any(trail.layers for trail in region_logs.values()):
@@ -223,7 +262,7 @@ def _pace(
     for name, trail in region_logs.items():
         region = compiled.regions[name]
         for sight in trail.layers:
-            count, showing = _counted(region, trail, arrival.get(name), first, sight, pace)
+            count, showing = _counted(region, trail, arrival.get(name), first, born, sight, pace)
             if region.target is not None and not region.target.full_strip:
                 showings.append(showing)
             # What no pace explains tells of the kind of coat, not of the pace.
@@ -235,10 +274,12 @@ def _pace(
     return learned(lengths, counts), carried
 
 
-def _lengths(region: CompiledRegion, trail: RegionLog, said: Arrival | None, first: int) -> Iterator[Observation]:
+def _lengths(
+    region: CompiledRegion, trail: RegionLog, said: Arrival | None, first: int, born: int | None
+) -> Iterator[Observation]:
     if not trail.lengths:
         return
-    start, guess = _start(region, said, first, 1.0)
+    start, guess = _start(region, said, first, 1.0, born)
     known_start = not guess and said is not None and said.grown_weeks is not None and said.clipped_mm is None
     for day, visit, regions, length in trail.lengths:
         coat = _grow(region, start, trail, 1.0, until=day)
@@ -248,11 +289,17 @@ def _lengths(region: CompiledRegion, trail: RegionLog, said: Arrival | None, fir
 
 
 def _counted(
-    region: CompiledRegion, trail: RegionLog, said: Arrival | None, first: int, sight: Measured, pace: Pace
+    region: CompiledRegion,
+    trail: RegionLog,
+    said: Arrival | None,
+    first: int,
+    born: int | None,
+    sight: Measured,
+    pace: Pace,
 ) -> tuple[LayerCount | None, LayerEvidence]:
     """What a count of layers tells of the pace (nothing while cut hair stands, or a coat nobody knows) and what it shows."""
     growth, day, seen = region.growth, sight.day, int(sight.figure)
-    start, guess = _start(region, said, first, pace.of(region.id))
+    start, guess = _start(region, said, first, pace.of(region.id), born)
     coat = _grow(region, start, trail, pace.of(region.id), until=day)
     if coat.cuts or (guess and coat.cohorts[0].day == start.cohorts[0].day):
         return None, LayerEvidence(day, sight.visit, region.id, seen, 0)

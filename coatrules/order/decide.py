@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from datetime import date
 from typing import Literal, NamedTuple
 
-from coatrules.catalogue.message import Message, authors
+from coatrules.catalogue.message import Message, authors, message
 from coatrules.coat.measures import cover_limit, mass_longer
 from coatrules.coat.queue import WHOLE, mass_of
 from coatrules.dog.equivalence import once_per_class
-from coatrules.dog.safety import HEALTH, UNSOUND_SKIN, strictest
+from coatrules.dog.safety import HEALTH, STOP_RESTS_DAYS, STOP_SHARE, Stage, strictest
 from coatrules.dog.state import DogState, RegionState
 from coatrules.formats.values import TaskKind
 from coatrules.order.facts import RegionFacts, number
 from coatrules.order.reasons import Reason
 from coatrules.profile.compiled import CompiledProfile, CompiledRegion, Means
+from coatrules.profile.floor import HANDLED_ONLY
 from coatrules.profile.model import Effect, Rule
 
 LEAST_SHARE = 0.03
@@ -23,6 +25,8 @@ CARD_FROM = 0.5
 """Undercoat half back is carded (common practice, no source)."""
 BASE: Mapping[TaskKind, int] = {"clip": 60, "pull": 50, "card": 40, "scissor": 35, "comb": 30}
 """Priority before anything is overdue: hygiene first, finish last (common practice, no source)."""
+STOP_SINKS = 40.0
+"""By so much a place where the dog said stop comes after the others: the first to be put off."""
 TASK_ORDER: tuple[TaskKind, ...] = ("card", "pull", "clip", "scissor", "comb")
 
 
@@ -56,7 +60,7 @@ class Verdict(NamedTuple):
 
 
 def decide(
-    compiled: CompiledProfile, state: DogState, facts: Mapping[str, RegionFacts]
+    compiled: CompiledProfile, state: DogState, facts: Mapping[str, RegionFacts], stage: Stage = "grown"
 ) -> tuple[dict[str, Verdict], list[Message]]:
     """The verdict on every region, and what to tell the owner to ask a veterinary surgeon about the whole dog.
 
@@ -83,7 +87,7 @@ def decide(
             (rule.then, Reason(rule=rule_id, facts=rule.when.met(met), own=rule.because))
             for rule_id, rule in fired[name]
         ]
-        return _Region(compiled, compiled.regions[name], state, met, found, stops).verdict()
+        return _Region(compiled, compiled.regions[name], state, met, found, stops, stage).verdict()
 
     return once_per_class(state.alike, verdict), whole_dog
 
@@ -99,8 +103,10 @@ class _Region:
         facts: RegionFacts,
         fired: list[tuple[Effect, Reason]],
         stops: str | None,
+        stage: Stage,
     ) -> None:
-        self.compiled, self.region, self.facts, self.stops = compiled, region, facts, stops
+        self.compiled, self.region, self.facts, self.stops, self.stage = compiled, region, facts, stops, stage
+        self.beside = tuple(compiled.regions[name].region.label for name in state.margins.get(region.id, ()))
         self.day, self.first_visit = state.day, state.first_visit
         self.own: RegionState = state.regions[region.id]
         self.pace, self.speed = state.pace.of(region.id), state.speed.of(region.id)
@@ -119,10 +125,12 @@ class _Region:
         if self.stops == "all":
             forbidden = Reason(rule="coat.health")
         elif self.own.skin == "unsound":
-            forbidden = Reason(rule="coat.unsound")
-            refer.append(UNSOUND_SKIN)
+            forbidden = Reason(rule="floor.unsound", facts=self._since(self.own.skin_day))
+            refer.append(message("skin.unsound", region=self.region.region.label, **self._since(self.own.skin_day)))
         elif refer:
             forbidden = Reason(rule="coat.refer")
+        elif (until := self._rests_until()) is not None:
+            forbidden = Reason(rule="floor.stop", facts={**self._since(self.own.reaction_day), "until": until})
         if forbidden is not None:
             because = (forbidden, *self._of(lambda effect: effect.refer))
             return Verdict(
@@ -177,8 +185,27 @@ class _Region:
         return [made[kind] for kind in TASK_ORDER if kind in made]
 
     def _allowed(self, kind: TaskKind) -> bool:
-        """Whether neither a rule nor a guard stands against a kind of task here."""
-        return kind not in self.left_out and (kind != "card" or self.stops is None)
+        """Whether neither a rule nor the floor stands against a kind of task here."""
+        if kind in self.left_out or (self.stage != "grown" and not self._practised(kind)):
+            return False
+        return kind != "card" or (self.stops is None and not self.beside)
+
+    def _practised(self, kind: TaskKind) -> bool:
+        """Whether a puppy, or a dog new to the table, is asked to bear a kind of task here: only on calm parts, nothing on the
+        head and feet; a puppy coat is pulled from the age at which it comes out."""
+        calm = self.facts["sensitivity"] == "none" and self.region.place_known and self.region.id not in HANDLED_ONLY
+        return calm and (kind == "card" or (kind == "pull" and self.stage == "first-coat"))
+
+    def _rests_until(self) -> date | None:
+        """The day from which a place where the dog said stop may be tried again, if that is still to come."""
+        if self.own.last_reaction != "stop" or self.own.reaction_day is None:
+            return None
+        until = self.own.reaction_day + STOP_RESTS_DAYS
+        return date.fromordinal(until) if self.day < until else None
+
+    @staticmethod
+    def _since(day: int | None) -> dict[str, object]:
+        return {} if day is None else {"day": date.fromordinal(day)}
 
     def _pull(self) -> Task | None:
         if self.region.clipper_only is not None:
@@ -192,6 +219,15 @@ class _Region:
             return None
         if self.stops is not None:
             self.idle.append(Reason(rule="coat.health"))
+            return None
+        if not self.region.place_known:
+            self.idle.append(Reason(rule="floor.unknown-place", facts={"region": self.region.id}))
+            return None
+        if self.beside:
+            self.idle.append(Reason(rule="floor.beside-unsound", facts={"regions": self.beside}))
+            return None
+        if self.stage != "grown" and not self._practised("pull"):
+            self.idle.append(Reason(rule="floor.practice"))
             return None
         if "pull" in self.left_out:
             self.idle.append(Reason(rule="coat.left"))
@@ -223,6 +259,8 @@ class _Region:
 
         floors = [effect.take.at_least for effect, _ in self.acting if effect.take.at_least is not None]
         caps = [effect.take.at_most for effect, _ in self.acting if effect.take.at_most is not None]
+        if self.own.last_reaction == "stop":
+            caps.append(STOP_SHARE)
         floor, cap = mass_of(max(floors, default=0.0)), mass_of(min([*caps, target.take.at_most]))
         if floor > cap:
             self.conflicts.append(
@@ -346,7 +384,9 @@ class _Region:
         parts = {
             "base": float(BASE[main.kind]),
             "overdue": round(min(30.0, 6.0 * overdue), 1),
-            "put_off": min(30.0, 10.0 * self.own.put_off),
+            # What the dog refused has not waited: put off again and again, it would come first on the day with least time.
+            "put_off": 0.0 if self.own.last_reaction == "stop" else min(30.0, 10.0 * self.own.put_off),
+            "stop": -STOP_SINKS if self.own.last_reaction == "stop" else 0.0,
             "rules": float(sum([effect.priority for effect, _ in self.fired])),
         }
         return {name: value for name, value in parts.items() if value}

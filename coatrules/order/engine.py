@@ -14,7 +14,17 @@ from coatrules.coat.queue import WHOLE
 from coatrules.dog.equivalence import once_per_class
 from coatrules.dog.history import History
 from coatrules.dog.loading import given_history
-from coatrules.dog.safety import CAUTIONS
+from coatrules.dog.safety import (
+    BREAK_EVERY_MINUTES,
+    CAUTIONS,
+    DAY_MINUTES,
+    FIRST_VISIT_MINUTES,
+    PUPPY_MINUTES,
+    PUPPY_WEEKS,
+    Stage,
+    stage_of,
+    strictest,
+)
 from coatrules.dog.state import DogState, state_on
 from coatrules.formats.values import Level
 from coatrules.order.arguments import checked_day, checked_minutes
@@ -30,6 +40,7 @@ from coatrules.order.sequence import Task as Piece
 from coatrules.order.work_order import Step, WorkOrder
 from coatrules.problems import Problem
 from coatrules.profile.compiled import CompiledProfile, compile_profile
+from coatrules.profile.floor import LEVELS
 from coatrules.profile.loading import load_profile
 from coatrules.profile.model import Profile
 from coatrules.read_only import ReadOnly
@@ -71,12 +82,20 @@ def order_by(
     compiled: CompiledProfile, history: History, state: DogState, minutes: float | None = None, *, ahead: bool = False
 ) -> WorkOrder:
     """The pipeline itself, from the state of the dog on the day."""
-    available = checked_minutes(compiled, minutes)
+    asked = checked_minutes(compiled, minutes)
+    available = min(asked, DAY_MINUTES)
     facts, differing = all_facts(compiled, history.dog, state, available)
-    verdicts, refer = decide(compiled, state, facts)
+    stage = stage_of(state.age_weeks, compiled.profile.visit.first_coat_weeks, state.visits, available)
+    if stage != "grown":
+        puppy = state.age_weeks is not None and state.age_weeks < PUPPY_WEEKS
+        available = min(available, PUPPY_MINUTES if puppy else FIRST_VISIT_MINUTES)
+    verdicts, refer = decide(compiled, state, facts, stage)
     arrangement = arrange(_jobs(compiled, state, verdicts), _bouts(compiled, state), floor(available * 2))
     worked = {step.region for step in arrangement.steps if step.region is not None}
+    refer = list(dict.fromkeys([*refer, *(message for v in verdicts.values() for message in v.refer)]))
     visit = next_visit(compiled, state, verdicts, worked)
+    if strictest(state.health) == "all" or all(v.outcome == "forbid" for v in verdicts.values()):
+        visit = evolve(visit, hold=message("hold.vet"))
     if ahead:
         late = later_visits(compiled, history.dog, state, verdicts, worked, visit, available)
         visit = evolve(visit, late=late)
@@ -97,7 +116,8 @@ def order_by(
         left_alone={n: v.because for n, v in verdicts.items() if v.outcome == "leave"},
         deferred={name: _deferred(verdicts[name], available) for name in arrangement.deferred},
         not_to_be_touched={n: v.because for n, v in verdicts.items() if v.outcome == "forbid"},
-        refer=tuple(dict.fromkeys([*refer, *(text for v in verdicts.values() for text in v.refer)])),
+        refer=tuple(refer),
+        first=tuple(_first(compiled, state, verdicts, stage, available, asked)),
         next_visit=visit,
         next_layers=next_layers(compiled, state),
         labels={name: region.region.label for name, region in compiled.regions.items()},
@@ -108,6 +128,29 @@ def order_by(
         findings=tuple(_findings(compiled, history, state, verdicts, differing)),
         cautions=tuple(dict.fromkeys([*_elsewhere(verdicts, worked), *CAUTIONS])),
     )
+
+
+def _first(
+    compiled: CompiledProfile,
+    state: DogState,
+    verdicts: Mapping[str, Verdict],
+    stage: Stage,
+    available: float,
+    asked: float,
+) -> Iterator[Message]:
+    """What is decided before the work begins: who must see the dog, what the visit is for, what is refused and until when."""
+    if state.health:
+        yield message("first.health")
+    if stage != "grown":
+        yield message(f"first.{stage}", minutes=available)
+    for name, verdict in verdicts.items():
+        for reason in verdict.because:
+            if reason.rule == "floor.stop":
+                yield message("first.stop", region=compiled.regions[name].region.label, until=reason.facts["until"])
+    if asked > DAY_MINUTES:
+        yield message("table-cap", asked=asked, most=DAY_MINUTES)
+    if available > BREAK_EVERY_MINUTES:
+        yield message("first.break")
 
 
 def _jobs(compiled: CompiledProfile, state: DogState, verdicts: Mapping[str, Verdict]) -> list[Job]:
@@ -146,8 +189,13 @@ def _bouts(compiled: CompiledProfile, state: DogState) -> dict[str, Bouts]:
             level, longest, rest = region.zone.level, region.zone.bout_minutes, region.zone.rest_minutes
         at_most = max(min(LEAST_BOUT, floor(longest * 2)), floor(longest * factor * 2), 1)
         zone = _zone(compiled, name)
-        if zone not in found or at_most < found[zone].at_most:
-            found[zone] = Bouts(level, at_most, max(1, round(rest * 2)))
+        other = found.get(zone, Bouts(level, at_most, 1))
+        # The regions of a zone are worked together, as the most tender of them allows.
+        found[zone] = Bouts(
+            max(level, other.level, key=LEVELS.index),
+            min(at_most, other.at_most),
+            max(1, round(rest * 2), other.rest),
+        )
     return found
 
 

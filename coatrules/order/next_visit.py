@@ -9,6 +9,7 @@ from typing import Literal, NamedTuple
 
 from attrs import frozen
 
+from coatrules.catalogue.message import Message
 from coatrules.coat.growth import days_to_age
 from coatrules.coat.measures import HORIZON_DAYS, covers, days_until_blown, days_until_longer, days_until_pull_possible
 from coatrules.coat.queue import WHOLE, Coat, mass_of
@@ -61,7 +62,8 @@ class NextVisit:
 
     binding: what sets each end; empty where nothing does. clash: the window is empty, the two ends disagree; ``best`` is then
     the interval, or the day on which all is ready if that is sooner. planned: the interval before it was moved. late: what
-    happens if the dog comes later; empty where nobody asked.
+    happens if the dog comes later; empty where nobody asked. hold: what must happen before any day holds; no calendar gets an
+    entry meanwhile.
     """
 
     earliest: date
@@ -71,6 +73,7 @@ class NextVisit:
     clash: bool = False
     planned: date | None = None
     late: tuple[LaterVisit, ...] = ()
+    hold: Message | None = None
 
     def window_80(self, end: Literal["earliest", "best", "latest"]) -> tuple[date, date] | None:
         """Between which days a day falls for 80 of 100 dogs of a pace as uncertain; None where there is no such day."""

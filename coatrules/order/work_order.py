@@ -69,6 +69,7 @@ class WorkOrder:
     deferred: Mapping[str, tuple[Reason, ...]] = field(converter=read_only)
     not_to_be_touched: Mapping[str, tuple[Reason, ...]] = field(converter=read_only)
     refer: tuple[Message, ...]
+    first: tuple[Message, ...]
     next_visit: NextVisit
     next_layers: Mapping[str, NextLayer] = field(converter=read_only)
     labels: Mapping[str, str] = field(converter=read_only)
@@ -161,6 +162,7 @@ class WorkOrder:
             "deferred": plain(self.deferred),
             "not_to_be_touched": plain(self.not_to_be_touched),
             "refer": plain(self.refer),
+            "first": plain(self.first),
             "next_visit": plain(_next_visit(self.next_visit)),
             "regions": {name: self._region(name, facts, plain) for name, facts in self.facts.items()},
             "findings": [_finding(problem, plain) for problem in self.findings],
@@ -214,6 +216,7 @@ def _next_visit(visit: NextVisit) -> dict[str, Any]:
         "best": visit.best,
         "latest": visit.latest,
         "clash": visit.clash,
+        "hold": visit.hold,
         "window": {end: visit.window_80(end) for end in _ENDS},
         "because": visit.binding,
         "late": visit.late,

@@ -11,6 +11,7 @@ from coatrules.conditions.compiling import compile_all
 from coatrules.conditions.evaluation import Facts
 from coatrules.formats.digest import Edition
 from coatrules.formats.resources import schema
+from coatrules.profile.floor import HANDLED_ONLY, NEXT_TO, PLACES, at_least_so_tender, only_cut, place_of
 from coatrules.profile.model import ClipperOnlyZone, LayerTarget, Method, Profile, Region, Routine, Rule, SensitiveZone
 
 MOST_READY = 256
@@ -50,7 +51,11 @@ class CompiledRegion(NamedTuple):
     clipper_only_id: str | None
     clipper_only: ClipperOnlyZone | None
     hand: LayerTarget | None
-    """What hand work the region is for: its target, where it is not only ever clipped."""
+    """What hand work the region is for: its target, where it is not only ever clipped and the floor knows where it lies."""
+    place_known: bool
+    """Whether anybody can tell where on the dog it lies."""
+    next_to: frozenset[str]
+    """The regions beside it, the margin round skin that is not sound."""
     routines: tuple[tuple[str, Routine], ...]
     rules: tuple[tuple[str, Rule], ...]
     firing_rules: Callable[[Facts], list[int]]
@@ -116,10 +121,16 @@ def most_specific(keys: Sequence[str], names: Mapping[str, tuple[str, ...]]) -> 
     return {region: key for key in ordered for region in names[key]}
 
 
-def _assigned(profile: Profile, parts: Mapping[str, P]) -> dict[str, tuple[str, P]]:
+def assigned(profile: Profile, parts: Mapping[str, P]) -> dict[str, tuple[str, P]]:
     """For each region the part (a target, a zone) that holds for it: the one that covers the fewest regions."""
     names = {name: expand(profile, part.regions) for name, part in parts.items()}
     return {region: (name, parts[name]) for region, name in most_specific(tuple(parts), names).items()}
+
+
+def _next_to(name: str, walk: Sequence[str], at: int) -> frozenset[str]:
+    """The regions beside one: by the points of the dog, or where it is none of them those before and after it on the walk."""
+    beside = {other for other in (*walk[max(0, at - 1) : at], *walk[at + 1 : at + 2]) if {name, other} - PLACES.keys()}
+    return frozenset((NEXT_TO.get(name, frozenset()) & set(walk)) | beside)
 
 
 @cache
@@ -140,7 +151,8 @@ def _kinds(profile: Profile, plans: Mapping[str, CompiledRegion]) -> dict[str, i
         told = (
             region.region.coat,
             tuple(sorted(region.region.minutes.items())),
-            *(region.target_id, region.zone_id, region.clipper_only_id),
+            *(region.target_id, region.zone_id, region.clipper_only_id, region.place_known, name in HANDLED_ONLY),
+            region.zone and (region.zone.level, region.zone.bout_minutes, region.zone.rest_minutes),
             *(tuple(names) for names in ([routine_id for routine_id, _ in region.routines], rules, methods)),
             # What a region is called counts only where a condition asks for it.
             None if by_name.isdisjoint([*rules, *methods]) else name,
@@ -166,9 +178,9 @@ def _used(method: Method) -> str:
 @lru_cache(MOST_READY)
 def compile_profile(profile: Profile) -> CompiledProfile:
     """Returns the profile made ready; made once for all that say the same."""
-    targets = _assigned(profile, profile.layer_targets)
-    zones = _assigned(profile, profile.sensitive_zones)
-    clipper_only = _assigned(profile, profile.clipper_only_zones)
+    targets = assigned(profile, profile.layer_targets)
+    zones = assigned(profile, profile.sensitive_zones)
+    clipper_only = assigned(profile, profile.clipper_only_zones)
     groups = {name: set(expand(profile, members)) for name, members in profile.groups.items()}
 
     def holds_for(regions: Sequence[str] | None) -> set[str]:
@@ -182,6 +194,7 @@ def compile_profile(profile: Profile) -> CompiledProfile:
     routines = [(name, routine, holds_for(routine.regions)) for name, routine in profile.routines.items()]
     tests: dict[tuple[str, ...], Callable[[Facts], list[int]]] = {}
     regions = {}
+    walk = tuple(profile.regions)
     for walk_order, (name, region) in enumerate(profile.regions.items()):
         own = tuple((rule_id, rule) for rule_id, rule, where in rules if name in where)
         key = tuple(rule_id for rule_id, _ in own)
@@ -194,6 +207,11 @@ def compile_profile(profile: Profile) -> CompiledProfile:
         target_id, target = targets.get(name, (None, None))
         zone_id, zone = zones.get(name, (None, None))
         clipped_id, clipped = clipper_only.get(name, (None, None))
+        place = place_of(name, region)
+        if place is not None:
+            zone, clipped = at_least_so_tender(zone, place.tender, name), only_cut(clipped, place.cut, name)
+            zone_id = zone_id or (place.tender and place.tender.zone)
+            clipped_id = clipped_id or (place.cut and place.cut.zone)
         regions[name] = CompiledRegion(
             id=name,
             walk_order=walk_order,
@@ -206,7 +224,9 @@ def compile_profile(profile: Profile) -> CompiledProfile:
             zone=zone,
             clipper_only_id=clipped_id,
             clipper_only=clipped,
-            hand=target if clipped is None else None,
+            hand=target if clipped is None and place is not None else None,
+            place_known=place is not None,
+            next_to=_next_to(name, walk, walk_order),
             routines=tuple((routine_id, routine) for routine_id, routine, where in routines if name in where),
             rules=own,
             firing_rules=tests[key],

@@ -15,6 +15,8 @@ from coatrules.formats.validation import empty_file, structured
 from coatrules.formats.values import ID_PATTERN, matches
 from coatrules.problems import InputError, Problem, nearest
 from coatrules.problems import Path as ValuePath
+from coatrules.profile.compiled import assigned
+from coatrules.profile.floor import loosened
 from coatrules.profile.model import Profile
 from coatrules.profile.references import faults
 from coatrules.reading import Document
@@ -71,6 +73,9 @@ def load_profile(source: str | Path | Mapping[str, Any], *, folders: Iterable[st
         raise InputError([*error.problems, *(p for p in left_open if p.path not in told)]) from error
     profile = evolve(profile, origin=origin)
     if problems := [*left_open, *faults(profile)]:
+        raise InputError(problems)
+    zones = assigned(profile, profile.sensitive_zones)
+    if problems := list(loosened(profile, zones, assigned(profile, profile.clipper_only_zones))):
         raise InputError(problems)
     return profile
 

@@ -53,6 +53,7 @@ class UsualVisit:
     pace_spread: Annotated[float, Range(0, 0.5, above=True)]
     region_spread: Annotated[float, Range(0, 0.5, above=True)] = 0.10
     measure_mm: Annotated[float, Range(0, 20, above=True)] = 2.0
+    first_coat_weeks: Annotated[float, Range(8, 104)] | None = None
     source: SourceOf | None = None
 
 
@@ -74,6 +75,7 @@ class Region:
     minutes: Mapping[TaskKind, Minutes] = NOTHING
     paired: bool = False
     uberon: Annotated[str, Matches("^UBERON:[0-9]{7}$")] | None = None
+    anatomy: Annotated[str, Matches("^(UBERON:[0-9]{7}|none)$")] | None = None
     source: SourceOf | None = None
 
 

@@ -1,0 +1,248 @@
+"""The floor: what holds on every dog, whatever a profile says. A profile may be stricter and never looser.
+
+Places are known by a region's id, where it is one of the points of the dog, and by its Uberon term (https://uberon.org), so
+that no renaming takes a place off the floor. Which places are never pulled and which are tender follows the sources that
+``profiles/points-of-the-dog.yaml`` names for each; lengths of bouts and rests are common practice, no source.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Final, NamedTuple
+
+from coatrules.formats.values import Level
+from coatrules.problems import Problem
+from coatrules.profile.model import ClipperOnlyZone, Profile, Region, SensitiveZone
+from coatrules.read_only import ReadOnly
+
+LEVELS: Final[tuple[Level, ...]] = ("low", "medium", "high")
+
+
+class Tender(NamedTuple):
+    """The least tenderness of a place: its zone, level, longest bout and shortest rest in minutes."""
+
+    zone: str
+    level: Level
+    bout_minutes: float
+    rest_minutes: float
+
+
+class Cut(NamedTuple):
+    """A place that is only ever cut: its zone, the length left in mm, and weeks from one time to the next."""
+
+    zone: str
+    leave_mm: float
+    every_weeks: float
+
+
+class Place(NamedTuple):
+    """What the floor holds of a place."""
+
+    tender: Tender | None = None
+    cut: Cut | None = None
+
+
+_THROAT = Tender("throat", "high", 2, 5)
+_EARS = Tender("ear-leathers", "medium", 3, 5)
+_FACE = Tender("face", "medium", 3, 5)
+_CHEST = Tender("forechest", "medium", 3, 4)
+_REAR = Tender("rear", "high", 2, 5)
+_BELLY = Tender("belly-and-flanks", "high", 2, 5)
+_TOES = Tender("toes", "high", 2, 5)
+_PADS = Tender("pads", "medium", 3, 3)
+_CREASES = Tender("creases", "high", 2, 3)
+_SANITARY = Tender("sanitary", "high", 2, 3)
+_RIMS = Tender("rims", "high", 2, 3)
+
+_ANUS = Place(_SANITARY, Cut("round-the-anus", 3, 4))
+_GENITALS = Place(_SANITARY, Cut("round-the-genitals", 13, 4))
+_SKIN_CREASE = Place(_CREASES, Cut("skin-creases", 6, 8))
+_PAD = Place(_PADS, Cut("between-the-pads", 1, 4))
+_RIM = Place(_RIMS, Cut("eyes-and-lips", 5, 4))
+
+PLACES: Final[Mapping[str, Place]] = ReadOnly(
+    {
+        **dict.fromkeys(("neck-top", "neck-sides", "withers", "back", "loin", "croup", "shoulders", "ribs"), Place()),
+        **dict.fromkeys(("upper-arms", "thighs", "tail-top", "brisket", "forearms", "front-pasterns"), Place()),
+        **dict.fromkeys(("forefeet", "lower-thighs", "hocks", "hindfeet", "skull"), Place()),
+        **dict.fromkeys(("buttocks", "tail-under"), Place(_REAR)),
+        **dict.fromkeys(("belly", "flanks"), Place(_BELLY)),
+        **dict.fromkeys(("front-toes", "hind-toes"), Place(_TOES)),
+        **dict.fromkeys(("stop", "muzzle", "brows", "cheeks", "moustache", "beard"), Place(_FACE)),
+        "throat": Place(_THROAT),
+        "forechest": Place(_CHEST),
+        "ears-outside": Place(_EARS),
+        "ears-inside": Place(_EARS, Cut("inside-the-ears", 3, 8)),
+        "perineum": _ANUS,
+        "genitals": _GENITALS,
+        **dict.fromkeys(("armpits", "groin"), _SKIN_CREASE),
+        **dict.fromkeys(("front-pads", "hind-pads"), _PAD),
+        **dict.fromkeys(("eyelid-rims", "lip-edges"), _RIM),
+    }
+)
+"""By the id of a region: every point of the dog, with what the floor holds of it, if anything."""
+
+ANATOMY: Final[Mapping[str, Place]] = ReadOnly(
+    {
+        "UBERON:0001245": _ANUS,  # anus
+        "UBERON:0001353": _ANUS,  # anal region
+        "UBERON:0000997": _GENITALS,  # mammalian vulva
+        "UBERON:0001332": _GENITALS,  # prepuce of penis
+        "UBERON:0000989": _GENITALS,  # penis
+        "UBERON:0001300": _GENITALS,  # scrotum
+        "UBERON:0008337": _SKIN_CREASE,  # inguinal part of abdomen
+        "UBERON:0009472": _SKIN_CREASE,  # axilla
+        "UBERON:0001711": _RIM,  # eyelid
+        "UBERON:0001833": _RIM,  # lip
+        "UBERON:0001757": Place(_EARS),  # pinna
+        "UBERON:0013691": Place(_REAR),  # buttock
+        "UBERON:0000916": Place(_BELLY),  # abdomen
+        "UBERON:0002544": Place(_TOES),  # digit
+        "UBERON:0010163": Place(_FACE),  # eyebrow
+        "UBERON:0001567": Place(_FACE),  # cheek
+        "UBERON:0006333": Place(_FACE),  # snout
+        "UBERON:0010167": Place(_FACE),  # beard
+    }
+)
+"""By Uberon term: those that name a place of the floor and nothing beside it."""
+
+_NEIGHBOURS = (
+    "neck-top neck-sides throat withers",
+    "neck-sides throat shoulders",
+    "withers back shoulders",
+    "back loin ribs shoulders",
+    "loin croup flanks ribs",
+    "croup thighs tail-top buttocks flanks",
+    "shoulders ribs upper-arms forechest",
+    "ribs flanks brisket upper-arms armpits",
+    "flanks belly thighs",
+    "upper-arms forearms armpits forechest",
+    "thighs lower-thighs buttocks groin",
+    "buttocks tail-under perineum",
+    "tail-top tail-under",
+    "tail-under perineum",
+    "perineum genitals",
+    "throat forechest beard cheeks",
+    "forechest brisket",
+    "brisket belly armpits",
+    "belly groin genitals",
+    "forearms front-pasterns",
+    "front-pasterns forefeet front-toes",
+    "forefeet front-toes front-pads",
+    "front-toes front-pads",
+    "lower-thighs hocks groin",
+    "hocks hindfeet hind-toes",
+    "hindfeet hind-toes hind-pads",
+    "hind-toes hind-pads",
+    "skull ears-outside stop brows neck-top",
+    "ears-outside ears-inside cheeks neck-sides",
+    "stop brows muzzle",
+    "brows eyelid-rims cheeks",
+    "cheeks moustache beard",
+    "muzzle moustache eyelid-rims",
+    "moustache beard lip-edges",
+    "beard lip-edges",
+)
+
+
+def _next_to() -> dict[str, frozenset[str]]:
+    pairs = {(first, other) for first, *others in map(str.split, _NEIGHBOURS) for other in others}
+    return {name: frozenset(b if a == name else a for a, b in pairs if name in (a, b)) for name in PLACES}
+
+
+HANDLED_ONLY: Final = frozenset(("skull", "forefeet", "hindfeet"))
+"""Calm points of the head and feet: a puppy has them handled, not worked (common practice, no source)."""
+
+NEXT_TO: Final[Mapping[str, frozenset[str]]] = ReadOnly(_next_to())
+"""The points of the dog that lie beside each: the margin round skin that is not sound."""
+
+
+def place_of(name: str, region: Region) -> Place | None:
+    """Returns what the floor holds of a region, the strictest of all that it is known by; None where nobody can tell where on the
+    dog it lies."""
+    known = [
+        place for place in (PLACES.get(name), *(ANATOMY.get(term) for term in _terms(region))) if place is not None
+    ]
+    if known:
+        tender = [place.tender for place in known if place.tender is not None]
+        return Place(
+            max(tender, key=lambda one: LEVELS.index(one.level), default=None),
+            next((place.cut for place in known if place.cut is not None), None),
+        )
+    return Place() if region.anatomy is not None or region.uberon is not None else None
+
+
+def _terms(region: Region) -> Iterator[str]:
+    yield from (term for term in (region.uberon, region.anatomy) if term is not None)
+
+
+def at_least_so_tender(zone: SensitiveZone | None, tender: Tender | None, name: str) -> SensitiveZone | None:
+    """Returns a region's zone, made as strict as the floor has it."""
+    if tender is None:
+        return zone
+    if zone is None:
+        return SensitiveZone(
+            regions=(name,), level=tender.level, bout_minutes=tender.bout_minutes, rest_minutes=tender.rest_minutes
+        )
+    if not _looser(zone, tender):
+        return zone
+    return SensitiveZone(
+        regions=zone.regions,
+        level=max(zone.level, tender.level, key=LEVELS.index),
+        bout_minutes=min(zone.bout_minutes, tender.bout_minutes),
+        rest_minutes=max(zone.rest_minutes, tender.rest_minutes),
+        because=zone.because,
+        source=zone.source,
+    )
+
+
+def only_cut(zone: ClipperOnlyZone | None, cut: Cut | None, name: str) -> ClipperOnlyZone | None:
+    """Returns a region's clipper-only zone, the floor's where the profile has none for a place that is never pulled."""
+    if zone is not None or cut is None:
+        return zone
+    return ClipperOnlyZone(regions=(name,), leave_mm=cut.leave_mm, every_weeks=cut.every_weeks)
+
+
+def _looser(zone: SensitiveZone, tender: Tender) -> bool:
+    return (
+        LEVELS.index(zone.level) < LEVELS.index(tender.level)
+        or zone.bout_minutes > tender.bout_minutes
+        or zone.rest_minutes < tender.rest_minutes
+    )
+
+
+def loosened(
+    profile: Profile, zones: Mapping[str, tuple[str, SensitiveZone]], cuts: Mapping[str, tuple[str, ClipperOnlyZone]]
+) -> Iterator[Problem]:
+    """Yields an error for each place where a profile is looser than the floor, at the line that made it so. ``zones`` and ``cuts``
+    are what the profile says of each region."""
+    reported: set[tuple[str, str]] = set()
+    for name, region in profile.regions.items():
+        place = place_of(name, region) or Place()
+        if place.cut is not None and name not in cuts and ("cut", place.cut.zone) not in reported:
+            reported.add(("cut", place.cut.zone))
+            path = _removed(profile, "clipper_only_zones", place.cut.zone) or ("regions", name)
+            params: dict[str, object] = {"region": name, "zone": place.cut.zone}
+            yield profile.origin.problem_at(path, "floor-only-cut", params, key=True)
+        if place.tender is None or ("tender", place.tender.zone) in reported:
+            continue
+        zone_id, zone = zones.get(name, (place.tender.zone, None))
+        if zone is None or _looser(zone, place.tender):
+            reported.add(("tender", place.tender.zone))
+            removed = _removed(profile, "sensitive_zones", zone_id)
+            path = removed or (("regions", name) if zone is None else ("sensitive_zones", zone_id))
+            params = {
+                "region": name,
+                "level": place.tender.level,
+                "bout": place.tender.bout_minutes,
+                "rest": place.tender.rest_minutes,
+            }
+            yield profile.origin.problem_at(path, "floor-tender", params, key=True)
+
+
+def _removed(profile: Profile, section: str, zone: str) -> tuple[str, ...] | None:
+    """The path of the line that takes a zone, or all of them, out of what is inherited."""
+    for path in ((section, zone), (section,)):
+        if profile.origin.blank(path):
+            return path
+    return None

@@ -1,0 +1,240 @@
+"""What holds on the day whatever a profile, a history or a hurry says: skin, stops, puppies, illness, time on the table."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from typing import Any
+
+import pytest
+from hypothesis import assume, given, settings
+from hypothesis import strategies as st
+
+from coatrules import InputError, WorkOrder, load_profile, work_order
+from coatrules.dog.safety import DAY_MINUTES, PUPPY_MINUTES, STOP_RESTS_DAYS, STOP_SHARE
+from coatrules.profile.compiled import compile_profile
+from coatrules.profile.floor import NEXT_TO
+
+PROFILE = load_profile("griffon-bruxellois-rough")
+COMPILED = compile_profile(PROFILE)
+DAY = date(2026, 3, 21)
+HEAD = ("skull", "ears-outside", "stop", "brows", "cheeks", "muzzle", "moustache", "beard")
+
+
+def dog(*visits: dict[str, Any], weeks: float | None = None, **more: Any) -> dict[str, Any]:
+    born = {} if weeks is None else {"born": (DAY - timedelta(weeks=weeks)).isoformat()}
+    return {"format": 1, "dog": {"id": "tip", **born, **more}, "visits": list(visits)}
+
+
+def visit(days_ago: int, **told: Any) -> dict[str, Any]:
+    return {"visit": (DAY - timedelta(days=days_ago)).isoformat(), **told}
+
+
+def ordered(history: dict[str, Any], minutes: float | None = None, profile: Any = PROFILE) -> WorkOrder:
+    return work_order(profile, history, date=DAY, minutes=minutes)
+
+
+def worked(order: WorkOrder, *tasks: str) -> set[str]:
+    return {step.region for step in order.steps if step.region is not None and (not tasks or step.task in tasks)}
+
+
+def first(order: WorkOrder) -> set[str]:
+    return {message.code for message in order.first}
+
+
+# --- hair and puppies -----------------------------------------------------------------------------------------------
+
+
+def test_no_hair_is_older_than_the_dog() -> None:
+    """An eight-week-old's hair was dated four months before its birth, so that all of it counted as blown."""
+    order = ordered(dog(weeks=8))
+    born = DAY - timedelta(weeks=8)
+    assert min(day for hair in order.hair.values() for _, day in hair) == born
+    assert all(facts["blown_share"] == 0 for facts in order.all_facts.values())
+
+
+@pytest.mark.parametrize("weeks", [8, 12, 20, 25.9])
+def test_a_puppy_has_ten_minutes_of_table_practice(weeks: float) -> None:
+    order = ordered(dog(visit(21, work={"body": {"card": True}}), weeks=weeks), minutes=90)
+    assert order.minutes_available == PUPPY_MINUTES
+    assert order.minutes_planned <= PUPPY_MINUTES
+    assert worked(order) == worked(order, "card"), "a light rake and nothing else"
+    assert not worked(order) & set(HEAD)
+    assert "first.practice" in first(order)
+
+
+def test_a_puppy_that_said_stop_is_not_asked_again_in_a_short_visit() -> None:
+    """With ten minutes the order picked, of all, what was refused: having been put off lifted it."""
+    refused = visit(22, work={"body": {"card": True}}, reactions={"head": "stop", "toes": "stop"}, put_off=["toes"])
+    order = ordered(dog(refused, weeks=20), minutes=10)
+    assert not worked(order) & {*HEAD, "front-toes", "hind-toes"}
+
+
+def test_from_the_age_the_profile_names_the_first_coat_comes_out_on_calm_parts() -> None:
+    profile = {
+        "format": 1,
+        "id": "early",
+        "label": "Early",
+        "extends": "griffon-bruxellois-rough",
+        "visit": {"first_coat_weeks": 16},
+    }
+    grown = visit(22, work={"body": {"card": True}})
+    assert not worked(ordered(dog(grown, weeks=15.9), profile=profile), "pull")
+    order = ordered(dog(grown, weeks=17), profile=profile)
+    assert order.minutes_planned <= PUPPY_MINUTES
+    assert all(COMPILED.regions[name].zone is None for name in worked(order))
+    assert "first.first-coat" in first(order)
+
+
+def test_a_first_visit_of_a_quarter_of_an_hour_is_table_practice() -> None:
+    assert worked(ordered(dog(), minutes=15)) == worked(ordered(dog(), minutes=15), "card")
+    assert worked(ordered(dog(), minutes=90), "pull")
+
+
+def test_a_dog_is_not_worked_before_it_was_born() -> None:
+    with pytest.raises(InputError, match="is born on 14 March 2026, after its visit on 1 March 2026"):
+        ordered(dog(visit(20, work={"body": {"pull": 0.2}}), weeks=1))
+
+
+# --- stops ----------------------------------------------------------------------------------------------------------
+
+
+def test_a_place_rests_after_a_stop_and_then_gives_a_tenth() -> None:
+    history = dog(visit(20, work={"body": {"pull": 0.2}}, reactions={"belly": "stop"}))
+    order = ordered(history)
+    assert "belly" in order.not_to_be_touched
+    (reason,) = (r for r in order.not_to_be_touched["belly"] if r.rule == "floor.stop")
+    assert reason.facts == {"day": DAY - timedelta(days=20), "until": DAY + timedelta(days=1)}
+    assert "Try it again from 22 March 2026" in " ".join(map(str, order.first))
+    later = work_order(PROFILE, history, date=DAY + timedelta(days=1), minutes=300)
+    assert all(step.share is None or step.share <= STOP_SHARE for step in later.steps if step.region == "belly")
+
+
+def test_no_overlay_lifts_a_stop() -> None:
+    """A share of 1 on the belly of an eight-week-old that said stop was ordered without a word."""
+    profile = {
+        "format": 1,
+        "id": "bold",
+        "label": "Bold",
+        "extends": "griffon-bruxellois-rough",
+        "rules": {
+            "dog-said-stop": None,
+            "puppy-a-little": None,
+            "all-of-it": {"regions": ["belly"], "then": {"take": {"at_least": 1}}, "because": "All of it."},
+        },
+    }
+    young = ordered(
+        dog(visit(22, work={"belly": {"card": True}}, reactions={"belly": "stop"}), weeks=11), profile=profile
+    )
+    assert "belly" not in worked(young)
+    grown = ordered(dog(visit(22, work={"belly": {"comb": True}}, reactions={"belly": "stop"})), 180, profile)
+    assert all(step.share is None or step.share <= STOP_SHARE for step in grown.steps if step.region == "belly")
+
+
+def test_having_been_put_off_lifts_no_stop() -> None:
+    waits = [visit(23 + 7 * n, work={"body": {"pull": 0.1}}, put_off=["throat"]) for n in (3, 2, 1)]
+    order = ordered(
+        dog(*waits, visit(22, reactions={"throat": "stop"}, work={"body": {"pull": 0.1}}, put_off=["throat"])), 60
+    )
+    assert all("put_off" not in step.priority_parts for step in order.steps if step.region == "throat")
+
+
+# --- skin and illness -----------------------------------------------------------------------------------------------
+
+
+def test_nothing_sweeps_across_skin_that_is_not_sound() -> None:
+    order = ordered(dog(visit(3, seen={"loin": {"skin": "unsound"}})))
+    beside = NEXT_TO["loin"]
+    assert not worked(order, "card", "pull") & {"loin", *beside}
+    told = {reason.rule for name in beside for reason in order.left_alone.get(name, ())}
+    assert "floor.beside-unsound" in told
+    (refer,) = order.refer
+    assert {"Loin", "18 March 2026", "skin: sound"} <= {
+        part for part in ("Loin", "18 March 2026", "skin: sound") if part in refer.text
+    }
+
+
+def test_a_visit_that_finds_the_skin_sound_lifts_it() -> None:
+    order = ordered(dog(visit(9, seen={"loin": {"skin": "unsound"}}), visit(2, seen={"loin": {"skin": "sound"}})))
+    assert "loin" in worked(order)
+    assert not order.refer
+
+
+@pytest.mark.parametrize("condition", ["unwell", "parasites", "recent-surgery"])
+def test_a_dog_that_may_not_be_touched_has_no_day_before_a_vet_has_seen_it(condition: str) -> None:
+    order = ordered(dog(visit(3, health=[condition])))
+    assert not order.steps
+    assert order.next_visit.hold is not None
+    assert "first.health" in first(order)
+
+
+def test_a_well_dog_has_a_day() -> None:
+    assert ordered(dog(visit(21, work={"body": {"pull": 0.2}}))).next_visit.hold is None
+
+
+# --- time on the table ----------------------------------------------------------------------------------------------
+
+
+def test_no_dog_stands_on_the_table_for_longer_than_a_day_allows() -> None:
+    """452 minutes were planned for one visit without a break."""
+    order = ordered(dog(), minutes=600)
+    assert order.minutes_planned <= DAY_MINUTES == order.minutes_available
+    assert {"table-cap", "first.break"} <= first(order)
+
+
+# --- all of it at once ----------------------------------------------------------------------------------------------
+
+PARTS = sorted(COMPILED.names)
+reactions = st.dictionaries(st.sampled_from(PARTS), st.sampled_from(["calm", "unsettled", "stop"]), max_size=4)
+skins = st.dictionaries(
+    st.sampled_from(sorted(COMPILED.regions)), st.sampled_from([{"skin": "unsound"}, {"skin": "sound"}]), max_size=3
+)
+shares = st.dictionaries(st.sampled_from(PARTS), st.fixed_dictionaries({"pull": st.floats(0, 1)}), max_size=3)
+visits = st.lists(
+    st.fixed_dictionaries({"ago": st.integers(0, 90), "work": shares, "seen": skins, "reactions": reactions}),
+    max_size=4,
+)
+rules = st.dictionaries(
+    st.sampled_from(["dog-said-stop", "puppy-a-little", "legs-a-fifth", "mine"]),
+    st.none()
+    | st.fixed_dictionaries(
+        {
+            "then": st.fixed_dictionaries({"take": st.fixed_dictionaries({"at_least": st.floats(0, 1)})}),
+            "because": st.just("Because."),
+            "regions": st.lists(st.sampled_from(sorted(COMPILED.regions)), min_size=1, max_size=5, unique=True),
+        }
+    ),
+).map(lambda drawn: {name: rule for name, rule in drawn.items() if not (name == "mine" and rule is None)})
+
+
+@settings(max_examples=80, deadline=None)
+@given(visits, rules, st.none() | st.integers(1, 60), st.integers(5, 600))
+def test_no_order_ever_breaks_the_floor(
+    told: list[dict[str, Any]], overlay: dict[str, Any], weeks: int | None, minutes: int
+) -> None:
+    assume(weeks is None or all(v["ago"] <= 7 * weeks for v in told))
+    profile = {"format": 1, "id": "any", "label": "Any", "extends": "griffon-bruxellois-rough", "rules": overlay}
+    history = dog(*(visit(v["ago"], **{k: x for k, x in v.items() if k != "ago"}) for v in told), weeks=weeks)
+    order = ordered(history, minutes, profile)
+    hand = worked(order, "pull", "card")
+    # Read from what was told, not from what the engine made of it.
+    by_day = sorted(told, key=lambda v: -v["ago"])
+    for name, region in COMPILED.regions.items():
+        if region.clipper_only is not None:
+            assert name not in worked(order, "pull")
+        skin = next((v["seen"][name]["skin"] for v in reversed(by_day) if name in v["seen"]), "sound")
+        if skin == "unsound":
+            assert name not in worked(order)
+            assert not hand & NEXT_TO[name]
+        for v in by_day:
+            keys = COMPILED.keys_of(v["reactions"])
+            later = [
+                w for w in by_day if w["ago"] < v["ago"] and (name in COMPILED.keys_of({**w["work"], **w["reactions"]}))
+            ]
+            if name in keys and v["reactions"][keys[name]] == "stop" and not later and v["ago"] < STOP_RESTS_DAYS:
+                same_day = [w for w in by_day if w["ago"] == v["ago"] and w is not v]
+                assert same_day or name not in worked(order)
+    if weeks is not None:
+        assert min(day for hair in order.hair.values() for _, day in hair) >= DAY - timedelta(weeks=weeks)
+        if weeks < 26:
+            assert order.minutes_planned <= PUPPY_MINUTES
+    assert order.minutes_planned <= min(DAY_MINUTES, minutes)

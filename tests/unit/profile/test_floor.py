@@ -1,0 +1,175 @@
+"""The floor under every profile: what is never pulled and what is tender, whatever a profile says.
+
+Which places these are is held to the sources that the base profile names beside each zone; the Uberon terms are checked
+against their labels in the Uberon ontology (uberon.org), from memory.
+"""
+
+from __future__ import annotations
+
+import copy
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from coatrules import InputError, load_profile
+from coatrules.check import findings
+from coatrules.formats.resources import folder
+from coatrules.profile.compiled import compile_profile
+from coatrules.profile.floor import ANATOMY, LEVELS, NEXT_TO, PLACES
+from coatrules.profile.loading import library
+
+BASE = "points-of-the-dog"
+HEAD: dict[str, Any] = {"format": 1, "id": "own", "label": "Own", "extends": "griffon-bruxellois-rough"}
+BARE = ["perineum", "genitals"]
+
+
+def codes(profile: dict[str, Any]) -> list[str]:
+    with pytest.raises(InputError) as refused:
+        load_profile(profile)
+    return [problem.code for problem in refused.value.problems]
+
+
+def test_two_lines_cannot_take_what_is_never_pulled_off_the_floor() -> None:
+    zones = {"round-the-anus": None, "round-the-genitals": None}
+    target = {"bare": {"regions": BARE, "layers": 1, "take": {"usual": 0.5}}}
+    assert codes({**HEAD, "clipper_only_zones": zones, "layer_targets": target}) == ["floor-only-cut"] * 2
+
+
+@pytest.mark.parametrize(
+    ("overlay", "code"),
+    [
+        ({"sensitive_zones": None}, "floor-tender"),
+        ({"clipper_only_zones": None}, "floor-only-cut"),
+        ({"sensitive_zones": {"toes": None}}, "floor-tender"),
+        ({"sensitive_zones": {"toes": {"level": "low"}}}, "floor-tender"),
+        ({"sensitive_zones": {"toes": {"bout_minutes": 30}}}, "floor-tender"),
+        ({"sensitive_zones": {"toes": {"rest_minutes": 0}}}, "floor-tender"),
+        ({"clipper_only_zones": {"eyes-and-lips": None}}, "floor-only-cut"),
+    ],
+)
+def test_whatever_loosens_the_floor_is_an_error_that_names_it(overlay: dict[str, Any], code: str) -> None:
+    assert set(codes({**HEAD, **overlay})) == {code}
+
+
+def test_the_error_is_at_the_line_that_loosens_it(tmp_path: Path) -> None:
+    file = tmp_path / "own.yaml"
+    file.write_text(
+        "format: 1\nid: own\nlabel: Own\nextends: griffon-bruxellois-rough\n"
+        "clipper_only_zones:\n  round-the-anus: null\nsensitive_zones:\n  toes: {rest_minutes: 1}\n"
+    )
+    with pytest.raises(InputError) as refused:
+        load_profile(file)
+    assert [(p.line, p.code) for p in refused.value.problems] == [(6, "floor-only-cut"), (8, "floor-tender")]
+    assert all("floor holds for every dog" in problem.hint for problem in refused.value.problems)
+
+
+def test_a_profile_without_zones_is_refused() -> None:
+    whole = load_profile(BASE)
+    regions = {
+        name: {"label": one.label, "coat": "all", "minutes": dict(one.minutes)} for name, one in whole.regions.items()
+    }
+    coat = {
+        "breakthrough_weeks": 4,
+        "mm_per_week": 2,
+        "full_mm": 40,
+        "blown_weeks": 26,
+        "ready_mm": 6,
+        "cover_mm": 6,
+        "layer_gap_mm": 2,
+    }
+    bare = {
+        "format": 1,
+        "id": "bare",
+        "label": "Bare",
+        "visit": {"every_weeks": 4, "minutes": 60, "pace_spread": 0.15},
+        "coats": {"all": coat},
+        "regions": regions,
+    }
+    assert set(codes(bare)) == {"floor-only-cut", "floor-tender"}
+
+
+@pytest.mark.parametrize("term", sorted(ANATOMY))
+def test_no_renaming_takes_a_place_off_the_floor(term: str) -> None:
+    region = {"label": "Mane", "coat": "jacket", "minutes": {"pull": 5}, "uberon": term}
+    assert set(codes({**HEAD, "regions": {"mane": region}})) <= {"floor-only-cut", "floor-tender"}
+
+
+def test_a_known_place_stays_on_the_floor_whatever_anatomy_is_claimed() -> None:
+    claimed = {"perineum": {"anatomy": "none"}}
+    assert codes({**HEAD, "regions": claimed, "clipper_only_zones": {"round-the-anus": None}}) == ["floor-only-cut"]
+
+
+def test_in_a_place_that_nobody_knows_nothing_is_pulled() -> None:
+    region = {"label": "Mane", "coat": "jacket", "minutes": {"pull": 5}}
+    own = {
+        **HEAD,
+        "regions": {"mane": region},
+        "layer_targets": {"mane": {"regions": ["mane"], "layers": 1, "take": {"usual": 1}}},
+    }
+    assert compile_profile(load_profile(own)).regions["mane"].hand is None
+    assert "anatomy-missing" in {problem.code for problem in findings(load_profile(own))}
+    own["regions"]["mane"]["anatomy"] = "none"
+    assert compile_profile(load_profile(own)).regions["mane"].hand is not None
+    assert "anatomy-missing" not in {problem.code for problem in findings(load_profile(own))}
+
+
+@pytest.mark.parametrize("name", sorted(library()))
+def test_every_shipped_profile_keeps_the_floor_by_its_own_lines(name: str) -> None:
+    """So that a mentor sees in the file what holds, and need not know this module."""
+    profile = compile_profile(load_profile(name))
+    for region_id, region in profile.regions.items():
+        place = PLACES[region_id]
+        assert region.place_known
+        assert (region.clipper_only is not None) >= (place.cut is not None), region_id
+        if place.tender is not None:
+            assert region.zone is not None
+            assert LEVELS.index(region.zone.level) >= LEVELS.index(place.tender.level)
+            assert region.zone.bout_minutes <= place.tender.bout_minutes
+            assert region.zone.rest_minutes >= place.tender.rest_minutes
+
+
+def test_the_floor_knows_every_point_of_the_dog() -> None:
+    assert set(PLACES) == set(load_profile(BASE).regions)
+
+
+def test_beside_is_beside_from_either_side() -> None:
+    assert all(name in NEXT_TO[other] for name, others in NEXT_TO.items() for other in others)
+    assert all(NEXT_TO.values())
+
+
+TEXT = (folder("profiles") / f"{BASE}.yaml").read_text(encoding="utf-8")
+ZONES = [
+    (section, zone)
+    for section in ("sensitive_zones", "clipper_only_zones")
+    for zone in getattr(load_profile(BASE), section)
+]
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.sets(st.sampled_from(ZONES), min_size=1), st.data())
+def test_no_overlay_pulls_where_the_floor_forbids_it(removed: set[tuple[str, str]], data: st.DataObject) -> None:
+    """Whatever zones an overlay takes out or rewrites: it is refused, or the floor's places are as the floor has them."""
+    overlay: dict[str, Any] = copy.deepcopy(HEAD)
+    for section, zone in removed:
+        weaker: dict[str, Any] = (
+            {"bout_minutes": data.draw(st.floats(1, 60))} if section == "sensitive_zones" else {"every_weeks": 9}
+        )
+        overlay.setdefault(section, {})[zone] = data.draw(st.sampled_from([None, weaker]))
+    try:
+        compiled = compile_profile(load_profile(overlay))
+    except InputError as error:
+        refused = error
+    else:
+        refused = None
+    if refused is not None:
+        assert {problem.code for problem in refused.problems} <= {"floor-only-cut", "floor-tender"}
+        return
+    for name, place in PLACES.items():
+        region = compiled.regions[name]
+        assert place.cut is None or region.hand is None
+        if place.tender is not None:
+            assert region.zone is not None
+            assert region.zone.bout_minutes <= place.tender.bout_minutes
