@@ -1,0 +1,1 @@
+"""Today's work order for one dog."""
