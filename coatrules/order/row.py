@@ -1,4 +1,4 @@
-"""A row of units: what it costs, how a zone's bouts are put into it, and every row of a short day.
+"""A row of units: what it costs, and how the bouts of a zone are put into it.
 
 Inserting work can only lengthen the rests of other zones and part two high ones, so zones may be put in one after another,
 each as cheaply as it can be: a shortest path over its bouts and the gaps of the row.
@@ -7,7 +7,8 @@ each as cheaply as it can be: a shortest path over its bouts and the gaps of the
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import NamedTuple
+from itertools import accumulate
+from operator import add
 
 from coatrules.order.units import CALM, Board
 
@@ -15,193 +16,113 @@ NEVER = 10**9
 """The price of what the rules forbid."""
 
 
-class Timing(NamedTuple):
-    """For each unit of a row when it ends, and how long the dog waits before it (half-minutes)."""
-
-    ends: list[int]
-    waits: list[int]
-
-
-def timing(board: Board, row: Sequence[int]) -> Timing:
-    """Returns when each unit of a row ends if each begins as soon as it may."""
-    units, rests, high = board.units, board.rests, board.high
-    ready = [0] * len(rests)
-    ends, waits = [], []
+def waits(board: Board, row: Sequence[int]) -> list[int]:
+    """Returns how long the dog waits before each unit of a row if each begins as soon as it may (half-minutes)."""
+    ready = [0] * len(board.rests)
+    found = []
     now, after_high = 0, CALM
     for n in row:
-        lane, minutes = units[n][:2]
+        lane = board.lane[n]
         wait = 0
-        if lane == CALM:
-            now += minutes
-            after_high = CALM
-        else:
-            wait = ready[lane] - now
-            if wait < 1:
-                wait = 1 if after_high not in (CALM, lane) and high[lane] else 0
-            now += wait + minutes
-            ready[lane] = now + rests[lane]
-            after_high = lane if high[lane] else CALM
-        ends.append(now)
-        waits.append(wait)
-    return Timing(ends, waits)
+        if lane != CALM:
+            two_high = board.high[lane] and after_high != CALM and after_high != lane
+            wait = max(ready[lane] - now, 1 if two_high else 0)
+            ready[lane] = now + wait + board.minutes[n] + board.rests[lane]
+        now += wait + board.minutes[n]
+        after_high = lane if lane != CALM and board.high[lane] else CALM
+        found.append(wait)
+    return found
 
 
 def price(board: Board, row: Sequence[int]) -> int:
-    """Returns what a row costs; ``NEVER`` or more if the rules forbid it."""
-    units, pairs, prices = board.units, board.pairs, board.prices
-    by_hand = open_calm = 0  # calm units still to come: pulled or carded; not of the finish
-    for n in board.backbone:
-        by_hand += units[n].by_hand
-        open_calm += not units[n].finish
-    total = board.fixed
-    if row and open_calm and units[row[0]].lane != CALM:
+    """Returns what a row, or the beginning of one, costs; ``NEVER`` or more if the rules forbid it."""
+    pairs, prices, lanes, minutes, plain = board.pairs, board.prices, board.lane, board.minutes, board.plain
+    rests, high, last_by_hand, last_open = board.rests, board.high, board.last_by_hand, board.last_open
+    most = prices.most_in_a_row
+    by_hand, open_calm = last_by_hand != board.edge, last_open != board.edge  # whether calm units are still to come
+    total = board.fixed + sum([pairs[one][two] for one, two in zip(row, row[1:], strict=False)])
+    if row and open_calm and lanes[row[0]] != CALM:
         total += NEVER
-    last, run, dirtiest, finishing = board.edge, 0, 0, False
+    ready = [0] * len(rests)
+    now = run = dirtiest = idle = 0
+    after_high = CALM
+    finishing = False
     for n in row:
-        lane, _, _, _, _, hand, cuts, finish, soiled, clips, _ = units[n]
-        total += pairs[last][n]
-        last = n
-        if clips:
-            if soiled < dirtiest:
-                total += prices.unclean * clips
-            else:
-                dirtiest = soiled
+        lane = lanes[n]
         if lane == CALM:
             run = 0
-            by_hand -= hand
-            open_calm -= not finish
+            after_high = CALM
+            if n == last_by_hand:
+                by_hand = False
+            if n == last_open:
+                open_calm = False
         else:
+            wait = ready[lane] - now
+            if high[lane]:
+                if after_high != CALM and after_high != lane:  # a half-minute is in the price of the pair
+                    now += 1
+                    wait -= 1
+                after_high = lane
+            else:
+                after_high = CALM
+            if wait > 0:
+                idle += wait
+                now += wait
+            ready[lane] = now + minutes[n] + rests[lane]
             run += 1
-            if run > prices.most_in_a_row:
+            if run > most:
                 total += prices.in_a_row
-            if finish:
-                if open_calm:
-                    total += NEVER
+            if finishing and plain[n]:
+                total += prices.after_finish
+        now += minutes[n]
+        if plain[n]:
+            continue
+        unit = board.units[n]
+        if unit.clips:
+            if unit.soiled < dirtiest:
+                total += prices.unclean * unit.clips
+            else:
+                dirtiest = unit.soiled
+        if lane != CALM:
+            if unit.finish:
+                total += NEVER if open_calm else 0
             elif finishing:
                 total += prices.after_finish
-            if cuts and by_hand:
+            if unit.cuts and by_hand:
                 total += prices.early_cut
-        finishing = finishing or finish
-    idle = sum(timing(board, row).waits)
-    return total + prices.idle * (idle - _parted(board, row))
-
-
-def _parted(board: Board, row: Sequence[int]) -> int:
-    """Returns how many half-minutes of rest ``Board.pairs`` has counted already: one for two high zones side by side."""
-    units, high = board.units, board.high
-    count, last = 0, CALM
-    for n in row:
-        lane = units[n].lane
-        count += lane != last and lane != CALM and last != CALM and high[lane] and high[last]
-        last = lane
-    return count
+        finishing = finishing or unit.finish
+    return total + prices.idle * idle
 
 
 def put_in(board: Board, row: list[int], chain: Sequence[int]) -> list[int]:
     """Returns the row with the bouts of a zone put into its gaps as cheaply as they can be, in their order."""
-    units, prices, edge = board.units, board.prices, board.edge
-    lane = units[chain[0]].lane
-    rest, is_high = board.rests[lane], board.high[lane]
-    size = len(row)
-    before, after = [edge, *row], [*row, edge]
-    ends, waits = timing(board, row)
-    begins = [0, *ends]  # when a gap begins
+    prices, rest = board.prices, board.rests[board.lane[chain[0]]]
+    begins, fillable, common = _gaps(board, row)
+    costs = [_costs(board, row, n, fillable, common) for n in chain]
+    # For each gap the last one from which on a bout's rest is over; -1: there is none.
+    far, at = [], -1
+    for now in begins:
+        over = now - rest
+        while begins[at + 1] <= over:
+            at += 1
+        far.append(at)
+    reached = costs[0]
+    before = []  # for each bout but the last what it costs to have come to each gap
+    for cost in costs[1:]:
+        before.append(reached)
+        least = [*accumulate(reached, min), NEVER]
+        reached = [least[gap] + here for gap, here in zip(far, cost, strict=True)]
+    cheapest = min(reached)
+    if cheapest >= prices.idle and before:
+        return _put(row, chain, _with_rests(costs, begins, far, rest, prices.idle))
+    gaps = [reached.index(cheapest)]
+    for reached in reversed(before):
+        within = reached[: far[gaps[-1]] + 1]
+        gaps.append(within.index(min(within)))
+    return _put(row, chain, gaps[::-1])
 
-    # What every bout costs in each gap: the link that it breaks, and the run of tender bouts that it makes longer.
-    most, in_a_row = prices.most_in_a_row, prices.in_a_row
-    pairs = board.pairs
-    common = [-pairs[one][two] for one, two in zip(before, after, strict=True)]
-    first_calm_gap = hand_gap = calm_gap = 0
-    finish_gap, runs, run = size + 1, [0], 0
-    soiled_before, clean_after = False, 0
-    for gap, n in enumerate(row, start=1):
-        unit = units[n]
-        if unit.lane == CALM:
-            run = 0
-            if unit.by_hand:
-                hand_gap = gap
-            if not unit.finish:
-                calm_gap = gap
-                first_calm_gap = 1
-        else:
-            run += 1
-        if unit.finish and finish_gap > size:
-            finish_gap = gap
-        soiled_before = soiled_before or unit.soiled > 0
-        clean_after += unit.clips
-        runs.append(run)
-    behind = 0
-    for gap in range(size, -1, -1):
-        if gap < size:
-            behind = 0 if units[row[gap]].lane == CALM else behind + 1
-        ahead = runs[gap]
-        if ahead + behind >= most:
-            common[gap] += in_a_row * (ahead + 1 + behind - most - max(0, ahead - most) - max(0, behind - most))
 
-    # Waits that a bout would fill: one half-minute between two high zones is in the price of the link already.
-    fillable = []
-    if any(waits):
-        for gap, wait in enumerate(waits):
-            if wait:
-                two_high = gap > 0 and pairs[row[gap - 1]][row[gap]] >= prices.idle
-                if wait > two_high:
-                    fillable.append((gap, wait - two_high))
-
-    reached: list[int] = []
-    ways: list[list[int]] = []
-    for number, n in enumerate(chain):
-        unit = units[n]
-        into, out = board.turned[n], pairs[n]
-        cost = [c + into[one] + out[two] for c, one, two in zip(common, before, after, strict=True)]
-        if first_calm_gap:
-            cost[0] = NEVER
-        for gap, wait in fillable:
-            cost[gap] -= prices.idle * min(wait, unit.minutes)
-        if unit.finish:
-            for gap in range(calm_gap):
-                cost[gap] = NEVER
-            late = 0
-            for gap in range(size, calm_gap, -1):
-                other = units[row[gap - 1]]
-                late += other.lane != CALM and not other.finish
-                cost[gap - 1] += prices.after_finish * late
-        else:
-            for gap in range(finish_gap, size + 1):
-                cost[gap] += prices.after_finish
-        if unit.cuts:
-            for gap in range(hand_gap):
-                cost[gap] += prices.early_cut
-        if unit.clips and (unit.soiled or soiled_before) and clean_after:
-            for gap, extra in enumerate(_unclean(board, row, unit.soiled, unit.clips)):
-                cost[gap] += extra
-        if number == 0:
-            reached = cost
-            continue
-        way = [0] * (size + 1)
-        total = [0] * (size + 1)
-        far, least, at = -1, NEVER, 0
-        for gap in range(size + 1):
-            now = begins[gap]
-            while far < gap and now - begins[far + 1] >= rest:
-                far += 1
-                if reached[far] < least:
-                    least, at = reached[far], far
-            best, chosen = least, at
-            if least >= prices.idle:
-                for near in range(far + 1, gap + 1):
-                    missing = reached[near] + prices.idle * (rest - now + begins[near])
-                    if missing < best:
-                        best, chosen = missing, near
-            total[gap] = best + cost[gap]
-            way[gap] = chosen
-        reached = total
-        ways.append(way)
-    gap = min(range(size + 1), key=reached.__getitem__)
-    gaps = [gap]
-    for way in reversed(ways):
-        gap = way[gap]
-        gaps.append(gap)
-    gaps.reverse()
+def _put(row: list[int], chain: Sequence[int], gaps: Sequence[int]) -> list[int]:
     made: list[int] = []
     done = 0
     for gap, n in zip(gaps, chain, strict=True):
@@ -211,15 +132,120 @@ def put_in(board: Board, row: list[int], chain: Sequence[int]) -> list[int]:
     return made + row[done:]
 
 
-def _unclean(board: Board, row: Sequence[int], soiled: int, clips: int) -> list[int]:
-    """Returns for each gap what a clipping bout there costs because something is clipped after what is dirtier."""
-    units, unclean = board.units, board.prices.unclean
-    cost = []
-    dirtier = False
-    cleaner = sum([units[n].clips for n in row if units[n].soiled < soiled])
-    for n in (*row, board.edge):
-        cost.append(unclean * (clips * dirtier + cleaner))
-        if n != board.edge and units[n].clips:
-            dirtier = dirtier or units[n].soiled > soiled
-            cleaner -= units[n].clips * (units[n].soiled < soiled)
+def _with_rests(
+    costs: Sequence[list[int]], begins: Sequence[int], far: Sequence[int], rest: int, idle: int
+) -> list[int]:
+    """Returns the cheapest gaps where the dog must wait: a half-minute that is missing between two bouts costs ``idle``."""
+    reached = costs[0]
+    ways = []
+    for cost in costs[1:]:
+        total, way = [], []
+        least, at = NEVER, 0
+        done = 0
+        for gap, (now, last, here) in enumerate(zip(begins, far, cost, strict=True)):
+            while done <= last:
+                if reached[done] < least:
+                    least, at = reached[done], done
+                done += 1
+            best, chosen = least, at
+            for near in range(last + 1, gap + 1):
+                missing = reached[near] + idle * (rest - now + begins[near])
+                if missing < best:
+                    best, chosen = missing, near
+            total.append(best + here)
+            way.append(chosen)
+        reached = total
+        ways.append(way)
+    gaps = [reached.index(min(reached))]
+    for way in reversed(ways):
+        gaps.append(way[gaps[-1]])
+    return gaps[::-1]
+
+
+def _gaps(board: Board, row: list[int]) -> tuple[list[int], list[tuple[int, int]], list[int]]:
+    """Returns when each gap of a row begins, the waits in gaps that a bout would fill, and what each gap costs any bout:
+    the pair that it parts, and a run of tender bouts that it makes longer."""
+    lanes, minutes, rests, high = board.lane, board.minutes, board.rests, board.high
+    pairs, edge, most = board.pairs, board.edge, board.prices.most_in_a_row
+    begins, fillable = [0], []
+    common = [-pairs[one][two] for one, two in zip([edge, *row], [*row, edge], strict=True)]
+    ready = [0] * len(rests)
+    now = run = 0
+    after_high = CALM
+    for gap, n in enumerate((*row, edge)):
+        lane = CALM if n == edge else lanes[n]
+        if lane == CALM:
+            if run >= most:
+                for within in range(gap - run, gap + 1):
+                    common[within] += board.prices.in_a_row
+            if n == edge:
+                break
+            run = 0
+            after_high = CALM
+        else:
+            run += 1
+            wait = ready[lane] - now
+            if high[lane]:
+                if after_high != CALM and after_high != lane:
+                    now += 1
+                    wait -= 1
+                after_high = lane
+            else:
+                after_high = CALM
+            if wait > 0:
+                fillable.append((gap, wait))
+                now += wait
+            ready[lane] = now + minutes[n] + rests[lane]
+        now += minutes[n]
+        begins.append(now)
+    return begins, fillable, common
+
+
+def _costs(
+    board: Board, row: list[int], n: int, fillable: Sequence[tuple[int, int]], common: Sequence[int]
+) -> list[int]:
+    """Returns what a bout costs in each gap of a row."""
+    edge, prices, units = board.edge, board.prices, board.units
+    into, out = board.turned[n], board.pairs[n]
+    cost = list(map(add, common, [into[one] for one in (edge, *row)]))
+    cost = list(map(add, cost, [out[two] for two in (*row, edge)]))
+    if board.last_open != edge:
+        cost[0] = NEVER
+    for gap, wait in fillable:
+        cost[gap] -= prices.idle * min(wait, board.minutes[n])
+    unit = units[n]
+    size = len(row)
+    if unit.finish:
+        calm_gap = row.index(board.last_open) + 1 if board.last_open != edge else 0
+        cost[:calm_gap] = [NEVER] * calm_gap
+        late = 0
+        for gap in range(size, calm_gap, -1):
+            other = units[row[gap - 1]]
+            late += other.lane != CALM and not other.finish
+            cost[gap - 1] += prices.after_finish * late
+    else:
+        first = next((gap for gap, other in enumerate(row) if units[other].finish), size)
+        for gap in range(first + 1, size + 1):
+            cost[gap] += prices.after_finish
+    if unit.cuts:
+        if board.last_by_hand != edge:
+            for gap in range(row.index(board.last_by_hand) + 1):
+                cost[gap] += prices.early_cut
+        if unit.clips:
+            _add_unclean(board, row, unit.soiled, unit.clips, cost)
     return cost
+
+
+def _add_unclean(board: Board, row: Sequence[int], soiled: int, clips: int, cost: list[int]) -> None:
+    """Adds for each gap what a clipping bout there costs because something is clipped after what is dirtier."""
+    units, unclean, plain = board.units, board.prices.unclean, board.plain
+    places = [gap for gap, n in enumerate(row) if not plain[n] and units[n].clips and units[n].soiled != soiled]
+    for gap in places:
+        unit = units[row[gap]]
+        if unit.soiled > soiled:
+            if all(units[row[before]].soiled < soiled for before in places if before < gap):
+                for after in range(gap + 1, len(cost)):
+                    cost[after] += unclean * clips
+        else:
+            for before in range(gap + 1):
+                cost[before] += unclean * unit.clips

@@ -112,8 +112,10 @@ def bouts(chunks: Sequence[Chunk], at_most: int, *, unlike: bool) -> list[list[C
 class Board(NamedTuple):
     """The units of a day: calm ones in order (the backbone), and the bouts of each zone in order (its chain).
 
-    Units are told by number; one more, ``edge``, stands for the ends of a row. ``pairs[a][b]`` is what it costs that unit
-    ``b`` follows ``a``, ``turned`` the same by ``b``; of two high zones that includes the rest that must lie between them.
+    Units are told by number; one more, ``edge``, stands for the ends of a row. ``lane`` and ``minutes`` are those of each
+    unit. ``pairs[a][b]`` is what it costs that unit ``b`` follows ``a``, ``turned`` the same by ``b``; of two high zones that
+    includes the rest that must lie between them. ``last_by_hand`` and ``last_open`` are the last calm units that are carded
+    or pulled, and that do not end the visit (``edge``: there is none); ``plain`` units neither cut nor end the visit.
     ``fixed`` is what any row of these units costs.
     """
 
@@ -122,9 +124,14 @@ class Board(NamedTuple):
     chains: list[list[int]]
     rests: list[int]
     high: list[bool]
+    lane: list[int]
+    minutes: list[int]
+    plain: list[bool]
     pairs: list[list[int]]
     turned: list[list[int]]
     edge: int
+    last_by_hand: int
+    last_open: int
     fixed: int
     prices: Prices
 
@@ -141,18 +148,24 @@ def board(work: Work, stations: Stations, prices: Prices, *, unlike: bool = Fals
         units += made
     high = [zone.level == "high" for zone in work.zones]
     pairs = _pairs(units, high, apart, prices)
+    edge = len(units)
     return Board(
-        tuple(units),
-        backbone,
-        chains,
+        units=tuple(units),
+        backbone=backbone,
+        chains=chains,
         # A bout ends only where something else begins, so even a zone that asks for no rest gets the shortest there is.
-        [max(1, zone.rest) for zone in work.zones],
-        high,
-        pairs,
-        [list(row) for row in zip(*pairs, strict=True)],
-        len(units),
-        sum([unit.inner for unit in units]),
-        prices,
+        rests=[max(1, zone.rest) for zone in work.zones],
+        high=high,
+        lane=[unit.lane for unit in units],
+        minutes=[unit.minutes for unit in units],
+        plain=[not (unit.cuts or unit.finish) for unit in units],
+        pairs=pairs,
+        turned=[list(row) for row in zip(*pairs, strict=True)],
+        edge=edge,
+        last_by_hand=next((n for n in reversed(backbone) if units[n].by_hand), edge),
+        last_open=next((n for n in reversed(backbone) if not units[n].finish), edge),
+        fixed=sum([unit.inner for unit in units]),
+        prices=prices,
     )
 
 
