@@ -95,7 +95,7 @@ class Prices(NamedTuple):
     early_cut: int = 200
     in_a_row: int = 150
     change: int = 100
-    move: int = 4
+    move: int = 20
     side_by_side: int = 1
     most_in_a_row: int = 3
 

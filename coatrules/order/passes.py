@@ -9,13 +9,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 
+from coatrules.order.bettering import in_pairs, shifted, zone_by_zone
 from coatrules.order.every_row import SHORT_DAY, cheapest
 from coatrules.order.jobs import PRICES, Arrangement, Job, Prices, Slot, Stations, Zone
 from coatrules.order.row import price, put_in, waits
 from coatrules.order.units import Board, Work, board, work
 
-ROUNDS = 4
-"""How often every zone is taken out and put in again, at most."""
 STARTS_FOLLOWED = 2
 """Of the rows begun differently so many, the cheapest, are bettered."""
 
@@ -54,8 +53,9 @@ def _best(board: Board) -> tuple[list[int], int]:
             row = put_in(board, row, board.chains[lane])
         begun.append((price(board, row), row, lanes))
     begun.sort(key=lambda start: start[0])
-    found = [_bettered(board, row, cost, lanes) for cost, row, lanes in begun[:STARTS_FOLLOWED]]
+    found = [zone_by_zone(board, row, cost, lanes) for cost, row, lanes in begun[:STARTS_FOLLOWED]]
     row, cost = min(found, key=lambda one: one[1])
+    row, cost = shifted(board, *in_pairs(board, *shifted(board, row, cost)))
     if len(board.units) <= SHORT_DAY:
         row, cost = cheapest(board, row, cost)
     return row, cost
@@ -83,22 +83,6 @@ def _starts(board: Board) -> list[list[int]]:
         sorted(long_first, key=board.high.__getitem__),
     ]
     return [start for number, start in enumerate(starts) if start not in starts[:number]]
-
-
-def _bettered(board: Board, row: list[int], cost: int, lanes: Sequence[int]) -> tuple[list[int], int]:
-    """Returns the row, and its price, after every zone was taken out and put in again until nothing improves."""
-    lane_of = board.lane
-    in_vain, left = 0, ROUNDS * len(lanes)
-    while left and in_vain < len(lanes) > 1:
-        lane = lanes[-left % len(lanes)]
-        left -= 1
-        in_vain += 1
-        other = put_in(board, [n for n in row if lane_of[n] != lane], board.chains[lane])
-        if other != row and (its_cost := price(board, other)) <= cost:  # an equal row may open a way to a cheaper one
-            if its_cost < cost:
-                in_vain = 0
-            row, cost = other, its_cost
-    return row, cost
 
 
 def _slots(board: Board, row: Sequence[int]) -> tuple[Slot, ...]:

@@ -6,9 +6,11 @@ each as cheaply as it can be: a shortest path over its bouts and the gaps of the
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Sequence
 from itertools import accumulate
 from operator import add
+from typing import NamedTuple
 
 from coatrules.order.units import CALM, Board
 
@@ -97,23 +99,21 @@ def price(board: Board, row: Sequence[int]) -> int:
 def put_in(board: Board, row: list[int], chain: Sequence[int]) -> list[int]:
     """Returns the row with the bouts of a zone put into its gaps as cheaply as they can be, in their order."""
     prices, rest = board.prices, board.rests[board.lane[chain[0]]]
-    begins, fillable, common = _gaps(board, row)
-    costs = [_costs(board, row, n, fillable, common) for n in chain]
-    # For each gap the last one from which on a bout's rest is over; -1: there is none.
-    far, at = [], -1
-    for now in begins:
-        over = now - rest
-        while begins[at + 1] <= over:
-            at += 1
-        far.append(at)
+    gaps_of = _gaps(board, row)
+    begins = gaps_of.begins
+    costs = [_costs(board, gaps_of, n) for n in chain]
     reached = costs[0]
+    if len(chain) == 1:
+        return _put(row, chain, [reached.index(min(reached))])
+    # For each gap the last one from which on a bout's rest is over; -1: there is none.
+    far = [bisect_right(begins, now - rest) - 1 for now in begins]
     before = []  # for each bout but the last what it costs to have come to each gap
     for cost in costs[1:]:
         before.append(reached)
         least = [*accumulate(reached, min), NEVER]
         reached = [least[gap] + here for gap, here in zip(far, cost, strict=True)]
     cheapest = min(reached)
-    if cheapest >= prices.idle and before:
+    if cheapest >= prices.idle:
         return _put(row, chain, _with_rests(costs, begins, far, rest, prices.idle))
     gaps = [reached.index(cheapest)]
     for reached in reversed(before):
@@ -162,24 +162,40 @@ def _with_rests(
     return gaps[::-1]
 
 
-def _gaps(board: Board, row: list[int]) -> tuple[list[int], list[tuple[int, int]], list[int]]:
-    """Returns when each gap of a row begins, the waits in gaps that a bout would fill, and what each gap costs any bout:
-    the pair that it parts, and a run of tender bouts that it makes longer."""
-    lanes, minutes, rests, high = board.lane, board.minutes, board.rests, board.high
+class _Gaps(NamedTuple):
+    """The gaps of a row. ``before`` and ``after`` are the units at both sides; ``begins`` says when each begins,
+    ``fillable`` the waits that a bout would fill, ``common`` what each costs any bout: the pair that it parts, and a run of
+    tender bouts that it makes longer. Up to ``by_hand`` and ``open_calm`` calm work of those kinds is still to come; after
+    ``finish`` the visit is ending. ``clipped`` are the gaps before places that are clipped."""
+
+    row: list[int]
+    before: list[int]
+    after: list[int]
+    begins: list[int]
+    fillable: list[tuple[int, int]]
+    common: list[int]
+    by_hand: int
+    open_calm: int
+    finish: int
+    clipped: list[int]
+
+
+def _gaps(board: Board, row: list[int]) -> _Gaps:
+    lanes, minutes, rests, high, plain = board.lane, board.minutes, board.rests, board.high, board.plain
     pairs, edge, most = board.pairs, board.edge, board.prices.most_in_a_row
-    begins, fillable = [0], []
-    common = [-pairs[one][two] for one, two in zip([edge, *row], [*row, edge], strict=True)]
+    begins, fillable, clipped, longer = [0], [], [], []
+    before, after = [edge, *row], [*row, edge]
+    common = [-pairs[one][two] for one, two in zip(before, after, strict=True)]
     ready = [0] * len(rests)
+    size = len(row)
+    finish = size
     now = run = 0
     after_high = CALM
-    for gap, n in enumerate((*row, edge)):
-        lane = CALM if n == edge else lanes[n]
+    for gap, n in enumerate(row):
+        lane = lanes[n]
         if lane == CALM:
             if run >= most:
-                for within in range(gap - run, gap + 1):
-                    common[within] += board.prices.in_a_row
-            if n == edge:
-                break
+                longer += range(gap - run, gap + 1)
             run = 0
             after_high = CALM
         else:
@@ -198,54 +214,63 @@ def _gaps(board: Board, row: list[int]) -> tuple[list[int], list[tuple[int, int]
             ready[lane] = now + minutes[n] + rests[lane]
         now += minutes[n]
         begins.append(now)
-    return begins, fillable, common
+        if not plain[n]:
+            unit = board.units[n]
+            if unit.finish and finish == size:
+                finish = gap
+            if unit.clips:
+                clipped.append(gap)
+    if run >= most:
+        longer += range(size - run, size + 1)
+    for gap in longer:
+        common[gap] += board.prices.in_a_row
+    by_hand = row.index(board.last_by_hand) + 1 if board.last_by_hand != edge else 0
+    open_calm = row.index(board.last_open) + 1 if board.last_open != edge else 0
+    return _Gaps(row, before, after, begins, fillable, common, by_hand, open_calm, finish, clipped)
 
 
-def _costs(
-    board: Board, row: list[int], n: int, fillable: Sequence[tuple[int, int]], common: Sequence[int]
-) -> list[int]:
+def _costs(board: Board, gaps: _Gaps, n: int) -> list[int]:
     """Returns what a bout costs in each gap of a row."""
-    edge, prices, units = board.edge, board.prices, board.units
+    prices = board.prices
     into, out = board.turned[n], board.pairs[n]
-    cost = list(map(add, common, [into[one] for one in (edge, *row)]))
-    cost = list(map(add, cost, [out[two] for two in (*row, edge)]))
-    if board.last_open != edge:
+    cost = [
+        here + into[one] + out[two] for here, one, two in zip(gaps.common, gaps.before, gaps.after, strict=True)
+    ]
+    if gaps.open_calm:
         cost[0] = NEVER
-    for gap, wait in fillable:
+    for gap, wait in gaps.fillable:
         cost[gap] -= prices.idle * min(wait, board.minutes[n])
-    unit = units[n]
-    size = len(row)
+    unit = board.units[n]
+    size = len(gaps.row)
     if unit.finish:
-        calm_gap = row.index(board.last_open) + 1 if board.last_open != edge else 0
-        cost[:calm_gap] = [NEVER] * calm_gap
+        cost[: gaps.open_calm] = [NEVER] * gaps.open_calm
         late = 0
-        for gap in range(size, calm_gap, -1):
-            other = units[row[gap - 1]]
+        for gap in range(size, gaps.open_calm, -1):
+            other = board.units[gaps.row[gap - 1]]
             late += other.lane != CALM and not other.finish
             cost[gap - 1] += prices.after_finish * late
     else:
-        first = next((gap for gap, other in enumerate(row) if units[other].finish), size)
-        for gap in range(first + 1, size + 1):
+        for gap in range(gaps.finish + 1, size + 1):
             cost[gap] += prices.after_finish
     if unit.cuts:
-        if board.last_by_hand != edge:
-            for gap in range(row.index(board.last_by_hand) + 1):
-                cost[gap] += prices.early_cut
+        for gap in range(gaps.by_hand):
+            cost[gap] += prices.early_cut
         if unit.clips:
-            _add_unclean(board, row, unit.soiled, unit.clips, cost)
+            _add_unclean(board, gaps, unit.soiled, unit.clips, cost)
     return cost
 
 
-def _add_unclean(board: Board, row: Sequence[int], soiled: int, clips: int, cost: list[int]) -> None:
+def _add_unclean(board: Board, gaps: _Gaps, soiled: int, clips: int, cost: list[int]) -> None:
     """Adds for each gap what a clipping bout there costs because something is clipped after what is dirtier."""
-    units, unclean, plain = board.units, board.prices.unclean, board.plain
-    places = [gap for gap, n in enumerate(row) if not plain[n] and units[n].clips and units[n].soiled != soiled]
-    for gap in places:
-        unit = units[row[gap]]
+    unclean = board.prices.unclean
+    after_dirtier = False
+    for gap in gaps.clipped:
+        unit = board.units[gaps.row[gap]]
         if unit.soiled > soiled:
-            if all(units[row[before]].soiled < soiled for before in places if before < gap):
+            if not after_dirtier:
+                after_dirtier = True
                 for after in range(gap + 1, len(cost)):
                     cost[after] += unclean * clips
-        else:
+        elif unit.soiled < soiled and not after_dirtier:
             for before in range(gap + 1):
                 cost[before] += unclean * unit.clips

@@ -84,16 +84,16 @@ def _cut(minutes: int, at_most: int) -> tuple[int, ...]:
 
 
 def bouts(chunks: Sequence[Chunk], at_most: int, *, unlike: bool) -> list[list[Chunk]]:
-    """Returns the bouts of a zone. Each chunk goes into the first bout that holds the same tool and has room for it; with
-    ``unlike`` tools share too, but clean and dirty places, or work that ends the visit and other work, never do."""
-    made: list[tuple[object, list[Chunk]]] = []
+    """Returns the bouts of a zone. Each chunk goes into the first bout that holds the same tool and has room for it; the
+    places that soil the clipper share whatever the blade, and with ``unlike`` all tools share. Clean and soiled places, or
+    work that ends the visit and other work, never do."""
+    made: list[list[Chunk]] = []
     room: list[int] = []
     first = 0
     earliest: dict[str | None, int] = {}  # a region's work stays in order
     group: object = None
     for chunk in chunks:
-        alike = chunk.key[:1] if unlike else (*chunk.key[:3], chunk.tool)
-        alike = (*alike, chunk.task.soiled)
+        alike = (chunk.key[0], chunk.task.soiled > 0, None if unlike or chunk.task.soiled else (chunk.key[1], chunk.tool))
         if alike != group:
             group, first = alike, len(made)
         region, minutes = chunk.slot.region, chunk.slot.minutes
@@ -101,12 +101,12 @@ def bouts(chunks: Sequence[Chunk], at_most: int, *, unlike: bool) -> list[list[C
         while at < len(made) and room[at] < minutes:
             at += 1
         if at == len(made):
-            made.append((alike, []))
+            made.append([])
             room.append(at_most)
-        made[at][1].append(chunk)
+        made[at].append(chunk)
         room[at] -= minutes
         earliest[region] = at
-    return [held for _, held in made]
+    return made
 
 
 class Board(NamedTuple):
