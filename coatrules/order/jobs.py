@@ -6,6 +6,7 @@ All times are whole half-minutes, so that every sum is exact. A region in no zon
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from itertools import pairwise
 from typing import Literal, NamedTuple
 
 Kind = Literal["card", "pull", "clip", "scissor", "comb"]
@@ -95,7 +96,7 @@ class Prices(NamedTuple):
     early_cut: int = 200
     in_a_row: int = 150
     change: int = 100
-    move: int = 20
+    move: int = 4
     side_by_side: int = 1
     most_in_a_row: int = 3
 
@@ -131,9 +132,7 @@ class Arrangement(NamedTuple):
         return sum([slot.minutes for slot in self.slots if slot.region is None])
 
 
-def stations(
-    walk: Sequence[str], together: Iterable[Sequence[str]], next_door: Iterable[tuple[int, int]]
-) -> Stations:
+def stations(walk: Sequence[str], together: Iterable[Sequence[str]], next_door: Iterable[tuple[int, int]]) -> Stations:
     """Returns the stations of a dog. ``walk`` lists the regions; ``together`` the regions of each station; ``next_door``
     pairs of their indices. A region in no station is one of its own, next door to its two neighbours in the walk.
     Raises ``IndexError`` for a pair beyond the stations."""
@@ -145,12 +144,14 @@ def stations(
     of |= {region: len(groups) + number for number, region in enumerate(alone)}
     walked = [of[region] for region in walk]
     lone = {of[region] for region in alone}
-    near |= {pair for pair in zip(walked, walked[1:], strict=False) if not lone.isdisjoint(pair)}
+    near |= {pair for pair in pairwise(walked) if not lone.isdisjoint(pair)}
     count = len(groups) + len(alone)
     return Stations(
         of,
-        tuple([
-            tuple([int(one != two and (one, two) not in near and (two, one) not in near) for two in range(count)])
-            for one in range(count)
-        ]),
+        tuple(
+            [
+                tuple([int(one != two and (one, two) not in near and (two, one) not in near) for two in range(count)])
+                for one in range(count)
+            ]
+        ),
     )

@@ -19,9 +19,7 @@ STARTS_FOLLOWED = 2
 """Of the rows begun differently so many, the cheapest, are bettered."""
 
 
-def arrange(
-    jobs: Iterable[Job], zones: Mapping[str, Zone], stations: Stations, prices: Prices = PRICES
-) -> Arrangement:
+def arrange(jobs: Iterable[Job], zones: Mapping[str, Zone], stations: Stations, prices: Prices = PRICES) -> Arrangement:
     """Returns today's slots with the rests that they need. The order of ``jobs`` does not matter.
 
     Raises KeyError for a job in an unknown zone or at no station, ValueError for a task of no length.
@@ -70,7 +68,7 @@ def _starts(board: Board) -> list[list[int]]:
     def length(lane: int) -> tuple[bool, int, int]:
         chain = board.chains[lane]
         time = sum([units[n].minutes for n in chain]) + board.rests[lane] * (len(chain) - 1)
-        return not any([units[n].begin[0] in tools for n in chain]), -time, lane
+        return not any(units[n].begin[0] in tools for n in chain), -time, lane
 
     def cutting(lane: int) -> float:
         chain = board.chains[lane]

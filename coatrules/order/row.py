@@ -8,8 +8,7 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Sequence
-from itertools import accumulate
-from operator import add
+from itertools import accumulate, pairwise
 from typing import NamedTuple
 
 from coatrules.order.units import CALM, Board
@@ -42,7 +41,7 @@ def price(board: Board, row: Sequence[int]) -> int:
     rests, high, last_by_hand, last_open = board.rests, board.high, board.last_by_hand, board.last_open
     most = prices.most_in_a_row
     by_hand, open_calm = last_by_hand != board.edge, last_open != board.edge  # whether calm units are still to come
-    total = board.fixed + sum([pairs[one][two] for one, two in zip(row, row[1:], strict=False)])
+    total = board.fixed + sum([pairs[one][two] for one, two in pairwise(row)])
     if row and open_calm and lanes[row[0]] != CALM:
         total += NEVER
     ready = [0] * len(rests)
@@ -183,7 +182,10 @@ class _Gaps(NamedTuple):
 def _gaps(board: Board, row: list[int]) -> _Gaps:
     lanes, minutes, rests, high, plain = board.lane, board.minutes, board.rests, board.high, board.plain
     pairs, edge, most = board.pairs, board.edge, board.prices.most_in_a_row
-    begins, fillable, clipped, longer = [0], [], [], []
+    begins = [0]
+    fillable: list[tuple[int, int]] = []
+    clipped: list[int] = []
+    longer: list[int] = []
     before, after = [edge, *row], [*row, edge]
     common = [-pairs[one][two] for one, two in zip(before, after, strict=True)]
     ready = [0] * len(rests)
@@ -233,9 +235,7 @@ def _costs(board: Board, gaps: _Gaps, n: int) -> list[int]:
     """Returns what a bout costs in each gap of a row."""
     prices = board.prices
     into, out = board.turned[n], board.pairs[n]
-    cost = [
-        here + into[one] + out[two] for here, one, two in zip(gaps.common, gaps.before, gaps.after, strict=True)
-    ]
+    cost = [here + into[one] + out[two] for here, one, two in zip(gaps.common, gaps.before, gaps.after, strict=True)]
     if gaps.open_calm:
         cost[0] = NEVER
     for gap, wait in gaps.fillable:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from itertools import pairwise
 from typing import NamedTuple
 
 from coatrules.order.jobs import KINDS, Job, Kind, Prices, Slot, Stations, Task, Zone
@@ -93,7 +94,11 @@ def bouts(chunks: Sequence[Chunk], at_most: int, *, unlike: bool) -> list[list[C
     earliest: dict[str | None, int] = {}  # a region's work stays in order
     group: object = None
     for chunk in chunks:
-        alike = (chunk.key[0], chunk.task.soiled > 0, None if unlike or chunk.task.soiled else (chunk.key[1], chunk.tool))
+        alike = (
+            chunk.key[0],
+            chunk.task.soiled > 0,
+            None if unlike or chunk.task.soiled else (chunk.key[1], chunk.tool),
+        )
         if alike != group:
             group, first = alike, len(made)
         region, minutes = chunk.slot.region, chunk.slot.minutes
@@ -201,7 +206,7 @@ def _unit(lane: int, held: Sequence[Chunk], apart: Sequence[Sequence[int]], pric
     first, last = held[0], held[-1]
     inner = 0
     if len(held) > 1:
-        for one, two in zip(held, held[1:], strict=False):
+        for one, two in pairwise(held):
             inner += (one.tool != two.tool) * prices.change + apart[one.station][two.station] * prices.move
     kinds = [chunk.task.kind for chunk in held]
     return Unit(

@@ -34,7 +34,9 @@ class Counts(NamedTuple):
     high_rests: int
 
 
-def counts(steps: Iterable[tuple[str | None, str, int]], jobs: Sequence[Job], stations: Stations, high: set[str]) -> Counts:
+def counts(
+    steps: Iterable[tuple[str | None, str, int]], jobs: Sequence[Job], stations: Stations, high: set[str]
+) -> Counts:
     """Counts on steps (region, kind, half-minutes), whoever made them."""
     steps = list(steps)
     task = {(job.region, one.kind): one for job in jobs for one in job.tasks}
@@ -68,7 +70,9 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--keep", type=Path)
     parser.add_argument("--days", type=Path)
-    parser.add_argument("--early", type=int, nargs="*", default=[PRICES.early_cut], help="prices of early cutting to try")
+    parser.add_argument(
+        "--early", type=int, nargs="*", default=[PRICES.early_cut], help="prices of early cutting to try"
+    )
     args = parser.parse_args()
     found: list[Day] = pickle.loads(args.days.read_bytes()) if args.days else list(days())
     if args.keep:
@@ -98,11 +102,15 @@ def main() -> None:
         _show(f"passes {early}", made)
         ratio = [sum(c[n] for c in made) / max(1, sum(c[n] for c in today)) for n in range(3)]
         print(f"  changes {ratio[0]:.3f}, moves {ratio[1]:.3f}, idle {ratio[2]:.3f} of today's")
-        longer = [(m.idle - t.idle, w[0].name) for m, t, w in zip(made, today, work, strict=True) if m.idle > t.idle]
-        print(f"  rests longer in {len(longer)} (of them puppies {sum(w[0].puppy and m.idle > t.idle for m, t, w in zip(made, today, work, strict=True))}), at most {max(longer, default=(0, ''))}")
-        print(f"  ms an order: median {median(took):.1f}, 95th percentile {quantiles(took, n=20)[-1]:.1f}, mean {mean(took):.1f}")
-        full = [n for n, c in enumerate(made) if c.steps >= 30]
-        print(f"  30 steps and more ({len(full)}): median {median([took[n] for n in full]):.1f} ms, changes {mean([made[n].changes for n in full]):.1f} (today {mean([today[n].changes for n in full]):.1f})")
+        longer = [m.idle - t.idle for m, t in zip(made, today, strict=True) if m.idle > t.idle]
+        young = sum(w[0].puppy and m.idle > t.idle for m, t, w in zip(made, today, work, strict=True))
+        print(f"  rests longer in {len(longer)} (of them puppies {young}), by at most {max(longer, default=0)}")
+        print(
+            f"  ms: median {median(took):.1f}, 95th percentile {quantiles(took, n=20)[-1]:.1f}, mean {mean(took):.1f}"
+        )
+        full = [n for n, one in enumerate(made) if one.steps >= 30]
+        changes = mean([made[n].changes for n in full]), mean([today[n].changes for n in full])
+        print(f"  {len(full)} of 30 steps and more: {changes[0]:.1f} changes, today {changes[1]:.1f}")
     least = mean([len({(t.tool, t.blade_mm) for job in kept for t in job.tasks}) - 1 for _, kept, _ in work])
     print(f"tools in use less one: {least:.1f}")
 
