@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from itertools import combinations
+from itertools import chain, combinations
 
 from coatrules.order.row import price, put_in
 from coatrules.order.units import CALM, Board
@@ -36,7 +36,7 @@ def zone_by_zone(board: Board, row: list[int], cost: int, lanes: Sequence[int]) 
 def in_pairs(board: Board, row: list[int], cost: int) -> tuple[list[int], int]:
     """Takes two zones out and puts them in again, either first; pairs that share most tools come first."""
     lane_of, chains = board.lane, board.chains
-    tools = [{board.units[n].begin[0] for n in chain} for chain in chains]
+    tools = [{board.units[n].begin[0] for n in bouts} for bouts in chains]
     pairs = sorted(combinations(range(len(chains)), 2), key=lambda pair: -len(tools[pair[0]] & tools[pair[1]]))
     for one, two in pairs[:PAIRS]:
         others = [n for n in row if lane_of[n] not in (one, two)]
@@ -48,14 +48,30 @@ def in_pairs(board: Board, row: list[int], cost: int) -> tuple[list[int], int]:
 
 
 def shifted(board: Board, row: list[int], cost: int) -> tuple[list[int], int]:
-    """Shifts runs of bouts, of different zones too, to where they break less, until nothing improves."""
+    """Shifts runs of bouts, of different zones too, to where they break less, and single bouts anywhere while the dog rests;
+    until nothing improves."""
     better: tuple[list[int], int] | None = row, cost
     while better is not None:
         row, cost = better
-        better = next(
-            ((other, its_cost) for other in _shifts(board, row) if (its_cost := price(board, other)) < cost), None
-        )
+        ways = chain(_shifts(board, row), _anywhere(board, row) if cost >= board.prices.idle else ())
+        better = next(((other, its_cost) for other in ways if (its_cost := price(board, other)) < cost), None)
     return row, cost
+
+
+def _anywhere(board: Board, row: list[int]) -> Iterator[list[int]]:
+    """Yields the rows with one bout at another place; a zone's bouts stay in order."""
+    lane_of = board.lane
+    for at, n in enumerate(row):
+        if lane_of[n] != CALM:
+            others = row[:at] + row[at + 1 :]
+            low, high = at, at
+            while low > 0 and lane_of[others[low - 1]] != lane_of[n]:
+                low -= 1
+            while high < len(others) and lane_of[others[high]] != lane_of[n]:
+                high += 1
+            for gap in range(low, high + 1):
+                if gap != at:
+                    yield [*others[:gap], n, *others[gap:]]
 
 
 def _shifts(board: Board, row: list[int]) -> Iterator[list[int]]:
