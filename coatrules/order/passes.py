@@ -30,17 +30,17 @@ def arrange(jobs: Iterable[Job], zones: Mapping[str, Zone], stations: Stations, 
 def arranged(today: Work, stations: Stations, prices: Prices = PRICES) -> Arrangement:
     """Returns the same from jobs that are cut into chunks."""
     cut = board(today, stations, prices)
-    row, cost = _best(cut)
+    row, cost = best_row(cut)
     if cost >= prices.idle and cut.chains:
         shared = board(today, stations, prices, unlike=True)
         if len(shared.units) < len(cut.units):
-            other, its_cost = _best(shared)
+            other, its_cost = best_row(shared)
             if its_cost < cost:
                 cut, row, cost = shared, other, its_cost
     return Arrangement(_slots(cut, row), cost)
 
 
-def _best(board: Board) -> tuple[list[int], int]:
+def best_row(board: Board) -> tuple[list[int], int]:
     """Returns the cheapest row found, and its price."""
     if not board.chains:
         return board.backbone, price(board, board.backbone)

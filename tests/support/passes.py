@@ -82,7 +82,9 @@ def faults(slots: Sequence[Slot], day: Day) -> list[str]:
     ]
 
 
-def _whole(slots: Sequence[Slot], work: Sequence[Done], jobs: Sequence[Job], zones: Mapping[str, Zone]) -> Iterator[str]:
+def _whole(
+    slots: Sequence[Slot], work: Sequence[Done], jobs: Sequence[Job], zones: Mapping[str, Zone]
+) -> Iterator[str]:
     if slots and (slots[0].region is None or slots[-1].region is None):
         yield "a rest at an end"
     if any(one.region is None and two.region is None for one, two in pairwise(slots)):
@@ -127,9 +129,9 @@ def _bouts(work: Sequence[Done], zones: Mapping[str, Zone]) -> Iterator[str]:
             ended[zone] = run[-1].end
     for one, two in pairwise(work):
         names = one.job.zone, two.job.zone
-        if None not in names and names[0] != names[1] and one.end == two.begin:
-            if all(zones[name].level == "high" for name in names if name is not None):
-                yield f"{names[1]} straight after {names[0]}"
+        high = all(name is not None and zones[name].level == "high" for name in names)
+        if high and names[0] != names[1] and one.end == two.begin:
+            yield f"{names[1]} straight after {names[0]}"
 
 
 def _calm(work: Sequence[Done]) -> Iterator[str]:
@@ -148,7 +150,9 @@ def _calm(work: Sequence[Done]) -> Iterator[str]:
         places = [(one.task.turn, one.task.soiled) for one in group]
         if places != sorted(places):
             yield f"passes mixed: {places}"
-    for _, passed in groupby(calm, key=lambda one: (one.task.turn, one.task.soiled, one.task.blade_mm, ends_visit(one))):
+    for _, passed in groupby(
+        calm, key=lambda one: (one.task.turn, one.task.soiled, one.task.blade_mm, ends_visit(one))
+    ):
         walk = [one.job.walk_order for one in passed]
         if walk != sorted(walk):
             yield f"a pass not along the walk: {walk}"
@@ -287,21 +291,29 @@ def _task(draw: st.DrawFn, kind: Kind, minutes: int) -> Task:
     turn, name = draw(st.sampled_from(TURNS[kind]))
     time = draw(st.integers(1, minutes))
     if kind == "clip":
-        return Task(kind, time, turn, name, draw(st.sampled_from([1.0, 3.0, 13.0])), draw(st.sampled_from([0, 0, 1, 2])))
+        return Task(
+            kind, time, turn, name, draw(st.sampled_from([1.0, 3.0, 13.0])), draw(st.sampled_from([0, 0, 1, 2]))
+        )
     return Task(kind, time, turn, name, finish=kind in ("scissor", "comb") and draw(st.booleans()))
 
 
 def job_on(region: str, *tasks: tuple[Kind, int, str], zone: str | None = None) -> Job:
     """A job to read: tasks as kind, half-minutes and tool."""
     turn = {name: turn for turns in TURNS.values() for turn, name in turns}
-    return Job(region, REGIONS.index(region), zone, tuple([Task(kind, time, turn[name], name) for kind, time, name in tasks]))
+    return Job(
+        region, REGIONS.index(region), zone, tuple([Task(kind, time, turn[name], name) for kind, time, name in tasks])
+    )
 
 
 def told(slots: Sequence[Slot]) -> list[str]:
     """The slots in words."""
     return [
         " ".join(
-            [slot.kind, *([slot.region] if slot.region else []), *([f"{slot.part}/{slot.parts}"] if slot.parts > 1 else [])]
+            [
+                slot.kind,
+                *([slot.region] if slot.region else []),
+                *([f"{slot.part}/{slot.parts}"] if slot.parts > 1 else []),
+            ]
         )
         + f" {slot.minutes}"
         for slot in slots
