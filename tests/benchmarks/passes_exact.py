@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import argparse
 import pickle
+from itertools import pairwise
 from pathlib import Path
 from statistics import mean
 
@@ -49,7 +50,7 @@ def exact(day: Board, hint: list[int], seconds: float) -> tuple[int, bool]:
                 model.add(run[two] == (run[one] + 1 if tender else 1)).only_enforce_if(arc)
     model.add_circuit(arcs)
     for chain, rest in zip([day.backbone, *day.chains], [0, *day.rests], strict=True):
-        for one, two in zip(chain, chain[1:], strict=False):
+        for one, two in pairwise(chain):
             model.add(start[two] >= start[one] + day.minutes[one] + rest)
     end = model.new_int_var(0, longest, "end")
     for n in range(edge):
