@@ -19,7 +19,9 @@ def cheapest(board: Board, row: list[int], cost: int) -> tuple[list[int], int]:
     """
     lanes = [lane for lane in (board.backbone, *board.chains) if lane]
     whole = sum(map(len, lanes))
-    tool = [(unit.begin[0], unit.end[0]) for unit in board.units]
+    first_tool = [unit.begin[0] for unit in board.units]
+    # For each lane the tools still to be taken up when so many of its units are done.
+    tools = [[{first_tool[n] for n in lane[done:]} for done in range(len(lane) + 1)] for lane in lanes]
     best, least, looks = row, cost, LOOKS
     stack: list[tuple[int, list[int], tuple[int, ...]]] = [(0, [], (0,) * len(lanes))]
     while stack and looks:
@@ -32,14 +34,15 @@ def cheapest(board: Board, row: list[int], cost: int) -> tuple[list[int], int]:
             continue
         further = []
         for number, (lane, done) in enumerate(zip(lanes, at, strict=True)):
-            if done < len(lane):
-                more = [*begun, lane[done]]
-                # No row that begins so costs less: of each tool still to be taken up there is one change at least.
-                to_come = set()
-                for other, (units, behind) in enumerate(zip(lanes, at, strict=True)):
-                    to_come.update([tool[n][0] for n in units[behind + (other == number) :]])
-                bound = price(board, more) + board.prices.change * len(to_come - {tool[lane[done]][1]})
-                if bound < least:
-                    further.append((bound, more, (*at[:number], done + 1, *at[number + 1 :])))
+            if done == len(lane):
+                continue
+            more = [*begun, lane[done]]
+            now = (*at[:number], done + 1, *at[number + 1 :])
+            to_come = set().union(*[left[done] for left, done in zip(tools, now, strict=True)])
+            to_come.discard(board.units[lane[done]].end[0])
+            # No row that begins so costs less.
+            bound = price(board, more) + board.prices.change * len(to_come)
+            if bound < least:
+                further.append((bound, more, now))
         stack += sorted(further, key=lambda one: -one[0])
     return best, least

@@ -93,7 +93,7 @@ class Prices(NamedTuple):
     idle: int = 5000
     after_finish: int = 400
     unclean: int = 250
-    early_cut: int = 200
+    early_cut: int = 400
     in_a_row: int = 150
     change: int = 100
     move: int = 4
