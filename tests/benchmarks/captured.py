@@ -55,11 +55,11 @@ def days() -> Iterator[Day]:
         for title, case in profile.cases.items():
             yield _day(f"{name}: {title}", profile, given_history(case.history), case.date, case.minutes)
     for path in sorted((ROOT / "examples" / "salon").glob("*.yaml")):
-        history = load_history(path)
-        profile = load_profile(history.dog.profile or "rough-companion")
-        last = max((visit.day for visit in history.visits), default=START)
+        salon_dog = load_history(path)
+        profile = load_profile(salon_dog.dog.profile or "rough-companion")
+        last = max((visit.day for visit in salon_dog.visits), default=START)
         for weeks in (3, 6):
-            yield _day(f"{path.stem}: {weeks} weeks on", profile, history, last + timedelta(weeks=weeks), None)
+            yield _day(f"{path.stem}: {weeks} weeks on", profile, salon_dog, last + timedelta(weeks=weeks), None)
 
 
 def _histories(profile: Profile) -> Iterator[tuple[str, dict[str, Any], date]]:

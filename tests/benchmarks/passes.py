@@ -16,7 +16,7 @@ from time import perf_counter
 from typing import NamedTuple
 
 from coatrules import sequence
-from coatrules.order.jobs import PRICES, Job, Stations
+from coatrules.order.jobs import PRICES, Job, Stations, Task
 from coatrules.order.passes import arrange
 from tests.benchmarks.captured import Day, days
 
@@ -39,7 +39,7 @@ def counts(
 ) -> Counts:
     """Counts on steps (region, kind, half-minutes), whoever made them."""
     steps = list(steps)
-    task = {(job.region, one.kind): one for job in jobs for one in job.tasks}
+    task: dict[tuple[str, str], Task] = {(job.region, one.kind): one for job in jobs for one in job.tasks}
     zone = {job.region: job.zone for job in jobs}
     walk = [(region, task[region, kind]) for region, kind, _ in steps if region is not None]
     tools = [(one.tool, one.blade_mm) for _, one in walk]

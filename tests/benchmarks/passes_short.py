@@ -9,7 +9,7 @@ from __future__ import annotations
 import argparse
 import pickle
 from collections import Counter
-from collections.abc import Callable, Iterable
+from collections.abc import Collection, Iterable, Mapping
 from pathlib import Path
 from statistics import mean, median, quantiles
 from time import perf_counter
@@ -19,8 +19,12 @@ from coatrules.order.jobs import Job
 from coatrules.order.short_time import fit
 
 
-def counts(jobs: Iterable[Job], is_off: Callable[[Job, int], bool]) -> Counter[str]:
-    """Counts by whether a job's task is put off."""
+def counts(jobs: Iterable[Job], put_off: Mapping[str, Collection[int]]) -> Counter[str]:
+    """Counts by the tasks that are put off in each region."""
+
+    def is_off(job: Job, task: int) -> bool:
+        return task in put_off.get(job.region, ())
+
     found: Counter[str] = Counter()
     pulled: dict[str, list[bool]] = {}
     for job in jobs:
@@ -46,12 +50,12 @@ def main() -> None:
         whole = sum(task.minutes for job in day.jobs for task in job.tasks)
         for per_cent in (35, 60, 85) if day.jobs else ():
             available = whole * per_cent // 100
-            refused = set(sequence.arrange(day.old_jobs, day.old_zones, available).deferred)
-            old += counts(day.jobs, lambda job, _, refused=refused: job.region in refused)
+            refused = sequence.arrange(day.old_jobs, day.old_zones, available).deferred
+            old += counts(day.jobs, dict.fromkeys(refused, range(9)))
             begun = perf_counter()
             found = fit(day.jobs, day.zones, day.stations, available)
             took.append(1000 * (perf_counter() - begun))
-            new += counts(day.jobs, lambda job, n, put_off=found.put_off: n in put_off.get(job.region, {}))
+            new += counts(day.jobs, found.put_off)
             used.append(found.arrangement.minutes / available)
             over += found.arrangement.minutes > available
     print(f"{len(took)} orders, over the time {over}, time used {100 * mean(used):.1f} %")
