@@ -53,7 +53,7 @@ def best_row(board: Board) -> tuple[list[int], int]:
     begun.sort(key=lambda start: start[0])
     found = [zone_by_zone(board, row, cost, lanes) for cost, row, lanes in begun[:STARTS_FOLLOWED]]
     row, cost = min(found, key=lambda one: one[1])
-    row, cost = shifted(board, *in_pairs(board, *shifted(board, row, cost)))
+    row, cost = shifted(board, *in_pairs(board, row, cost))
     if len(board.units) <= SHORT_DAY:
         row, cost = cheapest(board, row, cost)
     return row, cost
