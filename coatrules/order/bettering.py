@@ -1,0 +1,102 @@
+"""Three ways to make a row of units cheaper; each returns the row and its price, never a dearer one."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from itertools import chain, combinations
+
+from coatrules.order.row import price, put_in
+from coatrules.order.units import CALM, Board
+
+ROUNDS = 4
+"""How often every zone is taken out and put in again, at most."""
+PAIRS = 8
+"""So many pairs of zones are taken out and put in together. All of them would make a row 1 % cheaper and take as long as
+all the rest (measured)."""
+LONGEST_RUN = 4
+"""Bouts in a row that are shifted together, at most."""
+
+
+def zone_by_zone(board: Board, row: list[int], cost: int, lanes: Sequence[int]) -> tuple[list[int], int]:
+    """Takes each zone out and puts it in again, in turn, until nothing improves."""
+    lane_of = board.lane
+    in_vain, left = 0, ROUNDS * len(lanes)
+    while left and in_vain < len(lanes) > 1:
+        lane = lanes[-left % len(lanes)]
+        left -= 1
+        in_vain += 1
+        other = put_in(board, [n for n in row if lane_of[n] != lane], board.chains[lane])
+        if other != row and (its_cost := price(board, other)) <= cost:  # an equal row may open a way to a cheaper one
+            if its_cost < cost:
+                in_vain = 0
+            row, cost = other, its_cost
+    return row, cost
+
+
+def in_pairs(board: Board, row: list[int], cost: int) -> tuple[list[int], int]:
+    """Takes two zones out and puts them in again, either first; pairs that share most tools come first."""
+    lane_of, chains = board.lane, board.chains
+    tools = [{board.units[n].begin[0] for n in bouts} for bouts in chains]
+    pairs = sorted(combinations(range(len(chains)), 2), key=lambda pair: -len(tools[pair[0]] & tools[pair[1]]))
+    for one, two in pairs[:PAIRS]:
+        others = [n for n in row if lane_of[n] not in (one, two)]
+        for first, second in ((one, two), (two, one)):
+            other = put_in(board, put_in(board, others, chains[first]), chains[second])
+            if (its_cost := price(board, other)) <= cost:
+                row, cost = other, its_cost
+    return row, cost
+
+
+def shifted(board: Board, row: list[int], cost: int) -> tuple[list[int], int]:
+    """Shifts runs of bouts, of different zones too, to where they break less, and single bouts anywhere while the dog rests;
+    until nothing improves."""
+    better: tuple[list[int], int] | None = row, cost
+    while better is not None:
+        row, cost = better
+        ways = chain(_shifts(board, row), _anywhere(board, row) if cost >= board.prices.idle else ())
+        better = next(((other, its_cost) for other in ways if (its_cost := price(board, other)) < cost), None)
+    return row, cost
+
+
+def _anywhere(board: Board, row: list[int]) -> Iterator[list[int]]:
+    """Yields the rows with one bout at another place; a zone's bouts stay in order."""
+    lane_of = board.lane
+    for at, n in enumerate(row):
+        if lane_of[n] != CALM:
+            others = row[:at] + row[at + 1 :]
+            low, high = at, at
+            while low > 0 and lane_of[others[low - 1]] != lane_of[n]:
+                low -= 1
+            while high < len(others) and lane_of[others[high]] != lane_of[n]:
+                high += 1
+            for gap in range(low, high + 1):
+                if gap != at:
+                    yield [*others[:gap], n, *others[gap:]]
+
+
+def _shifts(board: Board, row: list[int]) -> Iterator[list[int]]:
+    """Yields the rows with one run of bouts shifted so that the pairs it makes cost less; a zone's bouts stay in order."""
+    pairs, lane_of, size = board.pairs, board.lane, len(row)
+    ends = [board.edge, *row, board.edge]  # ends[gap] lies before a gap, ends[gap + 1] after it
+    for start in range(size):
+        lanes = set()
+        for stop in range(start + 1, min(size, start + LONGEST_RUN) + 1):
+            first, last = row[start], row[stop - 1]
+            if lane_of[last] == CALM:
+                break
+            lanes.add(lane_of[last])
+            saved = pairs[ends[start]][first] + pairs[last][ends[stop + 1]] - pairs[ends[start]][ends[stop + 1]]
+            if saved <= 0:
+                continue
+            for gap in range(start - 1, -1, -1):
+                if lane_of[row[gap]] in lanes:
+                    break
+                one, two = ends[gap], ends[gap + 1]
+                if pairs[one][first] + pairs[last][two] - pairs[one][two] < saved:
+                    yield row[:gap] + row[start:stop] + row[gap:start] + row[stop:]
+            for gap in range(stop + 1, size + 1):
+                if lane_of[row[gap - 1]] in lanes:
+                    break
+                one, two = ends[gap], ends[gap + 1]
+                if pairs[one][first] + pairs[last][two] - pairs[one][two] < saved:
+                    yield row[:start] + row[stop:gap] + row[start:stop] + row[gap:]

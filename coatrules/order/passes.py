@@ -1,0 +1,92 @@
+"""The order of work by passes: one tool over all places that need it, tender places visited in short bouts on the way.
+
+Calm work is sorted by pass and place and never changes its order: the backbone. Each zone is cut into bouts, which are put
+into the gaps of the row one zone after another, then taken out and put in again while the row becomes cheaper. Where it
+still rests, the bouts are cut again so that unlike tools share one. Of a short day every order is tried.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+
+from coatrules.order.bettering import in_pairs, shifted, zone_by_zone
+from coatrules.order.every_row import SHORT_DAY, cheapest
+from coatrules.order.jobs import PRICES, Arrangement, Job, Prices, Slot, Stations, Zone
+from coatrules.order.row import price, put_in, waits
+from coatrules.order.units import Board, Work, board, work
+
+STARTS_FOLLOWED = 2
+"""Of the rows begun differently so many, the cheapest, are bettered."""
+
+
+def arrange(jobs: Iterable[Job], zones: Mapping[str, Zone], stations: Stations, prices: Prices = PRICES) -> Arrangement:
+    """Returns today's slots with the rests that they need. The order of ``jobs`` does not matter.
+
+    Raises KeyError for a job in an unknown zone or at no station, ValueError for a task of no length.
+    """
+    return arranged(work(jobs, zones, stations), stations, prices)
+
+
+def arranged(today: Work, stations: Stations, prices: Prices = PRICES) -> Arrangement:
+    """Returns the same from jobs that are cut into chunks."""
+    cut = board(today, stations, prices)
+    row, cost = best_row(cut)
+    if cost >= prices.idle and cut.chains:
+        shared = board(today, stations, prices, unlike=True)
+        if len(shared.units) < len(cut.units):
+            other, its_cost = best_row(shared)
+            if its_cost < cost:
+                cut, row, cost = shared, other, its_cost
+    return Arrangement(_slots(cut, row), cost)
+
+
+def best_row(board: Board) -> tuple[list[int], int]:
+    """Returns the cheapest row found, and its price."""
+    if not board.chains:
+        return board.backbone, price(board, board.backbone)
+    begun: list[tuple[int, list[int], list[int]]] = []
+    for lanes in _starts(board):
+        row = board.backbone
+        for lane in lanes:
+            row = put_in(board, row, board.chains[lane])
+        begun.append((price(board, row), row, lanes))
+    begun.sort(key=lambda start: start[0])
+    found = [zone_by_zone(board, row, cost, lanes) for cost, row, lanes in begun[:STARTS_FOLLOWED]]
+    row, cost = min(found, key=lambda one: one[1])
+    row, cost = shifted(board, *in_pairs(board, row, cost))
+    if len(board.units) <= SHORT_DAY:
+        row, cost = cheapest(board, row, cost)
+    return row, cost
+
+
+def _starts(board: Board) -> list[list[int]]:
+    """Returns three orders in which the zones may be put in: most cutting first, short ones of tools that calm work does
+    not need first, gentle ones first (which of many did best together was measured)."""
+    units = board.units
+    tools = {units[n].begin[0] for n in board.backbone}
+
+    def length(lane: int) -> tuple[bool, int, int]:
+        chain = board.chains[lane]
+        time = sum([units[n].minutes for n in chain]) + board.rests[lane] * (len(chain) - 1)
+        return not any(units[n].begin[0] in tools for n in chain), -time, lane
+
+    def cutting(lane: int) -> float:
+        chain = board.chains[lane]
+        return sum([units[n].cuts for n in chain]) / len(chain)
+
+    long_first = sorted(range(len(board.chains)), key=length)
+    starts = [
+        sorted(long_first, key=cutting)[::-1],
+        long_first[::-1],
+        sorted(long_first, key=board.high.__getitem__),
+    ]
+    return [start for number, start in enumerate(starts) if start not in starts[:number]]
+
+
+def _slots(board: Board, row: Sequence[int]) -> tuple[Slot, ...]:
+    slots: list[Slot] = []
+    for n, wait in zip(row, waits(board, row), strict=True):
+        if wait:
+            slots.append(Slot(None, "rest", wait))
+        slots += board.units[n].slots
+    return tuple(slots)

@@ -1,0 +1,253 @@
+"""What is worked when the time is short: shares go down evenly, and what can best wait is put off, whole.
+
+Shares go down in eighths, the same for all regions of a layer target, and the jacket as one, so that the coat stays even. The
+order in which things give way is common practice, no source.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from functools import partial
+from typing import Literal, NamedTuple
+
+from coatrules.order.jobs import PRICES, WHOLE_SHARE, Arrangement, Job, Prices, Stations, Zone
+from coatrules.order.passes import arrange
+
+Why = Literal["said-stop", "out-of-sight", "not-overdue", "low-priority", "no-time"]
+"""Why work is put off: the dog said stop there last time; nobody sees it; it is clipped, cut or combed before it is overdue;
+its layer target has the lowest priority; it is among what stays to the end (feet, beard, overdue hygiene, the jacket)."""
+
+
+class Fitted(NamedTuple):
+    """What fits into the time.
+
+    ``put_off`` holds for each region the tasks (their indices) that are put off, and why; ``shares`` how many eighths of
+    today's share are pulled where it is not the whole. A slot's task is an index into the tasks of the job given.
+    """
+
+    arrangement: Arrangement
+    put_off: Mapping[str, Mapping[int, Why]]
+    shares: Mapping[str, int]
+
+
+class _Bundle(NamedTuple):
+    """Tasks that are put off together, or not at all. ``least`` is the fewest eighths that they may be reduced to."""
+
+    tasks: tuple[tuple[int, int], ...]  # of which job, which task
+    why: Why
+    least: int
+    hand: bool
+    jacket: bool
+    rank: tuple[float, int, float, int]
+
+
+_Levels = dict[int, int]
+"""For each bundle the eighths at which it is worked; 0: put off."""
+
+
+def fit(
+    jobs: Iterable[Job],
+    zones: Mapping[str, Zone],
+    stations: Stations,
+    available: int,
+    prices: Prices = PRICES,
+) -> Fitted:
+    """Returns what is worked within so many half-minutes, rests included, and in what order.
+
+    Nothing is put off, and no share reduced, that would still fit. The order of ``jobs`` does not matter. Raises KeyError
+    and ValueError as ``arrange`` does.
+    """
+    table = _Table(sorted(jobs, key=lambda job: job.walk_order))
+    seen: dict[tuple[int, ...], Arrangement] = {}
+
+    def arranged(levels: _Levels) -> Arrangement:
+        key = tuple(levels.values())
+        if key not in seen:
+            seen[key] = arrange(table.jobs_at(levels), zones, stations, prices)
+        return seen[key]
+
+    levels = table.whole()
+    aim = available
+    while True:
+        if table.minutes(levels) <= aim:
+            spare = available - arranged(levels).minutes
+            if spare >= 0:
+                break
+            aim = max(0, table.minutes(levels) + spare)  # it rests longer than there is time: aim that much lower
+        levels = table.raised(table.lowered(aim), partial(table.is_within, aim))
+
+    # What is put off may go where the dog rests now, and fill the rests of other work.
+    def fits(tried: _Levels) -> bool:
+        return table.is_within(available, tried) and arranged(tried).minutes <= available
+
+    levels = table.raised(levels, fits)
+    return table.fitted(levels, arranged(levels))
+
+
+class _Table:
+    """The jobs of a day as bundles, listed in the order in which they give way."""
+
+    def __init__(self, jobs: list[Job]) -> None:
+        self.jobs = jobs
+        self.bundles = sorted(_bundles(jobs), key=lambda bundle: (_WHYS.index(bundle.why), bundle.jacket, bundle.rank))
+
+    def whole(self) -> _Levels:
+        """Returns the levels at which all is worked."""
+        return dict.fromkeys(range(len(self.bundles)), WHOLE_SHARE)
+
+    def lowered(self, aim: int) -> _Levels:
+        """Returns the first levels on the way down at which the work alone takes no longer than ``aim``."""
+        levels = self.whole()
+        for rung in self._ladder():
+            if self.minutes(levels) <= aim:
+                break
+            levels |= rung
+        return levels
+
+    def _ladder(self) -> Iterator[_Levels]:
+        every = [(number, bundle) for number, bundle in enumerate(self.bundles) if bundle.hand]
+
+        def less(eighths: int, jacket: bool, others: bool) -> _Levels:
+            return {n: max(eighths, one.least) for n, one in every if (jacket if one.jacket else others)}
+
+        def off(why: Why, jacket: bool = False) -> Iterator[_Levels]:
+            return ({n: 0} for n, one in enumerate(self.bundles) if one.why == why and one.jacket == jacket)
+
+        yield from off("said-stop")
+        yield from off("out-of-sight")
+        yield less(6, jacket=True, others=True)
+        yield from off("not-overdue")
+        yield less(4, jacket=False, others=True)
+        yield from off("low-priority")
+        yield less(4, jacket=True, others=False)
+        yield less(2, jacket=True, others=False)
+        yield from off("no-time")
+        yield from off("no-time", jacket=True)
+
+    def raised(self, levels: _Levels, fits: Callable[[_Levels], bool]) -> _Levels:
+        """Returns the levels with all put back that fits, what gives way last first, and then shares raised eighth by
+        eighth, the jacket's first; until nothing more fits."""
+        refused: dict[int, _Levels] = {}
+
+        def tried(number: int, level: int) -> bool:
+            nonlocal levels
+            other = {**levels, number: level}
+            if refused.get(number) == levels or not fits(other):
+                refused[number] = levels
+                return False
+            levels = other
+            return True
+
+        before = None
+        while before != levels:
+            before = levels
+            for number in reversed(range(len(self.bundles))):
+                if levels[number] == 0:
+                    tried(number, self.bundles[number].least)
+            reduced = [number for number in levels if 0 < levels[number] < WHOLE_SHARE]
+            for number in sorted(reduced, key=lambda number: (not self.bundles[number].jacket, -number)):
+                while levels[number] < WHOLE_SHARE and tried(number, levels[number] + 1):
+                    pass
+        return levels
+
+    def minutes(self, levels: _Levels) -> int:
+        """Returns the half-minutes of the work alone."""
+        return sum(
+            self.jobs[job].tasks[task].at(level)
+            for number, level in levels.items()
+            if level
+            for job, task in self.bundles[number].tasks
+        )
+
+    def is_within(self, aim: int, levels: _Levels) -> bool:
+        """Returns whether the work alone takes no longer than ``aim``."""
+        return self.minutes(levels) <= aim
+
+    def jobs_at(self, levels: _Levels) -> list[Job]:
+        """Returns the jobs with what is worked of them."""
+        kept = self._kept(levels)
+        return [
+            job._replace(
+                tasks=tuple(
+                    [job.tasks[task]._replace(minutes=job.tasks[task].at(kept[n][task])) for task in sorted(kept[n])]
+                )
+            )
+            for n, job in enumerate(self.jobs)
+            if n in kept
+        ]
+
+    def _kept(self, levels: _Levels) -> dict[int, dict[int, int]]:
+        """Returns for each job that is worked the eighths of each of its tasks that is."""
+        kept: dict[int, dict[int, int]] = {}
+        for number, level in levels.items():
+            if level:
+                for job, task in self.bundles[number].tasks:
+                    kept.setdefault(job, {})[task] = level
+        return kept
+
+    def fitted(self, levels: _Levels, arrangement: Arrangement) -> Fitted:
+        """Returns the answer, its slots telling the tasks as they were given."""
+        kept = self._kept(levels)
+        tasks = {self.jobs[n].region: sorted(kept[n]) for n in kept}
+        slots = [
+            slot if slot.region is None or slot.task is None else slot._replace(task=tasks[slot.region][slot.task])
+            for slot in arrangement.slots
+        ]
+        put_off: dict[str, dict[int, Why]] = {}
+        for number, level in levels.items():
+            if not level:
+                for job, task in self.bundles[number].tasks:
+                    put_off.setdefault(self.jobs[job].region, {})[task] = self.bundles[number].why
+        shares = {
+            self.jobs[n].region: level
+            for n, tasks_at in kept.items()
+            for task, level in tasks_at.items()
+            if level < WHOLE_SHARE and self.jobs[n].tasks[task].kind == "pull"
+        }
+        return Fitted(arrangement._replace(slots=tuple(slots)), put_off, shares)
+
+
+_WHYS: tuple[Why, ...] = ("said-stop", "out-of-sight", "not-overdue", "low-priority", "no-time")
+
+
+def _bundles(jobs: list[Job]) -> Iterator[_Bundle]:
+    """Yields what is put off together: a place that the dog said stop at; all hand work of a layer target, the jacket's
+    targets as one; each other task by itself."""
+    by_hand: dict[tuple[bool, str], list[tuple[int, int]]] = {}
+    for n, job in enumerate(jobs):
+        tasks = [(n, task) for task in range(len(job.tasks))]
+        if job.stop:
+            yield _Bundle(tuple(tasks), "said-stop", WHOLE_SHARE, False, False, _rank(job))
+            continue
+        for place in tasks:
+            task = job.tasks[place[1]]
+            if task.kind in ("card", "pull"):
+                key = (
+                    (True, "") if job.jacket else (False, job.region if job.target is None else f"target {job.target}")
+                )
+                by_hand.setdefault(key, []).append(place)
+            else:
+                yield _Bundle((place,), _why(job, place[1]), WHOLE_SHARE, False, False, _rank(job))
+    for (jacket, _), places in by_hand.items():
+        pulled = [jobs[n].least_eighths for n, task in places if jobs[n].tasks[task].kind == "pull"]
+        yield _Bundle(
+            tuple(places),
+            "no-time" if jacket else "low-priority",
+            max(pulled, default=WHOLE_SHARE),
+            True,
+            jacket,
+            max(_rank(jobs[n]) for n, _ in places),
+        )
+
+
+def _why(job: Job, task: int) -> Why:
+    """Returns why a task that is not done by hand would be put off."""
+    if job.tasks[task].finish or job.overdue:
+        return "no-time"
+    return "not-overdue" if job.visible else "out-of-sight"
+
+
+def _rank(job: Job) -> tuple[float, int, float, int]:
+    """The lowest gives way first. A place where the dog said stop does not rise by waiting."""
+    waited = (job.waited, 0) if job.stop else (0.0, job.put_off)
+    return job.priority - waited[0], waited[1], job.overgrown, -job.walk_order

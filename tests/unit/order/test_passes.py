@@ -1,0 +1,232 @@
+"""The order of work by passes, held against its rules read slot by slot, and against every order of a few units."""
+
+from __future__ import annotations
+
+from random import Random
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from coatrules.order.jobs import PRICES, Arrangement, Job, Prices, Slot, Task, Zone, stations
+from coatrules.order.passes import arrange
+from tests.support.passes import (
+    PLACES,
+    Day,
+    days,
+    done,
+    every_order,
+    faults,
+    job_on,
+    price_of,
+    rested,
+    runs,
+    timed,
+    told,
+    units_of,
+)
+
+
+def ordered(day: Day, prices: Prices = PRICES) -> Arrangement:
+    return arrange(day.jobs, day.zones, PLACES, prices)
+
+
+@given(days())
+def test_every_rule_that_holds_without_exception(day: Day) -> None:
+    """Rules 1 to 5 and 9: see ``tests.support.passes``."""
+    assert faults(ordered(day).slots, day) == []
+
+
+@given(days())
+def test_the_price_is_the_sum_of_its_items(day: Day) -> None:
+    """Rules 6, 8 and 9 are prices, so that they hold wherever that costs less than what it saves."""
+    found = ordered(day)
+    assert found.price == price_of(found.slots, day, PLACES, PRICES)
+
+
+@given(days())
+def test_rests_are_no_longer_than_they_must_be(day: Day) -> None:
+    """Rule 7: a rest is the least that rules 3 and 4 ask for in that order."""
+    slots = ordered(day).slots
+    assert list(slots) == timed(units_of(slots, day), day)
+
+
+@settings(max_examples=40)
+@given(days(regions=6))
+def test_a_rest_stands_only_where_no_bout_could(day: Day) -> None:
+    """Rule 7: wherever a bout is put instead, the order breaks a rule or the dog rests as long."""
+    found = ordered(day)
+    if not found.rested:
+        return
+    units = units_of(found.slots, day)
+    for at, unit in enumerate(units):
+        others = units[:at] + units[at + 1 :]
+        for gap in range(len(units)):
+            other = timed([*others[:gap], unit, *others[gap:]], day)
+            assert rested(other) >= found.rested or faults(other, day)
+
+
+@given(days(), st.randoms(use_true_random=False))
+def test_the_order_jobs_are_given_in_does_not_matter(day: Day, chance: Random) -> None:
+    """Rule 13."""
+    shuffled = day.jobs[:]
+    chance.shuffle(shuffled)
+    assert arrange(shuffled, day.zones, PLACES) == ordered(day)
+
+
+@given(days())
+def test_what_one_tool_does_in_a_zone_shares_a_bout_where_it_fits(day: Day) -> None:
+    """Rule 3: no two bouts of one zone that follow each other do the same with the same tool and would fit into one."""
+    by_zone: dict[str, list[list[Task]]] = {}
+    minutes: dict[str, list[int]] = {}
+    for run in runs(done(ordered(day).slots, day.jobs)):
+        if run[0].job.zone is not None:
+            by_zone.setdefault(run[0].job.zone, []).append([one.task for one in run])
+            minutes.setdefault(run[0].job.zone, []).append(sum(one.slot.minutes for one in run))
+    regions_with_one_task = all(len(job.tasks) == 1 for job in day.jobs)
+    for zone, bouts in by_zone.items():
+        for one, two, first, second in zip(bouts, bouts[1:], minutes[zone], minutes[zone][1:], strict=False):
+            alike = {(t.tool, t.blade_mm, t.soiled, t.finish) for t in [*one, *two]}
+            if len(alike) == 1 and regions_with_one_task:
+                assert first + second > day.zones[zone].at_most
+
+
+# ---- every order there is
+
+
+@settings(max_examples=150)
+@given(days(regions=5, minutes=6, longest_rest=8, tasks=2))
+def test_no_order_of_up_to_six_units_is_cheaper(day: Day) -> None:
+    found = ordered(day)
+    units = units_of(found.slots, day)
+    if len(units) > 6:
+        return
+    for order in every_order(units, day):
+        slots = timed(order, day)
+        assert price_of(slots, day, PLACES, PRICES) >= found.price or faults(slots, day)
+
+
+# ---- days to read
+
+
+TOES = {"toes": Zone("high", at_most=6, rest=16)}
+
+
+def test_one_tool_goes_over_the_whole_dog_before_the_next_is_taken_up() -> None:
+    # Common practice, no source: rake neck to tail, then the knife; a tender place in short bouts on the way.
+    jobs = [
+        job_on("neck", ("card", 4, "rake"), ("pull", 10, "fine knife")),
+        job_on("back", ("card", 6, "rake"), ("pull", 20, "fine knife")),
+        job_on("croup", ("card", 6, "rake"), ("pull", 16, "fine knife")),
+        job_on("forefoot", ("pull", 16, "fine knife"), zone="toes"),
+    ]
+    assert told(arrange(jobs, TOES, PLACES).slots) == [
+        "card neck 4",
+        "card back 6",
+        "card croup 6",
+        "pull forefoot 1/3 6",
+        "pull neck 10",
+        "pull back 20",
+        "pull forefoot 2/3 5",
+        "pull croup 16",
+        "pull forefoot 3/3 5",
+    ]
+
+
+def test_clean_places_are_clipped_before_dirty_ones_and_the_anus_last() -> None:
+    # Rule 8; hygiene, common practice, no source.
+    def clipped(region: str, walk: int, blade: float, soiled: int, zone: str | None) -> Job:
+        return Job(region, walk, zone, (Task("clip", 2, 50, "clipper", blade, soiled),))
+
+    jobs = [
+        job_on("back", ("pull", 20, "stone")),
+        clipped("hindfoot", 1, 1.0, 0, None),
+        clipped("groin", 2, 3.0, 2, "below"),
+        clipped("belly", 3, 13.0, 1, "below"),
+        clipped("forefoot", 4, 1.0, 0, "toes"),
+    ]
+    zones = {**TOES, "below": Zone("high", 4, 6)}
+    assert told(arrange(jobs, zones, PLACES).slots) == [
+        "pull back 20",
+        "clip forefoot 2",
+        "clip hindfoot 2",
+        "clip belly 2",
+        "clip groin 2",
+    ]
+
+
+def test_scissors_at_a_tender_place_wait_for_the_clipper_unless_a_rest_would_be_idle() -> None:
+    jobs = [
+        job_on("back", ("card", 8, "rake"), ("pull", 20, "stone")),
+        job_on("head", ("clip", 2, "clipper"), zone="rims"),
+    ]
+    assert told(arrange(jobs, {"rims": Zone("high", 4, 6)}, PLACES).slots) == [
+        "card back 8",
+        "pull back 20",
+        "clip head 2",
+    ]
+    longer = [jobs[0], job_on("head", ("clip", 8, "clipper"), zone="rims")]
+    assert told(arrange(longer, {"rims": Zone("high", 4, 6)}, PLACES).slots) == [
+        "card back 8",
+        "clip head 1/2 4",
+        "pull back 20",
+        "clip head 2/2 4",
+    ]
+
+
+def test_with_nothing_else_to_do_the_dog_rests_only_as_long_as_it_must() -> None:
+    jobs = [
+        job_on("back", ("pull", 4, "stone")),
+        job_on("croup", ("pull", 10, "stone")),
+        job_on("forefoot", ("pull", 12, "stone"), zone="toes"),
+    ]
+    assert told(arrange(jobs, TOES, PLACES).slots) == [
+        "pull back 4",
+        "pull forefoot 1/2 6",
+        "pull croup 10",
+        "rest 6",
+        "pull forefoot 2/2 6",
+    ]
+
+
+def test_feet_and_beard_come_after_all_calm_work() -> None:
+    feet = Job("forefoot", 0, None, (Task("scissor", 4, 60, "scissors", finish=True),))
+    beard = Job("head", 1, "face", (Task("comb", 2, 70, "comb", finish=True),))
+    back = Job("back", 2, None, (Task("comb", 6, 70, "comb"),))
+    found = arrange([feet, beard, back], {"face": Zone("medium", 6, 6)}, PLACES)
+    assert [slot.region for slot in found.slots] == ["back", "head", "forefoot"]
+
+
+# ---- edges
+
+
+def test_nothing_to_do_is_an_empty_order() -> None:
+    assert arrange([], {}, PLACES) == Arrangement((), 0)
+
+
+def test_a_task_of_no_length_is_refused() -> None:
+    with pytest.raises(ValueError, match="1 or more"):
+        arrange([job_on("back", ("pull", 0, "stone"))], {}, PLACES)
+
+
+def test_an_unknown_zone_is_refused() -> None:
+    with pytest.raises(KeyError, match="feet"):
+        arrange([job_on("back", ("pull", 2, "stone"), zone="feet")], {}, PLACES)
+
+
+def test_a_region_in_no_station_is_next_door_to_its_neighbours_in_the_walk() -> None:
+    found = stations(["a", "b", "c", "d", "e"], [["a", "b"], ["e"]], [])
+    apart = {(one, two): found.apart[found.of[one]][found.of[two]] for one in "abcde" for two in "abcde" if one < two}
+    assert {pair for pair, walked in apart.items() if not walked} == {
+        ("a", "b"),
+        ("b", "c"),
+        ("a", "c"),
+        ("c", "d"),
+        ("d", "e"),
+    }
+
+
+def test_a_rest_is_a_slot_of_no_region() -> None:
+    found = arrange([job_on("forefoot", ("pull", 12, "stone"), zone="toes")], TOES, PLACES)
+    assert found.slots[1] == Slot(None, "rest", 16)
+    assert (found.minutes, found.rested) == (28, 16)
