@@ -162,39 +162,35 @@ def measure_ripe(cohorts: Sequence[Cohort], cycle: HairCycle, pace: float, day: 
         if day - pulled < lag:
             break
         standing += mass
-    tenth = -(-standing // OLDEST)
-    left, felt = tenth, 0.0
     ripe = blown = 0
     for mass, pulled, at_pull in cohorts:
         age = day - pulled
         if age <= first:
             break  # all behind is younger
-        own = mass - _still(mass, at_pull, age, first, last)
-        ripe += own
+        ripe += mass - _still(mass, at_pull, age, first, last)
         if age > loosens:
             blown += mass - _still(mass, at_pull, age, loosens, loose)
-        if left:
-            part = mass if mass < left else left
-            felt += own * part / mass
-            left -= part
-    return Ripe(ripe / WHOLE, blown / WHOLE, felt / tenth if tenth else 0.0)
+    felt = comes_easily(cohorts, cycle, pace, day, -(-standing // OLDEST))
+    return Ripe(ripe / WHOLE, blown / WHOLE, felt)
 
 
 def comes_easily(cohorts: Sequence[Cohort], cycle: HairCycle, pace: float, day: int, mass: int) -> float:
     """Returns the ripe part (0 to 1) of ``mass`` of the oldest hair that stands; 0 where no hair is asked for or stands.
 
-    Of a cohort that is asked for in part hands take the ripe hair first, as a pull does. ``holds`` is 1 minus this.
+    Hair of one cohort does not tell before it is tried: of a cohort that is asked for in part, as much is ripe as of all
+    of it. ``holds`` is 1 minus this.
     """
     first, last, _, _ = ripening_days(cycle, pace)
     lag = days_to_age(cycle.lag_weeks, pace)
-    left, ripe = mass, 0
+    left, ripe = mass, 0.0
     for own, pulled, at_pull in cohorts:
         age = day - pulled
         if not left or age < lag:
             break
         part = own if own < left else left
-        ripe += min(part, own - _still(own, at_pull, age, first, last))
         left -= part
+        if age > first:
+            ripe += part * (own - _still(own, at_pull, age, first, last)) / own
     return ripe / (mass - left) if mass > left else 0.0
 
 
@@ -245,84 +241,78 @@ def replay(cohorts: Sequence[Cohort], cycle: HairCycle, pace: float, pulls: Iter
     # `ripe` those that are just ripening: the cost is linear in the visits.
     lag = days_to_age(cycle.lag_weeks, pace)
     first, last, _, _ = ripening_days(cycle, pace)
-    queue = [list(cohort) for cohort in cohorts]
+    masses = [cohort.mass for cohort in cohorts]
+    days = [cohort.day for cohort in cohorts]
+    at_pulls = [cohort.at_pull for cohort in cohorts]
     front = hidden_from = through = 0
-    latest = queue[-1][1]
+    latest = days[-1]
     for day, mass, pick in pulls:
         if day < latest:
             raise ValueError(f"pulls must come in order: day {day} after day {latest}")
         latest = day
-        while hidden_from < len(queue) and queue[hidden_from][1] <= day - lag:
-            through += queue[hidden_from][0]
+        while hidden_from < len(days) and days[hidden_from] <= day - lag:
+            through += masses[hidden_from]
             hidden_from += 1
         taken = mass if mass < through else through
-        if pick == "ripe":
-            taken, front = _take_ripe(queue, front, hidden_from, day, taken, first, last)
-        elif pick == "longest":
-            front = _take_longest(queue, front, day, taken, first, last)
+        if pick == "longest":
+            left = taken
+            while left:
+                own = masses[front]
+                if own <= left:
+                    left -= own
+                    front += 1
+                    continue
+                own -= left
+                left = 0
+                masses[front] = own
+                age = day - days[front]
+                # Of unripe hair, which does not tell when it will stop, any goes: what is left is thinner all along. It
+                # is the unripe part of the least number that has such a one.
+                if age <= first:
+                    at_pulls[front] = own
+                elif age < last:
+                    at_pulls[front] = min(at_pulls[front], (own - 1) * (last - first) // (last - age) + 1)
+        elif pick == "ripe":
+            left = taken
+            for at in range(front, hidden_from):
+                age = day - days[at]
+                if not left or age <= first:
+                    break
+                own = masses[at]
+                part = min(own - _still(own, at_pulls[at], age, first, last), left)
+                left -= part
+                masses[at] = own - part
+                if part == own:
+                    front = at + 1  # all older hair is ripe too, and taken
+            taken -= left
         elif taken:
-            _take_evenly(queue, front, hidden_from, taken, through)
-            queue = [cohort for cohort in queue[front:hidden_from] if cohort[0]] + queue[hidden_from:]
-            front, hidden_from = 0, sum(cohort[1] <= day - lag for cohort in queue)
+            _take_evenly(masses, at_pulls, range(front, hidden_from), taken, through)
+            kept = [at for at in range(front, len(days)) if masses[at]]
+            hidden_from = sum(at < hidden_from for at in kept)
+            front = 0
+            masses, days, at_pulls = ([of[at] for at in kept] for of in (masses, days, at_pulls))
         if not taken:
             continue
         through -= taken
-        if queue and queue[-1][1] == day and len(queue) > front:
-            queue[-1][0] += taken
-            queue[-1][2] += taken
-            if hidden_from == len(queue):  # hair without a lag stands at once
+        if len(days) > front and days[-1] == day:
+            masses[-1] += taken
+            at_pulls[-1] += taken
+            if hidden_from == len(days):  # hair without a lag stands at once
                 through += taken
         else:
-            queue.append([taken, day, taken])
-    return tuple([Cohort(mass, day, at_pull) for mass, day, at_pull in queue[front:]])
+            masses.append(taken)
+            days.append(day)
+            at_pulls.append(taken)
+    return tuple(map(Cohort, masses[front:], days[front:], at_pulls[front:]))
 
 
-def _take_longest(queue: list[list[int]], front: int, day: int, taken: int, first: int, last: int) -> int:
-    """Takes the oldest hair; returns the new front. Of unripe hair, which does not tell when it will stop, any goes."""
-    while taken:
-        cohort = queue[front]
-        if cohort[0] <= taken:
-            taken -= cohort[0]
-            front += 1
-            continue
-        cohort[0] -= taken
-        taken = 0
-        mass, pulled, at_pull = cohort
-        age = day - pulled
-        if mass < _still(at_pull, at_pull, age, first, last):
-            # The least number whose unripe part is the mass that is left.
-            cohort[2] = mass if age <= first else (mass - 1) * (last - first) // (last - age) + 1
-    return front
-
-
-def _take_ripe(
-    queue: list[list[int]], front: int, end: int, day: int, asked: int, first: int, last: int
-) -> tuple[int, int]:
-    """Takes ripe hair, the oldest first; returns how much there was of what was asked, and the new front."""
-    left = asked
-    for at in range(front, end):
-        cohort = queue[at]
-        mass, pulled, at_pull = cohort
-        age = day - pulled
-        if not left or age <= first:
-            break
-        part = min(mass - _still(mass, at_pull, age, first, last), left)
-        left -= part
-        if part == mass:
-            front = at + 1  # all older hair is ripe too, and taken
-        else:
-            cohort[0] = mass - part
-    return asked - left, front
-
-
-def _take_evenly(queue: list[list[int]], front: int, end: int, taken: int, through: int) -> None:
+def _take_evenly(masses: list[int], at_pulls: list[int], standing: range, taken: int, through: int) -> None:
     """Takes in proportion from all hair that stands, exact by largest remainder (the older first)."""
-    standing = queue[front:end]
-    given = [taken * mass // through for mass, _, _ in standing]
-    by_remainder = sorted(range(len(standing)), key=lambda i: -(taken * standing[i][0] % through))
-    for i in by_remainder[: taken - sum(given)]:
-        given[i] += 1
-    for cohort, gave in zip(standing, given, strict=True):
-        mass = cohort[0]
-        cohort[0] = mass - gave
-        cohort[2] = (2 * cohort[2] * cohort[0] + mass) // (2 * mass)
+    given = {at: taken * masses[at] // through for at in standing}
+    by_remainder = sorted(standing, key=lambda at: -(taken * masses[at] % through))
+    for at in by_remainder[: taken - sum(given.values())]:
+        given[at] += 1
+    for at, gave in given.items():
+        own = masses[at]
+        masses[at] = own - gave
+        at_pulls[at] = (2 * at_pulls[at] * (own - gave) + own) // (2 * own)

@@ -9,7 +9,7 @@ from random import Random
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from coatrules.coat.ripening import (
@@ -93,7 +93,7 @@ def test_pace_and_days_scale_together(cycle: HairCycle, pace: float, faster: flo
     age = pace * faster * days / 7
     assert cycle.ripe_share(age) == cycle.ripe_share(pace * (faster * days) / 7)
     slow, fast = ripening_days(cycle, pace), ripening_days(cycle, pace * faster)
-    assert all(abs(of_slow / faster - of_fast) <= 1 + 1 / faster for of_slow, of_fast in zip(slow, fast, strict=True))
+    assert all(abs(of_slow / faster - of_fast) <= 2 + 1 / faster for of_slow, of_fast in zip(slow, fast, strict=True))
 
 
 @given(cycles, paces, st.integers(0, 600))
@@ -300,7 +300,7 @@ def test_two_pulls_of_one_day_are_one(
 
 
 @given(cycles, paces, histories, st.integers(0, 100), st.integers(1, WHOLE))
-def test_a_pull_of_the_longest_takes_the_ripe_hair_that_was_said_to_come(
+def test_a_pull_of_the_longest_takes_no_less_ripe_hair_than_was_said_to_come(
     cycle: HairCycle, pace: float, history: list[tuple[int, int, Pick]], wait: int, mass: int
 ) -> None:
     day, listed = 0, []
@@ -313,7 +313,7 @@ def test_a_pull_of_the_longest_takes_the_ripe_hair_that_was_said_to_come(
     gone = sum(ripe_masses(cohorts, cycle, pace, day)) - sum(
         ripe_masses(replay(cohorts, cycle, pace, [Pull(day, mass)]), cycle, pace, day)
     )
-    assert easily * min(mass, through) == pytest.approx(gone, abs=1e-3)
+    assert easily * min(mass, through) <= gone + 1e-3
     assert 0 <= measure_ripe(cohorts, cycle, pace, day).ripe_of_oldest <= 1
 
 
@@ -390,5 +390,5 @@ def test_hands_that_leave_what_holds_settle_later(
         easily = round(comes_easily(cohorts, cycle, 1.0, day, asked) * asked)
         cohorts = replay(cohorts, cycle, 1.0, [Pull(day, easily, "ripe")])
         shares_came.append(easily / asked)
-    assert sum(shares_came[-120:]) / 120 == pytest.approx(came, abs=0.02)
-    assert weeks / (share * sum(shares_came[-120:]) / 120) == pytest.approx(age, abs=0.3)
+    assert sum(shares_came[-120:]) / 120 == pytest.approx(came, abs=0.01)
+    assert weeks / (share * sum(shares_came[-120:]) / 120) == pytest.approx(age, abs=0.15)
