@@ -43,11 +43,13 @@ CONTRARY = 3.5  # standard deviations from all else that is known: one honest re
 _NODES = 9
 _REACH = 2.4  # standard deviations either side that the grid holds
 _POINT_STEP = 0.8  # standard deviations from node to node of a region's pace and of an arrival's age
-_ENDED_POINTS = 3
+_ENDED_POINTS = 3  # ages of hair that was at its end when it arrived and was measured
+_MAYBE_ENDED_POINTS = 6  # and of hair that was first measured later
 _FINER = 8  # cells a node is cut into where a quantile is read
+_MOST_STEPS = 12  # of a region's paces, either side
 _SPLITS = 16  # ages tried between growing hair and hair at its end, to lay nodes
 _POINTS = ((-sqrt(3), 1 / 6), (0.0, 2 / 3), (sqrt(3), 1 / 6))  # of a normal (Gauss and Hermite)
-_FINE = 0.55  # a spread of less than so many steps of the grid is not told by it
+_FINE = 0.8  # a spread of less than so many steps of the grid is not told by it
 _PASSES = 6
 _SUSPECT = 2.0  # standard deviations from which a record is looked at twice
 _CLEAR = 3.0  # the same where so many others are known that one cannot draw them all to itself
@@ -153,15 +155,14 @@ class Posterior(NamedTuple):
         return mean, sqrt(max(square - mean**2, 0.0))
 
     def arrival_age(self, group: str) -> Axis:
-        """Returns the ages of the hair a group may have arrived with, in weeks at pace 1, rising but not evenly apart."""
+        """Returns the ages of the hair a group may have arrived with, in weeks at pace 1 (to a tenth), not evenly apart."""
         of_group = self.arrivals[group]
         width = len(self.final.values)
-        pairs = sorted(
-            (age, weight * share)
-            for node, (weight, shares) in enumerate(zip(self.weights, of_group.weights, strict=True))
-            for age, share in zip(of_group.ages[node % width], shares, strict=True)
-        )
-        return Axis(tuple([age for age, _ in pairs]), tuple([weight for _, weight in pairs]))
+        found: dict[float, float] = {}
+        for node, (weight, shares) in enumerate(zip(self.weights, of_group.weights, strict=True)):
+            for age, share in zip(of_group.ages[node % width], shares, strict=True):
+                found[round(age, 1)] = found.get(round(age, 1), 0.0) + weight * share
+        return Axis(tuple(sorted(found)), tuple([found[age] for age in sorted(found)]))
 
     def median_arrival(self, group: str) -> float:
         """Returns the age to reckon with of the hair a group arrived with, in weeks at pace 1."""
@@ -445,7 +446,9 @@ class _Region:
             step = _POINT_STEP * sd
             if deviation < sd:
                 step = min(step, 1.6 * sd * deviation / sqrt(sd * sd + deviation * deviation))
-            reach = int(_REACH * sd / step + 0.5)
+            step = min(step, self._kink(grown, age, middle, sd))
+            reach = min(int(_REACH * sd / step + 0.5), _MOST_STEPS)
+            step = _REACH * sd / (reach + 0.5)
             paces = [max(middle + at * step, _LEAST_PACE) for at in range(-reach, reach + 1)]
             logs = self.logs_at(paces, grown, age)
             posterior = [log_ - 0.5 * ((k - 1) / spread) ** 2 for log_, k in zip(logs, paces, strict=True)]
@@ -462,6 +465,20 @@ class _Region:
                 break
         highest = max(logs)
         return tuple(paces), tuple([exp(one - highest) for one in logs]), highest + log(step)
+
+    def _kink(self, grown: float, age: float, middle: float, sd: float) -> float:
+        """The widest step that still tells where hair measured near its end began to be at its end."""
+        cycle = self.cycle
+        slow, fast = max(middle - _REACH * sd, _LEAST_PACE), middle + _REACH * sd
+        ended, oldest = cycle.lag_weeks + grown, 0.0
+        if self.known is not None:
+            at = bisect_right(self.known.weeks, ended / slow)
+            if at and self.known.weeks[at - 1] >= ended / fast:
+                oldest = self.known.weeks[at - 1]
+        for weeks, _, _ in self.arriving:
+            if slow * weeks <= ended - age <= fast * weeks:
+                oldest = max(oldest, weeks)
+        return 1.6 * MEASURE_MM / (cycle.mm_per_week * oldest) if oldest else inf
 
     def _guess(self, grown: float, age: float, spread: float) -> tuple[float, float]:
         """Where a region's pace lies by its lengths that are clearly short of the end, and how surely."""
@@ -723,7 +740,7 @@ class _Grid(NamedTuple):
                 if high > low:
                     cells.append((low, high))
             from_ = below(max(cells[-1][1] if cells else 0.0, ended - weeks * paces[-1], lag))
-            points = _ENDED_POINTS
+            points = _MAYBE_ENDED_POINTS if weeks else _ENDED_POINTS
         else:
             from_, points = 0.0, _NODES
         if top > from_:

@@ -321,7 +321,10 @@ def test_no_hair_is_older_than_the_dog() -> None:
         found = learn([], {"coat": Arrival(TERRIER, dog_weeks=weeks)}, pace_spread=SPREAD)
         ages = found.arrival_age("coat")
         # Pace 1.36 is the fastest of the grid.
-        assert max(age for age, weight in zip(ages.values, ages.weights, strict=True) if weight > 1e-6) <= 1.36 * weeks
+        assert (
+            max(age for age, weight in zip(ages.values, ages.weights, strict=True) if weight > 1e-6)
+            <= 1.36 * weeks + 0.05
+        )
 
 
 def test_an_unknown_arrival_is_half_at_its_end() -> None:
