@@ -362,8 +362,9 @@ class _Known:
             best = min(best, (miss, ty, tt))
         return best[1:]
 
-    def miss(self, k: float, lag: float, grown: float, rate: float) -> float:
-        """The sum of squared misses, each times its precision, at a pace."""
+    def miss(self, k: float, lag: float, grown: float, rate: float, ratio: float = 1.0) -> float:
+        """The sum of squared misses, each times its precision, at a pace. ratio: what the precision of a length at its end is
+        lessened by, as the end is known to a cell of the grid only; the sum then holds twice the logarithm of that loss."""
         low, high = bisect_right(self.weeks, lag / k), bisect_left(self.weeks, (lag + grown) / k)
         high = max(low, high)
         full = rate * grown
@@ -372,9 +373,13 @@ class _Known:
             + (self.yy[high] - self.yy[low])
             - 2 * k * (self.ty[high] - self.ty[low])
             + k * k * (self.tt[high] - self.tt[low])
-            + (self.xx[-1] - self.xx[high])
-            - 2 * full * (self.x[-1] - self.x[high])
-            + full * full * (self.n[-1] - self.n[high])
+            + ratio
+            * (
+                (self.xx[-1] - self.xx[high])
+                - 2 * full * (self.x[-1] - self.x[high])
+                + full * full * (self.n[-1] - self.n[high])
+            )
+            - (log(ratio) * MEASURE_MM**2 * (self.n[-1] - self.n[high]) if ratio < 1 else 0.0)
         )
 
 
@@ -433,13 +438,14 @@ class _Region:
         self.known = _Known(known, cycle.mm_per_week, cycle.lag_weeks) if known else None
 
     def over(
-        self, grown: float, age: float, spread: float, deviation: float
+        self, grown: float, age: float, spread: float, deviation: float, cell: float = 0.0
     ) -> tuple[tuple[float, ...], tuple[float, ...], float]:
         """Some paces of the region, and the chance of its records at each; the last is the logarithm of its scale.
 
-        spread: of a region's pace before any record. deviation: of it from the dog's.
+        spread: of a region's pace before any record. deviation: of it from the dog's. cell: width of the grid's cells of ``c``.
         """
         middle, sd = self._guess(grown, age, spread)
+        widest = 1.2 * spread
         paces: list[float] = []
         for _ in range(_PASSES):
             # The deviation from the dog's pace makes the curve narrower still: the nodes are to tell it.
@@ -450,15 +456,18 @@ class _Region:
             reach = min(int(_REACH * sd / step + 0.5), _MOST_STEPS)
             step = _REACH * sd / (reach + 0.5)
             paces = [max(middle + at * step, _LEAST_PACE) for at in range(-reach, reach + 1)]
-            logs = self.logs_at(paces, grown, age)
+            logs = self.logs_at(paces, grown, age, cell)
             posterior = [log_ - 0.5 * ((k - 1) / spread) ** 2 for log_, k in zip(logs, paces, strict=True)]
             highest = max(posterior)
             chances = [exp(one - highest) for one in posterior]
             total = sum(chances)
             mean = sum(chance * k for chance, k in zip(chances, paces, strict=True)) / total
             found = sqrt(sum(chance * (k - mean) ** 2 for chance, k in zip(chances, paces, strict=True)) / total)
-            if max(chances[0], chances[-1]) > 0.15 * total:
-                middle, sd = paces[0] if chances[0] > chances[-1] else paces[-1], 1.5 * sd
+            edge = max(chances[0], chances[-1]) > 0.05 * total
+            if edge and widest > sd:
+                middle, sd = 1.0, widest  # a guess that was wrong: all there is, as finely as its kinks ask
+            elif edge and max(chances[0], chances[-1]) > 0.5 * total:
+                middle = mean
             elif found < 0.5 * step:
                 middle, sd = mean, max(found, step / 3)
             else:
@@ -507,21 +516,28 @@ class _Region:
             total += best[2]
         return slope / total, 1 / sqrt(total)
 
-    def logs_at(self, paces: Sequence[float], grown: float, age: float) -> list[float]:
-        """Log likelihood of all records at some paces of the region."""
+    def logs_at(self, paces: Sequence[float], grown: float, age: float, cell: float = 0.0) -> list[float]:
+        """Log likelihood of all records at some paces of the region, lengths at their end averaged over a cell of ``c``."""
         cycle = self.cycle
         rate, lag = cycle.mm_per_week, cycle.lag_weeks
         full, known, since = rate * grown, self.known, age - lag
+        # An end so many times surer than the cells are wide would fall between two nodes.
+        ratio = 1 / (1 + (full * cell / MEASURE_MM) ** 2 / 12)
+        lost = log(ratio) * MEASURE_MM**2
         fixed = 0.0
         if self.ended[0]:
-            fixed = self.ended[2] - 2 * full * self.ended[1] + full * full * self.ended[0]
+            fixed = ratio * (self.ended[2] - 2 * full * self.ended[1] + full * full * self.ended[0])
+            fixed -= lost * self.ended[0]
         logs = self.terms_at(paces, grown, age) if self.terms else [0.0] * len(paces)
         for at, k in enumerate(paces):
-            miss = fixed if known is None else fixed + known.miss(k, lag, grown, rate)
+            miss = fixed if known is None else fixed + known.miss(k, lag, grown, rate, ratio)
             for weeks, mm, precision in self.arriving:
                 length = since + k * weeks
-                off = mm - (rate * length if 0 < length < grown else full if length > 0 else 0.0)
-                miss += precision * off * off
+                if length >= grown:
+                    miss += precision * (ratio * (mm - full) ** 2 - lost)
+                else:
+                    off = mm - rate * length if length > 0 else mm
+                    miss += precision * off * off
             logs[at] -= 0.5 * miss
         return logs
 
@@ -615,19 +631,20 @@ class _Grid(NamedTuple):
         ages_of: dict[str, list[tuple[float, ...]]] = {name: [] for name in groups}
         shares_of: dict[str, list[list[tuple[float, ...]]]] = {name: [] for name in groups}  # by c, then by pace
         columns = []
+        cell = _step(finals) if len(finals) > 1 else 0.0
         for c in finals:
             factor = exp(c)
             prior = -0.5 * (c / self.final_spread) ** 2 if self.final_spread else 0.0
             column = [prior - (0.5 * ((k - 1) / self.pace_spread) ** 2 if self.pace_spread else 0.0) for k in paces]
             for region in alone:
-                for at, one in enumerate(self._of_region(region, factor, (0.0,), paces, curves)[0]):
+                for at, one in enumerate(self._of_region(region, factor, (0.0,), paces, curves, cell)[0]):
                     column[at] += one
             for name, members in groups.items():
                 ages, priors = self._ages(self.arrivals[name], members, paces, factor)
                 ages_of[name].append(ages)
                 rows = [list(prior_of_pace) for prior_of_pace in priors]  # by pace, then by age
                 for region in members:
-                    for at_age, of_paces in enumerate(self._of_region(region, factor, ages, paces, curves)):
+                    for at_age, of_paces in enumerate(self._of_region(region, factor, ages, paces, curves, cell)):
                         for at, one in enumerate(of_paces):
                             rows[at][at_age] += one
                 shares_of[name].append([])
@@ -670,18 +687,19 @@ class _Grid(NamedTuple):
         ages: Sequence[float],
         paces: Sequence[float],
         curves: Mapping[int, tuple[list[tuple[tuple[float, ...], ...]], list[tuple[tuple[float, ...], ...]]]],
+        cell: float,
     ) -> list[list[float]]:
         """The log likelihood of a region's records for each age and each pace of the dog; its curves are kept."""
         grown = region.cycle.grows_weeks * factor
         count, deviation = region.count, self.region_spread
         if not deviation:
-            return [[count * one for one in region.logs_at(paces, grown, age)] for age in ages]
+            return [[count * one for one in region.logs_at(paces, grown, age, cell)] for age in ages]
         spread = sqrt(self.pace_spread**2 + deviation**2)
         scale = log(deviation * sqrt(2 * pi))
         slope = -0.5 / deviation**2
         rows, own_paces, own_chances = [], [], []
         for age in ages:
-            nodes, chances, log_scale = region.over(grown, age, spread, deviation)
+            nodes, chances, log_scale = region.over(grown, age, spread, deviation, cell)
             own_paces.append(nodes)
             own_chances.append(chances)
             pairs = [(node, chance) for node, chance in zip(nodes, chances, strict=True) if chance > 1e-12]
