@@ -22,8 +22,8 @@ from coatrules.learning.draws import (
     whole_dog,
     within,
 )
+from coatrules.learning.grid import learn
 from coatrules.learning.observations import Arrival, Length
-from coatrules.learning.posterior import learn
 
 TERRIER = HairCycle(lag_weeks=2, mm_per_week=4.0, grows_weeks=16, rests_weeks=8)
 DOGS = 20_000
