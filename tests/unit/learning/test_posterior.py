@@ -4,6 +4,7 @@ and what always holds."""
 from __future__ import annotations
 
 from random import Random
+from statistics import NormalDist
 from typing import Literal
 
 import numpy as np
@@ -11,6 +12,7 @@ import numpy.typing as npt
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy.stats import binom, norm
 
 from coatrules.coat.ripening import HairCycle
 from coatrules.learning.grid import learn
@@ -106,6 +108,20 @@ def on_a_fine_grid(observations: list[Observation], *, arrived: bool) -> tuple[A
                 part = one.tenth[0]
                 age = own[:, None, None] * part.weeks + (ages.T[None] if part.arrived else 0)
                 logs += np.log(chance_of(one.comes, ripe_of(age, grown[None, :, None])))
+            elif isinstance(one, AtLeast):
+                mm = length_of(own[:, None, None] * one.weeks, grown[None, :, None])
+                logs += norm.logsf((one.length_mm - mm) / MEASURE)
+            elif isinstance(one, Layers):
+                seen = own[:, None, None]
+                logs += np.log(
+                    norm.cdf((one.most - seen) / one.error) - norm.cdf((one.least - seen) / one.error) + 1e-12
+                )
+            else:
+                ripe = np.zeros(1)
+                for part in one.asked:  # of what is left of a cohort the ripe part is short of what has come already
+                    whole = ripe_of(own[:, None, None] * part.weeks, grown[None, :, None])
+                    ripe = ripe + part.share * np.clip(1 - (1 - whole) / part.kept, 0, 1)
+                logs += binom.logpmf(round(10 * one.share), 10, 0.3 + 0.7 * ripe)
         highest = logs.max()
         likely = np.tensordot(spread, np.exp(logs - highest), axes=(1, 0))
         total += np.log(np.maximum(likely, 1e-300))
@@ -121,6 +137,26 @@ def mean_and_ends(values: Array, weights: Array) -> tuple[float, float, float]:
         float(np.interp(0.1, reached, values)),
         float(np.interp(0.9, reached, values)),
     )
+
+
+@pytest.mark.parametrize(
+    "observations",
+    [
+        [AtLeast("a", TERRIER, 14, 50.0)],
+        [AtLeast("a", TERRIER, 24, 70.0), Length("a", TERRIER, 9, 30.0)],
+        [Layers("a", TERRIER, 2, 0.9, 1.05, 0.13), Layers("b", TERRIER, 3, 1.1, 1.5, 0.13)],
+        [Came("a", TERRIER, 0.8, (Part(15, 0.7), Part(12, 0.3, 0.6))), Length("a", TERRIER, 9, 25.0)],
+        [Came("a", TERRIER, 0.3, (Part(15),)), Came("b", TERRIER, 1.0, (Part(18, 1.0, 0.5),))],
+    ],
+)
+def test_what_is_no_length_is_weighed_as_on_a_fine_grid(observations: list[Observation]) -> None:
+    found = learn(observations, pace_spread=SPREAD)
+    k, c, weights = on_a_fine_grid(observations, arrived=False)
+    for axis, values, of_axis in ((found.pace, k, weights.sum(axis=1)), (found.final, c, weights.sum(axis=0))):
+        mean, low, high = mean_and_ends(values, of_axis)
+        assert axis.mean == pytest.approx(mean, abs=0.02)
+        assert axis.quantile(0.1) == pytest.approx(low, abs=0.04)
+        assert axis.quantile(0.9) == pytest.approx(high, abs=0.04)
 
 
 def agrees_with_a_fine_grid(seed: int) -> None:
@@ -371,8 +407,6 @@ def test_the_tables_are_chances() -> None:
 
 @given(st.floats(-2, 2), st.floats(0.6, 3), st.floats(0.02, 0.98))
 def test_the_inverse_of_a_normal_on_a_grid_is_the_normals(middle: float, sd: float, share: float) -> None:
-    from statistics import NormalDist
-
     nodes = [middle + at - 12 for at in range(25)]
     exact = NormalDist(middle, sd)
     weights = [exact.pdf(node) for node in nodes]
