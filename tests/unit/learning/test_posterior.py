@@ -353,6 +353,24 @@ def test_two_lengths_of_the_same_hair_tell_the_pace_whatever_its_age() -> None:
     )  # what the lengths differ by more than usual, both share
 
 
+@pytest.mark.parametrize(("age", "other"), [(10, 13), (12, 18), (9, 20)])
+def test_the_evidence_tells_two_tales_of_the_same_records_apart(age: float, other: float) -> None:
+    """How much likelier lengths are on hair of one age than of another, by a fine grid: so a forgotten visit is weighed."""
+    own, c = np.linspace(0.2, 1.8, 801)[:, None], np.linspace(-1, 1, 401)[None, :]
+    prior = np.exp(-0.5 * (own - 1) ** 2 / (SPREAD**2 + REGION**2) - 0.5 * (c / FINAL) ** 2)
+
+    def chance(weeks: float) -> float:
+        misses = sum(
+            ((mm - length_of(own * at, 16 * np.exp(c))) / MEASURE) ** 2 for at, mm in ((6, 16.0), (weeks, 38.0))
+        )
+        return float(np.log((prior * np.exp(-0.5 * misses)).sum()))
+
+    def evidence(weeks: float) -> float:
+        return told([Length("a", TERRIER, 6, 16.0), Length("a", TERRIER, weeks, 38.0)]).log_evidence
+
+    assert evidence(age) - evidence(other) == pytest.approx(chance(age) - chance(other), abs=0.1)
+
+
 def test_no_hair_is_older_than_the_dog() -> None:
     for weeks in (1.0, 6.0, 10.0):
         found = learn([], {"coat": Arrival(TERRIER, dog_weeks=weeks)}, pace_spread=SPREAD)
