@@ -8,7 +8,7 @@ message within a message is put into words by the same catalogue. A sentence tha
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from functools import lru_cache
 from string import Formatter
 from typing import Any, NamedTuple
@@ -46,10 +46,3 @@ def fill(template: str, params: Mapping[str, Any], kinds: Kinds, plain: Callable
             for text, name, kind in pieces(template)
         ]
     )
-
-
-def joined(items: Sequence[str], last: str) -> str:
-    """Returns items in a row, ``last`` before the last of them."""
-    if len(items) < 2:
-        return "".join(items)
-    return f"{', '.join(items[:-1])} {last} {items[-1]}"

@@ -265,7 +265,12 @@ def _findings(
         yield history.origin.problem_at((), "arrival-not-recorded", {"regions": where}, severity="note")
     yield from history_findings(compiled, history, state)
     for region, fact, computed, saw in differing:
-        params = {"region": label[region], "fact": fact, "seen": _short(saw), "computed": _short(computed)}
+        params = {
+            "region": label[region],
+            "fact": message(f"fact.{fact}"),
+            "seen": _short(saw),
+            "computed": _short(computed),
+        }
         yield history.origin.problem_at((), "seen-differs", params, severity="note")
     for name, verdict in verdicts.items():
         for conflict in verdict.conflicts:

@@ -74,4 +74,8 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "table-cap": "{asked:minutes} are asked for. No dog stands on the table for more than {most:minutes} a day: the rest waits.",
     "born-after-visit": "the dog is born on {born:date}, after its visit on {visit:date}",
     "born-after-visit.fix": "Check both dates.",
+    "fact.longest_mm": "longest hair in mm",
+    "fact.layers": "layers",
+    "fact.see_through": "skin showing",
+    "fact.undercoat": "undercoat",
 }

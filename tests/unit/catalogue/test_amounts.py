@@ -82,7 +82,7 @@ def test_an_engine_sentence_starts_with_a_capital_and_an_authors_is_left_as_it_i
         Reason(rule="coat.overgrown", facts={"share": 0.2}).text
         == "A fifth of the hair is blown or longer than wanted."
     )
-    assert Reason(rule="my-rule", facts={}, said="because I say so").text == "because I say so"
+    assert Reason(rule="my-rule", facts={}, own="because I say so").text == "because I say so"
 
 
 @given(st.text(max_size=60))
