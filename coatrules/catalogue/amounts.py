@@ -41,8 +41,13 @@ def weeks_said(weeks: float) -> Said:
 
 def minutes_said(minutes: float) -> Said:
     """Minutes to the half: ``4½ min``."""
-    whole, half = divmod(round(minutes * 2), 2)
-    return "minutes", {"minutes": f"{whole if whole or not half else ''}{'½' if half else ''}"}
+    return "minutes", {"minutes": halves(minutes)}
+
+
+def halves(number: float) -> str:
+    """A number to the half: ``4½``."""
+    whole, half = divmod(round(number * 2), 2)
+    return f"{whole if whole or not half else ''}{'½' if half else ''}"
 
 
 def mm_said(length: float) -> Said:

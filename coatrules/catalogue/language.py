@@ -6,10 +6,14 @@ from abc import ABC, abstractmethod
 from collections.abc import Callable, Iterable, Mapping
 from datetime import date
 from functools import cached_property, lru_cache
-from typing import Any
+from typing import Any, Final
 
 from coatrules.catalogue import amounts
 from coatrules.catalogue.template import fill
+
+
+FEW: Final = 4
+"""So many items are named before the rest is only counted."""
 
 
 class Language(ABC):
@@ -36,6 +40,10 @@ class Language(ABC):
     @abstractmethod
     def date(self, day: date) -> str:
         """A date without the day of the week."""
+
+    @abstractmethod
+    def short(self, day: date) -> str:
+        """A day where there is little room: ``21 Mar``."""
 
     @abstractmethod
     def decimal(self, number: float) -> str:
@@ -67,12 +75,19 @@ class Language(ABC):
             "percent": lambda part: self.sentence("share.percent", {"percent": round(part * 100)}),
             "weeks": by(amounts.weeks_said),
             "minutes": by(amounts.minutes_said),
+            "halves": amounts.halves,
             "mm": by(amounts.mm_said),
             "day": lru_cache(maxsize=4096)(self.day),
             "date": lru_cache(maxsize=4096)(self.date),
+            "short": lru_cache(maxsize=4096)(self.short),
             "number": lambda number: self.decimal(round(number, 2)),
             "list": lambda items: self.row(self._shown(items), "and"),
             "either": lambda items: self.row(self._shown(items), "or"),
+            "names": lambda items: _names(self._shown(items)),
+            "series": lambda items: ", ".join(self._shown(items)),
+            "clauses": lambda items: "; ".join(self._shown(items)),
+            "few": lambda items: self._few(self._shown(items)),
+            "value": self._value,
             "quoted": lambda value: f"'{self.plain(value)}'",
             "lower": lambda value: self.plain(value)[:1].lower() + self.plain(value)[1:],
         }
@@ -80,8 +95,31 @@ class Language(ABC):
     def _shown(self, items: Iterable[Any]) -> list[str]:
         return [self.plain(item) for item in items]
 
+    def _few(self, items: list[str]) -> str:
+        more = len(items) - FEW
+        if more <= 0:
+            return ", ".join(items)
+        return self.sentence("and-more", {"items": ", ".join(items[:FEW]), "more": more})
+
+    def _value(self, value: Any) -> str:
+        """A fact's value."""
+        if isinstance(value, bool):
+            return self.sentence("yes" if value else "no", {})
+        if isinstance(value, float):
+            return self.amount("number", value)
+        if isinstance(value, list | tuple):
+            return ", ".join(self._shown(value)) or self.sentence("share.none", {})
+        return self.plain(value)
+
     def plain(self, value: Any) -> str:
         """A value of no kind: a message within a message, a number, a text."""
         if isinstance(value, int | float) and not isinstance(value, bool):
             return self.decimal(value)
         return str(value)
+
+
+def _names(names: Iterable[str]) -> str:
+    """Names in a row, each once: the first keeps its capital; semicolons part names that have commas of their own."""
+    first, *rest = dict.fromkeys(names) or [""]
+    between = "; " if any("," in name for name in (first, *rest)) else ", "
+    return between.join([first, *(name[:1].lower() + name[1:] for name in rest)])

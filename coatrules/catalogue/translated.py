@@ -70,6 +70,11 @@ class Translated(Language):
 
         return format_date(day, "long", locale=self._locale)
 
+    def short(self, day: date) -> str:
+        from babel.dates import format_skeleton
+
+        return format_skeleton("MMMd", day, locale=self._locale)
+
     def decimal(self, number: float) -> str:
         from babel.numbers import format_decimal
 

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from coatrules.cli import main
-from coatrules.problems import nearest
+from coatrules.problems import nearest_fix
 from tests.support.book import HISTORY, JSON_HISTORY, PROFILE
 
 DATE = ["--date", "2026-03-21"]
@@ -157,21 +157,23 @@ def test_a_book_that_cannot_be_read_does_not_say_that_no_dog_is_due(capsys: pyte
 @pytest.mark.parametrize(
     ("name", "said"),
     [
-        ("cairn", "Did you mean one of these: cairn-terrier, cairn-terrier-show?"),
-        ("terrier", "Did you mean one of these: airedale-terrier, border-terrier, cairn-terrier, cairn-terrier-show and 2 more?"),
-        ("cairn-terier", "Did you mean 'cairn-terrier'?"),
-        ("deerhund", "Did you mean 'deerhound'?"),
-        ("longest", "Did you mean 'longest_mm'?"),
-        ("nothing-like-it", "Known here: airedale-terrier, border-terrier, cairn-terrier, cairn-terrier-show, "
-         "deerhound, irish-terrier, longest_mm, welsh-terrier."),
+        ("cairn", "Use cairn-terrier or cairn-terrier-show."),
+        ("terrier", "Use airedale-terrier, border-terrier, cairn-terrier, cairn-terrier-show or one of 2 others."),
+        ("cairn-terier", "Use 'cairn-terrier'."),
+        ("deerhund", "Use 'deerhound'."),
+        ("longest", "Use 'longest_mm'."),
+        ("nothing-like-it", "Use one of these: airedale-terrier, border-terrier, cairn-terrier, cairn-terrier-show, "
+         "deerhound, irish-terrier, longest_mm and welsh-terrier."),
     ],
 )  # fmt: skip
 def test_the_name_meant_is_one_spelt_alike_or_one_that_holds_it(name: str, said: str) -> None:
     terriers = ["airedale-terrier", "border-terrier", "cairn-terrier", "irish-terrier", "welsh-terrier"]
     known = [*terriers, "cairn-terrier-show", "deerhound", "longest_mm"]
-    assert nearest(name, known) == said
-    assert nearest(name, []) == ""
-    assert nearest("", known).startswith("Known here: ")
+    assert str(nearest_fix(name, known)) == said
+    assert nearest_fix(name, []) is None
+    assert str(nearest_fix("", known)).startswith("Use one of these: ")
+    assert str(nearest_fix("nothing-like-it", ["only"])) == "Use 'only'."
+    assert str(nearest_fix("x", [f"part-{n:02}" for n in range(13)])).endswith(", part-09 and 3 more.")
 
 
 @pytest.mark.parametrize(

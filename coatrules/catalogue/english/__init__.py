@@ -12,7 +12,8 @@ from coatrules.catalogue.language import Language
 from coatrules.catalogue.template import Plural
 
 AREAS: Final = (
-    *("amounts", "orders", "cautions", "problems", "findings", "reports", "plans", "mentor", "commands", "help"),
+    *("amounts", "orders", "cautions", "files", "problems", "profiles", "records", "findings", "reports", "owner"),
+    *("pictures", "plans", "mentor", "commands", "help", "starting_files"),
 )
 """The modules of sentences, each a dict ``SENTENCES`` from code to template; no code is in two."""
 
@@ -53,6 +54,9 @@ class English(Language):
 
     def date(self, day: date) -> str:
         return f"{day.day} {_MONTHS[day.month - 1]} {day.year}"
+
+    def short(self, day: date) -> str:
+        return f"{day.day} {_MONTHS[day.month - 1][:3]}"
 
     def decimal(self, number: float) -> str:
         return f"{number:,}" if isinstance(number, int) else f"{number:,.10g}"

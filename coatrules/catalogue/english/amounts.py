@@ -35,6 +35,9 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "weeks.weeks": Plural("weeks", "{weeks} week", "{weeks} weeks"),
     "minutes": "{minutes} min",
     "mm": "{mm} mm",
+    "and-more": "{items} and {more} more",
+    "yes": "yes",
+    "no": "no",
 }
 
 
