@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any
 
+from attrs import fields
+
 from coatrules.check.subject import Subject
 from coatrules.formats.structure import written
 from coatrules.problems import Problem, nearest
@@ -43,7 +45,7 @@ def misnamed_keys(subject: Subject) -> Iterator[Problem]:
 
 def _numbers(part: Any) -> set[str]:
     """The keys of a part that hold numbers, its defaults aside."""
-    values = {name: value for name, value in part._asdict().items() if value != part._field_defaults.get(name)}
+    values = {one.name: getattr(part, one.name) for one in fields(type(part)) if getattr(part, one.name) != one.default}
     return {name for name, value in values.items() if name != "source" and _has_number(value)}
 
 
