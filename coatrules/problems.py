@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, Literal
 
 from attrs import field, frozen
 
-from coatrules.catalogue.message import Message
+from coatrules.catalogue.message import Message, message
 from coatrules.catalogue.speaking import say
 from coatrules.read_only import NOTHING, read_only
 
@@ -94,6 +94,33 @@ def _steps(path: Path) -> str:
 
 def _brief(key: str) -> str:
     return key if len(key) <= _LONGEST_KEY else f"{key[: _LONGEST_KEY - 1]}…"
+
+
+def nearest_fix(name: str, known: Iterable[str]) -> Message | None:
+    """Returns the fix of a name that is not known: the known one spelt most alike, or those of which this is a part.
+
+    Where there is none it lists the known ones (the first of many); it is None if nothing is known.
+    """
+    from difflib import get_close_matches  # only for mistakes
+
+    names = sorted(known)
+    alike = get_close_matches(name, names, n=1, cutoff=0.8)
+    holding = [one for one in names if name in re.split("[-_]", one)] if name else []
+    if len(holding) > 1 and not alike:
+        return _use_one_of(holding)
+    if meant := alike or holding or get_close_matches(name, names, n=1, cutoff=0.6):
+        return message("fix.use-name", name=meant[0])
+    if len(names) <= _MEANT:
+        return _use_one_of(names) if names else None
+    more = (message("fix.and-others", more=len(names) - 10),) if len(names) > 12 else ()
+    return message("fix.known-names", names=(*(names[:10] if more else names), *more))
+
+
+def _use_one_of(names: Sequence[str]) -> Message:
+    if len(names) == 1:
+        return message("fix.use-name", name=names[0])
+    more = (message("fix.or-others", more=len(names) - _MEANT),) if len(names) > _MEANT else ()
+    return message("fix.use-one-of", names=(*names[:_MEANT], *more))
 
 
 def nearest(name: str, known: Iterable[str]) -> str:

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from coatrules.cli import main
-from coatrules.problems import nearest
+from coatrules.problems import nearest_fix
 from tests.support.book import HISTORY, JSON_HISTORY, PROFILE
 
 DATE = ["--date", "2026-03-21"]
@@ -90,6 +90,90 @@ def test_what_is_not_read_may_be_written_over(folder: Path) -> None:
 def test_a_region_named_before_its_dog_is_said_to_be(capsys: pytest.CaptureFixture[str]) -> None:
     said = refused(capsys, "explain", "back", "pip.yaml", "--profiles", ".", *DATE)
     assert said == "name the dog first and then the region: explain pip.yaml back"
+
+
+@pytest.mark.parametrize(
+    ("line", "said"),
+    [
+        (["order", "small.yaml"], "this is a profile, and a dog's history is wanted here"),
+        (["record", "small.yaml", "--did", "back=0.2"], "this is a profile, and a dog's history is wanted here"),
+        (["check", "pip.yaml"], "this is a dog's history, and a profile is wanted here"),
+        (["check", "pip.json"], "this is a dog's history, and a profile is wanted here"),
+        (["rehearse", "pip.yaml"], "this is a dog's history, and a profile is wanted here"),
+    ],
+)
+def test_a_file_of_the_other_kind_is_one_mistake(
+    line: list[str], said: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(line) == 1
+    out, err = capsys.readouterr()
+    assert (out + err).count("error: ") == 1
+    assert f"error: {said}\n    'coatrules " in out + err
+
+
+@pytest.mark.parametrize(
+    ("share", "mend"), [("20%", "0.2"), ("20 %", "0.2"), ("12,5%", "0.125"), ("0,2", "0.2"), ("card+15%", "0.15")]
+)
+def test_a_share_in_per_cent_or_with_a_comma_is_mended(
+    share: str, mend: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    said = refused(capsys, "record", "pip.yaml", "--profiles", ".", *DATE, "--did", f"back={share}")
+    assert said.endswith(f": write the share as {mend}")
+    assert main(["record", "pip.yaml", "--profiles", ".", *DATE, "--did", f"back={mend}", "--dry-run"]) == 0
+    assert f"back: {{pull: {mend}}}" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize("share", ["lots", "150%", "2,5"])
+def test_what_is_no_share_at_all_is_told_what_can_be_said(share: str, capsys: pytest.CaptureFixture[str]) -> None:
+    said = refused(capsys, "record", "pip.yaml", "--profiles", ".", *DATE, "--did", f"back={share}")
+    assert f"'{share}' is not a share from 0 to 1" in said
+
+
+@pytest.mark.parametrize("what", ["dog", "profile"])
+def test_a_new_file_goes_by_its_own_name(what: str, folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["new", what, "--out", "tansy-the-second.yaml"]) == 0
+    assert main(["new", what, "--out", "Not an id.yaml"]) == 0
+    texts = [(folder / name).read_text(encoding="utf-8") for name in ("tansy-the-second.yaml", "Not an id.yaml")]
+    ids = [line.split()[1] for text in texts for line in text.splitlines() if line.strip().startswith("id:")]
+    assert ids == ["tansy-the-second", {"dog": "my-dog", "profile": "my-profile"}[what]]
+    assert main(["new", what]) == 0
+    assert capsys.readouterr().out == texts[1]
+    if what == "profile":
+        assert main(["check", "tansy-the-second.yaml"]) == 1
+        assert "is called" not in capsys.readouterr().out
+    else:
+        assert main(["order", "tansy-the-second.yaml"]) == 0
+
+
+def test_a_book_that_cannot_be_read_does_not_say_that_no_dog_is_due(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["due", "nowhere", *DATE]) == 1
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert "nowhere: error: cannot read this file: no such file or directory" in err
+    assert main(["due", "nowhere", *DATE, "--format", "json"]) == 1
+    assert json.loads(capsys.readouterr().out)["dogs"] == []
+
+
+@pytest.mark.parametrize(
+    ("name", "said"),
+    [
+        ("cairn", "Use cairn-terrier or cairn-terrier-show."),
+        ("terrier", "Use airedale-terrier, border-terrier, cairn-terrier, cairn-terrier-show or one of 2 others."),
+        ("cairn-terier", "Use 'cairn-terrier'."),
+        ("deerhund", "Use 'deerhound'."),
+        ("longest", "Use 'longest_mm'."),
+        ("nothing-like-it", "Use one of these: airedale-terrier, border-terrier, cairn-terrier, cairn-terrier-show, "
+         "deerhound, irish-terrier, longest_mm and welsh-terrier."),
+    ],
+)  # fmt: skip
+def test_the_name_meant_is_one_spelt_alike_or_one_that_holds_it(name: str, said: str) -> None:
+    terriers = ["airedale-terrier", "border-terrier", "cairn-terrier", "irish-terrier", "welsh-terrier"]
+    known = [*terriers, "cairn-terrier-show", "deerhound", "longest_mm"]
+    assert str(nearest_fix(name, known)) == said
+    assert nearest_fix(name, []) is None
+    assert str(nearest_fix("", known)).startswith("Use one of these: ")
+    assert str(nearest_fix("nothing-like-it", ["only"])) == "Use 'only'."
+    assert str(nearest_fix("x", [f"part-{n:02}" for n in range(13)])).endswith(", part-09 and 3 more.")
 
 
 @pytest.mark.parametrize(
