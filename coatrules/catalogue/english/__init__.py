@@ -11,6 +11,8 @@ from coatrules.catalogue.template import Plural, fill, joined
 
 AREAS: Final = ("orders", "cautions", "problems", "findings", "reports", "plans", "mentor", "commands", "help")
 """The modules of sentences, each a dict ``SENTENCES`` from code to template; no code is in two."""
+FEW: Final = 4
+"""So many items are named before the rest is only counted."""
 
 
 class English:
@@ -40,7 +42,13 @@ class English:
             "mm": amounts.mm_words,
             "day": amounts.day_words,
             "date": amounts.date_words,
+            "short": amounts.short_date_words,
             "number": amounts.number_words,
+            "names": lambda items: amounts.row_of_names(self._shown(items)),
+            "series": lambda items: ", ".join(self._shown(items)),
+            "clauses": lambda items: "; ".join(self._shown(items)),
+            "few": lambda items: self._few(self._shown(items)),
+            "value": self._value,
             "list": lambda items: joined(self._shown(items), "and"),
             "either": lambda items: joined(self._shown(items), "or"),
             "quoted": lambda value: f"'{self.plain(value)}'",
@@ -49,6 +57,20 @@ class English:
 
     def _shown(self, items: Iterable[Any]) -> list[str]:
         return [self.plain(item) for item in items]
+
+    def _few(self, items: list[str]) -> str:
+        more = len(items) - FEW
+        return f"{', '.join(items[:FEW])} and {more} more" if more > 0 else ", ".join(items)
+
+    def _value(self, value: Any) -> str:
+        """A fact's value."""
+        if isinstance(value, bool):
+            return "yes" if value else "no"
+        if isinstance(value, float):
+            return self.amount("number", value)
+        if isinstance(value, list | tuple):
+            return ", ".join(self._shown(value)) or "none"
+        return self.plain(value)
 
     def amount(self, kind: str, value: Any) -> str:
         """A value of a kind of ``coatrules.catalogue.template``."""
