@@ -11,7 +11,6 @@ from typing import Any, Final
 from coatrules.catalogue import amounts
 from coatrules.catalogue.template import fill
 
-
 FEW: Final = 4
 """So many items are named before the rest is only counted."""
 

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from datetime import date
+from textwrap import fill
 from typing import Any
 
 import yaml
 from attrs import evolve
 
+from coatrules.catalogue.speaking import say
 from coatrules.check.cases import outcome_facts
 from coatrules.dog.history import History
 from coatrules.order.engine import order
@@ -17,11 +19,6 @@ from coatrules.recording.text import history_data
 
 _WORKED_KEYS = ("outcome", "share", "method", "layers")
 """Of a region that is worked; of others only the outcome."""
-
-_HEAD = """\
-# A case for the profile '{profile}': put it under 'cases' there. It expects all that comes out now. Say under 'because'
-# what it is to show, and take out what is not the point: a case that expects everything breaks at every change.
-"""
 
 
 def draft_case(profile: Profile, history: History, day: date, minutes: float | None = None) -> dict[str, Any]:
@@ -43,7 +40,7 @@ def draft_case(profile: Profile, history: History, day: date, minutes: float | N
     if today.refer:
         expect["refer"] = True
     expect["next_visit"] = {"best": today.next_visit.best.isoformat()}
-    case: dict[str, Any] = {"because": "What this case is to show.", "history": history_data(nameless)}
+    case: dict[str, Any] = {"because": say("case.because"), "history": history_data(nameless)}
     case["date"] = day.isoformat()
     if minutes is not None:
         case["minutes"] = minutes
@@ -55,4 +52,5 @@ def case_text(profile: Profile, history: History, day: date, minutes: float | No
     name = f"{history.dog.id}-{day.isoformat()}"
     data = {"cases": {name: draft_case(profile, history, day, minutes)}}
     text = yaml.safe_dump(data, sort_keys=False, allow_unicode=True, default_flow_style=None, width=110)
-    return _HEAD.format(profile=profile.id) + str(text)
+    head = fill(say("case.head", profile=profile.id), 120, initial_indent="# ", subsequent_indent="# ")
+    return f"{head}\n{text}"
