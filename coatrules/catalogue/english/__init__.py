@@ -9,7 +9,19 @@ from typing import Any, Final
 
 from coatrules.catalogue.template import Plural, fill, joined
 
-AREAS: Final = ("orders", "cautions", "problems", "findings", "reports", "plans", "mentor", "commands", "help")
+AREAS: Final = (
+    "orders",
+    "cautions",
+    "problems",
+    "findings",
+    "reports",
+    "owner",
+    "pictures",
+    "plans",
+    "mentor",
+    "commands",
+    "help",
+)
 """The modules of sentences, each a dict ``SENTENCES`` from code to template; no code is in two."""
 
 
@@ -37,10 +49,13 @@ class English:
             "percent": lambda share: f"{share:.0%}",
             "weeks": amounts.weeks_words,
             "minutes": amounts.minutes_words,
+            "halves": amounts.halves_words,
             "mm": amounts.mm_words,
             "day": amounts.day_words,
             "date": amounts.date_words,
+            "short": amounts.short_date_words,
             "number": amounts.number_words,
+            "names": lambda items: amounts.row_of_names(self._shown(items)),
             "list": lambda items: joined(self._shown(items), "and"),
             "either": lambda items: joined(self._shown(items), "or"),
             "quoted": lambda value: f"'{self.plain(value)}'",

@@ -1,5 +1,6 @@
 """Shares, times and days as a groomer says them."""
 
+from collections.abc import Iterable
 from datetime import date
 from functools import lru_cache
 
@@ -49,8 +50,13 @@ def weeks_words(weeks: float) -> str:
 
 def minutes_words(minutes: float) -> str:
     """Minutes to the half: ``4½ min``."""
-    whole, half = divmod(round(minutes * 2), 2)
-    return f"{whole if whole or not half else ''}{'½' if half else ''} min"
+    return f"{halves_words(minutes)} min"
+
+
+def halves_words(number: float) -> str:
+    """A number to the half: ``4½``."""
+    whole, half = divmod(round(number * 2), 2)
+    return f"{whole if whole or not half else ''}{'½' if half else ''}"
 
 
 def day_words(day: date) -> str:
@@ -61,6 +67,18 @@ def day_words(day: date) -> str:
 def date_words(day: date) -> str:
     """A date as people write it, without the day of the week: ``21 March 2026``."""
     return f"{day.day} {_MONTHS[day.month - 1]} {day.year}"
+
+
+def short_date_words(day: date) -> str:
+    """A day where there is little room: ``21 Mar``."""
+    return f"{day.day} {_MONTHS[day.month - 1][:3]}"
+
+
+def row_of_names(names: Iterable[str]) -> str:
+    """Names in a row, each once: the first keeps its capital; semicolons part names that have commas of their own."""
+    first, *rest = dict.fromkeys(names) or [""]
+    between = "; " if any("," in name for name in (first, *rest)) else ", "
+    return between.join([first, *(name[:1].lower() + name[1:] for name in rest)])
 
 
 _DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
