@@ -21,6 +21,7 @@ AREAS: Final = (
     "mentor",
     "commands",
     "help",
+    "starting_files",
 )
 """The modules of sentences, each a dict ``SENTENCES`` from code to template; no code is in two."""
 

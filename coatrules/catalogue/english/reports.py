@@ -11,7 +11,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "task.scissor": "scissor",
     "task.comb": "comb",
     "task.pull-share": "pull {share:share}",
-    "task.clip-to": "clip to {leave_mm:number} mm",
+    "task.clip-to": "clip to {leave_mm} mm",
     "task.rest": "Let the dog rest",
     "task.in-all": "{what} in all",
     "task.go-back": "go back to it ({task})",
