@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from abc import ABC, abstractmethod
 from collections.abc import Callable, Iterable, Mapping
-from datetime import date
+from datetime import date as Date
 from functools import cached_property, lru_cache
 from typing import Any, Final
 
@@ -33,15 +33,15 @@ class Language(ABC):
         """A text of a shipped profile in this language, where it is known; any other text as it is."""
 
     @abstractmethod
-    def day(self, day: date) -> str:
+    def day(self, day: Date) -> str:
         """A day with its weekday."""
 
     @abstractmethod
-    def date(self, day: date) -> str:
+    def date(self, day: Date) -> str:
         """A date without the day of the week."""
 
     @abstractmethod
-    def short(self, day: date) -> str:
+    def short(self, day: Date) -> str:
         """A day where there is little room: ``21 Mar``."""
 
     @abstractmethod

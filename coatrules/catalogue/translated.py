@@ -8,7 +8,7 @@ extra ``languages``.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from datetime import date
+from datetime import date as Date
 from functools import cached_property
 from gettext import GNUTranslations
 from pathlib import Path
@@ -60,17 +60,17 @@ class Translated(Language):
     def own(self, text: str) -> str:
         return self._texts.pgettext(OWN, text)
 
-    def day(self, day: date) -> str:
+    def day(self, day: Date) -> str:
         from babel.dates import format_date
 
         return format_date(day, "full", locale=self._locale)
 
-    def date(self, day: date) -> str:
+    def date(self, day: Date) -> str:
         from babel.dates import format_date
 
         return format_date(day, "long", locale=self._locale)
 
-    def short(self, day: date) -> str:
+    def short(self, day: Date) -> str:
         from babel.dates import format_skeleton
 
         return format_skeleton("MMMd", day, locale=self._locale)

@@ -6,6 +6,7 @@ from argparse import ArgumentParser, Namespace
 
 import yaml
 
+from coatrules.catalogue.speaking import say
 from coatrules.cli.common import add_folders, write_result
 from coatrules.formats.documents import read_file
 from coatrules.profile.loading import library, merged_profile
@@ -13,7 +14,7 @@ from coatrules.profile.loading import library, merged_profile
 
 def configure(parser: ArgumentParser) -> None:
     """The options of this command."""
-    parser.add_argument("id", nargs="?", metavar="ID", help="show this profile whole, with all it builds on merged in")
+    parser.add_argument("id", nargs="?", metavar="ID", help=say("help.profiles.ID"))
     add_folders(parser)
     parser.set_defaults(run=run)
 
@@ -28,6 +29,6 @@ def run(args: Namespace) -> int:
     width = max(map(len, profile_files), default=0)
     for name, file in sorted(profile_files.items()):
         data = read_file(file)[0].data
-        label = data.get("label", "") if isinstance(data, dict) else ""
+        label = say.own(data.get("label", "")) if isinstance(data, dict) else ""
         write_result(f"{name:<{width}}  {label}\n", None)
     return 0

@@ -13,7 +13,7 @@ from typing import Any
 from attrs import evolve
 
 from coatrules.book.due import Due
-from coatrules.catalogue.english.amounts import minutes_words, weeks_words
+from coatrules.catalogue.speaking import say
 from coatrules.report.rows import visit_lines
 from coatrules.report.safe_text import plain
 
@@ -43,22 +43,26 @@ def due_data(due: Due, as_of: date) -> dict[str, Any]:
 def why(due: Due, as_of: date) -> list[str]:
     """Why then, in sentences: overdue or not, then what sets each end of the window."""
     if due.last is None:
-        return [*map(str, due.order.refer), "No work is on record yet."]
+        return [*map(str, due.order.refer), say("due.first")]
     days_over = (as_of - due.visit.best).days
-    overdue = [f"Overdue by {days_over} day{'s' if days_over != 1 else ''}."] if days_over > 0 else []
-    since = weeks_words((due.day - due.last).days / 7)
+    overdue = [say("due.overdue", days=days_over)] if days_over > 0 else []
+    since = say("due.since", weeks=(due.day - due.last).days / 7)
     bounds = visit_lines(evolve(due.order, next_visit=due.visit))[1:]  # the best day stands in a column of its own
-    return [*map(str, due.order.refer), *overdue, f"{since} after the last work.", *bounds]
+    return [*map(str, due.order.refer), *overdue, since, *bounds]
 
 
 def table(dues: Sequence[Due], as_of: date, width: int = 100) -> str:
     """The dogs as plain lines in the order given. Lines are at most ``width`` characters where names leave room."""
     if not dues:
-        return "No dog is due.\n"
-    rows = [("Due", "Dog", "Work", "Why")]
+        return say("due.none") + "\n"
+    rows = [(say("due.due"), say("due.dog"), say("due.work"), say("due.why"))]
     for due in dues:
-        over = f" +{len(due.order.deferred)} put off" if due.order.deferred else ""
-        work = minutes_words(due.order.minutes_planned) + over
+        minutes, deferred = due.order.minutes_planned, len(due.order.deferred)
+        work = (
+            say("due.minutes-deferred", minutes=minutes, deferred=deferred)
+            if deferred
+            else say.amount("minutes", minutes)
+        )
         rows.append((due.day.isoformat(), due.order.dog_name, work, " ".join(why(due, as_of))))
     shown = [tuple(plain(text).strip() for text in row) for row in rows]
     widths = [max(_width(row[column]) for row in shown) for column in range(3)]

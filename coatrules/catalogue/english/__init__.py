@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from datetime import date
+from datetime import date as Date
 from functools import cached_property
 from importlib import import_module
 from typing import Any, Final
@@ -49,13 +49,13 @@ class English(Language):
     def own(self, text: str) -> str:
         return text
 
-    def day(self, day: date) -> str:
+    def day(self, day: Date) -> str:
         return f"{_DAYS[day.weekday()]} {self.date(day)}"
 
-    def date(self, day: date) -> str:
+    def date(self, day: Date) -> str:
         return f"{day.day} {_MONTHS[day.month - 1]} {day.year}"
 
-    def short(self, day: date) -> str:
+    def short(self, day: Date) -> str:
         return f"{day.day} {_MONTHS[day.month - 1][:3]}"
 
     def decimal(self, number: float) -> str:

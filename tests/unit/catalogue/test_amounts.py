@@ -9,10 +9,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from coatrules.catalogue.english.amounts import minutes_words, share_words, weeks_words
+from coatrules.catalogue.english.amounts import day_words, minutes_words, share_words, weeks_words
 from coatrules.order.reasons import Reason
 from coatrules.report.markdown import escaped
-from coatrules.report.rows import day_words, joined
+from coatrules.report.rows import joined
 from coatrules.report.text import wrapped
 
 

@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 
 from coatrules import WorkOrder, load_history, load_profile, work_order
 from coatrules.catalogue.english.amounts import day_words
+from coatrules.catalogue.message import authors
 from coatrules.cli import main
 from coatrules.order.reasons import Reason
 from coatrules.profile.compiled import compile_profile
@@ -188,7 +189,8 @@ def test_a_group_that_is_called_like_a_region_is_not_named() -> None:
 @settings(max_examples=60)
 @given(st.text(min_size=1))
 def test_no_text_steers_a_terminal(name: str) -> None:
-    order = evolve(ORDER, dog_name=name, profile_label=name, labels=dict.fromkeys(ORDER.labels, name), refer=(name,))
+    order = evolve(ORDER, dog_name=name, profile_label=name, labels=dict.fromkeys(ORDER.labels, name))
+    order = evolve(order, refer=(authors("refer", name),))
     for shown in (text(order), owner_text(order), owner_markdown(order), markdown(order)):
         assert not STEERING.search(shown)
         shown.encode()
@@ -222,7 +224,7 @@ def test_a_form_that_no_owner_reads_is_a_wrong_command_line(form: str, capsys: p
 
 def test_many_reasons_are_cut_short_without_losing_a_part() -> None:
     names = [name for name in ORDER.labels if name != "ruff"][:6]
-    reasons = {name: (Reason(rule="rule", said=f"Because of {name}."),) for name in names}
+    reasons = {name: (Reason(rule="rule", own=f"Because of {name}."),) for name in names}
     left = sentences(note(evolve(ORDER, left_alone=reasons, deferred={})), "What is left, and why")
     assert left.count("Because of") == MOST
     assert all(ORDER.labels[name].lower() in left.lower() for name in names)
