@@ -20,28 +20,28 @@ NEAR = 0.12
 def share_said(share: float) -> Said:
     """A share (0 to 1): ``a fifth``, ``about a third``, ``all``, ``none``, or in per cent where no fraction is near."""
     if share >= 0.995:
-        return "share.all", {}
+        return "amount.share.all", {}
     if share <= 0:
-        return "share.none", {}
+        return "amount.share.none", {}
     above, below = min(FRACTIONS, key=lambda named: abs(named[0] / named[1] - share) / (named[0] / named[1]))
     away = abs(above / below - share)
     if away / share > NEAR:
-        return "share.percent", {"percent": round(share * 100)}
-    return ("share" if away <= 0.004 else "share.about") + f".{above}-{below}", {}
+        return "amount.share.percent", {"percent": round(share * 100)}
+    return ("amount.share" if away <= 0.004 else "amount.share.about") + f".{above}-{below}", {}
 
 
 def weeks_said(weeks: float) -> Said:
     """A time in weeks: in days below two weeks, where it is not whole weeks."""
     days = round(weeks * 7)
     if days < 14 and days % 7:
-        return "weeks.days", {"days": days}
+        return "amount.weeks.days", {"days": days}
     tenths = round(weeks * 10)
-    return "weeks.weeks", {"weeks": tenths // 10 if tenths % 10 == 0 else tenths / 10}
+    return "amount.weeks.weeks", {"weeks": tenths // 10 if tenths % 10 == 0 else tenths / 10}
 
 
 def minutes_said(minutes: float) -> Said:
     """Minutes to the half: ``4½ min``."""
-    return "minutes", {"minutes": halves(minutes)}
+    return "amount.minutes", {"minutes": halves(minutes)}
 
 
 def halves(number: float) -> str:
@@ -52,4 +52,4 @@ def halves(number: float) -> str:
 
 def mm_said(length: float) -> Said:
     """A length in millimetres: whole, below one to the tenth."""
-    return "mm", {"mm": round(length) if length >= 1 else round(length, 1)}
+    return "amount.mm", {"mm": round(length) if length >= 1 else round(length, 1)}

@@ -70,8 +70,8 @@ class Language(ABC):
         share = by(amounts.share_said)
         return {
             "share": share,
-            "fully": lambda part: self.sentence("share.fully", {}) if part >= 1 else share(part),
-            "percent": lambda part: self.sentence("share.percent", {"percent": round(part * 100)}),
+            "fully": lambda part: self.sentence("amount.share.fully", {}) if part >= 1 else share(part),
+            "percent": lambda part: self.sentence("amount.share.percent", {"percent": round(part * 100)}),
             "weeks": by(amounts.weeks_said),
             "minutes": by(amounts.minutes_said),
             "halves": amounts.halves,
@@ -98,16 +98,16 @@ class Language(ABC):
         more = len(items) - FEW
         if more <= 0:
             return ", ".join(items)
-        return self.sentence("and-more", {"items": ", ".join(items[:FEW]), "more": more})
+        return self.sentence("amount.and-more", {"items": ", ".join(items[:FEW]), "more": more})
 
     def _value(self, value: Any) -> str:
         """A fact's value."""
         if isinstance(value, bool):
-            return self.sentence("yes" if value else "no", {})
+            return self.sentence("amount.yes" if value else "amount.no", {})
         if isinstance(value, float):
             return self.amount("number", value)
         if isinstance(value, list | tuple):
-            return ", ".join(self._shown(value)) or self.sentence("share.none", {})
+            return ", ".join(self._shown(value)) or self.sentence("amount.share.none", {})
         return self.plain(value)
 
     def plain(self, value: Any) -> str:

@@ -185,7 +185,7 @@ def _failures(file: Path) -> Iterator[None]:
         yield
     except OSError as error:
         reason = (error.strerror or str(error) or type(error).__name__).lower()
-        raise InputError([Problem(code="cannot-write", params={"reason": reason}, file=str(file))]) from error
+        raise InputError([Problem(code="cannot-record", params={"reason": reason}, file=str(file))]) from error
 
 
 @contextmanager

@@ -25,19 +25,19 @@ _FRACTIONS = {
 }
 
 SENTENCES: Final[dict[str, str | Plural]] = {
-    **{f"share.{name}": words for name, words in _FRACTIONS.items()},
-    **{f"share.about.{name}": f"about {words}" for name, words in _FRACTIONS.items()},
-    "share.all": "all",
-    "share.fully": "fully",
-    "share.none": "none",
-    "share.percent": "{percent}%",
-    "weeks.days": Plural("days", "{days} day", "{days} days"),
-    "weeks.weeks": Plural("weeks", "{weeks} week", "{weeks} weeks"),
-    "minutes": "{minutes} min",
-    "mm": "{mm} mm",
-    "and-more": "{items} and {more} more",
-    "yes": "yes",
-    "no": "no",
+    **{f"amount.share.{name}": words for name, words in _FRACTIONS.items()},
+    **{f"amount.share.about.{name}": f"about {words}" for name, words in _FRACTIONS.items()},
+    "amount.share.all": "all",
+    "amount.share.fully": "fully",
+    "amount.share.none": "none",
+    "amount.share.percent": "{percent}%",
+    "amount.weeks.days": Plural("days", "{days} day", "{days} days"),
+    "amount.weeks.weeks": Plural("weeks", "{weeks} week", "{weeks} weeks"),
+    "amount.minutes": "{minutes} min",
+    "amount.mm": "{mm} mm",
+    "amount.and-more": "{items} and {more} more",
+    "amount.yes": "yes",
+    "amount.no": "no",
 }
 
 

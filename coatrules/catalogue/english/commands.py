@@ -60,7 +60,6 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "not-one-visit.fix": "Write one visit into this file.",
     "nothing-said": "no work given",
     "nothing-said.fix": "Use --as-planned, --from FILE or --did PART=WHAT; in a terminal you are asked question by question.",
-    "unknown-part": "the profile {profile:quoted} has no region, group or zone {part:quoted}",
     "check.no-findings": Plural(
         "profiles", "{profiles} profile checked: no findings.", "{profiles} profiles checked: no findings."
     ),
