@@ -17,8 +17,9 @@ from babel.messages.pofile import read_po, write_po
 from coatrules.catalogue.english import ENGLISH
 from coatrules.catalogue.template import Plural, pieces
 from coatrules.catalogue.translated import LANGUAGES, OWN
-from coatrules.profile.loading import library, load_profile
+from coatrules.profile.loading import load_profile
 from coatrules.profile.model import Profile
+from coatrules.profile.shelves import library
 
 
 def own_texts(profile: Profile) -> Iterator[str]:

@@ -26,8 +26,9 @@ from coatrules.order.engine import order
 from coatrules.order.work_order import WorkOrder
 from coatrules.problems import InputError, Problem, nearest_fix
 from coatrules.profile.compiled import CompiledProfile, compile_profile
-from coatrules.profile.loading import library, load_profile
+from coatrules.profile.loading import load_profile
 from coatrules.profile.model import Profile
+from coatrules.profile.shelves import library
 from coatrules.reading import MAX_BYTES, read_json
 
 T = TypeVar("T")
@@ -263,6 +264,6 @@ def _json_line(data: dict[str, Any]) -> bytes:
 def _compiled(run: Run, name: str) -> CompiledProfile | InputError:
     """The profile ready to answer, or why it is not; kept for the run, as a book names few."""
     try:
-        return compile_profile(load_profile(name, folders=run.folders))
+        return compile_profile(load_profile(name, shelves=run.folders))
     except InputError as error:
         return error

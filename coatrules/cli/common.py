@@ -14,8 +14,9 @@ from coatrules.dog.history import History
 from coatrules.dog.loading import load_history
 from coatrules.formats.values import iso_date
 from coatrules.problems import InputError, Problem
-from coatrules.profile.loading import load_profile, located, no_profile
+from coatrules.profile.loading import load_profile, no_profile
 from coatrules.profile.model import Profile
+from coatrules.profile.shelves import found
 
 
 def day(text: str) -> date:
@@ -67,7 +68,7 @@ def source_named(name: str, folders: Sequence[Path]) -> tuple[Path | str, list[P
 def profile_named(name: str, folders: Sequence[Path]) -> Profile:
     """The profile of a file or an id."""
     source, searched = source_named(name, folders)
-    return load_profile(source, folders=searched)
+    return load_profile(source, shelves=searched)
 
 
 def the_dog(args: Namespace) -> tuple[History, Profile]:
@@ -92,9 +93,9 @@ def profile_of(args: Namespace, history: History) -> Profile:
     name = args.profile or history.dog.profile
     if name is None:
         raise InputError([history.origin.problem_at(("dog",), "profile-not-named")])
-    if not args.profile and located(name, args.profiles) is None:
+    if not args.profile and found(name, args.profiles) is None:
         raise no_profile(name, args.profiles, history.origin, ("dog", "profile"))
-    return load_profile(name, folders=args.profiles)
+    return load_profile(name, shelves=args.profiles)
 
 
 def today(args: Namespace) -> date:

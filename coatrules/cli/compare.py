@@ -44,7 +44,7 @@ def run(args: Namespace) -> int:
 
 def _merged(name: str, args: Namespace) -> tuple[Any, Origin]:
     source, folders = source_named(name, args.profiles)
-    return merged_profile(source, folders=folders)
+    return merged_profile(source, shelves=folders)
 
 
 def _dogs(args: Namespace) -> Iterator[Occasion]:

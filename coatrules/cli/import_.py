@@ -33,7 +33,7 @@ def run(args: Namespace) -> int:
     """Reads the whole sheet, lists every row that cannot be read, then writes all histories or none."""
     mapping = load_mapping(args.mapping)
     compiled = (
-        compile_profile(load_profile(mapping.profile, folders=args.profiles)) if mapping.profile is not None else None
+        compile_profile(load_profile(mapping.profile, shelves=args.profiles)) if mapping.profile is not None else None
     )
     imported = import_rows(read_bytes(args.sheet), str(args.sheet), mapping, compiled)
     for problem in imported.problems:

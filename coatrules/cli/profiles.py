@@ -9,7 +9,8 @@ import yaml
 from coatrules.catalogue.speaking import say
 from coatrules.cli.common import add_folders, write_result
 from coatrules.formats.documents import read_file
-from coatrules.profile.loading import library, merged_profile
+from coatrules.profile.loading import merged_profile
+from coatrules.profile.shelves import library
 
 
 def configure(parser: ArgumentParser) -> None:
@@ -22,7 +23,7 @@ def configure(parser: ArgumentParser) -> None:
 def run(args: Namespace) -> int:
     """Lists the library, or shows one profile."""
     if args.id is not None:
-        data = merged_profile(args.id, folders=args.profiles)[0]
+        data = merged_profile(args.id, shelves=args.profiles)[0]
         write_result(yaml.safe_dump(data, sort_keys=False, allow_unicode=True, width=110), None)
         return 0
     profile_files = library(args.profiles)

@@ -201,14 +201,14 @@ def _linked() -> object:
         secret = Path(outside, "secret.yaml")
         secret.write_text((folder("profiles") / "points-of-the-dog.yaml").read_text(encoding="utf-8"), encoding="utf-8")
         Path(directory, "linked.yaml").symlink_to(secret)
-        return load_profile("linked", folders=[directory])
+        return load_profile("linked", shelves=[directory])
 
 
 def _chained() -> object:
     with tempfile.TemporaryDirectory() as directory:
         for n in range(2000):
             Path(directory, f"p{n}.yaml").write_text(f"format: 1\nid: p{n}\nextends: p{n + 1}\n", encoding="utf-8")
-        return load_profile("p0", folders=[directory])
+        return load_profile("p0", shelves=[directory])
 
 
 def met(attack: Callable[[], object]) -> dict[str, Any]:

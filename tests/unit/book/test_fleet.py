@@ -74,7 +74,7 @@ def few_dogs(monkeypatch: pytest.MonkeyPatch) -> None:
 
 def expected(folder: Path, lines: list[bytes]) -> list[Any]:
     """The answers one by one, by the plain road."""
-    profile = load_profile("small", folders=[folder])
+    profile = load_profile("small", shelves=[folder])
     answers: list[Any] = []
     for number, line in enumerate(lines, 1):
         if not line.strip():
@@ -314,7 +314,7 @@ def test_parts_cut_a_book_into_whole_lines(lines: list[bytes], dogs: int, ended:
 
 
 def test_work_orders_takes_any_executor_and_gives_errors_as_values(folder: Path) -> None:
-    profile = load_profile("small", folders=[folder])
+    profile = load_profile("small", shelves=[folder])
     histories = [dog(1), {"format": 1, "dog": {"id": "x"}, "visits": 3}, dog(2), {"format": 1, "dog": {"id": "y"}}]
     alone = list(work_orders(histories, {"small": profile}, date=DAY))
     assert [type(result) for result in alone] == [WorkOrder, InputError, WorkOrder, InputError]

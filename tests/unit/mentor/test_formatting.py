@@ -15,7 +15,7 @@ from coatrules import InputError
 from coatrules.cli import main
 from coatrules.mentor.formatting import comments, tidied
 from coatrules.mentor.migration import NEWEST, STEPS, Edit, edited, migrated
-from coatrules.profile.loading import library
+from coatrules.profile.shelves import library
 from coatrules.reading import read_yaml
 
 MESSY = """\
