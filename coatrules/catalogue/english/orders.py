@@ -78,4 +78,6 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "fact.layers": "layers",
     "fact.see_through": "skin showing",
     "fact.undercoat": "undercoat",
+    "no-language": "there is no catalogue of the language {locale:quoted}",
+    "no-language.fix": "Use one of these: {known:list}.",
 }
