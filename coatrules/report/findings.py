@@ -63,8 +63,8 @@ def _escaped(value: str) -> str:
 def _sentence(problem: Problem) -> str:
     sentence = problem.message
     if problem.path:
-        sentence = say("report.finding-at", message=sentence, path=path_text(problem.path))
-    return say("report.finding-and-fix", message=sentence, fix=problem.hint) if problem.hint else sentence
+        sentence = say("finding.at-path", message=sentence, path=path_text(problem.path))
+    return say("finding.and-fix", message=sentence, fix=problem.hint) if problem.hint else sentence
 
 
 def sarif(problems: Iterable[Problem]) -> str:

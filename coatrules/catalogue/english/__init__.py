@@ -44,6 +44,7 @@ class English:
             "date": amounts.date_words,
             "short": amounts.short_date_words,
             "number": amounts.number_words,
+            "fixed": lambda number: f"{number:.2f}",
             "names": lambda items: amounts.row_of_names(self._shown(items)),
             "series": lambda items: ", ".join(self._shown(items)),
             "clauses": lambda items: "; ".join(self._shown(items)),
