@@ -6,7 +6,6 @@ from collections.abc import Iterator, Sequence
 
 from coatrules.catalogue.message import Message, message
 from coatrules.catalogue.speaking import say
-from coatrules.learning.pace import IN_80
 from coatrules.mentor.rehearsal import LATE, SETTLED, WEEKS, Run, TargetRun, settled_looks
 from coatrules.profile.model import LayerTarget, Profile
 
@@ -21,8 +20,9 @@ def _lines(profile: Profile, runs: Sequence[Run]) -> Iterator[str]:
     figures = {"weeks": WEEKS, "every_weeks": visit.every_weeks, "minutes": visit.minutes}
     yield say("rehearsal.rehearsed", profile=say.own(profile.label), **figures)
     yield say("rehearsal.rehearsed-how", settled=SETTLED)
-    spread = IN_80 * visit.pace_spread
-    yield say("rehearsal.rehearsed-dogs", slow=1 - spread, fast=1 + spread, late_weeks=LATE * visit.every_weeks)
+    paces = [run.actor.pace for run in runs]
+    late_weeks = LATE * visit.every_weeks
+    yield say("rehearsal.rehearsed-dogs", slow=min(paces), fast=max(paces), late_weeks=late_weeks)
     for name, target in profile.layer_targets.items():
         if not any(name in run.targets for run in runs):
             continue

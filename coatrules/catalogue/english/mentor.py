@@ -44,7 +44,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     # --- rehearsals ---
     "rehearsal.rehearsed": "{profile}: {weeks} weeks rehearsed, with a visit of {minutes} minutes every {every_weeks:weeks}.",
     "rehearsal.rehearsed-how": "The coat is grown out at first. Figures are of week {settled} and later: lengths before a visit, cover after it.",
-    "rehearsal.rehearsed-dogs": "One dog in ten grows coat as slowly as the slow one here ({slow:percent} of the usual pace) or as fast as the fast one ({fast:percent}). A late dog comes every {late_weeks:weeks}.",
+    "rehearsal.rehearsed-dogs": "One dog in ten grows coat more slowly than the slow dog ({slow:percent} of the usual pace), one in ten faster than the fast dog ({fast:percent}). A late dog comes every {late_weeks:weeks}.",
     "rehearsal.target": "{target}: {asked:series}",
     "rehearsal.target-layers": Plural("layers", "the target is 1 layer", "the target is {layers} layers"),
     "rehearsal.target-cover": "cover {cover} or more",

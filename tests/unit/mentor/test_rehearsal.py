@@ -194,6 +194,10 @@ def test_the_command_gives_text_and_picture_data(tmp_path: Path, capsys: pytest.
     assert main(["rehearse", str(file)]) == 0
     shown = capsys.readouterr().out
     assert "average, on time" in shown
+    # 1.2816 standard deviations of 0.15 either way; one and a half of four weeks.
+    assert "slow dog (81% of the usual pace)" in shown
+    assert "fast dog (119%)" in shown
+    assert "A late dog comes every 6 weeks." in shown
     assert "all: the target is 3 layers" in shown
     assert main(["rehearse", str(file), "--format", "json"]) == 0
     data = json.loads(capsys.readouterr().out)
