@@ -61,15 +61,10 @@ class Problem:
         return self._hint or (say(usual, self.params) if say.knows(usual) else "")
 
     def __str__(self) -> str:
-        return self.in_words()
-
-    def in_words(self, *, with_code: bool = False) -> str:
-        """Returns its place, what is wrong, and on a line of its own how to fix it; after the first its code if asked for."""
         place = ":".join(str(part) for part in (self.file, self.line, self.column) if part)
         at = f" (at {path_text(self.path)})" if self.path else ""
-        code = f" [{self.code}]" if with_code else ""
         fix = f"\n    Fix: {hint}" if (hint := self.hint) else ""
-        return f"{place}{': ' if place else ''}{self.severity}: {self.message}{at}{code}{fix}"
+        return f"{place}{': ' if place else ''}{self.severity}: {self.message}{at}{fix}"
 
 
 class InputError(ValueError):
