@@ -2,10 +2,11 @@
 code serves every language.
 
 A place is ``{name}`` or ``{name:kind}``. Kinds: ``share``, ``percent``, ``weeks``, ``minutes``, ``mm``, ``day`` (with its
-weekday), ``date``, ``short`` (21 Mar), ``list`` (a, b and c), ``either`` (a, b or c), ``names`` (parts of the dog in a row: A, b, c),
-``series`` (a, b, c), ``clauses`` (a; b; c), ``few`` (a, b, c, d and 9 more), ``quoted``, ``lower`` (its first letter small),
-``number``, ``fixed`` (0.50), ``value`` (of a fact: yes, 0.25, none). A message within a message is put into words by the same
-catalogue. A sentence that depends on a number is a ``Plural``.
+weekday), ``date``, ``list`` (a, b and c), ``either`` (a, b or c), ``quoted``, ``lower`` (its first letter small), ``number``. A
+message within a message is put into words by the same catalogue. A sentence that depends on a number is a ``Plural``.
+
+Further kinds: ``series`` (a, b, c), ``clauses`` (a; b; c), ``few`` (a, b, c, d and 9 more), ``names`` (labels in a row: A, b, c),
+``fixed`` (0.50), ``short`` (21 Mar), ``value`` (of a fact: yes, 0.25, none).
 """
 
 from __future__ import annotations

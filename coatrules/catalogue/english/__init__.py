@@ -44,16 +44,16 @@ class English:
             "date": amounts.date_words,
             "short": amounts.short_date_words,
             "number": amounts.number_words,
-            "fixed": lambda number: f"{number:.2f}",
             "names": lambda items: amounts.row_of_names(self._shown(items)),
-            "series": lambda items: ", ".join(self._shown(items)),
-            "clauses": lambda items: "; ".join(self._shown(items)),
-            "few": lambda items: self._few(self._shown(items)),
-            "value": self._value,
             "list": lambda items: joined(self._shown(items), "and"),
             "either": lambda items: joined(self._shown(items), "or"),
             "quoted": lambda value: f"'{self.plain(value)}'",
             "lower": lambda value: self.plain(value)[:1].lower() + self.plain(value)[1:],
+            "series": lambda items: ", ".join(self._shown(items)),
+            "clauses": lambda items: "; ".join(self._shown(items)),
+            "few": lambda items: self._few(self._shown(items)),
+            "value": self._value,
+            "fixed": lambda number: f"{number:.2f}",
         }
 
     def _shown(self, items: Iterable[Any]) -> list[str]:
