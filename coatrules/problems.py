@@ -63,16 +63,10 @@ class Problem:
         return self._hint or (say(usual, self.params) if say.knows(usual) else "")
 
     def __str__(self) -> str:
-        return self.in_words()
-
-    def in_words(self, *, with_code: bool = False) -> str:
-        """Returns its place, what is wrong, and on a line of its own how to fix it; after the first its code if asked for."""
         place = ":".join(str(part) for part in (self.file, self.line, self.column) if part)
         line = f"{place}{': ' if place else ''}{say(f'problem.{self.severity}', what=self.message)}"
         if self.path:
             line += f" ({say('problem.at', path=path_text(self.path))})"
-        if with_code:
-            line += f" [{self.code}]"
         if hint := self.hint:
             line += f"\n    {say('problem.fix', fix=hint)}"
         if self.meaning:

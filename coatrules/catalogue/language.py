@@ -49,6 +49,10 @@ class Language(ABC):
         """A number with the decimal mark and the grouping of the language."""
 
     @abstractmethod
+    def fixed(self, number: float) -> str:
+        """A number to two places: ``0.50``."""
+
+    @abstractmethod
     def row(self, items: list[str], last: str) -> str:
         """Items in a row; ``last`` is ``and`` or ``or``."""
 
@@ -80,6 +84,7 @@ class Language(ABC):
             "date": lru_cache(maxsize=4096)(self.date),
             "short": lru_cache(maxsize=4096)(self.short),
             "number": lambda number: self.decimal(round(number, 2)),
+            "fixed": self.fixed,
             "list": lambda items: self.row(self._shown(items), "and"),
             "either": lambda items: self.row(self._shown(items), "or"),
             "names": lambda items: _names(self._shown(items)),

@@ -80,6 +80,11 @@ class Translated(Language):
 
         return format_decimal(number, locale=self._locale)
 
+    def fixed(self, number: float) -> str:
+        from babel.numbers import format_decimal
+
+        return format_decimal(number, format="0.00", locale=self._locale)
+
     def row(self, items: list[str], last: str) -> str:
         from babel.lists import format_list
 

@@ -80,17 +80,16 @@ def plan_inputs(
     past = [visit for _, visit in history.until(Date.fromordinal(state.day))]
     forbidden = tuple(strictest(in_force(past, day)) is not None for day in days)
     if all(forbidden):
-        message = f"hands are to stay off this dog: {', '.join(state.health)} is on record"
-        hint = "Once a veterinary surgeon agrees, record a visit with 'health: []', then plan."
-        raise InputError([history.origin.problem("plan-health", message, hint=hint)])
+        params = {"health": tuple(state.health), "count": len(state.health)}
+        raise InputError([history.origin.problem_at((), "plan-health", params)])
     regions = {
         name: Hair(state.regions[name].coat, region.growth, state.pace.of(name), visits)
         for name, region in compiled.regions.items()
         if plannable(region) and state.regions[name].skin != "unsound"
     }
     if not regions:
-        message = f"the profile '{compiled.profile.id}' has no region to plan hand work for"
-        raise InputError([compiled.profile.origin.problem("plan-nothing", message, hint="Give it layer_targets.")])
+        params = {"profile": compiled.profile.id}
+        raise InputError([compiled.profile.origin.problem_at((), "plan-nothing", params)])
     if show is not None:
         check_show_lengths(compiled, regions, show)
     return PlanInputs(

@@ -8,6 +8,7 @@ from typing import Any, Literal
 
 from attrs import frozen
 
+from coatrules.catalogue.message import Message
 from coatrules.dog.safety import CAUTIONS
 
 CoatKind = Literal["clipped", "grown-out", "one-layer", "rolling"]
@@ -93,7 +94,7 @@ class Plan:
     set_on: Date | None
     clashes: tuple[Conflict, ...]
     loosenings: tuple[Relaxation, ...]
-    notes: tuple[str, ...]
+    notes: tuple[Message, ...]
     show: Date | None = None
 
     def to_dict(self) -> dict[str, Any]:
@@ -129,7 +130,7 @@ class StagedStrip:
     date: Date
     show: Date
     stages: tuple[Stage, ...]
-    notes: tuple[str, ...]
+    notes: tuple[Message, ...]
 
     def to_dict(self) -> dict[str, Any]:
         """The stages as plain data, ready for JSON."""

@@ -11,6 +11,7 @@ from datetime import date as Date
 from datetime import timedelta
 from typing import Any, NamedTuple
 
+from coatrules.catalogue.message import message
 from coatrules.coat.growth import days_to_age
 from coatrules.coat.measures import HORIZON_DAYS, days_until_longer, days_until_ready, hair_lengths
 from coatrules.coat.queue import WHOLE, Coat
@@ -27,11 +28,9 @@ from coatrules.profile.loading import load_profile
 from coatrules.profile.model import Profile
 
 _TINY = 1e-9
-BARE = "Bare skin burns in the sun and chills in the cold: shade or a light coat until the new hair covers it."
+BARE = message("plan.bare")
 """Source: Miniature Schnauzer stripping guide, katewerk.com/trim.html (2000)."""
-UNDERCOAT = (
-    "Leave the undercoat when a section comes down; card what has come of it about four weeks after the last one."
-)
+UNDERCOAT = message("plan.undercoat")
 """Source: pet-trade page on the Miniature Schnauzer: four weeks after the last section the undercoat comes off."""
 
 
@@ -48,13 +47,9 @@ def staged_strip(
     compiled = compile_profile(profile)
     state = state_on(compiled, history, checked_day(date))
     if checked_day(show) <= date:
-        raise InputError(
-            [Problem(code="plan-date", message=f"the show on {show} is not after {date}", hint="Name a show to come.")]
-        )
-    lasting = [name for name in state.health if HEALTH[name].days is None]
-    if lasting:
-        message = f"hands are to stay off this dog: {', '.join(lasting)} is on record"
-        raise InputError([history.origin.problem("plan-health", message, hint="Ask a veterinary surgeon first.")])
+        raise InputError([Problem(code="show-today", params={"show": show, "today": date})])
+    if lasting := tuple(name for name in state.health if HEALTH[name].days is None):
+        raise InputError([history.origin.problem_at((), "plan-health", {"health": lasting, "count": len(lasting)})])
     problems: list[Problem] = []
     stages = []
     soonest = _hands_off_until(history, state)
@@ -158,9 +153,8 @@ def _show_lengths(compiled: CompiledProfile, regions: Iterable[str]) -> dict[str
             shortest, longest = target.show_mm
             lengths[name] = (shortest, longest)
     if not lengths:
-        message = f"the profile '{compiled.profile.id}' does not say how long the hair should be at a show"
-        hint = "Give its layer_targets 'show_mm'."
-        raise InputError([compiled.profile.origin.problem("plan-show", message, ("layer_targets",), hint=hint)])
+        params = {"profile": compiled.profile.id}
+        raise InputError([compiled.profile.origin.problem_at(("layer_targets",), "plan-show", params)])
     return lengths
 
 
@@ -181,12 +175,8 @@ def _stage(compiled: CompiledProfile, section: Section, window: Window, show: Da
 
 
 def _too_near_problem(section: Section, show: Date, days: int) -> Problem:
-    message = (
-        f"the show on {show} is too near: '{section.name}' could not be {section.show_mm[0]:g} mm long again by then"
-    )
-    return Problem(
-        code="plan-show", message=message, hint=f"The first day it could be is {show + timedelta(days=days)}."
-    )
+    params = {"show": show, "section": section.name, "length_mm": section.show_mm[0]}
+    return Problem(code="show-too-near", params={**params, "first": show + timedelta(days=days)})
 
 
 # --- a rolled coat on a show day ---
@@ -198,10 +188,12 @@ def check_show_lengths(compiled: CompiledProfile, regions: Mapping[str, Hair], s
     for name, (shortest, _) in _show_lengths(compiled, regions).items():
         hair, day = regions[name], show.toordinal()
         if max(hair_lengths(hair.coat, hair.growth, hair.pace, day)) < shortest - _TINY:
-            message = f"no hair of '{name}' can be {shortest:g} mm long by the show on {show}"
             days = days_until_longer(hair.coat, hair.growth, hair.pace, day, shortest - 2 * _TINY)
-            hint = "" if days is None else f"The first day there could be is {show + timedelta(days=days)}."
-            problems.append(Problem(code="plan-show", message=message, hint=hint))
+            fix = message("fix.show-lengths")
+            if days is not None:
+                fix = message("fix.show-from", first=show + timedelta(days=days))
+            params = {"region": name, "length_mm": shortest, "show": show}
+            problems.append(Problem(code="show-too-soon", params=params, fix=fix))
     if problems:
         raise InputError(problems)
 

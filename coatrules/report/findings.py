@@ -14,7 +14,13 @@ from coatrules.problems import Problem, path_text
 
 def text(problems: Iterable[Problem]) -> str:
     """Returns a problem a paragraph: its place, what is wrong, its code, and how to fix it."""
-    return "".join(f"{problem.in_words(with_code=True)}\n" for problem in problems)
+    return "".join(f"{_with_code(problem)}\n" for problem in problems)
+
+
+def _with_code(problem: Problem) -> str:
+    """Returns a problem in words, its code behind the first line: by it the reference page is searched."""
+    first, newline, rest = str(problem).partition("\n")
+    return f"{first} [{problem.code}]{newline}{rest}"
 
 
 def as_json(problems: Iterable[Problem]) -> str:
@@ -63,8 +69,8 @@ def _escaped(value: str) -> str:
 def _sentence(problem: Problem) -> str:
     sentence = problem.message
     if problem.path:
-        sentence = say("report.finding-at", message=sentence, path=path_text(problem.path))
-    return say("report.finding-and-fix", message=sentence, fix=problem.hint) if problem.hint else sentence
+        sentence = say("finding.at-path", message=sentence, path=path_text(problem.path))
+    return say("finding.and-fix", message=sentence, fix=problem.hint) if problem.hint else sentence
 
 
 def sarif(problems: Iterable[Problem]) -> str:

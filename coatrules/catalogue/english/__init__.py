@@ -61,6 +61,9 @@ class English(Language):
     def decimal(self, number: float) -> str:
         return f"{number:,}" if isinstance(number, int) else f"{number:,.10g}"
 
+    def fixed(self, number: float) -> str:
+        return f"{number:.2f}"
+
     def row(self, items: list[str], last: str) -> str:
         return "".join(items) if len(items) < 2 else f"{', '.join(items[:-1])} {last} {items[-1]}"
 

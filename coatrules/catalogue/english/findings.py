@@ -64,7 +64,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "hidden.task": "its {task:quoted} is never done in {regions:few}",
     "rule-hidden.fix": "Check the rule's 'regions': where only the clipper may go, or no layer target is set, nothing is pulled.",
     "fix.caution-only": "Use 'caution' or 'refer' there; the work itself cannot be changed.",
-    "about.rule-idle": "A rule allows at least as much as the layer target ever does, so it changes nothing.",
+    "about.rule-idle": "A rule allows more than the layer target ever does, so it changes nothing.",
     "rule-idle": "the rule {rule:quoted} changes nothing: it allows at most {at_most}, and no target there ever allows more than {target_at_most}",
     "rule-idle.fix": "Use a smaller share.",
     "about.rules-conflict": "A rule asks for more than another, or the target, allows at the same time. The smaller share holds.",
@@ -88,7 +88,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "unreachable.too-long": "the outline should stay within {longest_mm:mm}, but hair on the coat {coat:quoted} is {reached_mm:mm} when its turn comes at {oldest_weeks:weeks}",
     "unreachable.too-short": "the outline should reach {longest_mm:mm}, but hair on the coat {coat:quoted} is only {reached_mm:mm} when its turn comes at {oldest_weeks:weeks}",
     "fix.take-something": "Use a share above 0.",
-    "fix.share-for-layers": "Use {share} (1 in {visits}).",
+    "fix.share-for-layers": "Use a usual share of {share} (1 in {visits}).",
     "fix.more-often-for-layers": "Use {layers} or fewer, or let the dog come more often: {share} (1 in {visits}) every {every_weeks:weeks} gives as many as that.",
     "fix.less-often-for-layers": "Use {layers} or fewer, or let the dog come less often: {share} (1 in {visits}) every {every_weeks:weeks} gives as many as that.",
     "fix.blown-before-its-turn": "Check the coat's growth, or use a shorter interval: hair is blown before its turn comes at any share.",
@@ -187,6 +187,6 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "case.head": "A case for the profile {profile:quoted}: paste it under 'cases' there. It expects everything that comes out now. Write under 'because' what it should show, and remove what is not the point: a case that expects everything breaks at every change.",
     "case.because": "What this case is to show.",
     # --- how findings are shown ---
-    "report.finding-at": "{message} (at {path})",
-    "report.finding-and-fix": "{message}. Fix: {fix}",
+    "finding.at-path": "{message} (at {path})",
+    "finding.and-fix": "{message}. Fix: {fix}",
 }

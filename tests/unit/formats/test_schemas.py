@@ -34,6 +34,7 @@ OPEN_ON_PURPOSE = {
     "/properties/cases/additionalProperties/properties/history",  # the history's own schema checks it
     "/properties/regions/additionalProperties/properties/facts",  # of a work order: the catalogue of facts is its schema
     "/$defs/reason/properties/facts",  # likewise
+    "/$defs/sentence/properties/params",  # the catalogue of sentences says what each code has
 }
 
 

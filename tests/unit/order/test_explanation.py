@@ -72,14 +72,14 @@ def test_the_head_names_dog_region_and_day() -> None:
 
 
 def test_a_rule_that_held_shows_the_facts_it_rested_on_and_every_source() -> None:
-    held = part(told("back"), "Rules that held")
+    held = part(told("back"), "Rules that fired")
     assert held[0] == "  all-of-it: Said by the book."
     assert held[1].startswith("    + cover is ")
     assert held[2] == ("      source: A made-up club, A made-up guide, 2001 (from memory); common practice, no source")
 
 
 def test_a_rule_that_did_not_hold_names_each_fact_that_stopped_it() -> None:
-    failed = part(told("back"), "Rules that did not hold")
+    failed = part(told("back"), "Rules that did not fire")
     assert failed == [
         "  by-key: Made up.",
         "    - stopped by neutered: not known here",
@@ -192,4 +192,4 @@ def test_every_rule_is_told_once_and_as_the_order_has_it(profile: Any, history: 
         shown = text(found)
         for trace in found.rules:
             assert shown.count(f"\n  {trace.rule}: ") == 1
-        assert shown.count("\nRules that held\n") == any(trace.fired for trace in found.rules)
+        assert shown.count("\nRules that fired\n") == any(trace.fired for trace in found.rules)
