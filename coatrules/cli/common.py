@@ -9,6 +9,7 @@ from collections.abc import Iterator, Sequence
 from datetime import date
 from pathlib import Path
 
+from coatrules.catalogue.message import message
 from coatrules.catalogue.speaking import say
 from coatrules.dog.history import History
 from coatrules.dog.loading import load_history
@@ -91,7 +92,7 @@ def profile_of(args: Namespace, history: History) -> Profile:
     """The profile a history is worked by: the one asked for, or the one it names."""
     name = args.profile or history.dog.profile
     if name is None:
-        raise InputError([history.origin.problem_at(("dog",), "profile-not-named")])
+        raise InputError([history.origin.problem_at(("dog",), "no-profile", fix=message("fix.name-profile"))])
     if not args.profile and located(name, args.profiles) is None:
         raise no_profile(name, args.profiles, history.origin, ("dog", "profile"))
     return load_profile(name, folders=args.profiles)
@@ -142,4 +143,4 @@ def write_result(result: str | bytes, out: Path | None) -> None:
             os.unlink(name)
             raise
     except OSError as error:
-        raise InputError([Problem(code="cannot-write", params=reason_of(error), file=str(out))]) from error
+        raise InputError([Problem(code="cannot-write-result", params=reason_of(error), file=str(out))]) from error

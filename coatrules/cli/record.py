@@ -142,7 +142,7 @@ def _apply_options(args: Namespace, visit: dict[str, Any], compiled: CompiledPro
 def checked_part(compiled: CompiledProfile, part: str) -> str:
     """Returns a part of the dog that the profile names; raises ``InputError`` for any other."""
     if part not in compiled.names:
-        params = {"profile": compiled.profile.id, "part": part}
+        params = {"profile": compiled.profile.id, "name": part}
         raise InputError([Problem(code="unknown-part", params=params, fix=nearest_fix(part, compiled.names))])
     return part
 

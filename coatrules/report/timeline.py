@@ -101,7 +101,7 @@ def coat_chart(
 ) -> bytes:
     """The picture for one region on a day; ``InputError`` for a region that the profile lacks."""
     if region not in compiled.regions:
-        params = {"profile": compiled.profile.id, "region": region}
+        params = {"profile": compiled.profile.id, "name": region}
         raise InputError([Problem(code="unknown-region", params=params, fix=nearest_fix(region, compiled.regions))])
     order = order_for(compiled, history, day, minutes)
     coat_stretches = stretches(compiled, history, order, region)

@@ -47,5 +47,4 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "coat-picture.note-bands": "Each band and each line is hair pulled on one day; the thicker, the more of it. Triangles: it breaks through.",
     "coat-picture.note-lines": "Thin upright lines: visits. Hatched: when the next visit is due. Diamonds: lengths measured.",
     "no-such-fact": "no region has this fact today: {fact:quoted}",
-    "unknown-region": "the profile {profile:quoted} has no region {region:quoted}",
 }

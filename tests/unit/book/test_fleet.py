@@ -216,7 +216,7 @@ def test_a_book_is_never_written_over(folder: Path, book: Path, capsys: pytest.C
     (folder / "other-name.jsonl").hardlink_to(book)
     for name in ("book.jsonl", "other-name.jsonl"):
         assert main(command(folder, "--out", str(folder / name))) == 1
-        assert "the work orders cannot be written over the book" in capsys.readouterr().err
+        assert "output file is also an input" in capsys.readouterr().err
     assert book.read_bytes() == before
 
 
@@ -226,15 +226,15 @@ def test_an_unfinished_run_is_neither_forgotten_nor_mixed(folder: Path, capsys: 
     mark.write_text("{}", encoding="utf-8")
     assert main(command(folder)) == 1
     err = capsys.readouterr().err
-    assert "a run that writes this file was killed" in err
-    assert "Say --resume to go on with it; to begin anew, delete out.jsonl.checkpoint." in err
+    assert "a run that writes this file was interrupted" in err
+    assert "Fix: Use --resume to continue, or delete out.jsonl.checkpoint to start over." in err
     assert main(command(folder, "--resume")) == 1
     err = capsys.readouterr().err
-    assert "what the run that was killed had written is gone" in err
-    assert "Put it back; to begin anew, delete out.jsonl.checkpoint." in err
+    assert "the output of the interrupted run is gone" in err
+    assert "Fix: Put it back, or delete out.jsonl.checkpoint to start over." in err
     (folder / "out.jsonl").touch()
     assert main(command(folder, "--resume")) == 1
-    assert f"{mark}: error: this checkpoint cannot be read\n    Delete it to begin anew.\n" in capsys.readouterr().err
+    assert f"{mark}: error: this checkpoint cannot be read\n    Fix: Delete it to begin anew.\n" in capsys.readouterr().err
     mark.unlink()
     assert main(command(folder)) == 1
     assert not mark.exists()
@@ -261,7 +261,7 @@ def test_workers_that_are_killed_lose_nothing(
         patched.setattr("coatrules.cli.fleet.work_through", stopping(error))
         assert main(command(folder)) == 1
     assert capsys.readouterr().err == (
-        "error: the workers were killed, again and again\n    Nothing is lost: repeat the command with --resume.\n"
+        "error: worker processes keep crashing; nothing is lost\n    Fix: Run the command again with --resume.\n"
     )
     assert checkpoint_file(folder / "out.jsonl").exists()
     assert main(command(folder, "--resume")) == 1

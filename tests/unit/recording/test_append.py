@@ -241,13 +241,13 @@ def test_a_wrong_file_is_refused_with_its_place(
 @pytest.mark.parametrize(
     ("options", "message"),
     [
-        (["--did", "bak=0.1"], "no region, group or zone 'bak'\n    Did you mean 'back'?"),
+        (["--did", "bak=0.1"], "no region, group or zone 'bak'\n    Fix: Use 'back'."),
         (["--did", "back=1.5"], "at most 1"),
         (["--reaction", "back=angry"], "'angry' is not one of those possible here"),
         (["--left", "tail"], "no region, group or zone 'tail'"),
         (["--seen", "back:layers=2.5"], "expected a whole number"),
         (["--note", "bell\x07"], "this visit cannot be written down"),
-        ([], "nothing is said of this visit"),
+        ([], "no work given\n    Fix: Use --as-planned, --from FILE or --did PART=WHAT"),
     ],
 )
 def test_what_is_wrong_is_refused_before_anything_is_written(
@@ -294,7 +294,7 @@ def test_a_day_that_is_still_to_come_is_warned_of(
     dog: Path, day: str, warned: bool, capsys: pytest.CaptureFixture[str]
 ) -> None:
     assert record(dog, "--date", day, "--did", "back=0.1") == 0
-    assert ("31 December 2999 is still to come" in capsys.readouterr().err) is warned
+    assert ("31 December 2999 is in the future. Check the date." in capsys.readouterr().err) is warned
 
 
 def test_a_dry_run_shows_and_writes_nothing(dog: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -316,8 +316,8 @@ def test_question_by_question(capsys: pytest.CaptureFixture[str]) -> None:
         "note": "fine",
     }
     err = capsys.readouterr().err
-    assert "Did you mean 'back'?" in err
-    assert "'much' is not a share" in err
+    assert "Fix: Use 'back'." in err
+    assert "'much' is not a share from 0 to 1, card, comb," in err
     assert next(answers, None) is None
 
 
@@ -336,7 +336,7 @@ def test_a_terminal_that_says_nothing_records_nothing(
     monkeypatch.setattr(sys.stdin, "isatty", lambda: True, raising=False)
     monkeypatch.setattr("builtins.input", lambda question: "")
     assert record(dog) == 1
-    assert "nothing is said of this visit" in capsys.readouterr().err
+    assert "no work given" in capsys.readouterr().err
     assert dog.read_bytes() == before
 
 
