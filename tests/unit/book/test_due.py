@@ -87,7 +87,7 @@ def test_the_broken_are_reported_and_stop_nothing(book: Path, capsys: pytest.Cap
     assert [entry["dog"]["id"] for entry in json.loads(out)["dogs"]] == ["bo", "pip", "di", "ada"]
     assert "more.jsonl:3:100: error: the profile 'small' has no region, group or zone 'tail'" in err
     assert "more.jsonl:4:" in err
-    assert "only the last visit in this file, from line 11 on, is broken" in err
+    assert "the last visit (from line 11) is incomplete" in err
 
 
 def test_a_whole_book_ends_with_nought(book: Path, capsys: pytest.CaptureFixture[str]) -> None:
