@@ -32,6 +32,7 @@ class Problem:
     ``code`` names the sentence in the catalogue, ``params`` fill it in; programs go by these. ``message`` is the sentence, ``hint``
     how to fix it: the sentence of ``fix``, or of the code with ``.fix`` behind it; empty where there is none.
     ``line`` and ``column`` count from 1; 0 means the place is not known (data that came without a file).
+    ``meaning`` is what a schema says of the value meant, for the reader to fix it by.
     ``path`` leads from the document's root to the value meant, or to its key where ``key`` is true.
     """
 
@@ -43,6 +44,7 @@ class Problem:
     column: int = 0
     path: Path = ()
     fix: Message | None = None
+    meaning: str = ""
     key: bool = False
     _message: str = field(default="", repr=False)
     _hint: str = field(default="", repr=False)
@@ -62,9 +64,14 @@ class Problem:
 
     def __str__(self) -> str:
         place = ":".join(str(part) for part in (self.file, self.line, self.column) if part)
-        at = f" (at {path_text(self.path)})" if self.path else ""
-        fix = f"\n    Fix: {hint}" if (hint := self.hint) else ""
-        return f"{place}{': ' if place else ''}{self.severity}: {self.message}{at}{fix}"
+        line = f"{place}{': ' if place else ''}{say(f'problem.{self.severity}', what=self.message)}"
+        if self.path:
+            line += f" ({say('problem.at', path=path_text(self.path))})"
+        if hint := self.hint:
+            line += f"\n    {say('problem.fix', fix=hint)}"
+        if self.meaning:
+            line += f"\n    {say('problem.meaning', meaning=say.own(self.meaning))}"
+        return line
 
 
 class InputError(ValueError):

@@ -13,6 +13,7 @@ from coatrules.catalogue.message import message
 from coatrules.catalogue.speaking import say
 from coatrules.dog.history import History
 from coatrules.dog.loading import load_history
+from coatrules.formats.documents import cannot_read
 from coatrules.formats.values import iso_date
 from coatrules.problems import InputError, Problem
 from coatrules.profile.loading import load_profile, located, no_profile
@@ -109,12 +110,7 @@ def read_bytes(file: Path) -> bytes:
     try:
         return file.read_bytes()
     except OSError as error:
-        raise InputError([Problem(code="cannot-read", params=reason_of(error), file=str(file))]) from error
-
-
-def reason_of(error: OSError) -> dict[str, str]:
-    """Returns why a file cannot be read or written, in the operating system's words, as parameters of a problem."""
-    return {"reason": (error.strerror or type(error).__name__).lower()}
+        raise InputError([cannot_read(file, error)]) from error
 
 
 def write_result(result: str | bytes, out: Path | None) -> None:
@@ -143,4 +139,5 @@ def write_result(result: str | bytes, out: Path | None) -> None:
             os.unlink(name)
             raise
     except OSError as error:
-        raise InputError([Problem(code="cannot-write-result", params=reason_of(error), file=str(out))]) from error
+        params = {"reason": (error.strerror or type(error).__name__).lower()}
+        raise InputError([Problem(code="cannot-write-result", params=params, file=str(out))]) from error

@@ -26,7 +26,7 @@ from coatrules.learning.pace import (
     stretches,
 )
 from coatrules.learning.speed import Speed, learn_speed
-from coatrules.problems import MAX_PROBLEMS, InputError, Problem, nearest
+from coatrules.problems import MAX_PROBLEMS, InputError, Problem, nearest_fix
 from coatrules.profile.compiled import CompiledProfile, CompiledRegion
 from coatrules.read_only import NOTHING
 
@@ -273,9 +273,9 @@ def unknown_names(compiled: CompiledProfile, history: History) -> Iterator[Probl
     def check(said: Iterator[tuple[tuple[str | int, ...], str]]) -> Iterator[Problem]:
         for path, name in said:
             if name not in compiled.names:
-                message = f"the profile '{compiled.profile.id}' has no region, group or zone '{name}'"
-                hint = nearest(name, compiled.names)
-                yield history.origin.problem("unknown-name", message, path, hint=hint, key=path[-2:-1] != ("put_off",))
+                params = {"profile": compiled.profile.id, "name": name}
+                fix, key = nearest_fix(name, compiled.names), path[-2:-1] != ("put_off",)
+                yield history.origin.problem_at(path, "unknown-part", params, fix=fix, key=key)
 
     yield from check((("arrival", name), name) for name in history.arrival)
     for index, visit in enumerate(history.visits):

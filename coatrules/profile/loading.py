@@ -9,11 +9,12 @@ from typing import Any
 
 from attrs import evolve
 
+from coatrules.catalogue.message import message
 from coatrules.formats.documents import Origin, idle_nulls, merge_patch, read_file, without_file
 from coatrules.formats.resources import folder
 from coatrules.formats.validation import empty_file, structured
 from coatrules.formats.values import ID_PATTERN, matches
-from coatrules.problems import InputError, Problem, nearest
+from coatrules.problems import InputError, Problem, nearest_fix
 from coatrules.problems import Path as ValuePath
 from coatrules.profile.model import Profile
 from coatrules.profile.references import faults
@@ -47,8 +48,8 @@ def located(name: str, folders: Iterable[str | Path] = ()) -> Path | None:
 
 def no_profile(name: str, folders: Iterable[str | Path], origin: Origin, path: ValuePath) -> InputError:
     """What to say where no profile has this id; ``origin`` and ``path``: where it was asked for."""
-    hint = nearest(name, library(folders))
-    return InputError([origin.problem("unknown-profile", f"there is no profile '{name}'", path, hint=hint)])
+    fix = nearest_fix(name, library(folders))
+    return InputError([origin.problem_at(path, "unknown-profile", {"profile": name}, fix=fix)])
 
 
 def _stays(file: Path) -> bool:
@@ -83,8 +84,7 @@ def _left_open(origin: Origin) -> Iterator[Problem]:
     for _, document in reversed(origin.parts):
         own = Origin((((), document),))
         for path in idle_nulls(_inherited(merged), document.data):
-            hint = "Fill it in, or take it away; nothing of this name is inherited."
-            yield own.problem("no-value", f"'{path[-1]}' has no value", path, hint=hint, key=True)
+            yield own.problem_at(path, "no-value", {"key": path[-1]}, key=True)
         merged = merge_patch(_inherited(merged), document.data)
 
 
@@ -110,7 +110,7 @@ def merged_profile(source: str | Path | Mapping[str, Any], *, folders: Iterable[
 
 def _one(file: Path) -> Document:
     documents = read_file(file)
-    start = "A profile starts with 'format: 1' and 'id:'; 'coatrules new profile' writes one."
+    start = message("empty.fix-profile")
     if not documents:
         raise empty_file(str(file), start)
     if len(documents) > 1:
@@ -119,12 +119,10 @@ def _one(file: Path) -> Document:
         first, second = (Origin((((), document),)) for document in documents[:2])
         problem = other_kind("profile", documents[0].data, first)  # a history has its visits after it
         if problem is None:
-            hint = "Take out the line '---' before it, or put it in a file of its own."
-            problem = second.problem("not-a-profile", "a second profile starts here; a file holds one", hint=hint)
+            problem = second.problem_at((), "second-profile")
         raise InputError([problem])
     if not isinstance(documents[0].data, dict):
-        message = "a profile is made of keys with values"
-        raise InputError([Origin((((), documents[0]),)).problem("not-a-profile", message, hint=start)])
+        raise InputError([Origin((((), documents[0]),)).problem_at((), "not-a-profile", fix=start)])
     return documents[0]
 
 
@@ -142,19 +140,14 @@ def _chain(document: Document, folders: Sequence[str | Path]) -> list[Document]:
     while (name := chain[-1].data.get("extends")) is not None:
         origin = Origin((((), chain[-1]),))
         if not isinstance(name, str):
-            hint = "Write one id, as in 'extends: points-of-the-dog'."
-            raise InputError([origin.problem("extends", "a profile builds on one other", ("extends",), hint=hint)])
+            raise InputError([origin.problem_at(("extends",), "extends")])
         if name in seen:
-            hint = "Take 'extends' out of one of the profiles that build on one another."
-            raise InputError([origin.problem("extends-loop", f"'{name}' builds on itself", ("extends",), hint=hint)])
+            raise InputError([origin.problem_at(("extends",), "extends-loop", {"profile": name})])
         file = located(name, folders)
         if file is None:
             raise no_profile(name, folders, origin, ("extends",))
         if len(chain) == LONGEST_CHAIN:
-            message = f"more than {LONGEST_CHAIN} profiles build on one another"
-            raise InputError(
-                [origin.problem("extends-far", message, ("extends",), hint="Build on a profile further down.")]
-            )
+            raise InputError([origin.problem_at(("extends",), "extends-far", {"most": LONGEST_CHAIN})])
         seen.add(name)
         chain.append(_one(file))
     return chain

@@ -12,7 +12,10 @@ from coatrules.catalogue.template import Plural, fill, joined
 AREAS: Final = (
     "orders",
     "cautions",
+    "files",
     "problems",
+    "profiles",
+    "records",
     "findings",
     "reports",
     "owner",
@@ -21,7 +24,8 @@ AREAS: Final = (
     "mentor",
     "commands",
     "help",
-    "starting_files",
+    "owner",
+    "pictures",
 )
 """The modules of sentences, each a dict ``SENTENCES`` from code to template; no code is in two."""
 

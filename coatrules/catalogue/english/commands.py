@@ -100,11 +100,6 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "prompt.put-off": "What was put off to next time? ",
     "prompt.health": "What must be minded ({names:either})? ",
     "prompt.note": "Anything to remember? ",
-    # msg-a has these four; remove them with the merge
-    "cannot-read": "cannot read this file: {reason}",
-    "no-profile": "this history names no profile",
-    "unknown-part": "the profile {profile:quoted} has no region, group or zone {name:quoted}",
-    "unknown-region": "the profile {profile:quoted} has no region {name:quoted}",
     "progress.book": "Reading the book",
     "progress.rehearsal": "Rehearsing two years",
     "progress.intervals": "Trying intervals",

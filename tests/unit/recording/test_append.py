@@ -223,7 +223,7 @@ def test_a_visit_from_a_file_with_more_said_of_it(dog: Path) -> None:
     ("text", "message"),
     [
         ("visit: 2026-03-21\nwork: {bak: {pull: 0.1}}\n", "visit.yaml:2:8: error: the profile 'small' has no region"),
-        ("visit: 2026-03-21\nwork: {back: {pul: 0.1}}\n", "visit.yaml:2:15: error: there is no key 'pul' here"),
+        ("visit: 2026-03-21\nwork: {back: {pul: 0.1}}\n", "visit.yaml:2:15: error: unknown key: 'pul'"),
         ("visit: 2026-03-21\n---\nvisit: 2026-03-22\n", "expected one visit, found 2 documents"),
         ("- 1\n", "visit.yaml:1:1: error: expected"),
     ],
@@ -243,10 +243,10 @@ def test_a_wrong_file_is_refused_with_its_place(
     [
         (["--did", "bak=0.1"], "no region, group or zone 'bak'\n    Fix: Use 'back'."),
         (["--did", "back=1.5"], "at most 1"),
-        (["--reaction", "back=angry"], "'angry' is not one of those possible here"),
-        (["--left", "tail"], "no region, group or zone 'tail'"),
+        (["--reaction", "back=angry"], "unknown value: 'angry'"),
+        (["--left", "tail"], "'tail'"),
         (["--seen", "back:layers=2.5"], "expected a whole number"),
-        (["--note", "bell\x07"], "this visit cannot be written down"),
+        (["--note", "bell\x07"], "this visit cannot be stored"),
         ([], "no work given\n    Fix: Use --as-planned, --from FILE or --did PART=WHAT"),
     ],
 )
@@ -283,7 +283,7 @@ def test_a_command_line_that_is_wrong_ends_with_two(
 def test_the_same_work_is_not_recorded_twice(dog: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert record(dog, "--did", "back=0.1") == 0
     assert record(dog, "--did", "back=0.1") == 1
-    assert "say --again" in capsys.readouterr().err
+    assert "Use --again" in capsys.readouterr().err
     assert record(dog, "--note", "only a note") == 0
     assert record(dog, "--did", "back=0.1", "--again") == 0
     assert len(load_history(dog).visits) == 5
@@ -393,10 +393,10 @@ def test_a_cut_off_visit_is_reported_with_the_mend(dog: Path, capsys: pytest.Cap
         err = capsys.readouterr().err
         if code == 1:
             reported += 1
-            assert "note: only the last visit in this file, from line 11 on, is broken" in err
+            assert "note: the last visit (from line 11) is incomplete" in err
             assert "error: " in err  # and what is wrong, with its place
-            assert "delete line 11 and all below it" in err
-            assert "the last there is the visit of 2026-02-28" in err
+            assert "Delete from line 11 on and record it again." in err
+            assert "the rest of the file is fine, up to the visit on 28 February 2026" in err
     assert reported > 60  # where it ends between two lines of the visit it is a visit, only a shorter one
     dog.write_bytes(whole[:start])
     assert record(dog, "--did", "ribs=0.1") == 0
@@ -406,5 +406,5 @@ def test_a_file_broken_elsewhere_is_reported_there(dog: Path, capsys: pytest.Cap
     dog.write_text(HISTORY.replace("pull: 0.6", "pul: 0.6"), encoding="utf-8")
     assert record(dog, "--did", "ribs=0.1") == 1
     err = capsys.readouterr().err
-    assert "pip.yaml:6:27: error: there is no key 'pul' here" in err
+    assert "pip.yaml:6:27: error: unknown key: 'pul'" in err
     assert "cut off" not in err
