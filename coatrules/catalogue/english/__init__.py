@@ -24,8 +24,7 @@ AREAS: Final = (
     "mentor",
     "commands",
     "help",
-    "owner",
-    "pictures",
+    "starting_files",
 )
 """The modules of sentences, each a dict ``SENTENCES`` from code to template; no code is in two."""
 

@@ -95,11 +95,7 @@ def test_the_broken_are_reported_and_stop_nothing(book: Path, capsys: pytest.Cap
     assert out.startswith("Due")
     assert "more.jsonl:3:100: error: the profile 'small' has no region, group or zone 'tail'" in err
     assert "more.jsonl:4:" in err
-<<<<<<< HEAD
-    assert "torn.yaml:11:" in err
-=======
     assert "the last visit (from line 11) is incomplete" in err
->>>>>>> msg-a
 
 
 def test_a_whole_book_ends_with_nought(book: Path, capsys: pytest.CaptureFixture[str]) -> None:
