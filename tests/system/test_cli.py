@@ -119,7 +119,7 @@ class TestOrder:
         assert main(["order", *on(dog)]) == 1
         assert main(["order", *on(dog, "--profile", "sound")]) == 0
         out, err = capsys.readouterr()
-        assert "there is no profile 'unknown'" in err
+        assert "unknown profile: 'unknown'" in err
         assert f"{dog}:2:36" in err
         assert "Pip" in out
 
@@ -135,7 +135,7 @@ class TestOtherCommands:
         assert main(["explain", str(dog), "bak", *on(dog)[1:]]) == 1
         out, err = capsys.readouterr()
         assert out == ""
-        assert "Did you mean 'back'?" in err
+        assert "Fix: Use 'back'." in err
 
     def test_check_shows_the_problems_of_every_profile(self, capsys: pytest.CaptureFixture[str]) -> None:
         bad = KNOWN.parent

@@ -18,7 +18,10 @@ format: 1
 dog: {id: pip, name: Pip, profile: sound}
 ---
 visit: 2026-02-28
-work: {bak: {pull: 0.2}}
+work: {back: {pul: 0.2}}
+---
+visit: 2026-03-14
+note: bathed
 """
 
 
@@ -54,11 +57,11 @@ def test_a_bad_history_is_answered_in_json(
 ) -> None:
     line = [str(broken) if word == "DOG" else word for word in command]
     (problem,) = problems([*line, "--format", "json"], capsys)
-    assert (problem["file"], problem["line"], problem["column"]) == (str(broken), 5, 8)
-    assert problem["path"] == ["visits", 0, "work", "bak"]
+    assert (problem["file"], problem["line"], problem["column"]) == (str(broken), 5, 15)
+    assert problem["path"] == ["visits", 0, "work", "back", "pul"]
     assert problem["severity"] == "error"
-    assert "'bak'" in problem["message"]
-    assert "'back'" in problem["hint"]
+    assert "'pul'" in problem["message"]
+    assert "'pull'" in problem["hint"]
 
 
 @pytest.mark.parametrize("command", ["rehearse", "compare"])
@@ -84,7 +87,7 @@ def test_a_result_that_cannot_be_written_is_answered_in_json(
 
 def test_the_dogs_that_can_be_read_stand_beside_the_problems(broken: Path, capsys: pytest.CaptureFixture[str]) -> None:
     good = broken.with_name("moss.yaml")
-    good.write_text(BROKEN.replace("bak", "back").replace("pip", "moss"), encoding="utf-8")
+    good.write_text(BROKEN.replace("pul:", "pull:").replace("pip", "moss"), encoding="utf-8")
     line = ["due", str(broken.parent), "--date", "2026-03-21", "--profiles", str(KNOWN)]
     assert main([*line, "--format", "json"]) == 1
     out, err = capsys.readouterr()
@@ -101,4 +104,4 @@ def test_where_text_was_asked_for_it_is_text(broken: Path, capsys: pytest.Captur
     assert main(["order", str(broken), "--date", "2026-03-21", "--profiles", str(KNOWN)]) == 1
     out, err = capsys.readouterr()
     assert out == ""
-    assert f"{broken}:5:8: error: " in err
+    assert f"{broken}:5:15: error: " in err

@@ -89,7 +89,7 @@ def test_the_broken_are_reported_and_stop_nothing(book: Path, capsys: pytest.Cap
     problems = [(Path(p["file"]).name, p["line"], p["severity"]) for p in json.loads(out)["problems"]]
     assert ("more.jsonl", 3, "error") in problems
     assert ("more.jsonl", 4, "error") in problems
-    assert ("torn.yaml", 11, "error") in problems
+    assert ("torn.yaml", 12, "error") in problems
     assert ask(book) == 1
     out, err = capsys.readouterr()
     assert out.startswith("Due")
