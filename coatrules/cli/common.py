@@ -140,4 +140,4 @@ def write_result(result: str | bytes, out: Path | None) -> None:
             raise
     except OSError as error:
         params = {"reason": (error.strerror or type(error).__name__).lower()}
-        raise InputError([Problem(code="cannot-write-result", params=params, file=str(out))]) from error
+        raise InputError([Problem(code="cannot-write", params=params, file=str(out))]) from error

@@ -79,7 +79,7 @@ def test_a_result_that_cannot_be_written_is_answered_in_json(
     out = tmp_path / "none" / "order.json"
     line = ["order", dog, "--date", "2026-03-21", "--format", "json", "--out", str(out)]
     (problem,) = problems(line, capsys)
-    assert problem["code"] == "cannot-write-result"
+    assert problem["code"] == "cannot-write"
     assert problem["params"] == {"reason": "no such file or directory"}
     assert problem["file"] == str(out)
     assert list(tmp_path.iterdir()) == [], "and nothing is written"
