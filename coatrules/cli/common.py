@@ -9,9 +9,11 @@ from collections.abc import Iterator, Sequence
 from datetime import date
 from pathlib import Path
 
+from coatrules.catalogue.message import message
 from coatrules.catalogue.speaking import say
 from coatrules.dog.history import History
 from coatrules.dog.loading import load_history
+from coatrules.formats.documents import cannot_read
 from coatrules.formats.values import iso_date
 from coatrules.problems import InputError, Problem
 from coatrules.profile.loading import load_profile, no_profile
@@ -92,7 +94,7 @@ def profile_of(args: Namespace, history: History) -> Profile:
     """The profile a history is worked by: the one asked for, or the one it names."""
     name = args.profile or history.dog.profile
     if name is None:
-        raise InputError([history.origin.problem_at(("dog",), "profile-not-named")])
+        raise InputError([history.origin.problem_at(("dog",), "no-profile", fix=message("fix.name-profile"))])
     if not args.profile and found(name, args.profiles) is None:
         raise no_profile(name, args.profiles, history.origin, ("dog", "profile"))
     return load_profile(name, shelves=args.profiles)
@@ -109,12 +111,7 @@ def read_bytes(file: Path) -> bytes:
     try:
         return file.read_bytes()
     except OSError as error:
-        raise InputError([Problem(code="cannot-read", params=reason_of(error), file=str(file))]) from error
-
-
-def reason_of(error: OSError) -> dict[str, str]:
-    """Returns why a file cannot be read or written, in the operating system's words, as parameters of a problem."""
-    return {"reason": (error.strerror or type(error).__name__).lower()}
+        raise InputError([cannot_read(file, error)]) from error
 
 
 def write_result(result: str | bytes, out: Path | None) -> None:
@@ -143,4 +140,5 @@ def write_result(result: str | bytes, out: Path | None) -> None:
             os.unlink(name)
             raise
     except OSError as error:
-        raise InputError([Problem(code="cannot-write", params=reason_of(error), file=str(out))]) from error
+        params = {"reason": (error.strerror or type(error).__name__).lower()}
+        raise InputError([Problem(code="cannot-write", params=params, file=str(out))]) from error

@@ -7,7 +7,8 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from coatrules.catalogue.speaking import say
-from coatrules.cli.common import reason_of, write_result
+from coatrules.cli.common import write_result
+from coatrules.formats.documents import cannot_read
 from coatrules.problems import InputError, Problem
 
 
@@ -44,6 +45,6 @@ def _text(file: Path) -> str:
         with file.open(encoding="utf-8", newline="") as opened:
             return opened.read()
     except OSError as error:
-        raise InputError([Problem(code="cannot-read", params=reason_of(error), file=str(file))]) from error
+        raise InputError([cannot_read(file, error)]) from error
     except UnicodeDecodeError as error:
         raise InputError([Problem(code="not-utf-8", file=str(file))]) from error

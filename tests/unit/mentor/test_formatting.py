@@ -263,7 +263,7 @@ def test_the_command_says_what_is_new_enough(tmp_path: Path, capsys: pytest.Capt
     file = tmp_path / "mine.yaml"
     file.write_text(MESSY, encoding="utf-8")
     assert main(["migrate", str(file)]) == 0
-    assert "all of the newest format" in capsys.readouterr().err
+    assert "already in the newest format" in capsys.readouterr().err
     file.write_text(json.dumps({"format": 7}), encoding="utf-8")
     assert main(["migrate", "--check", str(file)]) == 1
     assert "unknown format: '7'" in capsys.readouterr().err

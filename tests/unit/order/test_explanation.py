@@ -146,16 +146,16 @@ def test_what_the_pace_rests_on_is_said() -> None:
 @pytest.mark.parametrize(
     ("name", "message", "hint"),
     [
-        ("body", "'body' is more than one region, and one at a time is explained", "Name one of them: back, loin."),
-        ("sanitary", "the profile 'small' has no region 'sanitary'", "Did you mean 'vent'?"),
-        ("bak", "the profile 'small' has no region 'bak'", "Did you mean 'back'?"),
-        ("Back", "the profile 'small' has no region 'Back'", "Did you mean 'back'?"),
-        ("ears", "the profile 'small' has no region 'ears'", "Did you mean 'ear-tips'?"),
-        ("boddy", "the profile 'small' has no region 'boddy'", "Did you mean 'body'?"),
+        ("body", "a group of several regions: 'body'", "Choose one of them: back or loin."),
+        ("sanitary", "the profile 'small' has no region 'sanitary'", "Use 'vent'."),
+        ("bak", "the profile 'small' has no region 'bak'", "Use 'back'."),
+        ("Back", "the profile 'small' has no region 'Back'", "Use 'back'."),
+        ("ears", "the profile 'small' has no region 'ears'", "Use 'ear-tips'."),
+        ("boddy", "the profile 'small' has no region 'boddy'", "Use 'body'."),
         (
             "",
             "the profile 'small' has no region ''",
-            "Known here: back, body, ear-tips, loin, sanitary, vent.",
+            "Use one of these: back, body, ear-tips, loin, sanitary and vent.",
         ),
     ],
 )
@@ -173,10 +173,7 @@ def test_the_command_says_it_of_a_file(tmp_path: Path, capsys: pytest.CaptureFix
     assert main(line) == 1
     out, err = capsys.readouterr()
     assert out == ""
-    assert (
-        err
-        == "error: 'body' is more than one region, and one at a time is explained\n    Name one of them: back, loin.\n"
-    )
+    assert err == "error: a group of several regions: 'body'\n    Fix: Choose one of them: back or loin.\n"
 
 
 @settings(max_examples=40)
