@@ -46,13 +46,11 @@ class Problem:
     fix: Message | None = None
     meaning: str = ""
     key: bool = False
-    _message: str = field(default="", repr=False)
-    _hint: str = field(default="", repr=False)
 
     @property
     def message(self) -> str:
         """What is wrong, in a sentence of the catalogue in force."""
-        return self._message or say(self.code, self.params)
+        return say(self.code, self.params)
 
     @property
     def hint(self) -> str:
@@ -60,7 +58,7 @@ class Problem:
         if self.fix is not None:
             return self.fix.text
         usual = f"{self.code}.fix"
-        return self._hint or (say(usual, self.params) if say.knows(usual) else "")
+        return say(usual, self.params) if say.knows(usual) else ""
 
     def __str__(self) -> str:
         place = ":".join(str(part) for part in (self.file, self.line, self.column) if part)

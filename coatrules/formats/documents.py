@@ -52,30 +52,6 @@ class Origin:
             for prefix, document in self.parts
         )
 
-    def problem(
-        self,
-        code: str,
-        message: str,
-        path: Sequence[str | int] = (),
-        *,
-        hint: str = "",
-        severity: Severity = "error",
-        key: bool = False,
-    ) -> Problem:
-        """A problem with its place filled in."""
-        file, line, column = self.place(path, key=key)
-        return Problem(
-            code=code,
-            message=message,
-            severity=severity,
-            file=file,
-            line=line,
-            column=column,
-            path=tuple(path),
-            hint=hint,
-            key=key,
-        )
-
     def problem_at(
         self,
         path: Sequence[str | int],

@@ -1,6 +1,6 @@
 """Shares, times and lengths."""
 
-from typing import Any, Final
+from typing import Final
 
 from coatrules.catalogue.template import Plural
 
@@ -39,9 +39,3 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "amount.yes": "yes",
     "amount.no": "no",
 }
-
-
-def __getattr__(name: str) -> Any:  # INTERIM until the reports are converted
-    from coatrules.catalogue.speaking import say
-
-    return lambda value: say.amount(name.removesuffix("_words"), value)
