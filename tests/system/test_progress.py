@@ -96,4 +96,4 @@ def test_a_result_shown_on_a_terminal_has_no_bar_where_messages_go_to_a_file(nam
     assert done.stderr == b""
     assert said not in screen
     assert ESCAPE not in screen
-    assert ("wanted are" in screen) == (name == "rehearse")
+    assert ("the target is" in screen) == (name == "rehearse")
