@@ -102,7 +102,7 @@ def _rules(title: str, traces: list[RuleTrace], width: int) -> Iterator[str]:
 def _miss(miss: Miss) -> str:
     if not miss.absent:
         return say("explain.stopped", fact=miss.fact, value=miss.value, expected=miss.expected)
-    known = miss.wanted == in_words({})
+    known = miss.expected == str(in_words({}))
     code = "explain.stopped-unknown" if known else "explain.stopped-unknown-wanted"
     return say(code, fact=miss.fact, expected=miss.expected)
 

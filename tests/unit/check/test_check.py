@@ -24,9 +24,9 @@ from coatrules.check.satisfiability import ABSENT, Spaces
 from coatrules.check.unused import UNUSED
 from coatrules.cli import main
 from coatrules.conditions.condition import Condition
-from coatrules.problems import Problem
+from coatrules.problems import InputError, Problem
 from coatrules.profile.compiled import compile_profile
-from coatrules.profile.shelves import library
+from coatrules.profile.loading import library
 from coatrules.reading import read_yaml
 from coatrules.report.findings import as_json, github, sarif, text
 from tests.support.paths import ROOT
@@ -305,7 +305,7 @@ def test_a_source_left_over_from_what_is_taken_out_is_no_finding(tmp_path: Path)
     child = "format: 1\nid: child\nlabel: Child\nextends: sourced\nlayer_targets: {tail: {longest_mm: null}}\n"
     (tmp_path / "child.yaml").write_text(child, encoding="utf-8")
     for name in ("sourced", "child"):
-        profile = load_profile(tmp_path / f"{name}.yaml", shelves=[tmp_path])
+        profile = load_profile(tmp_path / f"{name}.yaml", folders=[tmp_path])
         assert "source-key" not in {problem.code for problem in findings(profile)}
 
 
@@ -535,7 +535,7 @@ def test_a_salons_own_profile_extends_a_library_one(tmp_path: Path, capsys: pyte
         "format: 1\nid: our-griffons\nlabel: Ours\nextends: griffon-bruxellois-rough\nvisit: {minutes: 150}\n"
     )
     (tmp_path / "our-griffons.yaml").write_text(profile_text, encoding="utf-8")
-    profile = load_profile("our-griffons", shelves=[tmp_path])
+    profile = load_profile("our-griffons", folders=[tmp_path])
     assert profile.visit.minutes == 150
     assert profile.layer_targets.keys() == load_profile("griffon-bruxellois-rough").layer_targets.keys()
     assert not profile.cases
@@ -543,7 +543,7 @@ def test_a_salons_own_profile_extends_a_library_one(tmp_path: Path, capsys: pyte
     dog.write_text("format: 1\ndog: {id: pip, profile: our-griffons}\n", encoding="utf-8")
     assert main(["order", str(dog), "--date", "2026-01-05", "--profiles", str(tmp_path)]) == 0
     assert main(["order", str(dog), "--date", "2026-01-05"]) == 1
-    assert "there is no profile 'our-griffons'" in capsys.readouterr().err
+    assert "'our-griffons'" in capsys.readouterr().err
 
 
 @pytest.mark.parametrize("name", ["../secret", "sub/secret", "/secret", "secret.yaml", "..", ""])
@@ -552,8 +552,9 @@ def test_profiles_are_searched_by_id_never_by_path(name: str, tmp_path: Path) ->
     profile_text = json.dumps({**profile_with(), "id": "secret"})
     for parent in (tmp_path, tmp_path / "own" / "sub"):
         (parent / "secret.yaml").write_text(profile_text, encoding="utf-8")
-    with pytest.raises(ValueError, match=r"there is no profile|does not|must|small letters"):
-        load_profile({"format": 1, "id": "mine", "label": "Mine", "extends": name}, shelves=[tmp_path / "own"])
+    with pytest.raises(InputError) as refused:
+        load_profile({"format": 1, "id": "mine", "label": "Mine", "extends": name}, folders=[tmp_path / "own"])
+    assert {problem.path for problem in refused.value.problems} == {("extends",)}
 
 
 # --- cases made from a history --------------------------------------------------------------------------------------
