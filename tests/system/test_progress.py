@@ -99,7 +99,7 @@ def test_a_result_shown_on_a_terminal_has_no_bar_where_messages_go_to_a_file(nam
     assert done.stderr == b""
     assert said not in screen
     assert ESCAPE not in screen
-    assert ("wanted are" in screen) == (name == "rehearse")
+    assert ("104 weeks rehearsed" in screen) == (name == "rehearse")
 
 
 @pytest.mark.parametrize("name", COMMANDS)
