@@ -18,6 +18,8 @@ ERRORS: Final[Mapping[str, str]] = {
     "whole-dog": "'whole_dog' stands without a 'refer'.",
     "floor-only-cut": "A place that is never pulled is not held by a clipper-only zone.",
     "floor-tender": "A tender place is not held by a sensitive zone as strict as the floor.",
+    "floor-day": "A usual visit is longer than any dog stands on the table in a day.",
+    "floor-first-coat": "The puppy coat is pulled at an age at which no puppy's is.",
     "figures": "Two figures contradict each other.",
 }
 """What makes a profile unusable. Faults against the schema (a misspelt key, a number out of range) come besides."""

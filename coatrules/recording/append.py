@@ -19,6 +19,7 @@ from pathlib import Path
 
 from attrs import evolve
 
+from coatrules.dog.against_floor import against_floor
 from coatrules.dog.history import History, Visit
 from coatrules.dog.loading import history_of
 from coatrules.dog.state import unknown_names
@@ -35,13 +36,18 @@ _BINARY = getattr(os, "O_BINARY", 0)  # without it Windows would change line end
 
 
 def append_visit(
-    file: Path, visit: Visit | Document, *, compiled: CompiledProfile | None = None, again: bool = False
+    file: Path,
+    visit: Visit | Document,
+    *,
+    compiled: CompiledProfile | None = None,
+    again: bool = False,
+    anyway: bool = False,
 ) -> History:
     """Adds a visit to the history in ``file`` and returns the whole; on return it is safely on the disk.
 
     ``visit`` is a ``Visit``, or plain data that remembers where it was written. With ``compiled`` names that the profile does
-    not have are refused. Work on a day that has work on record already is refused unless ``again``. Raises ``InputError``
-    with every problem found, and then nothing was written.
+    not have are refused, and work against the floor unless ``anyway`` and the visit has a note. Work on a day that has work
+    on record already is refused unless ``again``. Raises ``InputError`` with every problem found, and then nothing was written.
     """
     document = visit if isinstance(visit, Document) else without_file(visit_data(visit))
     file = Path(os.path.realpath(file))  # through a link too, all writers must meet at one lock
@@ -53,7 +59,7 @@ def append_visit(
         try:
             content = _whole(handle)
             old = read_history(content, file)
-            new = with_visit(old, document, compiled, again=again)
+            new = with_visit(old, document, compiled, again=again, anyway=anyway)
             if file.suffix.lower() == ".json":
                 _replace(file, content, new.visits[-1], os.fstat(handle).st_mode)
             else:
@@ -93,7 +99,12 @@ def cut_off(content: bytes, file: Path) -> Iterator[Problem]:
 
 
 def with_visit(
-    old: History, document: Document, compiled: CompiledProfile | None = None, *, again: bool = False
+    old: History,
+    document: Document,
+    compiled: CompiledProfile | None = None,
+    *,
+    again: bool = False,
+    anyway: bool = False,
 ) -> History:
     """The history with a visit at its end, checked as ``append_visit`` does; nothing is written."""
     path = ("visits", len(old.visits))
@@ -101,13 +112,25 @@ def with_visit(
     data = {"format": 1, "dog": {"id": old.dog.id}, "visits": [document.data]}
     visit = structured(data, History, "history", Origin(((("visits", 0), document),))).visits[0]
     new = evolve(old, visits=(*old.visits, visit), origin=origin)
-    if compiled is not None and (problems := list(unknown_names(compiled, new))):
+    if compiled is not None and (
+        problems := list(unknown_names(compiled, new)) or list(_asked_back(compiled, new, anyway))
+    ):
         raise InputError(problems)
     if not again and visit.work and any(earlier.day == visit.day and earlier.work for earlier in old.visits):
         message = f"work on {visit.day.isoformat()} is on record already"
         hint = "If the dog really was worked twice that day, say --again."
         raise InputError([origin.problem("twice", message, (*path, "visit"), hint=hint)])
     return new
+
+
+def _asked_back(compiled: CompiledProfile, new: History, anyway: bool) -> Iterator[Problem]:
+    """The last visit's work against the floor; with ``anyway`` only what is missing to write it down."""
+    visit = new.visits[-1]
+    against = list(against_floor(compiled, new, visit.day, len(new.visits) - 1))
+    if not anyway:
+        yield from (evolve(problem, code="against-floor", severity="error") for problem in against)
+    elif against and visit.note is None:
+        yield evolve(against[0], code="anyway-without-note", severity="error")
 
 
 def _extend(handle: int, file: Path, content: bytes, old: History, visit: Visit) -> None:

@@ -10,9 +10,9 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from coatrules import InputError, WorkOrder, load_profile, work_order
-from coatrules.dog.safety import DAY_MINUTES, PUPPY_MINUTES, STOP_RESTS_DAYS, STOP_SHARE
+from coatrules.dog.safety import PUPPY_MINUTES, STOP_RESTS_DAYS, STOP_SHARE
 from coatrules.profile.compiled import compile_profile
-from coatrules.profile.floor import NEXT_TO
+from coatrules.profile.floor import DAY_MINUTES, NEXT_TO
 
 PROFILE = load_profile("griffon-bruxellois-rough")
 COMPILED = compile_profile(PROFILE)
