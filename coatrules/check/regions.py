@@ -9,6 +9,7 @@ from typing import Final
 from coatrules.check.subject import Subject, in_words
 from coatrules.formats.values import Level
 from coatrules.problems import Problem
+from coatrules.profile.floor import DAY_MINUTES
 
 _LEVELS: Final[tuple[Level, ...]] = ("low", "medium", "high")
 
@@ -93,8 +94,11 @@ def minutes(subject: Subject) -> Iterator[Problem]:
 
 
 def visit_too_short(subject: Subject) -> Iterator[Problem]:
-    """A usual visit that is shorter than the work that one interval makes, on average, rests not counted."""
+    """A usual visit that is shorter than the work that one interval makes, on average, rests not counted. One as long as a dog
+    stands on the table in a day cannot be longer: what is left of the work goes to another day."""
     visit = subject.profile.visit
+    if visit.minutes >= DAY_MINUTES:
+        return
     spent: dict[str, float] = defaultdict(float)
     for region in subject.compiled.regions.values():
         times = region.region.minutes

@@ -48,6 +48,9 @@ from coatrules.read_only import ReadOnly
 
 LEAST_BOUT = 2
 """Half-minutes: no bout is shorter than a minute (DEVELOPERS.md, "In what order")."""
+REST_OF_IT_MINUTES, REST_OF_IT_DAYS = 60.0, 7
+"""So much that a day on the table was too short for is done within so many days; less waits for the next visit (common practice,
+no source)."""
 LEARNED_BOUT, LEARNED_REST = 6.0, 6.0
 """Minutes for a place that no zone names but where this dog has objected (common practice, no source)."""
 
@@ -95,6 +98,9 @@ def order_by(
     worked = {step.region for step in arrangement.steps if step.region is not None}
     refer = list(dict.fromkeys([*refer, *(message for v in verdicts.values() for message in v.refer)]))
     visit = _held(next_visit(compiled, state, verdicts, worked), state, verdicts)
+    left = sum(_minutes(verdicts[name]) for name in arrangement.deferred)
+    if available >= DAY_MINUTES and left >= REST_OF_IT_MINUTES:  # the dog has had enough for a day, not the groomer
+        visit = _soon(visit, state.day)
     if ahead:
         late = later_visits(compiled, history.dog, state, verdicts, worked, visit, available)
         visit = evolve(visit, late=late)
@@ -144,6 +150,14 @@ def _held(visit: NextVisit, state: DogState, verdicts: Mapping[str, Verdict]) ->
     rests = [Date.fromordinal(day + STOP_RESTS_DAYS) for day in stopped]
     again = min(rests, default=visit.best)
     return evolve(visit, earliest=max(visit.earliest, again), best=max(visit.best, again))
+
+
+def _soon(visit: NextVisit, day: int) -> NextVisit:
+    """The next visit where the rest of today's work is for another day: within a week, or the end of the window before it."""
+    first, last = (Date.fromordinal(day + days) for days in (1, REST_OF_IT_DAYS))
+    if visit.latest is not None and visit.latest < last:
+        last = max(first, visit.latest)
+    return evolve(visit, earliest=min(visit.earliest, first), best=min(visit.best, last), clash=False)
 
 
 def _first(
@@ -264,8 +278,12 @@ def _elsewhere(verdicts: Mapping[str, Verdict], worked: Collection[str]) -> Iter
             yield from verdict.cautions
 
 
+def _minutes(verdict: Verdict) -> float:
+    return sum(half_minutes(task.minutes) for task in verdict.tasks) / 2
+
+
 def _deferred(verdict: Verdict, available: float, stage: Stage) -> tuple[Reason, ...]:
-    minutes = sum(half_minutes(task.minutes) for task in verdict.tasks) / 2
+    minutes = _minutes(verdict)
     # Nobody gives a puppy a longer visit.
     rule = "coat.no-time" if minutes <= available or stage != "grown" else "coat.never-time"
     return (Reason(rule=rule, facts={"minutes": minutes}), *(r for task in verdict.tasks for r in task.because))

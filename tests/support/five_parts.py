@@ -55,7 +55,7 @@ def visit(day: str, **entries: Any) -> dict[str, Any]:
 def ordered(
     *visits: dict[str, Any],
     rules: dict[str, Any] | None = None,
-    minutes: float = 240,
+    minutes: float = 180,
     by: dict[str, Any] | None = None,
     **dog: Any,
 ) -> WorkOrder:

@@ -107,7 +107,7 @@ def test_a_plan_carried_out_hair_by_hair_breaks_no_bound(
     for name in plan.regions:
         target = regions[name].target
         assert target is not None
-        least_cover, longest = limits(target[1])
+        least_cover, longest = limits(target)
         hairs = Hairs(state.regions[name].coat, regions[name].growth, state.pace.of(name))
         for visit in plan.visits:
             day, region_visit = visit.day.toordinal(), visit.regions[name]
@@ -115,13 +115,13 @@ def test_a_plan_carried_out_hair_by_hair_breaks_no_bound(
             overgrown = sum(n for pulled, n in hairs.count.items() if hairs.overgrown(pulled, day, longest))
             assert region_visit.late_share == overgrown / MILLION
             assert region_visit.share == 0 or region_visit.share >= 0.03
-            assert region_visit.share <= target[1].take.at_most + 1e-9
+            assert region_visit.share <= target.take.at_most + 1e-9
             hairs.pull(round(region_visit.share * MILLION), day)
             assert region_visit.cover == pytest.approx(hairs.cover(day), abs=1e-9)
             if covered >= least_cover:
                 assert region_visit.cover >= least_cover - 1e-9
             else:
-                assert region_visit.share <= target[1].take.low_spot
+                assert region_visit.share <= target.take.low_spot
 
 
 @settings(max_examples=100)
