@@ -97,7 +97,10 @@ def order_by(
     arrangement = arrange(_jobs(compiled, state, verdicts), _bouts(compiled, state), floor(available * 2))
     worked = {step.region for step in arrangement.steps if step.region is not None}
     refer = list(dict.fromkeys([*refer, *(message for v in verdicts.values() for message in v.refer)]))
-    visit = _held(next_visit(compiled, state, verdicts, worked), state, verdicts)
+    # What a puppy practises sets no day: its coat waits until it comes out.
+    practised = stage == "practice" and puppy(state.age_weeks, first_coat)
+    bound = dict.fromkeys(verdicts, Verdict("forbid")) if practised else verdicts
+    visit = _held(next_visit(compiled, state, bound, worked), state, verdicts)
     left = sum(_minutes(verdicts[name]) for name in arrangement.deferred)
     if available >= DAY_MINUTES and left >= REST_OF_IT_MINUTES:  # the dog has had enough for a day, not the groomer
         visit = _soon(visit, state.day)

@@ -136,6 +136,8 @@ _WHY = {
 def visit_lines(order: WorkOrder) -> list[str]:
     """The next visit in sentences."""
     visit = order.next_visit
+    if visit.hold is not None:
+        return [visit.hold.text]
     bounds = {binding.bound: binding for binding in visit.binding}
     lines = [f"Best: {day_words(visit.best)}."]
     if "earliest" in bounds:

@@ -318,7 +318,9 @@ def test_what_was_said_of_a_place_that_is_not_worked_is_not_lost() -> None:
     assert {"Mind the back.", "Mind the nose."} <= set(map(str, order.cautions))
     assert [order.fired[region] for region in ("back", "nose", "ribs", "toes")] == [("look",), ("mind",), ("some",), ()]
     assert "ribs" in order.left_alone
-    assert [finding.message.split(":")[0] for finding in order.findings if finding.code == "floor-above-cap"] == ["Ribs"]
+    assert [finding.message.split(":")[0] for finding in order.findings if finding.code == "floor-above-cap"] == [
+        "Ribs"
+    ]
 
 
 def test_why_it_is_clipped_and_why_hands_stay_off_is_told() -> None:
