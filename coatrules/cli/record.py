@@ -21,7 +21,7 @@ from coatrules.order.engine import order
 from coatrules.problems import InputError, Problem, nearest
 from coatrules.profile.compiled import CompiledProfile, compile_profile
 from coatrules.reading import Document
-from coatrules.recording.append import append_visit, read_history, with_visit
+from coatrules.recording.append import append_visit, ask_back, read_history, with_visit
 from coatrules.recording.entry import as_planned, put_off, set_work
 from coatrules.recording.text import visit_data, visit_text
 
@@ -68,6 +68,8 @@ def configure(parser: ArgumentParser) -> None:
     )
     again.add_argument("--note", action="append", default=[], metavar="TEXT", help="anything to remember")
     parser.add_argument("--again", action="store_true", help="the dog was worked twice that day")
+    anyway = "record what goes against the floor; --note says what happened"
+    parser.add_argument("--anyway", action="store_true", help=anyway)
     parser.add_argument("--dry-run", action="store_true", help="show what would be written, and write nothing")
     parser.set_defaults(run=run, error=parser.error)
 
@@ -81,8 +83,9 @@ def run(args: Namespace) -> int:
     _apply_options(args, document.data, compiled)
     if args.dry_run:
         new = with_visit(history, document, compiled, again=args.again)
+        ask_back(compiled, new, anyway=args.anyway)
     else:
-        new = append_visit(args.dog, document, compiled=compiled, again=args.again)
+        new = append_visit(args.dog, document, compiled=compiled, again=args.again, anyway=args.anyway)
     write_result(visit_text(visit_data(new.visits[-1])), None)
     if not args.dry_run:
         print(f"Recorded in {args.dog}; it now holds {len(new.visits)} visits.", file=sys.stderr)

@@ -98,13 +98,13 @@ def _hands_off(visit: Visit, before: list[Visit]) -> tuple[str, ...]:
 
 
 def _minutes(compiled: CompiledProfile, work: Mapping[str, Work]) -> float:
-    """How long some work took: as recorded, or where that is not said as the profile has it for what was pulled."""
-    usual: dict[str, float] = {}
+    """How long some work took: as recorded; where that is not said, half of what the profile has for what was pulled, as hands
+    may be twice as fast."""
+    minutes = sum(done.minutes or 0.0 for done in work.values())
     for name, key in compiled.keys_of(work).items():
-        minutes = compiled.regions[name].region.minutes.get("pull", 0.0)
-        usual[key] = usual.get(key, 0.0) + minutes * (work[key].pull or 0.0)
-    said = {key: done.minutes for key, done in work.items() if done.minutes is not None}
-    return sum(({**usual, **said}).values())
+        if work[key].minutes is None:
+            minutes += compiled.regions[name].region.minutes.get("pull", 0.0) * (work[key].pull or 0.0) / 2
+    return minutes
 
 
 def _labels(compiled: CompiledProfile, names: list[str]) -> tuple[str, ...]:

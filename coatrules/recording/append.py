@@ -59,7 +59,9 @@ def append_visit(
         try:
             content = _whole(handle)
             old = read_history(content, file)
-            new = with_visit(old, document, compiled, again=again, anyway=anyway)
+            new = with_visit(old, document, compiled, again=again)
+            if compiled is not None:
+                ask_back(compiled, new, anyway=anyway)
             if file.suffix.lower() == ".json":
                 _replace(file, content, new.visits[-1], os.fstat(handle).st_mode)
             else:
@@ -99,22 +101,15 @@ def cut_off(content: bytes, file: Path) -> Iterator[Problem]:
 
 
 def with_visit(
-    old: History,
-    document: Document,
-    compiled: CompiledProfile | None = None,
-    *,
-    again: bool = False,
-    anyway: bool = False,
+    old: History, document: Document, compiled: CompiledProfile | None = None, *, again: bool = False
 ) -> History:
-    """The history with a visit at its end, checked as ``append_visit`` does; nothing is written."""
+    """The history with a visit at its end, checked as ``append_visit`` does, but for the floor; nothing is written."""
     path = ("visits", len(old.visits))
     origin = Origin(((path, document), *old.origin.parts))
     data = {"format": 1, "dog": {"id": old.dog.id}, "visits": [document.data]}
     visit = structured(data, History, "history", Origin(((("visits", 0), document),))).visits[0]
     new = evolve(old, visits=(*old.visits, visit), origin=origin)
-    if compiled is not None and (
-        problems := list(unknown_names(compiled, new)) or list(_asked_back(compiled, new, anyway))
-    ):
+    if compiled is not None and (problems := list(unknown_names(compiled, new))):
         raise InputError(problems)
     if not again and visit.work and any(earlier.day == visit.day and earlier.work for earlier in old.visits):
         message = f"work on {visit.day.isoformat()} is on record already"
@@ -123,14 +118,19 @@ def with_visit(
     return new
 
 
-def _asked_back(compiled: CompiledProfile, new: History, anyway: bool) -> Iterator[Problem]:
-    """The last visit's work against the floor; with ``anyway`` only what is missing to write it down."""
+def ask_back(compiled: CompiledProfile, new: History, *, anyway: bool = False) -> None:
+    """Raises ``InputError`` where the work of the last visit goes against the floor; with ``anyway`` only if no note says what
+    happened."""
     visit = new.visits[-1]
     against = list(against_floor(compiled, new, visit.day, len(new.visits) - 1))
-    if not anyway:
-        yield from (evolve(problem, code="against-floor", severity="error") for problem in against)
-    elif against and visit.note is None:
-        yield evolve(against[0], code="anyway-without-note", severity="error")
+    if anyway and visit.note is None:
+        against = [evolve(problem, code="anyway-without-note", severity="error") for problem in against[:1]]
+    elif anyway:
+        return
+    if against:
+        raise InputError(
+            evolve(problem, code=problem.code.removeprefix("recorded-"), severity="error") for problem in against
+        )
 
 
 def _extend(handle: int, file: Path, content: bytes, old: History, visit: Visit) -> None:
