@@ -287,8 +287,10 @@ def _minutes(verdict: Verdict) -> float:
 
 def _deferred(verdict: Verdict, available: float, stage: Stage) -> tuple[Reason, ...]:
     minutes = _minutes(verdict)
-    # Nobody gives a puppy a longer visit.
+    # Nobody gives a puppy a longer visit, and what the dog refused does not come first next time.
     rule = "coat.no-time" if minutes <= available or stage != "grown" else "coat.never-time"
+    if "stop" in verdict.priority_parts:
+        rule = "floor.stop-waits"
     return (Reason(rule=rule, facts={"minutes": minutes}), *(r for task in verdict.tasks for r in task.because))
 
 

@@ -63,6 +63,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "floor.unsound": "The skin here is not sound (seen on {day:date}): hands and tools stay off until a visit records 'skin: sound' here.",
     "floor.beside-unsound": "Next to skin that is not sound ({regions:list}): no pulling or carding here until that is sound again.",
     "floor.stop": "The dog said stop here on {day:date}: the place rests, and may be tried again from {until:date}.",
+    "floor.stop-waits": "The time is up, and what the dog refused is the first to be put off.",
     "floor.practice": "Table practice: nothing is pulled here yet.",
     "floor.unknown-place": "Nobody can tell where on the dog this place lies, so nothing is pulled here. The profile must name its 'anatomy'.",
     "first.practice": "Table practice today, {minutes:minutes} at most: rake lightly over the calm parts, run your hands over the rest, handle the feet, and stop while the dog still likes it.",
