@@ -13,6 +13,7 @@ from typing import Any, TypeVar, get_args
 from attrs import fields_dict
 
 from coatrules.catalogue.english.amounts import date_words
+from coatrules.catalogue.message import message
 from coatrules.cli.common import add_folders, day, profile_of, today, write_result
 from coatrules.dog.history import Health, History, Seen
 from coatrules.formats.documents import read_file, without_file
@@ -68,8 +69,7 @@ def configure(parser: ArgumentParser) -> None:
     )
     again.add_argument("--note", action="append", default=[], metavar="TEXT", help="anything to remember")
     parser.add_argument("--again", action="store_true", help="the dog was worked twice that day")
-    anyway = "record what goes against the floor; --note says what happened"
-    parser.add_argument("--anyway", action="store_true", help=anyway)
+    parser.add_argument("--anyway", action="store_true", help=message("help.record.--anyway").text)
     parser.add_argument("--dry-run", action="store_true", help="show what would be written, and write nothing")
     parser.set_defaults(run=run, error=parser.error)
 

@@ -162,7 +162,7 @@ def test_minutes_that_cannot_be_are_shown_at_their_line(tmp_path: Path) -> None:
     order = work_order(load_profile(PROFILE), load_history(file), date=date(2026, 2, 1))
     found = [problem for problem in order.findings if problem.code == "minutes-doubtful"]
     assert [(problem.line, problem.path) for problem in found] == [(6, ("visits", 0, "work", "body", "minutes"))]
-    assert found[0].message.startswith("500 min for 'body' is unlikely")
+    assert found[0].params == {"took": 500, "usual": 10, "part": "body"}
 
 
 def test_explain_tells_the_speed() -> None:
