@@ -19,6 +19,8 @@ ERRORS: Final = (
     "whole-dog",
     "floor-only-cut",
     "floor-tender",
+    "floor-day",
+    "floor-first-coat",
     "figures",
 )
 """What makes a profile unusable. Faults against the schema (a misspelt key, a number out of range) come besides."""

@@ -10,6 +10,7 @@ from coatrules.catalogue.message import message
 from coatrules.check.subject import Subject
 from coatrules.formats.values import Level
 from coatrules.problems import Problem
+from coatrules.profile.floor import DAY_MINUTES
 
 _LEVELS: Final[tuple[Level, ...]] = ("low", "medium", "high")
 
@@ -83,8 +84,11 @@ def minutes(subject: Subject) -> Iterator[Problem]:
 
 
 def visit_too_short(subject: Subject) -> Iterator[Problem]:
-    """A usual visit that is shorter than the work that one interval makes, on average, rests not counted."""
+    """A usual visit that is shorter than the work that one interval makes, on average, rests not counted. One as long as a dog
+    stands on the table in a day cannot be longer: what is left of the work goes to another day."""
     visit = subject.profile.visit
+    if visit.minutes >= DAY_MINUTES:
+        return
     spent: dict[str, float] = defaultdict(float)
     for region in subject.compiled.regions.values():
         times = region.region.minutes

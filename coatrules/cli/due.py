@@ -110,7 +110,7 @@ def render(due_dogs: list[Due], as_of: date, form: str, problems: Sequence[Probl
     if form == "calendar":
         from coatrules.report.calendar import calendar, due_event
 
-        return calendar(map(due_event, due_dogs), as_of)
+        return calendar([due_event(dog) for dog in due_dogs if dog.visit.hold is None], as_of)
     from coatrules.report.due import due_data, sheet, table
 
     if form == "csv":

@@ -57,7 +57,7 @@ def render(order: WorkOrder, form: str) -> str:
     if form == "calendar":
         from coatrules.report.calendar import calendar, next_visit_event
 
-        return calendar([next_visit_event(order)], order.date)
+        return calendar([next_visit_event(order)] if order.next_visit.hold is None else [], order.date)
     from coatrules.report.text import text
 
     return text(order, width=min(100, terminal_width(88)))

@@ -22,7 +22,7 @@ from coatrules.order.engine import order
 from coatrules.problems import InputError, Problem, nearest_fix
 from coatrules.profile.compiled import CompiledProfile, compile_profile
 from coatrules.reading import Document
-from coatrules.recording.append import append_visit, read_history, with_visit
+from coatrules.recording.append import append_visit, ask_back, read_history, with_visit
 from coatrules.recording.entry import as_planned, put_off, set_work
 from coatrules.recording.text import visit_data, visit_text
 
@@ -70,6 +70,7 @@ def configure(parser: ArgumentParser) -> None:
     )
     again.add_argument("--note", action="append", default=[], metavar="TEXT", help=say("help.record.--note"))
     parser.add_argument("--again", action="store_true", help=say("help.record.--again"))
+    parser.add_argument("--anyway", action="store_true", help=say("help.record.--anyway"))
     parser.add_argument("--dry-run", action="store_true", help=say("help.record.--dry-run"))
     parser.set_defaults(run=run, error=parser.error)
 
@@ -83,8 +84,9 @@ def run(args: Namespace) -> int:
     _apply_options(args, document.data, compiled)
     if args.dry_run:
         new = with_visit(history, document, compiled, again=args.again)
+        ask_back(compiled, new, anyway=args.anyway)
     else:
-        new = append_visit(args.dog, document, compiled=compiled, again=args.again)
+        new = append_visit(args.dog, document, compiled=compiled, again=args.again, anyway=args.anyway)
     write_result(visit_text(visit_data(new.visits[-1])), None)
     if not args.dry_run:
         print(say("record.done", file=args.dog, visits=len(new.visits)), file=sys.stderr)

@@ -68,6 +68,7 @@ class RegionLog:
     """All that happened in one region. Days are ordinals, ``visit`` is a visit's place in the history.
 
     put_off: visits in a row that left it for later. last_reaction and tolerance: the last one, and what all of them leave.
+    stop_day: when the dog said stop here, until it is recorded to have borne something else: work alone does not lift a stop.
     skin, skin_day: as last seen, and since when it has been so.
     carded: turns (places in the order of the days) and days. clipped: days and visits of clippings to a length.
     """
@@ -84,7 +85,7 @@ class RegionLog:
         self.skin_day: int | None = None
         self.put_off = 0
         self.last_reaction: Reaction | None = None
-        self.reaction_day: int | None = None
+        self.stop_day: int | None = None
         self.tolerance = 1.0
 
     def add_seen(self, day: int, visit: int, regions: int, seen: Seen) -> None:
@@ -113,9 +114,11 @@ class RegionLog:
             if clipped:
                 self.clipped.append((day, visit))
 
-    def add_reaction(self, day: int, reaction: Reaction) -> None:
-        """Adds how the dog bore it."""
-        self.last_reaction, self.reaction_day = reaction, day
+    def add_reaction(self, day: int, reaction: Reaction, *, said: bool) -> None:
+        """Adds how the dog bore it, ``said`` or taken to be calm because nothing was."""
+        self.last_reaction = reaction
+        if said:
+            self.stop_day = day if reaction == "stop" else None
         if self.tolerance < 1 or reaction != "calm":
             self.tolerance = tolerance_after(self.tolerance, reaction)
 
@@ -150,16 +153,14 @@ def _log(region: str, days: Sequence[_Day], keys: Sequence[tuple[Mapping[str, st
     trail = RegionLog()
     for turn, ((index, day, deeds, sights, borne_by), told) in enumerate(zip(days, keys, strict=True)):
         worked, seen, reactions, put_off = told
-        reaction: Reaction | None = None
         if region in seen:
             trail.add_seen(day, index, Counter(seen.values())[seen[region]], sights[seen[region]])
         if region in worked and (done := deeds[worked[region]]).tasks:
             trail.add_work(turn, day, index, done)
-            reaction = "calm"  # where nothing else is recorded
+            if region not in reactions:
+                trail.add_reaction(day, "calm", said=False)
         if region in reactions:
-            reaction = borne_by[reactions[region]]
-        if reaction is not None:
-            trail.add_reaction(day, reaction)
+            trail.add_reaction(day, borne_by[reactions[region]], said=True)
         if region in put_off:
             trail.put_off += 1
     return trail

@@ -35,7 +35,8 @@ class RegionState(NamedTuple):
     """What is known of one region. Days are ordinals.
 
     guessed: mass (parts per million) of hair whose age was never recorded. put_off: visits in a row that left it for later.
-    tolerance: what the recorded reactions leave of the profile's bouts, 1 being all. seen: what was seen on the day itself.
+    stop_day: when it said stop here, if nothing else is recorded since. tolerance: what the recorded reactions leave of the
+    profile's bouts, 1 being all. seen: what was seen on the day itself.
     """
 
     coat: Coat
@@ -44,7 +45,7 @@ class RegionState(NamedTuple):
     skin: str | None
     skin_day: int | None
     last_reaction: Reaction | None
-    reaction_day: int | None
+    stop_day: int | None
     tolerance: float
     put_off: int
     guessed: int
@@ -145,7 +146,7 @@ def replay_visits(compiled: CompiledProfile, history: History, day: date) -> Rep
             skin=trail.skin,
             skin_day=trail.skin_day,
             last_reaction=trail.last_reaction,
-            reaction_day=trail.reaction_day,
+            stop_day=trail.stop_day,
             tolerance=trail.tolerance,
             put_off=trail.put_off,
             guessed=sum(mass for mass, pulled in coat.cohorts if guess and pulled == old),

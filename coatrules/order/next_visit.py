@@ -98,8 +98,8 @@ def next_visit(
     latest: _Limit | None = None
     looked_at = set()
     for name, region in compiled.regions.items():
-        if verdicts[name].outcome == "forbid":
-            continue
+        if verdicts[name].outcome == "forbid" or name in state.margins:
+            continue  # nothing is done there, however the coat grows
         verdict = verdicts[name] if name in worked else None
         treated = (state.alike[name], verdict is None)
         if treated in looked_at:

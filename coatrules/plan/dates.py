@@ -9,6 +9,7 @@ from itertools import pairwise
 
 from coatrules.coat.measures import HORIZON_DAYS
 from coatrules.dog.history import History
+from coatrules.dog.safety import PUPPY_MINUTES, PUPPY_WEEKS, puppy
 from coatrules.order.arguments import checked_day
 from coatrules.problems import InputError, Problem
 from coatrules.profile.compiled import CompiledProfile
@@ -65,6 +66,16 @@ def row(
     if (days[-1] - today).days > HORIZON_DAYS:
         raise InputError([Problem(code="plan-too-long", params={"visits": count, "every_weeks": every})])
     return checked_days(days, history, today, show)
+
+
+def no_puppy(compiled: CompiledProfile, history: History, days: Iterable[Date]) -> None:
+    """Raises ``InputError`` where a dog is still a puppy on one of the days: nothing but table practice is to be planned."""
+    born, first_coat = history.dog.born, compiled.profile.visit.first_coat_weeks
+    if born is None or not any(puppy((day - born).days / 7, first_coat) for day in days):
+        return
+    grown = born + timedelta(weeks=max(PUPPY_WEEKS, first_coat or 0.0))
+    params = {"until": grown, "minutes": PUPPY_MINUTES}
+    raise InputError([history.origin.problem_at(("dog", "born"), "plan-puppy", params)])
 
 
 def gaps(days: Sequence[int], every_weeks: float) -> list[float]:

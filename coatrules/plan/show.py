@@ -17,13 +17,15 @@ from coatrules.coat.measures import HORIZON_DAYS, days_until_longer, days_until_
 from coatrules.coat.queue import WHOLE, Coat
 from coatrules.dog.history import History
 from coatrules.dog.loading import given_history
-from coatrules.dog.safety import HEALTH, in_force
+from coatrules.dog.safety import HEALTH, STOP_RESTS_DAYS, in_force
 from coatrules.dog.state import DogState, state_on
 from coatrules.order.arguments import checked_day
+from coatrules.plan.dates import no_puppy
 from coatrules.plan.queue_bounds import Hair, QueueBound
 from coatrules.plan.results import Stage, StagedStrip
 from coatrules.problems import InputError, Problem
 from coatrules.profile.compiled import CompiledProfile, compile_profile
+from coatrules.profile.floor import DAY_MINUTES
 from coatrules.profile.loading import load_profile
 from coatrules.profile.model import Profile
 
@@ -52,9 +54,10 @@ def staged_strip(
         raise InputError([history.origin.problem_at((), "plan-health", {"health": lasting, "count": len(lasting)})])
     problems: list[Problem] = []
     stages = []
+    no_puppy(compiled, history, (date,))
     soonest = _hands_off_until(history, state)
     for section in _sections(compiled, state):
-        window = section.window(state.day, show.toordinal(), soonest)
+        window = section.window(state.day, show.toordinal(), max(soonest, _rested(state, section)))
         if window.first > window.last:
             problems.append(_too_near_problem(section, show, window.first - window.last))
         else:
@@ -69,8 +72,14 @@ def staged_strip(
         date=date,
         show=show,
         stages=tuple(sorted(stages, key=lambda stage: stage.day)),
-        notes=(BARE, UNDERCOAT),
+        notes=(BARE, UNDERCOAT, *([LONG] if any(stage.minutes > DAY_MINUTES for stage in stages) else [])),
     )
+
+
+def _rested(state: DogState, section: Section) -> int:
+    """The first day on which every place of a section that the dog refused may be tried again."""
+    stops = [state.regions[name].stop_day for name in section.regions]
+    return max((day + STOP_RESTS_DAYS for day in stops if day is not None), default=state.day)
 
 
 def _hands_off_until(history: History, state: DogState) -> int:
@@ -79,6 +88,10 @@ def _hands_off_until(history: History, state: DogState) -> int:
     days = range(state.day, state.day + wait)
     visits = [visit for _, visit in history.until(Date.fromordinal(state.day))]
     return next((day for day in days if not in_force(visits, Date.fromordinal(day))), state.day + wait)
+
+
+LONG = message("plan.long-stage", hours=DAY_MINUTES / 60)
+"""Common practice, no source."""
 
 
 class Window(NamedTuple):
@@ -129,7 +142,7 @@ def _sections(compiled: CompiledProfile, state: DogState) -> Iterator[Section]:
     pullable = [
         name
         for name, region in compiled.regions.items()
-        if region.hand is not None and state.regions[name].skin != "unsound"
+        if region.hand is not None and state.regions[name].skin != "unsound" and name not in state.margins
     ]
     by_target: dict[str, tuple[tuple[float, float], dict[str, Hair]]] = {}
     for name, show_mm in _show_lengths(compiled, pullable).items():

@@ -22,6 +22,7 @@ from attrs import evolve
 
 from coatrules.catalogue.message import Message, message
 from coatrules.catalogue.speaking import say
+from coatrules.dog.against_floor import against_floor
 from coatrules.dog.history import History, Visit
 from coatrules.dog.loading import history_of
 from coatrules.dog.state import unknown_names
@@ -38,13 +39,18 @@ _BINARY = getattr(os, "O_BINARY", 0)  # without it Windows would change line end
 
 
 def append_visit(
-    file: Path, visit: Visit | Document, *, compiled: CompiledProfile | None = None, again: bool = False
+    file: Path,
+    visit: Visit | Document,
+    *,
+    compiled: CompiledProfile | None = None,
+    again: bool = False,
+    anyway: bool = False,
 ) -> History:
     """Adds a visit to the history in ``file`` and returns the whole; on return it is safely on the disk.
 
     ``visit`` is a ``Visit``, or plain data that remembers where it was written. With ``compiled`` names that the profile does
-    not have are refused. Work on a day that has work on record already is refused unless ``again``. Raises ``InputError``
-    with every problem found, and then nothing was written.
+    not have are refused, and work against the floor unless ``anyway`` and the visit has a note. Work on a day that has work
+    on record already is refused unless ``again``. Raises ``InputError`` with every problem found, and then nothing was written.
     """
     document = visit if isinstance(visit, Document) else without_file(visit_data(visit))
     file = Path(os.path.realpath(file))  # through a link too, all writers must meet at one lock
@@ -56,6 +62,8 @@ def append_visit(
             content = _whole(handle)
             old = read_history(content, file)
             new = with_visit(old, document, compiled, again=again)
+            if compiled is not None:
+                ask_back(compiled, new, anyway=anyway)
             if file.suffix.lower() == ".json":
                 _replace(file, content, new.visits[-1], os.fstat(handle).st_mode)
             else:
@@ -97,7 +105,7 @@ def cut_off(content: bytes, file: Path) -> Iterator[Problem]:
 def with_visit(
     old: History, document: Document, compiled: CompiledProfile | None = None, *, again: bool = False
 ) -> History:
-    """The history with a visit at its end, checked as ``append_visit`` does; nothing is written."""
+    """The history with a visit at its end, checked as ``append_visit`` does, but for the floor; nothing is written."""
     path = ("visits", len(old.visits))
     origin = Origin(((path, document), *old.origin.parts))
     data = {"format": 1, "dog": {"id": old.dog.id}, "visits": [document.data]}
@@ -108,6 +116,21 @@ def with_visit(
     if not again and visit.work and any(earlier.day == visit.day and earlier.work for earlier in old.visits):
         raise InputError([origin.problem_at((*path, "visit"), "twice", {"day": visit.day.isoformat()})])
     return new
+
+
+def ask_back(compiled: CompiledProfile, new: History, *, anyway: bool = False) -> None:
+    """Raises ``InputError`` where the work of the last visit goes against the floor; with ``anyway`` only if no note says what
+    happened."""
+    visit = new.visits[-1]
+    against = list(against_floor(compiled, new, visit.day, len(new.visits) - 1))
+    if anyway and visit.note is None:
+        against = [evolve(problem, code="anyway-without-note", severity="error") for problem in against[:1]]
+    elif anyway:
+        return
+    if against:
+        raise InputError(
+            evolve(problem, code=problem.code.removeprefix("recorded-"), severity="error") for problem in against
+        )
 
 
 def _extend(handle: int, file: Path, content: bytes, old: History, visit: Visit) -> None:

@@ -13,6 +13,7 @@ from typing import Any
 from attrs import evolve
 
 from coatrules.book.due import Due
+from coatrules.catalogue.message import message
 from coatrules.catalogue.speaking import say
 from coatrules.report.rows import visit_lines
 from coatrules.report.safe_text import plain
@@ -27,8 +28,9 @@ def due_data(due: Due, as_of: date) -> dict[str, Any]:
     return {
         "dog": {"id": order.dog_id, "name": order.dog_name},
         "profile": order.profile_id,
-        "due": due.day.isoformat(),
-        "days": (visit.best - as_of).days,
+        "due": due.day.isoformat() if visit.hold is None else None,
+        "days": (visit.best - as_of).days if visit.hold is None else None,
+        "hold": visit.hold.text if visit.hold is not None else None,
         "last": due.last.isoformat() if due.last is not None else None,
         "earliest": visit.earliest.isoformat(),
         "best": visit.best.isoformat(),
@@ -63,7 +65,7 @@ def table(dues: Sequence[Due], as_of: date, width: int = 100) -> str:
             if deferred
             else say.amount("minutes", minutes)
         )
-        rows.append((due.day.isoformat(), due.order.dog_name, work, " ".join(why(due, as_of))))
+        rows.append((_when(due), due.order.dog_name, work, " ".join(why(due, as_of))))
     shown = [tuple(plain(text).strip() for text in row) for row in rows]
     widths = [max(_width(row[column]) for row in shown) for column in range(3)]
     left = sum(widths) + 6
@@ -97,6 +99,10 @@ def cell(value: object) -> object:
     text = plain(value).strip()
     first = next((c for c in text if not c.isspace() and unicodedata.category(c) != "Cf"), "")
     return f"'{text}" if first in _FORMULA else text
+
+
+def _when(due: Due) -> str:
+    return due.day.isoformat() if due.visit.hold is None else message("due.vet").text
 
 
 _FORMULA = ("=", "+", "-", "@", "\uff1d", "\uff0b", "\uff0d", "\uff20")  # the last four: the same in full width

@@ -145,6 +145,8 @@ def label(order: WorkOrder, region: str) -> str:
 def visit_lines(order: WorkOrder) -> list[str]:
     """The next visit in sentences."""
     visit = order.next_visit
+    if visit.hold is not None:
+        return [visit.hold.text]
     bounds = {binding.bound: binding for binding in visit.binding}
     lines = [say("next-visit.best", day=visit.best)]
     if "earliest" in bounds:

@@ -143,11 +143,12 @@ PROFILES: dict[str, Callable[[], Any]] = {
         groups=PROFILE["groups"] | {f"a{n}": ["all", *(f"a{m}" for m in range(n))] for n in range(900)}
     ),
     "regions without end": lambda: _profile(
-        regions=PROFILE["regions"] | {f"r{n}": {"label": "R", "coat": "jacket"} for n in range(60_000)}
+        regions=PROFILE["regions"]
+        | {f"r{n}": {"label": "R", "coat": "jacket", "anatomy": "none"} for n in range(60_000)}
     ),
     "as many regions as there may be": lambda: _profile(
         regions=PROFILE["regions"]
-        | {f"r{n}": {"label": "R", "coat": "jacket", "minutes": {"pull": 1}} for n in range(190)},
+        | {f"r{n}": {"label": "R", "coat": "jacket", "anatomy": "none", "minutes": {"pull": 1}} for n in range(190)},
         groups=PROFILE["groups"] | {"wide": [f"r{n}" for n in range(190)]},
         layer_targets={**PROFILE["layer_targets"], "w": {**PROFILE["layer_targets"]["rolling"], "regions": ["wide"]}},
         sensitive_zones={

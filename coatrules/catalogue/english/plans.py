@@ -115,4 +115,5 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "plan.missed-late": "hair is blown or longer than wanted",
     "plan.missed-layers": "too few layers",
     "plan.missed-minutes": "not enough time",
+    "plan.long-stage": "No dog stands on the table for more than {hours:number} hours a day: take a longer stage down over several days.",
 }

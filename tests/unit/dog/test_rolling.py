@@ -39,7 +39,7 @@ PROFILE = small.profile(
     regions={
         "back": {"label": "Back", "coat": "jacket", "minutes": {"pull": 20}},
         "ribs": {"label": "Ribs", "coat": "jacket", "minutes": {"pull": 20}},
-        "anus": {"label": "Round the anus", "coat": "jacket", "minutes": {"clip": 2}},
+        "anus": {"label": "Round the anus", "coat": "jacket", "anatomy": "none", "minutes": {"clip": 2}},
     },
     layer_targets={"body": {"regions": ["body"], "layers": 4, "take": {"usual": 0.2}}},
     clipper_only_zones={"anus": {"regions": ["anus"], "leave_mm": 3, "every_weeks": 3}},

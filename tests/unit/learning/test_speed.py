@@ -91,7 +91,7 @@ PROFILE = small.profile(
     regions={
         "back": {"label": "Back", "coat": "jacket", "minutes": {"pull": 20, "card": 6}},
         "ribs": {"label": "Ribs", "coat": "jacket", "minutes": {"pull": 30, "card": 6}},
-        "anus": {"label": "Round the anus", "coat": "jacket", "minutes": {"clip": 4}},
+        "anus": {"label": "Round the anus", "coat": "jacket", "anatomy": "none", "minutes": {"clip": 4}},
     },
     layer_targets={"body": {"regions": ["body"], "layers": 4, "take": {"usual": 0.2}, "cover": {"at_least": 0.5}}},
     clipper_only_zones={"anus": {"regions": ["anus"], "leave_mm": 3, "every_weeks": 3}},

@@ -31,8 +31,8 @@ PROFILE = small.profile(
     regions={
         "back": {"label": "Back", "coat": "jacket", "minutes": {"pull": 20, "card": 6}},
         "loin": {"label": "Loin", "coat": "jacket", "minutes": {"pull": 20}},
-        "ear-tips": {"label": "Tips of the ears", "coat": "jacket", "minutes": {"pull": 20}},
-        "vent": {"label": "Vent", "coat": "jacket", "minutes": {"clip": 2}},
+        "ear-tips": {"label": "Tips of the ears", "coat": "jacket", "anatomy": "none", "minutes": {"pull": 20}},
+        "vent": {"label": "Vent", "coat": "jacket", "anatomy": "none", "minutes": {"clip": 2}},
     },
     layer_targets={"rolling": {"regions": ["body", "ear-tips"], "layers": 4, "take": {"usual": 0.2}}},
     clipper_only_zones={"sanitary": {"regions": ["vent"], "leave_mm": 3, "every_weeks": 4}},

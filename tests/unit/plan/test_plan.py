@@ -479,7 +479,7 @@ def test_what_goes_by_the_calendar_takes_its_time_first() -> None:
     profile = profile_of()
     profile["coats"]["jacket"]["undercoat_weeks"] = 6
     profile["regions"]["back"]["minutes"]["card"] = 10
-    profile["regions"]["anus"] = {"label": "Anus", "coat": "jacket", "minutes": {"clip": 2}}
+    profile["regions"]["anus"] = {"label": "Anus", "coat": "jacket", "anatomy": "none", "minutes": {"clip": 2}}
     profile["clipper_only_zones"] = {"anus": {"regions": ["anus"], "leave_mm": 3, "every_weeks": 6}}
     profile["routines"] = {"feet": {"regions": ["ribs"], "task": "comb", "every_weeks": 3, "minutes": 4}}
     plan = plan_rolling(profile, visits=4)
