@@ -42,7 +42,7 @@ _types = Draft202012Validator.TYPE_CHECKER.redefine_many(
 
 def _pattern(_: Any, pattern: str, value: Any, __: Any) -> Iterator[ValidationError]:
     if isinstance(value, str) and not matches(pattern, value):
-        yield ValidationError(f"{value!r} does not match {pattern!r}")
+        yield ValidationError(pattern)
 
 
 _extend: Any = extend  # its stubs give it no types
