@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date
 from typing import Any
 
@@ -52,7 +53,8 @@ def draft_case(profile: Profile, history: History, day: date, minutes: float | N
 
 def case_text(profile: Profile, history: History, day: date, minutes: float | None = None) -> str:
     """The case as YAML, indented to stand under ``cases``."""
-    name = f"{history.dog.id}-{day.isoformat()}"
+    dog = re.sub("[^a-z0-9]+", "-", str(history.dog.id).lower()).strip("-")
+    name = f"{dog if dog[:1].isalpha() else f'dog-{dog}'.rstrip('-')}-{day.isoformat()}"
     data = {"cases": {name: draft_case(profile, history, day, minutes)}}
     text = yaml.safe_dump(data, sort_keys=False, allow_unicode=True, default_flow_style=None, width=110)
     return _HEAD.format(profile=profile.id) + str(text)

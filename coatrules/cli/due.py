@@ -56,7 +56,7 @@ def dues(args: Namespace, as_of: date) -> tuple[list[Due], list[Problem]]:
     due_dogs: list[Due] = []
     problems: list[Problem] = []
     profiles = _Profiles(args)
-    first_entries: dict[str, Entry] = {}
+    first_entries: dict[str | int, Entry] = {}
     with _progress(args.dog) as advance:
         for entry in entries(args.dog):
             problems += entry.problems
