@@ -26,7 +26,7 @@ MAY_IMPORT = {
     "recording": "catalogue dog formats order problems profile read_only reading",
     "plan": "coat dog extras formats order problems profile",
     "book": "dog formats order problems profile reading recording",
-    "check": "coat conditions dog formats learning order problems profile recording",
+    "check": "coat conditions dog formats learning order problems profile read_only recording",
     "mentor": "coat dog formats learning order problems profile read_only reading recording",
     "report": "book catalogue check coat conditions dog extras formats mentor order plan problems profile",
     "cli": "book catalogue check dog extras formats mentor order plan problems profile reading recording report",

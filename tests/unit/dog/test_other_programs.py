@@ -12,10 +12,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from coatrules import InputError, load_history, load_profile, work_order
+from coatrules.check.case_from_history import case_text
 from coatrules.dog.history import History
 from coatrules.formats.structure import structure
 from coatrules.formats.unstructure import document_data
 from coatrules.order.arguments import checked_day
+from coatrules.reading import read_yaml
 
 DAY = date(2026, 3, 21)
 PROFILE = load_profile("griffon-bruxellois-rough")
@@ -145,6 +147,15 @@ def test_what_they_give_elsewhere_is_refused_with_its_path(
         assert load_history(data).dog.id == 1
         return
     assert problem_of(data) == (code, path)
+
+
+def test_a_case_made_of_a_history_tells_nothing_of_the_owner() -> None:
+    visit = {"visit": "2026-01-31", "work": {"body": {"pull": 0.2}}, "x-by": "Somebody"}
+    dog = load_history(history({"id": "Pip of next door", "x-owner": "Somebody"}, visit))
+    (name, case), *_ = read_yaml(case_text(PROFILE, dog, DAY))[0].data["cases"].items()
+    assert name == "dog-2026-03-21"
+    assert case["history"]["dog"] == {"id": "dog"}
+    assert set(case["history"]["visits"][0]) == {"visit", "work"}
 
 
 @pytest.mark.parametrize("day", [date.min, date(1899, 12, 31), date(2200, 1, 1), date.max])

@@ -294,7 +294,7 @@ def test_a_day_that_is_still_to_come_is_warned_of(
     dog: Path, day: str, warned: bool, capsys: pytest.CaptureFixture[str]
 ) -> None:
     assert record(dog, "--date", day, "--did", "back=0.1") == 0
-    assert ("31 December 2999 is still to come" in capsys.readouterr().err) is warned
+    assert ("31 December 2199 is still to come" in capsys.readouterr().err) is warned
 
 
 def test_a_dry_run_shows_and_writes_nothing(dog: Path, capsys: pytest.CaptureFixture[str]) -> None:
