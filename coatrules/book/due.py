@@ -32,7 +32,7 @@ class Due:
     @property
     def rank(self) -> tuple[Date, Date, str]:
         """Soonest first; of one day, the one that can wait least."""
-        return self.visit.best, self.visit.latest or Date.max, self.order.dog_id
+        return self.visit.best, self.visit.latest or Date.max, str(self.order.dog_id)
 
 
 def due(compiled: CompiledProfile, history: History, day: Date) -> Due:

@@ -57,7 +57,7 @@ def dues(args: Namespace, as_of: date) -> tuple[list[Due], list[Problem]]:
     due_dogs: list[Due] = []
     problems: list[Problem] = []
     profiles = _Profiles(args)
-    first_entries: dict[str, Entry] = {}
+    first_entries: dict[str | int, Entry] = {}
     label, done = say("progress.book"), 0
     with _progress(args.dog, label) as tell:
         for entry in entries(args.dog):

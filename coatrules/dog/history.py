@@ -2,12 +2,13 @@
 
 from collections.abc import Mapping
 from datetime import date
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
 from attrs import field, frozen
 
 from coatrules.formats.documents import NOWHERE, Origin
 from coatrules.formats.values import (
+    EXTRAS,
     SHARED,
     UNWRITTEN,
     Id,
@@ -15,6 +16,7 @@ from coatrules.formats.values import (
     Length,
     Millimetres,
     NotBoth,
+    OpaqueId,
     Range,
     Reaction,
     Share,
@@ -36,7 +38,7 @@ Health = Literal[
 
 @frozen(kw_only=True)
 class Dog:
-    id: Id
+    id: OpaqueId
     name: Words | None = None
     profile: Id | None = None
     born: date | None = None
@@ -44,11 +46,12 @@ class Dog:
     neutered: bool | None = None
     show: date | None = None
     note: Words | None = None
+    extras: Annotated[Mapping[str, Any], EXTRAS] = NOTHING
 
     @property
     def called(self) -> str:
         """The name the dog goes by."""
-        return self.name or self.id
+        return self.name or str(self.id)
 
 
 @frozen(kw_only=True)
@@ -98,6 +101,7 @@ class Visit:
     events: Annotated[Events, Length(1)] | None = None
     show: date | None = None
     note: Words | None = None
+    extras: Annotated[Mapping[str, Any], EXTRAS] = NOTHING
 
 
 @frozen(kw_only=True)

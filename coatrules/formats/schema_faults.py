@@ -7,6 +7,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
+from datetime import date
+from decimal import Decimal
 from itertools import islice
 from math import isfinite
 from typing import Any
@@ -20,11 +22,11 @@ from coatrules.catalogue.message import Message, message
 from coatrules.conditions.condition import BOUNDS, Condition, ConditionError
 from coatrules.formats.documents import Origin
 from coatrules.formats.resources import schema
-from coatrules.formats.values import FACT_PATTERN, ID_PATTERN, iso_date, matches
+from coatrules.formats.values import FACT_PATTERN, ID_PATTERN, OPAQUE_PATTERN, iso_date, matches
 from coatrules.problems import MAX_PROBLEMS, Path, Problem, nearest_fix
 
 _dates = FormatChecker(formats=())
-_dates.checks("date", raises=ValueError)(lambda value: not isinstance(value, str) or bool(iso_date(value)))
+_dates.checks("date", raises=ValueError)(lambda value: not isinstance(value, str | date) or bool(iso_date(value)))
 
 _SHORT = 40
 """Characters of a value that are shown."""
@@ -36,17 +38,31 @@ _IDENTIFIERS = {"VBO": "VBO:0200642", "UBERON": "UBERON:0001137"}
 
 # Plain data that came without a file may hold any mapping, and tuples, as the strict road takes them too.
 _types = Draft202012Validator.TYPE_CHECKER.redefine_many(
-    {"object": lambda _, value: isinstance(value, Mapping), "array": lambda _, value: isinstance(value, list | tuple)}
+    {
+        "object": lambda _, value: isinstance(value, Mapping),
+        "array": lambda _, value: isinstance(value, list | tuple),
+        "number": lambda _, value: _is_number(value),
+        "integer": lambda _, value: _is_number(value) and value == int(value),
+    }
 )
+
+
+def _is_number(value: object) -> bool:
+    return isinstance(value, int | float | Decimal) and not isinstance(value, bool)
+
+
+def _type(checked: Any, kinds: Any, value: Any, about: Any) -> Iterator[ValidationError]:
+    if not (type(value) is date and about.get("format") == "date"):  # as database drivers give it
+        yield from Draft202012Validator.VALIDATORS["type"](checked, kinds, value, about)
 
 
 def _pattern(_: Any, pattern: str, value: Any, __: Any) -> Iterator[ValidationError]:
     if isinstance(value, str) and not matches(pattern, value):
-        yield ValidationError(f"{value!r} does not match {pattern!r}")
+        yield ValidationError(pattern)
 
 
 _extend: Any = extend  # its stubs give it no types
-_Validator = _extend(Draft202012Validator, {"pattern": _pattern}, type_checker=_types)
+_Validator = _extend(Draft202012Validator, {"pattern": _pattern, "type": _type}, type_checker=_types)
 
 
 def validator(name: str) -> Any:
@@ -83,7 +99,7 @@ def other_kind(name: str, data: object, origin: Origin) -> Problem | None:
 
 def _unwritable(data: Any, path: Path, origin: Origin) -> Iterator[Problem]:
     """What no file can hold, in data that came without one: keys that are not text, infinities, NaN."""
-    if isinstance(data, float) and not isfinite(data):
+    if isinstance(data, float | Decimal) and not isfinite(data):
         yield origin.problem_at(path, "number-not-finite", {"number": data})
     elif isinstance(data, Mapping):
         for key, value in data.items():
@@ -104,7 +120,7 @@ def _problems(error: ValidationError, origin: Origin) -> Iterator[Problem]:
     if rule == "additionalProperties":
         known = schema.get("properties", {})
         for extra in value:
-            if extra not in known:
+            if extra not in known and not ("patternProperties" in schema and extra.startswith("x-")):
                 # '{pull: 0,2 ...}' is two entries
                 fix = message("schema-unknown-key.fix-decimal") if _DECIMAL.match(extra) else nearest_fix(extra, known)
                 yield origin.problem_at((*path, extra), "schema-unknown-key", {"key": shown(extra)}, fix=fix, key=True)
@@ -166,7 +182,7 @@ def _fault(error: ValidationError) -> tuple[Message, Message | None]:
         case "pattern":
             return _unlike(value, limit)
         case "format":
-            return message("schema-format", value=shown(value)), None
+            return message(_date_fault(value), value=shown(value)), None
         case "maxLength":
             return message("schema-too-long", length=len(value), most=limit), None
         case "minItems" | "minProperties" | "minLength" if not value:
@@ -176,6 +192,15 @@ def _fault(error: ValidationError) -> tuple[Message, Message | None]:
         case "maxItems":
             return message("schema-too-many", expected=limit, entries=len(value)), None
     return message("schema-other", value=shown(value)), None
+
+
+def _date_fault(value: object) -> str:
+    """The code of a date that is refused: it is none, or nobody has dogs in that year."""
+    try:
+        date.fromisoformat(str(value))
+    except ValueError:
+        return "schema-format"
+    return "schema-format" if len(str(value)) != len("2026-03-21") else "date-out-of-range"
 
 
 def _is_entry(error: ValidationError) -> bool:
@@ -233,6 +258,8 @@ def _unlike(value: str, pattern: str) -> tuple[Message, Message | None]:
     for prefix, example in _IDENTIFIERS.items():
         if pattern.startswith(f"^{prefix}"):
             return message("schema-identifier", value=shown(value), prefix=prefix, example=example), None
+    if pattern == OPAQUE_PATTERN:
+        return message("dog-id-control-character"), None
     if not value.strip():
         return message("schema-no-name"), None
     if pattern not in (ID_PATTERN, FACT_PATTERN):
@@ -272,6 +299,8 @@ def shown(value: object) -> str | Message:
             return f"{value:.15g}" if abs(value) < _IMPLAUSIBLE else message("shown.long-number")
         case str():
             return message("shown.text", text=value if len(value) <= _SHORT else f"{value[: _SHORT - 3]}...")
+        case Decimal() | date():
+            return str(value)
         case Mapping():
             return message("schema-kind.object")
         case list() | tuple():

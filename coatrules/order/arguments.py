@@ -6,6 +6,7 @@ from datetime import date as Date
 from datetime import datetime
 from typing import SupportsFloat
 
+from coatrules.formats.values import FIRST_DAY, LAST_DAY
 from coatrules.problems import InputError, Problem
 from coatrules.profile.compiled import CompiledProfile
 
@@ -14,9 +15,11 @@ LONGEST = 600
 
 
 def checked_day(said: object) -> Date:
-    """The day asked for; raises ``InputError`` for text, for a moment and for all else that is no day."""
+    """The day asked for; raises ``InputError`` for text, for a moment, for all else that is no day and outside the years 1900 to 2199."""
     if isinstance(said, Date) and not isinstance(said, datetime):
-        return said
+        if FIRST_DAY <= said <= LAST_DAY:
+            return said
+        raise InputError([Problem(code="date-out-of-range", params={"value": said.isoformat()})])
     raise InputError([Problem(code="date", params={"value": repr(said)})])
 
 

@@ -84,7 +84,7 @@ class RegionOutlook:
 class Plan:
     """The visits ahead. set_on: the visit from which every region keeps its target; None if not within the plan."""
 
-    dog_id: str
+    dog_id: str | int
     dog_name: str
     profile_id: str
     profile_label: str
@@ -123,7 +123,7 @@ class Stage:
 class StagedStrip:
     """Which section is taken down when, so that all have their length on the show day."""
 
-    dog_id: str
+    dog_id: str | int
     dog_name: str
     profile_id: str
     profile_label: str
@@ -158,7 +158,7 @@ class Interval:
 class Intervals:
     """Intervals side by side, the shortest first. longest: the longest that keeps every target; None where none does."""
 
-    dog_id: str
+    dog_id: str | int
     dog_name: str
     profile_id: str
     profile_label: str

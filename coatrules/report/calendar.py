@@ -30,7 +30,7 @@ NAMESPACE = uuid5(NAMESPACE_URL, "https://coatrules.example/calendar")
 class Event:
     """One day in the calendar. ``dog``, ``profile`` and ``purpose`` make it the same event when it is written again."""
 
-    dog: str
+    dog: str | int
     profile: str
     purpose: str
     day: date
@@ -40,7 +40,7 @@ class Event:
     @property
     def uid(self) -> str:
         """The same for the same dog, profile and purpose. RFC 7986, 5.3: a UUID, which tells nothing of the dog."""
-        return str(uuid5(NAMESPACE, "\n".join((self.dog, self.profile, self.purpose))))
+        return str(uuid5(NAMESPACE, "\n".join((str(self.dog), self.profile, self.purpose))))
 
 
 def next_visit_event(order: WorkOrder) -> Event:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import copy
-from datetime import date
+from datetime import date, datetime
 from math import inf, nan
 from types import MappingProxyType
 from typing import Any
@@ -353,7 +353,7 @@ HISTORY_OF_SOUND: dict[str, Any] = {
 @pytest.mark.parametrize(
     ("said", "message", "path"),
     [
-        ({"dog": {"id": "a", "born": date(2020, 1, 1)}}, "expected text, found a date", "dog.born"),
+        ({"dog": {"id": "a", "born": datetime(2020, 1, 1)}}, "expected text, found 2020-01-01 00:00:00", "dog.born"),
         ({"arrival": {"back": {"grown_weeks": nan}}}, "unusable number: 'nan'", "arrival.back.grown_weeks"),
         ({"visits": ({"visit": "2026-01-31", "work": {"back": {"pull": inf}}},)}, "'inf'", "visits[0].work.back.pull"),
         ({"visits": ({"visit": "31.1.2026"},)}, "invalid date", "visits[0].visit"),
