@@ -76,7 +76,7 @@ def dues(args: Namespace, as_of: date) -> tuple[list[Due], list[Problem]]:
     return sorted(due_dogs, key=lambda dog: dog.rank), problems
 
 
-def _dog_twice(name: str, first: Entry, again: Entry) -> Problem:
+def _dog_twice(name: str | int, first: Entry, again: Entry) -> Problem:
     params = {"dog": name, "first": first.file, "line": first.line}
     return Problem(code="dog-twice", params=params, severity="warning", file=again.file, line=again.line)
 

@@ -26,7 +26,7 @@ from coatrules.cli import main
 from coatrules.conditions.condition import Condition
 from coatrules.problems import InputError, Problem
 from coatrules.profile.compiled import compile_profile
-from coatrules.profile.loading import library
+from coatrules.profile.shelves import library
 from coatrules.reading import read_yaml
 from coatrules.report.findings import as_json, github, sarif, text
 from tests.support.paths import ROOT
