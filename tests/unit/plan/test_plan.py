@@ -507,8 +507,15 @@ def test_unsound_skin_is_not_planned() -> None:
         **ROLLING,
         "visits": [*ROLLING["visits"][:-1], {**ROLLING["visits"][-1], "seen": {"back": {"skin": "unsound"}}}],
     }
-    plan = plan_ahead(profile_of(), history, date=date(2026, 3, 21), visits=2)
-    assert set(plan.regions) == {"ribs"}
+    with pytest.raises(InputError, match="beside skin that is not sound"):
+        plan_ahead(profile_of(), history, date=date(2026, 3, 21), visits=2)
+    profile = profile_of()
+    profile["regions"]["thighs"] = {"label": "Thighs", "coat": "jacket", "minutes": {"pull": 20}}
+    profile["groups"] = {**profile.get("groups", {}), "far": ["thighs"]}
+    target = next(iter(profile["layer_targets"].values()))
+    target["regions"] = [*target["regions"], "far"]
+    plan = plan_ahead(profile, history, date=date(2026, 3, 21), visits=2)
+    assert set(plan.regions) == {"thighs"}, "nor is what lies beside it"
     assert message("plan.unsound", regions=("Back",)) in plan.notes
 
 
