@@ -34,7 +34,7 @@ def _lines(explanation: Explanation, width: int) -> Iterator[str]:
             yield f"    priority {step.priority:g}: {parts}"
     for title, aside in (
         ("left alone", order.left_alone),
-        ("put off to next time", order.deferred),
+        ("put off to next time", {name: off.because for name, off in order.deferred.items()}),
         ("not to be touched", order.not_to_be_touched),
     ):
         if region in aside:

@@ -7,7 +7,6 @@ from itertools import groupby
 from typing import NamedTuple
 
 from coatrules.catalogue.english.amounts import date_words, day_words, minutes_words, share_words
-from coatrules.order.facts import number
 from coatrules.order.next_visit import Binding
 from coatrules.order.reasons import Reason
 from coatrules.order.work_order import Step, WorkOrder
@@ -109,10 +108,9 @@ def _put_off(order: WorkOrder) -> list[tuple[str, str]]:
     """All that the time did not allow, and how much more there would have to be; ``explain`` tells each one's reasons."""
     if not order.deferred:
         return []
-    # Every deferral begins with the reason that counts its minutes.
-    minutes = sum(number(reasons[0].facts["minutes"]) for reasons in order.deferred.values())
+    minutes = sum(put_off.minutes for put_off in order.deferred.values())
     why = f"the time is up; another {minutes_words(minutes)} would do it. It comes first next time."
-    if too_long := [order.labels[r] for r, (first, *_) in order.deferred.items() if first.rule == "coat.never-time"]:
+    if too_long := [order.labels[r] for r, off in order.deferred.items() if off.because[0].rule == "coat.never-time"]:
         why += f" But {joined(too_long)} alone will never fit: give the dog a longer visit."
     return [(joined(order.labels[region] for region in order.deferred), why)]
 
