@@ -62,8 +62,7 @@ class Table(NamedTuple):
 
 
 def set_out(compiled: CompiledProfile, state: DogState, verdicts: Mapping[str, Verdict], stage: Stage) -> Table:
-    """Returns all that is to be done today. On a puppy each region waits by itself and no share goes down: it is the minutes that
-    are few."""
+    """Returns all that is to be done today, whether it fits or not."""
     found: list[Job] = []
     pieces: dict[str, tuple[Piece, ...]] = {}
     jacket = _jacket(compiled.profile)
@@ -83,12 +82,12 @@ def half_minutes(minutes: float) -> int:
 
 def _pieces(compiled: CompiledProfile, region: CompiledRegion, verdict: Verdict) -> Iterator[Piece]:
     """Yields the tasks of a job. A rake that another one follows goes over the whole coat before that one is taken up."""
-    stands = Pass(False, 0)
+    stands, turn = Pass(False, 0), -1
     for index, task in enumerate(verdict.tasks):
         finish = _finishes(region, task.kind)
         for means in _hands(compiled, task):
-            turn = _turn(compiled, task.kind, means)
             # Each kind of work in a region waits for the one before it, whatever its tool's turn.
+            turn = max(turn + 1, _turn(compiled, task.kind, means))
             stands = Pass(stands.finish or finish, max(stands.number, turn // PASS_PARTS))
             yield Piece(index, means, turn, finish, stands)
 
@@ -133,7 +132,8 @@ def _job(
                 piece.finish,
             )
         )
-    by_share = stage == "grown"
+    # A coat that comes out whole goes section by section, and a puppy has few minutes: less of each would be no use to either.
+    by_share = stage == "grown" and not (region.target is not None and region.target.full_strip)
     target = region.target_id if by_share else None
     return Job(
         region.id,

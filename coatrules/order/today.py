@@ -52,7 +52,7 @@ def todays_work(
         name, verdict = job.region, verdicts[job.region]
         off = {table.pieces[name][piece].task: why for piece, why in fitted.put_off.get(name, {}).items()}
         if off:
-            deferred[name] = _put_off(verdict, off, available)
+            deferred[name] = _put_off(verdict, off, available, stage)
         if len(off) < len(verdict.tasks):
             eighths = fitted.shares.get(name, WHOLE_SHARE)
             kept = [_reduced(task, eighths) for index, task in enumerate(verdict.tasks) if index not in off]
@@ -70,7 +70,7 @@ def _reduced(task: Task, eighths: int) -> Task:
 
 
 _RULES: Mapping[Why, str] = {
-    "said-stop": "coat.stop-waits",
+    "said-stop": "floor.stop-waits",
     "out-of-sight": "coat.out-of-sight",
     "not-overdue": "coat.not-overdue",
     "low-priority": "coat.low-priority",
@@ -78,10 +78,12 @@ _RULES: Mapping[Why, str] = {
 }
 
 
-def _put_off(verdict: Verdict, off: Mapping[int, Why], available: float) -> PutOff:
+def _put_off(verdict: Verdict, off: Mapping[int, Why], available: float, stage: Stage) -> PutOff:
     tasks = [verdict.tasks[index] for index in sorted(off)]
     minutes = sum(half_minutes(task.minutes) for task in tasks) / 2
-    rules = ["coat.never-time"] if minutes > available else dict.fromkeys(_RULES[off[index]] for index in sorted(off))
+    rules = list(dict.fromkeys(_RULES[off[index]] for index in sorted(off)))
+    if minutes > available and stage == "grown" and "floor.stop-waits" not in rules:
+        rules = ["coat.never-time"]  # but nobody gives a puppy a longer visit, or comes back to what the dog refused
     because = [Reason(rule=rule, facts={"minutes": minutes}) for rule in rules]
     return PutOff(
         tasks=tuple([task.kind for task in tasks]),
