@@ -101,7 +101,7 @@ def next_visit(
         if verdicts[name].outcome == "forbid" or name in state.margins:
             continue  # nothing is done there, however the coat grows
         verdict = verdicts[name] if name in worked else None
-        treated = (state.alike[name], verdict is None)
+        treated = (state.alike[name], what_is_done(verdict))
         if treated in looked_at:
             continue  # a region like one before it moves neither end
         looked_at.add(treated)
@@ -157,6 +157,11 @@ def _window(day: int, soon: float, late: float) -> tuple[date, date]:
 
 def _done(verdict: Verdict | None) -> list[TaskKind]:
     return [task.kind for task in verdict.tasks] if verdict is not None else []
+
+
+def what_is_done(verdict: Verdict | None) -> object:
+    """Returns a mark of today's work in a region: the same where that changes a coat and its days in the same way."""
+    return verdict and tuple([(task.kind, task.mass, task.leave_mm) for task in verdict.tasks])
 
 
 def after_work(region: CompiledRegion, state: DogState, verdict: Verdict | None) -> Coat:

@@ -16,6 +16,7 @@ from coatrules.learning.speed import Speed
 from coatrules.order import display
 from coatrules.order.next_visit import NextLayer, NextVisit
 from coatrules.order.reasons import Reason
+from coatrules.order.today import PutOff
 from coatrules.problems import Problem
 from coatrules.read_only import NOTHING, read_only
 
@@ -25,12 +26,14 @@ class Step:
     """One step at the table. ``minutes`` are minutes; ``share`` is of the region's whole coat.
 
     ``region`` is None for a rest. ``how`` is hands and tools with how they are used, ``tools`` the same by name alone.
-    ``bout`` of ``bouts``: a tender place is worked in several, with other work between.
+    ``bout`` of ``bouts``: a tender place is worked in several, with other work between. ``pass_number``: in which pass it
+    stands, one hand or tool over all places that need it.
     """
 
     region: str | None
     task: str
     minutes: float
+    pass_number: int = 1
     share: float | None = None
     leave_mm: float | None = None
     method: str | None = None
@@ -48,7 +51,8 @@ class Step:
 class WorkOrder:
     """Today's work on one dog; ``print`` shows it as the groomer reads it.
 
-    Every region is in exactly one of ``steps``, ``left_alone``, ``deferred`` and ``not_to_be_touched``. Minutes are minutes,
+    Every region is in exactly one of ``steps``, ``left_alone``, ``deferred`` and ``not_to_be_touched``, but for one that is worked
+    in part: it is in ``steps`` and in ``deferred``. Minutes are minutes,
     shares 0 to 1, lengths millimetres. ``findings`` are what a reader should know about how it was computed.
     """
 
@@ -66,7 +70,7 @@ class WorkOrder:
     minutes_planned: float
     steps: tuple[Step, ...]
     left_alone: Mapping[str, tuple[Reason, ...]] = field(converter=read_only)
-    deferred: Mapping[str, tuple[Reason, ...]] = field(converter=read_only)
+    deferred: Mapping[str, PutOff] = field(converter=read_only)
     not_to_be_touched: Mapping[str, tuple[Reason, ...]] = field(converter=read_only)
     refer: tuple[Message, ...]
     first: tuple[Message, ...]
@@ -159,7 +163,11 @@ class WorkOrder:
             "minutes": {"available": plain(self.minutes_available), "planned": plain(self.minutes_planned)},
             "steps": [_step(number, step, plain, reasons) for number, step in enumerate(self.steps, 1)],
             "left_alone": plain(self.left_alone),
-            "deferred": plain(self.deferred),
+            "deferred": {name: reasons(put_off.because) for name, put_off in self.deferred.items()},
+            "deferred_work": {
+                name: {"tasks": list(put_off.tasks), "minutes": plain(put_off.minutes)}
+                for name, put_off in self.deferred.items()
+            },
             "not_to_be_touched": plain(self.not_to_be_touched),
             "refer": plain(self.refer),
             "first": plain(self.first),
@@ -195,6 +203,7 @@ def _step(
 ) -> dict[str, Any]:
     return {
         "step": number,
+        "pass": step.pass_number,
         "region": step.region,
         "task": step.task,
         "share": plain(step.share),

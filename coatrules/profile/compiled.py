@@ -11,7 +11,7 @@ from coatrules.conditions.compiling import compile_all
 from coatrules.conditions.evaluation import Facts
 from coatrules.formats.digest import Edition
 from coatrules.formats.resources import schema
-from coatrules.profile.floor import HANDLED_ONLY, NEXT_TO, PLACES, at_least_so_tender, only_cut, place_of
+from coatrules.profile.floor import HANDLED_ONLY, NEXT_TO, PLACES, Place, at_least_so_tender, only_cut, place_of
 from coatrules.profile.model import ClipperOnlyZone, LayerTarget, Method, Profile, Region, Routine, Rule, SensitiveZone
 
 MOST_READY = 256
@@ -50,6 +50,8 @@ class CompiledRegion(NamedTuple):
     zone: SensitiveZone | None
     clipper_only_id: str | None
     clipper_only: ClipperOnlyZone | None
+    soiled: int
+    """How far clipping here soils the clipper, 0 to 2."""
     hand: LayerTarget | None
     """What hand work the region is for: its target, where it is not only ever clipped and the floor knows where it lies."""
     place_known: bool
@@ -72,6 +74,8 @@ class CompiledProfile(NamedTuple):
     """What a history may call a part of the dog: regions, groups and zones, each with its regions."""
     means: Mapping[str, Means]
     """Every method by its id."""
+    hands: Mapping[str, tuple[Means, ...]]
+    """For every method what is taken up for it, one after the other, each by itself."""
     region_classes: Mapping[str, int]
     """For each region a number: the same where the profile says the same, so that only their history tells regions apart."""
     chosen: dict[tuple[str, ...], dict[str, str]]
@@ -127,6 +131,16 @@ def assigned(profile: Profile, parts: Mapping[str, P]) -> dict[str, tuple[str, P
     return {region: (name, parts[name]) for region, name in most_specific(tuple(parts), names).items()}
 
 
+_SOILED = {"round-the-genitals": 1, "round-the-anus": 2}
+"""Places of the floor that soil the clipper, where a profile says nothing (common practice, no source)."""
+
+
+def _soiled(clipped: ClipperOnlyZone | None, place: Place | None) -> int:
+    if clipped is not None and clipped.soiled is not None:
+        return clipped.soiled
+    return _SOILED.get(place.cut.zone, 0) if place is not None and place.cut is not None else 0
+
+
 def _next_to(name: str, walk: Sequence[str], at: int) -> frozenset[str]:
     """The regions beside one: by the points of the dog, across a point that the profile leaves out too; or where either is
     none of them, those before and after it on the walk."""
@@ -165,11 +179,16 @@ def _kinds(profile: Profile, plans: Mapping[str, CompiledRegion]) -> dict[str, i
     return region_classes
 
 
-def _means(methods: Mapping[str, Method], name: str) -> Means:
-    used = [methods[name]]
-    while (then := used[-1].then) is not None:
-        used.append(methods[then])
-    return Means(name, ", then ".join(map(_used, used)), ", then ".join(method.label for method in used))
+def _hands(methods: Mapping[str, Method], name: str) -> tuple[Means, ...]:
+    names = [name]
+    while (then := methods[names[-1]].then) is not None:
+        names.append(then)
+    return tuple([Means(one, _used(methods[one]), methods[one].label) for one in names])
+
+
+def _means(hands: Sequence[Means]) -> Means:
+    how, tools = (", then ".join(said) for said in ([one.how for one in hands], [one.tools for one in hands]))
+    return Means(hands[0].method, how, tools)
 
 
 def _used(method: Method) -> str:
@@ -227,6 +246,7 @@ def compile_profile(profile: Profile) -> CompiledProfile:
             zone=zone,
             clipper_only_id=clipped_id,
             clipper_only=clipped,
+            soiled=_soiled(clipped, place),
             hand=target if clipped is None and place is not None else None,
             place_known=place is not None,
             next_to=_next_to(name, walk, walk_order),
@@ -235,5 +255,8 @@ def compile_profile(profile: Profile) -> CompiledProfile:
             firing_rules=tests[key],
             methods={task: tuple(found) for task, found in by_task.items()},
         )
-    means = {name: _means(profile.methods, name) for name in profile.methods}
-    return CompiledProfile(profile, profile.edition, regions, all_names(profile), means, _kinds(profile, regions), {})
+    hands = {name: _hands(profile.methods, name) for name in profile.methods}
+    means = {name: _means(used) for name, used in hands.items()}
+    return CompiledProfile(
+        profile, profile.edition, regions, all_names(profile), means, hands, _kinds(profile, regions), {}
+    )

@@ -54,6 +54,7 @@ class UsualVisit:
     region_spread: Annotated[float, Range(0, 0.5, above=True)] = 0.10
     measure_mm: Annotated[float, Range(0, 20, above=True)] = 2.0
     first_coat_weeks: Annotated[float, Range(8, 104)] | None = None
+    tender_in_a_row: Annotated[int, Range(1, 20)] = 3
     source: SourceOf | None = None
 
 
@@ -74,6 +75,7 @@ class Region:
     coat: Id
     minutes: Mapping[TaskKind, Minutes] = NOTHING
     paired: bool = False
+    visible: bool = True
     uberon: Annotated[str, Matches("^UBERON:[0-9]{7}$")] | None = None
     anatomy: Annotated[str, Matches("^(UBERON:[0-9]{7}|none)$")] | None = None
     source: SourceOf | None = None
@@ -119,6 +121,7 @@ class ClipperOnlyZone:
     regions: Ids
     leave_mm: Millimetres
     every_weeks: Annotated[float, Range(0, 104, above=True)]
+    soiled: Annotated[int, Range(0, 2)] | None = None
     because: Words | None = None
     source: SourceOf | None = None
 
@@ -129,7 +132,15 @@ class Routine:
     task: Literal["scissor", "comb", "clip"]
     every_weeks: Annotated[float, Range(0, 104, above=True)]
     minutes: Minutes
+    finish: bool | None = None
     because: Words | None = None
+    source: SourceOf | None = None
+
+
+@frozen(kw_only=True)
+class Station:
+    regions: Ids
+    next_door: tuple[Id, ...] = ()
     source: SourceOf | None = None
 
 
@@ -140,6 +151,8 @@ class Method:
     regions: Ids | None = None
     when: Annotated[Condition, Key("if")] = ALWAYS
     rank: Points = 0.0
+    turn: Annotated[Annotated[float, Range(0, 100)] | None, Key("pass")] = None
+    tool: Id | None = None
     how: Words | None = None
     then: Id | None = None
     until: Words | None = None
@@ -235,6 +248,7 @@ class Profile:
     sensitive_zones: Mapping[Id, SensitiveZone] = NOTHING
     clipper_only_zones: Mapping[Id, ClipperOnlyZone] = NOTHING
     routines: Mapping[Id, Routine] = NOTHING
+    stations: Mapping[Id, Station] = NOTHING
     methods: Mapping[Id, Method] = NOTHING
     comparisons: Mapping[FactName, Comparison] = NOTHING
     rules: Mapping[Id, Rule] = NOTHING

@@ -11,6 +11,7 @@ from coatrules.formats.resources import schema
 from coatrules.problems import Path, Problem, nearest_fix
 from coatrules.profile.compiled import expand
 from coatrules.profile.model import Profile
+from coatrules.profile.table_references import at_the_table
 
 OUTCOME_FACTS = ("outcome", "share", "minutes_planned", "method")
 """What a worked case may expect of a region besides its facts."""
@@ -19,7 +20,7 @@ OUTCOME_FACTS = ("outcome", "share", "minutes_planned", "method")
 def faults(profile: Profile) -> Iterator[Problem]:
     """All faults that make a profile unusable. The rest of the engine relies on there being none."""
     names = list(_names(profile))
-    checks = [_coats, _methods, _facts, _figures, _sources]
+    checks = [_coats, _methods, at_the_table, _facts, _figures, _sources]
     if not names:  # these follow groups, which must be sound for it
         checks += [_zones, _overlaps]
     found = [*names, *(problem for check in checks for problem in check(profile))]
@@ -38,7 +39,15 @@ def _unknown(profile: Profile, what: str, name: str, known: Iterable[str], path:
 
 def _parts(profile: Profile) -> Iterator[tuple[Path, Sequence[str]]]:
     """Every list of regions and groups, with the path to it."""
-    for section in ("layer_targets", "sensitive_zones", "clipper_only_zones", "routines", "methods", "rules"):
+    for section in (
+        "layer_targets",
+        "sensitive_zones",
+        "clipper_only_zones",
+        "routines",
+        "stations",
+        "methods",
+        "rules",
+    ):
         for name, part in getattr(profile, section).items():
             if part.regions is not None:
                 yield (section, name, "regions"), part.regions
@@ -244,6 +253,7 @@ def numbered_parts(profile: Profile) -> Iterator[tuple[Path, Any]]:
         "sensitive_zones",
         "clipper_only_zones",
         "routines",
+        "stations",
         "methods",
         "rules",
     )

@@ -34,10 +34,14 @@ def _lines(explanation: Explanation, width: int) -> Iterator[str]:
         if step.priority_parts:
             parts = tuple(message(f"explain.priority-{name}", points=n) for name, n in step.priority_parts.items())
             yield f"    {say('explain.priority', priority=step.priority, parts=parts)}"
-    for title in ("left_alone", "deferred", "not_to_be_touched"):
-        if region in getattr(order, title):
+    for title, aside in (
+        ("left_alone", order.left_alone),
+        ("deferred", {name: off.because for name, off in order.deferred.items()}),
+        ("not_to_be_touched", order.not_to_be_touched),
+    ):
+        if region in aside:
             yield f"  {say(f'explain.{title}')}"
-            for reason in texts(getattr(order, title)[region]):
+            for reason in texts(aside[region]):
                 yield from _wrapped(reason, width, "    - ")
     yield from _rules(say("explain.held"), [trace for trace in explanation.rules if trace.fired], width)
     yield from _rules(say("explain.not-held"), [trace for trace in explanation.rules if not trace.fired], width)

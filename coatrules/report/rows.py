@@ -9,7 +9,6 @@ from typing import NamedTuple
 
 from coatrules.catalogue.message import Message, message
 from coatrules.catalogue.speaking import say
-from coatrules.order.facts import number
 from coatrules.order.next_visit import Binding
 from coatrules.order.reasons import Reason
 from coatrules.order.work_order import Step, WorkOrder
@@ -125,9 +124,8 @@ def _put_off(order: WorkOrder) -> list[tuple[str, str]]:
     """All that the time did not allow, and how much more there would have to be; ``explain`` tells each one's reasons."""
     if not order.deferred:
         return []
-    # Every deferral begins with the reason that counts its minutes.
-    minutes = sum(number(reasons[0].facts["minutes"]) for reasons in order.deferred.values())
-    too_long = tuple(label(order, r) for r, (first, *_) in order.deferred.items() if first.rule == "coat.never-time")
+    minutes = sum(put_off.minutes for put_off in order.deferred.values())
+    too_long = tuple(label(order, r) for r, off in order.deferred.items() if off.because[0].rule == "coat.never-time")
     why = say("report.no-time-ever" if too_long else "report.no-time", minutes=minutes, parts=too_long)
     return [(joined(label(order, region) for region in order.deferred), why)]
 

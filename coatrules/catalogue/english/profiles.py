@@ -112,4 +112,6 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "several-regions": "a group of several regions: {name:quoted}",
     "several-regions.fix": "Choose one of them: {regions:either}.",
     "unknown-region": "the profile {profile:quoted} has no region {name:quoted}",
+    "unknown-station": "there is no station {name:quoted}",
+    "unknown-tool": "there is no method {name:quoted}",
 }

@@ -32,7 +32,14 @@ PROFILE: dict[str, Any] = {
     "about": "For tests.",
     "extends": "another",
     "breed": {"fci": 80, "vbo": "VBO:0200642", "variety": "rough", "source": "practice"},
-    "visit": {"every_weeks": 3, "minutes": 60, "pace_spread": 0.15, "region_spread": 0.1, "measure_mm": 2.0},
+    "visit": {
+        "every_weeks": 3,
+        "minutes": 60,
+        "pace_spread": 0.15,
+        "region_spread": 0.1,
+        "measure_mm": 2.0,
+        "tender_in_a_row": 2,
+    },
     "sources": {
         "practice": {"common_practice": True, "from_memory": False, "derived": False},
         "guide": {"title": "A guide", "publisher": "A club", "year": 2003, "note": "Short."},
@@ -58,7 +65,7 @@ PROFILE: dict[str, Any] = {
             "minutes": {"pull": 20, "card": 6, "clip": 2, "scissor": 3, "comb": 1},
             "source": ["guide", "practice"],
         },
-        "toes": {"label": "Toes", "coat": "jacket", "paired": True, "uberon": "UBERON:0001137"},
+        "toes": {"label": "Toes", "coat": "jacket", "paired": True, "visible": False, "uberon": "UBERON:0001137"},
     },
     "layer_targets": {
         "body": {
@@ -73,8 +80,14 @@ PROFILE: dict[str, Any] = {
         }
     },
     "sensitive_zones": {"toes": {"regions": ["toes"], "level": "high", "bout_minutes": 3, "rest_minutes": 4}},
-    "clipper_only_zones": {"pads": {"regions": ["toes"], "leave_mm": 3, "every_weeks": 4, "because": "So."}},
-    "routines": {"feet": {"regions": ["toes"], "task": "scissor", "every_weeks": 3, "minutes": 4}},
+    "clipper_only_zones": {
+        "pads": {"regions": ["toes"], "leave_mm": 3, "every_weeks": 4, "soiled": 1, "because": "So."}
+    },
+    "routines": {"feet": {"regions": ["toes"], "task": "scissor", "every_weeks": 3, "minutes": 4, "finish": True}},
+    "stations": {
+        "front": {"regions": ["toes"], "next_door": ["back"], "source": "practice"},
+        "back": {"regions": ["back"]},
+    },
     "methods": {
         "fingers": {
             "label": "Fingers",
@@ -82,6 +95,8 @@ PROFILE: dict[str, Any] = {
             "regions": ["toes"],
             "if": {"cover": 1},
             "rank": -2,
+            "pass": 4.5,
+            "tool": "rake",
             "how": "So.",
         },
         "rake": {"label": "Rake", "does": "card", "then": "fine-rake", "until": "it comes up clean"},

@@ -37,8 +37,11 @@ def test_every_order_keeps_the_guards(
     assert not list(validator("work-order").iter_errors(data))
 
     worked = {step.region for step in order.steps if step.region is not None}
-    places = [*worked, *order.left_alone, *order.deferred, *order.not_to_be_touched]
+    places = [*worked, *order.left_alone, *(order.deferred.keys() - worked), *order.not_to_be_touched]
     assert sorted(places) == sorted(REGIONS), "every region is accounted for once"
+    for region in worked & order.deferred.keys():  # worked in part: what is put off of it is no step
+        done = {step.task for step in order.steps if step.region == region}
+        assert done.isdisjoint(order.deferred[region].tasks)
 
     available = profile["visit"]["minutes"] if minutes is None else minutes
     assert order.minutes_planned == sum(step.minutes for step in order.steps) <= available

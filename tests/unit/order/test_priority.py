@@ -10,14 +10,24 @@ import pytest
 from coatrules import WorkOrder, work_order
 from tests.support.five_parts import DAY, PROFILE, ROLLED, measured, ordered, visit
 
+TARGET = PROFILE["layer_targets"]["body"] | {"take": {"usual": 0.2, "at_most": 0.2, "low_spot": 0.2}}
+APART: dict[str, Any] = {
+    "regions": {
+        name: {**region, "minutes": {k: v for k, v in region.get("minutes", {}).items() if k != "card"}}
+        for name, region in PROFILE["regions"].items()
+    },
+    "layer_targets": {name: TARGET | {"regions": [name]} for name in ("back", "ribs")},
+}
+"""Back and ribs each by itself, four minutes that cannot be less: what belongs together is worked evenly, or not at all."""
+
 
 def test_what_was_put_off_outranks_its_peers_next_time() -> None:
-    tight = ordered(*ROLLED, minutes=14)
+    tight = ordered(*ROLLED, minutes=7, by=APART)
     assert {"back", "anus"} == {step.region for step in tight.steps}
     first = "ribs"
     assert first in tight.deferred
     again = [*ROLLED[:3], {**ROLLED[3], "put_off": [first]}, visit("2026-05-25", put_off=[first])]
-    order = ordered(*again, minutes=14)
+    order = ordered(*again, minutes=7, by=APART)
     assert {"ribs", "anus"} == {step.region for step in order.steps}
     assert next(step for step in order.steps if step.region == first).priority_parts["put_off"] == 20
     worked = ordered(*again, visit("2026-05-30", work={first: {"pull": 0.1}}))
@@ -46,8 +56,9 @@ def test_a_late_carding_is_late_by_what_the_undercoat_takes() -> None:
 
 def test_a_part_that_fills_more_than_the_visit_is_not_promised_for_next_time() -> None:
     order = ordered(*ROLLED, minutes=6)
-    assert order.deferred["back"][0].rule == "coat.never-time"
-    assert "give the dog a longer visit" in order.deferred["back"][0].text
+    assert order.deferred["back"].because[0].rule == "coat.never-time"
+    assert "give the dog a longer visit" in order.deferred["back"].because[0].text
+    assert (order.deferred["back"].tasks, order.deferred["back"].minutes) == (("card", "pull"), 8.5)
 
 
 @pytest.mark.parametrize(
@@ -61,7 +72,11 @@ def test_a_part_that_fills_more_than_the_visit_is_not_promised_for_next_time() -
 )
 def test_of_equals_the_coat_longest_overgrown_is_worked(back: int, ribs: int, longest_mm: float, put_off: str) -> None:
     profile = copy.deepcopy(PROFILE)
-    profile["layer_targets"]["body"]["longest_mm"] = [15, longest_mm]
+    profile |= copy.deepcopy(APART)
+    for target in profile["layer_targets"].values():
+        target["longest_mm"] = [15, longest_mm]
+    for region in ("back", "ribs"):
+        profile["regions"][region]["minutes"]["pull"] = 45  # nine minutes each
     arrival = {"back": {"grown_weeks": back}, "ribs": {"grown_weeks": ribs}}
     order = work_order(profile, {"format": 1, "dog": {"id": "pip"}, "arrival": arrival}, date=DAY, minutes=16)
     assert put_off in order.deferred
