@@ -30,6 +30,17 @@ def share_said(share: float) -> Said:
     return ("amount.share" if away <= 0.004 else "amount.share.about") + f".{above}-{below}", {}
 
 
+def fraction_said(share: float) -> Said:
+    """A share in figures, where there is little room: ``1/5``, ``all``, or in per cent where no fraction is near."""
+    code, params = share_said(share)
+    name = code.rpartition(".")[2]
+    return (
+        ("amount.fraction", {"above": name.partition("-")[0], "below": name.partition("-")[2]})
+        if "-" in name
+        else (code, params)
+    )
+
+
 def weeks_said(weeks: float) -> Said:
     """A time in weeks: in days below two weeks, where it is not whole weeks."""
     days = round(weeks * 7)

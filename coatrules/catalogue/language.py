@@ -74,6 +74,8 @@ class Language(ABC):
         share = by(amounts.share_said)
         return {
             "share": share,
+            "fraction": by(amounts.fraction_said),
+            "round": lambda number: self.decimal(round(number)),
             "fully": lambda part: self.sentence("amount.share.fully", {}) if part >= 1 else share(part),
             "percent": lambda part: self.sentence("amount.share.percent", {"percent": round(part * 100)}),
             "weeks": by(amounts.weeks_said),

@@ -1,7 +1,7 @@
 """Sentences with places to fill in: ``{share:share} of the hair``. How a value is shown is said in the place itself, so that one
 code serves every language.
 
-A place is ``{name}`` or ``{name:kind}``. Kinds: ``share``, ``percent``, ``weeks``, ``minutes``, ``halves`` (4½),
+A place is ``{name}`` or ``{name:kind}``. Kinds: ``share``, ``fraction`` (1/5), ``percent``, ``weeks``, ``minutes``, ``halves`` (4½),
 ``mm``, ``day`` (with its weekday), ``date``, ``short`` (21 Mar), ``list`` (a, b and c), ``either`` (a, b or c),
 ``names`` (parts of the dog in a row: A, b, c), ``quoted``, ``lower`` (its first letter small), ``number``, ``fixed``
 (0.50), ``series`` (a, b, c), ``clauses`` (a; b; c), ``few`` (a, b, c, d and 9 more), ``value`` (of a fact: yes, 0.25,

@@ -27,6 +27,7 @@ _FRACTIONS = {
 SENTENCES: Final[dict[str, str | Plural]] = {
     **{f"amount.share.{name}": words for name, words in _FRACTIONS.items()},
     **{f"amount.share.about.{name}": f"about {words}" for name, words in _FRACTIONS.items()},
+    "amount.fraction": "{above}/{below}",
     "amount.share.all": "all",
     "amount.share.fully": "fully",
     "amount.share.none": "none",
