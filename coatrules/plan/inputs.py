@@ -94,6 +94,8 @@ def plan_inputs(
         for name, region in compiled.regions.items()
         if plannable(region) and state.regions[name].skin != "unsound" and name not in state.margins
     }
+    if not regions and any(own.skin == "unsound" for own in state.regions.values()):
+        raise InputError([history.origin.problem_at((), "plan-unsound")])
     if not regions:
         params = {"profile": compiled.profile.id}
         raise InputError([compiled.profile.origin.problem_at((), "plan-nothing", params)])

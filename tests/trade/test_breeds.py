@@ -182,15 +182,15 @@ def test_the_schnauzer_rolls_an_eighth_a_week() -> None:
     # Miniature Schnauzer rolling guide (2000): an eighth at each weekly session, one round in eight weeks.
     target = region_of("miniature-schnauzer", "back").target
     assert target is not None
-    assert target[1].take.usual == 1 / 8
-    assert steady_state(profile_of("miniature-schnauzer").coats["jacket"], 1, target[1].take.usual).visits == 8
+    assert target.take.usual == 1 / 8
+    assert steady_state(profile_of("miniature-schnauzer").coats["jacket"], 1, target.take.usual).visits == 8
 
 
 def test_the_westie_is_asked_for_three_lengths() -> None:
     # pets4homes.co.uk, West Highland White Terrier care article: the early sessions build three coat lengths.
     target = region_of("west-highland-white-terrier", "back").target
     assert target is not None
-    assert target[1].layers == 3
+    assert target.layers == 3
 
 
 def test_a_settled_wire_fox_takes_one_to_two_hours() -> None:

@@ -72,6 +72,8 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "first.health": "Hands stay off until a veterinary surgeon agrees. Then record a visit with 'health: []'.",
     "first.stop": "Leave alone what the dog refused: {regions:list}. Try it again from {until:date}.",
     "first.break": "Lift the dog down after an hour: water, a walk, then on.",
+    "plan-unsound": "nothing can be planned beside skin that is not sound",
+    "plan-unsound.fix": "Once a veterinary surgeon agrees, record a visit with 'skin: sound' there, then plan.",
     "plan-puppy": "the dog is a puppy until {until:date}: until then it practises standing on the table, {minutes:minutes} at a time, and no more is planned",
     "plan-puppy.fix": "Plan days from {until:date} on.",
     "due.vet": "vet first",
