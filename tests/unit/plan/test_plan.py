@@ -96,7 +96,7 @@ def test_a_plan_carried_out_hair_by_hair_breaks_no_bound(
     try:
         plan = plan_ahead(profile, history, date=TODAY, dates=dates, minutes=minutes)
     except InputError as error:
-        if not {problem.code for problem in error.problems} <= {"plan-health", "plan-nothing"}:
+        if not {problem.code for problem in error.problems} <= {"plan-health", "plan-nothing", "plan-unsound"}:
             raise
         reject()
     state = state_on(compile_profile(load_profile(profile)), load_history(history), TODAY)
@@ -622,7 +622,7 @@ def test_what_a_coat_does_not_bear_is_not_carried_out(
     try:
         inputs = plan_inputs(compiled, load_history(history), TODAY, days, None)
     except InputError as error:
-        if not {problem.code for problem in error.problems} <= {"plan-health", "plan-nothing"}:
+        if not {problem.code for problem in error.problems} <= {"plan-health", "plan-nothing", "plan-unsound"}:
             raise
         reject()
     classes = region_classes_of(inputs)

@@ -173,3 +173,17 @@ def test_no_overlay_pulls_where_the_floor_forbids_it(removed: set[tuple[str, str
         if place.tender is not None:
             assert region.zone is not None
             assert region.zone.bout_minutes <= place.tender.bout_minutes
+
+
+@pytest.mark.parametrize(
+    ("visit", "code"), [({"minutes": 240}, "floor-day"), ({"first_coat_weeks": 12}, "floor-first-coat")]
+)
+def test_no_profile_lengthens_the_day_or_pulls_a_puppy_before_its_age(visit: dict[str, Any], code: str) -> None:
+    """452 minutes on the table were planned for one visit."""
+    assert codes({**HEAD, "visit": visit}) == [code]
+
+
+def test_the_margin_reaches_across_a_point_that_a_profile_leaves_out() -> None:
+    whole = load_profile("griffon-bruxellois-rough")
+    assert "croup" not in compile_profile(whole).regions["back"].next_to
+    assert {"loin"} == NEXT_TO["back"] & NEXT_TO["croup"]
