@@ -20,6 +20,7 @@ from coatrules.formats.resources import folder
 from coatrules.profile.compiled import compile_profile
 from coatrules.profile.floor import ANATOMY, LEVELS, NEXT_TO, PLACES
 from coatrules.profile.shelves import library
+from tests.support import small
 
 BASE = "points-of-the-dog"
 HEAD: dict[str, Any] = {"format": 1, "id": "own", "label": "Own", "extends": "griffon-bruxellois-rough"}
@@ -184,6 +185,11 @@ def test_no_profile_lengthens_the_day_or_pulls_a_puppy_before_its_age(visit: dic
 
 
 def test_the_margin_reaches_across_a_point_that_a_profile_leaves_out() -> None:
-    whole = load_profile("griffon-bruxellois-rough")
-    assert "croup" not in compile_profile(whole).regions["back"].next_to
-    assert {"loin"} == NEXT_TO["back"] & NEXT_TO["croup"]
+    def beside(*names: str) -> frozenset[str]:
+        regions = {name: {"label": name, "coat": "jacket", "minutes": {"pull": 9}} for name in names}
+        target = {"regions": list(names), "layers": 4, "take": {"usual": 0.2}}
+        profile = small.profile(regions=regions, layer_targets={"all": target})
+        return compile_profile(load_profile(profile)).regions["back"].next_to
+
+    assert beside("back", "loin", "croup") == {"loin"}
+    assert beside("back", "croup", "hocks") == {"croup"}, "nobody named the loin between them"
