@@ -19,6 +19,7 @@ from hypothesis import strategies as st
 from coatrules.book.due import due
 from coatrules.book.entries import entries, files
 from coatrules.cli import main
+from coatrules.cli.due import render
 from coatrules.dog.loading import history_of, load_history
 from coatrules.dog.state import replay_visits, state_after, state_on
 from coatrules.formats.documents import without_file
@@ -28,7 +29,7 @@ from coatrules.profile.loading import load_profile
 from coatrules.reading import read_yaml
 from coatrules.recording.append import with_visit
 from coatrules.recording.entry import as_planned
-from coatrules.report.due import cell
+from coatrules.report.due import cell, due_data, table
 from coatrules.report.safe_text import plain
 from tests.support.book import HISTORY, compiled_profile, profile_folder
 from tests.support.strategies import START, histories, profiles
@@ -276,3 +277,19 @@ def test_a_long_book_shows_progress_in_a_terminal_only(
     assert json.loads(capsys.readouterr().out)["dogs"]
     size = sum(file.stat().st_size for file in files([book / "inner"]))
     assert shown[-1:] == ([size] if terminal else [])
+
+
+# --- the floor ------------------------------------------------------------------------------------------------------
+
+
+def test_a_dog_that_must_see_a_vet_first_has_no_day() -> None:
+    """A dog that may not be touched still got a best day, zero minutes and a calendar entry."""
+    visit = {"visit": "2026-03-01", "work": {"back": {"pull": 0.2}}, "health": ["unwell"]}
+    history = load_history({"format": 1, "dog": {"id": "pip"}, "visits": [visit]})
+    found = due(compiled_profile(), history, date(2026, 3, 21))
+    assert found.visit.hold is not None
+    data = due_data(found, date(2026, 3, 21))
+    assert (data["due"], data["days"]) == (None, None)
+    assert "A veterinary surgeon first" in data["hold"]
+    assert "vet first" in table([found], date(2026, 3, 21))
+    assert "VEVENT" not in render([found], date(2026, 3, 21), "calendar")

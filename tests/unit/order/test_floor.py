@@ -347,3 +347,23 @@ def test_a_profile_that_lost_a_line_is_no_more_daring(line: tuple[str, int]) -> 
 def test_a_profile_that_lost_any_line_is_no_more_daring(name: str, tmp_path: Path) -> None:
     for number in range(TEXTS[name]):
         without_line(name, number, tmp_path)
+
+
+def test_every_place_that_is_not_sound_is_named() -> None:
+    """Places that are alike share what is decided, and one alone was named."""
+    (refer,) = ordered(dog(visit(3, seen={"body": {"skin": "unsound"}}))).refer
+    assert set(refer.params["regions"]) == {COMPILED.regions[name].region.label for name in COMPILED.names["body"]}
+
+
+def test_a_dog_that_refused_every_place_is_tried_again_and_needs_no_vet() -> None:
+    everywhere = dict.fromkeys(COMPILED.regions, "stop")
+    order = ordered(dog(visit(9, reactions=everywhere)))
+    assert not order.steps
+    assert order.next_visit.hold is None
+    assert order.next_visit.best >= DAY + timedelta(days=STOP_RESTS_DAYS - 9)
+
+
+def test_work_alone_lifts_no_stop() -> None:
+    stop, comb = visit(15, reactions={"belly": "stop"}), visit(9, work={"belly": {"comb": True}})
+    assert "belly" in ordered(dog(stop, comb)).not_to_be_touched
+    assert "belly" not in ordered(dog(stop, {**comb, "reactions": {"belly": "calm"}})).not_to_be_touched

@@ -18,6 +18,7 @@ from coatrules.catalogue.message import message
 from coatrules.coat.growth import Growth
 from coatrules.coat.measures import hair_lengths, mass_longer, standing
 from coatrules.coat.queue import Coat, grown
+from coatrules.dog.safety import STOP_SHARE
 from coatrules.dog.state import state_on
 from coatrules.plan import Plan, plan_ahead
 from coatrules.plan.ahead import best, carry_out
@@ -25,6 +26,7 @@ from coatrules.plan.inputs import PlanInputs, plan_inputs, region_classes_of
 from coatrules.plan.program import OVERGROWN_PRICE, SAFETY_MINUTES, SHOW_PRICE, Choice, program, solve
 from coatrules.plan.queue_bounds import Hair
 from coatrules.profile.compiled import compile_profile
+from coatrules.profile.floor import DAY_MINUTES
 from coatrules.profile.model import LayerTarget
 from tests.support.small import profile as small_profile
 from tests.support.strategies import histories, profiles
@@ -94,7 +96,7 @@ def test_a_plan_carried_out_hair_by_hair_breaks_no_bound(
     try:
         plan = plan_ahead(profile, history, date=TODAY, dates=dates, minutes=minutes)
     except InputError as error:
-        if not {problem.code for problem in error.problems} <= {"plan-health", "plan-nothing"}:
+        if not {problem.code for problem in error.problems} <= {"plan-health", "plan-nothing", "plan-unsound"}:
             raise
         reject()
     state = state_on(compile_profile(load_profile(profile)), load_history(history), TODAY)
@@ -449,7 +451,14 @@ def test_too_little_time_is_named_with_the_minutes_that_would_do() -> None:
 
 def test_dates_too_far_apart_are_named() -> None:
     dates = [date(2026, 5, 1), date(2026, 8, 1)]
-    plan = plan_rolling(profile_of(), dates=dates, minutes=300)
+
+    def quick(profile: dict[str, Any]) -> dict[str, Any]:
+        """The same with nearly all of it worked in less than a day on the table."""
+        return profile | {
+            "regions": {name: {**one, "minutes": {"pull": 90}} for name, one in profile["regions"].items()}
+        }
+
+    plan = plan_rolling(quick(profile_of()), dates=dates, minutes=300)
     assert {conflict.region for conflict in plan.clashes} == {"back", "ribs"}
     assert all(conflict.late_share > 0.3 for conflict in plan.clashes)
     # After the last visit the next is as far off again, and only taking nearly all would do: no minutes are missing.
@@ -458,7 +467,7 @@ def test_dates_too_far_apart_are_named() -> None:
     cover = min(relaxation.to for relaxation in plan.loosenings if relaxation.kind == "cover")
     take = {"usual": 0.2, "at_most": 1.0, "low_spot": 0.05}
     relaxed_profile = profile_of(cover={"at_least": max(cover - 0.001, 0)}, take=take)
-    assert not plan_rolling(relaxed_profile, dates=dates, minutes=300).clashes
+    assert not plan_rolling(quick(relaxed_profile), dates=dates, minutes=300).clashes
 
 
 def test_regions_that_are_alike_are_planned_alike() -> None:
@@ -613,7 +622,7 @@ def test_what_a_coat_does_not_bear_is_not_carried_out(
     try:
         inputs = plan_inputs(compiled, load_history(history), TODAY, days, None)
     except InputError as error:
-        if not {problem.code for problem in error.problems} <= {"plan-health", "plan-nothing"}:
+        if not {problem.code for problem in error.problems} <= {"plan-health", "plan-nothing", "plan-unsound"}:
             raise
         reject()
     classes = region_classes_of(inputs)
@@ -658,3 +667,35 @@ def test_the_plan_is_the_one_the_program_chose() -> None:
     visits, coats = best(inputs)
     assert visits[0].regions["back"].share == 0.2
     assert coats["back"].cohorts[-1] == (200_000, date(2026, 4, 11).toordinal())
+
+
+# --- the floor ------------------------------------------------------------------------------------------------------
+
+
+def told(**of_last_visit: Any) -> dict[str, Any]:
+    return {**ROLLING, "visits": [*ROLLING["visits"][:-1], {**ROLLING["visits"][-1], **of_last_visit}]}
+
+
+def test_a_place_that_the_dog_refused_rests_and_then_gives_a_tenth() -> None:
+    day = date(2026, 3, 21)
+    dates = [day + timedelta(days=days) for days in (10, 21, 42)]
+    plan = plan_ahead(profile_of(), told(reactions={"back": "stop"}), date=day, dates=dates)
+    first, second, third = (visit.regions["back"].share for visit in plan.visits)
+    assert first == 0
+    assert 0 < second <= STOP_SHARE
+    assert third > STOP_SHARE
+    assert plan.visits[0].regions["ribs"].share > 0
+
+
+def test_a_puppy_is_not_planned_before_it_is_grown() -> None:
+    young = {**ROLLING, "dog": {**ROLLING["dog"], "born": "2025-12-01"}}
+    with pytest.raises(InputError, match="a puppy until 1 June 2026") as refused:
+        plan_ahead(profile_of(), young, date=date(2026, 3, 21), dates=[date(2026, 5, 31), date(2026, 6, 1)])
+    assert refused.value.problems[0].path == ("dog", "born")
+    assert plan_ahead(profile_of(), young, date=date(2026, 3, 21), dates=[date(2026, 6, 1)]).visits
+
+
+def test_no_visit_is_planned_longer_than_a_day_on_the_table() -> None:
+    plan = plan_ahead(profile_of(), {"format": 1, "dog": {"id": "pip"}}, date=TODAY, visits=3, minutes=600)
+    assert all(visit.available == DAY_MINUTES >= visit.minutes for visit in plan.visits)
+    assert not [relaxation for relaxation in plan.loosenings if relaxation.kind == "minutes"]
