@@ -54,9 +54,9 @@ else:
 
 
 def _text(order: "WorkOrder") -> str:
-    from coatrules.report.text import text  # only what is shown needs it
+    from coatrules.report.sheet import sheet  # only what is shown needs it
 
-    return text(order)
+    return sheet(order)
 
 
 def _html(order: "WorkOrder") -> str:

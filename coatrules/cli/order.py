@@ -12,6 +12,7 @@ from coatrules.cli.common import add_dog, the_dog, today, write_result
 from coatrules.cli.output import output_file
 from coatrules.order.engine import work_order
 from coatrules.order.work_order import WorkOrder
+from coatrules.problems import InputError, Problem, nearest_fix
 
 
 def configure(parser: ArgumentParser) -> None:
@@ -19,6 +20,8 @@ def configure(parser: ArgumentParser) -> None:
     add_dog(parser)
     forms = ("text", "json", "markdown", "page", "calendar")
     parser.add_argument("--format", choices=forms, default="text", help=say("help.order.--format"))
+    parser.add_argument("--steps", action="store_true", help=say("help.order.--steps"))
+    parser.add_argument("--why", metavar="LINE", help=say("help.order.--why"))
     about = say("help.order.--for")
     parser.add_argument("--for", dest="reader", choices=("groomer", "owner"), default="groomer", help=about)
     parser.add_argument("--out", type=Path, metavar="FILE", help=say("help.--out"))
@@ -31,8 +34,25 @@ def run(args: Namespace) -> int:
         args.error(say("usage.owner-format"))
     history, profile = the_dog(args)
     order = work_order(profile, history, date=today(args), minutes=args.minutes, ahead=True)
-    write_result((render_for_owner if args.reader == "owner" else render)(order, args.format), output_file(args))
+    if args.why is not None:
+        write_result(_reasons(order, args.why), output_file(args))
+    elif args.reader == "owner":
+        write_result(render_for_owner(order, args.format), output_file(args))
+    else:
+        write_result(render(order, args.format, steps=args.steps), output_file(args))
     return 0
+
+
+def _reasons(order: WorkOrder, asked: str) -> str:
+    from coatrules.report.sheet import why
+
+    try:
+        reasons = why(order, asked)
+    except KeyError:
+        lines = max((step.pass_number for step in order.steps), default=0)
+        fix = nearest_fix(asked, order.labels)
+        raise InputError([Problem(code="no-such-line", params={"asked": asked, "lines": lines}, fix=fix)]) from None
+    return "".join(f"- {reason}\n" for reason in reasons) or say("sheet.no-reasons") + "\n"
 
 
 def render_for_owner(order: WorkOrder, form: str) -> str:
@@ -42,7 +62,7 @@ def render_for_owner(order: WorkOrder, form: str) -> str:
     return {"text": owner_text, "markdown": owner_markdown, "page": owner_page}[form](order)
 
 
-def render(order: WorkOrder, form: str) -> str:
+def render(order: WorkOrder, form: str, *, steps: bool = False) -> str:
     """Returns the order in the form asked for."""
     if form == "json":
         return json.dumps(order.to_dict(), indent=2, ensure_ascii=False) + "\n"
@@ -58,6 +78,10 @@ def render(order: WorkOrder, form: str) -> str:
         from coatrules.report.calendar import calendar, next_visit_event
 
         return calendar([next_visit_event(order)] if order.next_visit.hold is None else [], order.date)
-    from coatrules.report.text import text
+    if steps:
+        from coatrules.report.text import text
 
-    return text(order, width=min(100, terminal_width(88)))
+        return text(order, width=min(100, terminal_width(88)))
+    from coatrules.report.sheet import WIDTH, sheet
+
+    return sheet(order, width=min(100, terminal_width(WIDTH)))

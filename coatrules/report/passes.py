@@ -16,6 +16,8 @@ MOST_LINES = 12
 SURE_OF_HANDS = 0.2
 """How far hands' speed is off, as a part of it, where none of this dog's visits says how long it took (common practice, no source)."""
 SHARES_APART = 1.05
+MOST_TOOLS = 2
+"""So many tools of a pass are named."""
 
 
 class Stretch(NamedTuple):
@@ -66,7 +68,7 @@ def pass_lines(order: WorkOrder) -> list[PassLine]:
 def spread(order: WorkOrder, minutes: float) -> float:
     """Returns by how many minutes a time may be off: as surely as this dog's visits tell how fast the hands are."""
     known = order.speed.entries > 0
-    return minutes * (order.speed.sd / order.speed.mean if known else SURE_OF_HANDS)
+    return max(1.0, minutes * (order.speed.sd / order.speed.mean if known else SURE_OF_HANDS)) if minutes else 0.0
 
 
 def _line(order: WorkOrder, number: int, steps: Sequence[Step]) -> PassLine:
@@ -74,7 +76,8 @@ def _line(order: WorkOrder, number: int, steps: Sequence[Step]) -> PassLine:
     main = [one for one in stretches if not one.tender] or list(stretches)
     minutes = sum(step.minutes for step in steps)
     tools = list(dict.fromkeys(one.tool for one in main if one.tool))
-    return PassLine(number, _short(tools), _amount(main), stretches, minutes, spread(order, minutes))
+    tasks = list(dict.fromkeys(one.task for one in main))
+    return PassLine(number, _in_hand(tools, tasks), _amount(main), stretches, minutes, spread(order, minutes))
 
 
 def _stretches(order: WorkOrder, steps: Sequence[Step]) -> Iterator[Stretch]:
@@ -91,9 +94,11 @@ def _tender(order: WorkOrder, step: Step) -> bool:
     return step.region is not None and order.all_facts[step.region]["sensitivity"] != "none"
 
 
-def _short(tools: Sequence[str]) -> str:
-    """The names of tools without what is said of them after a comma."""
-    return say.amount("series", tuple(dict.fromkeys(say.own(tool).split(",")[0] for tool in tools)))
+def _in_hand(tools: Sequence[str], tasks: Sequence[str]) -> str:
+    """The names of tools without what is said of them after a comma; where there are many, what is done with them."""
+    names = tuple(dict.fromkeys(say.own(tool).split(",")[0] for tool in tools))
+    words = say.amount("series", names if 0 < len(names) <= MOST_TOOLS else [say(f"task.{task}") for task in tasks])
+    return words[:1].upper() + words[1:]
 
 
 def _amount(stretches: Sequence[Stretch]) -> str:
@@ -115,10 +120,12 @@ def _amount(stretches: Sequence[Stretch]) -> str:
 
 def parts(order: WorkOrder, stretch: Stretch) -> str:
     """Returns the parts of a stretch: those that follow each other on the walk by the first and the last of them."""
-    walk = {name: index for index, name in enumerate(order.all_facts)}
+    # What is tender in between is no gap: it interrupts, and is told in its place.
+    between = [name for name, facts in order.all_facts.items() if stretch.tender or facts["sensitivity"] == "none"]
+    walk = {name: index for index, name in enumerate(between)}
     runs: list[list[str]] = []
     for name in stretch.regions:
-        if runs and walk[name] == walk[runs[-1][-1]] + 1:
+        if runs and name in walk and walk[name] == walk.get(runs[-1][-1], -2) + 1:
             runs[-1].append(name)
         else:
             runs.append([name])

@@ -18,7 +18,7 @@ from coatrules.report.passes import (
     tender_parts,
     weeks_to_show,
 )
-from coatrules.report.rows import aside, joined, label
+from coatrules.report.rows import label
 from coatrules.report.safe_text import plain
 from coatrules.report.text import wrapped
 
@@ -43,8 +43,10 @@ def _lines(order: WorkOrder, width: int) -> Iterator[str]:
         yield f"{time:>{width}}"
     yield from _box(decided(order), width)
     yield from _work(order, width)
-    for put_off, why in aside(order, "deferred"):
-        yield from wrapped(say("sheet.put-off", parts=put_off, why=why), width, "")
+    if order.deferred:
+        minutes = sum(put_off.minutes for put_off in order.deferred.values())
+        names = parts(order, Stretch(tuple(name for name in order.labels if name in order.deferred), "", "", True, ()))
+        yield from wrapped(say("sheet.put-off", parts=names, minutes=minutes), width, "")
     yield from wrapped(next_visit(order), width, "")
     if order.findings:
         yield from wrapped(say("sheet.findings", findings=len(order.findings)), width, "")
@@ -84,13 +86,18 @@ def _box(sentences: Sequence[str], width: int) -> Iterator[str]:
 def _work(order: WorkOrder, width: int) -> Iterator[str]:
     """The lines of work, as full as twelve of them can be."""
     passes = pass_lines(order)
-    for detail in (2, 1, 0):
-        lines = [line for one in passes for line in _pass(order, one, width, detail)]
-        if len(lines) <= MOST_LINES:
-            break
-    else:
-        lines = [_cut(next(iter(_pass(order, one, 10_000, 0))), one, width) for one in passes]
-    yield from lines
+    shown = [list(_pass(order, one, width, 0)) for one in passes]
+    if sum(map(len, shown)) > MOST_LINES:
+        shown = [[_cut(lines, one, width)] for lines, one in zip(shown, passes, strict=True)]
+    # Passes of tender places alone would say nothing else; then the others, from the first on.
+    by_need = sorted(range(len(passes)), key=lambda at: any(not one.tender for one in passes[at].stretches))
+    for detail in (1, 2):
+        for at in by_need:
+            fuller = list(_pass(order, passes[at], width, detail))
+            if sum(map(len, shown)) - len(shown[at]) + len(fuller) <= MOST_LINES:
+                shown[at] = fuller
+    for lines in shown:
+        yield from lines
 
 
 def _pass(order: WorkOrder, one: PassLine, width: int, detail: int) -> Iterator[str]:
@@ -107,11 +114,11 @@ def _pass(order: WorkOrder, one: PassLine, width: int, detail: int) -> Iterator[
 
 def _where(order: WorkOrder, one: PassLine, detail: int) -> str:
     """The parts of a pass in order, interruptions in their place between ‹ ›."""
-    if detail == 0:  # how often they come between is for the steps
+    if detail < 2:  # where they come between is for the steps
         calm = [stretch for stretch in one.stretches if not stretch.tender and stretch.regions]
         tender = [stretch for stretch in one.stretches if stretch.tender]
         names = [parts(order, _merged(calm))] if calm else []
-        return " ".join([*names, *([f"‹{tender_parts(order, tender, 0)}›"] if tender else [])])
+        return " ".join([*names, *([f"‹{tender_parts(order, tender, detail)}›"] if tender else [])])
     words: list[str] = []
     pending: list[Stretch] = []
     for stretch in (*one.stretches, None):
@@ -131,12 +138,13 @@ def _merged(stretches: Sequence[Stretch]) -> Stretch:
     return stretches[0]._replace(regions=regions, steps=tuple(step for one in stretches for step in one.steps))
 
 
-def _cut(line: str, one: PassLine, width: int) -> str:
-    """A line that fits: the parts in its middle are left out."""
+def _cut(lines: Sequence[str], one: PassLine, width: int) -> str:
+    """One line of several: what does not fit is left out."""
+    if len(lines) == 1:
+        return lines[0]
     time = say("sheet.minutes", minutes=one.minutes, spread=one.spread)
-    text = line.rstrip().removesuffix(time).rstrip()
     room = width - len(time) - 1
-    return f"{text if len(text) <= room else text[: room - 1] + '…':<{room}} {time}"
+    return f"{lines[0][: room - 1].rstrip() + '…':<{room}} {time}"
 
 
 def next_visit(order: WorkOrder) -> str:
@@ -172,8 +180,3 @@ def why(order: WorkOrder, asked: str) -> list[str]:
     if not reasons and asked not in order.labels:
         raise KeyError(asked)
     return list(dict.fromkeys(reasons))
-
-
-def worked(order: WorkOrder) -> str:
-    """Returns the parts that are worked today, in a row."""
-    return joined(label(order, step.region) for step in order.steps if step.region is not None)

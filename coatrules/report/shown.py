@@ -20,11 +20,11 @@ def text(result: Any, width: int) -> str:
     from coatrules.order.explanation import Explanation
     from coatrules.plan.results import Intervals, Plan, StagedStrip
     from coatrules.report import explanation, plan
-    from coatrules.report import text as order
+    from coatrules.report.sheet import sheet
 
     match result:
         case WorkOrder():
-            return order.text(result, width)
+            return sheet(result, width)
         case Explanation():
             return explanation.text(result, width)
         case Plan() | StagedStrip() | Intervals():
@@ -34,7 +34,7 @@ def text(result: Any, width: int) -> str:
         case InputError():
             return "\n".join(map(str, result.problems))
         case Due():
-            return order.text(result.order, width)
+            return sheet(result.order, width)
         case [Problem(), *_]:
             return "\n".join(map(str, result))
         case _:
