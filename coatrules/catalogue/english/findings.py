@@ -6,8 +6,6 @@ from coatrules.catalogue.template import Plural
 
 SENTENCES: Final[dict[str, str | Plural]] = {
     # --- worked cases ---
-    "about.floor-day": "A usual visit is longer than any dog stands on the table in a day.",
-    "about.floor-first-coat": "The puppy coat is pulled at an age at which no puppy's is.",
     "about.anatomy-missing": "Nobody can tell where on the dog a region lies, so that nothing is pulled there.",
     "about.floor-only-cut": "A place that is never pulled is not held by a clipper-only zone.",
     "about.floor-tender": "A tender place is not held by a sensitive zone as strict as the floor.",

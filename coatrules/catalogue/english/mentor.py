@@ -85,6 +85,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "explain.priority-base": "base {points}",
     "explain.priority-overdue": "overdue {points}",
     "explain.priority-put_off": "put off {points}",
+    "explain.priority-stop": "the dog said stop {points}",
     "explain.priority-rules": "rules {points}",
     "explain.left_alone": "left alone",
     "explain.deferred": "put off to next time",

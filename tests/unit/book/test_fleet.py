@@ -23,6 +23,7 @@ from hypothesis import strategies as st
 from coatrules.book import checkpoint, fleet
 from coatrules.book.checkpoint import Checkpoint, checkpoint_file, work_through
 from coatrules.book.fleet import Answering, Part, bounded_lines, in_order, parts, run_of, work_orders
+from coatrules.catalogue.message import message
 from coatrules.cli import main
 from coatrules.dog.loading import history_of
 from coatrules.order.engine import order as one_order
@@ -390,6 +391,9 @@ def test_an_error_comes_back_whole_from_another_process() -> None:
     import pickle
 
     error = InputError(
-        [Problem(code="code", message="so", file="a", line=3), Problem(code="code", message="then", hint="mend")]
+        [
+            Problem(code="unknown-station", params={"name": "x"}, file="a", line=3),
+            Problem(code="no-value", params={"key": "b"}, fix=message("fix.use-name", name="c")),
+        ]
     )
     assert pickle.loads(pickle.dumps(error)).problems == error.problems

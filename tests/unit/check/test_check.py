@@ -305,7 +305,7 @@ def test_a_source_left_over_from_what_is_taken_out_is_no_finding(tmp_path: Path)
     child = "format: 1\nid: child\nlabel: Child\nextends: sourced\nlayer_targets: {tail: {longest_mm: null}}\n"
     (tmp_path / "child.yaml").write_text(child, encoding="utf-8")
     for name in ("sourced", "child"):
-        profile = load_profile(tmp_path / f"{name}.yaml", folders=[tmp_path])
+        profile = load_profile(tmp_path / f"{name}.yaml", shelves=[tmp_path])
         assert "source-key" not in {problem.code for problem in findings(profile)}
 
 
@@ -322,7 +322,7 @@ def test_every_code_is_in_the_catalogue_and_every_entry_is_used() -> None:
     folder = ROOT / "coatrules"
     files = [file for file in sorted((folder / "check").glob("*.py")) if file.name != "catalogue.py"]
     sources = "".join(file.read_text(encoding="utf-8") for file in files)
-    calls = re.findall(r'problem\(\s*"([a-z-]+)"|problem_at\(.*, "([a-z-]+)", params', sources)
+    calls = re.findall(r'problem\(\s*"([a-z-]+)"|problem_at\(.*, "([a-z-]+)", (?:params|\{)', sources)
     reported = {code for pair in calls for code in pair if code} | set(UNUSED.values())
     assert reported == set(FINDINGS)
     core = "".join(file.read_text(encoding="utf-8") for file in sorted((folder / "profile").glob("*.py")))
@@ -535,7 +535,7 @@ def test_a_salons_own_profile_extends_a_library_one(tmp_path: Path, capsys: pyte
         "format: 1\nid: our-griffons\nlabel: Ours\nextends: griffon-bruxellois-rough\nvisit: {minutes: 150}\n"
     )
     (tmp_path / "our-griffons.yaml").write_text(profile_text, encoding="utf-8")
-    profile = load_profile("our-griffons", folders=[tmp_path])
+    profile = load_profile("our-griffons", shelves=[tmp_path])
     assert profile.visit.minutes == 150
     assert profile.layer_targets.keys() == load_profile("griffon-bruxellois-rough").layer_targets.keys()
     assert not profile.cases
@@ -553,7 +553,7 @@ def test_profiles_are_searched_by_id_never_by_path(name: str, tmp_path: Path) ->
     for parent in (tmp_path, tmp_path / "own" / "sub"):
         (parent / "secret.yaml").write_text(profile_text, encoding="utf-8")
     with pytest.raises(InputError) as refused:
-        load_profile({"format": 1, "id": "mine", "label": "Mine", "extends": name}, folders=[tmp_path / "own"])
+        load_profile({"format": 1, "id": "mine", "label": "Mine", "extends": name}, shelves=[tmp_path / "own"])
     assert {problem.path for problem in refused.value.problems} == {("extends",)}
 
 

@@ -111,7 +111,10 @@ def test_what_was_decided_is_said_for_work_and_for_what_is_set_aside() -> None:
     sore = {**DOG, "visits": [{"visit": "2026-03-20", "seen": {"back": {"skin": "unsound"}}}]}
     aside = part(told("back", dog=sore), "Decided")
     assert aside[0] == "  not to be touched"
-    assert aside[1] == "    - The skin here is not sound: hands and tools stay off."
+    assert (
+        aside[1]
+        == "    - The skin here is not sound (seen on 20 March 2026): hands and tools stay off until a visit records 'skin: sound' here."
+    )
 
 
 def test_facts_are_the_ones_of_the_order_and_the_hair_adds_up() -> None:

@@ -183,7 +183,7 @@ def test_each_figure_lies_in_the_band_it_is_shaded_by(drawn: tuple[str, list[flo
 def test_facts_that_are_words_or_whole_numbers_are_shaded_too() -> None:
     sensitivity = by_fact(ORDER, "sensitivity")
     assert sensitivity.words["front-toes"] == sensitivity.regions["front-toes"].words == "high"
-    assert [shade.words for shade in sensitivity.legend] == ["none", "high"], "in the order of the catalogue"
+    assert [shade.words for shade in sensitivity.legend] == ["none", "medium", "high"], "in the order of the catalogue"
     layers = by_fact(ORDER, "layers")
     assert all(layers.regions[name].words == str(facts["layers"]) for name, facts in ORDER.facts.items())
     skin = by_fact(ORDER, "skin")

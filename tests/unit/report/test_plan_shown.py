@@ -135,7 +135,7 @@ def test_lengths_that_hair_never_has_are_refused() -> None:
     ):
         with pytest.raises(InputError, match="stops growing at 45 mm"):
             plan()
-    with pytest.raises(InputError, match="the first of the two lengths is longer than the second"):
+    with pytest.raises(InputError, match="the first length is longer than the second"):
         plan_ahead(profile_of(show_mm=[30, 20]), ROLLING, date=TODAY)
 
 
