@@ -5,14 +5,16 @@ Dogs' breeds are named where a figure was published for them alone.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from datetime import date
 
 from coatrules.catalogue.message import message
-from coatrules.dog.history import History
+from coatrules.dog.history import History, Seen, Work
+from coatrules.dog.region_log import speaker
 from coatrules.dog.rolling import BLOWN_AFTER, RollingEnd, blown_window, visits_to_layer
 from coatrules.dog.state import DogState
-from coatrules.learning.pace import Observation, Outlier
+from coatrules.learning.observations import AtLeast, Felt, Layers, Length
+from coatrules.learning.posterior import Outlier
 from coatrules.learning.speed import Timed
 from coatrules.problems import Path, Problem
 from coatrules.profile.compiled import CompiledProfile
@@ -40,12 +42,12 @@ def _too_early(history: History, first: date, day: int) -> Problem:
 
 
 def _contrary(compiled: CompiledProfile, history: History, outlier: Outlier) -> Problem:
-    measured = outlier.measured
+    measured, section = outlier.measured, "seen"
     params: dict[str, object] = {
         "region": compiled.regions[measured.region].region.label,
         "day": date.fromordinal(measured.day),
     }
-    if isinstance(measured, Observation):
+    if isinstance(measured, Length | AtLeast):
         key = "longest_mm"
         params["seen_mm"] = measured.length_mm
         if outlier.expected:
@@ -53,12 +55,22 @@ def _contrary(compiled: CompiledProfile, history: History, outlier: Outlier) -> 
             code = "length-contradicts"
         else:
             code = "length-under-the-skin"
-    else:
+    elif isinstance(measured, Layers):
         key, code = "layers", "layers-contradict"
         params["layers"] = measured.layers
-    path: Path = ("visits", measured.visit, "seen")
-    if measured.visit >= 0:
-        path = (*path, compiled.keys_of(history.visits[measured.visit].seen)[measured.region], key)
+    elif isinstance(measured, Felt):
+        key, code = "comes", "verdict-contradicts"
+        params["comes"] = measured.comes
+    else:
+        section, key, code = "work", "asked", "share-contradicts"
+        params["share"] = measured.share
+    if measured.visit < 0:  # it is of the arrival
+        key_of = compiled.keys_of(history.arrival)[measured.region]
+        return history.origin.problem_at(("arrival", key_of, key), code, params, severity="warning")
+    visit = history.visits[measured.visit]
+    entries: Mapping[str, Work] | Mapping[str, Seen] = visit.work if section == "work" else visit.seen
+    part = speaker(entries, compiled.parts_of(entries)[measured.region], key)
+    path: Path = ("visits", measured.visit, section, part or "", key)
     return history.origin.problem_at(path, code, params, severity="warning")
 
 

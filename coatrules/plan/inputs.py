@@ -84,7 +84,7 @@ def plan_inputs(
         hint = "Once a veterinary surgeon agrees, record a visit with 'health: []', then plan."
         raise InputError([history.origin.problem("plan-health", message, hint=hint)])
     regions = {
-        name: Hair(state.regions[name].coat, region.growth, state.pace.of(name), visits)
+        name: Hair(state.regions[name].coat, state.regions[name].growth, state.pace.of(name), visits)
         for name, region in compiled.regions.items()
         if plannable(region) and state.regions[name].skin != "unsound"
     }

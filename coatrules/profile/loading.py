@@ -17,6 +17,7 @@ from coatrules.problems import InputError, Problem, nearest
 from coatrules.problems import Path as ValuePath
 from coatrules.profile.compiled import assigned
 from coatrules.profile.floor import loosened
+from coatrules.profile.format1 import one_length, upgraded
 from coatrules.profile.model import Profile
 from coatrules.profile.references import faults
 from coatrules.reading import Document
@@ -109,13 +110,21 @@ def merged_profile(source: str | Path | Mapping[str, Any], *, folders: Iterable[
     chain = _chain(document, folders)
     merged: Any = {}
     for ancestor in reversed(chain):
-        merged = merge_patch(_inherited(merged), ancestor.data)
+        inherited = _inherited(merged)
+        merged = merge_patch(inherited, newest(ancestor.data, inherited))
     return merged, Origin(tuple(((), ancestor) for ancestor in chain))
+
+
+def newest(data: Any, inherited: Mapping[str, Any]) -> Any:
+    """Returns one profile's own data in the newest format; ``inherited``: all that it builds on, in that format."""
+    if not isinstance(data, Mapping):
+        return data
+    return one_length(upgraded(data, inherited) if data.get("format") == 1 else data)
 
 
 def _one(file: Path) -> Document:
     documents = read_file(file)
-    start = "A profile starts with 'format: 1' and 'id:'; 'coatrules new profile' writes one."
+    start = "A profile starts with 'format: 2' and 'id:'; 'coatrules new profile' writes one."
     if not documents:
         raise empty_file(str(file), start)
     if len(documents) > 1:

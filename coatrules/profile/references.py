@@ -204,15 +204,35 @@ def _figures(profile: Profile) -> Iterator[Problem]:
         return profile.origin.problem("figures", message, path, hint=hint)
 
     for name, coat in profile.coats.items():
-        if coat.blown_weeks <= coat.breakthrough_weeks:
-            hint = f"Write more than breakthrough_weeks, which is {coat.breakthrough_weeks:g}."
-            yield problem("hair cannot be blown before it has broken through", "coats", name, "blown_weeks", hint=hint)
-        if coat.ready_mm > coat.full_mm:
-            message = f"hair that stops growing at {coat.full_mm:g} mm (full_mm) never gets to {coat.ready_mm:g} mm"
-            yield problem(message, "coats", name, "ready_mm", hint="Write less here, or a longer full_mm.")
-        if coat.cover_mm > coat.full_mm:
-            message = f"hair that stops growing at {coat.full_mm:g} mm (full_mm) never gets to {coat.cover_mm:g} mm"
-            yield problem(message, "coats", name, "cover_mm", hint="Write less here, or a longer full_mm.")
+        grown_mm = coat.mm_per_week * coat.grows_weeks
+        if abs(coat.full_mm - grown_mm) > 0.01 * grown_mm:
+            message = (
+                f"hair that grows {coat.grows_weeks:g} weeks gets to {grown_mm:.0f} mm, not to {coat.full_mm:g} mm"
+            )
+            yield problem(
+                message, "coats", name, "full_mm", hint="Keep grows_weeks or full_mm, whichever you know better."
+            )
+        # The first hair to stop has to be long enough to be gripped and to hide the skin.
+        shortest = (1 - coat.spread) * grown_mm
+        for key, least in (("ready_mm", coat.ready_mm), ("cover_mm", coat.cover_mm)):
+            if least > shortest:
+                message = f"the first hair stops growing at {shortest:.0f} mm and never gets to {least:g} mm"
+                yield problem(message, "coats", name, key, hint="Write less here, or a longer grows_weeks or full_mm.")
+        for key, ends in coat.ranges.items():
+            if not hasattr(coat, key):
+                yield problem(
+                    f"there is no figure '{key}'",
+                    "coats",
+                    name,
+                    "ranges",
+                    key,
+                    hint="Use the name of a figure of the coat.",
+                )
+            elif not ends[0] <= getattr(coat, key) <= ends[1]:
+                message = f"the value {getattr(coat, key):g} is outside its range"
+                yield problem(
+                    message, "coats", name, "ranges", key, hint="Write the lower end first, and the value between."
+                )
     for name, target in profile.layer_targets.items():
         take = target.take
         if not take.low_spot <= take.usual <= take.at_most:

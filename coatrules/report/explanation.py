@@ -8,6 +8,7 @@ from textwrap import wrap
 
 from coatrules.catalogue.english.amounts import date_words, day_words, weeks_words
 from coatrules.conditions.condition import Miss
+from coatrules.learning.observations import AtLeast, Came, Felt, Layers, Length, Observation
 from coatrules.order.explanation import Explanation, RuleTrace
 from coatrules.order.work_order import WorkOrder
 from coatrules.report.rows import texts, what
@@ -65,25 +66,18 @@ def _pace(order: WorkOrder, region: str, width: int) -> Iterator[str]:
         yield from _wrapped(f"{figures}; nothing measured yet.", width, "")
     else:
         yield from _wrapped(f"{figures}, learned from", width, "")
-        observations = [
-            (length.day, f"{length.length_mm:g} mm on hair {weeks_words(length.age_weeks)} old")
-            for length in pace.lengths
-            if length.region == region
-        ]
-        observations += [
-            (count.day, f"{count.layers} layer{'s' if count.layers != 1 else ''} seen")
-            for count in pace.counts
-            if count.region == region
-        ]
-        for day, what_was_seen in sorted(observations):
-            yield f"  {date_words(date.fromordinal(day))}: {what_was_seen}"
-        regions = {length.region for length in pace.lengths} | {count.region for count in pace.counts}
+        for one in sorted(pace.records, key=lambda one: one.day):
+            if one.region == region:
+                yield f"  {date_words(date.fromordinal(one.day))}: {_record(one)}"
+        regions = {one.region for one in pace.records}
         if elsewhere := sorted(order.labels[name] for name in regions - {region}):
             yield from _wrapped(f"What was seen elsewhere: {', '.join(elsewhere)}.", width, "  ")
     if layer := order.next_layers.get(region):
         first, last = (date_words(day) for day in layer.window)
         yield from _wrapped(
-            f"Next layer through on {day_words(layer.day)}, 8 times in 10 from {first} to {last}.", width, ""
+            f"Next layer long enough to grip on {day_words(layer.day)}, 8 times in 10 from {first} to {last}.",
+            width,
+            "",
         )
     if speed.entries:
         speed_figures = f"{speed.of(region):.2f} here, {speed.mean:.2f} ± {speed.sd:.2f} on this dog"
@@ -92,6 +86,22 @@ def _pace(order: WorkOrder, region: str, width: int) -> Iterator[str]:
             width,
             "",
         )
+
+
+def _record(one: Observation) -> str:
+    """What one record says of the hair."""
+    match one:
+        case Length():
+            age = "that the dog came with" if one.arrived else f"{weeks_words(one.weeks)} old"
+            return f"{one.length_mm:g} mm on hair {age}" + (", at its end" if one.at_end else "")
+        case AtLeast():
+            return f"{one.length_mm:g} mm or more"
+        case Layers():
+            return f"{one.layers} layer{'s' if one.layers != 1 else ''} seen"
+        case Felt():
+            return {"easily": "came easily", "mixed": "came in part", "holds": "held"}[one.comes]
+        case Came():
+            return f"{one.share:.0%} of what was asked came"
 
 
 def _rules(title: str, traces: list[RuleTrace], width: int) -> Iterator[str]:
