@@ -13,6 +13,10 @@ from coatrules.problems import Problem, nearest
 from coatrules.profile.references import numbered_parts
 
 
+_SAME = frozenset(("grows_weeks", "full_mm"))
+"""Two ways to say one figure of a coat; a range is of the source of its figure."""
+
+
 def unsourced_numbers(subject: Subject) -> Iterator[Problem]:
     """Parts of a profile that hold numbers and name no source for them."""
     profile = subject.profile
@@ -23,7 +27,8 @@ def unsourced_numbers(subject: Subject) -> Iterator[Problem]:
             hint = "Add 'source:' with the id of an entry of 'sources'; common practice is a source too."
             yield profile.origin.problem("no-source", message, path, severity="warning", hint=hint, key=True)
         elif isinstance(source, Mapping):
-            for key in sorted(_numbers(part) - set(source)):
+            named = {*source, *(_SAME if not _SAME.isdisjoint(source) else ()), "ranges"}
+            for key in sorted(_numbers(part) - named):
                 message = f"no source is named for '{key}'"
                 yield profile.origin.problem("no-source", message, (*path, key), severity="warning")
 

@@ -115,7 +115,7 @@ class _Region:
     ) -> None:
         self.compiled, self.region, self.facts, self.stops, self.stage = compiled, region, facts, stops, stage
         self.beside = tuple(compiled.regions[name].region.label for name in state.margins.get(region.id, ()))
-        self.day, self.first_visit = state.day, state.first_visit
+        self.day, self.first_visit, self.born = state.day, state.first_visit, state.born
         self.own: RegionState = state.regions[region.id]
         self.pace, self.speed = state.pace.of(region.id), state.speed.of(region.id)
         self.fired = fired
@@ -259,6 +259,11 @@ class _Region:
         usual = mass = mass_of(target.take.usual)
         because = [_share("coat.usual", mass)]
 
+        first = self._first_coat() if self.stage == "first-coat" else 0
+        if first:
+            mass = first
+            because = [_share("coat.first-coat", mass)]
+
         longest = target.longest_mm[1] if target.longest_mm is not None else float("inf")
         overgrown = mass_longer(coat, growth, self.pace, self.day, longest)
         if overgrown > mass:
@@ -291,7 +296,8 @@ class _Region:
                 ]
             )
 
-        if target.cover is not None and not target.full_strip:
+        # A puppy coat comes out whole: what follows has not come through yet.
+        if target.cover is not None and not target.full_strip and not first:
             limit = cover_limit(coat, growth, self.pace, self.day, target.cover.at_least)
             if self.own.seen is not None and self.own.seen.see_through:
                 limit = 0
@@ -308,6 +314,15 @@ class _Region:
             if mass:
                 because.append(_share("coat.not-ready", mass))
         return mass, because
+
+    def _first_coat(self) -> int:
+        """How much of the coat the puppy was born with comes out today: all of it, as far as the time reaches."""
+        oldest = self.own.coat.cohorts[0]
+        if oldest.day != self.born:
+            return 0
+        minutes = self.region.region.minutes.get("pull", 0.0) / self.speed
+        fits = WHOLE if minutes <= 0 else int(WHOLE * number(self.facts["minutes"]) / minutes)
+        return min(oldest.mass, fits)
 
     def _ripe_enough(self, mass: int, usual: int, because: list[Reason]) -> int:
         """How much of an ask of nearly everything remains: hair that still grows is not stripped with it.

@@ -10,7 +10,7 @@ from datetime import date
 
 from coatrules.catalogue.message import message
 from coatrules.dog.history import History, Seen, Work
-from coatrules.dog.region_log import speaker
+from coatrules.dog.region_log import keys_said, speaker
 from coatrules.dog.rolling import BLOWN_AFTER, RollingEnd, blown_window, visits_to_layer
 from coatrules.dog.state import DogState
 from coatrules.learning.observations import AtLeast, Felt, Layers, Length
@@ -28,6 +28,7 @@ def history_findings(compiled: CompiledProfile, history: History, state: DogStat
             yield _too_early(history, first, state.day)
     for contrary in state.pace.contrary:
         yield _contrary(compiled, history, contrary)
+    yield from _merged_parts(compiled, history, state.day)
     for entry in state.speed.rejected:
         yield _minutes(history, entry)
     if state.rolling.rolls == "no":
@@ -72,6 +73,26 @@ def _contrary(compiled: CompiledProfile, history: History, outlier: Outlier) -> 
     part = speaker(entries, compiled.parts_of(entries)[measured.region], key)
     path: Path = ("visits", measured.visit, section, part or "", key)
     return history.origin.problem_at(path, code, params, severity="warning")
+
+
+def _merged_parts(compiled: CompiledProfile, history: History, day: int) -> Iterator[Problem]:
+    """Visits that say more of a group than of a part of it, which has an entry of its own: once, that part lost it."""
+    for index, visit in history.until(date.fromordinal(day)):
+        for section, said in (("work", visit.work), ("seen", visit.seen)):
+            entries: Mapping[str, Work] | Mapping[str, Seen] = said
+            if len(entries) < 2:
+                continue
+            found: dict[str, str] = {}
+            for parts in compiled.parts_of(entries).values():
+                if len(parts) > 1 and keys_said(entries[parts[-1]]):
+                    own = set(keys_said(entries[parts[-1]]))
+                    more = [part for part in parts[:-1] if set(keys_said(entries[part])) - own - {"minutes"}]
+                    if more:
+                        found[parts[-1]] = more[-1]
+            for part, group in found.items():
+                params = {"part": part, "group": group}
+                path: Path = ("visits", index, section, part)
+                yield history.origin.problem_at(path, "group-and-part", params, severity="note", key=True)
 
 
 def _minutes(history: History, entry: Timed) -> Problem:

@@ -29,7 +29,7 @@ from coatrules.profile.compiled import compile_profile
 from tests.support import small
 
 JACKET = Growth(
-    lag_weeks=4, mm_per_week=2.1, grows_weeks=20, rests_weeks=2, ready_mm=6, cover_mm=6, layer_gap_mm=2
+    lag_weeks=2, mm_per_week=4, grows_weeks=16, rests_weeks=8, ready_mm=8, cover_mm=6, layer_gap_mm=2
 )
 START = date(2026, 1, 5)
 PROFILE = small.profile(
