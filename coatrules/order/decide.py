@@ -11,7 +11,7 @@ from coatrules.coat.measures import cover_limit, mass_longer
 from coatrules.coat.queue import WHOLE, mass_of
 from coatrules.coat.ripening import HORIZON_DAYS, days_until_ripe
 from coatrules.dog.equivalence import once_per_class
-from coatrules.dog.safety import HEALTH, STOP_RESTS_DAYS, STOP_SHARE, Stage, strictest
+from coatrules.dog.safety import HEALTH, PUPPY_MINUTES, STOP_RESTS_DAYS, STOP_SHARE, Stage, strictest
 from coatrules.dog.state import DogState, RegionState
 from coatrules.formats.values import TaskKind
 from coatrules.order.facts import RegionFacts, number
@@ -321,7 +321,8 @@ class _Region:
         if oldest.day != self.born:
             return 0
         minutes = self.region.region.minutes.get("pull", 0.0) / self.speed
-        fits = WHOLE if minutes <= 0 else int(WHOLE * number(self.facts["minutes"]) / minutes)
+        there_is = min(number(self.facts["minutes"]), PUPPY_MINUTES)
+        fits = WHOLE if minutes <= there_is else int(WHOLE * there_is / minutes)
         return min(oldest.mass, fits)
 
     def _ripe_enough(self, mass: int, usual: int, because: list[Reason]) -> int:
