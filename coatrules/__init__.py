@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from coatrules.book.fleet import work_orders
     from coatrules.dog.history import History
     from coatrules.dog.loading import load_history
+    from coatrules.engine import Engine
     from coatrules.order.engine import work_order
     from coatrules.order.next_visit import Binding, NextVisit
     from coatrules.order.reasons import Reason
@@ -24,6 +25,7 @@ if TYPE_CHECKING:
 else:
     _MODULES = {
         "Binding": "order.next_visit",
+        "Engine": "engine",
         "History": "dog.history",
         "InputError": "problems",
         "NextVisit": "order.next_visit",
@@ -68,6 +70,7 @@ display.text, display.html = _text, _html
 
 __all__ = [
     "Binding",
+    "Engine",
     "History",
     "InputError",
     "NextVisit",

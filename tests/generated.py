@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
-from coatrules.check.catalogue import ERRORS, FINDINGS
+from coatrules.check.catalogue import ERRORS, FINDINGS, described
 from coatrules.profile.references import OUTCOME_FACTS
 
 SCHEMAS = Path(__file__).parent.parent / "schemas"
@@ -97,7 +97,7 @@ def reference() -> str:
     parts.append(f"## Effects of a rule\n\n{_table(('effect', 'what it does'), told)}")
     for title, found in (("Findings of `check`", FINDINGS), ("What makes a profile unusable", ERRORS)):
         parts.append(
-            f"## {title}\n\n{_table(('code', 'what it says'), [(f'`{code}`', said) for code, said in found.items()])}"
+            f"## {title}\n\n{_table(('code', 'what it says'), [(f'`{code}`', described(code)) for code in found])}"
         )
     return "\n".join(parts)
 

@@ -85,8 +85,8 @@ def work_through(
     except OSError as error:
         if error.strerror is None:  # not of a file, but of the workers
             raise
-        message = f"cannot use this file: {error.strerror.lower()}"
-        raise InputError([Problem(code="cannot-use", message=message, file=str(error.filename or out))]) from error
+        params = {"reason": error.strerror.lower()}
+        raise InputError([Problem(code="cannot-use", params=params, file=str(error.filename or out))]) from error
     return done
 
 
@@ -101,17 +101,12 @@ def _resumed(mark: Path, key: dict[str, object]) -> Checkpoint:
     try:
         data = json.loads(mark.read_bytes())
         if data["key"] != key:
-            message = "the run that was killed was another one: its book, date, minutes or profiles were not these"
-            hint = "Repeat its command, or delete this file to begin anew."
-            raise InputError([Problem(code="other-run", message=message, file=str(mark), hint=hint)])
+            raise InputError([Problem(code="other-run", file=str(mark))])
         return Checkpoint(**data["done"])
     except (ValueError, KeyError, TypeError) as error:
         if isinstance(error, InputError):
             raise
-        hint = "Delete it to begin anew."
-        raise InputError(
-            [Problem(code="checkpoint", message="this checkpoint cannot be read", file=str(mark), hint=hint)]
-        ) from error
+        raise InputError([Problem(code="checkpoint", file=str(mark))]) from error
 
 
 def _save(mark: Path, key: dict[str, object], done: Checkpoint) -> None:

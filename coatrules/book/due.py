@@ -8,6 +8,7 @@ from datetime import timedelta
 from attrs import evolve, frozen
 
 from coatrules.dog.history import History
+from coatrules.dog.safety import puppy
 from coatrules.dog.state import Replayed, replay_visits, state_after
 from coatrules.order.decide import Verdict
 from coatrules.order.engine import order_by
@@ -19,7 +20,8 @@ from coatrules.profile.compiled import CompiledProfile
 @frozen(eq=False)
 class Due:
     """When a dog must come, and what that visit will hold. ``visit`` is the window; ``day`` its best day, never before
-    the day asked about. ``last`` is the last day of work on record. ``order`` is the work as it would be on ``day``.
+    the day asked about, which means nothing while ``visit.hold`` says what must happen before. ``last`` is the last day of work
+    on record. ``order`` is the work as it would be on ``day``.
     """
 
     last: Date | None
@@ -30,7 +32,7 @@ class Due:
     @property
     def rank(self) -> tuple[Date, Date, str]:
         """Soonest first; of one day, the one that can wait least."""
-        return self.visit.best, self.visit.latest or Date.max, self.order.dog_id
+        return self.visit.best, self.visit.latest or Date.max, str(self.order.dog_id)
 
 
 def due(compiled: CompiledProfile, history: History, day: Date) -> Due:
@@ -44,7 +46,8 @@ def due(compiled: CompiledProfile, history: History, day: Date) -> Due:
     best = max(visit.best, day)
     if any(day < visit.day <= best for visit in history.visits):  # on record, and still to come
         replayed = replay_visits(compiled, history, best)
-    return Due(last, visit, best, order_by(compiled, history, state_after(compiled, replayed, best)))
+    order = order_by(compiled, history, state_after(compiled, replayed, best))
+    return Due(last, evolve(visit, hold=order.next_visit.hold), best, order)
 
 
 def _window(compiled: CompiledProfile, replayed: Replayed, last: Date) -> NextVisit:
@@ -54,6 +57,8 @@ def _window(compiled: CompiledProfile, replayed: Replayed, last: Date) -> NextVi
     """
     state = state_after(compiled, replayed, replayed.told[-1][1].day)
     unsound = {name for name, region_state in state.regions.items() if region_state.skin == "unsound"}
+    if puppy(state.age_weeks, compiled.profile.visit.first_coat_weeks):
+        unsound = set(compiled.regions)  # what a puppy practises sets no end either
     verdicts = {name: Verdict("forbid" if name in unsound else "leave") for name in compiled.regions}
     visit = next_visit(compiled, state, verdicts, worked=())
     # The interval counts from the last work, not from the last note.

@@ -9,6 +9,7 @@ from attrs import evolve, frozen
 
 from coatrules.dog.history import History
 from coatrules.dog.loading import history_of
+from coatrules.formats.documents import cannot_read
 from coatrules.problems import InputError, Problem
 from coatrules.reading import read_json
 from coatrules.recording.append import read_history
@@ -60,8 +61,7 @@ def entries(paths: Iterable[Path]) -> Iterator[Entry]:
             else:
                 yield _of_file(file)
         except OSError as error:
-            message = f"cannot read this file: {(error.strerror or type(error).__name__).lower()}"
-            yield Entry(str(file), 1, 0, problems=(Problem(code="cannot-read", message=message, file=str(file)),))
+            yield Entry(str(file), 1, 0, problems=(cannot_read(file, error),))
 
 
 def _of_file(file: Path) -> Entry:

@@ -24,10 +24,11 @@ from coatrules.dog.loading import given_history, history_of
 from coatrules.order.arguments import checked_day
 from coatrules.order.engine import order
 from coatrules.order.work_order import WorkOrder
-from coatrules.problems import InputError, Problem
+from coatrules.problems import InputError, Problem, nearest_fix
 from coatrules.profile.compiled import CompiledProfile, compile_profile
-from coatrules.profile.loading import library, load_profile
+from coatrules.profile.loading import load_profile
 from coatrules.profile.model import Profile
+from coatrules.profile.shelves import library
 from coatrules.reading import MAX_BYTES, read_json
 
 T = TypeVar("T")
@@ -87,8 +88,8 @@ class _Orders:
             return self.profiles
         name = _named(history)
         if name not in self.profiles:
-            message = f"there is no profile '{name}' among those given"
-            raise InputError([history.origin.problem("unknown-profile", message, ("dog", "profile"))])
+            params, fix = {"profile": name}, nearest_fix(name, self.profiles)
+            raise InputError([history.origin.problem_at(("dog", "profile"), "profile-not-given", params, fix=fix)])
         return self.profiles[name]
 
 
@@ -112,8 +113,7 @@ def in_order(executor: Executor | None, work: Callable[[T], R], tasks: Iterable[
 
 def _named(history: History) -> str:
     if history.dog.profile is None:
-        hint = "Add 'profile' to the dog, or say which one holds for all."
-        raise InputError([history.origin.problem("no-profile", "this history names no profile", ("dog",), hint=hint)])
+        raise InputError([history.origin.problem_at(("dog",), "no-profile")])
     return history.dog.profile
 
 
@@ -239,8 +239,8 @@ def _answer(run: Run, number: int, line: bytes) -> tuple[bytes, bool]:
     except InputError as error:
         return _json_line({"line": number, "problems": [problem_data(problem) for problem in error.problems]}), True
     except Exception as error:  # one dog that the engine fails on may not cost the others their night
-        message = f"this history could not be worked out: {type(error).__name__}. Please report it."
-        return _json_line({"line": number, "problems": [problem_data(Problem(code="engine", message=message))]}), True
+        problem = Problem(code="engine", params={"error": type(error).__name__})
+        return _json_line({"line": number, "problems": [problem_data(problem)]}), True
     return _json_line(answer), False
 
 
@@ -264,6 +264,6 @@ def _json_line(data: dict[str, Any]) -> bytes:
 def _compiled(run: Run, name: str) -> CompiledProfile | InputError:
     """The profile ready to answer, or why it is not; kept for the run, as a book names few."""
     try:
-        return compile_profile(load_profile(name, folders=run.folders))
+        return compile_profile(load_profile(name, shelves=run.folders))
     except InputError as error:
         return error

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final, NamedTuple
 
+from coatrules.catalogue.message import message
 from coatrules.check.subject import Subject
 from coatrules.problems import Problem
 
@@ -15,26 +16,27 @@ class Supported(NamedTuple):
     low: float
     high: float
     unit: str
-    source: str
+    sources: str
+    """Both are codes of the catalogue."""
 
 
 COAT: Final = {
     # Ten in a hundred refits of the rows of growth.csv lie beyond 2.6 (gundog) and 6.2 mm a week (longer terriers); brows and
     # silky coats, of which there is no row, down to 1.5 (of man's brow, E105). Widened by a fifth.
-    "mm_per_week": Supported(1.2, 7.5, "mm a week", "the fit of profiles/evidence/growth.csv"),
+    "mm_per_week": Supported(1.2, 7.5, "unit.mm-a-week", "sources.fit"),
     # The fit holds as well with a lag of 1 week as of 4 (E010 to E019); six at the most with the longest of its rows.
-    "lag_weeks": Supported(1, 6, "weeks", "breed clubs' strip-to-show calendars"),
+    "lag_weeks": Supported(1, 6, "unit.weeks", "sources.breakthrough"),
     # From the shortest gundog's coat to a beard that grows a year (E024 to E040).
-    "grows_weeks": Supported(4, 80, "weeks", "the fit of profiles/evidence/growth.csv"),
+    "grows_weeks": Supported(4, 80, "unit.weeks", "sources.fit"),
     # The visits' rhythm wants 8 weeks, the share at rest of Schnauzers 14 (E087); nobody has measured it on a stripped dog.
-    "rests_weeks": Supported(2, 60, "weeks", "how long full coats are left before they are stripped"),
+    "rests_weeks": Supported(2, 60, "unit.weeks", "sources.rest"),
     # Jackets die at 51 to 127 mm (breeders' guides to the Norwich and the Wire Fox Terrier); furnishings stand longer.
     # Short hair of skull and ears: not under 15 mm (common practice, no source).
-    "full_mm": Supported(15, 250, "mm", "breeders' guides to the length at which hair dies"),
+    "full_mm": Supported(15, 250, "unit.mm", "sources.length"),
 }
 VISIT: Final = {
     # From twice a week on a show dog (an advanced trimming page for the Lakeland Terrier) to once a year (Glen of Imaal).
-    "every_weeks": Supported(0.4, 52, "weeks", "clubs' guides to how often a dog is worked"),
+    "every_weeks": Supported(0.4, 52, "unit.weeks", "sources.interval"),
 }
 
 
@@ -51,9 +53,12 @@ def unsupported(subject: Subject) -> Iterator[Problem]:
 
 def _outside(subject: Subject, value: float, supported: Supported, *path: str) -> Iterator[Problem]:
     if not supported.low <= value <= supported.high:
-        message = (
-            f"{value:g} {supported.unit} is outside what the sources support: {supported.low:g} to {supported.high:g} "
-            f"({supported.source})"
-        )
-        hint = "Look for a slipped digit or another unit (a day's growth, an inch)."
-        yield subject.problem("figure-unsupported", message, *path, hint=hint)
+        params = {
+            "key": path[-1],
+            "value": value,
+            "low": supported.low,
+            "high": supported.high,
+            "unit": message(supported.unit),
+            "sources": message(supported.sources),
+        }
+        yield subject.problem("figure-unsupported", params, *path)

@@ -9,12 +9,16 @@ from collections.abc import Iterator, Sequence
 from datetime import date
 from pathlib import Path
 
+from coatrules.catalogue.message import message
+from coatrules.catalogue.speaking import say
 from coatrules.dog.history import History
 from coatrules.dog.loading import load_history
+from coatrules.formats.documents import cannot_read
 from coatrules.formats.values import iso_date
 from coatrules.problems import InputError, Problem
-from coatrules.profile.loading import load_profile, located, no_profile
+from coatrules.profile.loading import load_profile, no_profile
 from coatrules.profile.model import Profile
+from coatrules.profile.shelves import found
 
 
 def day(text: str) -> date:
@@ -22,7 +26,7 @@ def day(text: str) -> date:
     try:
         return iso_date(text)
     except ValueError:
-        raise ArgumentTypeError(f"'{text}' is not a date; write it as 2026-03-21") from None
+        raise ArgumentTypeError(say("argument.date", text=text)) from None
 
 
 def minutes(text: str) -> float:
@@ -30,29 +34,29 @@ def minutes(text: str) -> float:
     try:
         return float(text)
     except ValueError:
-        raise ArgumentTypeError(f"'{text}' is not a number of minutes; write it as 90 or 37.5") from None
+        raise ArgumentTypeError(say("argument.minutes", text=text)) from None
 
 
 def existing_folder(text: str) -> Path:
     """A folder of the command line."""
     if not Path(text).is_dir():
-        raise ArgumentTypeError(f"there is no folder '{text}'")
+        raise ArgumentTypeError(say("argument.folder", text=text))
     return Path(text)
 
 
 def add_dog(parser: ArgumentParser, *, optional: bool = False) -> None:
     """The options of every command that looks at one dog on one day."""
     nargs = "?" if optional else None
-    parser.add_argument("dog", metavar="DOG", type=Path, nargs=nargs, help="the dog's history: a YAML or JSON file")
-    parser.add_argument("--date", type=day, metavar="DAY", help="the day of the work (default: today)")
-    parser.add_argument("--minutes", type=minutes, metavar="N", help="minutes there are (default: the profile's visit)")
-    parser.add_argument("--profile", metavar="ID", help="work by this profile instead of the one the history names")
+    parser.add_argument("dog", metavar="DOG", type=Path, nargs=nargs, help=say("help.DOG"))
+    parser.add_argument("--date", type=day, metavar="DAY", help=say("help.--date"))
+    parser.add_argument("--minutes", type=minutes, metavar="N", help=say("help.--minutes"))
+    parser.add_argument("--profile", metavar="ID", help=say("help.--profile"))
     add_folders(parser)
 
 
 def add_folders(parser: ArgumentParser) -> None:
     """The option for a salon's own profiles."""
-    help_text = "a folder of your own profiles, searched before the library; may be given again"
+    help_text = say("help.--profiles")
     parser.add_argument("--profiles", metavar="DIR", action="append", default=[], type=existing_folder, help=help_text)
 
 
@@ -66,7 +70,7 @@ def source_named(name: str, folders: Sequence[Path]) -> tuple[Path | str, list[P
 def profile_named(name: str, folders: Sequence[Path]) -> Profile:
     """The profile of a file or an id."""
     source, searched = source_named(name, folders)
-    return load_profile(source, folders=searched)
+    return load_profile(source, shelves=searched)
 
 
 def the_dog(args: Namespace) -> tuple[History, Profile]:
@@ -90,18 +94,24 @@ def profile_of(args: Namespace, history: History) -> Profile:
     """The profile a history is worked by: the one asked for, or the one it names."""
     name = args.profile or history.dog.profile
     if name is None:
-        message = "this history names no profile"
-        hint = "Add 'profile:' to the dog, or say --profile ID; 'coatrules profiles' lists them."
-        raise InputError([history.origin.problem("no-profile", message, ("dog",), hint=hint)])
-    if not args.profile and located(name, args.profiles) is None:
+        raise InputError([history.origin.problem_at(("dog",), "no-profile", fix=message("fix.name-profile"))])
+    if not args.profile and found(name, args.profiles) is None:
         raise no_profile(name, args.profiles, history.origin, ("dog", "profile"))
-    return load_profile(name, folders=args.profiles)
+    return load_profile(name, shelves=args.profiles)
 
 
 def today(args: Namespace) -> date:
     """The day asked for, or today: only the command line looks at the clock."""
     date_option: date | None = args.date
     return date_option or date.today()
+
+
+def read_bytes(file: Path) -> bytes:
+    """Returns what a file holds; raises ``InputError`` where it cannot be read."""
+    try:
+        return file.read_bytes()
+    except OSError as error:
+        raise InputError([cannot_read(file, error)]) from error
 
 
 def write_result(result: str | bytes, out: Path | None) -> None:
@@ -130,7 +140,5 @@ def write_result(result: str | bytes, out: Path | None) -> None:
             os.unlink(name)
             raise
     except OSError as error:
-        reason = (error.strerror or type(error).__name__).lower()
-        raise InputError(
-            [Problem(code="cannot-write", message=f"cannot write this file: {reason}", file=str(out))]
-        ) from error
+        params = {"reason": (error.strerror or type(error).__name__).lower()}
+        raise InputError([Problem(code="cannot-write", params=params, file=str(out))]) from error

@@ -6,6 +6,7 @@ import sys
 from argparse import ArgumentParser, Namespace
 from pathlib import Path
 
+from coatrules.catalogue.speaking import say
 from coatrules.cli.common import add_folders, day, minutes, profile_of, today, write_result
 from coatrules.cli.output import output_file
 from coatrules.dog.loading import load_history
@@ -17,21 +18,17 @@ from coatrules.report.chart import Form
 
 def configure(parser: ArgumentParser) -> None:
     """The options of this command."""
-    about = "the dog's history; for a picture of the book any number of files, folders and JSON Lines"
-    parser.add_argument("dog", nargs="+", metavar="DOG", type=Path, help=about)
-    parser.add_argument("--date", type=day, metavar="DAY", help="the day of the picture (default: today)")
-    parser.add_argument("--minutes", type=minutes, metavar="N", help="minutes there are (default: the profile's visit)")
-    parser.add_argument("--profile", metavar="ID", help="work by this profile instead of the one the history names")
+    parser.add_argument("dog", nargs="+", metavar="DOG", type=Path, help=say("help.draw.DOG"))
+    parser.add_argument("--date", type=day, metavar="DAY", help=say("help.draw.--date"))
+    parser.add_argument("--minutes", type=minutes, metavar="N", help=say("help.--minutes"))
+    parser.add_argument("--profile", metavar="ID", help=say("help.--profile"))
     add_folders(parser)
     kinds = ("body", "coat", "book")
-    about = "the dog from both sides, the coat of one region through time, or the next visits of several dogs"
-    parser.add_argument("--what", choices=kinds, default="body", help=f"{about} (default: body)")
-    parser.add_argument("--region", metavar="R", help="the region whose coat is drawn")
-    parser.add_argument("--fact", metavar="F", help="shade the body by this fact instead of by what is asked")
-    parser.add_argument(
-        "--format", choices=("svg", "png"), help="the kind of picture (default: as FILE is named, or svg)"
-    )
-    parser.add_argument("--out", type=Path, metavar="FILE", help="write the picture to this file")
+    parser.add_argument("--what", choices=kinds, default="body", help=say("help.draw.--what"))
+    parser.add_argument("--region", metavar="R", help=say("help.draw.--region"))
+    parser.add_argument("--fact", metavar="F", help=say("help.draw.--fact"))
+    parser.add_argument("--format", choices=("svg", "png"), help=say("help.draw.--format"))
+    parser.add_argument("--out", type=Path, metavar="FILE", help=say("help.draw.--out"))
     parser.set_defaults(run=run, error=parser.error)
 
 
@@ -40,13 +37,13 @@ def run(args: Namespace) -> int:
     require_extra("report", "matplotlib")
     form = _form(args)
     if form == "png" and args.out is None and sys.stdout.isatty():
-        args.error("a PNG picture cannot be shown in a terminal; say --out FILE")
+        args.error(say("usage.png-in-terminal"))
     if args.what == "book":
         return _book_picture(args, form)
     if len(args.dog) > 1:
-        args.error(f"{len(args.dog)} dogs are named, and this picture shows one; or say --what book")
+        args.error(say("usage.one-dog", dogs=len(args.dog)))
     if args.what == "coat" and args.region is None:
-        args.error("say whose coat to draw, with --region, as in --region back")
+        args.error(say("usage.coat-region"))
     write_result(_picture(args, form), output_file(args))
     return 0
 
@@ -56,7 +53,8 @@ def _form(args: Namespace) -> Form:
     suffix = args.out.suffix.lower().removeprefix(".") if args.out is not None else ""
     form: Form = args.format or ("png" if suffix == "png" else "svg")
     if suffix != form and (suffix in ("svg", "png") or (suffix and args.format is None)):
-        args.error(f"{args.out.name} is not the name of a picture in {form.upper()}; name it {args.out.stem}.{form}")
+        better = f"{args.out.stem}.{form}"
+        args.error(say("usage.picture-name", name=args.out.name, form=form.upper(), better=better))
     return form
 
 

@@ -6,6 +6,7 @@ import json
 from argparse import ArgumentParser, Namespace
 from pathlib import Path
 
+from coatrules.catalogue.speaking import say
 from coatrules.cli import terminal_width
 from coatrules.cli.common import add_dog, the_dog, today, write_result
 from coatrules.cli.output import output_file
@@ -17,17 +18,17 @@ def configure(parser: ArgumentParser) -> None:
     """The options of this command."""
     add_dog(parser)
     forms = ("text", "json", "markdown", "page", "calendar")
-    parser.add_argument("--format", choices=forms, default="text", help="how to show it; a page is HTML to print")
-    about = "whom it is for: the groomer at the table, or half a page for the dog's owner (default: groomer)"
+    parser.add_argument("--format", choices=forms, default="text", help=say("help.order.--format"))
+    about = say("help.order.--for")
     parser.add_argument("--for", dest="reader", choices=("groomer", "owner"), default="groomer", help=about)
-    parser.add_argument("--out", type=Path, metavar="FILE", help="write it to this file")
+    parser.add_argument("--out", type=Path, metavar="FILE", help=say("help.--out"))
     parser.set_defaults(run=run, error=parser.error)
 
 
 def run(args: Namespace) -> int:
     """Computes the order and shows it."""
     if args.reader == "owner" and args.format in ("json", "calendar"):
-        args.error("what is for the owner is text, markdown or a page")
+        args.error(say("usage.owner-format"))
     history, profile = the_dog(args)
     order = work_order(profile, history, date=today(args), minutes=args.minutes, ahead=True)
     write_result((render_for_owner if args.reader == "owner" else render)(order, args.format), output_file(args))
@@ -56,7 +57,7 @@ def render(order: WorkOrder, form: str) -> str:
     if form == "calendar":
         from coatrules.report.calendar import calendar, next_visit_event
 
-        return calendar([next_visit_event(order)], order.date)
+        return calendar([next_visit_event(order)] if order.next_visit.hold is None else [], order.date)
     from coatrules.report.text import text
 
     return text(order, width=min(100, terminal_width(88)))

@@ -18,10 +18,7 @@ def output_file(args: Namespace) -> Path | None:
     if out is None or not out.exists():
         return out
     if any(out.samefile(file) for file in _input_files(args) if file.is_file()):
-        hint = "Say --out with another file."
-        raise InputError(
-            [Problem(code="cannot-write", message="this file would be lost: it is read here", file=str(out), hint=hint)]
-        )
+        raise InputError([Problem(code="out-is-input", file=str(out))])
     return out
 
 

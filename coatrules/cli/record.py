@@ -12,42 +12,44 @@ from typing import Any, TypeVar, get_args
 
 from attrs import fields_dict
 
-from coatrules.catalogue.english.amounts import date_words
-from coatrules.cli.common import add_folders, day, profile_of, today, write_result
+from coatrules.catalogue.message import Message, message
+from coatrules.catalogue.speaking import say
+from coatrules.cli.common import add_folders, day, profile_of, read_bytes, today, write_result
 from coatrules.dog.history import Health, History, Seen
 from coatrules.formats.documents import read_file, without_file
 from coatrules.formats.values import Reaction
 from coatrules.order.engine import order
-from coatrules.problems import InputError, Problem, nearest
+from coatrules.problems import InputError, Problem, nearest_fix
 from coatrules.profile.compiled import CompiledProfile, compile_profile
 from coatrules.reading import Document
-from coatrules.recording.append import append_visit, read_history, with_visit
+from coatrules.recording.append import append_visit, ask_back, read_history, with_visit
 from coatrules.recording.entry import as_planned, put_off, set_work
 from coatrules.recording.text import visit_data, visit_text
 
 T = TypeVar("T")
-DID = "a share from 0 to 1, card, comb, scissor, scissor:MM or clip:MM; several joined by +"
 
 
 def configure(parser: ArgumentParser) -> None:
     """The options of this command."""
-    parser.add_argument("dog", metavar="DOG", type=Path, help="the dog's history: a YAML or JSON file")
-    parser.add_argument("--date", type=day, metavar="DAY", help="the day of the visit (default: today)")
-    parser.add_argument("--profile", metavar="ID", help="the profile worked by, if not the one the history names")
+    parser.add_argument("dog", metavar="DOG", type=Path, help=say("help.DOG"))
+    parser.add_argument("--date", type=day, metavar="DAY", help=say("help.record.--date"))
+    parser.add_argument("--profile", metavar="ID", help=say("help.record.--profile"))
     add_folders(parser)
     base = parser.add_mutually_exclusive_group()
-    base.add_argument("--as-planned", action="store_true", help="the work was done as that day's order says")
-    base.add_argument("--from", dest="source", type=Path, metavar="FILE", help="the visit as a small YAML file")
-    again = parser.add_argument_group("what was done, or done otherwise than planned (each may be given again)")
-    again.add_argument("--did", type=_part_work, action="append", default=[], metavar="PART=WHAT", help=DID)
-    again.add_argument("--left", action="append", default=[], metavar="PART", help="nothing was done here: put off")
+    base.add_argument("--as-planned", action="store_true", help=say("help.record.--as-planned"))
+    base.add_argument("--from", dest="source", type=Path, metavar="FILE", help=say("help.record.--from"))
+    again = parser.add_argument_group(say("help.record.what-was-done"))
+    again.add_argument(
+        "--did", type=_part_work, action="append", default=[], metavar="PART=WHAT", help=say("record.work")
+    )
+    again.add_argument("--left", action="append", default=[], metavar="PART", help=say("help.record.--left"))
     again.add_argument(
         "--seen",
         type=_seen,
         action="append",
         default=[],
         metavar="PART:KEY=VALUE",
-        help="for example back:longest_mm=14",
+        help=say("help.record.--seen"),
     )
     again.add_argument(
         "--reaction", type=_pair, action="append", default=[], metavar="PART=HOW", help=", ".join(get_args(Reaction))
@@ -58,45 +60,43 @@ def configure(parser: ArgumentParser) -> None:
         action="append",
         default=[],
         metavar="[PART=]N",
-        help="how long a part took; without a part: the minutes there were, as said to 'order'",
+        help=say("help.record.--minutes"),
     )
     again.add_argument(
         "--health",
         action="append",
         choices=("none", *get_args(Health)),
-        help="what must be minded from now on; none: nothing",
+        help=say("help.record.--health"),
     )
-    again.add_argument("--note", action="append", default=[], metavar="TEXT", help="anything to remember")
-    parser.add_argument("--again", action="store_true", help="the dog was worked twice that day")
-    parser.add_argument("--dry-run", action="store_true", help="show what would be written, and write nothing")
+    again.add_argument("--note", action="append", default=[], metavar="TEXT", help=say("help.record.--note"))
+    parser.add_argument("--again", action="store_true", help=say("help.record.--again"))
+    parser.add_argument("--anyway", action="store_true", help=say("help.record.--anyway"))
+    parser.add_argument("--dry-run", action="store_true", help=say("help.record.--dry-run"))
     parser.set_defaults(run=run, error=parser.error)
 
 
 def run(args: Namespace) -> int:
     """Puts the visit together, writes it, and shows what was written."""
     if not args.as_planned and any(part is None for part, _ in args.minutes):
-        args.error("--minutes N goes with --as-planned; say --minutes PART=N for how long a part took")
+        args.error(say("usage.minutes-as-planned"))
     history, compiled = _history_and_profile(args)
     document = _visit_document(args, history, compiled)
     _apply_options(args, document.data, compiled)
     if args.dry_run:
         new = with_visit(history, document, compiled, again=args.again)
+        ask_back(compiled, new, anyway=args.anyway)
     else:
-        new = append_visit(args.dog, document, compiled=compiled, again=args.again)
+        new = append_visit(args.dog, document, compiled=compiled, again=args.again, anyway=args.anyway)
     write_result(visit_text(visit_data(new.visits[-1])), None)
     if not args.dry_run:
-        print(f"Recorded in {args.dog}; it now holds {len(new.visits)} visits.", file=sys.stderr)
+        print(say("record.done", file=args.dog, visits=len(new.visits)), file=sys.stderr)
     if new.visits[-1].day > date.today():
-        print(f"warning: {date_words(new.visits[-1].day)} is still to come; is the date right?", file=sys.stderr)
+        print(say("record.to-come", day=new.visits[-1].day), file=sys.stderr)
     return 0
 
 
 def _history_and_profile(args: Namespace) -> tuple[History, CompiledProfile]:
-    try:
-        history = read_history(args.dog.read_bytes(), args.dog)
-    except OSError as error:
-        message = f"cannot read this file: {(error.strerror or 'unknown').lower()}"
-        raise InputError([Problem(code="cannot-read", message=message, file=str(args.dog))]) from error
+    history = read_history(read_bytes(args.dog), args.dog)
     return history, compile_profile(profile_of(args, history))
 
 
@@ -104,11 +104,11 @@ def _visit_document(args: Namespace, history: History, compiled: CompiledProfile
     if args.source is not None:
         documents = read_file(args.source)
         if len(documents) != 1:
-            message = f"expected one visit, found {len(documents)} documents"
-            raise InputError([Problem(code="not-a-visit", message=message, file=str(args.source))])
+            params = {"documents": len(documents)}
+            raise InputError([Problem(code="not-one-visit", params=params, file=str(args.source))])
         with_visit(
             history, documents[0], compiled, again=True
-        )  # what is wrong in it is said before anything is added to it
+        )  # what is wrong in it is reported before anything is added to it
         return documents[0]
     visit: dict[str, Any] = {"visit": today(args).isoformat()}
     options = (args.did, args.left, args.seen, args.reaction, args.minutes, args.health, args.note)
@@ -118,10 +118,7 @@ def _visit_document(args: Namespace, history: History, compiled: CompiledProfile
     elif not any(options):
         answers = ask(compiled, today(args)) if sys.stdin.isatty() else {}
         if not answers:
-            hint = (
-                "Say --as-planned, --from FILE, or --did PART=WHAT; in a terminal you are asked question by question."
-            )
-            raise InputError([Problem(code="nothing-said", message="nothing is said of this visit", hint=hint)])
+            raise InputError([Problem(code="nothing-said")])
         visit |= answers
     return without_file(visit)
 
@@ -147,8 +144,8 @@ def _apply_options(args: Namespace, visit: dict[str, Any], compiled: CompiledPro
 def checked_part(compiled: CompiledProfile, part: str) -> str:
     """Returns a part of the dog that the profile names; raises ``InputError`` for any other."""
     if part not in compiled.names:
-        message = f"the profile '{compiled.profile.id}' has no region, group or zone '{part}'"
-        raise InputError([Problem(code="unknown-name", message=message, hint=nearest(part, compiled.names))])
+        params = {"profile": compiled.profile.id, "name": part}
+        raise InputError([Problem(code="unknown-part", params=params, fix=nearest_fix(part, compiled.names))])
     return part
 
 
@@ -158,7 +155,7 @@ def checked_part(compiled: CompiledProfile, part: str) -> str:
 def _pair(text: str) -> tuple[str, str]:
     part, sign, what = (word.strip() for word in text.partition("="))
     if not part or not sign or not what:
-        raise ArgumentTypeError(f"'{text}': write it as PART=WHAT")
+        raise ArgumentTypeError(say("argument.part-what", text=text))
     return part, what
 
 
@@ -176,19 +173,21 @@ def tasks(what: str) -> dict[str, Any]:
             case "card" | "comb" | "scissor", "":
                 work[task] = True
             case "clip" | "scissor", _:
-                work[task] = _number(figure, f"'{word}': say the length left in millimetres, as {task}:3")
+                work[task] = _number(figure, message("argument.length", text=word, task=task))
             case "pull", _:
-                work["pull"] = _number(figure, f"'{word}': say the share pulled, as pull:0.2")
+                work["pull"] = _number(figure, message("argument.share", text=word))
             case _:
-                work["pull"] = _number(word, _percent(word) or f"'{word}' is not {DID}")
+                work["pull"] = _number(
+                    word, _percent(word) or message("argument.work", text=word, work=message("record.work"))
+                )
     return work
 
 
-def _percent(word: str) -> str:
-    """Returns how to fix a share in per cent or with a comma; empty for anything else."""
+def _percent(word: str) -> Message | None:
+    """Returns how to write a share in per cent or with a comma; None for anything else."""
     matched = re.fullmatch(r"(\d{1,3}(?:[.,]\d{1,3})?) ?(%?)", word.strip())
     share = float(matched[1].replace(",", ".")) / (100 if matched[2] else 1) if matched else 0
-    return f"'{word}': write the share as {share:g}" if 0 < share <= 1 else ""
+    return message("argument.share-not-percent", text=word, share=share) if 0 < share <= 1 else None
 
 
 def _seen(text: str) -> tuple[str, str, object]:
@@ -196,25 +195,25 @@ def _seen(text: str) -> tuple[str, str, object]:
     key, value = _pair(assignment) if colon else ("", "")
     keys = tuple(fields_dict(Seen))
     if key not in keys:
-        raise ArgumentTypeError(f"'{text}': write it as PART:KEY=VALUE; the keys are {', '.join(keys)}")
+        raise ArgumentTypeError(say("argument.seen", text=text, keys=keys))
     typed: object = (
         {"true": True, "yes": True, "false": False, "no": False}.get(value) if key == "see_through" else None
     )
     if key in ("longest_mm", "layers"):
-        typed = _number(value, f"'{value}' is not a number")
+        typed = _number(value, message("argument.number", text=value))
     return part, key, value if typed is None else typed
 
 
 def _minutes(text: str) -> tuple[str | None, float]:
     part, sign, figure = text.rpartition("=")
-    return (part if sign else None), _number(figure, f"'{text}': write it as PART=N, or N")
+    return (part if sign else None), _number(figure, message("argument.part-minutes", text=text))
 
 
-def _number(text: str, message: str) -> float:
+def _number(text: str, otherwise: Message) -> float:
     try:
         number = float(text)
     except ValueError:
-        raise ArgumentTypeError(message) from None
+        raise ArgumentTypeError(otherwise.text) from None
     return int(number) if number.is_integer() else number
 
 
@@ -225,26 +224,27 @@ def ask(compiled: CompiledProfile, when: date, prompt: Callable[[str], str] | No
     """The visit of a day, asked for in a terminal. ``prompt`` shows a question and gives the answer."""
     prompt = prompt or input
     visit: dict[str, Any] = {}
-    print(f"The visit of {when.isoformat()}. An empty answer ends a question.", file=sys.stderr)
-    print(f"The parts of this dog: {', '.join(compiled.names)}.", file=sys.stderr)
-    while part := _answer(prompt, "Worked on which part? ", lambda text: checked_part(compiled, text)):
-        work = _answer(prompt, f"{part}: what was done ({DID})? ", tasks)
+    print(say("prompt.begin", day=when), file=sys.stderr)
+    print(say("prompt.parts", parts=tuple(compiled.names)), file=sys.stderr)
+    health_names = get_args(Health)
+    while part := _answer(prompt, say("prompt.part"), lambda text: checked_part(compiled, text)):
+        work = _answer(prompt, say("prompt.work", part=part, work=message("record.work")), tasks)
         minutes = _answer(
-            prompt, f"{part}: how many minutes? ", lambda text: _number(text, f"'{text}' is not a number")
+            prompt,
+            say("prompt.minutes", part=part),
+            lambda text: _number(text, message("argument.number", text=text)),
         )
-        reaction = _answer(
-            prompt, f"{part}: how did the dog take it ({', '.join(get_args(Reaction))})? ", _one_of(Reaction)
-        )
+        reaction = _answer(prompt, say("prompt.reaction", part=part, names=get_args(Reaction)), _one_of(Reaction))
         set_work(visit, part, (work or {}) | ({} if minutes is None else {"minutes": minutes}), compiled)
         if reaction:
             visit.setdefault("reactions", {})[part] = reaction
-    while seen := _answer(prompt, "Seen before the work (for example back:longest_mm=14)? ", _seen):
+    while seen := _answer(prompt, say("prompt.seen"), _seen):
         visit.setdefault("seen", {}).setdefault(checked_part(compiled, seen[0]), {})[seen[1]] = seen[2]
-    while left := _answer(prompt, "Put off to next time? ", lambda text: checked_part(compiled, text)):
+    while left := _answer(prompt, say("prompt.put-off"), lambda text: checked_part(compiled, text)):
         put_off(visit, left, compiled)
-    while health := _answer(prompt, f"To be minded ({', '.join(get_args(Health))})? ", _one_of(Health)):
+    while health := _answer(prompt, say("prompt.health", names=health_names), _one_of(Health)):
         visit.setdefault("health", []).append(health)
-    if note := prompt("Anything to remember? ").strip():
+    if note := prompt(say("prompt.note")).strip():
         visit["note"] = note
     return visit
 
@@ -262,7 +262,7 @@ def _answer(prompt: Callable[[str], str], question: str, parse: Callable[[str], 
 def _one_of(kind: Any) -> Callable[[str], str]:
     def parse(text: str) -> str:
         if text not in get_args(kind):
-            raise ArgumentTypeError(f"'{text}' is not one of {', '.join(get_args(kind))}")
+            raise ArgumentTypeError(say("argument.one-of", text=text, names=get_args(kind)))
         return text
 
     return parse

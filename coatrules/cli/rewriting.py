@@ -6,14 +6,17 @@ import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
+from coatrules.catalogue.speaking import say
 from coatrules.cli.common import write_result
+from coatrules.formats.documents import cannot_read
 from coatrules.problems import InputError, Problem
 
 
-def rewrite(files: Sequence[Path], change: Callable[[str, str], str], already: str, *, check_only: bool) -> int:
+def rewrite(files: Sequence[Path], change: Callable[[str, str], str], command: str, *, check_only: bool) -> int:
     """Rewrites each file as ``change`` (of its text and name) says; with ``check_only`` the exit code is 1 where any would be.
 
-    A file that cannot be changed is left as it is and does not keep the others from being changed.
+    ``command`` begins the codes of what is reported. A file that cannot be changed is left as it is and does not keep the others
+    from being changed.
     """
     problems: list[Problem] = []
     changed = []
@@ -29,11 +32,11 @@ def rewrite(files: Sequence[Path], change: Callable[[str, str], str], already: s
         except InputError as error:
             problems += error.problems
     for file in changed:
-        print(f"{file}: {f'not {already}' if check_only else 'rewritten'}", file=sys.stderr)
+        print(say(f"{command}.needed" if check_only else f"{command}.rewritten", file=file), file=sys.stderr)
     if problems:
         raise InputError(problems)
     if not changed:
-        print(f"{len(files)} file{'s' if len(files) != 1 else ''}, all {already}.", file=sys.stderr)
+        print(say(f"{command}.none-needed", files=len(files)), file=sys.stderr)
     return 1 if check_only and changed else 0
 
 
@@ -41,8 +44,7 @@ def _text(file: Path) -> str:
     try:
         with file.open(encoding="utf-8", newline="") as opened:
             return opened.read()
-    except (OSError, UnicodeDecodeError) as error:
-        reason = (getattr(error, "strerror", None) or "it is not text in UTF-8").lower()
-        raise InputError(
-            [Problem(code="cannot-read", message=f"cannot read this file: {reason}", file=str(file))]
-        ) from error
+    except OSError as error:
+        raise InputError([cannot_read(file, error)]) from error
+    except UnicodeDecodeError as error:
+        raise InputError([Problem(code="not-utf-8", file=str(file))]) from error

@@ -2,13 +2,14 @@
 
 from collections.abc import Mapping
 from datetime import date
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
 from attrs import field, frozen
 
 from coatrules.coat.queue import Pick
 from coatrules.formats.documents import NOWHERE, Origin
 from coatrules.formats.values import (
+    EXTRAS,
     SHARED,
     UNWRITTEN,
     Id,
@@ -16,6 +17,7 @@ from coatrules.formats.values import (
     Length,
     Millimetres,
     NotBoth,
+    OpaqueId,
     Range,
     Reaction,
     Share,
@@ -38,7 +40,7 @@ Health = Literal[
 
 @frozen(kw_only=True)
 class Dog:
-    id: Id
+    id: OpaqueId
     name: Words | None = None
     profile: Id | None = None
     born: date | None = None
@@ -46,11 +48,12 @@ class Dog:
     neutered: bool | date | None = None
     show: date | None = None
     note: Words | None = None
+    extras: Annotated[Mapping[str, Any], EXTRAS] = NOTHING
 
     @property
     def called(self) -> str:
         """The name the dog goes by."""
-        return self.name or self.id
+        return self.name or str(self.id)
 
 
 @frozen(kw_only=True)
@@ -115,6 +118,7 @@ class Visit:
     events: Annotated[Events, Length(1)] | None = None
     show: date | None = None
     note: Words | None = None
+    extras: Annotated[Mapping[str, Any], EXTRAS] = NOTHING
 
 
 @frozen(kw_only=True)

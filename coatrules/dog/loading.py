@@ -8,6 +8,7 @@ from typing import Any
 
 from attrs import evolve
 
+from coatrules.catalogue.message import message
 from coatrules.dog.history import History
 from coatrules.formats.documents import Origin, read_file, without_file
 from coatrules.formats.validation import empty_file, structured
@@ -21,7 +22,7 @@ def load_history(source: str | Path | Mapping[str, Any]) -> History:
         return history_of((without_file(source),))
     documents = read_file(Path(source))
     if not documents:
-        raise empty_file(str(source), "A history starts with 'format: 1' and 'dog:'; 'coatrules new dog' writes one.")
+        raise empty_file(str(source), message("empty.fix-history"))
     return history_of(documents)
 
 

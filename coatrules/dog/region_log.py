@@ -143,6 +143,7 @@ class RegionLog:
     """All that happened in one region. Days are ordinals, ``visit`` is a visit's place in the history.
 
     put_off: visits in a row that left it for later. last_reaction and tolerance: the last one, and what all of them leave.
+    stop_day: when the dog said stop here, until it is recorded to have borne something else: work alone does not lift a stop.
     skin, skin_day: as last seen, and since when it has been so.
     carded: turns (places in the order of the days) and days. clipped: days and visits of clippings to a length.
     """
@@ -162,7 +163,7 @@ class RegionLog:
         self.skin_day: int | None = None
         self.put_off = 0
         self.last_reaction: Reaction | None = None
-        self.reaction_day: int | None = None
+        self.stop_day: int | None = None
         self.tolerance = 1.0
 
     def add_seen(self, day: int, visit: int, of: Callable[[str], int], seen: Seen) -> None:
@@ -202,9 +203,11 @@ class RegionLog:
             if clipped:
                 self.clipped.append((day, visit))
 
-    def add_reaction(self, day: int, reaction: Reaction) -> None:
-        """Adds how the dog bore it."""
-        self.last_reaction, self.reaction_day = reaction, day
+    def add_reaction(self, day: int, reaction: Reaction, *, said: bool) -> None:
+        """Adds how the dog bore it, ``said`` or taken to be calm because nothing was."""
+        self.last_reaction = reaction
+        if said:
+            self.stop_day = day if reaction == "stop" else None
         if self.tolerance < 1 or reaction != "calm":
             self.tolerance = tolerance_after(self.tolerance, reaction)
 
@@ -249,7 +252,6 @@ def _log(region: str, days: Sequence[_Day]) -> RegionLog:
     for turn, day in enumerate(days):
         index, visit, worked, looked, borne, put_off = day
         on = visit.day.toordinal()
-        reaction: Reaction | None = None
         if region in looked:
             seen = merged([visit.seen[key] for key in looked[region]])
             trail.add_seen(on, index, partial(day.regions, False, region), seen)
@@ -257,11 +259,10 @@ def _log(region: str, days: Sequence[_Day]) -> RegionLog:
             done = summarise(merged([visit.work[key] for key in worked[region]]))
             if done.tasks or done.asked:
                 trail.add_work(turn, on, index, partial(day.regions, True, region), done)
-                reaction = "calm"  # where nothing else is recorded
+                if region not in borne:
+                    trail.add_reaction(on, "calm", said=False)
         if region in borne:
-            reaction = visit.reactions[borne[region]]
-        if reaction is not None:
-            trail.add_reaction(on, reaction)
+            trail.add_reaction(on, visit.reactions[borne[region]], said=True)
         if region in put_off:
             trail.put_off += 1
     return trail

@@ -19,7 +19,7 @@ from coatrules.dog.safety import in_force
 from coatrules.formats.values import Reaction, TaskKind
 from coatrules.learning.pace import Pace
 from coatrules.learning.speed import Speed, learn_speed
-from coatrules.problems import MAX_PROBLEMS, InputError, Problem, nearest
+from coatrules.problems import MAX_PROBLEMS, InputError, Problem, nearest_fix
 from coatrules.profile.compiled import CompiledProfile
 from coatrules.read_only import NOTHING
 
@@ -31,7 +31,8 @@ class RegionState(NamedTuple):
     what was seen since tells of it; ``start``: the day by which that hair is reckoned, ``arrival_weeks``: its age then, at
     pace 1. clips: that have not been stripped out. felt: the last verdict of a hand.
     guessed: mass (parts per million) of hair whose age was never recorded. put_off: visits in a row that left it for later.
-    tolerance: what the recorded reactions leave of the profile's bouts, 1 being all. seen: what was seen on the day itself.
+    stop_day: when it said stop here, if nothing else is recorded since. tolerance: what the recorded reactions leave of the
+    profile's bouts, 1 being all. seen: what was seen on the day itself.
     """
 
     coat: Coat
@@ -41,7 +42,7 @@ class RegionState(NamedTuple):
     skin: str | None
     skin_day: int | None
     last_reaction: Reaction | None
-    reaction_day: int | None
+    stop_day: int | None
     tolerance: float
     put_off: int
     guessed: int
@@ -164,7 +165,7 @@ def replay_visits(compiled: CompiledProfile, history: History, day: date) -> Rep
             skin=trail.skin,
             skin_day=trail.skin_day,
             last_reaction=trail.last_reaction,
-            reaction_day=trail.reaction_day,
+            stop_day=trail.stop_day,
             tolerance=trail.tolerance,
             put_off=trail.put_off,
             guessed=sum(mass for mass, pulled, _ in coat.cohorts if start.guess and pulled == old),
@@ -245,9 +246,9 @@ def unknown_names(compiled: CompiledProfile, history: History) -> Iterator[Probl
     def check(said: Iterator[tuple[tuple[str | int, ...], str]]) -> Iterator[Problem]:
         for path, name in said:
             if name not in compiled.names:
-                message = f"the profile '{compiled.profile.id}' has no region, group or zone '{name}'"
-                hint = nearest(name, compiled.names)
-                yield history.origin.problem("unknown-name", message, path, hint=hint, key=path[-2:-1] != ("put_off",))
+                params = {"profile": compiled.profile.id, "name": name}
+                fix, key = nearest_fix(name, compiled.names), path[-2:-1] != ("put_off",)
+                yield history.origin.problem_at(path, "unknown-part", params, fix=fix, key=key)
 
     yield from check((("arrival", name), name) for name in history.arrival)
     for index, visit in enumerate(history.visits):

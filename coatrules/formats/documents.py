@@ -52,30 +52,6 @@ class Origin:
             for prefix, document in self.parts
         )
 
-    def problem(
-        self,
-        code: str,
-        message: str,
-        path: Sequence[str | int] = (),
-        *,
-        hint: str = "",
-        severity: Severity = "error",
-        key: bool = False,
-    ) -> Problem:
-        """A problem with its place filled in."""
-        file, line, column = self.place(path, key=key)
-        return Problem(
-            code=code,
-            message=message,
-            severity=severity,
-            file=file,
-            line=line,
-            column=column,
-            path=tuple(path),
-            hint=hint,
-            key=key,
-        )
-
     def problem_at(
         self,
         path: Sequence[str | int],
@@ -83,6 +59,7 @@ class Origin:
         params: Mapping[str, Any] = NOTHING,
         *,
         fix: Message | None = None,
+        meaning: str = "",
         severity: Severity = "error",
         key: bool = False,
     ) -> Problem:
@@ -97,6 +74,7 @@ class Origin:
             column=column,
             path=tuple(path),
             fix=fix,
+            meaning=meaning,
             key=key,
         )
 
@@ -126,13 +104,16 @@ def read_file(path: Path) -> tuple[Document, ...]:
         with path.open("rb") as file:
             content = file.read(MAX_BYTES + 1)  # more would be refused, and a device never ends
     except OSError as error:
-        reason = error.strerror or type(error).__name__
-        raise InputError(
-            [Problem(code="cannot-read", message=f"cannot read this file: {reason.lower()}", file=str(path))]
-        ) from error
+        raise InputError([cannot_read(path, error)]) from error
     if path.suffix.lower() == ".json":
         return (read_json(content, str(path)),)
     return read_yaml(content, str(path))
+
+
+def cannot_read(path: Path, error: OSError) -> Problem:
+    """Returns what to say of a file that the system refuses to read."""
+    reason = (error.strerror or type(error).__name__).lower()
+    return Problem(code="cannot-read", params={"reason": reason}, file=str(path))
 
 
 def merge_patch(target: Any, patch: Any) -> Any:

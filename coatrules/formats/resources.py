@@ -7,6 +7,8 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+from coatrules.catalogue.speaking import say
+
 _PACKAGE = Path(__file__).parent.parent
 
 
@@ -18,7 +20,7 @@ def folder(name: str) -> Path:
     for place in (_PACKAGE / name, _PACKAGE.parent / name):
         if place.is_dir():
             return place
-    raise FileNotFoundError(f"the folder '{name}' is missing from this installation of coatrules")
+    raise FileNotFoundError(say("installation-incomplete", folder=name))
 
 
 @cache

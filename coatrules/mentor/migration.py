@@ -72,21 +72,16 @@ def migrated(text: str, file: str = "<text>", *, steps: Mapping[int, Step] = STE
         if number == newest and type(number) is int:
             return text
         if type(number) is not int or number not in steps or number > newest:
-            message = f"the format {number} is not known" if number is not None else "this file does not say its format"
-            formats = ", ".join(map(str, [*sorted(steps), newest]))
-            hint = f"Formats known here: {formats}. A newer version may know more."
             line, column = document.places.place(("format",))
             raise InputError(
                 [
                     Problem(
-                        code="unknown-format",
-                        message=message,
-                        severity="error",
+                        code="no-format" if number is None else "unknown-format",
+                        params={"format": number, "formats": (*sorted(steps), newest), "newest": newest},
                         file=file,
                         line=line,
                         column=column,
                         path=("format",),
-                        hint=hint,
                     )
                 ]
             )
@@ -96,7 +91,7 @@ def migrated(text: str, file: str = "<text>", *, steps: Mapping[int, Step] = STE
 def _first_document(text: str, file: str) -> Document:
     documents = read_yaml(text, file)
     if not documents:
-        raise InputError([Problem(code="empty", message="this file is empty", file=file)])
+        raise InputError([Problem(code="no-document", file=file)])
     return documents[0]
 
 

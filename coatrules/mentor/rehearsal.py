@@ -90,7 +90,7 @@ def actors(profile: Profile) -> list[Actor]:
     """The dogs of a rehearsal: the slow and the fast one are those that one dog in ten is slower or faster than."""
     spread = IN_80 * profile.visit.pace_spread
     dogs = (("average", 1.0), ("slow", 1 - spread), ("fast", 1 + spread))
-    rhythms = (("on time", 1.0), ("late", LATE))
+    rhythms = (("on-time", 1.0), ("late", LATE))
     return [Actor(*dog, *rhythm) for dog, rhythm in product(dogs, rhythms)]
 
 

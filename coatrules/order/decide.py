@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from datetime import date
 from typing import Literal, NamedTuple
 
@@ -74,7 +74,7 @@ def decide(
 
     ``facts`` are those of the state: regions that are alike in it share a verdict.
     """
-    whole_dog = [HEALTH[name].says for name in state.health]
+    whole_dog = [*_unsound(compiled, state), *(HEALTH[name].says for name in state.health)]
     stops = strictest(state.health)
 
     def firing(name: str) -> list[tuple[str, Rule]]:
@@ -98,6 +98,16 @@ def decide(
         return _Region(compiled, compiled.regions[name], state, met, found, stops, stage).verdict()
 
     return once_per_class(state.alike, verdict), whole_dog
+
+
+def _unsound(compiled: CompiledProfile, state: DogState) -> Iterator[Message]:
+    """Where the skin is not sound, since when, and what lifts that."""
+    by_day: dict[int, list[str]] = {}
+    for name, own in state.regions.items():
+        if own.skin == "unsound" and own.skin_day is not None:
+            by_day.setdefault(own.skin_day, []).append(compiled.regions[name].region.label)
+    for day, labels in sorted(by_day.items()):
+        yield message("skin.unsound", regions=tuple(labels), day=date.fromordinal(day))
 
 
 class _Region:
@@ -134,11 +144,10 @@ class _Region:
             forbidden = Reason(rule="coat.health")
         elif self.own.skin == "unsound":
             forbidden = Reason(rule="floor.unsound", facts=self._since(self.own.skin_day))
-            refer.append(message("skin.unsound", region=self.region.region.label, **self._since(self.own.skin_day)))
         elif refer:
             forbidden = Reason(rule="coat.refer")
         elif (until := self._rests_until()) is not None:
-            forbidden = Reason(rule="floor.stop", facts={**self._since(self.own.reaction_day), "until": until})
+            forbidden = Reason(rule="floor.stop", facts={**self._since(self.own.stop_day), "until": until})
         if forbidden is not None:
             because = (forbidden, *self._of(lambda effect: effect.refer))
             return Verdict(
@@ -202,13 +211,13 @@ class _Region:
         """Whether a puppy, or a dog new to the table, is asked to bear a kind of task here: only on calm parts, nothing on the
         head and feet; a puppy coat is pulled from the age at which it comes out."""
         calm = self.facts["sensitivity"] == "none" and self.region.place_known and self.region.id not in HANDLED_ONLY
-        return calm and (kind == "card" or (kind == "pull" and self.stage == "first-coat"))
+        return calm and (kind in ("card", "comb") or (kind == "pull" and self.stage == "first-coat"))
 
     def _rests_until(self) -> date | None:
         """The day from which a place where the dog said stop may be tried again, if that is still to come."""
-        if self.own.last_reaction != "stop" or self.own.reaction_day is None:
+        if self.own.stop_day is None:
             return None
-        until = self.own.reaction_day + STOP_RESTS_DAYS
+        until = self.own.stop_day + STOP_RESTS_DAYS
         return date.fromordinal(until) if self.day < until else None
 
     @staticmethod
@@ -229,7 +238,7 @@ class _Region:
             self.idle.append(Reason(rule="coat.health"))
             return None
         if not self.region.place_known:
-            self.idle.append(Reason(rule="floor.unknown-place", facts={"region": self.region.id}))
+            self.idle.append(Reason(rule="floor.unknown-place"))
             return None
         if self.beside:
             self.idle.append(Reason(rule="floor.beside-unsound", facts={"regions": self.beside}))

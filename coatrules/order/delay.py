@@ -9,7 +9,7 @@ from math import fsum
 from coatrules.dog.equivalence import once_per_class
 from coatrules.dog.history import Dog
 from coatrules.dog.region_log import tolerance_after
-from coatrules.dog.safety import HEALTH
+from coatrules.dog.safety import HEALTH, stage_of
 from coatrules.dog.state import DogState, RegionState
 from coatrules.order.decide import Verdict, decide
 from coatrules.order.facts import all_facts, number
@@ -36,7 +36,8 @@ def later_visits(
         day = visit.best + timedelta(weeks=weeks)
         then = after._replace(day=day.toordinal(), show=state.show if state.show and state.show >= day else None)
         facts, _ = all_facts(compiled, dog, then, minutes)
-        due, _ = decide(compiled, then, facts)
+        stage = stage_of(then.age_weeks, compiled.profile.visit.first_coat_weeks, then.visits, minutes)
+        due, _ = decide(compiled, then, facts, stage)
         coats = [facts[name] for name in hand]
         covered = [number(coat["cover"]) for coat in coats if "see_through" in coat]
         needed = sum(task.minutes for verdict in due.values() for task in verdict.tasks)

@@ -17,11 +17,12 @@ from coatrules.dog.loading import given_history
 from coatrules.dog.safety import (
     BREAK_EVERY_MINUTES,
     CAUTIONS,
-    DAY_MINUTES,
     FIRST_VISIT_MINUTES,
+    HEALTH,
     PUPPY_MINUTES,
-    PUPPY_WEEKS,
+    STOP_RESTS_DAYS,
     Stage,
+    puppy,
     stage_of,
     strictest,
 )
@@ -32,7 +33,7 @@ from coatrules.order.decide import Task, Verdict, decide
 from coatrules.order.delay import later_visits
 from coatrules.order.facts import Differs, all_facts, sensitivity
 from coatrules.order.history_findings import history_findings
-from coatrules.order.next_visit import next_layers, next_visit
+from coatrules.order.next_visit import NextVisit, next_layers, next_visit
 from coatrules.order.reasons import Reason
 from coatrules.order.sequence import Arrangement, Bouts, Job, arrange
 from coatrules.order.sequence import Step as Place
@@ -40,13 +41,16 @@ from coatrules.order.sequence import Task as Piece
 from coatrules.order.work_order import Step, WorkOrder
 from coatrules.problems import Problem
 from coatrules.profile.compiled import CompiledProfile, compile_profile
-from coatrules.profile.floor import LEVELS
+from coatrules.profile.floor import DAY_MINUTES, LEVELS
 from coatrules.profile.loading import load_profile
 from coatrules.profile.model import Profile
 from coatrules.read_only import ReadOnly
 
 LEAST_BOUT = 2
 """Half-minutes: no bout is shorter than a minute (DEVELOPERS.md, "In what order")."""
+REST_OF_IT_MINUTES, REST_OF_IT_DAYS = 60.0, 7
+"""So much that a day on the table was too short for is done within so many days; less waits for the next visit (common practice,
+no source)."""
 LEARNED_BOUT, LEARNED_REST = 6.0, 6.0
 """Minutes for a place that no zone names but where this dog has objected (common practice, no source)."""
 
@@ -84,18 +88,22 @@ def order_by(
     """The pipeline itself, from the state of the dog on the day."""
     asked = checked_minutes(compiled, minutes)
     available = min(asked, DAY_MINUTES)
-    facts, differing = all_facts(compiled, history.dog, state, available)
-    stage = stage_of(state.age_weeks, compiled.profile.visit.first_coat_weeks, state.visits, available)
+    first_coat = compiled.profile.visit.first_coat_weeks
+    stage = stage_of(state.age_weeks, first_coat, state.visits, available)
     if stage != "grown":
-        puppy = state.age_weeks is not None and state.age_weeks < PUPPY_WEEKS
-        available = min(available, PUPPY_MINUTES if puppy else FIRST_VISIT_MINUTES)
+        available = min(available, PUPPY_MINUTES if puppy(state.age_weeks, first_coat) else FIRST_VISIT_MINUTES)
+    facts, differing = all_facts(compiled, history.dog, state, available)
     verdicts, refer = decide(compiled, state, facts, stage)
     arrangement = arrange(_jobs(compiled, state, verdicts), _bouts(compiled, state), floor(available * 2))
     worked = {step.region for step in arrangement.steps if step.region is not None}
     refer = list(dict.fromkeys([*refer, *(message for v in verdicts.values() for message in v.refer)]))
-    visit = next_visit(compiled, state, verdicts, worked)
-    if strictest(state.health) == "all" or all(v.outcome == "forbid" for v in verdicts.values()):
-        visit = evolve(visit, hold=message("hold.vet"))
+    # What a puppy practises sets no day: its coat waits until it comes out.
+    practised = stage == "practice" and puppy(state.age_weeks, first_coat)
+    bound = dict.fromkeys(verdicts, Verdict("forbid")) if practised else verdicts
+    visit = _held(next_visit(compiled, state, bound, worked), state, verdicts)
+    left = sum(_minutes(verdicts[name]) for name in arrangement.deferred)
+    if available >= DAY_MINUTES and left >= REST_OF_IT_MINUTES:  # the dog has had enough for a day, not the groomer
+        visit = _soon(visit, state.day)
     if ahead:
         late = later_visits(compiled, history.dog, state, verdicts, worked, visit, available)
         visit = evolve(visit, late=late)
@@ -114,7 +122,7 @@ def order_by(
         minutes_planned=arrangement.minutes / 2,
         steps=tuple(_steps(arrangement, verdicts, state)),
         left_alone={n: v.because for n, v in verdicts.items() if v.outcome == "leave"},
-        deferred={name: _deferred(verdicts[name], available) for name in arrangement.deferred},
+        deferred={name: _deferred(verdicts[name], available, stage) for name in arrangement.deferred},
         not_to_be_touched={n: v.because for n, v in verdicts.items() if v.outcome == "forbid"},
         refer=tuple(refer),
         first=tuple(_first(compiled, state, verdicts, stage, available, asked)),
@@ -132,6 +140,31 @@ def order_by(
     )
 
 
+_VET = ("coat.health", "coat.refer", "floor.unsound")
+
+
+def _held(visit: NextVisit, state: DogState, verdicts: Mapping[str, Verdict]) -> NextVisit:
+    """The next visit, held back where a veterinary surgeon must see the dog first, and not before a place may be tried again
+    where the dog refused every one."""
+    if any(verdict.outcome != "forbid" for verdict in verdicts.values()):
+        return evolve(visit, hold=message("hold.vet")) if strictest(state.health) == "all" else visit
+    first = [verdict.because[0].rule for verdict in verdicts.values()]
+    if all(rule in _VET for rule in first):
+        return evolve(visit, hold=message("hold.vet"))
+    stopped = [own.stop_day for own in state.regions.values() if own.stop_day is not None]
+    rests = [Date.fromordinal(day + STOP_RESTS_DAYS) for day in stopped]
+    again = min(rests, default=visit.best)
+    return evolve(visit, earliest=max(visit.earliest, again), best=max(visit.best, again))
+
+
+def _soon(visit: NextVisit, day: int) -> NextVisit:
+    """The next visit where the rest of today's work is for another day: within a week, or the end of the window before it."""
+    first, last = (Date.fromordinal(day + days) for days in (1, REST_OF_IT_DAYS))
+    if visit.latest is not None and visit.latest < last:
+        last = max(first, visit.latest)
+    return evolve(visit, earliest=min(visit.earliest, first), best=min(visit.best, last), clash=False)
+
+
 def _first(
     compiled: CompiledProfile,
     state: DogState,
@@ -140,15 +173,20 @@ def _first(
     available: float,
     asked: float,
 ) -> Iterator[Message]:
-    """What is decided before the work begins: who must see the dog, what the visit is for, what is refused and until when."""
-    if state.health:
+    """What is decided before the work begins: what the visit is for, what is refused and until when, how long it may last.
+    Who must see the dog before stands in ``refer``."""
+    if any(HEALTH[name].days is None for name in state.health):
         yield message("first.health")
     if stage != "grown":
         yield message(f"first.{stage}", minutes=available)
+        yield message("first.hygiene")
+    rests: dict[object, list[str]] = {}
     for name, verdict in verdicts.items():
         for reason in verdict.because:
             if reason.rule == "floor.stop":
-                yield message("first.stop", region=compiled.regions[name].region.label, until=reason.facts["until"])
+                rests.setdefault(reason.facts["until"], []).append(compiled.regions[name].region.label)
+    for until, labels in rests.items():
+        yield message("first.stop", regions=tuple(labels), until=until)
     if asked > DAY_MINUTES:
         yield message("table-cap", asked=asked, most=DAY_MINUTES)
     if available > BREAK_EVERY_MINUTES:
@@ -245,9 +283,16 @@ def _elsewhere(verdicts: Mapping[str, Verdict], worked: Collection[str]) -> Iter
             yield from verdict.cautions
 
 
-def _deferred(verdict: Verdict, available: float) -> tuple[Reason, ...]:
-    minutes = sum(half_minutes(task.minutes) for task in verdict.tasks) / 2
-    rule = "coat.no-time" if minutes <= available else "coat.never-time"
+def _minutes(verdict: Verdict) -> float:
+    return sum(half_minutes(task.minutes) for task in verdict.tasks) / 2
+
+
+def _deferred(verdict: Verdict, available: float, stage: Stage) -> tuple[Reason, ...]:
+    minutes = _minutes(verdict)
+    # Nobody gives a puppy a longer visit, and what the dog refused does not come first next time.
+    rule = "coat.no-time" if minutes <= available or stage != "grown" else "coat.never-time"
+    if "stop" in verdict.priority_parts:
+        rule = "floor.stop-waits"
     return (Reason(rule=rule, facts={"minutes": minutes}), *(r for task in verdict.tasks for r in task.because))
 
 
@@ -267,7 +312,12 @@ def _findings(
         yield history.origin.problem_at((), "arrival-not-recorded", {"regions": where}, severity="note")
     yield from history_findings(compiled, history, state)
     for region, fact, computed, saw in differing:
-        params = {"region": label[region], "fact": fact, "seen": _short(saw), "computed": _short(computed)}
+        params = {
+            "region": label[region],
+            "fact": message(f"fact.{fact}"),
+            "seen": _short(saw),
+            "computed": _short(computed),
+        }
         yield history.origin.problem_at((), "seen-differs", params, severity="note")
     for name, verdict in verdicts.items():
         for conflict in verdict.conflicts:

@@ -8,26 +8,33 @@ from datetime import date as Date
 
 from attrs import frozen
 
+from coatrules.catalogue.message import Message, message
 from coatrules.conditions.condition import Miss
 from coatrules.dog.history import History
 from coatrules.formats.values import SourceOf
 from coatrules.order.engine import order
 from coatrules.order.facts import RegionFacts
 from coatrules.order.work_order import WorkOrder
-from coatrules.problems import InputError, Problem, nearest
+from coatrules.problems import InputError, Problem, nearest_fix
 from coatrules.profile.compiled import CompiledProfile, compile_profile
-from coatrules.profile.model import Profile
+from coatrules.profile.model import Profile, Source
 
 
 @frozen
 class RuleTrace:
-    """One rule in one region. ``misses`` says which facts stopped it; empty where it held."""
+    """One rule in one region. ``misses`` says which facts stopped it; empty where it held. ``sources`` are where its numbers
+    come from."""
 
     rule: str
     because: str
-    source: str
+    sources: tuple[Message, ...]
     facts: RegionFacts
     misses: tuple[Miss, ...]
+
+    @property
+    def source(self) -> str:
+        """Its sources in words; empty where it has none."""
+        return "; ".join(source.text for source in self.sources)
 
     @property
     def fired(self) -> bool:
@@ -56,7 +63,7 @@ def explain(
     facts = result.all_facts[region]
     own = compiled.regions[region].rules
     traces = tuple(
-        RuleTrace(name, rule.because, _source(profile, rule.source), rule.when.met(facts), rule.when.misses(facts))
+        RuleTrace(name, rule.because, _sources(profile, rule.source), rule.when.met(facts), rule.when.misses(facts))
         for name, rule in own
     )
     elsewhere = sorted(set(profile.rules) - {name for name, _ in own})
@@ -66,23 +73,18 @@ def explain(
 def _no_region(compiled: CompiledProfile, name: str) -> Problem:
     """What was meant, perhaps, by a name that is no region's: a group, a label, a slip of the pen."""
     if len(compiled.names.get(name, ())) > 1:
-        message = f"'{name}' is more than one region, and one at a time is explained"
-        return Problem(
-            code="unknown-name", message=message, hint=f"Name one of them: {', '.join(compiled.names[name])}."
-        )
-    said = name.strip().lower()
+        return Problem(code="several-regions", params={"name": name, "regions": compiled.names[name]})
+    text = name.strip().lower()
     labels = {region: found.region.label.lower() for region, found in compiled.regions.items()}
     meant = compiled.names.get(name) or [
-        region for region, label in labels.items() if said and said in (label, *re.findall(r"\w+", label))
+        region for region, label in labels.items() if text and text in (label, *re.findall(r"\w+", label))
     ]
-    hint = f"Did you mean '{meant[0]}'?" if len(meant) == 1 else nearest(said, meant or compiled.names)
-    return Problem(
-        code="unknown-name", message=f"the profile '{compiled.profile.id}' has no region '{name}'", hint=hint
-    )
+    fix = message("fix.use-name", name=meant[0]) if len(meant) == 1 else nearest_fix(text, meant or compiled.names)
+    return Problem(code="unknown-region", params={"profile": compiled.profile.id, "name": name}, fix=fix)
 
 
-def _source(profile: Profile, source: SourceOf | None) -> str:
-    """A rule's source in words."""
+def _sources(profile: Profile, source: SourceOf | None) -> tuple[Message, ...]:
+    """A rule's sources."""
     match source:
         case None:
             names: list[str] = []
@@ -92,12 +94,11 @@ def _source(profile: Profile, source: SourceOf | None) -> str:
             names = list(dict.fromkeys(source.values()))
         case _:
             names = list(source)
-    said = []
-    for name in names:
-        known = profile.sources[name]
-        if known.common_practice:
-            said.append("common practice, no source")
-        else:
-            parts = [part for part in (known.publisher, known.title, str(known.year or "")) if part]
-            said.append(", ".join(parts) + (" (from memory)" if known.from_memory else ""))
-    return "; ".join(said)
+    return tuple(_source(profile.sources[name]) for name in names)
+
+
+def _source(source: Source) -> Message:
+    if source.common_practice:
+        return message("source.common-practice")
+    parts = [part for part in (source.publisher, source.title, str(source.year or "")) if part]
+    return message("source.from-memory" if source.from_memory else "source.published", reference=", ".join(parts))

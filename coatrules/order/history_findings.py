@@ -9,6 +9,7 @@ from collections.abc import Iterator, Mapping
 from datetime import date
 
 from coatrules.catalogue.message import message
+from coatrules.dog.against_floor import against_floor
 from coatrules.dog.history import History, Seen, Work
 from coatrules.dog.region_log import keys_said, speaker
 from coatrules.dog.rolling import BLOWN_AFTER, RollingEnd, blown_window, visits_to_layer
@@ -26,6 +27,7 @@ def history_findings(compiled: CompiledProfile, history: History, state: DogStat
         first = min(visit.day for visit in history.visits)
         if first.toordinal() > state.day:
             yield _too_early(history, first, state.day)
+    yield from against_floor(compiled, history, date.fromordinal(state.day))
     for contrary in state.pace.contrary:
         yield _contrary(compiled, history, contrary)
     yield from _merged_parts(compiled, history, state.day)

@@ -108,8 +108,8 @@ def next_visit(
     leading = leading_regions(compiled)
     limits: list[_Limit] = []
     for name, region in compiled.regions.items():
-        if verdicts[name].outcome == "forbid":
-            continue
+        if verdicts[name].outcome == "forbid" or name in state.margins:
+            continue  # nothing is done there, however the coat grows
         verdict = verdicts[name] if name in worked else None
         own = state.regions[name]
         coat = after_work(region, state, verdict)

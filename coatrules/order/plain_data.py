@@ -47,4 +47,5 @@ def _results() -> Converter:
     made.register_unstructure_hook(float, lambda value: round(value, 4))
     made.register_unstructure_hook_factory(is_namedtuple, lambda kind: namedtuple_dict_unstructure_factory(kind, made))
     made.register_unstructure_hook(Reason, result_data)
+    made.register_unstructure_hook(Message, result_data)
     return made

@@ -53,7 +53,7 @@ class WorkOrder:
     shares 0 to 1, lengths millimetres. ``findings`` are what a reader should know about how it was computed.
     """
 
-    dog_id: str
+    dog_id: str | int
     dog_name: str
     profile_id: str
     profile_label: str

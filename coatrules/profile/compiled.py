@@ -147,9 +147,12 @@ def assigned(profile: Profile, parts: Mapping[str, P]) -> dict[str, tuple[str, P
 
 
 def _next_to(name: str, walk: Sequence[str], at: int) -> frozenset[str]:
-    """The regions beside one: by the points of the dog, or where it is none of them those before and after it on the walk."""
+    """The regions beside one: by the points of the dog, across a point that the profile leaves out too; or where either is
+    none of them, those before and after it on the walk."""
     beside = {other for other in (*walk[max(0, at - 1) : at], *walk[at + 1 : at + 2]) if {name, other} - PLACES.keys()}
-    return frozenset((NEXT_TO.get(name, frozenset()) & set(walk)) | beside)
+    near = NEXT_TO.get(name, frozenset())
+    across = {other for left_out in near.difference(walk) for other in NEXT_TO[left_out]} - {name}
+    return frozenset(((near | across) & set(walk)) | beside)
 
 
 @cache

@@ -15,10 +15,14 @@ import tempfile
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
+from errno import ENOENT
 from pathlib import Path
 
 from attrs import evolve
 
+from coatrules.catalogue.message import Message, message
+from coatrules.catalogue.speaking import say
+from coatrules.dog.against_floor import against_floor
 from coatrules.dog.history import History, Visit
 from coatrules.dog.loading import history_of
 from coatrules.dog.state import unknown_names
@@ -35,25 +39,31 @@ _BINARY = getattr(os, "O_BINARY", 0)  # without it Windows would change line end
 
 
 def append_visit(
-    file: Path, visit: Visit | Document, *, compiled: CompiledProfile | None = None, again: bool = False
+    file: Path,
+    visit: Visit | Document,
+    *,
+    compiled: CompiledProfile | None = None,
+    again: bool = False,
+    anyway: bool = False,
 ) -> History:
     """Adds a visit to the history in ``file`` and returns the whole; on return it is safely on the disk.
 
     ``visit`` is a ``Visit``, or plain data that remembers where it was written. With ``compiled`` names that the profile does
-    not have are refused. Work on a day that has work on record already is refused unless ``again``. Raises ``InputError``
-    with every problem found, and then nothing was written.
+    not have are refused, and work against the floor unless ``anyway`` and the visit has a note. Work on a day that has work
+    on record already is refused unless ``again``. Raises ``InputError`` with every problem found, and then nothing was written.
     """
     document = visit if isinstance(visit, Document) else without_file(visit_data(visit))
     file = Path(os.path.realpath(file))  # through a link too, all writers must meet at one lock
     if file.suffix.lower() not in (".yaml", ".yml", ".json"):
-        message = "a visit is written into the history of one dog, a YAML or JSON file"
-        raise InputError([Problem(code="not-a-history", message=message, file=str(file))])
+        raise InputError([Problem(code="not-a-history", file=str(file))])
     with _failures(file), _locked(file):
         handle = os.open(file, os.O_RDWR | _BINARY)
         try:
             content = _whole(handle)
             old = read_history(content, file)
             new = with_visit(old, document, compiled, again=again)
+            if compiled is not None:
+                ask_back(compiled, new, anyway=anyway)
             if file.suffix.lower() == ".json":
                 _replace(file, content, new.visits[-1], os.fstat(handle).st_mode)
             else:
@@ -65,7 +75,7 @@ def append_visit(
 
 
 def read_history(content: bytes, file: Path) -> History:
-    """The history in ``content``; where only its last document does not read, a note on how to mend that goes with the problems."""
+    """The history in ``content``; where only its last document does not read, a note on how to fix that goes with the problems."""
     if file.suffix.lower() == ".json":
         return history_of((read_json(content, str(file)),))
     try:
@@ -84,18 +94,18 @@ def cut_off(content: bytes, file: Path) -> Iterator[Problem]:
     except InputError:
         return
     line = content.count(b"\n", 0, starts[-1]) + 1
-    last = f"the visit of {whole.visits[-1].day.isoformat()}" if whole.visits else "the dog itself"
-    message = (
-        f"only the last visit in this file, from line {line} on, is broken; all above reads, the last there is {last}"
-    )
-    hint = f"Mend it. If it was cut off, delete line {line} and all below it, and record that visit again."
-    yield Problem(code="cut-off", message=message, severity="note", file=str(file), line=line, column=1, hint=hint)
+    params: dict[str, object] = {"line": line}
+    if whole.visits:
+        code, params["day"] = "cut-off", whole.visits[-1].day
+    else:
+        code = "cut-off-first"
+    yield Problem(code=code, params=params, severity="note", file=str(file), line=line, column=1)
 
 
 def with_visit(
     old: History, document: Document, compiled: CompiledProfile | None = None, *, again: bool = False
 ) -> History:
-    """The history with a visit at its end, checked as ``append_visit`` does; nothing is written."""
+    """The history with a visit at its end, checked as ``append_visit`` does, but for the floor; nothing is written."""
     path = ("visits", len(old.visits))
     origin = Origin(((path, document), *old.origin.parts))
     data = {"format": 1, "dog": {"id": old.dog.id}, "visits": [document.data]}
@@ -104,10 +114,23 @@ def with_visit(
     if compiled is not None and (problems := list(unknown_names(compiled, new))):
         raise InputError(problems)
     if not again and visit.work and any(earlier.day == visit.day and earlier.work for earlier in old.visits):
-        message = f"work on {visit.day.isoformat()} is on record already"
-        hint = "If the dog really was worked twice that day, say --again."
-        raise InputError([origin.problem("twice", message, (*path, "visit"), hint=hint)])
+        raise InputError([origin.problem_at((*path, "visit"), "twice", {"day": visit.day.isoformat()})])
     return new
+
+
+def ask_back(compiled: CompiledProfile, new: History, *, anyway: bool = False) -> None:
+    """Raises ``InputError`` where the work of the last visit goes against the floor; with ``anyway`` only if no note says what
+    happened."""
+    visit = new.visits[-1]
+    against = list(against_floor(compiled, new, visit.day, len(new.visits) - 1))
+    if anyway and visit.note is None:
+        against = [evolve(problem, code="anyway-without-note", severity="error") for problem in against[:1]]
+    elif anyway:
+        return
+    if against:
+        raise InputError(
+            evolve(problem, code=problem.code.removeprefix("recorded-"), severity="error") for problem in against
+        )
 
 
 def _extend(handle: int, file: Path, content: bytes, old: History, visit: Visit) -> None:
@@ -117,14 +140,14 @@ def _extend(handle: int, file: Path, content: bytes, old: History, visit: Visit)
     try:
         os.lseek(handle, len(content), os.SEEK_SET)
         if os.write(handle, b"\n" * len(addition)) != len(addition):
-            raise OSError("the disk is full")
+            raise OSError(say("disk-full"))
         os.fsync(handle)
         os.lseek(handle, len(content), os.SEEK_SET)
         if os.write(handle, addition) != len(addition):
-            raise OSError("not all was written")
+            raise OSError(say("written-in-part"))
         os.fsync(handle)
         if _whole(handle) != content + addition or not _same(handle, file):
-            raise OSError("another program changed it at the same time")
+            raise OSError(say("changed-meanwhile"))
     except OSError:
         with suppress(OSError):
             os.ftruncate(handle, len(content))
@@ -133,15 +156,13 @@ def _extend(handle: int, file: Path, content: bytes, old: History, visit: Visit)
 
 def _reads_back(content: bytes, file: Path, visits: tuple[Visit, ...]) -> None:
     """Text that the reader would refuse, or take for something else, must never reach the file."""
-    reason = "it would not read back as it was meant"
+    reason = message("not-read-back")
     try:
         if history_of(read_yaml(content, str(file))).visits == visits:
             return
     except InputError as error:
-        reason = error.problems[0].message
-    raise InputError(
-        [Problem(code="cannot-write", message=f"this visit cannot be written down: {reason}", file=str(file))]
-    )
+        reason = Message(code=error.problems[0].code, params=error.problems[0].params)
+    raise InputError([Problem(code="visit-unwritable", params={"reason": reason}, file=str(file))])
 
 
 def _replace(file: Path, content: bytes, visit: Visit, mode: int) -> None:
@@ -187,19 +208,14 @@ def _failures(file: Path) -> Iterator[None]:
         yield
     except OSError as error:
         reason = (error.strerror or str(error) or type(error).__name__).lower()
-        hint = (
-            "Nothing was recorded and nothing in the file is changed. Make room or mend the cause, then record again."
-        )
-        raise InputError(
-            [Problem(code="cannot-write", message=f"cannot write this file: {reason}", file=str(file), hint=hint)]
-        ) from error
+        raise InputError([Problem(code="cannot-record", params={"reason": reason}, file=str(file))]) from error
 
 
 @contextmanager
 def _locked(file: Path) -> Iterator[None]:
     """Only one writer at a time: the system's own lock on a small file beside, which ends with the process that holds it."""
     if not file.is_file():
-        raise FileNotFoundError(2, "there is no such file")
+        raise FileNotFoundError(ENOENT, os.strerror(ENOENT))
     lock = file.with_name(f".{file.name}.lock")
     until = time.monotonic() + PATIENCE_SECONDS
     while True:
@@ -213,10 +229,7 @@ def _locked(file: Path) -> Iterator[None]:
         if held:
             break
         if time.monotonic() > until:
-            hint = "Is another program writing to it? Try again in a moment. Nothing was recorded."
-            raise InputError(
-                [Problem(code="locked", message="this file is being written to", file=str(file), hint=hint)]
-            )
+            raise InputError([Problem(code="locked", file=str(file))])
         time.sleep(0.01)
     try:
         yield

@@ -13,16 +13,18 @@ from collections.abc import Iterable, Iterator, Mapping
 from contextlib import suppress
 from datetime import date
 from pathlib import Path
-from typing import Any
+from typing import Any, get_args
 
 from attrs import fields_dict, frozen
 
+from coatrules.catalogue.message import Message, message
 from coatrules.dog.history import History
 from coatrules.dog.loading import history_of
 from coatrules.dog.state import unknown_names
 from coatrules.formats.documents import Origin
 from coatrules.formats.validation import structured
-from coatrules.problems import InputError, Problem, nearest
+from coatrules.formats.values import TaskKind
+from coatrules.problems import InputError, Problem, nearest_fix
 from coatrules.profile.compiled import CompiledProfile
 from coatrules.reading import read_yaml
 from coatrules.recording.sheets import Columns, Meanings, SheetMapping
@@ -58,11 +60,13 @@ def import_rows(content: bytes, file: str, mapping: SheetMapping, compiled: Comp
         filled += 1
         try:
             if len(cells) != len(headings):
-                raise _Refused(f"there are {len(cells)} cells, but {len(headings)} headings")
+                raise _refused("row-length", cells=len(cells), headings=len(headings))
             sheet.add(dict(zip(headings, (cell.strip() for cell in cells), strict=True)))
             read += 1
         except _Refused as refused:
-            problems.append(Problem(code="row", message=refused.message, file=file, line=line, hint=refused.hint))
+            problems.append(
+                Problem(code=refused.says.code, params=refused.says.params, file=file, line=line, fix=refused.fix)
+            )
     return Imported(sheet.histories(), filled, read, tuple(problems))
 
 
@@ -70,13 +74,7 @@ def write_histories(histories: Mapping[str, Mapping[str, Any]], folder: Path) ->
     """Writes each history to its own file in ``folder``; all or none. Never overwrites: raises ``InputError`` instead."""
     files = {folder / f"{name}.yaml": history_text(data) for name, data in histories.items()}
     if existing := [file for file in files if file.exists()]:
-        hint = "Choose another folder; nothing was written."
-        raise InputError(
-            [
-                Problem(code="exists", message="this file is there already", file=str(file), hint=hint)
-                for file in existing
-            ]
-        )
+        raise InputError([Problem(code="exists", file=str(file)) for file in existing])
     for file, text in files.items():
         history_of(read_yaml(text, str(file)))  # what could not be read again is never written
     written: list[Path] = []
@@ -92,19 +90,21 @@ def write_histories(histories: Mapping[str, Mapping[str, Any]], folder: Path) ->
         for file in written:
             with suppress(OSError):
                 file.unlink()
-        message = f"cannot write: {(error.strerror or type(error).__name__).lower()}"
-        raise InputError(
-            [Problem(code="cannot-write", message=message, file=str(folder), hint="Nothing was written.")]
-        ) from error
+        reason = (error.strerror or type(error).__name__).lower()
+        raise InputError([Problem(code="cannot-write-folder", params={"reason": reason}, file=str(folder))]) from error
     return written
 
 
 class _Refused(Exception):
     """A row that cannot be read."""
 
-    def __init__(self, message: str, hint: str = "") -> None:
-        super().__init__(message)
-        self.message, self.hint = message, hint
+    def __init__(self, says: Message, fix: Message | None = None) -> None:
+        super().__init__(says)
+        self.says, self.fix = says, fix
+
+
+def _refused(code: str, fix: Message | None = None, /, **params: Any) -> _Refused:
+    return _Refused(message(code, **params), fix)
 
 
 def _rows(content: bytes, file: str, mapping: SheetMapping) -> Iterator[tuple[int, list[str]]]:
@@ -113,9 +113,8 @@ def _rows(content: bytes, file: str, mapping: SheetMapping) -> Iterator[tuple[in
         text = content.decode("utf-8-sig" if mapping.encoding == "utf-8" else mapping.encoding)
     except UnicodeDecodeError as error:
         line = content.count(b"\n", 0, error.start) + 1
-        message = f"this file is not written in {mapping.encoding}"
-        hint = "Say 'encoding' in the mapping: windows-1252 is common for spreadsheets."
-        raise InputError([Problem(code="encoding", message=message, file=file, line=line, hint=hint)]) from error
+        params = {"encoding": mapping.encoding}
+        raise InputError([Problem(code="sheet-encoding", params=params, file=file, line=line)]) from error
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=mapping.delimiter, strict=True)
     line = 1
     try:
@@ -123,9 +122,7 @@ def _rows(content: bytes, file: str, mapping: SheetMapping) -> Iterator[tuple[in
             yield line, cells
             line = reader.line_num + 1
     except csv.Error as error:
-        message = f"from here on this cannot be read as CSV: {error}"
-        hint = "Look for a quote that is not closed. Rows from here on were not looked at."
-        raise InputError([Problem(code="csv", message=message, file=file, line=line, hint=hint)]) from error
+        raise InputError([Problem(code="csv", params={"reason": str(error)}, file=file, line=line)]) from error
 
 
 def _check_headings(headings: list[str], file: str, mapping: SheetMapping) -> None:
@@ -133,18 +130,13 @@ def _check_headings(headings: list[str], file: str, mapping: SheetMapping) -> No
     problems = []
     for heading in [*named.values(), *mapping.ignore]:
         if heading not in headings:
-            message = f"there is no column '{heading}'"
-            problems.append(Problem(code="column", message=message, file=file, line=1, hint=nearest(heading, headings)))
+            fix = nearest_fix(heading, headings)
+            problems.append(Problem(code="column-missing", params={"column": heading}, file=file, line=1, fix=fix))
     for heading in headings:
         if headings.count(heading) > 1:
-            problems.append(Problem(code="column", message=f"there are two columns '{heading}'", file=file, line=1))
+            problems.append(Problem(code="column-twice", params={"column": heading}, file=file, line=1))
         elif heading not in named.values() and heading not in mapping.ignore:
-            hint = "Name it under 'columns', or under 'ignore' if it is not to be brought in."
-            problems.append(
-                Problem(
-                    code="column", message=f"the mapping does not say what '{heading}' is", file=file, line=1, hint=hint
-                )
-            )
+            problems.append(Problem(code="column", params={"column": heading}, file=file, line=1))
     if problems:
         raise InputError(problems)
 
@@ -179,7 +171,7 @@ class _Sheet:
         }
         for name, text in cells.items():
             if not text.replace("\n", " ").replace("\r", " ").isprintable():
-                raise _Refused(f"{self._heading(name)} holds a hidden character", "Type the cell anew.")
+                raise _refused("cell-hidden-character", column=self._heading(name))
         name, dog = self._dog(cells["dog"])
         day = self._day(cells["date"])
         row_visit: dict[str, Any] = {"visit": day}
@@ -191,7 +183,7 @@ class _Sheet:
         if note := " ".join(cells.get("note", "").split()):
             row_visit["note"] = unicodedata.normalize("NFC", note)
         if len(row_visit) == 1:
-            raise _Refused("it says neither what was done nor a note")
+            raise _refused("row-says-nothing")
         self._check(row_visit)
         visit = self.visits.get(dog, {}).get(day, {"visit": day})
         merged = _merged(visit, row_visit)
@@ -199,7 +191,8 @@ class _Sheet:
         self.visits.setdefault(dog, {})[day] = merged
 
     def _heading(self, name: str) -> str:
-        return f"'{getattr(self.mapping.columns, name) or name}'"
+        heading: str = getattr(self.mapping.columns, name) or name
+        return heading
 
     def _meaning(self, name: str, text: str) -> Any:
         """What a word of the sheet stands for; itself where nothing is said of it."""
@@ -211,20 +204,17 @@ class _Sheet:
 
     def _dog(self, text: str) -> tuple[str, str]:
         if not text:
-            raise _Refused(f"{self._heading('dog')} is empty")
+            raise _refused("cell-empty", column=self._heading("dog"))
         name = unicodedata.normalize("NFC", text)
         dog = self._meaning("dog", text)
         if dog == text:
             ascii_ = unicodedata.normalize("NFKD", text).encode("ascii", "ignore").decode().lower()
             dog = re.sub("[^a-z0-9]+", "-", ascii_).strip("-")
             if not dog:
-                raise _Refused(
-                    f"no id can be made of '{text}'", "Give the dog one under 'values: dog:' in the mapping."
-                )
+                raise _refused("cell-no-id", name=text)
             dog = dog if dog[0].isalpha() else f"dog-{dog}"
             if self.names.get(dog, name).casefold() != name.casefold():
-                message = f"'{name}' and '{self.names[dog]}' would both be the dog '{dog}'"
-                raise _Refused(message, "Tell them apart, or say they are one, under 'values: dog:' in the mapping.")
+                raise _refused("cell-same-id", name=name, other=self.names[dog], dog=dog)
         return name, dog
 
     def _day(self, text: str) -> str:
@@ -233,9 +223,7 @@ class _Sheet:
             if match is not None:
                 year = int(match["Y"]) + (2000 if len(match["Y"]) == 2 else 0)
                 return date(year, int(match["M"]), int(match["D"])).isoformat()
-        raise _Refused(
-            f"{self._heading('date')}: '{text}' is not a date", f"Dates are expected as {self.mapping.dates}."
-        )
+        raise _refused("cell-date", column=self._heading("date"), text=text, dates=self.mapping.dates)
 
     def _number(self, name: str, text: str) -> float:
         value = self._meaning(name, text) if name in fields_dict(Meanings) else text
@@ -243,9 +231,7 @@ class _Sheet:
             return float(value)
         bare = value.removesuffix("%").strip()
         if not re.fullmatch(rf"[0-9]+(?:\{self.mapping.decimal}[0-9]+)?", bare, re.ASCII):
-            raise _Refused(
-                f"{self._heading(name)}: '{text}' is not a number", f"The decimal mark is '{self.mapping.decimal}'."
-            )
+            raise _refused("cell-number", column=self._heading(name), text=text, mark=self.mapping.decimal)
         number = float(bare.replace(",", "."))
         percent = value.endswith("%") or (name == "share" and self.mapping.share_as == "percent")
         return round(number / 100, 6) if percent else number
@@ -258,35 +244,30 @@ class _Sheet:
         if not cells.get("part") and not cells.get("task") and not figures:
             return None, {}
         if not part or not tasks:
-            raise _Refused(f"{self._heading('task' if part else 'part')} is empty")
+            raise _refused("cell-empty", column=self._heading("task" if part else "part"))
         done: dict[str, Any] = {}
         for task in map(str.strip, tasks.split("+")):
             match task:
                 case "pull":
                     if not cells.get("share"):
-                        raise _Refused(f"{self._heading('share')} is empty: how much was pulled?")
+                        raise _refused("cell-no-share", column=self._heading("share"))
                     done["pull"] = self._number("share", cells["share"])
                     if done["pull"] > 1:
-                        hint = "Say 'share_as: percent' in the mapping if the figures are in percent."
-                        raise _Refused(
-                            f"{self._heading('share')}: '{cells['share']}' is more than the whole coat", hint
-                        )
+                        raise _refused("cell-share", column=self._heading("share"), text=cells["share"])
                 case "clip" | "scissor":
                     if cells.get("leave_mm"):
                         done[task] = self._number("leave_mm", cells["leave_mm"])
                     elif task == "clip":
-                        raise _Refused(f"{self._heading('leave_mm')} is empty: to what length was it clipped?")
+                        raise _refused("cell-no-length", column=self._heading("leave_mm"))
                     else:
                         done[task] = True
                 case "card" | "comb":
                     done[task] = True
                 case _:
-                    names = ("card", "clip", "comb", "pull", "scissor")
-                    hint = nearest(task, names) + " Say under 'values: task:' in the mapping what it stands for."
-                    raise _Refused(f"{self._heading('task')}: '{task}' is no task", hint.strip())
+                    raise _refused("cell-task", column=self._heading("task"), task=task, tasks=get_args(TaskKind))
         for figure, takers in (("share", {"pull"}), ("leave_mm", {"clip", "scissor"})):
             if cells.get(figure) and not takers & done.keys():
-                raise _Refused(f"{self._heading(figure)} has a figure, but the task '{tasks}' takes none")
+                raise _refused("cell-idle-figure", column=self._heading(figure), task=tasks)
         if cells.get("minutes"):
             done["minutes"] = self._number("minutes", cells["minutes"])
         return part, done
@@ -299,7 +280,7 @@ class _Sheet:
                 raise InputError(problems)
         except InputError as error:
             first = error.problems[0]
-            raise _Refused(first.message, first.hint) from error
+            raise _Refused(Message(code=first.code, params=first.params), first.fix) from error
 
 
 def _merged(visit: Mapping[str, Any], row_visit: Mapping[str, Any]) -> dict[str, Any]:
@@ -310,22 +291,21 @@ def _merged(visit: Mapping[str, Any], row_visit: Mapping[str, Any]) -> dict[str,
         before = work.get(part, {})
         for task, figure in done.items():
             if task != "minutes" and before.get(task, figure) != figure:
-                message = f"another row of this visit says {before[task]:g} for the same task on '{part}', this one {figure:g}"
-                raise _Refused(message, "If both were done, write their sum in one row.")
+                raise _refused("row-differs", part=part, task=task, first=before[task], figure=figure)
         minutes = [part["minutes"] for part in (before, done) if "minutes" in part]
         work[part] = {**before, **done, **({"minutes": sum(minutes)} if minutes else {})}
         merged["work"] = work
     for part, reaction in row_visit.get("reactions", {}).items():
         reactions = dict(merged.get("reactions", {}))
         if reactions.get(part, reaction) != reaction:
-            raise _Refused(f"another row of this visit says '{reactions[part]}' for the reaction on '{part}'")
+            raise _refused("row-reaction-differs", part=part, first=reactions[part], reaction=reaction)
         merged["reactions"] = {**reactions, part: reaction}
     if note := row_visit.get("note"):
         notes = [part for part in (merged.get("note"),) if part]
         if note not in (notes[0].split(" / ") if notes else ()):
             merged["note"] = " / ".join([*notes, note])
         if len(merged["note"]) > LONGEST_NOTE:
-            raise _Refused(f"the notes of this visit come to more than {LONGEST_NOTE} characters")
+            raise _refused("row-note-too-long", most=LONGEST_NOTE)
     return merged
 
 

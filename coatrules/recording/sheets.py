@@ -74,15 +74,12 @@ def load_mapping(file: Path) -> SheetMapping:
     """A mapping file; raises ``InputError`` with every problem found."""
     documents = read_file(file)
     if len(documents) != 1:
-        message = f"expected one mapping, found {len(documents)} documents"
-        raise InputError([Problem(code="not-a-mapping", message=message, file=str(file))])
+        raise InputError([Problem(code="not-a-mapping", params={"documents": len(documents)}, file=str(file))])
     origin = Origin((((), documents[0]),))
     mapping = structured(documents[0].data, SheetMapping, "import", origin)
     if sorted(set(re.findall("[DMY]", mapping.dates))) != ["D", "M", "Y"]:
-        message = "a date needs a day, a month and a year"
-        raise InputError([origin.problem("dates", message, ("dates",), hint="For example DD.MM.YYYY.")])
+        raise InputError([origin.problem_at(("dates",), "dates", {"dates": mapping.dates})])
     for name in ("part", "task"):
         if getattr(mapping.columns, name) is not None and getattr(mapping.always, name) is not None:
-            message = f"'{name}' has a column already"
-            raise InputError([origin.problem("always", message, ("always", name), hint="Take one of the two out.")])
+            raise InputError([origin.problem_at(("always", name), "always", {"key": name})])
     return mapping

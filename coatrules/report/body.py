@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
-from coatrules.catalogue.english.amounts import day_words
+from coatrules.catalogue.speaking import say
 from coatrules.order.work_order import WorkOrder
 from coatrules.report.chart import GREY, INK, PALE, WHITE, Form, Shade, fit, image, legend_entry, write
 from coatrules.report.drawing import EYE, FAR_FORELEG, FAR_HINDLEG, NOSE, OUTLINE, SHAPES, Points, Shape, rounded
+from coatrules.report.rows import label
 from coatrules.report.safe_text import short
 from coatrules.report.shading import DARK, Shading, by_fact, by_order
 
@@ -31,7 +32,7 @@ def body_chart(order: WorkOrder, form: Form, fact: str | None = None) -> bytes:
 
 def undrawn(order: WorkOrder) -> list[str]:
     """The labels of regions that the drawing lacks."""
-    return [label for name, label in order.labels.items() if name not in SHAPES]
+    return [label(order, name) for name in order.labels if name not in SHAPES]
 
 
 def left_side(order: WorkOrder, numbers: Mapping[str, str]) -> str:
@@ -70,9 +71,8 @@ def _poster(order: WorkOrder, shading: Shading) -> Figure:
     page.set(xlim=(0, 1), ylim=(0, 1))
     page.axis("off")
     write(page, 0.03, 0.955, order.dog_name, 40, fontsize=20, fontweight="bold", va="center")
-    write(
-        page, 0.97, 0.955, f"{order.profile_label} · {day_words(order.date)}", 90, fontsize=11, ha="right", va="center"
-    )
+    profile_day = say("picture.profile-day", profile=say.own(order.profile_label), day=order.date)
+    write(page, 0.97, 0.955, profile_day, 90, fontsize=11, ha="right", va="center")
     _legend(page, shading)
     _key(figure, page, order, shading)
     return figure
@@ -90,7 +90,7 @@ def _view(
     axes.set(xlim=(-4, WIDTH - 4), ylim=(-9, HEIGHT - 9), aspect="equal")
     axes.axis("off")
     _dog(axes, shading, numbers, mirrored, size)
-    side = "right side" if mirrored else "left side"
+    side = say("picture.right-side" if mirrored else "picture.left-side")
     write(axes, WIDTH / 2, -7, side, fontsize=size + 1, ha="center", va="bottom", color=GREY)
 
 
@@ -159,9 +159,9 @@ def _key(figure: Figure, page: Axes, order: WorkOrder, shading: Shading) -> None
         x, y = 0.245 + column * 0.254, 0.375 - row * step
         write(page, x, y, f"{number + 1}", fontsize=size, fontweight="bold", ha="right", va="center")
         star = "" if name in SHAPES else "*"
-        label, words = f"{short(order.labels[name], 45)}{star}", short(shading.words[name], 45)
-        left = write(page, x + 0.006, y, label, fontsize=size, va="center")
+        part, words = f"{short(label(order, name), 45)}{star}", short(shading.words[name], 45)
+        left = write(page, x + 0.006, y, part, fontsize=size, va="center")
         right = write(page, x + 0.224, y, words, fontsize=size, ha="right", va="center", color=GREY)
         fit(figure, (left, right), size, 0.21 * SIZE[0])
     if undrawn(order):
-        write(page, 0.97, 0.012, "* not in the drawing", fontsize=8, ha="right", va="center", color=GREY)
+        write(page, 0.97, 0.012, say("picture.undrawn"), fontsize=8, ha="right", va="center", color=GREY)

@@ -13,7 +13,8 @@ from typing import Any
 from attrs import evolve
 
 from coatrules.book.due import Due
-from coatrules.catalogue.english.amounts import minutes_words, weeks_words
+from coatrules.catalogue.message import message
+from coatrules.catalogue.speaking import say
 from coatrules.report.rows import visit_lines
 from coatrules.report.safe_text import plain
 
@@ -27,8 +28,9 @@ def due_data(due: Due, as_of: date) -> dict[str, Any]:
     return {
         "dog": {"id": order.dog_id, "name": order.dog_name},
         "profile": order.profile_id,
-        "due": due.day.isoformat(),
-        "days": (visit.best - as_of).days,
+        "due": due.day.isoformat() if visit.hold is None else None,
+        "days": (visit.best - as_of).days if visit.hold is None else None,
+        "hold": visit.hold.text if visit.hold is not None else None,
         "last": due.last.isoformat() if due.last is not None else None,
         "earliest": visit.earliest.isoformat(),
         "best": visit.best.isoformat(),
@@ -43,23 +45,27 @@ def due_data(due: Due, as_of: date) -> dict[str, Any]:
 def why(due: Due, as_of: date) -> list[str]:
     """Why then, in sentences: overdue or not, then what sets each end of the window."""
     if due.last is None:
-        return [*map(str, due.order.refer), "No work is on record yet."]
+        return [*map(str, due.order.refer), say("due.first")]
     days_over = (as_of - due.visit.best).days
-    overdue = [f"Overdue by {days_over} day{'s' if days_over != 1 else ''}."] if days_over > 0 else []
-    since = weeks_words((due.day - due.last).days / 7)
+    overdue = [say("due.overdue", days=days_over)] if days_over > 0 else []
+    since = say("due.since", weeks=(due.day - due.last).days / 7)
     bounds = visit_lines(evolve(due.order, next_visit=due.visit))[1:]  # the best day stands in a column of its own
-    return [*map(str, due.order.refer), *overdue, f"{since} after the last work.", *bounds]
+    return [*map(str, due.order.refer), *overdue, since, *bounds]
 
 
 def table(dues: Sequence[Due], as_of: date, width: int = 100) -> str:
     """The dogs as plain lines in the order given. Lines are at most ``width`` characters where names leave room."""
     if not dues:
-        return "No dog is due.\n"
-    rows = [("Due", "Dog", "Work", "Why")]
+        return say("due.none") + "\n"
+    rows = [(say("due.due"), say("due.dog"), say("due.work"), say("due.why"))]
     for due in dues:
-        over = f" +{len(due.order.deferred)} put off" if due.order.deferred else ""
-        work = minutes_words(due.order.minutes_planned) + over
-        rows.append((due.day.isoformat(), due.order.dog_name, work, " ".join(why(due, as_of))))
+        minutes, deferred = due.order.minutes_planned, len(due.order.deferred)
+        work = (
+            say("due.minutes-deferred", minutes=minutes, deferred=deferred)
+            if deferred
+            else say.amount("minutes", minutes)
+        )
+        rows.append((_when(due), due.order.dog_name, work, " ".join(why(due, as_of))))
     shown = [tuple(plain(text).strip() for text in row) for row in rows]
     widths = [max(_width(row[column]) for row in shown) for column in range(3)]
     left = sum(widths) + 6
@@ -93,6 +99,10 @@ def cell(value: object) -> object:
     text = plain(value).strip()
     first = next((c for c in text if not c.isspace() and unicodedata.category(c) != "Cf"), "")
     return f"'{text}" if first in _FORMULA else text
+
+
+def _when(due: Due) -> str:
+    return due.day.isoformat() if due.visit.hold is None else message("due.vet").text
 
 
 _FORMULA = ("=", "+", "-", "@", "\uff1d", "\uff0b", "\uff0d", "\uff20")  # the last four: the same in full width

@@ -6,8 +6,9 @@ from collections.abc import Iterator
 from datetime import date
 from textwrap import wrap
 
-from coatrules.catalogue.english.amounts import date_words, day_words, weeks_words
-from coatrules.conditions.condition import Miss
+from coatrules.catalogue.message import message
+from coatrules.catalogue.speaking import say
+from coatrules.conditions.condition import Miss, in_words
 from coatrules.learning.observations import AtLeast, Came, Felt, Layers, Length, Observation
 from coatrules.order.explanation import Explanation, RuleTrace
 from coatrules.order.work_order import WorkOrder
@@ -22,36 +23,34 @@ def text(explanation: Explanation, width: int = 88) -> str:
 
 def _lines(explanation: Explanation, width: int) -> Iterator[str]:
     order, region = explanation.order, explanation.region
-    yield f"{order.dog_name} · {order.labels[region]} · {day_words(order.date)}"
+    yield say("explain.head", dog=order.dog_name, region=say.own(order.labels[region]), day=order.date)
     yield ""
-    yield "Decided"
+    yield say("explain.decided")
     steps = [step for step in order.steps if step.region == region and step.bout == 1]
     for step in steps:
-        yield from _wrapped(f"{what(step)}{f' with {step.how}' if step.how else ''}", width, "  ")
+        work = what(step)
+        yield from _wrapped(say("explain.work-with", work=work, how=step.how) if step.how else work, width, "  ")
         for reason in texts(step.because):
             yield from _wrapped(reason, width, "    - ")
         if step.priority_parts:
-            parts = ", ".join(f"{name.replace('_', ' ')} {value:g}" for name, value in step.priority_parts.items())
-            yield f"    priority {step.priority:g}: {parts}"
-    for title, aside in (
-        ("left alone", order.left_alone),
-        ("put off to next time", order.deferred),
-        ("not to be touched", order.not_to_be_touched),
-    ):
-        if region in aside:
-            yield f"  {title}"
-            for reason in texts(aside[region]):
+            parts = tuple(message(f"explain.priority-{name}", points=n) for name, n in step.priority_parts.items())
+            yield f"    {say('explain.priority', priority=step.priority, parts=parts)}"
+    for title in ("left_alone", "deferred", "not_to_be_touched"):
+        if region in getattr(order, title):
+            yield f"  {say(f'explain.{title}')}"
+            for reason in texts(getattr(order, title)[region]):
                 yield from _wrapped(reason, width, "    - ")
-    yield from _rules("Rules that held", [trace for trace in explanation.rules if trace.fired], width)
-    yield from _rules("Rules that did not hold", [trace for trace in explanation.rules if not trace.fired], width)
+    yield from _rules(say("explain.held"), [trace for trace in explanation.rules if trace.fired], width)
+    yield from _rules(say("explain.not-held"), [trace for trace in explanation.rules if not trace.fired], width)
     if explanation.elsewhere:
         yield ""
-        yield from _wrapped(f"Not for this region: {', '.join(explanation.elsewhere)}.", width, "")
+        yield from _wrapped(say("explain.elsewhere", rules=explanation.elsewhere), width, "")
     yield ""
-    yield "Facts"
+    yield say("explain.facts")
     for name, value in order.facts[region].items():
-        yield f"  {name:<20} {_value(value)}"
-    yield f"  {'hair':<20} " + ", ".join(f"{share:.0%} from {day}" for share, day in order.hair[region])
+        yield f"  {name:<20} {say.amount('value', value)}"
+    hair = [say("explain.hair-share", share=share, day=day) for share, day in order.hair[region]]
+    yield f"  {say('explain.hair'):<20} {say.amount('series', hair)}"
     yield from _pace(order, region, width)
 
 
@@ -59,49 +58,45 @@ def _pace(order: WorkOrder, region: str, width: int) -> Iterator[str]:
     """How fast the coat comes and the work goes, and what that was learned from."""
     pace, speed = order.pace, order.speed
     yield ""
-    figures = (
-        f"Pace {pace.of(region):.2f} ± {pace.sd_of(region):.2f} here, {pace.mean:.2f} ± {pace.sd:.2f} for this dog"
-    )
-    if not pace.observations:
-        yield from _wrapped(f"{figures}; nothing measured yet.", width, "")
-    else:
-        yield from _wrapped(f"{figures}, learned from", width, "")
+    code = "explain.pace" if pace.observations else "explain.pace-unmeasured"
+    figures = say(code, here=pace.of(region), here_sd=pace.sd_of(region), mean=pace.mean, sd=pace.sd)
+    yield from _wrapped(figures, width, "")
+    if pace.observations:
         for one in sorted(pace.records, key=lambda one: one.day):
             if one.region == region:
-                yield f"  {date_words(date.fromordinal(one.day))}: {_record(one)}"
+                yield f"  {say('explain.seen', day=date.fromordinal(one.day), seen=_record(one))}"
         regions = {one.region for one in pace.records}
-        if elsewhere := sorted(order.labels[name] for name in regions - {region}):
-            yield from _wrapped(f"What was seen elsewhere: {', '.join(elsewhere)}.", width, "  ")
+        if elsewhere := sorted(say.own(order.labels[name]) for name in regions - {region}):
+            yield from _wrapped(say("explain.seen-elsewhere", regions=elsewhere), width, "  ")
+        low, high = pace.final_80
+        yield from _wrapped(say("explain.final", factor=pace.final, low=low, high=high), width, "")
     if layer := order.next_layers.get(region):
-        first, last = (date_words(day) for day in layer.window)
-        yield from _wrapped(
-            f"Next layer long enough to grip on {day_words(layer.day)}, 8 times in 10 from {first} to {last}.",
-            width,
-            "",
-        )
+        first, last = layer.window
+        yield from _wrapped(say("explain.next-layer", day=layer.day, first=first, last=last), width, "")
+    comes = order.facts[region].get("comes_easily")
+    if isinstance(comes, float):
+        yield from _wrapped(say("explain.holds", comes=comes, holds=1 - comes), width, "")
     if speed.entries:
-        speed_figures = f"{speed.of(region):.2f} here, {speed.mean:.2f} ± {speed.sd:.2f} on this dog"
-        yield from _wrapped(
-            f"Hands' speed {speed_figures} (1 is the profile's), learned from recorded minutes: {speed.entries}.",
-            width,
-            "",
-        )
+        learned = {"here": speed.of(region), "mean": speed.mean, "sd": speed.sd, "entries": speed.entries}
+        yield from _wrapped(say("explain.speed", learned), width, "")
 
 
 def _record(one: Observation) -> str:
     """What one record says of the hair."""
     match one:
         case Length():
-            age = "that the dog came with" if one.arrived else f"{weeks_words(one.weeks)} old"
-            return f"{one.length_mm:g} mm on hair {age}" + (", at its end" if one.at_end else "")
+            code = "explain.seen-end" if one.at_end else "explain.seen-length"
+            if one.arrived:
+                return say(f"{code}-arrived", length_mm=one.length_mm)
+            return say(code, length_mm=one.length_mm, age_weeks=one.weeks)
         case AtLeast():
-            return f"{one.length_mm:g} mm or more"
+            return say("explain.seen-least", length_mm=one.length_mm)
         case Layers():
-            return f"{one.layers} layer{'s' if one.layers != 1 else ''} seen"
+            return say("explain.seen-layers", layers=one.layers)
         case Felt():
-            return {"easily": "came easily", "mixed": "came in part", "holds": "held"}[one.comes]
+            return say(f"explain.felt-{one.comes}")
         case Came():
-            return f"{one.share:.0%} of what was asked came"
+            return say("explain.came", share=one.share)
 
 
 def _rules(title: str, traces: list[RuleTrace], width: int) -> Iterator[str]:
@@ -110,31 +105,21 @@ def _rules(title: str, traces: list[RuleTrace], width: int) -> Iterator[str]:
     yield ""
     yield title
     for trace in traces:
-        yield from _wrapped(f"{trace.rule}: {trace.because}", width, "  ")
+        yield from _wrapped(say("explain.rule", rule=trace.rule, because=say.own(trace.because)), width, "  ")
         for name, value in trace.facts.items() if trace.fired else ():
-            yield f"    + {name} is {_value(value)}"
+            yield f"    + {say('explain.met', fact=name, value=value)}"
         for miss in trace.misses:
             yield from _wrapped(_miss(miss), width, "    - ")
         if trace.source:
-            yield from _wrapped(f"source: {trace.source}", width, "      ")
+            yield from _wrapped(say("explain.source", source=trace.source), width, "      ")
 
 
 def _miss(miss: Miss) -> str:
-    if miss.absent:
-        wanted = f", wanted {miss.expected}" if miss.expected != "known" else ""
-        return f"stopped by {miss.fact}: not known here{wanted}"
-    return f"stopped by {miss.fact}: it is {_value(miss.value)}, wanted {miss.expected}"
-
-
-def _value(value: object) -> str:
-    match value:
-        case bool():
-            return "yes" if value else "no"
-        case float():
-            return f"{value:.2f}".rstrip("0").rstrip(".")
-        case list() | tuple():
-            return ", ".join(map(str, value)) or "none"
-    return str(value)
+    if not miss.absent:
+        return say("explain.stopped", fact=miss.fact, value=miss.value, expected=miss.expected)
+    known = miss.expected == str(in_words({}))
+    code = "explain.stopped-unknown" if known else "explain.stopped-unknown-wanted"
+    return say(code, fact=miss.fact, expected=miss.expected)
 
 
 def _wrapped(sentence: str, width: int, indent: str) -> Iterator[str]:

@@ -8,15 +8,16 @@ from math import ceil, floor
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from coatrules import engine, sequence
 from coatrules.compiled import CompiledProfile, compiled
 from coatrules.decide import Verdict, decide
 from coatrules.facts import all_facts
 from coatrules.history import History
 from coatrules.loading import given_history, load_history, load_profile
+from coatrules.record import Record, recorded
+
+from coatrules import engine, sequence
 from coatrules.order.jobs import Job, Stations, Task, Zone, stations
 from coatrules.profile import Profile
-from coatrules.record import Record, recorded
 from tests.support.dog_points import (
     FINISHED_BY,
     KIND_TURNS,

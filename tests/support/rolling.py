@@ -124,7 +124,7 @@ def simulated(profile: Profile, visits: int, start: date) -> Iterator[Visit]:
         for region, done in visit["work"].items():
             if "pull" in done:
                 hair[region].pull(done["pull"])
-        yield Visit(day=number * every, work=order, seen=before, reactions=moments())
+        yield Visit(week=number * every, order=order, before=before, after=moments())
         for h in hair.values():
             h.grow(every)
 

@@ -15,8 +15,8 @@ from coatrules.check import findings
 from coatrules.check.steady_state import steady_cover
 from coatrules.coat.measures import steady_state
 from coatrules.profile.compiled import CompiledRegion, compile_profile
-from coatrules.profile.loading import library, located
 from coatrules.profile.model import Growth
+from coatrules.profile.shelves import found, library
 from tests.support.rolling import Visit, simulated
 from tests.trade.breed_facts import (
     BASES,
@@ -68,7 +68,7 @@ def test_a_profile_is_found_by_itself_as_in_the_whole_library(name: str, tmp_pat
     for file in (tmp_path / "secret.yaml", inner / "own.yaml", inner / "My Own.yaml", inner / f"{SHIPPED[0]}.yaml"):
         file.write_text("id: own\n", encoding="utf-8")
     (inner / "linked.yaml").symlink_to(tmp_path / "secret.yaml")
-    assert located(name, [inner]) == library([inner]).get(name)
+    assert found(name, [inner]) == library([inner]).get(name)
 
 
 def test_at_least_thirty_five_breeds_are_shipped() -> None:
@@ -182,15 +182,15 @@ def test_the_schnauzer_rolls_an_eighth_a_week() -> None:
     # Miniature Schnauzer rolling guide (2000): an eighth at each weekly session, one round in eight weeks.
     target = region_of("miniature-schnauzer", "back").target
     assert target is not None
-    assert target[1].take.usual == 1 / 8
-    assert steady_state(profile_of("miniature-schnauzer").coats["jacket"], 1, target[1].take.usual).visits == 8
+    assert target.take.usual == 1 / 8
+    assert steady_state(profile_of("miniature-schnauzer").coats["jacket"], 1, target.take.usual).visits == 8
 
 
 def test_the_westie_is_asked_for_three_lengths() -> None:
     # pets4homes.co.uk, West Highland White Terrier care article: the early sessions build three coat lengths.
     target = region_of("west-highland-white-terrier", "back").target
     assert target is not None
-    assert target[1].layers == 3
+    assert target.layers == 3
 
 
 def test_a_settled_wire_fox_takes_one_to_two_hours() -> None:

@@ -5,9 +5,9 @@ from __future__ import annotations
 import csv
 import io
 import json
+import re
 import sys
 import unicodedata
-from collections.abc import Sequence
 from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
@@ -85,9 +85,17 @@ def test_the_broken_are_reported_and_stop_nothing(book: Path, capsys: pytest.Cap
     assert ask(book, "--format", "json") == 1
     out, err = capsys.readouterr()
     assert [entry["dog"]["id"] for entry in json.loads(out)["dogs"]] == ["bo", "pip", "di", "ada"]
+    assert err == "", "what is wrong is in the JSON, too"
+    problems = [(Path(p["file"]).name, p["line"], p["severity"]) for p in json.loads(out)["problems"]]
+    assert ("more.jsonl", 3, "error") in problems
+    assert ("more.jsonl", 4, "error") in problems
+    assert ("torn.yaml", 12, "error") in problems
+    assert ask(book) == 1
+    out, err = capsys.readouterr()
+    assert out.startswith("Due")
     assert "more.jsonl:3:100: error: the profile 'small' has no region, group or zone 'tail'" in err
     assert "more.jsonl:4:" in err
-    assert "only the last visit in this file, from line 11 on, is broken" in err
+    assert "the last visit (from line 11) is incomplete" in err
 
 
 def test_a_whole_book_ends_with_nought(book: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -98,7 +106,7 @@ def test_a_whole_book_ends_with_nought(book: Path, capsys: pytest.CaptureFixture
 def test_the_same_dog_twice_is_said(book: Path, capsys: pytest.CaptureFixture[str]) -> None:
     (book / "inner" / "again.json").write_text(json.dumps(dog("ada", "2026-03-01")), encoding="utf-8")
     assert ask(book / "inner") == 0
-    assert "the dog 'ada' stands in this book already" in capsys.readouterr().err
+    assert re.search(r"warning: duplicate dog id: 'ada' \(first in .*ada.json, line 1\)", capsys.readouterr().err)
 
 
 def test_a_missing_profile_is_said_once_for_each_dog(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -262,8 +270,9 @@ def test_a_long_book_shows_progress_in_a_terminal_only(
 ) -> None:
     monkeypatch.setattr("coatrules.cli.due.LONG_BOOK", 10)
     monkeypatch.setattr(sys.stderr, "isatty", lambda: terminal)
-    shown: list[Sequence[object]] = []
-    monkeypatch.setattr("rich.progress.Progress.advance", lambda self, task, size: shown.append((task, size)))
+    shown: list[float] = []
+    monkeypatch.setattr("rich.progress.Progress.update", lambda self, task, *, completed, **_: shown.append(completed))
     assert ask(book / "inner", "--format", "json") == 0
     assert json.loads(capsys.readouterr().out)["dogs"]
-    assert bool(shown) == terminal
+    size = sum(file.stat().st_size for file in files([book / "inner"]))
+    assert shown[-1:] == ([size] if terminal else [])

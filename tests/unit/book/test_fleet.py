@@ -74,7 +74,7 @@ def few_dogs(monkeypatch: pytest.MonkeyPatch) -> None:
 
 def expected(folder: Path, lines: list[bytes]) -> list[Any]:
     """The answers one by one, by the plain road."""
-    profile = load_profile("small", folders=[folder])
+    profile = load_profile("small", shelves=[folder])
     answers: list[Any] = []
     for number, line in enumerate(lines, 1):
         if not line.strip():
@@ -177,7 +177,7 @@ def test_another_run_is_not_resumed(folder: Path, book: Path) -> None:
     with pytest.raises(InputError, match="another"):
         work_through(book, out, run_of(date(2026, 3, 22), folders=[folder]), resume=True)
     checkpoint_file(out).write_text("[", encoding="utf-8")
-    with pytest.raises(InputError, match="cannot be read"):
+    with pytest.raises(InputError, match="unreadable checkpoint"):
         work_through(book, out, run_of(DAY, folders=[folder]), resume=True)
 
 
@@ -186,7 +186,7 @@ def test_files_that_cannot_be_used_are_said(folder: Path, capsys: pytest.Capture
     assert main(["fleet", *missing]) == 1
     assert "no such file" in capsys.readouterr().err
     assert main(["fleet", *missing, "--profile", "no-such"]) == 1
-    assert "no profile" in capsys.readouterr().err
+    assert "unknown profile: 'no-such'" in capsys.readouterr().err
 
 
 def command(folder: Path, *more: str) -> list[str]:
@@ -216,7 +216,7 @@ def test_a_book_is_never_written_over(folder: Path, book: Path, capsys: pytest.C
     (folder / "other-name.jsonl").hardlink_to(book)
     for name in ("book.jsonl", "other-name.jsonl"):
         assert main(command(folder, "--out", str(folder / name))) == 1
-        assert "the work orders cannot be written over the book" in capsys.readouterr().err
+        assert "output file is also an input" in capsys.readouterr().err
     assert book.read_bytes() == before
 
 
@@ -226,15 +226,15 @@ def test_an_unfinished_run_is_neither_forgotten_nor_mixed(folder: Path, capsys: 
     mark.write_text("{}", encoding="utf-8")
     assert main(command(folder)) == 1
     err = capsys.readouterr().err
-    assert "a run that writes this file was killed" in err
-    assert "Say --resume to go on with it; to begin anew, delete out.jsonl.checkpoint." in err
+    assert "a run that writes this file was interrupted" in err
+    assert "Fix: Use --resume to continue, or delete out.jsonl.checkpoint to start over." in err
     assert main(command(folder, "--resume")) == 1
     err = capsys.readouterr().err
-    assert "what the run that was killed had written is gone" in err
-    assert "Put it back; to begin anew, delete out.jsonl.checkpoint." in err
+    assert "the output of the interrupted run is gone" in err
+    assert "Fix: Put it back, or delete out.jsonl.checkpoint to start over." in err
     (folder / "out.jsonl").touch()
     assert main(command(folder, "--resume")) == 1
-    assert f"{mark}: error: this checkpoint cannot be read\n    Delete it to begin anew.\n" in capsys.readouterr().err
+    assert f"{mark}: error: unreadable checkpoint\n    Fix: Delete the file to start over.\n" in capsys.readouterr().err
     mark.unlink()
     assert main(command(folder)) == 1
     assert not mark.exists()
@@ -261,7 +261,7 @@ def test_workers_that_are_killed_lose_nothing(
         patched.setattr("coatrules.cli.fleet.work_through", stopping(error))
         assert main(command(folder)) == 1
     assert capsys.readouterr().err == (
-        "error: the workers were killed, again and again\n    Nothing is lost: repeat the command with --resume.\n"
+        "error: worker processes keep crashing; nothing is lost\n    Fix: Run the command again with --resume.\n"
     )
     assert checkpoint_file(folder / "out.jsonl").exists()
     assert main(command(folder, "--resume")) == 1
@@ -314,7 +314,7 @@ def test_parts_cut_a_book_into_whole_lines(lines: list[bytes], dogs: int, ended:
 
 
 def test_work_orders_takes_any_executor_and_gives_errors_as_values(folder: Path) -> None:
-    profile = load_profile("small", folders=[folder])
+    profile = load_profile("small", shelves=[folder])
     histories = [dog(1), {"format": 1, "dog": {"id": "x"}, "visits": 3}, dog(2), {"format": 1, "dog": {"id": "y"}}]
     alone = list(work_orders(histories, {"small": profile}, date=DAY))
     assert [type(result) for result in alone] == [WorkOrder, InputError, WorkOrder, InputError]

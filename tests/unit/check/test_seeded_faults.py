@@ -15,8 +15,9 @@ import yaml
 
 from coatrules.cli.check import check
 from coatrules.formats.resources import folder
-from coatrules.profile.loading import library, load_profile
+from coatrules.profile.loading import load_profile
 from coatrules.profile.model import Profile
+from coatrules.profile.shelves import library
 
 pytestmark = pytest.mark.slow
 

@@ -29,11 +29,15 @@ KEYWORDS = {
     *("properties", "required", "additionalProperties", "propertyNames", "minProperties", "maxProperties"),
     *("items", "minItems", "maxItems", "allOf", "anyOf", "not"),
 }
-OWN_KEYWORDS = {"facts": {"x-unit", "x-of"}}  # units, for the documentation; JSON Schema ignores what begins with x-
+OWN_KEYWORDS = {
+    "facts": {"x-unit", "x-of"},  # units, for the documentation; JSON Schema ignores what begins with x-
+    "history": {"patternProperties"},  # keys of other programs
+}
 OPEN_ON_PURPOSE = {
     "/properties/cases/additionalProperties/properties/history",  # the history's own schema checks it
     "/properties/regions/additionalProperties/properties/facts",  # of a work order: the catalogue of facts is its schema
     "/$defs/reason/properties/facts",  # likewise
+    "/$defs/sentence/properties/params",  # the catalogue of sentences says what each code has
 }
 
 

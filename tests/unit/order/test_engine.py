@@ -156,4 +156,4 @@ def test_a_caution_is_not_lost_where_nothing_is_done() -> None:
     }
     order = work_order("griffon-bruxellois-rough", history, date=date(2026, 3, 8))
     assert "skin-shows" in order.fired["back"]
-    assert any("The skin shows" in caution for caution in order.cautions)
+    assert any("The skin shows" in str(caution) for caution in order.cautions)

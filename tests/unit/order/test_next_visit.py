@@ -107,7 +107,7 @@ def test_where_two_ends_disagree_the_hair_is_let_grow_ready_but_no_longer_than_p
     low, high = visit.window_80("best")
     assert low <= visit.best <= high
     said = " ".join(text(told).split())
-    assert "These two disagree. On the best day a little too long: legs" in said
+    assert "These two disagree. On the best day the coat is a little too long: legs" in said
     assert ("less is ready, so take less: back" in said) == (visit.best < visit.earliest)
 
 

@@ -29,7 +29,7 @@ def test_calendar_work_is_due_when_nearer_to_today_than_to_the_next_visit() -> N
     assert any(step.region == "anus" for step in ordered(visit("2026-05-14", work={"anus": {"clip": 3}})).steps)
     waits = ordered(visit("2026-05-15", work={"anus": {"clip": 3}}))
     assert [reason.text for reason in waits.left_alone["anus"] if reason.rule == "coat.not-due"] == [
-        "Nothing is due here until 11 days from now."
+        "Nothing is due here for another 11 days."
     ]
 
 
@@ -77,7 +77,7 @@ def test_how_late_each_kind_of_work_is() -> None:
         }
         arrival = {"body": {"grown_weeks": 15}}
         history = {"format": 1, "dog": {"id": "pip"}, "arrival": arrival, "visits": list(visits)}
-        steps = work_order(profile, history, date=DAY, minutes=240).steps
+        steps = work_order(profile, history, date=DAY, minutes=180).steps
         return {
             step.region: step.priority_parts.get("overdue", 0)
             for step in steps
@@ -158,7 +158,7 @@ def test_a_routine_half_a_visit_early_is_done_and_earlier_is_not(every_weeks: fl
     steps = [step for step in order.steps if step.region == "nose"]
     assert bool(steps) is due
     for step in steps:
-        assert [(reason.rule, reason.facts, reason.said) for reason in step.because] == [
+        assert [(reason.rule, reason.facts, reason.own) for reason in step.because] == [
             ("coat.calendar", {"every_weeks": 3.5, "weeks_since": 2.0}, ""),
             ("coat.calendar", {"every_weeks": 3.5, "weeks_since": 2.0}, "Tidy."),
         ]

@@ -19,7 +19,7 @@ from coatrules.check import findings
 from coatrules.formats.resources import folder
 from coatrules.profile.compiled import compile_profile
 from coatrules.profile.floor import ANATOMY, LEVELS, NEXT_TO, PLACES
-from coatrules.profile.loading import library
+from coatrules.profile.shelves import library
 
 BASE = "points-of-the-dog"
 HEAD: dict[str, Any] = {"format": 1, "id": "own", "label": "Own", "extends": "griffon-bruxellois-rough"}

@@ -215,7 +215,7 @@ def test_a_lock_that_is_held_is_waited_for_then_said(file: Path, monkeypatch: py
     held = os.open(file.with_name(f".{file.name}.lock"), os.O_CREAT | os.O_RDWR)
     fcntl.flock(held, fcntl.LOCK_EX)
     before = file.read_bytes()
-    with pytest.raises(InputError, match="being written to"):
+    with pytest.raises(InputError, match="another program is writing to this file"):
         append_visit(file, NEW)
     assert file.read_bytes() == before
     os.close(held)

@@ -17,6 +17,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from coatrules import WorkOrder, load_history, load_profile, work_order
+from coatrules.catalogue.message import authors
 from coatrules.cli import main
 from coatrules.report import page as page_module
 from coatrules.report.owner import owner_page
@@ -147,12 +148,12 @@ def test_every_region_and_every_reason_is_on_the_page(sheet: tuple[WorkOrder, El
     page_text = text(tree).lower()
     for label in order.labels.values():
         assert label.lower() in page_text
-    for line in (*order.cautions, *order.refer, *(problem.message for problem in order.findings)):
-        assert plain(line).lower() in page_text
+    for said in (*order.cautions, *order.refer, *(problem.message for problem in order.findings)):
+        assert plain(str(said)).lower() in page_text
     for reasons in (*order.left_alone.values(), *order.not_to_be_touched.values()):
         assert all(reason.text.lower() in page_text for reason in reasons)
     for step in order.steps:
-        assert all(caution.lower() in page_text for caution in step.cautions)
+        assert all(caution.text.lower() in page_text for caution in step.cautions)
 
 
 def test_every_letter_is_explained_and_used(sheet: tuple[WorkOrder, Element]) -> None:
@@ -199,8 +200,9 @@ def test_stop_comes_before_everything_else() -> None:
 
 def hostile() -> WorkOrder:
     labels = {name: f"{HOSTILE} {name}" for name in ORDER.labels}
-    steps = tuple(evolve(step, cautions=(HOSTILE,), how=HOSTILE, tools="x" + HOSTILE) for step in ORDER.steps)
-    return evolve(ORDER, dog_name=HOSTILE, profile_label=HOSTILE, labels=labels, steps=steps, refer=(HOSTILE,))
+    said = (authors("caution", HOSTILE),)
+    steps = tuple(evolve(step, cautions=said, how=HOSTILE, tools="x" + HOSTILE) for step in ORDER.steps)
+    return evolve(ORDER, dog_name=HOSTILE, profile_label=HOSTILE, labels=labels, steps=steps, refer=said)
 
 
 def test_hostile_text_is_shown_as_it_is_written() -> None:
@@ -211,6 +213,7 @@ def test_hostile_text_is_shown_as_it_is_written() -> None:
     assert text(heading) == " ".join(plain(HOSTILE).split())
     assert len(heading) == 0
     assert "{{ 7*7 }}" in text(heading), "and not worked out"
+    assert not re.search("[\x1b\u202e]", page(hostile())), "nor does anything of it steer a terminal"
 
 
 @settings(max_examples=60)
