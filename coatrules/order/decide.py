@@ -341,12 +341,12 @@ class _Region:
         """
         assert self.region.target is not None
         comes = self.facts.get("comes")
-        nearly_all = mass >= NEARLY_ALL * WHOLE or self.region.target.full_strip
+        nearly_all = mass >= NEARLY_ALL * WHOLE or (self.region.target.full_strip and mass >= usual)
         if not nearly_all or not mass:
             if comes == "holds" and mass:
                 because.append(Reason(rule="coat.holds"))
             return mass
-        fallback = usual if usual < NEARLY_ALL * WHOLE and not self.region.target.full_strip else 0
+        fallback = usual if usual < NEARLY_ALL * WHOLE else 0
         if self.own.clips >= SOFT_CLIPS:
             because.append(Reason(rule="coat.soft", facts={"clips": self.own.clips}))
             return min(mass, fallback)

@@ -102,8 +102,8 @@ def next_visit(
 ) -> NextVisit:
     """Returns the window for the next visit, if today's work is done as ordered.
 
-    Its ends are those that half of all dogs like this one allow (``learning.draws``): each draw is one dog, whose regions are
-    slow or fast together. What sets an end is the region that is last, or first, on the typical dog.
+    Its ends are those of the typical dog, as far as they lie between the days that hold for 80 of 100 dogs like this one
+    (``learning.draws``): each draw is one dog, whose regions are slow or fast together.
     """
     leading = leading_regions(compiled)
     limits: list[_Limit] = []
@@ -213,7 +213,7 @@ class _Limit(NamedTuple):
 
 
 def _bounds(compiled: CompiledProfile, state: DogState, limits: list[_Limit]) -> dict[Bound, Binding]:
-    """What sets each end of the window, with the day on which half of all draws have reached it."""
+    """What sets each end of the window: the typical dog's day, within those that hold for 80 of 100 whole dogs."""
     bounds: dict[Bound, Binding] = {}
     ends: tuple[Bound, ...] = ("earliest", "latest")
     for bound in ends:
@@ -221,18 +221,18 @@ def _bounds(compiled: CompiledProfile, state: DogState, limits: list[_Limit]) ->
         if not own:
             continue
         limit = (max if bound == "earliest" else min)(own, key=lambda limit: limit.days)
-        days = [state.day + limit.days]
+        typical = state.day + limit.days
+        drawn = [typical]
         if any(limit.event is not None for limit in own):
-            days = _draws(compiled, state, own, bound == "earliest")
-        day, low, high = days[(len(days) - 1) // 2], days[len(days) // 10], days[-1 - len(days) // 10]
-        low = min(max(low, state.day), day)
-        last = state.day + HORIZON_DAYS
+            drawn = _draws(compiled, state, own, bound == "earliest")
+        low, high = max(drawn[len(drawn) // 10], state.day), drawn[-1 - len(drawn) // 10]
+        low, high = min(low, state.day + HORIZON_DAYS), min(max(low, high), state.day + HORIZON_DAYS)
         bounds[bound] = Binding(
             bound=bound,
             region=limit.region,
             why=limit.why,
-            day=date.fromordinal(min(max(day, state.day + 1), last)),
-            window=(date.fromordinal(low), date.fromordinal(min(max(high, day), last))),
+            day=date.fromordinal(max(min(max(typical, low), high), state.day + 1)),
+            window=(date.fromordinal(low), date.fromordinal(high)),
         )
     return bounds
 
