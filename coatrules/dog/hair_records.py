@@ -45,8 +45,8 @@ def start_of(
     k = 1.0 if pace is None else pace.of(region.id)
     known = arrival is not None and (arrival.grown_weeks is not None or arrival.clipped_mm is not None)
     group = None if known else f"{region.region.coat}:{said[0] if said is not None else ''}"
-    if pace is not None and group in pace.posterior.arrivals:
-        age = pace.posterior.median_arrival(group or "")
+    if pace is not None and group is not None and group in pace.arrived:
+        age = pace.arrived[group]
         return Start(not_before(grown(first, growth, weeks=age / k), born), arrival is None, group)
     weeks, length = (arrival.grown_weeks, arrival.longest_mm) if arrival is not None else (None, None)
     coat = grown(first, growth, weeks=weeks, longest_mm=length, pace=k)

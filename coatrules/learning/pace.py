@@ -29,7 +29,7 @@ class Pace:
     final: how many times as long as usual its hair becomes, and between which values in 80 of 100 such dogs.
     observations: how many records it rests on, one said of many regions counting once. regions: mean and standard deviation
     of the pace of each region with a record of its own. records: what it was learned from. contrary: what was left out.
-    posterior: all of it.
+    arrived: of each group that arrived alike at an age that nobody wrote down the one to reckon with. posterior: all of it.
     """
 
     mean: float
@@ -40,6 +40,7 @@ class Pace:
     regions: Mapping[str, tuple[float, float]] = field(default=NOTHING, converter=read_only)
     records: tuple[Observation, ...] = ()
     contrary: tuple[Outlier, ...] = ()
+    arrived: Mapping[str, float] = field(default=NOTHING, converter=read_only)
     posterior: Posterior = field(repr=False)
 
     def of(self, region: str) -> float:
@@ -85,6 +86,7 @@ def pace_from(
         regions={region: posterior.pace_of(region) for region in posterior.regions},
         records=records,
         contrary=contrary,
+        arrived={group: posterior.median_arrival(group) for group in posterior.arrivals},
         posterior=posterior,
     )
 

@@ -22,7 +22,7 @@ from coatrules.coat.ripening import HORIZON_DAYS
 from coatrules.dog.equivalence import once_per_class
 from coatrules.dog.state import DogState, RegionState
 from coatrules.formats.values import TaskKind
-from coatrules.learning.draws import Due, Event, Milestone, draw_dogs, when_long, when_loose, whole_dog
+from coatrules.learning.draws import Dates, Due, Event, Milestone, draw_dogs, when_long, when_loose, whole_dog
 from coatrules.learning.layer_counts import shows_weeks
 from coatrules.order.decide import Verdict
 from coatrules.profile.compiled import CompiledProfile, CompiledRegion
@@ -215,18 +215,20 @@ class _Limit(NamedTuple):
 def _bounds(compiled: CompiledProfile, state: DogState, limits: list[_Limit]) -> dict[Bound, Binding]:
     """What sets each end of the window: the typical dog's day, within those that hold for 80 of 100 whole dogs."""
     bounds: dict[Bound, Binding] = {}
+    draws = _draws(compiled, state, [limit for limit in limits if limit.event is not None])
     ends: tuple[Bound, ...] = ("earliest", "latest")
-    for bound in ends:
+    for bound, of_dogs in zip(ends, draws, strict=True):
         own = [limit for limit in limits if limit.bound == bound]
         if not own:
             continue
-        limit = (max if bound == "earliest" else min)(own, key=lambda limit: limit.days)
+        outermost = max if bound == "earliest" else min
+        limit = outermost(own, key=lambda limit: limit.days)
         typical = state.day + limit.days
-        drawn = [typical]
-        if any(limit.event is not None for limit in own):
-            drawn = _draws(compiled, state, own, bound == "earliest")
-        low, high = max(drawn[len(drawn) // 10], state.day), drawn[-1 - len(drawn) // 10]
-        low, high = min(low, state.day + HORIZON_DAYS), min(max(low, high), state.day + HORIZON_DAYS)
+        fixed = [state.day + limit.days for limit in own if limit.event is None]
+        days = sorted([outermost([day, *fixed]) for day in of_dogs]) or [typical]
+        horizon = state.day + HORIZON_DAYS
+        low, high = min(max(days[len(days) // 10], state.day), horizon), min(days[-1 - len(days) // 10], horizon)
+        high = max(low, high)
         bounds[bound] = Binding(
             bound=bound,
             region=limit.region,
@@ -237,24 +239,23 @@ def _bounds(compiled: CompiledProfile, state: DogState, limits: list[_Limit]) ->
     return bounds
 
 
-def _draws(compiled: CompiledProfile, state: DogState, limits: list[_Limit], first: bool) -> list[int]:
-    """The day of each draw, rising: on which the last region is there, or up to which the first is not too late."""
-    fixed = [state.day + limit.days for limit in limits if limit.event is None]
-    drawn = [limit for limit in limits if limit.event is not None]
+def _draws(compiled: CompiledProfile, state: DogState, limits: list[_Limit]) -> Dates:
+    """The days of each draw: on which the last region is there, and up to which the first is not too late."""
+    if not limits:
+        return Dates((), ())
     representative: dict[object, str] = {}
-    dues = []
-    for limit in drawn:
-        growth = compiled.regions[limit.region].growth
+    dues: dict[Due, None] = {}
+    groups: dict[str, None] = {}
+    for limit in limits:
+        growth, event = compiled.regions[limit.region].growth, limit.event
         name = representative.setdefault(state.alike[limit.region], limit.region)
         ranges = growth.range_of("lag_weeks"), growth.range_of("rests_weeks")
-        wait, end = (limit.event, None) if first else (None, limit.event)
-        dues.append(Due(name, growth, wait, end, *ranges))
-    groups = [due.first.arrived or "" for due in dues if due.first is not None and due.first.arrived]
-    groups += [due.last.arrived or "" for due in dues if due.last is not None and due.last.arrived]
+        wait, end = (event, None) if limit.bound == "earliest" else (None, event)
+        dues[Due(name, growth, wait, end, *ranges)] = None
+        if event is not None and event.arrived is not None:
+            groups[event.arrived] = None
     dogs = draw_dogs(state.pace.posterior, representative.values(), groups)
-    dates = whole_dog(dogs, dues)
-    days = dates.firsts if first else dates.lasts
-    return sorted([max([day, *fixed]) if first else min([day, *fixed]) for day in days])
+    return whole_dog(dogs, list(dues))
 
 
 def _limits(
