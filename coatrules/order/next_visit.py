@@ -27,6 +27,8 @@ from coatrules.learning.layer_counts import shows_weeks
 from coatrules.order.decide import Verdict
 from coatrules.profile.compiled import CompiledProfile, CompiledRegion
 
+_TINY = 1e-9
+
 Bound = Literal["earliest", "latest"]
 Why = Literal["ready", "blown", "too-long", "undercoat", "clipping"]
 
@@ -134,8 +136,12 @@ def next_visit(
 def leading_regions(compiled: CompiledProfile) -> frozenset[str]:
     """Returns the regions that decide when the dog comes again: of the targets that lead, by default of the one with most
     minutes. Small parts that are not ready wait."""
-    hand = {name: region for name, region in compiled.regions.items() if region.hand is not None}
-    leads = {name for name, region in hand.items() if region.hand is not None and region.hand.leads}
+    hand = {
+        name: region
+        for name, region in compiled.regions.items()
+        if region.target is not None and region.clipper_only is None
+    }
+    leads = {name for name, region in hand.items() if region.target is not None and region.target.leads}
     if leads:
         return frozenset(leads)
     minutes: dict[str, float] = {}
@@ -168,7 +174,7 @@ def _next_layer(region: CompiledRegion, state: DogState) -> NextLayer | None:
     weeks = shows_weeks(own.growth)
     if weeks > own.growth.grown_weeks:
         return None
-    wait = days_to_age(weeks, pace)
+    wait = days_to_age(max(weeks - _TINY, 0.0), pace)  # as lengths are read
     hidden = next((cohort.day for cohort in own.coat.cohorts if cohort.day + wait > state.day), None)
     if hidden is None:
         return None

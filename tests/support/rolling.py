@@ -86,7 +86,9 @@ class Hair:
 
     def layers(self) -> int:
         lengths = [mm for share, mm in self.standing() if share >= 0.02 - 1e-9 and mm >= self.kind.ready_mm - 1e-9]
-        return bool(lengths) + sum(longer - shorter >= self.kind.layer_gap_mm - 1e-9 for longer, shorter in pairwise(lengths))
+        return bool(lengths) + sum(
+            longer - shorter >= self.kind.layer_gap_mm - 1e-9 for longer, shorter in pairwise(lengths)
+        )
 
 
 @frozen(eq=False)

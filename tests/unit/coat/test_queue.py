@@ -182,9 +182,11 @@ def test_dates_are_the_first_day_that_a_walk_through_the_calendar_finds(
         """Cohorts that are loose, all of them; or longer than ``mm``."""
         loose = loose_masses(coat.cohorts, growth, pace, on)
         lengths = hair_lengths(coat, growth, pace, on)
-        long_or_loose = [mm + 1e-9 < length for length in lengths] if shorter else [
-            gone == cohort.mass for gone, cohort in zip(loose, coat.cohorts, strict=True)
-        ]
+        long_or_loose = (
+            [mm + 1e-9 < length for length in lengths]
+            if shorter
+            else [gone == cohort.mass for gone, cohort in zip(loose, coat.cohorts, strict=True)]
+        )
         return sum(long_or_loose)
 
     blown, longer = (
@@ -308,7 +310,11 @@ def test_hair_breaks_through_and_gets_ready_and_blown_on_the_day() -> None:
     coat = grown(0, EVEN).pulled(EVEN, 1.0, 0, 0.5)
     bare = Coat((fresh(WHOLE, 0),))
     # 4 weeks to the surface: an even pull on that day takes of both, and the day before of the old hair alone.
-    assert coat.pulled(EVEN, 1.0, 28, 0.5, pick="even").cohorts == ((250_000, -182, 500_000), (250_000, 0, 250_000), (500_000, 28, 500_000))
+    assert coat.pulled(EVEN, 1.0, 28, 0.5, pick="even").cohorts == (
+        (250_000, -182, 500_000),
+        (250_000, 0, 250_000),
+        (500_000, 28, 500_000),
+    )
     assert coat.pulled(EVEN, 1.0, 27, 0.5, pick="even").cohorts == (fresh(500_000, 0), fresh(500_000, 27))
     # 3 weeks more to the 6 mm that can be pulled; of a coat half of which is long, 0.7 waits for the young half.
     assert [standing(bare, EVEN, 1.0, day).ready_share for day in (48, 49)] == [0, 1]
@@ -415,7 +421,9 @@ def test_the_day_on_which_hair_is_ready() -> None:
     assert [days(start=48), days(start=49), days(start=50)] == [49, 49, 50]
     assert days(bare.clipped(70, 3), day=70) == 11  # from 3 mm to 6 takes ten and a half days
     assert days(growth=evolve(EVEN, ready_mm=0)) == 28  # as soon as it is through
-    assert days(growth=evolve(EVEN, full_mm=5, grows_weeks=0.0, rests_weeks=19.5)) == 182  # never 6 mm long, but blown after 26 weeks
+    assert (
+        days(growth=evolve(EVEN, full_mm=5, grows_weeks=0.0, rests_weeks=19.5)) == 182
+    )  # never 6 mm long, but blown after 26 weeks
 
 
 def test_the_day_on_which_hair_is_longer_than_a_length_and_not_just_as_long() -> None:
@@ -504,7 +512,9 @@ def test_a_clipped_labrador_is_back_at_its_length_in_the_weeks_of_the_study(seas
 
 # Jacket growth worked out from a show coat of 25.4 mm (an Airedale breed book) 8 to 10 weeks after the strip (United
 # States Lakeland Terrier Club), with a start lag of 14 days: 0.43 to 0.61 mm a day.
-FASTEST, SLOWEST = (evolve(WIRE, lag_weeks=2, mm_per_week=7 * rate, full_mm=60, grows_weeks=0.0) for rate in (0.61, 0.43))
+FASTEST, SLOWEST = (
+    evolve(WIRE, lag_weeks=2, mm_per_week=7 * rate, full_mm=60, grows_weeks=0.0) for rate in (0.61, 0.43)
+)
 # The same lag with what popular pages give for any dog: 0.33 to 0.42 mm a day.
 POPULAR_FAST, POPULAR_SLOW = (evolve(FASTEST, mm_per_week=7 * rate) for rate in (0.42, 0.33))
 

@@ -147,7 +147,9 @@ def test_every_fact_is_that_of_the_single_hairs(
         sizes = Counter(hair.pulled for hair in waiting)
         layers = [hair for hair in waiting if sizes[hair.pulled] >= THIN]
         if layers and ready_mm <= growth.full_mm:
-            assert seen.next_layer_weeks == pytest.approx(float(hairs.weeks_to(min(layers, key=lambda h: h.pulled), ready_mm, day)))
+            assert seen.next_layer_weeks == pytest.approx(
+                float(hairs.weeks_to(min(layers, key=lambda h: h.pulled), ready_mm, day))
+            )
         else:
             assert seen.next_layer_weeks is None
         for mm in (0.0, 5.0, 14.0, 31.0):

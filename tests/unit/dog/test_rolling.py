@@ -28,9 +28,7 @@ from coatrules.problems import InputError, Problem
 from coatrules.profile.compiled import compile_profile
 from tests.support import small
 
-JACKET = Growth(
-    lag_weeks=2, mm_per_week=4, grows_weeks=16, rests_weeks=8, ready_mm=8, cover_mm=6, layer_gap_mm=2
-)
+JACKET = Growth(lag_weeks=2, mm_per_week=4, grows_weeks=16, rests_weeks=8, ready_mm=8, cover_mm=6, layer_gap_mm=2)
 START = date(2026, 1, 5)
 PROFILE = small.profile(
     id="two",
