@@ -233,7 +233,7 @@ def _bounds(compiled: CompiledProfile, state: DogState, limits: list[_Limit]) ->
         fixed = [state.day + limit.days for limit in own if limit.event is None]
         days = sorted([outermost([day, *fixed]) for day in of_dogs]) or [typical]
         horizon = state.day + HORIZON_DAYS
-        low, high = min(max(days[len(days) // 10], state.day), horizon), min(days[-1 - len(days) // 10], horizon)
+        low, high = min(max(days[len(days) // 10], state.day + 1), horizon), min(days[-1 - len(days) // 10], horizon)
         high = max(low, high)
         bounds[bound] = Binding(
             bound=bound,

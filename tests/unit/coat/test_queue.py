@@ -24,7 +24,7 @@ from coatrules.coat.measures import (
     steady_state,
     surface,
 )
-from coatrules.coat.queue import WHOLE, Coat, Cohort, Cut, Pick, Pull, fresh, grown, mass_of, replay
+from coatrules.coat.queue import WHOLE, Coat, Cut, Pick, Pull, fresh, grown, mass_of, replay
 from coatrules.coat.ripening import HORIZON_DAYS, loose_masses, ripe_masses
 
 WIRE = Growth(lag_weeks=4, mm_per_week=2.1, grows_weeks=20, rests_weeks=2, ready_mm=6, cover_mm=6, layer_gap_mm=2)

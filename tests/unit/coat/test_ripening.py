@@ -24,15 +24,15 @@ from coatrules.coat.ripening import (
     measure_ripe,
     ripe_masses,
 )
-from tests.support.hair import hair
+from tests.support.hair import hair as growth_of
 
 # The joint fit of published intervals and lengths; values and ranges stand in the profiles' sources.
-TERRIER = hair(lag_weeks=2, mm_per_week=4.0, grows_weeks=16, rests_weeks=8)
-WESTIE = hair(lag_weeks=2, mm_per_week=4.5, grows_weeks=13, rests_weeks=8)
-SCHNAUZER = hair(lag_weeks=2, mm_per_week=3.7, grows_weeks=11.5, rests_weeks=8)
+TERRIER = growth_of(lag_weeks=2, mm_per_week=4.0, grows_weeks=16, rests_weeks=8)
+WESTIE = growth_of(lag_weeks=2, mm_per_week=4.5, grows_weeks=13, rests_weeks=8)
+SCHNAUZER = growth_of(lag_weeks=2, mm_per_week=3.7, grows_weeks=11.5, rests_weeks=8)
 
 cycles = st.builds(
-    hair,
+    growth_of,
     lag_weeks=st.floats(0, 6),
     mm_per_week=st.floats(0.3, 6),
     grows_weeks=st.floats(4, 40),
@@ -116,7 +116,7 @@ def test_the_worked_strip_of_a_terrier() -> None:
 
 
 def test_figures_of_a_whole_number_of_days_are_exact() -> None:
-    cycle = hair(2, 3, 10, 4, 0.5)  # ripens from day 49 to 84, loosens from 77 to 112
+    cycle = growth_of(2, 3, 10, 4, 0.5)  # ripens from day 49 to 84, loosens from 77 to 112
     assert ripening_days(cycle, 1.0) == (49, 84, 77, 112)
     assert ripe_masses(whole(), cycle, 1.0, 49) == [0]
     assert ripe_masses(whole(), cycle, 1.0, 50) == [WHOLE // 35]
@@ -194,7 +194,7 @@ picks: tuple[Pick, ...] = ("ripe", "longest", "even")
 
 def compare_with_hairs(seed: int) -> None:
     rng = Random(seed)
-    cycle = hair(rng.choice([0, 1, 2, 4]), 4, rng.choice([8, 12, 16]), rng.choice([3, 8]), rng.choice([0.2, 0.35, 0.6]))
+    cycle = growth_of(rng.choice([0, 1, 2, 4]), 4, rng.choice([8, 12, 16]), rng.choice([3, 8]), rng.choice([0.2, 0.35, 0.6]))
     pace = rng.choice([0.75, 1.0, 1.3])
     hairs, cohorts, day = Hairs(cycle, pace), whole(), 0
     slack = 0
@@ -316,7 +316,7 @@ def test_a_pull_of_the_longest_takes_no_less_ripe_hair_than_was_said_to_come(
 
 
 def test_a_cohort_pulled_while_it_grows_ripens_as_the_rest_of_it_would() -> None:
-    cycle = hair(2, 3, 10, 4, 0.5)  # ripens from day 49 to 84
+    cycle = growth_of(2, 3, 10, 4, 0.5)  # ripens from day 49 to 84
     half_way = replay(whole(), cycle, 1.0, [Pull(56, 600_000)])  # a fifth is ripe: two fifths more are taken growing
     assert half_way == (Cohort(400_000, 0, 499_999), Cohort(600_000, 56, 600_000))
     assert [ripe_masses(half_way, cycle, 1.0, day)[0] for day in (56, 70, 84)] == [0, 200_000, 400_000]

@@ -14,7 +14,6 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.stats import binom, norm
 
-from coatrules.coat.growth import Growth
 from coatrules.learning.grid import learn
 from coatrules.learning.observations import (
     Arrival,
