@@ -90,7 +90,7 @@ def plan_inputs(
         params = {"health": tuple(state.health), "count": len(state.health)}
         raise InputError([history.origin.problem_at((), "plan-health", params)])
     regions = {
-        name: Hair(state.regions[name].coat, region.growth, state.pace.of(name), visits)
+        name: Hair(state.regions[name].coat, state.regions[name].growth, state.pace.of(name), visits)
         for name, region in compiled.regions.items()
         if plannable(region) and state.regions[name].skin != "unsound" and name not in state.margins
     }

@@ -5,6 +5,9 @@ from typing import Final
 from coatrules.catalogue.template import Plural
 
 SENTENCES: Final[dict[str, str | Plural]] = {
+    "about.blown-before-grown": "A coat of format 1 is blown before it has grown out.",
+    "blown-before-grown": "coat {coat:quoted} is blown at {blown:number} weeks, before it has grown out: it is taken to rest for a week",
+    "blown-before-grown.fix": "Run 'coatrules migrate' and write how long the hair grows and rests.",
     # --- worked cases ---
     "about.anatomy-missing": "Nobody can tell where on the dog a region lies, so that nothing is pulled there.",
     "about.floor-only-cut": "A place that is never pulled is not held by a clipper-only zone.",
@@ -144,9 +147,9 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "unit.mm-a-week": "mm a week",
     "unit.weeks": "weeks",
     "unit.mm": "mm",
-    "sources.growth": "rolled-coat guides and breed standards' lengths, derived",
+    "sources.fit": "the fit of profiles/evidence/growth.csv",
+    "sources.rest": "how long full coats are left before they are stripped",
     "sources.breakthrough": "breed clubs' strip-to-show calendars",
-    "sources.blown": "veterinary pages on how long a coat takes to come back",
     "sources.length": "breeders' guides to the length at which hair dies",
     "sources.interval": "clubs' guides to how often a dog is worked",
     "about.no-source": "Numbers name no source.",
