@@ -197,7 +197,9 @@ def _seen(text: str) -> tuple[str, str, object]:
     if key not in keys:
         raise ArgumentTypeError(say("argument.seen", text=text, keys=keys))
     typed: object = (
-        {"true": True, "yes": True, "false": False, "no": False}.get(value) if key in ("see_through", "at_end") else None
+        {"true": True, "yes": True, "false": False, "no": False}.get(value)
+        if key in ("see_through", "at_end")
+        else None
     )
     if key in ("longest_mm", "layers"):
         typed = _number(value, message("argument.number", text=value))

@@ -193,7 +193,11 @@ def test_a_record_that_contradicts_is_shown_at_its_line(tmp_path: Path) -> None:
     file = tmp_path / "pip.yaml"
     file.write_text(HISTORY, encoding="utf-8")
     order = work_order(load_profile(PROFILE), load_history(file), date=date(2026, 2, 16))
-    found = {problem.line: problem for problem in order.findings if problem.code in ("length-contradicts", "layers-contradict")}
+    found = {
+        problem.line: problem
+        for problem in order.findings
+        if problem.code in ("length-contradicts", "layers-contradict")
+    }
     assert sorted(found) == [12, 13]
     assert found[12].message.startswith("Back: 3 mm on 26 January 2026 does not fit")
     assert found[12].path == ("visits", 1, "seen", "back", "longest_mm")

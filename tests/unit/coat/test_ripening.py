@@ -194,7 +194,9 @@ picks: tuple[Pick, ...] = ("ripe", "longest", "even")
 
 def compare_with_hairs(seed: int) -> None:
     rng = Random(seed)
-    cycle = growth_of(rng.choice([0, 1, 2, 4]), 4, rng.choice([8, 12, 16]), rng.choice([3, 8]), rng.choice([0.2, 0.35, 0.6]))
+    cycle = growth_of(
+        rng.choice([0, 1, 2, 4]), 4, rng.choice([8, 12, 16]), rng.choice([3, 8]), rng.choice([0.2, 0.35, 0.6])
+    )
     pace = rng.choice([0.75, 1.0, 1.3])
     hairs, cohorts, day = Hairs(cycle, pace), whole(), 0
     slack = 0
