@@ -130,7 +130,7 @@ def test_numbers_stand_apart_and_within_the_picture_from_either_side(build: Outl
     places = {name: shape.at for name, shape in drawing(build).shapes.items()}
     for name, (x, y) in places.items():
         assert 0 <= x <= WIDTH - 8, name  # half a number more is left on each side
-        assert -7 <= y <= HEIGHT - 11, name
+        assert -7 <= y <= HEIGHT - 13, name
     # On the page two digits of 8 points are about 7 units wide and 4.5 high.
     for (one, a), (other, b) in combinations(places.items(), 2):
         assert abs(a[0] - b[0]) >= 7 or abs(a[1] - b[1]) >= 4, (one, other)
