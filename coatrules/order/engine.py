@@ -107,6 +107,7 @@ def order_by(
         profile_id=compiled.profile.id,
         profile_label=compiled.profile.label,
         profile_edition=compiled.edition,
+        outline=compiled.profile.outline,
         date=Date.fromordinal(state.day),
         pace=state.pace,
         speed=state.speed,

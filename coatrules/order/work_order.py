@@ -11,6 +11,7 @@ from coatrules.catalogue.message import Message
 from coatrules.dog.rolling import Rolling, RollingEnd
 from coatrules.formats.digest import Edition
 from coatrules.formats.resources import schema
+from coatrules.formats.values import Outline
 from coatrules.learning.observations import AtLeast, Came, Felt, Layers, Length, Observation
 from coatrules.learning.pace import Pace
 from coatrules.learning.speed import Speed
@@ -62,6 +63,7 @@ class WorkOrder:
     profile_id: str
     profile_label: str
     profile_edition: Edition
+    outline: Outline
     date: Date
     pace: Pace
     speed: Speed

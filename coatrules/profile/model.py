@@ -24,6 +24,7 @@ from coatrules.formats.values import (
     Matches,
     Millimetres,
     Minutes,
+    Outline,
     Points,
     Range,
     Share,
@@ -242,6 +243,7 @@ class Profile:
     )  # their order is the walk over the dog
     about: Words | None = None
     extends: Id | None = None
+    outline: Outline = "terrier"
     breed: Breed | None = None
     sources: Mapping[Id, Source] = NOTHING
     groups: Mapping[Id, Ids] = NOTHING

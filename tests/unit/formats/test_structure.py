@@ -30,6 +30,7 @@ PROFILE: dict[str, Any] = {
     "id": "every-key",
     "label": "Every key",
     "about": "For tests.",
+    "outline": "spaniel",
     "extends": "another",
     "breed": {"fci": 80, "vbo": "VBO:0200642", "variety": "rough", "source": "practice"},
     "visit": {

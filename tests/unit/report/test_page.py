@@ -89,6 +89,17 @@ def test_tables_have_captions_and_headers_with_a_scope(sheet: tuple[WorkOrder, E
         assert all(len(row.findall("th")) == 1 for row in table.iterfind("tbody/tr"))
 
 
+def test_on_a_phone_every_cell_of_a_line_has_its_own_place(sheet: tuple[WorkOrder, Element]) -> None:
+    _, tree = sheet
+    style = next(text(element) for element in tree.iter("style"))
+    places = dict(re.findall(r"\.work \.(\w+) \{ grid-area: ([^;]+);", style))
+    assert len(set(places.values())) == len(places) == 8
+    for row in tree.iterfind(".//table[@class='work']/tbody/tr"):
+        assert {cell.get("class") for cell in row} == set(places), "none is left out, none lies over another"
+        unheaded = [cell for cell in row if cell.get("class") in ("letter", "blank") and not cell.get("data-head")]
+        assert not unheaded, "the head of the table is out of sight there"
+
+
 def test_what_is_ticked_and_drawn_has_a_name(sheet: tuple[WorkOrder, Element]) -> None:
     _, tree = sheet
     boxes = list(tree.iter("input"))
