@@ -226,6 +226,17 @@ class Engine:
         compiled = compile_profile(self._profile_of(history, profile))
         return with_visit(history, without_file(visit), compiled, again=again)
 
+    def corrected_visit(self, dog: Dog, visit: Mapping[str, Any], *, profile: Breed | None = None) -> History:
+        """Returns the history in which ``visit``, as plain data, replaces all that was recorded of its day. What was written stays in
+        the history and no longer counts. Raises ``InputError``, also where nothing was recorded of that day."""
+        return self.with_visit(dog, {**visit, "corrects": True}, profile=profile)
+
+    def withdraw_visit(self, dog: Dog, date: Date, *, note: str | None = None, profile: Breed | None = None) -> History:
+        """Returns the history in which nothing counts that was recorded of ``date``; ``note`` says why. What was written stays in the
+        history. Raises ``InputError``, also where nothing was recorded of that day."""
+        entry = {"visit": date.isoformat(), "withdrawn": True} | ({} if note is None else {"note": note})
+        return self.with_visit(dog, entry, profile=profile)
+
     def import_sheet(self, content: bytes, mapping: Mapping[str, Any], *, name: str = "") -> Imported:
         """Returns the histories that a spreadsheet's export (CSV) holds, by a mapping of its columns; ``name`` in messages."""
         from coatrules.formats.documents import Origin, without_file

@@ -42,7 +42,7 @@ def due(compiled: CompiledProfile, history: History, day: Date) -> Due:
     )  # where no work is on record nothing speaks for waiting
     visit = never if last is None else _window(compiled, replayed, last)
     best = max(visit.best, day)
-    if any(day < visit.day <= best for visit in history.visits):  # on record, and still to come
+    if any(day < visit.day <= best for _, visit in history.counting()):  # on record, and still to come
         replayed = replay_visits(compiled, history, best)
     return Due(last, visit, best, order_by(compiled, history, state_after(compiled, replayed, best)))
 

@@ -26,7 +26,7 @@ def draft_case(profile: Profile, history: History, day: date, minutes: float | N
 
     Names and notes are left out: a case is published with its profile, and the dog is somebody's.
     """
-    past = tuple(evolve(visit, note=None) for _, visit in history.until(day))
+    past = tuple(evolve(visit, note=None, corrects=False) for _, visit in history.until(day))
     nameless = evolve(history, dog=evolve(history.dog, name=None, note=None, profile=None), visits=past)
     today = order(compile_profile(profile), nameless, day, minutes)
     regions = {}

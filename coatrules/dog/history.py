@@ -89,6 +89,9 @@ class Events:
 
 @frozen(kw_only=True)
 class Visit:
+    """One visit. ``corrects``: it replaces all that was written before of its day. ``withdrawn``: no visit of its day counts that was
+    written before, nor anything but the note in this one."""
+
     day: Annotated[date, Key("visit")]
     work: Mapping[Id, Annotated[Work, SHARED]] = NOTHING
     seen: Mapping[Id, Annotated[Seen, SHARED]] = NOTHING
@@ -98,11 +101,13 @@ class Visit:
     events: Annotated[Events, Length(1)] | None = None
     show: date | None = None
     note: Words | None = None
+    corrects: bool = False
+    withdrawn: bool = False
 
 
 @frozen(kw_only=True)
 class History:
-    """One dog's whole history, its visits in the order written. Made by ``load_history``."""
+    """One dog's whole history, its visits in the order written: corrections after what they correct. Made by ``load_history``."""
 
     format: Annotated[int, Range(1, 1)]
     dog: Dog
@@ -111,6 +116,14 @@ class History:
     origin: Annotated[Origin, UNWRITTEN] = field(default=NOWHERE, eq=False, repr=False)
 
     def until(self, day: date) -> list[tuple[int, Visit]]:
-        """The visits up to and with ``day``, oldest first, each with its place in the file."""
-        past = [(index, visit) for index, visit in enumerate(self.visits) if visit.day <= day]
+        """Returns the visits that count up to and with ``day``, oldest first, each with its place in the file."""
+        past = [pair for pair in self.counting() if pair[1].day <= day]
         return sorted(past, key=lambda pair: pair[1].day)
+
+    def counting(self) -> list[tuple[int, Visit]]:
+        """Returns the visits that count, in the order written, each with its place in the file: the last word on every day."""
+        visits = list(enumerate(self.visits))
+        last = {visit.day: index for index, visit in visits if visit.corrects or visit.withdrawn}
+        if not last:
+            return visits
+        return [pair for pair in visits if pair[0] >= last.get(pair[1].day, 0) and not pair[1].withdrawn]
