@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import date as Date
 from datetime import timedelta
+from typing import Any
 
 from attrs import evolve, frozen
 
@@ -26,6 +27,20 @@ class Due:
     visit: NextVisit
     day: Date
     order: WorkOrder
+
+    def to_dict(self) -> dict[str, Any]:
+        """Returns when the dog is due and the order of that day as plain data by ``schemas/due.schema.json``."""
+        from coatrules.order.plain_data import result_data
+        from coatrules.order.work_order import next_visit_data
+
+        visit = result_data(next_visit_data(self.visit))
+        return {
+            "format": 1,
+            "last": result_data(self.last),
+            "day": result_data(self.day),
+            "visit": visit,
+            "order": self.order.to_dict(),
+        }
 
     @property
     def rank(self) -> tuple[Date, Date, str]:

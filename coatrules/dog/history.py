@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 from datetime import date
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
 from attrs import field, frozen
 
@@ -104,6 +104,17 @@ class Visit:
     corrects: bool = False
     withdrawn: bool = False
 
+    def to_dict(self) -> dict[str, Any]:
+        """Returns the visit as plain data by ``schemas/history.schema.json``, without what is as nothing said."""
+        return _plain(self)
+
+    @classmethod
+    def from_dict(cls, data: Mapping[str, Any]) -> "Visit":
+        """Returns a visit from plain data; raises ``InputError`` with every problem found."""
+        from coatrules.dog.loading import given_visit
+
+        return given_visit(data)
+
 
 @frozen(kw_only=True)
 class History:
@@ -114,6 +125,17 @@ class History:
     arrival: Mapping[Id, Annotated[Arrival, Length(1), NotBoth("grown_weeks", "longest_mm")]] = NOTHING
     visits: tuple[Visit, ...] = ()
     origin: Annotated[Origin, UNWRITTEN] = field(default=NOWHERE, eq=False, repr=False)
+
+    def to_dict(self) -> dict[str, Any]:
+        """Returns the history as plain data by ``schemas/history.schema.json``, without what is as nothing said."""
+        return _plain(self)
+
+    @classmethod
+    def from_dict(cls, data: Mapping[str, Any]) -> "History":
+        """Returns a history from plain data; raises ``InputError`` with every problem found."""
+        from coatrules.dog.loading import given_history
+
+        return given_history(data)
 
     def until(self, day: date) -> list[tuple[int, Visit]]:
         """Returns the visits that count up to and with ``day``, oldest first, each with its place in the file."""
@@ -127,3 +149,10 @@ class History:
         if not last:
             return visits
         return [pair for pair in visits if pair[0] >= last.get(pair[1].day, 0) and not pair[1].withdrawn]
+
+
+def _plain(value: object) -> dict[str, Any]:
+    from coatrules.formats.unstructure import document_data  # only what is written out needs it
+
+    data: dict[str, Any] = document_data(value)
+    return data
