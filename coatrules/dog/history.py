@@ -36,6 +36,10 @@ Health = Literal[
 
 @frozen(kw_only=True)
 class Dog:
+    """A dog as its history says: who it is, and the profile it is worked by.
+
+    ``neutered``: spayed or castrated. ``show``: the next show day."""
+
     id: Id
     name: Words | None = None
     profile: Id | None = None
@@ -53,6 +57,8 @@ class Dog:
 
 @frozen(kw_only=True)
 class Arrival:
+    """How a part of the coat was when the dog first came: weeks since it was stripped, or lengths in mm and weeks since it was clipped."""
+
     grown_weeks: Annotated[float, Range(0, 260)] | None = None
     longest_mm: Millimetres | None = None
     clipped_mm: Millimetres | None = None
@@ -61,6 +67,9 @@ class Arrival:
 
 @frozen(kw_only=True)
 class Work:
+    """What was done to a part of the dog. ``pull``: share of its whole coat. ``clip``, ``scissor``: length left in mm, or True for an
+    outline. ``minutes``: how long all of it took."""
+
     card: bool = False
     pull: Share | None = None
     pick: Literal["longest", "even"] = "longest"
@@ -72,6 +81,8 @@ class Work:
 
 @frozen(kw_only=True)
 class Seen:
+    """What was seen of a part before the work. ``longest_mm``: length of the longest hair; ``layers``: how many could be told apart."""
+
     longest_mm: Millimetres | None = None
     layers: Annotated[int, Range(0, 20)] | None = None
     see_through: bool | None = None
