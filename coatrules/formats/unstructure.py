@@ -24,7 +24,7 @@ def document_data(value: object) -> Any:
 @cache
 def _documents() -> Converter:
     made = base_converter()
-    made.register_unstructure_hook(float, lambda value: int(value) if value.is_integer() else value)
+    made.register_unstructure_hook(float, lambda value: int(value) if float(value).is_integer() else value)
     made.register_unstructure_hook(Condition, lambda value: json.loads(value.text))
 
     def record(kind: Any) -> Callable[[Any], Any]:
