@@ -1,7 +1,7 @@
 """Writes the reference of the interface and the page of codes: ``python -m tests.generated_reference``.
 
-From docstrings and from the catalogue. The reference stands in ``examples/README.md`` under the guide, which is written by hand; the codes in ``examples/codes.md``. A test holds
-both fresh.
+From docstrings and from the catalogue. The reference stands in ``examples/README.md`` under the guide, which is written by
+hand; the codes in ``examples/codes.md``. A test holds both fresh.
 """
 
 from __future__ import annotations
@@ -23,6 +23,8 @@ from tests.support.paths import ROOT
 GUIDE = ROOT / "examples" / "README.md"
 CODES = ROOT / "examples" / "codes.md"
 MARK = "<!-- From here on written by `python -m tests.generated_reference`; do not edit. -->\n"
+ALIASES = """`AnyHistory` is a `History`, or a mapping of plain data. `AnyProfile` is a `Profile`, a mapping of plain data, or an id.
+A `Shelf` is a folder, a mapping from id to plain data, or a function from id to plain data or None. `Date` is `datetime.date`."""
 TITLES: Mapping[str, str] = {
     "problems": "What is wrong with an input",
     "files": "What is wrong with a file",
@@ -41,8 +43,7 @@ def reference() -> str:
     functions = [name for name in coatrules.__all__ if inspect.isfunction(getattr(coatrules, name))]
     values = [name for name in coatrules.__all__ if name not in (*functions, "Engine")]
     parts = [
-        "\n## Reference\n\n`AnyHistory` is a `History`, or a mapping of plain data. `AnyProfile` is a `Profile`, a mapping of plain data, or an id."
-        " A `Shelf` is a folder,\na mapping from id to plain data, or a function from id to plain data or None. `Date` is `datetime.date`.\n",
+        f"\n## Reference\n\n{ALIASES}\n",
         *_class("Engine"),
         *(line for name in functions for line in _function(name, getattr(coatrules, name), "###")),
         "### Values\n\nFrozen; equal where they say the same; made with keyword arguments.\n",
