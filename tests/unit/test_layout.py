@@ -28,9 +28,10 @@ MAY_IMPORT = {
     "book": "dog order problems profile reading recording",
     "check": "coat conditions dog formats learning order problems profile recording",
     "mentor": "coat dog formats learning order problems profile read_only reading recording",
-    "report": "book catalogue check coat conditions dog extras formats mentor order plan problems profile",
+    "report": "book catalogue check coat conditions dog extras formats mentor order plan problems profile recording",
+    "engine": "book catalogue check dog formats mentor order plan problems profile recording report",
     "cli": "book catalogue check dog extras formats mentor order plan problems profile reading recording report",
-    "": "book dog order problems profile report",
+    "": "book catalogue coat conditions dog engine formats learning mentor order plan problems profile recording report",
     "__main__": "cli",
 }
 """By package or module; the root itself is the empty name."""
