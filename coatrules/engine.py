@@ -31,9 +31,9 @@ if TYPE_CHECKING:
     from coatrules.plan.results import Intervals, Plan, StagedStrip
     from coatrules.recording.importing import Imported
 
-Dog: TypeAlias = History | Mapping[str, Any]
+AnyHistory: TypeAlias = History | Mapping[str, Any]
 """A dog's history, loaded or as plain data."""
-Breed: TypeAlias = Profile | Mapping[str, Any] | str
+AnyProfile: TypeAlias = Profile | Mapping[str, Any] | str
 """A profile, loaded, as plain data, or by its id."""
 
 
@@ -74,7 +74,7 @@ class Engine:
         """Returns the ids of all profiles that can be listed; a shelf that is a function cannot say what it has."""
         return ids(self._shelves)
 
-    def profile(self, profile: Breed) -> Profile:
+    def profile(self, profile: AnyProfile) -> Profile:
         """Returns a profile, complete and free of errors; raises ``InputError`` with every problem found."""
         if isinstance(profile, Profile):
             return profile
@@ -86,7 +86,7 @@ class Engine:
             known = self._profiles.setdefault(profile, load_profile(profile, shelves=self._shelves))
         return known
 
-    def check(self, profile: Breed) -> list[Problem]:
+    def check(self, profile: AnyProfile) -> list[Problem]:
         """Returns all findings on a profile: those that make it unusable, or else what its mentor should think about."""
         from coatrules.check import findings
 
@@ -104,7 +104,7 @@ class Engine:
         occasions = case_occasions(*(load_profile(version, shelves=self._shelves) for version in (old, new)))
         return compare(merged[0], merged[1], occasions, changes(merged[0], merged[1]))
 
-    def rehearse(self, profile: Breed) -> list[Run]:
+    def rehearse(self, profile: AnyProfile) -> list[Run]:
         """Returns two years of visits of each of six dogs (slow, average and fast, on time and late): some seconds."""
         from coatrules.mentor.rehearsal import actors, rehearse
 
@@ -113,12 +113,18 @@ class Engine:
 
     # --- one dog ---
 
-    def history(self, dog: Dog) -> History:
+    def history(self, dog: AnyHistory) -> History:
         """Returns a dog's history from plain data; raises ``InputError`` with every problem found."""
         return given_history(dog)
 
     def order(
-        self, dog: Dog, *, date: Date, minutes: float | None = None, profile: Breed | None = None, ahead: bool = False
+        self,
+        dog: AnyHistory,
+        *,
+        date: Date,
+        minutes: float | None = None,
+        profile: AnyProfile | None = None,
+        ahead: bool = False,
     ) -> WorkOrder:
         """Returns the day's work order. ``profile``: where the history names none, or instead of it. ``ahead``: also what a later
         visit would find, which takes as long again. Raises ``InputError``."""
@@ -131,11 +137,11 @@ class Engine:
 
     def orders(
         self,
-        dogs: Iterable[Dog],
+        dogs: Iterable[AnyHistory],
         *,
         date: Date,
         minutes: float | None = None,
-        profile: Breed | None = None,
+        profile: AnyProfile | None = None,
         executor: Executor | None = None,
     ) -> Iterator[WorkOrder | InputError]:
         """Yields the work order of every dog, in their order; where there can be none, the ``InputError`` itself. ``executor``: where
@@ -147,7 +153,13 @@ class Engine:
         return work_orders(dogs, chosen, date=date, minutes=self._minutes(minutes), executor=executor)
 
     def explain(
-        self, dog: Dog, region: str, *, date: Date, minutes: float | None = None, profile: Breed | None = None
+        self,
+        dog: AnyHistory,
+        region: str,
+        *,
+        date: Date,
+        minutes: float | None = None,
+        profile: AnyProfile | None = None,
     ) -> Explanation:
         """Returns what was decided in one region and why: every rule that held there and every one that did not."""
         from coatrules.order.explanation import explain
@@ -156,7 +168,7 @@ class Engine:
         loaded = self._profile_of(history, profile)
         return explain(loaded, history, region, date=date, minutes=self._minutes(minutes))
 
-    def due(self, dog: Dog, *, date: Date, profile: Breed | None = None) -> Due:
+    def due(self, dog: AnyHistory, *, date: Date, profile: AnyProfile | None = None) -> Due:
         """Returns when a dog must come back, asked on ``date``, and what that visit will hold."""
         from coatrules.book.due import due
         from coatrules.profile.compiled import compile_profile
@@ -166,14 +178,14 @@ class Engine:
 
     def plan(
         self,
-        dog: Dog,
+        dog: AnyHistory,
         *,
         date: Date,
         show: Date | None = None,
         visits: int | None = None,
         every_weeks: float | None = None,
         minutes: float | None = None,
-        profile: Breed | None = None,
+        profile: AnyProfile | None = None,
     ) -> Plan:
         """Returns the visits ahead, towards a show day if there is one. Needs the extra ``plan``."""
         from coatrules.plan import plan_ahead
@@ -190,7 +202,7 @@ class Engine:
         )
 
     def intervals(
-        self, dog: Dog, *, date: Date, minutes: float | None = None, profile: Breed | None = None
+        self, dog: AnyHistory, *, date: Date, minutes: float | None = None, profile: AnyProfile | None = None
     ) -> Intervals:
         """Returns intervals of two to eight weeks side by side, and the longest that keeps every target. Needs the extra ``plan``."""
         from coatrules.plan import compare_intervals
@@ -198,7 +210,9 @@ class Engine:
         history = given_history(dog)
         return compare_intervals(self._profile_of(history, profile), history, date=date, minutes=self._minutes(minutes))
 
-    def staged_strip(self, dog: Dog, *, date: Date, show: Date, profile: Breed | None = None) -> StagedStrip:
+    def staged_strip(
+        self, dog: AnyHistory, *, date: Date, show: Date, profile: AnyProfile | None = None
+    ) -> StagedStrip:
         """Returns the days on which each section is stripped for a show."""
         from coatrules.plan import staged_strip
 
@@ -214,7 +228,7 @@ class Engine:
         return as_planned(order)
 
     def with_visit(
-        self, dog: Dog, visit: Mapping[str, Any], *, again: bool = False, profile: Breed | None = None
+        self, dog: AnyHistory, visit: Mapping[str, Any], *, again: bool = False, profile: AnyProfile | None = None
     ) -> History:
         """Returns the history with a visit, as plain data, at its end. A second visit with work on one day is refused unless
         ``again``. Raises ``InputError`` with every problem found."""
@@ -225,6 +239,21 @@ class Engine:
         history = given_history(dog)
         compiled = compile_profile(self._profile_of(history, profile))
         return with_visit(history, without_file(visit), compiled, again=again)
+
+    def corrected_visit(
+        self, dog: AnyHistory, visit: Mapping[str, Any], *, profile: AnyProfile | None = None
+    ) -> History:
+        """Returns the history in which ``visit``, as plain data, replaces all that was recorded of its day. What was written stays in
+        the history and no longer counts. Raises ``InputError``, also where nothing was recorded of that day."""
+        return self.with_visit(dog, {**visit, "corrects": True}, profile=profile)
+
+    def withdraw_visit(
+        self, dog: AnyHistory, date: Date, *, note: str | None = None, profile: AnyProfile | None = None
+    ) -> History:
+        """Returns the history in which nothing counts that was recorded of ``date``; ``note`` says why. What was written stays in the
+        history. Raises ``InputError``, also where nothing was recorded of that day."""
+        entry = {"visit": date.isoformat(), "withdrawn": True} | ({} if note is None else {"note": note})
+        return self.with_visit(dog, entry, profile=profile)
 
     def import_sheet(self, content: bytes, mapping: Mapping[str, Any], *, name: str = "") -> Imported:
         """Returns the histories that a spreadsheet's export (CSV) holds, by a mapping of its columns; ``name`` in messages."""
@@ -285,7 +314,7 @@ class Engine:
     def _minutes(self, minutes: float | None) -> float | None:
         return self.minutes if minutes is None else minutes
 
-    def _profile_of(self, history: History, profile: Breed | None) -> Profile:
+    def _profile_of(self, history: History, profile: AnyProfile | None) -> Profile:
         if profile is not None:
             return self.profile(profile)
         if history.dog.profile is None:

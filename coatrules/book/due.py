@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import date as Date
 from datetime import timedelta
+from typing import Any
 
 from attrs import evolve, frozen
 
@@ -29,6 +30,20 @@ class Due:
     day: Date
     order: WorkOrder
 
+    def to_dict(self) -> dict[str, Any]:
+        """Returns when the dog is due and the order of that day as plain data by ``schemas/due.schema.json``."""
+        from coatrules.order.plain_data import result_data
+        from coatrules.order.work_order import next_visit_data
+
+        visit = result_data(next_visit_data(self.visit))
+        return {
+            "format": 1,
+            "last": result_data(self.last),
+            "day": result_data(self.day),
+            "visit": visit,
+            "order": self.order.to_dict(),
+        }
+
     @property
     def rank(self) -> tuple[Date, Date, str]:
         """Soonest first; of one day, the one that can wait least."""
@@ -44,7 +59,7 @@ def due(compiled: CompiledProfile, history: History, day: Date) -> Due:
     )  # where no work is on record nothing speaks for waiting
     visit = never if last is None else _window(compiled, replayed, last)
     best = max(visit.best, day)
-    if any(day < visit.day <= best for visit in history.visits):  # on record, and still to come
+    if any(day < visit.day <= best for _, visit in history.counting()):  # on record, and still to come
         replayed = replay_visits(compiled, history, best)
     order = order_by(compiled, history, state_after(compiled, replayed, best))
     return Due(last, evolve(visit, hold=order.next_visit.hold), best, order)

@@ -46,7 +46,7 @@ AHEAD = 16
 
 def work_orders(
     histories: Iterable[History | Mapping[str, Any]],
-    profiles: Profile | Mapping[str, Profile],
+    profiles: Profile | Mapping[str, Profile] | str,
     *,
     date: Date,
     minutes: float | None = None,
@@ -54,11 +54,12 @@ def work_orders(
 ) -> Iterator[WorkOrder | InputError]:
     """The work order of every dog, in the order of ``histories``; where there can be none, the ``InputError`` itself.
 
-    ``profiles``: one for all dogs, or those that the histories name, by id. ``executor``: where to work; here and one by
-    one if none is given. Histories are taken only a few hundred dogs ahead of what is asked for. What a later visit
-    would find is not looked at (``NextVisit.late`` is empty): it takes several times as long.
+    ``profiles``: one for all dogs, itself or by its id, or those that the histories name, by id.
+    ``executor``: where to work; here and one by one if none is given. Histories are taken only a few hundred dogs ahead of what is asked
+    for. What a later visit would find is not looked at (``NextVisit.late`` is empty): it takes several times as long.
     """
-    orders = _Orders(profiles, checked_day(date), minutes)
+    chosen = load_profile(profiles) if isinstance(profiles, str) else profiles
+    orders = _Orders(chosen, checked_day(date), minutes)
     rest = iter(histories)
     groups = iter(lambda: list(islice(rest, DOGS if executor is not None else 1)), [])
     for results in in_order(executor, orders, groups):

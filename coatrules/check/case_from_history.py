@@ -28,7 +28,7 @@ def draft_case(profile: Profile, history: History, day: date, minutes: float | N
 
     Names, notes and what another program keeps are left out: a case is published with its profile, and the dog is somebody's.
     """
-    past = tuple(evolve(visit, note=None, extras=NOTHING) for _, visit in history.until(day))
+    past = tuple(evolve(visit, note=None, corrects=False, extras=NOTHING) for _, visit in history.until(day))
     dog = evolve(history.dog, id=_public_id(history.dog.id), name=None, note=None, profile=None, extras=NOTHING)
     nameless = evolve(history, dog=dog, visits=past)
     today = order(compile_profile(profile), nameless, day, minutes)

@@ -9,7 +9,7 @@ from typing import Any
 from attrs import evolve
 
 from coatrules.catalogue.message import message
-from coatrules.dog.history import History
+from coatrules.dog.history import History, Visit
 from coatrules.formats.documents import Origin, read_file, without_file
 from coatrules.formats.validation import empty_file, structured
 from coatrules.problems import Path as ValuePath
@@ -29,6 +29,13 @@ def load_history(source: str | Path | Mapping[str, Any]) -> History:
 def given_history(said: History | Mapping[str, Any]) -> History:
     """A history handed over by another program: a loaded one, or plain data, which can never have a file opened."""
     return said if isinstance(said, History) else history_of((without_file(said),))
+
+
+def given_visit(said: Mapping[str, Any]) -> Visit:
+    """Returns one visit handed over by another program, as plain data; raises ``InputError`` with every problem found."""
+    document = without_file(said)
+    data = {"format": 1, "dog": {"id": "any"}, "visits": [said]}
+    return structured(data, History, "history", Origin(((("visits", 0), document),))).visits[0]
 
 
 def history_of(documents: Sequence[Document]) -> History:

@@ -239,7 +239,9 @@ def _clip_day(said: Arrival, first: int) -> int:
 
 def unknown_names(compiled: CompiledProfile, history: History) -> Iterator[Problem]:
     """Names in a history that its profile does not have."""
-    told = [said for visit in history.visits for said in (visit.work, visit.seen, visit.reactions, visit.put_off)]
+    told = [
+        said for _, visit in history.counting() for said in (visit.work, visit.seen, visit.reactions, visit.put_off)
+    ]
     if compiled.names.keys() >= set(history.arrival).union(*told):
         return  # as nearly always
 
@@ -251,7 +253,7 @@ def unknown_names(compiled: CompiledProfile, history: History) -> Iterator[Probl
                 yield history.origin.problem_at(path, "unknown-part", params, fix=fix, key=key)
 
     yield from check((("arrival", name), name) for name in history.arrival)
-    for index, visit in enumerate(history.visits):
+    for index, visit in history.counting():
         for section, said in (("work", visit.work), ("seen", visit.seen), ("reactions", visit.reactions)):
             yield from check((("visits", index, section, name), name) for name in said)
         yield from check((("visits", index, "put_off", place), name) for place, name in enumerate(visit.put_off))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable, Mapping
 from datetime import date
 from functools import cache
@@ -11,6 +12,7 @@ from attrs import fields, has
 from cattrs import Converter
 from cattrs.gen import make_dict_unstructure_fn, override
 
+from coatrules.conditions.condition import Condition
 from coatrules.formats.structure import extras_field, written
 
 
@@ -22,7 +24,8 @@ def document_data(value: object) -> Any:
 @cache
 def _documents() -> Converter:
     made = base_converter()
-    made.register_unstructure_hook(float, lambda value: int(value) if value.is_integer() else value)
+    made.register_unstructure_hook(float, lambda value: int(value) if float(value).is_integer() else value)
+    made.register_unstructure_hook(Condition, lambda value: json.loads(value.text))
 
     def record(kind: Any) -> Callable[[Any], Any]:
         named = {field: key for key, (field, _) in written(kind).items()}

@@ -74,6 +74,21 @@ class Compared:
     occasion: Occasion
     differences: tuple[Difference, ...]
 
+    def to_dict(self) -> dict[str, Any]:
+        """Returns the comparison as plain data, ready for JSON."""
+        from coatrules.order.plain_data import result_data
+
+        occasion = self.occasion
+        return {
+            "occasion": {
+                "name": occasion.name,
+                "history": occasion.history.to_dict(),
+                "date": result_data(occasion.date),
+                "minutes": result_data(occasion.minutes),
+            },
+            "differences": result_data(self.differences),
+        }
+
 
 def case_occasions(*profiles: Profile) -> list[Occasion]:
     """The histories of the profiles' worked cases; a case of the first name found counts."""

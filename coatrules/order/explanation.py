@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from datetime import date as Date
+from typing import Any
 
 from attrs import frozen
 
@@ -51,6 +52,18 @@ class Explanation:
     rules: tuple[RuleTrace, ...]
     elsewhere: tuple[str, ...]
 
+    def to_dict(self) -> dict[str, Any]:
+        """Returns the explanation as plain data by ``schemas/explanation.schema.json``."""
+        from coatrules.order.plain_data import result_data
+
+        return {
+            "format": 1,
+            "region": self.region,
+            "rules": [_rule_data(rule) for rule in self.rules],
+            "elsewhere": result_data(self.elsewhere),
+            "order": self.order.to_dict(),
+        }
+
 
 def explain(
     profile: Profile, history: History, region: str, *, date: Date, minutes: float | None = None
@@ -81,6 +94,27 @@ def _no_region(compiled: CompiledProfile, name: str) -> Problem:
     ]
     fix = message("fix.use-name", name=meant[0]) if len(meant) == 1 else nearest_fix(text, meant or compiled.names)
     return Problem(code="unknown-region", params={"profile": compiled.profile.id, "name": name}, fix=fix)
+
+
+def _rule_data(rule: RuleTrace) -> dict[str, Any]:
+    from coatrules.order.plain_data import result_data
+
+    return {
+        "rule": rule.rule,
+        "fired": rule.fired,
+        "because": rule.because,
+        "sources": result_data(rule.sources),
+        "facts": result_data(rule.facts),
+        "misses": [
+            {
+                "fact": miss.fact,
+                "value": result_data(miss.value),
+                "absent": miss.absent,
+                "wanted": result_data(miss.wanted),
+            }
+            for miss in rule.misses
+        ],
+    }
 
 
 def _sources(profile: Profile, source: SourceOf | None) -> tuple[Message, ...]:

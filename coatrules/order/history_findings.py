@@ -23,11 +23,13 @@ from coatrules.profile.compiled import CompiledProfile
 
 def history_findings(compiled: CompiledProfile, history: History, state: DogState) -> Iterator[Problem]:
     """The findings, each at its visit's line where a visit tells of it."""
-    if state.first_visit is None and history.visits:
-        first = min(visit.day for visit in history.visits)
+    days = [visit.day for _, visit in history.counting()]
+    if state.first_visit is None and days:
+        first = min(days)
         if first.toordinal() > state.day:
             yield _too_early(history, first, state.day)
     yield from against_floor(compiled, history, date.fromordinal(state.day))
+    yield from _nothing_corrected(history)
     for contrary in state.pace.contrary:
         yield _contrary(compiled, history, contrary)
     yield from _merged_parts(compiled, history, state.day)
@@ -42,6 +44,16 @@ def history_findings(compiled: CompiledProfile, history: History, state: DogStat
 def _too_early(history: History, first: date, day: int) -> Problem:
     params = {"day": date.fromordinal(day), "first": first}
     return history.origin.problem_at((), "before-first-visit", params, severity="warning")
+
+
+def _nothing_corrected(history: History) -> Iterator[Problem]:
+    """A correction of a visit that is not there most likely has the wrong day."""
+    days: set[date] = set()
+    for index, visit in enumerate(history.visits):
+        if (visit.corrects or visit.withdrawn) and visit.day not in days:
+            path, params = ("visits", index, "visit"), {"day": visit.day}
+            yield history.origin.problem_at(path, "nothing-to-correct", params, severity="warning")
+        days.add(visit.day)
 
 
 def _contrary(compiled: CompiledProfile, history: History, outlier: Outlier) -> Problem:

@@ -1,5 +1,7 @@
 """The work order: what the engine answers, as frozen values and as plain data by ``schemas/work-order.schema.json``."""
 
+from __future__ import annotations
+
 from collections.abc import Callable, Mapping
 from datetime import date as Date
 from functools import cache
@@ -116,6 +118,17 @@ class WorkOrder:
         """The printed page, for notebooks."""
         return display.html(self)
 
+    @classmethod
+    def from_dict(cls, data: Mapping[str, Any]) -> WorkOrder:
+        """Returns an order from what ``to_dict`` gave, of this version or an earlier one; raises ``InputError``.
+
+        It shows, prints and draws as the one it came from, and gives the same plain data. Numbers have four places. Of the learning
+        only what it rested on is kept, and sentences are put together anew by their codes.
+        """
+        from coatrules.order.stored import stored_order
+
+        return stored_order(data)
+
     def to_dict(self) -> dict[str, Any]:
         """The work order as plain data, ready for JSON; the same order always gives the same data."""
         from coatrules.order.plain_data import result_data as plain  # only what is written out needs it
@@ -136,13 +149,19 @@ class WorkOrder:
         return {
             "format": 1,
             "dog": {"id": self.dog_id, "name": self.dog_name},
-            "profile": {"id": self.profile_id, "label": self.profile_label, "sha256": self.profile_sha256},
+            "profile": {
+                "id": self.profile_id,
+                "label": self.profile_label,
+                "sha256": self.profile_sha256,
+                "outline": self.outline,
+            },
             "date": plain(self.date),
             "pace": plain(
                 {
                     "mean": self.pace.mean,
                     "sd": self.pace.sd,
                     "from": self.pace.observations,
+                    "regions": {name: {"mean": mean, "sd": sd} for name, (mean, sd) in self.pace.regions.items()},
                     "learned_from": _learned(self.pace),
                     "final": self.pace.final,
                     "final_80": self.pace.final_80,
@@ -178,15 +197,23 @@ class WorkOrder:
             "not_to_be_touched": plain(self.not_to_be_touched),
             "refer": plain(self.refer),
             "first": plain(self.first),
-            "next_visit": plain(_next_visit(self.next_visit)),
+            "next_visit": plain(next_visit_data(self.next_visit)),
+            "facts": plain(self._dog_facts()),
             "regions": {name: self._region(name, facts, plain) for name, facts in self.facts.items()},
             "findings": [_finding(problem, plain) for problem in self.findings],
             "cautions": plain(self.cautions),
         }
 
+    def _dog_facts(self) -> dict[str, object]:
+        """The facts of the dog, which are the same in every region."""
+        any_region = next(iter(self.all_facts.values()), NOTHING)
+        return {fact: value for fact, value in any_region.items() if fact in dog_facts() and fact not in _OF_NAMES}
+
     def _region(self, name: str, facts: Mapping[str, object], plain: Callable[[object], Any]) -> dict[str, Any]:
         return {
             "label": self.labels[name],
+            "coat": self.all_facts[name].get("coat"),
+            "groups": plain(self.all_facts[name].get("groups", ())),
             "facts": plain(facts),
             "rules": list(self.fired[name]),
             "hair": plain(self.hair[name]),
@@ -201,7 +228,11 @@ class WorkOrder:
 def dog_facts() -> frozenset[str]:
     """The facts that are the same in every region, and the region's own names."""
     catalogue = schema("facts")["properties"]
-    return frozenset(name for name, fact in catalogue.items() if fact["x-of"] == "dog") | {"region", "groups", "coat"}
+    return frozenset(name for name, fact in catalogue.items() if fact["x-of"] == "dog") | _OF_NAMES
+
+
+_OF_NAMES = frozenset({"region", "groups", "coat"})
+"""Facts that only say which region it is."""
 
 
 def _step(
@@ -219,6 +250,7 @@ def _step(
         "leave_mm": plain(step.leave_mm),
         "method": step.method,
         "how": step.how,
+        "tools": step.tools,
         "minutes": plain(step.minutes),
         "priority": plain(step.priority),
         "priority_parts": plain(step.priority_parts),
@@ -228,11 +260,13 @@ def _step(
     }
 
 
-def _next_visit(visit: NextVisit) -> dict[str, Any]:
+def next_visit_data(visit: NextVisit) -> dict[str, Any]:
+    """Returns a window as its schema has it, before its days are made text."""
     return {
         "earliest": visit.earliest,
         "best": visit.best,
         "latest": visit.latest,
+        "planned": visit.planned,
         "clash": visit.clash,
         "hold": visit.hold,
         "window": {end: visit.window_80(end) for end in _ENDS},
@@ -253,7 +287,7 @@ def _learned(pace: Pace) -> list[dict[str, Any]]:
 def _figures(one: Observation) -> dict[str, Any]:
     match one:
         case Length():
-            known = {} if one.arrived else {"age_weeks": one.weeks}
+            known = {} if one.arrived is not None else {"age_weeks": one.weeks}
             return {"longest_mm": one.length_mm, **known, **({"at_end": True} if one.at_end else {})}
         case AtLeast():
             return {"longest_mm": {"minimum": one.length_mm}}

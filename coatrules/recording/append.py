@@ -105,7 +105,10 @@ def cut_off(content: bytes, file: Path) -> Iterator[Problem]:
 def with_visit(
     old: History, document: Document, compiled: CompiledProfile | None = None, *, again: bool = False
 ) -> History:
-    """The history with a visit at its end, checked as ``append_visit`` does, but for the floor; nothing is written."""
+    """Returns the history with a visit at its end, checked as ``append_visit`` does but for the floor; nothing is written.
+
+    A visit that corrects or withdraws one must have one of its day to do so.
+    """
     path = ("visits", len(old.visits))
     origin = Origin(((path, document), *old.origin.parts))
     data = {"format": 1, "dog": {"id": old.dog.id}, "visits": [document.data]}
@@ -113,7 +116,11 @@ def with_visit(
     new = evolve(old, visits=(*old.visits, visit), origin=origin)
     if compiled is not None and (problems := list(unknown_names(compiled, new))):
         raise InputError(problems)
-    if not again and visit.work and any(earlier.day == visit.day and earlier.work for earlier in old.visits):
+    same_day = [earlier for _, earlier in old.counting() if earlier.day == visit.day]
+    if visit.corrects or visit.withdrawn:
+        if not same_day:
+            raise InputError([origin.problem_at((*path, "visit"), "nothing-to-correct", {"day": visit.day})])
+    elif not again and visit.work and any(earlier.work for earlier in same_day):
         raise InputError([origin.problem_at((*path, "visit"), "twice", {"day": visit.day.isoformat()})])
     return new
 

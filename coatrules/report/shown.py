@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import date as Date
 from typing import TYPE_CHECKING, Any
 
-from coatrules.dog.history import History
 from coatrules.order.work_order import WorkOrder
 from coatrules.problems import InputError, Problem
+from coatrules.profile.model import Profile
 
 if TYPE_CHECKING:
     from coatrules.report.calendar import Event
@@ -43,23 +43,30 @@ def text(result: Any, width: int) -> str:
 
 def data(result: Any) -> Any:
     """Returns a result as plain data: by its own ``to_dict`` where it has one."""
-    from coatrules.book.due import Due
     from coatrules.formats.unstructure import document_data
     from coatrules.order.plain_data import result_data
+    from coatrules.recording.importing import Imported
     from coatrules.report.problems import problem_data
 
     if isinstance(result, Problem):
         return problem_data(result)
     if isinstance(result, InputError):
         return {"problems": [problem_data(problem) for problem in result.problems]}
-    if isinstance(result, Due):
-        return {"last": result_data(result.last), "day": result_data(result.day), "order": result.order.to_dict()}
-    if isinstance(result, History):
+    if isinstance(result, Imported):
+        return {
+            "histories": data(result.histories),
+            "rows": result.rows,
+            "read": result.read,
+            "problems": [problem_data(problem) for problem in result.problems],
+        }
+    if isinstance(result, Profile):
         return document_data(result)
     if hasattr(result, "to_dict"):
         return result.to_dict()
     if isinstance(result, list | tuple):
         return [data(one) for one in result]
+    if isinstance(result, Mapping):
+        return {key: data(inner) for key, inner in result.items()}
     return result_data(result)
 
 

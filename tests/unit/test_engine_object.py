@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from coatrules import Engine, InputError, Problem, WorkOrder
+from coatrules import Engine, InputError, Problem, WorkOrder, load_profile, work_orders
 from coatrules.dog.history import History
 
 DAY = date(2026, 3, 21)
@@ -63,6 +63,15 @@ def test_many_dogs_on_threads() -> None:
         results = list(one.orders([*dogs, broken], date=DAY, executor=threads))
     assert [type(result) for result in results] == [WorkOrder] * 5 + [InputError]
     assert results[0] == one.order(dogs[0], date=DAY)
+
+
+def test_many_dogs_by_the_id_of_one_profile() -> None:
+    # It raised TypeError.
+    (by_id,) = work_orders([DOG], "griffon-bruxellois-rough", date=DAY)
+    (by_profile,) = work_orders([DOG], load_profile("griffon-bruxellois-rough"), date=DAY)
+    assert by_id == by_profile
+    with pytest.raises(InputError, match="no-such"):
+        next(iter(work_orders([DOG], "no-such", date=DAY)))
 
 
 def test_it_goes_to_another_process_with_the_profiles_it_has_read() -> None:

@@ -177,6 +177,8 @@ HISTORY: dict[str, Any] = {
             "note": "Fine.",
         },
         {"visit": "2026-02-28"},
+        {"visit": "2026-02-28", "corrects": True},
+        {"visit": "2026-02-28", "withdrawn": True},
     ],
 }
 DOCUMENTS = {"profile": PROFILE, "history": HISTORY}
