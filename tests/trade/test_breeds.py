@@ -13,9 +13,9 @@ import pytest
 from coatrules import Profile, WorkOrder, load_profile, work_order
 from coatrules.check import findings
 from coatrules.check.steady_state import steady_cover
+from coatrules.coat.growth import Growth
 from coatrules.coat.measures import steady_state
 from coatrules.profile.compiled import CompiledRegion, compile_profile
-from coatrules.coat.growth import Growth
 from coatrules.profile.shelves import found, library
 from tests.support.rolling import Visit, simulated
 from tests.trade.breed_facts import (
