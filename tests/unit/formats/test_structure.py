@@ -26,13 +26,13 @@ KINDS: dict[str, type] = {"profile": Profile, "history": History}
 
 # Small, with every key there is, so that every part of the schemas can be damaged.
 PROFILE: dict[str, Any] = {
-    "format": 1,
+    "format": 2,
     "id": "every-key",
     "label": "Every key",
     "about": "For tests.",
     "extends": "another",
     "breed": {"fci": 80, "vbo": "VBO:0200642", "variety": "rough", "source": "practice"},
-    "visit": {"every_weeks": 3, "minutes": 60, "pace_spread": 0.15, "region_spread": 0.1, "measure_mm": 2.0},
+    "visit": {"every_weeks": 3, "minutes": 60, "pace_spread": 0.15, "region_spread": 0.1, "measure_mm": 2.0, "first_coat_weeks": 17},
     "sources": {
         "practice": {"common_practice": True, "from_memory": False, "derived": False},
         "guide": {"title": "A guide", "publisher": "A club", "year": 2003, "note": "Short."},
@@ -43,6 +43,9 @@ PROFILE: dict[str, Any] = {
             "mm_per_week": 2.1,
             "full_mm": 42,
             "rests_weeks": 2,
+            "grows_weeks": 20,
+            "spread": 0.35,
+            "ranges": {"lag_weeks": [1, 5]},
             "ready_mm": 6,
             "cover_mm": 6,
             "layer_gap_mm": 2,
@@ -68,7 +71,7 @@ PROFILE: dict[str, Any] = {
             "cover": {"at_least": 0.5},
             "longest_mm": [15, 35],
             "show_mm": [20, 30],
-            "full_strip": False,
+            "leads": True, "full_strip": False,
             "because": "So.",
         }
     },
