@@ -221,7 +221,7 @@ def _counted(
     if coat.cuts or (start.guess and coat.cohorts[0].day == start.coat.cohorts[0].day):
         return None, LayerEvidence(day, sight.visit, region.id, seen, 0)
     shows = shows_weeks(growth)
-    slow, fast = extremes(k, pace.sd_of(region.id), growth.lag_weeks)
+    slow, fast = extremes(k, pace.sd_of(region.id), shows)
     found = stretches(coat, growth, day, min(slow, LEAST), max(fast, MOST))
     least, most = bounds_of_count(seen, found)
     due = min(stretch.layers for stretch in found if stretch.most > slow and stretch.least < fast)

@@ -32,7 +32,14 @@ PROFILE: dict[str, Any] = {
     "about": "For tests.",
     "extends": "another",
     "breed": {"fci": 80, "vbo": "VBO:0200642", "variety": "rough", "source": "practice"},
-    "visit": {"every_weeks": 3, "minutes": 60, "pace_spread": 0.15, "region_spread": 0.1, "measure_mm": 2.0, "first_coat_weeks": 17},
+    "visit": {
+        "every_weeks": 3,
+        "minutes": 60,
+        "pace_spread": 0.15,
+        "region_spread": 0.1,
+        "measure_mm": 2.0,
+        "first_coat_weeks": 17,
+    },
     "sources": {
         "practice": {"common_practice": True, "from_memory": False, "derived": False},
         "guide": {"title": "A guide", "publisher": "A club", "year": 2003, "note": "Short."},
@@ -71,7 +78,8 @@ PROFILE: dict[str, Any] = {
             "cover": {"at_least": 0.5},
             "longest_mm": [15, 35],
             "show_mm": [20, 30],
-            "leads": True, "full_strip": False,
+            "leads": True,
+            "full_strip": False,
             "because": "So.",
         }
     },
@@ -149,12 +157,21 @@ HISTORY: dict[str, Any] = {
         {
             "visit": "2026-01-31",
             "work": {
-                "body": {"card": True, "pull": 0.6, "pick": "even", "minutes": 55, "scissor": True, "comb": False},
+                "body": {
+                    "card": True,
+                    "pull": 0.6,
+                    "pick": "even",
+                    "asked": 0.7,
+                    "minutes": 55,
+                    "scissor": True,
+                    "comb": False,
+                },
                 "anus": {"clip": 3, "scissor": 12.5},
                 "toes": {"clip": True},
             },
             "seen": {
-                "back": {"longest_mm": 8, "layers": 2, "see_through": False, "undercoat": "some", "skin": "sound"}
+                "toes": {"longest_mm": {"minimum": 30}, "comes": "mixed", "texture": "soft", "at_end": False},
+                "back": {"longest_mm": 8, "layers": 2, "see_through": False, "undercoat": "some", "skin": "sound"},
             },
             "reactions": {"toes": "stop"},
             "health": ["in-whelp"],
