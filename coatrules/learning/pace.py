@@ -22,7 +22,7 @@ from coatrules.read_only import NOTHING, read_only
 IN_80 = 1.2816  # standard deviations either side of the mean that hold 80 % of a normal
 
 
-@frozen(kw_only=True, eq=False)
+@frozen(kw_only=True)
 class Pace:
     """How fast this dog's coat comes, 1 being the profile's typical dog, and how long it grows: mean and standard deviation.
 
@@ -73,6 +73,7 @@ def pace_from(
     impossible = [one for one in observations if isinstance(one, Layers) and one.least > one.most]
     told = [one for one in observations if not isinstance(one, Layers) or _tells(one)]
     posterior = learn(told, dict(arrivals), pace_spread=spread, region_spread=region_spread, contrary_sd=CONTRARY)
+    posterior = posterior._replace(regions=read_only(posterior.regions), arrivals=read_only(posterior.arrivals))
     contrary = (*(Outlier(one, None) for one in impossible), *posterior.outliers)
     left_out = {id(one.measured) for one in contrary}
     records = tuple([one for one in told if id(one) not in left_out])

@@ -26,7 +26,7 @@ KINDS: dict[str, type] = {"profile": Profile, "history": History}
 
 # Small, with every key there is, so that every part of the schemas can be damaged.
 PROFILE: dict[str, Any] = {
-    "format": 1,
+    "format": 2,
     "id": "every-key",
     "label": "Every key",
     "about": "For tests.",
@@ -40,6 +40,7 @@ PROFILE: dict[str, Any] = {
         "region_spread": 0.1,
         "measure_mm": 2.0,
         "tender_in_a_row": 2,
+        "first_coat_weeks": 17,
     },
     "sources": {
         "practice": {"common_practice": True, "from_memory": False, "derived": False},
@@ -51,6 +52,9 @@ PROFILE: dict[str, Any] = {
             "mm_per_week": 2.1,
             "full_mm": 42,
             "rests_weeks": 2,
+            "grows_weeks": 20,
+            "spread": 0.35,
+            "ranges": {"lag_weeks": [1, 5]},
             "ready_mm": 6,
             "cover_mm": 6,
             "layer_gap_mm": 2,
@@ -76,6 +80,7 @@ PROFILE: dict[str, Any] = {
             "cover": {"at_least": 0.5},
             "longest_mm": [15, 35],
             "show_mm": [20, 30],
+            "leads": True,
             "full_strip": False,
             "because": "So.",
         }
@@ -162,12 +167,21 @@ HISTORY: dict[str, Any] = {
         {
             "visit": "2026-01-31",
             "work": {
-                "body": {"card": True, "pull": 0.6, "pick": "even", "minutes": 55, "scissor": True, "comb": False},
+                "body": {
+                    "card": True,
+                    "pull": 0.6,
+                    "pick": "even",
+                    "asked": 0.7,
+                    "minutes": 55,
+                    "scissor": True,
+                    "comb": False,
+                },
                 "anus": {"clip": 3, "scissor": 12.5},
                 "toes": {"clip": True},
             },
             "seen": {
-                "back": {"longest_mm": 8, "layers": 2, "see_through": False, "undercoat": "some", "skin": "sound"}
+                "toes": {"longest_mm": {"minimum": 30}, "comes": "mixed", "texture": "soft", "at_end": False},
+                "back": {"longest_mm": 8, "layers": 2, "see_through": False, "undercoat": "some", "skin": "sound"},
             },
             "reactions": {"toes": "stop"},
             "health": ["in-whelp"],
