@@ -5,9 +5,10 @@ from __future__ import annotations
 import os
 import sys
 from argparse import ArgumentParser, ArgumentTypeError, Namespace
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from datetime import date
 from pathlib import Path
+from typing import TypeVar
 
 from coatrules.catalogue.message import message
 from coatrules.catalogue.speaking import say
@@ -19,6 +20,9 @@ from coatrules.problems import InputError, Problem
 from coatrules.profile.loading import load_profile, no_profile
 from coatrules.profile.model import Profile
 from coatrules.profile.shelves import found
+from coatrules.recording.typed import NotUnderstood
+
+T = TypeVar("T")
 
 
 def day(text: str) -> date:
@@ -35,6 +39,18 @@ def minutes(text: str) -> float:
         return float(text)
     except ValueError:
         raise ArgumentTypeError(say("argument.minutes", text=text)) from None
+
+
+def understood(parse: Callable[[str], T]) -> Callable[[str], T]:
+    """Returns the same for the command line, where what is not understood is a wrong option."""
+
+    def option(text: str) -> T:
+        try:
+            return parse(text)
+        except NotUnderstood as error:
+            raise ArgumentTypeError(str(error)) from None
+
+    return option
 
 
 def existing_folder(text: str) -> Path:

@@ -5,6 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from attrs import fields_dict
+
+from coatrules.dog.history import Work
 from coatrules.order.work_order import WorkOrder
 from coatrules.profile.compiled import CompiledProfile
 
@@ -51,6 +54,16 @@ def set_work(visit: dict[str, Any], part: str, what: Mapping[str, Any], compiled
     put_off = [name for name in visit.pop("put_off", ()) if not _within(name, part, compiled)]
     if put_off:
         visit["put_off"] = put_off
+
+
+def note_asked(visit: dict[str, Any], planned: Mapping[str, Any]) -> None:
+    """Writes beside every share that came what was asked for, where that was another; only then what came teaches."""
+    if "asked" not in fields_dict(Work):
+        return
+    for part, done in planned.get("work", {}).items():
+        came = visit.get("work", {}).get(part, {})
+        if "pull" in came and "pull" in done and came["pull"] != done["pull"]:
+            visit["work"][part] = {**came, "asked": done["pull"]}
 
 
 def put_off(visit: dict[str, Any], part: str, compiled: CompiledProfile) -> None:

@@ -44,6 +44,8 @@ SENTENCES: Final[dict[str, str | Plural]] = {
         "{region}: {layers} layers on {day:date} do not fit the rest of the record. They were ignored when the pace was learned.",
     ),
     "layers-contradict.fix": "Check what was written, and whether earlier work is missing.",
+    "minutes-doubtful-visit": "{took:minutes} for the visit is unlikely (usually {usual:minutes}) and was ignored.",
+    "minutes-doubtful-visit.fix": "Check the record.",
     "minutes-doubtful": "{took:minutes} for '{part}' is unlikely (usually {usual:minutes}) and was ignored.",
     "minutes-doubtful.fix": "Check the record.",
     "on-date": "{day:date}",

@@ -13,6 +13,8 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "cut-off-first.fix": "Delete from line {line:number} on and record it again.",
     "twice": "work on {day} is already recorded",
     "twice.fix": "Use --again if the dog was worked twice that day.",
+    "nothing-to-correct": "there is no visit on {day:date} to correct or withdraw",
+    "nothing-to-correct.fix": "Check the date.",
     "disk-full": "the disk is full",
     "written-in-part": "the disk took only a part",
     "changed-meanwhile": "another program changed it at the same time",
