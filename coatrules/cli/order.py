@@ -5,13 +5,20 @@ from __future__ import annotations
 import json
 from argparse import ArgumentParser, Namespace
 from pathlib import Path
+from typing import Any
 
 from coatrules.catalogue.speaking import say
 from coatrules.cli import terminal_width
-from coatrules.cli.common import add_dog, the_dog, today, write_result
+from coatrules.cli.common import add_dog, the_dog, today, understood, write_result
 from coatrules.cli.output import output_file
+from coatrules.dog.history import History
+from coatrules.formats.documents import without_file
 from coatrules.order.engine import work_order
 from coatrules.order.work_order import WorkOrder
+from coatrules.profile.compiled import CompiledProfile, compile_profile
+from coatrules.recording import typed
+from coatrules.recording.answers import part_named
+from coatrules.recording.append import with_visit
 
 
 def configure(parser: ArgumentParser) -> None:
@@ -21,6 +28,14 @@ def configure(parser: ArgumentParser) -> None:
     parser.add_argument("--format", choices=forms, default="text", help=say("help.order.--format"))
     about = say("help.order.--for")
     parser.add_argument("--for", dest="reader", choices=("groomer", "owner"), default="groomer", help=about)
+    parser.add_argument(
+        "--seen",
+        action="append",
+        default=[],
+        metavar="PART:WORDS",
+        type=understood(typed.seen),
+        help=say("help.order.--seen"),
+    )
     parser.add_argument("--out", type=Path, metavar="FILE", help=say("help.--out"))
     parser.set_defaults(run=run, error=parser.error)
 
@@ -30,9 +45,20 @@ def run(args: Namespace) -> int:
     if args.reader == "owner" and args.format in ("json", "calendar"):
         args.error(say("usage.owner-format"))
     history, profile = the_dog(args)
+    if args.seen:
+        history = _with_seen(args, history, compile_profile(profile))
     order = work_order(profile, history, date=today(args), minutes=args.minutes, ahead=True)
     write_result((render_for_owner if args.reader == "owner" else render)(order, args.format), output_file(args))
     return 0
+
+
+def _with_seen(args: Namespace, history: History, compiled: CompiledProfile) -> History:
+    """Returns the history as if what is seen and felt today were in it; nothing is recorded."""
+    seen: dict[str, dict[str, Any]] = {}
+    for by_part in args.seen:
+        for part, words in by_part.items():
+            seen.setdefault(part_named(compiled, part), {}).update(words)
+    return with_visit(history, without_file({"visit": today(args).isoformat(), "seen": seen}), compiled)
 
 
 def render_for_owner(order: WorkOrder, form: str) -> str:
