@@ -62,7 +62,7 @@ def _add_what_was_done(parser: ArgumentParser) -> None:
     def add(option: str, metavar: str, help_text: str, **more: Any) -> None:
         group.add_argument(option, action="append", default=[], metavar=metavar, help=help_text, **more)
 
-    add("--did", "PART=WHAT", say("record.work"), type=understood(_part_work))
+    add("--did", "PART=WHAT", say("record.work").replace("%", "%%"), type=understood(_part_work))
     add("--left", "PART", say("help.record.--left"))
     add("--seen", "PART:WORDS", say("help.record.--seen"), type=understood(typed.seen))
     add("--reaction", "PART=HOW", ", ".join(get_args(Reaction)), type=understood(typed.part_and_rest))
