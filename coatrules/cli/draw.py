@@ -7,7 +7,7 @@ from argparse import ArgumentParser, Namespace
 from pathlib import Path
 
 from coatrules.catalogue.speaking import say
-from coatrules.cli.common import add_folders, day, minutes, profile_of, today, write_result
+from coatrules.cli.common import add_folders, add_salon, day, minutes, profile_of, today, write_result
 from coatrules.cli.output import output_file
 from coatrules.dog.loading import load_history
 from coatrules.extras import require_extra
@@ -23,6 +23,7 @@ def configure(parser: ArgumentParser) -> None:
     parser.add_argument("--minutes", type=minutes, metavar="N", help=say("help.--minutes"))
     parser.add_argument("--profile", metavar="ID", help=say("help.--profile"))
     add_folders(parser)
+    add_salon(parser)
     kinds = ("body", "coat", "book")
     parser.add_argument("--what", choices=kinds, default="body", help=say("help.draw.--what"))
     parser.add_argument("--region", metavar="R", help=say("help.draw.--region"))

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import json
 from argparse import ArgumentParser, Namespace
+from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
+from attrs import evolve
+
 from coatrules.catalogue.speaking import say
 from coatrules.cli import terminal_width
-from coatrules.cli.common import add_dog, the_dog, today, understood, write_result
+from coatrules.cli.common import add_dog, add_salon, salon_of, the_dog, today, understood, write_result
 from coatrules.cli.output import output_file
 from coatrules.dog.history import History
 from coatrules.formats.documents import without_file
@@ -24,6 +27,7 @@ from coatrules.recording.append import with_visit
 def configure(parser: ArgumentParser) -> None:
     """The options of this command."""
     add_dog(parser)
+    add_salon(parser)
     forms = ("text", "json", "markdown", "page", "calendar")
     parser.add_argument("--format", choices=forms, default="text", help=say("help.order.--format"))
     about = say("help.order.--for")
@@ -47,7 +51,13 @@ def run(args: Namespace) -> int:
     history, profile = the_dog(args)
     if args.seen:
         history = _with_seen(args, history, compile_profile(profile))
-    order = work_order(profile, history, date=today(args), minutes=args.minutes, ahead=True)
+    salon = salon_of(args, [args.dog])
+    usual = salon.minutes_for(history.dog.id) if salon is not None else None
+    minutes = usual if args.minutes is None else args.minutes
+    order = work_order(profile, history, date=today(args), minutes=minutes, ahead=True)
+    if salon is not None:
+        visit = salon.placed(history.dog.id, order.next_visit, order.date + timedelta(days=1))
+        order = evolve(order, next_visit=visit)
     write_result((render_for_owner if args.reader == "owner" else render)(order, args.format), output_file(args))
     return 0
 

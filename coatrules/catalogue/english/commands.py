@@ -61,6 +61,8 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "correct-several.fix": "Write what was done that day into a file, and use --correct with --from FILE.",
     "not-finished": "not recorded: the questions were not answered to the end",
     "not-finished.fix": "Run the command again; what you answered is offered again.",
+    "not-a-salon": "expected the days of one salon, found {documents} documents",
+    "not-a-salon.fix": "Write them without lines '---'.",
     "check.no-findings": Plural(
         "profiles", "{profiles} profile checked: no findings.", "{profiles} profiles checked: no findings."
     ),

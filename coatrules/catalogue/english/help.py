@@ -44,6 +44,8 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "help.draw.--format": "the kind of picture (default: by the name of FILE, or svg)",
     "help.draw.--out": "write the picture to this file",
     "help.explain.REGION": "the region's id in the profile",
+    "help.--salon": "the salon's days (default: salon.yaml beside the histories, if there is one)",
+    "help.due.--why": "say in sentences why then",
     "help.due.DOG": "histories: files, folders of them, or JSON Lines",
     "help.due.--date": "the day you ask about (default: today)",
     "help.due.--until": "only dogs due by this day",
