@@ -12,6 +12,7 @@ from coatrules.cli.output import output_file
 from coatrules.dog.loading import load_history
 from coatrules.extras import require_extra
 from coatrules.order.engine import work_order
+from coatrules.order.explanation import regions_named
 from coatrules.profile.compiled import compile_profile
 from coatrules.report.chart import Form
 
@@ -69,7 +70,11 @@ def _picture(args: Namespace, form: Form) -> bytes:
         return body_chart(work_order(profile, history, date=as_of, minutes=args.minutes), form, args.fact)
     from coatrules.report.timeline import coat_chart
 
-    return coat_chart(compile_profile(profile), history, as_of, args.region, form, args.minutes)
+    compiled = compile_profile(profile)
+    region, *others = regions_named(compiled, args.region)
+    if others:
+        print(say("draw.first-of-group", group=args.region, region=region, others=tuple(others)), file=sys.stderr)
+    return coat_chart(compiled, history, as_of, region, form, args.minutes)
 
 
 def _book_picture(args: Namespace, form: Form) -> int:
