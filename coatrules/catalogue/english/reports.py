@@ -57,6 +57,8 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "later.blown": "Blown",
     "later.minutes": "Time needed",
     "later.best-day": "on the best day",
+    "later.line": "{when}: {cells:series}",
+    "later.cell": "{name:lower} {cell}",
     "later.weeks": Plural("weeks", "{weeks} week later", "{weeks} weeks later"),
     "page.title": "{dog}: work order of {day:day}",
     "page.frame": "Work order: {dog}",
