@@ -31,6 +31,8 @@ _SPELT: Final = {
     "ł": "l",
     "Ł": "L",
 }
+_BOX: Final = frozenset(map(chr, range(0x2500, 0x2580)))
+"""Unicode, chart "Box Drawing"."""
 
 
 def spelt(error: UnicodeError) -> tuple[str, int]:
@@ -47,6 +49,8 @@ def _spelling(text: str, at: int) -> str:
         return ".5"
     if letter in _SPELT:
         return _SPELT[letter]
+    if letter in _BOX:
+        return "|" if letter in "│┃║" else "-" if letter in "─━═" else "+"
     plain = unicodedata.normalize("NFKD", letter).encode("ascii", "ignore").decode()
     return plain or ("" if unicodedata.combining(letter) else "?")
 

@@ -131,7 +131,7 @@ def test_the_order_names_the_open_day_and_the_best(book: Path, capsys: pytest.Ca
     assert after["next_visit"]["best"] == before["best"]
     moved = date.fromisoformat(after["next_visit"]["open"])
     assert abs((moved - best).days) == 1
-    assert ask(book, "order", "--salon", str(salon)) == 0
+    assert ask(book, "order", "--format", "markdown", "--salon", str(salon)) == 0
     assert f"{moved.day} " in (line := next(x for x in capsys.readouterr().out.splitlines() if "open day" in x))
     assert f"Best: {best:%A} {best.day} {best:%B}" in line
 
