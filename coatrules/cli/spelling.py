@@ -20,6 +20,8 @@ _SPELT: Final = {
     "–": "-",
     "—": "-",
     "−": "-",
+    "‹": "<",
+    "›": ">",
     "‘": "'",
     "’": "'",
     "“": "'",  # a double one would end a text in JSON
