@@ -117,7 +117,7 @@ def _show(args: Namespace, new: History) -> None:
     visit = new.visits[-1]
     write_result(visit_text(visit_data(visit)), None)
     if not args.dry_run:
-        print(say("record.done", file=args.dog, visits=len(new.visits)), file=sys.stderr)
+        print(say("record.done", file=args.dog, visits=len(new.until(date.max))), file=sys.stderr)
     if visit.day > date.today():
         print(say("record.to-come", day=visit.day), file=sys.stderr)
 
