@@ -126,23 +126,3 @@ def _use_one_of(names: Sequence[str]) -> Message:
         return message("fix.use-name", name=names[0])
     more = (message("fix.or-others", more=len(names) - _MEANT),) if len(names) > _MEANT else ()
     return message("fix.use-one-of", names=(*names[:_MEANT], *more))
-
-
-def nearest(name: str, known: Iterable[str]) -> str:
-    """A hint that names what was meant: the known name spelt most alike, or those of which this is a part.
-
-    Where there is none it lists them (the first of many); it is empty if nothing is known.
-    """
-    from difflib import get_close_matches  # only for mistakes
-
-    names = sorted(known)
-    alike = get_close_matches(name, names, n=1, cutoff=0.8)
-    holding = [one for one in names if name in re.split("[-_]", one)] if name else []
-    if len(holding) > 1 and not alike:
-        more = f" and {len(holding) - _MEANT} more" if len(holding) > _MEANT else ""
-        return f"Did you mean one of these: {', '.join(holding[:_MEANT])}{more}?"
-    if meant := alike or holding or get_close_matches(name, names, n=1, cutoff=0.6):
-        return f"Did you mean '{meant[0]}'?"
-    if len(names) > 12:
-        return f"Known here: {', '.join(names[:10])} and {len(names) - 10} more."
-    return f"Known here: {', '.join(names)}." if names else ""

@@ -50,6 +50,7 @@ FINDINGS: Final = (
     "method-never",
     "method-missing",
     "figure-unsupported",
+    "blown-before-grown",
     "no-source",
     "source-key",
     "id-not-file",

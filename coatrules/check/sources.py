@@ -13,6 +13,9 @@ from coatrules.formats.structure import written
 from coatrules.problems import Problem, nearest_fix, path_text
 from coatrules.profile.references import numbered_parts
 
+_SAME = frozenset(("grows_weeks", "full_mm"))
+"""Two ways to say one figure of a coat; a range is of the source of its figure."""
+
 
 def unsourced_numbers(subject: Subject) -> Iterator[Problem]:
     """Parts of a profile that hold numbers and name no source for them."""
@@ -21,7 +24,8 @@ def unsourced_numbers(subject: Subject) -> Iterator[Problem]:
         if source is None and _numbers(part):
             yield subject.problem("no-source", {"part": path_text(path)}, *path, key=True)
         elif isinstance(source, Mapping):
-            for key in sorted(_numbers(part) - set(source)):
+            named = {*source, *(_SAME if not _SAME.isdisjoint(source) else ()), "ranges"}
+            for key in sorted(_numbers(part) - named):
                 params, fix = {"part": path_text((*path, key))}, message("fix.source-of-key", key=key)
                 yield subject.problem("no-source", params, *path, key, fix=fix)
 

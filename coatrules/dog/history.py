@@ -6,6 +6,7 @@ from typing import Annotated, Any, Literal
 
 from attrs import field, frozen
 
+from coatrules.coat.queue import Pick
 from coatrules.formats.documents import NOWHERE, Origin
 from coatrules.formats.values import (
     EXTRAS,
@@ -22,6 +23,7 @@ from coatrules.formats.values import (
     Share,
     Words,
 )
+from coatrules.learning.observations import Verdict
 from coatrules.read_only import NOTHING
 
 Health = Literal[
@@ -43,7 +45,7 @@ class Dog:
     profile: Id | None = None
     born: date | None = None
     sex: Literal["female", "male"] | None = None
-    neutered: bool | None = None
+    neutered: bool | date | None = None
     show: date | None = None
     note: Words | None = None
     extras: Annotated[Mapping[str, Any], EXTRAS] = NOTHING
@@ -64,18 +66,33 @@ class Arrival:
 
 @frozen(kw_only=True)
 class Work:
-    card: bool = False
+    """What was done on a part. None: nothing is said of it here, and what a larger part says holds."""
+
+    card: bool | None = None
     pull: Share | None = None
-    pick: Literal["longest", "even"] = "longest"
-    clip: bool | Millimetres = False
-    scissor: bool | Millimetres = False
-    comb: bool = False
+    pick: Pick | None = None
+    asked: Share | None = None
+    clip: bool | Millimetres | None = None
+    scissor: bool | Millimetres | None = None
+    comb: bool | None = None
     minutes: Annotated[float, Range(0, 600)] | None = None
 
 
 @frozen(kw_only=True)
+class AtLeastLong:
+    """Hair of ``minimum`` mm or more: the measure ended there, or its tips were trimmed."""
+
+    minimum: Millimetres
+
+
+@frozen(kw_only=True)
 class Seen:
-    longest_mm: Millimetres | None = None
+    """What was seen before the work. comes: the hand's verdict on the hair that was taken hold of first."""
+
+    longest_mm: Millimetres | AtLeastLong | None = None
+    at_end: bool | None = None
+    comes: Verdict | None = None
+    texture: Literal["soft", "woolly"] | None = None
     layers: Annotated[int, Range(0, 20)] | None = None
     see_through: bool | None = None
     undercoat: Literal["none", "some", "full"] | None = None

@@ -152,7 +152,9 @@ def _shared(made: Hook) -> Hook:
         return made(dict(zip(keys, values, strict=True)))
 
     def shared(value: Any) -> Any:
-        return of(tuple(value), *value.values()) if isinstance(value, dict) else made(value)
+        if not isinstance(value, dict) or any(isinstance(part, dict) for part in value.values()):
+            return made(value)  # what holds another record has no hash
+        return of(tuple(value), *value.values())
 
     return shared
 

@@ -132,6 +132,8 @@ def order_by(
         all_facts={name: ReadOnly(known) for name, known in facts.items()},
         fired={name: verdict.fired for name, verdict in verdicts.items()},
         hair=once_per_class(state.alike, lambda name: state.regions[name].coat.hair()),
+        ripe=once_per_class(state.alike, lambda name: state.regions[name].ripe(state.pace.of(name), state.day)),
+        loose=once_per_class(state.alike, lambda name: state.regions[name].loose(state.pace.of(name), state.day)),
         guessed={name: own.guessed / WHOLE for name, own in state.regions.items()},
         findings=tuple(_findings(compiled, history, state, verdicts, differing)),
         cautions=tuple(dict.fromkeys([*_elsewhere(verdicts, worked), *CAUTIONS])),

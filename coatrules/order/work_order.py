@@ -11,6 +11,7 @@ from coatrules.catalogue.message import Message
 from coatrules.dog.rolling import Rolling, RollingEnd
 from coatrules.formats.digest import Edition
 from coatrules.formats.resources import schema
+from coatrules.learning.observations import AtLeast, Came, Felt, Layers, Length, Observation
 from coatrules.learning.pace import Pace
 from coatrules.learning.speed import Speed
 from coatrules.order import display
@@ -76,6 +77,8 @@ class WorkOrder:
     all_facts: Mapping[str, Mapping[str, object]] = field(converter=read_only)
     fired: Mapping[str, tuple[str, ...]] = field(converter=read_only)
     hair: Mapping[str, tuple[tuple[float, Date], ...]] = field(converter=read_only)
+    ripe: Mapping[str, tuple[float, ...]] = field(converter=read_only)
+    loose: Mapping[str, tuple[float, ...]] = field(converter=read_only)
     guessed: Mapping[str, float] = field(converter=read_only)
     findings: tuple[Problem, ...]
     cautions: tuple[Message, ...]
@@ -135,6 +138,8 @@ class WorkOrder:
                     "sd": self.pace.sd,
                     "from": self.pace.observations,
                     "learned_from": _learned(self.pace),
+                    "final": self.pace.final,
+                    "final_80": self.pace.final_80,
                 }
             ),
             "speed": plain(
@@ -175,6 +180,8 @@ class WorkOrder:
             "facts": plain(facts),
             "rules": list(self.fired[name]),
             "hair": plain(self.hair[name]),
+            "ripe": plain(self.ripe[name]),
+            "loose": plain(self.loose[name]),
             "guessed_share": plain(self.guessed[name]),
             "next_layer": plain(self.next_layers.get(name)),
         }
@@ -227,15 +234,24 @@ _ENDS: tuple[Literal["earliest", "best", "latest"], ...] = ("earliest", "best", 
 
 
 def _learned(pace: Pace) -> list[dict[str, Any]]:
-    """What the pace was learned from, in the order of the days."""
-    lengths: list[tuple[int, str, dict[str, Any]]] = [
-        (one.day, one.region, {"longest_mm": one.length_mm, "age_weeks": one.age_weeks}) for one in pace.lengths
-    ]
-    counts: list[tuple[int, str, dict[str, Any]]] = [
-        (count.day, count.region, {"layers": count.layers}) for count in pace.counts
-    ]
-    by_day = sorted([*lengths, *counts], key=lambda one: one[:2])
-    return [{"day": _day(day), "region": region, **seen} for day, region, seen in by_day]
+    """What the pace and the final length were learned from, in the order of the days."""
+    by_day = sorted(pace.records, key=lambda one: (one.day, one.region))
+    return [{"day": _day(one.day), "region": one.region, **_figures(one)} for one in by_day]
+
+
+def _figures(one: Observation) -> dict[str, Any]:
+    match one:
+        case Length():
+            known = {} if one.arrived else {"age_weeks": one.weeks}
+            return {"longest_mm": one.length_mm, **known, **({"at_end": True} if one.at_end else {})}
+        case AtLeast():
+            return {"longest_mm": {"minimum": one.length_mm}}
+        case Layers():
+            return {"layers": one.layers}
+        case Felt():
+            return {"comes": one.comes}
+        case Came():
+            return {"came": one.share}
 
 
 def _day(ordinal: int) -> Date:

@@ -29,7 +29,7 @@ def coat_kind(coat: Coat, growth: Growth, pace: float, day: int) -> CoatKind:
     One layer: all that stands is of one length, or nothing stands yet (just after a full strip).
     """
     last_cut = max((cut.day for cut in coat.cuts), default=-inf)
-    cut_mass = sum([c.mass for c in coat.cohorts if c.day + growth.breakthrough_weeks * 7 / pace < last_cut])
+    cut_mass = sum([c.mass for c in coat.cohorts if c.day + growth.lag_weeks * 7 / pace < last_cut])
     if cut_mass >= MOSTLY * WHOLE:
         return "clipped"
     measures = standing(coat, growth, pace, day)

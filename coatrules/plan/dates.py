@@ -7,7 +7,7 @@ from datetime import date as Date
 from datetime import timedelta
 from itertools import pairwise
 
-from coatrules.coat.measures import HORIZON_DAYS
+from coatrules.coat.ripening import HORIZON_DAYS
 from coatrules.dog.history import History
 from coatrules.dog.safety import PUPPY_MINUTES, PUPPY_WEEKS, puppy
 from coatrules.order.arguments import checked_day

@@ -90,10 +90,12 @@ def plan_inputs(
         params = {"health": tuple(state.health), "count": len(state.health)}
         raise InputError([history.origin.problem_at((), "plan-health", params)])
     regions = {
-        name: Hair(state.regions[name].coat, region.growth, state.pace.of(name), visits)
+        name: Hair(state.regions[name].coat, state.regions[name].growth, state.pace.of(name), visits)
         for name, region in compiled.regions.items()
         if plannable(region) and state.regions[name].skin != "unsound" and name not in state.margins
     }
+    if not regions and any(own.skin == "unsound" for own in state.regions.values()):
+        raise InputError([history.origin.problem_at((), "plan-unsound")])
     if not regions:
         params = {"profile": compiled.profile.id}
         raise InputError([compiled.profile.origin.problem_at((), "plan-nothing", params)])

@@ -23,6 +23,7 @@ from coatrules.plan.program import program, solve
 from coatrules.plan.results import CoatKind, Conflict, PlannedVisit, RegionOutlook, Relaxation
 from coatrules.plan.show import show_share
 from coatrules.profile.compiled import CompiledProfile
+from coatrules.profile.floor import DAY_MINUTES
 from coatrules.profile.model import ALWAYS
 
 THREE_ROUNDS = 3
@@ -47,7 +48,9 @@ def conflicts_of(inputs: PlanInputs, visits: Sequence[PlannedVisit], coats: Mapp
 def relaxations_of(inputs: PlanInputs) -> Iterator[Relaxation]:
     """Yields what the relaxed program buys, big enough to matter at the table."""
     classes = region_classes_of(inputs)
-    relaxed = solve(program(classes, inputs.pulling, relax=True), len(classes), len(inputs.days))
+    most_more = max(0.0, DAY_MINUTES - inputs.available)  # no longer than a dog stands on the table
+    bought = program(classes, inputs.pulling, relax=True, most_more=most_more)
+    relaxed = solve(bought, len(classes), len(inputs.days))
     for visit_index, day in enumerate(inputs.days):
         if relaxed.minutes_more[visit_index] >= 0.5:
             more = relaxed.minutes_more[visit_index]

@@ -1,6 +1,6 @@
 """The way back from a show day: how much of a rolled coat is right then, and when each section is stripped for it.
 
-Weeks come from growth and lengths alone: hair stripped today is ``mm_per_week * (pace * weeks - breakthrough_weeks)`` long on
+Weeks come from growth and lengths alone: hair stripped today is ``mm_per_week * (pace * weeks - lag_weeks)`` long on
 the day, so a wanted length is a number of weeks before it.
 """
 
@@ -12,9 +12,10 @@ from datetime import timedelta
 from typing import Any, NamedTuple
 
 from coatrules.catalogue.message import message
-from coatrules.coat.growth import days_to_age
-from coatrules.coat.measures import HORIZON_DAYS, days_until_longer, days_until_ready, hair_lengths
+from coatrules.coat.growth import days_to_age, ripening_days
+from coatrules.coat.measures import days_until_longer, days_until_ready, hair_lengths
 from coatrules.coat.queue import WHOLE, Coat
+from coatrules.coat.ripening import HORIZON_DAYS
 from coatrules.dog.history import History
 from coatrules.dog.loading import given_history
 from coatrules.dog.safety import HEALTH, STOP_RESTS_DAYS, in_force
@@ -125,7 +126,7 @@ def _days_to_grow(hair: Hair, show_mm: tuple[float, float]) -> tuple[int, float,
     shortest, longest = show_mm[0], min(show_mm[1], growth.full_mm)
     least = days_to_age(growth.age_at(shortest) - _TINY, pace)
     middle = growth.age_at((shortest + longest) / 2) * 7 / pace
-    most = days_to_age(growth.blown_weeks, pace) - 1
+    most = ripening_days(growth, pace).loose - 1
     if longest < growth.full_mm:
         most = min(most, int(growth.age_at(longest) * 7 / pace + _TINY))
     return least, middle, max(least, most)
@@ -147,7 +148,7 @@ def _sections(compiled: CompiledProfile, state: DogState) -> Iterator[Section]:
     by_target: dict[str, tuple[tuple[float, float], dict[str, Hair]]] = {}
     for name, show_mm in _show_lengths(compiled, pullable).items():
         target_id = compiled.regions[name].target_id
-        hair = Hair(state.regions[name].coat, compiled.regions[name].growth, state.pace.of(name), ())
+        hair = Hair(state.regions[name].coat, state.regions[name].growth, state.pace.of(name), ())
         by_target.setdefault(target_id or name, (show_mm, {}))[1][name] = hair
     for target_id, (show_mm, regions) in by_target.items():
         grown = [_days_to_grow(hair, show_mm) for hair in regions.values()]

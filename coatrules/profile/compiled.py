@@ -76,10 +76,26 @@ class CompiledProfile(NamedTuple):
     """For each region a number: the same where the profile says the same, so that only their history tells regions apart."""
     chosen: dict[tuple[str, ...], dict[str, str]]
     """What ``keys_of`` has found before."""
+    parts: dict[tuple[str, ...], Mapping[str, tuple[str, ...]]]
+    """What ``parts_of`` has found before."""
 
     def by_region(self, entries: Mapping[str, V]) -> Iterator[tuple[str, V]]:
         """What a record says, region by region; what is said of the smallest part that holds a region wins."""
         return ((region, entries[key]) for region, key in self.keys_of(entries).items())
+
+    def parts_of(self, keys: Iterable[str]) -> Mapping[str, tuple[str, ...]]:
+        """Returns for each region that a record speaks of all the keys that speak of it, from the largest part to the smallest."""
+        keys = tuple(keys)
+        found = self.parts.get(keys)
+        if found is None:
+            speaking: dict[str, tuple[str, ...]] = {}
+            for key in by_size(keys, self.names):
+                for region in self.names[key]:
+                    speaking[region] = (*speaking.get(region, ()), key)
+            found = speaking
+            if len(self.parts) < 4096:
+                self.parts[keys] = found
+        return found
 
     def keys_of(self, keys: Iterable[str]) -> Mapping[str, str]:
         """For each region that a record speaks of, the key that it goes by: the smallest part that holds it."""
@@ -116,9 +132,12 @@ def all_names(profile: Profile) -> dict[str, tuple[str, ...]]:
 
 def most_specific(keys: Sequence[str], names: Mapping[str, tuple[str, ...]]) -> dict[str, str]:
     """For each region the key of the smallest part that holds it; of parts of one size, the first in the alphabet."""
-    # From large to small, so that the smaller one has the last word.
-    ordered = sorted(keys, key=lambda key: (len(names[key]), key), reverse=True)
-    return {region: key for key in ordered for region in names[key]}
+    return {region: key for key in by_size(keys, names) for region in names[key]}
+
+
+def by_size(keys: Iterable[str], names: Mapping[str, tuple[str, ...]]) -> list[str]:
+    """Returns the keys from the largest part to the smallest, so that the smaller one has the last word."""
+    return sorted(keys, key=lambda key: (len(names[key]), key), reverse=True)
 
 
 def assigned(profile: Profile, parts: Mapping[str, P]) -> dict[str, tuple[str, P]]:
@@ -236,4 +255,6 @@ def compile_profile(profile: Profile) -> CompiledProfile:
             methods={task: tuple(found) for task, found in by_task.items()},
         )
     means = {name: _means(profile.methods, name) for name in profile.methods}
-    return CompiledProfile(profile, profile.edition, regions, all_names(profile), means, _kinds(profile, regions), {})
+    return CompiledProfile(
+        profile, profile.edition, regions, all_names(profile), means, _kinds(profile, regions), {}, {}
+    )

@@ -15,6 +15,7 @@ from coatrules.problems import InputError, Problem, nearest_fix
 from coatrules.problems import Path as ValuePath
 from coatrules.profile.compiled import assigned
 from coatrules.profile.floor import loosened
+from coatrules.profile.format1 import one_length, upgraded
 from coatrules.profile.model import Profile
 from coatrules.profile.references import faults
 from coatrules.profile.shelves import Shelf, found, ids
@@ -81,8 +82,16 @@ def merged_profile(source: str | Path | Mapping[str, Any], *, shelves: Iterable[
     chain = _chain(document, shelves)
     merged: Any = {}
     for ancestor in reversed(chain):
-        merged = merge_patch(_inherited(merged), ancestor.data)
+        inherited = _inherited(merged)
+        merged = merge_patch(inherited, newest(ancestor.data, inherited))
     return merged, Origin(tuple(((), ancestor) for ancestor in chain))
+
+
+def newest(data: Any, inherited: Mapping[str, Any]) -> Any:
+    """Returns one profile's own data in the newest format; ``inherited``: all that it builds on, in that format."""
+    if not isinstance(data, Mapping):
+        return data
+    return one_length(upgraded(data, inherited) if data.get("format") == 1 else data)
 
 
 def _one(file: Path) -> Document:

@@ -100,6 +100,7 @@ class LayerTarget:
     longest_mm: Annotated[tuple[Millimetres, ...], Length(2, 2)] | None = None
     show_mm: Annotated[tuple[Millimetres, ...], Length(2, 2)] | None = None
     full_strip: bool = False
+    leads: bool = False
     because: Words | None = None
     source: SourceOf | None = None
 
@@ -218,7 +219,7 @@ class Case:
 class Profile:
     """A whole profile, its ``extends`` already merged in. Made by ``load_profile``."""
 
-    format: Annotated[int, Range(1, 1)]
+    format: Annotated[int, Range(2, 2)]
     id: Id
     label: Words
     visit: UsualVisit

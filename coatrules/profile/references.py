@@ -12,6 +12,8 @@ from coatrules.problems import Path, Problem, nearest_fix
 from coatrules.profile.compiled import expand
 from coatrules.profile.model import Profile
 
+RANGED = ("lag_weeks", "mm_per_week", "grows_weeks", "full_mm", "rests_weeks", "spread")
+"""Figures of a coat of which a range may be said."""
 OUTCOME_FACTS = ("outcome", "share", "minutes_planned", "method")
 """What a worked case may expect of a region besides its facts."""
 
@@ -186,13 +188,22 @@ def _figures(profile: Profile) -> Iterator[Problem]:
         return profile.origin.problem_at(path, code, params)
 
     for name, coat in profile.coats.items():
-        if coat.blown_weeks <= coat.breakthrough_weeks:
-            weeks = {"blown": coat.blown_weeks, "through": coat.breakthrough_weeks}
-            yield problem("figures-blown", "coats", name, "blown_weeks", **weeks)
+        grown_mm = coat.mm_per_week * coat.grows_weeks
+        if abs(coat.full_mm - grown_mm) > 0.01 * grown_mm:
+            both = {"weeks": coat.grows_weeks, "grown": round(grown_mm, 1), "full": coat.full_mm}
+            yield problem("figures-grown", "coats", name, "full_mm", **both)
+        # The first hair to stop has to be long enough to be gripped and to hide the skin.
+        shortest = (1 - coat.spread) * grown_mm
         for key in ("ready_mm", "cover_mm"):
-            if getattr(coat, key) > coat.full_mm:
-                lengths = {"key": key, "length": getattr(coat, key), "full": coat.full_mm}
+            if getattr(coat, key) > shortest:
+                lengths = {"key": key, "length": getattr(coat, key), "shortest": round(shortest, 1)}
                 yield problem("figures-full", "coats", name, key, **lengths)
+        for key, (low, high) in coat.ranges.items():
+            if key not in RANGED:
+                yield problem("figures-range-of", "coats", name, "ranges", key, figure=key, known=RANGED)
+            elif not low <= getattr(coat, key) <= high:
+                ends = {"figure": key, "low": low, "value": round(getattr(coat, key), 2), "high": high}
+                yield problem("figures-range", "coats", name, "ranges", key, **ends)
     for name, target in profile.layer_targets.items():
         take = target.take
         if not take.low_spot <= take.usual <= take.at_most:

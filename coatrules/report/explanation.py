@@ -9,6 +9,7 @@ from textwrap import wrap
 from coatrules.catalogue.message import message
 from coatrules.catalogue.speaking import say
 from coatrules.conditions.condition import Miss, in_words
+from coatrules.learning.observations import AtLeast, Came, Felt, Layers, Length, Observation
 from coatrules.order.explanation import Explanation, RuleTrace
 from coatrules.order.work_order import WorkOrder
 from coatrules.report.rows import texts, what
@@ -62,27 +63,41 @@ def _pace(order: WorkOrder, region: str, width: int) -> Iterator[str]:
     figures = say(code, here=pace.of(region), here_sd=pace.sd_of(region), mean=pace.mean, sd=pace.sd)
     yield from _wrapped(figures, width, "")
     if pace.observations:
-        observations = [
-            (length.day, say("explain.seen-length", length_mm=length.length_mm, age_weeks=length.age_weeks))
-            for length in pace.lengths
-            if length.region == region
-        ]
-        observations += [
-            (count.day, say("explain.seen-layers", layers=count.layers))
-            for count in pace.counts
-            if count.region == region
-        ]
-        for day, seen in sorted(observations):
-            yield from _wrapped(say("explain.seen", day=date.fromordinal(day), seen=seen), width, "  ")
-        regions = {length.region for length in pace.lengths} | {count.region for count in pace.counts}
+        for one in sorted(pace.records, key=lambda one: one.day):
+            if one.region == region:
+                yield f"  {say('explain.seen', day=date.fromordinal(one.day), seen=_record(one))}"
+        regions = {one.region for one in pace.records}
         if elsewhere := sorted(say.own(order.labels[name]) for name in regions - {region}):
             yield from _wrapped(say("explain.seen-elsewhere", regions=elsewhere), width, "  ")
+        low, high = pace.final_80
+        yield from _wrapped(say("explain.final", factor=pace.final, low=low, high=high), width, "")
     if layer := order.next_layers.get(region):
         first, last = layer.window
         yield from _wrapped(say("explain.next-layer", day=layer.day, first=first, last=last), width, "")
+    comes = order.facts[region].get("comes_easily")
+    if isinstance(comes, float):
+        yield from _wrapped(say("explain.holds", comes=comes, holds=1 - comes), width, "")
     if speed.entries:
         learned = {"here": speed.of(region), "mean": speed.mean, "sd": speed.sd, "entries": speed.entries}
         yield from _wrapped(say("explain.speed", learned), width, "")
+
+
+def _record(one: Observation) -> str:
+    """What one record says of the hair."""
+    match one:
+        case Length():
+            code = "explain.seen-end" if one.at_end else "explain.seen-length"
+            if one.arrived:
+                return say(f"{code}-arrived", length_mm=one.length_mm)
+            return say(code, length_mm=one.length_mm, age_weeks=one.weeks)
+        case AtLeast():
+            return say("explain.seen-least", length_mm=one.length_mm)
+        case Layers():
+            return say("explain.seen-layers", layers=one.layers)
+        case Felt():
+            return say(f"explain.felt-{one.comes}")
+        case Came():
+            return say("explain.came", share=one.share)
 
 
 def _rules(title: str, traces: list[RuleTrace], width: int) -> Iterator[str]:

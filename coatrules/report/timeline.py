@@ -76,12 +76,22 @@ def stretches(compiled: CompiledProfile, history: History, order: WorkOrder, reg
         coats.append((day.toordinal(), state_on(compiled, history, day).regions[region].coat))
     now = state_on(compiled, history, order.date)
     coats.append(
-        (today, _coat_after_today(compiled.regions[region], now.regions[region].coat, now.pace.of(region), order))
+        (
+            today,
+            _coat_after_today(
+                _on_this_dog(compiled.regions[region], order), now.regions[region].coat, now.pace.of(region), order
+            ),
+        )
     )
     arrived = state_on(compiled, evolve(history, visits=()), first)
     coats.insert(0, (first.toordinal() - BEFORE, arrived.regions[region].coat))
     days_and_end = [*(day for day, _ in coats), end]
     return [Stretch(a, b, coat) for (a, b), (_, coat) in zip(pairwise(days_and_end), coats, strict=True) if b > a]
+
+
+def _on_this_dog(region: CompiledRegion, order: WorkOrder) -> CompiledRegion:
+    """Returns the region with hair that grows as it does on this dog."""
+    return region._replace(growth=order.pace.typical(region.growth))
 
 
 def _coat_after_today(region: CompiledRegion, coat: Coat, pace: float, order: WorkOrder) -> Coat:
@@ -134,7 +144,7 @@ def _figure(
     write(page, 0.03, 0.955, dog_part, 60, fontsize=20, fontweight="bold", va="center")
     profile_day = say("picture.profile-day", profile=say.own(order.profile_label), day=order.date)
     write(page, 0.97, 0.955, profile_day, 80, fontsize=10, ha="right", va="center")
-    compiled_region = compiled.regions[region]
+    compiled_region = _on_this_dog(compiled.regions[region], order)
     pace = order.pace.of(region)
     for stretch in coat_stretches:
         _stack(stack, compiled_region, pace, stretch)
@@ -159,7 +169,7 @@ def _figure(
 def shade_of(region: CompiledRegion, pace: float, pulled_on: int, day: int, length: float) -> Shade:
     """Returns the shade of hair pulled on one day (an ordinal) as it is on another, ``length`` mm long."""
     weeks = pace * (day - pulled_on) / 7
-    if weeks < region.growth.breakthrough_weeks:
+    if weeks < region.growth.lag_weeks:
         return UNDER
     if weeks >= region.growth.blown_weeks:
         return BLOWN

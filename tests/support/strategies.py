@@ -29,10 +29,10 @@ def coats(draw: st.DrawFn) -> dict[str, Any]:
     rate = draw(st.sampled_from([1.5, 1.8, 2.1, 2.8, 3.5]))
     full = draw(st.integers(20, 80))
     coat: dict[str, Any] = {
-        "breakthrough_weeks": breakthrough,
+        "lag_weeks": breakthrough,
         "mm_per_week": rate,
         "full_mm": full,
-        "blown_weeks": breakthrough + draw(st.integers(6, 40)),
+        "rests_weeks": draw(st.integers(1, 20)),
         "ready_mm": draw(st.integers(2, 12)),
         "cover_mm": draw(st.integers(3, 12)),
         "layer_gap_mm": 2,
@@ -106,7 +106,7 @@ def profiles(draw: st.DrawFn) -> dict[str, Any]:
 
     minutes = st.sampled_from([4, 8, 15, 30])
     return {
-        "format": 1,
+        "format": 2,
         "id": "random",
         "label": "Random",
         "visit": {"every_weeks": draw(st.integers(1, 6)), "minutes": draw(st.integers(10, 120)), "pace_spread": 0.15},

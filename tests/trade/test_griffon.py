@@ -170,7 +170,7 @@ def test_targets_are_what_their_own_share_leads_to() -> None:
         coat = GRIFFON.coats[GRIFFON.regions[region].coat]
         rounds = 1 / target.take.usual
         assert rounds == int(rounds)
-        assert target.layers == rounds + 1 - ceil(coat.breakthrough_weeks / 3), region
+        assert target.layers == rounds + 1 - ceil((coat.lag_weeks + coat.ready_mm / coat.mm_per_week) / 3), region
 
 
 def test_once_set_a_fifth_of_the_jacket_and_a_little_everywhere_else(rolling: list[Visit]) -> None:

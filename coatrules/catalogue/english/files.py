@@ -8,7 +8,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "cannot-read": "cannot read this file: {reason}",
     "cannot-read.fix": "Check the path, and that you may read the file.",
     "empty": "empty file",
-    "empty.fix-profile": "Write 'format: 1' and 'id:' first. 'coatrules new profile' writes a profile to start from.",
+    "empty.fix-profile": "Write 'format: 2' and 'id:' first. 'coatrules new profile' writes a profile to start from.",
     "empty.fix-history": "Write 'format: 1' and 'dog:' first. 'coatrules new dog' writes a history to start from.",
     "too-large": "file too large: more than {most} bytes",
     "too-large.fix": "Split the file.",

@@ -5,6 +5,9 @@ from typing import Final
 from coatrules.catalogue.template import Plural
 
 SENTENCES: Final[dict[str, str | Plural]] = {
+    "about.blown-before-grown": "A coat of format 1 is blown before it has grown out.",
+    "blown-before-grown": "coat {coat:quoted} is blown at {blown:number} weeks, before it has grown out: it is taken to rest for a week",
+    "blown-before-grown.fix": "Run 'coatrules migrate' and write how long the hair grows and rests.",
     # --- worked cases ---
     "about.floor-day": "A usual visit is longer than any dog stands on the table in a day.",
     "about.floor-first-coat": "The puppy coat is pulled at an age at which no puppy's is.",
@@ -146,9 +149,9 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "unit.mm-a-week": "mm a week",
     "unit.weeks": "weeks",
     "unit.mm": "mm",
-    "sources.growth": "rolled-coat guides and breed standards' lengths, derived",
+    "sources.fit": "the fit of profiles/evidence/growth.csv",
+    "sources.rest": "how long full coats are left before they are stripped",
     "sources.breakthrough": "breed clubs' strip-to-show calendars",
-    "sources.blown": "veterinary pages on how long a coat takes to come back",
     "sources.length": "breeders' guides to the length at which hair dies",
     "sources.interval": "clubs' guides to how often a dog is worked",
     "about.no-source": "Numbers name no source.",

@@ -38,10 +38,10 @@ dog:
 # note: anything to remember
 """,
     "new.profile": """\
-# yaml-language-server: $schema=https://coatrules.example/schemas/profile-1.schema.json
+# yaml-language-server: $schema=https://coatrules.example/schemas/profile-2.schema.json
 # A profile of your own. It takes over everything of the profile it extends, except what you write here.
 # Try it with: coatrules check THIS-FILE
-format: 1
+format: 2
 {id_key} # the same as the file's name without .yaml
 label: My breed, rough coat
 extends: points-of-the-dog            # 'coatrules profiles' lists what you can build on
@@ -57,7 +57,7 @@ layer_targets:                        # what is wanted of the rolling coat
     layers: 4                         # lengths present at once, just before a visit
     take: {{usual: 0.2, at_most: 0.35, low_spot: 0.05}}   # shares of the whole coat pulled at a visit
     cover: {{at_least: 0.5}}            # how much of the skin must stay hidden: 0 to 1
-    longest_mm: [10, 40]              # shortest and longest silhouette
+    longest_mm: [10, 70]              # shortest and longest silhouette
     source: practice
 
 rules:                                # what to do differently, and when

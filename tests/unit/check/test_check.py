@@ -26,7 +26,7 @@ from coatrules.cli import main
 from coatrules.conditions.condition import Condition
 from coatrules.problems import InputError, Problem
 from coatrules.profile.compiled import compile_profile
-from coatrules.profile.loading import library
+from coatrules.profile.shelves import library
 from coatrules.reading import read_yaml
 from coatrules.report.findings import as_json, github, sarif, text
 from tests.support.paths import ROOT
@@ -72,7 +72,7 @@ def profile_with(*conditions: Any) -> Any:
         f"r{n}": {"if": condition, "then": {"priority": 1}, "because": "Made up."}
         for n, condition in enumerate(conditions)
     }
-    coat = {"breakthrough_weeks": 4, "mm_per_week": 2, "full_mm": 50, "blown_weeks": 26, "ready_mm": 8, "cover_mm": 6}
+    coat = {"lag_weeks": 4, "mm_per_week": 2, "full_mm": 50, "rests_weeks": 2, "ready_mm": 8, "cover_mm": 6}
     return {
         "format": 1,
         "id": "made-up",

@@ -21,16 +21,14 @@ from hypothesis import strategies as st
 from coatrules import load_history, load_profile, work_order
 from coatrules.coat.growth import Growth
 from coatrules.coat.measures import standing
-from coatrules.coat.queue import WHOLE, Coat, Cohort, Pull, replay
+from coatrules.coat.queue import WHOLE, Coat, Pull, fresh, replay
 from coatrules.dog.rolling import SURE_AFTER, LayerEvidence, Rolling, extremes, rolling
 from coatrules.dog.state import state_on
 from coatrules.problems import InputError, Problem
 from coatrules.profile.compiled import compile_profile
 from tests.support import small
 
-JACKET = Growth(
-    breakthrough_weeks=4, mm_per_week=2.1, full_mm=45, blown_weeks=26, ready_mm=6, cover_mm=6, layer_gap_mm=2
-)
+JACKET = Growth(lag_weeks=2, mm_per_week=4, grows_weeks=16, rests_weeks=8, ready_mm=8, cover_mm=6, layer_gap_mm=2)
 START = date(2026, 1, 5)
 PROFILE = small.profile(
     id="two",
@@ -53,7 +51,7 @@ def history(visits: list[dict[str, Any]], **more: Any) -> dict[str, Any]:
 
 def rolled(kind: Literal["one-coat", "rolling"], pace: float, visits: int, every: int = 3) -> dict[str, Any]:
     """A dog that gives a fifth at every visit, and the layers that are then seen on it."""
-    coat = Coat((Cohort(WHOLE, START.toordinal() - 70),))
+    coat = Coat((fresh(WHOLE, START.toordinal() - 70),))
     told = []
     for number in range(visits):
         day = START + timedelta(weeks=every * number)

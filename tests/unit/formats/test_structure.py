@@ -39,10 +39,10 @@ PROFILE: dict[str, Any] = {
     },
     "coats": {
         "jacket": {
-            "breakthrough_weeks": 4,
+            "lag_weeks": 4,
             "mm_per_week": 2.1,
-            "full_mm": 45,
-            "blown_weeks": 26,
+            "full_mm": 42,
+            "rests_weeks": 2,
             "ready_mm": 6,
             "cover_mm": 6,
             "layer_gap_mm": 2,

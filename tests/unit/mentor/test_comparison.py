@@ -23,7 +23,7 @@ id: mine
 label: Mine
 visit: {every_weeks: 3, minutes: 60, pace_spread: 0.15}
 coats:
-  jacket: {breakthrough_weeks: 4, mm_per_week: 2.1, full_mm: 45, blown_weeks: 26, ready_mm: 6, cover_mm: 6, layer_gap_mm: 2}
+  jacket: {lag_weeks: 4, mm_per_week: 2.1, full_mm: 42, rests_weeks: 2, ready_mm: 6, cover_mm: 6, layer_gap_mm: 2}
 regions:
   back: {label: Back, coat: jacket, minutes: {pull: 20}}
   loin: {label: Loin, coat: jacket, minutes: {pull: 10}}
@@ -100,7 +100,7 @@ def test_changes_that_only_work_together_are_said_to(tmp_path: Path, capsys: pyt
         ),
         (
             "regions:\n  back",
-            "  soft: {breakthrough_weeks: 4, mm_per_week: 2.1, full_mm: 45, blown_weeks: 26, ready_mm: 44, cover_mm: 6,"
+            "  soft: {lag_weeks: 4, mm_per_week: 2.1, full_mm: 42, rests_weeks: 2, ready_mm: 44, cover_mm: 6,"
             " layer_gap_mm: 2}\nregions:\n  back",
         ),
     )

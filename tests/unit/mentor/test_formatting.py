@@ -40,7 +40,7 @@ rules:
       longest_mm: {maximum: 30}
       cover: {minimum: 0.5}   # the order of facts is the author's
 coats:
-  jacket: {mm_per_week: 2.10, breakthrough_weeks: 4, # kept together
+  jacket: {mm_per_week: 2.10, lag_weeks: 4, # kept together
            full_mm: 45}
 # the end
 """
@@ -54,7 +54,7 @@ label: Mine   # said on the sheet
 # How often.
 visit: {every_weeks: 3.0, minutes: 60, pace_spread: 0.15}
 coats:
-  jacket: {mm_per_week: 2.10, breakthrough_weeks: 4, # kept together
+  jacket: {mm_per_week: 2.10, lag_weeks: 4, # kept together
            full_mm: 45}
 rules:
   # Legs last.

@@ -40,10 +40,10 @@ from coatrules.report.rehearsal import text
 def made_up(*, every: float, share: float, rate: float = 2.1, **target: Any) -> dict[str, Any]:
     """One region, no rules: nothing but the coat."""
     coat = {
-        "breakthrough_weeks": 4,
+        "lag_weeks": 4,
         "mm_per_week": rate,
         "full_mm": 300,
-        "blown_weeks": 200,
+        "rests_weeks": 60,
         "ready_mm": 1,
         "cover_mm": 6,
     }

@@ -19,7 +19,7 @@ from coatrules.dog.safety import PUPPY_MINUTES, STOP_RESTS_DAYS, STOP_SHARE
 from coatrules.formats.resources import folder as library_folder
 from coatrules.profile.compiled import CompiledProfile, compile_profile
 from coatrules.profile.floor import DAY_MINUTES, LEVELS, NEXT_TO, PLACES
-from coatrules.profile.loading import library
+from coatrules.profile.shelves import library
 from coatrules.recording.entry import as_planned
 
 PROFILE = load_profile("griffon-bruxellois-rough")

@@ -42,7 +42,7 @@ class Hairs:
 
     def length(self, pulled: int, day: int) -> float:
         growth = self.growth
-        mm = growth.mm_per_week * (self.pace * (day - pulled) / 7 - growth.breakthrough_weeks)
+        mm = growth.mm_per_week * (self.pace * (day - pulled) / 7 - growth.lag_weeks)
         for cut in self.cuts:
             if pulled <= cut.day:
                 mm = min(mm, cut.leave_mm + growth.mm_per_week * self.pace * (day - cut.day) / 7)
@@ -266,10 +266,10 @@ def small(draw: st.DrawFn) -> tuple[dict[str, Any], dict[str, Any], list[int], i
     def coat() -> dict[str, Any]:
         breakthrough, cover = draw(st.integers(1, 5)), draw(st.integers(3, 8))
         return {
-            "breakthrough_weeks": breakthrough,
+            "lag_weeks": breakthrough,
             "mm_per_week": draw(st.sampled_from([1.5, 2.1, 3.0])),
             "full_mm": draw(st.integers(20, 60)),
-            "blown_weeks": breakthrough + draw(st.integers(4, 30)),
+            "rests_weeks": draw(st.integers(1, 16)),
             "ready_mm": draw(st.integers(2, 8)),
             "cover_mm": cover,
             "layer_gap_mm": 2,
@@ -356,7 +356,7 @@ def test_hair_pulled_twice_before_a_show_is_counted_twice() -> None:
     """All hair is too long or too short on the day: 0.6 twice would leave less overgrown, but for the 0.2 pulled again."""
     target = {"regions": ["back"], "layers": 3, "take": {"usual": 0.125, "at_most": 0.6, "low_spot": 0.05}}
     growth = {
-        "breakthrough_weeks": 3,
+        "lag_weeks": 3,
         "mm_per_week": 3.0,
         "full_mm": 20,
         "blown_weeks": 7,
@@ -507,8 +507,15 @@ def test_unsound_skin_is_not_planned() -> None:
         **ROLLING,
         "visits": [*ROLLING["visits"][:-1], {**ROLLING["visits"][-1], "seen": {"back": {"skin": "unsound"}}}],
     }
-    plan = plan_ahead(profile_of(), history, date=date(2026, 3, 21), visits=2)
-    assert set(plan.regions) == {"ribs"}
+    with pytest.raises(InputError, match="beside skin that is not sound"):
+        plan_ahead(profile_of(), history, date=date(2026, 3, 21), visits=2)
+    profile = profile_of()
+    profile["regions"]["thighs"] = {"label": "Thighs", "coat": "jacket", "minutes": {"pull": 20}}
+    profile["groups"] = {**profile.get("groups", {}), "far": ["thighs"]}
+    target = next(iter(profile["layer_targets"].values()))
+    target["regions"] = [*target["regions"], "far"]
+    plan = plan_ahead(profile, history, date=date(2026, 3, 21), visits=2)
+    assert set(plan.regions) == {"thighs"}, "nor is what lies beside it"
     assert message("plan.unsound", regions=("Back",)) in plan.notes
 
 
@@ -534,7 +541,7 @@ def test_a_single_layer_after_a_full_strip_is_set_in_two_times_round() -> None:
     profile = profile_of(layers=5, take=take, cover={"at_least": 0.3}, longest_mm=[5, 30])
     profile["visit"] = {"every_weeks": 1, "minutes": 120, "pace_spread": 0.15}
     # Growth is common practice, no source: a fast coat, through in ten days.
-    profile["coats"]["jacket"] |= {"breakthrough_weeks": 1.5, "mm_per_week": 3.0, "ready_mm": 6, "layer_gap_mm": 2}
+    profile["coats"]["jacket"] |= {"lag_weeks": 1.5, "mm_per_week": 3.0, "ready_mm": 6, "layer_gap_mm": 2}
     history = {"format": 1, "dog": {"id": "pip"}, "arrival": {p: {"grown_weeks": 26} for p in ("back", "ribs")}}
     stripped = {**history, "visits": [{"visit": TODAY.isoformat(), "work": {p: {"pull": 1} for p in ("back", "ribs")}}]}
     plan = plan_ahead(profile, stripped, date=TODAY, visits=26)

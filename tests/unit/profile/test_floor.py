@@ -72,10 +72,10 @@ def test_a_profile_without_zones_is_refused() -> None:
         name: {"label": one.label, "coat": "all", "minutes": dict(one.minutes)} for name, one in whole.regions.items()
     }
     coat = {
-        "breakthrough_weeks": 4,
+        "lag_weeks": 4,
         "mm_per_week": 2,
         "full_mm": 40,
-        "blown_weeks": 26,
+        "rests_weeks": 4,
         "ready_mm": 6,
         "cover_mm": 6,
         "layer_gap_mm": 2,

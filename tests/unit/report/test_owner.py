@@ -12,8 +12,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from coatrules import WorkOrder, load_history, load_profile, work_order
-from coatrules.catalogue.english.amounts import day_words
 from coatrules.catalogue.message import authors
+from coatrules.catalogue.speaking import say
 from coatrules.cli import main
 from coatrules.order.reasons import Reason
 from coatrules.profile.compiled import compile_profile
@@ -108,11 +108,11 @@ def test_bare_skin_gets_shade_and_nothing_rubbed_on() -> None:
 def test_when_to_come_back_is_the_order_s_window() -> None:
     for order in (ORDER, GRIFFON):
         visit, back = order.next_visit, sentences(note(order), "When to come back")
-        assert f"Best on {day_words(visit.best)}." in back
+        assert f"Best on {say.amount('day', visit.best)}." in back
         bound = {binding.bound for binding in visit.binding}
         if visit.latest is not None and not visit.clash:
-            assert day_words(visit.latest) in back
-            assert (day_words(visit.earliest) in back) or "earliest" not in bound
+            assert say.amount("day", visit.latest) in back
+            assert (say.amount("day", visit.earliest) in back) or "earliest" not in bound
     never = evolve(ORDER, next_visit=evolve(ORDER.next_visit, latest=None, binding=()))
     assert "Any day" not in sentences(note(never), "When to come back")
     assert "No later" not in sentences(note(never), "When to come back")
