@@ -71,10 +71,17 @@ def put_off(visit: dict[str, Any], part: str, compiled: CompiledProfile) -> None
     work = {name: done for name, done in visit.pop("work", {}).items() if not _within(name, part, compiled)}
     larger = dict(compiled.by_region(work))
     # What is said of the smaller part wins over the larger one: here, that nothing was done.
-    work |= {region: {} for region in compiled.names[part] if region in larger}
+    work |= {region: _cancelled(larger[region]) for region in compiled.names[part] if region in larger}
     if work:
         visit["work"] = work
     visit["put_off"] = [*(name for name in visit.get("put_off", ()) if not _within(name, part, compiled)), part]
+
+
+def _cancelled(done: Mapping[str, Any]) -> dict[str, Any]:
+    """Returns what a smaller part must say so that none of this holds for it, where entries are merged key by key."""
+    if "asked" not in fields_dict(Work):
+        return {}  # entries are not merged: that of the smaller part stands alone
+    return {task: 0 if task == "pull" else False for task in _tasks(done) if task not in ("pick", "asked")}
 
 
 def _tasks(done: Mapping[str, Any]) -> dict[str, Any]:
