@@ -109,7 +109,10 @@ class Events:
 
 @frozen(kw_only=True)
 class Visit:
+    """One visit. ``minutes``: what all of it took, never the time there was."""
+
     day: Annotated[date, Key("visit")]
+    minutes: Annotated[float, Range(0, 600)] | None = None
     work: Mapping[Id, Annotated[Work, SHARED]] = NOTHING
     seen: Mapping[Id, Annotated[Seen, SHARED]] = NOTHING
     reactions: Mapping[Id, Reaction] = NOTHING

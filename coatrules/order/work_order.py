@@ -238,7 +238,7 @@ def _next_visit(visit: NextVisit) -> dict[str, Any]:
         "window": {end: visit.window_80(end) for end in _ENDS},
         "because": visit.binding,
         "late": visit.late,
-    }
+    } | ({} if visit.open is None else {"open": visit.open})
 
 
 _ENDS: tuple[Literal["earliest", "best", "latest"], ...] = ("earliest", "best", "latest")

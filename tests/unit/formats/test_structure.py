@@ -161,6 +161,7 @@ HISTORY: dict[str, Any] = {
     "visits": [
         {
             "visit": "2026-01-31",
+            "minutes": 95,
             "work": {
                 "body": {"card": True, "pull": 0.6, "pick": "even", "minutes": 55, "scissor": True, "comb": False},
                 "anus": {"clip": 3, "scissor": 12.5},
