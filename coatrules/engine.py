@@ -264,8 +264,9 @@ class Engine:
         from coatrules.recording.sheets import SheetMapping
 
         sheet = structured(mapping, SheetMapping, "import", Origin((((), without_file(mapping)),)))
-        compiled = compile_profile(self.profile(sheet.profile)) if sheet.profile is not None else None
-        return import_rows(content, name, sheet, compiled)
+        if sheet.profile is not None:
+            self.profile(sheet.profile)  # a wrong one is one problem, not one a row
+        return import_rows(content, name, sheet, lambda profile: compile_profile(self.profile(profile)))
 
     # --- for people and programs ---
 

@@ -10,6 +10,7 @@ from attrs import evolve, frozen
 from coatrules.dog.history import History
 from coatrules.dog.loading import history_of
 from coatrules.formats.documents import cannot_read
+from coatrules.order.salon import SALON
 from coatrules.problems import InputError, Problem
 from coatrules.reading import read_json
 from coatrules.recording.append import read_history
@@ -41,7 +42,9 @@ def files(paths: Iterable[Path]) -> list[Path]:
     for path in paths:
         if path.is_dir():
             candidates = (
-                file for file in path.rglob("*") if file.suffix.lower() in (*ONE_DOG, *LINES) and file.is_file()
+                file
+                for file in path.rglob("*")
+                if file.suffix.lower() in (*ONE_DOG, *LINES) and file.name != SALON and file.is_file()
             )
             result += sorted(
                 f for f in candidates if not any(part.startswith(".") for part in f.relative_to(path).parts)

@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Any
 
 from coatrules.catalogue.speaking import say
 from coatrules.cli.intermixed import IntermixedParser
+from coatrules.cli.spelling import ERRORS
 
 if TYPE_CHECKING:
     from coatrules.problems import Problem
@@ -46,8 +47,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     """Runs one command and returns its exit code."""
     arguments = list(sys.argv[1:] if arguments is None else arguments)
     for stream in (sys.stdout, sys.stderr):
-        if isinstance(stream, TextIOWrapper):  # a terminal may lack a letter of a dog's name
-            stream.reconfigure(errors="replace")
+        if isinstance(stream, TextIOWrapper):  # a terminal may lack a letter
+            stream.reconfigure(errors=ERRORS)
     if arguments and arguments[0] in COMMANDS:
         return _run(parser_of(arguments[0]).parse_args(arguments[1:]))
     parser = _all_commands()

@@ -5,20 +5,26 @@ from __future__ import annotations
 import os
 import sys
 from argparse import ArgumentParser, ArgumentTypeError, Namespace
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from datetime import date
 from pathlib import Path
+from typing import TypeVar
 
 from coatrules.catalogue.message import message
 from coatrules.catalogue.speaking import say
 from coatrules.dog.history import History
 from coatrules.dog.loading import load_history
-from coatrules.formats.documents import cannot_read
+from coatrules.formats.documents import Origin, cannot_read, read_file
+from coatrules.formats.validation import structured
 from coatrules.formats.values import iso_date
+from coatrules.order.salon import SALON, Salon
 from coatrules.problems import InputError, Problem
 from coatrules.profile.loading import load_profile, no_profile
 from coatrules.profile.model import Profile
 from coatrules.profile.shelves import found
+from coatrules.recording.typed import NotUnderstood
+
+T = TypeVar("T")
 
 
 def day(text: str) -> date:
@@ -35,6 +41,18 @@ def minutes(text: str) -> float:
         return float(text)
     except ValueError:
         raise ArgumentTypeError(say("argument.minutes", text=text)) from None
+
+
+def understood(parse: Callable[[str], T]) -> Callable[[str], T]:
+    """Returns the same for the command line, where what is not understood is a wrong option."""
+
+    def option(text: str) -> T:
+        try:
+            return parse(text)
+        except NotUnderstood as error:
+            raise ArgumentTypeError(str(error)) from None
+
+    return option
 
 
 def existing_folder(text: str) -> Path:
@@ -98,6 +116,27 @@ def profile_of(args: Namespace, history: History) -> Profile:
     if not args.profile and found(name, args.profiles) is None:
         raise no_profile(name, args.profiles, history.origin, ("dog", "profile"))
     return load_profile(name, shelves=args.profiles)
+
+
+def add_salon(parser: ArgumentParser) -> None:
+    """The option for the salon's days."""
+    parser.add_argument("--salon", type=Path, metavar="FILE", help=say("help.--salon"))
+
+
+def salon_of(args: Namespace, book: Iterable[Path]) -> Salon | None:
+    """The salon's days: of the file named, or of the one beside the histories, None where there is none."""
+    file: Path | None = args.salon
+    for place in () if file is not None else book:
+        beside = (place if place.is_dir() else place.parent) / SALON
+        if beside.is_file():
+            file = beside
+            break
+    if file is None:
+        return None
+    documents = read_file(file)
+    if len(documents) != 1:
+        raise InputError([Problem(code="not-a-salon", params={"documents": len(documents)}, file=str(file))])
+    return structured(documents[0].data, Salon, "salon", Origin((((), documents[0]),)))
 
 
 def today(args: Namespace) -> date:

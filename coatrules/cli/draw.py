@@ -7,11 +7,12 @@ from argparse import ArgumentParser, Namespace
 from pathlib import Path
 
 from coatrules.catalogue.speaking import say
-from coatrules.cli.common import add_folders, day, minutes, profile_of, today, write_result
+from coatrules.cli.common import add_folders, add_salon, day, minutes, profile_of, today, write_result
 from coatrules.cli.output import output_file
 from coatrules.dog.loading import load_history
 from coatrules.extras import require_extra
 from coatrules.order.engine import work_order
+from coatrules.order.explanation import regions_named
 from coatrules.profile.compiled import compile_profile
 from coatrules.report.chart import Form
 
@@ -23,6 +24,7 @@ def configure(parser: ArgumentParser) -> None:
     parser.add_argument("--minutes", type=minutes, metavar="N", help=say("help.--minutes"))
     parser.add_argument("--profile", metavar="ID", help=say("help.--profile"))
     add_folders(parser)
+    add_salon(parser)
     kinds = ("body", "coat", "book")
     parser.add_argument("--what", choices=kinds, default="body", help=say("help.draw.--what"))
     parser.add_argument("--region", metavar="R", help=say("help.draw.--region"))
@@ -68,7 +70,11 @@ def _picture(args: Namespace, form: Form) -> bytes:
         return body_chart(work_order(profile, history, date=as_of, minutes=args.minutes), form, args.fact)
     from coatrules.report.timeline import coat_chart
 
-    return coat_chart(compile_profile(profile), history, as_of, args.region, form, args.minutes)
+    compiled = compile_profile(profile)
+    region, *others = regions_named(compiled, args.region)
+    if others:
+        print(say("draw.first-of-group", group=args.region, region=region, others=tuple(others)), file=sys.stderr)
+    return coat_chart(compiled, history, as_of, region, form, args.minutes)
 
 
 def _book_picture(args: Namespace, form: Form) -> int:

@@ -15,7 +15,7 @@ from typing import Any
 from coatrules.book.due import Due, due
 from coatrules.book.entries import Entry, entries, files
 from coatrules.catalogue.speaking import say
-from coatrules.cli.common import add_folders, day, profile_of, today, write_result
+from coatrules.cli.common import add_folders, add_salon, day, profile_of, salon_of, today, write_result
 from coatrules.cli.output import output_file
 from coatrules.cli.progress import Tell, progress, shows_progress
 from coatrules.problems import InputError, Problem
@@ -32,6 +32,8 @@ def configure(parser: ArgumentParser) -> None:
     parser.add_argument("--until", type=day, metavar="DAY", help=say("help.due.--until"))
     parser.add_argument("--profile", metavar="ID", help=say("help.--profile-of-each"))
     add_folders(parser)
+    add_salon(parser)
+    parser.add_argument("--why", action="store_true", help=say("help.due.--why"))
     parser.add_argument(
         "--format", choices=("table", "json", "csv", "calendar"), default="table", help=say("help.--format")
     )
@@ -44,9 +46,9 @@ def run(args: Namespace) -> int:
     as_of = today(args)
     due_dogs, problems = dues(args, as_of)
     if args.until is not None:
-        due_dogs = [dog for dog in due_dogs if dog.visit.best <= args.until]
+        due_dogs = [dog for dog in due_dogs if min(dog.visit.best, dog.day) <= args.until]
     if due_dogs or not problems or args.format != "table":  # a book that cannot be read does not say that no dog is due
-        write_result(render(due_dogs, as_of, args.format, problems), output_file(args))
+        write_result(render(due_dogs, as_of, args.format, problems, why=args.why), output_file(args))
     for problem in problems if args.format != "json" else ():
         print(problem, file=sys.stderr)
     return 1 if any(problem.severity == "error" for problem in problems) else 0
@@ -56,7 +58,7 @@ def dues(args: Namespace, as_of: date) -> tuple[list[Due], list[Problem]]:
     """Returns all dogs of the book, soonest first, and all problems."""
     due_dogs: list[Due] = []
     problems: list[Problem] = []
-    profiles = _Profiles(args)
+    profiles, salon = _Profiles(args), salon_of(args, args.dog)
     first_entries: dict[str | int, Entry] = {}
     label, done = say("progress.book"), 0
     with _progress(args.dog, label) as tell:
@@ -68,7 +70,7 @@ def dues(args: Namespace, as_of: date) -> tuple[list[Due], list[Problem]]:
                     problems.append(_dog_twice(name, first_entries[name], entry))
                 first_entries.setdefault(name, entry)
                 try:
-                    due_dogs.append(due(profiles.of(entry), entry.history, as_of))
+                    due_dogs.append(due(profiles.of(entry), entry.history, as_of, salon))
                 except InputError as error:
                     problems += entry.placed(error.problems)
             done += entry.size
@@ -105,13 +107,14 @@ class _Profiles:
         return loaded
 
 
-def render(due_dogs: list[Due], as_of: date, form: str, problems: Sequence[Problem] = ()) -> str:
-    """Returns the dogs in the form asked for; only JSON holds the problems too, where there are any."""
+def render(due_dogs: list[Due], as_of: date, form: str, problems: Sequence[Problem] = (), *, why: bool = False) -> str:
+    """Returns the dogs in the form asked for; only JSON holds the problems too, where there are any. ``why``: the table in
+    sentences, not in a line a dog."""
     if form == "calendar":
         from coatrules.report.calendar import calendar, due_event
 
         return calendar([due_event(dog) for dog in due_dogs if dog.visit.hold is None], as_of)
-    from coatrules.report.due import due_data, sheet, table
+    from coatrules.report.due import due_data, reasons, sheet, table
 
     if form == "csv":
         return sheet(due_dogs, as_of)
@@ -126,7 +129,8 @@ def render(due_dogs: list[Due], as_of: date, form: str, problems: Sequence[Probl
 
             data["problems"] = list(map(problem_data, problems))
         return json.dumps(data, indent=2, ensure_ascii=False) + "\n"
-    return table(due_dogs, as_of, width=max(80, shutil.get_terminal_size((100, 24)).columns))
+    width = shutil.get_terminal_size((100, 24)).columns
+    return reasons(due_dogs, as_of, max(80, width)) if why else table(due_dogs, as_of, width)
 
 
 def _progress(book: list[Path], label: str) -> AbstractContextManager[Tell]:

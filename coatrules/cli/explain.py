@@ -1,4 +1,4 @@
-"""``coatrules explain DOG REGION``: what was decided there, and why, and why not."""
+"""``coatrules explain DOG REGION``: what was decided there, and why, and why not; of a group in each of its regions."""
 
 from __future__ import annotations
 
@@ -6,8 +6,10 @@ from argparse import ArgumentParser, Namespace
 from pathlib import Path
 
 from coatrules.catalogue.speaking import say
+from coatrules.cli import terminal_width
 from coatrules.cli.common import add_dog, the_dog, today, write_result
-from coatrules.order.explanation import explain
+from coatrules.order.explanation import explain, regions_named
+from coatrules.profile.compiled import compile_profile
 from coatrules.report.explanation import text
 
 
@@ -19,9 +21,12 @@ def configure(parser: ArgumentParser) -> None:
 
 
 def run(args: Namespace) -> int:
-    """Explains one region."""
+    """Explains one region, or those of a group one after the other."""
     if Path(args.region).is_file() and not args.dog.is_file():
         args.error(say("usage.dog-first", dog=args.region, region=args.dog))
     history, profile = the_dog(args)
-    write_result(text(explain(profile, history, args.region, date=today(args), minutes=args.minutes)), None)
+    regions = regions_named(compile_profile(profile), args.region)
+    explained = [explain(profile, history, region, date=today(args), minutes=args.minutes) for region in regions]
+    width = min(88, terminal_width(88))
+    write_result("\n\n".join(text(one, width) for one in explained), None)
     return 0

@@ -9,7 +9,7 @@ from pathlib import Path
 from coatrules.catalogue.message import message
 from coatrules.catalogue.speaking import say
 from coatrules.cli.common import add_folders, read_bytes
-from coatrules.profile.compiled import compile_profile
+from coatrules.profile.compiled import CompiledProfile, compile_profile
 from coatrules.profile.loading import load_profile
 from coatrules.recording.importing import import_rows, write_histories
 from coatrules.recording.sheets import load_mapping
@@ -32,10 +32,13 @@ def configure(parser: ArgumentParser) -> None:
 def run(args: Namespace) -> int:
     """Reads the whole sheet, lists every row that cannot be read, then writes all histories or none."""
     mapping = load_mapping(args.mapping)
-    compiled = (
-        compile_profile(load_profile(mapping.profile, shelves=args.profiles)) if mapping.profile is not None else None
-    )
-    imported = import_rows(read_bytes(args.sheet), str(args.sheet), mapping, compiled)
+
+    def profile(name: str) -> CompiledProfile:
+        return compile_profile(load_profile(name, shelves=args.profiles))
+
+    if mapping.profile is not None:
+        profile(mapping.profile)  # a wrong one is one problem, not one a row
+    imported = import_rows(read_bytes(args.sheet), str(args.sheet), mapping, profile)
     for problem in imported.problems:
         print(problem, file=sys.stderr)
     visits = sum(len(history["visits"]) for history in imported.histories.values())

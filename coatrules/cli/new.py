@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from argparse import ArgumentParser, Namespace
-from datetime import date
 from pathlib import Path
 
 from coatrules.catalogue.speaking import say
-from coatrules.cli.common import add_dog, the_dog, today, write_result
+from coatrules.cli.common import add_dog, profile_named, the_dog, today, write_result
 from coatrules.formats.values import ID_PATTERN, matches
 from coatrules.problems import InputError, Problem
+from coatrules.profile.model import Profile
 
 
 def configure(parser: ArgumentParser) -> None:
@@ -38,10 +38,34 @@ def _id_key(placeholder: str, file: Path | None, width: int) -> str:
 
 def _text(args: Namespace) -> str:
     if args.what == "dog":
-        return say("new.dog", id_key=_id_key("my-dog", args.out, 35), today=date.today().isoformat())
+        return _dog(args)
     if args.what == "profile":
         return say("new.profile", id_key=_id_key("my-profile", args.out, 37))
     from coatrules.check.case_from_history import case_text  # the engine is not needed for the others
 
     history, profile = the_dog(args)
     return case_text(profile, history, today(args), args.minutes)
+
+
+USUAL_PROFILE = "griffon-bruxellois-rough"
+"""The profile of a new dog where none is named."""
+
+
+def _dog(args: Namespace) -> str:
+    """Returns a history without a visit, whose examples name parts that its profile has."""
+    profile = profile_named(args.profile or USUAL_PROFILE, args.profiles)
+    parts = [name for name in ("body", "legs", "head", *profile.groups, *profile.regions) if name in _names(profile)]
+    first, second, third = [*dict.fromkeys(parts), *parts[:1] * 2][:3]
+    return say(
+        "new.dog",
+        id_key=_id_key("my-dog", args.out, 35),
+        profile_key=f"profile: {profile.id}".ljust(35),
+        first=first,
+        second=second,
+        third=third,
+        day=today(args).isoformat(),
+    )
+
+
+def _names(profile: Profile) -> set[str]:
+    return {*profile.groups, *profile.regions}

@@ -118,10 +118,11 @@ class Events:
 
 @frozen(kw_only=True)
 class Visit:
-    """One visit. ``corrects``: it replaces all that was written before of its day. ``withdrawn``: no visit of its day counts that was
-    written before, nor anything but the note in this one."""
+    """One visit. ``minutes``: what all of it took, never the time there was. ``corrects``: it replaces all that was written before
+    of its day. ``withdrawn``: no visit of its day counts that was written before, nor anything but the note in this one."""
 
     day: Annotated[date, Key("visit")]
+    minutes: Annotated[float, Range(0, 600)] | None = None
     work: Mapping[Id, Annotated[Work, SHARED]] = NOTHING
     seen: Mapping[Id, Annotated[Seen, SHARED]] = NOTHING
     reactions: Mapping[Id, Reaction] = NOTHING

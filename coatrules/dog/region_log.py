@@ -20,6 +20,10 @@ from coatrules.profile.compiled import CompiledProfile, CompiledRegion
 _REACTIONS: Mapping[Reaction, float] = {"unsettled": 0.75, "stop": 0.5, "calm": 1.1}
 
 
+WHOLE_VISIT = ""
+"""Under which name the work of a visit stands that was timed as a whole: no part is called so."""
+
+
 def tolerance_after(tolerance: float, reaction: Reaction) -> float:
     """What a reaction leaves of the profile's bouts, where ``tolerance`` was left before it; 1 is all of them."""
     return min(1.0, tolerance * _REACTIONS[reaction])
@@ -273,27 +277,32 @@ def timed(
 ) -> Iterator[Timed]:
     """Yields the entries that say how long they took, with the profile's minutes for the same work.
 
-    An entry with work for which the profile has no minutes in one of its regions is passed over: it tells nothing. What a
+    An entry with work for which the profile has no minutes in one of its regions is passed over: it tells nothing. What the
+    whole visit took, less what was timed by itself, is one entry of all the other work; its rests are in it. What a
     smaller part says otherwise is no work of the larger one.
     """
     for turn, (index, visit) in enumerate(told):
-        if all(work.minutes is None for work in visit.work.values()):
+        if visit.minutes is None and all(work.minutes is None for work in visit.work.values()):
             continue
         entries: dict[str, dict[str, float | None]] = {}
         for name, keys in compiled.parts_of(visit.work).items():
             for said in keys:
                 work = visit.work[said]
-                if work.minutes is None:
+                if work.minutes is None and visit.minutes is None:
                     continue
                 other = [key for key in keys_said(work) if speaker(visit.work, keys, key) != said]
                 own = evolve(work, **dict.fromkeys(other)) if other else work
                 usual = _usual_minutes(compiled.regions[name], own, region_logs[name], turn, visit.day.toordinal())
                 if usual is None or usual or not other:
-                    entries.setdefault(said, {})[name] = usual
+                    entry = entries.setdefault(said if work.minutes is not None else WHOLE_VISIT, {})
+                    before = entry.get(name, 0.0)
+                    entry[name] = None if usual is None or before is None else before + usual
+        timed_alone = sum(work.minutes or 0.0 for work in visit.work.values())
         for said, found in entries.items():
             known = {name: minutes for name, minutes in found.items() if minutes is not None}
             if len(known) == len(found):
-                yield Timed(visit.work[said].minutes or 0.0, known, index, said)
+                alone = visit.work[said].minutes if said else (visit.minutes or 0.0) - timed_alone
+                yield Timed(alone or 0.0, known, index, said)
 
 
 def _usual_minutes(region: CompiledRegion, work: Work, trail: RegionLog, turn: int, day: int) -> float | None:

@@ -83,6 +83,13 @@ def explain(
     return Explanation(result, region, traces, tuple(elsewhere))
 
 
+def regions_named(compiled: CompiledProfile, name: str) -> tuple[str, ...]:
+    """Returns the regions that a region, group or zone stands for; raises ``InputError`` for a name that is none."""
+    if name in compiled.names:
+        return compiled.names[name]
+    raise InputError([_no_region(compiled, name)])
+
+
 def _no_region(compiled: CompiledProfile, name: str) -> Problem:
     """What was meant, perhaps, by a name that is no region's: a group, a label, a slip of the pen."""
     if len(compiled.names.get(name, ())) > 1:

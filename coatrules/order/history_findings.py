@@ -110,7 +110,11 @@ def _merged_parts(compiled: CompiledProfile, history: History, day: int) -> Iter
 
 
 def _minutes(history: History, entry: Timed) -> Problem:
-    params = {"took": entry.minutes, "usual": entry.usual_minutes, "part": entry.said}
+    params: dict[str, object] = {"took": entry.minutes, "usual": entry.usual_minutes}
+    if not entry.said:
+        path: Path = ("visits", entry.visit, "minutes")
+        return history.origin.problem_at(path, "minutes-doubtful-visit", params, severity="warning")
+    params["part"] = entry.said
     path = ("visits", entry.visit, "work", entry.said, "minutes")
     return history.origin.problem_at(path, "minutes-doubtful", params, severity="warning")
 

@@ -73,7 +73,7 @@ class NextVisit:
     binding: what sets each end; empty where nothing does. clash: the window is empty, the two ends disagree; ``best`` is then
     the interval, or the day on which all is ready if that is sooner. planned: the interval before it was moved. late: what
     happens if the dog comes later; empty where nobody asked. hold: what must happen before any day holds; no calendar gets an
-    entry meanwhile.
+    entry meanwhile. open: the day on which the salon is open and the dog comes; None where no salon's days are known.
     """
 
     earliest: date
@@ -84,6 +84,12 @@ class NextVisit:
     planned: date | None = None
     late: tuple[LaterVisit, ...] = ()
     hold: Message | None = None
+    open: date | None = None
+
+    @property
+    def day(self) -> date:
+        """The day to give to the owner: an open one where the salon's days are known, else the best."""
+        return self.open or self.best
 
     def window_80(self, end: Literal["earliest", "best", "latest"]) -> tuple[date, date] | None:
         """Between which days a day falls for 80 of 100 dogs of a pace as uncertain; None where there is no such day."""

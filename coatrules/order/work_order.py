@@ -272,7 +272,7 @@ def next_visit_data(visit: NextVisit) -> dict[str, Any]:
         "window": {end: visit.window_80(end) for end in _ENDS},
         "because": visit.binding,
         "late": visit.late,
-    }
+    } | ({} if visit.open is None else {"open": visit.open})
 
 
 _ENDS: tuple[Literal["earliest", "best", "latest"], ...] = ("earliest", "best", "latest")

@@ -9,7 +9,7 @@ import io
 import os
 import re
 import unicodedata
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import suppress
 from datetime import date
 from pathlib import Path
@@ -27,9 +27,11 @@ from coatrules.formats.values import TaskKind
 from coatrules.problems import InputError, Problem, nearest_fix
 from coatrules.profile.compiled import CompiledProfile
 from coatrules.reading import read_yaml
-from coatrules.recording.sheets import Columns, Meanings, SheetMapping
+from coatrules.recording.sheets import DELIMITERS, Columns, Meanings, SheetMapping
 from coatrules.recording.text import history_text
 
+Profiles = Callable[[str], CompiledProfile]
+"""Finds a profile by its id; raises ``InputError`` where there is none."""
 LONGEST_NOTE = 2000
 """Characters of one visit's note (``schemas/history.schema.json``)."""
 
@@ -44,14 +46,16 @@ class Imported:
     problems: tuple[Problem, ...]
 
 
-def import_rows(content: bytes, file: str, mapping: SheetMapping, compiled: CompiledProfile | None = None) -> Imported:
-    """The histories that a sheet holds. ``content`` is the CSV file, ``file`` its name in messages. With ``compiled`` names that
-    the profile does not have are problems. Raises ``InputError`` where the sheet as a whole cannot be read.
+def import_rows(content: bytes, file: str, mapping: SheetMapping, profiles: Profiles | None = None) -> Imported:
+    """The histories that a sheet holds. ``content`` is the CSV file, ``file`` its name in messages. ``profiles`` finds a profile by
+    its id; with it, names that the profile of a dog does not have are problems. Raises ``InputError`` where the sheet as a whole
+    cannot be read.
     """
-    rows = _rows(content, file, mapping)
+    text = _text(content, file, mapping)
+    rows = _rows(text, file, _delimiter(text, file, mapping))
     _, headings = next(rows, (1, []))
     _check_headings(headings, file, mapping)
-    sheet = _Sheet(mapping, compiled)
+    sheet = _Sheet(mapping, profiles)
     problems: list[Problem] = []
     filled = read = 0
     for line, cells in rows:
@@ -107,15 +111,50 @@ def _refused(code: str, fix: Message | None = None, /, **params: Any) -> _Refuse
     return _Refused(message(code, **params), fix)
 
 
-def _rows(content: bytes, file: str, mapping: SheetMapping) -> Iterator[tuple[int, list[str]]]:
-    """The rows of the sheet, each with the line it starts on."""
+def _text(content: bytes, file: str, mapping: SheetMapping) -> str:
     try:
-        text = content.decode("utf-8-sig" if mapping.encoding == "utf-8" else mapping.encoding)
+        return content.decode("utf-8-sig" if mapping.encoding == "utf-8" else mapping.encoding)
     except UnicodeDecodeError as error:
         line = content.count(b"\n", 0, error.start) + 1
         params = {"encoding": mapping.encoding}
         raise InputError([Problem(code="sheet-encoding", params=params, file=file, line=line)]) from error
-    reader = csv.reader(io.StringIO(text, newline=""), delimiter=mapping.delimiter, strict=True)
+
+
+def _delimiter(text: str, file: str, mapping: SheetMapping) -> str:
+    """What stands between the cells: what the mapping says, else that by which the first line holds most of its headings.
+
+    Raises ``InputError`` where the mapping says one and the headings another.
+    """
+    named = set(_named_columns(mapping).values()) | set(mapping.ignore)
+
+    def headings(delimiter: str) -> int:
+        try:
+            return len(named.intersection(next(csv.reader(io.StringIO(text, newline=""), delimiter=delimiter), ())))
+        except csv.Error:
+            return 0
+
+    found = max(DELIMITERS, key=headings)
+    if mapping.delimiter is None:
+        return found
+    if headings(found) > max(headings(mapping.delimiter), 1):
+        params = {"found": _shown(found), "written": _shown(mapping.delimiter)}
+        raise InputError([Problem(code="delimiter", params=params, file=file, line=1)])
+    return mapping.delimiter
+
+
+def _shown(delimiter: str) -> str:
+    return "\\t" if delimiter == "\t" else delimiter
+
+
+def _named_columns(mapping: SheetMapping) -> dict[str, str]:
+    """The columns that the mapping names, with their headings."""
+    columns = {name: getattr(mapping.columns, name) for name in fields_dict(Columns)}
+    return {name: heading for name, heading in columns.items() if heading is not None}
+
+
+def _rows(text: str, file: str, delimiter: str) -> Iterator[tuple[int, list[str]]]:
+    """The rows of the sheet, each with the line it starts on."""
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
     line = 1
     try:
         for cells in reader:
@@ -126,7 +165,7 @@ def _rows(content: bytes, file: str, mapping: SheetMapping) -> Iterator[tuple[in
 
 
 def _check_headings(headings: list[str], file: str, mapping: SheetMapping) -> None:
-    named = {name: heading for name in fields_dict(Columns) if (heading := getattr(mapping.columns, name)) is not None}
+    named = _named_columns(mapping)
     problems = []
     for heading in [*named.values(), *mapping.ignore]:
         if heading not in headings:
@@ -144,19 +183,28 @@ def _check_headings(headings: list[str], file: str, mapping: SheetMapping) -> No
 class _Sheet:
     """The histories as they grow, row by row. A row is taken whole or not at all."""
 
-    def __init__(self, mapping: SheetMapping, compiled: CompiledProfile | None) -> None:
-        self.mapping, self.compiled = mapping, compiled
+    def __init__(self, mapping: SheetMapping, profiles: Profiles | None) -> None:
+        self.mapping, self.profiles = mapping, profiles
+        self.columns = _named_columns(mapping)
+        self.compiled: dict[str, CompiledProfile] = {}
+        self.profile_of: dict[str, str] = {}
+        self.arrivals: dict[str, dict[str, dict[str, Any]]] = {}
         self.dates = _date_pattern(mapping.dates)
         self.names: dict[str, str] = {}
         self.visits: dict[str, dict[str, dict[str, Any]]] = {}
 
     def histories(self) -> dict[str, dict[str, Any]]:
         """All dogs, the visits of each from old to new."""
-        profile = {"profile": self.mapping.profile} if self.mapping.profile is not None else {}
+
+        def head(dog: str) -> dict[str, Any]:
+            profile = self.profile_of.get(dog, self.mapping.profile)
+            who = {"id": dog, "name": self.names[dog]} | ({} if profile is None else {"profile": profile})
+            return {"dog": who} | ({"arrival": self.arrivals[dog]} if dog in self.arrivals else {})
+
         return {
             dog: {
                 "format": 1,
-                "dog": {"id": dog, "name": self.names[dog], **profile},
+                **head(dog),
                 "visits": [visit for _, visit in sorted(self.visits[dog].items())],
             }
             for dog in sorted(self.visits)
@@ -164,11 +212,7 @@ class _Sheet:
 
     def add(self, row: Mapping[str, str]) -> None:
         """Adds a row; raises ``_Refused``."""
-        cells = {
-            name: row[heading]
-            for name in fields_dict(Columns)
-            if (heading := getattr(self.mapping.columns, name)) is not None
-        }
+        cells = {name: row[heading] for name, heading in self.columns.items()}
         for name, text in cells.items():
             if not text.replace("\n", " ").replace("\r", " ").isprintable():
                 raise _refused("cell-hidden-character", column=self._heading(name))
@@ -182,13 +226,25 @@ class _Sheet:
                 row_visit["reactions"] = {part: self._meaning("reaction", reaction)}
         if note := " ".join(cells.get("note", "").split()):
             row_visit["note"] = unicodedata.normalize("NFC", note)
-        if len(row_visit) == 1:
+        arrival = self._arrival(cells)
+        if len(row_visit) == 1 and not arrival:
             raise _refused("row-says-nothing")
-        self._check(row_visit)
-        visit = self.visits.get(dog, {}).get(day, {"visit": day})
-        merged = _merged(visit, row_visit)
+        profile = self._profile(dog, cells)
+        self._check(row_visit, arrival, profile)
+        visits = self.visits.get(dog, {})
+        merged = _merged(visits.get(day, {"visit": day}), row_visit)
+        arrivals = self.arrivals.get(dog, {})
+        for place, coat in arrival.items():
+            if arrivals.get(place, coat) != coat:
+                raise _refused("row-arrival-differs", part=place)
         self.names.setdefault(dog, name)
-        self.visits.setdefault(dog, {})[day] = merged
+        self.visits.setdefault(dog, {})
+        if profile is not None:
+            self.profile_of[dog] = profile
+        if arrival:
+            self.arrivals[dog] = {**arrivals, **arrival}
+        if len(row_visit) > 1:
+            self.visits[dog][day] = merged
 
     def _heading(self, name: str) -> str:
         heading: str = getattr(self.mapping.columns, name) or name
@@ -217,6 +273,32 @@ class _Sheet:
                 raise _refused("cell-same-id", name=name, other=self.names[dog], dog=dog)
         return name, dog
 
+    def _profile(self, dog: str, cells: Mapping[str, str]) -> str | None:
+        """The profile of the row's dog, the same in all its rows."""
+        cell = cells.get("profile")
+        before = self.profile_of.get(dog)
+        if not cell:
+            return before or self.mapping.profile
+        named: str = self._meaning("profile", cell)
+        if before is not None and before != named:
+            raise _refused("row-profile-differs", first=before, profile=named)
+        return named
+
+    def _arrival(self, cells: Mapping[str, str]) -> dict[str, dict[str, float]]:
+        """How the coat of the row's part was when the dog first came, where the row says so."""
+        columns = (("arrival_weeks", "grown_weeks"), ("arrival_mm", "longest_mm"))
+        coat = {key: self._number(name, cells[name]) for name, key in columns if cells.get(name)}
+        if not coat:
+            return {}
+        part = self._part(cells)
+        if not part:
+            raise _refused("cell-empty", column=self._heading("part"))
+        return {part: coat}
+
+    def _part(self, cells: Mapping[str, str]) -> str | None:
+        part: str | None = self._meaning("part", cells.get("part", "")) or self.mapping.always.part
+        return part
+
     def _day(self, text: str) -> str:
         match = self.dates.fullmatch(text)
         with suppress(ValueError):
@@ -238,10 +320,11 @@ class _Sheet:
 
     def _work(self, cells: Mapping[str, str]) -> tuple[str | None, dict[str, Any]]:
         """The part and what was done there; no part where the row says nothing of work."""
-        part = self._meaning("part", cells.get("part", "")) or self.mapping.always.part
+        part = self._part(cells)
         tasks = self._meaning("task", cells.get("task", "")) or self.mapping.always.task
         figures = [name for name in ("share", "leave_mm", "minutes", "reaction") if cells.get(name)]
-        if not cells.get("part") and not cells.get("task") and not figures:
+        arrival_only = cells.get("arrival_weeks") or cells.get("arrival_mm")
+        if (arrival_only or not cells.get("part")) and not cells.get("task") and not figures:
             return None, {}
         if not part or not tasks:
             raise _refused("cell-empty", column=self._heading("task" if part else "part"))
@@ -272,12 +355,16 @@ class _Sheet:
             done["minutes"] = self._number("minutes", cells["minutes"])
         return part, done
 
-    def _check(self, row_visit: dict[str, Any]) -> None:
+    def _check(self, row_visit: dict[str, Any], arrival: dict[str, Any], profile: str | None) -> None:
         """A row is checked as the history of its own visit would be."""
+        data = {"format": 1, "dog": {"id": "a"}, "arrival": arrival, "visits": [row_visit]}
         try:
-            history = structured({"format": 1, "dog": {"id": "a"}, "visits": [row_visit]}, History, "history", Origin())
-            if self.compiled is not None and (problems := list(unknown_names(self.compiled, history))):
-                raise InputError(problems)
+            history = structured(data, History, "history", Origin())
+            if profile is not None and self.profiles is not None:
+                if profile not in self.compiled:
+                    self.compiled[profile] = self.profiles(profile)
+                if problems := list(unknown_names(self.compiled[profile], history)):
+                    raise InputError(problems)
         except InputError as error:
             first = error.problems[0]
             raise _Refused(Message(code=first.code, params=first.params), first.fix) from error

@@ -3,7 +3,7 @@
 import re
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import Annotated, Literal, get_args
 
 from attrs import frozen
 
@@ -16,18 +16,25 @@ from coatrules.read_only import NOTHING
 Cell = Annotated[str, Length(0, 2000)]
 
 
+Delimiter = Literal[",", ";", "\t", "|"]
+DELIMITERS: tuple[Delimiter, ...] = get_args(Delimiter)
+
+
 @frozen(kw_only=True)
 class Columns:
     """The heading of the column that holds each thing. Mirrors ``columns`` of ``schemas/import.schema.json``."""
 
     date: Words
     dog: Words
+    profile: Words | None = None
     part: Words | None = None
     task: Words | None = None
     share: Words | None = None
     leave_mm: Words | None = None
     minutes: Words | None = None
     reaction: Words | None = None
+    arrival_weeks: Words | None = None
+    arrival_mm: Words | None = None
     note: Words | None = None
 
 
@@ -44,6 +51,7 @@ class Meanings:
     """What the words of the sheet stand for."""
 
     dog: Mapping[Cell, Id] = NOTHING
+    profile: Mapping[Cell, Id] = NOTHING
     part: Mapping[Cell, Id] = NOTHING
     task: Mapping[Cell, Words] = NOTHING
     share: Mapping[Cell, Share] = NOTHING
@@ -53,7 +61,7 @@ class Meanings:
 
 @frozen(kw_only=True)
 class SheetMapping:
-    """How a sheet is read."""
+    """How a sheet is read. delimiter: found by the headings where it is None."""
 
     format: Annotated[int, Range(1, 1)]
     columns: Columns
@@ -66,7 +74,7 @@ class SheetMapping:
     ] = "YYYY-MM-DD"
     share_as: Literal["share", "percent"] = "share"
     decimal: Literal[".", ","] = "."
-    delimiter: Literal[",", ";", "\t", "|"] = ","
+    delimiter: Delimiter | None = None
     encoding: Literal["utf-8", "utf-16", "windows-1252", "iso-8859-1"] = "utf-8"
 
 

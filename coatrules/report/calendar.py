@@ -48,7 +48,7 @@ def next_visit_event(order: WorkOrder) -> Event:
     visit = order.next_visit
     text = "\n".join([*visit_lines(order), *map(str, order.refer)])
     title = say("calendar.visit", dog=order.dog_name)
-    return Event(order.dog_id, order.profile_id, "next-visit", visit.best, title, text)
+    return Event(order.dog_id, order.profile_id, "next-visit", visit.day, title, text)
 
 
 def due_event(due: Due) -> Event:

@@ -23,7 +23,8 @@ def text(explanation: Explanation, width: int = 88) -> str:
 
 def _lines(explanation: Explanation, width: int) -> Iterator[str]:
     order, region = explanation.order, explanation.region
-    yield say("explain.head", dog=order.dog_name, region=say.own(order.labels[region]), day=order.date)
+    head = say("explain.head", dog=order.dog_name, region=say.own(order.labels[region]), day=order.date)
+    yield from _wrapped(head, width, "")
     yield ""
     yield say("explain.decided")
     steps = [step for step in order.steps if step.region == region and step.bout == 1]
@@ -34,7 +35,7 @@ def _lines(explanation: Explanation, width: int) -> Iterator[str]:
             yield from _wrapped(reason, width, "    - ")
         if step.priority_parts:
             parts = tuple(message(f"explain.priority-{name}", points=n) for name, n in step.priority_parts.items())
-            yield f"    {say('explain.priority', priority=step.priority, parts=parts)}"
+            yield from _wrapped(say("explain.priority", priority=step.priority, parts=parts), width, "    ")
     for title, aside in (
         ("left_alone", order.left_alone),
         ("deferred", {name: off.because for name, off in order.deferred.items()}),
@@ -52,9 +53,9 @@ def _lines(explanation: Explanation, width: int) -> Iterator[str]:
     yield ""
     yield say("explain.facts")
     for name, value in order.facts[region].items():
-        yield f"  {name:<20} {say.amount('value', value)}"
+        yield from _wrapped(f"{name:<20} {say.amount('value', value)}", width, "  ")
     hair = [say("explain.hair-share", share=share, day=day) for share, day in order.hair[region]]
-    yield f"  {say('explain.hair'):<20} {say.amount('series', hair)}"
+    yield from _wrapped(f"{say('explain.hair'):<20} {say.amount('series', hair)}", width, "  ")
     yield from _pace(order, region, width)
 
 
@@ -68,7 +69,7 @@ def _pace(order: WorkOrder, region: str, width: int) -> Iterator[str]:
     if pace.observations:
         for one in sorted(pace.records, key=lambda one: one.day):
             if one.region == region:
-                yield f"  {say('explain.seen', day=date.fromordinal(one.day), seen=_record(one))}"
+                yield from _wrapped(say("explain.seen", day=date.fromordinal(one.day), seen=_record(one)), width, "  ")
         regions = {one.region for one in pace.records}
         if elsewhere := sorted(say.own(order.labels[name]) for name in regions - {region}):
             yield from _wrapped(say("explain.seen-elsewhere", regions=elsewhere), width, "  ")
@@ -111,7 +112,7 @@ def _rules(title: str, traces: list[RuleTrace], width: int) -> Iterator[str]:
     for trace in traces:
         yield from _wrapped(say("explain.rule", rule=trace.rule, because=say.own(trace.because)), width, "  ")
         for name, value in trace.facts.items() if trace.fired else ():
-            yield f"    + {say('explain.met', fact=name, value=value)}"
+            yield from _wrapped(say("explain.met", fact=name, value=value), width, "    + ")
         for miss in trace.misses:
             yield from _wrapped(_miss(miss), width, "    - ")
         if trace.source:
@@ -129,4 +130,11 @@ def _miss(miss: Miss) -> str:
 def _wrapped(sentence: str, width: int, indent: str) -> Iterator[str]:
     further = " " * (len(indent) + (2 if not indent.strip() else 0))
     # An id is not broken at its dashes: it must be found again in the profile.
-    yield from wrap(sentence, width, initial_indent=indent, subsequent_indent=further, break_on_hyphens=False)
+    yield from wrap(
+        sentence,
+        width,
+        initial_indent=indent,
+        subsequent_indent=further,
+        break_on_hyphens=False,
+        break_long_words=False,
+    )

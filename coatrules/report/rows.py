@@ -146,7 +146,8 @@ def visit_lines(order: WorkOrder) -> list[str]:
     if visit.hold is not None:
         return [visit.hold.text]
     bounds = {binding.bound: binding for binding in visit.binding}
-    lines = [say("next-visit.best", day=visit.best)]
+    moved = visit.day != visit.best
+    lines = [say("next-visit.moved" if moved else "next-visit.best", day=visit.day, best=visit.best)]
     if "earliest" in bounds:
         lines.append(_bound(order, visit.earliest, bounds["earliest"]))
     if visit.latest is not None and "latest" in bounds:

@@ -148,7 +148,17 @@ def _cut(lines: Sequence[str], one: PassLine, width: int) -> str:
 
 
 def next_visit(order: WorkOrder) -> str:
-    """Returns the next visit in one line: the day, its window, and what binds it."""
+    """Returns the next visit in one line: the day, its window, and what binds it; the best day too where the salon is closed on it."""
+    visit = order.next_visit
+    line = _next_day(order)
+    return (
+        line
+        if visit.hold is not None or visit.day == visit.best
+        else say("sheet.next-moved", line=line, best=visit.best)
+    )
+
+
+def _next_day(order: WorkOrder) -> str:
     visit = order.next_visit
     if visit.hold is not None:
         return visit.hold.text
@@ -156,13 +166,13 @@ def next_visit(order: WorkOrder) -> str:
     if visit.latest is None or visit.clash:
         if "earliest" in bounds:
             region = label(order, bounds["earliest"].region)
-            return say("sheet.next-from", best=visit.best, first=visit.earliest, region=region)
-        return say("sheet.next", best=visit.best)
+            return say("sheet.next-from", best=visit.day, first=visit.earliest, region=region)
+        return say("sheet.next", best=visit.day)
     binding = bounds.get("latest") or bounds.get("earliest")
     if binding is None:
-        return say("sheet.next-window", best=visit.best, first=visit.earliest, last=visit.latest)
+        return say("sheet.next-window", best=visit.day, first=visit.earliest, last=visit.latest)
     region = label(order, binding.region)
-    params = {"best": visit.best, "first": visit.earliest, "last": visit.latest, "region": region}
+    params = {"best": visit.day, "first": visit.earliest, "last": visit.latest, "region": region}
     return say(f"sheet.next-bound-{binding.why}", params)
 
 

@@ -11,17 +11,19 @@ from coatrules.report.rows import SECTIONS, Row, aside, header, later_head, late
 from coatrules.report.safe_text import plain
 
 INDENT = "     "
+NARROWEST = 30
+"""Characters of the narrowest terminal that lines are made for."""
 
 
 def text(order: WorkOrder, width: int = 88) -> str:
-    """The whole order as plain text, lines no longer than ``width`` characters (60 or more)."""
-    return "\n".join(map(plain, _lines(order, max(width, 60)))).rstrip() + "\n"
+    """The whole order as plain text, lines no longer than ``width`` characters (``NARROWEST`` or more)
+    unless a word is."""
+    return "\n".join(map(plain, _lines(order, max(width, NARROWEST)))).rstrip() + "\n"
 
 
 def _lines(order: WorkOrder, width: int) -> Iterator[str]:
-    who, time = header(order)
-    yield who
-    yield time
+    for line in header(order):
+        yield from wrapped(line, width, "")
     if order.refer:
         yield from _section(say("report.refer"), width, [("", message.text) for message in order.refer])
     yield ""
@@ -33,7 +35,7 @@ def _lines(order: WorkOrder, width: int) -> Iterator[str]:
     for name, title in SECTIONS:
         yield from _section(say(title), width, aside(order, name))
     yield from _section(say("report.next-visit"), width, [("", line) for line in visit_lines(order)])
-    yield from _later(order)
+    yield from _later(order, width)
     yield from _section(say("report.findings"), width, [("", problem.message) for problem in order.findings])
     yield from _section(say("report.cautions"), width, [("", message.text) for message in order.cautions])
 
@@ -54,12 +56,21 @@ def _row(row: Row, width: int) -> Iterator[str]:
         yield from wrapped(caution, width, INDENT + "! ")
 
 
-def _later(order: WorkOrder) -> Iterator[str]:
+def _later(order: WorkOrder, width: int) -> Iterator[str]:
     rows = later_rows(order)
     if not rows:
         return
     yield ""
-    yield say("report.later")
+    yield from wrapped(say("report.later"), width, "")
+    if width < 17 + 14 * (len(rows[0]) - 1):  # the table has no room
+        for first, *rest in rows:
+            named = tuple(
+                say("later.cell", name=name, cell=cell)
+                for name, cell in zip(later_head()[1:], rest, strict=True)
+                if cell
+            )
+            yield from wrapped(say("later.line", when=first, cells=named), width, "  - ")
+        return
     for first, *rest in (later_head(), *rows):
         yield f"  {first:<15}" + "".join(f"{cell:>14}" for cell in rest)
 
@@ -79,4 +90,12 @@ def wrapped(text: str, width: int, indent: str) -> Iterator[str]:
     if fits:  # as most do: to wrap it is slow
         yield indent + text.rstrip()
     else:
-        yield from wrap(text, width, initial_indent=indent, subsequent_indent=" " * len(indent))
+        further = " " * len(indent)
+        yield from wrap(
+            text,
+            width,
+            initial_indent=indent,
+            subsequent_indent=further,
+            break_long_words=False,
+            break_on_hyphens=False,
+        )

@@ -5,6 +5,7 @@ from __future__ import annotations
 import gc
 import json
 import os
+import re
 import subprocess
 import sys
 from collections.abc import Mapping
@@ -169,6 +170,33 @@ class TestOtherCommands:
         assert main(["new", "dog", "--out", str(file)]) == 0
         assert main(["order", str(file)]) == 0
         assert "My dog" in capsys.readouterr().out
+
+    def test_a_new_dog_goes_by_the_profile_and_the_day_named(
+        self, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+    ) -> None:
+        file = tmp_path / "new.yaml"
+        options = ["--profile", "border-terrier", "--date", "2026-03-21"]
+        assert main(["new", "dog", "--out", str(file), *options]) == 0
+        history = load_history(file)
+        assert history.dog.profile == "border-terrier"
+        assert history.visits == ()
+        assert history.arrival == {}
+        text = file.read_text(encoding="utf-8")
+        assert "visit: 2026-03-21" in text
+        assert date.today().isoformat() not in text.replace("2026-03-21", "")
+        assert main(["new", "dog", "--profile", "border-terier"]) == 1
+        assert "border-terrier" in capsys.readouterr().err
+
+    @pytest.mark.parametrize("profile", ["griffon-bruxellois-rough", "border-terrier", "deerhound"])
+    def test_the_examples_of_a_new_dog_hold(self, profile: str, tmp_path: Path) -> None:
+        file = tmp_path / "new.yaml"
+        assert main(["new", "dog", "--out", str(file), "--profile", profile, "--date", "2026-03-21"]) == 0
+        text = re.sub(
+            "(?m)^# ?(?=arrival|  |---|visit|minutes|work|seen|reac|health|put_off|events|note)", "", file.read_text()
+        )
+        file.write_text(text, encoding="utf-8")
+        assert len(load_history(file).visits) == 1
+        assert main(["order", str(file), "--date", "2026-03-22"]) == 0
 
     def test_a_new_profile_loads_and_only_wants_cases(self, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
         file = tmp_path / "my-profile.yaml"

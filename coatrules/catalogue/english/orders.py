@@ -56,6 +56,8 @@ SENTENCES: Final[dict[str, str | Plural]] = {
         "{region}: {layers} layers on {day:date} do not fit the rest of the record. They were ignored when the pace was learned.",
     ),
     "layers-contradict.fix": "Check what was written, and whether earlier work is missing.",
+    "minutes-doubtful-visit": "{took:minutes} for the visit is unlikely (usually {usual:minutes}) and was ignored.",
+    "minutes-doubtful-visit.fix": "Check the record.",
     "verdict-contradicts": "{region}: what was felt on {day:date} ('{comes}') does not fit the rest of the record. It was ignored when the growth was learned.",
     "verdict-contradicts.fix": "Check what was written, and whether earlier work is missing.",
     "share-contradicts": "{region}: that only {share:share} of what was asked came on {day:date} does not fit the rest of the record. It was ignored when the growth was learned.",

@@ -11,27 +11,30 @@ format: 1
 dog:
   {id_key} # a short name: lower-case letters, digits, hyphens
   name: My dog
-  profile: griffon-bruxellois-rough   # 'coatrules profiles' lists them
+  {profile_key} # 'coatrules profiles' lists them
   # born: 2023-03-04
   # sex: female                       # or male
   # neutered: false
 # How the coat was when the dog first came, by region or group. Give one of these for each part; a part that is not
-# given counts as grown out.
-arrival:
-  body: {{grown_weeks: 20}}             # weeks since it was last stripped
-  # legs: {{longest_mm: 40}}            # or how long the longest hair is
-  # head: {{clipped_mm: 6, clipped_weeks: 5}}   # or clipped: to what length, how many weeks ago
----
-visit: {today}
-work:                                 # region or group: what was done
-  body: {{card: true, pull: 0.2, minutes: 40}}   # a fifth of the whole coat
-  # genitals: {{clip: 6}}               # clipped, left at 6 mm; true where only the outline was tidied
-# seen:                               # what you saw before the work
-#   back: {{longest_mm: 8, layers: 2, skin: sound}}
-# reactions: {{toes: unsettled}}        # calm, unsettled or stop
-# health: []                          # what must be minded, for example [spot-on-treatment]
-# put_off: [tail]                     # left for next time
-# events: {{season: {today}}}     # or whelped: what can blow the coat weeks later, with its day
+# given counts as grown out. Remove the # in front of the lines you need.
+# arrival:
+#   {first}: {{grown_weeks: 20}}        # weeks since it was last stripped
+#   {second}: {{longest_mm: 40}}        # or how long the longest hair is
+#   {third}: {{clipped_mm: 6, clipped_weeks: 5}}   # or clipped: to what length, how many weeks ago
+#
+# 'coatrules record' adds a visit. By hand it looks like this, without the # in front:
+# ---
+# visit: {day}
+# minutes: 80                           # how long all of it took
+# work:                                 # region or group: what was done
+#   {first}: {{card: true, pull: 0.2}}    # a fifth of the whole coat
+#   {third}: {{clip: 6}}                  # clipped, left at 6 mm; true where only the outline was tidied
+# seen:                                 # what you saw before the work
+#   {first}: {{longest_mm: 8, layers: 2, skin: sound}}
+# reactions: {{{second}: unsettled}}      # calm, unsettled or stop
+# health: []                            # what must be minded, for example [spot-on-treatment]
+# put_off: [{second}]                   # left for next time
+# events: {{season: {day}}}       # or whelped: what can blow the coat weeks later, with its day
 # note: anything to remember
 """,
     "new.profile": """\

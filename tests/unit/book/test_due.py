@@ -242,7 +242,7 @@ def test_names_go_through_csv_as_text(book: Path, text: str, capsys: pytest.Capt
 
 def test_the_table_lines_up_and_is_bounded(book: Path, capsys: pytest.CaptureFixture[str]) -> None:
     (book / "inner" / "ada.json").write_text(json.dumps(dog("ada", "2026-03-14", name="狗 Ada")), encoding="utf-8")
-    ask(book)
+    ask(book, "--why")
     lines = capsys.readouterr().out.splitlines()
     assert lines[0].startswith("Due")
     why = lines[0].index("Why")

@@ -166,6 +166,7 @@ HISTORY: dict[str, Any] = {
     "visits": [
         {
             "visit": "2026-01-31",
+            "minutes": 95,
             "work": {
                 "body": {
                     "card": True,

@@ -19,7 +19,7 @@ from coatrules.dog.history import Work
 from coatrules.dog.loading import load_history
 from coatrules.formats.resources import schema
 from coatrules.formats.structure import structure
-from coatrules.problems import InputError
+from coatrules.problems import InputError, Problem
 from coatrules.recording.importing import import_rows
 from coatrules.recording.sheets import SheetMapping, load_mapping
 from tests.support.book import compiled_profile, profile_folder
@@ -55,13 +55,14 @@ weich";80
 
 
 def mapping(**changed: Any) -> SheetMapping:
-    return structure(MAPPING | changed, SheetMapping)
+    """The mapping with keys changed; None takes one away."""
+    return structure({key: value for key, value in (MAPPING | changed).items() if value is not None}, SheetMapping)
 
 
 def rows(*lines: str, **changed: Any) -> list[str]:
     """The problems of a sheet of these rows, as people see them."""
     text = "\n".join([HEADINGS, *lines]) + "\n"
-    imported = import_rows(text.encode(), "sheet.csv", mapping(**changed), compiled_profile())
+    imported = import_rows(text.encode(), "sheet.csv", mapping(**changed), lambda _: compiled_profile())
     assert imported.read + len(imported.problems) == imported.rows
     return [str(problem).replace("\n    ", " ") for problem in imported.problems]
 
@@ -254,7 +255,7 @@ def test_nothing_is_dropped(rows: list[tuple[str, ...]]) -> None:
     for row in rows:
         writer.writerow([*row, "", "1", "", f"n{len(out.getvalue())}", ""])
     sheet = f"{HEADINGS}\n{out.getvalue()}"
-    imported = import_rows(sheet.encode(), "sheet.csv", mapping(), compiled_profile())
+    imported = import_rows(sheet.encode(), "sheet.csv", mapping(), lambda _: compiled_profile())
     assert imported.rows == len(rows)
     assert imported.read + len(imported.problems) == imported.rows
     refused = {problem.line for problem in imported.problems}
@@ -306,6 +307,98 @@ def test_what_every_row_means(tmp_path: Path) -> None:
     assert imported.histories["dog-7"]["visits"] == [
         {"visit": "2026-01-31", "work": {"body": {"card": True, "pull": 0.2}}}
     ]
+
+
+# -- what a salon's own sheet looks like ----------------------------------------------------------------------------------
+
+
+def found(text: str, **changed: Any) -> Any:
+    return import_rows(text.encode(), "sheet.csv", mapping(**changed), lambda _: compiled_profile())
+
+
+@pytest.mark.parametrize("delimiter", [",", ";", "\t", "|"])
+def test_the_delimiter_is_found_by_the_headings(delimiter: str) -> None:
+    columns = {"date": "day", "dog": "dog", "share": "How much, roughly; or not"}
+    out = io.StringIO()
+    writer = csv.writer(out, delimiter=delimiter)
+    writer.writerow(columns.values())
+    writer.writerow(["31.01.2026", "Pip", "20"])
+    always = {"part": "body", "task": "pull"}
+    imported = found(out.getvalue(), columns=columns, always=always, ignore=[], delimiter=None)
+    assert imported.problems == ()
+    assert imported.histories["pip"]["visits"] == [{"visit": "2026-01-31", "work": {"body": {"pull": 0.2}}}]
+
+
+def test_a_wrong_delimiter_is_one_problem_that_names_the_right_one() -> None:
+    with pytest.raises(InputError) as refused:
+        found(GOOD, delimiter=",")
+    (problem,) = refused.value.problems
+    assert (problem.code, problem.line) == ("delimiter", 1)
+    assert problem.message == "the cells are parted by ';', but the mapping says ','"
+    assert problem.hint == "Write 'delimiter: \";\"' in the mapping, or remove the key."
+
+
+BREEDS = """day,dog,breed,part,task,share
+31.01.2026,Pip,small,body,pull,20
+28.02.2026,Pip,,body,pull,20
+31.01.2026,Zoe,Little one,body,pull,20
+31.01.2026,Ada,large,body,pull,20
+28.02.2026,Zoe,big,body,pull,20
+"""
+
+
+def test_each_dog_has_the_profile_of_its_column() -> None:
+    columns = {"date": "day", "dog": "dog", "profile": "breed", "part": "part", "task": "task", "share": "share"}
+    asked: list[str] = []
+
+    def profiles(name: str) -> Any:
+        asked.append(name)
+        if name == "large":
+            raise InputError([Problem(code="profile-not-given", params={"profile": name})])
+        return compiled_profile()
+
+    read = mapping(
+        columns=columns, ignore=[], values={"profile": {"Little one": "tiny"}}, profile="usual", delimiter=None
+    )
+    imported = import_rows(BREEDS.encode(), "sheet.csv", read, profiles)
+    assert {dog: history["dog"]["profile"] for dog, history in imported.histories.items()} == {
+        "pip": "small",
+        "zoe": "tiny",
+    }
+    assert [(problem.code, problem.line) for problem in imported.problems] == [
+        ("profile-not-given", 5),
+        ("row-profile-differs", 6),
+    ]
+    assert asked == ["small", "tiny", "large"], "each is looked for once"
+
+
+ARRIVALS = """day,dog,part,task,share,came,long
+31.01.2026,Pip,body,,,26,
+31.01.2026,Pip,toes,,,,40
+31.01.2026,Pip,body,pull,60,26,
+28.02.2026,Pip,body,pull,20,,
+14.03.2026,Pip,body,pull,10,12,
+31.01.2026,Zoe,toes,,,12,30
+31.01.2026,Ada,,,,12,
+31.01.2026,Bo,body,,,12,
+"""
+
+
+def test_how_the_coat_was_when_the_dog_came() -> None:
+    columns = {"date": "day", "dog": "dog", "part": "part", "task": "task", "share": "share"}
+    columns |= {"arrival_weeks": "came", "arrival_mm": "long"}
+    imported = found(ARRIVALS, columns=columns, ignore=[], values={}, delimiter=None)
+    pip, bo = imported.histories["pip"], imported.histories["bo"]
+    assert pip["arrival"] == {"body": {"grown_weeks": 26}, "toes": {"longest_mm": 40}}
+    assert [visit["visit"] for visit in pip["visits"]] == ["2026-01-31", "2026-02-28"]
+    assert (bo["arrival"], bo["visits"]) == ({"body": {"grown_weeks": 12}}, [])
+    assert set(imported.histories) == {"pip", "bo"}
+    codes = [(problem.code, problem.line) for problem in imported.problems]
+    assert codes[0] == ("row-arrival-differs", 6)
+    assert codes[1][1] == 7, "weeks and millimetres exclude each other"
+    assert codes[2] == ("cell-empty", 8)
+    for history in imported.histories.values():
+        load_history(history)
 
 
 changes = st.dictionaries(
