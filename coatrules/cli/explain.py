@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+import os
 from argparse import ArgumentParser, Namespace
-from pathlib import Path
 
 from coatrules.catalogue.speaking import say
 from coatrules.cli.common import add_dog, the_dog, today, write_result
@@ -20,7 +20,7 @@ def configure(parser: ArgumentParser) -> None:
 
 def run(args: Namespace) -> int:
     """Explains one region."""
-    if Path(args.region).is_file() and not args.dog.is_file():
+    if os.path.isfile(args.region) and not os.path.isfile(args.dog):
         args.error(say("usage.dog-first", dog=args.region, region=args.dog))
     history, profile = the_dog(args)
     write_result(text(explain(profile, history, args.region, date=today(args), minutes=args.minutes)), None)

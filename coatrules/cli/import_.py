@@ -8,11 +8,11 @@ from pathlib import Path
 
 from coatrules.catalogue.message import message
 from coatrules.catalogue.speaking import say
-from coatrules.cli.common import add_folders, read_bytes
+from coatrules.cli.common import add_folders
 from coatrules.profile.compiled import compile_profile
 from coatrules.profile.loading import load_profile
 from coatrules.recording.importing import import_rows, write_histories
-from coatrules.recording.sheets import load_mapping
+from coatrules.recording.sheets import load_mapping, read_sheet
 
 
 def configure(parser: ArgumentParser) -> None:
@@ -35,7 +35,7 @@ def run(args: Namespace) -> int:
     compiled = (
         compile_profile(load_profile(mapping.profile, shelves=args.profiles)) if mapping.profile is not None else None
     )
-    imported = import_rows(read_bytes(args.sheet), str(args.sheet), mapping, compiled)
+    imported = import_rows(read_sheet(args.sheet), str(args.sheet), mapping, compiled)
     for problem in imported.problems:
         print(problem, file=sys.stderr)
     visits = sum(len(history["visits"]) for history in imported.histories.values())

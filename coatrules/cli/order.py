@@ -9,7 +9,6 @@ from pathlib import Path
 from coatrules.catalogue.speaking import say
 from coatrules.cli import terminal_width
 from coatrules.cli.common import add_dog, the_dog, today, write_result
-from coatrules.cli.output import output_file
 from coatrules.order.engine import work_order
 from coatrules.order.work_order import WorkOrder
 
@@ -31,7 +30,7 @@ def run(args: Namespace) -> int:
         args.error(say("usage.owner-format"))
     history, profile = the_dog(args)
     order = work_order(profile, history, date=today(args), minutes=args.minutes, ahead=True)
-    write_result((render_for_owner if args.reader == "owner" else render)(order, args.format), output_file(args))
+    write_result((render_for_owner if args.reader == "owner" else render)(order, args.format), args.out)
     return 0
 
 

@@ -14,15 +14,16 @@ from attrs import fields_dict
 
 from coatrules.catalogue.message import Message, message
 from coatrules.catalogue.speaking import say
-from coatrules.cli.common import add_folders, day, profile_of, read_bytes, today, write_result
+from coatrules.cli.common import add_folders, day, profile_of, today, write_result
 from coatrules.dog.history import Health, History, Seen
+from coatrules.dog.loading import load_history
 from coatrules.formats.documents import read_file, without_file
 from coatrules.formats.values import Reaction
 from coatrules.order.engine import order
 from coatrules.problems import InputError, Problem, nearest_fix
 from coatrules.profile.compiled import CompiledProfile, compile_profile
 from coatrules.reading import Document
-from coatrules.recording.append import append_visit, ask_back, read_history, with_visit
+from coatrules.recording.append import append_visit, ask_back, with_visit
 from coatrules.recording.entry import as_planned, put_off, set_work
 from coatrules.recording.text import visit_data, visit_text
 
@@ -96,13 +97,13 @@ def run(args: Namespace) -> int:
 
 
 def _history_and_profile(args: Namespace) -> tuple[History, CompiledProfile]:
-    history = read_history(read_bytes(args.dog), args.dog)
+    history = load_history(args.dog)
     return history, compile_profile(profile_of(args, history))
 
 
 def _visit_document(args: Namespace, history: History, compiled: CompiledProfile) -> Document:
     if args.source is not None:
-        documents = read_file(args.source)
+        documents = read_file(args.source, piped=True)
         if len(documents) != 1:
             params = {"documents": len(documents)}
             raise InputError([Problem(code="not-one-visit", params=params, file=str(args.source))])

@@ -14,6 +14,7 @@ MAY_IMPORT = {
     "read_only": "",
     "catalogue": "read_only",
     "problems": "catalogue read_only",
+    "disk": "catalogue problems",
     "extras": "problems",
     "reading": "catalogue problems read_only",
     "conditions": "catalogue problems",

@@ -7,6 +7,9 @@ from coatrules.catalogue.template import Plural
 SENTENCES: Final[dict[str, str | Plural]] = {
     "cannot-read": "cannot read this file: {reason}",
     "cannot-read.fix": "Check the path, and that you may read the file.",
+    "reason.pipe": "it is a pipe, not a file",
+    "reason.device": "it is a device, not a file",
+    "reason.name": "no file can have this name",
     "empty": "empty file",
     "empty.fix-profile": "Write 'format: 1' and 'id:' first. 'coatrules new profile' writes a profile to start from.",
     "empty.fix-history": "Write 'format: 1' and 'dog:' first. 'coatrules new dog' writes a history to start from.",

@@ -24,7 +24,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "cannot-write-folder": "cannot write into this folder: {reason}",
     "cannot-write-folder.fix": "Choose another folder or fix the cause. Nothing was written.",
     "locked": "another program is writing to this file",
-    "locked.fix": "Try again in a moment. Nothing was recorded.",
+    "locked.fix": "Try again in a moment. Nothing was written.",
     "not-a-mapping": "expected one mapping, found {documents} documents",
     "not-a-mapping.fix": "Write one mapping, without lines '---'.",
     "dates": "date format without a day, a month or a year: {dates:quoted}",

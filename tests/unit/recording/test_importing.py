@@ -181,7 +181,7 @@ def test_a_disk_that_fills_up_leaves_no_half_of_a_book(tmp_path: Path, monkeypat
     calls = iter([None, OSError(28, "No space left on device")])
 
     def fsync(_: int) -> None:
-        if (fault := next(calls)) is not None:
+        if (fault := next(calls, None)) is not None:
             raise fault
 
     monkeypatch.setattr("coatrules.recording.importing.os.fsync", fsync)
