@@ -26,6 +26,9 @@ _inputs: ContextVar[set[tuple[int, int]] | None] = ContextVar("inputs", default=
 @contextmanager
 def read_inputs() -> Iterator[None]:
     """From here on every file that is read is remembered, so that nothing is written over it."""
+    if _inputs.get() is not None:
+        yield  # a part of what remembers already
+        return
     token = _inputs.set(set())
     try:
         yield

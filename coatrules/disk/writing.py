@@ -22,14 +22,15 @@ from coatrules.problems import InputError, Problem
 _NEW = os.O_WRONLY | os.O_CREAT | os.O_EXCL | FLAGS
 
 
-def write(path: Path, content: bytes, *, expected: bytes | None = None) -> None:
+def write(path: Path, content: bytes, *, expected: bytes | None = None, own: bool = False) -> None:
     """Makes ``content`` the whole of a file, new or old; on return it is safely on the disk.
 
-    ``expected`` is what the file must still hold: only then may it be one that this command has read. Raises ``InputError``.
+    ``expected`` is what the file must still hold; only then, or where it is the program's ``own``, may it be one that this
+    command has read. Raises ``InputError``.
     """
     with _failures(path, "cannot-write"):
         file, status = _target(path)
-        if status is not None and expected is None:
+        if status is not None and expected is None and not own:
             _refuse_input(path, status)
         if status is not None and not stat.S_ISREG(status.st_mode):
             _pour(file, content)
@@ -140,6 +141,8 @@ class Growing:
 
     def kept(self, size: int) -> Iterator[bytes]:
         """Yields the first ``size`` bytes, piece by piece; fewer where there are fewer."""
+        if not self.regular:
+            return
         self._file.seek(0)
         while size > 0 and (piece := self._file.read(min(size, 1 << 20))):
             size -= len(piece)

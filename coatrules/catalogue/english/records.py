@@ -77,7 +77,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "cell-idle-figure.fix": "Check the task, or empty the cell.",
     "cannot-use": "cannot use this file: {reason}",
     "cannot-use.fix": "Check the path, and that you may use the file.",
-    "other-run": "the interrupted run used different settings (book, date, minutes or profiles)",
+    "other-run": "the interrupted run used different settings (date, minutes, profile or fields)",
     "other-run.fix": "Repeat its command, or delete this file to start over.",
     "checkpoint": "unreadable checkpoint",
     "checkpoint.fix": "Delete the file to start over.",
