@@ -51,7 +51,8 @@ def dask_cluster(address: str) -> Iterator[tuple[Executor, int]]:
 
     from distributed import Client
 
-    logging.getLogger("distributed").setLevel(logging.CRITICAL)  # what is wrong is said once, and by us
+    for name in [name for name in logging.root.manager.loggerDict if name.partition(".")[0] == "distributed"]:
+        logging.getLogger(name).setLevel(logging.CRITICAL)  # what is wrong is said once, and by us
     try:
         client = Client(address, timeout=SECONDS)
     except Exception as error:  # of whatever library the address calls for
