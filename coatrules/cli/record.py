@@ -14,7 +14,9 @@ from attrs import fields_dict
 
 from coatrules.catalogue.message import Message, message
 from coatrules.catalogue.speaking import say
+from coatrules.cli import lost_output
 from coatrules.cli.common import add_folders, day, profile_of, today, write_result
+from coatrules.cli.verify_record import verify
 from coatrules.dog.history import Health, History, Seen
 from coatrules.dog.loading import load_history
 from coatrules.formats.documents import read_file, without_file
@@ -70,6 +72,7 @@ def configure(parser: ArgumentParser) -> None:
         help=say("help.record.--health"),
     )
     again.add_argument("--note", action="append", default=[], metavar="TEXT", help=say("help.record.--note"))
+    base.add_argument("--verify", action="store_true", help=say("help.record.--verify"))
     parser.add_argument("--again", action="store_true", help=say("help.record.--again"))
     parser.add_argument("--anyway", action="store_true", help=say("help.record.--anyway"))
     parser.add_argument("--dry-run", action="store_true", help=say("help.record.--dry-run"))
@@ -78,6 +81,8 @@ def configure(parser: ArgumentParser) -> None:
 
 def run(args: Namespace) -> int:
     """Puts the visit together, writes it, and shows what was written."""
+    if args.verify:
+        return verify(args.dog)
     if not args.as_planned and any(part is None for part, _ in args.minutes):
         args.error(say("usage.minutes-as-planned"))
     history, compiled = _history_and_profile(args)
@@ -88,9 +93,14 @@ def run(args: Namespace) -> int:
         ask_back(compiled, new, anyway=args.anyway)
     else:
         new = append_visit(args.dog, document, compiled=compiled, again=args.again, anyway=args.anyway)
-    write_result(visit_text(visit_data(new.visits[-1])), None)
     if not args.dry_run:
         print(say("record.done", file=args.dog, visits=len(new.visits)), file=sys.stderr)
+    try:
+        write_result(visit_text(visit_data(new.visits[-1])), None)
+        sys.stdout.flush()
+    except OSError as error:  # it is recorded nevertheless: only a dry run has failed
+        failed = lost_output(error)
+        return failed if args.dry_run else 0
     if new.visits[-1].day > date.today():
         print(say("record.to-come", day=new.visits[-1].day), file=sys.stderr)
     return 0

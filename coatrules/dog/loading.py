@@ -11,6 +11,7 @@ from attrs import evolve
 
 from coatrules.catalogue.message import message
 from coatrules.disk import read
+from coatrules.dog.frames import BEGIN, frames
 from coatrules.dog.history import History
 from coatrules.formats.documents import Origin, documents_of, without_file
 from coatrules.formats.validation import empty_file, structured
@@ -35,16 +36,19 @@ def read_history(content: bytes, file: Path) -> History:
         documents = documents_of(content, file)
         if not documents:
             raise empty_file(str(file), message("empty.fix-history"))
-        return history_of(documents)
+        history = history_of(documents)
     except InputError as error:
         if file.suffix.lower() == ".json":
             raise
         raise InputError([*error.problems, *cut_off(content, file)]) from error
+    if BEGIN.encode() in content and any(frame.state == "cut" for frame in frames(content)):
+        raise InputError(evolve(problem, severity="error") for problem in cut_off(content, file))
+    return history
 
 
 def cut_off(content: bytes, file: Path) -> Iterator[Problem]:
     """A note on a YAML history of which all but the last document reads. ``content`` is known not to read as a whole."""
-    starts = [marker.start() for marker in re.finditer(rb"^---[ \t]*(?:\r?\n|\Z)", content, re.MULTILINE)]
+    starts = [marker.start() for marker in re.finditer(rb"^---[ \t]*(?:#[^\r\n]*)?(?:\r?\n|\Z)", content, re.MULTILINE)]
     if not starts or not content[: starts[-1]].strip():
         return
     try:

@@ -15,6 +15,7 @@ from attrs import evolve
 from coatrules.catalogue.message import Message, message
 from coatrules.disk import changing
 from coatrules.dog.against_floor import against_floor
+from coatrules.dog.frames import framed
 from coatrules.dog.history import History, Visit
 from coatrules.dog.loading import history_of, read_history
 from coatrules.dog.state import unknown_names
@@ -88,8 +89,11 @@ def ask_back(compiled: CompiledProfile, new: History, *, anyway: bool = False) -
 
 def _addition(content: bytes, file: Path, old: History, visit: Visit) -> bytes:
     """What to add to a YAML history for a visit."""
-    text = "---\n" + visit_text(visit_data(visit))
-    addition = ("" if not content or content.endswith(b"\n") else "\n").encode() + text.encode()
+    text = framed(visit_text(visit_data(visit)))
+    if content and not content.endswith(b"\n"):
+        text = "\n" + text
+        old = read_history(content + b"\n", file)  # the line break belongs to a text that was left open at the end
+    addition = (text.replace("\n", "\r\n") if b"\r\n" in content else text).encode()
     _reads_back(content + addition, file, (*old.visits, visit))
     return addition
 

@@ -128,6 +128,13 @@ SENTENCES: Final[dict[str, str | Plural]] = {
         "Recorded in {file}; it now holds {visits} visit.",
         "Recorded in {file}; it now holds {visits} visits.",
     ),
+    "record.verified": Plural(
+        "visits",
+        "{file}: {visits} visit; {whole} as recorded, {edited} edited since, the rest written by hand.",
+        "{file}: {visits} visits; {whole} as recorded, {edited} edited since, the rest written by hand.",
+    ),
+    "visit-edited": "this visit no longer says what was recorded",
+    "visit-edited.fix": "Check it, if it was not you who edited it.",
     "record.to-come": "warning: {day:date} is in the future. Check the date.",
     "record.work": "a share from 0 to 1, card, comb, scissor, scissor:MM or clip:MM; join several with +",
     "prompt.begin": "The visit of {day:day}. Press Enter alone to go on to the next question.",

@@ -85,6 +85,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "help.record.--minutes": "how long a part took; without a part: the minutes available, as given to 'order'",
     "help.record.--health": "what to mind from now on; none: nothing",
     "help.record.--note": "anything to remember",
+    "help.record.--verify": "check the recorded visits against their end marks, and write nothing",
     "help.record.--again": "the dog was worked twice that day",
     "help.record.--dry-run": "show what would be written, and write nothing",
 }

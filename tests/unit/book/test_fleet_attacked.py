@@ -181,12 +181,19 @@ def test_an_executor_that_fails_ends_in_one_line(folder: Path, monkeypatch: pyte
 def _started(folder: Path, *more: str) -> subprocess.Popen[str]:
     (folder / "book.jsonl").write_bytes(b"".join(lines_of(4000)))
     process = subprocess.Popen(
-        [sys.executable, "-m", "coatrules", *command(folder, *more)], stderr=subprocess.PIPE, text=True
+        [sys.executable, "-m", "coatrules", *command(folder, *more)],
+        stderr=subprocess.PIPE,
+        text=True,
+        preexec_fn=_interruptible,
     )
     out = folder / "out.jsonl"
     while process.poll() is None and not (out.exists() and out.stat().st_size):
         time.sleep(0.02)
     return process
+
+
+def _interruptible() -> None:
+    signal.signal(signal.SIGINT, signal.default_int_handler)  # in the background a shell lets it be ignored
 
 
 def _descendants(pid: int) -> list[int]:
