@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from itertools import islice
 from pathlib import Path
 from typing import Any, Final, NoReturn
 
 from coatrules.catalogue.message import Message
 from coatrules.disk import read
+from coatrules.formats.plain import plain_faults
 from coatrules.formats.values import MAPPINGS
+from coatrules.problems import MAX_PROBLEMS, InputError, Problem, Severity
 from coatrules.problems import Path as ValuePath
-from coatrules.problems import Problem, Severity
 from coatrules.read_only import NOTHING
 from coatrules.reading import MAX_BYTES, Document, Places, read_json, read_yaml
 
@@ -85,7 +87,9 @@ NOWHERE: Final = Origin()
 
 
 def without_file(data: Any) -> Document:
-    """Plain data as a document that stands in no file."""
+    """Plain data as a document that stands in no file; raises ``InputError`` for what no file could hold."""
+    if problems := list(islice(plain_faults(data), MAX_PROBLEMS)):
+        raise InputError(problems)
     return Document(data, Places((0,), (0, 0, None)), "")
 
 
