@@ -90,6 +90,9 @@ def work_through(
         if marked and not resume:
             raise InputError([Problem(code="run-interrupted", params=_named(mark), file=str(out))])
         stored = os.path.isfile(book)
+        if stored:
+            with opened_book(book) as first:
+                next(lines(first, book, MAX_BYTES), None)  # what is no book at all is refused before all of it is read
         done = _begun(book if stored else None, run)
         if marked and resume:
             done = _resumed(mark, done, run)

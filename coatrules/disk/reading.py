@@ -14,6 +14,7 @@ from typing import BinaryIO
 from coatrules.catalogue.message import Message, message
 from coatrules.problems import InputError, Problem
 
+LONGEST_LINE = 50_000_000
 STANDARD_INPUT = "-"
 OPENED_FOR_US = ("/dev/stdin", "/dev/fd/", "/proc/self/fd/")
 """Names of what the caller of a command has opened already, as a shell does for '<(...)'; a named pipe may have no writer."""
@@ -79,12 +80,17 @@ def opened(path: Path, *, piped: bool = False) -> BinaryIO:
 
 
 def lines(file: BinaryIO, path: Path, most: int) -> Iterator[tuple[bytes, int]]:
-    """Each line of a file, and how many bytes it took; of a line longer than ``most`` only as much as shows that."""
+    """Each line of a file, and how many bytes it took; of a line longer than ``most`` only as much as shows that.
+
+    Raises ``InputError`` where the file cannot be read, and where a line is so long that this is no file of lines.
+    """
     try:
         while line := file.readline(most + 2):
             size, more = len(line), line
             while not more.endswith(b"\n") and (more := file.readline(most)):
                 size += len(more)
+                if size > LONGEST_LINE:
+                    raise InputError([Problem(code="line-too-long", params={"most": LONGEST_LINE}, file=str(path))])
             yield line, size
     except (OSError, EOFError) as error:  # the second of a compressed file that was cut off
         raise InputError([cannot_read(path, error)]) from error

@@ -15,6 +15,8 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "empty.fix-history": "Write 'format: 1' and 'dog:' first. 'coatrules new dog' writes a history to start from.",
     "too-large": "file too large: more than {most} bytes",
     "too-large.fix": "Split the file.",
+    "line-too-long": "a line has more than {most} bytes",
+    "line-too-long.fix": "Check that this is a file of JSON Lines.",
     "too-many-values": "too many keys and entries: more than {most}",
     "too-many-values.fix": "Split the file.",
     "too-many-documents": "too many documents: more than {most}",
