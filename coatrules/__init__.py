@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from coatrules.dog.rolling import Rolling, RollingEnd
     from coatrules.engine import Engine
     from coatrules.formats.digest import Edition
-    from coatrules.learning.observations import AtLeast, Came, Felt, Layers, Length, Observation, Part
+    from coatrules.learning.observations import AtLeast, Came, Felt, Layers, Length, Part
     from coatrules.learning.pace import Pace
     from coatrules.learning.posterior import Outlier, Posterior
     from coatrules.learning.speed import Speed, Timed
@@ -113,7 +113,6 @@ else:
         "Miss": "conditions.condition",
         "NextLayer": "order.next_visit",
         "NextVisit": "order.next_visit",
-        "Observation": "learning.observations",
         "Occasion": "mentor.comparison",
         "Outlier": "learning.posterior",
         "Pace": "learning.pace",
@@ -226,7 +225,6 @@ __all__ = [
     "Miss",
     "NextLayer",
     "NextVisit",
-    "Observation",
     "Occasion",
     "Outlier",
     "Pace",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import unicodedata
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, Literal
 
@@ -17,6 +18,7 @@ Path = tuple[str | int, ...]
 MAX_PROBLEMS = 200
 """How many are looked for in one input: more would bury the first."""
 
+_OBEYED = frozenset(("Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"))
 _FIRST, _LAST = 7, 3
 """Steps of a very long path that are shown: as many as lead to a worked case's expectations, and the last ones."""
 _MEANT = 4
@@ -61,7 +63,9 @@ class Problem:
         return say(usual, self.params) if say.knows(usual) else ""
 
     def __str__(self) -> str:
-        place = ":".join(str(part) for part in (self.file, self.line, self.column) if part)
+        place = ":".join(
+            str(part) for part in (visible(self.file).replace("\n", "\\n"), self.line, self.column) if part
+        )
         line = f"{place}{': ' if place else ''}{say(f'problem.{self.severity}', what=self.message)}"
         if self.path:
             line += f" ({say('problem.at', path=path_text(self.path))})"
@@ -69,7 +73,17 @@ class Problem:
             line += f"\n    {say('problem.fix', fix=hint)}"
         if self.meaning:
             line += f"\n    {say('problem.meaning', meaning=say.own(self.meaning))}"
-        return line
+        return visible(line)
+
+
+def visible(text: str) -> str:
+    """The text with all that a terminal would obey written out: control characters, changes of direction, half characters."""
+    if text.replace("\n", " ").isprintable():
+        return text
+    return "".join(
+        repr(character)[1:-1] if unicodedata.category(character) in _OBEYED and character != "\n" else character
+        for character in text
+    )
 
 
 class InputError(ValueError):

@@ -1,7 +1,7 @@
 """The command line: one module a command. Results go to standard output, messages to standard error.
 
 Exit 0: done. 1: the input has problems, all of them listed; where JSON was asked for, as JSON on standard output.
-2: the command line is wrong.
+2: the command line is wrong. 130: stopped by Ctrl-C. 143: by SIGTERM.
 """
 
 from __future__ import annotations
@@ -10,6 +10,7 @@ import os
 import sys
 from argparse import ArgumentParser, HelpFormatter, Namespace
 from collections.abc import Iterable, Sequence
+from contextlib import suppress
 from functools import partial
 from importlib import import_module
 from io import TextIOWrapper
@@ -43,9 +44,21 @@ MODULES = {"import": "import_"}
 """Commands whose module cannot be called as they are."""
 
 
+class Terminated(KeyboardInterrupt):
+    """SIGTERM, which ends a command as Ctrl-C does."""
+
+
 def main(arguments: Sequence[str] | None = None) -> int:
     """Runs one command and returns its exit code."""
-    arguments = list(sys.argv[1:] if arguments is None else arguments)
+    try:
+        return _main(list(sys.argv[1:] if arguments is None else arguments))
+    except KeyboardInterrupt as stop:
+        with suppress(OSError):
+            print(str(stop) or say("stopped"), file=sys.stderr)
+        return 143 if isinstance(stop, Terminated) else 130
+
+
+def _main(arguments: list[str]) -> int:
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, TextIOWrapper):  # a terminal may lack a letter
             stream.reconfigure(errors=ERRORS)
@@ -91,18 +104,39 @@ def terminal_width(otherwise: int) -> int:
 
 
 def _run(args: Namespace) -> int:
+    from coatrules.disk import read_inputs
     from coatrules.problems import InputError
 
     try:
-        result: int = args.run(args)
+        with read_inputs():
+            result: int = args.run(args)
         sys.stdout.flush()
     except InputError as error:
-        _show_problems(error.problems, as_json=getattr(args, "format", None) == "json")
-        return 1
-    except BrokenPipeError:  # whoever read has seen enough; nothing may be left to write when Python ends
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return 0
+        return _refused(error.problems, as_json=getattr(args, "format", None) == "json")
+    except OSError as error:  # of standard output: what has to do with files is a problem by now
+        return lost_output(error)
     return result
+
+
+def lost_output(error: OSError) -> int:
+    """The exit code where standard output takes no more, after saying so; whoever reads through a pipe has seen enough."""
+    from coatrules.disk import nowhere_to_write
+
+    nowhere_to_write(sys.stdout)
+    if isinstance(error, BrokenPipeError):
+        return 0
+    reason = (error.strerror or type(error).__name__).lower()
+    with suppress(OSError):
+        print(say("problem.error", what=say("cannot-show", reason=reason)), file=sys.stderr)
+    return 1
+
+
+def _refused(problems: Iterable[Problem], *, as_json: bool) -> int:
+    try:
+        _show_problems(problems, as_json=as_json)
+    except OSError as error:
+        lost_output(error)
+    return 1
 
 
 def _show_problems(problems: Iterable[Problem], *, as_json: bool) -> None:

@@ -11,7 +11,6 @@ from coatrules.catalogue.message import message
 from coatrules.catalogue.speaking import say
 from coatrules.check import findings
 from coatrules.cli.common import add_folders, profile_named, write_result
-from coatrules.cli.output import output_file
 from coatrules.problems import InputError, Problem
 from coatrules.report.findings import FORMATS
 
@@ -30,7 +29,7 @@ def run(args: Namespace) -> int:
     problems: list[Problem] = []
     for name in args.profile:
         problems += check(name, args.profiles)
-    write_result(FORMATS[args.format](problems), output_file(args))
+    write_result(FORMATS[args.format](problems), args.out)
     profiles = len(args.profile)
     if not problems:
         print(say("check.no-findings", profiles=profiles), file=sys.stderr)

@@ -5,16 +5,17 @@ from __future__ import annotations
 import os
 import sys
 from argparse import ArgumentParser, ArgumentTypeError, Namespace
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from datetime import date
 from pathlib import Path
 from typing import TypeVar
 
 from coatrules.catalogue.message import message
 from coatrules.catalogue.speaking import say
+from coatrules.disk import write
 from coatrules.dog.history import History
 from coatrules.dog.loading import load_history
-from coatrules.formats.documents import Origin, cannot_read, read_file
+from coatrules.formats.documents import Origin, read_file
 from coatrules.formats.validation import structured
 from coatrules.formats.values import iso_date
 from coatrules.order.salon import SALON, Salon
@@ -57,7 +58,7 @@ def understood(parse: Callable[[str], T]) -> Callable[[str], T]:
 
 def existing_folder(text: str) -> Path:
     """A folder of the command line."""
-    if not Path(text).is_dir():
+    if not os.path.isdir(text):
         raise ArgumentTypeError(say("argument.folder", text=text))
     return Path(text)
 
@@ -93,19 +94,8 @@ def profile_named(name: str, folders: Sequence[Path]) -> Profile:
 
 def the_dog(args: Namespace) -> tuple[History, Profile]:
     """The history named on the command line, and the profile it is worked by."""
-    try:
-        history = load_history(args.dog)
-    except InputError as error:
-        raise InputError([*error.problems, *_cut_off_problems(args.dog)]) from error
+    history = load_history(args.dog, piped=True)
     return history, profile_of(args, history)
-
-
-def _cut_off_problems(file: Path) -> Iterator[Problem]:
-    """Yields how to fix a history whose last visit was cut off, if that is what is wrong with it."""
-    from coatrules.recording.append import cut_off
-
-    if file.suffix.lower() != ".json" and file.is_file():
-        yield from cut_off(file.read_bytes(), file)
 
 
 def profile_of(args: Namespace, history: History) -> Profile:
@@ -127,8 +117,8 @@ def salon_of(args: Namespace, book: Iterable[Path]) -> Salon | None:
     """The salon's days: of the file named, or of the one beside the histories, None where there is none."""
     file: Path | None = args.salon
     for place in () if file is not None else book:
-        beside = (place if place.is_dir() else place.parent) / SALON
-        if beside.is_file():
+        beside = (place if os.path.isdir(place) else place.parent) / SALON
+        if os.path.isfile(beside):
             file = beside
             break
     if file is None:
@@ -145,39 +135,11 @@ def today(args: Namespace) -> date:
     return date_option or date.today()
 
 
-def read_bytes(file: Path) -> bytes:
-    """Returns what a file holds; raises ``InputError`` where it cannot be read."""
-    try:
-        return file.read_bytes()
-    except OSError as error:
-        raise InputError([cannot_read(file, error)]) from error
-
-
 def write_result(result: str | bytes, out: Path | None) -> None:
     """Writes a result: to standard output, or whole to a file or not at all."""
-    if out is None:
-        if isinstance(result, bytes):
-            sys.stdout.buffer.write(result)
-        else:
-            sys.stdout.write(result)
-        return
-    content = result.encode() if isinstance(result, str) else result
-    import tempfile  # slow to import
-
-    try:
-        handle, name = tempfile.mkstemp(dir=out.parent, prefix=f".{out.name}.")
-        try:
-            with os.fdopen(handle, "wb") as file:
-                file.write(content)
-                file.flush()
-                os.fsync(file.fileno())
-            mask = os.umask(0)  # the only way to ask for it is to set it
-            os.umask(mask)
-            os.chmod(name, 0o666 & ~mask)  # a temporary file is private, a result is not
-            os.replace(name, out)
-        except BaseException:
-            os.unlink(name)
-            raise
-    except OSError as error:
-        params = {"reason": (error.strerror or type(error).__name__).lower()}
-        raise InputError([Problem(code="cannot-write", params=params, file=str(out))]) from error
+    if out is not None:
+        write(out, result.encode() if isinstance(result, str) else result)
+    elif isinstance(result, bytes):
+        sys.stdout.buffer.write(result)
+    else:
+        sys.stdout.write(result)

@@ -10,7 +10,6 @@ from typing import Any
 
 from coatrules.catalogue.speaking import say
 from coatrules.cli.common import add_folders, day, profile_named, source_named, today, write_result
-from coatrules.cli.output import output_file
 from coatrules.dog.loading import load_history
 from coatrules.formats.documents import Origin
 from coatrules.mentor.comparison import Occasion, case_occasions, changes, compare
@@ -38,7 +37,7 @@ def run(args: Namespace) -> int:
     profile_changes = changes(old, new)
     comparisons = compare(old, new, occasions, profile_changes)
     json_text = json.dumps(plain(profile_changes, comparisons), indent=2, ensure_ascii=False) + "\n"
-    write_result(json_text if args.format == "json" else text(profile_changes, comparisons), output_file(args))
+    write_result(json_text if args.format == "json" else text(profile_changes, comparisons), args.out)
     return 0
 
 

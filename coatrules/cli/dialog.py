@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from argparse import Namespace
 from collections.abc import Callable
@@ -12,7 +13,7 @@ from typing import Any, TypeVar, get_args
 
 from coatrules.catalogue.message import message
 from coatrules.catalogue.speaking import say
-from coatrules.cli.common import write_result
+from coatrules.disk import remove, write
 from coatrules.dog.history import Health
 from coatrules.formats.documents import read_file
 from coatrules.formats.values import Reaction
@@ -101,14 +102,14 @@ def draft_file(dog: Path, day: date) -> Path:
 def keep_draft(dog: Path, day: date, visit: dict[str, Any]) -> None:
     """Writes what was answered so far beside the history, and says so."""
     file = draft_file(dog, day)
-    write_result(visit_text(visit), file)
+    write(file, visit_text(visit).encode(), own=True)
     _tell("prompt.draft-kept", file=file)
 
 
 def drop_draft(dog: Path, day: date) -> None:
     """Removes the draft of a visit that is recorded now."""
     with suppress(OSError):
-        draft_file(dog, day).unlink()
+        remove(draft_file(dog, day))
 
 
 def offered_draft(args: Namespace, day: date, prompt: Prompt | None = None) -> dict[str, Any] | None:
@@ -117,7 +118,7 @@ def offered_draft(args: Namespace, day: date, prompt: Prompt | None = None) -> d
     for other in sorted(args.dog.parent.glob(f"{args.dog.name}.*.draft")):
         if other != file:
             _tell("prompt.draft-of-another-day", file=other)
-    if not file.is_file():
+    if not os.path.isfile(file):
         return None
     documents = read_file(file)
     visit: dict[str, Any] = documents[0].data

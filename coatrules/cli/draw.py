@@ -8,7 +8,6 @@ from pathlib import Path
 
 from coatrules.catalogue.speaking import say
 from coatrules.cli.common import add_folders, add_salon, day, minutes, profile_of, today, write_result
-from coatrules.cli.output import output_file
 from coatrules.dog.loading import load_history
 from coatrules.extras import require_extra
 from coatrules.order.engine import work_order
@@ -46,7 +45,7 @@ def run(args: Namespace) -> int:
         args.error(say("usage.one-dog", dogs=len(args.dog)))
     if args.what == "coat" and args.region is None:
         args.error(say("usage.coat-region"))
-    write_result(_picture(args, form), output_file(args))
+    write_result(_picture(args, form), args.out)
     return 0
 
 
@@ -84,7 +83,7 @@ def _book_picture(args: Namespace, form: Form) -> int:
 
     as_of = today(args)
     due_dogs, problems = dues(args, as_of)
-    write_result(book_chart(due_dogs, as_of, form), output_file(args))
+    write_result(book_chart(due_dogs, as_of, form), args.out)
     for problem in problems:
         print(problem, file=sys.stderr)
     return 1 if any(problem.severity == "error" for problem in problems) else 0

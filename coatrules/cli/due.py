@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import shutil
 import sys
 from argparse import ArgumentParser, Namespace
@@ -16,7 +17,6 @@ from coatrules.book.due import Due, due
 from coatrules.book.entries import Entry, entries, files
 from coatrules.catalogue.speaking import say
 from coatrules.cli.common import add_folders, add_salon, day, profile_of, salon_of, today, write_result
-from coatrules.cli.output import output_file
 from coatrules.cli.progress import Tell, progress, shows_progress
 from coatrules.problems import InputError, Problem
 from coatrules.profile.compiled import CompiledProfile, compile_profile
@@ -48,7 +48,7 @@ def run(args: Namespace) -> int:
     if args.until is not None:
         due_dogs = [dog for dog in due_dogs if min(dog.visit.best, dog.day) <= args.until]
     if due_dogs or not problems or args.format != "table":  # a book that cannot be read does not say that no dog is due
-        write_result(render(due_dogs, as_of, args.format, problems, why=args.why), output_file(args))
+        write_result(render(due_dogs, as_of, args.format, problems, why=args.why), args.out)
     for problem in problems if args.format != "json" else ():
         print(problem, file=sys.stderr)
     return 1 if any(problem.severity == "error" for problem in problems) else 0
@@ -135,5 +135,5 @@ def render(due_dogs: list[Due], as_of: date, form: str, problems: Sequence[Probl
 
 def _progress(book: list[Path], label: str) -> AbstractContextManager[Tell]:
     """A progress bar for a long book."""
-    total = sum(file.stat().st_size for file in files(book) if file.is_file()) if shows_progress() else 0
+    total = sum(os.path.getsize(file) for file in files(book) if os.path.isfile(file)) if shows_progress() else 0
     return progress(total, label) if total >= LONG_BOOK else nullcontext(lambda done, label: None)

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+import os
 from argparse import ArgumentParser, Namespace
-from pathlib import Path
 
 from coatrules.catalogue.speaking import say
 from coatrules.cli import terminal_width
@@ -22,7 +22,7 @@ def configure(parser: ArgumentParser) -> None:
 
 def run(args: Namespace) -> int:
     """Explains one region, or those of a group one after the other."""
-    if Path(args.region).is_file() and not args.dog.is_file():
+    if os.path.isfile(args.region) and not os.path.isfile(args.dog):
         args.error(say("usage.dog-first", dog=args.region, region=args.dog))
     history, profile = the_dog(args)
     regions = regions_named(compile_profile(profile), args.region)

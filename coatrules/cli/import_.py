@@ -8,11 +8,11 @@ from pathlib import Path
 
 from coatrules.catalogue.message import message
 from coatrules.catalogue.speaking import say
-from coatrules.cli.common import add_folders, read_bytes
+from coatrules.cli.common import add_folders
 from coatrules.profile.compiled import CompiledProfile, compile_profile
 from coatrules.profile.loading import load_profile
 from coatrules.recording.importing import import_rows, write_histories
-from coatrules.recording.sheets import load_mapping
+from coatrules.recording.sheets import load_mapping, read_sheet
 
 
 def configure(parser: ArgumentParser) -> None:
@@ -38,7 +38,7 @@ def run(args: Namespace) -> int:
 
     if mapping.profile is not None:
         profile(mapping.profile)  # a wrong one is one problem, not one a row
-    imported = import_rows(read_bytes(args.sheet), str(args.sheet), mapping, profile)
+    imported = import_rows(read_sheet(args.sheet), str(args.sheet), mapping, profile)
     for problem in imported.problems:
         print(problem, file=sys.stderr)
     visits = sum(len(history["visits"]) for history in imported.histories.values())

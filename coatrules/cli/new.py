@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from argparse import ArgumentParser, Namespace
 from pathlib import Path
 
@@ -24,7 +25,7 @@ def run(args: Namespace) -> int:
     """Writes the file to start from."""
     if (args.dog is None) == (args.what == "case"):
         args.error(say("usage.case-dog" if args.dog is None else "usage.no-dog"))
-    if args.out is not None and args.out.exists():
+    if args.out is not None and os.path.lexists(args.out):
         raise InputError([Problem(code="file-exists", file=str(args.out))])
     write_result(_text(args), args.out)
     return 0

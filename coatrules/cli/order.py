@@ -13,7 +13,6 @@ from attrs import evolve
 from coatrules.catalogue.speaking import say
 from coatrules.cli import terminal_width
 from coatrules.cli.common import add_dog, add_salon, salon_of, the_dog, today, understood, write_result
-from coatrules.cli.output import output_file
 from coatrules.dog.history import History
 from coatrules.formats.documents import without_file
 from coatrules.order.engine import work_order
@@ -62,11 +61,11 @@ def run(args: Namespace) -> int:
         visit = salon.placed(history.dog.id, order.next_visit, order.date + timedelta(days=1))
         order = evolve(order, next_visit=visit)
     if args.why is not None:
-        write_result(_reasons(order, args.why), output_file(args))
+        write_result(_reasons(order, args.why), args.out)
     elif args.reader == "owner":
-        write_result(render_for_owner(order, args.format), output_file(args))
+        write_result(render_for_owner(order, args.format), args.out)
     else:
-        write_result(render(order, args.format, steps=args.steps), output_file(args))
+        write_result(render(order, args.format, steps=args.steps), args.out)
     return 0
 
 

@@ -10,7 +10,6 @@ from pathlib import Path
 from coatrules.catalogue.speaking import say
 from coatrules.cli import terminal_width
 from coatrules.cli.common import add_dog, day, the_dog, today, write_result
-from coatrules.cli.output import output_file
 from coatrules.cli.progress import tracked
 from coatrules.dog.history import History
 from coatrules.dog.state import state_on
@@ -74,7 +73,7 @@ def run(args: Namespace) -> int:
     require_extra("plan", "scipy")
     history, profile = the_dog(args)
     result = make_plan(args, profile, history)
-    write_result(render(result, args.format), output_file(args))
+    write_result(render(result, args.format), args.out)
     return 0
 
 

@@ -12,18 +12,20 @@ from typing import Any, get_args
 from attrs import evolve
 
 from coatrules.catalogue.speaking import say
+from coatrules.cli import lost_output
 from coatrules.cli.common import (
     add_folders,
     day,
     minutes,
     profile_of,
-    read_bytes,
     today,
     understood,
     write_result,
 )
 from coatrules.cli.dialog import ask, drop_draft, keep_draft, offered_draft
+from coatrules.cli.verify_record import verify
 from coatrules.dog.history import Health, History
+from coatrules.dog.loading import load_history
 from coatrules.formats.documents import read_file, without_file
 from coatrules.formats.values import Reaction
 from coatrules.order.engine import order
@@ -32,7 +34,7 @@ from coatrules.profile.compiled import CompiledProfile, compile_profile
 from coatrules.reading import Document
 from coatrules.recording import typed
 from coatrules.recording.answers import part_named
-from coatrules.recording.append import append_visit, ask_back, read_history, with_visit
+from coatrules.recording.append import append_visit, ask_back, with_visit
 from coatrules.recording.entry import as_planned, note_asked, put_off, set_work
 from coatrules.recording.text import visit_data, visit_text
 
@@ -46,6 +48,7 @@ def configure(parser: ArgumentParser) -> None:
     base = parser.add_mutually_exclusive_group()
     base.add_argument("--as-planned", action="store_true", help=say("help.record.--as-planned"))
     base.add_argument("--from", dest="source", type=Path, metavar="FILE", help=say("help.record.--from"))
+    base.add_argument("--verify", action="store_true", help=say("help.record.--verify"))
     base.add_argument("--withdraw", type=day, metavar="DAY", help=say("help.record.--withdraw"))
     parser.add_argument("--correct", type=day, metavar="DAY", help=say("help.record.--correct"))
     parser.add_argument("--minutes", type=_minutes_there, metavar="N", help=say("help.record.--minutes"))
@@ -75,8 +78,10 @@ def _add_what_was_done(parser: ArgumentParser) -> None:
 
 def run(args: Namespace) -> int:
     """Puts the visit together, writes it, and shows what was written."""
+    if args.verify:
+        return verify(args.dog)
     _check_usage(args)
-    history = read_history(read_bytes(args.dog), args.dog)
+    history = load_history(args.dog)
     compiled = compile_profile(profile_of(args, history))
     document, asked = _visit_document(args, history, compiled)
     try:
@@ -88,8 +93,7 @@ def run(args: Namespace) -> int:
         raise
     if asked and not args.dry_run:
         drop_draft(args.dog, today(args))
-    _show(args, new)
-    return 0
+    return _show(args, new)
 
 
 def _check_usage(args: Namespace) -> None:
@@ -113,19 +117,25 @@ def _recorded(args: Namespace, history: History, document: Document, compiled: C
     return new
 
 
-def _show(args: Namespace, new: History) -> None:
+def _show(args: Namespace, new: History) -> int:
     visit = new.visits[-1]
-    write_result(visit_text(visit_data(visit)), None)
     if not args.dry_run:
         print(say("record.done", file=args.dog, visits=len(new.until(date.max))), file=sys.stderr)
+    try:
+        write_result(visit_text(visit_data(visit)), None)
+        sys.stdout.flush()
+    except OSError as error:  # it is recorded nevertheless: only a dry run has failed
+        failed = lost_output(error)
+        return failed if args.dry_run else 0
     if visit.day > date.today():
         print(say("record.to-come", day=visit.day), file=sys.stderr)
+    return 0
 
 
 def _visit_document(args: Namespace, history: History, compiled: CompiledProfile) -> tuple[Document, bool]:
     """Returns the visit before the options change it, and whether it was asked for in the terminal."""
     if args.source is not None:
-        documents = read_file(args.source)
+        documents = read_file(args.source, piped=True)
         if len(documents) != 1:
             params = {"documents": len(documents)}
             raise InputError([Problem(code="not-one-visit", params=params, file=str(args.source))])

@@ -8,7 +8,6 @@ from pathlib import Path
 
 from coatrules.catalogue.speaking import say
 from coatrules.cli.common import add_folders, profile_named, write_result
-from coatrules.cli.output import output_file
 from coatrules.cli.progress import tracked
 from coatrules.mentor.rehearsal import actors, plain, rehearse
 from coatrules.report.rehearsal import text
@@ -28,5 +27,5 @@ def run(args: Namespace) -> int:
     profile = profile_named(args.profile, args.profiles)
     runs = [rehearse(profile, actor) for actor in tracked(actors(profile), say("progress.rehearsal"))]
     output = json.dumps(plain(profile, runs), indent=2) + "\n" if args.format == "json" else text(profile, runs)
-    write_result(output, output_file(args))
+    write_result(output, args.out)
     return 0

@@ -7,9 +7,9 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from coatrules.catalogue.speaking import say
-from coatrules.cli.common import write_result
-from coatrules.formats.documents import cannot_read
+from coatrules.disk import read, write
 from coatrules.problems import InputError, Problem
+from coatrules.reading import MAX_BYTES
 
 
 def rewrite(files: Sequence[Path], change: Callable[[str, str], str], command: str, *, check_only: bool) -> int:
@@ -22,12 +22,12 @@ def rewrite(files: Sequence[Path], change: Callable[[str, str], str], command: s
     changed = []
     for file in files:
         try:
-            text = _text(file)
-            rewritten = change(text, str(file))
-            if rewritten == text:
+            content = read(file, MAX_BYTES)
+            rewritten = change(_text(content, file), str(file)).encode()
+            if rewritten == content:
                 continue
             if not check_only:
-                write_result(rewritten, file)
+                write(file, rewritten, expected=content)
             changed.append(file)
         except InputError as error:
             problems += error.problems
@@ -40,11 +40,8 @@ def rewrite(files: Sequence[Path], change: Callable[[str, str], str], command: s
     return 1 if check_only and changed else 0
 
 
-def _text(file: Path) -> str:
+def _text(content: bytes, file: Path) -> str:
     try:
-        with file.open(encoding="utf-8", newline="") as opened:
-            return opened.read()
-    except OSError as error:
-        raise InputError([cannot_read(file, error)]) from error
+        return content.decode("utf-8")
     except UnicodeDecodeError as error:
         raise InputError([Problem(code="not-utf-8", file=str(file))]) from error

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from itertools import islice
 from pathlib import Path
 from typing import Any, Final, NoReturn
 
 from coatrules.catalogue.message import Message
+from coatrules.disk import read
+from coatrules.formats.plain import plain_faults
 from coatrules.formats.values import MAPPINGS
-from coatrules.problems import InputError, Problem, Severity
+from coatrules.problems import MAX_PROBLEMS, InputError, Problem, Severity
 from coatrules.problems import Path as ValuePath
 from coatrules.read_only import NOTHING
 from coatrules.reading import MAX_BYTES, Document, Places, read_json, read_yaml
@@ -84,7 +87,9 @@ NOWHERE: Final = Origin()
 
 
 def without_file(data: Any) -> Document:
-    """Plain data as a document that stands in no file."""
+    """Plain data as a document that stands in no file; raises ``InputError`` for what no file could hold."""
+    if problems := list(islice(plain_faults(data), MAX_PROBLEMS)):
+        raise InputError(problems)
     return Document(data, Places((0,), (0, 0, None)), "")
 
 
@@ -98,22 +103,16 @@ def _depth(data: Any, path: Sequence[str | int]) -> int:
     return len(path)
 
 
-def read_file(path: Path) -> tuple[Document, ...]:
+def read_file(path: Path, *, piped: bool = False) -> tuple[Document, ...]:
     """The documents of a YAML or JSON file; raises ``InputError``, also where the file cannot be read."""
-    try:
-        with path.open("rb") as file:
-            content = file.read(MAX_BYTES + 1)  # more would be refused, and a device never ends
-    except OSError as error:
-        raise InputError([cannot_read(path, error)]) from error
+    return documents_of(read(path, MAX_BYTES, piped=piped), path)
+
+
+def documents_of(content: bytes, path: Path) -> tuple[Document, ...]:
+    """The documents of what a YAML or JSON file holds; ``path`` is its name."""
     if path.suffix.lower() == ".json":
         return (read_json(content, str(path)),)
     return read_yaml(content, str(path))
-
-
-def cannot_read(path: Path, error: OSError) -> Problem:
-    """Returns what to say of a file that the system refuses to read."""
-    reason = (error.strerror or type(error).__name__).lower()
-    return Problem(code="cannot-read", params={"reason": reason}, file=str(path))
 
 
 def merge_patch(target: Any, patch: Any) -> Any:

@@ -8,6 +8,8 @@ from pathlib import Path
 from typing import Any
 
 from coatrules.catalogue.speaking import say
+from coatrules.disk import read
+from coatrules.reading import MAX_BYTES
 
 _PACKAGE = Path(__file__).parent.parent
 
@@ -26,4 +28,4 @@ def folder(name: str) -> Path:
 @cache
 def schema(name: str) -> Any:
     """The JSON Schema ``profile``, ``history``, ``work-order`` or ``facts``, as plain data; do not change it."""
-    return json.loads((folder("schemas") / f"{name}.schema.json").read_text(encoding="utf-8"))
+    return json.loads(read(folder("schemas") / f"{name}.schema.json", MAX_BYTES))

@@ -26,7 +26,7 @@ def checked_day(said: object) -> Date:
 def checked_minutes(compiled: CompiledProfile, said: object) -> float:
     """The minutes asked for, the profile's usual visit where nothing is said; raises ``InputError`` for what is no visit."""
     minutes = compiled.profile.visit.minutes if said is None else said
-    if not isinstance(minutes, SupportsFloat):  # as text is not
+    if isinstance(minutes, bool) or not isinstance(minutes, SupportsFloat):  # as text is not
         raise InputError([Problem(code="minutes-not-a-number", params={"value": repr(minutes), "most": LONGEST})])
     found = float(minutes)
     if not 0 < found <= LONGEST:

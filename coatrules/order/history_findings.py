@@ -28,6 +28,9 @@ def history_findings(compiled: CompiledProfile, history: History, state: DogStat
         first = min(days)
         if first.toordinal() > state.day:
             yield _too_early(history, first, state.day)
+    elif later := [visit.day for visit in history.visits if visit.day.toordinal() > state.day]:
+        params = {"day": date.fromordinal(state.day), "visits": len(later), "first": min(later)}
+        yield history.origin.problem_at(("visits",), "visits-after-day", params, severity="note")
     yield from against_floor(compiled, history, date.fromordinal(state.day))
     yield from _nothing_corrected(history)
     for contrary in state.pace.contrary:

@@ -21,6 +21,7 @@ MAX_NODES = 100_000
 MAX_DOCUMENTS = 2_000  # of one stream: a dog and its visits, and to spare
 MAX_SCALAR = 65_536  # characters of one text
 MAX_DIGITS = 18  # of an integer, so that it fits 64 bits
+MAX_MARKS = 30  # combining marks in a row: Unicode Standard Annex 15, 13 (Stream-Safe Text Format); normalising is quadratic in them
 
 # An entry of a container: where its key, and where its value starts, in characters from the start of the text, and the
 # entries of the value when it is itself a container. In a list, key and value start together.
@@ -37,10 +38,32 @@ _HIDDEN = "\x00-\x08\x0b-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u20
 _ESCAPE = re.compile(r"\\[^n\"\\/]")  # may stand for any character; those left out stand for harmless ones
 
 
+_MAYBE_MARKS = re.compile(f"[\u0300-\U0010ffff]{{{MAX_MARKS + 1},}}")  # there is no combining mark below
+
+
+def too_many_marks(text: str) -> int | None:
+    """Where more than ``MAX_MARKS`` combining marks stand in a row; None where they do not."""
+    for match in _MAYBE_MARKS.finditer(text):
+        marks = 0
+        for offset, character in enumerate(match[0], match.start()):
+            marks = marks + 1 if unicodedata.combining(character) else 0
+            if marks > MAX_MARKS:
+                return offset
+    return None
+
+
 @cache  # slow to compile, and seldom needed
 def _forbidden(tabs: bool = False) -> re.Pattern[str]:
     """What may not stand in a text; with ``tabs``, tabs may."""
     return re.compile(f"[{_HIDDEN}]" if tabs else f"[\t{_HIDDEN}]")
+
+
+def hidden_character(text: str) -> str | None:
+    """The first character of a text that no file may hold; None where there is none."""
+    if text.replace("\n", " ").isprintable():  # quick, and never true of such a character
+        return None
+    match = _forbidden().search(text)
+    return None if match is None else match[0]
 
 
 class Source:
@@ -71,6 +94,8 @@ class Source:
             for match in _forbidden(tabs).finditer(text):
                 source.report_character(match[0], match.start())
             source.raise_problems()
+        if not text.isascii() and (offset := too_many_marks(text)) is not None:
+            source.stop("combining-marks", offset, {"most": MAX_MARKS})
         # Only then can a value differ from what was checked above, or be too long: most files skip the look at each.
         source.careful = (
             bool(_ESCAPE.search(text)) or len(text) > MAX_SCALAR or not unicodedata.is_normalized("NFC", text)
@@ -122,8 +147,12 @@ class Source:
         """A value's text in NFC, once it is known to be short enough and to hide nothing behind an escape."""
         if len(value) > MAX_SCALAR:
             self.report("text-too-long", offset, {"length": len(value), "most": MAX_SCALAR}, path=path)
-        elif match := _forbidden().search(value):
+            return value
+        if match := _forbidden().search(value):
             self.report_character(match[0], offset, path)
+        elif too_many_marks(value) is not None:
+            self.report("combining-marks", offset, {"most": MAX_MARKS}, path=path)
+            return value
         return unicodedata.normalize("NFC", value)
 
     def report_number(self, text: str, offset: int, path: Path) -> None:
@@ -190,7 +219,8 @@ def typed(plain: str) -> Any:
         return number if math.isfinite(number) else REFUSED
     if kind == "none" or len(match[kind or 0]) > MAX_DIGITS:
         return REFUSED
-    return int(plain) if kind == "decimal" else int(plain, 0)
+    number = int(plain) if kind == "decimal" else int(plain, 0)
+    return number if number < 2**63 else REFUSED
 
 
 # -- containers being filled ------------------------------------------------------------------------------------------

@@ -36,6 +36,9 @@ def yaml_documents(source: Source) -> tuple[Document, ...]:
     mapping_start, sequence_start = yaml.MappingStartEvent, yaml.SequenceStartEvent
     ends = (yaml.MappingEndEvent, yaml.SequenceEndEvent)
     next_event = getattr(yaml, "CSafeLoader", yaml.SafeLoader)(source.text).get_event
+    questions = (
+        "?" in source.text
+    )  # within brackets the parser takes '?foo' for a key 'foo', YAML 1.2 (7.3.3) for '?foo'
     careful, most, deepest = source.careful, MAX_NODES, MAX_DEPTH
 
     documents: list[Document] = []
@@ -65,6 +68,8 @@ def yaml_documents(source: Source) -> tuple[Document, ...]:
                     if value is REFUSED and (key is not None or not in_mapping):
                         source.report_number(text, offset, path_of(stack, data, key))
                 if in_mapping and key is None:
+                    if questions and text and offset and source.text[offset - 1] == "?":
+                        source.report("yaml-question-mark", offset - 1, path=path_of(stack, data, text))
                     if value.__class__ is not str or (plain and value == "<<"):
                         _report_key(source, text, value, offset, path_of(stack, data, text))
                         value = text

@@ -18,6 +18,7 @@ from typing import Any, get_args
 from attrs import fields_dict, frozen
 
 from coatrules.catalogue.message import Message, message
+from coatrules.disk import create, remove
 from coatrules.dog.history import History
 from coatrules.dog.loading import history_of
 from coatrules.dog.state import unknown_names
@@ -77,7 +78,7 @@ def import_rows(content: bytes, file: str, mapping: SheetMapping, profiles: Prof
 def write_histories(histories: Mapping[str, Mapping[str, Any]], folder: Path) -> list[Path]:
     """Writes each history to its own file in ``folder``; all or none. Never overwrites: raises ``InputError`` instead."""
     files = {folder / f"{name}.yaml": history_text(data) for name, data in histories.items()}
-    if existing := [file for file in files if file.exists()]:
+    if existing := [file for file in files if os.path.lexists(file)]:
         raise InputError([Problem(code="exists", file=str(file)) for file in existing])
     for file, text in files.items():
         history_of(read_yaml(text, str(file)))  # what could not be read again is never written
@@ -85,15 +86,14 @@ def write_histories(histories: Mapping[str, Mapping[str, Any]], folder: Path) ->
     try:
         folder.mkdir(parents=True, exist_ok=True)
         for file, text in files.items():
-            with file.open("x", encoding="utf-8", newline="\n") as out:
-                written.append(file)
-                out.write(text)
-                out.flush()
-                os.fsync(out.fileno())
+            create(file, text.encode())
+            written.append(file)
     except OSError as error:
         for file in written:
             with suppress(OSError):
-                file.unlink()
+                remove(file)
+        if isinstance(error, FileExistsError):
+            raise InputError([Problem(code="exists", file=str(error.filename2 or error.filename or folder))]) from error
         reason = (error.strerror or type(error).__name__).lower()
         raise InputError([Problem(code="cannot-write-folder", params={"reason": reason}, file=str(folder))]) from error
     return written

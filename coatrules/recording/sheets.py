@@ -7,6 +7,7 @@ from typing import Annotated, Literal, get_args
 
 from attrs import frozen
 
+from coatrules.disk import read
 from coatrules.formats.documents import Origin, read_file
 from coatrules.formats.validation import structured
 from coatrules.formats.values import Id, Length, Matches, Millimetres, Range, Reaction, Share, Words
@@ -14,6 +15,9 @@ from coatrules.problems import InputError, Problem
 from coatrules.read_only import NOTHING
 
 Cell = Annotated[str, Length(0, 2000)]
+
+SHEET_BYTES = 20_000_000
+"""Of a sheet: about 300,000 rows."""
 
 
 Delimiter = Literal[",", ";", "\t", "|"]
@@ -76,6 +80,14 @@ class SheetMapping:
     decimal: Literal[".", ","] = "."
     delimiter: Delimiter | None = None
     encoding: Literal["utf-8", "utf-16", "windows-1252", "iso-8859-1"] = "utf-8"
+
+
+def read_sheet(file: Path) -> bytes:
+    """What a sheet holds; raises ``InputError`` where it cannot be read, or holds too much."""
+    content = read(file, SHEET_BYTES, piped=True)
+    if len(content) > SHEET_BYTES:
+        raise InputError([Problem(code="too-large", params={"most": SHEET_BYTES}, file=str(file))])
+    return content
 
 
 def load_mapping(file: Path) -> SheetMapping:

@@ -44,6 +44,12 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "coat.health": "Hands stay off the dog today.",
     "coat.tender": "The dog has objected here before, so the bouts are short.",
     "finding-elsewhere": "{text}",
+    "visits-after-day": Plural(
+        "visits",
+        "{visits} visit after {day:date} ({first:date}) is not counted",
+        "{visits} visits after {day:date} (from {first:date}) are not counted",
+    ),
+    "visits-after-day.fix": "Check the date.",
     "before-first-visit": "No visit is recorded before {day:date}, so none was used; the first is on {first:date}.",
     "before-first-visit.fix": "Check the date.",
     "length-contradicts": "{region}: {seen_mm:mm} on {day:date} does not fit the rest of the record (about {expected_mm:mm} would). It was ignored when the pace was learned.",

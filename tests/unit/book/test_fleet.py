@@ -11,6 +11,7 @@ import sys
 import time
 from collections.abc import Iterator
 from concurrent.futures import BrokenExecutor, Executor, Future, ProcessPoolExecutor, ThreadPoolExecutor
+from contextlib import nullcontext
 from datetime import date
 from multiprocessing import get_context
 from pathlib import Path
@@ -22,9 +23,10 @@ from hypothesis import strategies as st
 
 from coatrules.book import checkpoint, fleet
 from coatrules.book.checkpoint import Checkpoint, checkpoint_file, work_through
-from coatrules.book.fleet import Answering, Part, bounded_lines, in_order, parts, run_of, work_orders
+from coatrules.book.fleet import Answering, Part, in_order, parts, run_of, work_orders
 from coatrules.catalogue.message import message
 from coatrules.cli import main
+from coatrules.disk import lines as bounded_lines
 from coatrules.dog.loading import history_of
 from coatrules.order.engine import order as one_order
 from coatrules.order.work_order import WorkOrder
@@ -175,7 +177,7 @@ def test_another_run_is_not_resumed(folder: Path, book: Path) -> None:
 
     with pytest.raises(Stopped):
         work_through(book, out, run_of(DAY, folders=[folder]), tell=stop)
-    with pytest.raises(InputError, match="another"):
+    with pytest.raises(InputError, match="different settings"):
         work_through(book, out, run_of(date(2026, 3, 22), folders=[folder]), resume=True)
     checkpoint_file(out).write_text("[", encoding="utf-8")
     with pytest.raises(InputError, match="unreadable checkpoint"):
@@ -249,18 +251,34 @@ def test_a_number_of_processes_that_is_none(processes: str, folder: Path, capsys
     assert f"'{processes}' is not a number of processes; write a whole number from 1 to 1024" in capsys.readouterr().err
 
 
+class Failing(Executor):
+    """Works on one part, then fails as workers do."""
+
+    def __init__(self, error: type[BaseException]) -> None:
+        self.error, self.done = error, 0
+
+    def submit(self, fn: Any, /, *args: Any, **kwargs: Any) -> Future[Any]:
+        future: Future[Any] = Future()
+        self.done += 1
+        if self.done == 1:
+            future.set_result(fn(*args, **kwargs))
+        else:
+            future.set_exception(self.error())
+        return future
+
+
 class KilledWorker(Exception):
     """Named as the cluster's own error is, which is known by its name where the cluster is not installed."""
 
 
 @pytest.mark.parametrize("error", [BrokenExecutor, KilledWorker])
-@pytest.mark.usefixtures("book")
+@pytest.mark.usefixtures("book", "few_dogs")
 def test_workers_that_are_killed_lose_nothing(
     error: type[Exception], folder: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     with monkeypatch.context() as patched:
-        patched.setattr("coatrules.cli.fleet.work_through", stopping(error))
-        assert main(command(folder)) == 1
+        patched.setattr("coatrules.cli.fleet.processes", lambda _: nullcontext(Failing(error)))
+        assert main(command(folder, "--processes", "2")) == 1
     assert capsys.readouterr().err == (
         "error: worker processes keep crashing; nothing is lost\n    Fix: Run the command again with --resume.\n"
     )
@@ -292,7 +310,7 @@ def stopping(error: type[Exception]) -> Any:
 def test_a_line_too_long_is_refused_and_not_kept(folder: Path) -> None:
     good = json.dumps(dog(1)).encode()
     text = good + b"\n" + b"x" * (MAX_BYTES + 5_000_000) + b"\n" + good
-    lines = list(bounded_lines(io.BytesIO(text)))
+    lines = list(bounded_lines(io.BytesIO(text), Path("book"), MAX_BYTES))
     assert [size for _, size in lines] == [len(good) + 1, MAX_BYTES + 5_000_001, len(good)]
     assert len(lines[1][0]) == MAX_BYTES + 2
     answers = Answering(run_of(DAY, folders=[folder]))(Part(1, 0, len(text), None, tuple(line for line, _ in lines)))
@@ -307,7 +325,7 @@ def test_a_line_too_long_is_refused_and_not_kept(folder: Path) -> None:
 )
 def test_parts_cut_a_book_into_whole_lines(lines: list[bytes], dogs: int, ended: bool) -> None:
     text = b"\n".join(lines) + (b"\n" if ended else b"")
-    cut = list(parts(io.BytesIO(text), dogs=dogs))
+    cut = list(parts(bounded_lines(io.BytesIO(text), Path("book"), MAX_BYTES), dogs=dogs))
     assert b"".join(line for part in cut for line in part.lines) == text
     assert [part.start for part in cut] == [0, *(part.end for part in cut)][: len(cut)]
     numbers = [part.first + n for part in cut for n in range(len(part.lines))]

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import io
 import json
+import os
 import re
+import subprocess
 import sys
 from datetime import date
 from pathlib import Path
@@ -17,6 +19,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from coatrules.cli import main
+from coatrules.dog.frames import framed
 from coatrules.dog.history import Events, Health, Seen, Visit, Work
 from coatrules.dog.loading import history_of, load_history
 from coatrules.dog.state import state_on
@@ -196,7 +199,7 @@ def test_as_planned_with_exceptions(dog: Path, capsys: pytest.CaptureFixture[str
     assert record(dog, *options.split(), "--health", "none", "--note", "Good: calm") == 0
     content = dog.read_bytes()
     assert content.startswith(before)  # nothing written before is ever rewritten
-    assert content[len(before) :].decode() == "---\n" + capsys.readouterr().out
+    assert content[len(before) :].decode() == framed(capsys.readouterr().out)
     last = load_history(dog).visits[-1]
     assert last.day == DAY
     back = last.work["back"]
@@ -442,21 +445,81 @@ def test_a_cut_off_visit_is_reported_with_the_mend(dog: Path, capsys: pytest.Cap
     assert record(dog, "--as-planned", "--note", "a visit, whole") == 0
     whole = dog.read_bytes()
     start = len(HISTORY.encode())
-    reported = 0
-    for length in range(start + 4, len(whole)):
-        dog.write_bytes(whole[:length])
-        capsys.readouterr()
-        code = record(dog, "--did", "ribs=0.1", "--again", "--dry-run")
-        err = capsys.readouterr().err
-        if code == 1:
-            reported += 1
-            assert "note: the last visit (from line 11) is incomplete" in err
-            assert "error: " in err  # and what is wrong, with its place
+    for length in range(start + 1, len(whole) - 1):  # without its last line break it is whole
+        dog.write_bytes(whole[:length] + b"\n" * (length % 3))  # with what is left of the room, or without
+        with pytest.raises(InputError) as read:
+            load_history(dog)
+        err = str(read.value)
+        assert "error: " in err  # what is wrong, with its place
+        if length - start > 3:
+            assert "the last visit (from line 11) is incomplete" in err
             assert "Delete from line 11 on and record it again." in err
             assert "the rest of the file is fine, up to the visit on 28 February 2026" in err
-    assert reported > 60  # where it ends between two lines of the visit it is a visit, only a shorter one
+    assert record(dog, "--did", "ribs=0.1", "--again") == 1
+    assert "is incomplete" in capsys.readouterr().err
     dog.write_bytes(whole[:start])
     assert record(dog, "--did", "ribs=0.1") == 0
+    dog.write_bytes(whole[:-1])
+    assert load_history(dog).visits[-1].note == "a visit, whole"
+
+
+def test_recorded_visits_are_verified_and_edited_ones_stay_valid(dog: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert record(dog, "--did", "back=0.1", "--note", "first") == 0
+    assert record(dog, "--did", "ribs=0.1", "--again", "--note", "second") == 0
+    capsys.readouterr()
+    assert main(["record", str(dog), "--verify"]) == 0
+    assert "4 visits; 2 as recorded, 0 edited since" in capsys.readouterr().out
+    dog.write_bytes(dog.read_bytes().replace(b"note: first", b"note: First"))
+    assert main(["record", str(dog), "--verify"]) == 0
+    out, err = capsys.readouterr()
+    assert "4 visits; 1 as recorded, 1 edited since" in out
+    assert f"{dog}:11: note: this visit no longer says what was recorded" in err
+    assert load_history(dog).visits[-2].note == "First"
+    lines = dog.read_bytes().splitlines(keepends=True)
+    dog.write_bytes(b"".join(line for line in lines if not line.startswith(b"# ")).replace(b"--- # recorded", b"---"))
+    assert len(load_history(dog).visits) == 4  # without any mark it is read as ever
+    dog.write_bytes(b"".join(lines[:-1]))
+    assert main(["record", str(dog), "--verify"]) == 1
+    assert "is incomplete" in capsys.readouterr().err
+
+
+def test_line_ends_stay_of_one_kind(dog: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    dog.write_bytes(HISTORY.replace("\n", "\r\n").encode())
+    assert record(dog, "--did", "back=0.1", "--note", "so") == 0
+    content = dog.read_bytes()
+    assert content.count(b"\n") == content.count(b"\r\n") > HISTORY.count("\n")
+    assert load_history(dog).visits[-1].note == "so"
+    capsys.readouterr()
+    assert main(["record", str(dog), "--verify"]) == 0
+    assert "1 as recorded" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize("style", ["|", "|-", "|+", ">", ">+"])
+@pytest.mark.parametrize("end", ["", "\n", "\n\n"])
+def test_a_history_that_ends_in_an_open_text_takes_a_visit(dog: Path, style: str, end: str) -> None:
+    dog.write_text(f"{HISTORY}note: {style}\n  a text\n  of two lines{end}", encoding="utf-8")
+    before = load_history(dog).visits[-1].note
+    assert record(dog, "--did", "back=0.1") == 0
+    after = load_history(dog).visits
+    assert len(after) == 3
+    assert str(after[-2].note).rstrip("\n") == str(before).rstrip("\n")
+
+
+def test_standard_output_that_takes_nothing_does_not_unsay_what_was_recorded(dog: Path) -> None:
+    if not os.path.exists("/dev/full"):
+        pytest.skip("there is no /dev/full here")
+    for more, code in (([], 0), (["--again", "--dry-run"], 1)):
+        with open("/dev/full", "wb") as full:
+            line = ["record", str(dog), "--did", "back=0.1", "--date", "2026-03-21", *more]
+            line += ["--profiles", str(dog.parent / "profiles")]
+            done = subprocess.run(
+                [sys.executable, "-m", "coatrules", *line], stdout=full, stderr=subprocess.PIPE, text=True, check=False
+            )
+        assert done.returncode == code
+        assert "cannot write the result to standard output: no space left on device" in done.stderr
+        assert "Traceback" not in done.stderr
+        assert ("Recorded in" in done.stderr) == (code == 0)
+    assert len(load_history(dog).visits) == 3
 
 
 def test_a_file_broken_elsewhere_is_reported_there(dog: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -179,10 +179,10 @@ def test_it_never_overwrites(tmp_path: Path, capsys: pytest.CaptureFixture[str])
 
 
 def test_a_disk_that_fills_up_leaves_no_half_of_a_book(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    calls = iter([None, OSError(28, "No space left on device")])
+    calls = iter([None, None, OSError(28, "No space left on device")])
 
     def fsync(_: int) -> None:
-        if (fault := next(calls)) is not None:
+        if (fault := next(calls, None)) is not None:
             raise fault
 
     monkeypatch.setattr("coatrules.recording.importing.os.fsync", fsync)
