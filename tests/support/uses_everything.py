@@ -9,8 +9,10 @@ from datetime import date, timedelta
 from coatrules import (
     Actor,
     Arrival,
+    AtLeast,
     Binding,
     Breed,
+    Came,
     Case,
     Change,
     ClipperOnlyZone,
@@ -29,6 +31,7 @@ from coatrules import (
     Expectation,
     ExpectedVisit,
     Explanation,
+    Felt,
     Growth,
     History,
     Imported,
@@ -36,22 +39,25 @@ from coatrules import (
     Interval,
     Intervals,
     LaterVisit,
-    LayerCount,
+    Layers,
     LayerTarget,
+    Length,
     Look,
     Message,
     Method,
     Miss,
     NextLayer,
     NextVisit,
-    Observation,
     Occasion,
     Outlier,
     Pace,
+    Part,
     Plan,
     PlannedVisit,
+    Posterior,
     Problem,
     Profile,
+    PutOff,
     Reason,
     Region,
     RegionOutlook,
@@ -146,10 +152,13 @@ def about_order(order: WorkOrder) -> Iterator[str]:
     layers: Mapping[str, NextLayer] = order.next_layers
     yield f"{min((layer.day for layer in layers.values()), default=None)}"
     pace: Pace = order.pace
-    lengths: tuple[Observation, ...] = pace.lengths
-    counts: tuple[LayerCount, ...] = pace.counts
     outliers: tuple[Outlier, ...] = pace.contrary
-    yield f"{pace.mean:.2f} of {len(lengths)} lengths and {len(counts)} counts, without {len(outliers)}"
+    posterior: Posterior = pace.posterior
+    yield f"{pace.mean:.2f} of {posterior.observations:g} records, without {len(outliers)}"
+    for record in pace.records:
+        yield _about_record(record)
+    put_off: Mapping[str, PutOff] = order.deferred
+    yield f"{sum(later.minutes for later in put_off.values())} minutes put off"
     speed: Speed = order.speed
     rejected: tuple[Timed, ...] = speed.rejected
     yield f"{speed.mean:.2f}, without {len(rejected)}"
@@ -159,6 +168,19 @@ def about_order(order: WorkOrder) -> Iterator[str]:
     findings: tuple[Problem, ...] = order.findings
     cautions: tuple[Message, ...] = order.cautions
     yield " ".join([*(finding.code for finding in findings), *(caution.code for caution in cautions)])
+
+
+def _about_record(record: Length | AtLeast | Layers | Felt | Came) -> str:
+    match record:
+        case Length() | AtLeast():
+            return f"{record.region}: {record.length_mm} mm"
+        case Layers():
+            return f"{record.region}: {record.layers} layers"
+        case Felt():
+            parts: tuple[Part, ...] = record.tenth
+            return f"{record.region}: {record.comes} of {len(parts)} parts"
+        case Came():
+            return f"{record.region}: {record.share}"
 
 
 def _about_step(step: Step) -> Iterator[str]:
