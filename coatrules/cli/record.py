@@ -127,7 +127,7 @@ def _visit_document(args: Namespace, history: History, compiled: CompiledProfile
         available = next((number for part, number in args.minutes if part is None), None)
         visit |= as_planned(order(compiled, history, today(args), available))
     elif not any(options):
-        answers = _asked(compiled, today(args)) if sys.stdin.isatty() else {}
+        answers = ask(compiled, today(args)) if sys.stdin.isatty() else {}
         if not answers:
             raise InputError([Problem(code="nothing-said")])
         visit |= answers
@@ -231,29 +231,10 @@ def _number(text: str, otherwise: Message) -> float:
 # -- question by question ---------------------------------------------------------------------------------------------
 
 
-def _asked(compiled: CompiledProfile, when: date) -> Mapping[str, Any]:
-    """What is answered in the terminal; where that is broken off, the answers so far are shown and not lost."""
-    so_far: dict[str, Any] = {}
-    try:
-        return ask(compiled, when, visit=so_far)
-    except (KeyboardInterrupt, EOFError) as stop:
-        if so_far:
-            text = visit_text({"visit": when.isoformat(), **so_far})
-            print(f"\n{say('record.answers-so-far')}\n{text}", file=sys.stderr)
-        if isinstance(stop, EOFError):
-            raise KeyboardInterrupt from stop
-        raise
-
-
-def ask(
-    compiled: CompiledProfile,
-    when: date,
-    prompt: Callable[[str], str] | None = None,
-    visit: dict[str, Any] | None = None,
-) -> Mapping[str, Any]:
-    """The visit of a day, asked for in a terminal. ``prompt`` shows a question and gives the answer; each is added to ``visit``."""
+def ask(compiled: CompiledProfile, when: date, prompt: Callable[[str], str] | None = None) -> Mapping[str, Any]:
+    """The visit of a day, asked for in a terminal. ``prompt`` shows a question and gives the answer."""
     prompt = prompt or input
-    visit = {} if visit is None else visit
+    visit: dict[str, Any] = {}
     print(say("prompt.begin", day=when), file=sys.stderr)
     print(say("prompt.parts", parts=tuple(compiled.names)), file=sys.stderr)
     health_names = get_args(Health)

@@ -12,8 +12,8 @@ from pathlib import Path
 
 import pytest
 
-from coatrules.cli import main, record
-from tests.support.book import HISTORY, PROFILE, compiled_profile
+from coatrules.cli import main
+from tests.support.book import HISTORY, PROFILE
 
 
 @pytest.fixture
@@ -78,25 +78,3 @@ def test_an_output_that_takes_nothing_is_said(place: Path, more: list[str]) -> N
         )
     assert done.returncode == 1
     assert done.stderr == "error: cannot write the result to standard output: no space left on device\n"
-
-
-@pytest.mark.parametrize("stop", [KeyboardInterrupt, EOFError])
-def test_answers_given_before_a_stop_are_shown(
-    stop: type[BaseException], monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
-) -> None:
-    from datetime import date
-
-    answers = iter(["back", "0.2", "12", "calm"])
-
-    def prompt(_: str) -> str:
-        answer = next(answers, None)
-        if answer is None:
-            raise stop
-        return answer
-
-    monkeypatch.setattr("builtins.input", prompt)
-    with pytest.raises(KeyboardInterrupt):
-        record._asked(compiled_profile(), date(2026, 3, 21))
-    err = capsys.readouterr().err
-    assert "Not recorded. Your answers so far" in err
-    assert err.endswith("visit: 2026-03-21\nwork:\n  back: {pull: 0.2, minutes: 12}\nreactions: {back: calm}\n\n")

@@ -136,7 +136,6 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "visit-edited": "this visit no longer says what was recorded",
     "visit-edited.fix": "Check it, if it was not you who edited it.",
     "record.to-come": "warning: {day:date} is in the future. Check the date.",
-    "record.answers-so-far": "Not recorded. Your answers so far; save them as a file and use --from FILE to go on:",
     "record.work": "a share from 0 to 1, card, comb, scissor, scissor:MM or clip:MM; join several with +",
     "prompt.begin": "The visit of {day:day}. Press Enter alone to go on to the next question.",
     "prompt.parts": "The parts of this dog: {parts:list}.",
