@@ -17,14 +17,14 @@ if TYPE_CHECKING:
     from coatrules.catalogue.message import Message
     from coatrules.coat.growth import Growth
     from coatrules.conditions.condition import Condition, Miss
-    from coatrules.dog.history import Arrival, Dog, Events, History, Seen, Visit, Work
+    from coatrules.dog.history import Arrival, AtLeastLong, Dog, Events, History, Seen, Visit, Work
     from coatrules.dog.loading import load_history
     from coatrules.dog.rolling import Rolling, RollingEnd
     from coatrules.engine import Engine
     from coatrules.formats.digest import Edition
     from coatrules.learning.observations import AtLeast, Came, Felt, Layers, Length, Part
     from coatrules.learning.pace import Pace
-    from coatrules.learning.posterior import Outlier, Posterior
+    from coatrules.learning.posterior import Axis, OfArrival, OfRegion, Outlier, Posterior
     from coatrules.learning.speed import Speed, Timed
     from coatrules.mentor.comparison import Change, Compared, Difference, Occasion
     from coatrules.mentor.rehearsal import Actor, Look, Run, TargetRun
@@ -65,6 +65,7 @@ if TYPE_CHECKING:
         Rule,
         SensitiveZone,
         Source,
+        Station,
         Take,
         TakeLimits,
         UsualVisit,
@@ -75,6 +76,8 @@ else:
         "Actor": "mentor.rehearsal",
         "Arrival": "dog.history",
         "AtLeast": "learning.observations",
+        "AtLeastLong": "dog.history",
+        "Axis": "learning.posterior",
         "Binding": "order.next_visit",
         "Breed": "profile.model",
         "Came": "learning.observations",
@@ -114,6 +117,8 @@ else:
         "NextLayer": "order.next_visit",
         "NextVisit": "order.next_visit",
         "Occasion": "mentor.comparison",
+        "OfArrival": "learning.posterior",
+        "OfRegion": "learning.posterior",
         "Outlier": "learning.posterior",
         "Pace": "learning.pace",
         "Part": "learning.observations",
@@ -140,6 +145,7 @@ else:
         "Speed": "learning.speed",
         "Stage": "plan.results",
         "StagedStrip": "plan.results",
+        "Station": "profile.model",
         "Step": "order.work_order",
         "Take": "profile.model",
         "TakeLimits": "profile.model",
@@ -187,6 +193,8 @@ __all__ = [
     "Actor",
     "Arrival",
     "AtLeast",
+    "AtLeastLong",
+    "Axis",
     "Binding",
     "Breed",
     "Came",
@@ -226,6 +234,8 @@ __all__ = [
     "NextLayer",
     "NextVisit",
     "Occasion",
+    "OfArrival",
+    "OfRegion",
     "Outlier",
     "Pace",
     "Part",
@@ -252,6 +262,7 @@ __all__ = [
     "Speed",
     "Stage",
     "StagedStrip",
+    "Station",
     "Step",
     "Take",
     "TakeLimits",

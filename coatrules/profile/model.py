@@ -161,6 +161,8 @@ class Routine:
 
 @frozen(kw_only=True)
 class Station:
+    """Regions that are worked from one place at the table; ``next_door``: the stations one step away."""
+
     regions: Ids
     next_door: tuple[Id, ...] = ()
     source: SourceOf | None = None

@@ -50,6 +50,7 @@ def _lines(order: WorkOrder, width: int) -> Iterator[str]:
     yield from wrapped(next_visit(order), width, "")
     if order.findings:
         yield from wrapped(say("sheet.findings", findings=len(order.findings)), width, "")
+    yield say("sheet.skin")
     yield say("sheet.more")
 
 

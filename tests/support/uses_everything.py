@@ -10,6 +10,8 @@ from coatrules import (
     Actor,
     Arrival,
     AtLeast,
+    AtLeastLong,
+    Axis,
     Binding,
     Breed,
     Came,
@@ -49,6 +51,8 @@ from coatrules import (
     NextLayer,
     NextVisit,
     Occasion,
+    OfArrival,
+    OfRegion,
     Outlier,
     Pace,
     Part,
@@ -75,6 +79,7 @@ from coatrules import (
     Speed,
     Stage,
     StagedStrip,
+    Station,
     Step,
     Take,
     TakeLimits,
@@ -96,7 +101,7 @@ DAY = date(2026, 3, 21)
 def history() -> History:
     """A dog made of values instead of plain data."""
     work: Mapping[str, Work] = {"jacket": Work(card=True, pull=0.2, minutes=50)}
-    seen: Mapping[str, Seen] = {"back": Seen(longest_mm=30, layers=2)}
+    seen: Mapping[str, Seen] = {"back": Seen(longest_mm=30, layers=2), "tail": Seen(longest_mm=AtLeastLong(minimum=30))}
     visits = (
         Visit(day=DAY - timedelta(weeks=6), work=work),
         Visit(day=DAY - timedelta(weeks=3), work=work, seen=seen, events=Events(season=DAY - timedelta(weeks=20))),
@@ -118,10 +123,11 @@ def about_profile(profile: Profile) -> Iterator[str]:
     tender: Mapping[str, SensitiveZone] = profile.sensitive_zones
     clipped: Mapping[str, ClipperOnlyZone] = profile.clipper_only_zones
     routines: Mapping[str, Routine] = profile.routines
+    stations: Mapping[str, Station] = profile.stations
     methods: Mapping[str, Method] = profile.methods
     comparisons: Mapping[str, Comparison] = profile.comparisons
     yield " ".join(
-        str(len(part)) for part in (sources, coats, regions, tender, clipped, routines, methods, comparisons)
+        str(len(part)) for part in (sources, coats, regions, tender, clipped, routines, stations, methods, comparisons)
     )
     targets: Mapping[str, LayerTarget] = profile.layer_targets
     for target in targets.values():
@@ -154,7 +160,10 @@ def about_order(order: WorkOrder) -> Iterator[str]:
     pace: Pace = order.pace
     outliers: tuple[Outlier, ...] = pace.contrary
     posterior: Posterior = pace.posterior
-    yield f"{pace.mean:.2f} of {posterior.observations:g} records, without {len(outliers)}"
+    axis: Axis = posterior.pace
+    regions: Mapping[str, OfRegion] = posterior.regions
+    arrivals: Mapping[str, OfArrival] = posterior.arrivals
+    yield f"{axis.mean:.2f} of {posterior.observations:g} records, without {len(outliers)}: {len(regions)}, {len(arrivals)}"
     for record in pace.records:
         yield _about_record(record)
     put_off: Mapping[str, PutOff] = order.deferred

@@ -58,7 +58,7 @@ class TestOrder:
         assert main(["order", *on(dog)]) == 0
         out, err = capsys.readouterr()
         assert "Pip" in out
-        assert "Back" in out
+        assert "back" in out
         assert "veterinary" in out
         assert err == ""
 
@@ -140,11 +140,11 @@ class TestOtherCommands:
 
     def test_check_shows_the_problems_of_every_profile(self, capsys: pytest.CaptureFixture[str]) -> None:
         bad = KNOWN.parent
-        files = [str(bad / "p-tab-indent.yaml"), str(KNOWN / "sound.yaml"), str(bad / "p-format-2.yaml")]
+        files = [str(bad / "p-tab-indent.yaml"), str(KNOWN / "sound.yaml"), str(bad / "p-format-3.yaml")]
         assert main(["check", *files, "--profiles", str(KNOWN)]) == 1
         out, err = capsys.readouterr()
         assert "p-tab-indent.yaml:6:1" in out
-        assert "p-format-2.yaml:1:9" in out
+        assert "p-format-3.yaml:1:9" in out
         assert err.startswith("3 profiles checked, ")
 
     def test_check_of_a_sound_profile_finds_nothing(self, capsys: pytest.CaptureFixture[str]) -> None:

@@ -13,6 +13,7 @@ import pytest
 
 from coatrules import load_history, load_profile, work_order
 from coatrules.formats.schema_faults import validator
+from coatrules.report.sheet import sheet
 from coatrules.report.text import text
 from tests.support.paths import ROOT
 
@@ -31,6 +32,7 @@ def golden(dog: Path) -> dict[Path, str]:
     return {
         folder / f"{dog.stem}.json": json.dumps(data, indent=1, ensure_ascii=False) + "\n",
         folder / f"{dog.stem}.txt": text(order),
+        folder / f"{dog.stem}-sheet.txt": sheet(order),
     }
 
 
@@ -47,7 +49,7 @@ def test_there_is_an_order_for_every_example() -> None:
 def test_an_order_shows_itself_in_one_line_and_prints_as_the_groomer_reads_it() -> None:
     dog = HERE.parent / "examples" / "salon" / "pip.yaml"
     order = work_order("griffon-bruxellois-rough", load_history(dog), date=DAY, ahead=True)
-    assert str(order) == (HERE / "orders" / "pip.txt").read_text(encoding="utf-8")
+    assert str(order) == (HERE / "orders" / "pip-sheet.txt").read_text(encoding="utf-8")
     assert repr([order]) == f"[<WorkOrder for pip on 2026-03-21: {len(order.steps)} steps, 115.5 minutes>]"
 
 

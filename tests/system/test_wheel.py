@@ -90,9 +90,14 @@ def test_the_wheel_holds_what_it_should_and_nothing_else(wheel: Path) -> None:
     sources = {
         f"coatrules/{file.relative_to(ROOT / 'coatrules').as_posix()}"
         for file in (ROOT / "coatrules").rglob("*")
-        if file.suffix in (".py", ".jinja", ".typed")
+        if file.suffix in (".py", ".jinja", ".typed") or file.parent.name in ("outlines", "languages")
     }
-    data = {f"coatrules/{name}/{file.name}" for name in ("profiles", "schemas") for file in (ROOT / name).iterdir()}
+    data = {
+        f"coatrules/{file.relative_to(ROOT).as_posix()}"
+        for name in ("profiles", "schemas")
+        for file in (ROOT / name).rglob("*")
+        if file.is_file()
+    }
     with ZipFile(wheel) as archive:
         (about,) = {name.partition("/")[0] for name in archive.namelist()} - {"coatrules"}
         told = {f"{about}/{name}" for name in ("METADATA", "WHEEL", "RECORD", "entry_points.txt", "licenses/LICENSE")}
