@@ -9,7 +9,7 @@ from typing import NamedTuple
 from coatrules.catalogue.speaking import say
 from coatrules.order.facts import number
 from coatrules.order.work_order import Step, WorkOrder
-from coatrules.report.rows import label, texts
+from coatrules.report.rows import label
 
 MOST_LINES = 12
 """So many lines of work a master takes in at a glance."""
@@ -51,9 +51,13 @@ class PassLine(NamedTuple):
         return tuple(step for stretch in self.stretches for step in stretch.steps)
 
     @property
-    def why(self) -> tuple[str, ...]:
-        """Its reasons in sentences, each once."""
-        return texts(reason for step in self.steps for reason in step.because)
+    def why(self) -> dict[str, tuple[str, ...]]:
+        """Its reasons in sentences, each with the regions that have it."""
+        found: dict[str, dict[str, None]] = {}
+        for step in self.steps:
+            for reason in step.because if step.region is not None else ():
+                found.setdefault(reason.text, {})[step.region or ""] = None
+        return {reason: tuple(regions) for reason, regions in found.items()}
 
 
 def pass_lines(order: WorkOrder) -> list[PassLine]:
@@ -107,7 +111,7 @@ def _amount(stretches: Sequence[Stretch]) -> str:
     shares = sorted({step.share for step in steps if step.share})
     if shares:
         least, most = shares[0], shares[-1]
-        if most <= least * SHARES_APART:
+        if most <= least * SHARES_APART or say.amount("fraction", most) == say.amount("fraction", least):
             return say.amount("fraction", most)
         return say("sheet.shares", most=most, least=least)
     lengths = sorted({step.leave_mm for step in steps if step.leave_mm is not None})
@@ -135,7 +139,7 @@ def parts(order: WorkOrder, stretch: Stretch) -> str:
             names.append(say("sheet.from-to", first=_low(order, run[0]), last=_low(order, run[-1])))
         else:
             names += [_low(order, name) for name in run]
-    return say.amount("series", names)
+    return say.amount("clauses" if any("," in name for name in names) else "series", names)
 
 
 def _low(order: WorkOrder, region: str) -> str:

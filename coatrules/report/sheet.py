@@ -177,11 +177,16 @@ def _next_day(order: WorkOrder) -> str:
     return say(f"sheet.next-bound-{binding.why}", params)
 
 
+def _reason_of(order: WorkOrder, reason: str, regions: tuple[str, ...]) -> str:
+    names = parts(order, Stretch(tuple(name for name in order.labels if name in regions), "", "", True, ()))
+    return say("sheet.reason-of", parts=names[:1].upper() + names[1:], reason=reason)
+
+
 def why(order: WorkOrder, asked: str) -> list[str]:
     """Returns the reasons of a line of the sheet (by its number) or of a region; ``KeyError`` for what is neither."""
     passes = pass_lines(order)
     if asked.isdecimal() and 1 <= int(asked) <= len(passes):
-        return list(passes[int(asked) - 1].why)
+        return [_reason_of(order, *of_parts) for of_parts in passes[int(asked) - 1].why.items()]
     steps = [step for step in order.steps if step.region == asked]
     reasons = [reason.text for step in steps for reason in step.because]
     for aside_of in (order.left_alone, order.not_to_be_touched):

@@ -149,6 +149,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "sheet.next-bound-undercoat": "Next visit {best:short} ({first:short} to {last:short}): the undercoat is due ({region:lower}).",
     "sheet.next-bound-clipping": "Next visit {best:short} ({first:short} to {last:short}): clipping is due ({region:lower}).",
     "sheet.findings": Plural("findings", "{findings} thing to know: --steps.", "{findings} things to know: --steps."),
+    "sheet.reason-of": "{parts}: {reason}",
     "sheet.skin": "Sore, broken or lumpy skin: hands off, and to a veterinary surgeon.",
     "sheet.more": "Cautions and every step: --steps. Why: --why LINE or --why PART.",
     "sheet.no-reasons": "Nothing more is known about this.",
