@@ -66,14 +66,17 @@ def by_order(order: WorkOrder) -> Shading:
         if step.region is not None and step.bout == 1:
             steps.setdefault(step.region, []).append(step)
     shades = {name: _shade_of(order, name, steps.get(name, [])) for name in order.labels}
-    words = {name: ", ".join(map(what, steps[name])) if name in steps else shades[name].words for name in order.labels}
+    words = {
+        name: ", ".join(dict.fromkeys(map(what, steps[name]))) if name in steps else shades[name].words
+        for name in order.labels
+    }
     return Shading(say("picture.asked"), shades, words)
 
 
 def _shade_of(order: WorkOrder, region: str, steps: list[Step]) -> Shade:
     if region in order.not_to_be_touched:
         return HANDS_OFF
-    if region in order.deferred:
+    if region in order.deferred and not steps:
         return LATER
     share = max((step.share or 0.0 for step in steps), default=0.0)
     if share:
