@@ -1,6 +1,6 @@
 """Explains a document that its schema refuses: each fault in plain words, with its place and the likely mend.
 
-The only module that imports jsonschema, and imported only when there is something to explain.
+With ``schema_branches`` the only module that imports jsonschema, and imported only when there is something to explain.
 """
 
 from __future__ import annotations
@@ -18,7 +18,8 @@ from referencing import Registry
 
 from coatrules.conditions.condition import Condition, ConditionError
 from coatrules.formats.documents import Origin
-from coatrules.formats.resources import schema
+from coatrules.formats.resources import whole_schema
+from coatrules.formats.schema_branches import resolved
 from coatrules.formats.values import iso_date, matches
 from coatrules.problems import MAX_PROBLEMS, Path, Problem, nearest
 
@@ -59,7 +60,7 @@ _Validator = _extend(Draft202012Validator, {"pattern": _pattern}, type_checker=_
 
 def validator(name: str) -> Any:
     """The validator of a packaged schema: dates are checked, nothing is ever fetched."""
-    return _Validator(schema(name), format_checker=_dates, registry=Registry())
+    return _Validator(whole_schema(name), format_checker=_dates, registry=Registry())
 
 
 def explain(name: str, data: object, origin: Origin) -> list[Problem]:
@@ -68,7 +69,7 @@ def explain(name: str, data: object, origin: Origin) -> list[Problem]:
         return found
     if (other := other_kind(name, data, origin)) is not None:
         return [other]
-    errors = list(islice(validator(name).iter_errors(data), MAX_PROBLEMS))
+    errors = list(islice(resolved(validator(name).iter_errors(data)), MAX_PROBLEMS))
     # What has the wrong kind altogether is not also held against each word or pattern that it might have been.
     misfits = {tuple(error.absolute_path) for error in errors if error.validator == "type"}
     told = [e for e in errors if e.validator == "type" or tuple(e.absolute_path) not in misfits]
@@ -201,6 +202,8 @@ def _listed(kinds: Sequence[str]) -> str:
 def _mend(kinds: Sequence[str], value: Any) -> str:
     """How a value of the wrong kind is usually mended, with a space after it; empty where that cannot be told."""
     number = isinstance(value, int | float) and not isinstance(value, bool)
+    if "object" in kinds and "array" not in kinds and len(kinds) > 1 and isinstance(value, list):  # a condition's test
+        return "Write {enum: [...]} for one of these, {contains: ...} for an entry of a list. "
     if {"number", "integer"} & {*kinds} and "string" not in kinds:
         return _number_mend(kinds, value)
     if "boolean" in kinds and "string" not in kinds and isinstance(value, str):
@@ -216,8 +219,6 @@ def _mend(kinds: Sequence[str], value: Any) -> str:
         return "Write one, without brackets or dashes. "
     if "array" in kinds and (number or isinstance(value, str)) and len(str(value)) <= 40:
         return f"Put it in square brackets: [{value}]. "
-    if "object" in kinds and "number" in kinds and isinstance(value, list):  # a condition's test
-        return "Write {enum: [...]} for one of these, {contains: ...} for an entry of a list. "
     if kinds == ["object"]:
         return "Write 'key: value' below it, set in, or {key: value}. "
     return ""

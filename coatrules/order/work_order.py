@@ -10,7 +10,7 @@ from attrs import field, frozen
 from coatrules.catalogue.message import Message
 from coatrules.dog.rolling import Rolling, RollingEnd
 from coatrules.formats.digest import Edition
-from coatrules.formats.resources import schema
+from coatrules.formats.resources import fact_owner, schema
 from coatrules.learning.pace import Pace
 from coatrules.learning.speed import Speed
 from coatrules.order import display
@@ -184,7 +184,7 @@ class WorkOrder:
 def dog_facts() -> frozenset[str]:
     """The facts that are the same in every region, and the region's own names."""
     catalogue = schema("facts")["properties"]
-    return frozenset(name for name, fact in catalogue.items() if fact["x-of"] == "dog") | {"region", "groups", "coat"}
+    return frozenset(name for name, fact in catalogue.items() if fact_owner(fact) == "dog") | {"region", "groups", "coat"}
 
 
 def _step(

@@ -229,7 +229,7 @@ def _figures(profile: Profile) -> Iterator[Problem]:
             yield problem(message, "layer_targets", name, "show_mm", hint=hint)
         elif target.show_mm is not None:
             shown = {profile.regions[region].coat for region in expand(profile, target.regions)}
-            for kind in sorted(shown):
+            for kind in sorted(shown & profile.coats.keys()):
                 full = profile.coats[kind].full_mm
                 if full < target.show_mm[0]:
                     message = f"the coat '{kind}' stops growing at {full:g} mm and never gets so long"

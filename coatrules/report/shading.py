@@ -8,7 +8,7 @@ from math import floor, log10
 
 from attrs import frozen
 
-from coatrules.formats.resources import schema
+from coatrules.formats.resources import fact_unit, schema
 from coatrules.order.work_order import Step, WorkOrder
 from coatrules.problems import InputError, Problem, nearest
 from coatrules.report.chart import (
@@ -109,7 +109,7 @@ def by_fact(order: WorkOrder, fact: str) -> Shading:
             ]
         )
     catalogue = schema("facts")["properties"].get(fact, {})
-    unit = catalogue.get("x-unit", "")
+    unit = fact_unit(catalogue) or ""
     numbers = {name: float(value) for name, value in values.items() if isinstance(value, int | float)}
     numbers = {name: value for name, value in numbers.items() if not isinstance(values[name], bool)}
     if len(numbers) == len(values):
