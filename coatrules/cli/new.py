@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import os
 from argparse import ArgumentParser, Namespace
 from datetime import date
 from pathlib import Path
 
 from coatrules.cli.common import add_dog, the_dog, today, write_result
+from coatrules.formats.resources import folder
 from coatrules.formats.values import ID_PATTERN, matches
 from coatrules.problems import InputError, Problem
 
@@ -41,7 +43,7 @@ work:                                 # region or group: what was done
 """
 
 PROFILE = """\
-# yaml-language-server: $schema=https://coatrules.example/schemas/profile-1.schema.json
+# yaml-language-server: $schema=SCHEMA
 # A profile of your own. It takes over everything of the profile it extends, except what you write here.
 # Try it with: coatrules check THIS-FILE
 format: 1
@@ -100,11 +102,19 @@ def _named_after(text: str, placeholder: str, file: Path | None) -> str:
     )
 
 
+def _schema_for(file: Path | None) -> str:
+    """Returns where an editor finds the schema: seen from the file where both are in one clone, else where it is installed."""
+    schema = folder("schemas") / "profile.schema.json"
+    if file is not None and schema.parent.parent in file.resolve().parents:
+        return Path(os.path.relpath(schema, file.resolve().parent)).as_posix()
+    return schema.as_uri()
+
+
 def _text(args: Namespace) -> str:
     if args.what == "dog":
         return _named_after(DOG.replace("TODAY", date.today().isoformat()), "my-dog", args.out)
     if args.what == "profile":
-        return _named_after(PROFILE, "my-profile", args.out)
+        return _named_after(PROFILE.replace("SCHEMA", _schema_for(args.out)), "my-profile", args.out)
     from coatrules.check.case_from_history import case_text  # the engine is not needed for the others
 
     history, profile = the_dog(args)

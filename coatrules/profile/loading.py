@@ -58,11 +58,11 @@ def _stays(file: Path) -> bool:
     return not file.is_symlink() or file.resolve().parent == file.parent.resolve()
 
 
-def load_profile(source: str | Path | Mapping[str, Any], *, folders: Iterable[str | Path] = ()) -> Profile:
+def load_profile(source: str | Path | Mapping[str, Any] | Document, *, folders: Iterable[str | Path] = ()) -> Profile:
     """A profile with all that it extends merged in, complete and free of errors.
 
-    ``source`` is a profile's id (searched in ``folders``, then in the packaged library), a ``Path`` to a file, or the
-    profile as plain data. Raises ``InputError`` with every problem found.
+    ``source`` is a profile's id (searched in ``folders``, then in the packaged library), a ``Path`` to a file, the
+    profile as plain data, or as a document that was read. Raises ``InputError`` with every problem found.
     """
     merged, origin = merged_profile(source, folders=folders)
     left_open = list(_left_open(origin))
@@ -97,11 +97,15 @@ def _inherited(merged: Mapping[str, Any]) -> dict[str, Any]:
     return {key: value for key, value in merged.items() if key not in NOT_INHERITED}
 
 
-def merged_profile(source: str | Path | Mapping[str, Any], *, folders: Iterable[str | Path] = ()) -> tuple[Any, Origin]:
+def merged_profile(
+    source: str | Path | Mapping[str, Any] | Document, *, folders: Iterable[str | Path] = ()
+) -> tuple[Any, Origin]:
     """A profile as plain data with all that it extends merged in, not yet checked, and where each part was written."""
     folders = tuple(folders)
     if isinstance(source, Mapping):
         document = without_file(source)
+    elif isinstance(source, Document):
+        document = source
     elif isinstance(source, Path):
         document = _one(source)
     else:
@@ -114,10 +118,14 @@ def merged_profile(source: str | Path | Mapping[str, Any], *, folders: Iterable[
 
 
 def _one(file: Path) -> Document:
-    documents = read_file(file)
+    return only_document(read_file(file), str(file))
+
+
+def only_document(documents: Sequence[Document], file: str) -> Document:
+    """The one document of a profile's file; raises ``InputError`` where there is none, or another, or it is no mapping."""
     start = "A profile starts with 'format: 1' and 'id:'; 'coatrules new profile' writes one."
     if not documents:
-        raise empty_file(str(file), start)
+        raise empty_file(file, start)
     if len(documents) > 1:
         from coatrules.formats.schema_faults import other_kind  # only for mistakes
 

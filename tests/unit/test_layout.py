@@ -28,6 +28,7 @@ MAY_IMPORT = {
     "book": "dog order problems profile reading recording",
     "check": "coat conditions dog formats learning order problems profile recording",
     "mentor": "coat dog formats learning order problems profile read_only reading recording",
+    "editor": "catalogue check extras formats problems profile reading",
     "report": "book catalogue check coat conditions dog extras formats mentor order plan problems profile",
     "cli": "book catalogue check dog extras formats mentor order plan problems profile reading recording report",
     "": "book dog order problems profile report",

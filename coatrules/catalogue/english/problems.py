@@ -4,4 +4,6 @@ from typing import Final
 
 from coatrules.catalogue.template import Plural
 
-SENTENCES: Final[dict[str, str | Plural]] = {}
+SENTENCES: Final[dict[str, str | Plural]] = {
+    "fix.use-name": "Use {name:quoted}.",
+}

@@ -1,0 +1,76 @@
+"""A profile as it stands in an editor, saved or not: its problems, and what it is with all that it builds on."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+from attrs import frozen
+
+from coatrules.check import findings
+from coatrules.formats.documents import NOWHERE, Origin
+from coatrules.problems import InputError, Problem
+from coatrules.problems import Path as ValuePath
+from coatrules.profile.loading import load_profile, merged_profile, only_document
+from coatrules.reading import read_yaml
+
+_PROFILE = re.compile(r"^(extends|regions|coats|layer_targets|rules)\s*:", re.MULTILINE)
+_HISTORY = re.compile(r"^(dog|visit)\s*:", re.MULTILINE)
+_EXTENDS = re.compile(r"""^extends\s*:\s*["']?([a-z][a-z0-9-]*)""", re.MULTILINE)
+
+
+@frozen(kw_only=True)
+class Merged:
+    """A profile as plain data with all that it builds on, and where each part was written."""
+
+    data: Mapping[str, Any]
+    origin: Origin
+
+    def names(self, section: str) -> tuple[str, ...]:
+        """The ids that a section has; none where it is not written as it should be."""
+        inner = self.data.get(section)
+        return tuple(inner) if isinstance(inner, Mapping) else ()
+
+    def value(self, path: ValuePath) -> Any:
+        """The value at a path; raises ``LookupError`` where there is none."""
+        value: Any = self.data
+        for step in path:
+            if not isinstance(value, Mapping | list | tuple) or isinstance(value, Mapping) != isinstance(step, str):
+                raise LookupError(path)
+            value = value[step]  # type: ignore[index]
+        return value
+
+
+NOTHING_MERGED = Merged(data={}, origin=NOWHERE)
+
+
+def is_profile(text: str) -> bool:
+    """Whether a text looks like a profile, though it may be broken; a dog's history and any other YAML do not."""
+    return _PROFILE.search(text) is not None and _HISTORY.search(text) is None
+
+
+def problems(text: str, file: str, folders: Sequence[Path] = ()) -> list[Problem]:
+    """All problems and findings of a profile, as ``coatrules check`` has them of a file."""
+    searched = [*folders, Path(file).parent]
+    try:
+        return findings(load_profile(only_document(read_yaml(text, file), file), folders=searched))
+    except InputError as error:
+        return list(error.problems)
+
+
+def merged(text: str, file: str, folders: Sequence[Path] = ()) -> Merged:
+    """The profile with all that it builds on; of a broken text, what it builds on alone."""
+    searched = [*folders, Path(file).parent]
+    try:
+        data, origin = merged_profile(only_document(read_yaml(text, file), file), folders=searched)
+    except InputError:
+        named = _EXTENDS.search(text)
+        if named is None:
+            return NOTHING_MERGED
+        try:
+            data, origin = merged_profile(named[1], folders=searched)
+        except InputError:
+            return NOTHING_MERGED
+    return Merged(data=data, origin=origin)
