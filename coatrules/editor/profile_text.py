@@ -7,31 +7,32 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
-from attrs import frozen
+from attrs import evolve, frozen
 
 from coatrules.check import findings
 from coatrules.formats.documents import NOWHERE, Origin
 from coatrules.problems import InputError, Problem
 from coatrules.problems import Path as ValuePath
-from coatrules.profile.loading import load_profile, merged_profile, only_document
-from coatrules.reading import read_yaml
+from coatrules.profile.loading import checked_profile, merged_profile, only_document
+from coatrules.reading import Document, read_yaml
 
 _PROFILE = re.compile(r"^(extends|regions|coats|layer_targets|rules)\s*:", re.MULTILINE)
-_HISTORY = re.compile(r"^(dog|visit)\s*:", re.MULTILINE)
+_HISTORY = re.compile(r"""^(dog\s*:|visit\s*:\s*["']?\d)""", re.MULTILINE)
 _EXTENDS = re.compile(r"""^extends\s*:\s*["']?([a-z][a-z0-9-]*)""", re.MULTILINE)
 
 
 @frozen(kw_only=True)
 class Merged:
-    """A profile as plain data with all that it builds on, and where each part was written."""
+    """A profile as plain data with all that it builds on, and where each part was written; ``inherited`` is what it takes over."""
 
     data: Mapping[str, Any]
+    inherited: Mapping[str, Any]
     origin: Origin
 
     def names(self, section: str) -> tuple[str, ...]:
-        """The ids that a section has; none where it is not written as it should be."""
-        inner = self.data.get(section)
-        return tuple(inner) if isinstance(inner, Mapping) else ()
+        """The ids that a section has or takes over, also where it is just begun; none where it is not written as it should be."""
+        both = (self.data.get(section), self.inherited.get(section))
+        return tuple(dict.fromkeys(name for inner in both if isinstance(inner, Mapping) for name in inner))
 
     def value(self, path: ValuePath) -> Any:
         """The value at a path; raises ``LookupError`` where there is none."""
@@ -43,7 +44,7 @@ class Merged:
         return value
 
 
-NOTHING_MERGED = Merged(data={}, origin=NOWHERE)
+NOTHING_MERGED = Merged(data={}, inherited={}, origin=NOWHERE)
 
 
 def is_profile(text: str) -> bool:
@@ -55,7 +56,8 @@ def problems(text: str, file: str, folders: Sequence[Path] = ()) -> list[Problem
     """All problems and findings of a profile, as ``coatrules check`` has them of a file."""
     searched = [*folders, Path(file).parent]
     try:
-        return findings(load_profile(only_document(read_yaml(text, file), file), folders=searched))
+        document = only_document(read_yaml(text, file), file)
+        return findings(checked_profile(*merged_profile(document, folders=searched)))
     except InputError as error:
         return list(error.problems)
 
@@ -63,14 +65,18 @@ def problems(text: str, file: str, folders: Sequence[Path] = ()) -> list[Problem
 def merged(text: str, file: str, folders: Sequence[Path] = ()) -> Merged:
     """The profile with all that it builds on; of a broken text, what it builds on alone."""
     searched = [*folders, Path(file).parent]
+    named = _EXTENDS.search(text)
+    base = _merged(named[1], searched) if named is not None else NOTHING_MERGED
     try:
-        data, origin = merged_profile(only_document(read_yaml(text, file), file), folders=searched)
+        own = _merged(only_document(read_yaml(text, file), file), searched)
     except InputError:
-        named = _EXTENDS.search(text)
-        if named is None:
-            return NOTHING_MERGED
-        try:
-            data, origin = merged_profile(named[1], folders=searched)
-        except InputError:
-            return NOTHING_MERGED
-    return Merged(data=data, origin=origin)
+        return base
+    return evolve(own, inherited=base.data) if own is not NOTHING_MERGED else base
+
+
+def _merged(source: str | Document, folders: Sequence[Path]) -> Merged:
+    try:
+        data, origin = merged_profile(source, folders=folders)
+    except InputError:
+        return NOTHING_MERGED
+    return Merged(data=data, inherited=data, origin=origin)

@@ -58,13 +58,17 @@ def _stays(file: Path) -> bool:
     return not file.is_symlink() or file.resolve().parent == file.parent.resolve()
 
 
-def load_profile(source: str | Path | Mapping[str, Any] | Document, *, folders: Iterable[str | Path] = ()) -> Profile:
+def load_profile(source: str | Path | Mapping[str, Any], *, folders: Iterable[str | Path] = ()) -> Profile:
     """A profile with all that it extends merged in, complete and free of errors.
 
-    ``source`` is a profile's id (searched in ``folders``, then in the packaged library), a ``Path`` to a file, the
-    profile as plain data, or as a document that was read. Raises ``InputError`` with every problem found.
+    ``source`` is a profile's id (searched in ``folders``, then in the packaged library), a ``Path`` to a file, or the
+    profile as plain data. Raises ``InputError`` with every problem found.
     """
-    merged, origin = merged_profile(source, folders=folders)
+    return checked_profile(*merged_profile(source, folders=folders))
+
+
+def checked_profile(merged: Any, origin: Origin) -> Profile:
+    """The profile of merged data; raises ``InputError`` with every problem found."""
     left_open = list(_left_open(origin))
     try:
         profile = structured(merged, Profile, "profile", origin)
