@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -11,7 +11,7 @@ from coatrules.check.catalogue import ERRORS, FINDINGS
 from coatrules.conditions.condition import Condition
 from coatrules.dog.history import History, Visit
 from coatrules.formats.resources import fact_owner, fact_unit
-from coatrules.formats.values import ID_PATTERN, Length, SourceOf
+from coatrules.formats.values import FACT_PATTERN, ID_PATTERN, Length, SourceOf
 from coatrules.profile.model import Effect, Profile
 from tests.support.annotated import part_of, shape
 from tests.support.every_key import HISTORY, PROFILE
@@ -186,7 +186,9 @@ def profile_schema() -> str:
     references: dict[Any, str] = {Condition: "condition", AnyHistory: "history"}
     effects = [rule["then"] for rule in PROFILE["rules"].values()]
     definitions = {
-        "source_of": shape(SourceOf, _by_type(old["$defs"]["source_of"]), [], references),
+        "source_of": shape(
+            SourceOf, _by_type(old["$defs"]["source_of"]), ["practice", {"full_mm": "guide"}], references
+        ),
         "effect": shape(EFFECT, old["$defs"]["effect"], effects, references),
     }
     references |= {SourceOf: "source_of", EFFECT: "effect"}
@@ -226,9 +228,8 @@ def profile_schema() -> str:
 def reference() -> str:
     """The mentor's reference page: facts, effects and findings, as Markdown."""
     facts = json.loads((SCHEMAS / "facts.schema.json").read_text(encoding="utf-8"))["properties"]
-    effects = json.loads((SCHEMAS / "profile.schema.json").read_text(encoding="utf-8"))["$defs"]["effect"]["properties"]
     of = {"region": "Facts of a region", "dog": "Facts of the dog"}
-    parts = ["# Reference\n\nWritten by `python -m tests.generated`; do not edit.\n"]
+    parts = ["# Reference\n\nWritten by `python -m tests.generated`; do not edit.\n", *_every_key()]
     for which, title in of.items():
         rows = [
             (f"`{name}`", _range(fact), fact["description"])
@@ -236,15 +237,103 @@ def reference() -> str:
             if fact_owner(fact) == which
         ]
         parts.append(f"## {title}\n\n{_table(('fact', 'value', 'what it says'), rows)}")
-    rows = [(f"`{name}`", "", "Of a worked case only.") for name in OUTCOMES]
+    rows = [(f"`{name}`", _range(fact), fact["description"]) for name, fact in OUTCOMES.items()]
     parts.append(f"## What a worked case may expect besides\n\n{_table(('fact', 'value', 'what it says'), rows)}")
-    told = [(f"`{name}`", effect["description"]) for name, effect in effects.items()]
-    parts.append(f"## Effects of a rule\n\n{_table(('effect', 'what it does'), told)}")
+    parts.append(_words_of_conditions())
     for title, found in (("Findings of `check`", FINDINGS), ("What makes a profile unusable", ERRORS)):
         parts.append(
             f"## {title}\n\n{_table(('code', 'what it says'), [(f'`{code}`', said) for code, said in found.items()])}"
         )
     return "\n".join(parts)
+
+
+def _words_of_conditions() -> str:
+    """What can stand against a fact, with an example each that the tests read."""
+    definitions = _read("profile")["$defs"]
+    known = [definitions[name]["anyOf"][-1]["properties"] for name in ("test_weeks", "test_groups")]
+    rows = [(f"`{word}`", f"`{WORDS[word]}`", about["description"]) for word, about in (known[0] | known[1]).items()]
+    bare = "A bare word, number, true or false is short for `const`; `{}` holds where the fact is known at all."
+    return f"## What a condition can ask of a fact\n\n{bare}\n\n{_table(('word', 'example', 'meaning'), rows)}"
+
+
+WORDS = {
+    "const": "sex: {const: female}",
+    "enum": "last_reaction: {enum: [unsettled, stop]}",
+    "minimum": "weeks_since_visit: {minimum: 8}",
+    "maximum": "cover: {maximum: 0.4}",
+    "exclusiveMinimum": "layers: {exclusiveMinimum: 2}",
+    "exclusiveMaximum": "age_weeks: {exclusiveMaximum: 26}",
+    "contains": "groups: {contains: legs}",
+    "anyOf": "cover: {anyOf: [{maximum: 0.3}, {minimum: 0.9}]}",
+    "allOf": "layers: {allOf: [{minimum: 2}, {not: 4}]}",
+    "not": "skin: {not: unsound}",
+}
+"""An example of each word of conditions."""
+LISTS_OF = {"an id": "ids", "text": "texts"}
+HEAD = ("key", "value", "default", "example", "meaning")
+
+
+def _every_key() -> Iterator[str]:
+    """A table of keys for every kind of mapping in a profile, in the order of the schema."""
+    schema = _read("profile")
+    definitions = schema["$defs"]
+    yield "## Every key of a profile\n\nA key in **bold** must be there, unless the profile takes it over from the one it extends.\n"
+    todo: list[tuple[str, dict[str, Any]]] = [("", definitions["whole"])]
+    told = set()
+    while todo:
+        path, node = todo.pop(0)
+        rows, inner = [], []
+        for key, written in node["properties"].items():
+            about = definitions[written["$ref"].rpartition("/")[2]] | written if "$ref" in written else written
+            rows.append(_row(key, about, key in node["required"]))
+            below, at = about, f"{path}.{key}".strip(".")
+            while "properties" not in below and isinstance(below.get("additionalProperties"), dict):
+                below, at = below["additionalProperties"], f"{at}.ID"
+                if "$ref" in below:
+                    break
+            name = written.get("$ref", "").rpartition("/")[2]
+            if "properties" in below and name not in ("condition", "history") and name not in told:
+                inner.append((at, below))
+                told |= {name} - {""}
+        yield f"### `{path or 'profile'}`\n\n{_table(HEAD, rows)}"
+        todo = [*inner, *todo]
+
+
+def _row(key: str, about: dict[str, Any], needed: bool) -> tuple[str, ...]:
+    default = f"`{_inline(about['default'])}`" if "default" in about else ""
+    example = f"`{_inline(about['examples'][0])}`" if about.get("examples") else ""
+    return (f"**`{key}`**" if needed else f"`{key}`", _value(about), default, example, about["description"])
+
+
+def _value(about: dict[str, Any]) -> str:
+    """What can be written, in words."""
+    if "anyOf" in about:
+        return ", or ".join(map(_value, about["anyOf"]))
+    if "const" in about:
+        return str(about["const"])
+    if "enum" in about:
+        return ", ".join(about["enum"])
+    if about["type"] in ("number", "integer"):
+        low = f"more than {about['exclusiveMinimum']}" if "exclusiveMinimum" in about else f"{about['minimum']}"
+        whole = "whole, " if about["type"] == "integer" else ""
+        return f"{whole}{low}{' up' if 'exclusiveMinimum' in about else ''} to {about['maximum']}"
+    if about["type"] == "array":
+        inner = _value(about["items"]) if "$ref" not in about["items"] else "visits"
+        return f"two, each {inner}" if about.get("maxItems") == 2 else f"list of {LISTS_OF.get(inner, inner)}"
+    names = {ID_PATTERN: "an id", FACT_PATTERN: "a name with underscores"}
+    words = {"boolean": "true or false", "object": "keys with values"}
+    if about["type"] == "string":
+        return "a date" if "format" in about else names.get(about.get("pattern", ""), "text")
+    return words[about["type"]]
+
+
+def _inline(value: Any) -> str:
+    """A value as a mentor would write it within a line."""
+    if isinstance(value, dict):
+        return "{" + ", ".join(f"{key}: {_inline(inner)}" for key, inner in value.items()) + "}"
+    if isinstance(value, list):
+        return "[" + ", ".join(map(_inline, value)) + "]"
+    return value if isinstance(value, str) else json.dumps(value)
 
 
 def _range(fact: dict[str, Any]) -> str:

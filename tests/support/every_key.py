@@ -21,7 +21,7 @@ PROFILE: dict[str, Any] = {
     },
     "sources": {
         "practice": {"common_practice": True, "from_memory": False, "derived": False},
-        "guide": {"title": "A guide", "publisher": "A club", "year": 2003, "note": "Short."},
+        "guide": {"title": "Breed standard", "publisher": "FCI", "year": 2003, "note": "Of the rough variety."},
     },
     "coats": {
         "jacket": {
@@ -55,20 +55,43 @@ PROFILE: dict[str, Any] = {
             "longest_mm": [15, 35],
             "show_mm": [20, 30],
             "full_strip": False,
-            "because": "So.",
+            "because": "A fifth at a visit keeps five lengths in the jacket.",
         }
     },
-    "sensitive_zones": {"toes": {"regions": ["toes"], "level": "high", "bout_minutes": 3, "rest_minutes": 4}},
-    "clipper_only_zones": {"pads": {"regions": ["toes"], "leave_mm": 3, "every_weeks": 4, "because": "So."}},
-    "routines": {"feet": {"regions": ["toes"], "task": "scissor", "every_weeks": 3, "minutes": 4}},
+    "sensitive_zones": {
+        "toes": {
+            "regions": ["toes"],
+            "level": "high",
+            "bout_minutes": 3,
+            "rest_minutes": 4,
+            "because": "Nerves, and little flesh over the bone.",
+        }
+    },
+    "clipper_only_zones": {
+        "pads": {
+            "regions": ["toes"],
+            "leave_mm": 3,
+            "every_weeks": 4,
+            "because": "Hair between the pads is never pulled.",
+        }
+    },
+    "routines": {
+        "feet": {
+            "regions": ["toes"],
+            "task": "scissor",
+            "every_weeks": 3,
+            "minutes": 4,
+            "because": "Feet are kept round.",
+        }
+    },
     "methods": {
         "fingers": {
-            "label": "Fingers",
+            "label": "Fingers with rubber grips",
             "does": "pull",
             "regions": ["toes"],
             "if": {"cover": 1},
             "rank": -2,
-            "how": "So.",
+            "how": "A few hairs at a time, in the direction of growth.",
         },
         "rake": {"label": "Rake", "does": "card", "then": "fine-rake", "until": "it comes up clean"},
     },
@@ -91,11 +114,11 @@ PROFILE: dict[str, Any] = {
                 "add": {"comb": 5},
                 "use": "fingers",
                 "priority": -3,
-                "caution": "Mind.",
+                "caution": "Comb out first.",
                 "refer": "See a veterinary surgeon.",
                 "whole_dog": True,
             },
-            "because": "So.",
+            "because": "A coat that was left is brought back in stages.",
         }
     },
     "cases": {
@@ -103,11 +126,11 @@ PROFILE: dict[str, Any] = {
             "history": {"format": 1, "dog": {"id": "pip"}},
             "date": "2026-03-21",
             "minutes": 40,
-            "because": "So.",
+            "because": "Six weeks after a quarter was pulled, no more than a quarter goes.",
             "expect": {
                 "regions": {"back": {"layers": 2}},
                 "rules": ["all"],
-                "not_rules": [],
+                "not_rules": ["all"],
                 "steps": ["back"],
                 "refer": False,
                 "next_visit": {"earliest": "2026-04-01", "best": "2026-04-11", "latest": "2026-05-01"},
@@ -125,7 +148,7 @@ HISTORY: dict[str, Any] = {
         "sex": "male",
         "neutered": False,
         "show": "2026-06-01",
-        "note": "Keen.",
+        "note": "Keen on cheese.",
     },
     "arrival": {"body": {"grown_weeks": 20}, "toes": {"longest_mm": 30}, "legs": {"clipped_mm": 6, "clipped_weeks": 3}},
     "visits": [
@@ -144,7 +167,7 @@ HISTORY: dict[str, Any] = {
             "put_off": ["toes"],
             "events": {"season": "2026-01-02", "whelped": "2026-01-20"},
             "show": "2026-06-01",
-            "note": "Fine.",
+            "note": "Calmer than last time.",
         },
         {"visit": "2026-02-28"},
     ],
