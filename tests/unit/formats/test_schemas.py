@@ -14,7 +14,7 @@ from shutil import which
 from typing import Any
 
 import pytest
-from jsonschema import Draft7Validator, Draft202012Validator
+from jsonschema import Draft7Validator, Draft202012Validator, FormatChecker
 from referencing import Registry
 
 from coatrules import work_order
@@ -223,6 +223,75 @@ def test_no_shipped_profile_has_a_fault(file: Path) -> None:
     judge = Draft202012Validator(schema("profile"), registry=Registry())
     (document,) = read_yaml(file.read_bytes(), str(file))
     assert [f"{'.'.join(map(str, e.absolute_path))}: {e.message}" for e in judge.iter_errors(document.data)] == []
+
+
+CHILD = """
+format: 1
+id: mine
+label: Mine
+extends: points-of-the-dog
+layer_targets:
+  jacket: {regions: [jacket], layers: 4, take: {usual: 0.2, at_most: 0.3}}
+methods:
+  grips: {label: grips, does: pull, if: {longest_mm: {maximum: 30}}}
+rules:
+  away: {if: {weeks_since_visit: {minimum: 8}}, then: {take: {at_most: 0.2}}, because: So.}
+cases:
+  first:
+    date: 2026-02-16
+    history: {format: 1, dog: {id: fern}, visits: [{visit: 2026-01-05, work: {jacket: {pull: 0.25}}}]}
+    expect: {regions: {back: {outcome: worked, share: 0.25}}}
+"""
+# What is changed, and to what. 25 of them went unseen when facts were untyped and a case's history was any mapping.
+MISTAKES = [
+    ("{minimum: 8}", "eight"),
+    ("{minimum: 8}", "{minimum: '8'}"),
+    ("{minimum: 8}", "{minimum: -1}"),
+    ("{minimum: 8}", "{contains: 8}"),
+    ("{minimum: 8}", "{enum: [a, b]}"),
+    ("{maximum: 30}", "{maximum: 400}"),
+    ("weeks_since_visit: {minimum: 8}", "skin: broken"),
+    ("weeks_since_visit: {minimum: 8}", "skin: {not: fine}"),
+    ("weeks_since_visit: {minimum: 8}", "neutered: 'no'"),
+    ("weeks_since_visit: {minimum: 8}", "sex: bitch"),
+    ("weeks_since_visit: {minimum: 8}", "cover: 20"),
+    ("weeks_since_visit: {minimum: 8}", "health: in-whelp"),
+    ("weeks_since_visit: {minimum: 8}", "health: {contains: whelping}"),
+    ("weeks_since_visit: {minimum: 8}", "weeks since visit: 8"),
+    ("weeks_since_visit: {minimum: 8}", "anyOf: [{last_reaction: {enum: [bad]}}]"),
+    ("outcome: worked", "outcome: done"),
+    ("share: 0.25}}}", "share: a quarter}}}"),
+    ("share: 0.25}}}", "share: 25}}}"),
+    ("{pull: 0.25}", "{pull: 25}"),
+    ("{pull: 0.25}", "{pul: 0.25}"),
+    ("{pull: 0.25}", "0.25"),
+    ("visit: 2026-01-05", "day: 2026-01-05"),
+    ("visit: 2026-01-05", "visit: 5 January"),
+    ("dog: {id: fern}, ", ""),
+    ("dog: {id: fern}", "dog: {id: fern, sex: bitch}"),
+    ("history: {format: 1, ", "history: {"),
+    # and what was seen before, if among errors that were none
+    ("layers: 4", "layers: four"),
+    ("layers: 4", "layer: 4"),
+    ("at_most: 0.3", "at_most: 30"),
+    ("regions: [jacket]", "regions: jacket"),
+    ("regions: [jacket]", "regions: [jacket, null]"),
+    ("does: pull", "does: pluck"),
+    ("because: So.", "because: 3"),
+    ("label: Mine\n", ""),
+    ("id: mine", "id: My Profile"),
+    ("date: 2026-02-16", "date: 16.2.2026"),
+]
+
+
+@pytest.mark.parametrize(
+    ("right", "wrong"), MISTAKES, ids=[wrong.strip() or f"no {right}" for right, wrong in MISTAKES]
+)
+def test_the_schema_alone_sees_a_mistake(right: str, wrong: str) -> None:
+    judge = Draft202012Validator(schema("profile"), format_checker=FormatChecker(["date"]), registry=Registry())
+    assert judge.is_valid(read_yaml(CHILD)[0].data)
+    assert CHILD.count(right) == 1
+    assert not judge.is_valid(read_yaml(CHILD.replace(right, wrong))[0].data)
 
 
 # What Ajv refuses in strict mode, by its documentation ("Strict mode": https://ajv.js.org/strict-mode.html), looked for without it.
