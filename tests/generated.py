@@ -27,7 +27,7 @@ MINUTES = {
     "maximum": 600,
     "allOf": [{"$ref": "#/$defs/region"}, {"$ref": "#/$defs/minutes"}],
 }
-WHOLE = ("description", "type", "properties", "required", "additionalProperties")
+WHOLE = ("description", "type", "properties", "patternProperties", "required", "additionalProperties")
 MUST = {"format", "id", "label"}
 """What a profile that builds on another says of itself all the same."""
 LISTED = {"type": "string", "pattern": ID_PATTERN}
@@ -175,7 +175,7 @@ def history_schema() -> str:
     visit = shape(Visit, old["$defs"]["visit"], HISTORY["visits"], {})
     about = {key: old[key] for key in ("$schema", "$id", "title", "description")}
     whole = shape(History, old, [HISTORY], {Visit: "visit"})
-    return _written(about | {key: whole[key] for key in WHOLE[1:]} | {"$defs": {"visit": visit}})
+    return _written(about | {key: whole[key] for key in WHOLE[1:] if key in whole} | {"$defs": {"visit": visit}})
 
 
 def profile_schema() -> str:

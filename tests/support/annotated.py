@@ -145,7 +145,8 @@ def _record(kind: Any, old: Node, samples: list[Any], references: Mapping[Any, s
         default = fields[name].default
         if isinstance(default, SCALARS):
             node["default"] = int(default) if isinstance(default, float) and default.is_integer() else default
-    return {"type": "object", "properties": properties, "required": required, "additionalProperties": False}
+    others = {key: old[key] for key in ("patternProperties",) if key in old}  # of other programs: no field is for them
+    return {"type": "object", "properties": properties, **others, "required": required, "additionalProperties": False}
 
 
 # --- a file that builds on another ----------------------------------------------------------------------------------

@@ -174,7 +174,7 @@ def test_a_fix_puts_the_name_meant_in_place_of_the_one_written(file: str) -> Non
 
 
 def test_a_fix_is_taken_from_the_problem_and_not_from_its_words(file: str) -> None:
-    meant = Problem(code="x", message="m", file=file, line=8, column=15, fix=message("fix.use-name", name="body"))
+    meant = Problem(code="editor.example", file=file, line=8, column=15, fix=message("fix.use-name", name="body"))
     change = fix(CHILD, meant, file)
     assert change is not None
     assert change.text == "body"
@@ -184,5 +184,5 @@ def test_a_fix_is_taken_from_the_problem_and_not_from_its_words(file: str) -> No
 
 
 def test_a_problem_of_another_file_is_marked_where_that_is_named(file: str) -> None:
-    marked = span(CHILD, Problem(code="x", message="m", file="base.yaml", line=2, column=1), file)
+    marked = span(CHILD, Problem(code="editor.example", file="base.yaml", line=2, column=1), file)
     assert CHILD.split("\n")[marked.line].startswith("extends:")

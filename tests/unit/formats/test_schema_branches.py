@@ -32,7 +32,8 @@ SOURCE: dict[str, Any] = {
 )
 def test_the_fault_told_is_of_the_kind_that_was_written(value: Any, told: list[Any]) -> None:
     errors = list(resolved(Draft202012Validator(SOURCE).iter_errors(value)))
-    assert [(e.validator, e.validator_value, list(e.absolute_path)) for e in errors] == told
+    found = [(e.validator, e.validator_value, list(e.absolute_path)) for e in errors]
+    assert sorted(found, key=lambda error: str(error[2])) == told
 
 
 def test_a_branch_is_described_by_what_is_around_it() -> None:

@@ -33,7 +33,15 @@ KEYWORDS = {
     *("$schema", "$id", "$ref", "$defs", "title", "description"),
     *("type", "enum", "const", "format", "pattern", "minLength", "maxLength"),
     *("minimum", "maximum", "exclusiveMinimum", "exclusiveMaximum"),
-    *("properties", "required", "additionalProperties", "propertyNames", "minProperties", "maxProperties"),
+    *(
+        "properties",
+        "patternProperties",
+        "required",
+        "additionalProperties",
+        "propertyNames",
+        "minProperties",
+        "maxProperties",
+    ),
     *("items", "minItems", "maxItems", "allOf", "anyOf", "not", "if", "then", "else", "default", "examples"),
 }
 OPEN_ON_PURPOSE = {
@@ -49,7 +57,7 @@ def subschemas(node: Any, path: str = "") -> Iterator[tuple[str, dict[str, Any]]
     if not isinstance(node, dict):
         return
     yield path, node
-    for key in ("properties", "$defs"):
+    for key in ("properties", "patternProperties", "$defs"):
         for name, inner in node.get(key, {}).items():
             yield from subschemas(inner, f"{path}/{key}/{name}")
     for key in ("additionalProperties", "propertyNames", "items", "not", "if", "then", "else"):
@@ -106,7 +114,13 @@ def test_both_drafts_give_one_verdict(name: str) -> None:
     part = {key: DOCUMENTS["profile"][key] for key in ("format", "id", "label", "extends")}
     whole = {key: value for key, value in DOCUMENTS["profile"].items() if key != "extends"}
     right: dict[str, list[Any]] = {
-        "profile": [whole, DOCUMENTS["profile"], part, {**part, "rules": {"a": {"then": {"take": None}}, "b": None}}],
+        "profile": [
+            whole,
+            DOCUMENTS["profile"],
+            part,
+            {**part, "rules": {"a": {"then": {"take": None}}, "b": None}},
+            {**part, "groups": {"body": {"back": True, "toes": None}}},
+        ],
         "history": [DOCUMENTS["history"]],
     }
     broken: dict[str, list[Any]] = {
