@@ -70,13 +70,16 @@ def _constraints(kind: Any, old: Node, samples: list[Any], references: Mapping[A
     if origin is Annotated:
         node = _constraints(parts[0], old, samples, references)
         for mark in parts[1:]:
-            node |= {"not": old["not"]} if isinstance(mark, NotBoth) else _marked(mark, node)
+            node |= _not_both(mark, old) if isinstance(mark, NotBoth) else _marked(mark, node)
         return node
     if origin is Literal:
         return {"type": "string", "enum": list(parts)}
     if origin in (Union, UnionType):
-        branches = old.get("anyOf", [{}] * len(parts))
-        return {"anyOf": [shape(part, branch, [], references) for part, branch in zip(parts, branches, strict=True)]}
+        kinds = [part for part in parts if part is not type(None)]
+        if len(kinds) == 1:
+            return _constraints(kinds[0], old, samples, references)
+        branches = old.get("anyOf", [{}] * len(kinds))
+        return {"anyOf": [shape(part, branch, [], references) for part, branch in zip(kinds, branches, strict=True)]}
     if origin is tuple:
         inner = [item for sample in samples if isinstance(sample, list) for item in sample]
         return {"type": "array", "items": _without_examples(shape(parts[0], old.get("items", {}), inner, references))}
@@ -111,6 +114,12 @@ def _marked(mark: Any, node: Node) -> Node:
             unit = {"string": "Length", "array": "Items", "object": "Properties"}[node["type"]]
             return {f"min{unit}": least} | ({f"max{unit}": most} if most < 1_000_000 else {})
     return {}
+
+
+def _not_both(mark: NotBoth, old: Node) -> Node:
+    both = [mark.one, mark.other]
+    texts = {key: old["not"][key] for key in TEXTS if key in old.get("not", {})}
+    return {"not": texts | {"required": both, "properties": {key: {"description": "One of the two."} for key in both}}}
 
 
 def _mapping(key: Any, value: Any, old: Node, samples: list[Any], references: Mapping[Any, str]) -> Node:
