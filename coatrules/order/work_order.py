@@ -184,7 +184,11 @@ class WorkOrder:
 def dog_facts() -> frozenset[str]:
     """The facts that are the same in every region, and the region's own names."""
     catalogue = schema("facts")["properties"]
-    return frozenset(name for name, fact in catalogue.items() if fact_owner(fact) == "dog") | {"region", "groups", "coat"}
+    return frozenset(name for name, fact in catalogue.items() if fact_owner(fact) == "dog") | {
+        "region",
+        "groups",
+        "coat",
+    }
 
 
 def _step(

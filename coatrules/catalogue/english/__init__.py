@@ -9,7 +9,18 @@ from typing import Any, Final
 
 from coatrules.catalogue.template import Plural, fill, joined
 
-AREAS: Final = ("orders", "cautions", "problems", "findings", "reports", "plans", "mentor", "commands", "help", "editor")
+AREAS: Final = (
+    "orders",
+    "cautions",
+    "problems",
+    "findings",
+    "reports",
+    "plans",
+    "mentor",
+    "commands",
+    "help",
+    "editor",
+)
 """The modules of sentences, each a dict ``SENTENCES`` from code to template; no code is in two."""
 
 
