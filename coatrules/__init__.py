@@ -1,7 +1,8 @@
 """coatrules: from a hand-stripped dog's visit history to today's prioritised, explained work order.
 
-``load_profile`` and ``load_history`` read what mentors and groomers write; ``work_order`` computes, ``work_orders`` for
-many dogs. Everything in ``__all__`` is public, nothing else is.
+``Engine`` is for other people's software: it holds profiles, a language and settings, and its methods are the product. For a script
+``work_order`` is enough, with ``load_profile`` and ``load_history`` for files. Everything in ``__all__`` is public: these, and all
+values that they return. Nothing else is.
 """
 
 from typing import TYPE_CHECKING
@@ -11,26 +12,142 @@ from coatrules.order import display
 __version__ = "0.2.0"
 
 if TYPE_CHECKING:
+    from coatrules.book.due import Due
     from coatrules.book.fleet import work_orders
-    from coatrules.dog.history import History
+    from coatrules.catalogue.message import Message
+    from coatrules.coat.growth import Growth
+    from coatrules.conditions.condition import Condition, Miss
+    from coatrules.dog.history import Arrival, Dog, Events, History, Seen, Visit, Work
     from coatrules.dog.loading import load_history
+    from coatrules.dog.rolling import Rolling, RollingEnd
+    from coatrules.engine import Engine
+    from coatrules.formats.digest import Edition
+    from coatrules.learning.observations import AtLeast, Came, Felt, Layers, Length, Part
+    from coatrules.learning.pace import Pace
+    from coatrules.learning.posterior import Outlier, Posterior
+    from coatrules.learning.speed import Speed, Timed
+    from coatrules.mentor.comparison import Change, Compared, Difference, Occasion
+    from coatrules.mentor.rehearsal import Actor, Look, Run, TargetRun
     from coatrules.order.engine import work_order
-    from coatrules.order.next_visit import Binding, NextVisit
+    from coatrules.order.explanation import Explanation, RuleTrace
+    from coatrules.order.next_visit import Binding, LaterVisit, NextLayer, NextVisit
     from coatrules.order.reasons import Reason
+    from coatrules.order.today import PutOff
     from coatrules.order.work_order import Step, WorkOrder
+    from coatrules.plan.results import (
+        Conflict,
+        Interval,
+        Intervals,
+        Plan,
+        PlannedVisit,
+        RegionOutlook,
+        RegionVisit,
+        Relaxation,
+        Stage,
+        StagedStrip,
+    )
     from coatrules.problems import InputError, Problem
     from coatrules.profile.loading import load_profile
-    from coatrules.profile.model import Profile
+    from coatrules.profile.model import (
+        Breed,
+        Case,
+        ClipperOnlyZone,
+        Comparison,
+        Cover,
+        Effect,
+        Expectation,
+        ExpectedVisit,
+        LayerTarget,
+        Method,
+        Profile,
+        Region,
+        Routine,
+        Rule,
+        SensitiveZone,
+        Source,
+        Take,
+        TakeLimits,
+        UsualVisit,
+    )
+    from coatrules.recording.importing import Imported
 else:
     _MODULES = {
+        "Actor": "mentor.rehearsal",
+        "Arrival": "dog.history",
+        "AtLeast": "learning.observations",
         "Binding": "order.next_visit",
+        "Breed": "profile.model",
+        "Came": "learning.observations",
+        "Case": "profile.model",
+        "Change": "mentor.comparison",
+        "ClipperOnlyZone": "profile.model",
+        "Compared": "mentor.comparison",
+        "Comparison": "profile.model",
+        "Condition": "conditions.condition",
+        "Conflict": "plan.results",
+        "Cover": "profile.model",
+        "Difference": "mentor.comparison",
+        "Dog": "dog.history",
+        "Due": "book.due",
+        "Edition": "formats.digest",
+        "Effect": "profile.model",
+        "Engine": "engine",
+        "Events": "dog.history",
+        "Expectation": "profile.model",
+        "ExpectedVisit": "profile.model",
+        "Explanation": "order.explanation",
+        "Felt": "learning.observations",
+        "Growth": "coat.growth",
         "History": "dog.history",
+        "Imported": "recording.importing",
         "InputError": "problems",
+        "Interval": "plan.results",
+        "Intervals": "plan.results",
+        "LaterVisit": "order.next_visit",
+        "LayerTarget": "profile.model",
+        "Layers": "learning.observations",
+        "Length": "learning.observations",
+        "Look": "mentor.rehearsal",
+        "Message": "catalogue.message",
+        "Method": "profile.model",
+        "Miss": "conditions.condition",
+        "NextLayer": "order.next_visit",
         "NextVisit": "order.next_visit",
+        "Occasion": "mentor.comparison",
+        "Outlier": "learning.posterior",
+        "Pace": "learning.pace",
+        "Part": "learning.observations",
+        "Plan": "plan.results",
+        "PlannedVisit": "plan.results",
+        "Posterior": "learning.posterior",
         "Problem": "problems",
         "Profile": "profile.model",
+        "PutOff": "order.today",
         "Reason": "order.reasons",
+        "Region": "profile.model",
+        "RegionOutlook": "plan.results",
+        "RegionVisit": "plan.results",
+        "Relaxation": "plan.results",
+        "Rolling": "dog.rolling",
+        "RollingEnd": "dog.rolling",
+        "Routine": "profile.model",
+        "Rule": "profile.model",
+        "RuleTrace": "order.explanation",
+        "Run": "mentor.rehearsal",
+        "Seen": "dog.history",
+        "SensitiveZone": "profile.model",
+        "Source": "profile.model",
+        "Speed": "learning.speed",
+        "Stage": "plan.results",
+        "StagedStrip": "plan.results",
         "Step": "order.work_order",
+        "Take": "profile.model",
+        "TakeLimits": "profile.model",
+        "TargetRun": "mentor.rehearsal",
+        "Timed": "learning.speed",
+        "UsualVisit": "profile.model",
+        "Visit": "dog.history",
+        "Work": "dog.history",
         "WorkOrder": "order.work_order",
         "load_history": "dog.loading",
         "load_profile": "profile.loading",
@@ -52,9 +169,9 @@ else:
 
 
 def _text(order: "WorkOrder") -> str:
-    from coatrules.report.text import text  # only what is shown needs it
+    from coatrules.report.sheet import sheet  # only what is shown needs it
 
-    return text(order)
+    return sheet(order)
 
 
 def _html(order: "WorkOrder") -> str:
@@ -67,14 +184,82 @@ display.text, display.html = _text, _html
 
 
 __all__ = [
+    "Actor",
+    "Arrival",
+    "AtLeast",
     "Binding",
+    "Breed",
+    "Came",
+    "Case",
+    "Change",
+    "ClipperOnlyZone",
+    "Compared",
+    "Comparison",
+    "Condition",
+    "Conflict",
+    "Cover",
+    "Difference",
+    "Dog",
+    "Due",
+    "Edition",
+    "Effect",
+    "Engine",
+    "Events",
+    "Expectation",
+    "ExpectedVisit",
+    "Explanation",
+    "Felt",
+    "Growth",
     "History",
+    "Imported",
     "InputError",
+    "Interval",
+    "Intervals",
+    "LaterVisit",
+    "LayerTarget",
+    "Layers",
+    "Length",
+    "Look",
+    "Message",
+    "Method",
+    "Miss",
+    "NextLayer",
     "NextVisit",
+    "Occasion",
+    "Outlier",
+    "Pace",
+    "Part",
+    "Plan",
+    "PlannedVisit",
+    "Posterior",
     "Problem",
     "Profile",
+    "PutOff",
     "Reason",
+    "Region",
+    "RegionOutlook",
+    "RegionVisit",
+    "Relaxation",
+    "Rolling",
+    "RollingEnd",
+    "Routine",
+    "Rule",
+    "RuleTrace",
+    "Run",
+    "Seen",
+    "SensitiveZone",
+    "Source",
+    "Speed",
+    "Stage",
+    "StagedStrip",
     "Step",
+    "Take",
+    "TakeLimits",
+    "TargetRun",
+    "Timed",
+    "UsualVisit",
+    "Visit",
+    "Work",
     "WorkOrder",
     "load_history",
     "load_profile",

@@ -1,15 +1,29 @@
 """The process of the command line. Called by another program, ``coatrules.cli.main`` leaves the collector as it is."""
 
 import gc
+import signal
 import sys
+from types import FrameType
+from typing import NoReturn
+
+
+def _terminated(number: int, frame: FrameType | None) -> NoReturn:
+    from coatrules.cli import Terminated
+
+    signal.signal(signal.SIGTERM, signal.SIG_IGN)  # once is enough, and what is being tidied up is not to be cut short
+    raise Terminated
 
 
 def run() -> None:
     """Runs the command of this process and ends it."""
     gc.set_threshold(200_000)  # an order makes a fifth as many values, and is over before a collection would pay
-    from coatrules.cli import main
+    signal.signal(signal.SIGTERM, _terminated)
+    try:
+        from coatrules.cli import main
 
-    code = main()
+        code = main()
+    except KeyboardInterrupt:  # before the command began
+        code = 130
     gc.freeze()  # nor is it worth a last look
     sys.exit(code)
 

@@ -9,8 +9,8 @@ from coatrules.problems import InputError, Problem
 
 def require_extra(extra: str, *modules: str) -> None:
     """Passes where all ``modules`` can be imported; else raises ``InputError`` that says which extra brings them."""
-    missing = [name for name in modules if find_spec(name) is None]
+    missing = tuple(name for name in modules if find_spec(name) is None)
     if missing:
-        message = f"this needs the extra '{extra}' ({', '.join(missing)} is not installed)"
-        hint = f"Install it with: pip install 'coatrules[{extra}]'"
-        raise InputError([Problem(code="extra-missing", message=message, hint=hint)])
+        raise InputError(
+            [Problem(code="extra-missing", params={"extra": extra, "modules": missing, "count": len(missing)})]
+        )

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+import unicodedata
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, Literal
 
 from attrs import field, frozen
 
-from coatrules.catalogue.message import Message
+from coatrules.catalogue.message import Message, message
 from coatrules.catalogue.speaking import say
 from coatrules.read_only import NOTHING, read_only
 
@@ -17,6 +18,7 @@ Path = tuple[str | int, ...]
 MAX_PROBLEMS = 200
 """How many are looked for in one input: more would bury the first."""
 
+_OBEYED = frozenset(("Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"))
 _FIRST, _LAST = 7, 3
 """Steps of a very long path that are shown: as many as lead to a worked case's expectations, and the last ones."""
 _MEANT = 4
@@ -32,6 +34,7 @@ class Problem:
     ``code`` names the sentence in the catalogue, ``params`` fill it in; programs go by these. ``message`` is the sentence, ``hint``
     how to fix it: the sentence of ``fix``, or of the code with ``.fix`` behind it; empty where there is none.
     ``line`` and ``column`` count from 1; 0 means the place is not known (data that came without a file).
+    ``meaning`` is what a schema says of the value meant, for the reader to fix it by.
     ``path`` leads from the document's root to the value meant, or to its key where ``key`` is true.
     """
 
@@ -43,14 +46,13 @@ class Problem:
     column: int = 0
     path: Path = ()
     fix: Message | None = None
+    meaning: str = ""
     key: bool = False
-    _message: str = field(default="", repr=False)
-    _hint: str = field(default="", repr=False)
 
     @property
     def message(self) -> str:
         """What is wrong, in a sentence of the catalogue in force."""
-        return self._message or say(self.code, self.params)
+        return say(self.code, self.params)
 
     @property
     def hint(self) -> str:
@@ -58,13 +60,30 @@ class Problem:
         if self.fix is not None:
             return self.fix.text
         usual = f"{self.code}.fix"
-        return self._hint or (say(usual, self.params) if say.knows(usual) else "")
+        return say(usual, self.params) if say.knows(usual) else ""
 
     def __str__(self) -> str:
-        place = ":".join(str(part) for part in (self.file, self.line, self.column) if part)
-        at = f" (at {path_text(self.path)})" if self.path else ""
-        fix = f"\n    Fix: {hint}" if (hint := self.hint) else ""
-        return f"{place}{': ' if place else ''}{self.severity}: {self.message}{at}{fix}"
+        place = ":".join(
+            str(part) for part in (visible(self.file).replace("\n", "\\n"), self.line, self.column) if part
+        )
+        line = f"{place}{': ' if place else ''}{say(f'problem.{self.severity}', what=self.message)}"
+        if self.path:
+            line += f" ({say('problem.at', path=path_text(self.path))})"
+        if hint := self.hint:
+            line += f"\n    {say('problem.fix', fix=hint)}"
+        if self.meaning:
+            line += f"\n    {say('problem.meaning', meaning=say.own(self.meaning))}"
+        return visible(line)
+
+
+def visible(text: str) -> str:
+    """The text with all that a terminal would obey written out: control characters, changes of direction, half characters."""
+    if text.replace("\n", " ").isprintable():
+        return text
+    return "".join(
+        repr(character)[1:-1] if unicodedata.category(character) in _OBEYED and character != "\n" else character
+        for character in text
+    )
 
 
 class InputError(ValueError):
@@ -96,10 +115,10 @@ def _brief(key: str) -> str:
     return key if len(key) <= _LONGEST_KEY else f"{key[: _LONGEST_KEY - 1]}…"
 
 
-def nearest(name: str, known: Iterable[str]) -> str:
-    """A hint that names what was meant: the known name spelt most alike, or those of which this is a part.
+def nearest_fix(name: str, known: Iterable[str]) -> Message | None:
+    """Returns the fix of a name that is not known: the known one spelt most alike, or those of which this is a part.
 
-    Where there is none it lists them (the first of many); it is empty if nothing is known.
+    Where there is none it lists the known ones (the first of many); it is None if nothing is known.
     """
     from difflib import get_close_matches  # only for mistakes
 
@@ -107,10 +126,17 @@ def nearest(name: str, known: Iterable[str]) -> str:
     alike = get_close_matches(name, names, n=1, cutoff=0.8)
     holding = [one for one in names if name in re.split("[-_]", one)] if name else []
     if len(holding) > 1 and not alike:
-        more = f" and {len(holding) - _MEANT} more" if len(holding) > _MEANT else ""
-        return f"Did you mean one of these: {', '.join(holding[:_MEANT])}{more}?"
+        return _use_one_of(holding)
     if meant := alike or holding or get_close_matches(name, names, n=1, cutoff=0.6):
-        return f"Did you mean '{meant[0]}'?"
-    if len(names) > 12:
-        return f"Known here: {', '.join(names[:10])} and {len(names) - 10} more."
-    return f"Known here: {', '.join(names)}." if names else ""
+        return message("fix.use-name", name=meant[0])
+    if len(names) <= _MEANT:
+        return _use_one_of(names) if names else None
+    more = (message("fix.and-others", more=len(names) - 10),) if len(names) > 12 else ()
+    return message("fix.known-names", names=(*(names[:10] if more else names), *more))
+
+
+def _use_one_of(names: Sequence[str]) -> Message:
+    if len(names) == 1:
+        return message("fix.use-name", name=names[0])
+    more = (message("fix.or-others", more=len(names) - _MEANT),) if len(names) > _MEANT else ()
+    return message("fix.use-one-of", names=(*names[:_MEANT], *more))

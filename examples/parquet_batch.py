@@ -1,50 +1,51 @@
-"""A folder of Parquet in, a folder of Parquet out: ``python parquet_batch.py HISTORIES DAY ORDERS``.
+"""A folder of Parquet in, a folder of Parquet out, on Dask: ``python parquet_batch.py HISTORIES DAY ORDERS``.
 
-Every file of HISTORIES has a column ``history``: one dog's history as JSON. ORDERS gets a file of the same name, with a
-row for each of its rows, in order. Only a few thousand dogs are in memory at a time; a run that was cut short goes on
-with the files that are not there yet. Needs PyArrow besides.
+Every file of HISTORIES has a column ``history``: one dog's history as JSON. ORDERS gets a file of the same name with a row for each order,
+and ORDERS/set-aside one with the rows that could not be worked and their problems: mend them there, they stop nothing. A run that was
+cut short goes on with the files that are not there yet. Needs PyArrow besides; a Dask cluster works the same way.
 """
 
 import json
 import sys
-from concurrent.futures import ProcessPoolExecutor
 from datetime import date
 from pathlib import Path
 
+import dask
 import pyarrow as pa
-import pyarrow.dataset as ds
 import pyarrow.parquet as pq
 
-from coatrules import InputError, load_profile, work_orders
+from coatrules import Engine, InputError
 
-COLUMNS = pa.schema(
-    {
-        "dog": pa.string(),
-        "come_by": pa.date32(),
-        "minutes": pa.float64(),
-        "order": pa.string(),
-        "problems": pa.list_(pa.string()),
-    }
-)
+ORDERS = pa.schema({"dog": pa.string(), "come_by": pa.date32(), "minutes": pa.float64(), "order": pa.string()})
+SET_ASIDE = pa.schema({"row": pa.int64(), "history": pa.string(), "problems": pa.string()})
 
 
 def main(histories, day, orders):
-    profile = load_profile("griffon-bruxellois-rough")
-    Path(orders).mkdir(parents=True, exist_ok=True)
-    with ProcessPoolExecutor() as pool:
-        for fragment in ds.dataset(histories, format="parquet").get_fragments():
-            done = Path(orders, Path(fragment.path).name)
-            if not done.exists():
-                begun = done.with_suffix(".part")
-                with pq.ParquetWriter(begun, COLUMNS) as out:
-                    for batch in batches(work_orders(texts(fragment), profile, date=day, executor=pool)):
-                        out.write_batch(batch)
-                begun.replace(done)
+    (orders / "set-aside").mkdir(parents=True, exist_ok=True)
+    engine = Engine()  # goes to the workers with each task
+    files = [file for file in sorted(histories.glob("*.parquet")) if not (orders / file.name).exists()]
+    work = [dask.delayed(worked)(engine, file, day, orders) for file in files]
+    dask.compute(*work, scheduler="processes", chunksize=1)
 
 
-def texts(fragment):
-    for batch in fragment.to_batches(columns=["history"], batch_size=1000):
-        yield from map(plain, batch.column("history").to_pylist())
+def worked(engine, file, day, orders):
+    """Works one file, a few hundred rows at a time. The orders get their name last: they are there, or to be done."""
+    begun, aside = orders / f"{file.name}.part", orders / "set-aside" / file.name
+    number = 0
+    with pq.ParquetWriter(begun, ORDERS) as good, pq.ParquetWriter(aside, SET_ASIDE) as bad:
+        for batch in pq.ParquetFile(file).iter_batches(batch_size=500, columns=["history"]):
+            texts = batch.column("history").to_pylist()
+            answers = list(engine.orders(map(plain, texts), date=day))
+            good.write_table(pa.Table.from_pylist([row(a) for a in answers if not isinstance(a, InputError)], ORDERS))
+            refused = [(n, text, a) for n, (text, a) in enumerate(zip(texts, answers, strict=True), number)]
+            rows = [
+                {"row": n, "history": text, "problems": json.dumps(engine.data(a)["problems"])}
+                for n, text, a in refused
+                if isinstance(a, InputError)
+            ]
+            bad.write_table(pa.Table.from_pylist(rows, SET_ASIDE))
+            number += len(texts)
+    begun.replace(orders / file.name)
 
 
 def plain(text):
@@ -54,23 +55,15 @@ def plain(text):
         return text  # no JSON: refused like all else that is no history
 
 
-def batches(answers, rows=1000):
-    some = []
-    for answer in answers:
-        some.append(row(answer))
-        if len(some) == rows:
-            yield pa.RecordBatch.from_pylist(some, COLUMNS)
-            some = []
-    yield pa.RecordBatch.from_pylist(some, COLUMNS)
-
-
-def row(answer):
-    if isinstance(answer, InputError):
-        return {"problems": [str(problem) for problem in answer.problems]}
-    order = json.dumps(answer.to_dict(), ensure_ascii=False)
-    come_by, minutes = answer.next_visit.latest, answer.minutes_planned
-    return {"dog": answer.dog_id, "come_by": come_by, "minutes": minutes, "order": order, "problems": []}
+def row(order):
+    content = json.dumps(order.to_dict(), ensure_ascii=False)
+    return {
+        "dog": str(order.dog_id),
+        "come_by": order.next_visit.latest,
+        "minutes": order.minutes_planned,
+        "order": content,
+    }
 
 
 if __name__ == "__main__":
-    main(sys.argv[1], date.fromisoformat(sys.argv[2]), sys.argv[3])
+    main(Path(sys.argv[1]), date.fromisoformat(sys.argv[2]), Path(sys.argv[3]))

@@ -1,43 +1,58 @@
-"""A web service in plain ASGI, for any server of that kind: POST a dog's history as JSON, get its work order as JSON.
+"""A web service that never blocks its event loop: POST a dog's history as JSON, get its work order as JSON.
 
-POST /order?date=2026-03-21&profile=griffon-bruxellois-rough
+    uvicorn web_service:app
+    POST /order?date=2026-03-21&profile=griffon-bruxellois-rough
+
+An order takes some hundredths of a second of the processor, in which an event loop could answer nobody: it is worked out in a thread.
+Few threads at a time, for they share one interpreter; for more, start more processes. What is wrong with an input is answered as
+data with a code, by schemas/problems.schema.json. Needs Starlette besides.
 """
 
 import json
 from datetime import date
-from functools import lru_cache
-from urllib.parse import parse_qs
 
-from coatrules import InputError, load_profile, work_order
+from anyio import CapacityLimiter, to_thread
+from starlette.applications import Starlette
+from starlette.requests import Request
+from starlette.responses import JSONResponse
+from starlette.routing import Route
+
+from coatrules import Engine, InputError
 
 LARGEST = 1_000_000  # bytes
-profile_named = lru_cache(maxsize=64)(load_profile)  # compiled once, shared by all threads
+engine = Engine()  # one for all threads: it keeps nothing but the profiles it has read
+threads = CapacityLimiter(2)
 
 
-async def app(scope, receive, send):
-    if scope["type"] != "http":
-        return
-    status, answer = await answered(scope, receive)
-    headers = [(b"content-type", b"application/json"), (b"x-content-type-options", b"nosniff")]
-    await send({"type": "http.response.start", "status": status, "headers": headers})
-    await send({"type": "http.response.body", "body": json.dumps(answer, ensure_ascii=False).encode()})
-
-
-async def answered(scope, receive):
-    if scope["method"] != "POST" or scope["path"] != "/order":
-        return 404, {"problems": ["POST a history to /order"]}
-    body, more = b"", True
-    while more:
-        message = await receive()
-        body, more = body + message.get("body", b""), message.get("more_body", False)
+async def order(request: Request) -> JSONResponse:
+    """The order of one dog."""
+    body = b""
+    async for chunk in request.stream():
+        body += chunk
         if len(body) > LARGEST:
-            return 413, {"problems": ["this history is too large"]}
-    asked = parse_qs(scope["query_string"].decode("ascii", "replace"))
+            return refused(413, "too-large")
     try:
-        day = date.fromisoformat(asked["date"][0])
-        order = work_order(profile_named(asked["profile"][0]), json.loads(body), date=day)
+        day = date.fromisoformat(request.query_params["date"])  # the salon's day: it knows its time zone
+        dog = json.loads(body)
+    except (KeyError, ValueError, RecursionError):
+        return refused(400, "bad-request")
+    profile = request.query_params.get("profile")
+    status, answer = await to_thread.run_sync(answered, dog, day, profile, limiter=threads)
+    return JSONResponse(answer, status, {"x-content-type-options": "nosniff"})
+
+
+def answered(dog, day: date, profile: str | None):
+    """Status and answer; runs in a thread."""
+    try:
+        return 200, engine.data(engine.order(dog, date=day, profile=profile))
     except InputError as error:
-        return 422, {"problems": [str(problem) for problem in error.problems]}
-    except (KeyError, ValueError, RecursionError, AttributeError, TypeError):
-        return 400, {"problems": ["expected a date, a profile and a history in JSON"]}
-    return 200, order.to_dict()
+        return 422, engine.data(error)
+
+
+def refused(status: int, code: str) -> JSONResponse:
+    """What is not a matter of dogs, in the same form."""
+    problem = {"code": code, "severity": "error", "message": code.replace("-", " "), "hint": "", "path": []}
+    return JSONResponse({"problems": [problem]}, status)
+
+
+app = Starlette(routes=[Route("/order", order, methods=["POST"])])

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 from typing import Annotated, Any
 
-from coatrules.check.catalogue import ERRORS, FINDINGS
+from coatrules.check.catalogue import ERRORS, FINDINGS, described
 from coatrules.conditions.condition import Condition
 from coatrules.dog.history import History, Visit
 from coatrules.formats.resources import fact_owner, fact_unit
@@ -242,7 +242,7 @@ def reference() -> str:
     parts.append(_words_of_conditions())
     for title, found in (("Findings of `check`", FINDINGS), ("What makes a profile unusable", ERRORS)):
         parts.append(
-            f"## {title}\n\n{_table(('code', 'what it says'), [(f'`{code}`', said) for code, said in found.items()])}"
+            f"## {title}\n\n{_table(('code', 'what it says'), [(f'`{code}`', described(code)) for code in found])}"
         )
     return "\n".join(parts)
 

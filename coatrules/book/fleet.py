@@ -7,29 +7,37 @@ problems in the same place, and stops nothing. The results are the same bytes on
 from __future__ import annotations
 
 import json
+import sys
 from collections import deque
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import Executor, Future
+from contextlib import suppress
 from datetime import date as Date
 from functools import lru_cache
 from hashlib import sha256
 from itertools import islice
 from pathlib import Path
-from typing import Any, BinaryIO, TypeVar
+from typing import Any, TypeVar
 
-from attrs import frozen
+from attrs import evolve, frozen
 
+from coatrules.disk import lines, opened, read
 from coatrules.dog.history import History
 from coatrules.dog.loading import given_history, history_of
 from coatrules.order.arguments import checked_day
 from coatrules.order.engine import order
 from coatrules.order.work_order import WorkOrder
-from coatrules.problems import InputError, Problem
+from coatrules.problems import InputError, Problem, nearest_fix
 from coatrules.profile.compiled import CompiledProfile, compile_profile
-from coatrules.profile.loading import library, load_profile
+from coatrules.profile.loading import load_profile
 from coatrules.profile.model import Profile
+from coatrules.profile.shelves import library
+from coatrules.read_only import NOTHING
 from coatrules.reading import MAX_BYTES, read_json
 
+WHOSE = ("format", "dog", "profile")
+SUMMARY = ("date", "minutes", "next_visit")
+"""What a summary tells: less than 2,000 bytes a dog."""
 T = TypeVar("T")
 R = TypeVar("R")
 
@@ -45,7 +53,7 @@ AHEAD = 16
 
 def work_orders(
     histories: Iterable[History | Mapping[str, Any]],
-    profiles: Profile | Mapping[str, Profile],
+    profiles: Profile | Mapping[str, Profile] | str,
     *,
     date: Date,
     minutes: float | None = None,
@@ -53,11 +61,12 @@ def work_orders(
 ) -> Iterator[WorkOrder | InputError]:
     """The work order of every dog, in the order of ``histories``; where there can be none, the ``InputError`` itself.
 
-    ``profiles``: one for all dogs, or those that the histories name, by id. ``executor``: where to work; here and one by
-    one if none is given. Histories are taken only a few hundred dogs ahead of what is asked for. What a later visit
-    would find is not looked at (``NextVisit.late`` is empty): it takes several times as long.
+    ``profiles``: one for all dogs, itself or by its id, or those that the histories name, by id.
+    ``executor``: where to work; here and one by one if none is given. Histories are taken only a few hundred dogs ahead of what is asked
+    for. What a later visit would find is not looked at (``NextVisit.late`` is empty): it takes several times as long.
     """
-    orders = _Orders(profiles, checked_day(date), minutes)
+    chosen = load_profile(profiles) if isinstance(profiles, str) else profiles
+    orders = _Orders(chosen, checked_day(date), minutes)
     rest = iter(histories)
     groups = iter(lambda: list(islice(rest, DOGS if executor is not None else 1)), [])
     for results in in_order(executor, orders, groups):
@@ -87,8 +96,8 @@ class _Orders:
             return self.profiles
         name = _named(history)
         if name not in self.profiles:
-            message = f"there is no profile '{name}' among those given"
-            raise InputError([history.origin.problem("unknown-profile", message, ("dog", "profile"))])
+            params, fix = {"profile": name}, nearest_fix(name, self.profiles)
+            raise InputError([history.origin.problem_at(("dog", "profile"), "profile-not-given", params, fix=fix)])
         return self.profiles[name]
 
 
@@ -112,8 +121,7 @@ def in_order(executor: Executor | None, work: Callable[[T], R], tasks: Iterable[
 
 def _named(history: History) -> str:
     if history.dog.profile is None:
-        hint = "Add 'profile' to the dog, or say which one holds for all."
-        raise InputError([history.origin.problem("no-profile", "this history names no profile", ("dog",), hint=hint)])
+        raise InputError([history.origin.problem_at(("dog",), "no-profile")])
     return history.dog.profile
 
 
@@ -129,21 +137,43 @@ class Run:
     profile: str | None
     folders: tuple[str, ...]
     edition: str
-    """The profiles that were there when the run began: another edition is another run."""
+    """What the profiles' files held when the run began."""
+    fields: tuple[str, ...] = ()
+    """What is told of each order, beside whose it is and by which profile; everything where this is empty."""
+    version: str = ""
+    """Of the engine that began the run."""
 
 
-def run_of(date: Date, minutes: float | None = None, profile: str | None = None, folders: Iterable[Path] = ()) -> Run:
+def run_of(
+    date: Date,
+    minutes: float | None = None,
+    profile: str | None = None,
+    folders: Iterable[Path] = (),
+    fields: Sequence[str] = (),
+) -> Run:
     """A run by the profiles that are there now; raises ``InputError`` where the one for all dogs is not."""
     folder_names = tuple(str(folder) for folder in folders)
-    profile_files = library(folder_names)
-    stamps = [
-        f"{name} {file} {(stat := file.stat()).st_size} {stat.st_mtime_ns}"
-        for name, file in sorted(profile_files.items())
-    ]
-    run = Run(date, minutes, profile, folder_names, sha256("\n".join(stamps).encode()).hexdigest())
+    stamps = []
+    for name, file in sorted(library(folder_names).items()):
+        with suppress(InputError):  # what cannot be read is said where a dog needs it
+            stamps.append(f"{name} {sha256(read(file, MAX_BYTES)).hexdigest()}")
+    edition = sha256("\n".join(stamps).encode()).hexdigest()
+    run = Run(checked_day(date), minutes, profile, folder_names, edition, tuple(fields), engine_version())
     if profile is not None and isinstance(result := _compiled(run, profile), InputError):
         raise result
     return run
+
+
+def engine_version() -> str:
+    """The version of this program."""
+    version: str = sys.modules[__name__.partition(".")[0]].__version__  # the root leads to packages above this one
+    return version
+
+
+def edition_of(run: Run, name: str) -> str:
+    """The content hash of a profile as this process has it; empty where it cannot be used."""
+    compiled = _compiled(run, name)
+    return "" if isinstance(compiled, InputError) else compiled.profile.sha256
 
 
 @frozen
@@ -158,32 +188,43 @@ class Part:
     end: int
     file: str | None
     lines: tuple[bytes, ...] = ()
+    sha256: str = ""
+    """Of its lines, by which a worker knows that it reads the same book."""
+    read_sha256: str = ""
+    """Of the book's lines up to the part's end."""
 
 
 def parts(
-    book: BinaryIO, *, first: int = 1, start: int = 0, file: str | None = None, dogs: int = DOGS
+    book: Iterable[tuple[bytes, int]],
+    *,
+    first: int = 1,
+    start: int = 0,
+    file: str | None = None,
+    dogs: int = DOGS,
+    before: Any = None,
 ) -> Iterator[Part]:
-    """The rest of a book, which stands at ``start``, in parts of whole lines. ``file``: where workers can read it."""
-    lines: list[bytes] = []
+    """The rest of a book, which stands at ``start``, in parts of whole lines. ``file``: where workers can read it.
+
+    ``book`` gives each line and its size in bytes; ``before`` is the running hash of the lines before.
+    """
+    held: list[bytes] = []
     size, end = 0, start
-    for line, bytes_ in bounded_lines(book):
-        lines.append(line)
+    so_far = before.copy() if before is not None else sha256()
+
+    def part() -> Part:
+        of_part = sha256(b"".join(held)).hexdigest()
+        return Part(first, start, end, file, () if file else tuple(held), of_part, so_far.hexdigest())
+
+    for line, bytes_ in book:
+        held.append(line)
+        so_far.update(line)
         size += len(line)
         end += bytes_
-        if len(lines) == dogs or size >= PART_BYTES:
-            yield Part(first, start, end, file, () if file else tuple(lines))
-            first, start, size, lines = first + len(lines), end, 0, []
-    if lines:
-        yield Part(first, start, end, file, () if file else tuple(lines))
-
-
-def bounded_lines(book: BinaryIO) -> Iterator[tuple[bytes, int]]:
-    """Each line, and how many bytes it took; of a line too long to be read only as much as shows that."""
-    while line := book.readline(MAX_BYTES + 2):
-        size, more = len(line), line
-        while not more.endswith(b"\n") and (more := book.readline(MAX_BYTES)):
-            size += len(more)
-        yield line, size
+        if len(held) == dogs or size >= PART_BYTES:
+            yield part()
+            first, start, size, held = first + len(held), end, 0, []
+    if held:
+        yield part()
 
 
 @frozen
@@ -195,6 +236,8 @@ class Answers:
     next_line: int
     dogs: int
     refused: int
+    editions: Mapping[str, str] = NOTHING
+    """The content hash of every profile that was used, by its id; empty where it could not be used."""
 
 
 @frozen
@@ -204,44 +247,57 @@ class Answering:
     run: Run
 
     def __call__(self, part: Part) -> Answers:
+        if (version := engine_version()) != self.run.version:
+            params = {"version": version, "wanted": self.run.version}
+            raise InputError([Problem(code="worker-version", params=params)])
         answers: list[bytes] = []
+        editions: dict[str, str] = {}
         refused, number = 0, part.first
         for number, line in enumerate(_lines(part), part.first):
             if line.strip():
-                answer, bad = _answer(self.run, number, line)
+                answer, bad = _answer(self.run, number, line, editions)
                 answers.append(answer)
                 refused += bad
-        return Answers(part, b"".join(answers), number + 1, len(answers), refused)
+        return Answers(evolve(part, lines=()), b"".join(answers), number + 1, len(answers), refused, editions)
 
 
-def _lines(part: Part) -> Iterator[bytes]:
+def _lines(part: Part) -> tuple[bytes, ...]:
     if part.file is None:
-        yield from part.lines
-        return
-    with open(part.file, "rb") as book:
+        return part.lines
+    path, found, at = Path(part.file), [], part.start
+    with opened(path) as book:
         book.seek(part.start)
-        at = part.start
-        for line, size in bounded_lines(book):
-            yield line
+        for line, size in lines(book, path, MAX_BYTES):
+            found.append(line)
             at += size
             if at >= part.end:
-                return
+                break
+    if sha256(b"".join(found)).hexdigest() != part.sha256:
+        raise InputError([Problem(code="worker-book", file=part.file)])
+    return tuple(found)
 
 
-def _answer(run: Run, number: int, line: bytes) -> tuple[bytes, bool]:
-    """The answer to one line, and whether it is a refusal."""
+def _answer(run: Run, number: int, line: bytes, editions: dict[str, str]) -> tuple[bytes, bool]:
+    """The answer to one line, and whether it is a refusal; the profile that was used is added to ``editions``."""
     try:
         history = history_of((read_json(line),))
-        compiled = _compiled(run, run.profile or _named(history))
+        name = run.profile or _named(history)
+        editions[name] = edition_of(run, name)
+        compiled = _compiled(run, name)
         if isinstance(compiled, InputError):
             raise compiled
-        answer = order(compiled, history, run.date, run.minutes).to_dict()
+        answer = _picked(order(compiled, history, run.date, run.minutes).to_dict(), run.fields)
     except InputError as error:
         return _json_line({"line": number, "problems": [problem_data(problem) for problem in error.problems]}), True
     except Exception as error:  # one dog that the engine fails on may not cost the others their night
-        message = f"this history could not be worked out: {type(error).__name__}. Please report it."
-        return _json_line({"line": number, "problems": [problem_data(Problem(code="engine", message=message))]}), True
+        problem = Problem(code="engine", params={"error": type(error).__name__})
+        return _json_line({"line": number, "problems": [problem_data(problem)]}), True
     return _json_line(answer), False
+
+
+def _picked(answer: dict[str, Any], fields: Sequence[str]) -> dict[str, Any]:
+    """What is asked of an answer, and always what it is an answer to."""
+    return {key: value for key, value in answer.items() if key in fields or key in WHOSE} if fields else answer
 
 
 def problem_data(problem: Problem) -> dict[str, Any]:
@@ -264,6 +320,6 @@ def _json_line(data: dict[str, Any]) -> bytes:
 def _compiled(run: Run, name: str) -> CompiledProfile | InputError:
     """The profile ready to answer, or why it is not; kept for the run, as a book names few."""
     try:
-        return compile_profile(load_profile(name, folders=run.folders))
+        return compile_profile(load_profile(name, shelves=run.folders))
     except InputError as error:
         return error

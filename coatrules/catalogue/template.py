@@ -1,14 +1,17 @@
 """Sentences with places to fill in: ``{share:share} of the hair``. How a value is shown is said in the place itself, so that one
 code serves every language.
 
-A place is ``{name}`` or ``{name:kind}``. Kinds: ``share``, ``percent``, ``weeks``, ``minutes``, ``mm``, ``day`` (with its
-weekday), ``date``, ``list`` (a, b and c), ``either`` (a, b or c), ``quoted``, ``lower`` (its first letter small), ``number``. A
-message within a message is put into words by the same catalogue. A sentence that depends on a number is a ``Plural``.
+A place is ``{name}`` or ``{name:kind}``. Kinds: ``share``, ``fraction`` (1/5), ``percent``, ``weeks``, ``minutes``, ``halves`` (4½),
+``mm``, ``day`` (with its weekday), ``date``, ``short`` (21 Mar), ``list`` (a, b and c), ``either`` (a, b or c),
+``names`` (parts of the dog in a row: A, b, c), ``quoted``, ``lower`` (its first letter small), ``number``, ``fixed``
+(0.50), ``series`` (a, b, c), ``clauses`` (a; b; c), ``few`` (a, b, c, d and 9 more), ``value`` (of a fact: yes, 0.25,
+none). A message within a message is put into words by the same catalogue. A sentence that depends on a number is a
+``Plural``.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from functools import lru_cache
 from string import Formatter
 from typing import Any, NamedTuple
@@ -46,10 +49,3 @@ def fill(template: str, params: Mapping[str, Any], kinds: Kinds, plain: Callable
             for text, name, kind in pieces(template)
         ]
     )
-
-
-def joined(items: Sequence[str], last: str) -> str:
-    """Returns items in a row, ``last`` before the last of them."""
-    if len(items) < 2:
-        return "".join(items)
-    return f"{', '.join(items[:-1])} {last} {items[-1]}"

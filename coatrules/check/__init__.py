@@ -2,7 +2,19 @@
 
 from __future__ import annotations
 
-from coatrules.check import cases, figures, file_name, methods, places, regions, rules, sources, steady_state, unused
+from coatrules.check import (
+    cases,
+    figures,
+    file_name,
+    methods,
+    older_format,
+    places,
+    regions,
+    rules,
+    sources,
+    steady_state,
+    unused,
+)
 from coatrules.check.subject import Subject
 from coatrules.problems import Problem
 from coatrules.profile.model import Profile
@@ -11,6 +23,7 @@ CHECKS = (
     file_name.id_and_file,
     places.unknown_places,
     figures.unsupported,
+    older_format.blown_before_grown,
     sources.unsourced_numbers,
     sources.misnamed_keys,
     unused.unused,

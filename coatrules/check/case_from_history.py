@@ -3,34 +3,34 @@
 from __future__ import annotations
 
 from datetime import date
+from textwrap import fill
 from typing import Any
 
 import yaml
 from attrs import evolve
 
+from coatrules.catalogue.speaking import say
 from coatrules.check.cases import outcome_facts
 from coatrules.dog.history import History
+from coatrules.formats.values import ID_PATTERN, matches
 from coatrules.order.engine import order
 from coatrules.profile.compiled import compile_profile
 from coatrules.profile.model import Profile
+from coatrules.read_only import NOTHING
 from coatrules.recording.text import history_data
 
 _WORKED_KEYS = ("outcome", "share", "method", "layers")
 """Of a region that is worked; of others only the outcome."""
 
-_HEAD = """\
-# A case for the profile '{profile}': put it under 'cases' there. It expects all that comes out now. Say under 'because'
-# what it is to show, and take out what is not the point: a case that expects everything breaks at every change.
-"""
-
 
 def draft_case(profile: Profile, history: History, day: date, minutes: float | None = None) -> dict[str, Any]:
     """The case as plain data by the profile's schema: visits up to the day, and what comes out of them.
 
-    Names and notes are left out: a case is published with its profile, and the dog is somebody's.
+    Names, notes and what another program keeps are left out: a case is published with its profile, and the dog is somebody's.
     """
-    past = tuple(evolve(visit, note=None) for _, visit in history.until(day))
-    nameless = evolve(history, dog=evolve(history.dog, name=None, note=None, profile=None), visits=past)
+    past = tuple(evolve(visit, note=None, corrects=False, extras=NOTHING) for _, visit in history.until(day))
+    dog = evolve(history.dog, id=_public_id(history.dog.id), name=None, note=None, profile=None, extras=NOTHING)
+    nameless = evolve(history, dog=dog, visits=past)
     today = order(compile_profile(profile), nameless, day, minutes)
     regions = {}
     for region in today.labels:
@@ -43,16 +43,22 @@ def draft_case(profile: Profile, history: History, day: date, minutes: float | N
     if today.refer:
         expect["refer"] = True
     expect["next_visit"] = {"best": today.next_visit.best.isoformat()}
-    case: dict[str, Any] = {"because": "What this case is to show.", "history": history_data(nameless)}
+    case: dict[str, Any] = {"because": say("case.because"), "history": history_data(nameless)}
     case["date"] = day.isoformat()
     if minutes is not None:
         case["minutes"] = minutes
     return {**case, "expect": expect}
 
 
+def _public_id(dog_id: str | int) -> str:
+    """The dog's id where it is a plain short name; another program's id may tell whose the dog is."""
+    return dog_id if isinstance(dog_id, str) and matches(ID_PATTERN, dog_id) else "dog"
+
+
 def case_text(profile: Profile, history: History, day: date, minutes: float | None = None) -> str:
     """The case as YAML, indented to stand under ``cases``."""
-    name = f"{history.dog.id}-{day.isoformat()}"
+    name = f"{_public_id(history.dog.id)}-{day.isoformat()}"
     data = {"cases": {name: draft_case(profile, history, day, minutes)}}
     text = yaml.safe_dump(data, sort_keys=False, allow_unicode=True, default_flow_style=None, width=110)
-    return _HEAD.format(profile=profile.id) + str(text)
+    head = fill(say("case.head", profile=profile.id), 120, initial_indent="# ", subsequent_indent="# ")
+    return f"{head}\n{text}"

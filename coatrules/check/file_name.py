@@ -14,6 +14,4 @@ def id_and_file(subject: Subject) -> Iterator[Problem]:
     file, _, _ = subject.profile.origin.place(("id",))
     stem = PurePath(file).stem
     if file and stem != subject.profile.id:
-        message = f"this profile is called '{subject.profile.id}', but its file is named '{stem}', and so it is found"
-        hint = f"Name the file {subject.profile.id}.yaml, or change the id."
-        yield subject.problem("id-not-file", message, "id", hint=hint)
+        yield subject.problem("id-not-file", {"id": subject.profile.id, "file": stem}, "id")

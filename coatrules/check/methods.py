@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from coatrules.check.subject import Subject, in_words
+from coatrules.catalogue.message import message
+from coatrules.check.subject import Subject
 from coatrules.formats.values import TaskKind
 from coatrules.problems import Problem
 from coatrules.profile.compiled import CompiledRegion
@@ -21,20 +22,16 @@ def never_chosen(subject: Subject) -> Iterator[Problem]:
         if not subject.is_base:  # what is done where is for the profiles that build on a base to say
             where = [region for region in where if method.does in subject.tasks(region)]
         if not where:
-            message = f"the method '{name}' is never used: '{method.does}' is never done where it holds"
-            hint = "Look at 'does' and 'regions'."
-            yield subject.problem("method-never", message, "methods", name, hint=hint, key=True)
+            why = message("unused-method.task", task=method.does)
+            yield subject.problem("method-never", {"method": name, "why": why}, "methods", name, key=True)
         elif not any(subject.spaces.possible(region, (method.when, True)) for region in where):
-            message = f"the method '{name}' is never used: its 'if' never holds where it could be"
-            hint = "Look at the number or the word."
-            yield subject.problem("method-never", message, "methods", name, "if", hint=hint, key=True)
+            params = {"method": name, "why": message("unused-method.condition")}
+            fix = message("fix.condition-of-method")
+            yield subject.problem("method-never", params, "methods", name, "if", fix=fix, key=True)
         elif not any(_chosen(subject, region, name) for region in where):
             others = sorted({other for region in where for other, _ in _before(region, name)})
-            message = (
-                f"the method '{name}' is never used: others of a higher rank always come first ({in_words(others)})"
-            )
-            hint = "Give it a higher 'rank', or narrow the others with 'if' or 'regions'."
-            yield subject.problem("method-never", message, "methods", name, hint=hint, key=True)
+            params = {"method": name, "why": message("unused-method.outranked", methods=tuple(others))}
+            yield subject.problem("method-never", params, "methods", name, fix=message("fix.rank"), key=True)
 
 
 def _before(region: CompiledRegion, name: str) -> list[tuple[str, object]]:
@@ -62,6 +59,4 @@ def without_method(subject: Subject) -> Iterator[Problem]:
         for task in subject.tasks(region) - set(region.methods):
             lacking.setdefault(task, []).append(name)
     for task, regions in lacking.items():
-        message = f"no method says with what to {task} {in_words(regions)}"
-        hint = f"Add a method with 'does: {task}' that holds there; without 'regions' it holds everywhere."
-        yield subject.problem("method-missing", message, "methods", hint=hint, key=True)
+        yield subject.problem("method-missing", {"task": task, "regions": tuple(regions)}, "methods", key=True)

@@ -6,9 +6,11 @@ from collections import Counter, defaultdict
 from collections.abc import Iterator
 from typing import Final
 
-from coatrules.check.subject import Subject, in_words
+from coatrules.catalogue.message import message
+from coatrules.check.subject import Subject
 from coatrules.formats.values import Level
 from coatrules.problems import Problem
+from coatrules.profile.floor import DAY_MINUTES
 
 _LEVELS: Final[tuple[Level, ...]] = ("low", "medium", "high")
 
@@ -18,21 +20,16 @@ def unworked(subject: Subject) -> Iterator[Problem]:
     if subject.is_base:
         return
     inherited = []
-    hint = "Put each, or a group that holds it, in one of them; a region that is not wanted is taken out with 'null'."
     for name, region in subject.compiled.regions.items():
         added = any(rule.then.add for _, rule in region.rules)
         if region.target is None and region.clipper_only is None and not region.routines and not added:
             if not subject.is_own("regions", name):
                 inherited.append(name)
                 continue
-            message = f"nothing is ever done on '{name}': it is in no layer target, no clipper-only zone and no routine"
-            yield subject.problem("region-unworked", message, "regions", name, hint=hint, key=True)
-    if inherited:  # one finding, at the place where it can be mended
-        where = in_words(inherited, most=30)
-        message = (
-            f"nothing is ever done on these: they are in no layer target, no clipper-only zone and no routine: {where}"
-        )
-        yield subject.problem("region-unworked", message, "layer_targets", hint=hint, key=True)
+            yield subject.problem("region-unworked", {"regions": (name,), "count": 1}, "regions", name, key=True)
+    if inherited:  # one finding, at the place where it can be fixed
+        params = {"regions": tuple(inherited), "count": len(inherited)}
+        yield subject.problem("region-unworked", params, "layer_targets", key=True)
 
 
 def hidden_parts(subject: Subject) -> Iterator[Problem]:
@@ -46,16 +43,13 @@ def hidden_parts(subject: Subject) -> Iterator[Problem]:
     for section, counts in region_counts.items():
         for name in getattr(subject.profile, section):
             if subject.is_own(section, name) and not counts[name]:
-                message = f"'{name}' holds for no region: every one of its regions is in a smaller one"
-                hint = "Where a region is in two, the one that covers fewer regions holds. Take it out, or change 'regions'."
-                yield subject.problem("part-hidden", message, section, name, hint=hint, key=True)
+                yield subject.problem("part-hidden", {"part": name}, section, name, key=True)
     for name, target in subject.profile.layer_targets.items():
         for index, region in enumerate(target.regions):
             where = subject.regions((region,))
             if all(member.clipper_only is not None for member in where) and subject.is_own("layer_targets", name):
-                message = f"the target '{name}' asks for hand work on '{region}', where only the clipper may go"
-                hint = "Take it out of the target, or out of the clipper-only zone."
-                yield subject.problem("target-on-clipper", message, "layer_targets", name, "regions", index, hint=hint)
+                path = ("layer_targets", name, "regions", index)
+                yield subject.problem("target-on-clipper", {"target": name, "region": region}, *path)
 
 
 def loosening_zones(subject: Subject) -> Iterator[Problem]:
@@ -69,9 +63,9 @@ def loosening_zones(subject: Subject) -> Iterator[Problem]:
             if covers[name] < covers[other] and _LEVELS.index(zones[other].level) > _LEVELS.index(zone.level)
         ]
         if around and subject.is_own("sensitive_zones", name):
-            message = f"'{name}' is {zone.level}, but lies in '{around[0]}', which is {zones[around[0]].level}: the smaller holds"
-            hint = "A place within a tender place is as tender: raise its level, or take it out of the larger zone."
-            yield subject.problem("zone-loosens", message, "sensitive_zones", name, "level", hint=hint)
+            larger = {"around": around[0], "around_level": zones[around[0]].level}
+            params = {"zone": name, "level": zone.level, **larger}
+            yield subject.problem("zone-loosens", params, "sensitive_zones", name, "level")
 
 
 def minutes(subject: Subject) -> Iterator[Problem]:
@@ -81,20 +75,20 @@ def minutes(subject: Subject) -> Iterator[Problem]:
     for name, region in subject.compiled.regions.items():
         task = "clip" if region.clipper_only is not None else "pull" if region.target is not None else None
         if task is not None and task not in region.region.minutes:
-            message = f"how long it takes to {task} '{name}' is not said, so it counts as half a minute"
-            hint = f"Add 'minutes: {{{task}: ...}}': for the whole region, both sides together."
-            yield subject.problem("minutes-missing", message, "regions", name, hint=hint, key=True)
+            yield subject.problem("minutes-missing", {"task": task, "region": name}, "regions", name, key=True)
         tasks = subject.tasks(region)
         for kind in region.region.minutes:
             if kind not in tasks and subject.is_own("regions", name, "minutes", kind):
-                message = f"'{name}' has minutes for '{kind}', which is never done there"
-                hint = "Take them out, or give the region a target, zone or routine for it."
-                yield subject.problem("minutes-idle", message, "regions", name, "minutes", kind, hint=hint, key=True)
+                params = {"region": name, "task": kind}
+                yield subject.problem("minutes-idle", params, "regions", name, "minutes", kind, key=True)
 
 
 def visit_too_short(subject: Subject) -> Iterator[Problem]:
-    """A usual visit that is shorter than the work that one interval makes, on average, rests not counted."""
+    """A usual visit that is shorter than the work that one interval makes, on average, rests not counted. One as long as a dog
+    stands on the table in a day cannot be longer: what is left of the work goes to another day."""
     visit = subject.profile.visit
+    if visit.minutes >= DAY_MINUTES:
+        return
     spent: dict[str, float] = defaultdict(float)
     for region in subject.compiled.regions.values():
         times = region.region.minutes
@@ -109,9 +103,11 @@ def visit_too_short(subject: Subject) -> Iterator[Problem]:
             spent[routine.task] += routine.minutes * min(1, visit.every_weeks / routine.every_weeks)
     needed = sum(spent.values())
     if needed > visit.minutes:
-        parts = in_words(
-            [f"{minutes:.0f} to {task}" for task, minutes in sorted(spent.items(), key=lambda item: -item[1])]
-        )
-        message = f"a usual visit has {visit.minutes:g} minutes, but the work of {visit.every_weeks:g} weeks takes {needed:.0f} ({parts})"
-        hint = "Allow more minutes, take smaller shares, or look at the regions' minutes."
-        yield subject.problem("visit-too-short", message, "visit", "minutes", hint=hint)
+        by_task = sorted(spent.items(), key=lambda item: -item[1])
+        params = {
+            "minutes": visit.minutes,
+            "every_weeks": visit.every_weeks,
+            "needed": round(needed),
+            "tasks": tuple(message("visit.minutes-of-task", minutes=round(took), task=task) for task, took in by_task),
+        }
+        yield subject.problem("visit-too-short", params, "visit", "minutes")

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from coatrules.check.subject import STRUCTURE, Subject, in_words, parts
+from coatrules.catalogue.message import message
+from coatrules.check.subject import STRUCTURE, Subject, parts
 from coatrules.conditions.condition import Condition
 from coatrules.dog.safety import HEALTH
 from coatrules.formats.values import TaskKind
@@ -33,27 +34,21 @@ def rules(subject: Subject) -> Iterator[Problem]:
 def _never(subject: Subject, name: str, rule: Rule, where: list[CompiledRegion]) -> Problem:
     for key, part in parts(rule.when).items():
         if not any(subject.spaces.possible(region, (part, True)) for region in where):
-            message = f"the rule '{name}' can never hold: '{key}' is never so where it looks"
-            hint = "Look at the number or the word, and at the rule's 'regions'."
-            return subject.problem("rule-never", message, "rules", name, "if", key, hint=hint, key=True)
-    message = f"the rule '{name}' can never hold: the parts of its 'if' never come together"
-    hint = "Take one of them out, or write 'anyOf' where one of them is enough."
-    return subject.problem("rule-never", message, "rules", name, "if", hint=hint, key=True)
+            params = {"rule": name, "why": message("never.part", key=key)}
+            return subject.problem("rule-never", params, "rules", name, "if", key, key=True)
+    params = {"rule": name, "why": message("never.together")}
+    return subject.problem("rule-never", params, "rules", name, "if", fix=message("fix.any-of"), key=True)
 
 
 def _always(subject: Subject, name: str, rule: Rule, live: list[CompiledRegion]) -> Iterator[Problem]:
     if not rule.when.facts() - STRUCTURE:
         return
     if not any(subject.spaces.possible(region, (rule.when, False)) for region in live):
-        message = f"the rule '{name}' holds always, on every dog: its 'if' decides nothing"
-        hint = "Leave 'if' out where that is meant; else look at the numbers."
-        yield subject.problem("rule-always", message, "rules", name, "if", hint=hint, key=True)
+        yield subject.problem("rule-always", {"rule": name}, "rules", name, "if", key=True)
         return
     for key, part in parts(rule.when).items():
         if part.facts() - STRUCTURE and not any(subject.spaces.possible(region, (part, False)) for region in live):
-            message = f"in the rule '{name}', '{key}' is always so and decides nothing"
-            hint = "Take it out, or look at the number."
-            yield subject.problem("condition-idle", message, "rules", name, "if", key, hint=hint, key=True)
+            yield subject.problem("condition-idle", {"rule": name, "key": key}, "rules", name, "if", key, key=True)
 
 
 def _hidden(subject: Subject, name: str, rule: Rule, live: list[CompiledRegion]) -> Iterator[Problem]:
@@ -62,9 +57,8 @@ def _hidden(subject: Subject, name: str, rule: Rule, live: list[CompiledRegion])
     free = [r for r in live if subject.spaces.possible(r, (rule.when, True), (UNTOUCHED, False))]
     works = then.take.at_least is not None or then.take.at_most is not None or then.add or then.leave or then.use
     if works and not free:
-        message = f"the rule '{name}' only holds where hands stay off the dog anyway, so what it asks for is never done"
-        hint = "A 'caution' or 'refer' can still be said there; the work cannot be changed."
-        yield subject.problem("rule-hidden", message, "rules", name, "then", hint=hint, key=True)
+        params = {"rule": name, "why": message("hidden.hands-off")}
+        yield subject.problem("rule-hidden", params, "rules", name, "then", fix=message("fix.caution-only"), key=True)
         return
     possible: set[TaskKind] = set().union(*(subject.tasks(region) for region in free)) if free else set()
     for key, tasks in (
@@ -74,15 +68,13 @@ def _hidden(subject: Subject, name: str, rule: Rule, live: list[CompiledRegion])
     ):
         idle = [task for task in tasks if task not in possible]
         if idle and len(idle) == len(tasks):
-            message = f"the rule '{name}' is about '{idle[0]}', which is never done in {in_words([r.id for r in live])}"
-            hint = "Clipper-only regions and regions without a layer target are never pulled: look at the rule's 'regions'."
-            yield subject.problem("rule-hidden", message, "rules", name, "then", key, hint=hint, key=True)
+            why = message("hidden.task", task=idle[0], regions=tuple(region.id for region in live))
+            yield subject.problem("rule-hidden", {"rule": name, "why": why}, "rules", name, "then", key, key=True)
     capped = [r.hand.take.at_most for r in free if r.hand is not None]
     cap = then.take.at_most
     if cap is not None and capped and not subject.is_base and cap > max(capped):
-        message = f"the rule '{name}' allows at most {cap:g}, but no target there ever allows more than {max(capped):g}"
-        hint = "A smaller share would make a difference."
-        yield subject.problem("rule-idle", message, "rules", name, "then", "take", "at_most", hint=hint)
+        params = {"rule": name, "at_most": cap, "target_at_most": max(capped)}
+        yield subject.problem("rule-idle", params, "rules", name, "then", "take", "at_most")
 
 
 def conflicts(subject: Subject) -> Iterator[Problem]:
@@ -105,16 +97,14 @@ def conflicts(subject: Subject) -> Iterator[Problem]:
                 and subject.spaces.possible(region, (rule.when, True), (capped.when, True))
             ]
             if both:
-                message = (
-                    f"'{name}' asks for at least {floor:g} where '{other}' allows at most {cap:g} ({in_words(both)})"
-                )
-                hint = "The smaller share would hold. Let one of them leave out what the other is about ('if' or 'regions')."
+                limit = message("limit.rule", rule=other, at_most=cap, regions=tuple(both))
+                params = {"rule": name, "at_least": floor, "limit": limit}
                 mine = name if subject.is_own("rules", name) else other
                 end = "at_least" if mine == name else "at_most"
-                yield subject.problem("rules-conflict", message, "rules", mine, "then", "take", end, hint=hint)
+                yield subject.problem("rules-conflict", params, "rules", mine, "then", "take", end)
         low = [(r, r.target.take.at_most) for r in live if r.target is not None and r.target.take.at_most < floor]
         if low and subject.is_own("rules", name):
-            most = f"the target '{low[0][0].target_id}' never allows more than {low[0][1]:g}"
-            message = f"'{name}' asks for at least {floor:g}, but {most}"
-            hint = "Raise the target's 'at_most', or ask for less."
-            yield subject.problem("rules-conflict", message, "rules", name, "then", "take", "at_least", hint=hint)
+            limit = message("limit.target", target=low[0][0].target_id, at_most=low[0][1])
+            params = {"rule": name, "at_least": floor, "limit": limit}
+            path = ("rules", name, "then", "take", "at_least")
+            yield subject.problem("rules-conflict", params, *path, fix=message("fix.raise-target"))

@@ -19,7 +19,7 @@ from attrs import field, frozen
 
 from coatrules.conditions.condition import Condition
 from coatrules.formats.resources import schema
-from coatrules.learning.pace import LEAST
+from coatrules.learning.layer_counts import LEAST, shows_weeks
 from coatrules.profile.compiled import CompiledProfile, CompiledRegion
 from coatrules.profile.model import Profile
 
@@ -200,7 +200,7 @@ class Spaces:
         yield "sensitivity", self._of_values(levels)
         yield "longest_mm", self._number("longest_mm", 0, growth.full_mm)
         yield "outline_mm", self._number("outline_mm", 0, growth.full_mm)
-        yield "next_layer_weeks", self._number("next_layer_weeks", 0, growth.breakthrough_weeks / LEAST)
+        yield "next_layer_weeks", self._number("next_layer_weeks", 0, shows_weeks(growth) / LEAST)
         if growth.undercoat_weeks is None:
             yield "weeks_since_card", self._interned((Cell(ABSENT),))
 

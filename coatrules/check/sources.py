@@ -7,25 +7,27 @@ from typing import Any
 
 from attrs import fields
 
+from coatrules.catalogue.message import message
 from coatrules.check.subject import Subject
 from coatrules.formats.structure import written
-from coatrules.problems import Problem, nearest
+from coatrules.problems import Problem, nearest_fix, path_text
 from coatrules.profile.references import numbered_parts
+
+_SAME = frozenset(("grows_weeks", "full_mm"))
+"""Two ways to say one figure of a coat; a range is of the source of its figure."""
 
 
 def unsourced_numbers(subject: Subject) -> Iterator[Problem]:
     """Parts of a profile that hold numbers and name no source for them."""
-    profile = subject.profile
-    for path, part in numbered_parts(profile):
+    for path, part in numbered_parts(subject.profile):
         source = part.source
         if source is None and _numbers(part):
-            message = f"no source is named for the numbers of '{'.'.join(map(str, path))}'"
-            hint = "Add 'source:' with the id of an entry of 'sources'; common practice is a source too."
-            yield profile.origin.problem("no-source", message, path, severity="warning", hint=hint, key=True)
+            yield subject.problem("no-source", {"part": path_text(path)}, *path, key=True)
         elif isinstance(source, Mapping):
-            for key in sorted(_numbers(part) - set(source)):
-                message = f"no source is named for '{key}'"
-                yield profile.origin.problem("no-source", message, (*path, key), severity="warning")
+            named = {*source, *(_SAME if not _SAME.isdisjoint(source) else ()), "ranges"}
+            for key in sorted(_numbers(part) - named):
+                params, fix = {"part": path_text((*path, key))}, message("fix.source-of-key", key=key)
+                yield subject.problem("no-source", params, *path, key, fix=fix)
 
 
 def misnamed_keys(subject: Subject) -> Iterator[Problem]:
@@ -38,15 +40,14 @@ def misnamed_keys(subject: Subject) -> Iterator[Problem]:
         for key in part.source:
             # What a profile takes out of the one that it extends may leave a source behind, which does no harm.
             if key not in kinds or (key not in present and subject.is_own(*path, "source", key)):
-                message = f"a source is named for '{key}', and there is no '{key}' here"
-                hint = nearest(key, present)
-                yield subject.problem("source-key", message, *path, "source", key, hint=hint, key=True)
+                fix = nearest_fix(key, present)
+                yield subject.problem("source-key", {"key": key}, *path, "source", key, fix=fix, key=True)
 
 
 def _numbers(part: Any) -> set[str]:
     """The keys of a part that hold numbers, its defaults aside."""
-    written = {one.name: value for one in fields(type(part)) if (value := getattr(part, one.name)) != one.default}
-    return {name for name, value in written.items() if name != "source" and _has_number(value)}
+    values = {one.name: getattr(part, one.name) for one in fields(type(part)) if getattr(part, one.name) != one.default}
+    return {name for name, value in values.items() if name != "source" and _has_number(value)}
 
 
 def _has_number(value: Any) -> bool:

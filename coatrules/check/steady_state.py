@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from coatrules.catalogue.message import Message, message
 from coatrules.check.subject import Subject
 from coatrules.coat.growth import Growth
 from coatrules.coat.measures import steady_state
@@ -29,55 +30,65 @@ def unreachable_targets(subject: Subject) -> Iterator[Problem]:
 def _layers(
     profile: Profile, name: str, target: LayerTarget, coat: str, growth: Growth, interval: float
 ) -> Iterator[Problem]:
-    path = ("layer_targets", name)
+    def out_of_reach(why: Message, fix: Message, *path: str) -> Problem:
+        params = {"target": name, "why": why}
+        return profile.origin.problem_at(("layer_targets", name, *path), "target-unreachable", params, fix=fix)
+
     if target.take.usual <= 0:
-        message = "nothing is ever taken at an ordinary visit, so no layers come about"
-        yield profile.origin.problem("target-unreachable", message, (*path, "take", "usual"))
+        yield out_of_reach(message("unreachable.nothing-taken"), message("fix.take-something"), "take", "usual")
         return
+    usual = {"share": target.take.usual, "every_weeks": interval, "coat": coat}
     reached = steady_state(growth, interval, target.take.usual)
     if reached.layers < target.layers:
-        message = (
-            f"{target.layers} layers are wanted, but {target.take.usual:g} of the coat every {interval:g} weeks leads to "
-            f"{reached.layers} on the coat '{coat}'"
-        )
-        hint = _reachable_share(target, growth, interval)
-        yield profile.origin.problem("target-unreachable", message, (*path, "layers"), hint=hint)
+        why = message("unreachable.layers", **usual, layers=target.layers, reached=reached.layers)
+        yield out_of_reach(why, _more_layers(target.layers, growth, interval), "layers")
     cover = steady_cover(growth, interval, target.take.usual)
     if target.cover is not None and cover < target.cover.at_least:
-        message = (
-            f"a cover of {target.cover.at_least:g} is wanted, but {target.take.usual:g} of the coat every "
-            f"{interval:g} weeks leaves {cover:.2f} straight after a visit on the coat '{coat}'"
-        )
-        hint = "A smaller share or a longer interval leaves more cover."
-        yield profile.origin.problem("target-unreachable", message, (*path, "cover", "at_least"), hint=hint)
+        why = message("unreachable.cover", **usual, cover=target.cover.at_least, reached=cover)
+        yield out_of_reach(why, message("fix.more-cover"), "cover", "at_least")
     longest = growth.length(reached.oldest_weeks)
-    turn = f"when its turn comes ({reached.oldest_weeks:g} weeks) on the coat '{coat}'"
-
-    def out_of_reach(message: str, key: str, hint: str) -> Problem:
-        return profile.origin.problem("target-unreachable", message, (*path, key), hint=hint)
-
-    later, earlier = "A smaller share or a longer interval", "A larger share or a shorter interval"
+    turn = {"coat": coat, "oldest_weeks": reached.oldest_weeks}
+    earlier, later = message("fix.earlier"), message("fix.later")
     if reached.oldest_weeks >= growth.blown_weeks:
-        message = f"hair is blown at {growth.blown_weeks:g} weeks, so it is dead and loose {turn}"
-        yield out_of_reach(message, "take", f"{earlier} takes it earlier.")
+        yield out_of_reach(message("unreachable.blown", **turn, blown_weeks=growth.blown_weeks), earlier, "take")
     elif longest < growth.ready_mm:
-        message = f"hair can be pulled at {growth.ready_mm:g} mm, but it is {longest:.0f} mm {turn}"
-        yield out_of_reach(message, "take", f"{later} lets it grow.")
+        why = message("unreachable.not-ready", **turn, ready_mm=growth.ready_mm, reached_mm=longest)
+        yield out_of_reach(why, later, "take")
     if target.longest_mm is not None and longest > target.longest_mm[1]:
-        message = f"the outline should stay within {target.longest_mm[1]:g} mm, but the oldest hair is {longest:.0f} mm {turn}"
-        yield out_of_reach(message, "longest_mm", f"{earlier} takes it earlier.")
+        why = message("unreachable.too-long", **turn, longest_mm=target.longest_mm[1], reached_mm=longest)
+        yield out_of_reach(why, earlier, "longest_mm")
     if target.longest_mm is not None and longest < target.longest_mm[0]:
-        message = (
-            f"the outline should reach {target.longest_mm[0]:g} mm, but the oldest hair is {longest:.0f} mm {turn}"
-        )
-        yield out_of_reach(message, "longest_mm", f"{later} lets it grow.")
+        why = message("unreachable.too-short", **turn, longest_mm=target.longest_mm[0], reached_mm=longest)
+        yield out_of_reach(why, later, "longest_mm")
 
 
-def _reachable_share(target: LayerTarget, growth: Growth, interval: float) -> str:
+def _more_layers(layers: int, growth: Growth, interval: float) -> Message:
+    """Returns the share that gives so many layers; where none does, the nearest interval at which one would."""
+    if visits := _visits_for(layers, growth, interval):
+        return message("fix.share-for-layers", share=round(1 / visits, 3), visits=visits)
+    most = max((count for _, count in _rounds(growth, interval)), default=0)
+    if not most:
+        return message("fix.blown-before-its-turn")
+    intervals = sorted((half / 2 for half in range(1, 105)), key=lambda weeks: abs(weeks - interval))
+    for weeks in intervals:
+        if visits := _visits_for(layers, growth, weeks):
+            code = "fix.more-often-for-layers" if weeks < interval else "fix.less-often-for-layers"
+            return message(code, layers=most, share=round(1 / visits, 3), visits=visits, every_weeks=weeks)
+    return message("fix.fewer-layers", layers=most)
+
+
+def _visits_for(layers: int, growth: Growth, interval: float) -> int | None:
+    """Returns the fewest visits in which the coat may be taken once so that it has so many layers; None if none do."""
+    return next((visits for visits, count in _rounds(growth, interval) if count >= layers), None)
+
+
+def _rounds(growth: Growth, interval: float) -> Iterator[tuple[int, int]]:
+    """Yields the layers by the visits in which the whole coat is taken once, as long as no hair is blown before its turn."""
     for visits in range(2, 41):
-        if steady_state(growth, interval, 1 / visits).layers >= target.layers:
-            return f"{1 / visits:.3f} (1 in {visits}) would reach {target.layers}."
-    return "No share reaches that many at this interval: ask for fewer, or come less often."
+        reached = steady_state(growth, interval, 1 / visits)
+        if reached.oldest_weeks >= growth.blown_weeks:
+            return
+        yield visits, reached.layers
 
 
 def steady_cover(growth: Growth, interval: float, share: float) -> float:

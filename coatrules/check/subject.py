@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping
 from functools import cached_property
 from typing import Any
 
 from attrs import frozen
 
+from coatrules.catalogue.message import Message
 from coatrules.check.satisfiability import Spaces
 from coatrules.conditions.condition import Condition
 from coatrules.formats.values import TaskKind
@@ -68,9 +70,11 @@ class Subject:
             tasks.update(rule.then.add)
         return tasks
 
-    def problem(self, code: str, message: str, *path: str | int, hint: str, key: bool = False) -> Problem:
-        """A finding with its place: something to think about, not an error."""
-        return self.profile.origin.problem(code, message, path, hint=hint, severity="warning", key=key)
+    def problem(
+        self, code: str, params: Mapping[str, Any], *path: str | int, fix: Message | None = None, key: bool = False
+    ) -> Problem:
+        """Returns a finding with its place: something to think about, not an error."""
+        return self.profile.origin.problem_at(path, code, params, fix=fix, severity="warning", key=key)
 
 
 def _has(data: Any, path: tuple[str | int, ...]) -> bool:
@@ -80,12 +84,6 @@ def _has(data: Any, path: tuple[str | int, ...]) -> bool:
         except (KeyError, IndexError, TypeError):
             return False
     return True
-
-
-def in_words(names: list[str], most: int = 4) -> str:
-    """Returns names in a row, those beyond ``most`` only counted."""
-    shown = ", ".join(names[:most])
-    return shown if len(names) <= most else f"{shown} and {len(names) - most} more"
 
 
 def parts(condition: Condition) -> dict[str, Condition]:

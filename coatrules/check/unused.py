@@ -3,12 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from typing import Any
+from typing import Any, Final
 
 from coatrules.check.subject import Subject
 from coatrules.conditions.condition import Condition
 from coatrules.problems import Problem
 from coatrules.profile.references import source_references
+
+UNUSED: Final = {
+    "coats": "coat-unused",
+    "comparisons": "comparison-unused",
+    "sources": "source-unused",
+    "groups": "group-unused",
+}
+"""The finding of each section's entries that nothing names."""
 
 
 def unused(subject: Subject) -> Iterator[Problem]:
@@ -20,15 +28,12 @@ def unused(subject: Subject) -> Iterator[Problem]:
         "sources": {source for _, source in source_references(profile)},
         "groups": _named_groups(subject),
     }
-    what = {"coats": "coat", "comparisons": "comparison", "sources": "source", "groups": "group"}
     for section, names in named.items():
         if subject.is_base and section != "coats":
             continue
         for name in getattr(profile, section):
             if name not in names and subject.is_own(section, name) and _is_new(subject, section, name):
-                message = f"nothing uses the {what[section]} '{name}'"
-                hint = "Take it out, or look for the place that should name it."
-                yield subject.problem(f"{what[section]}-unused", message, section, name, hint=hint, key=True)
+                yield subject.problem(UNUSED[section], {"name": name}, section, name, key=True)
 
 
 def _is_new(subject: Subject, section: str, name: str) -> bool:

@@ -1,6 +1,7 @@
 """The command line: one module a command. Results go to standard output, messages to standard error.
 
-Exit 0: done. 1: the input has problems, all of them listed. 2: the command line is wrong.
+Exit 0: done. 1: the input has problems, all of them listed; where JSON was asked for, as JSON on standard output.
+2: the command line is wrong. 130: stopped by Ctrl-C. 143: by SIGTERM.
 """
 
 from __future__ import annotations
@@ -8,41 +9,59 @@ from __future__ import annotations
 import os
 import sys
 from argparse import ArgumentParser, HelpFormatter, Namespace
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
+from contextlib import suppress
 from functools import partial
 from importlib import import_module
 from io import TextIOWrapper
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
+from coatrules.catalogue.speaking import say
 from coatrules.cli.intermixed import IntermixedParser
+from coatrules.cli.spelling import ERRORS
 
-COMMANDS = {
-    "order": "today's work order for a dog",
-    "draw": "pictures of the dog, of a coat through time, and of the book",
-    "explain": "what was decided in one region, and why, and why not",
-    "record": "after the work, write the visit down",
-    "due": "who of your dogs must come, soonest first",
-    "fleet": "a work order for every dog of a book, from JSON Lines to JSON Lines",
-    "import": "bring old records in from a spreadsheet's export",
-    "check": "check profiles as their mentor would",
-    "rehearse": "what two years of a profile's own orders make of a coat",
-    "compare": "which orders two versions of a profile differ in, and because of which line",
-    "tidy": "set profiles out alike, comments and all",
-    "migrate": "bring profiles to the newest format, comments and all",
-    "plan": "the visits ahead, the way back from a show day, or which interval to keep",
-    "profiles": "what profiles there are, or one shown whole",
-    "new": "a commented file to start from",
-}
+if TYPE_CHECKING:
+    from coatrules.problems import Problem
+
+COMMANDS = (
+    "order",
+    "draw",
+    "explain",
+    "record",
+    "due",
+    "fleet",
+    "import",
+    "check",
+    "rehearse",
+    "compare",
+    "tidy",
+    "migrate",
+    "plan",
+    "profiles",
+    "new",
+)
 MODULES = {"import": "import_"}
 """Commands whose module cannot be called as they are."""
 
 
+class Terminated(KeyboardInterrupt):
+    """SIGTERM, which ends a command as Ctrl-C does."""
+
+
 def main(arguments: Sequence[str] | None = None) -> int:
     """Runs one command and returns its exit code."""
-    arguments = list(sys.argv[1:] if arguments is None else arguments)
+    try:
+        return _main(list(sys.argv[1:] if arguments is None else arguments))
+    except KeyboardInterrupt as stop:
+        with suppress(OSError):
+            print(str(stop) or say("stopped"), file=sys.stderr)
+        return 143 if isinstance(stop, Terminated) else 130
+
+
+def _main(arguments: list[str]) -> int:
     for stream in (sys.stdout, sys.stderr):
-        if isinstance(stream, TextIOWrapper):  # a terminal may lack a letter of a dog's name
-            stream.reconfigure(errors="replace")
+        if isinstance(stream, TextIOWrapper):  # a terminal may lack a letter
+            stream.reconfigure(errors=ERRORS)
     if arguments and arguments[0] in COMMANDS:
         return _run(parser_of(arguments[0]).parse_args(arguments[1:]))
     parser = _all_commands()
@@ -57,22 +76,18 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 def parser_of(name: str) -> ArgumentParser:
     """The parser of one command: only what is asked for is imported and set up."""
-    about = COMMANDS[name]
-    parser = IntermixedParser(
-        f"coatrules {name}", description=about[0].upper() + about[1:] + ".", formatter_class=_help()
-    )
+    parser = IntermixedParser(f"coatrules {name}", description=say(f"help.{name}"), formatter_class=_help())
     import_module(f"coatrules.cli.{MODULES.get(name, name)}").configure(parser)
     return parser
 
 
 def _all_commands() -> ArgumentParser:
     """The parser that lists the commands, and refuses what is none."""
-    about = "From a hand-stripped dog's history to today's work order."
-    parser = ArgumentParser("coatrules", description=about, formatter_class=_help())
-    parser.add_argument("--version", action="store_true", help="say which version this is, and end")
+    parser = ArgumentParser("coatrules", description=say("help"), formatter_class=_help())
+    parser.add_argument("--version", action="store_true", help=say("help.--version"))
     commands = parser.add_subparsers(metavar="COMMAND", prog=parser.prog)
-    for name, what in COMMANDS.items():
-        commands.add_parser(name, help=what)
+    for name in COMMANDS:
+        commands.add_parser(name, help=say(f"help.{name}"))
     return parser
 
 
@@ -89,16 +104,48 @@ def terminal_width(otherwise: int) -> int:
 
 
 def _run(args: Namespace) -> int:
+    from coatrules.disk import read_inputs
     from coatrules.problems import InputError
 
     try:
-        result: int = args.run(args)
+        with read_inputs():
+            result: int = args.run(args)
         sys.stdout.flush()
     except InputError as error:
-        for problem in error.problems:
-            print(problem, file=sys.stderr)
-        return 1
-    except BrokenPipeError:  # whoever read has seen enough; nothing may be left to write when Python ends
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return 0
+        return _refused(error.problems, as_json=getattr(args, "format", None) == "json")
+    except OSError as error:  # of standard output: what has to do with files is a problem by now
+        return lost_output(error)
     return result
+
+
+def lost_output(error: OSError) -> int:
+    """The exit code where standard output takes no more, after saying so; whoever reads through a pipe has seen enough."""
+    from coatrules.disk import nowhere_to_write
+
+    nowhere_to_write(sys.stdout)
+    if isinstance(error, BrokenPipeError):
+        return 0
+    reason = (error.strerror or type(error).__name__).lower()
+    with suppress(OSError):
+        print(say("problem.error", what=say("cannot-show", reason=reason)), file=sys.stderr)
+    return 1
+
+
+def _refused(problems: Iterable[Problem], *, as_json: bool) -> int:
+    try:
+        _show_problems(problems, as_json=as_json)
+    except OSError as error:
+        lost_output(error)
+    return 1
+
+
+def _show_problems(problems: Iterable[Problem], *, as_json: bool) -> None:
+    """Shows what is wrong with an input; a program that asked for JSON gets JSON, where it looks for the result."""
+    if not as_json:
+        for problem in problems:
+            print(problem, file=sys.stderr)
+        return
+    from coatrules.report.problems import problems_json  # only for mistakes
+
+    sys.stdout.write(problems_json(problems))
+    sys.stdout.flush()

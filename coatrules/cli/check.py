@@ -1,4 +1,4 @@
-"""``coatrules check PROFILE...``: what a profile's mentor should mend or think about."""
+"""``coatrules check PROFILE...``: what a profile's mentor should fix or think about."""
 
 from __future__ import annotations
 
@@ -7,21 +7,20 @@ from argparse import ArgumentParser, Namespace
 from collections.abc import Sequence
 from pathlib import Path
 
+from coatrules.catalogue.message import message
+from coatrules.catalogue.speaking import say
 from coatrules.check import findings
 from coatrules.cli.common import add_folders, profile_named, write_result
-from coatrules.cli.output import output_file
 from coatrules.problems import InputError, Problem
 from coatrules.report.findings import FORMATS
 
 
 def configure(parser: ArgumentParser) -> None:
     """The options of this command."""
-    parser.add_argument(
-        "profile", nargs="+", metavar="PROFILE", help="a profile's file, or the id of one in the library"
-    )
+    parser.add_argument("profile", nargs="+", metavar="PROFILE", help=say("help.PROFILE"))
     add_folders(parser)
-    parser.add_argument("--format", choices=tuple(FORMATS), default="text", help="how to show what is found")
-    parser.add_argument("--out", type=Path, metavar="FILE", help="write it to this file")
+    parser.add_argument("--format", choices=tuple(FORMATS), default="text", help=say("help.--format"))
+    parser.add_argument("--out", type=Path, metavar="FILE", help=say("help.--out"))
     parser.set_defaults(run=run)
 
 
@@ -30,12 +29,13 @@ def run(args: Namespace) -> int:
     problems: list[Problem] = []
     for name in args.profile:
         problems += check(name, args.profiles)
-    write_result(FORMATS[args.format](problems), output_file(args))
-    profiles = f"{len(args.profile)} profile" + ("s" if len(args.profile) != 1 else "")
+    write_result(FORMATS[args.format](problems), args.out)
+    profiles = len(args.profile)
     if not problems:
-        print(f"{profiles} checked, nothing to mend.", file=sys.stderr)
+        print(say("check.no-findings", profiles=profiles), file=sys.stderr)
         return 0
-    print(f"{profiles} checked, {len(problems)} finding" + ("s." if len(problems) != 1 else "."), file=sys.stderr)
+    checked, count = message("check.profiles", profiles=profiles), message("check.count", findings=len(problems))
+    print(say("check.findings", profiles=checked, findings=count), file=sys.stderr)
     return 1
 
 

@@ -5,16 +5,27 @@ from __future__ import annotations
 import os
 import sys
 from argparse import ArgumentParser, ArgumentTypeError, Namespace
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from datetime import date
 from pathlib import Path
+from typing import TypeVar
 
+from coatrules.catalogue.message import message
+from coatrules.catalogue.speaking import say
+from coatrules.disk import write
 from coatrules.dog.history import History
 from coatrules.dog.loading import load_history
+from coatrules.formats.documents import Origin, read_file
+from coatrules.formats.validation import structured
 from coatrules.formats.values import iso_date
+from coatrules.order.salon import SALON, Salon
 from coatrules.problems import InputError, Problem
-from coatrules.profile.loading import load_profile, located, no_profile
+from coatrules.profile.loading import load_profile, no_profile
 from coatrules.profile.model import Profile
+from coatrules.profile.shelves import found
+from coatrules.recording.typed import NotUnderstood
+
+T = TypeVar("T")
 
 
 def day(text: str) -> date:
@@ -22,7 +33,7 @@ def day(text: str) -> date:
     try:
         return iso_date(text)
     except ValueError:
-        raise ArgumentTypeError(f"'{text}' is not a date; write it as 2026-03-21") from None
+        raise ArgumentTypeError(say("argument.date", text=text)) from None
 
 
 def minutes(text: str) -> float:
@@ -30,29 +41,41 @@ def minutes(text: str) -> float:
     try:
         return float(text)
     except ValueError:
-        raise ArgumentTypeError(f"'{text}' is not a number of minutes; write it as 90 or 37.5") from None
+        raise ArgumentTypeError(say("argument.minutes", text=text)) from None
+
+
+def understood(parse: Callable[[str], T]) -> Callable[[str], T]:
+    """Returns the same for the command line, where what is not understood is a wrong option."""
+
+    def option(text: str) -> T:
+        try:
+            return parse(text)
+        except NotUnderstood as error:
+            raise ArgumentTypeError(str(error)) from None
+
+    return option
 
 
 def existing_folder(text: str) -> Path:
     """A folder of the command line."""
-    if not Path(text).is_dir():
-        raise ArgumentTypeError(f"there is no folder '{text}'")
+    if not os.path.isdir(text):
+        raise ArgumentTypeError(say("argument.folder", text=text))
     return Path(text)
 
 
 def add_dog(parser: ArgumentParser, *, optional: bool = False) -> None:
     """The options of every command that looks at one dog on one day."""
     nargs = "?" if optional else None
-    parser.add_argument("dog", metavar="DOG", type=Path, nargs=nargs, help="the dog's history: a YAML or JSON file")
-    parser.add_argument("--date", type=day, metavar="DAY", help="the day of the work (default: today)")
-    parser.add_argument("--minutes", type=minutes, metavar="N", help="minutes there are (default: the profile's visit)")
-    parser.add_argument("--profile", metavar="ID", help="work by this profile instead of the one the history names")
+    parser.add_argument("dog", metavar="DOG", type=Path, nargs=nargs, help=say("help.DOG"))
+    parser.add_argument("--date", type=day, metavar="DAY", help=say("help.--date"))
+    parser.add_argument("--minutes", type=minutes, metavar="N", help=say("help.--minutes"))
+    parser.add_argument("--profile", metavar="ID", help=say("help.--profile"))
     add_folders(parser)
 
 
 def add_folders(parser: ArgumentParser) -> None:
     """The option for a salon's own profiles."""
-    help_text = "a folder of your own profiles, searched before the library; may be given again"
+    help_text = say("help.--profiles")
     parser.add_argument("--profiles", metavar="DIR", action="append", default=[], type=existing_folder, help=help_text)
 
 
@@ -66,36 +89,44 @@ def source_named(name: str, folders: Sequence[Path]) -> tuple[Path | str, list[P
 def profile_named(name: str, folders: Sequence[Path]) -> Profile:
     """The profile of a file or an id."""
     source, searched = source_named(name, folders)
-    return load_profile(source, folders=searched)
+    return load_profile(source, shelves=searched)
 
 
 def the_dog(args: Namespace) -> tuple[History, Profile]:
     """The history named on the command line, and the profile it is worked by."""
-    try:
-        history = load_history(args.dog)
-    except InputError as error:
-        raise InputError([*error.problems, *_cut_off_problems(args.dog)]) from error
+    history = load_history(args.dog, piped=True)
     return history, profile_of(args, history)
-
-
-def _cut_off_problems(file: Path) -> Iterator[Problem]:
-    """Yields how to fix a history whose last visit was cut off, if that is what is wrong with it."""
-    from coatrules.recording.append import cut_off
-
-    if file.suffix.lower() != ".json" and file.is_file():
-        yield from cut_off(file.read_bytes(), file)
 
 
 def profile_of(args: Namespace, history: History) -> Profile:
     """The profile a history is worked by: the one asked for, or the one it names."""
     name = args.profile or history.dog.profile
     if name is None:
-        message = "this history names no profile"
-        hint = "Add 'profile:' to the dog, or say --profile ID; 'coatrules profiles' lists them."
-        raise InputError([history.origin.problem("no-profile", message, ("dog",), hint=hint)])
-    if not args.profile and located(name, args.profiles) is None:
+        raise InputError([history.origin.problem_at(("dog",), "no-profile", fix=message("fix.name-profile"))])
+    if not args.profile and found(name, args.profiles) is None:
         raise no_profile(name, args.profiles, history.origin, ("dog", "profile"))
-    return load_profile(name, folders=args.profiles)
+    return load_profile(name, shelves=args.profiles)
+
+
+def add_salon(parser: ArgumentParser) -> None:
+    """The option for the salon's days."""
+    parser.add_argument("--salon", type=Path, metavar="FILE", help=say("help.--salon"))
+
+
+def salon_of(args: Namespace, book: Iterable[Path]) -> Salon | None:
+    """The salon's days: of the file named, or of the one beside the histories, None where there is none."""
+    file: Path | None = args.salon
+    for place in () if file is not None else book:
+        beside = (place if os.path.isdir(place) else place.parent) / SALON
+        if os.path.isfile(beside):
+            file = beside
+            break
+    if file is None:
+        return None
+    documents = read_file(file)
+    if len(documents) != 1:
+        raise InputError([Problem(code="not-a-salon", params={"documents": len(documents)}, file=str(file))])
+    return structured(documents[0].data, Salon, "salon", Origin((((), documents[0]),)))
 
 
 def today(args: Namespace) -> date:
@@ -106,31 +137,9 @@ def today(args: Namespace) -> date:
 
 def write_result(result: str | bytes, out: Path | None) -> None:
     """Writes a result: to standard output, or whole to a file or not at all."""
-    if out is None:
-        if isinstance(result, bytes):
-            sys.stdout.buffer.write(result)
-        else:
-            sys.stdout.write(result)
-        return
-    content = result.encode() if isinstance(result, str) else result
-    import tempfile  # slow to import
-
-    try:
-        handle, name = tempfile.mkstemp(dir=out.parent, prefix=f".{out.name}.")
-        try:
-            with os.fdopen(handle, "wb") as file:
-                file.write(content)
-                file.flush()
-                os.fsync(file.fileno())
-            mask = os.umask(0)  # the only way to ask for it is to set it
-            os.umask(mask)
-            os.chmod(name, 0o666 & ~mask)  # a temporary file is private, a result is not
-            os.replace(name, out)
-        except BaseException:
-            os.unlink(name)
-            raise
-    except OSError as error:
-        reason = (error.strerror or type(error).__name__).lower()
-        raise InputError(
-            [Problem(code="cannot-write", message=f"cannot write this file: {reason}", file=str(out))]
-        ) from error
+    if out is not None:
+        write(out, result.encode() if isinstance(result, str) else result)
+    elif isinstance(result, bytes):
+        sys.stdout.buffer.write(result)
+    else:
+        sys.stdout.write(result)

@@ -8,8 +8,8 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+from coatrules.catalogue.speaking import say
 from coatrules.cli.common import add_folders, day, profile_named, source_named, today, write_result
-from coatrules.cli.output import output_file
 from coatrules.dog.loading import load_history
 from coatrules.formats.documents import Origin
 from coatrules.mentor.comparison import Occasion, case_occasions, changes, compare
@@ -19,14 +19,12 @@ from coatrules.report.comparison import plain, text
 
 def configure(parser: ArgumentParser) -> None:
     """The options of this command."""
-    for name, which in (("old", "before"), ("new", "after")):
-        help_text = f"the profile {which} the change: its file, or the id of one in the library"
-        parser.add_argument(name, metavar=name.upper(), help=help_text)
-    help_text = "histories to try; without any, those of the profiles' worked cases"
-    parser.add_argument("dog", nargs="*", default=[], metavar="DOG", type=Path, help=help_text)
-    parser.add_argument("--date", type=day, metavar="DAY", help="the day of the work on these dogs (default: today)")
-    parser.add_argument("--format", choices=("text", "json"), default="text", help="how to show it")
-    parser.add_argument("--out", type=Path, metavar="FILE", help="write it to this file")
+    for name in ("old", "new"):
+        parser.add_argument(name, metavar=name.upper(), help=say(f"help.compare.{name.upper()}"))
+    parser.add_argument("dog", nargs="*", default=[], metavar="DOG", type=Path, help=say("help.compare.DOG"))
+    parser.add_argument("--date", type=day, metavar="DAY", help=say("help.compare.--date"))
+    parser.add_argument("--format", choices=("text", "json"), default="text", help=say("help.--format"))
+    parser.add_argument("--out", type=Path, metavar="FILE", help=say("help.--out"))
     add_folders(parser)
     parser.set_defaults(run=run)
 
@@ -39,13 +37,13 @@ def run(args: Namespace) -> int:
     profile_changes = changes(old, new)
     comparisons = compare(old, new, occasions, profile_changes)
     json_text = json.dumps(plain(profile_changes, comparisons), indent=2, ensure_ascii=False) + "\n"
-    write_result(json_text if args.format == "json" else text(profile_changes, comparisons), output_file(args))
+    write_result(json_text if args.format == "json" else text(profile_changes, comparisons), args.out)
     return 0
 
 
 def _merged(name: str, args: Namespace) -> tuple[Any, Origin]:
     source, folders = source_named(name, args.profiles)
-    return merged_profile(source, folders=folders)
+    return merged_profile(source, shelves=folders)
 
 
 def _dogs(args: Namespace) -> Iterator[Occasion]:

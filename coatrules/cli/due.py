@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 import json
+import os
 import shutil
 import sys
 from argparse import ArgumentParser, Namespace
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Sequence
+from contextlib import AbstractContextManager, nullcontext
 from datetime import date
 from pathlib import Path
+from typing import Any
 
 from coatrules.book.due import Due, due
 from coatrules.book.entries import Entry, entries, files
-from coatrules.cli.common import add_folders, day, profile_of, today, write_result
-from coatrules.cli.output import output_file
+from coatrules.catalogue.speaking import say
+from coatrules.cli.common import add_folders, add_salon, day, profile_of, salon_of, today, write_result
+from coatrules.cli.progress import Tell, progress, shows_progress
 from coatrules.problems import InputError, Problem
 from coatrules.profile.compiled import CompiledProfile, compile_profile
 
@@ -24,29 +27,29 @@ LONG_BOOK = 200_000
 
 def configure(parser: ArgumentParser) -> None:
     """The options of this command."""
-    parser.add_argument(
-        "dog", nargs="+", metavar="DOG", type=Path, help="histories: files, folders of them, or JSON Lines"
-    )
-    parser.add_argument("--date", type=day, metavar="DAY", help="the day it is asked on (default: today)")
-    parser.add_argument("--until", type=day, metavar="DAY", help="only those due by this day")
-    parser.add_argument("--profile", metavar="ID", help="work by this profile instead of those the histories name")
+    parser.add_argument("dog", nargs="+", metavar="DOG", type=Path, help=say("help.due.DOG"))
+    parser.add_argument("--date", type=day, metavar="DAY", help=say("help.due.--date"))
+    parser.add_argument("--until", type=day, metavar="DAY", help=say("help.due.--until"))
+    parser.add_argument("--profile", metavar="ID", help=say("help.--profile-of-each"))
     add_folders(parser)
+    add_salon(parser)
+    parser.add_argument("--why", action="store_true", help=say("help.due.--why"))
     parser.add_argument(
-        "--format", choices=("table", "json", "csv", "calendar"), default="table", help="how to show it"
+        "--format", choices=("table", "json", "csv", "calendar"), default="table", help=say("help.--format")
     )
-    parser.add_argument("--out", type=Path, metavar="FILE", help="write it to this file")
+    parser.add_argument("--out", type=Path, metavar="FILE", help=say("help.--out"))
     parser.set_defaults(run=run)
 
 
 def run(args: Namespace) -> int:
-    """Shows who is due; what cannot be read is said on standard error and stops nothing."""
+    """Shows who is due; what cannot be read stops nothing and is shown on standard error, or within the JSON."""
     as_of = today(args)
     due_dogs, problems = dues(args, as_of)
     if args.until is not None:
-        due_dogs = [dog for dog in due_dogs if dog.visit.best <= args.until]
+        due_dogs = [dog for dog in due_dogs if min(dog.visit.best, dog.day) <= args.until]
     if due_dogs or not problems or args.format != "table":  # a book that cannot be read does not say that no dog is due
-        write_result(render(due_dogs, as_of, args.format), output_file(args))
-    for problem in problems:
+        write_result(render(due_dogs, as_of, args.format, problems, why=args.why), args.out)
+    for problem in problems if args.format != "json" else ():
         print(problem, file=sys.stderr)
     return 1 if any(problem.severity == "error" for problem in problems) else 0
 
@@ -55,33 +58,29 @@ def dues(args: Namespace, as_of: date) -> tuple[list[Due], list[Problem]]:
     """Returns all dogs of the book, soonest first, and all problems."""
     due_dogs: list[Due] = []
     problems: list[Problem] = []
-    profiles = _Profiles(args)
-    first_entries: dict[str, Entry] = {}
-    with _progress(args.dog) as advance:
+    profiles, salon = _Profiles(args), salon_of(args, args.dog)
+    first_entries: dict[str | int, Entry] = {}
+    label, done = say("progress.book"), 0
+    with _progress(args.dog, label) as tell:
         for entry in entries(args.dog):
             problems += entry.problems
             if entry.history is not None:
                 name = entry.history.dog.id
                 if name in first_entries:
-                    message = f"the dog '{name}' stands in this book already: {first_entries[name].file}, line {first_entries[name].line}"
-                    hint = "Give one of the two another id, or take one out."
-                    problems.append(
-                        Problem(
-                            code="dog-twice",
-                            message=message,
-                            severity="warning",
-                            file=entry.file,
-                            line=entry.line,
-                            hint=hint,
-                        )
-                    )
+                    problems.append(_dog_twice(name, first_entries[name], entry))
                 first_entries.setdefault(name, entry)
                 try:
-                    due_dogs.append(due(profiles.of(entry), entry.history, as_of))
+                    due_dogs.append(due(profiles.of(entry), entry.history, as_of, salon))
                 except InputError as error:
                     problems += entry.placed(error.problems)
-            advance(entry.size)
+            done += entry.size
+            tell(done, label)
     return sorted(due_dogs, key=lambda dog: dog.rank), problems
+
+
+def _dog_twice(name: str | int, first: Entry, again: Entry) -> Problem:
+    params = {"dog": name, "first": first.file, "line": first.line}
+    return Problem(code="dog-twice", params=params, severity="warning", file=again.file, line=again.line)
 
 
 class _Profiles:
@@ -104,40 +103,37 @@ class _Profiles:
                 self.loaded[name] = error
         loaded = self.loaded[name]
         if isinstance(loaded, InputError):
-            raise InputError(
-                [Problem(code="no-profile", message=f"its profile '{name}' cannot be used", file=entry.file)]
-            ) from loaded
+            raise InputError([Problem(code="profile-unusable", params={"profile": name}, file=entry.file)]) from loaded
         return loaded
 
 
-def render(due_dogs: list[Due], as_of: date, form: str) -> str:
-    """Returns the dogs in the form asked for."""
+def render(due_dogs: list[Due], as_of: date, form: str, problems: Sequence[Problem] = (), *, why: bool = False) -> str:
+    """Returns the dogs in the form asked for; only JSON holds the problems too, where there are any. ``why``: the table in
+    sentences, not in a line a dog."""
     if form == "calendar":
         from coatrules.report.calendar import calendar, due_event
 
-        return calendar(map(due_event, due_dogs), as_of)
-    from coatrules.report.due import due_data, sheet, table
+        return calendar([due_event(dog) for dog in due_dogs if dog.visit.hold is None], as_of)
+    from coatrules.report.due import due_data, reasons, sheet, table
 
     if form == "csv":
         return sheet(due_dogs, as_of)
     if form == "json":
-        data = {"format": 1, "date": as_of.isoformat(), "dogs": [due_data(dog, as_of) for dog in due_dogs]}
+        data: dict[str, Any] = {
+            "format": 1,
+            "date": as_of.isoformat(),
+            "dogs": [due_data(dog, as_of) for dog in due_dogs],
+        }
+        if problems:
+            from coatrules.report.problems import problem_data
+
+            data["problems"] = list(map(problem_data, problems))
         return json.dumps(data, indent=2, ensure_ascii=False) + "\n"
-    return table(due_dogs, as_of, width=max(80, shutil.get_terminal_size((100, 24)).columns))
+    width = shutil.get_terminal_size((100, 24)).columns
+    return reasons(due_dogs, as_of, max(80, width)) if why else table(due_dogs, as_of, width)
 
 
-@contextmanager
-def _progress(book: list[Path]) -> Iterator[Callable[[int], object]]:
-    """A progress bar for a long book, on standard error and only in a terminal."""
-    total = 0
-    if sys.stderr.isatty():
-        total = sum(file.stat().st_size for file in files(book) if file.is_file())
-    if total < LONG_BOOK:
-        yield lambda size: None
-        return
-    from rich.console import Console
-    from rich.progress import Progress
-
-    with Progress(console=Console(stderr=True), transient=True) as bar:
-        task = bar.add_task("Reading the book", total=total)
-        yield lambda size: bar.advance(task, size)
+def _progress(book: list[Path], label: str) -> AbstractContextManager[Tell]:
+    """A progress bar for a long book."""
+    total = sum(os.path.getsize(file) for file in files(book) if os.path.isfile(file)) if shows_progress() else 0
+    return progress(total, label) if total >= LONG_BOOK else nullcontext(lambda done, label: None)

@@ -6,25 +6,24 @@ import sys
 from argparse import ArgumentParser, Namespace
 from pathlib import Path
 
+from coatrules.catalogue.message import message
+from coatrules.catalogue.speaking import say
 from coatrules.cli.common import add_folders
-from coatrules.problems import InputError, Problem
-from coatrules.profile.compiled import compile_profile
+from coatrules.profile.compiled import CompiledProfile, compile_profile
 from coatrules.profile.loading import load_profile
 from coatrules.recording.importing import import_rows, write_histories
-from coatrules.recording.sheets import load_mapping
+from coatrules.recording.sheets import load_mapping, read_sheet
 
 
 def configure(parser: ArgumentParser) -> None:
     """The options of this command."""
-    parser.add_argument("sheet", metavar="SHEET", type=Path, help="the export: a CSV file")
-    parser.add_argument("mapping", metavar="MAPPING", type=Path, help="what its columns and words mean: a YAML file")
-    parser.add_argument(
-        "--out", type=Path, metavar="DIR", required=True, help="the folder for the histories, a file for each dog"
-    )
+    parser.add_argument("sheet", metavar="SHEET", type=Path, help=say("help.import.SHEET"))
+    parser.add_argument("mapping", metavar="MAPPING", type=Path, help=say("help.import.MAPPING"))
+    parser.add_argument("--out", type=Path, metavar="DIR", required=True, help=say("help.import.--out"))
     parser.add_argument(
         "--leave-out",
         action="store_true",
-        help="write what can be read even where some rows cannot be; they are still listed",
+        help=say("help.import.--leave-out"),
     )
     add_folders(parser)
     parser.set_defaults(run=run)
@@ -33,24 +32,21 @@ def configure(parser: ArgumentParser) -> None:
 def run(args: Namespace) -> int:
     """Reads the whole sheet, lists every row that cannot be read, then writes all histories or none."""
     mapping = load_mapping(args.mapping)
-    compiled = (
-        compile_profile(load_profile(mapping.profile, folders=args.profiles)) if mapping.profile is not None else None
-    )
-    try:
-        content = args.sheet.read_bytes()
-    except OSError as error:
-        message = f"cannot read this file: {(error.strerror or type(error).__name__).lower()}"
-        raise InputError([Problem(code="cannot-read", message=message, file=str(args.sheet))]) from error
-    imported = import_rows(content, str(args.sheet), mapping, compiled)
+
+    def profile(name: str) -> CompiledProfile:
+        return compile_profile(load_profile(name, shelves=args.profiles))
+
+    if mapping.profile is not None:
+        profile(mapping.profile)  # a wrong one is one problem, not one a row
+    imported = import_rows(read_sheet(args.sheet), str(args.sheet), mapping, profile)
     for problem in imported.problems:
         print(problem, file=sys.stderr)
     visits = sum(len(history["visits"]) for history in imported.histories.values())
-    print(
-        f"{imported.read} of {imported.rows} rows read: {len(imported.histories)} dogs, {visits} visits.",
-        file=sys.stderr,
-    )
+    dogs = message("import.dogs", dogs=len(imported.histories))
+    counted = message("import.visits", visits=visits)
+    print(say("import.read", read=imported.read, rows=imported.rows, dogs=dogs, visits=counted), file=sys.stderr)
     if imported.problems and not args.leave_out:
-        print("Nothing was written. Mend the rows above, or say --leave-out to go on without them.", file=sys.stderr)
+        print(say("import.nothing-written"), file=sys.stderr)
         return 1
     for file in write_histories(imported.histories, args.out):
         print(file)

@@ -5,17 +5,18 @@ from __future__ import annotations
 from argparse import ArgumentParser, Namespace
 from pathlib import Path
 
+from coatrules.catalogue.speaking import say
 from coatrules.cli.rewriting import rewrite
 from coatrules.mentor.migration import migrated
 
 
 def configure(parser: ArgumentParser) -> None:
     """The options of this command."""
-    parser.add_argument("file", nargs="+", metavar="FILE", type=Path, help="a profile's YAML file; it is rewritten")
-    parser.add_argument("--check", action="store_true", help="only say which files are of an older format")
+    parser.add_argument("file", nargs="+", metavar="FILE", type=Path, help=say("help.FILE"))
+    parser.add_argument("--check", action="store_true", help=say("help.migrate.--check"))
     parser.set_defaults(run=run)
 
 
 def run(args: Namespace) -> int:
     """Rewrites the files of an older format."""
-    return rewrite(args.file, migrated, "of the newest format", check_only=args.check)
+    return rewrite(args.file, migrated, "migrate", check_only=args.check)

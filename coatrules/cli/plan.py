@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 import json
-import sys
 from argparse import ArgumentParser, ArgumentTypeError, Namespace
-from collections.abc import Iterable
 from datetime import date
 from pathlib import Path
 
+from coatrules.catalogue.speaking import say
 from coatrules.cli import terminal_width
 from coatrules.cli.common import add_dog, day, the_dog, today, write_result
-from coatrules.cli.output import output_file
+from coatrules.cli.progress import tracked
 from coatrules.dog.history import History
 from coatrules.dog.state import state_on
 from coatrules.extras import require_extra
@@ -26,30 +25,30 @@ def configure(parser: ArgumentParser) -> None:
     """The options of this command."""
     add_dog(parser)
     when = parser.add_mutually_exclusive_group()
-    when.add_argument("--every", type=weeks, metavar="WEEKS", help="weeks between visits (default: the profile's)")
-    when.add_argument("--dates", type=_visit_day, nargs="+", metavar="DAY", help="plan exactly these visits")
+    when.add_argument("--every", type=weeks, metavar="WEEKS", help=say("help.plan.--every"))
+    when.add_argument("--dates", type=_visit_day, nargs="+", metavar="DAY", help=say("help.plan.--dates"))
     when.add_argument(
         "--compare-intervals",
         type=weeks,
         nargs="*",
         metavar="WEEKS",
-        help="set intervals side by side (default: 2 to 8 weeks)",
+        help=say("help.plan.--compare-intervals"),
     )
     when.add_argument(
         "--staged",
         action="store_true",
-        help="for a show (--show, or the one on record): take the coat down section by section",
+        help=say("help.plan.--staged"),
     )
-    parser.add_argument("--visits", type=int, metavar="N", help="how many visits (default: half a year's)")
-    parser.add_argument("--show", type=day, metavar="DAY", help="have the coat right on this day")
-    parser.add_argument("--format", choices=("text", "json", "calendar"), default="text", help="how to show it")
-    parser.add_argument("--out", type=Path, metavar="FILE", help="write it to this file")
+    parser.add_argument("--visits", type=int, metavar="N", help=say("help.plan.--visits"))
+    parser.add_argument("--show", type=day, metavar="DAY", help=say("help.plan.--show"))
+    parser.add_argument("--format", choices=("text", "json", "calendar"), default="text", help=say("help.--format"))
+    parser.add_argument("--out", type=Path, metavar="FILE", help=say("help.--out"))
     parser.set_defaults(run=run, error=parser.error)
 
 
 def _visit_day(text: str) -> date:
     if _is_file(text):
-        raise ArgumentTypeError(f"'{text}' is not a date; name the dog before this option")
+        raise ArgumentTypeError(say("argument.date-not-file", text=text))
     return day(text)
 
 
@@ -63,18 +62,18 @@ def weeks(text: str) -> float:
     try:
         return float(text)
     except ValueError:
-        advice = "; name the dog before this option" if _is_file(text) else ""
-        raise ArgumentTypeError(f"'{text}' is not a number of weeks{advice}") from None
+        code = "argument.weeks-not-file" if _is_file(text) else "argument.weeks"
+        raise ArgumentTypeError(say(code, text=text)) from None
 
 
 def run(args: Namespace) -> int:
     """Plans, and shows the plan."""
     if args.compare_intervals is not None and args.format == "calendar":
-        args.error("intervals side by side are no calendar")
+        args.error(say("usage.intervals-calendar"))
     require_extra("plan", "scipy")
     history, profile = the_dog(args)
     result = make_plan(args, profile, history)
-    write_result(render(result, args.format), output_file(args))
+    write_result(render(result, args.format), args.out)
     return 0
 
 
@@ -93,10 +92,10 @@ def make_plan(args: Namespace, profile: Profile, history: History) -> Plan | Sta
     """Returns the plan that was asked for."""
     if args.staged:
         on_record = state_on(compile_profile(profile), history, today(args)).show
-        show = args.show or on_record or args.error("--staged needs --show DAY: there is no show on record")
+        show = args.show or on_record or args.error(say("usage.staged-show"))
         return staged_strip(profile, history, date=today(args), show=show)
     if args.compare_intervals is not None:
-        intervals = _with_progress(args.compare_intervals or TWO_TO_EIGHT)
+        intervals = tracked(args.compare_intervals or TWO_TO_EIGHT, say("progress.intervals"))
         return compare_intervals(profile, history, date=today(args), weeks=intervals, minutes=args.minutes)
     return plan_ahead(
         profile,
@@ -108,14 +107,3 @@ def make_plan(args: Namespace, profile: Profile, history: History) -> Plan | Sta
         minutes=args.minutes,
         show=args.show,
     )
-
-
-def _with_progress(intervals: Iterable[float]) -> Iterable[float]:
-    """Returns the intervals, with a progress bar on standard error where that is a terminal."""
-    listed = list(intervals)
-    if not sys.stderr.isatty():
-        return listed
-    from rich.console import Console
-    from rich.progress import track
-
-    return track(listed, "Trying intervals", console=Console(stderr=True), transient=True)

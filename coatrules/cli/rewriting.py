@@ -6,43 +6,42 @@ import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
-from coatrules.cli.common import write_result
+from coatrules.catalogue.speaking import say
+from coatrules.disk import read, write
 from coatrules.problems import InputError, Problem
+from coatrules.reading import MAX_BYTES
 
 
-def rewrite(files: Sequence[Path], change: Callable[[str, str], str], already: str, *, check_only: bool) -> int:
+def rewrite(files: Sequence[Path], change: Callable[[str, str], str], command: str, *, check_only: bool) -> int:
     """Rewrites each file as ``change`` (of its text and name) says; with ``check_only`` the exit code is 1 where any would be.
 
-    A file that cannot be changed is left as it is and does not keep the others from being changed.
+    ``command`` begins the codes of what is reported. A file that cannot be changed is left as it is and does not keep the others
+    from being changed.
     """
     problems: list[Problem] = []
     changed = []
     for file in files:
         try:
-            text = _text(file)
-            rewritten = change(text, str(file))
-            if rewritten == text:
+            content = read(file, MAX_BYTES)
+            rewritten = change(_text(content, file), str(file)).encode()
+            if rewritten == content:
                 continue
             if not check_only:
-                write_result(rewritten, file)
+                write(file, rewritten, expected=content)
             changed.append(file)
         except InputError as error:
             problems += error.problems
     for file in changed:
-        print(f"{file}: {f'not {already}' if check_only else 'rewritten'}", file=sys.stderr)
+        print(say(f"{command}.needed" if check_only else f"{command}.rewritten", file=file), file=sys.stderr)
     if problems:
         raise InputError(problems)
     if not changed:
-        print(f"{len(files)} file{'s' if len(files) != 1 else ''}, all {already}.", file=sys.stderr)
+        print(say(f"{command}.none-needed", files=len(files)), file=sys.stderr)
     return 1 if check_only and changed else 0
 
 
-def _text(file: Path) -> str:
+def _text(content: bytes, file: Path) -> str:
     try:
-        with file.open(encoding="utf-8", newline="") as opened:
-            return opened.read()
-    except (OSError, UnicodeDecodeError) as error:
-        reason = (getattr(error, "strerror", None) or "it is not text in UTF-8").lower()
-        raise InputError(
-            [Problem(code="cannot-read", message=f"cannot read this file: {reason}", file=str(file))]
-        ) from error
+        return content.decode("utf-8")
+    except UnicodeDecodeError as error:
+        raise InputError([Problem(code="not-utf-8", file=str(file))]) from error

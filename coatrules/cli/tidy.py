@@ -5,14 +5,15 @@ from __future__ import annotations
 from argparse import ArgumentParser, Namespace
 from pathlib import Path
 
+from coatrules.catalogue.speaking import say
 from coatrules.cli.rewriting import rewrite
 from coatrules.mentor.formatting import tidied
 
 
 def configure(parser: ArgumentParser) -> None:
     """The options of this command."""
-    parser.add_argument("file", nargs="+", metavar="FILE", type=Path, help="a profile's YAML file; it is rewritten")
-    parser.add_argument("--check", action="store_true", help="only say which files are not tidy")
+    parser.add_argument("file", nargs="+", metavar="FILE", type=Path, help=say("help.FILE"))
+    parser.add_argument("--check", action="store_true", help=say("help.tidy.--check"))
     parser.set_defaults(run=run)
 
 

@@ -11,20 +11,27 @@ from itertools import pairwise
 from math import ceil, inf
 from typing import NamedTuple
 
-from coatrules.coat.growth import Growth, days_to_age
-from coatrules.coat.queue import WHOLE, Coat, Cohort, mass_of
+from coatrules.coat.growth import Growth, ripening_days
+from coatrules.coat.queue import WHOLE, Coat, Cohort, mass_of, still
+from coatrules.coat.ripening import HORIZON_DAYS, OLDEST, comes_easily
 
 LAYER_MASS = 20_000  # a thinner layer is not told apart on the dog
-HORIZON_DAYS = 1096  # three years: a date further away is no plan
 _TINY = 1e-9  # lengths and intervals that differ by rounding only count as equal
 
 
 class Standing(NamedTuple):
-    """What is read off a coat on a day. Shares and cover are 0 to 1, ``next_layer_weeks`` is calendar weeks."""
+    """What is read off a coat on a day. Shares and cover are 0 to 1, ``next_layer_weeks`` is calendar weeks.
+
+    ready_share: long enough to grip, or loose. ripe_share: at rest, so that it comes easily. blown_share: loose.
+    ripe_of_oldest: the ripe part of the oldest tenth of what stands, which a hand feels first.
+    layers: lengths told apart, of hair long enough to grip. next_layer_weeks: until the next cohort is.
+    """
 
     cover: float
     through_share: float
     ready_share: float
+    ripe_share: float
+    ripe_of_oldest: float
     blown_share: float
     longest_mm: float
     oldest_weeks: float
@@ -66,8 +73,8 @@ def _cap(coat: Coat, growth: Growth, pace: float, day: int) -> float:
 
 def _lengths(coat: Coat, growth: Growth, pace: float, day: int) -> list[float]:
     """The length of each cohort, oldest first; below 0 for hair still under the skin."""
-    cap, rate, start = _cap(coat, growth, pace, day), growth.mm_per_week, growth.breakthrough_weeks
-    return [mm if (mm := rate * (pace * (day - pulled) / 7 - start)) <= cap else cap for _, pulled in coat.cohorts]
+    cap, rate, start = _cap(coat, growth, pace, day), growth.mm_per_week, growth.lag_weeks
+    return [mm if (mm := rate * (pace * (day - pulled) / 7 - start)) <= cap else cap for _, pulled, _ in coat.cohorts]
 
 
 def hair_lengths(coat: Coat, growth: Growth, pace: float, day: int) -> list[float]:
@@ -76,27 +83,35 @@ def hair_lengths(coat: Coat, growth: Growth, pace: float, day: int) -> list[floa
 
 
 def standing(coat: Coat, growth: Growth, pace: float, day: int) -> Standing:
-    """Everything that is read off the coat on ``day``."""
-    cap, rate, start = _cap(coat, growth, pace, day), growth.mm_per_week, growth.breakthrough_weeks
+    """Returns everything that is read off the coat on ``day``."""
+    cap, rate, start = _cap(coat, growth, pace, day), growth.mm_per_week, growth.lag_weeks
     cover_mm, ready_mm, gap = growth.cover_mm, growth.ready_mm - _TINY, growth.layer_gap_mm - _TINY
-    loose_since = day - days_to_age(growth.blown_weeks, pace)
-    hidden = ready = blown = layers = 0
+    ripens, ripe_at, loosens, loose_at = ripening_days(growth, pace)
+    hidden = ready = ripe = blown = layers = 0
     covered, shorter_mm = 0.0, -inf
-    hidden_since: int | None = None
-    for mass, pulled in reversed(coat.cohorts):
-        length = rate * (pace * (day - pulled) / 7 - start)
+    coming: Cohort | None = None
+    for cohort in reversed(coat.cohorts):
+        mass, pulled, at_pull = cohort
+        age = day - pulled
+        length = rate * (pace * age / 7 - start)
         if length > cap:
             length = cap
         if length < 0:
             hidden += mass
-            hidden_since = pulled
+            if mass >= LAYER_MASS:
+                coming = cohort
             continue
         covered += mass * (length / cover_mm) if length < cover_mm else mass
-        if pulled <= loose_since:
-            blown += mass
-            ready += mass
-        elif length >= ready_mm:
-            ready += mass
+        if age > ripens:
+            ripe += mass - still(mass, at_pull, age, ripens, ripe_at)
+        loose = mass - still(mass, at_pull, age, loosens, loose_at) if age > loosens else 0
+        blown += loose
+        if length < ready_mm:
+            ready += loose
+            if mass >= LAYER_MASS:
+                coming = cohort
+            continue
+        ready += mass
         if mass >= LAYER_MASS:
             if length - shorter_mm >= gap:
                 layers += 1
@@ -107,20 +122,28 @@ def standing(coat: Coat, growth: Growth, pace: float, day: int) -> Standing:
         cover=covered / WHOLE,
         through_share=through / WHOLE,
         ready_share=ready / WHOLE,
+        ripe_share=ripe / WHOLE,
+        ripe_of_oldest=comes_easily(coat.cohorts, growth, pace, day, -(-through // OLDEST)) if ripe else 0.0,
         blown_share=blown / WHOLE,
         longest_mm=max(length, 0.0),
         oldest_weeks=(day - pulled) / 7,
         outline_mm=max(min(outline, cap), 0.0),
         layers=layers,
-        next_layer_weeks=None if hidden_since is None else start / pace - (day - hidden_since) / 7,
+        next_layer_weeks=None if coming is None else _weeks_to_layer(coat, coming, growth, pace, day),
     )
+
+
+def _weeks_to_layer(coat: Coat, cohort: Cohort, growth: Growth, pace: float, day: int) -> float | None:
+    """Calendar weeks until a cohort is long enough to grip; None if it never will be."""
+    when = long_enough(Coat((cohort,), coat.cuts), growth, pace, growth.ready_mm)
+    return None if when == inf else max((when - day) / 7, 0.0)
 
 
 def surface(coat: Coat, growth: Growth, pace: float, day: int) -> Surface:
     """What is seen of the coat on ``day``, as ``standing`` reads it."""
-    cap, rate, start = _cap(coat, growth, pace, day), growth.mm_per_week, growth.breakthrough_weeks
+    cap, rate, start = _cap(coat, growth, pace, day), growth.mm_per_week, growth.lag_weeks
     cover_mm, hidden, covered, length = growth.cover_mm, 0, 0.0, -inf
-    for mass, pulled in reversed(coat.cohorts):
+    for mass, pulled, _ in reversed(coat.cohorts):
         if length < cover_mm:  # behind hair that hides the skin all does
             length = rate * (pace * (day - pulled) / 7 - start)
             if length > cap:
@@ -144,13 +167,17 @@ def _outlining(coat: Coat, through: int) -> int:
 
 
 def mass_longer(coat: Coat, growth: Growth, pace: float, day: int, mm: float) -> int:
-    """The mass of hair that is blown or longer than ``mm`` (0 or more)."""
-    loose_since = day - days_to_age(growth.blown_weeks, pace)
+    """Returns the mass of hair that is loose or longer than ``mm`` (0 or more)."""
+    _, _, loosens, loose = ripening_days(growth, pace)
     cap, longer = _cap(coat, growth, pace, day), 0
-    for mass, pulled in coat.cohorts:
-        if pulled > loose_since and min(growth.length(pace * (day - pulled) / 7), cap) <= mm + _TINY:
-            break  # all behind is younger, so no longer
-        longer += mass
+    for mass, pulled, at_pull in coat.cohorts:
+        age = day - pulled
+        if min(growth.length(pace * age / 7), cap) > mm + _TINY:
+            longer += mass
+        elif age > loosens:
+            longer += mass - still(mass, at_pull, age, loosens, loose)
+        else:
+            break  # all behind is younger, so neither longer nor looser
     return longer
 
 
@@ -158,7 +185,7 @@ def cover_limit(coat: Coat, growth: Growth, pace: float, day: int, at_least: flo
     """The greatest mass that can be pulled, oldest first, and leaves ``cover`` at ``at_least``; 0 if below already."""
     cover_mm = growth.cover_mm
     left, kept = WHOLE, 0.0
-    for (mass, _), length in zip(reversed(coat.cohorts), reversed(_lengths(coat, growth, pace, day)), strict=True):
+    for (mass, _, _), length in zip(reversed(coat.cohorts), reversed(_lengths(coat, growth, pace, day)), strict=True):
         left -= mass
         if length < 0:
             continue
@@ -180,16 +207,27 @@ def _least(mass: int, kept: float, hides: float, at_least: float) -> int:
     return part
 
 
-def days_until_blown(coat: Coat, growth: Growth, pace: float, day: int) -> int:
-    """Days from ``day`` until the oldest hair is blown; 0 if it is."""
-    return max(0, coat.cohorts[0].day + days_to_age(growth.blown_weeks, pace) - day)
+def days_until_blown(coat: Coat, growth: Growth, pace: float, day: int) -> int | None:
+    """Returns the days from ``day`` until the next cohort is blown, all of it loose, that is not yet; None where all are."""
+    due = ripening_days(growth, pace).loose - day
+    return next((cohort.day + due for cohort in coat.cohorts if cohort.day + due > 0), None)
 
 
 def days_until_longer(coat: Coat, growth: Growth, pace: float, day: int, mm: float) -> int | None:
-    """Days from ``day`` until the longest hair is longer than ``mm``; None if not within three years."""
-    front = Coat(coat.cohorts[:1], coat.cuts)
-    when = _long_enough(front, growth, pace, mm) - day
+    """Returns the days from ``day`` until the longest hair that is not yet is longer than ``mm``, 0 if all is.
+
+    None if not within three years.
+    """
+    front = _next_longer(coat, growth, pace, day, mm)
+    when = long_enough(front, growth, pace, mm) - day
     return _first_near(lambda days: _lengths(front, growth, pace, day + days)[0] > mm + _TINY, when)
+
+
+def _next_longer(coat: Coat, growth: Growth, pace: float, day: int, mm: float) -> Coat:
+    """The coat from the oldest cohort on that is not longer than ``mm``, at least the youngest."""
+    lengths = _lengths(coat, growth, pace, day)
+    at = next((at for at, length in enumerate(lengths) if length <= mm + _TINY), len(lengths) - 1)
+    return Coat(coat.cohorts[at : at + 1], coat.cuts)
 
 
 def days_until_ready(coat: Coat, growth: Growth, pace: float, day: int, mass: int, start: int = 0) -> int | None:
@@ -197,13 +235,13 @@ def days_until_ready(coat: Coat, growth: Growth, pace: float, day: int, mass: in
 
     None if not within three years; ``ValueError`` for more than the whole coat.
     """
-    youngest = _cohort_at(coat, mass)
+    youngest = cohort_at(coat, mass)
     lone = Coat((youngest,), coat.cuts)
-    blown_from = youngest.day + days_to_age(growth.blown_weeks, pace) - day
-    long_enough = max(growth.ready_mm - _TINY, 0.0)
-    when = min(blown_from, _long_enough(lone, growth, pace, long_enough) - day)
+    blown_from = youngest.day + ripening_days(growth, pace).loose - day
+    grip_mm = max(growth.ready_mm - _TINY, 0.0)
+    when = min(blown_from, long_enough(lone, growth, pace, grip_mm) - day)
     return _first_near(
-        lambda days: days >= blown_from or _lengths(lone, growth, pace, day + days)[0] >= long_enough, when, start
+        lambda days: days >= blown_from or _lengths(lone, growth, pace, day + days)[0] >= grip_mm, when, start
     )
 
 
@@ -218,7 +256,7 @@ def days_until_pull_possible(
     if ready is None:
         return None
     # Ready hair stays ready and cover only grows, so the first day of both is the first day of the later one.
-    grown_out = _long_enough(Coat(coat.cohorts[-1:], coat.cuts), growth, pace, growth.cover_mm) - day
+    grown_out = long_enough(Coat(coat.cohorts[-1:], coat.cuts), growth, pace, growth.cover_mm) - day
     return _first(lambda days: covers(coat, growth, pace, day + days, mass, at_least), ready, grown_out)
 
 
@@ -226,7 +264,7 @@ def covers(coat: Coat, growth: Growth, pace: float, day: int, mass: int, at_leas
     """Whether pulling ``mass``, all of it through the skin, leaves ``cover`` at ``at_least``: whether ``cover_limit`` lets it."""
     cover_mm = growth.cover_mm
     left, kept = WHOLE - mass, 0.0
-    for (own, _), length in zip(reversed(coat.cohorts), reversed(_lengths(coat, growth, pace, day)), strict=True):
+    for (own, _, _), length in zip(reversed(coat.cohorts), reversed(_lengths(coat, growth, pace, day)), strict=True):
         stays = own if own < left else left
         if length >= 0:
             kept += stays * min(1.0, length / cover_mm)
@@ -236,8 +274,8 @@ def covers(coat: Coat, growth: Growth, pace: float, day: int, mass: int, at_leas
     return kept / WHOLE >= at_least
 
 
-def _cohort_at(coat: Coat, mass: int) -> Cohort:
-    """The youngest cohort that a pull of ``mass`` takes from."""
+def cohort_at(coat: Coat, mass: int) -> Cohort:
+    """Returns the youngest cohort that a pull of ``mass`` takes from."""
     for cohort in coat.cohorts:
         mass -= cohort.mass
         if mass <= 0:
@@ -245,12 +283,12 @@ def _cohort_at(coat: Coat, mass: int) -> Cohort:
     raise ValueError(f"{mass} parts per million more than the whole coat")
 
 
-def _long_enough(coat: Coat, growth: Growth, pace: float, mm: float) -> float:
-    """When the oldest hair reaches a length, as an ordinal with its fraction, but for rounding; infinite if never."""
+def long_enough(coat: Coat, growth: Growth, pace: float, mm: float) -> float:
+    """Returns when the oldest hair reaches a length, as an ordinal with its fraction, but for rounding; infinite if never."""
     if mm > growth.full_mm:
         return inf
     weeks = mm / growth.mm_per_week
-    whole = coat.cohorts[0].day + (growth.breakthrough_weeks + weeks) * 7 / pace
+    whole = coat.cohorts[0].day + (growth.lag_weeks + weeks) * 7 / pace
     return max([whole, *(cut.day + (weeks - cut.leave_mm / growth.mm_per_week) * 7 / pace for cut in coat.cuts)])
 
 
@@ -288,13 +326,15 @@ def steady_state(growth: Growth, interval_weeks: float, share: float) -> SteadyS
     rounds = int(1 / share + _TINY)
     remainder = WHOLE - rounds * mass_of(share)  # in whole parts: 1 - 7 * 0.14 is just short of 0.02
     visits = rounds + (remainder >= LAYER_MASS)
-    hidden = max(0, ceil(growth.breakthrough_weeks / interval_weeks - _TINY))
+    hidden = max(0, ceil(growth.lag_weeks / interval_weeks - _TINY))
     visits = max(visits, hidden)
-    lengths = [growth.length(age * interval_weeks) for age in range(max(hidden, 1), visits + 1)]
+    # A layer shows when it can be gripped, some visits after it broke through.
+    shows = max(1, ceil((growth.lag_weeks + growth.ready_mm / growth.mm_per_week) / interval_weeks - _TINY))
+    lengths = [growth.length(age * interval_weeks) for age in range(shows, visits + 1)]
     steps = sum(longer - shorter >= growth.layer_gap_mm - _TINY for shorter, longer in pairwise(lengths))
     return SteadyState(
         visits=visits,
         oldest_weeks=visits * interval_weeks,
         under_skin_share=min(1.0, share * hidden),
-        layers=1 + steps if share * WHOLE >= LAYER_MASS else 0,
+        layers=1 + steps if share * WHOLE >= LAYER_MASS and lengths else 0,
     )

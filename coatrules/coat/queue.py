@@ -5,23 +5,28 @@ millimetres, masses are whole parts per million of the region's coat. ``pace`` i
 profile says, 1.2 a fifth faster. The figures of a ``Growth`` speak of the age times the pace.
 
 Hair under the skin cannot be pulled, and hands take the longest hair, which is the oldest: so what has been pulled
-leaves at the front of the queue and comes back, with the day's date, at its end. A cut shortens hair and pulls none.
+leaves at the front of the queue and comes back, with the day's date, at its end. Hands that leave what holds take the
+hair that stopped growing first; how much a cohort once was (``at_pull``) tells the ripe part of what is left. A cut
+shortens hair and pulls none.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from datetime import date
-from typing import NamedTuple
+from typing import Literal, NamedTuple
 
-from coatrules.coat.growth import Growth, days_to_age
+from coatrules.coat.growth import Growth, days_to_age, ripening_days
 
 WHOLE = 1_000_000
 
+Pick = Literal["longest", "ripe", "even"]
+
 
 class Cohort(NamedTuple):
-    """Hair pulled on the same day: its mass in parts per million, and the day."""
+    """Hair pulled on the same day: its mass today and when it was pulled (``at_pull``), in parts per million, and the day."""
 
     mass: int
     day: int
+    at_pull: int
 
 
 class Cut(NamedTuple):
@@ -32,11 +37,11 @@ class Cut(NamedTuple):
 
 
 class Pull(NamedTuple):
-    """What was asked of the coat on ``day``: ``mass`` of the longest hair, or of an even sample of all that stands."""
+    """What came on ``day``: ``mass`` of the longest hair, of the ripe hair (the oldest first), or of an even sample."""
 
     day: int
     mass: int
-    even: bool = False
+    pick: Pick = "longest"
 
 
 class Coat(NamedTuple):
@@ -45,27 +50,30 @@ class Coat(NamedTuple):
     cohorts: tuple[Cohort, ...]
     cuts: tuple[Cut, ...] = ()
 
-    def pulled(self, growth: Growth, pace: float, day: int, share: float, even: bool = False) -> "Coat":
-        """The coat after ``share`` (0 to 1) of it was asked for on ``day``; hair under the skin stays."""
+    def pulled(self, growth: Growth, pace: float, day: int, share: float, pick: Pick = "longest") -> "Coat":
+        """Returns the coat after ``share`` (0 to 1) of it was asked for on ``day``; hair under the skin stays."""
         mass = mass_of(share)
-        return (
-            replay(self, growth, pace, (Pull(day, mass, even),))
-            if even
-            else longest_pulled(self, growth, pace, day, mass)
-        )
+        if pick == "longest":
+            return longest_pulled(self, growth, pace, day, mass)
+        return replay(self, growth, pace, (Pull(day, mass, pick),))
 
     def clipped(self, day: int, leave_mm: float) -> "Coat":
-        """The coat after it was cut to ``leave_mm`` on ``day``."""
+        """Returns the coat after it was cut to ``leave_mm`` on ``day``."""
         # An earlier cut that left as much has grown past this one for good.
         return Coat(self.cohorts, (*(cut for cut in self.cuts if cut.leave_mm < leave_mm), Cut(day, leave_mm)))
 
     def hair(self) -> tuple[tuple[float, date], ...]:
-        """The share (0 to 1) and the day of each cohort, oldest first."""
-        return tuple([(mass / WHOLE, date.fromordinal(day)) for mass, day in self.cohorts])
+        """Returns the share (0 to 1) and the day of each cohort, oldest first."""
+        return tuple([(mass / WHOLE, date.fromordinal(day)) for mass, day, _ in self.cohorts])
+
+
+def fresh(mass: int, day: int) -> Cohort:
+    """Returns hair pulled on a day of which nothing has come since."""
+    return Cohort(mass, day, mass)
 
 
 def mass_of(share: float) -> int:
-    """A share (0 to 1) in parts per million; ``mass_of(mass / WHOLE) == mass``. ``ValueError`` outside 0 to 1."""
+    """Returns a share (0 to 1) in parts per million; ``mass_of(mass / WHOLE) == mass``. ``ValueError`` outside 0 to 1."""
     if not 0 <= share <= 1:
         raise ValueError(f"a share is 0 to 1, not {share}")
     return round(share * WHOLE)
@@ -74,7 +82,7 @@ def mass_of(share: float) -> int:
 def grown(
     day: int, growth: Growth, *, weeks: float | None = None, longest_mm: float | None = None, pace: float = 1.0
 ) -> Coat:
-    """The coat a dog arrives with on ``day``: of an age in calendar weeks, or of a length in mm, or else grown out.
+    """Returns the coat a dog arrives with on ``day``: of an age in calendar weeks, or of a length in mm, or else grown out.
 
     Grown out is just blown. A length of ``full_mm`` or more tells no age and counts as grown out. ``ValueError`` where
     both are given.
@@ -86,103 +94,137 @@ def grown(
     elif longest_mm is not None and longest_mm < growth.full_mm:
         days = round(growth.age_at(longest_mm) / pace * 7)
     else:
-        days = days_to_age(growth.blown_weeks, pace)
-    return Coat((Cohort(WHOLE, day - days),))
+        days = ripening_days(growth, pace).loose
+    return Coat((fresh(WHOLE, day - days),))
 
 
 def not_before(coat: Coat, day: int | None) -> Coat:
-    """The coat with no hair older than ``day``, an ordinal; None where nobody knows when the dog was born."""
+    """Returns the coat with no hair older than ``day``, an ordinal; None where nobody knows when the dog was born."""
     if day is None or coat.cohorts[0].day >= day:
         return coat
     young = tuple(cohort for cohort in coat.cohorts if cohort.day > day)
-    return Coat((Cohort(WHOLE - sum(cohort.mass for cohort in young), day), *young), coat.cuts)
+    return Coat((fresh(WHOLE - sum(cohort.mass for cohort in young), day), *young), coat.cuts)
 
 
 def longest_pulled(coat: Coat, growth: Growth, pace: float, day: int, mass: int) -> Coat:
-    """The coat after one pull of the longest hair: as ``replay``, but for the way to gather many."""
+    """Returns the coat after one pull of the longest hair: as ``replay``, but for the way to gather many."""
     if day <= coat.cohorts[-1].day:
         return replay(coat, growth, pace, (Pull(day, mass),))
-    through_since = day - days_to_age(growth.breakthrough_weeks, pace)
+    through_since = day - days_to_age(growth.lag_weeks, pace)
     hidden = 0
-    for own, pulled in reversed(coat.cohorts):
-        if pulled <= through_since:
+    for cohort in reversed(coat.cohorts):
+        if cohort.day <= through_since:
             break
-        hidden += own
+        hidden += cohort.mass
     taken = min(mass, WHOLE - hidden)
     if not taken:
         return coat
     gone, left = 0, taken
-    for own, _ in coat.cohorts:
-        if own > left:
+    for cohort in coat.cohorts:
+        if cohort.mass > left:
             break
-        left -= own
+        left -= cohort.mass
         gone += 1
     kept = coat.cohorts[gone:]
     if left:
-        kept = (Cohort(own - left, kept[0].day), *kept[1:])
-    return _without_idle_cuts((*kept, Cohort(taken, day)), coat.cuts)
+        kept = (_thinned(kept[0], left, growth, pace, day), *kept[1:])
+    return _without_idle_cuts((*kept, fresh(taken, day)), coat.cuts)
+
+
+def _thinned(cohort: Cohort, taken: int, growth: Growth, pace: float, day: int) -> Cohort:
+    """What is left of a cohort, longest hair taken, not all of it. Of unripe hair, which does not tell when it will stop, any
+    goes: what is left is thinner all along. It is the unripe part of the least number that has such a one."""
+    first, last, _, _ = ripening_days(growth, pace)
+    left, age, at_pull = cohort.mass - taken, day - cohort.day, cohort.at_pull
+    if age <= first:
+        at_pull = left
+    elif age < last:
+        at_pull = min(at_pull, (left - 1) * (last - first) // (last - age) + 1)
+    return Cohort(left, cohort.day, at_pull)
+
+
+def still(mass: int, at_pull: int, age_days: int, first: int, last: int) -> int:
+    """Returns the mass that has not come so far by an age: all up to ``first``, none from ``last``, rounded up between."""
+    if age_days >= last:
+        return 0
+    if age_days <= first:
+        return mass
+    return min(mass, -(-at_pull * (last - age_days) // (last - first)))
 
 
 def replay(coat: Coat, growth: Growth, pace: float, pulls: Iterable[Pull]) -> Coat:
-    """The coat after all ``pulls``, given in order of day; ``ValueError`` where one comes before an earlier pull."""
-    # As pulls take the oldest hair, every pull so far is one list and the coat is the newest million of it: nothing is
-    # taken off the front until the end. Hair is through once its pull lies `wait` days back.
-    wait = days_to_age(growth.breakthrough_weeks, pace)
-    masses = [cohort.mass for cohort in coat.cohorts]
-    days = [cohort.day for cohort in coat.cohorts]
-    through = first_hidden = 0
-    last = days[-1]
-    for day, mass, even in pulls:
-        if day < last:
-            raise ValueError(f"pulls must come in order: day {day} after day {last}")
-        last = day
-        while first_hidden < len(days) and days[first_hidden] <= day - wait:
-            through += masses[first_hidden]
-            first_hidden += 1
+    """Returns the coat after all ``pulls``, given in order of day.
+
+    Each takes at most what stands through the skin (``longest``, ``even``) or is ripe (``ripe``). ``ValueError`` where
+    one comes before an earlier pull.
+    """
+    # Hair leaves at the front and comes back at the end, so a visit touches the cohorts it empties, one more, and with
+    # `ripe` those that are just ripening: the cost is linear in the visits.
+    lag = days_to_age(growth.lag_weeks, pace)
+    first, last, _, _ = ripening_days(growth, pace)
+    cohorts = list(coat.cohorts)
+    front = hidden_from = through = 0
+    latest = cohorts[-1].day
+    for day, mass, pick in pulls:
+        if day < latest:
+            raise ValueError(f"pulls must come in order: day {day} after day {latest}")
+        latest = day
+        while hidden_from < len(cohorts) and cohorts[hidden_from].day <= day - lag:
+            through += cohorts[hidden_from].mass
+            hidden_from += 1
         taken = mass if mass < through else through
+        left = taken
+        if pick == "longest":
+            while left:
+                cohort = cohorts[front]
+                if cohort.mass <= left:
+                    left -= cohort.mass
+                    front += 1
+                else:
+                    cohorts[front] = _thinned(cohort, left, growth, pace, day)
+                    left = 0
+        elif pick == "ripe":
+            for at in range(front, hidden_from):
+                own, pulled, at_pull = cohorts[at]
+                age = day - pulled
+                if not left or age <= first:
+                    break
+                part = min(own - still(own, at_pull, age, first, last), left)
+                left -= part
+                cohorts[at] = Cohort(own - part, pulled, at_pull)
+                if part == own:
+                    front = at + 1  # all older hair is ripe too, and taken
+            taken -= left
+        elif taken:
+            _take_evenly(cohorts, range(front, hidden_from), taken, through)
+            kept = [at for at in range(front, len(cohorts)) if cohorts[at].mass]
+            hidden_from = sum(at < hidden_from for at in kept)
+            front = 0
+            cohorts = [cohorts[at] for at in kept]
         if not taken:
             continue
-        if even:
-            masses, days = _pull_evenly(_newest(masses, days), taken, through, day, wait)
-            through = first_hidden = 0
+        through -= taken
+        if len(cohorts) > front and cohorts[-1].day == day:
+            before = cohorts[-1]
+            cohorts[-1] = Cohort(before.mass + taken, day, before.at_pull + taken)
+            if hidden_from == len(cohorts):  # hair without a lag stands at once
+                through += taken
         else:
-            masses.append(taken)
-            days.append(day)
-            through -= taken
-    return _without_idle_cuts(_newest(masses, days), coat.cuts)
+            cohorts.append(fresh(taken, day))
+    return _without_idle_cuts(tuple(cohorts[front:]), coat.cuts)
+
+
+def _take_evenly(cohorts: list[Cohort], standing: range, taken: int, through: int) -> None:
+    """Takes in proportion from all hair that stands, exact by largest remainder (the older first)."""
+    given = {at: taken * cohorts[at].mass // through for at in standing}
+    by_remainder = sorted(standing, key=lambda at: -(taken * cohorts[at].mass % through))
+    for at in by_remainder[: taken - sum(given.values())]:
+        given[at] += 1
+    for at, gave in given.items():
+        own, day, at_pull = cohorts[at]
+        cohorts[at] = Cohort(own - gave, day, (2 * at_pull * (own - gave) + own) // (2 * own))
 
 
 def _without_idle_cuts(cohorts: tuple[Cohort, ...], cuts: tuple[Cut, ...]) -> Coat:
     """A coat without the cuts of which no hair is left."""
     return Coat(cohorts, tuple([cut for cut in cuts if cut.day > cohorts[0].day]) if cuts else ())
-
-
-def _newest(masses: Sequence[int], days: Sequence[int]) -> tuple[Cohort, ...]:
-    """The newest million of all hair ever pulled, neighbours of the same day as one cohort."""
-    cohorts: list[Cohort] = []
-    left = WHOLE
-    for mass, day in zip(reversed(masses), reversed(days), strict=True):
-        kept = mass if mass < left else left
-        left -= kept
-        if cohorts and cohorts[-1].day == day:
-            cohorts[-1] = Cohort(cohorts[-1].mass + kept, day)
-        else:
-            cohorts.append(Cohort(kept, day))
-        if not left:
-            break
-    cohorts.reverse()
-    return tuple(cohorts)
-
-
-def _pull_evenly(
-    cohorts: tuple[Cohort, ...], taken: int, through: int, day: int, wait: int
-) -> tuple[list[int], list[int]]:
-    """Masses and days after every standing cohort gave in proportion, exact by largest remainder (the older first)."""
-    standing = [cohort.mass for cohort in cohorts if cohort.day <= day - wait]
-    given = [taken * mass // through for mass in standing]
-    by_remainder = sorted(range(len(standing)), key=lambda i: -(taken * standing[i] % through))
-    for i in by_remainder[: taken - sum(given)]:
-        given[i] += 1
-    given += [0] * (len(cohorts) - len(standing))
-    left = [(mass - gave, pulled) for (mass, pulled), gave in zip(cohorts, given, strict=True) if mass > gave]
-    return [*(mass for mass, _ in left), taken], [*(pulled for _, pulled in left), day]

@@ -13,42 +13,60 @@ import json
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from functools import cached_property
 from math import isfinite
-from typing import Final, NamedTuple
+from typing import Any, Final, NamedTuple
 
+from coatrules.catalogue.message import Message, message
 from coatrules.conditions.evaluation import COMBINE, Facts, Tree, condition_test, pairs, value_test
-from coatrules.problems import Path, nearest, path_text
+from coatrules.problems import Path, nearest_fix, path_text
 
 _ABSENT: Final = object()
-_BOUNDS: Final = {
-    "minimum": "at least",
-    "exclusiveMinimum": "more than",
-    "maximum": "at most",
-    "exclusiveMaximum": "less than",
+BOUNDS: Final = {
+    "minimum": "want.at-least",
+    "exclusiveMinimum": "want.more-than",
+    "maximum": "want.at-most",
+    "exclusiveMaximum": "want.less-than",
 }
-_KEYWORDS: Final = frozenset({"const", "enum", *_BOUNDS, "contains", *COMBINE})
+"""The bounds of a number, each with the code of its words."""
+_KEYWORDS: Final = frozenset({"const", "enum", *BOUNDS, "contains", *COMBINE})
 _DEPTH: Final = 20  # far beyond what a person can follow, far below what would exhaust Python's stack
 _LARGEST: Final = 2**53  # whole numbers beyond it are not told apart everywhere (RFC 8259, section 6)
 
 
 class ConditionError(ValueError):
-    """A condition that cannot be used. ``path`` leads to the place in it, ``message`` says what is wrong there."""
+    """A condition that cannot be used. ``path`` leads to the place in it, ``says`` is what is wrong there, and ``fix`` how to
+    fix it where that is not simply the fix of its code."""
 
-    def __init__(self, path: Path, message: str) -> None:
-        super().__init__(path, message)
+    def __init__(self, path: Path, says: Message, fix: Message | None = None) -> None:
+        super().__init__(path, says, fix)
         self.path = path
-        self.message = message
+        self.says = says
+        self.fix = fix
+
+    @property
+    def message(self) -> str:
+        """What is wrong, in a sentence."""
+        return self.says.text
 
     def __str__(self) -> str:
         return f"{path_text(self.path)}: {self.message}" if self.path else self.message
 
 
+def _refused(path: Path, code: str, fix: Message | None = None, **params: Any) -> ConditionError:
+    return ConditionError(path, message(code, **params), fix)
+
+
 class Miss(NamedTuple):
-    """One reason why a condition does not hold: the fact, its value (None if ``absent``), and what was expected."""
+    """One reason why a condition does not hold: the fact, its value (None if ``absent``), and what was ``wanted`` of it."""
 
     fact: str
     value: object
-    expected: str
+    wanted: Message
     absent: bool = False
+
+    @property
+    def expected(self) -> str:
+        """What was wanted, in words: ``at least 0.5``."""
+        return self.wanted.text
 
 
 class Condition:
@@ -117,15 +135,14 @@ class Condition:
 
 def _tree(raw: object, path: Path, depth: int) -> Tree:
     """A condition in its normal form."""
-    entries = _mapping(raw, path, depth, "a condition names facts and what they must be, as in 'cover: {minimum: 0.5}'")
+    entries = _mapping(raw, path, depth, "condition-not-facts")
     tree: Tree = {}
     for name, value in entries.items():
         at = (*path, name)
         if name in COMBINE:
             tree[name] = _combined(name, value, at, depth, _tree)
         elif name in _KEYWORDS:
-            hint = f"put it under the fact's name, as in 'cover: {{{name}: ...}}'"
-            raise ConditionError(at, f"'{name}' says what a fact must be: {hint}")
+            raise _refused(at, "condition-without-fact", keyword=name)
         else:
             tree[name] = _fact_schema(value, at, depth + 1)
     return tree
@@ -136,15 +153,14 @@ def _fact_schema(raw: object, path: Path, depth: int) -> Tree:
     if isinstance(raw, str | int | float):
         return {"const": _plain(raw, path, depth)}
     if isinstance(raw, list | tuple):
-        hint = "write 'enum: [...]' for one of these, 'contains' for an entry of a list"
-        raise ConditionError(path, f"a list alone says too little: {hint}")
-    entries = _mapping(raw, path, depth, "expected a text, a number, true or false, or such as '{minimum: 0.5}'")
+        raise _refused(path, "condition-bare-list")
+    entries = _mapping(raw, path, depth, "condition-not-a-test")
     schema: Tree = {}
     for key, value in entries.items():
         at = (*path, key)
-        if key in _BOUNDS:
+        if key in BOUNDS:
             if isinstance(value, bool) or not isinstance(value, int | float):
-                raise ConditionError(at, f"'{key}' needs a number")
+                raise _refused(at, "condition-bound", keyword=key)
             schema[key] = _plain(value, at, depth)
         elif key == "const":
             schema[key] = _plain(value, at, depth)
@@ -155,7 +171,7 @@ def _fact_schema(raw: object, path: Path, depth: int) -> Tree:
         elif key in COMBINE:
             schema[key] = _combined(key, value, at, depth, _fact_schema)
         else:
-            raise ConditionError(at, f"'{key}' is not a word of conditions. {nearest(key, _KEYWORDS)}".rstrip())
+            raise _refused(at, "condition-keyword", nearest_fix(key, _KEYWORDS), keyword=key)
     return schema
 
 
@@ -164,7 +180,7 @@ def _combined(key: str, raw: object, path: Path, depth: int, read: Callable[[obj
 
     def read_part(part: object, at: Path) -> Tree:
         if isinstance(part, Mapping) and not part:  # it would make the whole mean always or never, which nobody sees
-            raise ConditionError(at, f"nothing is written here, so '{key}' decides nothing")
+            raise _refused(at, "condition-empty-part", keyword=key)
         return read(part, at, depth + 1)
 
     return (
@@ -174,20 +190,21 @@ def _combined(key: str, raw: object, path: Path, depth: int, read: Callable[[obj
     )
 
 
-def _mapping(raw: object, path: Path, depth: int, expected: str) -> Mapping[str, object]:
+def _mapping(raw: object, path: Path, depth: int, code: str) -> Mapping[str, object]:
+    """A mapping, not too deep, all of whose keys are names; ``code`` names what is wrong with all else."""
     if not isinstance(raw, Mapping):
-        raise ConditionError(path, f"nothing is written here: {expected}" if raw is None else expected)
+        raise _refused(path, "condition-empty", message(f"{code}.fix")) if raw is None else _refused(path, code)
     if depth > _DEPTH:
-        raise ConditionError(path, f"conditions may lie at most {_DEPTH} deep within one another")
+        raise _refused(path, "condition-too-deep", most=_DEPTH)
     for key in raw:
         if not isinstance(key, str) or not key.strip():
-            raise ConditionError(path, "every name must be a text: put quotes round a number, true or false")
+            raise _refused(path, "condition-name")
     return raw
 
 
 def _list(raw: object, path: Path) -> Sequence[object]:
     if not isinstance(raw, list | tuple) or not raw:
-        raise ConditionError(path, "expected a list with at least one entry")
+        raise _refused(path, "condition-list")
     return raw
 
 
@@ -195,16 +212,16 @@ def _plain(raw: object, path: Path, depth: int) -> object:
     """A value to compare with, numbers in one form: JSON knows no difference between 1 and 1.0."""
     if isinstance(raw, list | tuple):
         if depth > _DEPTH:
-            raise ConditionError(path, f"lists may lie at most {_DEPTH} deep within one another")
+            raise _refused(path, "condition-list-too-deep", most=_DEPTH)
         return [_plain(item, (*path, i), depth + 1) for i, item in enumerate(raw)]
     if isinstance(raw, bool | str):
         return raw
     if not isinstance(raw, int | float):
-        raise ConditionError(path, "expected a text, a number, true or false, or a list of these")
+        raise _refused(path, "condition-value")
     if isinstance(raw, float) and not isfinite(raw):
-        raise ConditionError(path, "expected a number that can be written in digits")
+        raise _refused(path, "number-not-finite", number=raw)
     if abs(raw) > _LARGEST:
-        raise ConditionError(path, "this number is too large to be meant")
+        raise _refused(path, "number-too-large")
     return int(raw) if raw == int(raw) else float(raw)
 
 
@@ -235,8 +252,8 @@ def _misses(tree: Tree, facts: Facts, holds: bool) -> Iterator[Miss]:
     for name, schema in pairs(tree):
         value = facts.get(name, _ABSENT)
         if (value is not _ABSENT and value_test(schema)(value)) is not holds:
-            expected = _in_words(schema if holds else {"not": schema})
-            yield Miss(name, None, expected, absent=True) if value is _ABSENT else Miss(name, value, expected)
+            wanted = _in_words(schema if holds else {"not": schema})
+            yield Miss(name, None, wanted, absent=True) if value is _ABSENT else Miss(name, value, wanted)
     together = [*tree.get("allOf", ())]
     if "anyOf" in tree and any(condition_test(part)(facts) for part in tree["anyOf"]) is not holds:
         together += tree["anyOf"]
@@ -250,49 +267,58 @@ def _misses(tree: Tree, facts: Facts, holds: bool) -> Iterator[Miss]:
 # --- in words -------------------------------------------------------------------------------------------------------
 
 
-def in_words(subschema: object) -> str:
-    """Returns in plain words what a fact must be: ``at least 0.5``, ``between 3 and 8``, ``at most 1.2 and not 0``.
+def in_words(subschema: object) -> Message:
+    """Returns what a fact must be: ``at least 0.5``, ``between 3 and 8``, ``at most 1.2 and not 0``.
 
     Takes a subschema or its short form; raises ConditionError if it is neither.
     """
     return _in_words(_fact_schema(subschema, (), 0))
 
 
-def _in_words(schema: Tree) -> str:
-    phrases: list[str] = []
+def _in_words(schema: Tree) -> Message:
+    phrases: list[Message] = []
     if "const" in schema:
-        phrases.append(_value_in_words(schema["const"]))
+        phrases.append(message("want.value", value=_value_in_words(schema["const"])))
     if "enum" in schema:
-        phrases.append(f"one of {', '.join(map(_value_in_words, schema['enum']))}")
-    bounds = dict(_BOUNDS)
+        phrases.append(message("want.one-of", values=tuple(map(_value_in_words, schema["enum"]))))
+    bounds = dict(BOUNDS)
     if "minimum" in schema and "maximum" in schema:
-        phrases.append(f"between {_value_in_words(schema['minimum'])} and {_value_in_words(schema['maximum'])}")
+        phrases.append(message("want.between", low=schema["minimum"], high=schema["maximum"]))
         del bounds["minimum"], bounds["maximum"]
-    phrases += [f"{word} {_value_in_words(schema[key])}" for key, word in bounds.items() if key in schema]
+    phrases += [message(code, value=schema[key]) for key, code in bounds.items() if key in schema]
     if "contains" in schema:
-        phrases.append(
-            f"a list with {_in_words(schema['contains'])} in it" if schema["contains"] else "a list with entries"
-        )
+        inner = schema["contains"]
+        phrases.append(message("want.entry", entry=_in_words(inner)) if inner else message("want.entries"))
     if "anyOf" in schema:
-        phrases.append(_joined([_in_words(part) for part in schema["anyOf"]], " or "))
+        phrases.append(_joined([_in_words(part) for part in schema["anyOf"]], "want.or"))
     phrases += [_in_words(part) for part in schema.get("allOf", ())]
     if "not" in schema:
         inner = schema["not"]
-        phrases.append(_in_words(inner["not"]) if set(inner) == {"not"} else f"not {_bracketed(_in_words(inner))}")
-    return _joined(phrases, " and ") if phrases else "known"
+        phrases.append(
+            _in_words(inner["not"])
+            if set(inner) == {"not"}
+            else message("want.not", wanted=_bracketed(_in_words(inner)))
+        )
+    return _joined(phrases, "want.and") if phrases else message("want.known")
 
 
-def _joined(phrases: Sequence[str], word: str) -> str:
-    return phrases[0] if len(phrases) == 1 else word.join(map(_bracketed, phrases))
+def _joined(phrases: Sequence[Message], code: str) -> Message:
+    return phrases[0] if len(phrases) == 1 else message(code, wanted=tuple(map(_bracketed, phrases)))
 
 
-def _bracketed(phrase: str) -> str:
-    return f"({phrase})" if " and " in phrase or " or " in phrase else phrase
+def _bracketed(phrase: Message) -> Message:
+    several = phrase.code in ("want.and", "want.or", "want.one-of", "want.between")
+    return message("want.bracketed", wanted=phrase) if several else phrase
 
 
-def _value_in_words(value: object) -> str:
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    if isinstance(value, list):
-        return f"the list [{', '.join(map(_value_in_words, value))}]"
-    return str(value) if value != "" else "blank"
+def _value_in_words(value: object) -> object:
+    match value:
+        case bool():
+            return message("value.yes" if value else "value.no")
+        case []:
+            return message("value.no-entries")
+        case list():
+            return message("value.list", values=tuple(map(_value_in_words, value)))
+        case "":
+            return message("value.blank")
+    return value

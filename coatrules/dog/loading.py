@@ -2,32 +2,78 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+import re
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
 from attrs import evolve
 
-from coatrules.dog.history import History
-from coatrules.formats.documents import Origin, read_file, without_file
+from coatrules.catalogue.message import message
+from coatrules.disk import read
+from coatrules.dog.frames import BEGIN, frames
+from coatrules.dog.history import History, Visit
+from coatrules.formats.documents import Origin, documents_of, without_file
 from coatrules.formats.validation import empty_file, structured
+from coatrules.problems import InputError, Problem
 from coatrules.problems import Path as ValuePath
-from coatrules.reading import Document
+from coatrules.reading import MAX_BYTES, Document, read_yaml
 
 
-def load_history(source: str | Path | Mapping[str, Any]) -> History:
-    """A dog's history from a YAML stream, a JSON file, or plain data; raises ``InputError`` with every problem found."""
+def load_history(source: str | Path | Mapping[str, Any], *, piped: bool = False) -> History:
+    """A dog's history from a YAML stream, a JSON file, or plain data; raises ``InputError`` with every problem found.
+
+    With ``piped`` the file may be '-', standard input, or a pipe that the caller of the command has opened.
+    """
     if isinstance(source, Mapping):
         return history_of((without_file(source),))
-    documents = read_file(Path(source))
-    if not documents:
-        raise empty_file(str(source), "A history starts with 'format: 1' and 'dog:'; 'coatrules new dog' writes one.")
-    return history_of(documents)
+    return read_history(read(Path(source), MAX_BYTES, piped=piped), Path(source))
+
+
+def read_history(content: bytes, file: Path) -> History:
+    """The history in ``content``; where only its last document does not read, a note on how to fix that goes with the problems."""
+    try:
+        documents = documents_of(content, file)
+        if not documents:
+            raise empty_file(str(file), message("empty.fix-history"))
+        history = history_of(documents)
+    except InputError as error:
+        if file.suffix.lower() == ".json":
+            raise
+        raise InputError([*error.problems, *cut_off(content, file)]) from error
+    if BEGIN.encode() in content and any(frame.state == "cut" for frame in frames(content)):
+        raise InputError(evolve(problem, severity="error") for problem in cut_off(content, file))
+    return history
+
+
+def cut_off(content: bytes, file: Path) -> Iterator[Problem]:
+    """A note on a YAML history of which all but the last document reads. ``content`` is known not to read as a whole."""
+    starts = [marker.start() for marker in re.finditer(rb"^---[ \t]*(?:#[^\r\n]*)?(?:\r?\n|\Z)", content, re.MULTILINE)]
+    if not starts or not content[: starts[-1]].strip():
+        return
+    try:
+        whole = history_of(read_yaml(content[: starts[-1]], str(file)))
+    except InputError:
+        return
+    line = content.count(b"\n", 0, starts[-1]) + 1
+    params: dict[str, object] = {"line": line}
+    if whole.visits:
+        code, params["day"] = "cut-off", whole.visits[-1].day
+    else:
+        code = "cut-off-first"
+    yield Problem(code=code, params=params, severity="note", file=str(file), line=line, column=1)
 
 
 def given_history(said: History | Mapping[str, Any]) -> History:
     """A history handed over by another program: a loaded one, or plain data, which can never have a file opened."""
     return said if isinstance(said, History) else history_of((without_file(said),))
+
+
+def given_visit(said: Mapping[str, Any]) -> Visit:
+    """Returns one visit handed over by another program, as plain data; raises ``InputError`` with every problem found."""
+    document = without_file(said)
+    data = {"format": 1, "dog": {"id": "any"}, "visits": [said]}
+    return structured(data, History, "history", Origin(((("visits", 0), document),))).visits[0]
 
 
 def history_of(documents: Sequence[Document]) -> History:

@@ -2,20 +2,26 @@
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from functools import lru_cache
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from functools import lru_cache, partial
 from itertools import compress
-from typing import NamedTuple, get_args
+from typing import Any, Literal, NamedTuple, TypeVar, get_args
 
-from coatrules.coat.queue import Pull, mass_of
+from attrs import evolve, fields_dict
+
+from coatrules.coat.queue import Pick, Pull, mass_of
 from coatrules.dog.equivalence import once_per_class
-from coatrules.dog.history import Seen, Visit, Work
+from coatrules.dog.history import AtLeastLong, Seen, Visit, Work
 from coatrules.formats.values import Reaction, TaskKind
+from coatrules.learning.observations import Verdict
 from coatrules.learning.speed import Timed
 from coatrules.profile.compiled import CompiledProfile, CompiledRegion
 
 _REACTIONS: Mapping[Reaction, float] = {"unsettled": 0.75, "stop": 0.5, "calm": 1.1}
+
+
+WHOLE_VISIT = ""
+"""Under which name the work of a visit stands that was timed as a whole: no part is called so."""
 
 
 def tolerance_after(tolerance: float, reaction: Reaction) -> float:
@@ -24,50 +30,124 @@ def tolerance_after(tolerance: float, reaction: Reaction) -> float:
 
 
 class Measured(NamedTuple):
-    """A figure seen: on which day, at which visit, said of how many regions."""
+    """A figure seen: on which day, at which visit, said of how many regions. kind: of a length."""
 
     day: int
     visit: int
     regions: int
     figure: float
+    kind: Literal["longest", "at-end", "at-least"] = "longest"
+
+
+class Felt(NamedTuple):
+    """The hand's verdict: on which day, at which visit, said of how many regions."""
+
+    day: int
+    visit: int
+    regions: int
+    comes: Verdict
+
+
+class Asked(NamedTuple):
+    """Mass (parts per million) that was asked for and that came: on which day, at which visit, said of how many regions."""
+
+    day: int
+    visit: int
+    regions: int
+    mass: int
+    came: int
 
 
 class WorkSummary(NamedTuple):
-    """What some work comes to: ``tasks`` in the order of work, ``mass`` pulled (parts per million), ``even`` or the longest,
-    ``leaves``: lengths that clippers and scissors left where they are on record (mm), ``clipped``: clippers to such a length.
+    """What some work comes to: ``tasks`` in the order of work, ``mass`` pulled (parts per million) and how it was picked,
+    ``asked``: the mass asked for where it is on record, ``leaves``: lengths that clippers and scissors left where they are on
+    record (mm), ``clipped``: clippers to such a length.
     """
 
     tasks: tuple[TaskKind, ...]
     mass: int
-    even: bool
+    pick: Pick
+    asked: int | None
     leaves: tuple[float, ...]
     clipped: bool
 
 
 def summarise(work: Work) -> WorkSummary:
-    """What some work comes to."""
-    return _summary(work.card, work.pull, work.pick, work.clip, work.scissor, work.comb)
+    """Returns what some work comes to."""
+    return _summary(work.card, work.pull, work.pick, work.asked, work.clip, work.scissor, work.comb)
 
 
 @lru_cache(maxsize=4096, typed=True)  # a scissoring to 1 mm is not the same as one to a length that nobody wrote down
 def _summary(
-    card: bool, pull: float | None, pick: str, clip: bool | float, scissor: bool | float, comb: bool
+    card: bool | None,
+    pull: float | None,
+    pick: Pick | None,
+    asked: float | None,
+    clip: bool | float | None,
+    scissor: bool | float | None,
+    comb: bool | None,
 ) -> WorkSummary:
-    done = (card, bool(pull), clip is not False, scissor is not False, comb)
-    leaves = [float(left) for left in (clip, scissor) if type(left) is not bool]
+    cuts = [cut for cut in (clip, scissor) if cut is not None]
+    done = (card, bool(pull), *(cut is not None and cut is not False for cut in (clip, scissor)), comb)
     return WorkSummary(
         tuple(compress(get_args(TaskKind), done)),
         mass_of(pull or 0.0),
-        pick == "even",
-        tuple(leaves),
-        type(clip) is not bool,
+        pick or "longest",
+        None if asked is None else mass_of(asked),
+        tuple([float(left) for left in cuts if type(left) is not bool]),
+        clip is not None and type(clip) is not bool,
     )
+
+
+R = TypeVar("R", Work, Seen)
+_TOGETHER: Mapping[str, str] = {"pick": "pull", "asked": "pull", "at_end": "longest_mm"}
+"""Keys that say more of another one: they go with it."""
+
+
+def merged(entries: Sequence[R]) -> R:
+    """Returns what several parts say of one region, from the largest part to the smallest: key by key the smaller wins.
+
+    An entry of work without a key says that nothing was done. ``minutes`` are a part's as a whole.
+    """
+    return _merged(tuple(entries)) if len(entries) > 1 else entries[0]
+
+
+@lru_cache(maxsize=4096)
+def _merged(entries: tuple[Any, ...]) -> Any:
+    found, *smaller = entries
+    for entry in smaller:
+        keys = keys_said(entry)
+        if not keys and isinstance(entry, Work):
+            found = entry
+            continue
+        changes = {key: getattr(entry, key) for key in keys}
+        changes |= {key: getattr(entry, key) for key, of in _TOGETHER.items() if of in changes}
+        found = evolve(found, **changes)
+    return found
+
+
+def keys_said(entry: Work | Seen) -> tuple[str, ...]:
+    """Returns the keys that an entry says."""
+    return tuple([key for key in fields_dict(type(entry)) if getattr(entry, key) is not None])
+
+
+def speaker(entries: Mapping[str, Work] | Mapping[str, Seen], keys: Sequence[str], key: str) -> str | None:
+    """Returns which of the parts ``keys``, from the largest to the smallest, has the last word on a key; None for none."""
+    last = None
+    for name in keys:
+        said = keys_said(entries[name])
+        if key in said:
+            last = name
+        elif not said and isinstance(entries[name], Work):
+            last = None
+    return last
 
 
 class RegionLog:
     """All that happened in one region. Days are ordinals, ``visit`` is a visit's place in the history.
 
     put_off: visits in a row that left it for later. last_reaction and tolerance: the last one, and what all of them leave.
+    stop_day: when the dog said stop here, until it is recorded to have borne something else: work alone does not lift a stop.
     skin, skin_day: as last seen, and since when it has been so.
     carded: turns (places in the order of the days) and days. clipped: days and visits of clippings to a length.
     """
@@ -80,32 +160,46 @@ class RegionLog:
         self.clipped: list[tuple[int, int | None]] = []
         self.lengths: list[Measured] = []
         self.layers: list[Measured] = []
+        self.felt: list[Felt] = []
+        self.asked: list[Asked] = []
+        self.texture: str | None = None
         self.skin: str | None = None
         self.skin_day: int | None = None
         self.put_off = 0
         self.last_reaction: Reaction | None = None
-        self.reaction_day: int | None = None
+        self.stop_day: int | None = None
         self.tolerance = 1.0
 
-    def add_seen(self, day: int, visit: int, regions: int, seen: Seen) -> None:
-        """Adds what was seen; ``regions``: of how many at once."""
+    def add_seen(self, day: int, visit: int, of: Callable[[str], int], seen: Seen) -> None:
+        """Adds what was seen; ``of``: of how many regions at once a key was said."""
         if seen.skin is not None:
             if seen.skin != self.skin:
                 self.skin_day = day
             self.skin = seen.skin
+        if seen.texture is not None:
+            self.texture = seen.texture
         if seen.longest_mm is not None:
-            self.lengths.append(Measured(day, visit, regions, seen.longest_mm))
+            regions = of("longest_mm")
+            if isinstance(seen.longest_mm, AtLeastLong):
+                self.lengths.append(Measured(day, visit, regions, seen.longest_mm.minimum, "at-least"))
+            else:
+                kind: Literal["longest", "at-end"] = "at-end" if seen.at_end else "longest"
+                self.lengths.append(Measured(day, visit, regions, seen.longest_mm, kind))
         if seen.layers is not None:
-            self.layers.append(Measured(day, visit, regions, seen.layers))
+            self.layers.append(Measured(day, visit, of("layers"), seen.layers))
+        if seen.comes is not None:
+            self.felt.append(Felt(day, visit, of("comes"), seen.comes))
 
-    def add_work(self, turn: int, day: int, visit: int, done: WorkSummary) -> None:
-        """Adds what was done."""
-        tasks, mass, even, leaves, clipped = done
+    def add_work(self, turn: int, day: int, visit: int, of: Callable[[str], int], done: WorkSummary) -> None:
+        """Adds what was done; ``of``: of how many regions at once a key was said."""
+        tasks, mass, pick, asked, leaves, clipped = done
         self.put_off = 0
         for task in tasks:
             self.last[task] = day
+        if asked:
+            self.asked.append(Asked(day, visit, of("asked"), asked, min(mass, asked)))
         if mass:
-            self.pulls.append(Pull(day, mass, even))
+            self.pulls.append(Pull(day, mass, pick))
         if "card" in tasks:
             self.carded.append((turn, day))
         if leaves:
@@ -113,53 +207,66 @@ class RegionLog:
             if clipped:
                 self.clipped.append((day, visit))
 
-    def add_reaction(self, day: int, reaction: Reaction) -> None:
-        """Adds how the dog bore it."""
-        self.last_reaction, self.reaction_day = reaction, day
+    def add_reaction(self, day: int, reaction: Reaction, *, said: bool) -> None:
+        """Adds how the dog bore it, ``said`` or taken to be calm because nothing was."""
+        self.last_reaction = reaction
+        if said:
+            self.stop_day = day if reaction == "stop" else None
         if self.tolerance < 1 or reaction != "calm":
             self.tolerance = tolerance_after(self.tolerance, reaction)
 
 
 def region_logs(compiled: CompiledProfile, told: Sequence[tuple[int, Visit]]) -> dict[str, RegionLog]:
-    """The trail of every region; ``told``: visits with their places in the history, oldest first."""
-    keys = [
-        tuple([compiled.keys_of(said) if said else {} for said in (v.work, v.seen, v.reactions, v.put_off)])
-        for _, v in told
-    ]
-    speaking = [said for visit in keys for said in visit if said]
-    ways = {region: tuple([said.get(region) for said in speaking]) for region in compiled.regions}
-    days = [
-        _Day(i, v.day.toordinal(), {said: summarise(w) for said, w in v.work.items()}, v.seen, v.reactions)
-        for i, v in told
-    ]
-    return once_per_class(ways, lambda region: _log(region, days, keys))
+    """Returns the log of every region; ``told``: visits with their places in the history, oldest first."""
+    days = [_day(compiled, i, visit) for i, visit in told]
+    speaking = [part for day in days for part in (day.worked, day.looked, day.borne, day.put_off) if part]
+    ways = {region: tuple([part.get(region) for part in speaking]) for region in compiled.regions}
+    return once_per_class(ways, lambda region: _log(region, days))
 
 
 class _Day(NamedTuple):
-    """What one visit tells, made ready for all regions."""
+    """What one visit tells, made ready for all regions: of each region the keys that speak of its work and looks from the
+    largest part to the smallest, and the one key that speaks of its reaction and delay."""
 
-    visit: int
-    day: int
-    deeds: Mapping[str, WorkSummary]
-    seen: Mapping[str, Seen]
-    reactions: Mapping[str, Reaction]
+    place: int
+    visit: Visit
+    worked: Mapping[str, tuple[str, ...]]
+    looked: Mapping[str, tuple[str, ...]]
+    borne: Mapping[str, str]
+    put_off: Mapping[str, str]
+
+    def regions(self, of_work: bool, region: str, key: str) -> int:
+        """Of how many regions at once a key was said."""
+        entries, speaking = (self.visit.work, self.worked) if of_work else (self.visit.seen, self.looked)
+        if len(entries) == 1:
+            return len(speaking)
+        own = speaker(entries, speaking[region], key)
+        return sum(speaker(entries, keys, key) == own for keys in speaking.values())
 
 
-def _log(region: str, days: Sequence[_Day], keys: Sequence[tuple[Mapping[str, str], ...]]) -> RegionLog:
-    """The trail of one region; ``keys``: at each visit, the keys that speak of each region's work, looks, reaction, delay."""
+def _day(compiled: CompiledProfile, index: int, visit: Visit) -> _Day:
+    worked, looked = (compiled.parts_of(said) if said else {} for said in (visit.work, visit.seen))
+    borne, put_off = (compiled.keys_of(said) if said else {} for said in (visit.reactions, visit.put_off))
+    return _Day(index, visit, worked, looked, borne, put_off)
+
+
+def _log(region: str, days: Sequence[_Day]) -> RegionLog:
+    """The log of one region."""
     trail = RegionLog()
-    for turn, ((index, day, deeds, sights, borne_by), told) in enumerate(zip(days, keys, strict=True)):
-        worked, seen, reactions, put_off = told
-        reaction: Reaction | None = None
-        if region in seen:
-            trail.add_seen(day, index, Counter(seen.values())[seen[region]], sights[seen[region]])
-        if region in worked and (done := deeds[worked[region]]).tasks:
-            trail.add_work(turn, day, index, done)
-            reaction = "calm"  # where nothing else is recorded
-        if region in reactions:
-            reaction = borne_by[reactions[region]]
-        if reaction is not None:
-            trail.add_reaction(day, reaction)
+    for turn, day in enumerate(days):
+        index, visit, worked, looked, borne, put_off = day
+        on = visit.day.toordinal()
+        if region in looked:
+            seen = merged([visit.seen[key] for key in looked[region]])
+            trail.add_seen(on, index, partial(day.regions, False, region), seen)
+        if region in worked:
+            done = summarise(merged([visit.work[key] for key in worked[region]]))
+            if done.tasks or done.asked:
+                trail.add_work(turn, on, index, partial(day.regions, True, region), done)
+                if region not in borne:
+                    trail.add_reaction(on, "calm", said=False)
+        if region in borne:
+            trail.add_reaction(on, visit.reactions[borne[region]], said=True)
         if region in put_off:
             trail.put_off += 1
     return trail
@@ -168,23 +275,34 @@ def _log(region: str, days: Sequence[_Day], keys: Sequence[tuple[Mapping[str, st
 def timed(
     compiled: CompiledProfile, told: Iterable[tuple[int, Visit]], region_logs: Mapping[str, RegionLog]
 ) -> Iterator[Timed]:
-    """The entries that say how long they took, with the profile's minutes for the same work.
+    """Yields the entries that say how long they took, with the profile's minutes for the same work.
 
-    An entry with work for which the profile has no minutes in one of its regions is passed over: it tells nothing.
+    An entry with work for which the profile has no minutes in one of its regions is passed over: it tells nothing. What the
+    whole visit took, less what was timed by itself, is one entry of all the other work; its rests are in it. What a
+    smaller part says otherwise is no work of the larger one.
     """
     for turn, (index, visit) in enumerate(told):
-        if all(work.minutes is None for work in visit.work.values()):
+        if visit.minutes is None and all(work.minutes is None for work in visit.work.values()):
             continue
         entries: dict[str, dict[str, float | None]] = {}
-        for name, said in compiled.keys_of(visit.work).items():
-            work = visit.work[said]
-            if work.minutes is not None:
-                usual = _usual_minutes(compiled.regions[name], work, region_logs[name], turn, visit.day.toordinal())
-                entries.setdefault(said, {})[name] = usual
+        for name, keys in compiled.parts_of(visit.work).items():
+            for said in keys:
+                work = visit.work[said]
+                if work.minutes is None and visit.minutes is None:
+                    continue
+                other = [key for key in keys_said(work) if speaker(visit.work, keys, key) != said]
+                own = evolve(work, **dict.fromkeys(other)) if other else work
+                usual = _usual_minutes(compiled.regions[name], own, region_logs[name], turn, visit.day.toordinal())
+                if usual is None or usual or not other:
+                    entry = entries.setdefault(said if work.minutes is not None else WHOLE_VISIT, {})
+                    before = entry.get(name, 0.0)
+                    entry[name] = None if usual is None or before is None else before + usual
+        timed_alone = sum(work.minutes or 0.0 for work in visit.work.values())
         for said, found in entries.items():
             known = {name: minutes for name, minutes in found.items() if minutes is not None}
             if len(known) == len(found):
-                yield Timed(visit.work[said].minutes or 0.0, known, index, said)
+                alone = visit.work[said].minutes if said else (visit.minutes or 0.0) - timed_alone
+                yield Timed(alone or 0.0, known, index, said)
 
 
 def _usual_minutes(region: CompiledRegion, work: Work, trail: RegionLog, turn: int, day: int) -> float | None:

@@ -58,10 +58,10 @@ class Rolling:
     days: tuple[tuple[int, int], ...] = ()
 
 
-def extremes(pace: float, sd: float, breakthrough_weeks: float) -> tuple[float, float]:
+def extremes(pace: float, sd: float, shows_weeks: float) -> tuple[float, float]:
     """The slowest and the fastest pace to reckon with: 98 of 100 dogs with such lengths lie between; and so slow at least
     that hair comes only when the next coat of a dog with one at a time would."""
-    return max(min(pace - SURE_SD * sd, breakthrough_weeks / LONGEST_WAIT), 0.05), pace + SURE_SD * sd
+    return max(min(pace - SURE_SD * sd, shows_weeks / LONGEST_WAIT), 0.05), pace + SURE_SD * sd
 
 
 def rolling(showings: Iterable[LayerEvidence]) -> Rolling:

@@ -23,8 +23,6 @@ PUPPY_MINUTES = 10.0
 """A puppy's time on the table: five to ten minutes (norfolkterrier.org, coat care article, 2000)."""
 FIRST_VISIT_MINUTES = 15.0
 """A dog's first visit, if it is no longer than this, is for getting used to the table (common practice, no source)."""
-DAY_MINUTES = 180.0
-"""The longest that a dog stands on the table in one day (common practice, no source; local codes may say less)."""
 BREAK_EVERY_MINUTES = 60.0
 """After so long it is lifted down, walks and drinks (common practice, no source)."""
 
@@ -86,12 +84,17 @@ def strictest(health: Iterable[str]) -> Forbidden | None:
     return "all" if "all" in forbidden else "hand" if forbidden else None
 
 
+def puppy(age_weeks: float | None, first_coat_weeks: float | None) -> bool:
+    """Whether a dog is a puppy still: until 26 weeks, or until its first coat comes out where that is later."""
+    return age_weeks is not None and age_weeks < max(PUPPY_WEEKS, first_coat_weeks or 0.0)
+
+
 def stage_of(age_weeks: float | None, first_coat_weeks: float | None, visits: int, minutes: float) -> Stage:
     """What a visit is for: all the work; getting used to the table; or, on a puppy, its first coat as well.
 
     ``visits``: with the dog before this one. ``minutes``: there are. ``first_coat_weeks``: the age at which the puppy coat comes
     out, None where the profile does not say.
     """
-    if age_weeks is not None and age_weeks < PUPPY_WEEKS:
+    if age_weeks is not None and puppy(age_weeks, first_coat_weeks):
         return "practice" if first_coat_weeks is None or age_weeks < first_coat_weeks else "first-coat"
     return "practice" if visits == 0 and minutes <= FIRST_VISIT_MINUTES else "grown"

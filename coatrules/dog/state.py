@@ -7,47 +7,58 @@ from datetime import date
 from itertools import islice
 from typing import NamedTuple
 
-from coatrules.coat.queue import Coat, grown, not_before, replay
+from coatrules.coat.growth import Growth
+from coatrules.coat.queue import WHOLE, Coat
+from coatrules.coat.ripening import loose_masses, ripe_masses
 from coatrules.dog.equivalence import once_per_class
+from coatrules.dog.hair_records import grow_on, learned_pace, start_of
 from coatrules.dog.history import Arrival, History, Seen, Visit
-from coatrules.dog.region_log import Measured, RegionLog, region_logs, timed
-from coatrules.dog.rolling import LayerEvidence, Rolling, RollingEnd, endings, extremes, rolling
+from coatrules.dog.region_log import merged, region_logs, timed
+from coatrules.dog.rolling import Rolling, RollingEnd, endings
 from coatrules.dog.safety import in_force
 from coatrules.formats.values import Reaction, TaskKind
-from coatrules.learning.pace import (
-    CONTRARY,
-    LEAST,
-    MOST,
-    LayerCount,
-    Observation,
-    Pace,
-    bounds_of_count,
-    learn,
-    stretches,
-)
+from coatrules.learning.pace import Pace
 from coatrules.learning.speed import Speed, learn_speed
-from coatrules.problems import MAX_PROBLEMS, InputError, Problem, nearest
-from coatrules.profile.compiled import CompiledProfile, CompiledRegion
+from coatrules.problems import MAX_PROBLEMS, InputError, Problem, nearest_fix
+from coatrules.profile.compiled import CompiledProfile
 from coatrules.read_only import NOTHING
 
 
 class RegionState(NamedTuple):
     """What is known of one region. Days are ordinals.
 
+    growth: how its hair grows on this dog. group: of the regions that arrived alike with hair of an age nobody knows, where
+    what was seen since tells of it; ``start``: the day by which that hair is reckoned, ``arrival_weeks``: its age then, at
+    pace 1. clips: that have not been stripped out. felt: the last verdict of a hand.
     guessed: mass (parts per million) of hair whose age was never recorded. put_off: visits in a row that left it for later.
-    tolerance: what the recorded reactions leave of the profile's bouts, 1 being all. seen: what was seen on the day itself.
+    stop_day: when it said stop here, if nothing else is recorded since. tolerance: what the recorded reactions leave of the
+    profile's bouts, 1 being all. seen: what was seen on the day itself.
     """
 
     coat: Coat
+    growth: Growth
     last: Mapping[TaskKind, int]
     seen: Seen | None
     skin: str | None
     skin_day: int | None
     last_reaction: Reaction | None
-    reaction_day: int | None
+    stop_day: int | None
     tolerance: float
     put_off: int
     guessed: int
+    group: str | None = None
+    start: int = 0
+    arrival_weeks: float = 0.0
+    clips: int = 0
+    felt: str | None = None
+
+    def ripe(self, pace: float, day: int) -> tuple[float, ...]:
+        """Returns the ripe share (0 to 1) of the whole coat that each cohort holds."""
+        return tuple([mass / WHOLE for mass in ripe_masses(self.coat.cohorts, self.growth, pace, day)])
+
+    def loose(self, pace: float, day: int) -> tuple[float, ...]:
+        """Returns the loose share (0 to 1) of the whole coat that each cohort holds."""
+        return tuple([mass / WHOLE for mass in loose_masses(self.coat.cohorts, self.growth, pace, day)])
 
 
 class DogState(NamedTuple):
@@ -125,36 +136,50 @@ def replay_visits(compiled: CompiledProfile, history: History, day: date) -> Rep
     if born is not None and told and born > first:
         params = {"born": history.dog.born, "visit": told[0][1].day}
         raise InputError([history.origin.problem_at(("dog", "born"), "born-after-visit", params)])
-    arrival = dict(compiled.by_region(history.arrival))
+    arrival = {name: (key, history.arrival[key]) for name, key in compiled.keys_of(history.arrival).items()}
     logs = region_logs(compiled, told)
-    pace, carried = _pace(compiled, logs, arrival, first, born)
+    pace, carried = learned_pace(compiled, logs, arrival, first, born)
     treated = {
         name: (logs[name], arrival.get(name), region.region.coat, pace.of(name))
         for name, region in compiled.regions.items()
     }
+    growths = {coat: pace.typical(growth) for coat, growth in compiled.profile.coats.items()}
 
     def region_state(name: str) -> RegionState:
         region, trail = compiled.regions[name], logs[name]
-        start, guess = _start(region, arrival.get(name), first, pace.of(name), born)
-        coat = _grow(region, start, trail, pace.of(name))
-        old = start.cohorts[0].day
+        growth = growths[region.region.coat]
+        start = start_of(region, arrival.get(name), first, growth, pace, born)
+        coat = grow_on(start.coat, growth, pace.of(name), trail)
+        old = start.coat.cohorts[0].day
+        said = arrival[name][1] if name in arrival else None
+        clips = (
+            trail.clipped
+            if said is None or said.clipped_mm is None
+            else [(_clip_day(said, first), None), *trail.clipped]
+        )
         return RegionState(
             coat=coat,
-            last=trail.last,
+            growth=growth,
+            last=trail.last if not clips else {"clip": clips[-1][0], **trail.last},
             seen=None,
             skin=trail.skin,
             skin_day=trail.skin_day,
             last_reaction=trail.last_reaction,
-            reaction_day=trail.reaction_day,
+            stop_day=trail.stop_day,
             tolerance=trail.tolerance,
             put_off=trail.put_off,
-            guessed=sum(mass for mass, pulled in coat.cohorts if guess and pulled == old),
+            guessed=sum(mass for mass, pulled, _ in coat.cohorts if start.guess and pulled == old),
+            group=start.group if start.group in pace.posterior.arrivals and coat.cohorts[0].day == old else None,
+            start=old,
+            arrival_weeks=pace.of(name) * (first - old) / 7,
+            clips=sum(day >= coat.cohorts[0].day for day, _ in clips),
+            felt=trail.felt[-1].comes if trail.felt else None,
         )
 
     clipped = {name: trail.clipped[-1] for name, trail in logs.items() if trail.clipped}
-    for name, said in arrival.items():
+    for name, (_, said) in arrival.items():
         if said.clipped_mm is not None:
-            clipped.setdefault(name, (first - round(said.clipped_weeks * 7), None))
+            clipped.setdefault(name, (_clip_day(said, first), None))
     shows = [history.dog.show, *(visit.show for _, visit in told)]
     return Replayed(
         told,
@@ -173,7 +198,11 @@ def state_after(compiled: CompiledProfile, past: Replayed, day: date) -> DogStat
     before = [visit for _, visit in past.told if visit.day < day]
     seen: dict[str, Seen] = {}
     for _, visit in past.told[len(before) :]:
-        seen.update(compiled.by_region(visit.seen))
+        seen |= {
+            name: merged([visit.seen[key] for key in keys]) for name, keys in compiled.parts_of(visit.seen).items()
+        }
+        for name in compiled.keys_of(visit.work):  # what was seen before the work is over with it
+            seen.pop(name, None)
     regions = past.regions
     if seen:
         looked = {name: (id(own), seen.get(name)) for name, own in regions.items()}
@@ -204,128 +233,27 @@ def state_after(compiled: CompiledProfile, past: Replayed, day: date) -> DogStat
     ).marked()
 
 
-def _start(
-    region: CompiledRegion, arrival: Arrival | None, first: int, pace: float, born: int | None
-) -> tuple[Coat, bool]:
-    """The coat the dog came with, no hair of it older than the dog, and whether its age is only a guess."""
-    if arrival is None:
-        return not_before(grown(first, region.growth, pace=pace), born), True
-    coat = grown(first, region.growth, weeks=arrival.grown_weeks, longest_mm=arrival.longest_mm, pace=pace)
-    if arrival.clipped_mm is not None:
-        coat = coat.clipped(first - round(arrival.clipped_weeks * 7), arrival.clipped_mm)
-    return not_before(coat, born), False
-
-
-def _grow(region: CompiledRegion, start: Coat, trail: RegionLog, pace: float, until: int | None = None) -> Coat:
-    """The coat after all that was done to it (before the day ``until``)."""
-    pulls, cuts = trail.pulls, trail.cuts
-    if until is not None:
-        pulls = [pull for pull in pulls if pull.day < until]
-        cuts = [cut for cut in cuts if cut[0] < until]
-    coat = replay(start, region.growth, pace, pulls) if pulls else start
-    for cut in cuts:
-        coat = coat.clipped(*cut)
-    return coat
-
-
-def _pace(
-    compiled: CompiledProfile,
-    region_logs: Mapping[str, RegionLog],
-    arrival: Mapping[str, Arrival],
-    first: int,
-    born: int | None,
-) -> tuple[Pace, Rolling]:
-    """The dog's pace, from measured lengths of hair whose age is known and that was never cut, and from counted layers;
-    and how many coats it carries at a time."""
-    visit = compiled.profile.visit
-
-    def learned(lengths: list[Observation], counts: list[LayerCount]) -> Pace:
-        return learn(
-            lengths,
-            counts,
-            spread=visit.pace_spread,
-            region_spread=visit.region_spread,
-            measure_mm=visit.measure_mm,
-            contrary_sd=CONTRARY,
-        )
-
-    lengths = [
-        one
-        for name, trail in region_logs.items()
-        for one in _lengths(compiled.regions[name], trail, arrival.get(name), first, born)
-    ]
-    pace = learned(lengths, [])
-    if not any(trail.layers for trail in region_logs.values()):
-        return pace, Rolling()
-    counts: list[LayerCount] = []
-    showings: list[LayerEvidence] = []
-    for name, trail in region_logs.items():
-        region = compiled.regions[name]
-        for sight in trail.layers:
-            count, showing = _counted(region, trail, arrival.get(name), first, born, sight, pace)
-            if region.target is not None and not region.target.full_strip:
-                showings.append(showing)
-            # What no pace explains tells of the kind of coat, not of the pace.
-            if count is not None and not showing.one_coat:
-                counts.append(count)
-    carried = rolling(showings)
-    if carried.rolls == "no" or not counts:
-        return pace, carried
-    return learned(lengths, counts), carried
-
-
-def _lengths(
-    region: CompiledRegion, trail: RegionLog, said: Arrival | None, first: int, born: int | None
-) -> Iterator[Observation]:
-    if not trail.lengths:
-        return
-    start, guess = _start(region, said, first, 1.0, born)
-    known_start = not guess and said is not None and said.grown_weeks is not None and said.clipped_mm is None
-    for day, visit, regions, length in trail.lengths:
-        coat = _grow(region, start, trail, 1.0, until=day)
-        oldest = coat.cohorts[0].day
-        if (oldest != start.cohorts[0].day or known_start) and not any(cut.day >= oldest for cut in coat.cuts):
-            yield Observation(region.id, (day - oldest) / 7, length, region.growth, day, visit, 1 / regions)
-
-
-def _counted(
-    region: CompiledRegion,
-    trail: RegionLog,
-    said: Arrival | None,
-    first: int,
-    born: int | None,
-    sight: Measured,
-    pace: Pace,
-) -> tuple[LayerCount | None, LayerEvidence]:
-    """What a count of layers tells of the pace (nothing while cut hair stands, or a coat nobody knows) and what it shows."""
-    growth, day, seen = region.growth, sight.day, int(sight.figure)
-    start, guess = _start(region, said, first, pace.of(region.id), born)
-    coat = _grow(region, start, trail, pace.of(region.id), until=day)
-    if coat.cuts or (guess and coat.cohorts[0].day == start.cohorts[0].day):
-        return None, LayerEvidence(day, sight.visit, region.id, seen, 0)
-    slow, fast = extremes(pace.of(region.id), pace.sd_of(region.id), growth.breakthrough_weeks)
-    found = stretches(coat, growth, day, min(slow, LEAST), max(fast, MOST))
-    least, most = bounds_of_count(seen, found)
-    due = min(stretch.layers for stretch in found if stretch.most > slow and stretch.least < fast)
-    count = LayerCount(region.id, seen, least, most, growth, day, sight.visit, 1 / sight.regions)
-    return count, LayerEvidence(day, sight.visit, region.id, seen, due)
+def _clip_day(said: Arrival, first: int) -> int:
+    return first - round(said.clipped_weeks * 7)
 
 
 def unknown_names(compiled: CompiledProfile, history: History) -> Iterator[Problem]:
     """Names in a history that its profile does not have."""
-    told = [said for visit in history.visits for said in (visit.work, visit.seen, visit.reactions, visit.put_off)]
+    told = [
+        said for _, visit in history.counting() for said in (visit.work, visit.seen, visit.reactions, visit.put_off)
+    ]
     if compiled.names.keys() >= set(history.arrival).union(*told):
         return  # as nearly always
 
     def check(said: Iterator[tuple[tuple[str | int, ...], str]]) -> Iterator[Problem]:
         for path, name in said:
             if name not in compiled.names:
-                message = f"the profile '{compiled.profile.id}' has no region, group or zone '{name}'"
-                hint = nearest(name, compiled.names)
-                yield history.origin.problem("unknown-name", message, path, hint=hint, key=path[-2:-1] != ("put_off",))
+                params = {"profile": compiled.profile.id, "name": name}
+                fix, key = nearest_fix(name, compiled.names), path[-2:-1] != ("put_off",)
+                yield history.origin.problem_at(path, "unknown-part", params, fix=fix, key=key)
 
     yield from check((("arrival", name), name) for name in history.arrival)
-    for index, visit in enumerate(history.visits):
+    for index, visit in history.counting():
         for section, said in (("work", visit.work), ("seen", visit.seen), ("reactions", visit.reactions)):
             yield from check((("visits", index, section, name), name) for name in said)
         yield from check((("visits", index, "put_off", place), name) for place, name in enumerate(visit.put_off))

@@ -14,7 +14,7 @@ from coatrules.editor.keys import about, keys, values
 from coatrules.editor.profile_text import Merged
 from coatrules.formats.resources import schema
 from coatrules.problems import Path as ValuePath
-from coatrules.profile.loading import library
+from coatrules.profile.shelves import Shelf, ids
 
 SECTIONS_OF_IDS = (
     "sources",
@@ -25,6 +25,7 @@ SECTIONS_OF_IDS = (
     "sensitive_zones",
     "clipper_only_zones",
     "routines",
+    "stations",
     "methods",
     "comparisons",
     "rules",
@@ -44,14 +45,14 @@ class Choice:
     meaning: str = ""
 
 
-def choices(text: str, line: int, column: int, merged: Merged, folders: Sequence[Path] = ()) -> list[Choice]:
+def choices(text: str, line: int, column: int, merged: Merged, shelves: Sequence[Shelf] = ()) -> list[Choice]:
     """Returns what can be written at a line and column (from 0) of a text, in the order of the schema and of the profile."""
     here = context(text, line, column)
     found: list[Choice] = []
     if here.kind != "value":
         found += _keys(here, merged)
     if here.kind != "key":
-        found += _values(here, merged, folders)
+        found += _values(here, merged, shelves)
     return [choice for choice in found if choice.text.startswith(here.prefix.strip("\"'"))]
 
 
@@ -68,11 +69,11 @@ def _keys(here: Context, merged: Merged) -> Iterable[Choice]:
                 )
 
 
-def _values(here: Context, merged: Merged, folders: Sequence[Path]) -> Iterable[Choice]:
+def _values(here: Context, merged: Merged, shelves: Sequence[Shelf]) -> Iterable[Choice]:
     for word in values(here.path):
         yield Choice(text=word, start=here.start, kind="value")
     if here.path == ("extends",):
-        for name in library(folders):
+        for name in ids(shelves):
             yield Choice(text=name, start=here.start, kind="name")
     if here.path[:1] == ("comparisons",) and here.path[2:] == ("fact",):
         for name, fact in schema("facts")["properties"].items():

@@ -144,7 +144,7 @@ def _line(content: str, indent: int, stack: list[tuple[int, str | int]]) -> int 
     if entry is None:
         if at == indent:
             _leave(stack, at, item=False)
-        return at if at > indent and content[at : at + 1] in ("{", "[") else None
+        return at if stack and content[at : at + 1] in ("{", "[") else None  # maybe the value of the key above
     _leave(stack, at, item=False)
     stack.append((at, entry[1].strip("\"'")))
     return entry.end()

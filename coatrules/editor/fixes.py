@@ -11,7 +11,6 @@ from coatrules.catalogue.message import Message, message
 from coatrules.problems import Problem
 
 _WORD = re.compile(r"""[^\s{}\[\],:"'#]+""")
-_MEANT = re.compile(r"Did you mean '([^']+)'\?")  # of problems whose fix is a text still
 
 
 @frozen(kw_only=True)
@@ -62,10 +61,8 @@ def fix(text: str, problem: Problem, file: str) -> Fix | None:
 
 def meant(problem: Problem) -> str | None:
     """Returns the one name that a problem's fix is to use."""
-    if problem.fix is not None:
-        return str(problem.fix.params["name"]) if problem.fix.code == "fix.use-name" else None
-    found = _MEANT.search(problem.hint)
-    return found[1] if found else None
+    known = problem.fix
+    return str(known.params["name"]) if known is not None and known.code == "fix.use-name" else None
 
 
 def fixes(text: str, problems: Sequence[Problem], file: str, first: int, last: int) -> list[tuple[Problem, Fix]]:

@@ -14,6 +14,7 @@ from coatrules.formats.documents import NOWHERE, Origin
 from coatrules.problems import InputError, Problem
 from coatrules.problems import Path as ValuePath
 from coatrules.profile.loading import checked_profile, merged_profile, only_document
+from coatrules.profile.shelves import Shelf
 from coatrules.reading import Document, read_yaml
 
 _PROFILE = re.compile(r"^(extends|regions|coats|layer_targets|rules)\s*:", re.MULTILINE)
@@ -52,19 +53,19 @@ def is_profile(text: str) -> bool:
     return _PROFILE.search(text) is not None and _HISTORY.search(text) is None
 
 
-def problems(text: str, file: str, folders: Sequence[Path] = ()) -> list[Problem]:
+def problems(text: str, file: str, shelves: Sequence[Shelf] = ()) -> list[Problem]:
     """All problems and findings of a profile, as ``coatrules check`` has them of a file."""
-    searched = [*folders, Path(file).parent]
+    searched = [*shelves, Path(file).parent]
     try:
         document = only_document(read_yaml(text, file), file)
-        return findings(checked_profile(*merged_profile(document, folders=searched)))
+        return findings(checked_profile(*merged_profile(document, shelves=searched)))
     except InputError as error:
         return list(error.problems)
 
 
-def merged(text: str, file: str, folders: Sequence[Path] = ()) -> Merged:
+def merged(text: str, file: str, shelves: Sequence[Shelf] = ()) -> Merged:
     """The profile with all that it builds on; of a broken text, what it builds on alone."""
-    searched = [*folders, Path(file).parent]
+    searched = [*shelves, Path(file).parent]
     named = _EXTENDS.search(text)
     base = _merged(named[1], searched) if named is not None else NOTHING_MERGED
     try:
@@ -74,9 +75,9 @@ def merged(text: str, file: str, folders: Sequence[Path] = ()) -> Merged:
     return evolve(own, inherited=base.data) if own is not NOTHING_MERGED else base
 
 
-def _merged(source: str | Document, folders: Sequence[Path]) -> Merged:
+def _merged(source: str | Document, shelves: Sequence[Shelf]) -> Merged:
     try:
-        data, origin = merged_profile(source, folders=folders)
+        data, origin = merged_profile(source, shelves=shelves)
     except InputError:
         return NOTHING_MERGED
     return Merged(data=data, inherited=data, origin=origin)

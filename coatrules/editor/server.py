@@ -44,7 +44,7 @@ class _Server(LanguageServer):
         """The text with all that it builds on, merged anew only after a change."""
         known = self.merged.get(document.uri)
         if known is None or known[0] != document.source:
-            known = document.source, profile_text.merged(document.source, _file(document), _folders(document))
+            known = document.source, profile_text.merged(document.source, _file(document), _shelves(document))
             self.merged[document.uri] = known
         return known[1]
 
@@ -66,7 +66,7 @@ def _file(document: TextDocument) -> str:
     return to_fs_path(document.uri) or document.uri
 
 
-def _folders(document: TextDocument) -> list[Path]:
+def _shelves(document: TextDocument) -> list[Path]:
     return [Path(_file(document)).parent]
 
 
@@ -146,7 +146,7 @@ def complete(params: types.CompletionParams) -> types.CompletionList:
     if not profile_text.is_profile(document.source):
         return types.CompletionList(is_incomplete=False, items=[])
     line, column = server.point(document, params.position)
-    found = completion.choices(document.source, line, column, server.profile(document), _folders(document))
+    found = completion.choices(document.source, line, column, server.profile(document), _shelves(document))
     items = [
         types.CompletionItem(
             label=choice.text,

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from itertools import islice
 from pathlib import Path
 from typing import Any, Final, NoReturn
 
 from coatrules.catalogue.message import Message
+from coatrules.disk import read
+from coatrules.formats.plain import plain_faults
 from coatrules.formats.values import MAPPINGS
-from coatrules.problems import InputError, Problem, Severity
+from coatrules.problems import MAX_PROBLEMS, InputError, Problem, Severity
 from coatrules.problems import Path as ValuePath
 from coatrules.read_only import NOTHING
 from coatrules.reading import MAX_BYTES, Document, Places, read_json, read_yaml
@@ -52,30 +55,6 @@ class Origin:
             for prefix, document in self.parts
         )
 
-    def problem(
-        self,
-        code: str,
-        message: str,
-        path: Sequence[str | int] = (),
-        *,
-        hint: str = "",
-        severity: Severity = "error",
-        key: bool = False,
-    ) -> Problem:
-        """A problem with its place filled in."""
-        file, line, column = self.place(path, key=key)
-        return Problem(
-            code=code,
-            message=message,
-            severity=severity,
-            file=file,
-            line=line,
-            column=column,
-            path=tuple(path),
-            hint=hint,
-            key=key,
-        )
-
     def problem_at(
         self,
         path: Sequence[str | int],
@@ -83,6 +62,7 @@ class Origin:
         params: Mapping[str, Any] = NOTHING,
         *,
         fix: Message | None = None,
+        meaning: str = "",
         severity: Severity = "error",
         key: bool = False,
     ) -> Problem:
@@ -97,6 +77,7 @@ class Origin:
             column=column,
             path=tuple(path),
             fix=fix,
+            meaning=meaning,
             key=key,
         )
 
@@ -106,7 +87,9 @@ NOWHERE: Final = Origin()
 
 
 def without_file(data: Any) -> Document:
-    """Plain data as a document that stands in no file."""
+    """Plain data as a document that stands in no file; raises ``InputError`` for what no file could hold."""
+    if problems := list(islice(plain_faults(data), MAX_PROBLEMS)):
+        raise InputError(problems)
     return Document(data, Places((0,), (0, 0, None)), "")
 
 
@@ -120,16 +103,13 @@ def _depth(data: Any, path: Sequence[str | int]) -> int:
     return len(path)
 
 
-def read_file(path: Path) -> tuple[Document, ...]:
+def read_file(path: Path, *, piped: bool = False) -> tuple[Document, ...]:
     """The documents of a YAML or JSON file; raises ``InputError``, also where the file cannot be read."""
-    try:
-        with path.open("rb") as file:
-            content = file.read(MAX_BYTES + 1)  # more would be refused, and a device never ends
-    except OSError as error:
-        reason = error.strerror or type(error).__name__
-        raise InputError(
-            [Problem(code="cannot-read", message=f"cannot read this file: {reason.lower()}", file=str(path))]
-        ) from error
+    return documents_of(read(path, MAX_BYTES, piped=piped), path)
+
+
+def documents_of(content: bytes, path: Path) -> tuple[Document, ...]:
+    """The documents of what a YAML or JSON file holds; ``path`` is its name."""
     if path.suffix.lower() == ".json":
         return (read_json(content, str(path)),)
     return read_yaml(content, str(path))

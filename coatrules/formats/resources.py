@@ -8,6 +8,10 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+from coatrules.catalogue.speaking import say
+from coatrules.disk import read
+from coatrules.reading import MAX_BYTES
+
 _PACKAGE = Path(__file__).parent.parent
 
 
@@ -19,13 +23,13 @@ def folder(name: str) -> Path:
     for place in (_PACKAGE / name, _PACKAGE.parent / name):
         if place.is_dir():
             return place
-    raise FileNotFoundError(f"the folder '{name}' is missing from this installation of coatrules")
+    raise FileNotFoundError(say("installation-incomplete", folder=name))
 
 
 @cache
 def schema(name: str) -> Any:
     """The JSON Schema ``profile``, ``history``, ``work-order`` or ``facts``, as plain data; do not change it."""
-    return json.loads((folder("schemas") / f"{name}.schema.json").read_text(encoding="utf-8"))
+    return json.loads(read(folder("schemas") / f"{name}.schema.json", MAX_BYTES))
 
 
 @cache

@@ -1,4 +1,4 @@
-"""Explains a document that its schema refuses: each fault in plain words, with its place and the likely mend.
+"""Explains a document that its schema refuses: each fault in plain words, with its place and how to fix it.
 
 With ``schema_branches`` the only module that imports jsonschema, and imported only when there is something to explain.
 """
@@ -7,6 +7,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
+from datetime import date
+from decimal import Decimal
 from itertools import islice
 from math import isfinite
 from typing import Any
@@ -16,46 +18,52 @@ from jsonschema.exceptions import ValidationError
 from jsonschema.validators import extend
 from referencing import Registry
 
-from coatrules.conditions.condition import Condition, ConditionError
+from coatrules.catalogue.message import Message, message
+from coatrules.conditions.condition import BOUNDS, Condition, ConditionError
 from coatrules.formats.documents import Origin
 from coatrules.formats.resources import whole_schema
 from coatrules.formats.schema_branches import resolved
-from coatrules.formats.values import iso_date, matches
-from coatrules.problems import MAX_PROBLEMS, Path, Problem, nearest
+from coatrules.formats.values import FACT_PATTERN, ID_PATTERN, OPAQUE_PATTERN, iso_date, matches
+from coatrules.problems import MAX_PROBLEMS, Path, Problem, nearest_fix
 
 _dates = FormatChecker(formats=())
-_dates.checks("date", raises=ValueError)(lambda value: not isinstance(value, str) or bool(iso_date(value)))
+_dates.checks("date", raises=ValueError)(lambda value: not isinstance(value, str | date) or bool(iso_date(value)))
 
-_KINDS = {
-    "string": "text",
-    "number": "a number",
-    "integer": "a whole number",
-    "boolean": "true or false",
-    "object": "keys with values",
-    "array": "a list",
-}
-_BOUNDS = {
-    "minimum": "at least",
-    "exclusiveMinimum": "more than",
-    "maximum": "at most",
-    "exclusiveMaximum": "less than",
-}
-_CODES = {"required": "missing-key", "additionalProperties": "unknown-key", **dict.fromkeys(_BOUNDS, "range")}
-
+_SHORT = 40
+"""Characters of a value that are shown."""
+_DECIMAL = re.compile(r"\d+\b")
+_IMPLAUSIBLE = 1e15
+"""Bounds beyond it are there for what no computer tells apart, not for what a dog can have."""
+_IDENTIFIERS = {"VBO": "VBO:0200642", "UBERON": "UBERON:0001137"}
+"""Ids of open ontologies, each with an example."""
 
 # Plain data that came without a file may hold any mapping, and tuples, as the strict road takes them too.
 _types = Draft202012Validator.TYPE_CHECKER.redefine_many(
-    {"object": lambda _, value: isinstance(value, Mapping), "array": lambda _, value: isinstance(value, list | tuple)}
+    {
+        "object": lambda _, value: isinstance(value, Mapping),
+        "array": lambda _, value: isinstance(value, list | tuple),
+        "number": lambda _, value: _is_number(value),
+        "integer": lambda _, value: _is_number(value) and value == int(value),
+    }
 )
+
+
+def _is_number(value: object) -> bool:
+    return isinstance(value, int | float | Decimal) and not isinstance(value, bool)
+
+
+def _type(checked: Any, kinds: Any, value: Any, about: Any) -> Iterator[ValidationError]:
+    if not (type(value) is date and about.get("format") == "date"):  # as database drivers give it
+        yield from Draft202012Validator.VALIDATORS["type"](checked, kinds, value, about)
 
 
 def _pattern(_: Any, pattern: str, value: Any, __: Any) -> Iterator[ValidationError]:
     if isinstance(value, str) and not matches(pattern, value):
-        yield ValidationError(f"{value!r} does not match {pattern!r}")
+        yield ValidationError(pattern)
 
 
 _extend: Any = extend  # its stubs give it no types
-_Validator = _extend(Draft202012Validator, {"pattern": _pattern}, type_checker=_types)
+_Validator = _extend(Draft202012Validator, {"pattern": _pattern, "type": _type}, type_checker=_types)
 
 
 def validator(name: str) -> Any:
@@ -72,8 +80,8 @@ def explain(name: str, data: object, origin: Origin) -> list[Problem]:
     errors = list(islice(resolved(validator(name).iter_errors(data)), MAX_PROBLEMS))
     # What has the wrong kind altogether is not also held against each word or pattern that it might have been.
     misfits = {tuple(error.absolute_path) for error in errors if error.validator == "type"}
-    told = [e for e in errors if e.validator == "type" or tuple(e.absolute_path) not in misfits]
-    found = list(islice((problem for error in told for problem in _problems(error, origin)), MAX_PROBLEMS))
+    kept = [e for e in errors if e.validator == "type" or tuple(e.absolute_path) not in misfits]
+    found = list(islice((problem for error in kept for problem in _problems(error, origin)), MAX_PROBLEMS))
     if not found and name == "profile":
         found = list(_too_deep(data, origin))
     return list(dict.fromkeys(found))  # jsonschema reports a key that is missing once for each that is
@@ -84,25 +92,22 @@ def other_kind(name: str, data: object, origin: Origin) -> Problem | None:
     if not isinstance(data, Mapping):
         return None
     if name == "history" and "dog" not in data and not {"label", "regions", "extends"}.isdisjoint(data):
-        message, hint = "this is a profile, and a dog's history is wanted here", "'coatrules check' looks at profiles."
-    elif name == "profile" and "dog" in data and "label" not in data:
-        message, hint = "this is a dog's history, and a profile is wanted here", "'coatrules order' works by a history."
-    else:
-        return None
-    return origin.problem("other-kind", message, hint=hint)
+        return origin.problem_at((), "profile-not-history")
+    if name == "profile" and "dog" in data and "label" not in data:
+        return origin.problem_at((), "history-not-profile")
+    return None
 
 
 def _unwritable(data: Any, path: Path, origin: Origin) -> Iterator[Problem]:
     """What no file can hold, in data that came without one: keys that are not text, infinities, NaN."""
-    if isinstance(data, float) and not isfinite(data):
-        hint = "Give a finite number, or take it away."
-        yield origin.problem("number", f"'{data}' is not a number that can be used", path, hint=hint)
+    if isinstance(data, float | Decimal) and not isfinite(data):
+        yield origin.problem_at(path, "number-not-finite", {"number": data})
     elif isinstance(data, Mapping):
         for key, value in data.items():
             if isinstance(key, str):
                 yield from _unwritable(value, (*path, key), origin)
             else:
-                yield origin.problem("key-not-text", f"the key {key} is not text", path, hint="Put it in quotes.")
+                yield origin.problem_at(path, "key-not-text", {"key": str(key)})
     elif isinstance(data, list | tuple):
         for index, value in enumerate(data):
             yield from _unwritable(value, (*path, index), origin)
@@ -112,147 +117,158 @@ def _problems(error: ValidationError, origin: Origin) -> Iterator[Problem]:
     path = tuple(error.absolute_path)
     rule: Any = error.validator
     value: Any = error.instance
-    code = f"schema-{_CODES.get(rule, rule)}"
     schema: Any = error.schema
-    about: str = schema.get("description", "")
     if rule == "additionalProperties":
         known = schema.get("properties", {})
         for extra in value:
-            if extra not in known:
-                message = f"there is no key {shown(extra)} here"
-                hint = nearest(extra, known)
-                if re.match(r"\d+\b", extra):  # '{pull: 0,2 ...}' is two entries
-                    hint = "Write a number with a point, as in 0.2, and a comma between two entries."
-                yield origin.problem(code, message, (*path, extra), hint=hint, key=True)
+            if extra not in known and not ("patternProperties" in schema and extra.startswith("x-")):
+                # '{pull: 0,2 ...}' is two entries
+                fix = message("schema-unknown-key.fix-decimal") if _DECIMAL.match(extra) else nearest_fix(extra, known)
+                yield origin.problem_at((*path, extra), "schema-unknown-key", {"key": shown(extra)}, fix=fix, key=True)
     elif rule == "required":
         limit: Any = error.validator_value
         for name in limit:
             if name not in value:
-                yield _missing(code, name, schema, path, origin)
+                yield _missing(name, schema, path, origin)
     else:
         key = "propertyNames" in list(error.absolute_schema_path)[-2:]  # the key is meant, not the mapping around it
-        message, hint = _said(error, about)
-        hint = hint.strip() or "Write what belongs here, or take it away."
-        yield origin.problem(code, message, (*path, value) if key else path, hint=hint, key=key)
+        about = schema.get("description", "")
+        says, fix = _fault(error)
+        if says.code == "schema-exclusive":
+            limit = error.validator_value
+            about = limit["description"]
+        place = (*path, value) if key else path
+        yield origin.problem_at(place, says.code, says.params, fix=fix, meaning=about, key=key)
 
 
-def _missing(code: str, name: str, schema: Any, path: Path, origin: Origin) -> Problem:
+def _missing(name: str, schema: Any, path: Path, origin: Origin) -> Problem:
     about = schema.get("properties", {}).get(name, {}).get("description", "")
-    if origin.blank((*path, name)):  # a key without a value is taken away when profiles are merged
-        return origin.problem(code, f"'{name}' has no value", (*path, name), hint=f"Fill it in. {about}", key=True)
-    return origin.problem(code, f"the key '{name}' is missing here", path, hint=f"Add '{name}:'. {about}")
+    params = {"key": name}
+    if origin.blank((*path, name)):  # a key without a value is removed when profiles are merged
+        fix = message("no-value.fix-required")
+        return origin.problem_at((*path, name), "no-value", params, fix=fix, meaning=about, key=True)
+    return origin.problem_at(path, "schema-missing-key", params, meaning=about)
 
 
-def _said(error: ValidationError, about: str) -> tuple[str, str]:
-    """What is wrong with a value, and the mend."""
+def _fault(error: ValidationError) -> tuple[Message, Message | None]:
+    """What is wrong with a value, and how to fix it where that is not simply the fix of its code."""
     schema: Any = error.schema
     value: Any = error.instance
     limit: Any = error.validator_value
     rule: Any = error.validator
+    empty = message("schema-empty"), message("schema-empty.fix-entry") if _is_entry(error) else None
     if value is None:
-        return "nothing is written here", f"Fill it in, or take it away. {about}"
+        return empty
     match rule:
         case "type":
             kinds = [limit] if isinstance(limit, str) else limit
-            mend = "" if schema.get("format") == "date" else _mend(kinds, value)
-            return f"expected {_listed(kinds)}, found {shown(value)}", f"{mend}{about}"
+            dated = schema.get("format") == "date"
+            says = message("schema-type", expected=_kinds(kinds), found=shown(value))
+            return says, message("schema-format.fix") if dated else _type_fix(kinds, value)
         case "enum":
-            message = f"{shown(value)} is not one of those possible here"
-            return message, nearest(str(value), map(str, limit)) or about
+            return message("schema-enum", value=shown(value)), nearest_fix(str(value), map(str, limit))
         case "not" if isinstance(value, Mapping):
-            both = " and ".join(f"'{name}'" for name in limit["required"])
-            return f"{both} cannot both be said here", limit["description"]
+            return message("schema-exclusive", keys=tuple(map(shown, limit["required"]))), None
         case "not":
-            message = f"'{value}' says what a fact must be, and no fact is named here"
-            return message, f"Put it under the name of a fact, as in 'cover: {{{value}: ...}}'."
+            return message("condition-without-fact", keyword=value), None
         case "const":
-            return f"expected {shown(limit)}, found {shown(value)}", about
+            return message("schema-const", expected=shown(limit), found=shown(value)), None
         case "minimum" | "exclusiveMinimum" | "maximum" | "exclusiveMaximum":
-            if abs(limit) > 1e15:
-                return "this number is too large to be meant", "Look for digits too many, or a missing point."
-            side = "high" if "aximum" in rule else "low"
-            message = f"{shown(value)} is too {side}: expected {_BOUNDS[rule]} {limit:g}"
-            return message, f"{_percent(value, limit)}{about}"
+            if abs(limit) > _IMPLAUSIBLE:
+                return message("number-too-large"), None
+            code = "schema-too-high" if "aximum" in rule else "schema-too-low"
+            percent = limit == 1 and 2 <= value <= 100
+            fix = message("schema-too-high.fix-percent", percent=value, share=value / 100) if percent else None
+            return message(code, value=shown(value), bound=message(BOUNDS[rule], value=limit)), fix
         case "pattern":
             return _unlike(value, limit)
         case "format":
-            return f"{shown(value)} is not a date", "Write it as year-month-day, for example 2026-03-21."
+            return message(_date_fault(value), value=shown(value)), None
         case "maxLength":
-            return (
-                f"this text has {len(value):,} characters, expected at most {limit:,}",
-                f"Shorten it. {about}",
-            )
+            return message("schema-too-long", length=len(value), most=limit), None
         case "minItems" | "minProperties" | "minLength" if not value:
-            return "this is empty", f"Fill it in, or take it away. {about}"
+            return empty
         case "minItems":
-            return f"too few entries: expected {limit}, found {len(value)}", about
+            return message("schema-too-few", expected=limit, entries=len(value)), None
         case "maxItems":
-            return f"too many entries: expected {limit}, found {len(value)}", about
-    return f"{shown(value)} is not what is expected here", about
+            return message("schema-too-many", expected=limit, entries=len(value)), None
+    return message("schema-other", value=shown(value)), None
 
 
-def _listed(kinds: Sequence[str]) -> str:
+def _date_fault(value: object) -> str:
+    """The code of a date that is refused: it is none, or nobody has dogs in that year."""
+    try:
+        date.fromisoformat(str(value))
+    except ValueError:
+        return "schema-format"
+    return "schema-format" if len(str(value)) != len("2026-03-21") else "date-out-of-range"
+
+
+def _is_entry(error: ValidationError) -> bool:
+    """Whether the fault lies in an entry of a list."""
+    return bool(error.absolute_path) and isinstance(error.absolute_path[-1], int)
+
+
+def _kinds(kinds: Sequence[str]) -> tuple[Message, ...]:
     """Kinds of value in words."""
-    said = [_KINDS[kind] for kind in kinds]
-    if len(said) == 1:
-        return said[0]
-    return f"{', '.join(said[:-1])}{',' if 'boolean' in kinds else ''} or {said[-1]}"
+    return tuple(
+        message("schema-kind.boolean-or-else" if kind == "boolean" and len(kinds) > 1 else f"schema-kind.{kind}")
+        for kind in kinds
+    )
 
 
-def _mend(kinds: Sequence[str], value: Any) -> str:
-    """How a value of the wrong kind is usually mended, with a space after it; empty where that cannot be told."""
+def _type_fix(kinds: Sequence[str], value: Any) -> Message:
+    """How a value of the wrong kind is usually fixed."""
     number = isinstance(value, int | float) and not isinstance(value, bool)
     if "object" in kinds and "array" not in kinds and len(kinds) > 1 and isinstance(value, list):  # a condition's test
-        return "Write {enum: [...]} for one of these, {contains: ...} for an entry of a list. "
+        return message("condition-bare-list.fix")
     if {"number", "integer"} & {*kinds} and "string" not in kinds:
-        return _number_mend(kinds, value)
+        return _number_fix(kinds, value)
     if "boolean" in kinds and "string" not in kinds and isinstance(value, str):
         if value.lower() in ("yes", "y", "on", "true"):
-            return "Write true. "
+            return message("schema-type.fix-true")
         if value.lower() in ("no", "n", "off", "false"):
-            return "Write false. "
-    if kinds == ["boolean"]:
-        return "Write true or false. "
+            return message("schema-type.fix-false")
     if "string" in kinds and (number or isinstance(value, bool)):
-        return f'If it is text, put it in quotes: "{shown(value)}". '
+        return message("schema-type.fix-quotes", value=shown(value))
     if kinds == ["string"] and isinstance(value, list):
-        return "Write one, without brackets or dashes. "
-    if "array" in kinds and (number or isinstance(value, str)) and len(str(value)) <= 40:
-        return f"Put it in square brackets: [{value}]. "
+        return message("schema-type.fix-one")
+    if "array" in kinds and (number or isinstance(value, str)) and len(str(value)) <= _SHORT:
+        return message("schema-type.fix-list", value=str(value))
     if kinds == ["object"]:
-        return "Write 'key: value' below it, set in, or {key: value}. "
-    return ""
+        return message("schema-type.fix-mapping")
+    return message("schema-type.fix", expected=_kinds(kinds))
 
 
-def _number_mend(kinds: Sequence[str], value: Any) -> str:
+def _number_fix(kinds: Sequence[str], value: Any) -> Message:
     """How a number is usually meant that was written otherwise."""
     if isinstance(value, str):
         if found := re.fullmatch(r"\s*(-?\d{1,9})(?:[.,](\d{1,9}))?\s*(%?)[^\d]{0,20}", value):
             meant = float(f"{found[1]}.{found[2] or 0}") / (100 if found[3] else 1)
-            return f"Write the number alone, with a point and without quotes: {meant:g}. "
+            return message("schema-type.fix-number", number=f"{meant:g}")
         if found := re.fullmatch(r"(\d{1,4}) ?/ ?([1-9]\d{0,3})", value):
-            return f"Write it with a point: {int(found[1]) / int(found[2]):.3g}. "
+            return message("schema-type.fix-number", number=f"{int(found[1]) / int(found[2]):.3g}")
     if isinstance(value, float):
-        return f"Write {round(value)}, or another whole number. "
-    return f"Write {_listed(kinds)}{'' if 'boolean' in kinds else ', in digits'}. "
+        return message("schema-type.fix-whole", number=f"{value:.0f}")
+    if "boolean" in kinds:
+        return message("schema-type.fix", expected=_kinds(kinds))
+    return message("schema-type.fix-digits", expected=_kinds(kinds))
 
 
-def _percent(value: float, limit: float) -> str:
-    return f"If {value:g} % is meant, write {value / 100:g}. " if limit == 1 and 2 <= value <= 100 else ""
-
-
-def _unlike(value: str, pattern: str) -> tuple[str, str]:
-    message = f"{shown(value)} is not written as it should be"
-    for prefix, example in (("VBO", "VBO:0200642"), ("UBERON", "UBERON:0001137")):
+def _unlike(value: str, pattern: str) -> tuple[Message, Message | None]:
+    for prefix, example in _IDENTIFIERS.items():
         if pattern.startswith(f"^{prefix}"):
-            return message, f"Write {prefix}:, then seven digits, for example {example}."
+            return message("schema-identifier", value=shown(value), prefix=prefix, example=example), None
+    if pattern == OPAQUE_PATTERN:
+        return message("dog-id-control-character"), None
     if not value.strip():
-        return "a name is missing here", "Write the name of a fact."
-    joint = "_" if "_" in pattern else "-"
+        return message("schema-no-name"), None
+    if pattern not in (ID_PATTERN, FACT_PATTERN):
+        return message("schema-pattern", value=shown(value)), None
+    code, joint = ("schema-fact-name", "_") if pattern == FACT_PATTERN else ("schema-id", "-")
     plain = re.sub("[^a-z0-9]+", joint, value.lower()).strip(joint)
-    better = f", for example '{plain}'" if re.search(pattern, plain) and len(plain) <= 40 else ""
-    marks = "underscores" if joint == "_" else "dashes"
-    return message, f"Use small letters, digits and {marks}, starting with a letter{better}."
+    fits = matches(pattern, plain) and len(plain) <= _SHORT
+    return message(code, value=shown(value)), message(f"{code}.fix-example", example=plain) if fits else None
 
 
 def _too_deep(data: Any, origin: Origin) -> Iterator[Problem]:
@@ -261,8 +277,7 @@ def _too_deep(data: Any, origin: Origin) -> Iterator[Problem]:
         try:
             Condition.parse(raw)
         except ConditionError as error:
-            hint = "Say it with fewer, or make several rules of it."
-            yield origin.problem("condition", error.message, (*path, *error.path), hint=hint)
+            yield origin.problem_at((*path, *error.path), error.says.code, error.says.params, fix=error.fix)
 
 
 def _conditions(data: Any) -> Iterator[tuple[Path, object]]:
@@ -276,17 +291,19 @@ def _conditions(data: Any) -> Iterator[tuple[Path, object]]:
             yield ("cases", name, "expect", "regions", region), expected
 
 
-def shown(value: object) -> str:
+def shown(value: object) -> str | Message:
     """A value as a message shows it: short, text in quotes, collections by their kind."""
     match value:
         case bool():
             return "true" if value else "false"
         case int() | float():
-            return f"{value:.15g}" if abs(value) < 1e15 else "a very long number"
+            return f"{value:.15g}" if abs(value) < _IMPLAUSIBLE else message("shown.long-number")
         case str():
-            return f"'{value}'" if len(value) <= 40 else f"'{value[:37]}...'"
+            return message("shown.text", text=value if len(value) <= _SHORT else f"{value[: _SHORT - 3]}...")
+        case Decimal() | date():
+            return str(value)
         case Mapping():
-            return "keys with values"
+            return message("schema-kind.object")
         case list() | tuple():
-            return "a list"
-    return f"a {type(value).__name__}"
+            return message("schema-kind.array")
+    return message("shown.other", type=type(value).__name__)

@@ -10,12 +10,13 @@ import sys
 from collections.abc import Callable, Mapping
 from contextlib import suppress
 from datetime import date
+from decimal import Decimal
 from functools import cache, lru_cache
 from types import UnionType
 from typing import Annotated, Any, Literal, TypeVar, Union, get_args, get_origin
 
 from coatrules.conditions.condition import Condition
-from coatrules.formats.values import MAPPINGS, SHARED, UNWRITTEN, Key, Length, Matches, NotBoth, Range, iso_date
+from coatrules.formats.values import EXTRAS, MAPPINGS, SHARED, UNWRITTEN, Key, Length, Matches, NotBoth, Range, iso_date
 from coatrules.read_only import ReadOnly, frozen_plain
 
 T = TypeVar("T")
@@ -61,6 +62,8 @@ def _exact(kind: type) -> Hook:
 def _float(value: Any) -> float:
     if type(value) is float:
         return value
+    if type(value) is Decimal and value.is_finite():  # as database drivers give it
+        return float(value)
     if type(value) is not int:
         raise TypeError(value)
     return float(value)
@@ -69,6 +72,8 @@ def _float(value: Any) -> float:
 def _int(value: Any) -> int:
     # JSON Schema counts 3.0 as an integer.
     if type(value) is float and value.is_integer():
+        return int(value)
+    if type(value) is Decimal and value.is_finite() and value == int(value):
         return int(value)
     if type(value) is not int:
         raise TypeError(value)
@@ -91,22 +96,33 @@ def written(kind: Any) -> dict[str, tuple[str, Any]]:
     found = {}
     for name, meant in kind.__annotations__.items():
         marks = getattr(meant, "__metadata__", ())
-        if UNWRITTEN not in marks:
+        if UNWRITTEN not in marks and EXTRAS not in marks:
             found[next((mark.name for mark in marks if isinstance(mark, Key)), name)] = (name, meant)
     return found
 
 
+def extras_field(kind: Any) -> str | None:
+    """The name of the field that keeps the keys ``x-...`` of a class of documents; None where it takes none."""
+    marked = (name for name, meant in kind.__annotations__.items() if EXTRAS in getattr(meant, "__metadata__", ()))
+    return next(marked, None)
+
+
 def _record(kind: Any) -> Hook:
     known = {key: (name, hook(meant)) for key, (name, meant) in written(kind).items()}
+    extras = extras_field(kind)
 
     def record(value: Any) -> Any:
         if not isinstance(value, MAPPINGS):
             raise TypeError(value)
-        said = {}
+        values = {}
+        others = {}
         for key, part in value.items():
-            name, made = known[key]
-            said[name] = made(part)
-        return kind(**said)
+            if extras is not None and key not in known and key.startswith("x-"):
+                others[key] = frozen_plain(part)
+            else:
+                name, made = known[key]
+                values[name] = made(part)
+        return kind(**values, **{extras: ReadOnly(others)}) if extras is not None and others else kind(**values)
 
     return record
 
@@ -136,7 +152,9 @@ def _shared(made: Hook) -> Hook:
         return made(dict(zip(keys, values, strict=True)))
 
     def shared(value: Any) -> Any:
-        return of(tuple(value), *value.values()) if isinstance(value, dict) else made(value)
+        if not isinstance(value, dict) or any(isinstance(part, dict) for part in value.values()):
+            return made(value)  # what holds another record has no hash
+        return of(tuple(value), *value.values())
 
     return shared
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import json
+from collections.abc import Callable, Mapping
 from datetime import date
 from functools import cache
 from typing import Any
@@ -11,7 +12,8 @@ from attrs import fields, has
 from cattrs import Converter
 from cattrs.gen import make_dict_unstructure_fn, override
 
-from coatrules.formats.structure import written
+from coatrules.conditions.condition import Condition
+from coatrules.formats.structure import extras_field, written
 
 
 def document_data(value: object) -> Any:
@@ -22,17 +24,29 @@ def document_data(value: object) -> Any:
 @cache
 def _documents() -> Converter:
     made = base_converter()
-    made.register_unstructure_hook(float, lambda value: int(value) if value.is_integer() else value)
+    made.register_unstructure_hook(float, lambda value: int(value) if float(value).is_integer() else value)
+    made.register_unstructure_hook(Condition, lambda value: json.loads(value.text))
 
     def record(kind: Any) -> Callable[[Any], Any]:
         named = {field: key for key, (field, _) in written(kind).items()}
         own: dict[str, Any] = {
             a.name: override(omit=a.name not in named, rename=named.get(a.name)) for a in fields(kind)
         }
-        return make_dict_unstructure_fn(kind, made, _cattrs_omit_if_default=True, **own)
+        plain: Callable[[Any], Any] = make_dict_unstructure_fn(kind, made, _cattrs_omit_if_default=True, **own)
+        extras = extras_field(kind)
+        if extras is None:
+            return plain
+        return lambda value: {**plain(value), **thawed(getattr(value, extras))}
 
     made.register_unstructure_hook_factory(has, record)
     return made
+
+
+def thawed(data: Any) -> Any:
+    """Returns read-only plain data as dicts and lists, at every depth."""
+    if isinstance(data, Mapping):
+        return {key: thawed(value) for key, value in data.items()}
+    return [thawed(value) for value in data] if isinstance(data, list | tuple) else data
 
 
 def base_converter() -> Converter:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any, TypeVar
 
+from coatrules.catalogue.message import Message
 from coatrules.formats.documents import Origin
 from coatrules.formats.structure import structure
 from coatrules.formats.values import MAPPINGS
@@ -28,7 +29,7 @@ def structured(data: Any, kind: type[T], name: str, origin: Origin) -> T:
         from coatrules.formats.schema_faults import explain
 
         problems = explain(name, data, origin)
-        raise InputError(problems or [origin.problem("structure", f"this document cannot be used: {error}")]) from error
+        raise InputError(problems or [origin.problem_at((), "structure", {"error": str(error)})]) from error
 
 
 def _too_much(data: Any, origin: Origin) -> Iterator[Problem]:
@@ -36,13 +37,12 @@ def _too_much(data: Any, origin: Origin) -> Iterator[Problem]:
     for key, most in MOST.items() if isinstance(data, Mapping) else ():
         held = data.get(key)
         if isinstance(held, Mapping | list | tuple) and len(held) > most:
-            message = f"there are {len(held):,} {key} here, and more than {most:,} are not read"
-            yield origin.problem("too-many", message, (key,), key=True)
+            yield origin.problem_at((key,), "too-many", {"key": key, "entries": len(held), "most": most}, key=True)
     parts, containers = 0, [data] if isinstance(data, _CONTAINERS) else []
     while containers:
         parts += sum(map(len, containers))
         if parts > MOST_PARTS:
-            yield origin.problem("too-large", f"there are more than {MOST_PARTS:,} keys and entries here")
+            yield origin.problem_at((), "too-many-values", {"most": MOST_PARTS})
             return
         containers = [
             inner
@@ -52,6 +52,6 @@ def _too_much(data: Any, origin: Origin) -> Iterator[Problem]:
         ]
 
 
-def empty_file(file: str, hint: str) -> InputError:
-    """What to raise where a file holds nothing."""
-    return InputError([Problem(code="empty", message="this file is empty", file=file, line=1, column=1, hint=hint)])
+def empty_file(file: str, fix: Message) -> InputError:
+    """Returns what to raise where a file holds nothing."""
+    return InputError([Problem(code="empty", file=file, line=1, column=1, fix=fix)])

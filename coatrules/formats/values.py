@@ -13,6 +13,7 @@ MAPPINGS = (dict, Mapping)
 
 TaskKind = Literal["card", "pull", "clip", "scissor", "comb"]
 Level = Literal["low", "medium", "high"]
+Outline = Literal["terrier", "long-and-low", "leggy-hound", "spaniel", "flat-nosed"]
 Reaction = Literal["calm", "unsettled", "stop"]
 
 
@@ -79,14 +80,19 @@ class Key(NamedTuple):
 
 UNWRITTEN: Final = "unwritten"
 """Marks a field that no document has."""
+EXTRAS: Final = "extras"
+"""Marks the field that keeps the keys ``x-...`` of an object: another program's, handed back and never looked at."""
 SHARED: Final = "shared"
 """Marks values of which there is one for all that say the same: a book says few things, often."""
 
 ID_PATTERN = "^[a-z][a-z0-9-]*$"
+OPAQUE_PATTERN = r"^[^\u0000-\u001f\u007f-\u009f]*$"
 FACT_PATTERN = "^[a-z][a-z0-9_]*$"
 _DATE = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
 
 Id = Annotated[str, Matches(ID_PATTERN)]
+OpaqueId = Annotated[str, Length(1, 200), Matches(OPAQUE_PATTERN)] | Annotated[int, Range(-(2**63 - 1), 2**63 - 1)]
+"""An id of another program, kept as it is: any text without control characters, or a whole number of 64 bits."""
 FactName = Annotated[str, Matches(FACT_PATTERN)]
 Words = Annotated[str, Length(1, 2000)]
 Share = Annotated[float, Range(0, 1)]
@@ -99,9 +105,21 @@ SourceOf = Id | Ids | Annotated[Mapping[FactName, Id], Length(1)]
 """Where an object's numbers come from: one source's id, several, or one for each key."""
 
 
+FIRST_DAY: Final = date(1900, 1, 1)
+LAST_DAY: Final = date(2199, 12, 31)
+"""The days that documents may name: enough for any dog, and years of growth away from where Python's calendar ends."""
+
+
 @lru_cache(maxsize=4096)  # the dogs of a book share their days
 def iso_date(value: object) -> date:
-    """A date from exactly ``YYYY-MM-DD``; raises ``ValueError`` for anything else."""
-    if not isinstance(value, str) or not _DATE.fullmatch(value):
+    """A date from exactly ``YYYY-MM-DD``, or a date itself, as database drivers give it; raises ``ValueError`` for anything
+    else, and outside the years 1900 to 2199."""
+    if type(value) is date:
+        day = value
+    elif isinstance(value, str) and _DATE.fullmatch(value):
+        day = date.fromisoformat(value)
+    else:
         raise ValueError(value)
-    return date.fromisoformat(value)
+    if not FIRST_DAY <= day <= LAST_DAY:
+        raise ValueError(value)
+    return day

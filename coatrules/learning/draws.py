@@ -13,7 +13,7 @@ from functools import lru_cache
 from math import ceil, erfc, exp, inf, pi, sqrt
 from typing import NamedTuple
 
-from coatrules.coat.ripening import HairCycle
+from coatrules.coat.growth import Growth
 from coatrules.learning.posterior import Inverse, Posterior
 
 DRAWS = 200
@@ -52,7 +52,7 @@ class Due(NamedTuple):
     """
 
     region: str
-    cycle: HairCycle
+    cycle: Growth
     first: Event | None
     last: Event | None
     lag_range: tuple[float, float] | None = None
@@ -103,17 +103,17 @@ class Dates(NamedTuple):
         return best
 
 
-def when_long(cycle: HairCycle, length_mm: float) -> Milestone:
+def when_long(cycle: Growth, length_mm: float) -> Milestone:
     """Returns the age at which the longest hair reaches a length."""
     return Milestone(1, 0, 0, length_mm / cycle.mm_per_week)
 
 
-def when_ripe(cycle: HairCycle, share: float, kept: float = 1.0) -> Milestone:
+def when_ripe(cycle: Growth, share: float, kept: float = 1.0) -> Milestone:
     """Returns the age at which ``share`` (0 to 1) is ripe of a cohort of which ``kept`` is left, the rest having come ripe."""
     return Milestone(1, 1 - cycle.spread * kept * (1 - share), 0, 0)
 
 
-def when_loose(cycle: HairCycle, share: float, kept: float = 1.0) -> Milestone:
+def when_loose(cycle: Growth, share: float, kept: float = 1.0) -> Milestone:
     """Returns the age at which ``share`` (0 to 1) is loose of a cohort of which ``kept`` is left, the rest having come ripe."""
     return when_ripe(cycle, share, kept)._replace(rests=1)
 

@@ -72,7 +72,7 @@ def learn(
 
 
 def _place(one: Observation) -> tuple[str, str, int, int, str]:
-    return one.region, type(one).__name__, one.day, one.visit, repr(one)
+    return one.region, type(one).__name__, one.day, one.visit, repr(one[2:])
 
 
 class _Grid(NamedTuple):

@@ -14,7 +14,7 @@ from itertools import accumulate
 from math import erfc, exp, inf, log, sqrt
 from typing import NamedTuple
 
-from coatrules.coat.ripening import HairCycle
+from coatrules.coat.growth import Growth
 from coatrules.learning.observations import (
     STEPS,
     TRIED,
@@ -43,7 +43,7 @@ def arrived_in(parts: Sequence[Part]) -> str | None:
     return next((part.arrived for part in parts if part.arrived is not None), None)
 
 
-def ripe_step(parts: Sequence[Part], cycle: HairCycle, grown: float, k: float, age: float) -> int:
+def ripe_step(parts: Sequence[Part], cycle: Growth, grown: float, k: float, age: float) -> int:
     """The ripe share of a sample in hundredths."""
     over = cycle.spread * grown
     from_ = cycle.lag_weeks + grown - over

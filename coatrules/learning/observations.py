@@ -11,7 +11,7 @@ from functools import lru_cache
 from math import comb, exp, log
 from typing import Literal, NamedTuple
 
-from coatrules.coat.ripening import HairCycle
+from coatrules.coat.growth import Growth
 
 Verdict = Literal["easily", "mixed", "holds"]
 
@@ -28,7 +28,7 @@ class Arrival(NamedTuple):
     cycle: how their hair grows. dog_weeks: the dog's own age then in weeks, if known: no hair is older.
     """
 
-    cycle: HairCycle
+    cycle: Growth
     dog_weeks: float | None = None
 
 
@@ -49,7 +49,7 @@ class Length(NamedTuple):
     """The longest hair of a region, measured. at_end: it stands still, or its root is faded."""
 
     region: str
-    cycle: HairCycle
+    cycle: Growth
     weeks: float
     length_mm: float
     at_end: bool = False
@@ -63,7 +63,7 @@ class AtLeast(NamedTuple):
     """Hair that is ``length_mm`` or more: a measure that ended there, hair cut at that length, trimmed tips."""
 
     region: str
-    cycle: HairCycle
+    cycle: Growth
     weeks: float
     length_mm: float
     arrived: str | None = None
@@ -76,7 +76,7 @@ class Layers(NamedTuple):
     """Layers counted: the bounds of the region's pace that show as many. error: of the pace, by which hair is noticed."""
 
     region: str
-    cycle: HairCycle
+    cycle: Growth
     layers: int
     least: float
     most: float
@@ -90,7 +90,7 @@ class Felt(NamedTuple):
     """The hand's verdict on the oldest tenth of a region."""
 
     region: str
-    cycle: HairCycle
+    cycle: Growth
     comes: Verdict
     tenth: tuple[Part, ...]
     weight: float = 1.0
@@ -102,7 +102,7 @@ class Came(NamedTuple):
     """What came of the hair that was asked for: ``share`` (0 to 1) of it."""
 
     region: str
-    cycle: HairCycle
+    cycle: Growth
     share: float
     asked: tuple[Part, ...]
     weight: float = 1.0

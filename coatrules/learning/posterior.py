@@ -8,7 +8,7 @@ from itertools import accumulate
 from math import erfc, exp, log, sqrt
 from typing import NamedTuple
 
-from coatrules.coat.ripening import HairCycle
+from coatrules.coat.growth import Growth
 from coatrules.learning.likelihood import (
     MEASURE_MM,
     arrived_in,
@@ -99,13 +99,13 @@ class Posterior(NamedTuple):
     log_evidence: float
     outliers: tuple[Outlier, ...] = ()
 
-    def grows(self, cycle: HairCycle) -> Axis:
+    def grows(self, cycle: Growth) -> Axis:
         """Returns the growing time of hair of a kind on this dog, in weeks at pace 1."""
         return Axis(tuple([cycle.grows_weeks * exp(c) for c in self.final.values]), self.final.weights)
 
-    def typical(self, cycle: HairCycle) -> HairCycle:
+    def typical(self, cycle: Growth) -> Growth:
         """Returns the cycle to reckon with on this dog: of the mean growing time (its geometric mean)."""
-        return cycle._replace(grows_weeks=cycle.grows_weeks * exp(self.final.mean))
+        return cycle.growing(cycle.grows_weeks * exp(self.final.mean))
 
     def pace_of(self, region: str) -> tuple[float, float]:
         """Returns mean and standard deviation of a region's pace."""
@@ -139,7 +139,7 @@ class Posterior(NamedTuple):
             reached, before, last = reached + weight, middle, age
         return last
 
-    def expected_ripe(self, region: str, cycle: HairCycle, parts: Sequence[Part]) -> float:
+    def expected_ripe(self, region: str, cycle: Growth, parts: Sequence[Part]) -> float:
         """Returns the mean over all that is possible of the ripe share (0 to 1) of a sample of a region's hair."""
         total = 0.0
         for weight, _, c, age, own, var in self.hypotheses(region, arrived_in(parts)):

@@ -12,11 +12,13 @@ from typing import Any, Final
 
 from attrs import frozen
 
+from coatrules.catalogue.message import Message, message
+from coatrules.catalogue.speaking import say
 from coatrules.dog.history import History
 from coatrules.dog.loading import load_history
 from coatrules.formats.documents import Origin
 from coatrules.order.engine import order
-from coatrules.order.work_order import WorkOrder
+from coatrules.order.work_order import Step, WorkOrder
 from coatrules.problems import InputError, path_text
 from coatrules.problems import Path as ValuePath
 from coatrules.profile.compiled import compile_profile
@@ -26,6 +28,7 @@ from coatrules.profile.model import Profile
 SILENT: Final = frozenset({"about", "breed", "cases", "extends", "format", "id", "sources"})
 """Sections that no work order depends on."""
 _MISSING: Final = object()
+_NOT_THERE: Final = message("compare.not-there")
 
 
 @frozen
@@ -51,7 +54,7 @@ class Change:
     @property
     def in_words(self) -> str:
         """The change in words."""
-        return f"{path_text(self.path)}: {_in_words(self.old)} → {_in_words(self.new)}"
+        return say("compare.change", path=path_text(self.path), old=_in_words(self.old), new=_in_words(self.new))
 
 
 @frozen
@@ -59,8 +62,8 @@ class Difference:
     """One thing that came out otherwise: where (a region, or empty for the whole dog), what it was and what it became."""
 
     region: str
-    old: str
-    new: str
+    old: Message
+    new: Message
     because: tuple[Change, ...] = ()
 
 
@@ -70,6 +73,21 @@ class Compared:
 
     occasion: Occasion
     differences: tuple[Difference, ...]
+
+    def to_dict(self) -> dict[str, Any]:
+        """Returns the comparison as plain data, ready for JSON."""
+        from coatrules.order.plain_data import result_data
+
+        occasion = self.occasion
+        return {
+            "occasion": {
+                "name": occasion.name,
+                "history": occasion.history.to_dict(),
+                "date": result_data(occasion.date),
+                "minutes": result_data(occasion.minutes),
+            },
+            "differences": result_data(self.differences),
+        }
 
 
 def case_occasions(*profiles: Profile) -> list[Occasion]:
@@ -126,8 +144,8 @@ def compare(
                 tuple(
                     Difference(
                         region,
-                        old_outcome.get(region, "not there"),
-                        new_outcome.get(region, "not there"),
+                        old_outcome.get(region, _NOT_THERE),
+                        new_outcome.get(region, _NOT_THERE),
                         tuple(causes[region]),
                     )
                     for region in differing
@@ -164,44 +182,53 @@ def _with_value_at(data: Any, path: ValuePath, value: Any) -> Any:
     return changed
 
 
-def _outcome(profile: Profile, occasion: Occasion) -> dict[str, str]:
-    """What is ordered in each region, and the rest of the order under the empty name, in words that can be compared."""
+def _outcome(profile: Profile, occasion: Occasion) -> dict[str, Message]:
+    """What is ordered in each region, and the rest of the order under the empty name, as messages that can be compared."""
     try:
         today = order(compile_profile(profile), occasion.history, occasion.date, occasion.minutes)
     except InputError as error:
-        return {"": f"no order: {error.problems[0].message}"}
+        first = error.problems[0]
+        return {"": message("compare.no-order", problem=Message(code=first.code, params=first.params))}
     return {region: _ordered(today, region) for region in today.labels} | {"": _whole(today)}
 
 
-def _ordered(today: WorkOrder, region: str) -> str:
-    works = {}
-    for step in today.steps:
-        if step.region == region:
-            share = f" {step.share:.3g}" if step.share is not None else ""
-            length = f" to {step.leave_mm:g} mm" if step.leave_mm is not None else ""
-            with_what = f" with {step.method}" if step.method is not None else ""
-            minutes = sum(other.minutes for other in today.steps if other.region == region and other.task == step.task)
-            works[step.task] = f"{step.task}{share}{length}{with_what}, {minutes:g} min"
+def _ordered(today: WorkOrder, region: str) -> Message:
+    works: dict[str, Message] = {}
+    steps = [step for step in today.steps if step.region == region]
+    for step in steps:
+        minutes = sum(other.minutes for other in steps if other.task == step.task)
+        works[step.task] = message("compare.work", task=step.task, details=tuple(_details(step, minutes)))
     if works:
-        cautions = {caution for step in today.steps if step.region == region for caution in step.cautions}
-        return "; ".join([*works.values(), *sorted(f"caution: {caution}" for caution in cautions)])
+        cautions = {message("compare.caution", caution=caution) for step in steps for caution in step.cautions}
+        return message("compare.works", works=(*works.values(), *sorted(cautions, key=str)))
     for title in ("deferred", "not_to_be_touched", "left_alone"):
         if region in getattr(today, title):
-            reasons = list(dict.fromkeys(reason.rule for reason in getattr(today, title)[region]))
-            return f"{title.replace('_', ' ')} ({', '.join(reasons)})"
-    return "nothing"
+            reasons = dict.fromkeys(reason.rule for reason in getattr(today, title)[region])
+            return message(f"compare.{title}", rules=tuple(reasons))
+    return message("compare.nothing")
 
 
-def _whole(today: WorkOrder) -> str:
+def _details(step: Step, minutes: float) -> Iterator[Message]:
+    """How one task is done, to the places that are worth comparing."""
+    if step.share is not None:
+        yield message("compare.share", share=float(f"{step.share:.3g}"))
+    if step.leave_mm is not None:
+        yield message("compare.leave", leave_mm=float(f"{step.leave_mm:g}"))
+    if step.method is not None:
+        yield message("compare.method", method=step.method)
+    yield message("compare.minutes", minutes=float(f"{minutes:g}"))
+
+
+def _whole(today: WorkOrder) -> Message:
     visit = today.next_visit
-    phrases = [f"next visit {visit.best} ({visit.earliest} to {visit.latest or 'any day'})"]
-    phrases += [f"refer: {text}" for text in today.refer]
-    return "; ".join(phrases)
+    code = "compare.next-visit" if visit.latest is not None else "compare.any-next-visit"
+    days = message(code, best=visit.best, earliest=visit.earliest, latest=visit.latest)
+    return message("compare.works", works=(days, *(message("compare.refer", refer=refer) for refer in today.refer)))
 
 
 def _in_words(value: Any) -> str:
     if value is None:
-        return "nothing"
+        return say("compare.nothing")
     if isinstance(value, Mapping):
         return "{" + ", ".join(f"{key}: {_in_words(inner)}" for key, inner in value.items()) + "}"
     if isinstance(value, list):

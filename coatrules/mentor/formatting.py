@@ -28,9 +28,7 @@ def tidied(text: str, file: str = "<text>") -> str:
     """The text of a profile set out alike; ``InputError`` where it cannot be read, or not be set out without loss."""
     before = read_yaml(text, file)
     if len(before) != 1:
-        raise InputError(
-            [Problem(code="not-a-profile", message="a profile is one document with keys and values", file=file)]
-        )
+        raise InputError([Problem(code="not-one-document", params={"count": len(before)}, file=file)])
     text = text.removeprefix("\ufeff").replace("\r\n", "\n")
     text = text if text.endswith("\n") else text + "\n"
     root = _composed(text)
@@ -38,9 +36,7 @@ def tidied(text: str, file: str = "<text>") -> str:
         return text
     output = _blocks(_inline(text, root))
     if not _same(before[0].data, read_yaml(output, file)[0].data) or comments(output) != comments(text):
-        message = "this file cannot be set out without loss; nothing was changed"
-        hint = "Set out by hand what is unusual in it: comments inside of brackets, keys that start with '?'."
-        raise InputError([Problem(code="not-tidied", message=message, file=file, hint=hint)])
+        raise InputError([Problem(code="not-tidied", file=file)])
     return output
 
 

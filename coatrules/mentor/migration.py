@@ -6,33 +6,61 @@ written. Steps are made one after the other until the newest format is reached.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from typing import Any, Final
 
 import yaml
 from attrs import frozen
 
 from coatrules.problems import InputError, Path, Problem, path_text
+from coatrules.profile.format1 import rests_of
 from coatrules.reading import Document, read_yaml
 
-NEWEST: Final = 1
+NEWEST: Final = 2
 """The format that this version reads and writes."""
 
 
 @frozen
 class Edit:
-    """One edit at a path: ``key`` is the key's new name, ``value`` the new scalar as YAML; None leaves it as it is."""
+    """One edit at a path: ``key`` is the key's new name, ``value`` the new scalar as YAML; None leaves it as it is. ``note``: a
+    comment on a line of its own above the part, the top-level key and the key below it, that holds the path."""
 
     path: Path
     key: str | None = None
     value: str | None = None
+    note: str | None = None
 
 
 Step = Callable[[Any], Iterable[Edit]]
 """From the data of one format to the edits that make it the next; the ``format`` itself is seen to."""
 
-STEPS: Final[Mapping[int, Step]] = {}
-"""The steps there are, each by the format that it starts from. Format 1 is the first, so there are none yet."""
+
+def _ripening(data: Any) -> Iterator[Edit]:
+    """From format 1 to 2: hair grows and rests, and is blown by that. A figure that cannot be carried stays as a comment."""
+    coats = data.get("coats") if isinstance(data, Mapping) else None
+    for name, coat in coats.items() if isinstance(coats, Mapping) else ():
+        if not isinstance(coat, Mapping):
+            continue
+        path: Path = ("coats", name)
+        if "breakthrough_weeks" in coat:
+            yield Edit((*path, "breakthrough_weeks"), key="lag_weeks")
+        if coat.get("blown_weeks") is not None:
+            rests, early = rests_of(coat, {})
+            note = f"format 1: blown_weeks: {coat['blown_weeks']:g}"
+            if rests is None:
+                # What it inherits is not known here; eight weeks is what coats are taken to rest.
+                yield Edit((*path, "blown_weeks"), key="rests_weeks", value="8", note=f"{note}; check rests_weeks")
+            else:
+                left = f"{note}, before it had grown out" if early else None
+                yield Edit((*path, "blown_weeks"), key="rests_weeks", value=f"{rests:g}", note=left)
+        source = coat.get("source")
+        for old, new in (("breakthrough_weeks", "lag_weeks"), ("blown_weeks", "rests_weeks")):
+            if isinstance(source, Mapping) and old in source:
+                yield Edit((*path, "source", old), key=new)
+
+
+STEPS: Final[Mapping[int, Step]] = {1: _ripening}
+"""The steps there are, each by the format that it starts from."""
 
 
 def migrated(text: str, file: str = "<text>", *, steps: Mapping[int, Step] = STEPS, newest: int = NEWEST) -> str:
@@ -44,21 +72,16 @@ def migrated(text: str, file: str = "<text>", *, steps: Mapping[int, Step] = STE
         if number == newest and type(number) is int:
             return text
         if type(number) is not int or number not in steps or number > newest:
-            message = f"the format {number} is not known" if number is not None else "this file does not say its format"
-            formats = ", ".join(map(str, [*sorted(steps), newest]))
-            hint = f"Formats known here: {formats}. A newer version may know more."
             line, column = document.places.place(("format",))
             raise InputError(
                 [
                     Problem(
-                        code="unknown-format",
-                        message=message,
-                        severity="error",
+                        code="no-format" if number is None else "unknown-format",
+                        params={"format": number, "formats": (*sorted(steps), newest), "newest": newest},
                         file=file,
                         line=line,
                         column=column,
                         path=("format",),
-                        hint=hint,
                     )
                 ]
             )
@@ -68,7 +91,7 @@ def migrated(text: str, file: str = "<text>", *, steps: Mapping[int, Step] = STE
 def _first_document(text: str, file: str) -> Document:
     documents = read_yaml(text, file)
     if not documents:
-        raise InputError([Problem(code="empty", message="this file is empty", file=file)])
+        raise InputError([Problem(code="no-document", file=file)])
     return documents[0]
 
 
@@ -84,6 +107,10 @@ def edited(text: str, edits: Iterable[Edit]) -> str:
             if not isinstance(value, yaml.ScalarNode) or value.style in ("|", ">"):
                 raise ValueError(f"{path_text(edit.path)} is not a scalar on a line")
             spans.append((value.start_mark.index, value.end_mark.index, edit.value))
+        if edit.note is not None:
+            part, _ = _nodes_at(root, edit.path[:2])
+            start = part.start_mark.index - part.start_mark.column
+            spans.append((start, start, f"{' ' * part.start_mark.column}# {edit.note}\n"))
     for start, end, new in sorted(spans, reverse=True):  # from the end, so that what is before keeps its place
         text = text[:start] + new + text[end:]
     return text

@@ -15,7 +15,7 @@ from typing import Any, Final
 from attrs import asdict, evolve, frozen
 
 from coatrules.coat.measures import standing
-from coatrules.coat.queue import Coat, Cohort, mass_of
+from coatrules.coat.queue import Coat, fresh, mass_of
 from coatrules.dog.history import Dog, History, Visit
 from coatrules.formats.structure import structure
 from coatrules.learning.pace import IN_80
@@ -90,7 +90,7 @@ def actors(profile: Profile) -> list[Actor]:
     """The dogs of a rehearsal: the slow and the fast one are those that one dog in ten is slower or faster than."""
     spread = IN_80 * profile.visit.pace_spread
     dogs = (("average", 1.0), ("slow", 1 - spread), ("fast", 1 + spread))
-    rhythms = (("on time", 1.0), ("late", LATE))
+    rhythms = (("on-time", 1.0), ("late", LATE))
     return [Actor(*dog, *rhythm) for dog, rhythm in product(dogs, rhythms)]
 
 
@@ -120,9 +120,10 @@ def at_pace(profile: Profile, pace: float) -> Profile:
     coats = {
         name: evolve(
             coat,
-            breakthrough_weeks=coat.breakthrough_weeks / pace,
+            lag_weeks=coat.lag_weeks / pace,
             mm_per_week=coat.mm_per_week * pace,
-            blown_weeks=coat.blown_weeks / pace,
+            grows_weeks=coat.grows_weeks / pace,
+            rests_weeks=coat.rests_weeks / pace,
         )
         for name, coat in profile.coats.items()
     }
@@ -168,7 +169,7 @@ def _look(region: CompiledRegion, today: WorkOrder) -> Look:
     facts = today.all_facts[region.id]
     share = sum(step.share or 0.0 for step in today.steps if step.region == region.id and step.bout == 1)
     day = today.date.toordinal()
-    coat = Coat(tuple(Cohort(mass_of(part), pulled.toordinal()) for part, pulled in today.hair[region.id]))
+    coat = Coat(tuple(fresh(mass_of(part), pulled.toordinal()) for part, pulled in today.hair[region.id]))
     after = standing(coat.pulled(region.growth, 1.0, day, share), region.growth, 1.0, day)
     return Look(
         week=(today.date - START).days / 7,

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from datetime import date
 from typing import Literal, NamedTuple
 
 from coatrules.catalogue.message import Message, authors, message
 from coatrules.coat.measures import cover_limit, mass_longer
 from coatrules.coat.queue import WHOLE, mass_of
+from coatrules.coat.ripening import HORIZON_DAYS, days_until_ripe
 from coatrules.dog.equivalence import once_per_class
-from coatrules.dog.safety import HEALTH, STOP_RESTS_DAYS, STOP_SHARE, Stage, strictest
+from coatrules.dog.safety import HEALTH, PUPPY_MINUTES, STOP_RESTS_DAYS, STOP_SHARE, Stage, strictest
 from coatrules.dog.state import DogState, RegionState
 from coatrules.formats.values import TaskKind
 from coatrules.order.facts import RegionFacts, number
@@ -21,6 +22,13 @@ from coatrules.profile.model import Effect, Rule
 
 LEAST_SHARE = 0.03
 """Below this a pull is not worth the dog's time (DEVELOPERS.md, "How much")."""
+NEARLY_ALL = 0.6
+"""From this share on, an ask is of nearly everything: growing hair would be stripped with it. No source."""
+RIPE_FROM, HALF_RIPE = 0.1, 0.5
+"""Ripe share of the coat from which nearly everything may be asked for, and from which it comes well. Who strips a terrier every
+13 weeks takes it at about 0.1 (growth.csv, E048, E051)."""
+SOFT_CLIPS = 2
+"""Clips not yet stripped out from which a coat is soft: three or four kill the wire (growth.csv, E097)."""
 CARD_FROM = 0.5
 """Undercoat half back is carded (common practice, no source)."""
 BASE: Mapping[TaskKind, int] = {"clip": 60, "pull": 50, "card": 40, "scissor": 35, "comb": 30}
@@ -66,7 +74,7 @@ def decide(
 
     ``facts`` are those of the state: regions that are alike in it share a verdict.
     """
-    whole_dog = [HEALTH[name].says for name in state.health]
+    whole_dog = [*_unsound(compiled, state), *(HEALTH[name].says for name in state.health)]
     stops = strictest(state.health)
 
     def firing(name: str) -> list[tuple[str, Rule]]:
@@ -92,6 +100,16 @@ def decide(
     return once_per_class(state.alike, verdict), whole_dog
 
 
+def _unsound(compiled: CompiledProfile, state: DogState) -> Iterator[Message]:
+    """Where the skin is not sound, since when, and what lifts that."""
+    by_day: dict[int, list[str]] = {}
+    for name, own in state.regions.items():
+        if own.skin == "unsound" and own.skin_day is not None:
+            by_day.setdefault(own.skin_day, []).append(compiled.regions[name].region.label)
+    for day, labels in sorted(by_day.items()):
+        yield message("skin.unsound", regions=tuple(labels), day=date.fromordinal(day))
+
+
 class _Region:
     """The decision on one region, worked out step by step."""
 
@@ -107,7 +125,7 @@ class _Region:
     ) -> None:
         self.compiled, self.region, self.facts, self.stops, self.stage = compiled, region, facts, stops, stage
         self.beside = tuple(compiled.regions[name].region.label for name in state.margins.get(region.id, ()))
-        self.day, self.first_visit = state.day, state.first_visit
+        self.day, self.first_visit, self.born = state.day, state.first_visit, state.born
         self.own: RegionState = state.regions[region.id]
         self.pace, self.speed = state.pace.of(region.id), state.speed.of(region.id)
         self.fired = fired
@@ -126,11 +144,10 @@ class _Region:
             forbidden = Reason(rule="coat.health")
         elif self.own.skin == "unsound":
             forbidden = Reason(rule="floor.unsound", facts=self._since(self.own.skin_day))
-            refer.append(message("skin.unsound", region=self.region.region.label, **self._since(self.own.skin_day)))
         elif refer:
             forbidden = Reason(rule="coat.refer")
         elif (until := self._rests_until()) is not None:
-            forbidden = Reason(rule="floor.stop", facts={**self._since(self.own.reaction_day), "until": until})
+            forbidden = Reason(rule="floor.stop", facts={**self._since(self.own.stop_day), "until": until})
         if forbidden is not None:
             because = (forbidden, *self._of(lambda effect: effect.refer))
             return Verdict(
@@ -194,13 +211,13 @@ class _Region:
         """Whether a puppy, or a dog new to the table, is asked to bear a kind of task here: only on calm parts, nothing on the
         head and feet; a puppy coat is pulled from the age at which it comes out."""
         calm = self.facts["sensitivity"] == "none" and self.region.place_known and self.region.id not in HANDLED_ONLY
-        return calm and (kind == "card" or (kind == "pull" and self.stage == "first-coat"))
+        return calm and (kind in ("card", "comb") or (kind == "pull" and self.stage == "first-coat"))
 
     def _rests_until(self) -> date | None:
         """The day from which a place where the dog said stop may be tried again, if that is still to come."""
-        if self.own.last_reaction != "stop" or self.own.reaction_day is None:
+        if self.own.stop_day is None:
             return None
-        until = self.own.reaction_day + STOP_RESTS_DAYS
+        until = self.own.stop_day + STOP_RESTS_DAYS
         return date.fromordinal(until) if self.day < until else None
 
     @staticmethod
@@ -221,7 +238,7 @@ class _Region:
             self.idle.append(Reason(rule="coat.health"))
             return None
         if not self.region.place_known:
-            self.idle.append(Reason(rule="floor.unknown-place", facts={"region": self.region.id}))
+            self.idle.append(Reason(rule="floor.unknown-place"))
             return None
         if self.beside:
             self.idle.append(Reason(rule="floor.beside-unsound", facts={"regions": self.beside}))
@@ -247,9 +264,14 @@ class _Region:
         """How much to take, in parts per million, and why: DEVELOPERS.md, "How much"."""
         assert self.region.target is not None
         target = self.region.target
-        coat, growth = self.own.coat, self.region.growth
-        mass = mass_of(target.take.usual)
+        coat, growth = self.own.coat, self.own.growth
+        usual = mass = mass_of(target.take.usual)
         because = [_share("coat.usual", mass)]
+
+        first = self._first_coat() if self.stage == "first-coat" else 0
+        if first:
+            mass = first
+            because = [_share("coat.first-coat", mass)]
 
         longest = target.longest_mm[1] if target.longest_mm is not None else float("inf")
         overgrown = mass_longer(coat, growth, self.pace, self.day, longest)
@@ -283,7 +305,8 @@ class _Region:
                 ]
             )
 
-        if target.cover is not None and not target.full_strip:
+        # A puppy coat comes out whole: what follows has not come through yet.
+        if target.cover is not None and not target.full_strip and not first:
             limit = cover_limit(coat, growth, self.pace, self.day, target.cover.at_least)
             if self.own.seen is not None and self.own.seen.see_through:
                 limit = 0
@@ -293,12 +316,59 @@ class _Region:
                 mass = max(limit, low)
                 because.append(_share("coat.cover" if limit > low else "coat.low-spot", mass))
 
+        mass = self._ripe_enough(mass, usual, because)
         ready = round(number(self.facts["ready_share"]) * WHOLE)
         if mass > ready:
             mass = ready
             if mass:
                 because.append(_share("coat.not-ready", mass))
         return mass, because
+
+    def _first_coat(self) -> int:
+        """How much of the coat the puppy was born with comes out today: all of it, as far as the time reaches."""
+        oldest = self.own.coat.cohorts[0]
+        if oldest.day != self.born:
+            return 0
+        minutes = self.region.region.minutes.get("pull", 0.0) / self.speed
+        there_is = min(number(self.facts["minutes"]), PUPPY_MINUTES)
+        fits = WHOLE if minutes <= there_is else int(WHOLE * there_is / minutes)
+        return min(oldest.mass, fits)
+
+    def _ripe_enough(self, mass: int, usual: int, because: list[Reason]) -> int:
+        """How much of an ask of nearly everything remains: hair that still grows is not stripped with it.
+
+        What the hand felt today outranks the computed share. A rolled coat never waits: its usual share is asked whatever.
+        """
+        assert self.region.target is not None
+        comes = self.facts.get("comes")
+        nearly_all = mass >= NEARLY_ALL * WHOLE or (self.region.target.full_strip and mass >= usual)
+        if not nearly_all or not mass:
+            if comes == "holds" and mass:
+                because.append(Reason(rule="coat.holds"))
+            return mass
+        fallback = usual if usual < NEARLY_ALL * WHOLE else 0
+        if self.own.clips >= SOFT_CLIPS:
+            because.append(Reason(rule="coat.soft", facts={"clips": self.own.clips}))
+            return min(mass, fallback)
+        if self.stage == "first-coat" or comes == "easily":
+            return mass
+        ripe = number(self.facts["ripe_share"])
+        if comes == "holds":
+            because.append(Reason(rule="coat.holds-all"))
+            return min(mass, fallback)
+        if ripe < RIPE_FROM and comes != "mixed":
+            because.append(self._unripe("coat.unripe", round(RIPE_FROM * WHOLE)))
+            return min(mass, fallback)
+        if ripe < HALF_RIPE:
+            because.append(self._unripe("coat.better-later", round(HALF_RIPE * WHOLE)))
+        return mass
+
+    def _unripe(self, rule: str, mass: int) -> Reason:
+        """The reason that names the first day on which so much is ripe."""
+        own = self.own
+        days = days_until_ripe(own.coat.cohorts, own.growth, self.pace, self.day, mass)
+        day = date.fromordinal(self.day + (HORIZON_DAYS if days is None else days))
+        return Reason(rule=rule, facts={"ripe_share": self.facts["ripe_share"], "day": day})
 
     def _card(self, pull: Task | None) -> Task | None:
         minutes = self.region.region.minutes.get("card")
@@ -411,7 +481,7 @@ class _Region:
         """Weeks since when the oldest hair is longer than wanted, or blown; 0 where no hand work is wanted."""
         if self.region.hand is None:
             return 0.0
-        growth, longest = self.region.growth, self.region.hand.longest_mm
+        growth, longest = self.own.growth, self.region.hand.longest_mm
         blown = number(self.facts["oldest_weeks"]) - growth.blown_weeks / self.pace
         if longest is None:
             return max(0.0, blown)

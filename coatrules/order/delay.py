@@ -9,11 +9,11 @@ from math import fsum
 from coatrules.dog.equivalence import once_per_class
 from coatrules.dog.history import Dog
 from coatrules.dog.region_log import tolerance_after
-from coatrules.dog.safety import HEALTH
+from coatrules.dog.safety import HEALTH, stage_of
 from coatrules.dog.state import DogState, RegionState
 from coatrules.order.decide import Verdict, decide
 from coatrules.order.facts import all_facts, number
-from coatrules.order.next_visit import LaterVisit, NextVisit, after_work
+from coatrules.order.next_visit import LaterVisit, NextVisit, after_work, what_is_done
 from coatrules.profile.compiled import CompiledProfile
 
 WEEKS_LATE = (0, 2, 4, 8)
@@ -23,20 +23,22 @@ def later_visits(
     compiled: CompiledProfile,
     dog: Dog,
     state: DogState,
-    verdicts: Mapping[str, Verdict],
-    worked: Collection[str],
+    worked: Mapping[str, Verdict],
+    deferred: Collection[str],
     visit: NextVisit,
     minutes: float,
 ) -> tuple[LaterVisit, ...]:
-    """The coat on the best day and two, four and eight weeks after it, if today's work is done as ordered."""
-    after = _after(compiled, state, verdicts, worked)
+    """The coat on the best day and two, four and eight weeks after it, if today's work is done as ordered: ``worked``, with
+    ``deferred`` put off."""
+    after = _after(compiled, state, worked, deferred)
     hand = [name for name, region in compiled.regions.items() if region.hand is not None]
     found = []
     for weeks in WEEKS_LATE:
         day = visit.best + timedelta(weeks=weeks)
         then = after._replace(day=day.toordinal(), show=state.show if state.show and state.show >= day else None)
         facts, _ = all_facts(compiled, dog, then, minutes)
-        due, _ = decide(compiled, then, facts)
+        stage = stage_of(then.age_weeks, compiled.profile.visit.first_coat_weeks, then.visits, minutes)
+        due, _ = decide(compiled, then, facts, stage)
         coats = [facts[name] for name in hand]
         covered = [number(coat["cover"]) for coat in coats if "see_through" in coat]
         needed = sum(task.minutes for verdict in due.values() for task in verdict.tasks)
@@ -54,13 +56,12 @@ def later_visits(
 
 
 def _after(
-    compiled: CompiledProfile, state: DogState, verdicts: Mapping[str, Verdict], worked: Collection[str]
+    compiled: CompiledProfile, state: DogState, worked: Mapping[str, Verdict], deferred: Collection[str]
 ) -> DogState:
     """The state once today's work is done. What holds for a few days only will be over."""
-    left = {name for name, verdict in verdicts.items() if verdict.outcome == "work" and name not in worked}
 
     def after(name: str) -> RegionState:
-        own, verdict = state.regions[name], verdicts[name] if name in worked else None
+        own, verdict = state.regions[name], worked.get(name)
         done = {task.kind: state.day for task in verdict.tasks} if verdict is not None else {}
         return own._replace(
             coat=after_work(compiled.regions[name], state, verdict),
@@ -68,10 +69,10 @@ def _after(
             seen=None,
             last_reaction="calm" if done else own.last_reaction,  # as where nothing else is recorded
             tolerance=tolerance_after(own.tolerance, "calm") if done else own.tolerance,
-            put_off=own.put_off + 1 if name in left else 0 if done else own.put_off,
+            put_off=(0 if done else own.put_off) + (name in deferred),
         )
 
-    treated = {name: (mark, name in worked, name in left) for name, mark in state.alike.items()}
+    treated = {name: (mark, what_is_done(worked.get(name)), name in deferred) for name, mark in state.alike.items()}
     return state._replace(
         regions=once_per_class(treated, after),
         health=tuple(name for name in state.health if HEALTH[name].days is None),

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping
 from datetime import date as Date
-from math import floor
 from typing import Any
 
 from attrs import evolve
@@ -17,38 +16,36 @@ from coatrules.dog.loading import given_history
 from coatrules.dog.safety import (
     BREAK_EVERY_MINUTES,
     CAUTIONS,
-    DAY_MINUTES,
     FIRST_VISIT_MINUTES,
+    HEALTH,
     PUPPY_MINUTES,
-    PUPPY_WEEKS,
+    STOP_RESTS_DAYS,
     Stage,
+    puppy,
     stage_of,
     strictest,
 )
 from coatrules.dog.state import DogState, state_on
-from coatrules.formats.values import Level
 from coatrules.order.arguments import checked_day, checked_minutes
-from coatrules.order.decide import Task, Verdict, decide
+from coatrules.order.decide import Verdict, decide
 from coatrules.order.delay import later_visits
-from coatrules.order.facts import Differs, all_facts, sensitivity
+from coatrules.order.facts import Differs, all_facts
 from coatrules.order.history_findings import history_findings
-from coatrules.order.next_visit import next_layers, next_visit
-from coatrules.order.reasons import Reason
-from coatrules.order.sequence import Arrangement, Bouts, Job, arrange
-from coatrules.order.sequence import Step as Place
-from coatrules.order.sequence import Task as Piece
-from coatrules.order.work_order import Step, WorkOrder
+from coatrules.order.next_visit import NextVisit, next_layers, next_visit
+from coatrules.order.steps import steps
+from coatrules.order.today import todays_work
+from coatrules.order.work_order import WorkOrder
+from coatrules.order.worked_today import without_done
 from coatrules.problems import Problem
 from coatrules.profile.compiled import CompiledProfile, compile_profile
-from coatrules.profile.floor import LEVELS
+from coatrules.profile.floor import DAY_MINUTES
 from coatrules.profile.loading import load_profile
 from coatrules.profile.model import Profile
 from coatrules.read_only import ReadOnly
 
-LEAST_BOUT = 2
-"""Half-minutes: no bout is shorter than a minute (DEVELOPERS.md, "In what order")."""
-LEARNED_BOUT, LEARNED_REST = 6.0, 6.0
-"""Minutes for a place that no zone names but where this dog has objected (common practice, no source)."""
+REST_OF_IT_MINUTES, REST_OF_IT_DAYS = 60.0, 7
+"""So much that a day on the table was too short for is done within so many days; less waits for the next visit (common practice,
+no source)."""
 
 
 def work_order(
@@ -84,20 +81,25 @@ def order_by(
     """The pipeline itself, from the state of the dog on the day."""
     asked = checked_minutes(compiled, minutes)
     available = min(asked, DAY_MINUTES)
-    facts, differing = all_facts(compiled, history.dog, state, available)
-    stage = stage_of(state.age_weeks, compiled.profile.visit.first_coat_weeks, state.visits, available)
+    first_coat = compiled.profile.visit.first_coat_weeks
+    stage = stage_of(state.age_weeks, first_coat, state.visits, available)
     if stage != "grown":
-        puppy = state.age_weeks is not None and state.age_weeks < PUPPY_WEEKS
-        available = min(available, PUPPY_MINUTES if puppy else FIRST_VISIT_MINUTES)
+        available = min(available, PUPPY_MINUTES if puppy(state.age_weeks, first_coat) else FIRST_VISIT_MINUTES)
+    facts, differing = all_facts(compiled, history.dog, state, available)
     verdicts, refer = decide(compiled, state, facts, stage)
-    arrangement = arrange(_jobs(compiled, state, verdicts), _bouts(compiled, state), floor(available * 2))
-    worked = {step.region for step in arrangement.steps if step.region is not None}
+    verdicts = without_done(state, verdicts)
+    today = todays_work(compiled, state, verdicts, stage, available)
+    worked = today.worked
     refer = list(dict.fromkeys([*refer, *(message for v in verdicts.values() for message in v.refer)]))
-    visit = next_visit(compiled, state, verdicts, worked)
-    if strictest(state.health) == "all" or all(v.outcome == "forbid" for v in verdicts.values()):
-        visit = evolve(visit, hold=message("hold.vet"))
+    # What a puppy practises sets no day: its coat waits until it comes out.
+    practised = stage == "practice" and puppy(state.age_weeks, first_coat)
+    bound = dict.fromkeys(verdicts, Verdict("forbid")) if practised else {**verdicts, **worked}
+    visit = _held(next_visit(compiled, state, bound, worked), state, verdicts)
+    left = sum(put_off.minutes for put_off in today.deferred.values())
+    if available >= DAY_MINUTES and left >= REST_OF_IT_MINUTES:  # the dog has had enough for a day, not the groomer
+        visit = _soon(visit, state.day)
     if ahead:
-        late = later_visits(compiled, history.dog, state, verdicts, worked, visit, available)
+        late = later_visits(compiled, history.dog, state, worked, today.deferred, visit, available)
         visit = evolve(visit, late=late)
     return WorkOrder(
         dog_id=history.dog.id,
@@ -105,16 +107,17 @@ def order_by(
         profile_id=compiled.profile.id,
         profile_label=compiled.profile.label,
         profile_edition=compiled.edition,
+        outline=compiled.profile.outline,
         date=Date.fromordinal(state.day),
         pace=state.pace,
         speed=state.speed,
         rolling=state.rolling,
         endings=state.endings,
         minutes_available=available,
-        minutes_planned=arrangement.minutes / 2,
-        steps=tuple(_steps(arrangement, verdicts, state)),
+        minutes_planned=today.arrangement.minutes / 2,
+        steps=tuple(steps(state, today)),
         left_alone={n: v.because for n, v in verdicts.items() if v.outcome == "leave"},
-        deferred={name: _deferred(verdicts[name], available) for name in arrangement.deferred},
+        deferred=today.deferred,
         not_to_be_touched={n: v.because for n, v in verdicts.items() if v.outcome == "forbid"},
         refer=tuple(refer),
         first=tuple(_first(compiled, state, verdicts, stage, available, asked)),
@@ -124,10 +127,37 @@ def order_by(
         all_facts={name: ReadOnly(known) for name, known in facts.items()},
         fired={name: verdict.fired for name, verdict in verdicts.items()},
         hair=once_per_class(state.alike, lambda name: state.regions[name].coat.hair()),
+        ripe=once_per_class(state.alike, lambda name: state.regions[name].ripe(state.pace.of(name), state.day)),
+        loose=once_per_class(state.alike, lambda name: state.regions[name].loose(state.pace.of(name), state.day)),
         guessed={name: own.guessed / WHOLE for name, own in state.regions.items()},
         findings=tuple(_findings(compiled, history, state, verdicts, differing)),
         cautions=tuple(dict.fromkeys([*_elsewhere(verdicts, worked), *CAUTIONS])),
     )
+
+
+_VET = ("coat.health", "coat.refer", "floor.unsound")
+
+
+def _held(visit: NextVisit, state: DogState, verdicts: Mapping[str, Verdict]) -> NextVisit:
+    """The next visit, held back where a veterinary surgeon must see the dog first, and not before a place may be tried again
+    where the dog refused every one."""
+    if any(verdict.outcome != "forbid" for verdict in verdicts.values()):
+        return evolve(visit, hold=message("hold.vet")) if strictest(state.health) == "all" else visit
+    first = [verdict.because[0].rule for verdict in verdicts.values()]
+    if all(rule in _VET for rule in first):
+        return evolve(visit, hold=message("hold.vet"))
+    stopped = [own.stop_day for own in state.regions.values() if own.stop_day is not None]
+    rests = [Date.fromordinal(day + STOP_RESTS_DAYS) for day in stopped]
+    again = min(rests, default=visit.best)
+    return evolve(visit, earliest=max(visit.earliest, again), best=max(visit.best, again))
+
+
+def _soon(visit: NextVisit, day: int) -> NextVisit:
+    """The next visit where the rest of today's work is for another day: within a week, or the end of the window before it."""
+    first, last = (Date.fromordinal(day + days) for days in (1, REST_OF_IT_DAYS))
+    if visit.latest is not None and visit.latest < last:
+        last = max(first, visit.latest)
+    return evolve(visit, earliest=min(visit.earliest, first), best=min(visit.best, last), clash=False)
 
 
 def _first(
@@ -138,102 +168,24 @@ def _first(
     available: float,
     asked: float,
 ) -> Iterator[Message]:
-    """What is decided before the work begins: who must see the dog, what the visit is for, what is refused and until when."""
-    if state.health:
+    """What is decided before the work begins: what the visit is for, what is refused and until when, how long it may last.
+    Who must see the dog before stands in ``refer``."""
+    if any(HEALTH[name].days is None for name in state.health):
         yield message("first.health")
     if stage != "grown":
         yield message(f"first.{stage}", minutes=available)
+        yield message("first.hygiene")
+    rests: dict[object, list[str]] = {}
     for name, verdict in verdicts.items():
         for reason in verdict.because:
             if reason.rule == "floor.stop":
-                yield message("first.stop", region=compiled.regions[name].region.label, until=reason.facts["until"])
+                rests.setdefault(reason.facts["until"], []).append(compiled.regions[name].region.label)
+    for until, labels in rests.items():
+        yield message("first.stop", regions=tuple(labels), until=until)
     if asked > DAY_MINUTES:
         yield message("table-cap", asked=asked, most=DAY_MINUTES)
     if available > BREAK_EVERY_MINUTES:
         yield message("first.break")
-
-
-def _jobs(compiled: CompiledProfile, state: DogState, verdicts: Mapping[str, Verdict]) -> list[Job]:
-    jobs = []
-    for name, verdict in verdicts.items():
-        if verdict.outcome == "work":
-            region = compiled.regions[name]
-            tender = sensitivity(region, state.regions[name]) != "none"
-            pieces = tuple(Piece(task.kind, half_minutes(task.minutes)) for task in verdict.tasks)
-            zone = _zone(compiled, name) if tender else None
-            waited = state.regions[name].put_off
-            jobs.append(Job(name, region.walk_order, verdict.priority, zone, pieces, waited, verdict.overgrown_weeks))
-    return jobs
-
-
-def half_minutes(minutes: float) -> int:
-    """Minutes in whole half-minutes, at least one."""
-    return max(1, round(minutes * 2))
-
-
-def _zone(compiled: CompiledProfile, region: str) -> str:
-    """The sensitive zone of a region; one that this dog alone has taught is called by the region."""
-    return compiled.regions[region].zone_id or f"{region}!"
-
-
-def _bouts(compiled: CompiledProfile, state: DogState) -> dict[str, Bouts]:
-    """How each tender place is worked, shortened by what this dog has shown."""
-    found: dict[str, Bouts] = {}
-    for name, region in compiled.regions.items():
-        factor = state.regions[name].tolerance
-        if region.zone is None and factor >= 1:
-            continue
-        level: Level = "medium"
-        longest, rest = LEARNED_BOUT, LEARNED_REST
-        if region.zone is not None:
-            level, longest, rest = region.zone.level, region.zone.bout_minutes, region.zone.rest_minutes
-        at_most = max(min(LEAST_BOUT, floor(longest * 2)), floor(longest * factor * 2), 1)
-        zone = _zone(compiled, name)
-        other = found.get(zone, Bouts(level, at_most, 1))
-        # The regions of a zone are worked together, as the most tender of them allows.
-        found[zone] = Bouts(
-            max(level, other.level, key=LEVELS.index),
-            min(at_most, other.at_most),
-            max(1, round(rest * 2), other.rest),
-        )
-    return found
-
-
-def _steps(arrangement: Arrangement, verdicts: Mapping[str, Verdict], state: DogState) -> Iterator[Step]:
-    begun: set[str] = set()
-    for place in arrangement.steps:
-        if place.region is None:
-            yield Step(region=None, task="rest", minutes=place.minutes / 2)
-            continue
-        verdict = verdicts[place.region]
-        task = next(task for task in verdict.tasks if task.kind == place.kind)
-        because = task.because
-        if place.region not in begun:  # what holds for the whole region is said once
-            begun.add(place.region)
-            said = set(map(id, because))
-            because = (*because, *[reason for reason in verdict.because if id(reason) not in said])
-        if place.bouts > 1 and state.regions[place.region].tolerance < 1:
-            because = (*because, Reason(rule="coat.tender"))
-        yield _step(place, task, verdict, because)
-
-
-def _step(place: Place, task: Task, verdict: Verdict, because: tuple[Reason, ...]) -> Step:
-    return Step(
-        region=place.region,
-        task=task.kind,
-        minutes=place.minutes / 2,
-        share=task.mass / WHOLE if task.mass else None,
-        leave_mm=task.leave_mm,
-        method=task.means.method if task.means is not None else None,
-        how=task.means.how if task.means is not None else "",
-        tools=task.means.tools if task.means is not None else "",
-        priority=verdict.priority,
-        priority_parts=verdict.priority_parts,
-        bout=place.bout,
-        bouts=place.bouts,
-        because=because,
-        cautions=verdict.cautions,
-    )
 
 
 def _elsewhere(verdicts: Mapping[str, Verdict], worked: Collection[str]) -> Iterator[Message]:
@@ -241,12 +193,6 @@ def _elsewhere(verdicts: Mapping[str, Verdict], worked: Collection[str]) -> Iter
     for name, verdict in verdicts.items():
         if name not in worked:
             yield from verdict.cautions
-
-
-def _deferred(verdict: Verdict, available: float) -> tuple[Reason, ...]:
-    minutes = sum(half_minutes(task.minutes) for task in verdict.tasks) / 2
-    rule = "coat.no-time" if minutes <= available else "coat.never-time"
-    return (Reason(rule=rule, facts={"minutes": minutes}), *(r for task in verdict.tasks for r in task.because))
 
 
 def _findings(
@@ -265,7 +211,12 @@ def _findings(
         yield history.origin.problem_at((), "arrival-not-recorded", {"regions": where}, severity="note")
     yield from history_findings(compiled, history, state)
     for region, fact, computed, saw in differing:
-        params = {"region": label[region], "fact": fact, "seen": _short(saw), "computed": _short(computed)}
+        params = {
+            "region": label[region],
+            "fact": message(f"fact.{fact}"),
+            "seen": _short(saw),
+            "computed": _short(computed),
+        }
         yield history.origin.problem_at((), "seen-differs", params, severity="note")
     for name, verdict in verdicts.items():
         for conflict in verdict.conflicts:

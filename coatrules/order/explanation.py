@@ -5,29 +5,37 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from datetime import date as Date
+from typing import Any
 
 from attrs import frozen
 
+from coatrules.catalogue.message import Message, message
 from coatrules.conditions.condition import Miss
 from coatrules.dog.history import History
 from coatrules.formats.values import SourceOf
 from coatrules.order.engine import order
 from coatrules.order.facts import RegionFacts
 from coatrules.order.work_order import WorkOrder
-from coatrules.problems import InputError, Problem, nearest
+from coatrules.problems import InputError, Problem, nearest_fix
 from coatrules.profile.compiled import CompiledProfile, compile_profile
-from coatrules.profile.model import Profile
+from coatrules.profile.model import Profile, Source
 
 
 @frozen
 class RuleTrace:
-    """One rule in one region. ``misses`` says which facts stopped it; empty where it held."""
+    """One rule in one region. ``misses`` says which facts stopped it; empty where it held. ``sources`` are where its numbers
+    come from."""
 
     rule: str
     because: str
-    source: str
+    sources: tuple[Message, ...]
     facts: RegionFacts
     misses: tuple[Miss, ...]
+
+    @property
+    def source(self) -> str:
+        """Its sources in words; empty where it has none."""
+        return "; ".join(source.text for source in self.sources)
 
     @property
     def fired(self) -> bool:
@@ -44,6 +52,18 @@ class Explanation:
     rules: tuple[RuleTrace, ...]
     elsewhere: tuple[str, ...]
 
+    def to_dict(self) -> dict[str, Any]:
+        """Returns the explanation as plain data by ``schemas/explanation.schema.json``."""
+        from coatrules.order.plain_data import result_data
+
+        return {
+            "format": 1,
+            "region": self.region,
+            "rules": [_rule_data(rule) for rule in self.rules],
+            "elsewhere": result_data(self.elsewhere),
+            "order": self.order.to_dict(),
+        }
+
 
 def explain(
     profile: Profile, history: History, region: str, *, date: Date, minutes: float | None = None
@@ -56,33 +76,56 @@ def explain(
     facts = result.all_facts[region]
     own = compiled.regions[region].rules
     traces = tuple(
-        RuleTrace(name, rule.because, _source(profile, rule.source), rule.when.met(facts), rule.when.misses(facts))
+        RuleTrace(name, rule.because, _sources(profile, rule.source), rule.when.met(facts), rule.when.misses(facts))
         for name, rule in own
     )
     elsewhere = sorted(set(profile.rules) - {name for name, _ in own})
     return Explanation(result, region, traces, tuple(elsewhere))
 
 
+def regions_named(compiled: CompiledProfile, name: str) -> tuple[str, ...]:
+    """Returns the regions that a region, group or zone stands for; raises ``InputError`` for a name that is none."""
+    if name in compiled.names:
+        return compiled.names[name]
+    raise InputError([_no_region(compiled, name)])
+
+
 def _no_region(compiled: CompiledProfile, name: str) -> Problem:
     """What was meant, perhaps, by a name that is no region's: a group, a label, a slip of the pen."""
     if len(compiled.names.get(name, ())) > 1:
-        message = f"'{name}' is more than one region, and one at a time is explained"
-        return Problem(
-            code="unknown-name", message=message, hint=f"Name one of them: {', '.join(compiled.names[name])}."
-        )
-    said = name.strip().lower()
+        return Problem(code="several-regions", params={"name": name, "regions": compiled.names[name]})
+    text = name.strip().lower()
     labels = {region: found.region.label.lower() for region, found in compiled.regions.items()}
     meant = compiled.names.get(name) or [
-        region for region, label in labels.items() if said and said in (label, *re.findall(r"\w+", label))
+        region for region, label in labels.items() if text and text in (label, *re.findall(r"\w+", label))
     ]
-    hint = f"Did you mean '{meant[0]}'?" if len(meant) == 1 else nearest(said, meant or compiled.names)
-    return Problem(
-        code="unknown-name", message=f"the profile '{compiled.profile.id}' has no region '{name}'", hint=hint
-    )
+    fix = message("fix.use-name", name=meant[0]) if len(meant) == 1 else nearest_fix(text, meant or compiled.names)
+    return Problem(code="unknown-region", params={"profile": compiled.profile.id, "name": name}, fix=fix)
 
 
-def _source(profile: Profile, source: SourceOf | None) -> str:
-    """A rule's source in words."""
+def _rule_data(rule: RuleTrace) -> dict[str, Any]:
+    from coatrules.order.plain_data import result_data
+
+    return {
+        "rule": rule.rule,
+        "fired": rule.fired,
+        "because": rule.because,
+        "sources": result_data(rule.sources),
+        "facts": result_data(rule.facts),
+        "misses": [
+            {
+                "fact": miss.fact,
+                "value": result_data(miss.value),
+                "absent": miss.absent,
+                "wanted": result_data(miss.wanted),
+            }
+            for miss in rule.misses
+        ],
+    }
+
+
+def _sources(profile: Profile, source: SourceOf | None) -> tuple[Message, ...]:
+    """A rule's sources."""
     match source:
         case None:
             names: list[str] = []
@@ -92,12 +135,11 @@ def _source(profile: Profile, source: SourceOf | None) -> str:
             names = list(dict.fromkeys(source.values()))
         case _:
             names = list(source)
-    said = []
-    for name in names:
-        known = profile.sources[name]
-        if known.common_practice:
-            said.append("common practice, no source")
-        else:
-            parts = [part for part in (known.publisher, known.title, str(known.year or "")) if part]
-            said.append(", ".join(parts) + (" (from memory)" if known.from_memory else ""))
-    return "; ".join(said)
+    return tuple(_source(profile.sources[name]) for name in names)
+
+
+def _source(source: Source) -> Message:
+    if source.common_practice:
+        return message("source.common-practice")
+    parts = [part for part in (source.publisher, source.title, str(source.year or "")) if part]
+    return message("source.from-memory" if source.from_memory else "source.published", reference=", ".join(parts))

@@ -2,17 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Any
 
 from coatrules.coat.measures import standing
+from coatrules.coat.queue import mass_of
+from coatrules.coat.ripening import comes_easily
 from coatrules.dog.equivalence import once_per_class
-from coatrules.dog.history import Dog, Seen
+from coatrules.dog.history import AtLeastLong, Dog, Seen
 from coatrules.dog.state import DogState, RegionState
+from coatrules.learning.observations import EASILY_FROM, HOLDS_UP_TO
 from coatrules.profile.compiled import CompiledProfile, CompiledRegion
 
 RegionFacts = dict[str, object]
 
+FELT: Mapping[str, Callable[[float], float]] = {
+    "easily": lambda share: max(share, EASILY_FROM),
+    "mixed": lambda share: min(max(share, HOLDS_UP_TO), EASILY_FROM),
+    "holds": lambda share: min(share, HOLDS_UP_TO),
+}
+"""What the hand's verdict today makes of a computed ripe share: it outranks it in both directions."""
 _UNDERCOAT = {"none": 0.0, "some": 0.5, "full": 1.0}
 
 
@@ -51,7 +60,7 @@ def _dog_facts(dog: Dog, state: DogState, minutes: float) -> RegionFacts:
     if dog.sex is not None:
         facts["sex"] = dog.sex
     if dog.neutered is not None:
-        facts["neutered"] = dog.neutered
+        facts["neutered"] = dog.neutered if isinstance(dog.neutered, bool) else dog.neutered.toordinal() <= state.day
     if state.show is not None:
         facts["weeks_to_show"] = (state.show.toordinal() - state.day) / 7
     if state.last_visit is not None:
@@ -60,7 +69,8 @@ def _dog_facts(dog: Dog, state: DogState, minutes: float) -> RegionFacts:
 
 
 def _region_facts(region: CompiledRegion, own: RegionState, pace: float, day: int) -> RegionFacts:
-    coat = standing(own.coat, region.growth, pace, day)
+    growth = own.growth
+    coat = standing(own.coat, growth, pace, day)
     facts: RegionFacts = {
         "region": region.id,
         "groups": region.groups,
@@ -69,6 +79,8 @@ def _region_facts(region: CompiledRegion, own: RegionState, pace: float, day: in
         "cover": coat.cover,
         "through_share": coat.through_share,
         "ready_share": coat.ready_share,
+        "ripe_share": coat.ripe_share,
+        "ripe_of_oldest": coat.ripe_of_oldest,
         "blown_share": coat.blown_share,
         "longest_mm": coat.longest_mm,
         "oldest_weeks": coat.oldest_weeks,
@@ -77,20 +89,23 @@ def _region_facts(region: CompiledRegion, own: RegionState, pace: float, day: in
     }
     if coat.next_layer_weeks is not None:
         facts["next_layer_weeks"] = coat.next_layer_weeks
-    if region.target is not None and region.target.cover is not None:
-        facts["see_through"] = coat.cover < region.target.cover.at_least
+    if region.target is not None:
+        usual = mass_of(region.target.take.usual)
+        facts["comes_easily"] = comes_easily(own.coat.cohorts, growth, pace, day, usual) if coat.ripe_share else 0.0
+        if region.target.cover is not None:
+            facts["see_through"] = coat.cover < region.target.cover.at_least
     last = own.last
     if "pull" in last:
         facts["weeks_since_pull"] = (day - last["pull"]) / 7
     cut = max(last.get("clip", 0), last.get("scissor", 0))
     if cut:
         facts["weeks_since_cut"] = (day - cut) / 7
-    if region.growth.undercoat_weeks is not None:
+    if growth.undercoat_weeks is not None:
         facts["undercoat"] = 1.0
         if "card" in last:
             since = (day - last["card"]) / 7
             facts["weeks_since_card"] = since
-            facts["undercoat"] = min(1.0, since / region.growth.undercoat_weeks)
+            facts["undercoat"] = min(1.0, since / growth.undercoat_weeks)
     if own.skin is not None:
         facts["skin"] = own.skin
     if own.last_reaction is not None:
@@ -101,7 +116,9 @@ def _region_facts(region: CompiledRegion, own: RegionState, pace: float, day: in
 def _seen(seen: Seen, facts: RegionFacts) -> list[tuple[str, object, object]]:
     """Puts what was seen today in the place of what was computed; returns where the two differ."""
     saw: dict[str, Any] = {}
-    if seen.longest_mm is not None:
+    if isinstance(seen.longest_mm, AtLeastLong):
+        saw["longest_mm"] = max(seen.longest_mm.minimum, number(facts["longest_mm"]))
+    elif seen.longest_mm is not None:
         saw["longest_mm"] = seen.longest_mm
     if seen.layers is not None:
         saw["layers"] = seen.layers
@@ -109,6 +126,13 @@ def _seen(seen: Seen, facts: RegionFacts) -> list[tuple[str, object, object]]:
         saw["see_through"] = seen.see_through
     if seen.undercoat is not None:
         saw["undercoat"] = _UNDERCOAT[seen.undercoat]
+    if seen.comes is not None:
+        facts["comes"] = seen.comes
+        saw["ripe_of_oldest"] = FELT[seen.comes](number(facts["ripe_of_oldest"]))
+        if "comes_easily" in facts:
+            facts["comes_easily"] = FELT[seen.comes](number(facts["comes_easily"]))
+    if seen.texture is not None:
+        facts["texture"] = seen.texture
     differing = [(fact, facts[fact], value) for fact, value in saw.items() if fact in facts and facts[fact] != value]
     facts.update(saw)
     return differing

@@ -5,14 +5,17 @@ Dogs' breeds are named where a figure was published for them alone.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from datetime import date
 
 from coatrules.catalogue.message import message
-from coatrules.dog.history import History
+from coatrules.dog.against_floor import against_floor
+from coatrules.dog.history import History, Seen, Work
+from coatrules.dog.region_log import keys_said, speaker
 from coatrules.dog.rolling import BLOWN_AFTER, RollingEnd, blown_window, visits_to_layer
 from coatrules.dog.state import DogState
-from coatrules.learning.pace import Observation, Outlier
+from coatrules.learning.observations import AtLeast, Felt, Layers, Length
+from coatrules.learning.posterior import Outlier
 from coatrules.learning.speed import Timed
 from coatrules.problems import Path, Problem
 from coatrules.profile.compiled import CompiledProfile
@@ -20,12 +23,19 @@ from coatrules.profile.compiled import CompiledProfile
 
 def history_findings(compiled: CompiledProfile, history: History, state: DogState) -> Iterator[Problem]:
     """The findings, each at its visit's line where a visit tells of it."""
-    if state.first_visit is None and history.visits:
-        first = min(visit.day for visit in history.visits)
+    days = [visit.day for _, visit in history.counting()]
+    if state.first_visit is None and days:
+        first = min(days)
         if first.toordinal() > state.day:
             yield _too_early(history, first, state.day)
+    elif later := [visit.day for visit in history.visits if visit.day.toordinal() > state.day]:
+        params = {"day": date.fromordinal(state.day), "visits": len(later), "first": min(later)}
+        yield history.origin.problem_at(("visits",), "visits-after-day", params, severity="note")
+    yield from against_floor(compiled, history, date.fromordinal(state.day))
+    yield from _nothing_corrected(history)
     for contrary in state.pace.contrary:
         yield _contrary(compiled, history, contrary)
+    yield from _merged_parts(compiled, history, state.day)
     for entry in state.speed.rejected:
         yield _minutes(history, entry)
     if state.rolling.rolls == "no":
@@ -39,13 +49,23 @@ def _too_early(history: History, first: date, day: int) -> Problem:
     return history.origin.problem_at((), "before-first-visit", params, severity="warning")
 
 
+def _nothing_corrected(history: History) -> Iterator[Problem]:
+    """A correction of a visit that is not there most likely has the wrong day."""
+    days: set[date] = set()
+    for index, visit in enumerate(history.visits):
+        if (visit.corrects or visit.withdrawn) and visit.day not in days:
+            path, params = ("visits", index, "visit"), {"day": visit.day}
+            yield history.origin.problem_at(path, "nothing-to-correct", params, severity="warning")
+        days.add(visit.day)
+
+
 def _contrary(compiled: CompiledProfile, history: History, outlier: Outlier) -> Problem:
-    measured = outlier.measured
+    measured, section = outlier.measured, "seen"
     params: dict[str, object] = {
         "region": compiled.regions[measured.region].region.label,
         "day": date.fromordinal(measured.day),
     }
-    if isinstance(measured, Observation):
+    if isinstance(measured, Length | AtLeast):
         key = "longest_mm"
         params["seen_mm"] = measured.length_mm
         if outlier.expected:
@@ -53,17 +73,51 @@ def _contrary(compiled: CompiledProfile, history: History, outlier: Outlier) -> 
             code = "length-contradicts"
         else:
             code = "length-under-the-skin"
-    else:
+    elif isinstance(measured, Layers):
         key, code = "layers", "layers-contradict"
         params["layers"] = measured.layers
-    path: Path = ("visits", measured.visit, "seen")
-    if measured.visit >= 0:
-        path = (*path, compiled.keys_of(history.visits[measured.visit].seen)[measured.region], key)
+    elif isinstance(measured, Felt):
+        key, code = "comes", "verdict-contradicts"
+        params["comes"] = measured.comes
+    else:
+        section, key, code = "work", "asked", "share-contradicts"
+        params["share"] = measured.share
+    if measured.visit < 0:  # it is of the arrival
+        key_of = compiled.keys_of(history.arrival)[measured.region]
+        return history.origin.problem_at(("arrival", key_of, key), code, params, severity="warning")
+    visit = history.visits[measured.visit]
+    entries: Mapping[str, Work] | Mapping[str, Seen] = visit.work if section == "work" else visit.seen
+    part = speaker(entries, compiled.parts_of(entries)[measured.region], key)
+    path: Path = ("visits", measured.visit, section, part or "", key)
     return history.origin.problem_at(path, code, params, severity="warning")
 
 
+def _merged_parts(compiled: CompiledProfile, history: History, day: int) -> Iterator[Problem]:
+    """Visits that say more of a group than of a part of it, which has an entry of its own: once, that part lost it."""
+    for index, visit in history.until(date.fromordinal(day)):
+        for section, said in (("work", visit.work), ("seen", visit.seen)):
+            entries: Mapping[str, Work] | Mapping[str, Seen] = said
+            if len(entries) < 2:
+                continue
+            found: dict[str, str] = {}
+            for parts in compiled.parts_of(entries).values():
+                if len(parts) > 1 and keys_said(entries[parts[-1]]):
+                    own = set(keys_said(entries[parts[-1]]))
+                    more = [part for part in parts[:-1] if set(keys_said(entries[part])) - own - {"minutes"}]
+                    if more:
+                        found[parts[-1]] = more[-1]
+            for part, group in found.items():
+                params = {"part": part, "group": group}
+                path: Path = ("visits", index, section, part)
+                yield history.origin.problem_at(path, "group-and-part", params, severity="note", key=True)
+
+
 def _minutes(history: History, entry: Timed) -> Problem:
-    params = {"took": entry.minutes, "usual": entry.usual_minutes, "part": entry.said}
+    params: dict[str, object] = {"took": entry.minutes, "usual": entry.usual_minutes}
+    if not entry.said:
+        path: Path = ("visits", entry.visit, "minutes")
+        return history.origin.problem_at(path, "minutes-doubtful-visit", params, severity="warning")
+    params["part"] = entry.said
     path = ("visits", entry.visit, "work", entry.said, "minutes")
     return history.origin.problem_at(path, "minutes-doubtful", params, severity="warning")
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from datetime import date, timedelta
 from math import floor
 from typing import Literal, NamedTuple
@@ -10,14 +10,24 @@ from typing import Literal, NamedTuple
 from attrs import frozen
 
 from coatrules.catalogue.message import Message
-from coatrules.coat.growth import days_to_age
-from coatrules.coat.measures import HORIZON_DAYS, covers, days_until_blown, days_until_longer, days_until_pull_possible
+from coatrules.coat.growth import days_to_age, ripening_days
+from coatrules.coat.measures import (
+    covers,
+    days_until_blown,
+    days_until_longer,
+    days_until_pull_possible,
+)
 from coatrules.coat.queue import WHOLE, Coat, mass_of
+from coatrules.coat.ripening import HORIZON_DAYS
 from coatrules.dog.equivalence import once_per_class
-from coatrules.dog.state import DogState
+from coatrules.dog.state import DogState, RegionState
 from coatrules.formats.values import TaskKind
+from coatrules.learning.draws import Dates, Due, Event, Milestone, draw_dogs, when_long, when_loose, whole_dog
+from coatrules.learning.layer_counts import shows_weeks
 from coatrules.order.decide import Verdict
 from coatrules.profile.compiled import CompiledProfile, CompiledRegion
+
+_TINY = 1e-9
 
 Bound = Literal["earliest", "latest"]
 Why = Literal["ready", "blown", "too-long", "undercoat", "clipping"]
@@ -63,7 +73,7 @@ class NextVisit:
     binding: what sets each end; empty where nothing does. clash: the window is empty, the two ends disagree; ``best`` is then
     the interval, or the day on which all is ready if that is sooner. planned: the interval before it was moved. late: what
     happens if the dog comes later; empty where nobody asked. hold: what must happen before any day holds; no calendar gets an
-    entry meanwhile.
+    entry meanwhile. open: the day on which the salon is open and the dog comes; None where no salon's days are known.
     """
 
     earliest: date
@@ -74,6 +84,12 @@ class NextVisit:
     planned: date | None = None
     late: tuple[LaterVisit, ...] = ()
     hold: Message | None = None
+    open: date | None = None
+
+    @property
+    def day(self) -> date:
+        """The day to give to the owner: an open one where the salon's days are known, else the best."""
+        return self.open or self.best
 
     def window_80(self, end: Literal["earliest", "best", "latest"]) -> tuple[date, date] | None:
         """Between which days a day falls for 80 of 100 dogs of a pace as uncertain; None where there is no such day."""
@@ -92,32 +108,61 @@ class NextVisit:
 def next_visit(
     compiled: CompiledProfile, state: DogState, verdicts: Mapping[str, Verdict], worked: Collection[str]
 ) -> NextVisit:
-    """The window for the next visit, if today's work is done as ordered."""
-    today = date.fromordinal(state.day)
-    earliest: _Limit | None = None
-    latest: _Limit | None = None
-    looked_at = set()
+    """Returns the window for the next visit, if today's work is done as ordered.
+
+    Its ends are those of the typical dog, as far as they lie between the days that hold for 80 of 100 dogs like this one
+    (``learning.draws``): each draw is one dog, whose regions are slow or fast together.
+    """
+    leading = leading_regions(compiled)
+    limits: list[_Limit] = []
+    looked_at: set[object] = set()
     for name, region in compiled.regions.items():
-        if verdicts[name].outcome == "forbid":
-            continue
+        if verdicts[name].outcome == "forbid" or name in state.margins:
+            continue  # nothing is done there, however the coat grows
         verdict = verdicts[name] if name in worked else None
-        treated = (state.alike[name], verdict is None)
+        treated = (state.alike[name], what_is_done(verdict), name in leading)
         if treated in looked_at:
             continue  # a region like one before it moves neither end
         looked_at.add(treated)
+        own = state.regions[name]
         coat = after_work(region, state, verdict)
-        done = {**state.regions[name].last, **dict.fromkeys(_done(verdict), state.day)}
-        earliest = _first_day(region, state, coat, 0 if earliest is None else earliest.days) or earliest
-        for limit in _last_days(compiled, region, state, coat, done):
-            latest = limit if latest is None or limit.days < latest.days else latest
-    first = today + timedelta(days=earliest.days if earliest is not None else 1)
-    last = today + timedelta(days=latest.days) if latest is not None else None
+        done = {**own.last, **dict.fromkeys(_done(verdict), state.day)}
+        limits += _limits(compiled, region, state, coat, done, name in leading)
+    bounds = _bounds(compiled, state, limits)
+    today = date.fromordinal(state.day)
+    first = bounds["earliest"].day if "earliest" in bounds else today + timedelta(days=1)
+    last = bounds["latest"].day if "latest" in bounds else None
     planned = today + timedelta(days=round(compiled.profile.visit.every_weeks * 7))
-    binding = tuple(_binding(limit, state) for limit in (earliest, latest) if limit is not None)
     clash = last is not None and first > last
     return NextVisit(
-        earliest=first, best=best_day(planned, first, last), latest=last, binding=binding, clash=clash, planned=planned
+        earliest=first,
+        best=best_day(planned, first, last),
+        latest=last,
+        binding=tuple(bounds.values()),
+        clash=clash,
+        planned=planned,
     )
+
+
+def leading_regions(compiled: CompiledProfile) -> frozenset[str]:
+    """Returns the regions that decide when the dog comes again: of the targets that lead, by default of the one with most
+    minutes. Small parts that are not ready wait."""
+    hand = {
+        name: region
+        for name, region in compiled.regions.items()
+        if region.target is not None and region.clipper_only is None
+    }
+    leads = {name for name, region in hand.items() if region.target is not None and region.target.leads}
+    if leads:
+        return frozenset(leads)
+    minutes: dict[str, float] = {}
+    for region in hand.values():
+        share = region.region.minutes.get("pull", 0.0)
+        minutes[region.target_id or ""] = minutes.get(region.target_id or "", 0.0) + share
+    if not minutes:
+        return frozenset()
+    most = max(minutes, key=lambda target: (minutes[target], target))
+    return frozenset(name for name, region in hand.items() if region.target_id == most)
 
 
 def best_day(planned: date, first: date, last: date | None) -> date:
@@ -136,9 +181,12 @@ def next_layers(compiled: CompiledProfile, state: DogState) -> dict[str, NextLay
 
 
 def _next_layer(region: CompiledRegion, state: DogState) -> NextLayer | None:
-    weeks, pace = region.growth.breakthrough_weeks, state.pace.of(region.id)
-    wait = days_to_age(weeks, pace)
-    hidden = next((day for _, day in state.regions[region.id].coat.cohorts if day + wait > state.day), None)
+    own, pace = state.regions[region.id], state.pace.of(region.id)
+    weeks = shows_weeks(own.growth)
+    if weeks > own.growth.grown_weeks:
+        return None
+    wait = days_to_age(max(weeks - _TINY, 0.0), pace)  # as lengths are read
+    hidden = next((cohort.day for cohort in own.coat.cohorts if cohort.day + wait > state.day), None)
     if hidden is None:
         return None
     slow, fast = state.pace.within_80(region.id)
@@ -159,90 +207,169 @@ def _done(verdict: Verdict | None) -> list[TaskKind]:
     return [task.kind for task in verdict.tasks] if verdict is not None else []
 
 
+def what_is_done(verdict: Verdict | None) -> object:
+    """Returns a mark of today's work in a region: the same where that changes a coat and its days in the same way."""
+    return verdict and tuple([(task.kind, task.mass, task.leave_mm) for task in verdict.tasks])
+
+
 def after_work(region: CompiledRegion, state: DogState, verdict: Verdict | None) -> Coat:
     """The region's coat once today's work on it is done."""
     coat = state.regions[region.id].coat
     for task in verdict.tasks if verdict is not None else ():
         if task.mass:
-            coat = coat.pulled(region.growth, state.pace.of(region.id), state.day, task.mass / WHOLE)
+            coat = coat.pulled(state.regions[region.id].growth, state.pace.of(region.id), state.day, task.mass / WHOLE)
         if task.leave_mm is not None:
             coat = coat.clipped(state.day, task.leave_mm)
     return coat
 
 
 class _Limit(NamedTuple):
-    """A first or last good day of a region, in days from today; ``at`` tells it for another pace, None for never."""
+    """A first or last good day of a region on the typical dog, in days from today; ``event`` tells it for any dog, None where
+    the calendar sets it."""
 
     bound: Bound
     region: str
     why: Why
     days: int
-    at: Callable[[float], float | None]
+    event: Event | None
 
 
-def _binding(limit: _Limit, state: DogState) -> Binding:
-    slow, fast = state.pace.within_80(limit.region)
-    soon, late = limit.at(fast), limit.at(slow)
-    day = state.day + limit.days
-    first = day if soon is None else state.day + max(floor(soon), 0)
-    last = state.day + (HORIZON_DAYS if late is None else floor(late))
-    return Binding(
-        bound=limit.bound,
-        region=limit.region,
-        why=limit.why,
-        day=date.fromordinal(day),
-        window=_window(day, first, last),
-    )
+def _bounds(compiled: CompiledProfile, state: DogState, limits: list[_Limit]) -> dict[Bound, Binding]:
+    """What sets each end of the window: the typical dog's day, within those that hold for 80 of 100 whole dogs."""
+    bounds: dict[Bound, Binding] = {}
+    draws = _draws(compiled, state, [limit for limit in limits if limit.event is not None])
+    ends: tuple[Bound, ...] = ("earliest", "latest")
+    for bound, of_dogs in zip(ends, draws, strict=True):
+        own = [limit for limit in limits if limit.bound == bound]
+        if not own:
+            continue
+        outermost = max if bound == "earliest" else min
+        limit = outermost(own, key=lambda limit: limit.days)
+        typical = state.day + limit.days
+        fixed = [state.day + limit.days for limit in own if limit.event is None]
+        days = sorted([outermost([day, *fixed]) for day in of_dogs]) or [typical]
+        horizon = state.day + HORIZON_DAYS
+        low, high = min(max(days[len(days) // 10], state.day + 1), horizon), min(days[-1 - len(days) // 10], horizon)
+        high = max(low, high)
+        bounds[bound] = Binding(
+            bound=bound,
+            region=limit.region,
+            why=limit.why,
+            day=date.fromordinal(max(min(max(typical, low), high), state.day + 1)),
+            window=(date.fromordinal(low), date.fromordinal(high)),
+        )
+    return bounds
 
 
-def _first_day(region: CompiledRegion, state: DogState, coat: Coat, after: int) -> _Limit | None:
-    """The first good day of one region; None if it sets none later than ``after`` days from today."""
+def _draws(compiled: CompiledProfile, state: DogState, limits: list[_Limit]) -> Dates:
+    """The days of each draw: on which the last region is there, and up to which the first is not too late."""
+    if not limits:
+        return Dates((), ())
+    representative: dict[object, str] = {}
+    dues: dict[Due, None] = {}
+    groups: dict[str, None] = {}
+    for limit in limits:
+        growth, event = compiled.regions[limit.region].growth, limit.event
+        name = representative.setdefault(state.alike[limit.region], limit.region)
+        ranges = growth.range_of("lag_weeks"), growth.range_of("rests_weeks")
+        wait, end = (event, None) if limit.bound == "earliest" else (None, event)
+        dues[Due(name, growth, wait, end, *ranges)] = None
+        if event is not None and event.arrived is not None:
+            groups[event.arrived] = None
+    dogs = draw_dogs(state.pace.posterior, representative.values(), groups)
+    return whole_dog(dogs, list(dues))
+
+
+def _limits(
+    compiled: CompiledProfile,
+    region: CompiledRegion,
+    state: DogState,
+    coat: Coat,
+    done: Mapping[TaskKind, int],
+    leads: bool,
+) -> Iterator[_Limit]:
+    """The first and last good days of one region; ``done``: the day of each kind of work. What is late already sets no end:
+    nothing can meet it, but the hair that will be late next does."""
+    own, pace, day = state.regions[region.id], state.pace.of(region.id), state.day
+    growth = own.growth
+
+    def limit(why: Why, days: float | None, event: Event | None = None) -> Iterator[_Limit]:
+        if days is not None and days > 0:
+            yield _Limit("latest", region.id, why, floor(days), event)
+
+    if region.clipper_only is not None:
+        if "clip" in done:
+            # Calendar work is done at the visit nearest to its day (decide), so half an interval late is not yet late.
+            weeks = region.clipper_only.every_weeks + compiled.profile.visit.every_weeks / 2
+            yield from limit("clipping", done["clip"] + weeks * 7 - day)
+        return
+    if not leads:
+        return
+    yield from _first_day(region, state, coat)
+    if region.target is not None:
+        blown = days_until_blown(coat, growth, pace, day)
+        if blown is not None:
+            wait = ripening_days(growth, pace).loose
+            event = _event(own, day + blown - wait, when_loose(growth, 1.0), pace)
+            yield from limit("blown", blown - 1, event)
+        longest = region.target.longest_mm
+        if longest is not None and longest[1] < growth.full_mm:
+            days = days_until_longer(coat, growth, pace, day, longest[1])
+            if days:
+                yield from limit("too-long", days - 1, _length_event(own, coat, day + days, longest[1], pace))
+    if growth.undercoat_weeks is not None and "card" in region.region.minutes and "card" in done:
+        yield from limit("undercoat", done["card"] + growth.undercoat_weeks * 7 - day)
+
+
+def _first_day(region: CompiledRegion, state: DogState, coat: Coat) -> Iterator[_Limit]:
+    """The first good day of one region; none if it sets none after today."""
     if region.hand is None:
-        return None
-    growth, pace, day, target = region.growth, state.pace.of(region.id), state.day, region.hand
+        return
+    own, pace, day, target = state.regions[region.id], state.pace.of(region.id), state.day, region.hand
+    growth = own.growth
     at_least = target.cover.at_least if target.cover is not None and not target.full_strip else 0.0
     mass = mass_of(target.take.usual)
     if at_least and not covers(coat, growth, pace, day, 0, at_least):
         # A low spot is worked lightly whatever its cover: it does not hold the visit back.
         at_least, mass = 0.0, mass_of(target.take.low_spot)
     if not mass:
-        return None
-    days = days_until_pull_possible(coat, growth, pace, day, mass, at_least, after)
-    if days is None or days <= after:
-        return None
-    return _Limit(
-        "earliest",
-        region.id,
-        "ready",
-        days,
-        lambda at: days_until_pull_possible(coat, growth, at, day, mass, at_least),
-    )
-
-
-def _last_days(
-    compiled: CompiledProfile, region: CompiledRegion, state: DogState, coat: Coat, done: Mapping[TaskKind, int]
-) -> Iterator[_Limit]:
-    """The last good days of one region; ``done``: the day of each kind of work. A day that is past already sets no end:
-    nothing can meet it."""
-    growth, pace, day = region.growth, state.pace.of(region.id), state.day
-
-    def limit(why: Why, at: Callable[[float], float | None]) -> Iterator[_Limit]:
-        days = at(pace)
-        if days is not None and days > 0:
-            yield _Limit("latest", region.id, why, floor(days), at)
-
-    if region.clipper_only is not None:
-        if "clip" in done:
-            # Calendar work is done at the visit nearest to its day (decide), so half an interval late is not yet late.
-            weeks = region.clipper_only.every_weeks + compiled.profile.visit.every_weeks / 2
-            days = done["clip"] + weeks * 7 - day
-            yield from limit("clipping", lambda _: days)
         return
-    if region.target is not None:
-        yield from limit("blown", lambda at: days_until_blown(coat, growth, at, day))
-        longest = region.target.longest_mm
-        if longest is not None:
-            yield from limit("too-long", lambda at: days_until_longer(coat, growth, at, day, longest[1]))
-    if growth.undercoat_weeks is not None and "card" in region.region.minutes and "card" in done:
-        due = done["card"] + growth.undercoat_weeks * 7 - day
-        yield from limit("undercoat", lambda _: due)
+    days = days_until_pull_possible(coat, growth, pace, day, mass, at_least)
+    if days:
+        yield _Limit("earliest", region.id, "ready", days, _ready_event(own, coat, day + days, mass, at_least, pace))
+
+
+def _event(own: RegionState, pulled: int, milestone: Milestone, pace: float) -> Event:
+    """When hair pulled on a day reaches an age; hair that came with the dog has the age that its group's hair may have had."""
+    if own.group is not None and pulled == own.start:
+        since = round(own.arrival_weeks * 7 / pace)
+        return Event(milestone, pulled + since, own.group)
+    return Event(milestone, pulled)
+
+
+def _length_event(own: RegionState, coat: Coat, day: int, mm: float, pace: float) -> Event:
+    """When hair that is so long on ``day`` is: by its age, or by the cut since which it has grown."""
+    growth = own.growth
+    for cut in coat.cuts:
+        weeks = max(mm - cut.leave_mm, 0.0) / growth.mm_per_week
+        if cut.day + days_to_age(weeks, pace) >= day - 1:
+            return Event(Milestone(0, 0, 0, weeks), cut.day)
+    wait = days_to_age(growth.age_at(min(mm, growth.full_mm)), pace)
+    pulled = min((cohort.day for cohort in coat.cohorts), key=lambda own_day: abs(own_day + wait - day))
+    return _event(own, pulled, when_long(growth, mm), pace)
+
+
+def _ready_event(own: RegionState, coat: Coat, day: int, mass: int, at_least: float, pace: float) -> Event:
+    """When a pull is possible that is on ``day``: as soon as the last hair of it is long enough, or the youngest covers."""
+    growth = own.growth
+    reached = 0
+    for cohort in coat.cohorts:
+        reached += cohort.mass
+        if reached >= mass:
+            break
+    if not at_least or covers(coat, growth, pace, day - 1, mass, at_least):
+        return _length_event(own, Coat((cohort,), coat.cuts), day, growth.ready_mm, pace)
+    # What covers is the hair that still grows most: the youngest. On a dog of another pace it is as long at another time.
+    youngest = coat.cohorts[-1].day
+    weeks = pace * (day - youngest) / 7
+    return _event(own, youngest, Milestone(1, 0, 0, max(weeks - growth.lag_weeks, 0.0)), pace)

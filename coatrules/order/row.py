@@ -46,12 +46,14 @@ def price(board: Board, row: Sequence[int]) -> int:
         total += NEVER
     ready = [0] * len(rests)
     now = run = dirtiest = idle = 0
+    calm = -1  # the last calm unit; they are numbered in their order
     after_high = CALM
     finishing = False
     for n in row:
         lane = lanes[n]
         if lane == CALM:
             run = 0
+            calm = n
             after_high = CALM
             if n == last_by_hand:
                 by_hand = False
@@ -86,7 +88,7 @@ def price(board: Board, row: Sequence[int]) -> int:
                 dirtiest = unit.soiled
         if lane != CALM:
             if unit.finish:
-                total += NEVER if open_calm else 0
+                total += NEVER if calm < board.after[n] else 0
             elif finishing:
                 total += prices.after_finish
             if unit.cuts and by_hand:
@@ -243,9 +245,11 @@ def _costs(board: Board, gaps: _Gaps, n: int) -> list[int]:
     unit = board.units[n]
     size = len(gaps.row)
     if unit.finish:
-        cost[: gaps.open_calm] = [NEVER] * gaps.open_calm
+        waits_for = board.after[n]
+        first = gaps.row.index(waits_for) + 1 if waits_for >= 0 else 0
+        cost[:first] = [NEVER] * first
         late = 0
-        for gap in range(size, gaps.open_calm, -1):
+        for gap in range(size, first, -1):
             other = board.units[gaps.row[gap - 1]]
             late += other.lane != CALM and not other.finish
             cost[gap - 1] += prices.after_finish * late

@@ -125,8 +125,8 @@ class _Table:
         yield from off("no-time", jacket=True)
 
     def raised(self, levels: _Levels, fits: Callable[[_Levels], bool]) -> _Levels:
-        """Returns the levels with all put back that fits, what gives way last first, and then shares raised eighth by
-        eighth, the jacket's first; until nothing more fits."""
+        """Returns the levels with all put back that fits, what gives way last first, then shares raised eighth by eighth, the
+        jacket's first, and last the places where the dog said stop; until nothing more fits."""
         refused: dict[int, _Levels] = {}
 
         def tried(number: int, level: int) -> bool:
@@ -138,16 +138,21 @@ class _Table:
             levels = other
             return True
 
+        refusing = [number for number, bundle in enumerate(self.bundles) if bundle.why == "said-stop"]
+        others = [number for number in levels if number not in refusing]
         before = None
         while before != levels:
             before = levels
-            for number in reversed(range(len(self.bundles))):
+            for number in reversed(others):
                 if levels[number] == 0:
                     tried(number, self.bundles[number].least)
             reduced = [number for number in levels if 0 < levels[number] < WHOLE_SHARE]
             for number in sorted(reduced, key=lambda number: (not self.bundles[number].jacket, -number)):
                 while levels[number] < WHOLE_SHARE and tried(number, levels[number] + 1):
                     pass
+            for number in refusing[::-1]:
+                if levels[number] == 0:
+                    tried(number, self.bundles[number].least)
         return levels
 
     def minutes(self, levels: _Levels) -> int:

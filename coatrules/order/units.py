@@ -34,6 +34,7 @@ class Unit(NamedTuple):
     by_hand: bool
     cuts: bool
     finish: bool
+    turn: int
     soiled: int
     clips: int
     inner: int
@@ -121,6 +122,7 @@ class Board(NamedTuple):
     unit. ``pairs[a][b]`` is what it costs that unit ``b`` follows ``a``, ``turned`` the same by ``b``; of two high zones that
     includes the rest that must lie between them. ``last_by_hand`` and ``last_open`` are the last calm units that are carded
     or pulled, and that do not end the visit (``edge``: there is none); ``plain`` units neither cut nor end the visit.
+    ``after`` is for each bout that ends the visit the last calm unit of an earlier pass, which it waits for (-1: there is none).
     ``fixed`` is what any row of these units costs.
     """
 
@@ -137,6 +139,7 @@ class Board(NamedTuple):
     edge: int
     last_by_hand: int
     last_open: int
+    after: list[int]
     fixed: int
     prices: Prices
 
@@ -169,9 +172,17 @@ def board(work: Work, stations: Stations, prices: Prices, *, unlike: bool = Fals
         edge=edge,
         last_by_hand=next((n for n in reversed(backbone) if units[n].by_hand), edge),
         last_open=next((n for n in reversed(backbone) if not units[n].finish), edge),
+        after=[_after(unit, units, backbone) for unit in units],
         fixed=sum([unit.inner for unit in units]),
         prices=prices,
     )
+
+
+def _after(unit: Unit, units: Sequence[Unit], backbone: Sequence[int]) -> int:
+    if unit.lane == CALM or not unit.finish:
+        return -1
+    own = unit.finish, unit.turn
+    return next((n for n in reversed(backbone) if (units[n].finish, units[n].turn) < own), -1)
 
 
 def _pairs(
@@ -218,6 +229,7 @@ def _unit(lane: int, held: Sequence[Chunk], apart: Sequence[Sequence[int]], pric
         "card" in kinds or "pull" in kinds,
         "clip" in kinds or "scissor" in kinds,
         first.key[0],
+        max([chunk.key[1] for chunk in held]),
         max([chunk.task.soiled for chunk in held]),
         kinds.count("clip"),
         inner,

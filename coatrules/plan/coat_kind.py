@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from math import inf
+from typing import Final
 
 from coatrules.coat.growth import Growth
 from coatrules.coat.measures import standing
@@ -11,19 +12,15 @@ from coatrules.plan.results import CoatKind
 
 MOSTLY = 0.5
 
-ADVICE: dict[CoatKind, str] = {
+NOT_YET_ROLLING: Final[tuple[CoatKind, ...]] = (
     # Page quoting the Border Terrier Club of America; Caledonian Dandie Dinmont Terrier Club: Grooming.
-    "clipped": "cut by a blade. The cut hair must be pulled before the coat is itself again; two or three times round by hand "
-    "may be needed (published for Border Terriers), and some coats take many months or never come back (published for "
-    "Dandie Dinmont Terriers).",
+    "clipped",
     # Wire Fox Terrier Association (UK): Tutorial book 3, for taking the whole coat out once.
-    "grown-out": "grown out. The plan builds layers a little at each visit; some take the whole coat out once instead and then "
-    "work without a break.",
+    "grown-out",
     # Miniature Schnauzer rolling guide, katewerk.com/roll.html (2000).
-    "one-layer": "in one length. Work begins as soon as the new hair can be gripped; two times round may be needed until the "
-    "coat is even.",
-}
-"""What to know about each state that is not yet a rolling coat, said after the regions it holds for."""
+    "one-layer",
+)
+"""The kinds that are not yet a rolling coat, with the sources of what there is to know about each (``plan.coat-…``)."""
 
 
 def coat_kind(coat: Coat, growth: Growth, pace: float, day: int) -> CoatKind:
@@ -32,7 +29,7 @@ def coat_kind(coat: Coat, growth: Growth, pace: float, day: int) -> CoatKind:
     One layer: all that stands is of one length, or nothing stands yet (just after a full strip).
     """
     last_cut = max((cut.day for cut in coat.cuts), default=-inf)
-    cut_mass = sum([c.mass for c in coat.cohorts if c.day + growth.breakthrough_weeks * 7 / pace < last_cut])
+    cut_mass = sum([c.mass for c in coat.cohorts if c.day + growth.lag_weeks * 7 / pace < last_cut])
     if cut_mass >= MOSTLY * WHOLE:
         return "clipped"
     measures = standing(coat, growth, pace, day)

@@ -7,8 +7,9 @@ from datetime import date as Date
 from datetime import timedelta
 from itertools import pairwise
 
-from coatrules.coat.measures import HORIZON_DAYS
+from coatrules.coat.ripening import HORIZON_DAYS
 from coatrules.dog.history import History
+from coatrules.dog.safety import PUPPY_MINUTES, PUPPY_WEEKS, puppy
 from coatrules.order.arguments import checked_day
 from coatrules.problems import InputError, Problem
 from coatrules.profile.compiled import CompiledProfile
@@ -22,22 +23,18 @@ def checked_days(dates: Iterable[Date], history: History, today: Date, show: Dat
     worked = {visit.day for visit in history.visits if visit.day <= today}
     problems = []
     if not days:
-        problems.append(
-            Problem(code="no-dates", message="there is no day to plan for", hint="Name at least one day to come.")
-        )
+        problems.append(Problem(code="no-dates"))
     for day, before in zip(days, [None, *days], strict=False):
         if day < today:
-            problems.append(
-                _date_problem(day, f"is past: the plan starts on {today}", "Leave it out, or plan from an earlier day.")
-            )
+            problems.append(Problem(code="plan-date", params={"day": day, "today": today}))
         elif day in worked:
-            problems.append(_date_problem(day, "has its visit on record already", "Leave it out."))
+            problems.append(Problem(code="plan-date-recorded", params={"day": day}))
         elif (day - today).days > HORIZON_DAYS:
-            problems.append(_date_problem(day, "is more than three years ahead", "Plan nearer days."))
+            problems.append(Problem(code="plan-date-far", params={"day": day}))
         if day == before:
-            problems.append(_date_problem(day, "is named twice", "Leave one out."))
+            problems.append(Problem(code="plan-date-twice", params={"day": day}))
         if show is not None and day > show:
-            problems.append(_date_problem(day, f"is after the show on {show}", "Leave it out."))
+            problems.append(Problem(code="plan-date-after-show", params={"day": day, "show": show}))
     if problems:
         raise InputError(problems)
     return tuple(days)
@@ -54,26 +51,31 @@ def row(
     """Days at an interval (the profile's where none is said): from the next due one on, for half a year or to the show."""
     every = compiled.profile.visit.every_weeks if every_weeks is None else every_weeks
     if not 1 / 7 <= every <= 52:
-        raise InputError(
-            [Problem(code="interval", message=f"{every:g} weeks is no interval", hint="Say 0.15 (a day) to 52 weeks.")]
-        )
+        raise InputError([Problem(code="plan-interval", params={"every_weeks": every})])
     if visits is not None and not 1 <= visits <= 400:
-        raise InputError(
-            [Problem(code="visits", message=f"{visits} visits are no plan", hint="Say a number from 1 to 400.")]
-        )
+        raise InputError([Problem(code="plan-visits", params={"visits": visits})])
     last = max((visit.day for visit in history.visits if visit.day <= today), default=None)
     first = today if last is None else max(today + timedelta(days=last == today), _after(last, every))
     if show is not None and show < today:
-        raise InputError([_date_problem(show, "is past: there is no way back from it", "Name a show to come.")])
+        raise InputError([Problem(code="show-past", params={"show": show})])
     until = first + timedelta(weeks=HALF_YEAR) if show is None else show
     count = max(1, int((until - first).days / 7 / every) + 1) if visits is None else visits
     days = [_after(first, every * number) for number in range(count)]
     if show is not None:
         days = [day for day in days if day <= show] or [show]
     if (days[-1] - today).days > HORIZON_DAYS:
-        message = f"{count} visits every {every:g} weeks reach more than three years ahead"
-        raise InputError([Problem(code="plan-date", message=message, hint="Ask for fewer, or a shorter interval.")])
+        raise InputError([Problem(code="plan-too-long", params={"visits": count, "every_weeks": every})])
     return checked_days(days, history, today, show)
+
+
+def no_puppy(compiled: CompiledProfile, history: History, days: Iterable[Date]) -> None:
+    """Raises ``InputError`` where a dog is still a puppy on one of the days: nothing but table practice is to be planned."""
+    born, first_coat = history.dog.born, compiled.profile.visit.first_coat_weeks
+    if born is None or not any(puppy((day - born).days / 7, first_coat) for day in days):
+        return
+    grown = born + timedelta(weeks=max(PUPPY_WEEKS, first_coat or 0.0))
+    params = {"until": grown, "minutes": PUPPY_MINUTES}
+    raise InputError([history.origin.problem_at(("dog", "born"), "plan-puppy", params)])
 
 
 def gaps(days: Sequence[int], every_weeks: float) -> list[float]:
@@ -84,7 +86,3 @@ def gaps(days: Sequence[int], every_weeks: float) -> list[float]:
 
 def _after(day: Date, weeks: float) -> Date:
     return day + timedelta(days=round(weeks * 7))
-
-
-def _date_problem(day: Date, fault: str, hint: str) -> Problem:
-    return Problem(code="plan-date", message=f"{day} {fault}", hint=hint)

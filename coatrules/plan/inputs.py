@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from datetime import date as Date
 from itertools import accumulate
 from math import inf
@@ -11,17 +11,23 @@ from attrs import field, frozen
 
 from coatrules.coat.measures import LAYER_MASS, mass_longer
 from coatrules.dog.history import History
-from coatrules.dog.safety import in_force, strictest
+from coatrules.dog.safety import (
+    STOP_RESTS_DAYS,
+    STOP_SHARE,
+    in_force,
+    strictest,
+)
 from coatrules.dog.state import DogState, state_on
 from coatrules.order.arguments import checked_minutes
 from coatrules.order.decide import LEAST_SHARE
 from coatrules.plan.calendar_minutes import calendar_minutes
-from coatrules.plan.dates import gaps
+from coatrules.plan.dates import gaps, no_puppy
 from coatrules.plan.program import SAFETY, RegionClass
 from coatrules.plan.queue_bounds import Hair
 from coatrules.plan.show import check_show_lengths, show_bounds
 from coatrules.problems import InputError
 from coatrules.profile.compiled import CompiledProfile, CompiledRegion
+from coatrules.profile.floor import DAY_MINUTES
 from coatrules.profile.model import ALWAYS, LayerTarget
 
 
@@ -75,22 +81,24 @@ def plan_inputs(
 ) -> PlanInputs:
     """What there is to plan on checked ``days``, from the state on ``date``."""
     state = state_on(compiled, history, date)
-    available = checked_minutes(compiled, minutes)
+    available = min(checked_minutes(compiled, minutes), DAY_MINUTES)
+    no_puppy(compiled, history, days)
     visits = tuple(day.toordinal() for day in days)
     past = [visit for _, visit in history.until(Date.fromordinal(state.day))]
     forbidden = tuple(strictest(in_force(past, day)) is not None for day in days)
     if all(forbidden):
-        message = f"hands are to stay off this dog: {', '.join(state.health)} is on record"
-        hint = "Once a veterinary surgeon agrees, record a visit with 'health: []', then plan."
-        raise InputError([history.origin.problem("plan-health", message, hint=hint)])
+        params = {"health": tuple(state.health), "count": len(state.health)}
+        raise InputError([history.origin.problem_at((), "plan-health", params)])
     regions = {
-        name: Hair(state.regions[name].coat, region.growth, state.pace.of(name), visits)
+        name: Hair(state.regions[name].coat, state.regions[name].growth, state.pace.of(name), visits)
         for name, region in compiled.regions.items()
-        if plannable(region) and state.regions[name].skin != "unsound"
+        if plannable(region) and state.regions[name].skin != "unsound" and name not in state.margins
     }
+    if not regions and any(own.skin == "unsound" for own in state.regions.values()):
+        raise InputError([history.origin.problem_at((), "plan-unsound")])
     if not regions:
-        message = f"the profile '{compiled.profile.id}' has no region to plan hand work for"
-        raise InputError([compiled.profile.origin.problem("plan-nothing", message, hint="Give it layer_targets.")])
+        params = {"profile": compiled.profile.id}
+        raise InputError([compiled.profile.origin.problem_at((), "plan-nothing", params)])
     if show is not None:
         check_show_lengths(compiled, regions, show)
     return PlanInputs(
@@ -98,7 +106,7 @@ def plan_inputs(
         state=state,
         days=days,
         gaps=tuple(gaps(visits, compiled.profile.visit.every_weeks)),
-        calendar_minutes=tuple(calendar_minutes(compiled, state, visits)),
+        calendar_minutes=tuple(min(DAY_MINUTES, spent) for spent in calendar_minutes(compiled, state, visits)),
         available=available,
         forbidden=forbidden,
         show=show,
@@ -118,7 +126,10 @@ def region_classes_of(inputs: PlanInputs) -> list[RegionClass]:
     for name, hair in inputs.regions.items():
         compiled = inputs.compiled.regions[name]
         last = inputs.state.regions[name].last.get("pull")
-        class_key = (inputs.target_id(name), compiled.region.coat, hair.coat, hair.pace, last, _most(inputs, name))
+        class_key = (
+            *(inputs.target_id(name), compiled.region.coat, hair.coat, hair.pace, last, _most(inputs, name)),
+            tuple(_stop_caps(inputs, name)),
+        )
         classes.setdefault(class_key, []).append(name)
     return [_region_class(inputs, tuple(regions)) for regions in classes.values()]
 
@@ -139,6 +150,18 @@ def _most(inputs: PlanInputs, region: str) -> float:
     return min(inputs.target(region).take.at_most, *(at_most for at_most in rules if at_most is not None), 1.0)
 
 
+def _stop_caps(inputs: PlanInputs, region: str) -> Iterator[float]:
+    """The most that a stop leaves of each visit: nothing while the place rests, then a tenth until it was borne once."""
+    own = inputs.state.regions[region]
+    tried = own.last_reaction != "stop"
+    for day in inputs.visits:
+        if own.stop_day is not None and day < own.stop_day + STOP_RESTS_DAYS:
+            yield 0.0
+        else:
+            yield 1.0 if tried else STOP_SHARE
+            tried = True
+
+
 def _region_class(inputs: PlanInputs, regions: tuple[str, ...]) -> RegionClass:
     """Returns the class of regions that are alike, as the linear program takes it."""
     region = regions[0]
@@ -150,7 +173,10 @@ def _region_class(inputs: PlanInputs, regions: tuple[str, ...]) -> RegionClass:
         regions=regions,
         minutes=sum(inputs.pull_minutes(name) for name in regions),
         usual=tuple(_usual(inputs, region)),
-        at_most=tuple(0.0 if no else most if n >= covers else low for n, no in enumerate(inputs.forbidden)),
+        at_most=tuple(
+            0.0 if no else min(cap, most if n >= covers else low)
+            for n, (no, cap) in enumerate(zip(inputs.forbidden, _stop_caps(inputs, region), strict=True))
+        ),
         ready=tuple(hair.ready()),
         overgrown=tuple(hair.overgrown(next_days(inputs), longest)),
         cover=hair.cover_left(covers) if least_cover else None,

@@ -8,8 +8,9 @@ from datetime import timedelta
 from math import ceil
 from typing import Any
 
-from coatrules.coat.measures import HORIZON_DAYS, LAYER_MASS
+from coatrules.coat.measures import LAYER_MASS
 from coatrules.coat.queue import WHOLE
+from coatrules.coat.ripening import HORIZON_DAYS
 from coatrules.dog.history import History
 from coatrules.dog.loading import given_history
 from coatrules.order.arguments import checked_day

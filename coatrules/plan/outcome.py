@@ -7,9 +7,10 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date as Date
 from itertools import accumulate
 
+from coatrules.catalogue.message import Message, message
 from coatrules.coat.measures import LAYER_MASS, mass_longer
 from coatrules.coat.queue import WHOLE, Coat, mass_of
-from coatrules.plan.coat_kind import ADVICE, coat_kind
+from coatrules.plan.coat_kind import NOT_YET_ROLLING, coat_kind
 from coatrules.plan.inputs import (
     PlanInputs,
     grace_visits,
@@ -21,6 +22,8 @@ from coatrules.plan.inputs import (
 from coatrules.plan.program import program, solve
 from coatrules.plan.results import CoatKind, Conflict, PlannedVisit, RegionOutlook, Relaxation
 from coatrules.plan.show import show_share
+from coatrules.profile.compiled import CompiledProfile
+from coatrules.profile.floor import DAY_MINUTES
 from coatrules.profile.model import ALWAYS
 
 THREE_ROUNDS = 3
@@ -45,7 +48,9 @@ def conflicts_of(inputs: PlanInputs, visits: Sequence[PlannedVisit], coats: Mapp
 def relaxations_of(inputs: PlanInputs) -> Iterator[Relaxation]:
     """Yields what the relaxed program buys, big enough to matter at the table."""
     classes = region_classes_of(inputs)
-    relaxed = solve(program(classes, inputs.pulling, relax=True), len(classes), len(inputs.days))
+    most_more = max(0.0, DAY_MINUTES - inputs.available)  # no longer than a dog stands on the table
+    bought = program(classes, inputs.pulling, relax=True, most_more=most_more)
+    relaxed = solve(bought, len(classes), len(inputs.days))
     for visit_index, day in enumerate(inputs.days):
         if relaxed.minutes_more[visit_index] >= 0.5:
             more = relaxed.minutes_more[visit_index]
@@ -102,35 +107,33 @@ def all_set(days: Iterable[Date | None]) -> Date | None:
     return None if None in dates else max(day for day in dates if day is not None)
 
 
-def notes_of(inputs: PlanInputs, states: Mapping[str, CoatKind]) -> Iterator[str]:
-    """What a reader should know about how the plan was made."""
+def notes_of(inputs: PlanInputs, states: Mapping[str, CoatKind]) -> Iterator[Message]:
+    """Yields what a reader should know about how the plan was made."""
     compiled, state = inputs.compiled, inputs.state
-    guessed_labels = [compiled.regions[name].region.label for name in inputs.regions if state.regions[name].guessed]
-    if guessed_labels:
-        where = "the whole coat" if len(guessed_labels) == len(states) else _joined(guessed_labels)
-        yield f"How the coat was when the dog first came is not on record; it counts as grown out: {where}."
-    for kind, advice in ADVICE.items():
-        labels = [compiled.regions[name].region.label for name, current in states.items() if current == kind]
-        if labels:
-            where = "The whole coat" if len(labels) == len(states) else _joined(labels)
-            yield f"{where}: {advice}"
-    unsound = [
-        region.region.label for name, region in compiled.regions.items() if state.regions[name].skin == "unsound"
-    ]
-    if unsound:
-        yield f"Not planned until the skin is seen to be sound: {_joined(unsound)}."
+
+    def where(names: Sequence[str]) -> Message:
+        if len(names) == len(states):
+            return message("plan.whole-coat")
+        return message("plan.regions", regions=_labels(compiled, names))
+
+    if guessed := [name for name in inputs.regions if state.regions[name].guessed]:
+        yield message("plan.arrival-not-recorded", where=where(guessed))
+    for kind in NOT_YET_ROLLING:
+        if names := [name for name, current in states.items() if current == kind]:
+            yield message(f"plan.coat-{kind}", where=where(names))
+    if unsound := [name for name in compiled.regions if state.regions[name].skin == "unsound"]:
+        yield message("plan.unsound", regions=_labels(compiled, unsound))
     if any(inputs.forbidden):
-        days = ", ".join(day.isoformat() for day, no in zip(inputs.days, inputs.forbidden, strict=True) if no)
-        yield f"Hands stay off the dog on {days}: {', '.join(state.health)} is on record."
-    full_days = [
+        days = tuple(day for day, no in zip(inputs.days, inputs.forbidden, strict=True) if no)
+        yield message("plan.hands-off", days=days, health=tuple(state.health), count=len(state.health))
+    full_days = tuple(
         day for day, minutes in zip(inputs.days, inputs.calendar_minutes, strict=True) if minutes > inputs.available
-    ]
+    )
     if full_days:
-        yield f"Carding, clipping and routines alone fill the visit on {', '.join(day.isoformat() for day in full_days)}."
+        yield message("plan.full-days", days=full_days)
     if any(rule.when != ALWAYS for _, rule in compiled.profile.rules.items()):
-        yield "Rules that look at the coat on the day are not foreseen here; the work order of the day applies them."
+        yield message("plan.rules-of-the-day")
 
 
-def _joined(labels: Sequence[str]) -> str:
-    """Returns labels in a row; only the first keeps its capital."""
-    return ", ".join([labels[0], *(label[:1].lower() + label[1:] for label in labels[1:])])
+def _labels(compiled: CompiledProfile, names: Sequence[str]) -> tuple[str, ...]:
+    return tuple(compiled.regions[name].region.label for name in names)

@@ -141,8 +141,11 @@ class _Columns:
         self.width = self.minutes + visits if relax else self.over
 
 
-def program(classes: Sequence[RegionClass], minutes: Sequence[float], *, relax: bool = False) -> Program:
-    """The matrices of the plan. ``minutes``: what there is for pulling at each visit. ``InputError`` without scipy."""
+def program(
+    classes: Sequence[RegionClass], minutes: Sequence[float], *, relax: bool = False, most_more: float = float("inf")
+) -> Program:
+    """The matrices of the plan. ``minutes``: what there is for pulling at each visit; ``most_more``: what may be bought beyond it.
+    ``InputError`` without scipy."""
     require_extra("plan", "scipy")
     import numpy as np
 
@@ -156,6 +159,7 @@ def program(classes: Sequence[RegionClass], minutes: Sequence[float], *, relax: 
     upper[col.more : col.less], upper[col.less : col.overgrown] = at_most - usual, usual
     if relax:
         upper[col.over : col.cover][at_most == 0] = 0.0  # forbidden, not merely bounded
+        upper[col.minutes :] = most_more
     cost = _prices(col, classes, minutes, relax)
 
     here = np.arange(col.size)

@@ -17,9 +17,8 @@ from typing import NamedTuple
 
 from attrs import frozen
 
-from coatrules.coat.growth import Growth, days_to_age
+from coatrules.coat.growth import Growth, days_to_age, ripening_days
 from coatrules.coat.measures import (
-    HORIZON_DAYS,
     days_until_longer,
     days_until_ready,
     hair_lengths,
@@ -27,9 +26,10 @@ from coatrules.coat.measures import (
     standing,
     surface,
 )
-from coatrules.coat.queue import WHOLE, Coat, Cohort
+from coatrules.coat.queue import WHOLE, Coat, fresh
+from coatrules.coat.ripening import HORIZON_DAYS
 
-_FRESH = Coat((Cohort(WHOLE, 0),))
+_FRESH = Coat((fresh(WHOLE, 0),))
 _TINY = 1e-9
 
 
@@ -82,7 +82,7 @@ class Hair:
     def overgrown(self, days: Sequence[int], longest_mm: float) -> list[QueueBound]:
         """On each of the days (rising) the end of the hair that is blown or longer than ``longest_mm``."""
         grows_past = days_until_longer(_FRESH, self.growth, self.pace, 0, longest_mm)
-        blows = days_to_age(self.growth.blown_weeks, self.pace)
+        blows = ripening_days(self.growth, self.pace).loose
         wait = blows if grows_past is None else min(blows, grows_past)
         return self._bounds(days, lambda day: mass_longer(self.coat, self.growth, self.pace, day, longest_mm), wait)
 

@@ -8,6 +8,7 @@ from typing import Any, Literal
 
 from attrs import frozen
 
+from coatrules.catalogue.message import Message
 from coatrules.dog.safety import CAUTIONS
 
 CoatKind = Literal["clipped", "grown-out", "one-layer", "rolling"]
@@ -83,7 +84,7 @@ class RegionOutlook:
 class Plan:
     """The visits ahead. set_on: the visit from which every region keeps its target; None if not within the plan."""
 
-    dog_id: str
+    dog_id: str | int
     dog_name: str
     profile_id: str
     profile_label: str
@@ -93,7 +94,7 @@ class Plan:
     set_on: Date | None
     clashes: tuple[Conflict, ...]
     loosenings: tuple[Relaxation, ...]
-    notes: tuple[str, ...]
+    notes: tuple[Message, ...]
     show: Date | None = None
 
     def to_dict(self) -> dict[str, Any]:
@@ -122,14 +123,14 @@ class Stage:
 class StagedStrip:
     """Which section is taken down when, so that all have their length on the show day."""
 
-    dog_id: str
+    dog_id: str | int
     dog_name: str
     profile_id: str
     profile_label: str
     date: Date
     show: Date
     stages: tuple[Stage, ...]
-    notes: tuple[str, ...]
+    notes: tuple[Message, ...]
 
     def to_dict(self) -> dict[str, Any]:
         """The stages as plain data, ready for JSON."""
@@ -157,7 +158,7 @@ class Interval:
 class Intervals:
     """Intervals side by side, the shortest first. longest: the longest that keeps every target; None where none does."""
 
-    dog_id: str
+    dog_id: str | int
     dog_name: str
     profile_id: str
     profile_label: str

@@ -1,6 +1,6 @@
 """The way back from a show day: how much of a rolled coat is right then, and when each section is stripped for it.
 
-Weeks come from growth and lengths alone: hair stripped today is ``mm_per_week * (pace * weeks - breakthrough_weeks)`` long on
+Weeks come from growth and lengths alone: hair stripped today is ``mm_per_week * (pace * weeks - lag_weeks)`` long on
 the day, so a wanted length is a number of weeks before it.
 """
 
@@ -11,27 +11,29 @@ from datetime import date as Date
 from datetime import timedelta
 from typing import Any, NamedTuple
 
-from coatrules.coat.growth import days_to_age
-from coatrules.coat.measures import HORIZON_DAYS, days_until_longer, days_until_ready, hair_lengths
+from coatrules.catalogue.message import message
+from coatrules.coat.growth import days_to_age, ripening_days
+from coatrules.coat.measures import days_until_longer, days_until_ready, hair_lengths
 from coatrules.coat.queue import WHOLE, Coat
+from coatrules.coat.ripening import HORIZON_DAYS
 from coatrules.dog.history import History
 from coatrules.dog.loading import given_history
-from coatrules.dog.safety import HEALTH, in_force
+from coatrules.dog.safety import HEALTH, STOP_RESTS_DAYS, in_force
 from coatrules.dog.state import DogState, state_on
 from coatrules.order.arguments import checked_day
+from coatrules.plan.dates import no_puppy
 from coatrules.plan.queue_bounds import Hair, QueueBound
 from coatrules.plan.results import Stage, StagedStrip
 from coatrules.problems import InputError, Problem
 from coatrules.profile.compiled import CompiledProfile, compile_profile
+from coatrules.profile.floor import DAY_MINUTES
 from coatrules.profile.loading import load_profile
 from coatrules.profile.model import Profile
 
 _TINY = 1e-9
-BARE = "Bare skin burns in the sun and chills in the cold: shade or a light coat until the new hair covers it."
+BARE = message("plan.bare")
 """Source: Miniature Schnauzer stripping guide, katewerk.com/trim.html (2000)."""
-UNDERCOAT = (
-    "Leave the undercoat when a section comes down; card what has come of it about four weeks after the last one."
-)
+UNDERCOAT = message("plan.undercoat")
 """Source: pet-trade page on the Miniature Schnauzer: four weeks after the last section the undercoat comes off."""
 
 
@@ -48,18 +50,15 @@ def staged_strip(
     compiled = compile_profile(profile)
     state = state_on(compiled, history, checked_day(date))
     if checked_day(show) <= date:
-        raise InputError(
-            [Problem(code="plan-date", message=f"the show on {show} is not after {date}", hint="Name a show to come.")]
-        )
-    lasting = [name for name in state.health if HEALTH[name].days is None]
-    if lasting:
-        message = f"hands are to stay off this dog: {', '.join(lasting)} is on record"
-        raise InputError([history.origin.problem("plan-health", message, hint="Ask a veterinary surgeon first.")])
+        raise InputError([Problem(code="show-today", params={"show": show, "today": date})])
+    if lasting := tuple(name for name in state.health if HEALTH[name].days is None):
+        raise InputError([history.origin.problem_at((), "plan-health", {"health": lasting, "count": len(lasting)})])
     problems: list[Problem] = []
     stages = []
+    no_puppy(compiled, history, (date,))
     soonest = _hands_off_until(history, state)
     for section in _sections(compiled, state):
-        window = section.window(state.day, show.toordinal(), soonest)
+        window = section.window(state.day, show.toordinal(), max(soonest, _rested(state, section)))
         if window.first > window.last:
             problems.append(_too_near_problem(section, show, window.first - window.last))
         else:
@@ -74,8 +73,14 @@ def staged_strip(
         date=date,
         show=show,
         stages=tuple(sorted(stages, key=lambda stage: stage.day)),
-        notes=(BARE, UNDERCOAT),
+        notes=(BARE, UNDERCOAT, *([LONG] if any(stage.minutes > DAY_MINUTES for stage in stages) else [])),
     )
+
+
+def _rested(state: DogState, section: Section) -> int:
+    """The first day on which every place of a section that the dog refused may be tried again."""
+    stops = [state.regions[name].stop_day for name in section.regions]
+    return max((day + STOP_RESTS_DAYS for day in stops if day is not None), default=state.day)
 
 
 def _hands_off_until(history: History, state: DogState) -> int:
@@ -84,6 +89,10 @@ def _hands_off_until(history: History, state: DogState) -> int:
     days = range(state.day, state.day + wait)
     visits = [visit for _, visit in history.until(Date.fromordinal(state.day))]
     return next((day for day in days if not in_force(visits, Date.fromordinal(day))), state.day + wait)
+
+
+LONG = message("plan.long-stage", hours=DAY_MINUTES / 60)
+"""Common practice, no source."""
 
 
 class Window(NamedTuple):
@@ -117,7 +126,7 @@ def _days_to_grow(hair: Hair, show_mm: tuple[float, float]) -> tuple[int, float,
     shortest, longest = show_mm[0], min(show_mm[1], growth.full_mm)
     least = days_to_age(growth.age_at(shortest) - _TINY, pace)
     middle = growth.age_at((shortest + longest) / 2) * 7 / pace
-    most = days_to_age(growth.blown_weeks, pace) - 1
+    most = ripening_days(growth, pace).loose - 1
     if longest < growth.full_mm:
         most = min(most, int(growth.age_at(longest) * 7 / pace + _TINY))
     return least, middle, max(least, most)
@@ -134,12 +143,12 @@ def _sections(compiled: CompiledProfile, state: DogState) -> Iterator[Section]:
     pullable = [
         name
         for name, region in compiled.regions.items()
-        if region.hand is not None and state.regions[name].skin != "unsound"
+        if region.hand is not None and state.regions[name].skin != "unsound" and name not in state.margins
     ]
     by_target: dict[str, tuple[tuple[float, float], dict[str, Hair]]] = {}
     for name, show_mm in _show_lengths(compiled, pullable).items():
         target_id = compiled.regions[name].target_id
-        hair = Hair(state.regions[name].coat, compiled.regions[name].growth, state.pace.of(name), ())
+        hair = Hair(state.regions[name].coat, state.regions[name].growth, state.pace.of(name), ())
         by_target.setdefault(target_id or name, (show_mm, {}))[1][name] = hair
     for target_id, (show_mm, regions) in by_target.items():
         grown = [_days_to_grow(hair, show_mm) for hair in regions.values()]
@@ -158,9 +167,8 @@ def _show_lengths(compiled: CompiledProfile, regions: Iterable[str]) -> dict[str
             shortest, longest = target.show_mm
             lengths[name] = (shortest, longest)
     if not lengths:
-        message = f"the profile '{compiled.profile.id}' does not say how long the hair should be at a show"
-        hint = "Give its layer_targets 'show_mm'."
-        raise InputError([compiled.profile.origin.problem("plan-show", message, ("layer_targets",), hint=hint)])
+        params = {"profile": compiled.profile.id}
+        raise InputError([compiled.profile.origin.problem_at(("layer_targets",), "plan-show", params)])
     return lengths
 
 
@@ -181,12 +189,8 @@ def _stage(compiled: CompiledProfile, section: Section, window: Window, show: Da
 
 
 def _too_near_problem(section: Section, show: Date, days: int) -> Problem:
-    message = (
-        f"the show on {show} is too near: '{section.name}' could not be {section.show_mm[0]:g} mm long again by then"
-    )
-    return Problem(
-        code="plan-show", message=message, hint=f"The first day it could be is {show + timedelta(days=days)}."
-    )
+    params = {"show": show, "section": section.name, "length_mm": section.show_mm[0]}
+    return Problem(code="show-too-near", params={**params, "first": show + timedelta(days=days)})
 
 
 # --- a rolled coat on a show day ---
@@ -198,10 +202,12 @@ def check_show_lengths(compiled: CompiledProfile, regions: Mapping[str, Hair], s
     for name, (shortest, _) in _show_lengths(compiled, regions).items():
         hair, day = regions[name], show.toordinal()
         if max(hair_lengths(hair.coat, hair.growth, hair.pace, day)) < shortest - _TINY:
-            message = f"no hair of '{name}' can be {shortest:g} mm long by the show on {show}"
             days = days_until_longer(hair.coat, hair.growth, hair.pace, day, shortest - 2 * _TINY)
-            hint = "" if days is None else f"The first day there could be is {show + timedelta(days=days)}."
-            problems.append(Problem(code="plan-show", message=message, hint=hint))
+            fix = message("fix.show-lengths")
+            if days is not None:
+                fix = message("fix.show-from", first=show + timedelta(days=days))
+            params = {"region": name, "length_mm": shortest, "show": show}
+            problems.append(Problem(code="show-too-soon", params=params, fix=fix))
     if problems:
         raise InputError(problems)
 

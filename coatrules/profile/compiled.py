@@ -11,7 +11,7 @@ from coatrules.conditions.compiling import compile_all
 from coatrules.conditions.evaluation import Facts
 from coatrules.formats.digest import Edition
 from coatrules.formats.resources import schema
-from coatrules.profile.floor import HANDLED_ONLY, NEXT_TO, PLACES, at_least_so_tender, only_cut, place_of
+from coatrules.profile.floor import HANDLED_ONLY, NEXT_TO, PLACES, Place, at_least_so_tender, only_cut, place_of
 from coatrules.profile.model import ClipperOnlyZone, LayerTarget, Method, Profile, Region, Routine, Rule, SensitiveZone
 
 MOST_READY = 256
@@ -50,6 +50,8 @@ class CompiledRegion(NamedTuple):
     zone: SensitiveZone | None
     clipper_only_id: str | None
     clipper_only: ClipperOnlyZone | None
+    soiled: int
+    """How far clipping here soils the clipper, 0 to 2."""
     hand: LayerTarget | None
     """What hand work the region is for: its target, where it is not only ever clipped and the floor knows where it lies."""
     place_known: bool
@@ -72,14 +74,32 @@ class CompiledProfile(NamedTuple):
     """What a history may call a part of the dog: regions, groups and zones, each with its regions."""
     means: Mapping[str, Means]
     """Every method by its id."""
+    hands: Mapping[str, tuple[Means, ...]]
+    """For every method what is taken up for it, one after the other, each by itself."""
     region_classes: Mapping[str, int]
     """For each region a number: the same where the profile says the same, so that only their history tells regions apart."""
     chosen: dict[tuple[str, ...], dict[str, str]]
     """What ``keys_of`` has found before."""
+    parts: dict[tuple[str, ...], Mapping[str, tuple[str, ...]]]
+    """What ``parts_of`` has found before."""
 
     def by_region(self, entries: Mapping[str, V]) -> Iterator[tuple[str, V]]:
         """What a record says, region by region; what is said of the smallest part that holds a region wins."""
         return ((region, entries[key]) for region, key in self.keys_of(entries).items())
+
+    def parts_of(self, keys: Iterable[str]) -> Mapping[str, tuple[str, ...]]:
+        """Returns for each region that a record speaks of all the keys that speak of it, from the largest part to the smallest."""
+        keys = tuple(keys)
+        found = self.parts.get(keys)
+        if found is None:
+            speaking: dict[str, tuple[str, ...]] = {}
+            for key in by_size(keys, self.names):
+                for region in self.names[key]:
+                    speaking[region] = (*speaking.get(region, ()), key)
+            found = speaking
+            if len(self.parts) < 4096:
+                self.parts[keys] = found
+        return found
 
     def keys_of(self, keys: Iterable[str]) -> Mapping[str, str]:
         """For each region that a record speaks of, the key that it goes by: the smallest part that holds it."""
@@ -116,9 +136,12 @@ def all_names(profile: Profile) -> dict[str, tuple[str, ...]]:
 
 def most_specific(keys: Sequence[str], names: Mapping[str, tuple[str, ...]]) -> dict[str, str]:
     """For each region the key of the smallest part that holds it; of parts of one size, the first in the alphabet."""
-    # From large to small, so that the smaller one has the last word.
-    ordered = sorted(keys, key=lambda key: (len(names[key]), key), reverse=True)
-    return {region: key for key in ordered for region in names[key]}
+    return {region: key for key in by_size(keys, names) for region in names[key]}
+
+
+def by_size(keys: Iterable[str], names: Mapping[str, tuple[str, ...]]) -> list[str]:
+    """Returns the keys from the largest part to the smallest, so that the smaller one has the last word."""
+    return sorted(keys, key=lambda key: (len(names[key]), key), reverse=True)
 
 
 def assigned(profile: Profile, parts: Mapping[str, P]) -> dict[str, tuple[str, P]]:
@@ -127,10 +150,23 @@ def assigned(profile: Profile, parts: Mapping[str, P]) -> dict[str, tuple[str, P
     return {region: (name, parts[name]) for region, name in most_specific(tuple(parts), names).items()}
 
 
+_SOILED = {"round-the-genitals": 1, "round-the-anus": 2}
+"""Places of the floor that soil the clipper, where a profile says nothing (common practice, no source)."""
+
+
+def _soiled(clipped: ClipperOnlyZone | None, place: Place | None) -> int:
+    if clipped is not None and clipped.soiled is not None:
+        return clipped.soiled
+    return _SOILED.get(place.cut.zone, 0) if place is not None and place.cut is not None else 0
+
+
 def _next_to(name: str, walk: Sequence[str], at: int) -> frozenset[str]:
-    """The regions beside one: by the points of the dog, or where it is none of them those before and after it on the walk."""
+    """The regions beside one: by the points of the dog, across a point that the profile leaves out too; or where either is
+    none of them, those before and after it on the walk."""
     beside = {other for other in (*walk[max(0, at - 1) : at], *walk[at + 1 : at + 2]) if {name, other} - PLACES.keys()}
-    return frozenset((NEXT_TO.get(name, frozenset()) & set(walk)) | beside)
+    near = NEXT_TO.get(name, frozenset())
+    across = {other for left_out in near.difference(walk) for other in NEXT_TO[left_out]} - {name}
+    return frozenset(((near | across) & set(walk)) | beside)
 
 
 @cache
@@ -162,11 +198,16 @@ def _kinds(profile: Profile, plans: Mapping[str, CompiledRegion]) -> dict[str, i
     return region_classes
 
 
-def _means(methods: Mapping[str, Method], name: str) -> Means:
-    used = [methods[name]]
-    while (then := used[-1].then) is not None:
-        used.append(methods[then])
-    return Means(name, ", then ".join(map(_used, used)), ", then ".join(method.label for method in used))
+def _hands(methods: Mapping[str, Method], name: str) -> tuple[Means, ...]:
+    names = [name]
+    while (then := methods[names[-1]].then) is not None:
+        names.append(then)
+    return tuple([Means(one, _used(methods[one]), methods[one].label) for one in names])
+
+
+def _means(hands: Sequence[Means]) -> Means:
+    how, tools = (", then ".join(said) for said in ([one.how for one in hands], [one.tools for one in hands]))
+    return Means(hands[0].method, how, tools)
 
 
 def _used(method: Method) -> str:
@@ -224,6 +265,7 @@ def compile_profile(profile: Profile) -> CompiledProfile:
             zone=zone,
             clipper_only_id=clipped_id,
             clipper_only=clipped,
+            soiled=_soiled(clipped, place),
             hand=target if clipped is None and place is not None else None,
             place_known=place is not None,
             next_to=_next_to(name, walk, walk_order),
@@ -232,5 +274,8 @@ def compile_profile(profile: Profile) -> CompiledProfile:
             firing_rules=tests[key],
             methods={task: tuple(found) for task, found in by_task.items()},
         )
-    means = {name: _means(profile.methods, name) for name in profile.methods}
-    return CompiledProfile(profile, profile.edition, regions, all_names(profile), means, _kinds(profile, regions), {})
+    hands = {name: _hands(profile.methods, name) for name in profile.methods}
+    means = {name: _means(used) for name, used in hands.items()}
+    return CompiledProfile(
+        profile, profile.edition, regions, all_names(profile), means, hands, _kinds(profile, regions), {}, {}
+    )

@@ -16,6 +16,11 @@ from coatrules.profile.model import ClipperOnlyZone, Profile, Region, SensitiveZ
 from coatrules.read_only import ReadOnly
 
 LEVELS: Final[tuple[Level, ...]] = ("low", "medium", "high")
+DAY_MINUTES: Final = 180.0
+"""The longest that a dog stands on the table in one day (common practice, no source; local codes may say less)."""
+FIRST_COAT_WEEKS: Final = 13.0
+"""No puppy coat comes out by hand before this age: the earliest that is published (a breeder's rolling guide for the Miniature
+Schnauzer; Hollandse Smoushonden Club)."""
 
 
 class Tender(NamedTuple):
@@ -216,6 +221,13 @@ def loosened(
 ) -> Iterator[Problem]:
     """Yields an error for each place where a profile is looser than the floor, at the line that made it so. ``zones`` and ``cuts``
     are what the profile says of each region."""
+    visit = profile.visit
+    if visit.minutes > DAY_MINUTES:
+        day: dict[str, object] = {"minutes": visit.minutes, "most": DAY_MINUTES}
+        yield profile.origin.problem_at(("visit", "minutes"), "floor-day", day)
+    if visit.first_coat_weeks is not None and visit.first_coat_weeks < FIRST_COAT_WEEKS:
+        age: dict[str, object] = {"weeks": visit.first_coat_weeks, "least": FIRST_COAT_WEEKS}
+        yield profile.origin.problem_at(("visit", "first_coat_weeks"), "floor-first-coat", age)
     reported: set[tuple[str, str]] = set()
     for name, region in profile.regions.items():
         place = place_of(name, region) or Place()

@@ -2,23 +2,23 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
 from attrs import evolve
 
+from coatrules.catalogue.message import message
 from coatrules.formats.documents import Origin, idle_nulls, merge_patch, read_file, without_file
-from coatrules.formats.resources import folder
 from coatrules.formats.validation import empty_file, structured
-from coatrules.formats.values import ID_PATTERN, matches
-from coatrules.problems import InputError, Problem, nearest
+from coatrules.problems import InputError, Problem, nearest_fix
 from coatrules.problems import Path as ValuePath
 from coatrules.profile.compiled import assigned
 from coatrules.profile.floor import loosened
+from coatrules.profile.format1 import one_length, upgraded
 from coatrules.profile.model import Profile
 from coatrules.profile.references import faults
+from coatrules.profile.shelves import Shelf, found, ids
 from coatrules.reading import Document
 
 LONGEST_CHAIN = 16
@@ -26,45 +26,19 @@ NOT_INHERITED = ("cases",)
 """What a profile does not take from the one it extends: its worked cases hold for its own figures only."""
 
 
-def library(folders: Iterable[str | Path] = ()) -> dict[str, Path]:
-    """All profiles by id: those of ``folders`` first, then the packaged ones."""
-    found: dict[str, Path] = {}
-    for place in (*map(Path, folders), folder("profiles")):
-        for file in sorted(place.glob("*.yaml"), key=str):
-            if _stays(file):
-                found.setdefault(file.stem, file)
-    return found
-
-
-def located(name: str, folders: Iterable[str | Path] = ()) -> Path | None:
-    """The file of the profile with this id, as ``library`` has it; None where there is none."""
-    if not matches(ID_PATTERN, name):
-        return library(folders).get(name)
-    for place in (*map(Path, folders), folder("profiles")):
-        file = place / f"{name}.yaml"
-        if os.path.exists(file) and _stays(file):  # unlike the path's own way, no name is too long to ask for
-            return file
-    return None
-
-
-def no_profile(name: str, folders: Iterable[str | Path], origin: Origin, path: ValuePath) -> InputError:
+def no_profile(name: str, shelves: Iterable[Shelf], origin: Origin, path: ValuePath) -> InputError:
     """What to say where no profile has this id; ``origin`` and ``path``: where it was asked for."""
-    hint = nearest(name, library(folders))
-    return InputError([origin.problem("unknown-profile", f"there is no profile '{name}'", path, hint=hint)])
+    fix = nearest_fix(name, ids(shelves))
+    return InputError([origin.problem_at(path, "unknown-profile", {"profile": name}, fix=fix)])
 
 
-def _stays(file: Path) -> bool:
-    """Whether a file lies in its folder: a link may lead out of it."""
-    return not file.is_symlink() or file.resolve().parent == file.parent.resolve()
-
-
-def load_profile(source: str | Path | Mapping[str, Any], *, folders: Iterable[str | Path] = ()) -> Profile:
+def load_profile(source: str | Path | Mapping[str, Any], *, shelves: Iterable[Shelf] = ()) -> Profile:
     """A profile with all that it extends merged in, complete and free of errors.
 
-    ``source`` is a profile's id (searched in ``folders``, then in the packaged library), a ``Path`` to a file, or the
+    ``source`` is a profile's id (searched on ``shelves``, then in the packaged library), a ``Path`` to a file, or the
     profile as plain data. Raises ``InputError`` with every problem found.
     """
-    return checked_profile(*merged_profile(source, folders=folders))
+    return checked_profile(*merged_profile(source, shelves=shelves))
 
 
 def checked_profile(merged: Any, origin: Origin) -> Profile:
@@ -92,8 +66,7 @@ def _left_open(origin: Origin) -> Iterator[Problem]:
     for _, document in reversed(origin.parts):
         own = Origin((((), document),))
         for path in idle_nulls(_inherited(merged), document.data):
-            hint = "Fill it in, or take it away; nothing of this name is inherited."
-            yield own.problem("no-value", f"'{path[-1]}' has no value", path, hint=hint, key=True)
+            yield own.problem_at(path, "no-value", {"key": path[-1]}, key=True)
         merged = merge_patch(_inherited(merged), document.data)
 
 
@@ -102,10 +75,10 @@ def _inherited(merged: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def merged_profile(
-    source: str | Path | Mapping[str, Any] | Document, *, folders: Iterable[str | Path] = ()
+    source: str | Path | Mapping[str, Any] | Document, *, shelves: Iterable[Shelf] = ()
 ) -> tuple[Any, Origin]:
     """A profile as plain data with all that it extends merged in, not yet checked, and where each part was written."""
-    folders = tuple(folders)
+    shelves = tuple(shelves)
     if isinstance(source, Mapping):
         document = without_file(source)
     elif isinstance(source, Document):
@@ -113,12 +86,20 @@ def merged_profile(
     elif isinstance(source, Path):
         document = _one(source)
     else:
-        document = _one(_find(source, folders))
-    chain = _chain(document, folders)
+        document = _find(source, shelves, Origin(), ())
+    chain = _chain(document, shelves)
     merged: Any = {}
     for ancestor in reversed(chain):
-        merged = merge_patch(_inherited(merged), ancestor.data)
+        inherited = _inherited(merged)
+        merged = merge_patch(inherited, newest(ancestor.data, inherited))
     return merged, Origin(tuple(((), ancestor) for ancestor in chain))
+
+
+def newest(data: Any, inherited: Mapping[str, Any]) -> Any:
+    """Returns one profile's own data in the newest format; ``inherited``: all that it builds on, in that format."""
+    if not isinstance(data, Mapping):
+        return data
+    return one_length(upgraded(data, inherited) if data.get("format") == 1 else data)
 
 
 def _one(file: Path) -> Document:
@@ -127,7 +108,7 @@ def _one(file: Path) -> Document:
 
 def only_document(documents: Sequence[Document], file: str) -> Document:
     """The one document of a profile's file; raises ``InputError`` where there is none, or another, or it is no mapping."""
-    start = "A profile starts with 'format: 1' and 'id:'; 'coatrules new profile' writes one."
+    start = message("empty.fix-profile")
     if not documents:
         raise empty_file(file, start)
     if len(documents) > 1:
@@ -136,42 +117,33 @@ def only_document(documents: Sequence[Document], file: str) -> Document:
         first, second = (Origin((((), document),)) for document in documents[:2])
         problem = other_kind("profile", documents[0].data, first)  # a history has its visits after it
         if problem is None:
-            hint = "Take out the line '---' before it, or put it in a file of its own."
-            problem = second.problem("not-a-profile", "a second profile starts here; a file holds one", hint=hint)
+            problem = second.problem_at((), "second-profile")
         raise InputError([problem])
     if not isinstance(documents[0].data, dict):
-        message = "a profile is made of keys with values"
-        raise InputError([Origin((((), documents[0]),)).problem("not-a-profile", message, hint=start)])
+        raise InputError([Origin((((), documents[0]),)).problem_at((), "not-a-profile", fix=start)])
     return documents[0]
 
 
-def _find(name: str, folders: Sequence[str | Path]) -> Path:
-    file = located(name, folders)
-    if file is None:
-        raise no_profile(name, folders, Origin(), ())
-    return file
+def _find(name: str, shelves: Sequence[Shelf], origin: Origin, path: ValuePath) -> Document:
+    profile = found(name, shelves)
+    if profile is None:
+        raise no_profile(name, shelves, origin, path)
+    return _one(profile) if isinstance(profile, Path) else without_file(profile)
 
 
-def _chain(document: Document, folders: Sequence[str | Path]) -> list[Document]:
+def _chain(document: Document, shelves: Sequence[Shelf]) -> list[Document]:
     """The profile and all that it builds on, itself first."""
     chain = [document]
     seen = {str(document.data.get("id"))}
     while (name := chain[-1].data.get("extends")) is not None:
         origin = Origin((((), chain[-1]),))
         if not isinstance(name, str):
-            hint = "Write one id, as in 'extends: points-of-the-dog'."
-            raise InputError([origin.problem("extends", "a profile builds on one other", ("extends",), hint=hint)])
+            raise InputError([origin.problem_at(("extends",), "extends")])
         if name in seen:
-            hint = "Take 'extends' out of one of the profiles that build on one another."
-            raise InputError([origin.problem("extends-loop", f"'{name}' builds on itself", ("extends",), hint=hint)])
-        file = located(name, folders)
-        if file is None:
-            raise no_profile(name, folders, origin, ("extends",))
+            raise InputError([origin.problem_at(("extends",), "extends-loop", {"profile": name})])
+        parent = _find(name, shelves, origin, ("extends",))
         if len(chain) == LONGEST_CHAIN:
-            message = f"more than {LONGEST_CHAIN} profiles build on one another"
-            raise InputError(
-                [origin.problem("extends-far", message, ("extends",), hint="Build on a profile further down.")]
-            )
+            raise InputError([origin.problem_at(("extends",), "extends-far", {"most": LONGEST_CHAIN})])
         seen.add(name)
-        chain.append(_one(file))
+        chain.append(parent)
     return chain

@@ -24,6 +24,7 @@ from coatrules.formats.values import (
     Matches,
     Millimetres,
     Minutes,
+    Outline,
     Points,
     Range,
     Share,
@@ -40,6 +41,8 @@ ALWAYS = Condition.parse({})
 
 @frozen(kw_only=True)
 class Breed:
+    """The breed, by its number with the kennel federation (``fci``) and in the vertebrate breed ontology (``vbo``)."""
+
     fci: Annotated[int, Range(1, 999)] | None = None
     vbo: Annotated[str, Matches("^VBO:[0-9]{7}$")] | None = None
     variety: Words | None = None
@@ -48,17 +51,22 @@ class Breed:
 
 @frozen(kw_only=True)
 class UsualVisit:
+    """A profile's usual visit: weeks between visits, minutes of one, and how uncertain the pace of a dog is (standard deviations)."""
+
     every_weeks: Annotated[float, Range(0, 52, above=True)]
     minutes: Minutes
     pace_spread: Annotated[float, Range(0, 0.5, above=True)]
     region_spread: Annotated[float, Range(0, 0.5, above=True)] = 0.10
     measure_mm: Annotated[float, Range(0, 20, above=True)] = 2.0
     first_coat_weeks: Annotated[float, Range(8, 104)] | None = None
+    tender_in_a_row: Annotated[int, Range(1, 20)] = 3
     source: SourceOf | None = None
 
 
 @frozen(kw_only=True)
 class Source:
+    """Where a figure or a rule comes from: something published, or common practice. ``year``: when it was published."""
+
     title: Words | None = None
     publisher: Words | None = None
     year: Annotated[int, Range(1800, 2100)] | None = None
@@ -70,10 +78,13 @@ class Source:
 
 @frozen(kw_only=True)
 class Region:
+    """A region of the dog. ``coat``: id of the coat that grows there. ``minutes``: of each task on the whole of it."""
+
     label: Words
     coat: Id
     minutes: Mapping[TaskKind, Minutes] = NOTHING
     paired: bool = False
+    visible: bool = True
     uberon: Annotated[str, Matches("^UBERON:[0-9]{7}$")] | None = None
     anatomy: Annotated[str, Matches("^(UBERON:[0-9]{7}|none)$")] | None = None
     source: SourceOf | None = None
@@ -81,6 +92,8 @@ class Region:
 
 @frozen(kw_only=True)
 class Take:
+    """How much is pulled at a visit, as shares of a region's whole coat: usually, at most, and where the cover is low."""
+
     usual: Share
     at_most: Share = 1.0
     low_spot: Share = 0.0
@@ -88,11 +101,15 @@ class Take:
 
 @frozen(kw_only=True)
 class Cover:
+    """The cover a region must keep straight after the work, 0 (bare) to 1."""
+
     at_least: Share
 
 
 @frozen(kw_only=True)
 class LayerTarget:
+    """What a profile wants of the coat of some regions: layers, cover, lengths in mm (from, to), and how much is pulled at a visit."""
+
     regions: Ids
     layers: Annotated[int, Range(1, 20)]
     take: Take
@@ -100,12 +117,15 @@ class LayerTarget:
     longest_mm: Annotated[tuple[Millimetres, ...], Length(2, 2)] | None = None
     show_mm: Annotated[tuple[Millimetres, ...], Length(2, 2)] | None = None
     full_strip: bool = False
+    leads: bool = False
     because: Words | None = None
     source: SourceOf | None = None
 
 
 @frozen(kw_only=True)
 class SensitiveZone:
+    """A tender part of the dog: bouts no longer, and rests no shorter, than so many minutes."""
+
     regions: Ids
     level: Level
     bout_minutes: Annotated[float, Range(0, 60, above=True)]
@@ -116,30 +136,48 @@ class SensitiveZone:
 
 @frozen(kw_only=True)
 class ClipperOnlyZone:
+    """A part that is never pulled: clipped to ``leave_mm`` every so many weeks."""
+
     regions: Ids
     leave_mm: Millimetres
     every_weeks: Annotated[float, Range(0, 104, above=True)]
+    soiled: Annotated[int, Range(0, 2)] | None = None
     because: Words | None = None
     source: SourceOf | None = None
 
 
 @frozen(kw_only=True)
 class Routine:
+    """Work that comes round every so many weeks and takes so many minutes, whatever the coat."""
+
     regions: Ids
     task: Literal["scissor", "comb", "clip"]
     every_weeks: Annotated[float, Range(0, 104, above=True)]
     minutes: Minutes
+    finish: bool | None = None
     because: Words | None = None
     source: SourceOf | None = None
 
 
 @frozen(kw_only=True)
+class Station:
+    regions: Ids
+    next_door: tuple[Id, ...] = ()
+    source: SourceOf | None = None
+
+
+@frozen(kw_only=True)
 class Method:
+    """A hand or a tool with how it is used. ``does``: its task; ``when``: where it suits; ``rank``: the higher
+    goes first; ``then``: what follows it."""
+
     label: Words
     does: TaskKind
     regions: Ids | None = None
     when: Annotated[Condition, Key("if")] = ALWAYS
     rank: Points = 0.0
+    turn: Annotated[Annotated[float, Range(0, 100)] | None, Key("pass")] = None
+    tool: Id | None = None
     how: Words | None = None
     then: Id | None = None
     until: Words | None = None
@@ -148,6 +186,8 @@ class Method:
 
 @frozen(kw_only=True)
 class Comparison:
+    """A fact of a profile's own: the quotient of a fact of one part and of another."""
+
     fact: FactName
     of: Id
     to: Id
@@ -155,6 +195,8 @@ class Comparison:
 
 @frozen(kw_only=True)
 class TakeLimits:
+    """Limits that a rule sets to what is pulled, as shares of a region's whole coat."""
+
     at_least: Share | None = None
     at_most: Share | None = None
 
@@ -164,6 +206,8 @@ NO_LIMITS = TakeLimits()
 
 @frozen(kw_only=True)
 class Effect:
+    """What a rule does where it fires: limits, tasks left out or added (minutes), points of priority, cautions, referral."""
+
     take: Annotated[TakeLimits, Length(1)] = NO_LIMITS
     leave: Annotated[tuple[TaskKind, ...], Length(1)] = ()
     add: Annotated[Mapping[AddedKind, Minutes], Length(1)] = NOTHING
@@ -181,6 +225,8 @@ class Effect:
 
 @frozen(kw_only=True)
 class Rule:
+    """Where ``when`` holds of a region, ``then`` is done, because of ``because``."""
+
     then: Annotated[Effect, Length(1)]
     because: Words
     regions: Ids | None = None
@@ -190,6 +236,8 @@ class Rule:
 
 @frozen(kw_only=True)
 class ExpectedVisit:
+    """What a worked case expects of the next visit."""
+
     earliest: date | None = None
     best: date | None = None
     latest: date | None = None
@@ -197,6 +245,8 @@ class ExpectedVisit:
 
 @frozen(kw_only=True)
 class Expectation:
+    """What a worked case expects: facts of regions, rules that fire or do not, the order of steps, a referral, the next visit."""
+
     regions: Mapping[Id, Condition] = NOTHING
     rules: tuple[Id, ...] = ()
     not_rules: tuple[Id, ...] = ()
@@ -207,6 +257,8 @@ class Expectation:
 
 @frozen(kw_only=True)
 class Case:
+    """A worked case: a history and a day with what must come out. ``minutes``: the time of the visit, None for the usual."""
+
     history: Mapping[str, object]
     date: date
     expect: Expectation
@@ -218,7 +270,7 @@ class Case:
 class Profile:
     """A whole profile, its ``extends`` already merged in. Made by ``load_profile``."""
 
-    format: Annotated[int, Range(1, 1)]
+    format: Annotated[int, Range(2, 2)]
     id: Id
     label: Words
     visit: UsualVisit
@@ -228,6 +280,7 @@ class Profile:
     )  # their order is the walk over the dog
     about: Words | None = None
     extends: Id | None = None
+    outline: Outline = "terrier"
     breed: Breed | None = None
     sources: Mapping[Id, Source] = NOTHING
     groups: Mapping[Id, Ids] = NOTHING
@@ -235,6 +288,7 @@ class Profile:
     sensitive_zones: Mapping[Id, SensitiveZone] = NOTHING
     clipper_only_zones: Mapping[Id, ClipperOnlyZone] = NOTHING
     routines: Mapping[Id, Routine] = NOTHING
+    stations: Mapping[Id, Station] = NOTHING
     methods: Mapping[Id, Method] = NOTHING
     comparisons: Mapping[FactName, Comparison] = NOTHING
     rules: Mapping[Id, Rule] = NOTHING

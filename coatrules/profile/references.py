@@ -5,12 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
+from coatrules.catalogue.message import message
 from coatrules.conditions.condition import Condition
 from coatrules.formats.resources import schema
-from coatrules.problems import Path, Problem, nearest
+from coatrules.problems import Path, Problem, nearest_fix
 from coatrules.profile.compiled import expand
 from coatrules.profile.model import Profile
+from coatrules.profile.table_references import at_the_table
 
+RANGED = ("lag_weeks", "mm_per_week", "grows_weeks", "full_mm", "rests_weeks", "spread")
+"""Figures of a coat of which a range may be said."""
 OUTCOME_FACTS = ("outcome", "share", "minutes_planned", "method")
 """What a worked case may expect of a region besides its facts."""
 
@@ -18,7 +22,7 @@ OUTCOME_FACTS = ("outcome", "share", "minutes_planned", "method")
 def faults(profile: Profile) -> Iterator[Problem]:
     """All faults that make a profile unusable. The rest of the engine relies on there being none."""
     names = list(_names(profile))
-    checks = [_coats, _methods, _facts, _figures, _sources]
+    checks = [_coats, _methods, at_the_table, _facts, _figures, _sources]
     if not names:  # these follow groups, which must be sound for it
         checks += [_zones, _overlaps]
     found = [*names, *(problem for check in checks for problem in check(profile))]
@@ -26,17 +30,26 @@ def faults(profile: Profile) -> Iterator[Problem]:
 
 
 def _unknown(profile: Profile, what: str, name: str, known: Iterable[str], path: Path, *, key: bool = False) -> Problem:
-    hint = nearest(name, known) or f"This profile has no {what} yet: write one, or take this name out."
-    for section in [f"{kind}s" for kind in what.split(" or ")]:
+    """What to say of a name that leads nowhere; ``what``: the kinds of thing it could be, in the singular, joined by ``-or-``."""
+    code, params, fix = "unknown-name", {"what": message(f"kind.{what}"), "name": name}, nearest_fix(name, known)
+    for section in [f"{kind}s" for kind in what.split("-or-")]:
         if profile.origin.blank((section, name)):
             file, line, _ = profile.origin.place((section, name), key=True)
-            hint = f"'{name}' is taken away under '{section}' in {file}, line {line}: keep it, or name another here."
-    return profile.origin.problem("unknown-name", f"there is no {what} '{name}'", path, hint=hint, key=key)
+            code, params, fix = "removed-name", {"name": name, "section": section, "file": file, "line": line}, None
+    return profile.origin.problem_at(path, code, params, fix=fix, key=key)
 
 
 def _parts(profile: Profile) -> Iterator[tuple[Path, Sequence[str]]]:
     """Every list of regions and groups, with the path to it."""
-    for section in ("layer_targets", "sensitive_zones", "clipper_only_zones", "routines", "methods", "rules"):
+    for section in (
+        "layer_targets",
+        "sensitive_zones",
+        "clipper_only_zones",
+        "routines",
+        "stations",
+        "methods",
+        "rules",
+    ):
         for name, part in getattr(profile, section).items():
             if part.regions is not None:
                 yield (section, name, "regions"), part.regions
@@ -46,25 +59,21 @@ def _names(profile: Profile) -> Iterator[Problem]:
     known = {*profile.regions, *profile.groups}
     for group, members in profile.groups.items():
         if group in profile.regions:
-            message = f"'{group}' is the name of a region and of a group"
-            hint = "Give one of them another name."
-            yield profile.origin.problem("name-twice", message, ("groups", group), hint=hint, key=True)
+            yield profile.origin.problem_at(("groups", group), "name-twice", {"name": group}, key=True)
         for index, member in enumerate(members):
             if member not in known:
-                yield _unknown(profile, "region or group", member, known, ("groups", group, index))
+                yield _unknown(profile, "region-or-group", member, known, ("groups", group, index))
     for group in profile.groups:
         if group not in profile.regions and _holds_itself(profile, group):
-            hint = "Take out the name that leads back to it."
-            message = f"the group '{group}' holds itself"
-            yield profile.origin.problem("group-loop", message, ("groups", group), hint=hint)
+            yield profile.origin.problem_at(("groups", group), "group-loop", {"group": group})
     for path, part in _parts(profile):
         for index, member in enumerate(part):
             if member not in known:
-                yield _unknown(profile, "region or group", member, known, (*path, index))
+                yield _unknown(profile, "region-or-group", member, known, (*path, index))
     for name, comparison in profile.comparisons.items():
         for key, named in (("of", comparison.of), ("to", comparison.to)):
             if named not in known:
-                yield _unknown(profile, "region or group", named, known, ("comparisons", name, key))
+                yield _unknown(profile, "region-or-group", named, known, ("comparisons", name, key))
 
 
 def _holds_itself(profile: Profile, group: str) -> bool:
@@ -92,14 +101,10 @@ def _zones(profile: Profile) -> Iterator[Problem]:
             regions = expand(profile, zone.regions)
             for other in (profile.sensitive_zones, profile.clipper_only_zones):
                 if name in other and set(expand(profile, other[name].regions)) != set(regions):
-                    message = f"the two zones called '{name}' cover different regions"
-                    hint = "Give one of them another name, or let both cover the same."
-                    yield profile.origin.problem("name-twice", message, (section, name), hint=hint, key=True)
+                    yield profile.origin.problem_at((section, name), "zone-twice", {"zone": name}, key=True)
             namesake = expand(profile, [name]) if name in profile.regions or name in profile.groups else regions
             if set(namesake) != set(regions):
-                message = f"the zone '{name}' has the name of a region or group but covers other regions"
-                hint = "Give the zone a name of its own, or let it cover just that part."
-                yield profile.origin.problem("name-twice", message, (section, name), hint=hint, key=True)
+                yield profile.origin.problem_at((section, name), "zone-namesake", {"zone": name}, key=True)
 
 
 def _overlaps(profile: Profile) -> Iterator[Problem]:
@@ -109,11 +114,8 @@ def _overlaps(profile: Profile) -> Iterator[Problem]:
             holders = sorted((len(regions), name) for name, regions in covers.items() if region in regions)
             if len(holders) > 1 and holders[0][0] == holders[1][0]:
                 one, two = holders[0][1], holders[1][1]
-                message = (
-                    f"'{region}' is in '{one}' and in '{two}', and both cover as many regions: which holds is not clear"
-                )
-                hint = f"Take '{region}' out of one of them; where one part is smaller, the smaller one holds."
-                yield profile.origin.problem("overlap", message, (section, two, "regions"), hint=hint)
+                params = {"region": region, "one": one, "two": two}
+                yield profile.origin.problem_at((section, two, "regions"), "overlap", params)
 
 
 def _methods(profile: Profile) -> Iterator[Problem]:
@@ -125,13 +127,11 @@ def _methods(profile: Profile) -> Iterator[Problem]:
                 yield _unknown(profile, "method", then, profile.methods, path)
                 break
             if profile.methods[then].does != method.does:
-                message = f"'{then}' is for another task ({profile.methods[then].does}), so it cannot follow here"
-                hint = f"Name a method that does {method.does}, or take 'then' out."
-                yield profile.origin.problem("method-task", message, path, hint=hint)
+                params = {"method": then, "does": profile.methods[then].does, "task": method.does}
+                yield profile.origin.problem_at(path, "method-task", params)
                 break
             if then in chain:
-                hint = "Take 'then' out of the last of them."
-                yield profile.origin.problem("method-loop", f"the method '{then}' follows itself", path, hint=hint)
+                yield profile.origin.problem_at(path, "method-loop", {"method": then})
                 break
             chain.append(then)
     for name, rule in profile.rules.items():
@@ -139,25 +139,19 @@ def _methods(profile: Profile) -> Iterator[Problem]:
         if use is not None and use not in profile.methods:
             yield _unknown(profile, "method", use, profile.methods, ("rules", name, "then", "use"))
         if rule.then.whole_dog and rule.then.refer is None:
-            message = "'whole_dog' says how far 'refer' reaches, and there is no 'refer' here"
-            hint = "Add 'refer:' with what to say, or take 'whole_dog' out."
-            yield profile.origin.problem(
-                "whole-dog", message, ("rules", name, "then", "whole_dog"), hint=hint, key=True
-            )
+            yield profile.origin.problem_at(("rules", name, "then", "whole_dog"), "whole-dog", key=True)
 
 
 def _facts(profile: Profile) -> Iterator[Problem]:
     catalogue: Mapping[str, Any] = schema("facts")["properties"]
     for name, comparison in profile.comparisons.items():
         if name in catalogue:
-            message = f"'{name}' is the name of a fact already"
-            hint = "Give the comparison another name."
-            yield profile.origin.problem("name-twice", message, ("comparisons", name), hint=hint, key=True)
+            yield profile.origin.problem_at(("comparisons", name), "fact-twice", {"fact": name}, key=True)
         numeric = [fact for fact, about in catalogue.items() if about["type"] in ("number", "integer")]
         if comparison.fact not in numeric:
-            hint = nearest(comparison.fact, numeric)
-            message = f"'{comparison.fact}' is not a fact that can be compared: it must be a number"
-            yield profile.origin.problem("unknown-fact", message, ("comparisons", name, "fact"), hint=hint)
+            params = {"fact": comparison.fact}
+            fix = nearest_fix(comparison.fact, numeric)
+            yield profile.origin.problem_at(("comparisons", name, "fact"), "fact-not-a-number", params, fix=fix)
 
     known = {*catalogue, *profile.comparisons}
 
@@ -165,9 +159,8 @@ def _facts(profile: Profile) -> Iterator[Problem]:
         for mention in _mentions(condition.tree, path):
             fact = str(mention[-1])
             if fact not in known and fact not in extra:
-                message = f"there is no fact or comparison '{fact}'"
-                hint = nearest(fact, [*known, *extra])
-                yield profile.origin.problem("unknown-fact", message, mention, hint=hint, key=True)
+                fix = nearest_fix(fact, [*known, *extra])
+                yield profile.origin.problem_at(mention, "unknown-fact", {"fact": fact}, fix=fix, key=True)
 
     for section in ("rules", "methods"):
         for name, part in getattr(profile, section).items():
@@ -200,41 +193,43 @@ def _mentions(condition: Mapping[str, Any], path: Path) -> Iterator[Path]:
 
 
 def _figures(profile: Profile) -> Iterator[Problem]:
-    def problem(message: str, *path: str | int, hint: str = "") -> Problem:
-        return profile.origin.problem("figures", message, path, hint=hint)
+    def problem(code: str, *path: str | int, **params: object) -> Problem:
+        return profile.origin.problem_at(path, code, params)
 
     for name, coat in profile.coats.items():
-        if coat.blown_weeks <= coat.breakthrough_weeks:
-            hint = f"Write more than breakthrough_weeks, which is {coat.breakthrough_weeks:g}."
-            yield problem("hair cannot be blown before it has broken through", "coats", name, "blown_weeks", hint=hint)
-        if coat.ready_mm > coat.full_mm:
-            message = f"hair that stops growing at {coat.full_mm:g} mm (full_mm) never gets to {coat.ready_mm:g} mm"
-            yield problem(message, "coats", name, "ready_mm", hint="Write less here, or a longer full_mm.")
-        if coat.cover_mm > coat.full_mm:
-            message = f"hair that stops growing at {coat.full_mm:g} mm (full_mm) never gets to {coat.cover_mm:g} mm"
-            yield problem(message, "coats", name, "cover_mm", hint="Write less here, or a longer full_mm.")
+        grown_mm = coat.mm_per_week * coat.grows_weeks
+        if abs(coat.full_mm - grown_mm) > 0.01 * grown_mm:
+            both = {"weeks": coat.grows_weeks, "grown": round(grown_mm, 1), "full": coat.full_mm}
+            yield problem("figures-grown", "coats", name, "full_mm", **both)
+        # The first hair to stop has to be long enough to be gripped and to hide the skin.
+        shortest = (1 - coat.spread) * grown_mm
+        for key in ("ready_mm", "cover_mm"):
+            if getattr(coat, key) > shortest:
+                lengths = {"key": key, "length": getattr(coat, key), "shortest": round(shortest, 1)}
+                yield problem("figures-full", "coats", name, key, **lengths)
+        for key, (low, high) in coat.ranges.items():
+            if key not in RANGED:
+                yield problem("figures-range-of", "coats", name, "ranges", key, figure=key, known=RANGED)
+            elif not low <= getattr(coat, key) <= high:
+                ends = {"figure": key, "low": low, "value": round(getattr(coat, key), 2), "high": high}
+                yield problem("figures-range", "coats", name, "ranges", key, **ends)
     for name, target in profile.layer_targets.items():
         take = target.take
         if not take.low_spot <= take.usual <= take.at_most:
-            message = f"low_spot {take.low_spot:g}, usual {take.usual:g} and at_most {take.at_most:g} do not rise"
-            hint = "low_spot is the least, then usual, then at_most."
-            yield problem(message, "layer_targets", name, "take", hint=hint)
-        if target.longest_mm is not None and target.longest_mm[0] > target.longest_mm[1]:
-            message = "the first of the two lengths is longer than the second"
-            hint = "Write the shortest silhouette first, then the longest."
-            yield problem(message, "layer_targets", name, "longest_mm", hint=hint)
-        if target.show_mm is not None and target.show_mm[0] > target.show_mm[1]:
-            message = "the first of the two lengths is longer than the second"
-            hint = "Write the shortest hair wanted at a show first, then the longest."
-            yield problem(message, "layer_targets", name, "show_mm", hint=hint)
-        elif target.show_mm is not None:
+            shares = {"low_spot": take.low_spot, "usual": take.usual, "at_most": take.at_most}
+            yield problem("figures", "layer_targets", name, "take", **shares)
+        for key in ("longest_mm", "show_mm"):
+            lengths_wanted = getattr(target, key)
+            if lengths_wanted is not None and lengths_wanted[0] > lengths_wanted[1]:
+                first, second = lengths_wanted
+                yield problem("figures-lengths", "layer_targets", name, key, name=key, first=first, second=second)
+        if target.show_mm is not None and target.show_mm[0] <= target.show_mm[1]:
             shown = {profile.regions[region].coat for region in expand(profile, target.regions)}
             for kind in sorted(shown & profile.coats.keys()):
                 full = profile.coats[kind].full_mm
                 if full < target.show_mm[0]:
-                    message = f"the coat '{kind}' stops growing at {full:g} mm and never gets so long"
-                    hint = "Ask for a shorter coat at the show, or set full_mm of the coat higher."
-                    yield problem(message, "layer_targets", name, "show_mm", hint=hint)
+                    wanted = target.show_mm[0]
+                    yield problem("figures-show", "layer_targets", name, "show_mm", coat=kind, full=full, wanted=wanted)
 
 
 def _sources(profile: Profile) -> Iterator[Problem]:
@@ -269,6 +264,7 @@ def numbered_parts(profile: Profile) -> Iterator[tuple[Path, Any]]:
         "sensitive_zones",
         "clipper_only_zones",
         "routines",
+        "stations",
         "methods",
         "rules",
     )

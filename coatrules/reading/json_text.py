@@ -9,6 +9,7 @@ from functools import cache
 from math import isfinite
 from typing import Any, NoReturn
 
+from coatrules.catalogue.message import message
 from coatrules.problems import Path
 from coatrules.reading.source import MAX_DEPTH, MAX_DIGITS, REFUSED, Entries, Entry, Frame, Source, path_of, typed
 
@@ -20,33 +21,25 @@ _JSON_TOKEN = re.compile(
     | (?P<end>\Z))""",
     re.VERBOSE,
 )
-_EXPECTED = {
-    "value": "a value",
-    "first": "a value or the closing bracket",
-    "key": "a key in double quotes",
-    "colon": "a colon",
-    "more": "a comma or the closing bracket",
-    "end": "nothing more",
-}
 
 
 def _distinct(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     data = dict(pairs)
     if len(data) < len(pairs):
-        raise ValueError("a key stands twice")
+        raise ValueError(pairs)
     return data
 
 
 def _whole(number: str) -> int:
     if len(number.removeprefix("-")) > MAX_DIGITS:
-        raise ValueError("a number out of bounds")
+        raise ValueError(number)
     return int(number)
 
 
 def _finite(number: str) -> float:
     value = float(number)
     if not isfinite(value):
-        raise ValueError("a number out of bounds, or NaN")
+        raise ValueError(number)
     return value
 
 
@@ -199,17 +192,17 @@ def _stop_at_json(source: Source, expected: str, position: int) -> NoReturn:
     if word in ("NaN", "Infinity", "-Infinity"):
         source.report_number(word, offset, ())
         source.raise_problems()
+    params = {"expected": message(f"json-expected.{expected}"), "found": word}
     if not word:
-        hint = "Every [ needs its ], every { its }."
-    elif word in "]}":
-        hint = "Delete the comma before it." if expected in ("key", "value") else "Every [ needs its ], every { its }."
+        source.stop("json-end", offset, params)
+    if word in "]}":
+        fix = "comma" if expected in ("key", "value") else "brackets"
     elif word == '"':
-        hint = 'Close the text with " on the same line; write a line break in it as \\n, a backslash as \\\\.'
+        fix = "quote"
     elif word in "#/":
-        hint = "JSON has no comments: delete it."
+        fix = "comment"
     elif word[0] in "+-.0123456789":
-        hint = "Write numbers as 10, -3 or 0.5."
+        fix = "number"
     else:
-        hint = "Put text and keys in double quotes; write true, false and null in small letters."
-    shown = f"'{word}' stands here" if word else "the file ends here"
-    source.stop("json-syntax", f"Expected {_EXPECTED[expected]}, but {shown}", offset, hint)
+        fix = "words"
+    source.stop("json-syntax", offset, params, fix=message(f"json-syntax.fix-{fix}"))

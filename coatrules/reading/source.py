@@ -6,11 +6,14 @@ import math
 import re
 import unicodedata
 from bisect import bisect_right
+from collections.abc import Mapping
 from functools import cache
 from itertools import accumulate
 from typing import Any, NoReturn
 
+from coatrules.catalogue.message import Message, message
 from coatrules.problems import MAX_PROBLEMS, InputError, Path, Problem
+from coatrules.read_only import NOTHING
 
 MAX_BYTES = 1_000_000
 MAX_DEPTH = 64
@@ -18,8 +21,7 @@ MAX_NODES = 100_000
 MAX_DOCUMENTS = 2_000  # of one stream: a dog and its visits, and to spare
 MAX_SCALAR = 65_536  # characters of one text
 MAX_DIGITS = 18  # of an integer, so that it fits 64 bits
-
-DEEP = "Look for brackets that are never closed, or dashes too many."
+MAX_MARKS = 30  # combining marks in a row: Unicode Standard Annex 15, 13 (Stream-Safe Text Format); normalising is quadratic in them
 
 # An entry of a container: where its key, and where its value starts, in characters from the start of the text, and the
 # entries of the value when it is itself a container. In a list, key and value start together.
@@ -36,10 +38,32 @@ _HIDDEN = "\x00-\x08\x0b-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u20
 _ESCAPE = re.compile(r"\\[^n\"\\/]")  # may stand for any character; those left out stand for harmless ones
 
 
+_MAYBE_MARKS = re.compile(f"[\u0300-\U0010ffff]{{{MAX_MARKS + 1},}}")  # there is no combining mark below
+
+
+def too_many_marks(text: str) -> int | None:
+    """Where more than ``MAX_MARKS`` combining marks stand in a row; None where they do not."""
+    for match in _MAYBE_MARKS.finditer(text):
+        marks = 0
+        for offset, character in enumerate(match[0], match.start()):
+            marks = marks + 1 if unicodedata.combining(character) else 0
+            if marks > MAX_MARKS:
+                return offset
+    return None
+
+
 @cache  # slow to compile, and seldom needed
 def _forbidden(tabs: bool = False) -> re.Pattern[str]:
     """What may not stand in a text; with ``tabs``, tabs may."""
     return re.compile(f"[{_HIDDEN}]" if tabs else f"[\t{_HIDDEN}]")
+
+
+def hidden_character(text: str) -> str | None:
+    """The first character of a text that no file may hold; None where there is none."""
+    if text.replace("\n", " ").isprintable():  # quick, and never true of such a character
+        return None
+    match = _forbidden().search(text)
+    return None if match is None else match[0]
 
 
 class Source:
@@ -63,30 +87,43 @@ class Source:
     def checked(cls, raw: str | bytes, file: str, *, tabs: bool) -> Source:
         size = len(raw) if isinstance(raw, bytes) else len(raw.encode("utf-8", "surrogatepass"))
         if size > MAX_BYTES:
-            cls.of("", file).stop("too-large", f"The file has more than {MAX_BYTES:,} bytes", 0, "Split it.")
+            cls.of("", file).stop("too-large", 0, {"most": MAX_BYTES})
         source = cls.of(_decoded(raw, file) if isinstance(raw, bytes) else raw, file)
         text = source.text
         if not text.replace("\n", " ").isprintable():  # quick, and never true of a forbidden character
             for match in _forbidden(tabs).finditer(text):
                 source.report_character(match[0], match.start())
             source.raise_problems()
+        if not text.isascii() and (offset := too_many_marks(text)) is not None:
+            source.stop("combining-marks", offset, {"most": MAX_MARKS})
         # Only then can a value differ from what was checked above, or be too long: most files skip the look at each.
         source.careful = (
             bool(_ESCAPE.search(text)) or len(text) > MAX_SCALAR or not unicodedata.is_normalized("NFC", text)
         )
         return source
 
-    def report(self, code: str, message: str, offset: int, hint: str = "", path: Path = ()) -> None:
+    def report(
+        self,
+        code: str,
+        offset: int,
+        params: Mapping[str, Any] = NOTHING,
+        *,
+        path: Path = (),
+        fix: Message | None = None,
+    ) -> None:
+        """Keeps a problem; raises ``InputError`` with all of them once there are ``MAX_PROBLEMS``."""
         line, column = line_and_column(self.line_starts, offset)
         self.problems.append(
-            Problem(code=code, message=message, file=self.file, line=line, column=column, path=path, hint=hint)
+            Problem(code=code, params=params, file=self.file, line=line, column=column, path=path, fix=fix)
         )
         if len(self.problems) >= MAX_PROBLEMS:
             self.raise_problems()
 
-    def stop(self, code: str, message: str, offset: int, hint: str = "", path: Path = ()) -> NoReturn:
-        """Reports a problem after which nothing can be read."""
-        self.report(code, message, offset, hint, path)
+    def stop(
+        self, code: str, offset: int, params: Mapping[str, Any] = NOTHING, *, fix: Message | None = None
+    ) -> NoReturn:
+        """Raises ``InputError`` with a problem after which nothing can be read, and all before it."""
+        self.report(code, offset, params, fix=fix)
         raise InputError(self.problems)
 
     def raise_problems(self) -> None:
@@ -98,44 +135,44 @@ class Source:
 
     def report_character(self, character: str, offset: int, path: Path = ()) -> None:
         if character == "\t":
-            self.report("control-character", "A tab stands here", offset, "Use spaces instead.", path)
+            self.report("tab", offset, path=path)
         elif "\ud800" <= character <= "\udfff":
-            self.report("encoding", "Half of a character stands here", offset, "Write the character itself.", path)
+            self.report("broken-character", offset, path=path)
         else:
-            name = unicodedata.name(character, "a control character")
-            message = f"A character that cannot be seen stands here: U+{ord(character):04X}, {name.lower()}"
-            hint = "Write a line break as \\n." if character == "\r" else "Delete it; it often comes with pasted text."
-            self.report("control-character", message, offset, hint, path)
+            params = {"codepoint": f"U+{ord(character):04X}"}
+            fix = message("control-character.fix-line-break") if character == "\r" else None
+            self.report("control-character", offset, params, path=path, fix=fix)
 
     def checked_text(self, value: str, offset: int, path: Path) -> str:
         """A value's text in NFC, once it is known to be short enough and to hide nothing behind an escape."""
         if len(value) > MAX_SCALAR:
-            message = f"This text has {len(value):,} characters; at most {MAX_SCALAR:,} are read"
-            self.report("too-large", message, offset, "Shorten it.", path)
-        elif match := _forbidden().search(value):
+            self.report("text-too-long", offset, {"length": len(value), "most": MAX_SCALAR}, path=path)
+            return value
+        if match := _forbidden().search(value):
             self.report_character(match[0], offset, path)
+        elif too_many_marks(value) is not None:
+            self.report("combining-marks", offset, {"most": MAX_MARKS}, path=path)
+            return value
         return unicodedata.normalize("NFC", value)
 
     def report_number(self, text: str, offset: int, path: Path) -> None:
-        hint = f"Give a finite number, a whole one with at most {MAX_DIGITS} digits; put text in quotes."
-        self.report("number", f"'{shown_start(text)}' is not a number that can be used", offset, hint, path)
+        self.report("number", offset, {"number": shown_start(text), "digits": MAX_DIGITS}, path=path)
 
     def report_key(self, text: str, offset: int, path: Path) -> None:
-        shown = shown_start(text)
-        hint = f'Put it in quotes: "{shown}".'
-        if text.isdecimal():  # '{pull: 0,2}' is two entries
-            hint += " A number has a point and no comma, as in 0.2."
-        self.report("key-not-text", f"The key '{shown}' is not text", offset, hint, path)
+        params = {"key": shown_start(text)}
+        fix = (
+            message("key-not-text.fix-decimal", **params) if text.isdecimal() else None
+        )  # '{pull: 0,2}' is two entries
+        self.report("key-not-text", offset, params, path=path, fix=fix)
 
     def report_duplicate(self, key: str, offset: int, first: Entry, path: Path) -> None:
-        message = f"'{shown_start(key)}' stands here for the second time; the first is on line {self.line(first[0])}"
-        self.report("duplicate-key", message, offset, "Keep one of the two, or give one another name.", path)
+        self.report("duplicate-key", offset, {"key": shown_start(key), "line": self.line(first[0])}, path=path)
 
     def check_bounds(self, depth: int, nodes: int, offset: int) -> None:
         if depth > MAX_DEPTH:
-            self.stop("too-deep", f"This lies more than {MAX_DEPTH} levels deep", offset, DEEP)
+            self.stop("too-deep", offset, {"most": MAX_DEPTH})
         if nodes > MAX_NODES:
-            self.stop("too-large", f"The file holds more than {MAX_NODES:,} keys and values", offset, "Split it.")
+            self.stop("too-many-values", offset, {"most": MAX_NODES})
 
 
 def shown_start(text: str) -> str:
@@ -144,14 +181,13 @@ def shown_start(text: str) -> str:
 
 
 def _decoded(raw: bytes, file: str) -> str:
-    hint = "Save the file as UTF-8."
     if raw.startswith((b"\xff\xfe", b"\xfe\xff")):
-        Source.of("", file).stop("encoding", "The file is written in UTF-16", 0, hint)
+        Source.of("", file).stop("encoding-utf-16", 0)
     try:
         return raw.decode("utf-8")
     except UnicodeDecodeError as error:
         before = Source.of(raw[: error.start].decode("utf-8"), file)
-        before.stop("encoding", "The file is not UTF-8 from here on", len(before.text), hint)
+        before.stop("encoding", len(before.text))
 
 
 # -- plain scalars ----------------------------------------------------------------------------------------------------
@@ -183,7 +219,8 @@ def typed(plain: str) -> Any:
         return number if math.isfinite(number) else REFUSED
     if kind == "none" or len(match[kind or 0]) > MAX_DIGITS:
         return REFUSED
-    return int(plain) if kind == "decimal" else int(plain, 0)
+    number = int(plain) if kind == "decimal" else int(plain, 0)
+    return number if number < 2**63 else REFUSED
 
 
 # -- containers being filled ------------------------------------------------------------------------------------------

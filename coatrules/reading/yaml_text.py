@@ -8,7 +8,6 @@ from typing import Any, NoReturn
 from coatrules.problems import InputError, Path
 from coatrules.reading.places import Document, Places
 from coatrules.reading.source import (
-    DEEP,
     FIRST_OF_TYPED,
     MAX_DEPTH,
     MAX_DOCUMENTS,
@@ -30,13 +29,16 @@ def yaml_documents(source: Source) -> tuple[Document, ...]:
     import yaml  # slow to import, and not needed for JSON
 
     if "%" in source.text and (directive := _DIRECTIVE.search(source.text)):
-        hint = "Leave it out; text that starts with % goes in quotes, not at the start of a line."
-        source.stop("tag", "A directive stands here, which is not read", directive.end(), hint)
+        text = source.text[directive.end() :].partition("\n")[0]
+        source.stop("directive", directive.end(), {"directive": shown_start(text)})
 
     scalar, alias, stream_end = yaml.ScalarEvent, yaml.AliasEvent, yaml.StreamEndEvent
     mapping_start, sequence_start = yaml.MappingStartEvent, yaml.SequenceStartEvent
     ends = (yaml.MappingEndEvent, yaml.SequenceEndEvent)
     next_event = getattr(yaml, "CSafeLoader", yaml.SafeLoader)(source.text).get_event
+    questions = (
+        "?" in source.text
+    )  # within brackets the parser takes '?foo' for a key 'foo', YAML 1.2 (7.3.3) for '?foo'
     careful, most, deepest = source.careful, MAX_NODES, MAX_DEPTH
 
     documents: list[Document] = []
@@ -66,6 +68,8 @@ def yaml_documents(source: Source) -> tuple[Document, ...]:
                     if value is REFUSED and (key is not None or not in_mapping):
                         source.report_number(text, offset, path_of(stack, data, key))
                 if in_mapping and key is None:
+                    if questions and text and offset and source.text[offset - 1] == "?":
+                        source.report("yaml-question-mark", offset - 1, path=path_of(stack, data, text))
                     if value.__class__ is not str or (plain and value == "<<"):
                         _report_key(source, text, value, offset, path_of(stack, data, text))
                         value = text
@@ -81,8 +85,7 @@ def yaml_documents(source: Source) -> tuple[Document, ...]:
                     source.check_bounds(len(stack) + 1, nodes, offset)
                 after = None
                 if in_mapping and key is None:
-                    hint = "A key is one word or one line of text."
-                    source.report("key-not-text", "A list or mapping stands where a key belongs", offset, hint)
+                    source.report("key-not-a-word", offset)
                     key, key_offset, after = NO_KEY, offset, NO_KEY
                 if event.anchor is not None or event.tag is not None:
                     _report_properties(source, event, offset, path_of(stack, data, key))
@@ -104,9 +107,7 @@ def yaml_documents(source: Source) -> tuple[Document, ...]:
                 continue
             elif kind is alias:
                 offset = event.start_mark.index
-                hint = "Write it out, or use a group or a coat; text that starts with * goes in quotes."
-                message = f"'*{shown_start(event.anchor)}' repeats another place, which is not read"
-                source.report("alias", message, offset, hint, path_of(stack, data, key))
+                source.report("alias", offset, {"alias": shown_start(event.anchor)}, path=path_of(stack, data, key))
                 value = None
                 if in_mapping and key is None:
                     key, key_offset = NO_KEY, offset
@@ -116,9 +117,7 @@ def yaml_documents(source: Source) -> tuple[Document, ...]:
             else:
                 if kind is yaml.DocumentEndEvent:
                     if len(documents) == MAX_DOCUMENTS:
-                        source.stop(
-                            "too-large", f"More than {MAX_DOCUMENTS:,} documents stand here", offset, "Split it."
-                        )
+                        source.stop("too-many-documents", offset, {"most": MAX_DOCUMENTS})
                     documents.append(Document(data[0], Places(source.line_starts, entries[0]), source.file))
                     data, entries = [], {}
                 continue
@@ -134,91 +133,49 @@ def yaml_documents(source: Source) -> tuple[Document, ...]:
     except (yaml.YAMLError, ValueError, OverflowError) as error:
         if isinstance(error, InputError):
             raise
-        source.stop("yaml-syntax", "From here on this cannot be read as YAML", offset)
+        source.stop("yaml-syntax", offset)
 
 
 def _report_properties(source: Source, event: Any, offset: int, path: Path) -> None:
     if event.tag is not None:
-        hint = "Leave it out; text that starts with ! goes in quotes."
-        source.report("tag", f"'{shown_start(event.tag)}' is a tag, which is not read", offset, hint, path)
+        source.report("tag", offset, {"tag": shown_start(event.tag)}, path=path)
     if event.anchor is not None:
-        hint = "Leave it out, and use a group or a coat to share; text that starts with & goes in quotes."
-        source.report("alias", f"'&{shown_start(event.anchor)}' is an anchor, which is not read", offset, hint, path)
+        source.report("anchor", offset, {"anchor": shown_start(event.anchor)}, path=path)
 
 
 def _report_key(source: Source, text: str, value: Any, offset: int, path: Path) -> None:
     if value == "<<":
-        hint = "Write the keys out, or use a group or a coat to share."
-        source.report("merge-key", "'<<' is a merge key, which is not read", offset, hint, path)
+        source.report("merge-key", offset, path=path)
     elif text:
         source.report_key(text, offset, path)
     else:
-        source.report("key-not-text", "There is no key before the colon", offset, "Write a key, or quotes.", path)
+        source.report("no-key", offset, path=path)
 
 
-_BACKSLASH = 'A backslash in "..." starts something unknown here'
-_UNCLOSED = "A quote is opened here and never closed"
-# What the YAML parsers say (the one in C, the one in Python), and the same in plain words: a pattern of
-# "context: problem", the message, the likely mend. The first that is found counts.
+# What the YAML parsers say (the one in C, the one in Python) as a pattern of "context: problem", and the code of it.
+# The first that is found counts.
 _SYNTAX = (
-    ("nesting depth", f"This lies more than {MAX_DEPTH} levels deep", DEEP),
-    (
-        "undefined tag handle|scanning a tag|scanning a directive|YAML d|TAG d",
-        "A tag or directive stands here, which is not read",
-        "Leave it out; put text that starts with ! or % in quotes.",
-    ),
-    (
-        "scanning an a",
-        "'*' or '&' stands here without a name, and neither is read",
-        "Put text that starts with * or & in quotes.",
-    ),
-    (
-        "quoted scalar: found unexpected",
-        _UNCLOSED,
-        "Close it; within '...' an apostrophe is written twice, as in 'it''s'.",
-    ),
-    ("scalar: .*(escape|hexdec)", _BACKSLASH, "Write the backslash twice, or use '...' instead of \"...\"."),
-    ("block scalar", "Only a line break may follow '|' or '>' here", "Start the text on the next line, set in."),
-    ("cannot start any token", "Text without quotes cannot start with this character", "Put the text in quotes."),
-    (
-        "values are not allowed",
-        "A colon stands where no key can",
-        "Put text with a colon in quotes; on the line before, look at the colon, the space after it, the indent.",
-    ),
-    ("entries are not allowed", "A list cannot start here", "Start the list on the next line, each item with '- '."),
-    (
-        "could not find expected ':'",
-        "This line has no colon after its key",
-        "Write 'key: value', with a space after the colon; indent the further lines of a text.",
-    ),
-    (
-        "parsing a flow|node content",
-        "A bracket is not closed, or a comma is missing or too many",
-        "Every [ needs its ], every { its }, with commas between.",
-    ),
-    (
-        "parsing a block",
-        "This does not line up with what stands above it",
-        "Indent all keys of a mapping, or all items of a list, by equally many spaces; quote a text as a whole.",
-    ),
-    (
-        "document start",
-        "Something is left over after the end of the document",
-        "Delete it, or start a new document with a line '---'.",
-    ),
+    ("nesting depth", "too-deep"),
+    ("undefined tag handle|scanning a tag|scanning a directive|YAML d|TAG d", "tag-or-directive"),
+    ("scanning an a", "anchor-without-name"),
+    ("quoted scalar: found unexpected", "yaml-quote"),
+    ("scalar: .*(escape|hexdec)", "yaml-backslash"),
+    ("block scalar", "yaml-block-text"),
+    ("cannot start any token", "yaml-first-character"),
+    ("values are not allowed", "yaml-colon"),
+    ("entries are not allowed", "yaml-list-start"),
+    ("could not find expected ':'", "yaml-no-colon"),
+    ("parsing a flow|node content", "yaml-bracket"),
+    ("parsing a block", "yaml-indentation"),
+    ("document start", "yaml-after-end"),
 )
 
 
 def _stop_at_syntax(source: Source, error: Any) -> NoReturn:
     """Ends the reading with a parser's error, in plain words."""
     parser_message = f"{error.context}: {error.problem}"
-    message, hint = "From here on this cannot be read as YAML", "Look for a missing quote, bracket or colon."
-    for pattern, plain_message, mend in _SYNTAX:
-        if re.search(pattern, parser_message):
-            message, hint = plain_message, mend
-            break
+    code = next((code for pattern, code in _SYNTAX if re.search(pattern, parser_message)), "yaml-syntax")
     mark = error.problem_mark
-    if error.context_mark and (message == _UNCLOSED or "simple key" in parser_message):
-        mark = error.context_mark  # the mend is where it starts, not where the parser gave up
-    code = "too-deep" if "nesting depth" in parser_message else "tag" if message.startswith("A tag") else "yaml-syntax"
-    source.stop(code, message, mark.index if mark else 0, hint)
+    if error.context_mark and (code == "yaml-quote" or "simple key" in parser_message):
+        mark = error.context_mark  # it is to be fixed where it starts, not where the parser gave up
+    source.stop(code, mark.index if mark else 0, {"most": MAX_DEPTH} if code == "too-deep" else {})

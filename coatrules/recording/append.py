@@ -8,94 +8,61 @@ leaves a file that reads. A JSON history is written anew beside the old file, wh
 from __future__ import annotations
 
 import json
-import os
-import re
-import sys
-import tempfile
-import time
-from collections.abc import Iterator
-from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from attrs import evolve
 
+from coatrules.catalogue.message import Message, message
+from coatrules.disk import changing
+from coatrules.dog.against_floor import against_floor
+from coatrules.dog.frames import framed
 from coatrules.dog.history import History, Visit
-from coatrules.dog.loading import history_of
+from coatrules.dog.loading import history_of, read_history
 from coatrules.dog.state import unknown_names
 from coatrules.formats.documents import Origin, without_file
 from coatrules.formats.validation import structured
 from coatrules.problems import InputError, Problem
 from coatrules.profile.compiled import CompiledProfile
-from coatrules.reading import Document, read_json, read_yaml
+from coatrules.reading import MAX_BYTES, Document, read_json, read_yaml
 from coatrules.recording.text import visit_data, visit_text
-
-PATIENCE_SECONDS = 10.0
-"""How long another writer is waited for; writing one visit takes milliseconds."""
-_BINARY = getattr(os, "O_BINARY", 0)  # without it Windows would change line ends
 
 
 def append_visit(
-    file: Path, visit: Visit | Document, *, compiled: CompiledProfile | None = None, again: bool = False
+    file: Path,
+    visit: Visit | Document,
+    *,
+    compiled: CompiledProfile | None = None,
+    again: bool = False,
+    anyway: bool = False,
 ) -> History:
     """Adds a visit to the history in ``file`` and returns the whole; on return it is safely on the disk.
 
     ``visit`` is a ``Visit``, or plain data that remembers where it was written. With ``compiled`` names that the profile does
-    not have are refused. Work on a day that has work on record already is refused unless ``again``. Raises ``InputError``
-    with every problem found, and then nothing was written.
+    not have are refused, and work against the floor unless ``anyway`` and the visit has a note. Work on a day that has work
+    on record already is refused unless ``again``. Raises ``InputError`` with every problem found, and then nothing was written.
     """
     document = visit if isinstance(visit, Document) else without_file(visit_data(visit))
-    file = Path(os.path.realpath(file))  # through a link too, all writers must meet at one lock
     if file.suffix.lower() not in (".yaml", ".yml", ".json"):
-        message = "a visit is written into the history of one dog, a YAML or JSON file"
-        raise InputError([Problem(code="not-a-history", message=message, file=str(file))])
-    with _failures(file), _locked(file):
-        handle = os.open(file, os.O_RDWR | _BINARY)
-        try:
-            content = _whole(handle)
-            old = read_history(content, file)
-            new = with_visit(old, document, compiled, again=again)
-            if file.suffix.lower() == ".json":
-                _replace(file, content, new.visits[-1], os.fstat(handle).st_mode)
-            else:
-                _extend(handle, file, content, old, new.visits[-1])
-        finally:
-            with suppress(OSError):  # all that matters is on the disk by now, or was refused
-                os.close(handle)
+        raise InputError([Problem(code="not-a-history", file=str(file))])
+    with changing(file, MAX_BYTES, code="cannot-record") as change:
+        old = read_history(change.content, file)
+        new = with_visit(old, document, compiled, again=again)
+        if compiled is not None:
+            ask_back(compiled, new, anyway=anyway)
+        if file.suffix.lower() == ".json":
+            change.replace(_json_with(change.content, file, new.visits[-1]))
+        else:
+            change.extend(_addition(change.content, file, old, new.visits[-1]))
     return new
-
-
-def read_history(content: bytes, file: Path) -> History:
-    """The history in ``content``; where only its last document does not read, a note on how to mend that goes with the problems."""
-    if file.suffix.lower() == ".json":
-        return history_of((read_json(content, str(file)),))
-    try:
-        return history_of(read_yaml(content, str(file)))
-    except InputError as error:
-        raise InputError([*error.problems, *cut_off(content, file)]) from error
-
-
-def cut_off(content: bytes, file: Path) -> Iterator[Problem]:
-    """A note on a YAML history of which all but the last document reads. ``content`` is known not to read as a whole."""
-    starts = [marker.start() for marker in re.finditer(rb"^---[ \t]*(?:\r?\n|\Z)", content, re.MULTILINE)]
-    if not starts or not content[: starts[-1]].strip():
-        return
-    try:
-        whole = history_of(read_yaml(content[: starts[-1]], str(file)))
-    except InputError:
-        return
-    line = content.count(b"\n", 0, starts[-1]) + 1
-    last = f"the visit of {whole.visits[-1].day.isoformat()}" if whole.visits else "the dog itself"
-    message = (
-        f"only the last visit in this file, from line {line} on, is broken; all above reads, the last there is {last}"
-    )
-    hint = f"Mend it. If it was cut off, delete line {line} and all below it, and record that visit again."
-    yield Problem(code="cut-off", message=message, severity="note", file=str(file), line=line, column=1, hint=hint)
 
 
 def with_visit(
     old: History, document: Document, compiled: CompiledProfile | None = None, *, again: bool = False
 ) -> History:
-    """The history with a visit at its end, checked as ``append_visit`` does; nothing is written."""
+    """Returns the history with a visit at its end, checked as ``append_visit`` does but for the floor; nothing is written.
+
+    A visit that corrects or withdraws one must have one of its day to do so.
+    """
     path = ("visits", len(old.visits))
     origin = Origin(((path, document), *old.origin.parts))
     data = {"format": 1, "dog": {"id": old.dog.id}, "visits": [document.data]}
@@ -103,157 +70,53 @@ def with_visit(
     new = evolve(old, visits=(*old.visits, visit), origin=origin)
     if compiled is not None and (problems := list(unknown_names(compiled, new))):
         raise InputError(problems)
-    if not again and visit.work and any(earlier.day == visit.day and earlier.work for earlier in old.visits):
-        message = f"work on {visit.day.isoformat()} is on record already"
-        hint = "If the dog really was worked twice that day, say --again."
-        raise InputError([origin.problem("twice", message, (*path, "visit"), hint=hint)])
+    same_day = [earlier for _, earlier in old.counting() if earlier.day == visit.day]
+    if visit.corrects or visit.withdrawn:
+        if not same_day:
+            raise InputError([origin.problem_at((*path, "visit"), "nothing-to-correct", {"day": visit.day})])
+    elif not again and visit.work and any(earlier.work for earlier in same_day):
+        raise InputError([origin.problem_at((*path, "visit"), "twice", {"day": visit.day.isoformat()})])
     return new
 
 
-def _extend(handle: int, file: Path, content: bytes, old: History, visit: Visit) -> None:
-    text = "---\n" + visit_text(visit_data(visit))
-    addition = ("" if not content or content.endswith(b"\n") else "\n").encode() + text.encode()
+def ask_back(compiled: CompiledProfile, new: History, *, anyway: bool = False) -> None:
+    """Raises ``InputError`` where the work of the last visit goes against the floor; with ``anyway`` only if no note says what
+    happened."""
+    visit = new.visits[-1]
+    against = list(against_floor(compiled, new, visit.day, len(new.visits) - 1))
+    if anyway and visit.note is None:
+        against = [evolve(problem, code="anyway-without-note", severity="error") for problem in against[:1]]
+    elif anyway:
+        return
+    if against:
+        raise InputError(
+            evolve(problem, code=problem.code.removeprefix("recorded-"), severity="error") for problem in against
+        )
+
+
+def _addition(content: bytes, file: Path, old: History, visit: Visit) -> bytes:
+    """What to add to a YAML history for a visit."""
+    text = framed(visit_text(visit_data(visit)))
+    if content and not content.endswith(b"\n"):
+        text = "\n" + text
+        old = read_history(content + b"\n", file)  # the line break belongs to a text that was left open at the end
+    addition = (text.replace("\n", "\r\n") if b"\r\n" in content else text).encode()
     _reads_back(content + addition, file, (*old.visits, visit))
-    try:
-        os.lseek(handle, len(content), os.SEEK_SET)
-        if os.write(handle, b"\n" * len(addition)) != len(addition):
-            raise OSError("the disk is full")
-        os.fsync(handle)
-        os.lseek(handle, len(content), os.SEEK_SET)
-        if os.write(handle, addition) != len(addition):
-            raise OSError("not all was written")
-        os.fsync(handle)
-        if _whole(handle) != content + addition or not _same(handle, file):
-            raise OSError("another program changed it at the same time")
-    except OSError:
-        with suppress(OSError):
-            os.ftruncate(handle, len(content))
-        raise
+    return addition
 
 
 def _reads_back(content: bytes, file: Path, visits: tuple[Visit, ...]) -> None:
     """Text that the reader would refuse, or take for something else, must never reach the file."""
-    reason = "it would not read back as it was meant"
+    reason = message("not-read-back")
     try:
         if history_of(read_yaml(content, str(file))).visits == visits:
             return
     except InputError as error:
-        reason = error.problems[0].message
-    raise InputError(
-        [Problem(code="cannot-write", message=f"this visit cannot be written down: {reason}", file=str(file))]
-    )
+        reason = Message(code=error.problems[0].code, params=error.problems[0].params)
+    raise InputError([Problem(code="visit-unwritable", params={"reason": reason}, file=str(file))])
 
 
-def _replace(file: Path, content: bytes, visit: Visit, mode: int) -> None:
+def _json_with(content: bytes, file: Path, visit: Visit) -> bytes:
     data = read_json(content, str(file)).data
     data = {**data, "visits": [*data.get("visits", ()), visit_data(visit)]}
-    text = json.dumps(data, indent=2, ensure_ascii=False) + "\n"
-    handle, name = tempfile.mkstemp(dir=file.parent, prefix=f".{file.name}.")
-    try:
-        with os.fdopen(handle, "wb") as beside:
-            beside.write(text.encode())
-            beside.flush()
-            os.fsync(beside.fileno())
-        os.chmod(name, mode & 0o7777)
-        os.replace(name, file)
-    except BaseException:
-        with suppress(OSError):
-            os.unlink(name)
-        raise
-    _flush_folder(file.parent)
-
-
-def _flush_folder(folder: Path) -> None:
-    with suppress(OSError):  # some systems cannot open a folder; the file itself is flushed
-        handle = os.open(folder, os.O_RDONLY)
-        try:
-            os.fsync(handle)
-        finally:
-            os.close(handle)
-
-
-def _whole(handle: int) -> bytes:
-    os.lseek(handle, 0, os.SEEK_SET)
-    parts = []
-    while part := os.read(handle, 1 << 20):
-        parts.append(part)
-    return b"".join(parts)
-
-
-@contextmanager
-def _failures(file: Path) -> Iterator[None]:
-    """What the system refuses, in words, with what it means for the record."""
-    try:
-        yield
-    except OSError as error:
-        reason = (error.strerror or str(error) or type(error).__name__).lower()
-        hint = (
-            "Nothing was recorded and nothing in the file is changed. Make room or mend the cause, then record again."
-        )
-        raise InputError(
-            [Problem(code="cannot-write", message=f"cannot write this file: {reason}", file=str(file), hint=hint)]
-        ) from error
-
-
-@contextmanager
-def _locked(file: Path) -> Iterator[None]:
-    """Only one writer at a time: the system's own lock on a small file beside, which ends with the process that holds it."""
-    if not file.is_file():
-        raise FileNotFoundError(2, "there is no such file")
-    lock = file.with_name(f".{file.name}.lock")
-    until = time.monotonic() + PATIENCE_SECONDS
-    while True:
-        handle = os.open(lock, os.O_RDWR | os.O_CREAT, 0o666)
-        held = False
-        try:
-            held = _lock(handle) and _same(handle, lock)
-        finally:
-            if not held:
-                os.close(handle)
-        if held:
-            break
-        if time.monotonic() > until:
-            hint = "Is another program writing to it? Try again in a moment. Nothing was recorded."
-            raise InputError(
-                [Problem(code="locked", message="this file is being written to", file=str(file), hint=hint)]
-            )
-        time.sleep(0.01)
-    try:
-        yield
-    finally:
-        # Removed while still held; whoever waited for the old one sees that it is gone and takes the new one.
-        with suppress(OSError):
-            os.unlink(lock)
-        with suppress(OSError):
-            os.close(handle)
-
-
-def _same(handle: int, file: Path) -> bool:
-    """Whether the open file is the one that has this name now."""
-    try:
-        return os.path.samestat(os.fstat(handle), os.stat(file))
-    except FileNotFoundError:
-        return False
-
-
-if sys.platform == "win32":
-
-    def _lock(handle: int) -> bool:
-        import msvcrt
-
-        try:
-            msvcrt.locking(handle, msvcrt.LK_NBLCK, 1)
-        except OSError:
-            return False
-        return True
-
-else:
-
-    def _lock(handle: int) -> bool:
-        import fcntl
-
-        try:
-            fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
-        except BlockingIOError:
-            return False
-        return True
+    return (json.dumps(data, indent=2, ensure_ascii=False) + "\n").encode()

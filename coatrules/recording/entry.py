@@ -5,6 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from attrs import fields_dict
+
+from coatrules.dog.history import Work
 from coatrules.order.work_order import WorkOrder
 from coatrules.profile.compiled import CompiledProfile
 
@@ -53,15 +56,32 @@ def set_work(visit: dict[str, Any], part: str, what: Mapping[str, Any], compiled
         visit["put_off"] = put_off
 
 
+def note_asked(visit: dict[str, Any], planned: Mapping[str, Any]) -> None:
+    """Writes beside every share that came what was asked for, where that was another; only then what came teaches."""
+    if "asked" not in fields_dict(Work):
+        return
+    for part, done in planned.get("work", {}).items():
+        came = visit.get("work", {}).get(part, {})
+        if "pull" in came and "pull" in done and came["pull"] != done["pull"]:
+            visit["work"][part] = {**came, "asked": done["pull"]}
+
+
 def put_off(visit: dict[str, Any], part: str, compiled: CompiledProfile) -> None:
     """Takes a part of the dog out of the work and puts it off."""
     work = {name: done for name, done in visit.pop("work", {}).items() if not _within(name, part, compiled)}
     larger = dict(compiled.by_region(work))
     # What is said of the smaller part wins over the larger one: here, that nothing was done.
-    work |= {region: {} for region in compiled.names[part] if region in larger}
+    work |= {region: _cancelled(larger[region]) for region in compiled.names[part] if region in larger}
     if work:
         visit["work"] = work
     visit["put_off"] = [*(name for name in visit.get("put_off", ()) if not _within(name, part, compiled)), part]
+
+
+def _cancelled(done: Mapping[str, Any]) -> dict[str, Any]:
+    """Returns what a smaller part must say so that none of this holds for it, where entries are merged key by key."""
+    if "asked" not in fields_dict(Work):
+        return {}  # entries are not merged: that of the smaller part stands alone
+    return {task: 0 if task == "pull" else False for task in _tasks(done) if task not in ("pick", "asked")}
 
 
 def _tasks(done: Mapping[str, Any]) -> dict[str, Any]:

@@ -9,25 +9,30 @@ import io
 import os
 import re
 import unicodedata
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import suppress
 from datetime import date
 from pathlib import Path
-from typing import Any
+from typing import Any, get_args
 
 from attrs import fields_dict, frozen
 
+from coatrules.catalogue.message import Message, message
+from coatrules.disk import create, remove
 from coatrules.dog.history import History
 from coatrules.dog.loading import history_of
 from coatrules.dog.state import unknown_names
 from coatrules.formats.documents import Origin
 from coatrules.formats.validation import structured
-from coatrules.problems import InputError, Problem, nearest
+from coatrules.formats.values import TaskKind
+from coatrules.problems import InputError, Problem, nearest_fix
 from coatrules.profile.compiled import CompiledProfile
 from coatrules.reading import read_yaml
-from coatrules.recording.sheets import Columns, Meanings, SheetMapping
+from coatrules.recording.sheets import DELIMITERS, Columns, Meanings, SheetMapping
 from coatrules.recording.text import history_text
 
+Profiles = Callable[[str], CompiledProfile]
+"""Finds a profile by its id; raises ``InputError`` where there is none."""
 LONGEST_NOTE = 2000
 """Characters of one visit's note (``schemas/history.schema.json``)."""
 
@@ -42,14 +47,16 @@ class Imported:
     problems: tuple[Problem, ...]
 
 
-def import_rows(content: bytes, file: str, mapping: SheetMapping, compiled: CompiledProfile | None = None) -> Imported:
-    """The histories that a sheet holds. ``content`` is the CSV file, ``file`` its name in messages. With ``compiled`` names that
-    the profile does not have are problems. Raises ``InputError`` where the sheet as a whole cannot be read.
+def import_rows(content: bytes, file: str, mapping: SheetMapping, profiles: Profiles | None = None) -> Imported:
+    """The histories that a sheet holds. ``content`` is the CSV file, ``file`` its name in messages. ``profiles`` finds a profile by
+    its id; with it, names that the profile of a dog does not have are problems. Raises ``InputError`` where the sheet as a whole
+    cannot be read.
     """
-    rows = _rows(content, file, mapping)
+    text = _text(content, file, mapping)
+    rows = _rows(text, file, _delimiter(text, file, mapping))
     _, headings = next(rows, (1, []))
     _check_headings(headings, file, mapping)
-    sheet = _Sheet(mapping, compiled)
+    sheet = _Sheet(mapping, profiles)
     problems: list[Problem] = []
     filled = read = 0
     for line, cells in rows:
@@ -58,93 +65,117 @@ def import_rows(content: bytes, file: str, mapping: SheetMapping, compiled: Comp
         filled += 1
         try:
             if len(cells) != len(headings):
-                raise _Refused(f"there are {len(cells)} cells, but {len(headings)} headings")
+                raise _refused("row-length", cells=len(cells), headings=len(headings))
             sheet.add(dict(zip(headings, (cell.strip() for cell in cells), strict=True)))
             read += 1
         except _Refused as refused:
-            problems.append(Problem(code="row", message=refused.message, file=file, line=line, hint=refused.hint))
+            problems.append(
+                Problem(code=refused.says.code, params=refused.says.params, file=file, line=line, fix=refused.fix)
+            )
     return Imported(sheet.histories(), filled, read, tuple(problems))
 
 
 def write_histories(histories: Mapping[str, Mapping[str, Any]], folder: Path) -> list[Path]:
     """Writes each history to its own file in ``folder``; all or none. Never overwrites: raises ``InputError`` instead."""
     files = {folder / f"{name}.yaml": history_text(data) for name, data in histories.items()}
-    if existing := [file for file in files if file.exists()]:
-        hint = "Choose another folder; nothing was written."
-        raise InputError(
-            [
-                Problem(code="exists", message="this file is there already", file=str(file), hint=hint)
-                for file in existing
-            ]
-        )
+    if existing := [file for file in files if os.path.lexists(file)]:
+        raise InputError([Problem(code="exists", file=str(file)) for file in existing])
     for file, text in files.items():
         history_of(read_yaml(text, str(file)))  # what could not be read again is never written
     written: list[Path] = []
     try:
         folder.mkdir(parents=True, exist_ok=True)
         for file, text in files.items():
-            with file.open("x", encoding="utf-8", newline="\n") as out:
-                written.append(file)
-                out.write(text)
-                out.flush()
-                os.fsync(out.fileno())
+            create(file, text.encode())
+            written.append(file)
     except OSError as error:
         for file in written:
             with suppress(OSError):
-                file.unlink()
-        message = f"cannot write: {(error.strerror or type(error).__name__).lower()}"
-        raise InputError(
-            [Problem(code="cannot-write", message=message, file=str(folder), hint="Nothing was written.")]
-        ) from error
+                remove(file)
+        if isinstance(error, FileExistsError):
+            raise InputError([Problem(code="exists", file=str(error.filename2 or error.filename or folder))]) from error
+        reason = (error.strerror or type(error).__name__).lower()
+        raise InputError([Problem(code="cannot-write-folder", params={"reason": reason}, file=str(folder))]) from error
     return written
 
 
 class _Refused(Exception):
     """A row that cannot be read."""
 
-    def __init__(self, message: str, hint: str = "") -> None:
-        super().__init__(message)
-        self.message, self.hint = message, hint
+    def __init__(self, says: Message, fix: Message | None = None) -> None:
+        super().__init__(says)
+        self.says, self.fix = says, fix
 
 
-def _rows(content: bytes, file: str, mapping: SheetMapping) -> Iterator[tuple[int, list[str]]]:
-    """The rows of the sheet, each with the line it starts on."""
+def _refused(code: str, fix: Message | None = None, /, **params: Any) -> _Refused:
+    return _Refused(message(code, **params), fix)
+
+
+def _text(content: bytes, file: str, mapping: SheetMapping) -> str:
     try:
-        text = content.decode("utf-8-sig" if mapping.encoding == "utf-8" else mapping.encoding)
+        return content.decode("utf-8-sig" if mapping.encoding == "utf-8" else mapping.encoding)
     except UnicodeDecodeError as error:
         line = content.count(b"\n", 0, error.start) + 1
-        message = f"this file is not written in {mapping.encoding}"
-        hint = "Say 'encoding' in the mapping: windows-1252 is common for spreadsheets."
-        raise InputError([Problem(code="encoding", message=message, file=file, line=line, hint=hint)]) from error
-    reader = csv.reader(io.StringIO(text, newline=""), delimiter=mapping.delimiter, strict=True)
+        params = {"encoding": mapping.encoding}
+        raise InputError([Problem(code="sheet-encoding", params=params, file=file, line=line)]) from error
+
+
+def _delimiter(text: str, file: str, mapping: SheetMapping) -> str:
+    """What stands between the cells: what the mapping says, else that by which the first line holds most of its headings.
+
+    Raises ``InputError`` where the mapping says one and the headings another.
+    """
+    named = set(_named_columns(mapping).values()) | set(mapping.ignore)
+
+    def headings(delimiter: str) -> int:
+        try:
+            return len(named.intersection(next(csv.reader(io.StringIO(text, newline=""), delimiter=delimiter), ())))
+        except csv.Error:
+            return 0
+
+    found = max(DELIMITERS, key=headings)
+    if mapping.delimiter is None:
+        return found
+    if headings(found) > max(headings(mapping.delimiter), 1):
+        params = {"found": _shown(found), "written": _shown(mapping.delimiter)}
+        raise InputError([Problem(code="delimiter", params=params, file=file, line=1)])
+    return mapping.delimiter
+
+
+def _shown(delimiter: str) -> str:
+    return "\\t" if delimiter == "\t" else delimiter
+
+
+def _named_columns(mapping: SheetMapping) -> dict[str, str]:
+    """The columns that the mapping names, with their headings."""
+    columns = {name: getattr(mapping.columns, name) for name in fields_dict(Columns)}
+    return {name: heading for name, heading in columns.items() if heading is not None}
+
+
+def _rows(text: str, file: str, delimiter: str) -> Iterator[tuple[int, list[str]]]:
+    """The rows of the sheet, each with the line it starts on."""
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
     line = 1
     try:
         for cells in reader:
             yield line, cells
             line = reader.line_num + 1
     except csv.Error as error:
-        message = f"from here on this cannot be read as CSV: {error}"
-        hint = "Look for a quote that is not closed. Rows from here on were not looked at."
-        raise InputError([Problem(code="csv", message=message, file=file, line=line, hint=hint)]) from error
+        raise InputError([Problem(code="csv", params={"reason": str(error)}, file=file, line=line)]) from error
 
 
 def _check_headings(headings: list[str], file: str, mapping: SheetMapping) -> None:
-    named = {name: heading for name in fields_dict(Columns) if (heading := getattr(mapping.columns, name)) is not None}
+    named = _named_columns(mapping)
     problems = []
     for heading in [*named.values(), *mapping.ignore]:
         if heading not in headings:
-            message = f"there is no column '{heading}'"
-            problems.append(Problem(code="column", message=message, file=file, line=1, hint=nearest(heading, headings)))
+            fix = nearest_fix(heading, headings)
+            problems.append(Problem(code="column-missing", params={"column": heading}, file=file, line=1, fix=fix))
     for heading in headings:
         if headings.count(heading) > 1:
-            problems.append(Problem(code="column", message=f"there are two columns '{heading}'", file=file, line=1))
+            problems.append(Problem(code="column-twice", params={"column": heading}, file=file, line=1))
         elif heading not in named.values() and heading not in mapping.ignore:
-            hint = "Name it under 'columns', or under 'ignore' if it is not to be brought in."
-            problems.append(
-                Problem(
-                    code="column", message=f"the mapping does not say what '{heading}' is", file=file, line=1, hint=hint
-                )
-            )
+            problems.append(Problem(code="column", params={"column": heading}, file=file, line=1))
     if problems:
         raise InputError(problems)
 
@@ -152,19 +183,28 @@ def _check_headings(headings: list[str], file: str, mapping: SheetMapping) -> No
 class _Sheet:
     """The histories as they grow, row by row. A row is taken whole or not at all."""
 
-    def __init__(self, mapping: SheetMapping, compiled: CompiledProfile | None) -> None:
-        self.mapping, self.compiled = mapping, compiled
+    def __init__(self, mapping: SheetMapping, profiles: Profiles | None) -> None:
+        self.mapping, self.profiles = mapping, profiles
+        self.columns = _named_columns(mapping)
+        self.compiled: dict[str, CompiledProfile] = {}
+        self.profile_of: dict[str, str] = {}
+        self.arrivals: dict[str, dict[str, dict[str, Any]]] = {}
         self.dates = _date_pattern(mapping.dates)
         self.names: dict[str, str] = {}
         self.visits: dict[str, dict[str, dict[str, Any]]] = {}
 
     def histories(self) -> dict[str, dict[str, Any]]:
         """All dogs, the visits of each from old to new."""
-        profile = {"profile": self.mapping.profile} if self.mapping.profile is not None else {}
+
+        def head(dog: str) -> dict[str, Any]:
+            profile = self.profile_of.get(dog, self.mapping.profile)
+            who = {"id": dog, "name": self.names[dog]} | ({} if profile is None else {"profile": profile})
+            return {"dog": who} | ({"arrival": self.arrivals[dog]} if dog in self.arrivals else {})
+
         return {
             dog: {
                 "format": 1,
-                "dog": {"id": dog, "name": self.names[dog], **profile},
+                **head(dog),
                 "visits": [visit for _, visit in sorted(self.visits[dog].items())],
             }
             for dog in sorted(self.visits)
@@ -172,14 +212,10 @@ class _Sheet:
 
     def add(self, row: Mapping[str, str]) -> None:
         """Adds a row; raises ``_Refused``."""
-        cells = {
-            name: row[heading]
-            for name in fields_dict(Columns)
-            if (heading := getattr(self.mapping.columns, name)) is not None
-        }
+        cells = {name: row[heading] for name, heading in self.columns.items()}
         for name, text in cells.items():
             if not text.replace("\n", " ").replace("\r", " ").isprintable():
-                raise _Refused(f"{self._heading(name)} holds a hidden character", "Type the cell anew.")
+                raise _refused("cell-hidden-character", column=self._heading(name))
         name, dog = self._dog(cells["dog"])
         day = self._day(cells["date"])
         row_visit: dict[str, Any] = {"visit": day}
@@ -190,16 +226,29 @@ class _Sheet:
                 row_visit["reactions"] = {part: self._meaning("reaction", reaction)}
         if note := " ".join(cells.get("note", "").split()):
             row_visit["note"] = unicodedata.normalize("NFC", note)
-        if len(row_visit) == 1:
-            raise _Refused("it says neither what was done nor a note")
-        self._check(row_visit)
-        visit = self.visits.get(dog, {}).get(day, {"visit": day})
-        merged = _merged(visit, row_visit)
+        arrival = self._arrival(cells)
+        if len(row_visit) == 1 and not arrival:
+            raise _refused("row-says-nothing")
+        profile = self._profile(dog, cells)
+        self._check(row_visit, arrival, profile)
+        visits = self.visits.get(dog, {})
+        merged = _merged(visits.get(day, {"visit": day}), row_visit)
+        arrivals = self.arrivals.get(dog, {})
+        for place, coat in arrival.items():
+            if arrivals.get(place, coat) != coat:
+                raise _refused("row-arrival-differs", part=place)
         self.names.setdefault(dog, name)
-        self.visits.setdefault(dog, {})[day] = merged
+        self.visits.setdefault(dog, {})
+        if profile is not None:
+            self.profile_of[dog] = profile
+        if arrival:
+            self.arrivals[dog] = {**arrivals, **arrival}
+        if len(row_visit) > 1:
+            self.visits[dog][day] = merged
 
     def _heading(self, name: str) -> str:
-        return f"'{getattr(self.mapping.columns, name) or name}'"
+        heading: str = getattr(self.mapping.columns, name) or name
+        return heading
 
     def _meaning(self, name: str, text: str) -> Any:
         """What a word of the sheet stands for; itself where nothing is said of it."""
@@ -211,21 +260,44 @@ class _Sheet:
 
     def _dog(self, text: str) -> tuple[str, str]:
         if not text:
-            raise _Refused(f"{self._heading('dog')} is empty")
+            raise _refused("cell-empty", column=self._heading("dog"))
         name = unicodedata.normalize("NFC", text)
         dog = self._meaning("dog", text)
         if dog == text:
             ascii_ = unicodedata.normalize("NFKD", text).encode("ascii", "ignore").decode().lower()
             dog = re.sub("[^a-z0-9]+", "-", ascii_).strip("-")
             if not dog:
-                raise _Refused(
-                    f"no id can be made of '{text}'", "Give the dog one under 'values: dog:' in the mapping."
-                )
+                raise _refused("cell-no-id", name=text)
             dog = dog if dog[0].isalpha() else f"dog-{dog}"
             if self.names.get(dog, name).casefold() != name.casefold():
-                message = f"'{name}' and '{self.names[dog]}' would both be the dog '{dog}'"
-                raise _Refused(message, "Tell them apart, or say they are one, under 'values: dog:' in the mapping.")
+                raise _refused("cell-same-id", name=name, other=self.names[dog], dog=dog)
         return name, dog
+
+    def _profile(self, dog: str, cells: Mapping[str, str]) -> str | None:
+        """The profile of the row's dog, the same in all its rows."""
+        cell = cells.get("profile")
+        before = self.profile_of.get(dog)
+        if not cell:
+            return before or self.mapping.profile
+        named: str = self._meaning("profile", cell)
+        if before is not None and before != named:
+            raise _refused("row-profile-differs", first=before, profile=named)
+        return named
+
+    def _arrival(self, cells: Mapping[str, str]) -> dict[str, dict[str, float]]:
+        """How the coat of the row's part was when the dog first came, where the row says so."""
+        columns = (("arrival_weeks", "grown_weeks"), ("arrival_mm", "longest_mm"))
+        coat = {key: self._number(name, cells[name]) for name, key in columns if cells.get(name)}
+        if not coat:
+            return {}
+        part = self._part(cells)
+        if not part:
+            raise _refused("cell-empty", column=self._heading("part"))
+        return {part: coat}
+
+    def _part(self, cells: Mapping[str, str]) -> str | None:
+        part: str | None = self._meaning("part", cells.get("part", "")) or self.mapping.always.part
+        return part
 
     def _day(self, text: str) -> str:
         match = self.dates.fullmatch(text)
@@ -233,9 +305,7 @@ class _Sheet:
             if match is not None:
                 year = int(match["Y"]) + (2000 if len(match["Y"]) == 2 else 0)
                 return date(year, int(match["M"]), int(match["D"])).isoformat()
-        raise _Refused(
-            f"{self._heading('date')}: '{text}' is not a date", f"Dates are expected as {self.mapping.dates}."
-        )
+        raise _refused("cell-date", column=self._heading("date"), text=text, dates=self.mapping.dates)
 
     def _number(self, name: str, text: str) -> float:
         value = self._meaning(name, text) if name in fields_dict(Meanings) else text
@@ -243,63 +313,61 @@ class _Sheet:
             return float(value)
         bare = value.removesuffix("%").strip()
         if not re.fullmatch(rf"[0-9]+(?:\{self.mapping.decimal}[0-9]+)?", bare, re.ASCII):
-            raise _Refused(
-                f"{self._heading(name)}: '{text}' is not a number", f"The decimal mark is '{self.mapping.decimal}'."
-            )
+            raise _refused("cell-number", column=self._heading(name), text=text, mark=self.mapping.decimal)
         number = float(bare.replace(",", "."))
         percent = value.endswith("%") or (name == "share" and self.mapping.share_as == "percent")
         return round(number / 100, 6) if percent else number
 
     def _work(self, cells: Mapping[str, str]) -> tuple[str | None, dict[str, Any]]:
         """The part and what was done there; no part where the row says nothing of work."""
-        part = self._meaning("part", cells.get("part", "")) or self.mapping.always.part
+        part = self._part(cells)
         tasks = self._meaning("task", cells.get("task", "")) or self.mapping.always.task
         figures = [name for name in ("share", "leave_mm", "minutes", "reaction") if cells.get(name)]
-        if not cells.get("part") and not cells.get("task") and not figures:
+        arrival_only = cells.get("arrival_weeks") or cells.get("arrival_mm")
+        if (arrival_only or not cells.get("part")) and not cells.get("task") and not figures:
             return None, {}
         if not part or not tasks:
-            raise _Refused(f"{self._heading('task' if part else 'part')} is empty")
+            raise _refused("cell-empty", column=self._heading("task" if part else "part"))
         done: dict[str, Any] = {}
         for task in map(str.strip, tasks.split("+")):
             match task:
                 case "pull":
                     if not cells.get("share"):
-                        raise _Refused(f"{self._heading('share')} is empty: how much was pulled?")
+                        raise _refused("cell-no-share", column=self._heading("share"))
                     done["pull"] = self._number("share", cells["share"])
                     if done["pull"] > 1:
-                        hint = "Say 'share_as: percent' in the mapping if the figures are in percent."
-                        raise _Refused(
-                            f"{self._heading('share')}: '{cells['share']}' is more than the whole coat", hint
-                        )
+                        raise _refused("cell-share", column=self._heading("share"), text=cells["share"])
                 case "clip" | "scissor":
                     if cells.get("leave_mm"):
                         done[task] = self._number("leave_mm", cells["leave_mm"])
                     elif task == "clip":
-                        raise _Refused(f"{self._heading('leave_mm')} is empty: to what length was it clipped?")
+                        raise _refused("cell-no-length", column=self._heading("leave_mm"))
                     else:
                         done[task] = True
                 case "card" | "comb":
                     done[task] = True
                 case _:
-                    names = ("card", "clip", "comb", "pull", "scissor")
-                    hint = nearest(task, names) + " Say under 'values: task:' in the mapping what it stands for."
-                    raise _Refused(f"{self._heading('task')}: '{task}' is no task", hint.strip())
+                    raise _refused("cell-task", column=self._heading("task"), task=task, tasks=get_args(TaskKind))
         for figure, takers in (("share", {"pull"}), ("leave_mm", {"clip", "scissor"})):
             if cells.get(figure) and not takers & done.keys():
-                raise _Refused(f"{self._heading(figure)} has a figure, but the task '{tasks}' takes none")
+                raise _refused("cell-idle-figure", column=self._heading(figure), task=tasks)
         if cells.get("minutes"):
             done["minutes"] = self._number("minutes", cells["minutes"])
         return part, done
 
-    def _check(self, row_visit: dict[str, Any]) -> None:
+    def _check(self, row_visit: dict[str, Any], arrival: dict[str, Any], profile: str | None) -> None:
         """A row is checked as the history of its own visit would be."""
+        data = {"format": 1, "dog": {"id": "a"}, "arrival": arrival, "visits": [row_visit]}
         try:
-            history = structured({"format": 1, "dog": {"id": "a"}, "visits": [row_visit]}, History, "history", Origin())
-            if self.compiled is not None and (problems := list(unknown_names(self.compiled, history))):
-                raise InputError(problems)
+            history = structured(data, History, "history", Origin())
+            if profile is not None and self.profiles is not None:
+                if profile not in self.compiled:
+                    self.compiled[profile] = self.profiles(profile)
+                if problems := list(unknown_names(self.compiled[profile], history)):
+                    raise InputError(problems)
         except InputError as error:
             first = error.problems[0]
-            raise _Refused(first.message, first.hint) from error
+            raise _Refused(Message(code=first.code, params=first.params), first.fix) from error
 
 
 def _merged(visit: Mapping[str, Any], row_visit: Mapping[str, Any]) -> dict[str, Any]:
@@ -310,22 +378,21 @@ def _merged(visit: Mapping[str, Any], row_visit: Mapping[str, Any]) -> dict[str,
         before = work.get(part, {})
         for task, figure in done.items():
             if task != "minutes" and before.get(task, figure) != figure:
-                message = f"another row of this visit says {before[task]:g} for the same task on '{part}', this one {figure:g}"
-                raise _Refused(message, "If both were done, write their sum in one row.")
+                raise _refused("row-differs", part=part, task=task, first=before[task], figure=figure)
         minutes = [part["minutes"] for part in (before, done) if "minutes" in part]
         work[part] = {**before, **done, **({"minutes": sum(minutes)} if minutes else {})}
         merged["work"] = work
     for part, reaction in row_visit.get("reactions", {}).items():
         reactions = dict(merged.get("reactions", {}))
         if reactions.get(part, reaction) != reaction:
-            raise _Refused(f"another row of this visit says '{reactions[part]}' for the reaction on '{part}'")
+            raise _refused("row-reaction-differs", part=part, first=reactions[part], reaction=reaction)
         merged["reactions"] = {**reactions, part: reaction}
     if note := row_visit.get("note"):
         notes = [part for part in (merged.get("note"),) if part]
         if note not in (notes[0].split(" / ") if notes else ()):
             merged["note"] = " / ".join([*notes, note])
         if len(merged["note"]) > LONGEST_NOTE:
-            raise _Refused(f"the notes of this visit come to more than {LONGEST_NOTE} characters")
+            raise _refused("row-note-too-long", most=LONGEST_NOTE)
     return merged
 
 

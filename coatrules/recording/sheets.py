@@ -3,10 +3,11 @@
 import re
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import Annotated, Literal, get_args
 
 from attrs import frozen
 
+from coatrules.disk import read
 from coatrules.formats.documents import Origin, read_file
 from coatrules.formats.validation import structured
 from coatrules.formats.values import Id, Length, Matches, Millimetres, Range, Reaction, Share, Words
@@ -15,6 +16,13 @@ from coatrules.read_only import NOTHING
 
 Cell = Annotated[str, Length(0, 2000)]
 
+SHEET_BYTES = 20_000_000
+"""Of a sheet: about 300,000 rows."""
+
+
+Delimiter = Literal[",", ";", "\t", "|"]
+DELIMITERS: tuple[Delimiter, ...] = get_args(Delimiter)
+
 
 @frozen(kw_only=True)
 class Columns:
@@ -22,12 +30,15 @@ class Columns:
 
     date: Words
     dog: Words
+    profile: Words | None = None
     part: Words | None = None
     task: Words | None = None
     share: Words | None = None
     leave_mm: Words | None = None
     minutes: Words | None = None
     reaction: Words | None = None
+    arrival_weeks: Words | None = None
+    arrival_mm: Words | None = None
     note: Words | None = None
 
 
@@ -44,6 +55,7 @@ class Meanings:
     """What the words of the sheet stand for."""
 
     dog: Mapping[Cell, Id] = NOTHING
+    profile: Mapping[Cell, Id] = NOTHING
     part: Mapping[Cell, Id] = NOTHING
     task: Mapping[Cell, Words] = NOTHING
     share: Mapping[Cell, Share] = NOTHING
@@ -53,7 +65,7 @@ class Meanings:
 
 @frozen(kw_only=True)
 class SheetMapping:
-    """How a sheet is read."""
+    """How a sheet is read. delimiter: found by the headings where it is None."""
 
     format: Annotated[int, Range(1, 1)]
     columns: Columns
@@ -66,23 +78,28 @@ class SheetMapping:
     ] = "YYYY-MM-DD"
     share_as: Literal["share", "percent"] = "share"
     decimal: Literal[".", ","] = "."
-    delimiter: Literal[",", ";", "\t", "|"] = ","
+    delimiter: Delimiter | None = None
     encoding: Literal["utf-8", "utf-16", "windows-1252", "iso-8859-1"] = "utf-8"
+
+
+def read_sheet(file: Path) -> bytes:
+    """What a sheet holds; raises ``InputError`` where it cannot be read, or holds too much."""
+    content = read(file, SHEET_BYTES, piped=True)
+    if len(content) > SHEET_BYTES:
+        raise InputError([Problem(code="too-large", params={"most": SHEET_BYTES}, file=str(file))])
+    return content
 
 
 def load_mapping(file: Path) -> SheetMapping:
     """A mapping file; raises ``InputError`` with every problem found."""
     documents = read_file(file)
     if len(documents) != 1:
-        message = f"expected one mapping, found {len(documents)} documents"
-        raise InputError([Problem(code="not-a-mapping", message=message, file=str(file))])
+        raise InputError([Problem(code="not-a-mapping", params={"documents": len(documents)}, file=str(file))])
     origin = Origin((((), documents[0]),))
     mapping = structured(documents[0].data, SheetMapping, "import", origin)
     if sorted(set(re.findall("[DMY]", mapping.dates))) != ["D", "M", "Y"]:
-        message = "a date needs a day, a month and a year"
-        raise InputError([origin.problem("dates", message, ("dates",), hint="For example DD.MM.YYYY.")])
+        raise InputError([origin.problem_at(("dates",), "dates", {"dates": mapping.dates})])
     for name in ("part", "task"):
         if getattr(mapping.columns, name) is not None and getattr(mapping.always, name) is not None:
-            message = f"'{name}' has a column already"
-            raise InputError([origin.problem("always", message, ("always", name), hint="Take one of the two out.")])
+            raise InputError([origin.problem_at(("always", name), "always", {"key": name})])
     return mapping

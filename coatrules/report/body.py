@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
-from coatrules.catalogue.english.amounts import day_words
+from coatrules.catalogue.speaking import say
 from coatrules.order.work_order import WorkOrder
 from coatrules.report.chart import GREY, INK, PALE, WHITE, Form, Shade, fit, image, legend_entry, write
-from coatrules.report.drawing import EYE, FAR_FORELEG, FAR_HINDLEG, NOSE, OUTLINE, SHAPES, Points, Shape, rounded
+from coatrules.report.drawing import Drawing, Points, Shape, drawing
+from coatrules.report.rows import label
 from coatrules.report.safe_text import short
 from coatrules.report.shading import DARK, Shading, by_fact, by_order
 
@@ -31,7 +32,7 @@ def body_chart(order: WorkOrder, form: Form, fact: str | None = None) -> bytes:
 
 def undrawn(order: WorkOrder) -> list[str]:
     """The labels of regions that the drawing lacks."""
-    return [label for name, label in order.labels.items() if name not in SHAPES]
+    return [label(order, name) for name in order.labels if name not in drawing(order.outline).shapes]
 
 
 def left_side(order: WorkOrder, numbers: Mapping[str, str]) -> str:
@@ -48,7 +49,7 @@ def left_side(order: WorkOrder, numbers: Mapping[str, str]) -> str:
         legend = 0.06 + 0.19 * rows  # inches
         figure = Figure(figsize=(3.8, 2.95 + legend))
         share = legend / (2.95 + legend)
-        _view(figure, shading, numbers, (0.0, share, 1.0, 1 - share), False, 8.0)
+        _view(figure, drawing(order.outline), shading, numbers, (0.0, share, 1.0, 1 - share), False, 8.0)
         page = figure.add_axes((0, 0, 1, share))
         page.set(xlim=(0, 1), ylim=(0, legend))
         page.axis("off")
@@ -64,22 +65,23 @@ def _poster(order: WorkOrder, shading: Shading) -> Figure:
 
     figure = Figure(figsize=SIZE)
     numbers = {name: str(number) for number, name in enumerate(order.labels, 1)}
-    _view(figure, shading, numbers, (0.0, 0.4, 0.5, 0.53), False, 8.0)
-    _view(figure, shading, numbers, (0.5, 0.4, 0.5, 0.53), True, 8.0)
+    dog = drawing(order.outline)
+    _view(figure, dog, shading, numbers, (0.0, 0.4, 0.5, 0.53), False, 8.0)
+    _view(figure, dog, shading, numbers, (0.5, 0.4, 0.5, 0.53), True, 8.0)
     page = figure.add_axes((0, 0, 1, 1))
     page.set(xlim=(0, 1), ylim=(0, 1))
     page.axis("off")
     write(page, 0.03, 0.955, order.dog_name, 40, fontsize=20, fontweight="bold", va="center")
-    write(
-        page, 0.97, 0.955, f"{order.profile_label} · {day_words(order.date)}", 90, fontsize=11, ha="right", va="center"
-    )
+    profile_day = say("picture.profile-day", profile=say.own(order.profile_label), day=order.date)
+    write(page, 0.97, 0.955, profile_day, 90, fontsize=11, ha="right", va="center")
     _legend(page, shading)
-    _key(figure, page, order, shading)
+    _key(figure, page, dog, order, shading)
     return figure
 
 
 def _view(
     figure: Figure,
+    dog: Drawing,
     shading: Shading,
     numbers: Mapping[str, str],
     rectangle: tuple[float, float, float, float],
@@ -89,13 +91,13 @@ def _view(
     axes = figure.add_axes(rectangle)
     axes.set(xlim=(-4, WIDTH - 4), ylim=(-9, HEIGHT - 9), aspect="equal")
     axes.axis("off")
-    _dog(axes, shading, numbers, mirrored, size)
-    side = "right side" if mirrored else "left side"
+    _dog(axes, dog, shading, numbers, mirrored, size)
+    side = say("picture.right-side" if mirrored else "picture.left-side")
     write(axes, WIDTH / 2, -7, side, fontsize=size + 1, ha="center", va="bottom", color=GREY)
 
 
-def _dog(axes: Axes, shading: Shading, numbers: Mapping[str, str], mirrored: bool, size: float) -> None:
-    def polygon(points: Sequence[tuple[float, float]], colour: str, edge: str, line: float, hatch: str = "") -> Polygon:
+def _dog(axes: Axes, dog: Drawing, shading: Shading, numbers: Mapping[str, str], mirrored: bool, size: float) -> None:
+    def polygon(points: Points, colour: str, edge: str, line: float, hatch: str = "") -> Polygon:
         from matplotlib.patches import Polygon
 
         turned = [(WIDTH - 8 - x, y) for x, y in points] if mirrored else points
@@ -103,32 +105,26 @@ def _dog(axes: Axes, shading: Shading, numbers: Mapping[str, str], mirrored: boo
         axes.add_patch(patch)
         return patch
 
-    for far in (FAR_FORELEG, FAR_HINDLEG):
-        polygon(rounded(far), PALE, GREY, 0.8)
-    outline = rounded(OUTLINE)
-    body = polygon(outline, WHITE, "none", 0)
-    for name, shape in SHAPES.items():
+    for far in dog.far_legs:
+        polygon(far, PALE, GREY, 0.8)
+    body = polygon(dog.outline, WHITE, "none", 0)
+    for name, shape in dog.shapes.items():
         shade = shading.regions.get(name, Shade("", WHITE))
-        line = _line(shape)
-        surface = polygon(line, shade.colour, shade.ink, 0, shade.hatch)
-        border = polygon(line, "none", WHITE if shade.colour in DARK else INK, 0.5)
+        surface = polygon(shape.line, shade.colour, shade.ink, 0, shade.hatch)
+        border = polygon(shape.line, "none", WHITE if shade.colour in DARK else INK, 0.5)
         if not shape.free:
             surface.set_clip_path(body)
             border.set_clip_path(body)
-    polygon(outline, "none", INK, 1.6)
-    for shape in SHAPES.values():
+    polygon(dog.outline, "none", INK, 1.6)
+    for shape in dog.shapes.values():
         if shape.free:
-            polygon(_line(shape), "none", INK, 0.9)
-    polygon(rounded(NOSE), INK, INK, 0.5)
-    eye = EYE[0] if not mirrored else WIDTH - 8 - EYE[0]
-    axes.plot([eye], [EYE[1]], "o", color=INK, markersize=size / 2.4)
-    for name, shape in SHAPES.items():
+            polygon(shape.line, "none", INK, 0.9)
+    polygon(dog.nose, INK, INK, 0.5)
+    x, y = dog.eye
+    axes.plot([WIDTH - 8 - x if mirrored else x], [y], "o", color=INK, markersize=size / 2.4)
+    for name, shape in dog.shapes.items():
         if name in numbers and name in shading.regions:
             _number(axes, shape, numbers[name], mirrored, size)
-
-
-def _line(shape: Shape) -> Points | list[tuple[float, float]]:
-    return rounded(shape.points) if shape.rounded else shape.points
 
 
 def _number(axes: Axes, shape: Shape, number: str, mirrored: bool, size: float) -> None:
@@ -148,7 +144,7 @@ def _legend(page: Axes, shading: Shading) -> None:
         legend_entry(page, 0.03, 0.335 - number * 0.036, 0.028, 0.026, shade)
 
 
-def _key(figure: Figure, page: Axes, order: WorkOrder, shading: Shading) -> None:
+def _key(figure: Figure, page: Axes, dog: Drawing, order: WorkOrder, shading: Shading) -> None:
     """Every region's number, name and words; those that the drawing lacks are listed all the same, marked by a star."""
     names = list(order.labels)
     rows = max(1, -(-len(names) // COLUMNS))
@@ -158,10 +154,10 @@ def _key(figure: Figure, page: Axes, order: WorkOrder, shading: Shading) -> None
         column, row = divmod(number, rows)
         x, y = 0.245 + column * 0.254, 0.375 - row * step
         write(page, x, y, f"{number + 1}", fontsize=size, fontweight="bold", ha="right", va="center")
-        star = "" if name in SHAPES else "*"
-        label, words = f"{short(order.labels[name], 45)}{star}", short(shading.words[name], 45)
-        left = write(page, x + 0.006, y, label, fontsize=size, va="center")
+        star = "" if name in dog.shapes else "*"
+        part, words = f"{short(label(order, name), 45)}{star}", short(shading.words[name], 45)
+        left = write(page, x + 0.006, y, part, fontsize=size, va="center")
         right = write(page, x + 0.224, y, words, fontsize=size, ha="right", va="center", color=GREY)
         fit(figure, (left, right), size, 0.21 * SIZE[0])
     if undrawn(order):
-        write(page, 0.97, 0.012, "* not in the drawing", fontsize=8, ha="right", va="center", color=GREY)
+        write(page, 0.97, 0.012, say("picture.undrawn"), fontsize=8, ha="right", va="center", color=GREY)

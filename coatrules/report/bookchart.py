@@ -7,8 +7,8 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from coatrules.book.due import Due
-from coatrules.catalogue.english.amounts import day_words
-from coatrules.report.chart import BLUE, GREY, INK, PALE, SKY, VERMILLION, WHITE, Form, image, short_day, write
+from coatrules.catalogue.speaking import say
+from coatrules.report.chart import BLUE, GREY, INK, PALE, SKY, VERMILLION, WHITE, Form, image, write
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -33,17 +33,17 @@ def _figure(dogs: Sequence[Due], day: date) -> Figure:
     page = figure.add_axes((0, 0, 1, 1))
     page.set(xlim=(0, 1), ylim=(0, height))
     page.axis("off")
-    write(page, 0.03, height - 0.4, "Next visits", fontsize=20, fontweight="bold", va="center")
-    more = f" · {len(dogs) - MOST} more after these" if len(dogs) > MOST else ""
-    write(page, 0.97, height - 0.4, f"{day_words(day)}{more}", fontsize=11, ha="right", va="center")
-    key = "Bars: from the first good day to the last. Numbers: the best day. Triangles: the window is empty; see the order."
-    write(page, 0.03, 0.2, key, 160, fontsize=8.5, va="center", color=GREY)
+    write(page, 0.03, height - 0.4, say("book.title"), fontsize=20, fontweight="bold", va="center")
+    more = len(dogs) - MOST
+    day_line = say("book.day-more", day=day, more=more) if more > 0 else say.amount("day", day)
+    write(page, 0.97, height - 0.4, day_line, fontsize=11, ha="right", va="center")
+    write(page, 0.03, 0.2, say("book.key"), 160, fontsize=8.5, va="center", color=GREY)
     start = day.toordinal() - BEFORE
     last = max((due.day.toordinal() for due in shown), default=start)
     end = max(last + 12, start + 35)
     _weeks(axes, start, end)
     axes.axvline(day.toordinal(), color=INK, linewidth=1.2, linestyle=(0, (4, 2)), zorder=1)
-    write(axes, day.toordinal(), -0.62, "today", fontsize=9, fontweight="bold", ha="center", va="bottom")
+    write(axes, day.toordinal(), -0.62, say("book.today"), fontsize=9, fontweight="bold", ha="center", va="bottom")
     for row, due in enumerate(shown):
         _dog(axes, row, due, start, end)
     axes.set(xlim=(start, end), ylim=(max(len(shown), 1) - 0.5, -0.5))
@@ -57,7 +57,9 @@ def _weeks(axes: Axes, start: int, end: int) -> None:
     first = start + (-(start - 1)) % 7  # ordinal 1 was a Monday
     mondays = range(first, end + 1, 7)
     every = max(1, round(len(mondays) / 12))
-    axes.set_xticks(list(mondays)[::every], [short_day(date.fromordinal(day)) for day in mondays][::every], fontsize=9)
+    axes.set_xticks(
+        list(mondays)[::every], [say.amount("short", date.fromordinal(day)) for day in mondays][::every], fontsize=9
+    )
     for monday in range(first - 7, end + 1, 14):
         axes.axvspan(max(monday, start), min(monday + 7, end), facecolor=PALE, linewidth=0, zorder=0)
 
@@ -77,7 +79,7 @@ def _dog(axes: Axes, row: int, due: Due, start: int, end: int) -> None:
             )
         axes.plot([best, best], [row - 0.4, row + 0.4], color=INK, linewidth=3, zorder=4)
     paper = {"boxstyle": "round,pad=0.15", "facecolor": WHITE, "edgecolor": "none"}
-    label = f"overdue since {short_day(visit.latest)}" if overdue and visit.latest else short_day(due.day)
+    label = say("book.overdue", day=visit.latest) if overdue else say.amount("short", due.day)
     write(
         axes,
         best + (end - start) * 0.009,

@@ -14,10 +14,10 @@ from uuid import NAMESPACE_URL, uuid5
 from attrs import evolve, frozen
 
 from coatrules.book.due import Due
-from coatrules.catalogue.english.amounts import day_words, minutes_words, share_words
+from coatrules.catalogue.speaking import say
 from coatrules.extras import require_extra
 from coatrules.order.work_order import WorkOrder
-from coatrules.report.rows import joined, visit_lines
+from coatrules.report.rows import visit_lines
 from coatrules.report.safe_text import plain
 
 if TYPE_CHECKING:  # planning needs an extra of its own, which a calendar of the book can do without
@@ -30,7 +30,7 @@ NAMESPACE = uuid5(NAMESPACE_URL, "https://coatrules.example/calendar")
 class Event:
     """One day in the calendar. ``dog``, ``profile`` and ``purpose`` make it the same event when it is written again."""
 
-    dog: str
+    dog: str | int
     profile: str
     purpose: str
     day: date
@@ -40,22 +40,23 @@ class Event:
     @property
     def uid(self) -> str:
         """The same for the same dog, profile and purpose. RFC 7986, 5.3: a UUID, which tells nothing of the dog."""
-        return str(uuid5(NAMESPACE, "\n".join((self.dog, self.profile, self.purpose))))
+        return str(uuid5(NAMESPACE, "\n".join((str(self.dog), self.profile, self.purpose))))
 
 
 def next_visit_event(order: WorkOrder) -> Event:
     """The visit that follows today's order."""
     visit = order.next_visit
     text = "\n".join([*visit_lines(order), *map(str, order.refer)])
-    return Event(order.dog_id, order.profile_id, "next-visit", visit.best, f"{order.dog_name}: hand-stripping", text)
+    title = say("calendar.visit", dog=order.dog_name)
+    return Event(order.dog_id, order.profile_id, "next-visit", visit.day, title, text)
 
 
 def due_event(due: Due) -> Event:
     """The visit that a dog is due for."""
     order = due.order
-    lines = [f"About {minutes_words(order.minutes_planned)} of work."]
+    lines = [say("calendar.work", minutes=order.minutes_planned)]
     lines += [*visit_lines(evolve(order, next_visit=due.visit)), *map(str, order.refer)]
-    title = f"{order.dog_name}: hand-stripping, about {minutes_words(order.minutes_planned)}"
+    title = say("calendar.visit-minutes", dog=order.dog_name, minutes=order.minutes_planned)
     return Event(order.dog_id, order.profile_id, "next-visit", due.day, title, "\n".join(lines))
 
 
@@ -64,18 +65,18 @@ def plan_events(plan: Plan) -> list[Event]:
     ahead = [visit for visit in plan.visits if visit.day > plan.date]
     events = []
     for number, visit in enumerate(ahead, 1):
-        title = f"{plan.dog_name}: hand-stripping, about {minutes_words(visit.minutes)}"
-        shares: dict[str, list[str]] = {}
+        title = say("calendar.visit-minutes", dog=plan.dog_name, minutes=visit.minutes)
+        shares: dict[str, tuple[float, list[str]]] = {}  # by their words, as like ones stand together
         for name, region in visit.regions.items():
             if region.share > 0:
-                shares.setdefault(share_words(region.share), []).append(plan.regions[name].label)
-        work = [f"{joined(labels)}: pull {share}." for share, labels in shares.items()]
+                _, labels = shares.setdefault(say.amount("share", region.share), (region.share, []))
+                labels.append(say.own(plan.regions[name].label))
+        work = [say("calendar.pull", parts=labels, share=share) for share, labels in shares.values()]
         purpose = "next-visit" if number == 1 else f"visit-{number}"
-        text = "\n".join([f"Visit {number} of {len(ahead)} planned.", *work])
+        text = "\n".join([say("calendar.number", number=number, visits=len(ahead)), *work])
         events.append(Event(plan.dog_id, plan.profile_id, purpose, visit.day, title, text))
     if plan.show is not None:
-        title = f"{plan.dog_name}: show"
-        events.append(Event(plan.dog_id, plan.profile_id, "show", plan.show, title, "The day the coat is planned for."))
+        events.append(_show(plan, plan.show))
     return events
 
 
@@ -83,13 +84,16 @@ def stage_events(strip: StagedStrip) -> list[Event]:
     """The stages of a coat taken down section by section, and the show they lead to."""
     events = []
     for stage in strip.stages:
-        title = f"{strip.dog_name}: take down the {stage.section}, about {minutes_words(stage.minutes)}"
-        window = f"From {day_words(stage.first)} to {day_words(stage.last)}."
-        text = "\n".join([window, f"{joined(stage.labels)}."])
+        title = say("calendar.stage", dog=strip.dog_name, section=stage.section, minutes=stage.minutes)
+        parts = say("calendar.parts", parts=tuple(map(say.own, stage.labels)))
+        text = "\n".join([say("calendar.window", first=stage.first, last=stage.last), parts])
         events.append(Event(strip.dog_id, strip.profile_id, f"stage-{stage.section}", stage.day, title, text))
-    title = f"{strip.dog_name}: show"
-    show = Event(strip.dog_id, strip.profile_id, "show", strip.show, title, "The day the coat is planned for.")
-    return [*events, show]
+    return [*events, _show(strip, strip.show)]
+
+
+def _show(plan: Plan | StagedStrip, day: date) -> Event:
+    title, text = say("calendar.show", dog=plan.dog_name), say("calendar.show-text")
+    return Event(plan.dog_id, plan.profile_id, "show", day, title, text)
 
 
 def calendar(events: Iterable[Event], asked: date) -> str:
@@ -100,7 +104,7 @@ def calendar(events: Iterable[Event], asked: date) -> str:
     import icalendar
 
     book = icalendar.Calendar()
-    book.add("prodid", "-//coatrules//visits//EN")
+    book.add("prodid", f"-//coatrules//visits//{say.locale.upper()}")
     book.add("version", "2.0")
     for event in events:
         entry = icalendar.Event()

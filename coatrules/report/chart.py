@@ -5,12 +5,11 @@ from __future__ import annotations
 import io
 import warnings
 from collections.abc import Callable, Sequence
-from datetime import date as Date
 from typing import TYPE_CHECKING, Any, Literal
 
 from attrs import frozen
 
-from coatrules.catalogue.english.amounts import day_words
+from coatrules.catalogue.message import Message
 from coatrules.extras import require_extra
 from coatrules.report.safe_text import short
 
@@ -39,12 +38,17 @@ WHITE, PALE, GREY, INK = "#ffffff", "#eeeeee", "#6e6e6e", "#222222"
 
 @frozen
 class Shade:
-    """How a surface is filled: a colour, a hatching that tells it apart in black and white, and what it means in words."""
+    """How a surface is filled: a colour, a hatching that tells it apart in black and white, and what it means."""
 
-    words: str
+    meaning: Message | str
     colour: str
     hatch: str = ""
     ink: str = INK
+
+    @property
+    def words(self) -> str:
+        """What it means, in words."""
+        return str(self.meaning)
 
 
 _STYLE: Any = {
@@ -115,9 +119,3 @@ def legend_entry(axes: Axes, x: float, y: float, width: float, height: float, sh
     fill(axes, x, y, width, height, shade)
     frame(axes, x, y, width, height, INK, 0.6)
     write(axes, x + width * 1.3, y + height / 2, shade.words, 28, fontsize=9.5, va="center")
-
-
-def short_day(day: Date) -> str:
-    """A day in a picture: ``21 Mar``."""
-    _, number, month, _ = day_words(day).split()
-    return f"{number} {month[:3]}"

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Any
 
+from coatrules.catalogue.speaking import say
 from coatrules.mentor.comparison import Change, Compared, Difference
 
 
@@ -15,20 +16,20 @@ def text(changes: Sequence[Change], comparisons: Sequence[Compared]) -> str:
 
 def _lines(changes: Sequence[Change], comparisons: Sequence[Compared]) -> Iterator[str]:
     differing = [comparison for comparison in comparisons if comparison.differences]
-    yield f"{_count(len(changes), 'line')} changed; {len(differing)} of {_count(len(comparisons), 'order')} came out otherwise."
+    yield say("compare.summary", changes=len(changes), differing=len(differing), orders=len(comparisons))
     for change in changes:
         yield f"  {_place(change)}{change.in_words}"
     for comparison in differing:
         yield ""
-        yield f"{comparison.occasion.name}, {comparison.occasion.date}:"
+        yield say("compare.occasion", name=comparison.occasion.name, day=comparison.occasion.date)
         for difference, regions in _grouped(comparison.differences):
-            yield f"  {', '.join(regions) if regions != [''] else 'the whole visit'}"
-            yield f"    was: {difference.old}"
-            yield f"    now: {difference.new}"
+            yield f"  {', '.join(regions) if regions != [''] else say('compare.whole-visit')}"
+            yield f"    {say('compare.was', outcome=difference.old)}"
+            yield f"    {say('compare.now', outcome=difference.new)}"
             for change in difference.because:
-                yield f"    because of {_place(change)}{change.in_words}"
+                yield f"    {say('compare.because', change=f'{_place(change)}{change.in_words}')}"
             if not difference.because:
-                yield "    because of several changes together, or of one that cannot stand alone"
+                yield f"    {say('compare.because-of-several')}"
 
 
 def _grouped(differences: Sequence[Difference]) -> Iterator[tuple[Difference, list[str]]]:
@@ -36,7 +37,7 @@ def _grouped(differences: Sequence[Difference]) -> Iterator[tuple[Difference, li
     regions: dict[tuple[str, str, tuple[str, ...]], list[str]] = {}
     first: dict[tuple[str, str, tuple[str, ...]], Difference] = {}
     for difference in differences:
-        key = (difference.old, difference.new, tuple(change.in_words for change in difference.because))
+        key = (difference.old.text, difference.new.text, tuple(change.in_words for change in difference.because))
         regions.setdefault(key, []).append(difference.region)
         first.setdefault(key, difference)
     for key, region_names in regions.items():
@@ -46,10 +47,6 @@ def _grouped(differences: Sequence[Difference]) -> Iterator[tuple[Difference, li
 def _place(change: Change) -> str:
     file, line = change.new_place if change.new is not None and change.new_place[1] else change.old_place
     return f"{file}:{line}: " if file else ""
-
-
-def _count(number: int, what: str) -> str:
-    return f"{number} {what}" + ("s" if number != 1 else "")
 
 
 def plain(changes: Sequence[Change], comparisons: Sequence[Compared]) -> dict[str, Any]:
@@ -74,8 +71,8 @@ def plain(changes: Sequence[Change], comparisons: Sequence[Compared]) -> dict[st
                 "differences": [
                     {
                         "region": difference.region or None,
-                        "old": difference.old,
-                        "new": difference.new,
+                        "old": difference.old.text,
+                        "new": difference.new.text,
                         "because": [index[change.path] for change in difference.because],
                     }
                     for difference in comparison.differences

@@ -1,14 +1,24 @@
-"""Our own drawing of a dog from its left side: an outline, and over it the parts of the coat as named shapes.
+"""Our own drawings of a dog from its left side: an outline for each build, and over it the parts of the coat as named shapes.
 
-Units are of no size: 0 to 200 from nose to tail, 0 to 150 from the ground up. The shapes are named by the regions of the
-packaged profile ``points-of-the-dog``. They are cut off at the outline when they are drawn, so they may reach over it.
+Each build is a file of ``report/outlines``. Units are of no size: 0 to 200 from nose to tail, 0 to 150 from the ground up.
+The shapes are named by the regions of the packaged profile ``points-of-the-dog``. They are cut off at the outline when they
+are drawn, so they may reach over it.
 """
 
 from __future__ import annotations
 
+import json
+from collections.abc import Iterable, Mapping
+from functools import cache
+from importlib.resources import files
+from typing import Any
+
 from attrs import frozen
 
-Points = tuple[tuple[float, float], ...]
+from coatrules.formats.values import Outline
+
+Point = tuple[float, float]
+Points = tuple[Point, ...]
 
 
 @frozen
@@ -16,129 +26,62 @@ class Shape:
     """One part of the coat: its corners, rounded or not; ``at`` is where its number stands, outside with ``leader``."""
 
     points: Points
-    at: tuple[float, float]
+    at: Point
     rounded: bool = False
-    leader: tuple[float, float] | None = None
+    leader: Point | None = None
     free: bool = False
     """Not cut off at the outline: ears, brows and tufts stand over it."""
 
-
-OUTLINE: Points = (
-    (12, 116), (13, 120), (18, 122), (28, 123), (33, 125), (36, 131), (44, 136), (54, 137), (63, 133), (70, 124),
-    (77, 113), (86, 106), (96, 103), (118, 101.5), (138, 101), (150, 100), (157, 98), (162, 106), (165, 118),
-    (168, 132), (173, 141), (178, 142), (180, 138), (177, 126), (174, 112), (170, 100), (166, 92), (168, 82), (168, 70),
-    (164, 58), (159, 48), (160, 40), (164, 33), (164, 27), (161, 20), (160, 10), (161, 4), (158, 0), (142, 0),
-    (138, 2.5), (140, 8), (147, 12), (149, 20), (148, 28), (141, 36), (134, 43), (129, 51), (124, 54), (112, 50),
-    (96, 46), (84, 45), (81, 38), (79, 26), (78, 12), (79, 4), (76, 0), (60, 0), (56, 2.5), (58, 8), (63, 12), (63, 26),
-    (61, 42), (57, 54), (51, 64), (48, 74), (48, 84), (47, 93), (43, 97), (38, 92), (35, 86.5),
-    (31.5, 89), (28, 83.5), (24, 87.5), (20, 84.5), (17, 91), (13.5, 94), (13.5, 102), (11.5, 106), (12, 111),
-)  # fmt: skip
-FAR_FORELEG: Points = (
-    (66, 52), (72, 40), (74, 14), (72, 8), (71, 4), (73, 2), (92, 2), (93, 6), (90, 14), (91, 28), (93, 46)
-)  # fmt: skip
-FAR_HINDLEG: Points = (
-    (138, 52), (136, 42), (128, 34), (127, 24), (126, 13), (119, 8), (117, 4), (121, 2), (138, 2), (140, 6), (139, 14),
-    (142, 26), (146, 36), (156, 50),
-)  # fmt: skip
-EYE = (38.5, 120.5)
-NOSE: Points = ((10.5, 115), (12, 119.5), (17.5, 120), (18.5, 116), (15, 113), (11.5, 112.5))
-
-SHAPES: dict[str, Shape] = {
-    # body, from above down
-    "neck-top": Shape(((58, 140), (70, 132), (92, 108), (88, 99), (74, 110), (62, 126)), (74.5, 112.5)),
-    "neck-sides": Shape(((62, 126), (74, 110), (88, 99), (76, 92), (60, 92), (47, 98), (52, 108)), (66, 104)),
-    "throat": Shape(((52, 108), (47, 98), (60, 92), (52, 84), (36, 90), (38, 98), (44, 104)), (50, 95)),
-    "withers": Shape(((92, 112), (88, 99), (93, 92), (106, 92), (106, 110)), (97.5, 98)),
-    "back": Shape(((106, 110), (106, 88), (128, 88), (128, 110)), (117, 95)),
-    "loin": Shape(((128, 110), (128, 88), (144, 87), (144, 110)), (136, 94.5)),
-    "croup": Shape(((144, 110), (144, 87), (160, 80), (166, 91), (161.5, 95), (157, 97), (156, 110)), (153, 92)),
-    "shoulders": Shape(((88, 99), (93, 92), (88, 74), (70, 66), (58, 76), (60, 92), (76, 92)), (75, 82)),
-    "forechest": Shape(((60, 92), (58, 76), (60, 64), (62, 50), (54, 50), (40, 62), (40, 90), (52, 84)), (53.5, 74)),
-    "upper-arms": Shape(((58, 76), (70, 66), (88, 74), (86, 56), (84, 52), (62, 50), (60, 64)), (71, 61)),
-    "ribs": Shape(((93, 92), (106, 92), (106, 88), (122, 88), (122, 58), (86, 56), (88, 74)), (105, 74)),
-    "flanks": Shape(((122, 88), (140, 87.3), (136, 66), (132, 54), (122, 58)), (129, 74)),
-    "thighs": Shape(((140, 87.3), (144, 87), (160, 80), (159, 66), (154, 52), (132, 54), (136, 66)), (147, 69)),
-    "buttocks": Shape(((160, 80), (166, 91), (176, 92), (176, 56), (164, 50), (154, 52), (159, 66)), (163.5, 70)),
-    "brisket": Shape(((84, 52), (86, 56), (104, 57), (104, 38), (80, 38)), (95, 51.5)),
-    "belly": Shape(((104, 57), (122, 58), (132, 54), (128, 44), (104, 38)), (116, 54.3)),
-    "tail-top": Shape(
-        ((157, 97), (161.5, 95), (168, 110), (171.5, 126), (174.5, 135), (179, 144), (166, 146), (150, 104)),
-        (152, 124),
-        leader=(165.5, 116),
-    ),
-    "tail-under": Shape(
-        ((161.5, 95), (166, 91), (182, 100), (186, 140), (179, 144), (174.5, 135), (171.5, 126), (168, 110)),
-        (186, 122),
-        leader=(176, 124),
-    ),
-    # legs
-    "forearms": Shape(((62, 50), (84, 52), (84, 24), (56, 24), (54, 50)), (71, 37)),
-    "front-pasterns": Shape(((56, 24), (84, 24), (84, 10), (56, 10)), (71, 17)),
-    "forefeet": Shape(((54, 10), (84, 10), (84, -2), (54, -2)), (73.5, 6)),
-    "front-toes": Shape(((54, 10), (65, 10), (67, 5), (67, 1.8), (54, 1.8)), (50, 8), leader=(60, 6)),
-    "front-pads": Shape(((52, 1.8), (84, 1.8), (84, -3), (52, -3)), (68, -6), leader=(68, 0.8)),
-    "lower-thighs": Shape(((132, 54), (154, 52), (164, 50), (170, 46), (166, 36), (140, 34), (126, 46)), (146, 45)),
-    "hocks": Shape(((140, 34), (166, 36), (170, 26), (166, 10), (134, 10), (138, 30)), (155, 23)),
-    "hindfeet": Shape(((134, 10), (170, 10), (170, -2), (134, -2)), (155.5, 6)),
-    "hind-toes": Shape(((134, 10), (147, 10), (149, 5), (149, 1.8), (134, 1.8)), (131, 10), leader=(142, 6)),
-    "hind-pads": Shape(((132, 1.8), (170, 1.8), (170, -3), (132, -3)), (150, -6), leader=(150, 0.8)),
-    # head
-    "skull": Shape(((37, 140), (58, 140), (62, 126), (54, 120), (44, 125), (37, 128)), (43.6, 132.6)),
-    "stop": Shape(((37, 140), (37, 128), (36, 122), (30, 118), (30, 132)), (23, 135), leader=(32, 120.6)),
-    "cheeks": Shape(
-        ((44, 125), (54, 120), (62, 126), (52, 108), (44, 104), (36, 108), (35, 117), (36, 122), (37, 128)), (42, 110)
-    ),
-    "muzzle": Shape(((30, 130), (30, 118), (18, 117), (8, 117), (8, 130)), (16, 130), leader=(22, 120.5)),
-    "moustache": Shape(
-        ((6, 117), (18, 117), (30, 118), (36, 122), (35, 117), (36, 108), (26, 107), (6, 109)), (26, 112.5)
-    ),
-    "beard": Shape(((6, 109), (26, 107), (36, 108), (44, 104), (38, 98), (36, 80), (10, 80)), (28, 97)),
-    # small ones over the others
-    "ears-outside": Shape(
-        ((48, 133), (55, 138), (63, 135.5), (64, 129), (58, 121), (52, 114.5), (48, 112.5), (46.8, 119), (47, 127)),
-        (55, 127),
-        rounded=True,
-        free=True,
-    ),
-    "ears-inside": Shape(
-        ((48, 133), (47, 127), (46.8, 119), (47.6, 113.4), (44.8, 118), (44.2, 126), (45.5, 131)),
-        (48, 146),
-        leader=(45.5, 128),
-        free=True,
-    ),
-    "eyelid-rims": Shape(
-        ((34.8, 120.5), (36.5, 123), (40, 123.2), (42.3, 120.5), (40, 117.8), (36.5, 118)),
-        (39, 144),
-        rounded=True,
-        leader=(39.5, 122),
-    ),
-    "brows": Shape(
-        ((41.5, 126.5), (37, 128.5), (32.5, 127), (29, 122.5), (33, 123.5), (34.5, 122.3), (37, 124.4), (40.5, 124.4)),
-        (31, 140),
-        leader=(35, 126.5),
-        free=True,
-        rounded=True,
-    ),
-    "lip-edges": Shape(
-        ((15, 109.6), (26, 108), (34, 109), (34, 107.2), (26, 105.8), (15, 107.2)), (5, 104), leader=(17, 108.4)
-    ),
-    "armpits": Shape(
-        ((81, 53), (86, 54.5), (87.5, 50.5), (84, 47), (80.5, 49)), (90, 36), rounded=True, leader=(84, 51)
-    ),
-    "groin": Shape(
-        ((128.5, 58.5), (132.5, 59), (135, 54), (131, 51), (127, 54)), (115, 38), rounded=True, leader=(130.5, 55)
-    ),
-    "genitals": Shape(
-        ((119, 54), (123, 56), (127, 54), (124, 51), (119, 51)), (103, 36), rounded=True, leader=(122.5, 54.6)
-    ),
-    "perineum": Shape(
-        ((164, 92), (168.5, 91), (169, 86), (166, 84), (163.5, 87)), (183, 92), rounded=True, leader=(166.5, 88)
-    ),
-}
-"""In the order of drawing: what comes later lies over what came before."""
+    @property
+    def line(self) -> Points:
+        """The shape's edge as it is drawn."""
+        return rounded(self.points) if self.rounded else self.points
 
 
-def rounded(points: Points, steps: int = 4) -> list[tuple[float, float]]:
+@frozen
+class Drawing:
+    """A dog of one build. ``shapes`` are in the order of drawing: what comes later lies over what came before."""
+
+    outline: Points
+    far_legs: tuple[Points, ...]
+    eye: Point
+    nose: Points
+    shapes: Mapping[str, Shape]
+
+
+@cache
+def drawing(name: Outline) -> Drawing:
+    """The drawing of a build."""
+    data = json.loads(files("coatrules.report").joinpath("outlines", f"{name}.json").read_text(encoding="utf-8"))
+    return Drawing(
+        outline=rounded(_points(data["outline"])),
+        far_legs=tuple(rounded(_points(leg)) for leg in data["far_legs"]),
+        eye=_point(data["eye"]),
+        nose=rounded(_points(data["nose"])),
+        shapes={region: _shape(shape) for region, shape in data["shapes"].items()},
+    )
+
+
+def _shape(data: Mapping[str, Any]) -> Shape:
+    return Shape(
+        points=_points(data["points"]),
+        at=_point(data["at"]),
+        rounded=data.get("rounded", False),
+        leader=_point(data["leader"]) if "leader" in data else None,
+        free=data.get("free", False),
+    )
+
+
+def _points(pairs: Iterable[Iterable[float]]) -> Points:
+    return tuple(map(_point, pairs))
+
+
+def _point(pair: Iterable[float]) -> Point:
+    x, y = pair
+    return x, y
+
+
+def rounded(points: Points, steps: int = 4) -> Points:
     """A smooth closed line through the points (Catmull and Rom 1974, uniform), ``steps`` pieces between two."""
     n = len(points)
     line = []
@@ -147,7 +90,7 @@ def rounded(points: Points, steps: int = 4) -> list[tuple[float, float]]:
         for k in range(steps):
             t = k / steps
             line.append((_between(p0[0], p1[0], p2[0], p3[0], t), _between(p0[1], p1[1], p2[1], p3[1], t)))
-    return line
+    return tuple(line)
 
 
 def _between(a: float, b: float, c: float, d: float, t: float) -> float:

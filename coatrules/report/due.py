@@ -13,25 +13,29 @@ from typing import Any
 from attrs import evolve
 
 from coatrules.book.due import Due
-from coatrules.catalogue.english.amounts import minutes_words, weeks_words
+from coatrules.catalogue.message import message
+from coatrules.catalogue.speaking import say
 from coatrules.report.rows import visit_lines
 from coatrules.report.safe_text import plain
 
-COLUMNS = ("due", "dog", "name", "profile", "last", "earliest", "best", "latest", "minutes", "put_off", "why")
+COLUMNS = ("due", "dog", "name", "profile", "last", "earliest", "best", "open", "latest", "minutes", "put_off", "why")
 
 
 def due_data(due: Due, as_of: date) -> dict[str, Any]:
-    """One dog as plain data. ``days`` until it is due; below 0 it is overdue. ``minutes`` of work planned on that day;
+    """One dog as plain data. ``due`` is the day it comes, ``best`` the one computed, ``open`` the salon's open one where its days
+    are known. ``days`` until the best; 0 while the window is open, below 0 overdue. ``minutes`` of work planned on that day;
     ``put_off`` counts the regions that would not fit in."""
     order, visit = due.order, due.visit
     return {
         "dog": {"id": order.dog_id, "name": order.dog_name},
         "profile": order.profile_id,
-        "due": due.day.isoformat(),
-        "days": (visit.best - as_of).days,
+        "due": due.day.isoformat() if visit.hold is None else None,
+        "days": due.days(as_of) if visit.hold is None else None,
+        "hold": visit.hold.text if visit.hold is not None else None,
         "last": due.last.isoformat() if due.last is not None else None,
         "earliest": visit.earliest.isoformat(),
         "best": visit.best.isoformat(),
+        "open": visit.open.isoformat() if visit.open is not None else None,
         "latest": visit.latest.isoformat() if visit.latest is not None else None,
         "minutes": order.minutes_planned,
         "put_off": len(order.deferred),
@@ -43,23 +47,42 @@ def due_data(due: Due, as_of: date) -> dict[str, Any]:
 def why(due: Due, as_of: date) -> list[str]:
     """Why then, in sentences: overdue or not, then what sets each end of the window."""
     if due.last is None:
-        return [*map(str, due.order.refer), "No work is on record yet."]
-    days_over = (as_of - due.visit.best).days
-    overdue = [f"Overdue by {days_over} day{'s' if days_over != 1 else ''}."] if days_over > 0 else []
-    since = weeks_words((due.day - due.last).days / 7)
+        return [*map(str, due.order.refer), say("due.first")]
+    days = due.days(as_of)
+    overdue = [say("due.overdue", days=-days)] if days < 0 else []
+    since = say("due.since", weeks=(due.day - due.last).days / 7)
     bounds = visit_lines(evolve(due.order, next_visit=due.visit))[1:]  # the best day stands in a column of its own
-    return [*map(str, due.order.refer), *overdue, f"{since} after the last work.", *bounds]
+    return [*map(str, due.order.refer), *overdue, since, *bounds]
 
 
 def table(dues: Sequence[Due], as_of: date, width: int = 100) -> str:
-    """The dogs as plain lines in the order given. Lines are at most ``width`` characters where names leave room."""
+    """The dogs in the order given, one line each: the day, the dog, minutes, the window and what sets it. Lines are at most
+    ``width`` characters: what does not fit is cut short, the window left out first."""
     if not dues:
-        return "No dog is due.\n"
-    rows = [("Due", "Dog", "Work", "Why")]
-    for due in dues:
-        over = f" +{len(due.order.deferred)} put off" if due.order.deferred else ""
-        work = minutes_words(due.order.minutes_planned) + over
-        rows.append((due.day.isoformat(), due.order.dog_name, work, " ".join(why(due, as_of))))
+        return say("due.none") + "\n"
+    head = [say(f"due.{column}") for column in ("due", "dog", "work", "window", "binds")]
+    rows = [head, *([_when(due), due.order.dog_name, _work(due), _window(due), _binds(due, as_of)] for due in dues)]
+    shown = [[plain(text).strip() for text in row] for row in rows]
+    columns = [0, 1, 2, 3, 4] if width >= NARROW else [0, 1, 4]
+    widths = {column: max(_width(row[column]) for row in shown) for column in columns}
+    widths[1] = min(widths[1], max(width // 4, 8))
+    lines = []
+    for row in shown:
+        cells = [_pad(_cut(row[column], widths[column]), widths[column]) for column in columns]
+        lines.append(_cut("  ".join(cells).rstrip(), width))
+    return "\n".join(lines) + "\n"
+
+
+NARROW = 60
+"""Columns from which the window has room."""
+
+
+def reasons(dues: Sequence[Due], as_of: date, width: int = 100) -> str:
+    """The dogs in the order given, with why then in sentences. Lines are at most ``width`` characters where names leave room."""
+    if not dues:
+        return say("due.none") + "\n"
+    rows = [(say("due.due"), say("due.dog"), say("due.work"), say("due.why"))]
+    rows += [(_when(due), due.order.dog_name, _work(due), " ".join(why(due, as_of))) for due in dues]
     shown = [tuple(plain(text).strip() for text in row) for row in rows]
     widths = [max(_width(row[column]) for row in shown) for column in range(3)]
     left = sum(widths) + 6
@@ -69,6 +92,50 @@ def table(dues: Sequence[Due], as_of: date, width: int = 100) -> str:
         lines.append("  ".join([*map(_pad, row[:3], widths), first]))
         lines += [" " * left + line for line in more]
     return "\n".join(lines) + "\n"
+
+
+def _work(due: Due) -> str:
+    minutes, deferred = due.order.minutes_planned, len(due.order.deferred)
+    if deferred:
+        return say("due.minutes-deferred", minutes=minutes, deferred=deferred)
+    return say.amount("minutes", minutes)
+
+
+def _window(due: Due) -> str:
+    visit = due.visit
+    if due.last is None or visit.hold is not None:
+        return ""
+    if visit.clash:
+        return say("due.no-window")
+    if visit.latest is None:
+        return say("due.from", first=visit.earliest)
+    return say("due.from-to", first=visit.earliest, last=visit.latest)
+
+
+def _binds(due: Due, as_of: date) -> str:
+    """What sets the day, in a few words: vet cases and overdue dogs first."""
+    visit = due.visit
+    if visit.hold is not None:
+        return say("due.vet-why")
+    if due.last is None:
+        return say("due.first-visit")
+    days = due.days(as_of)
+    facts = [say("due.overdue-short", days=-days)] if days < 0 else []
+    if due.day != visit.best >= as_of:
+        facts.append(say("due.best", best=visit.best))
+    at_end = [binding for binding in visit.binding if binding.day == visit.best]
+    labels = [(binding.why, say.own(due.order.labels[binding.region])) for binding in at_end]
+    facts += [say(f"due.{reason}", region=region) for reason, region in labels] or [say("due.usual")]
+    return say.amount("clauses", tuple(facts))
+
+
+def _cut(text: str, width: int) -> str:
+    """A text in at most ``width`` columns of a terminal, an ellipsis where some is left out."""
+    if _width(text) <= width:
+        return text
+    while text and _width(text) >= width:
+        text = text[:-1]
+    return text.rstrip() + "…"
 
 
 def sheet(dues: Sequence[Due], as_of: date) -> str:
@@ -93,6 +160,10 @@ def cell(value: object) -> object:
     text = plain(value).strip()
     first = next((c for c in text if not c.isspace() and unicodedata.category(c) != "Cf"), "")
     return f"'{text}" if first in _FORMULA else text
+
+
+def _when(due: Due) -> str:
+    return due.day.isoformat() if due.visit.hold is None else message("due.vet").text
 
 
 _FORMULA = ("=", "+", "-", "@", "\uff1d", "\uff0b", "\uff0d", "\uff20")  # the last four: the same in full width

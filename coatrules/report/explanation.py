@@ -6,8 +6,10 @@ from collections.abc import Iterator
 from datetime import date
 from textwrap import wrap
 
-from coatrules.catalogue.english.amounts import date_words, day_words, weeks_words
-from coatrules.conditions.condition import Miss
+from coatrules.catalogue.message import message
+from coatrules.catalogue.speaking import say
+from coatrules.conditions.condition import Miss, in_words
+from coatrules.learning.observations import AtLeast, Came, Felt, Layers, Length, Observation
 from coatrules.order.explanation import Explanation, RuleTrace
 from coatrules.order.work_order import WorkOrder
 from coatrules.report.rows import texts, what
@@ -21,36 +23,39 @@ def text(explanation: Explanation, width: int = 88) -> str:
 
 def _lines(explanation: Explanation, width: int) -> Iterator[str]:
     order, region = explanation.order, explanation.region
-    yield f"{order.dog_name} · {order.labels[region]} · {day_words(order.date)}"
+    head = say("explain.head", dog=order.dog_name, region=say.own(order.labels[region]), day=order.date)
+    yield from _wrapped(head, width, "")
     yield ""
-    yield "Decided"
+    yield say("explain.decided")
     steps = [step for step in order.steps if step.region == region and step.bout == 1]
     for step in steps:
-        yield from _wrapped(f"{what(step)}{f' with {step.how}' if step.how else ''}", width, "  ")
+        work = what(step)
+        yield from _wrapped(say("explain.work-with", work=work, how=step.how) if step.how else work, width, "  ")
         for reason in texts(step.because):
             yield from _wrapped(reason, width, "    - ")
         if step.priority_parts:
-            parts = ", ".join(f"{name.replace('_', ' ')} {value:g}" for name, value in step.priority_parts.items())
-            yield f"    priority {step.priority:g}: {parts}"
+            parts = tuple(message(f"explain.priority-{name}", points=n) for name, n in step.priority_parts.items())
+            yield from _wrapped(say("explain.priority", priority=step.priority, parts=parts), width, "    ")
     for title, aside in (
-        ("left alone", order.left_alone),
-        ("put off to next time", order.deferred),
-        ("not to be touched", order.not_to_be_touched),
+        ("left_alone", order.left_alone),
+        ("deferred", {name: off.because for name, off in order.deferred.items()}),
+        ("not_to_be_touched", order.not_to_be_touched),
     ):
         if region in aside:
-            yield f"  {title}"
+            yield f"  {say(f'explain.{title}')}"
             for reason in texts(aside[region]):
                 yield from _wrapped(reason, width, "    - ")
-    yield from _rules("Rules that held", [trace for trace in explanation.rules if trace.fired], width)
-    yield from _rules("Rules that did not hold", [trace for trace in explanation.rules if not trace.fired], width)
+    yield from _rules(say("explain.held"), [trace for trace in explanation.rules if trace.fired], width)
+    yield from _rules(say("explain.not-held"), [trace for trace in explanation.rules if not trace.fired], width)
     if explanation.elsewhere:
         yield ""
-        yield from _wrapped(f"Not for this region: {', '.join(explanation.elsewhere)}.", width, "")
+        yield from _wrapped(say("explain.elsewhere", rules=explanation.elsewhere), width, "")
     yield ""
-    yield "Facts"
+    yield say("explain.facts")
     for name, value in order.facts[region].items():
-        yield f"  {name:<20} {_value(value)}"
-    yield f"  {'hair':<20} " + ", ".join(f"{share:.0%} from {day}" for share, day in order.hair[region])
+        yield from _wrapped(f"{name:<20} {say.amount('value', value)}", width, "  ")
+    hair = [say("explain.hair-share", share=share, day=day) for share, day in order.hair[region]]
+    yield from _wrapped(f"{say('explain.hair'):<20} {say.amount('series', hair)}", width, "  ")
     yield from _pace(order, region, width)
 
 
@@ -58,40 +63,45 @@ def _pace(order: WorkOrder, region: str, width: int) -> Iterator[str]:
     """How fast the coat comes and the work goes, and what that was learned from."""
     pace, speed = order.pace, order.speed
     yield ""
-    figures = (
-        f"Pace {pace.of(region):.2f} ± {pace.sd_of(region):.2f} here, {pace.mean:.2f} ± {pace.sd:.2f} for this dog"
-    )
-    if not pace.observations:
-        yield from _wrapped(f"{figures}; nothing measured yet.", width, "")
-    else:
-        yield from _wrapped(f"{figures}, learned from", width, "")
-        observations = [
-            (length.day, f"{length.length_mm:g} mm on hair {weeks_words(length.age_weeks)} old")
-            for length in pace.lengths
-            if length.region == region
-        ]
-        observations += [
-            (count.day, f"{count.layers} layer{'s' if count.layers != 1 else ''} seen")
-            for count in pace.counts
-            if count.region == region
-        ]
-        for day, what_was_seen in sorted(observations):
-            yield f"  {date_words(date.fromordinal(day))}: {what_was_seen}"
-        regions = {length.region for length in pace.lengths} | {count.region for count in pace.counts}
-        if elsewhere := sorted(order.labels[name] for name in regions - {region}):
-            yield from _wrapped(f"What was seen elsewhere: {', '.join(elsewhere)}.", width, "  ")
+    code = "explain.pace" if pace.observations else "explain.pace-unmeasured"
+    figures = say(code, here=pace.of(region), here_sd=pace.sd_of(region), mean=pace.mean, sd=pace.sd)
+    yield from _wrapped(figures, width, "")
+    if pace.observations:
+        for one in sorted(pace.records, key=lambda one: one.day):
+            if one.region == region:
+                yield from _wrapped(say("explain.seen", day=date.fromordinal(one.day), seen=_record(one)), width, "  ")
+        regions = {one.region for one in pace.records}
+        if elsewhere := sorted(say.own(order.labels[name]) for name in regions - {region}):
+            yield from _wrapped(say("explain.seen-elsewhere", regions=elsewhere), width, "  ")
+        low, high = pace.final_80
+        yield from _wrapped(say("explain.final", factor=pace.final, low=low, high=high), width, "")
     if layer := order.next_layers.get(region):
-        first, last = (date_words(day) for day in layer.window)
-        yield from _wrapped(
-            f"Next layer through on {day_words(layer.day)}, 8 times in 10 from {first} to {last}.", width, ""
-        )
+        first, last = layer.window
+        yield from _wrapped(say("explain.next-layer", day=layer.day, first=first, last=last), width, "")
+    comes = order.facts[region].get("comes_easily")
+    if isinstance(comes, float):
+        yield from _wrapped(say("explain.holds", comes=comes, holds=1 - comes), width, "")
     if speed.entries:
-        speed_figures = f"{speed.of(region):.2f} here, {speed.mean:.2f} ± {speed.sd:.2f} on this dog"
-        yield from _wrapped(
-            f"Hands' speed {speed_figures} (1 is the profile's), learned from recorded minutes: {speed.entries}.",
-            width,
-            "",
-        )
+        learned = {"here": speed.of(region), "mean": speed.mean, "sd": speed.sd, "entries": speed.entries}
+        yield from _wrapped(say("explain.speed", learned), width, "")
+
+
+def _record(one: Observation) -> str:
+    """What one record says of the hair."""
+    match one:
+        case Length():
+            code = "explain.seen-end" if one.at_end else "explain.seen-length"
+            if one.arrived:
+                return say(f"{code}-arrived", length_mm=one.length_mm)
+            return say(code, length_mm=one.length_mm, age_weeks=one.weeks)
+        case AtLeast():
+            return say("explain.seen-least", length_mm=one.length_mm)
+        case Layers():
+            return say("explain.seen-layers", layers=one.layers)
+        case Felt():
+            return say(f"explain.felt-{one.comes}")
+        case Came():
+            return say("explain.came", share=one.share)
 
 
 def _rules(title: str, traces: list[RuleTrace], width: int) -> Iterator[str]:
@@ -100,34 +110,31 @@ def _rules(title: str, traces: list[RuleTrace], width: int) -> Iterator[str]:
     yield ""
     yield title
     for trace in traces:
-        yield from _wrapped(f"{trace.rule}: {trace.because}", width, "  ")
+        yield from _wrapped(say("explain.rule", rule=trace.rule, because=say.own(trace.because)), width, "  ")
         for name, value in trace.facts.items() if trace.fired else ():
-            yield f"    + {name} is {_value(value)}"
+            yield from _wrapped(say("explain.met", fact=name, value=value), width, "    + ")
         for miss in trace.misses:
             yield from _wrapped(_miss(miss), width, "    - ")
         if trace.source:
-            yield from _wrapped(f"source: {trace.source}", width, "      ")
+            yield from _wrapped(say("explain.source", source=trace.source), width, "      ")
 
 
 def _miss(miss: Miss) -> str:
-    if miss.absent:
-        wanted = f", wanted {miss.expected}" if miss.expected != "known" else ""
-        return f"stopped by {miss.fact}: not known here{wanted}"
-    return f"stopped by {miss.fact}: it is {_value(miss.value)}, wanted {miss.expected}"
-
-
-def _value(value: object) -> str:
-    match value:
-        case bool():
-            return "yes" if value else "no"
-        case float():
-            return f"{value:.2f}".rstrip("0").rstrip(".")
-        case list() | tuple():
-            return ", ".join(map(str, value)) or "none"
-    return str(value)
+    if not miss.absent:
+        return say("explain.stopped", fact=miss.fact, value=miss.value, expected=miss.expected)
+    known = miss.expected == str(in_words({}))
+    code = "explain.stopped-unknown" if known else "explain.stopped-unknown-wanted"
+    return say(code, fact=miss.fact, expected=miss.expected)
 
 
 def _wrapped(sentence: str, width: int, indent: str) -> Iterator[str]:
     further = " " * (len(indent) + (2 if not indent.strip() else 0))
     # An id is not broken at its dashes: it must be found again in the profile.
-    yield from wrap(sentence, width, initial_indent=indent, subsequent_indent=further, break_on_hyphens=False)
+    yield from wrap(
+        sentence,
+        width,
+        initial_indent=indent,
+        subsequent_indent=further,
+        break_on_hyphens=False,
+        break_long_words=False,
+    )

@@ -6,13 +6,21 @@ import json
 from collections.abc import Callable, Iterable, Mapping
 from typing import Any, Final
 
-from coatrules.check.catalogue import ERRORS, FINDINGS
+from coatrules.catalogue.speaking import say
+from coatrules.check.catalogue import described
+from coatrules.order.plain_data import result_data
 from coatrules.problems import Problem, path_text
 
 
 def text(problems: Iterable[Problem]) -> str:
-    """A problem a paragraph: place, what is wrong, the likely mend."""
-    return "".join(f"{problem}\n" for problem in problems)
+    """Returns a problem a paragraph: its place, what is wrong, its code, and how to fix it."""
+    return "".join(f"{_with_code(problem)}\n" for problem in problems)
+
+
+def _with_code(problem: Problem) -> str:
+    """Returns a problem in words, its code behind the first line: by it the reference page is searched."""
+    first, newline, rest = str(problem).partition("\n")
+    return f"{first} [{problem.code}]{newline}{rest}"
 
 
 def as_json(problems: Iterable[Problem]) -> str:
@@ -20,6 +28,7 @@ def as_json(problems: Iterable[Problem]) -> str:
     findings = [
         {
             "code": problem.code,
+            "params": result_data(problem.params),
             "severity": problem.severity,
             "file": problem.file,
             "line": problem.line,
@@ -58,16 +67,17 @@ def _escaped(value: str) -> str:
 
 
 def _sentence(problem: Problem) -> str:
-    at = f" (at {path_text(problem.path)})" if problem.path else ""
-    return f"{problem.message}{at}" + (f". {problem.hint}" if problem.hint else "")
+    sentence = problem.message
+    if problem.path:
+        sentence = say("finding.at-path", message=sentence, path=path_text(problem.path))
+    return say("finding.and-fix", message=sentence, fix=problem.hint) if problem.hint else sentence
 
 
 def sarif(problems: Iterable[Problem]) -> str:
     """A log in the Static Analysis Results Interchange Format (OASIS standard SARIF 2.1.0)."""
     problems = list(problems)
-    descriptions = {**ERRORS, **FINDINGS}
     codes = sorted({problem.code for problem in problems})
-    rules = [{"id": code, "shortDescription": {"text": descriptions.get(code, code)}} for code in codes]
+    rules = [{"id": code, "shortDescription": {"text": described(code)}} for code in codes]
     driver = {"name": "coatrules", "rules": rules}
     results = [_result(problem, codes.index(problem.code)) for problem in problems]
     log = {

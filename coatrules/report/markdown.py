@@ -5,9 +5,9 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-from coatrules.catalogue.english.amounts import minutes_words
+from coatrules.catalogue.speaking import say
 from coatrules.order.work_order import WorkOrder
-from coatrules.report.rows import LATER, SECTIONS, aside, header, later_rows, visit_lines, work_rows
+from coatrules.report.rows import SECTIONS, aside, header, later_head, later_rows, visit_lines, work_rows
 from coatrules.report.safe_text import plain
 
 
@@ -21,32 +21,34 @@ def _lines(order: WorkOrder) -> Iterator[str]:
     yield f"# {escaped(who)}"
     yield ""
     yield escaped(time)
-    yield from _list("Stop: a veterinary surgeon first", [("", message.text) for message in order.refer])
+    yield from _list(say("report.refer"), [("", message.text) for message in order.refer])
     yield ""
-    yield "## The work"
+    yield f"## {say('report.work')}"
     yield ""
     if order.steps:
-        yield "| | Where | What | Time | With | Why |"
+        columns = (say(f"page.{column}") for column in ("where", "what", "time-head", "with", "why"))
+        yield f"| | {' | '.join(columns)} |"
         yield "|--:|---|---|--:|---|---|"
     else:
-        yield "Nothing is to be done today."
+        yield say("report.no-work")
     for row in work_rows(order):
-        task = f"{row.what}, {row.bout}" if row.bout else row.what
         why = " ".join([*map(escaped, row.why), *(f"**{escaped(caution)}**" for caution in row.cautions)])
-        cells = (str(row.number), escaped(row.where), escaped(task), minutes_words(row.minutes), escaped(row.how), why)
+        minutes = say.amount("minutes", row.minutes)
+        cells = (str(row.number), escaped(row.where), escaped(row.what_and_bout), minutes, escaped(row.how), why)
         yield f"| {' | '.join(cells)} |"
     for name, title in SECTIONS:
-        yield from _list(title, aside(order, name))
-    yield from _list("Next visit", [("", line) for line in visit_lines(order)])
+        yield from _list(say(title), aside(order, name))
+    yield from _list(say("report.next-visit"), [("", line) for line in visit_lines(order)])
     if rows := later_rows(order):
         yield ""
-        yield "## If the dog comes later"
+        yield f"## {say('report.later')}"
         yield ""
-        yield f"| {' | '.join(LATER)} |"
-        yield f"|---|{'--:|' * (len(LATER) - 1)}"
+        head = later_head()
+        yield f"| {' | '.join(head)} |"
+        yield f"|---|{'--:|' * (len(head) - 1)}"
         yield from (f"| {' | '.join(row)} |" for row in rows)
-    yield from _list("Worth knowing", [("", problem.message) for problem in order.findings])
-    yield from _list("Cautions", [("", message.text) for message in order.cautions])
+    yield from _list(say("report.findings"), [("", problem.message) for problem in order.findings])
+    yield from _list(say("report.cautions"), [("", message.text) for message in order.cautions])
 
 
 def _list(title: str, entries: list[tuple[str, str]]) -> Iterator[str]:
@@ -56,7 +58,9 @@ def _list(title: str, entries: list[tuple[str, str]]) -> Iterator[str]:
     yield f"## {title}"
     yield ""
     for what, why in entries:
-        yield f"- **{escaped(what)}**: {escaped(why)}" if what else f"- {escaped(why)}"
+        yield (
+            f"- {say('report.aside', parts=f'**{escaped(what)}**', why=escaped(why))}" if what else f"- {escaped(why)}"
+        )
 
 
 def escaped(text: str) -> str:

@@ -6,10 +6,10 @@ from collections.abc import Collection, Iterator, Mapping
 
 from attrs import frozen
 
-from coatrules.catalogue.english.amounts import day_words, share_words
+from coatrules.catalogue.speaking import say
 from coatrules.order.reasons import Reason
 from coatrules.order.work_order import WorkOrder
-from coatrules.report.rows import joined
+from coatrules.report.rows import joined, label
 from coatrules.report.safe_text import plain
 from coatrules.report.text import wrapped
 
@@ -45,27 +45,22 @@ EXPECTED = {"coat.no-target", "coat.not-due", "coat.clipper-only", "coat.short-e
 
 def note(order: WorkOrder) -> Note:
     """What to tell the owner about this order's work."""
-    paragraphs = [Paragraph("What is done on this visit", tuple(_done(order)))]
+    paragraphs = [Paragraph(say("owner.done"), tuple(_done(order)))]
     if order.refer or order.not_to_be_touched:
-        paragraphs.insert(0, Paragraph("Please ask a veterinary surgeon", tuple(_refer(order))))
+        paragraphs.insert(0, Paragraph(say("owner.refer"), tuple(_refer(order))))
     if left := tuple(_left(order)):
-        paragraphs.append(Paragraph("What is left, and why", left))
+        paragraphs.append(Paragraph(say("owner.left"), left))
     paragraphs += [
-        Paragraph("At home", tuple(_home(order))),
-        Paragraph("When to come back", tuple(_back(order))),
-        Paragraph("When to call a vet", _VET),
+        Paragraph(say("owner.home"), tuple(_home(order))),
+        Paragraph(say("owner.back"), tuple(_back(order))),
+        Paragraph(say("owner.vet"), tuple(map(say, _VET))),
     ]
-    return Note(
-        f"For the owner of {order.dog_name}", f"{order.profile_label} · {day_words(order.date)}", tuple(paragraphs)
-    )
+    subtitle = say("owner.subtitle", profile=say.own(order.profile_label), day=order.date)
+    return Note(say("owner.title", dog=order.dog_name), subtitle, tuple(paragraphs))
 
 
-_VET = (
-    # Common practice, no source. What is seen is named, never a cause: that is for a veterinary surgeon.
-    "Call one if the skin is broken, hot, swollen, weeping or still red the next day, or if there are lumps or grazes.",
-    "Call one too if the dog scratches, licks or shakes itself and will not stop, or if it is dull or will not eat.",
-    "A veterinary surgeon's advice comes before anything on this sheet.",
-)
+# Common practice, no source. What is seen is named, never a cause: that is for a veterinary surgeon.
+_VET = ("owner.vet-skin", "owner.vet-dog", "owner.vet-first")
 
 
 def _done(order: WorkOrder) -> Iterator[str]:
@@ -77,39 +72,35 @@ def _done(order: WorkOrder) -> Iterator[str]:
             if step.share:
                 shares.append(step.share)
     if not worked:
-        yield "No work is done on this visit."
-    if "card" in worked:
-        yield f"The loose undercoat is combed out: {parts_words(order, worked['card'])}."
-    if "pull" in worked:
-        low, high = share_words(min(shares)), share_words(max(shares))
-        share = low if low == high else f"from {low} to {high}"
-        yield (
-            f"The longest, ripest hair is pulled by hand: {parts_words(order, worked['pull'])}. "
-            f"Of each part {share} goes; the rest stays on, so that the coat renews itself bit by bit."
-        )
-    for task, sentence in (
-        ("clip", "Clipped short, where hair is never pulled"),
-        ("scissor", "Tidied with scissors"),
-        ("comb", "Combed through"),
-    ):
-        if task in worked:
-            yield f"{sentence}: {parts_words(order, worked[task])}."
+        yield say("owner.no-work")
+    for task in ("card", "pull", "clip", "scissor", "comb"):
+        if task not in worked:
+            continue
+        parts = parts_words(order, worked[task])
+        if task != "pull":
+            yield say(f"owner.{task}", parts=parts)
+            continue
+        least, most = min(shares), max(shares)
+        if say.amount("share", least) == say.amount("share", most):
+            yield say("owner.pull", parts=parts, share=least)
+        else:
+            yield say("owner.pull-range", parts=parts, least=least, most=most)
 
 
 def _refer(order: WorkOrder) -> Iterator[str]:
     yield from map(str, order.refer)
     for why, regions in _by_reason(order.not_to_be_touched).items():
-        yield f"{_capitalised(parts_words(order, regions))}: {why}"
+        yield say("owner.part-why", parts=_capitalised(parts_words(order, regions)), why=why)
 
 
 def _left(order: WorkOrder) -> Iterator[str]:
     if order.deferred:
-        yield f"There is no time for: {parts_words(order, order.deferred)}. That comes first next time."
+        yield say("owner.no-time", parts=parts_words(order, order.deferred))
     by_reason = sorted(_by_reason(order.left_alone).items(), key=lambda pair: -len(pair[1]))
     for why, regions in by_reason[:MOST]:
-        yield f"{_capitalised(parts_words(order, regions))}: {why}"
+        yield say("owner.part-why", parts=_capitalised(parts_words(order, regions)), why=why)
     if rest := [region for _, regions in by_reason[MOST:] for region in regions]:
-        yield f"Also left, for reasons we can tell you: {parts_words(order, rest)}."
+        yield say("owner.more-left", parts=parts_words(order, rest))
 
 
 def _by_reason(aside: Mapping[str, tuple[Reason, ...]]) -> dict[str, list[str]]:
@@ -131,16 +122,16 @@ def _home(order: WorkOrder) -> Iterator[str]:
     pulled = {step.region: step.share for step in order.steps if step.share and step.region is not None}
     if pulled:
         # Common practice, no source (practice of the trade: one to two days).
-        yield "For one to two days keep the dog out of strong sun and use no harsh shampoo."
+        yield say("owner.sun")
     if any(_cover_after(order, region, share) < BARE for region, share in pulled.items()):
         # "Miniature Schnauzer stripping guide", 2000: bare skin burns in sun and chills in cold; no lotions on it.
-        yield "Where the skin shows: shade in the sun, a light coat in the cold, and nothing rubbed on."
+        yield say("owner.bare")
         # Common practice, no source.
-        yield "In hard frost let the dog out for short spells only."
+        yield say("owner.frost")
     # The same guide, on watching the skin.
-    yield "Look at the skin every few days: it should not itch and have no grazes."
+    yield say("owner.watch-skin")
     # A groomer's page of questions and answers: a dirty coat is easier to grip, and so quicker done.
-    yield "Please do not bathe the dog in the days before its visit: an unwashed coat is easier to grip and sooner done."
+    yield say("owner.no-bath")
 
 
 def _cover_after(order: WorkOrder, region: str, share: float) -> float:
@@ -151,13 +142,13 @@ def _cover_after(order: WorkOrder, region: str, share: float) -> float:
 
 def _back(order: WorkOrder) -> Iterator[str]:
     visit = order.next_visit
-    yield f"Best on {day_words(visit.best)}."
+    yield say("owner.best", day=visit.best)
     bounds = {binding.bound for binding in visit.binding}
     if visit.latest is not None and not visit.clash:
-        since = f"Any day from {day_words(visit.earliest)} to" if "earliest" in bounds else "No later than"
-        yield f"{since} {day_words(visit.latest)}{' is good' if 'earliest' in bounds else ''}."
+        code = "owner.from-to" if "earliest" in bounds else "owner.latest"
+        yield say(code, first=visit.earliest, last=visit.latest)
     if order.minutes_planned:
-        yield "Coming regularly keeps the visits short and easy for the dog."
+        yield say("owner.regularly")
 
 
 def parts_words(order: WorkOrder, regions: Collection[str]) -> str:
@@ -168,7 +159,7 @@ def parts_words(order: WorkOrder, regions: Collection[str]) -> str:
         group_names = facts.get("groups")
         for group in group_names if isinstance(group_names, tuple | list) else ():
             groups.setdefault(str(group), set()).add(region)
-    labels = {region: label.lower() for region, label in order.labels.items()}
+    labels = {region: label(order, region).lower() for region in order.labels}
     walk_order = list(order.labels).index
     entries: list[tuple[str, str]] = []  # the first region of each, to keep the dog's order, and its words
     for group, members in sorted(groups.items(), key=lambda pair: (-len(pair[1]), pair[0])):
@@ -178,12 +169,13 @@ def parts_words(order: WorkOrder, regions: Collection[str]) -> str:
         if without:
             if len(included) < SEVERAL or len(without) * SEVERAL > len(members):
                 continue
-            words += f" (but not {joined(labels[region] for region in sorted(without, key=walk_order))})"
+            parts = tuple(labels[region] for region in sorted(without, key=walk_order))
+            words = say("owner.but-not", group=words, parts=parts)
         elif len(members) < 2 or (len(members) == 2 and not all(words in labels[region] for region in members)):
             continue  # two parts are as soon said by their own names, unless those only repeat the group's
         entries.append((min(included, key=walk_order), words))
         left -= included
-    entries += [(region, order.labels[region]) for region in left]
+    entries += [(region, label(order, region)) for region in left]
     words = joined(words for _, words in sorted(entries, key=lambda pair: walk_order(pair[0])))
     return words[:1].lower() + words[1:]
 

@@ -9,12 +9,13 @@ from typing import TYPE_CHECKING
 
 from attrs import frozen
 
-from coatrules.catalogue.english.amounts import day_words, minutes_words
+from coatrules.catalogue.message import Message
+from coatrules.catalogue.speaking import say
 from coatrules.extras import require_extra
 from coatrules.order.work_order import WorkOrder
 from coatrules.problems import InputError
 from coatrules.report.body import left_side, undrawn
-from coatrules.report.rows import LATER, SECTIONS, Row, aside, joined, later_rows, visit_lines, work_rows
+from coatrules.report.rows import SECTIONS, Row, aside, later_head, later_rows, visit_lines, work_rows
 from coatrules.report.safe_text import plain
 
 if TYPE_CHECKING:
@@ -41,18 +42,16 @@ def page(order: WorkOrder) -> str:
     return filled(
         "order.html.jinja",
         order=order,
-        day=day_words(order.date),
-        planned=minutes_words(order.minutes_planned),
-        available=minutes_words(order.minutes_available),
+        profile_label=say.own(order.profile_label),
         cautions=[(caution, row.number) for row in rows for caution in row.cautions],
         lines=[_line(row, letters) for row in rows],
         reasons=[(letter, reason) for reason, letter in letters.items()],
         tools=how,
-        asides=[(title, entries) for name, title in SECTIONS if (entries := aside(order, name))],
-        undrawn=joined(undrawn(order)) if undrawn(order) else "",
+        asides=[(say(title), entries) for name, title in SECTIONS if (entries := aside(order, name))],
+        undrawn=undrawn(order),
         chart=drawn(left_side(order, chart_numbers(rows))),
         next_visit=visit_lines(order),
-        later_head=LATER,
+        later_head=later_head(),
         later=later_rows(order),
     )
 
@@ -65,7 +64,7 @@ def notebook(order: WorkOrder) -> str:
         from coatrules.report.text import text
 
         return f"<pre>{escape(text(order))}</pre>"
-    title = escape(plain(f"Work order: {order.dog_name}"))
+    title = escape(plain(say("page.frame", dog=order.dog_name)))
     return f'<iframe title="{title}" sandbox srcdoc="{escape(inside)}" style="width:100%;height:40em"></iframe>'
 
 
@@ -76,7 +75,7 @@ def chart_numbers(rows: Iterable[Row]) -> dict[str, str]:
     for row in rows:
         for region in row.regions:
             numbers.setdefault(region, str(row.number))
-            if row.what.startswith("pull"):
+            if row.task == "pull":
                 pulled.setdefault(region, str(row.number))
     return numbers | pulled
 
@@ -97,7 +96,7 @@ def drawn(svg: str) -> str:
 def _environment() -> Environment:
     from jinja2 import Environment, PackageLoader, StrictUndefined
 
-    return Environment(
+    environment = Environment(
         loader=PackageLoader("coatrules.report"),
         autoescape=True,
         undefined=StrictUndefined,
@@ -105,20 +104,22 @@ def _environment() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
+    environment.globals["say"] = say
+    return environment
 
 
 def _clean(value: object) -> object:
     from markupsafe import Markup
 
-    return plain(value) if isinstance(value, str) and not isinstance(value, Markup) else value
+    return plain(str(value)) if isinstance(value, str | Message) and not isinstance(value, Markup) else value
 
 
 def _line(row: Row, letters: dict[str, str]) -> Line:
     return Line(
         number=row.number,
         where=row.where,
-        what=f"{row.what}, {row.bout}" if row.bout else row.what,
-        time=minutes_words(row.minutes).removesuffix(" min"),
+        what=row.what_and_bout,
+        time=say.amount("halves", row.minutes),
         tools=row.tools,
         why=" ".join(letters[reason] for reason in row.why),
     )

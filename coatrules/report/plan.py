@@ -3,28 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from datetime import date
 from typing import TypeVar
 
-from coatrules.catalogue.english.amounts import day_words, minutes_words, share_words, weeks_words
+from coatrules.catalogue.message import Message, message
+from coatrules.catalogue.speaking import say
 from coatrules.dog.safety import CAUTIONS
 from coatrules.plan.results import Interval, Intervals, Plan, PlannedVisit, RegionVisit, StagedStrip
-from coatrules.report.rows import joined
 from coatrules.report.safe_text import plain
 from coatrules.report.text import wrapped
 
 T = TypeVar("T")
-_MISSED = {
-    "late": "hair is blown or longer than wanted",
-    "layers": "too few layers",
-    "minutes": "not enough time",
-}
 
 
 def text(result: Plan | StagedStrip | Intervals, width: int = 88) -> str:
     """What was planned as plain text, lines no longer than ``width`` characters (60 or more)."""
     width = max(width, 60)
-    lines = [f"{result.dog_name} · {result.profile_label} · {day_words(result.date)}"]
+    lines = [say("plan.head", dog=result.dog_name, profile=say.own(result.profile_label), day=result.date)]
     match result:
         case Plan():
             lines += _plan(result, width)
@@ -36,41 +30,46 @@ def text(result: Plan | StagedStrip | Intervals, width: int = 88) -> str:
 
 
 def _plan(plan: Plan, width: int) -> Iterator[str]:
-    if plan.set_on is not None:
-        yield f"The coat counts as set from {day_words(plan.set_on)}."
-    else:
-        yield "The coat does not count as set within these visits."
+    yield say("plan.set-on", day=plan.set_on) if plan.set_on is not None else say("plan.not-set")
     if plan.show is not None:
-        yield from _section(f"On the show day, {day_words(plan.show)}", width, _show_lines(plan))
+        yield from _section(say("plan.on-the-show-day", show=plan.show), width, _show_lines(plan))
     yield ""
-    yield "The visits"
+    yield say("plan.visits")
     for number, visit in enumerate(plan.visits, 1):
         yield from _visit(plan, number, visit, width)
-    yield from _section("The parts", width, _target_lines(plan))
-    yield from _section("What becomes of it", width, _outlook_lines(plan))
-    yield from _section("Dates and targets that clash", width, _conflict_lines(plan))
-    yield from _section("The smallest loosening that works", width, _relaxation_lines(plan))
-    yield from _section("Worth knowing", width, plan.notes)
-    yield from _section("Cautions", width, map(str, CAUTIONS))
+    yield from _section(say("plan.parts"), width, _target_lines(plan))
+    yield from _section(say("plan.outlook"), width, _outlook_lines(plan))
+    yield from _section(say("plan.conflicts"), width, _conflict_lines(plan))
+    yield from _section(say("plan.relaxations"), width, _relaxation_lines(plan))
+    yield from _notes(plan.notes, width)
+
+
+def _notes(notes: Iterable[Message], width: int) -> Iterator[str]:
+    yield from _section(say("plan.notes"), width, map(str, notes))
+    yield from _section(say("plan.cautions"), width, map(str, CAUTIONS))
 
 
 def _visit(plan: Plan, number: int, visit: PlannedVisit, width: int) -> Iterator[str]:
-    minutes = f"{minutes_words(visit.minutes)} of {minutes_words(visit.available)}"
-    yield f"{number:>3}  {day_words(visit.day):<{width - 5 - len(minutes)}}{minutes}"
+    minutes = say("plan.minutes-of", minutes=visit.minutes, available=visit.available)
+    yield f"{number:>3}  {say.amount('day', visit.day):<{width - 5 - len(minutes)}}{minutes}"
 
     def in_words(region: str) -> str:
         share = visit.regions[region].share
-        return f"pull {share_words(share)}" if share else "leave alone"
+        return say("plan.pull", share=share) if share else say("plan.leave-alone")
 
     by_share = sorted(_by_words(visit.regions, in_words), key=lambda pair: -visit.regions[pair[1][0]].share)
     for work, regions in by_share:
-        yield from wrapped(f"{_labels(plan, regions, rest=True)}: {work}", width, "     - ")
+        yield from wrapped(_of_regions(_labels(plan, regions, rest=True), work), width, "     - ")
+
+
+def _of_regions(regions: str, what: str) -> str:
+    return say("plan.of-regions", regions=regions, what=what)
 
 
 def _show_lines(plan: Plan) -> Iterator[str]:
     shares = {name: region.show_share for name, region in plan.regions.items() if region.show_share is not None}
-    for share, regions in _by_words(shares, lambda name: f"{shares[name]:.0%}"):
-        yield f"{_labels(plan, regions)}: {share} of the hair as long as wanted"
+    for share, regions in _by_words(shares, lambda name: say("plan.right-length", share=shares[name])):
+        yield _of_regions(_labels(plan, regions), share)
 
 
 def _outlook_lines(plan: Plan) -> Iterator[str]:
@@ -78,15 +77,16 @@ def _outlook_lines(plan: Plan) -> Iterator[str]:
 
     def in_words(name: str) -> str:
         day = plan.regions[name].set_on
-        return f"{'set from ' + day_words(day) if day is not None else 'not set'}; at the last visit {_figures(last[name])}"
+        return say(
+            "plan.region-set" if day is not None else "plan.region-not-set", day=day, figures=_figures(last[name])
+        )
 
     for words, regions in _by_words(plan.regions, in_words):
-        yield f"{_labels(plan, regions, rest=True)}: {words}"
+        yield _of_regions(_labels(plan, regions, rest=True), words)
 
 
-def _figures(visit: RegionVisit) -> str:
-    layers = f"{visit.layers} layer" + ("s" if visit.layers != 1 else "")
-    return f"{layers} before it, cover {visit.cover:.2f} and outline {visit.outline_mm:.0f} mm after it"
+def _figures(visit: RegionVisit) -> Message:
+    return message("plan.figures", layers=visit.layers, cover=visit.cover, outline_mm=visit.outline_mm)
 
 
 def _conflict_lines(plan: Plan) -> Iterator[str]:
@@ -94,11 +94,11 @@ def _conflict_lines(plan: Plan) -> Iterator[str]:
 
     def in_words(name: str) -> str:
         conflict = conflicts[name]
-        until = "" if conflict.first == conflict.last else f" to {day_words(conflict.last)}"
-        return f"{day_words(conflict.first)}{until}, up to {share_words(conflict.late_share)} of the hair is blown or longer than wanted"
+        code = "plan.conflict-day" if conflict.first == conflict.last else "plan.conflict-days"
+        return say(code, first=conflict.first, last=conflict.last, share=conflict.late_share)
 
     for words, regions in _by_words(conflicts, in_words):
-        yield f"{_labels(plan, regions)}: {words}"
+        yield _of_regions(_labels(plan, regions), words)
 
 
 def _relaxation_lines(plan: Plan) -> Iterator[str]:
@@ -106,70 +106,66 @@ def _relaxation_lines(plan: Plan) -> Iterator[str]:
 
     def in_words(number: int) -> str:
         relaxation = relaxations[number]
-        match relaxation.kind:
-            case "minutes":
-                return f"{day_words(relaxation.day)}: {minutes_words(relaxation.by)} more"
-            case "cover":
-                return f"{day_words(relaxation.day)}: a cover of {relaxation.to:.2f} after the work"
-        return f"{day_words(relaxation.day)}: {share_words(relaxation.to)} taken at once"
+        return say(f"plan.relax-{relaxation.kind}", day=relaxation.day, by=relaxation.by, to=relaxation.to)
 
     for words, numbers in _by_words(relaxations, in_words):
         regions = [region for number in numbers if (region := relaxations[number].region) is not None]
-        yield words + (f": {_labels(plan, regions)}" if regions else "")
+        yield say("plan.relax-regions", what=words, regions=_labels(plan, regions)) if regions else words
 
 
 def _staged(strip: StagedStrip, width: int) -> Iterator[str]:
-    yield f"Taken down in stages for the show on {day_words(strip.show)}."
+    yield say("plan.for-the-show", show=strip.show)
     yield ""
-    yield "The stages"
+    yield say("plan.stages")
     for number, stage in enumerate(strip.stages, 1):
-        minutes = minutes_words(stage.minutes)
-        when = f"{day_words(stage.day)}, {weeks_words(stage.weeks_before)} before"
+        minutes = say.amount("minutes", stage.minutes)
+        when = say("plan.stage-day", day=stage.day, weeks=stage.weeks_before)
         yield f"{number:>3}  {when:<{width - 5 - len(minutes)}}{minutes}"
-        target = " to ".join(f"{mm:g}" for mm in dict.fromkeys(stage.wanted_mm))
-        yield from wrapped(
-            f"{joined(stage.labels)}: {stage.length_mm:.0f} mm on the day; {target} mm is wanted", width, "     - "
-        )
+        shortest, longest = stage.wanted_mm
+        lengths = {"length_mm": stage.length_mm, "shortest_mm": shortest, "wanted_mm": longest}
+        code = "plan.stage" if shortest == longest else "plan.stage-between"
+        yield from wrapped(say(code, lengths, regions=tuple(map(say.own, stage.labels))), width, "     - ")
         if stage.first != stage.last:
-            yield from wrapped(
-                f"Any day from {_short(stage.first)} to {_short(stage.last)} would do.", width, "     - "
-            )
-    yield from _section("Worth knowing", width, strip.notes)
-    yield from _section("Cautions", width, map(str, CAUTIONS))
+            yield from wrapped(say("plan.stage-days", first=stage.first, last=stage.last), width, "     - ")
+    yield from _notes(strip.notes, width)
 
 
 def _intervals(intervals: Intervals, width: int) -> Iterator[str]:
     if intervals.longest is None:
-        yield "None of these intervals keeps every target."
+        yield say("plan.no-interval")
     else:
-        yield f"The longest interval that keeps every target: {weeks_words(intervals.longest)}."
+        yield say("plan.longest-interval", every_weeks=intervals.longest)
     yield ""
-    head = ("every", "cover", "layers", "a visit", "a year", "set from")
+    head = tuple(say(f"plan.column-{column}") for column in ("every", "cover", "layers", "visit", "year", "set"))
     rows = [head, *(_interval(interval) for interval in intervals.intervals)]
     widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
     for row in rows:
         yield ("  " + "  ".join(cell.ljust(size) for cell, size in zip(row, widths, strict=True))).rstrip()
-    missed = [
-        f"{weeks_words(interval.every_weeks)}: {target}: {', '.join(_MISSED[what] for what in missing)}"
+    missed = (
+        say("plan.missed", every_weeks=interval.every_weeks, target=target, faults=tuple(map(_missed, missing)))
         for interval in intervals.intervals
         for target, missing in interval.missed.items()
-    ]
-    yield from _section("Targets that are missed", width, missed)
+    )
+    yield from _section(say("plan.missed-targets"), width, missed)
+
+
+def _missed(what: str) -> Message:
+    return message(f"plan.missed-{what}")
 
 
 def _interval(interval: Interval) -> tuple[str, ...]:
+    if interval.set_on is not None:
+        settled = interval.set_on.isoformat()
+    else:
+        settled = say("plan.misses-targets" if interval.missed else "plan.not-yet")
     return (
-        weeks_words(interval.every_weeks),
-        f"{interval.cover:.2f}",
+        say.amount("weeks", interval.every_weeks),
+        say.amount("fixed", interval.cover),
         str(interval.layers),
-        minutes_words(interval.minutes),
-        f"{interval.hours_a_year:.0f} h",
-        _short(interval.set_on) if interval.set_on is not None else "misses targets" if interval.missed else "not yet",
+        say.amount("minutes", interval.minutes),
+        say("plan.hours", hours=round(interval.hours_a_year)),
+        settled,
     )
-
-
-def _short(day: date) -> str:
-    return day.isoformat()
 
 
 def _by_words(keys: Iterable[T], in_words: Callable[[T], str]) -> list[tuple[str, list[T]]]:
@@ -192,7 +188,7 @@ def _target_lines(plan: Plan) -> Iterator[str]:
     """Yields the regions of each target that is called by its id."""
     for target, regions in _regions_by_target(plan).items():
         if len(regions) < len(plan.regions):
-            yield f"{_target_label(target)}: {joined(plan.regions[region].label for region in regions)}"
+            yield _of_regions(_target_label(target), _row(plan.regions[region].label for region in regions))
 
 
 def _target_label(target: str) -> str:
@@ -205,22 +201,23 @@ def _labels(plan: Plan, regions: Sequence[str], rest: bool = False) -> str:
     What is missing of it is named; with ``rest`` it is not, as the list around this line names it anyway.
     """
     if len(regions) == len(plan.regions):
-        return "All regions"
+        return say("plan.all-regions")
     labels = {region: plan.regions[region].label for region in regions}
     for target, members in _regions_by_target(plan).items():
         here = [region for region in members if region in labels]
         missing = [plan.regions[region].label for region in members if region not in labels]
         if len(here) > 2 * len(missing):
-            left_out = f" (not {joined([_small(missing[0]), *missing[1:]])})" if missing else ""
-            name = (
-                f"Rest of the {_small(_target_label(target))}" if missing and rest else _target_label(target) + left_out
-            )
+            name = _target_label(target)
+            if missing and rest:
+                name = say("plan.rest-of-target", target=name)
+            elif missing:
+                name = say("plan.target-but", target=name, regions=_row(missing))
             labels |= dict.fromkeys(here, name)
-    return joined(labels.values())
+    return _row(labels.values())
 
 
-def _small(label: str) -> str:
-    return label[:1].lower() + label[1:]
+def _row(labels: Iterable[str]) -> str:
+    return say.amount("names", tuple(map(say.own, labels)))
 
 
 def _section(title: str, width: int, entries: Iterable[str]) -> Iterator[str]:

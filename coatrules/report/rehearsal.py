@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from coatrules.mentor.rehearsal import SETTLED, WEEKS, Run, TargetRun, settled_looks
+from coatrules.catalogue.message import Message, message
+from coatrules.catalogue.speaking import say
+from coatrules.mentor.rehearsal import LATE, SETTLED, WEEKS, Run, TargetRun, settled_looks
 from coatrules.profile.model import LayerTarget, Profile
 
 
@@ -15,43 +17,49 @@ def text(profile: Profile, runs: Sequence[Run]) -> str:
 
 def _lines(profile: Profile, runs: Sequence[Run]) -> Iterator[str]:
     visit = profile.visit
-    yield f"{profile.label}: {WEEKS} weeks rehearsed, a visit every {visit.every_weeks:g} weeks of {visit.minutes:g} minutes."
-    yield f"The coat is grown out at first; figures are of the weeks from {SETTLED} on, lengths before a visit, cover after it."
+    figures = {"weeks": WEEKS, "every_weeks": visit.every_weeks, "minutes": visit.minutes}
+    yield say("rehearsal.rehearsed", profile=say.own(profile.label), **figures)
+    yield say("rehearsal.rehearsed-how", settled=SETTLED)
+    paces = [run.actor.pace for run in runs]
+    late_weeks = LATE * visit.every_weeks
+    yield say("rehearsal.rehearsed-dogs", slow=min(paces), fast=max(paces), late_weeks=late_weeks)
     for name, target in profile.layer_targets.items():
         if not any(name in run.targets for run in runs):
             continue
         yield ""
-        yield f"{name}: {_target_line(target)}"
+        yield say("rehearsal.target", target=name, asked=tuple(_asked(target)))
         rows = [_row(run, run.targets[name], target) for run in runs]
-        yield from _table(("dog", "layers", "from", "cover", "longest", ""), rows)
+        yield from _table((*_heads("dog", "layers", "from", "cover", "longest"), ""), rows)
     yield ""
-    yield "Minutes at a visit"
-    yield from _table(("dog", "usual", "most", ""), [_time(run) for run in runs])
+    yield say("rehearsal.minutes-at-a-visit")
+    yield from _table((*_heads("dog", "usual", "most"), ""), [_time(run) for run in runs])
 
 
-def _target_line(target: LayerTarget) -> str:
-    targets = [f"{target.layers} layers"]
+def _heads(*columns: str) -> tuple[str, ...]:
+    return tuple(say(f"rehearsal.column-{column}") for column in columns)
+
+
+def _asked(target: LayerTarget) -> Iterator[Message]:
+    yield message("rehearsal.target-layers", layers=target.layers)
     if target.cover is not None and not target.full_strip:
-        targets.append(f"cover {target.cover.at_least:g} or more")
+        yield message("rehearsal.target-cover", cover=target.cover.at_least)
     if target.longest_mm is not None:
-        targets.append(f"longest hair {target.longest_mm[0]:g} to {target.longest_mm[1]:g} mm")
-    return f"wanted are {', '.join(targets)}"
+        yield message("rehearsal.target-longest", shortest_mm=target.longest_mm[0], longest_mm=target.longest_mm[1])
 
 
 def _row(run: Run, target: TargetRun, layer_target: LayerTarget) -> tuple[str, ...]:
     looks = list(settled_looks(target))
     if not looks:
-        return (_who(run), "", "", "", "", "no visit after the first year")
-    reached = f"week {target.reached_week:.0f}" if target.reached_week is not None else "never"
+        return (_who(run), "", "", "", "", say("rehearsal.no-visit"))
+    reached = target.reached_week
     layers = sorted({look.layers for look in looks})
-    cover = min(look.cover for look in looks)
     longest = max(look.longest_mm for look in looks)
     return (
         _who(run),
-        f"{layers[0]}" if len(layers) == 1 else f"{layers[0]} to {layers[-1]}",
-        reached,
-        f"{cover:.2f}",
-        f"{longest:.0f} mm",
+        str(layers[0]) if len(layers) == 1 else say("rehearsal.range", low=layers[0], high=layers[-1]),
+        say("rehearsal.from-week", week=round(reached)) if reached is not None else say("rehearsal.from-never"),
+        say.amount("fixed", min(look.cover for look in looks)),
+        say.amount("mm", longest),
         _verdict(target, layer_target, longest),
     )
 
@@ -59,31 +67,35 @@ def _row(run: Run, target: TargetRun, layer_target: LayerTarget) -> tuple[str, .
 def _verdict(target: TargetRun, layer_target: LayerTarget, longest: float) -> str:
     faults = []
     if target.see_through:
-        faults.append(f"see-through at {_of(target.see_through, target)}, worst: {target.regions['cover']}")
+        visits = _of(target.see_through, target)
+        faults.append(message("rehearsal.see-through", visits=visits, region=target.regions["cover"]))
     if target.overgrown and layer_target.longest_mm is not None:
-        over = (
-            f"{longest - layer_target.longest_mm[1]:.0f} mm"
-            if longest - layer_target.longest_mm[1] >= 1
-            else "less than 1 mm"
-        )
-        faults.append(f"overgrown at {_of(target.overgrown, target)}, by up to {over}: {target.regions['longest_mm']}")
+        over = longest - layer_target.longest_mm[1]
+        params = {"visits": _of(target.overgrown, target), "region": target.regions["longest_mm"]}
+        code = "rehearsal.overgrown" if over >= 1 else "rehearsal.overgrown-a-little"
+        faults.append(message(code, **params, over_mm=round(over)))
     if target.few_layers:
-        faults.append(f"too few layers at {_of(target.few_layers, target)}: {target.regions['layers']}")
-    return "; ".join(faults) or "as wanted"
+        visits = _of(target.few_layers, target)
+        faults.append(message("rehearsal.few-layers", visits=visits, region=target.regions["layers"]))
+    return say("rehearsal.faults", faults=tuple(faults)) if faults else say("rehearsal.as-wanted")
 
 
-def _of(count: int, target: TargetRun) -> str:
-    return "every visit" if count == target.settled else f"{count} of {target.settled} visits"
+def _of(count: int, target: TargetRun) -> Message:
+    if count == target.settled:
+        return message("rehearsal.every-visit")
+    return message("rehearsal.some-visits", some=count, all=target.settled)
 
 
 def _who(run: Run) -> str:
-    return f"{run.actor.dog}, {run.actor.rhythm}"
+    dog, rhythm = message(f"rehearsal.dog-{run.actor.dog}"), message(f"rehearsal.rhythm-{run.actor.rhythm}")
+    return say("rehearsal.actor", dog=dog, rhythm=rhythm)
 
 
 def _time(run: Run) -> tuple[str, ...]:
     minutes = sorted(run.minutes)
-    deferred = f"no time for all at {run.deferred} of {run.visits} visits" if run.deferred else "time for all"
-    return _who(run), f"{minutes[len(minutes) // 2]:g}", f"{minutes[-1]:g}", deferred
+    code = "rehearsal.no-time-for-all" if run.deferred else "rehearsal.time-for-all"
+    enough = say(code, deferred=run.deferred, visits=run.visits)
+    return _who(run), f"{minutes[len(minutes) // 2]:g}", f"{minutes[-1]:g}", enough
 
 
 def _table(head: tuple[str, ...], rows: Sequence[tuple[str, ...]]) -> Iterator[str]:

@@ -3,20 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from datetime import date
 from itertools import groupby
 from typing import NamedTuple
 
-from coatrules.catalogue.english.amounts import date_words, day_words, minutes_words, share_words
-from coatrules.order.facts import number
+from coatrules.catalogue.message import Message, message
+from coatrules.catalogue.speaking import say
 from coatrules.order.next_visit import Binding
 from coatrules.order.reasons import Reason
 from coatrules.order.work_order import Step, WorkOrder
 
 
 class Row(NamedTuple):
-    """One row of work: its number, where, what, how long, with what, and why. ``bout`` is empty for undivided work.
+    """One row of work: its number, where, what, how long, with what, and why.
 
-    ``tools`` are the names alone, ``how`` says how they are used where they first come up.
+    ``task`` is the kind of work, ``what`` the same in words; ``bouts`` is 1 for undivided work. ``tools`` are the names alone, ``how``
+    says how they are used where they first come up.
     """
 
     number: int
@@ -24,11 +26,18 @@ class Row(NamedTuple):
     what: str
     minutes: float
     how: str
-    bout: str
+    bout: int
+    bouts: int
     why: tuple[str, ...]
     cautions: tuple[str, ...]
     regions: tuple[str, ...] = ()
     tools: str = ""
+    task: str = ""
+
+    @property
+    def what_and_bout(self) -> str:
+        """What is done, and which bout of it."""
+        return say("report.bout", what=self.what, bout=self.bout, bouts=self.bouts) if self.bouts > 1 else self.what
 
 
 def work_rows(order: WorkOrder) -> list[Row]:
@@ -41,11 +50,12 @@ def work_rows(order: WorkOrder) -> list[Row]:
         rows.append(
             Row(
                 number=row,
-                where=joined(order.labels[step.region] for step in neighbours if step.region is not None),
+                where=joined(label(order, step.region) for step in neighbours if step.region is not None),
                 what=_task(first),
                 minutes=sum(step.minutes for step in neighbours),
                 how=first.tools if first.how in mentioned else first.how,
-                bout=f"bout {first.bout} of {first.bouts}" if first.bouts > 1 else "",
+                bout=first.bout,
+                bouts=first.bouts,
                 why=texts(reason for step in neighbours for reason in decisive(step.because))
                 if first.bout == 1
                 else (),
@@ -54,6 +64,7 @@ def work_rows(order: WorkOrder) -> list[Row]:
                 ),
                 regions=tuple(step.region for step in neighbours if step.region is not None),
                 tools=first.tools,
+                task=first.task,
             )
         )
         mentioned.update([first.how], (caution.text for step in neighbours for caution in step.cautions))
@@ -69,19 +80,23 @@ def what(step: Step) -> str:
     """The task in words."""
     match step.task:
         case "pull":
-            return f"pull {share_words(step.share or 0)}"
+            return say("task.pull-share", share=step.share or 0)
         case "clip" if step.leave_mm is not None:
-            return f"clip to {step.leave_mm:g} mm"
-    return step.task
+            return say("task.clip-to", leave_mm=step.leave_mm)
+    return say(f"task.{step.task}")
 
 
 def _task(step: Step) -> str:
     """The task in words, told apart from its own earlier bouts."""
     if step.region is None:
-        return "Let the dog rest"
+        return say("task.rest")
     if step.bouts == 1:
         return what(step)
-    return f"{what(step)} in all" if step.bout == 1 else f"go back to it ({step.task})"
+    return (
+        say("task.in-all", what=what(step))
+        if step.bout == 1
+        else say("task.go-back", task=message(f"task.{step.task}"))
+    )
 
 
 def decisive(reasons: Sequence[Reason]) -> Iterator[Reason]:
@@ -101,7 +116,7 @@ def aside(order: WorkOrder, title: str) -> list[tuple[str, str]]:
         return _put_off(order)
     by_reason: dict[str, list[str]] = {}
     for region, reasons in getattr(order, title).items():
-        by_reason.setdefault(" ".join(texts(reasons)), []).append(order.labels[region])
+        by_reason.setdefault(" ".join(texts(reasons)), []).append(label(order, region))
     return [(joined(regions), why) for why, regions in by_reason.items()]
 
 
@@ -109,103 +124,87 @@ def _put_off(order: WorkOrder) -> list[tuple[str, str]]:
     """All that the time did not allow, and how much more there would have to be; ``explain`` tells each one's reasons."""
     if not order.deferred:
         return []
-    # Every deferral begins with the reason that counts its minutes.
-    minutes = sum(number(reasons[0].facts["minutes"]) for reasons in order.deferred.values())
-    why = f"the time is up; another {minutes_words(minutes)} would do it. It comes first next time."
-    if too_long := [order.labels[r] for r, (first, *_) in order.deferred.items() if first.rule == "coat.never-time"]:
-        why += f" But {joined(too_long)} alone will never fit: give the dog a longer visit."
-    return [(joined(order.labels[region] for region in order.deferred), why)]
+    minutes = sum(put_off.minutes for put_off in order.deferred.values())
+    too_long = tuple(label(order, r) for r, off in order.deferred.items() if off.because[0].rule == "coat.never-time")
+    why = say("report.no-time-ever" if too_long else "report.no-time", minutes=minutes, parts=too_long)
+    return [(joined(label(order, region) for region in order.deferred), why)]
 
 
 def joined(names: Iterable[str]) -> str:
-    """Names in a row: the first keeps its capital; semicolons part names that have commas of their own."""
-    first, *rest = dict.fromkeys(names) or [""]
-    between = "; " if any("," in name for name in (first, *rest)) else ", "
-    return between.join([first, *(name[:1].lower() + name[1:] for name in rest)])
+    """Returns parts of the dog in a row, each once."""
+    return say.amount("names", tuple(names))
 
 
-_WHY = {
-    "ready": "enough hair is ready again: {region}",
-    "blown": "the oldest hair is about to blow: {region}",
-    "too-long": "the outline grows too long: {region}",
-    "undercoat": "the undercoat is due: {region}",
-    "clipping": "clipping is due: {region}",
-}
+def label(order: WorkOrder, region: str) -> str:
+    """Returns what a region is called."""
+    return say.own(order.labels[region])
 
 
 def visit_lines(order: WorkOrder) -> list[str]:
     """The next visit in sentences."""
     visit = order.next_visit
+    if visit.hold is not None:
+        return [visit.hold.text]
     bounds = {binding.bound: binding for binding in visit.binding}
-    lines = [f"Best: {day_words(visit.best)}."]
+    moved = visit.day != visit.best
+    lines = [say("next-visit.moved" if moved else "next-visit.best", day=visit.day, best=visit.best)]
     if "earliest" in bounds:
-        lines.append(
-            f"Not before {day_words(visit.earliest)}{_span(bounds['earliest'])}: {_why(order, bounds['earliest'])}."
-        )
+        lines.append(_bound(order, visit.earliest, bounds["earliest"]))
     if visit.latest is not None and "latest" in bounds:
-        lines.append(f"Not after {day_words(visit.latest)}{_span(bounds['latest'])}: {_why(order, bounds['latest'])}.")
-    if visit.clash:
-        faults = "; ".join(_faults(order, bounds["earliest"], bounds["latest"]))
-        lines.append(f"These two disagree. On the best day {faults}.")
+        lines.append(_bound(order, visit.latest, bounds["latest"]))
+    if visit.clash and (clash := _clash(order, bounds["earliest"], bounds["latest"])):
+        lines.append(clash)
     return lines
 
 
-_LATE = {
-    "blown": "some hair is dead and loose",
-    "too-long": "a little too long",
-    "undercoat": "the undercoat is overdue",
-    "clipping": "clipping is overdue",
-}
-
-
-def _faults(order: WorkOrder, early: Binding, late: Binding) -> Iterator[str]:
-    """Yields what is not as it should be on a day outside the window."""
-    best = order.next_visit.best
-    if best > late.day:
-        yield f"{_LATE[late.why]}: {_where(order, late)}"
-    if best < early.day:
-        yield f"less is ready, so take less: {_where(order, early)}"
-
-
-def _span(binding: Binding) -> str:
-    """How sure a day is, where it rests on the pace."""
+def _bound(order: WorkOrder, day: date, binding: Binding) -> str:
+    """One end of the window, and how sure it is where it rests on the pace."""
     first, last = binding.window
-    return f" (8 times in 10 from {date_words(first)} to {date_words(last)})" if first < last else ""
+    code = f"next-visit.{binding.bound}-window" if first < last else f"next-visit.{binding.bound}"
+    why = message(f"next-visit.{binding.why}", region=label(order, binding.region))
+    return say(code, day=day, first=first, last=last, why=why)
 
 
-LATER = ("Comes", "Least cover", "Longest hair", "Blown", "Time needed")
+def _clash(order: WorkOrder, early: Binding, late: Binding) -> str:
+    """What is not as it should be on a day outside the window; empty where it lies in it."""
+    best = order.next_visit.best
+    late_fault: Message | None = None
+    early_fault: Message | None = None
+    if best > late.day:
+        late_fault = message(f"next-visit.late-{late.why}", region=label(order, late.region))
+    if best < early.day:
+        early_fault = message("next-visit.early", region=label(order, early.region))
+    if late_fault and early_fault:
+        return say("next-visit.clash-both", late=late_fault, early=early_fault)
+    fault = late_fault or early_fault
+    return say("next-visit.clash", fault=fault) if fault else ""
+
+
+def later_head() -> tuple[str, ...]:
+    """The headings of ``later_rows``."""
+    return tuple(say(f"later.{column}") for column in ("comes", "cover", "longest", "blown", "minutes"))
 
 
 def later_rows(order: WorkOrder) -> list[tuple[str, ...]]:
-    """What happens if the dog comes later, a row for each of ``LATER``; nothing where nobody asked."""
+    """What happens if the dog comes later, a row for each week asked about; nothing where nobody asked."""
     rows: list[tuple[str, ...]] = []
     for later in order.next_visit.late:
-        when = "on the best day" if not later.weeks else f"{later.weeks} weeks later"
-        cover = "" if later.cover is None else f"{later.cover:.0%}"
-        rows.append(
-            (when, cover, f"{later.longest_mm:.0f} mm", f"{later.blown_share:.0%}", minutes_words(later.minutes))
-        )
+        when = say("later.weeks", weeks=later.weeks) if later.weeks else say("later.best-day")
+        cover = "" if later.cover is None else say.amount("percent", later.cover)
+        longest, blown = say.amount("mm", later.longest_mm), say.amount("percent", later.blown_share)
+        rows.append((when, cover, longest, blown, say.amount("minutes", later.minutes)))
     return rows
-
-
-def _why(order: WorkOrder, binding: Binding) -> str:
-    return _WHY[binding.why].format(region=_where(order, binding))
-
-
-def _where(order: WorkOrder, binding: Binding) -> str:
-    region = order.labels[binding.region]
-    return region[:1].lower() + region[1:]
 
 
 def header(order: WorkOrder) -> tuple[str, str]:
     """Who and when; how long."""
-    who = f"{order.dog_name} · {order.profile_label} · {day_words(order.date)}"
-    planned, available = minutes_words(order.minutes_planned), minutes_words(order.minutes_available)
-    return who, f"{planned} of work; there are {available}."
+    who = say("report.who", dog=order.dog_name, profile=say.own(order.profile_label), day=order.date)
+    return who, say("report.time", planned=order.minutes_planned, available=order.minutes_available)
 
 
 SECTIONS = (
-    ("deferred", "Put off to next time"),
-    ("left_alone", "Left alone"),
-    ("not_to_be_touched", "Not to be touched"),
+    ("deferred", "report.deferred"),
+    ("left_alone", "report.left-alone"),
+    ("not_to_be_touched", "report.not-to-be-touched"),
 )
+"""The regions that are not worked, by the order's own names, and the code of each section's heading."""

@@ -8,9 +8,11 @@ from math import floor, log10
 
 from attrs import frozen
 
+from coatrules.catalogue.message import message
+from coatrules.catalogue.speaking import say
 from coatrules.formats.resources import fact_unit, schema
 from coatrules.order.work_order import Step, WorkOrder
-from coatrules.problems import InputError, Problem, nearest
+from coatrules.problems import InputError, Problem, nearest_fix
 from coatrules.report.chart import (
     BLUE,
     DEEP_BLUE,
@@ -41,20 +43,19 @@ class Shading:
     @property
     def legend(self) -> list[Shade]:
         """The shades in use, each once, in the order in which they were thought up."""
-        return sorted(dict.fromkeys(self.regions.values()), key=lambda shade: _ORDER.get(shade.words, 0))
+        return sorted(dict.fromkeys(self.regions.values()), key=lambda shade: _ORDER.get(shade, 0))
 
 
-PULL_LITTLE = Shade("pull less than 15 %", PALE_BLUE, "..", BLUE)
-PULL_SOME = Shade("pull 15 to 24 %", MIDDLE_BLUE, "//", BLUE)
-PULL_MUCH = Shade("pull 25 % or more", DEEP_BLUE, "", WHITE)
-CARD = Shade("card only", GREEN, "--", WHITE)
-CUT = Shade("clip, scissor or comb", ORANGE, "||")
-LATER = Shade("put off to next time", YELLOW, "oo", GREY)
-ALONE = Shade("left alone", WHITE, "", GREY)
-HANDS_OFF = Shade("not to be touched", VERMILLION, "XX", WHITE)
+PULL_LITTLE = Shade(message("shade.pull-little"), PALE_BLUE, "..", BLUE)
+PULL_SOME = Shade(message("shade.pull-some"), MIDDLE_BLUE, "//", BLUE)
+PULL_MUCH = Shade(message("shade.pull-much"), DEEP_BLUE, "", WHITE)
+CARD = Shade(message("shade.card"), GREEN, "--", WHITE)
+CUT = Shade(message("shade.cut"), ORANGE, "||")
+LATER = Shade(message("shade.later"), YELLOW, "oo", GREY)
+ALONE = Shade(message("shade.alone"), WHITE, "", GREY)
+HANDS_OFF = Shade(message("shade.hands-off"), VERMILLION, "XX", WHITE)
 _ORDER = {
-    shade.words: rank
-    for rank, shade in enumerate((PULL_MUCH, PULL_SOME, PULL_LITTLE, CARD, CUT, LATER, ALONE, HANDS_OFF))
+    shade: rank for rank, shade in enumerate((PULL_MUCH, PULL_SOME, PULL_LITTLE, CARD, CUT, LATER, ALONE, HANDS_OFF))
 }
 
 
@@ -66,7 +67,7 @@ def by_order(order: WorkOrder) -> Shading:
             steps.setdefault(step.region, []).append(step)
     shades = {name: _shade_of(order, name, steps.get(name, [])) for name in order.labels}
     words = {name: ", ".join(map(what, steps[name])) if name in steps else shades[name].words for name in order.labels}
-    return Shading("What is asked today", shades, words)
+    return Shading(say("picture.asked"), shades, words)
 
 
 def _shade_of(order: WorkOrder, region: str, steps: list[Step]) -> Shade:
@@ -93,7 +94,7 @@ _SCALE = (
 DARK = frozenset(colour for colour, _, ink in _SCALE if ink != GREY)
 """Colours on which a dark line between two regions cannot be seen."""
 _KINDS = ((SKY, ""), (ORANGE, "//"), (GREEN, ".."), (PURPLE, "xx"), (YELLOW, "||"), (VERMILLION, "--"), (BLUE, "oo"))
-UNKNOWN = "not known here"
+UNKNOWN = Shade(message("fact.not-known"), PALE, "", GREY)
 
 
 def by_fact(order: WorkOrder, fact: str) -> Shading:
@@ -101,13 +102,7 @@ def by_fact(order: WorkOrder, fact: str) -> Shading:
     values = {name: facts[fact] for name, facts in order.all_facts.items() if fact in facts}
     if not values:
         fact_names = {name for facts in order.all_facts.values() for name in facts}
-        raise InputError(
-            [
-                Problem(
-                    code="unknown-fact", message=f"no region has a fact '{fact}' today", hint=nearest(fact, fact_names)
-                )
-            ]
-        )
+        raise InputError([Problem(code="no-such-fact", params={"fact": fact}, fix=nearest_fix(fact, fact_names))])
     catalogue = schema("facts")["properties"].get(fact, {})
     unit = fact_unit(catalogue) or ""
     numbers = {name: float(value) for name, value in values.items() if isinstance(value, int | float)}
@@ -123,10 +118,9 @@ def by_fact(order: WorkOrder, fact: str) -> Shading:
         kinds = {words: Shade(words, *_KINDS[rank % len(_KINDS)]) for rank, words in enumerate(legend_words)}
         shades = {name: kinds[fact_words(value, unit)] for name, value in values.items()}
         rank_of = {words: rank for rank, words in enumerate(legend_words)}
-    unknown = Shade(UNKNOWN, PALE, "", GREY)
-    regions = {name: shades.get(name, unknown) for name in order.labels}
+    regions = {name: shades.get(name, UNKNOWN) for name in order.labels}
     ordered = sorted(regions, key=lambda name: rank_of.get(regions[name].words, len(rank_of)))
-    words = {name: fact_words(values[name], unit) if name in values else UNKNOWN for name in order.labels}
+    words = {name: fact_words(values[name], unit) if name in values else UNKNOWN.words for name in order.labels}
     return Shading(catalogue.get("title", fact.replace("_", " ")), {name: regions[name] for name in ordered}, words)
 
 
@@ -134,13 +128,16 @@ def fact_words(value: object, unit: str) -> str:
     """A fact's value with its unit, as people say it."""
     match value:
         case bool():
-            return "yes" if value else "no"
+            return say("fact.yes" if value else "fact.no")
+        case int() | float() if unit == "share":
+            return say("fact.share", percent=round(value * 100))
         case int() | float():
-            number = f"{value:.0%}".replace("%", " %") if unit == "share" else f"{value:.1f}".removesuffix(".0")
-            return number if unit in ("share", "", "layers", "visits") else f"{number} {unit}"
+            number = f"{value:.1f}".removesuffix(".0")
+            counted = unit in ("mm", "weeks", "minutes")
+            return say(f"fact.{unit}", number=number, value=float(number)) if counted else number
         case list() | tuple():
-            return ", ".join(map(str, value)) or "none"
-    return str(value).replace("-", " ")
+            return ", ".join(map(str, value)) or say("fact.none")
+    return say.own(str(value).replace("-", " "))
 
 
 def _bands(values: list[float], unit: str) -> list[tuple[float, Shade]]:
@@ -151,7 +148,7 @@ def _bands(values: list[float], unit: str) -> list[tuple[float, Shade]]:
     first = floor(low / step + 1e-9)
     tops = [step * (first + number + 1) for number in range(5)]
     bottoms = [step * first, *tops]
-    words = [f"{fact_words(a, unit)} to {fact_words(b, unit)}" for a, b in pairwise(bottoms)]
+    words = [say("fact.band", low=fact_words(a, unit), high=fact_words(b, unit)) for a, b in pairwise(bottoms)]
     if counted and step == 1:
         tops = [step * (first + number) for number in range(5)]
         words = [fact_words(int(top), unit) for top in tops]

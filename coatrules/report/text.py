@@ -5,62 +5,73 @@ from __future__ import annotations
 from collections.abc import Iterator
 from textwrap import wrap
 
-from coatrules.catalogue.english.amounts import minutes_words
+from coatrules.catalogue.speaking import say
 from coatrules.order.work_order import WorkOrder
-from coatrules.report.rows import LATER, SECTIONS, Row, aside, header, later_rows, visit_lines, work_rows
+from coatrules.report.rows import SECTIONS, Row, aside, header, later_head, later_rows, visit_lines, work_rows
 from coatrules.report.safe_text import plain
 
 INDENT = "     "
+NARROWEST = 30
+"""Characters of the narrowest terminal that lines are made for."""
 
 
 def text(order: WorkOrder, width: int = 88) -> str:
-    """The whole order as plain text, lines no longer than ``width`` characters (60 or more)."""
-    return "\n".join(map(plain, _lines(order, max(width, 60)))).rstrip() + "\n"
+    """The whole order as plain text, lines no longer than ``width`` characters (``NARROWEST`` or more)
+    unless a word is."""
+    return "\n".join(map(plain, _lines(order, max(width, NARROWEST)))).rstrip() + "\n"
 
 
 def _lines(order: WorkOrder, width: int) -> Iterator[str]:
-    who, time = header(order)
-    yield who
-    yield time
+    for line in header(order):
+        yield from wrapped(line, width, "")
     if order.refer:
-        yield from _section("Stop: a veterinary surgeon first", width, [("", message.text) for message in order.refer])
+        yield from _section(say("report.refer"), width, [("", message.text) for message in order.refer])
     yield ""
-    yield "The work"
+    yield say("report.work")
     if not order.steps:
-        yield "  Nothing is to be done today."
+        yield f"  {say('report.no-work')}"
     for row in work_rows(order):
         yield from _row(row, width)
     for name, title in SECTIONS:
-        yield from _section(title, width, aside(order, name))
-    yield from _section("Next visit", width, [("", line) for line in visit_lines(order)])
-    yield from _later(order)
-    yield from _section("Worth knowing", width, [("", problem.message) for problem in order.findings])
-    yield from _section("Cautions", width, [("", message.text) for message in order.cautions])
+        yield from _section(say(title), width, aside(order, name))
+    yield from _section(say("report.next-visit"), width, [("", line) for line in visit_lines(order)])
+    yield from _later(order, width)
+    yield from _section(say("report.findings"), width, [("", problem.message) for problem in order.findings])
+    yield from _section(say("report.cautions"), width, [("", message.text) for message in order.cautions])
 
 
 def _row(row: Row, width: int) -> Iterator[str]:
-    minutes = minutes_words(row.minutes)
-    title = row.what if not row.where else f"{row.where}: {row.what}"
-    title += f", {row.bout}" if row.bout else ""
+    minutes = say.amount("minutes", row.minutes)
+    what = row.what_and_bout
+    title = say("report.task", where=row.where, what=what) if row.where else what
     first, *rest = wrapped(title, width - len(INDENT) - 9, "")
     yield f"{row.number:>3}  {first:<{width - len(INDENT) - 8}}{minutes:>8}"
     for line in rest:
         yield INDENT + line
     if row.how:
-        yield from wrapped(f"With {row.how}.", width, INDENT)
+        yield from wrapped(say("report.with", how=row.how), width, INDENT)
     for why in row.why:
         yield from wrapped(why, width, INDENT + "- ")
     for caution in row.cautions:
         yield from wrapped(caution, width, INDENT + "! ")
 
 
-def _later(order: WorkOrder) -> Iterator[str]:
+def _later(order: WorkOrder, width: int) -> Iterator[str]:
     rows = later_rows(order)
     if not rows:
         return
     yield ""
-    yield "If the dog comes later"
-    for first, *rest in (LATER, *rows):
+    yield from wrapped(say("report.later"), width, "")
+    if width < 17 + 14 * (len(rows[0]) - 1):  # the table has no room
+        for first, *rest in rows:
+            named = tuple(
+                say("later.cell", name=name, cell=cell)
+                for name, cell in zip(later_head()[1:], rest, strict=True)
+                if cell
+            )
+            yield from wrapped(say("later.line", when=first, cells=named), width, "  - ")
+        return
+    for first, *rest in (later_head(), *rows):
         yield f"  {first:<15}" + "".join(f"{cell:>14}" for cell in rest)
 
 
@@ -70,7 +81,7 @@ def _section(title: str, width: int, entries: list[tuple[str, str]]) -> Iterator
     yield ""
     yield title
     for what, why in entries:
-        yield from wrapped(f"{what}: {why}" if what else why, width, "  - ")
+        yield from wrapped(say("report.aside", parts=what, why=why) if what else why, width, "  - ")
 
 
 def wrapped(text: str, width: int, indent: str) -> Iterator[str]:
@@ -79,4 +90,12 @@ def wrapped(text: str, width: int, indent: str) -> Iterator[str]:
     if fits:  # as most do: to wrap it is slow
         yield indent + text.rstrip()
     else:
-        yield from wrap(text, width, initial_indent=indent, subsequent_indent=" " * len(indent))
+        further = " " * len(indent)
+        yield from wrap(
+            text,
+            width,
+            initial_indent=indent,
+            subsequent_indent=further,
+            break_long_words=False,
+            break_on_hyphens=False,
+        )

@@ -9,14 +9,15 @@ from typing import TYPE_CHECKING
 
 from attrs import evolve, frozen
 
-from coatrules.catalogue.english.amounts import day_words
+from coatrules.catalogue.message import message
+from coatrules.catalogue.speaking import say
 from coatrules.coat.measures import hair_lengths
 from coatrules.coat.queue import WHOLE, Coat
 from coatrules.dog.history import History
 from coatrules.dog.state import state_on
 from coatrules.order.engine import order as order_for
 from coatrules.order.work_order import WorkOrder
-from coatrules.problems import InputError, Problem, nearest
+from coatrules.problems import InputError, Problem, nearest_fix
 from coatrules.profile.compiled import CompiledProfile, CompiledRegion
 from coatrules.report.chart import (
     BLACK,
@@ -34,18 +35,18 @@ from coatrules.report.chart import (
     frame,
     image,
     legend_entry,
-    short_day,
     write,
 )
+from coatrules.report.rows import label
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-UNDER = Shade("under the skin", PALE, "..", GREY)
-SHORT = Shade("through, too short to pull", SKY, "", INK)
-READY = Shade("ready to pull", GREEN, "//", WHITE)
-BLOWN = Shade("blown: dead and loose", ORANGE, "xx", INK)
+UNDER = Shade(message("shade.under"), PALE, "..", GREY)
+SHORT = Shade(message("shade.short"), SKY, "", INK)
+READY = Shade(message("shade.ready"), GREEN, "//", WHITE)
+BLOWN = Shade(message("shade.blown"), ORANGE, "xx", INK)
 BEFORE, AFTER = 14, 14  # days shown before the first visit and past the window
 NAME = 0.08  # of the picture's width: what "next visit" takes up
 
@@ -75,12 +76,22 @@ def stretches(compiled: CompiledProfile, history: History, order: WorkOrder, reg
         coats.append((day.toordinal(), state_on(compiled, history, day).regions[region].coat))
     now = state_on(compiled, history, order.date)
     coats.append(
-        (today, _coat_after_today(compiled.regions[region], now.regions[region].coat, now.pace.of(region), order))
+        (
+            today,
+            _coat_after_today(
+                _on_this_dog(compiled.regions[region], order), now.regions[region].coat, now.pace.of(region), order
+            ),
+        )
     )
     arrived = state_on(compiled, evolve(history, visits=()), first)
     coats.insert(0, (first.toordinal() - BEFORE, arrived.regions[region].coat))
     days_and_end = [*(day for day, _ in coats), end]
     return [Stretch(a, b, coat) for (a, b), (_, coat) in zip(pairwise(days_and_end), coats, strict=True) if b > a]
+
+
+def _on_this_dog(region: CompiledRegion, order: WorkOrder) -> CompiledRegion:
+    """Returns the region with hair that grows as it does on this dog."""
+    return region._replace(growth=order.pace.typical(region.growth))
 
 
 def _coat_after_today(region: CompiledRegion, coat: Coat, pace: float, order: WorkOrder) -> Coat:
@@ -100,8 +111,8 @@ def coat_chart(
 ) -> bytes:
     """The picture for one region on a day; ``InputError`` for a region that the profile lacks."""
     if region not in compiled.regions:
-        message = f"the profile '{compiled.profile.id}' has no region '{region}'"
-        raise InputError([Problem(code="unknown-name", message=message, hint=nearest(region, compiled.regions))])
+        params = {"profile": compiled.profile.id, "name": region}
+        raise InputError([Problem(code="unknown-region", params=params, fix=nearest_fix(region, compiled.regions))])
     order = order_for(compiled, history, day, minutes)
     coat_stretches = stretches(compiled, history, order, region)
     return image(lambda: _figure(compiled, history, order, region, coat_stretches), form)
@@ -129,13 +140,11 @@ def _figure(
     page = figure.add_axes((0, 0, 1, 1))
     page.set(xlim=(0, 1), ylim=(0, 1))
     page.axis("off")
-    write(
-        page, 0.03, 0.955, f"{order.dog_name}: {order.labels[region]}", 60, fontsize=20, fontweight="bold", va="center"
-    )
-    write(
-        page, 0.97, 0.955, f"{order.profile_label} · {day_words(order.date)}", 80, fontsize=10, ha="right", va="center"
-    )
-    compiled_region = compiled.regions[region]
+    dog_part = say("picture.dog-part", dog=order.dog_name, part=label(order, region))
+    write(page, 0.03, 0.955, dog_part, 60, fontsize=20, fontweight="bold", va="center")
+    profile_day = say("picture.profile-day", profile=say.own(order.profile_label), day=order.date)
+    write(page, 0.97, 0.955, profile_day, 80, fontsize=10, ha="right", va="center")
+    compiled_region = _on_this_dog(compiled.regions[region], order)
     pace = order.pace.of(region)
     for stretch in coat_stretches:
         _stack(stack, compiled_region, pace, stretch)
@@ -148,9 +157,10 @@ def _figure(
         compiled_region.growth.ready_mm,
         *(max(hair_lengths(s.coat, compiled_region.growth, pace, s.end)) for s in coat_stretches),
     )
-    lengths.set(ylim=(0, top * 1.22), ylabel="length of the hair, mm")
-    stack.set(ylim=(0, 1), ylabel="share of the coat, oldest above")
-    stack.set_yticks([0, 0.25, 0.5, 0.75, 1.0], ["0", "25 %", "50 %", "75 %", "100 %"])
+    lengths.set(ylim=(0, top * 1.22), ylabel=say("coat-picture.length"))
+    stack.set(ylim=(0, 1), ylabel=say("coat-picture.share"))
+    percents = [say("coat-picture.percent", percent=percent) for percent in (25, 50, 75, 100)]
+    stack.set_yticks([0, 0.25, 0.5, 0.75, 1.0], ["0", *percents])
     _dates(lengths, coat_stretches[0].start, coat_stretches[-1].end)
     _names(lengths, order, top * 1.22)
     return figure
@@ -159,7 +169,7 @@ def _figure(
 def shade_of(region: CompiledRegion, pace: float, pulled_on: int, day: int, length: float) -> Shade:
     """Returns the shade of hair pulled on one day (an ordinal) as it is on another, ``length`` mm long."""
     weeks = pace * (day - pulled_on) / 7
-    if weeks < region.growth.breakthrough_weeks:
+    if weeks < region.growth.lag_weeks:
         return UNDER
     if weeks >= region.growth.blown_weeks:
         return BLOWN
@@ -195,9 +205,10 @@ def _lengths(axes: Axes, region: CompiledRegion, pace: float, coat_stretches: li
     if region.target is not None and region.target.longest_mm is not None:
         low, high = region.target.longest_mm
         axes.axhspan(low, high, color=PALE, zorder=0)
-        _note(axes, coat_stretches[0].start + 2, low, f"longest hair wanted: {low:g} to {high:g} mm")
+        _note(axes, coat_stretches[0].start + 2, low, say("coat-picture.target", shortest=low, longest=high))
     axes.axhline(region.growth.ready_mm, color=GREEN, linewidth=0.8, linestyle=(0, (6, 3)), zorder=1)
-    _note(axes, coat_stretches[0].start + 2, region.growth.ready_mm, f"ready from {region.growth.ready_mm:g} mm")
+    ready_mm = region.growth.ready_mm
+    _note(axes, coat_stretches[0].start + 2, ready_mm, say("coat-picture.ready", mm=ready_mm))
     for stretch in coat_stretches:
         for number, cohort in enumerate(stretch.coat.cohorts):
             days = range(stretch.start, stretch.end + 1)
@@ -252,14 +263,15 @@ def _names(axes: Axes, order: WorkOrder, top: float) -> None:
     start, end = axes.get_xlim()
     best = visit.best.toordinal()
     cut_off = best + NAME * (end - start) > end  # so it ends with the picture, over its own line
-    for x, side, label in (
-        (order.date.toordinal() - 1, "right", f"today\n{short_day(order.date)}"),
-        (end if cut_off else best + 1, "right" if cut_off else "left", f"next visit\n{short_day(visit.best)}"),
+    today, next_visit = say("coat-picture.today", day=order.date), say("coat-picture.next-visit", day=visit.best)
+    for x, side, words in (
+        (order.date.toordinal() - 1, "right", today),
+        (end if cut_off else best + 1, "right" if cut_off else "left", next_visit),
     ):
         axes.text(
             x,
             top * 0.985,
-            label,
+            words,
             fontsize=9,
             fontweight="bold",
             ha=side,
@@ -275,15 +287,12 @@ def _dates(axes: Axes, start: int, end: int) -> None:
     every = max(1, round((end - start) / 7 / 14)) * 7
     first = start + (-(start - 1)) % 7  # ordinal 1 was a Monday
     days = list(range(first, end + 1, every))
-    axes.set_xticks(days, [short_day(Date.fromordinal(day)) for day in days], fontsize=8.5)
+    axes.set_xticks(days, [say.amount("short", Date.fromordinal(day)) for day in days], fontsize=8.5)
 
 
 def _legend(page: Axes) -> None:
     for number, shade in enumerate((UNDER, SHORT, READY, BLOWN)):
         legend_entry(page, 0.075 + number * 0.21, 0.888, 0.028, 0.026, shade)
-    notes = (
-        "Each band and each line is hair pulled on one day; the thicker, the more of it. Triangles: it breaks through.",
-        "Thin upright lines: visits. Hatched: when the next visit is due. Diamonds: lengths measured.",
-    )
+    notes = (say("coat-picture.note-bands"), say("coat-picture.note-lines"))
     for number, line in enumerate(notes):
         write(page, 0.075, 0.862 - number * 0.021, line, 200, fontsize=8.5, va="center", color=GREY)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 from typing import Any
 
-from coatrules.catalogue.english.amounts import share_words
+from coatrules.catalogue.speaking import say
 from coatrules.dog.safety import CAUTIONS
 from tests.benchmarks.by_hand import REGIONS, Reason
 
@@ -115,8 +115,8 @@ def _reason(reason: Reason) -> dict[str, Any]:
 def _sentence(rule: str, facts: dict[str, Any]) -> str:
     if rule == "coat.undercoat":
         undercoat = facts["undercoat"]
-        return f"The undercoat is {'fully' if undercoat >= 1 else share_words(undercoat)} back."
-    sentence = _SENTENCES[rule].format(share=share_words(facts["share"])) if facts else _SENTENCES[rule]
+        return f"The undercoat is {'fully' if undercoat >= 1 else say.amount('share', undercoat)} back."
+    sentence = _SENTENCES[rule].format(share=say.amount("share", facts["share"])) if facts else _SENTENCES[rule]
     return sentence[:1].upper() + sentence[1:]
 
 

@@ -1,4 +1,4 @@
-"""The order of work by passes beside that of ``coatrules.sequence``, on the same work: ``python -m tests.benchmarks.passes``.
+"""The order of work by passes, with more and less of its prices: ``python -m tests.benchmarks.passes``.
 
 Each day is ordered with the time there is, and with six tenths of it. Prints means an order: changes of the tool in the hand,
 moves to a station not next door, half-minutes of rest, and the processor time it takes. ``--keep FILE`` writes the days down,
@@ -16,9 +16,9 @@ from statistics import mean, median, quantiles
 from time import process_time
 from typing import NamedTuple
 
-from coatrules import sequence
 from coatrules.order.jobs import PRICES, Job, Stations, Task
 from coatrules.order.passes import arrange
+from coatrules.order.short_time import fit
 from tests.benchmarks.captured import Day, days
 
 
@@ -36,13 +36,15 @@ class Counts(NamedTuple):
 
 
 def counts(
-    steps: Iterable[tuple[str | None, str, int]], jobs: Sequence[Job], stations: Stations, high: set[str]
+    steps: Iterable[tuple[str | None, int | None, int]], jobs: Sequence[Job], stations: Stations, high: set[str]
 ) -> Counts:
-    """Counts on steps (region, kind, half-minutes), whoever made them."""
+    """Counts on steps: region, which of its job's tasks, half-minutes."""
     steps = list(steps)
-    task: dict[tuple[str, str], Task] = {(job.region, one.kind): one for job in jobs for one in job.tasks}
+    task: dict[tuple[str, int | None], Task] = {
+        (job.region, number): one for job in jobs for number, one in enumerate(job.tasks)
+    }
     zone = {job.region: job.zone for job in jobs}
-    walk = [(region, task[region, kind]) for region, kind, _ in steps if region is not None]
+    walk = [(region, task[region, number]) for region, number, _ in steps if region is not None]
     tools = [(one.tool, one.blade_mm) for _, one in walk]
     places = [stations.of[region] for region, _ in walk]
     last_hand = max((n for n, (r, t) in enumerate(walk) if zone[r] is None and t.kind in ("card", "pull")), default=-1)
@@ -81,39 +83,27 @@ def main() -> None:
     work = []
     for day in found:
         for available in (day.available, day.available * 6 // 10):
-            old = sequence.arrange(day.old_jobs, day.old_zones, available)
-            kept = [job for job in day.jobs if job.region not in old.deferred]
-            if kept:
-                work.append((day, kept, [(step.region, step.kind, step.minutes) for step in old.steps]))
-    today = [
-        counts(steps, kept, day.stations, {name for name, zone in day.zones.items() if zone.level == "high"})
-        for day, kept, steps in work
-    ]
+            off = fit(day.jobs, day.zones, day.stations, available).put_off
+            if kept := [job for job in day.jobs if job.region not in off]:
+                work.append((day, kept))
     print(f"{len(work)} orders of {len(found)} days")
-    _show("today", today)
     for early in args.early:
         prices = PRICES._replace(early_cut=early)
         made, took = [], []
-        for day, kept, _ in work:
+        for day, kept in work:
             begun = process_time()
             done = arrange(kept, day.zones, day.stations, prices)
             took.append(1000 * (process_time() - begun))
-            steps = [(slot.region, slot.kind, slot.minutes) for slot in done.slots]
+            steps = [(slot.region, slot.task, slot.minutes) for slot in done.slots]
             high = {name for name, zone in day.zones.items() if zone.level == "high"}
             made.append(counts(steps, kept, day.stations, high))
         _show(f"passes {early}", made)
-        ratio = [sum(c[n] for c in made) / max(1, sum(c[n] for c in today)) for n in range(3)]
-        print(f"  changes {ratio[0]:.3f}, moves {ratio[1]:.3f}, idle {ratio[2]:.3f} of today's")
-        longer = [m.idle - t.idle for m, t in zip(made, today, strict=True) if m.idle > t.idle]
-        young = sum(w[0].puppy and m.idle > t.idle for m, t, w in zip(made, today, work, strict=True))
-        print(f"  rests longer in {len(longer)} (of them puppies {young}), by at most {max(longer, default=0)}")
         print(
             f"  ms: median {median(took):.1f}, 95th percentile {quantiles(took, n=20)[-1]:.1f}, mean {mean(took):.1f}"
         )
         full = [n for n, one in enumerate(made) if one.steps >= 30]
-        changes = mean([made[n].changes for n in full]), mean([today[n].changes for n in full])
-        print(f"  {len(full)} of 30 steps and more: {changes[0]:.1f} changes, today {changes[1]:.1f}")
-    least = mean([len({(t.tool, t.blade_mm) for job in kept for t in job.tasks}) - 1 for _, kept, _ in work])
+        print(f"  {len(full)} of 30 steps and more: {mean([made[n].changes for n in full]):.1f} changes")
+    least = mean([len({(t.tool, t.blade_mm) for job in kept for t in job.tasks}) - 1 for _, kept in work])
     print(f"tools in use less one: {least:.1f}")
 
 

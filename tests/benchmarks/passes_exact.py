@@ -67,9 +67,9 @@ def exact(day: Board, hint: list[int], seconds: float) -> tuple[int, bool]:
         for n in range(edge):
             if units[n].lane != CALM:
                 model.add(start[n] > start[day.backbone[0]])
-                if units[n].finish:
-                    model.add(start[n] > start[day.last_open])
     for n, unit in enumerate(units):
+        if day.after[n] >= 0:
+            model.add(start[n] > start[day.after[n]])
         if unit.lane != CALM:
             long = model.new_bool_var(f"l{n}")
             model.add(run[n] <= prices.most_in_a_row).only_enforce_if(~long)

@@ -1,4 +1,4 @@
-"""What is worked in a short time, beside ``coatrules.sequence``: ``python -m tests.benchmarks.passes_short FILE``.
+"""What is worked in a short time: ``python -m tests.benchmarks.passes_short FILE``.
 
 FILE holds days written by ``python -m tests.benchmarks.passes --keep FILE``. Each is tried with 35, 60 and 85 % of the time
 that its work takes. Prints what is put off or kept, in regions, and the time it takes.
@@ -14,7 +14,6 @@ from pathlib import Path
 from statistics import mean, median, quantiles
 from time import process_time
 
-from coatrules import sequence
 from coatrules.order.jobs import Job
 from coatrules.order.short_time import fit
 
@@ -44,23 +43,21 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("days", type=Path)
     args = parser.parse_args()
-    old, new = Counter[str](), Counter[str]()
+    new = Counter[str]()
     took, used, over = [], [], 0
     for day in pickle.loads(args.days.read_bytes()):
         whole = sum(task.minutes for job in day.jobs for task in job.tasks)
         for per_cent in (35, 60, 85) if day.jobs else ():
             available = whole * per_cent // 100
-            refused = sequence.arrange(day.old_jobs, day.old_zones, available).deferred
-            old += counts(day.jobs, dict.fromkeys(refused, range(9)))
             begun = process_time()
             found = fit(day.jobs, day.zones, day.stations, available)
             took.append(1000 * (process_time() - begun))
             new += counts(day.jobs, found.put_off)
-            used.append(found.arrangement.minutes / available)
+            used.append(found.arrangement.minutes / max(1, available))
             over += found.arrangement.minutes > available
     print(f"{len(took)} orders, over the time {over}, time used {100 * mean(used):.1f} %")
-    for name in old | new:
-        print(f"  {name}: {old[name]} today, {new[name]} by passes")
+    for name, count in new.items():
+        print(f"  {name}: {count}")
     print(f"ms: median {median(took):.1f}, 95th percentile {quantiles(took, n=20)[-1]:.1f}, mean {mean(took):.1f}")
 
 

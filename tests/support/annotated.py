@@ -10,7 +10,7 @@ from typing import Annotated, Any, Literal, Union, get_args, get_origin
 
 import attrs
 
-from coatrules.formats.structure import written
+from coatrules.formats.structure import hook, written
 from coatrules.formats.values import Length, Matches, NotBoth, Range
 
 Node = dict[str, Any]
@@ -152,10 +152,35 @@ def _record(kind: Any, old: Node, samples: list[Any], references: Mapping[Any, s
         name, meant = keys[key]
         properties[key] = node = shape(meant, before.get(key, {}), _at(samples, key), references)
         default = fields[name].default
-        if isinstance(default, SCALARS):
+        if isinstance(default, SCALARS) and taken(meant, default):
             node["default"] = int(default) if isinstance(default, float) and default.is_integer() else default
-    others = {key: old[key] for key in ("patternProperties",) if key in old}  # of other programs: no field is for them
-    return {"type": "object", "properties": properties, **others, "required": required, "additionalProperties": False}
+    # Keys of other programs, for which there is no field, and keys of which one must be there: no annotation says so.
+    others = {key: old[key] for key in ("patternProperties",) if key in old}
+    either = {"anyOf": list(map(_must, old["anyOf"]))} if "anyOf" in old else {}
+    return {
+        "type": "object",
+        "properties": properties,
+        **others,
+        "required": required,
+        "additionalProperties": False,
+        **either,
+    }
+
+
+def _must(branch: Node) -> Node:
+    return {
+        "required": branch["required"],
+        "properties": {key: {"description": "Enough."} for key in branch["required"]},
+    }
+
+
+def taken(kind: Any, value: Any) -> bool:
+    """Whether a value can be written where a field is of such a kind: a default that stands for 'worked out' cannot."""
+    try:
+        hook(kind)(value)
+    except (TypeError, ValueError):
+        return False
+    return True
 
 
 # --- a file that builds on another ----------------------------------------------------------------------------------
@@ -196,8 +221,10 @@ def part_of(definitions: dict[str, Node], root: Node, listed: Node) -> dict[str,
             new["properties"] = {key: nullable(inner) for key, inner in node["properties"].items()}
         if isinstance(node.get("additionalProperties"), dict):
             new["additionalProperties"] = nullable(node["additionalProperties"])
+        if "properties" in node:
+            new.pop("anyOf", None)  # says which keys must be there; what is taken over may have them
         for key in ("anyOf", "allOf"):
-            if key in node:
+            if key in new:
                 new[key] = [part(inner) for inner in node[key]]
         if node.get("type") == "array" and {k: v for k, v in node["items"].items() if k not in TEXTS} == listed:
             texts = {key: new.pop(key) for key in (*TEXTS, "examples") if key in new}

@@ -16,8 +16,8 @@ PROFILE = small.profile(
     regions={
         "back": {"label": "Back", "coat": "jacket", "minutes": {"pull": 20, "card": 6}},
         "ribs": {"label": "Ribs", "coat": "jacket", "minutes": {"pull": 20, "card": 6}},
-        "toes": {"label": "Toes", "coat": "jacket", "minutes": {"pull": 30}},
-        "vent": {"label": "Vent", "coat": "jacket", "minutes": {"clip": 2}},
+        "toes": {"label": "Toes", "coat": "jacket", "anatomy": "none", "minutes": {"pull": 30}},
+        "vent": {"label": "Vent", "coat": "jacket", "anatomy": "none", "minutes": {"clip": 2}},
     },
     layer_targets={
         "rolling": {

@@ -5,9 +5,10 @@ from __future__ import annotations
 from typing import Any
 
 PROFILE: dict[str, Any] = {
-    "format": 1,
+    "format": 2,
     "id": "every-key",
     "label": "Griffon Bruxellois, rough coat",
+    "outline": "spaniel",
     "about": "How this coat is rolled, and what the profile leaves out.",
     "extends": "another",
     "breed": {"fci": 80, "vbo": "VBO:0200642", "variety": "rough", "source": "practice"},
@@ -17,6 +18,7 @@ PROFILE: dict[str, Any] = {
         "pace_spread": 0.15,
         "region_spread": 0.1,
         "measure_mm": 2.0,
+        "tender_in_a_row": 2,
         "first_coat_weeks": 30,
     },
     "sources": {
@@ -25,10 +27,13 @@ PROFILE: dict[str, Any] = {
     },
     "coats": {
         "jacket": {
-            "breakthrough_weeks": 4,
+            "lag_weeks": 4,
             "mm_per_week": 2.1,
-            "full_mm": 45,
-            "blown_weeks": 26,
+            "full_mm": 42,
+            "rests_weeks": 2,
+            "grows_weeks": 20,
+            "spread": 0.35,
+            "ranges": {"lag_weeks": [1, 5]},
             "ready_mm": 6,
             "cover_mm": 6,
             "layer_gap_mm": 2,
@@ -44,7 +49,14 @@ PROFILE: dict[str, Any] = {
             "minutes": {"pull": 20, "card": 6, "clip": 2, "scissor": 3, "comb": 1},
             "source": ["guide", "practice"],
         },
-        "toes": {"label": "Toes", "coat": "jacket", "paired": True, "uberon": "UBERON:0001137", "anatomy": "none"},
+        "toes": {
+            "label": "Toes",
+            "coat": "jacket",
+            "paired": True,
+            "visible": False,
+            "uberon": "UBERON:0001137",
+            "anatomy": "none",
+        },
     },
     "layer_targets": {
         "body": {
@@ -54,6 +66,7 @@ PROFILE: dict[str, Any] = {
             "cover": {"at_least": 0.5},
             "longest_mm": [15, 35],
             "show_mm": [20, 30],
+            "leads": True,
             "full_strip": False,
             "because": "A fifth at a visit keeps five lengths in the jacket.",
         }
@@ -72,6 +85,7 @@ PROFILE: dict[str, Any] = {
             "regions": ["toes"],
             "leave_mm": 3,
             "every_weeks": 4,
+            "soiled": 1,
             "because": "Hair between the pads is never pulled.",
         }
     },
@@ -81,8 +95,13 @@ PROFILE: dict[str, Any] = {
             "task": "scissor",
             "every_weeks": 3,
             "minutes": 4,
+            "finish": True,
             "because": "Feet are kept round.",
         }
+    },
+    "stations": {
+        "front": {"regions": ["toes"], "next_door": ["back"], "source": "practice"},
+        "back": {"regions": ["back"]},
     },
     "methods": {
         "fingers": {
@@ -91,6 +110,8 @@ PROFILE: dict[str, Any] = {
             "regions": ["toes"],
             "if": {"cover": 1},
             "rank": -2,
+            "pass": 4.5,
+            "tool": "rake",
             "how": "A few hairs at a time, in the direction of growth.",
         },
         "rake": {"label": "Rake", "does": "card", "then": "fine-rake", "until": "it comes up clean"},
@@ -154,13 +175,23 @@ HISTORY: dict[str, Any] = {
     "visits": [
         {
             "visit": "2026-01-31",
+            "minutes": 95,
             "work": {
-                "body": {"card": True, "pull": 0.6, "pick": "even", "minutes": 55, "scissor": True, "comb": False},
+                "body": {
+                    "card": True,
+                    "pull": 0.6,
+                    "pick": "even",
+                    "asked": 0.7,
+                    "minutes": 55,
+                    "scissor": True,
+                    "comb": False,
+                },
                 "anus": {"clip": 3, "scissor": 12.5},
                 "toes": {"clip": True},
             },
             "seen": {
-                "back": {"longest_mm": 8, "layers": 2, "see_through": False, "undercoat": "some", "skin": "sound"}
+                "toes": {"longest_mm": {"minimum": 30}, "comes": "mixed", "texture": "soft", "at_end": False},
+                "back": {"longest_mm": 8, "layers": 2, "see_through": False, "undercoat": "some", "skin": "sound"},
             },
             "reactions": {"toes": "stop"},
             "health": ["in-whelp"],
@@ -170,5 +201,7 @@ HISTORY: dict[str, Any] = {
             "note": "Calmer than last time.",
         },
         {"visit": "2026-02-28"},
+        {"visit": "2026-02-28", "corrects": True},
+        {"visit": "2026-02-28", "withdrawn": True},
     ],
 }

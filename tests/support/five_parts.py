@@ -20,9 +20,9 @@ PROFILE = small.profile(
     regions={
         "back": {"label": "Back", "coat": "jacket", "minutes": {"pull": 20, "card": 6}},
         "ribs": {"label": "Ribs", "coat": "jacket", "minutes": {"pull": 20, "card": 6}},
-        "toes": {"label": "Toes", "coat": "jacket", "minutes": {"pull": 20}},
-        "anus": {"label": "Anus", "coat": "jacket", "minutes": {"clip": 2}},
-        "nose": {"label": "Nose", "coat": "jacket"},
+        "toes": {"label": "Toes", "coat": "jacket", "anatomy": "none", "minutes": {"pull": 20}},
+        "anus": {"label": "Anus", "coat": "jacket", "anatomy": "none", "minutes": {"clip": 2}},
+        "nose": {"label": "Nose", "coat": "jacket", "anatomy": "none"},
     },
     layer_targets={
         "body": {
@@ -55,7 +55,7 @@ def visit(day: str, **entries: Any) -> dict[str, Any]:
 def ordered(
     *visits: dict[str, Any],
     rules: dict[str, Any] | None = None,
-    minutes: float = 240,
+    minutes: float = 180,
     by: dict[str, Any] | None = None,
     **dog: Any,
 ) -> WorkOrder:

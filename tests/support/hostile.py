@@ -143,11 +143,12 @@ PROFILES: dict[str, Callable[[], Any]] = {
         groups=PROFILE["groups"] | {f"a{n}": ["all", *(f"a{m}" for m in range(n))] for n in range(900)}
     ),
     "regions without end": lambda: _profile(
-        regions=PROFILE["regions"] | {f"r{n}": {"label": "R", "coat": "jacket"} for n in range(60_000)}
+        regions=PROFILE["regions"]
+        | {f"r{n}": {"label": "R", "coat": "jacket", "anatomy": "none"} for n in range(60_000)}
     ),
     "as many regions as there may be": lambda: _profile(
         regions=PROFILE["regions"]
-        | {f"r{n}": {"label": "R", "coat": "jacket", "minutes": {"pull": 1}} for n in range(190)},
+        | {f"r{n}": {"label": "R", "coat": "jacket", "anatomy": "none", "minutes": {"pull": 1}} for n in range(190)},
         groups=PROFILE["groups"] | {"wide": [f"r{n}" for n in range(190)]},
         layer_targets={**PROFILE["layer_targets"], "w": {**PROFILE["layer_targets"]["rolling"], "regions": ["wide"]}},
         sensitive_zones={
@@ -201,14 +202,14 @@ def _linked() -> object:
         secret = Path(outside, "secret.yaml")
         secret.write_text((folder("profiles") / "points-of-the-dog.yaml").read_text(encoding="utf-8"), encoding="utf-8")
         Path(directory, "linked.yaml").symlink_to(secret)
-        return load_profile("linked", folders=[directory])
+        return load_profile("linked", shelves=[directory])
 
 
 def _chained() -> object:
     with tempfile.TemporaryDirectory() as directory:
         for n in range(2000):
             Path(directory, f"p{n}.yaml").write_text(f"format: 1\nid: p{n}\nextends: p{n + 1}\n", encoding="utf-8")
-        return load_profile("p0", folders=[directory])
+        return load_profile("p0", shelves=[directory])
 
 
 def met(attack: Callable[[], object]) -> dict[str, Any]:

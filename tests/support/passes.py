@@ -143,6 +143,11 @@ def _calm(work: Sequence[Done]) -> Iterator[str]:
     finishing = [one.begin for one in work if one.task.finish]
     if finishing and any(one.begin > min(finishing) for one in open_calm):
         yield "calm work after the visit began to end"
+    for one in work:
+        if one.job.zone is not None and ends_visit(one):
+            earlier = [other for other in calm if stands(other) < stands(one)]
+            if any(other.begin > one.begin for other in earlier):
+                yield f"{one.job.region} ends the visit before an earlier pass"
     pulls = [one.begin for one in calm if one.task.kind == "pull"]
     if pulls and any(one.begin > min(pulls) for one in calm if one.task.kind == "card"):
         yield "carded after the first knife"
@@ -162,6 +167,11 @@ def ends_visit(one: Done) -> bool:
     """Whether it ends the visit, or comes after what does in its region."""
     before = one.job.tasks[: (one.slot.task or 0) + 1]
     return any(task.finish for task in before)
+
+
+def stands(one: Done) -> tuple[bool, int]:
+    """Its pass: whatever its tool's turn, it comes after what comes before it in its region."""
+    return ends_visit(one), max(task.turn for task in one.job.tasks[: (one.slot.task or 0) + 1])
 
 
 def rested(slots: Sequence[Slot]) -> int:

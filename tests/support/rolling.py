@@ -54,7 +54,7 @@ class Hair:
         self.portions = [[1.0, kind.blown_weeks]]  # grown out
 
     def length(self, weeks: float) -> float:
-        return min(self.kind.full_mm, self.kind.mm_per_week * (weeks - self.kind.breakthrough_weeks))
+        return min(self.kind.full_mm, self.kind.mm_per_week * (weeks - self.kind.lag_weeks))
 
     def grow(self, weeks: float) -> None:
         for portion in self.portions:
@@ -85,8 +85,10 @@ class Hair:
         return 0.0
 
     def layers(self) -> int:
-        lengths = [mm for share, mm in self.standing() if share >= 0.02 - 1e-9]
-        return 1 + sum(longer - shorter >= self.kind.layer_gap_mm - 1e-9 for longer, shorter in pairwise(lengths))
+        lengths = [mm for share, mm in self.standing() if share >= 0.02 - 1e-9 and mm >= self.kind.ready_mm - 1e-9]
+        return bool(lengths) + sum(
+            longer - shorter >= self.kind.layer_gap_mm - 1e-9 for longer, shorter in pairwise(lengths)
+        )
 
 
 @frozen(eq=False)
@@ -124,7 +126,7 @@ def simulated(profile: Profile, visits: int, start: date) -> Iterator[Visit]:
         for region, done in visit["work"].items():
             if "pull" in done:
                 hair[region].pull(done["pull"])
-        yield Visit(day=number * every, work=order, seen=before, reactions=moments())
+        yield Visit(week=number * every, order=order, before=before, after=moments())
         for h in hair.values():
             h.grow(every)
 

@@ -9,6 +9,8 @@ from hypothesis import strategies as st
 
 REGIONS = ("back", "loin", "ribs", "foreleg", "hindleg", "toes", "beard", "groin", "anus")
 HAND = ("back", "loin", "ribs", "foreleg", "hindleg", "toes", "beard")
+ANATOMY = {"foreleg": "none", "hindleg": "none", "toes": "none", "anus": "UBERON:0001245"}
+"""Where those of them lie that are none of the points of the dog."""
 GROUPS = {
     "body": ["back", "loin", "ribs"],
     "legs": ["foreleg", "hindleg", "toes"],
@@ -27,10 +29,10 @@ def coats(draw: st.DrawFn) -> dict[str, Any]:
     rate = draw(st.sampled_from([1.5, 1.8, 2.1, 2.8, 3.5]))
     full = draw(st.integers(20, 80))
     coat: dict[str, Any] = {
-        "breakthrough_weeks": breakthrough,
+        "lag_weeks": breakthrough,
         "mm_per_week": rate,
         "full_mm": full,
-        "blown_weeks": breakthrough + draw(st.integers(6, 40)),
+        "rests_weeks": draw(st.integers(1, 20)),
         "ready_mm": draw(st.integers(2, 12)),
         "cover_mm": draw(st.integers(3, 12)),
         "layer_gap_mm": 2,
@@ -104,7 +106,7 @@ def profiles(draw: st.DrawFn) -> dict[str, Any]:
 
     minutes = st.sampled_from([4, 8, 15, 30])
     return {
-        "format": 1,
+        "format": 2,
         "id": "random",
         "label": "Random",
         "visit": {"every_weeks": draw(st.integers(1, 6)), "minutes": draw(st.integers(10, 120)), "pace_spread": 0.15},
@@ -116,6 +118,7 @@ def profiles(draw: st.DrawFn) -> dict[str, Any]:
                 "coat": "leg" if name in ("foreleg", "hindleg", "toes") else "jacket",
                 "minutes": {"pull": draw(minutes), "card": draw(minutes)} if name in HAND else {"clip": 2},
             }
+            | ({"anatomy": ANATOMY[name]} if name in ANATOMY else {})
             for name in REGIONS
         },
         "layer_targets": {"body": target(["body", "beard"]), "legs": target(["legs"]), "groin": target(["groin"])},
@@ -126,6 +129,7 @@ def profiles(draw: st.DrawFn) -> dict[str, Any]:
                 "bout_minutes": draw(st.integers(1, 4)),
                 "rest_minutes": draw(st.integers(0, 6)),
             },
+            "beard": {"regions": ["beard"], "level": "medium", "bout_minutes": 3, "rest_minutes": 5},
             "hind": {"regions": ["groin", "anus"], "level": "high", "bout_minutes": 2, "rest_minutes": 3},
         },
         "clipper_only_zones": {"sanitary": {"regions": ["groin", "anus"], "leave_mm": 3, "every_weeks": 4}},

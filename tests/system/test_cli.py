@@ -5,15 +5,20 @@ from __future__ import annotations
 import gc
 import json
 import os
+import re
 import subprocess
 import sys
+from collections.abc import Mapping
 from datetime import date
 from importlib.metadata import version
 from pathlib import Path
+from typing import Any
 
 import pytest
 
-from coatrules.cli import COMMANDS, main
+from coatrules.catalogue.english import ENGLISH
+from coatrules.catalogue.speaking import speaking
+from coatrules.cli import COMMANDS, main, parser_of
 from coatrules.dog.loading import load_history
 from coatrules.profile.loading import load_profile, merged_profile
 from tests.support.paths import BAD, ROOT
@@ -115,7 +120,7 @@ class TestOrder:
         assert main(["order", *on(dog)]) == 1
         assert main(["order", *on(dog, "--profile", "sound")]) == 0
         out, err = capsys.readouterr()
-        assert "there is no profile 'unknown'" in err
+        assert "unknown profile: 'unknown'" in err
         assert f"{dog}:2:36" in err
         assert "Pip" in out
 
@@ -131,7 +136,7 @@ class TestOtherCommands:
         assert main(["explain", str(dog), "bak", *on(dog)[1:]]) == 1
         out, err = capsys.readouterr()
         assert out == ""
-        assert "Did you mean 'back'?" in err
+        assert "Fix: Use 'back'." in err
 
     def test_check_shows_the_problems_of_every_profile(self, capsys: pytest.CaptureFixture[str]) -> None:
         bad = KNOWN.parent
@@ -144,7 +149,7 @@ class TestOtherCommands:
 
     def test_check_of_a_sound_profile_finds_nothing(self, capsys: pytest.CaptureFixture[str]) -> None:
         assert main(["check", str(KNOWN / "sound.yaml")]) == 0
-        assert capsys.readouterr() == ("", "1 profile checked, nothing to mend.\n")
+        assert capsys.readouterr() == ("", "1 profile checked: no findings.\n")
 
     def test__profiles_lists_own_and_packaged_ones(self, capsys: pytest.CaptureFixture[str]) -> None:
         assert main(["profiles", "--profiles", str(KNOWN)]) == 0
@@ -166,6 +171,33 @@ class TestOtherCommands:
         assert main(["order", str(file)]) == 0
         assert "My dog" in capsys.readouterr().out
 
+    def test_a_new_dog_goes_by_the_profile_and_the_day_named(
+        self, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+    ) -> None:
+        file = tmp_path / "new.yaml"
+        options = ["--profile", "border-terrier", "--date", "2026-03-21"]
+        assert main(["new", "dog", "--out", str(file), *options]) == 0
+        history = load_history(file)
+        assert history.dog.profile == "border-terrier"
+        assert history.visits == ()
+        assert history.arrival == {}
+        text = file.read_text(encoding="utf-8")
+        assert "visit: 2026-03-21" in text
+        assert date.today().isoformat() not in text.replace("2026-03-21", "")
+        assert main(["new", "dog", "--profile", "border-terier"]) == 1
+        assert "border-terrier" in capsys.readouterr().err
+
+    @pytest.mark.parametrize("profile", ["griffon-bruxellois-rough", "border-terrier", "deerhound"])
+    def test_the_examples_of_a_new_dog_hold(self, profile: str, tmp_path: Path) -> None:
+        file = tmp_path / "new.yaml"
+        assert main(["new", "dog", "--out", str(file), "--profile", profile, "--date", "2026-03-21"]) == 0
+        text = re.sub(
+            "(?m)^# ?(?=arrival|  |---|visit|minutes|work|seen|reac|health|put_off|events|note)", "", file.read_text()
+        )
+        file.write_text(text, encoding="utf-8")
+        assert len(load_history(file).visits) == 1
+        assert main(["order", str(file), "--date", "2026-03-22"]) == 0
+
     def test_a_new_profile_loads_and_only_wants_cases(self, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
         file = tmp_path / "my-profile.yaml"
         assert main(["new", "profile", "--out", str(file)]) == 0
@@ -176,7 +208,7 @@ class TestOtherCommands:
     def test_new_never_writes_over_a_file(self, dog: Path, capsys: pytest.CaptureFixture[str]) -> None:
         assert main(["new", "dog", "--out", str(dog)]) == 1
         assert dog.read_text(encoding="utf-8") == DOG
-        assert "there already" in capsys.readouterr().err
+        assert "this file already exists; nothing was written" in capsys.readouterr().err
 
 
 class TestWrongInput:
@@ -319,3 +351,46 @@ def test_a_result_can_be_read_by_those_who_may_read_other_files(tmp_path: Path) 
     beside.write_text("", encoding="utf-8")
     assert main(["new", "dog", "--out", str(tmp_path / "dog.yaml")]) == 0
     assert (tmp_path / "dog.yaml").stat().st_mode == beside.stat().st_mode
+
+
+class Shouting:
+    """A catalogue that marks whatever it puts into words."""
+
+    locale = "x-shout"
+
+    def sentence(self, code: str, params: Mapping[str, Any]) -> str:
+        return f"«{code}»"
+
+    def knows(self, code: str) -> bool:
+        return ENGLISH.knows(code)
+
+    def amount(self, kind: str, value: Any) -> str:
+        return f"«{kind}»"
+
+    def own(self, text: str) -> str:
+        return text
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_every_help_text_comes_from_the_catalogue(name: str) -> None:
+    with speaking(Shouting()):
+        parser = parser_of(name)
+    assert parser.description == f"«help.{name}»"
+    texts = {
+        " ".join(action.option_strings) or action.dest: action.help for action in parser._actions[1:]
+    }  # but argparse's own -h
+    missing = [option for option, text in texts.items() if text and not text.startswith("«") and "calm" not in text]
+    assert missing == []
+    assert all(code.strip("«»") in ENGLISH.sentences for code in texts.values() if code and code.startswith("«"))
+
+
+def test_only_the_parser_of_the_command_is_built() -> None:
+    code = """if True:
+        import sys
+        from coatrules.cli import parser_of
+        parser_of("profiles")
+        modules = sorted(name for name in sys.modules if name.startswith("coatrules.cli."))
+        print([name for name in modules if name.removeprefix("coatrules.cli.") in sys.argv[1:]])
+    """
+    done = subprocess.run([sys.executable, "-c", code, *COMMANDS], cwd=ROOT, capture_output=True, text=True, check=True)
+    assert done.stdout == "['coatrules.cli.profiles']\n"

@@ -19,11 +19,18 @@ from coatrules.formats.structure import hook, written
 from coatrules.profile.model import Profile
 from coatrules.reading import read_yaml
 from tests.generated import SCHEMAS, WORDS, history_schema, profile_schema
+from tests.generated_formats import OUTPUTS, schemas
 
 
 def test_the_profile_schema_is_as_generated_from_the_facts() -> None:
     written = (SCHEMAS / "profile.schema.json").read_text(encoding="utf-8")
     assert written == profile_schema(), "run: python -m tests.generated"
+
+
+@pytest.mark.parametrize("name", OUTPUTS)
+def test_the_schemas_of_what_is_written_are_as_generated(name: str) -> None:
+    written = (SCHEMAS / f"{name}.schema.json").read_text(encoding="utf-8")
+    assert written == schemas()[name], "run: python -m tests.generated_formats"
 
 
 def test_the_generated_condition_names_every_fact() -> None:
@@ -74,6 +81,10 @@ def test_every_key_is_looked_at() -> None:
     assert {".arrival.*.grown_weeks", ".visits[].work.*.pull"} <= paths
 
 
+WORKED_OUT = (".coats.*.grows_weeks", ".coats.*.full_mm")
+"""Each follows from the other; their defaults only say that it was not written."""
+
+
 @pytest.mark.parametrize(("name", "path", "kind", "default", "node"), KEYS, ids=[f"{n}{p}" for n, p, *_ in KEYS])
 def test_a_key_has_examples_that_its_annotation_takes_and_the_default_that_it_has(
     name: str, path: str, kind: Any, default: Any, node: Mapping[str, Any]
@@ -81,7 +92,8 @@ def test_a_key_has_examples_that_its_annotation_takes_and_the_default_that_it_ha
     take = hook(kind)
     for example in node.get("examples", ()):
         take(example)  # raises what it does not take
-    if isinstance(default, str | bool | int | float):
+    worked_out = name == "profile" and path in WORKED_OUT
+    if isinstance(default, str | bool | int | float) and not worked_out:
         assert node["default"] == default
         assert type(take(node["default"])) is type(default)
     else:

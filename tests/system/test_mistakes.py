@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from coatrules.cli import main
-from coatrules.problems import nearest
+from coatrules.problems import nearest_fix
 from tests.support.book import HISTORY, JSON_HISTORY, PROFILE
 
 DATE = ["--date", "2026-03-21"]
@@ -34,9 +34,9 @@ def refused(capsys: pytest.CaptureFixture[str], *line: str) -> str:
 @pytest.mark.parametrize(
     ("more", "said"),
     [
-        (["--out", "x.pdf"], "x.pdf is not the name of a picture in SVG; name it x.svg"),
-        (["--out", "x.svg", "--format", "png"], "x.svg is not the name of a picture in PNG; name it x.png"),
-        (["--out", "x.PNG", "--format", "svg"], "x.PNG is not the name of a picture in SVG; name it x.svg"),
+        (["--out", "x.pdf"], "x.pdf is not the name of a picture in SVG; use x.svg"),
+        (["--out", "x.svg", "--format", "png"], "x.svg is not the name of a picture in PNG; use x.png"),
+        (["--out", "x.PNG", "--format", "svg"], "x.PNG is not the name of a picture in SVG; use x.svg"),
     ],
 )
 def test_a_picture_is_never_named_as_what_it_is_not(
@@ -76,8 +76,9 @@ def test_nothing_is_written_over_what_is_read(
     before = {file.name: file.read_bytes() for file in folder.iterdir()}
     assert main(line) == 1
     name = str(Path(line[-1]))
-    said = f"{name}: error: this file would be lost: it is read here\n    Say --out with another file.\n"
-    assert said in capsys.readouterr().err
+    assert capsys.readouterr().err.startswith(
+        f"{name}: error: output file is also an input\n    Fix: Choose another --out.\n"
+    )
     assert {file.name: file.read_bytes() for file in folder.iterdir()} == before
 
 
@@ -95,11 +96,11 @@ def test_a_region_named_before_its_dog_is_said_to_be(capsys: pytest.CaptureFixtu
 @pytest.mark.parametrize(
     ("line", "said"),
     [
-        (["order", "small.yaml"], "this is a profile, and a dog's history is wanted here"),
-        (["record", "small.yaml", "--did", "back=0.2"], "this is a profile, and a dog's history is wanted here"),
-        (["check", "pip.yaml"], "this is a dog's history, and a profile is wanted here"),
-        (["check", "pip.json"], "this is a dog's history, and a profile is wanted here"),
-        (["rehearse", "pip.yaml"], "this is a dog's history, and a profile is wanted here"),
+        (["order", "small.yaml"], "this is a profile, not a dog's history"),
+        (["record", "small.yaml", "--did", "back=0.2"], "this is a profile, not a dog's history"),
+        (["check", "pip.yaml"], "this is a dog's history, not a profile"),
+        (["check", "pip.json"], "this is a dog's history, not a profile"),
+        (["rehearse", "pip.yaml"], "this is a dog's history, not a profile"),
     ],
 )
 def test_a_file_of_the_other_kind_is_one_mistake(
@@ -108,25 +109,23 @@ def test_a_file_of_the_other_kind_is_one_mistake(
     assert main(line) == 1
     out, err = capsys.readouterr()
     assert (out + err).count("error: ") == 1
-    assert f"error: {said}\n    'coatrules " in out + err
+    assert f"error: {said}\n    Fix: Run 'coatrules " in out + err
 
 
 @pytest.mark.parametrize(
-    ("share", "mend"), [("20%", "0.2"), ("20 %", "0.2"), ("12,5%", "0.125"), ("0,2", "0.2"), ("card+15%", "0.15")]
+    ("share", "pull"), [("20%", "0.2"), ("20 %", "0.2"), ("12,5%", "0.125"), ("0,2", "0.2"), ("card+15%", "0.15")]
 )
-def test_a_share_in_per_cent_or_with_a_comma_is_mended(
-    share: str, mend: str, capsys: pytest.CaptureFixture[str]
+def test_a_share_in_per_cent_or_with_a_comma_is_understood(
+    share: str, pull: str, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    said = refused(capsys, "record", "pip.yaml", "--profiles", ".", *DATE, "--did", f"back={share}")
-    assert said.endswith(f": write the share as {mend}")
-    assert main(["record", "pip.yaml", "--profiles", ".", *DATE, "--did", f"back={mend}", "--dry-run"]) == 0
-    assert f"back: {{pull: {mend}}}" in capsys.readouterr().out
+    assert main(["record", "pip.yaml", "--profiles", ".", *DATE, "--did", f"back={share}", "--dry-run"]) == 0
+    assert f"pull: {pull}}}" in capsys.readouterr().out
 
 
 @pytest.mark.parametrize("share", ["lots", "150%", "2,5"])
 def test_what_is_no_share_at_all_is_told_what_can_be_said(share: str, capsys: pytest.CaptureFixture[str]) -> None:
     said = refused(capsys, "record", "pip.yaml", "--profiles", ".", *DATE, "--did", f"back={share}")
-    assert f"'{share}' is not a share from 0 to 1" in said
+    assert f"'{share}' is not a share such as 1/5, 20% or a fifth" in said
 
 
 @pytest.mark.parametrize("what", ["dog", "profile"])
@@ -157,21 +156,23 @@ def test_a_book_that_cannot_be_read_does_not_say_that_no_dog_is_due(capsys: pyte
 @pytest.mark.parametrize(
     ("name", "said"),
     [
-        ("cairn", "Did you mean one of these: cairn-terrier, cairn-terrier-show?"),
-        ("terrier", "Did you mean one of these: airedale-terrier, border-terrier, cairn-terrier, cairn-terrier-show and 2 more?"),
-        ("cairn-terier", "Did you mean 'cairn-terrier'?"),
-        ("deerhund", "Did you mean 'deerhound'?"),
-        ("longest", "Did you mean 'longest_mm'?"),
-        ("nothing-like-it", "Known here: airedale-terrier, border-terrier, cairn-terrier, cairn-terrier-show, "
-         "deerhound, irish-terrier, longest_mm, welsh-terrier."),
+        ("cairn", "Use cairn-terrier or cairn-terrier-show."),
+        ("terrier", "Use airedale-terrier, border-terrier, cairn-terrier, cairn-terrier-show or one of 2 others."),
+        ("cairn-terier", "Use 'cairn-terrier'."),
+        ("deerhund", "Use 'deerhound'."),
+        ("longest", "Use 'longest_mm'."),
+        ("nothing-like-it", "Use one of these: airedale-terrier, border-terrier, cairn-terrier, cairn-terrier-show, "
+         "deerhound, irish-terrier, longest_mm and welsh-terrier."),
     ],
 )  # fmt: skip
 def test_the_name_meant_is_one_spelt_alike_or_one_that_holds_it(name: str, said: str) -> None:
     terriers = ["airedale-terrier", "border-terrier", "cairn-terrier", "irish-terrier", "welsh-terrier"]
     known = [*terriers, "cairn-terrier-show", "deerhound", "longest_mm"]
-    assert nearest(name, known) == said
-    assert nearest(name, []) == ""
-    assert nearest("", known).startswith("Known here: ")
+    assert str(nearest_fix(name, known)) == said
+    assert nearest_fix(name, []) is None
+    assert str(nearest_fix("", known)).startswith("Use one of these: ")
+    assert str(nearest_fix("nothing-like-it", ["only"])) == "Use 'only'."
+    assert str(nearest_fix("x", [f"part-{n:02}" for n in range(13)])).endswith(", part-09 and 3 more.")
 
 
 @pytest.mark.parametrize(
@@ -191,5 +192,5 @@ def test_what_is_no_number_and_no_folder_is_told(
 @pytest.mark.parametrize(("minutes", "said"), [("0", "0"), ("-5", "-5"), ("601", "601"), ("0.0", "0"), ("inf", "inf")])
 def test_no_visit_takes_such_minutes(minutes: str, said: str, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["order", "pip.yaml", "--profiles", ".", *DATE, f"--minutes={minutes}"]) == 1
-    told = [f"error: {said} minutes are not a visit", "    Say a number of minutes from 1 to 600."]
+    told = [f"error: minutes out of range: {said}", "    Fix: Use 1 to 600."]
     assert capsys.readouterr().err.splitlines() == told

@@ -48,7 +48,7 @@ def test_an_order_shows_itself_in_one_line_and_prints_as_the_groomer_reads_it() 
     dog = HERE.parent / "examples" / "salon" / "pip.yaml"
     order = work_order("griffon-bruxellois-rough", load_history(dog), date=DAY, ahead=True)
     assert str(order) == (HERE / "orders" / "pip.txt").read_text(encoding="utf-8")
-    assert repr([order]) == f"[<WorkOrder for pip on 2026-03-21: {len(order.steps)} steps, 117 minutes>]"
+    assert repr([order]) == f"[<WorkOrder for pip on 2026-03-21: {len(order.steps)} steps, 115.5 minutes>]"
 
 
 if __name__ == "__main__":

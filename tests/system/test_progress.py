@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import subprocess
 import sys
+import tomllib
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
@@ -15,6 +17,7 @@ import pytest
 
 from coatrules.cli import main
 from tests.support.book import PROFILE
+from tests.support.paths import ROOT
 
 pty = pytest.importorskip("pty", reason="only POSIX systems have pseudo-terminals")
 
@@ -96,4 +99,25 @@ def test_a_result_shown_on_a_terminal_has_no_bar_where_messages_go_to_a_file(nam
     assert done.stderr == b""
     assert said not in screen
     assert ESCAPE not in screen
-    assert ("wanted are" in screen) == (name == "rehearse")
+    assert ("104 weeks rehearsed" in screen) == (name == "rehearse")
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_without_the_library_for_it_there_is_no_bar_and_the_same_result(
+    name: str, folder: Path, monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str]
+) -> None:
+    line, _ = COMMANDS[name]
+    monkeypatch.chdir(folder)
+    assert main(line) == 0
+    expected = capfd.readouterr().out
+    monkeypatch.setattr(sys.stderr, "isatty", lambda: True)
+    monkeypatch.setattr("coatrules.cli.progress.find_spec", lambda name: None)
+    assert main(line) == 0
+    assert capfd.readouterr() == (expected, "")
+
+
+def test_a_core_without_extras_needs_no_library_for_bars() -> None:
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    names = {extra: {re.split("[<>=\\[]", entry)[0] for entry in entries}
+             for extra, entries in {"": project["dependencies"], **project["optional-dependencies"]}.items()}  # fmt: skip
+    assert {extra for extra, entries in names.items() if "rich" in entries} == {"fleet", "plan", "test"}

@@ -13,10 +13,10 @@ import pytest
 from coatrules import Profile, WorkOrder, load_profile, work_order
 from coatrules.check import findings
 from coatrules.check.steady_state import steady_cover
+from coatrules.coat.growth import Growth
 from coatrules.coat.measures import steady_state
 from coatrules.profile.compiled import CompiledRegion, compile_profile
-from coatrules.profile.loading import library, located
-from coatrules.profile.model import Growth
+from coatrules.profile.shelves import found, library
 from tests.support.rolling import Visit, simulated
 from tests.trade.breed_facts import (
     BASES,
@@ -68,7 +68,7 @@ def test_a_profile_is_found_by_itself_as_in_the_whole_library(name: str, tmp_pat
     for file in (tmp_path / "secret.yaml", inner / "own.yaml", inner / "My Own.yaml", inner / f"{SHIPPED[0]}.yaml"):
         file.write_text("id: own\n", encoding="utf-8")
     (inner / "linked.yaml").symlink_to(tmp_path / "secret.yaml")
-    assert located(name, [inner]) == library([inner]).get(name)
+    assert found(name, [inner]) == library([inner]).get(name)
 
 
 def test_at_least_thirty_five_breeds_are_shipped() -> None:
@@ -167,7 +167,7 @@ def test_a_stripped_coat_is_back_when_the_clubs_say(fact: Regrowth) -> None:
     strip = {"visit": DAY - timedelta(weeks=fact.weeks), "work": {fact.region: {"pull": 1}}}
     facts = order_of(fact.profile, {"visits": [strip | {"visit": str(strip["visit"])}]}).facts[fact.region]
     growth = region_of(fact.profile, fact.region).growth
-    length = growth.mm_per_week * (fact.weeks - growth.breakthrough_weeks)  # a straight line, by hand
+    length = growth.mm_per_week * (fact.weeks - growth.lag_weeks)  # a straight line, by hand
     assert facts["longest_mm"] == pytest.approx(length)
     assert length >= fact.least_mm
     assert (facts["cover"] == 1) is fact.covered
@@ -182,15 +182,15 @@ def test_the_schnauzer_rolls_an_eighth_a_week() -> None:
     # Miniature Schnauzer rolling guide (2000): an eighth at each weekly session, one round in eight weeks.
     target = region_of("miniature-schnauzer", "back").target
     assert target is not None
-    assert target[1].take.usual == 1 / 8
-    assert steady_state(profile_of("miniature-schnauzer").coats["jacket"], 1, target[1].take.usual).visits == 8
+    assert target.take.usual == 1 / 8
+    assert steady_state(profile_of("miniature-schnauzer").coats["jacket"], 1, target.take.usual).visits == 8
 
 
 def test_the_westie_is_asked_for_three_lengths() -> None:
     # pets4homes.co.uk, West Highland White Terrier care article: the early sessions build three coat lengths.
     target = region_of("west-highland-white-terrier", "back").target
     assert target is not None
-    assert target[1].layers == 3
+    assert target.layers == 3
 
 
 def test_a_settled_wire_fox_takes_one_to_two_hours() -> None:
@@ -273,13 +273,13 @@ def rolled(growth: Growth, interval: float, share: float) -> tuple[list[float], 
     for _ in range(3 * ceil(1 / share)):
         left, out = share, []
         for part, age in hair:
-            got = min(left, part) if age >= growth.breakthrough_weeks else 0.0
+            got = min(left, part) if age >= growth.lag_weeks else 0.0
             left -= got
             out += [(part - got, age)] if part - got > 1e-9 else []
         hair = [*out, (share - left, 0.0)]
         cover = sum(part * min(1.0, growth.length(age) / growth.cover_mm) for part, age in hair)
         hair = [(part, age + interval) for part, age in hair]
-    return [age for part, age in hair if part >= 0.02 and age >= growth.breakthrough_weeks], cover
+    return [age for part, age in hair if part >= 0.02 and age >= growth.lag_weeks], cover
 
 
 @pytest.mark.slow
@@ -298,7 +298,7 @@ def test_targets_settle_where_the_closed_form_says(name: str) -> None:
         gap = growth.mm_per_week * interval
         lengths = [growth.length(age) for age in ages]
         if gap >= growth.layer_gap_mm and max(lengths) < growth.full_mm:
-            closed = round(1 / share + 0.04) + 1 - ceil(growth.breakthrough_weeks / interval)
+            closed = round(1 / share + 0.04) + 1 - ceil(growth.lag_weeks / interval)
             assert expected.layers == len(ages) == closed, target_id
         assert target.layers <= expected.layers
         if target.cover is not None:

@@ -80,11 +80,11 @@ def test_points_of_the_dog_in_uberon(region: str, uberon: str) -> None:
 
 
 def test_growth_lies_within_the_published_figures() -> None:
-    # Popular pages: 1 to 1.25 cm a month. Derived from the Airedale book's inch of body coat and the United States
-    # Lakeland Terrier Club's 8 to 10 weeks: up to 0.61 mm a day. Softer hair below and brows are slower: common practice.
-    for name in ("jacket", "short", "leg", "furnishing"):
-        assert 0.32 <= GRIFFON.coats[name].mm_per_week / 7 <= 0.42, name
-    assert 0.43 <= GRIFFON.coats["tail"].mm_per_week / 7 <= 0.61
+    # Derived from the Airedale book's inch of body coat and the United States Lakeland Terrier Club's 8 to 10 weeks: 0.43 to
+    # 0.61 mm a day. Popular pages say 1 to 1.25 cm a month. Softer hair below and brows are slower: common practice.
+    for name in ("jacket", "leg", "furnishing", "tail"):
+        assert 0.43 <= GRIFFON.coats[name].mm_per_week / 7 <= 0.61, name
+    assert 0.32 <= GRIFFON.coats["short"].mm_per_week / 7 <= 0.47
     # A page on the breed: left alone, hair falls out at three to four inches.
     assert 76 <= GRIFFON.coats["jacket"].full_mm <= 102
 
@@ -93,10 +93,9 @@ def test_leg_hair_starts_after_four_weeks_and_takes_six_months_to_length() -> No
     # Common practice, no source.
     order = order_after({"visit": "2026-01-05", "work": {"legs": {"pull": 1}}}, day=START + timedelta(weeks=26))
     assert order.facts["forearms"]["longest_mm"] == pytest.approx(GRIFFON.coats["leg"].full_mm, abs=1)
-    for weeks, through in ((4 - 1 / 7, 0.0), (4, 1.0)):
-        day = START + timedelta(days=round(weeks * 7))
-        order = order_after({"visit": "2026-01-05", "work": {"legs": {"pull": 1}}}, day=day)
-        assert order.facts["forearms"]["through_share"] == through
+    for weeks, layers in ((4, 0), (5, 1)):  # a layer shows when it can be gripped
+        order = order_after({"visit": "2026-01-05", "work": {"legs": {"pull": 1}}}, day=START + timedelta(weeks=weeks))
+        assert order.facts["forearms"]["layers"] == layers
 
 
 # ---- the coat being set, and the coat that rolls
@@ -165,12 +164,14 @@ def test_the_engine_and_the_hair_followed_by_hand_agree(two_years: list[Visit]) 
 
 
 def test_targets_are_what_their_own_share_leads_to() -> None:
-    # The closed form: 1 / share + 1 - visits under the skin.
+    # The closed form: 1 / share + 1 - visits until hair can be gripped.
     for region, target in TARGETS.items():
         coat = GRIFFON.coats[GRIFFON.regions[region].coat]
         rounds = 1 / target.take.usual
         assert rounds == int(rounds)
-        assert target.layers == rounds + 1 - ceil(coat.breakthrough_weeks / 3), region
+        if coat.length(3 * rounds) == coat.full_mm:
+            continue  # the oldest have all reached their end, and are one length
+        assert target.layers == rounds + 1 - ceil((coat.lag_weeks + coat.ready_mm / coat.mm_per_week) / 3), region
 
 
 def test_once_set_a_fifth_of_the_jacket_and_a_little_everywhere_else(rolling: list[Visit]) -> None:
@@ -187,7 +188,7 @@ def test_tail_is_long_again_three_weeks_after_it_was_short(rolling: list[Visit])
     # Common practice, no source.
     for one, two in pairwise(rolling):
         for region in griffon("tail"):
-            assert one.after[region].outline_mm < 0.65 * one.before[region].outline_mm
+            assert one.after[region].outline_mm < 0.75 * one.before[region].outline_mm
             assert two.before[region].outline_mm == pytest.approx(one.before[region].outline_mm, abs=0.01)
 
 

@@ -32,9 +32,11 @@ def staged(sections: dict[str, tuple[float, float]], show: date = SHOW, **arriva
         "format": 1,
         "id": "staged",
         "label": "Staged",
-        "visit": {"every_weeks": 2, "minutes": 240, "pace_spread": 0.15},
+        "visit": {"every_weeks": 2, "minutes": 180, "pace_spread": 0.15},
         "coats": {"coat": FAST},
-        "regions": {name: {"label": name, "coat": "coat", "minutes": {"pull": 60}} for name in sections},
+        "regions": {
+            name: {"label": name, "coat": "coat", "minutes": {"pull": 60}, "anatomy": "none"} for name in sections
+        },
         "layer_targets": {
             name: {"regions": [name], "layers": 1, "take": {"usual": 1}, "full_strip": True, "show_mm": list(wanted)}
             for name, wanted in sections.items()

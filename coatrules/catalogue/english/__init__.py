@@ -2,90 +2,70 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
+from datetime import date as Date
 from functools import cached_property
 from importlib import import_module
 from typing import Any, Final
 
-from coatrules.catalogue.template import Plural, fill, joined
+from coatrules.catalogue.language import Language
+from coatrules.catalogue.template import Plural
 
 AREAS: Final = (
-    "orders",
-    "cautions",
-    "problems",
-    "findings",
-    "reports",
-    "plans",
-    "mentor",
-    "commands",
-    "help",
-    "editor",
+    *("amounts", "orders", "cautions", "files", "problems", "profiles", "records", "findings", "reports", "owner"),
+    *("pictures", "plans", "mentor", "commands", "help", "starting_files", "typed", "editor"),
 )
 """The modules of sentences, each a dict ``SENTENCES`` from code to template; no code is in two."""
 
+_DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+_MONTHS = (
+    *("January", "February", "March", "April", "May", "June", "July"),
+    *("August", "September", "October", "November", "December"),
+)
 
-class English:
-    """British English, as the trade writes it."""
+
+class English(Language):
+    """British English, as the trade writes it, whatever the machine's locale."""
 
     locale = "en"
 
     @cached_property
     def sentences(self) -> Mapping[str, str | Plural]:
         """Every sentence by its code."""
-        found: dict[str, str | Plural] = {}
+        sentences: dict[str, str | Plural] = {}
         for area in AREAS:
-            found |= import_module(f"{__name__}.{area}").SENTENCES
-        return found
+            sentences |= import_module(f"{__name__}.{area}").SENTENCES
+        return sentences
 
-    @cached_property
-    def kinds(self) -> Mapping[str, Any]:
-        """How values of a kind are shown."""
-        from coatrules.catalogue.english import amounts
-
-        return {
-            "share": amounts.share_words,
-            "fully": lambda share: "fully" if share >= 1 else amounts.share_words(share),
-            "percent": lambda share: f"{share:.0%}",
-            "weeks": amounts.weeks_words,
-            "minutes": amounts.minutes_words,
-            "mm": amounts.mm_words,
-            "day": amounts.day_words,
-            "date": amounts.date_words,
-            "number": amounts.number_words,
-            "list": lambda items: joined(self._shown(items), "and"),
-            "either": lambda items: joined(self._shown(items), "or"),
-            "quoted": lambda value: f"'{self.plain(value)}'",
-            "lower": lambda value: self.plain(value)[:1].lower() + self.plain(value)[1:],
-        }
-
-    def _shown(self, items: Iterable[Any]) -> list[str]:
-        return [self.plain(item) for item in items]
-
-    def amount(self, kind: str, value: Any) -> str:
-        """A value of a kind of ``coatrules.catalogue.template``."""
-        shown: str = self.kinds[kind](value)
-        return shown
-
-    def plain(self, value: Any) -> str:
-        """A value of no kind: a message within a message, a number, a text."""
-        if isinstance(value, float):
-            return f"{value:g}"
-        return f"{value:,}" if isinstance(value, int) and not isinstance(value, bool) else str(value)
-
-    def sentence(self, code: str, params: Mapping[str, Any]) -> str:
-        """The sentence of a code; raises ``KeyError`` where there is none."""
+    def template(self, code: str, params: Mapping[str, Any]) -> str:
         template = self.sentences[code]
         if isinstance(template, Plural):
-            template = template.one if params[template.by] == 1 else template.other
-        return fill(template, params, self.kinds, self.plain)
+            return template.one if params[template.by] == 1 else template.other
+        return template
 
     def knows(self, code: str) -> bool:
-        """Whether there is a sentence of this code."""
         return code in self.sentences
 
     def own(self, text: str) -> str:
-        """A text as its author wrote it."""
         return text
+
+    def day(self, day: Date) -> str:
+        return f"{_DAYS[day.weekday()]} {self.date(day)}"
+
+    def date(self, day: Date) -> str:
+        return f"{day.day} {_MONTHS[day.month - 1]} {day.year}"
+
+    def short(self, day: Date) -> str:
+        return f"{day.day} {_MONTHS[day.month - 1][:3]}"
+
+    def decimal(self, number: float) -> str:
+        return f"{number:,}" if isinstance(number, int) else f"{number:,.10g}"
+
+    def fixed(self, number: float) -> str:
+        return f"{number:.2f}"
+
+    def row(self, items: list[str], last: str) -> str:
+        return "".join(items) if len(items) < 2 else f"{', '.join(items[:-1])} {last} {items[-1]}"
 
 
 ENGLISH: Final = English()

@@ -5,9 +5,9 @@ from __future__ import annotations
 import csv
 import io
 import json
+import re
 import sys
 import unicodedata
-from collections.abc import Sequence
 from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
@@ -19,6 +19,7 @@ from hypothesis import strategies as st
 from coatrules.book.due import due
 from coatrules.book.entries import entries, files
 from coatrules.cli import main
+from coatrules.cli.due import render
 from coatrules.dog.loading import history_of, load_history
 from coatrules.dog.state import replay_visits, state_after, state_on
 from coatrules.formats.documents import without_file
@@ -28,7 +29,7 @@ from coatrules.profile.loading import load_profile
 from coatrules.reading import read_yaml
 from coatrules.recording.append import with_visit
 from coatrules.recording.entry import as_planned
-from coatrules.report.due import cell
+from coatrules.report.due import cell, due_data, table
 from coatrules.report.safe_text import plain
 from tests.support.book import HISTORY, compiled_profile, profile_folder
 from tests.support.strategies import START, histories, profiles
@@ -85,9 +86,17 @@ def test_the_broken_are_reported_and_stop_nothing(book: Path, capsys: pytest.Cap
     assert ask(book, "--format", "json") == 1
     out, err = capsys.readouterr()
     assert [entry["dog"]["id"] for entry in json.loads(out)["dogs"]] == ["bo", "pip", "di", "ada"]
+    assert err == "", "what is wrong is in the JSON, too"
+    problems = [(Path(p["file"]).name, p["line"], p["severity"]) for p in json.loads(out)["problems"]]
+    assert ("more.jsonl", 3, "error") in problems
+    assert ("more.jsonl", 4, "error") in problems
+    assert ("torn.yaml", 12, "error") in problems
+    assert ask(book) == 1
+    out, err = capsys.readouterr()
+    assert out.startswith("Due")
     assert "more.jsonl:3:100: error: the profile 'small' has no region, group or zone 'tail'" in err
     assert "more.jsonl:4:" in err
-    assert "only the last visit in this file, from line 11 on, is broken" in err
+    assert "the last visit (from line 11) is incomplete" in err
 
 
 def test_a_whole_book_ends_with_nought(book: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -98,7 +107,7 @@ def test_a_whole_book_ends_with_nought(book: Path, capsys: pytest.CaptureFixture
 def test_the_same_dog_twice_is_said(book: Path, capsys: pytest.CaptureFixture[str]) -> None:
     (book / "inner" / "again.json").write_text(json.dumps(dog("ada", "2026-03-01")), encoding="utf-8")
     assert ask(book / "inner") == 0
-    assert "the dog 'ada' stands in this book already" in capsys.readouterr().err
+    assert re.search(r"warning: duplicate dog id: 'ada' \(first in .*ada.json, line 1\)", capsys.readouterr().err)
 
 
 def test_a_missing_profile_is_said_once_for_each_dog(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -233,7 +242,7 @@ def test_names_go_through_csv_as_text(book: Path, text: str, capsys: pytest.Capt
 
 def test_the_table_lines_up_and_is_bounded(book: Path, capsys: pytest.CaptureFixture[str]) -> None:
     (book / "inner" / "ada.json").write_text(json.dumps(dog("ada", "2026-03-14", name="狗 Ada")), encoding="utf-8")
-    ask(book)
+    ask(book, "--why")
     lines = capsys.readouterr().out.splitlines()
     assert lines[0].startswith("Due")
     why = lines[0].index("Why")
@@ -262,8 +271,25 @@ def test_a_long_book_shows_progress_in_a_terminal_only(
 ) -> None:
     monkeypatch.setattr("coatrules.cli.due.LONG_BOOK", 10)
     monkeypatch.setattr(sys.stderr, "isatty", lambda: terminal)
-    shown: list[Sequence[object]] = []
-    monkeypatch.setattr("rich.progress.Progress.advance", lambda self, task, size: shown.append((task, size)))
+    shown: list[float] = []
+    monkeypatch.setattr("rich.progress.Progress.update", lambda self, task, *, completed, **_: shown.append(completed))
     assert ask(book / "inner", "--format", "json") == 0
     assert json.loads(capsys.readouterr().out)["dogs"]
-    assert bool(shown) == terminal
+    size = sum(file.stat().st_size for file in files([book / "inner"]))
+    assert shown[-1:] == ([size] if terminal else [])
+
+
+# --- the floor ------------------------------------------------------------------------------------------------------
+
+
+def test_a_dog_that_must_see_a_vet_first_has_no_day() -> None:
+    """A dog that may not be touched still got a best day, zero minutes and a calendar entry."""
+    visit = {"visit": "2026-03-01", "work": {"back": {"pull": 0.2}}, "health": ["unwell"]}
+    history = load_history({"format": 1, "dog": {"id": "pip"}, "visits": [visit]})
+    found = due(compiled_profile(), history, date(2026, 3, 21))
+    assert found.visit.hold is not None
+    data = due_data(found, date(2026, 3, 21))
+    assert (data["due"], data["days"]) == (None, None)
+    assert "A veterinary surgeon first" in data["hold"]
+    assert "vet first" in table([found], date(2026, 3, 21))
+    assert "VEVENT" not in render([found], date(2026, 3, 21), "calendar")

@@ -11,6 +11,7 @@ import sys
 import time
 from collections.abc import Iterator
 from concurrent.futures import BrokenExecutor, Executor, Future, ProcessPoolExecutor, ThreadPoolExecutor
+from contextlib import nullcontext
 from datetime import date
 from multiprocessing import get_context
 from pathlib import Path
@@ -22,8 +23,10 @@ from hypothesis import strategies as st
 
 from coatrules.book import checkpoint, fleet
 from coatrules.book.checkpoint import Checkpoint, checkpoint_file, work_through
-from coatrules.book.fleet import Answering, Part, bounded_lines, in_order, parts, run_of, work_orders
+from coatrules.book.fleet import Answering, Part, in_order, parts, run_of, work_orders
+from coatrules.catalogue.message import message
 from coatrules.cli import main
+from coatrules.disk import lines as bounded_lines
 from coatrules.dog.loading import history_of
 from coatrules.order.engine import order as one_order
 from coatrules.order.work_order import WorkOrder
@@ -74,7 +77,7 @@ def few_dogs(monkeypatch: pytest.MonkeyPatch) -> None:
 
 def expected(folder: Path, lines: list[bytes]) -> list[Any]:
     """The answers one by one, by the plain road."""
-    profile = load_profile("small", folders=[folder])
+    profile = load_profile("small", shelves=[folder])
     answers: list[Any] = []
     for number, line in enumerate(lines, 1):
         if not line.strip():
@@ -174,10 +177,10 @@ def test_another_run_is_not_resumed(folder: Path, book: Path) -> None:
 
     with pytest.raises(Stopped):
         work_through(book, out, run_of(DAY, folders=[folder]), tell=stop)
-    with pytest.raises(InputError, match="another"):
+    with pytest.raises(InputError, match="different settings"):
         work_through(book, out, run_of(date(2026, 3, 22), folders=[folder]), resume=True)
     checkpoint_file(out).write_text("[", encoding="utf-8")
-    with pytest.raises(InputError, match="cannot be read"):
+    with pytest.raises(InputError, match="unreadable checkpoint"):
         work_through(book, out, run_of(DAY, folders=[folder]), resume=True)
 
 
@@ -186,7 +189,7 @@ def test_files_that_cannot_be_used_are_said(folder: Path, capsys: pytest.Capture
     assert main(["fleet", *missing]) == 1
     assert "no such file" in capsys.readouterr().err
     assert main(["fleet", *missing, "--profile", "no-such"]) == 1
-    assert "no profile" in capsys.readouterr().err
+    assert "unknown profile: 'no-such'" in capsys.readouterr().err
 
 
 def command(folder: Path, *more: str) -> list[str]:
@@ -216,7 +219,7 @@ def test_a_book_is_never_written_over(folder: Path, book: Path, capsys: pytest.C
     (folder / "other-name.jsonl").hardlink_to(book)
     for name in ("book.jsonl", "other-name.jsonl"):
         assert main(command(folder, "--out", str(folder / name))) == 1
-        assert "the work orders cannot be written over the book" in capsys.readouterr().err
+        assert "output file is also an input" in capsys.readouterr().err
     assert book.read_bytes() == before
 
 
@@ -226,15 +229,15 @@ def test_an_unfinished_run_is_neither_forgotten_nor_mixed(folder: Path, capsys: 
     mark.write_text("{}", encoding="utf-8")
     assert main(command(folder)) == 1
     err = capsys.readouterr().err
-    assert "a run that writes this file was killed" in err
-    assert "Say --resume to go on with it; to begin anew, delete out.jsonl.checkpoint." in err
+    assert "a run that writes this file was interrupted" in err
+    assert "Fix: Use --resume to continue, or delete out.jsonl.checkpoint to start over." in err
     assert main(command(folder, "--resume")) == 1
     err = capsys.readouterr().err
-    assert "what the run that was killed had written is gone" in err
-    assert "Put it back; to begin anew, delete out.jsonl.checkpoint." in err
+    assert "the output of the interrupted run is gone" in err
+    assert "Fix: Put it back, or delete out.jsonl.checkpoint to start over." in err
     (folder / "out.jsonl").touch()
     assert main(command(folder, "--resume")) == 1
-    assert f"{mark}: error: this checkpoint cannot be read\n    Delete it to begin anew.\n" in capsys.readouterr().err
+    assert f"{mark}: error: unreadable checkpoint\n    Fix: Delete the file to start over.\n" in capsys.readouterr().err
     mark.unlink()
     assert main(command(folder)) == 1
     assert not mark.exists()
@@ -248,20 +251,36 @@ def test_a_number_of_processes_that_is_none(processes: str, folder: Path, capsys
     assert f"'{processes}' is not a number of processes; write a whole number from 1 to 1024" in capsys.readouterr().err
 
 
+class Failing(Executor):
+    """Works on one part, then fails as workers do."""
+
+    def __init__(self, error: type[BaseException]) -> None:
+        self.error, self.done = error, 0
+
+    def submit(self, fn: Any, /, *args: Any, **kwargs: Any) -> Future[Any]:
+        future: Future[Any] = Future()
+        self.done += 1
+        if self.done == 1:
+            future.set_result(fn(*args, **kwargs))
+        else:
+            future.set_exception(self.error())
+        return future
+
+
 class KilledWorker(Exception):
     """Named as the cluster's own error is, which is known by its name where the cluster is not installed."""
 
 
 @pytest.mark.parametrize("error", [BrokenExecutor, KilledWorker])
-@pytest.mark.usefixtures("book")
+@pytest.mark.usefixtures("book", "few_dogs")
 def test_workers_that_are_killed_lose_nothing(
     error: type[Exception], folder: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     with monkeypatch.context() as patched:
-        patched.setattr("coatrules.cli.fleet.work_through", stopping(error))
-        assert main(command(folder)) == 1
+        patched.setattr("coatrules.cli.fleet.processes", lambda _: nullcontext(Failing(error)))
+        assert main(command(folder, "--processes", "2")) == 1
     assert capsys.readouterr().err == (
-        "error: the workers were killed, again and again\n    Nothing is lost: repeat the command with --resume.\n"
+        "error: worker processes keep crashing; nothing is lost\n    Fix: Run the command again with --resume.\n"
     )
     assert checkpoint_file(folder / "out.jsonl").exists()
     assert main(command(folder, "--resume")) == 1
@@ -291,7 +310,7 @@ def stopping(error: type[Exception]) -> Any:
 def test_a_line_too_long_is_refused_and_not_kept(folder: Path) -> None:
     good = json.dumps(dog(1)).encode()
     text = good + b"\n" + b"x" * (MAX_BYTES + 5_000_000) + b"\n" + good
-    lines = list(bounded_lines(io.BytesIO(text)))
+    lines = list(bounded_lines(io.BytesIO(text), Path("book"), MAX_BYTES))
     assert [size for _, size in lines] == [len(good) + 1, MAX_BYTES + 5_000_001, len(good)]
     assert len(lines[1][0]) == MAX_BYTES + 2
     answers = Answering(run_of(DAY, folders=[folder]))(Part(1, 0, len(text), None, tuple(line for line, _ in lines)))
@@ -306,7 +325,7 @@ def test_a_line_too_long_is_refused_and_not_kept(folder: Path) -> None:
 )
 def test_parts_cut_a_book_into_whole_lines(lines: list[bytes], dogs: int, ended: bool) -> None:
     text = b"\n".join(lines) + (b"\n" if ended else b"")
-    cut = list(parts(io.BytesIO(text), dogs=dogs))
+    cut = list(parts(bounded_lines(io.BytesIO(text), Path("book"), MAX_BYTES), dogs=dogs))
     assert b"".join(line for part in cut for line in part.lines) == text
     assert [part.start for part in cut] == [0, *(part.end for part in cut)][: len(cut)]
     numbers = [part.first + n for part in cut for n in range(len(part.lines))]
@@ -314,7 +333,7 @@ def test_parts_cut_a_book_into_whole_lines(lines: list[bytes], dogs: int, ended:
 
 
 def test_work_orders_takes_any_executor_and_gives_errors_as_values(folder: Path) -> None:
-    profile = load_profile("small", folders=[folder])
+    profile = load_profile("small", shelves=[folder])
     histories = [dog(1), {"format": 1, "dog": {"id": "x"}, "visits": 3}, dog(2), {"format": 1, "dog": {"id": "y"}}]
     alone = list(work_orders(histories, {"small": profile}, date=DAY))
     assert [type(result) for result in alone] == [WorkOrder, InputError, WorkOrder, InputError]
@@ -390,6 +409,9 @@ def test_an_error_comes_back_whole_from_another_process() -> None:
     import pickle
 
     error = InputError(
-        [Problem(code="code", message="so", file="a", line=3), Problem(code="code", message="then", hint="mend")]
+        [
+            Problem(code="unknown-station", params={"name": "x"}, file="a", line=3),
+            Problem(code="no-value", params={"key": "b"}, fix=message("fix.use-name", name="c")),
+        ]
     )
     assert pickle.loads(pickle.dumps(error)).problems == error.problems

@@ -9,10 +9,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from coatrules.catalogue.english.amounts import minutes_words, share_words, weeks_words
+from coatrules.catalogue.speaking import say
 from coatrules.order.reasons import Reason
 from coatrules.report.markdown import escaped
-from coatrules.report.rows import day_words, joined
+from coatrules.report.rows import joined
 from coatrules.report.text import wrapped
 
 
@@ -30,7 +30,7 @@ from coatrules.report.text import wrapped
     ],
 )
 def test_a_share_is_said_as_a_groomer_says_it(share: float, said: str) -> None:
-    assert share_words(share) == said
+    assert say.amount("share", share) == said
 
 
 @given(st.floats(0.02, 0.99))
@@ -45,7 +45,7 @@ def test_a_share_in_words_is_never_far_off(share: float) -> None:
         "thirtieth": 1 / 30,
     }
     counts = {"a": 1, "an": 1, "two": 2, "three": 3, "four": 4}
-    words = share_words(share).removeprefix("about ").split()
+    words = say.amount("share", share).removeprefix("about ").split()
     if words == ["half"]:
         told = 0.5
     elif words[0].endswith("%"):
@@ -59,16 +59,16 @@ def test_a_share_in_words_is_never_far_off(share: float) -> None:
     ("weeks", "said"), [(1.0, "1 week"), (3.0, "3 weeks"), (2.5, "2.5 weeks"), (4 / 7, "4 days"), (1 / 7, "1 day")]
 )
 def test_weeks(weeks: float, said: str) -> None:
-    assert weeks_words(weeks) == said
+    assert say.amount("weeks", weeks) == said
 
 
 @pytest.mark.parametrize(("minutes", "said"), [(0.5, "½ min"), (4.5, "4½ min"), (12.0, "12 min"), (0.0, "0 min")])
 def test_minutes(minutes: float, said: str) -> None:
-    assert minutes_words(minutes) == said
+    assert say.amount("minutes", minutes) == said
 
 
 def test_days_are_said_in_english_whatever_the_locale() -> None:
-    assert day_words(date(2026, 3, 21)) == "Saturday 21 March 2026"
+    assert say.amount("day", date(2026, 3, 21)) == "Saturday 21 March 2026"
 
 
 def test_names_in_a_row() -> None:
@@ -82,7 +82,7 @@ def test_an_engine_sentence_starts_with_a_capital_and_an_authors_is_left_as_it_i
         Reason(rule="coat.overgrown", facts={"share": 0.2}).text
         == "A fifth of the hair is blown or longer than wanted."
     )
-    assert Reason(rule="my-rule", facts={}, said="because I say so").text == "because I say so"
+    assert Reason(rule="my-rule", facts={}, own="because I say so").text == "because I say so"
 
 
 @given(st.text(max_size=60))

@@ -15,15 +15,18 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from coatrules import load_history, load_profile, work_order
+from coatrules.catalogue.message import Message, authors, message
+from coatrules.catalogue.speaking import say
 from coatrules.check import CHECKS, findings
 from coatrules.check.case_from_history import case_text
-from coatrules.check.catalogue import ERRORS, FINDINGS
+from coatrules.check.catalogue import ERRORS, FINDINGS, described
 from coatrules.check.satisfiability import ABSENT, Spaces
+from coatrules.check.unused import UNUSED
 from coatrules.cli import main
 from coatrules.conditions.condition import Condition
-from coatrules.problems import Problem
+from coatrules.problems import InputError, Problem
 from coatrules.profile.compiled import compile_profile
-from coatrules.profile.loading import library
+from coatrules.profile.shelves import library
 from coatrules.reading import read_yaml
 from coatrules.report.findings import as_json, github, sarif, text
 from tests.support.paths import ROOT
@@ -69,7 +72,7 @@ def profile_with(*conditions: Any) -> Any:
         f"r{n}": {"if": condition, "then": {"priority": 1}, "because": "Made up."}
         for n, condition in enumerate(conditions)
     }
-    coat = {"breakthrough_weeks": 4, "mm_per_week": 2, "full_mm": 50, "blown_weeks": 26, "ready_mm": 8, "cover_mm": 6}
+    coat = {"lag_weeks": 4, "mm_per_week": 2, "full_mm": 50, "rests_weeks": 2, "ready_mm": 8, "cover_mm": 6}
     return {
         "format": 1,
         "id": "made-up",
@@ -192,6 +195,65 @@ def test_a_steady_coat_that_blows_or_is_not_ready_before_its_turn_is_found() -> 
     assert "target-unreachable" in codes(profile)
 
 
+def advice(profile: Any) -> Message | None:
+    """How to get the layers that are out of reach."""
+    for problem in findings(load_profile(profile)):
+        if problem.path[-1:] == ("layers",):
+            return problem.fix
+    return None
+
+
+def layered(layers: int, every_weeks: float, usual: float) -> dict[str, Any]:
+    profile = worked()
+    profile["visit"]["every_weeks"] = every_weeks
+    profile["layer_targets"]["all"] |= {"layers": layers, "take": {"usual": usual, "at_most": 1.0}}
+    return profile
+
+
+def test_more_layers_than_an_interval_gives_are_advised_to_come_more_often() -> None:
+    """At 8 weeks hair is 8, 16 and 24 weeks old before it blows at 26: three lengths, whatever the share."""
+    fix = advice(layered(5, 8, 0.3))
+    assert fix is not None
+    assert fix.code == "fix.more-often-for-layers"
+    assert fix.params["layers"] == 3
+    assert "less often" not in fix.text
+    assert advice(layered(5, fix.params["every_weeks"], fix.params["share"])) is None
+    assert advice(layered(3, 8, round(1 / 3, 3))) is None
+
+
+def test_layers_that_lie_too_near_each_other_are_advised_to_come_less_often() -> None:
+    """Half a week grows 1 mm, and layers are told apart from 2 mm on: all is one layer."""
+    fix = advice(layered(5, 0.5, 0.2))
+    assert fix is not None
+    assert fix.code == "fix.less-often-for-layers"
+    assert fix.params["layers"] == 1
+    assert advice(layered(5, fix.params["every_weeks"], fix.params["share"])) is None
+
+
+@settings(max_examples=40, deadline=None)
+@given(st.integers(2, 20), st.integers(1, 20).map(lambda n: n / 2), st.integers(2, 12))
+def test_following_the_advice_gives_the_layers(layers: int, every_weeks: float, visits: int) -> None:
+    fix = advice(layered(layers, every_weeks, round(1 / visits, 3)))
+    if fix is None:
+        return
+    if fix.code == "fix.share-for-layers":
+        assert advice(layered(layers, every_weeks, fix.params["share"])) is None
+        return
+    if fix.code != "fix.blown-before-its-turn":
+        assert fix.params["layers"] < layers
+        if "every_weeks" in fix.params:
+            assert advice(layered(layers, fix.params["every_weeks"], fix.params["share"])) is None
+            assert (fix.params["every_weeks"] < every_weeks) == (fix.code == "fix.more-often-for-layers")
+
+
+def test_numbers_without_a_source_name_their_part() -> None:
+    profile = worked()
+    profile["sources"] = {"book": {"common_practice": True}}
+    profile["coats"]["jacket"]["source"] = {key: "book" for key in profile["coats"]["jacket"] if key != "full_mm"}
+    parts = {problem.params["part"] for problem in findings(load_profile(profile)) if problem.code == "no-source"}
+    assert parts == {"visit", "coats.jacket.full_mm", "regions.back", "layer_targets.all"}
+
+
 SOURCED = """\
 format: 1
 id: sourced
@@ -227,9 +289,10 @@ def test_a_source_for_a_key_that_is_not_there_is_found_at_its_place(tmp_path: Pa
         (str(file), 12, 28),
         (str(file), 17, 40),
     ]
-    assert problems[0].message == "a source is named for 'taek', and there is no 'taek' here"
-    assert problems[0].hint == "Did you mean 'take'?"
-    assert problems[1].hint == "Known here: layers, regions, take."
+    assert problems[0].message == "a source is named for 'taek', but that key is not here"
+    assert [problem.params for problem in problems] == [{"key": "taek"}, {"key": "longest_mm"}]
+    assert problems[0].fix == message("fix.use-name", name="take")
+    assert problems[1].fix == message("fix.use-one-of", names=("layers", "regions", "take"))
 
 
 def test_a_source_left_over_from_what_is_taken_out_is_no_finding(tmp_path: Path) -> None:
@@ -242,7 +305,7 @@ def test_a_source_left_over_from_what_is_taken_out_is_no_finding(tmp_path: Path)
     child = "format: 1\nid: child\nlabel: Child\nextends: sourced\nlayer_targets: {tail: {longest_mm: null}}\n"
     (tmp_path / "child.yaml").write_text(child, encoding="utf-8")
     for name in ("sourced", "child"):
-        profile = load_profile(tmp_path / f"{name}.yaml", folders=[tmp_path])
+        profile = load_profile(tmp_path / f"{name}.yaml", shelves=[tmp_path])
         assert "source-key" not in {problem.code for problem in findings(profile)}
 
 
@@ -257,13 +320,21 @@ def test_a_target_under_which_no_case_pulls_is_found() -> None:
 
 def test_every_code_is_in_the_catalogue_and_every_entry_is_used() -> None:
     folder = ROOT / "coatrules"
-    sources = "".join(file.read_text(encoding="utf-8") for file in sorted((folder / "check").glob("*.py")))
-    reported = set(re.findall(r'problem\(\s*"([a-z-]+)"', sources)) | {"target-unreachable"}
-    reported |= {f"{what}-unused" for what in ("coat", "group", "comparison", "source")}
+    files = [file for file in sorted((folder / "check").glob("*.py")) if file.name != "catalogue.py"]
+    sources = "".join(file.read_text(encoding="utf-8") for file in files)
+    calls = re.findall(r'problem\(\s*"([a-z-]+)"|problem_at\(.*, "([a-z-]+)", (?:params|\{)', sources)
+    reported = {code for pair in calls for code in pair if code} | set(UNUSED.values())
     assert reported == set(FINDINGS)
     core = "".join(file.read_text(encoding="utf-8") for file in sorted((folder / "profile").glob("*.py")))
     assert {code for code in ERRORS if f'"{code}"' not in core} == set()
     assert len(CHECKS) == len(set(CHECKS))
+
+
+def test_every_code_has_its_sentence_its_fix_and_its_description() -> None:
+    assert {code for code in FINDINGS if not (say.knows(code) and described(code) != code)} == set()
+    assert {code for code in ERRORS if described(code) == code} == set()
+    assert {code for code in FINDINGS if not say.knows(f"{code}.fix")} == {"target-unreachable"}, "each has its own"
+    assert described("made-up") == "made-up"
 
 
 @pytest.mark.parametrize("name", sorted(library()))
@@ -280,27 +351,37 @@ def test_a_profile_without_a_file_has_no_file_name_to_mind() -> None:
 PROBLEMS = [
     Problem(
         code="rule-never",
-        message="the rule 'x' can never hold: 50 % is too much",
+        params={"rule": "x", "why": authors("made-up", "50 % is too much")},
         severity="warning",
         file="a b/p.yaml",
         line=3,
         column=5,
         path=("rules", "x"),
-        hint="Look.\nAgain.",
+        fix=authors("made-up", "Look.\nAgain."),
     ),
-    Problem(code="no-cases", message="there is no worked case", severity="error"),
-    Problem(code="made-up", message="a note", severity="note", file="p.yaml"),
+    Problem(code="no-cases", severity="error"),
+    Problem(code="comparison-unused", params={"name": "x"}, severity="note", file="p.yaml"),
 ]
 
 
-def test_text_and_json_say_the_same() -> None:
-    assert text(PROBLEMS) == "".join(f"{problem}\n" for problem in PROBLEMS)
+def test_text_shows_the_code_and_how_to_fix_it() -> None:
+    lines = text(PROBLEMS).splitlines()
+    assert lines[:3] == [
+        "a b/p.yaml:3:5: warning: the rule 'x' can never fire: 50 % is too much (at rules.x) [rule-never]",
+        "    Fix: Look.",
+        "Again.",
+    ]
+    assert [line.rpartition("[")[2] for line in lines if line.endswith("]")] == [f"{p.code}]" for p in PROBLEMS]
+
+
+def test_json_says_the_same() -> None:
     data = json.loads(as_json(PROBLEMS))
     assert data["format"] == 1
     first = {"code": "rule-never", "severity": "warning", "file": "a b/p.yaml", "line": 3, "column": 5}
     assert data["findings"][0] == {
         **first,
         "path": ["rules", "x"],
+        "params": {"rule": "x", "why": {"code": "made-up", "params": {}, "text": "50 % is too much"}},
         "message": PROBLEMS[0].message,
         "hint": "Look.\nAgain.",
     }
@@ -309,7 +390,7 @@ def test_text_and_json_say_the_same() -> None:
 def test_workflow_commands_are_escaped() -> None:
     """Source: GitHub documentation, "Workflow commands for GitHub Actions"; the escapes are those of its toolkit."""
     lines = github(PROBLEMS).splitlines()
-    assert lines[0].startswith("::warning file=a b/p.yaml,line=3,col=5,title=rule-never::the rule 'x'")
+    assert lines[0].startswith("::warning file=a b/p.yaml,line=3,col=5,title=rule-never::the rule 'x' can")
     assert "50 %25 is" in lines[0]
     assert "Look.%0AAgain." in lines[0]
     assert lines[1].startswith("::error title=no-cases::")
@@ -422,9 +503,7 @@ def test_sarif_is_as_the_standard_says(problems: list[Problem]) -> None:
 def test_a_file_in_sarif_is_a_uri(tmp_path: Path) -> None:
     """Source: SARIF 2.1.0, 3.4.3: a URI as RFC 3986 writes it, relative or absolute."""
     files = ["my breeds/p.yaml", str(tmp_path / "my breed.yaml")]
-    log = json.loads(
-        sarif([Problem(code="no-cases", message="there is no worked case", file=file, line=2) for file in files])
-    )
+    log = json.loads(sarif([Problem(code="no-cases", file=file, line=2) for file in files]))
     locations = [result["locations"][0]["physicalLocation"] for result in log["runs"][0]["results"]]
     assert [urlsplit(location["artifactLocation"]["uri"]).scheme for location in locations] == ["", "file"]
     assert [unquote(urlsplit(location["artifactLocation"]["uri"]).path) for location in locations] == files
@@ -456,7 +535,7 @@ def test_a_salons_own_profile_extends_a_library_one(tmp_path: Path, capsys: pyte
         "format: 1\nid: our-griffons\nlabel: Ours\nextends: griffon-bruxellois-rough\nvisit: {minutes: 150}\n"
     )
     (tmp_path / "our-griffons.yaml").write_text(profile_text, encoding="utf-8")
-    profile = load_profile("our-griffons", folders=[tmp_path])
+    profile = load_profile("our-griffons", shelves=[tmp_path])
     assert profile.visit.minutes == 150
     assert profile.layer_targets.keys() == load_profile("griffon-bruxellois-rough").layer_targets.keys()
     assert not profile.cases
@@ -464,7 +543,7 @@ def test_a_salons_own_profile_extends_a_library_one(tmp_path: Path, capsys: pyte
     dog.write_text("format: 1\ndog: {id: pip, profile: our-griffons}\n", encoding="utf-8")
     assert main(["order", str(dog), "--date", "2026-01-05", "--profiles", str(tmp_path)]) == 0
     assert main(["order", str(dog), "--date", "2026-01-05"]) == 1
-    assert "there is no profile 'our-griffons'" in capsys.readouterr().err
+    assert "'our-griffons'" in capsys.readouterr().err
 
 
 @pytest.mark.parametrize("name", ["../secret", "sub/secret", "/secret", "secret.yaml", "..", ""])
@@ -473,8 +552,9 @@ def test_profiles_are_searched_by_id_never_by_path(name: str, tmp_path: Path) ->
     profile_text = json.dumps({**profile_with(), "id": "secret"})
     for parent in (tmp_path, tmp_path / "own" / "sub"):
         (parent / "secret.yaml").write_text(profile_text, encoding="utf-8")
-    with pytest.raises(ValueError, match=r"there is no profile|does not|must|small letters"):
-        load_profile({"format": 1, "id": "mine", "label": "Mine", "extends": name}, folders=[tmp_path / "own"])
+    with pytest.raises(InputError) as refused:
+        load_profile({"format": 1, "id": "mine", "label": "Mine", "extends": name}, shelves=[tmp_path / "own"])
+    assert {problem.path for problem in refused.value.problems} == {("extends",)}
 
 
 # --- cases made from a history --------------------------------------------------------------------------------------

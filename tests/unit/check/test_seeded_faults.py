@@ -15,8 +15,9 @@ import yaml
 
 from coatrules.cli.check import check
 from coatrules.formats.resources import folder
-from coatrules.profile.loading import library, load_profile
+from coatrules.profile.loading import load_profile
 from coatrules.profile.model import Profile
+from coatrules.profile.shelves import library
 
 pytestmark = pytest.mark.slow
 
@@ -222,7 +223,7 @@ KINDS: dict[str, tuple[str | None, Callable[[Bed], None]]] = {
     "a region nothing is done on": ("region-unworked", inserts("regions", f"planted: {LONE}")),
     "a visit of four minutes": ("visit-too-short", short_visit),
     "a day's growth for a week's": ("figure-unsupported", growth("mm_per_week", "0.33")),
-    "days for weeks": ("figure-unsupported", growth("breakthrough_weeks", "14")),
+    "days for weeks": ("figure-unsupported", growth("lag_weeks", "14")),
     "inches for millimetres": ("figure-unsupported", growth("full_mm", "12.5")),
     "a tool that never has its turn": (
         "method-never",

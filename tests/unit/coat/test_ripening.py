@@ -12,31 +12,27 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from coatrules.coat import queue
+from coatrules.coat.growth import Growth, days_to_age, ripening_days
+from coatrules.coat.queue import WHOLE, Coat, Cohort, Pick, Pull
 from coatrules.coat.ripening import (
     HORIZON_DAYS,
-    WHOLE,
-    Cohort,
-    HairCycle,
-    Pick,
-    Pull,
     comes_easily,
-    days_to_age,
     days_until_loose,
     days_until_ripe,
     loose_masses,
     measure_ripe,
-    replay,
     ripe_masses,
-    ripening_days,
 )
+from tests.support.hair import hair as growth_of
 
 # The joint fit of published intervals and lengths; values and ranges stand in the profiles' sources.
-TERRIER = HairCycle(lag_weeks=2, mm_per_week=4.0, grows_weeks=16, rests_weeks=8)
-WESTIE = HairCycle(lag_weeks=2, mm_per_week=4.5, grows_weeks=13, rests_weeks=8)
-SCHNAUZER = HairCycle(lag_weeks=2, mm_per_week=3.7, grows_weeks=11.5, rests_weeks=8)
+TERRIER = growth_of(lag_weeks=2, mm_per_week=4.0, grows_weeks=16, rests_weeks=8)
+WESTIE = growth_of(lag_weeks=2, mm_per_week=4.5, grows_weeks=13, rests_weeks=8)
+SCHNAUZER = growth_of(lag_weeks=2, mm_per_week=3.7, grows_weeks=11.5, rests_weeks=8)
 
 cycles = st.builds(
-    HairCycle,
+    growth_of,
     lag_weeks=st.floats(0, 6),
     mm_per_week=st.floats(0.3, 6),
     grows_weeks=st.floats(4, 40),
@@ -47,6 +43,10 @@ paces = st.floats(0.4, 2.5)
 shares = st.floats(0, 1)
 
 
+def replay(cohorts: tuple[Cohort, ...], cycle: Growth, pace: float, pulls: list[Pull]) -> tuple[Cohort, ...]:
+    return queue.replay(Coat(cohorts), cycle, pace, pulls).cohorts
+
+
 def whole(day: int = 0) -> tuple[Cohort, ...]:
     return (Cohort(WHOLE, day, WHOLE),)
 
@@ -55,7 +55,7 @@ def whole(day: int = 0) -> tuple[Cohort, ...]:
 
 
 @pytest.mark.parametrize("cycle", [TERRIER, WESTIE, SCHNAUZER])
-def test_ripe_and_loose_shares_are_those_of_single_hairs(cycle: HairCycle) -> None:
+def test_ripe_and_loose_shares_are_those_of_single_hairs(cycle: Growth) -> None:
     stops = np.random.default_rng(15).uniform(
         cycle.lag_weeks + cycle.grows_weeks - cycle.spread * cycle.grows_weeks,
         cycle.lag_weeks + cycle.grows_weeks,
@@ -69,7 +69,7 @@ def test_ripe_and_loose_shares_are_those_of_single_hairs(cycle: HairCycle) -> No
 
 
 @given(cycles, st.floats(0, 80), st.floats(0, 80))
-def test_older_hair_is_never_shorter_nor_less_ripe(cycle: HairCycle, one: float, other: float) -> None:
+def test_older_hair_is_never_shorter_nor_less_ripe(cycle: Growth, one: float, other: float) -> None:
     younger, older = sorted((one, other))
     assert cycle.length(younger) <= cycle.length(older) <= cycle.full_mm
     assert 0 <= cycle.ripe_share(younger) <= cycle.ripe_share(older) <= 1
@@ -77,7 +77,7 @@ def test_older_hair_is_never_shorter_nor_less_ripe(cycle: HairCycle, one: float,
 
 
 @given(cycles, paces, shares)
-def test_the_day_of_a_ripe_share_is_that_day(cycle: HairCycle, pace: float, share: float) -> None:
+def test_the_day_of_a_ripe_share_is_that_day(cycle: Growth, pace: float, share: float) -> None:
     day = days_to_age(cycle.age_when_ripe(share), pace)
     assert cycle.ripe_share(pace * day / 7) >= share - 1e-9
     assert day == 0 or cycle.ripe_share(pace * (day - 1) / 7) <= share + 1e-9
@@ -88,7 +88,7 @@ def test_the_day_of_a_ripe_share_is_that_day(cycle: HairCycle, pace: float, shar
 
 
 @given(cycles, paces, st.sampled_from([0.5, 2.0, 4.0]), st.integers(0, 300))
-def test_pace_and_days_scale_together(cycle: HairCycle, pace: float, faster: float, days: int) -> None:
+def test_pace_and_days_scale_together(cycle: Growth, pace: float, faster: float, days: int) -> None:
     """A dog twice as fast has in a day what another has in two. Powers of two, so that no rounding differs."""
     age = pace * faster * days / 7
     assert cycle.ripe_share(age) == cycle.ripe_share(pace * (faster * days) / 7)
@@ -97,7 +97,7 @@ def test_pace_and_days_scale_together(cycle: HairCycle, pace: float, faster: flo
 
 
 @given(cycles, paces, st.integers(0, 600))
-def test_whole_days_follow_the_shares_to_a_day(cycle: HairCycle, pace: float, day: int) -> None:
+def test_whole_days_follow_the_shares_to_a_day(cycle: Growth, pace: float, day: int) -> None:
     [ripe], [loose] = ripe_masses(whole(), cycle, pace, day), loose_masses(whole(), cycle, pace, day)
     assert 0 <= loose <= ripe <= WHOLE
     for mass, share in ((ripe, cycle.ripe_share), (loose, cycle.loose_share)):
@@ -116,7 +116,7 @@ def test_the_worked_strip_of_a_terrier() -> None:
 
 
 def test_figures_of_a_whole_number_of_days_are_exact() -> None:
-    cycle = HairCycle(2, 3, 10, 4, 0.5)  # ripens from day 49 to 84, loosens from 77 to 112
+    cycle = growth_of(2, 3, 10, 4, 0.5)  # ripens from day 49 to 84, loosens from 77 to 112
     assert ripening_days(cycle, 1.0) == (49, 84, 77, 112)
     assert ripe_masses(whole(), cycle, 1.0, 49) == [0]
     assert ripe_masses(whole(), cycle, 1.0, 50) == [WHOLE // 35]
@@ -140,7 +140,7 @@ class Hair:
 class Hairs:
     """A coat as a bag of hairs, each with its own day of stopping; it knows nothing of cohorts."""
 
-    def __init__(self, cycle: HairCycle, pace: float) -> None:
+    def __init__(self, cycle: Growth, pace: float) -> None:
         def first_day(weeks: float) -> int:
             return next(day for day in range(2_000) if pace * day / 7 >= weeks)
 
@@ -194,7 +194,7 @@ picks: tuple[Pick, ...] = ("ripe", "longest", "even")
 
 def compare_with_hairs(seed: int) -> None:
     rng = Random(seed)
-    cycle = HairCycle(
+    cycle = growth_of(
         rng.choice([0, 1, 2, 4]), 4, rng.choice([8, 12, 16]), rng.choice([3, 8]), rng.choice([0.2, 0.35, 0.6])
     )
     pace = rng.choice([0.75, 1.0, 1.3])
@@ -239,7 +239,7 @@ histories = st.lists(st.tuples(st.integers(0, 60), st.integers(0, WHOLE), st.sam
 
 @given(cycles, paces, histories, st.integers(0, 200))
 def test_the_queue_keeps_its_mass_and_its_order(
-    cycle: HairCycle, pace: float, history: list[tuple[int, int, Pick]], wait: int
+    cycle: Growth, pace: float, history: list[tuple[int, int, Pick]], wait: int
 ) -> None:
     day, cohorts, listed = 0, whole(), []
     for gap, mass, pick in history:
@@ -266,7 +266,7 @@ def test_the_queue_keeps_its_mass_and_its_order(
 
 @given(cycles, paces, histories, st.integers(0, 200), st.integers(1, WHOLE))
 def test_the_day_on_which_enough_is_ripe_is_the_first(
-    cycle: HairCycle, pace: float, history: list[tuple[int, int, Pick]], wait: int, mass: int
+    cycle: Growth, pace: float, history: list[tuple[int, int, Pick]], wait: int, mass: int
 ) -> None:
     day, listed = 0, []
     for gap, pulled, pick in history:
@@ -284,7 +284,7 @@ def test_the_day_on_which_enough_is_ripe_is_the_first(
 
 @given(cycles.filter(lambda cycle: cycle.lag_weeks > 0), paces, histories, st.data())
 def test_two_pulls_of_one_day_are_one(
-    cycle: HairCycle, pace: float, history: list[tuple[int, int, Pick]], data: st.DataObject
+    cycle: Growth, pace: float, history: list[tuple[int, int, Pick]], data: st.DataObject
 ) -> None:
     day, listed = 0, []
     for gap, mass, pick in history:
@@ -301,7 +301,7 @@ def test_two_pulls_of_one_day_are_one(
 
 @given(cycles, paces, histories, st.integers(0, 100), st.integers(1, WHOLE))
 def test_a_pull_of_the_longest_takes_no_less_ripe_hair_than_was_said_to_come(
-    cycle: HairCycle, pace: float, history: list[tuple[int, int, Pick]], wait: int, mass: int
+    cycle: Growth, pace: float, history: list[tuple[int, int, Pick]], wait: int, mass: int
 ) -> None:
     day, listed = 0, []
     for gap, pulled, pick in history:
@@ -318,7 +318,7 @@ def test_a_pull_of_the_longest_takes_no_less_ripe_hair_than_was_said_to_come(
 
 
 def test_a_cohort_pulled_while_it_grows_ripens_as_the_rest_of_it_would() -> None:
-    cycle = HairCycle(2, 3, 10, 4, 0.5)  # ripens from day 49 to 84
+    cycle = growth_of(2, 3, 10, 4, 0.5)  # ripens from day 49 to 84
     half_way = replay(whole(), cycle, 1.0, [Pull(56, 600_000)])  # a fifth is ripe: two fifths more are taken growing
     assert half_way == (Cohort(400_000, 0, 499_999), Cohort(600_000, 56, 600_000))
     assert [ripe_masses(half_way, cycle, 1.0, day)[0] for day in (56, 70, 84)] == [0, 200_000, 400_000]
@@ -347,7 +347,7 @@ RHYTHMS = [
 
 @pytest.mark.parametrize(("cycle", "share", "weeks", "age", "mm", "ripe", "loose"), RHYTHMS)
 def test_a_rhythm_settles_into_its_closed_form(
-    cycle: HairCycle, share: float, weeks: int, age: int, mm: float, ripe: float, loose: float
+    cycle: Growth, share: float, weeks: int, age: int, mm: float, ripe: float, loose: float
 ) -> None:
     mass = round(share * WHOLE)
     cohorts = replay(whole(), cycle, 1.0, [Pull(7 * weeks * n, mass) for n in range(1, 60)])
@@ -380,7 +380,7 @@ def test_hands_that_take_only_what_is_ripe_settle_by_the_closed_form() -> None:
     [(SCHNAUZER, 1 / 8, 1, 0.64, 12.5), (WESTIE, 1 / 3, 4, 0.78, 15.4), (TERRIER, 1 / 5, 3, 0.85, 17.6)],
 )
 def test_hands_that_leave_what_holds_settle_later(
-    cycle: HairCycle, share: float, weeks: int, came: float, age: float
+    cycle: Growth, share: float, weeks: int, came: float, age: float
 ) -> None:
     """All growing hair holds: what holds uses up part of what was asked, and the coat gets older than its rhythm."""
     cohorts, shares_came = whole(), []

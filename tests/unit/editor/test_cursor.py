@@ -38,6 +38,7 @@ def at(marked: str) -> Context:
         ('regions:\n  back: {label: "A: b", coat: |', ("regions", "back", "coat"), "value", ""),
         ('rules:\n  a: {because: "it\'s # x", th|', ("rules", "a"), "key", "th"),
         ("a:\n  b: [x, y\n  c: {d|", ("a", "c"), "key", "d"),  # the bracket before is never closed
+        ("regions:\n  back:\n    {label: Back, co|", ("regions", "back"), "key", "co"),
         ("a:\n  b: 1  # {not: open\n  c|", ("a",), "key", "c"),
         ("# a: comment\n|", (), "key", ""),
     ],

@@ -17,7 +17,7 @@ from coatrules.problems import Problem
 from coatrules.profile.loading import load_profile
 
 CHILD = """\
-format: 1
+format: 2
 id: child
 label: Child
 extends: points-of-the-dog
@@ -138,7 +138,7 @@ def test_a_name_leads_to_where_it_is_defined_and_a_key_to_where_it_was_set(file:
 def test_the_problems_are_those_that_check_finds(name: str) -> None:
     # The command reads the file, the editor its text: they must not differ.
     path = folder("profiles") / f"{name}.yaml"
-    assert problems(path.read_text(encoding="utf-8"), str(path)) == findings(load_profile(path, folders=[path.parent]))
+    assert problems(path.read_text(encoding="utf-8"), str(path)) == findings(load_profile(path, shelves=[path.parent]))
 
 
 def test_a_broken_text_has_the_problems_of_its_reading(file: str) -> None:

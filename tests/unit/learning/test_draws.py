@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from coatrules.coat.ripening import HairCycle, days_to_age
+from coatrules.coat.growth import days_to_age
 from coatrules.learning.draws import (
     DRAWS,
     Dates,
@@ -24,8 +24,9 @@ from coatrules.learning.draws import (
 )
 from coatrules.learning.grid import learn
 from coatrules.learning.observations import Arrival, Length
+from tests.support.hair import hair
 
-TERRIER = HairCycle(lag_weeks=2, mm_per_week=4.0, grows_weeks=16, rests_weeks=8)
+TERRIER = hair(lag_weeks=2, mm_per_week=4.0, grows_weeks=16, rests_weeks=8)
 DOGS = 20_000
 
 

@@ -14,7 +14,6 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.stats import binom, norm
 
-from coatrules.coat.ripening import HairCycle
 from coatrules.learning.grid import learn
 from coatrules.learning.observations import (
     Arrival,
@@ -31,10 +30,11 @@ from coatrules.learning.observations import (
     verdict_table,
 )
 from coatrules.learning.posterior import Inverse, Posterior
+from tests.support.hair import hair
 
 Array = npt.NDArray[np.float64]
 
-TERRIER = HairCycle(lag_weeks=2, mm_per_week=4.0, grows_weeks=16, rests_weeks=8)
+TERRIER = hair(lag_weeks=2, mm_per_week=4.0, grows_weeks=16, rests_weeks=8)
 SPREAD, REGION, FINAL, MEASURE = 0.15, 0.10, 0.25, 2.0
 
 
@@ -206,7 +206,7 @@ def test_growing_hair_of_known_age_and_end_gives_the_closed_form(
     lengths = [one for one in lengths if 4 < one.length_mm < 50]
     if not lengths:
         return
-    long = TERRIER._replace(grows_weeks=40)
+    long = TERRIER.growing(40)
     found = learn([one._replace(cycle=long) for one in lengths], pace_spread=SPREAD, final_spread=0)
     x = np.array([4 * one.weeks for one in lengths])
     y = np.array([one.length_mm + 8 for one in lengths])

@@ -91,7 +91,7 @@ PROFILE = small.profile(
     regions={
         "back": {"label": "Back", "coat": "jacket", "minutes": {"pull": 20, "card": 6}},
         "ribs": {"label": "Ribs", "coat": "jacket", "minutes": {"pull": 30, "card": 6}},
-        "anus": {"label": "Round the anus", "coat": "jacket", "minutes": {"clip": 4}},
+        "anus": {"label": "Round the anus", "coat": "jacket", "anatomy": "none", "minutes": {"clip": 4}},
     },
     layer_targets={"body": {"regions": ["body"], "layers": 4, "take": {"usual": 0.2}, "cover": {"at_least": 0.5}}},
     clipper_only_zones={"anus": {"regions": ["anus"], "leave_mm": 3, "every_weeks": 3}},
@@ -162,7 +162,7 @@ def test_minutes_that_cannot_be_are_shown_at_their_line(tmp_path: Path) -> None:
     order = work_order(load_profile(PROFILE), load_history(file), date=date(2026, 2, 1))
     found = [problem for problem in order.findings if problem.code == "minutes-doubtful"]
     assert [(problem.line, problem.path) for problem in found] == [(6, ("visits", 0, "work", "body", "minutes"))]
-    assert found[0].message.startswith("500 min on record for 'body'")
+    assert found[0].params == {"took": 500, "usual": 10, "part": "body"}
 
 
 def test_explain_tells_the_speed() -> None:

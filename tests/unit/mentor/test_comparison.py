@@ -23,7 +23,7 @@ id: mine
 label: Mine
 visit: {every_weeks: 3, minutes: 60, pace_spread: 0.15}
 coats:
-  jacket: {breakthrough_weeks: 4, mm_per_week: 2.1, full_mm: 45, blown_weeks: 26, ready_mm: 6, cover_mm: 6, layer_gap_mm: 2}
+  jacket: {lag_weeks: 4, mm_per_week: 2.1, full_mm: 42, rests_weeks: 2, ready_mm: 6, cover_mm: 6, layer_gap_mm: 2}
 regions:
   back: {label: Back, coat: jacket, minutes: {pull: 20}}
   loin: {label: Loin, coat: jacket, minutes: {pull: 10}}
@@ -81,13 +81,13 @@ def test_each_difference_names_its_line(tmp_path: Path, capsys: pytest.CaptureFi
     differences = {difference["region"]: difference for difference in data["orders"][0]["differences"]}
     assert differences["back"]["because"] == [0]
     assert differences["loin"]["because"] == [1]
-    assert "pull 0.3" in differences["back"]["old"]
-    assert "pull 0.25" in differences["back"]["new"]
+    assert "0.3 of the coat" in differences["back"]["old"]
+    assert "0.25 of the coat" in differences["back"]["new"]
     assert data["changes"][0]["new_place"] == {"file": files[1], "line": 11}
     assert data["changes"][1]["old_place"] == {"file": files[0], "line": 16}
     assert main(["compare", *files]) == 0
     shown = capsys.readouterr().out
-    assert "2 lines changed; 1 of 1 order came out otherwise." in shown
+    assert "Lines changed: 2. Orders that differ: 1 of 1." in shown
     assert f"because of {files[1]}:11: layer_targets.back.take.at_most: 0.3 → 0.25" in shown
 
 
@@ -100,7 +100,7 @@ def test_changes_that_only_work_together_are_said_to(tmp_path: Path, capsys: pyt
         ),
         (
             "regions:\n  back",
-            "  soft: {breakthrough_weeks: 4, mm_per_week: 2.1, full_mm: 45, blown_weeks: 26, ready_mm: 44, cover_mm: 6,"
+            "  soft: {lag_weeks: 4, mm_per_week: 2.1, full_mm: 42, rests_weeks: 2, ready_mm: 44, cover_mm: 6,"
             " layer_gap_mm: 2}\nregions:\n  back",
         ),
     )

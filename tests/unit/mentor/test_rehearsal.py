@@ -40,10 +40,10 @@ from coatrules.report.rehearsal import text
 def made_up(*, every: float, share: float, rate: float = 2.1, **target: Any) -> dict[str, Any]:
     """One region, no rules: nothing but the coat."""
     coat = {
-        "breakthrough_weeks": 4,
+        "lag_weeks": 4,
         "mm_per_week": rate,
         "full_mm": 300,
-        "blown_weeks": 200,
+        "rests_weeks": 60,
         "ready_mm": 1,
         "cover_mm": 6,
     }
@@ -58,7 +58,7 @@ def made_up(*, every: float, share: float, rate: float = 2.1, **target: Any) -> 
     }
 
 
-ON_TIME = Actor("average", 1.0, "on time", 1.0)
+ON_TIME = Actor("average", 1.0, "on-time", 1.0)
 
 
 @settings(max_examples=12)
@@ -90,10 +90,10 @@ def test_slow_and_fast_are_the_outer_tenths_and_late_is_half_as_long_again() -> 
     profile = load_profile(made_up(every=3, share=0.2))
     cast = {(actor.dog, actor.rhythm): actor for actor in actors(profile)}
     assert len(cast) == 6
-    assert isclose(cast["slow", "on time"].pace, 1 - 1.2816 * 0.15)
+    assert isclose(cast["slow", "on-time"].pace, 1 - 1.2816 * 0.15)
     assert isclose(cast["fast", "late"].pace, 1 + IN_80 * 0.15)
     assert cast["average", "late"].stretch == LATE == 1.5
-    assert rehearse(profile, cast["average", "on time"]).visits == 35  # 104 weeks by 3, the first day included
+    assert rehearse(profile, cast["average", "on-time"]).visits == 35  # 104 weeks by 3, the first day included
     assert rehearse(profile, cast["average", "late"]).visits == 23  # every 32 days: 31.5 in whole days
 
 
@@ -126,7 +126,7 @@ def test_too_little_time_is_said() -> None:
     loaded = load_profile(profile)
     run = rehearse(loaded, ON_TIME)
     assert run.deferred > 0
-    assert f"no time for all at {run.deferred} of {run.visits} visits" in text(loaded, [run])
+    assert f"not enough time at {run.deferred} of {run.visits} visits" in text(loaded, [run])
 
 
 @settings(max_examples=25)
@@ -194,7 +194,11 @@ def test_the_command_gives_text_and_picture_data(tmp_path: Path, capsys: pytest.
     assert main(["rehearse", str(file)]) == 0
     shown = capsys.readouterr().out
     assert "average, on time" in shown
-    assert "wanted are 3 layers" in shown
+    # 1.2816 standard deviations of 0.15 either way; one and a half of four weeks.
+    assert "slow dog (81% of the usual pace)" in shown
+    assert "fast dog (119%)" in shown
+    assert "A late dog comes every 6 weeks." in shown
+    assert "all: the target is 3 layers" in shown
     assert main(["rehearse", str(file), "--format", "json"]) == 0
     data = json.loads(capsys.readouterr().out)
     assert data["weeks"] == WEEKS

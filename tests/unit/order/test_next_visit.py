@@ -59,18 +59,19 @@ def test_the_days_of_a_stripped_coat_by_hand() -> None:
     ready = (4 + 6 / 2.1) * 7  # 6 mm: long enough to pull
     too_long = (4 + 35 / 2.1) * 7  # before it is blown after 26 weeks
     assert visit.earliest == after(ceil(ready - 1e-9))
-    assert visit.latest == after(ceil(too_long))
+    assert visit.latest == after(ceil(too_long) - 1)  # the day before it is
     assert visit.best == visit.earliest  # three weeks are too early
     spread = 1.2816 * sqrt(0.15**2 + 0.10**2)
     for binding, days in zip(visit.binding, (ready, too_long), strict=True):
-        assert abs(binding.window[0].toordinal() - DAY.toordinal() - days / (1 + spread)) <= 1.5
-        assert abs(binding.window[1].toordinal() - DAY.toordinal() - days / (1 - spread)) <= 1.5
+        assert abs(binding.window[0].toordinal() - DAY.toordinal() - days / (1 + spread)) <= 2.5
+        # Of slow dogs with short-lived hair, it is blown before it is too long.
+        assert -6 <= binding.window[1].toordinal() - DAY.toordinal() - days / (1 - spread) <= 2.5
     assert visit.window_80("earliest") == visit.window_80("best") == visit.binding[0].window
     layer = next_layers(compile_profile(load_profile(PROFILE)), _record(DAY + timedelta(days=1))).get("back")
     assert layer is not None
-    assert layer.day == after(28)
-    assert abs(layer.window[0].toordinal() - DAY.toordinal() - 28 / (1 + spread)) <= 1.5
-    assert abs(layer.window[1].toordinal() - DAY.toordinal() - 28 / (1 - spread)) <= 1.5
+    assert layer.day == after(ceil(ready - 1e-9))  # a layer shows when it can be gripped
+    assert abs(layer.window[0].toordinal() - DAY.toordinal() - ready / (1 + spread)) <= 1.5
+    assert abs(layer.window[1].toordinal() - DAY.toordinal() - ready / (1 - spread)) <= 1.5
 
 
 def _record(day: date) -> Any:
@@ -86,8 +87,8 @@ def two_that_disagree(every: int) -> Any:
         "visit": {**PROFILE["visit"], "every_weeks": every},
         "regions": PROFILE["regions"] | {"legs": {**PROFILE["regions"]["back"], "label": "Legs"}},
         "layer_targets": {
-            "back": {k: v for k, v in PROFILE["layer_targets"]["back"].items() if k != "cover"},
-            "legs": legs | {"longest_mm": [15, 30]},
+            "back": {k: v for k, v in PROFILE["layer_targets"]["back"].items() if k != "cover"} | {"leads": True},
+            "legs": legs | {"longest_mm": [15, 30], "leads": True},
         },
     }
     history = STRIPPED | {"arrival": {"legs": {"longest_mm": 28}, "back": {"grown_weeks": 30}}}
@@ -107,7 +108,7 @@ def test_where_two_ends_disagree_the_hair_is_let_grow_ready_but_no_longer_than_p
     low, high = visit.window_80("best")
     assert low <= visit.best <= high
     said = " ".join(text(told).split())
-    assert "These two disagree. On the best day a little too long: legs" in said
+    assert "These two disagree. On the best day the coat is a little too long: legs" in said
     assert ("less is ready, so take less: back" in said) == (visit.best < visit.earliest)
 
 
@@ -154,7 +155,7 @@ def test_what_a_later_visit_finds_is_what_the_record_says_then(
         facts, _ = all_facts(compiled, then.dog, state, order_now.minutes_available)
         verdicts, _ = decide(compiled, state, facts)
         coats = [
-            standing(state.regions[name].coat, compiled.regions[name].growth, state.pace.of(name), state.day)
+            standing(state.regions[name].coat, state.regions[name].growth, state.pace.of(name), state.day)
             for name in hand
         ]
         assert later.longest_mm == pytest.approx(max(coat.longest_mm for coat in coats))

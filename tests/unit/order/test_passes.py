@@ -59,10 +59,20 @@ def test_a_rest_stands_only_where_no_bout_could(day: Day) -> None:
     if not found.rested:
         return
     units = units_of(found.slots, day)
+    zones = {job.region: job.zone for job in day.jobs}
+
+    def zone_of(unit: list[Slot]) -> str | None:
+        return zones[unit[0].region or ""]
+
     for at, unit in enumerate(units):
         others = units[:at] + units[at + 1 :]
         for gap in range(len(units)):
-            other = timed([*others[:gap], unit, *others[gap:]], day)
+            moved = [*others[:gap], unit, *others[gap:]]
+            if [one for one in moved if zone_of(one) == zone_of(unit)] != [
+                one for one in units if zone_of(one) == zone_of(unit)
+            ]:
+                continue  # the bouts of a zone keep the order of the passes
+            other = timed(moved, day)
             assert rested(other) >= found.rested or faults(other, day)
 
 
@@ -189,12 +199,13 @@ def test_with_nothing_else_to_do_the_dog_rests_only_as_long_as_it_must() -> None
     ]
 
 
-def test_feet_and_beard_come_after_all_calm_work() -> None:
+def test_feet_and_beard_come_after_all_calm_work_and_the_beard_last() -> None:
+    """Whatever is combed by then with the comb in the hand: the beard is combed when the feet are rounded."""
     feet = Job("forefoot", 0, None, (Task("scissor", 4, 60, "scissors", finish=True),))
     beard = Job("head", 1, "face", (Task("comb", 2, 70, "comb", finish=True),))
     back = Job("back", 2, None, (Task("comb", 6, 70, "comb"),))
     found = arrange([feet, beard, back], {"face": Zone("medium", 6, 6)}, PLACES)
-    assert [slot.region for slot in found.slots] == ["back", "head", "forefoot"]
+    assert [slot.region for slot in found.slots] == ["back", "forefoot", "head"]
 
 
 # ---- edges

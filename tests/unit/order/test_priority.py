@@ -10,14 +10,24 @@ import pytest
 from coatrules import WorkOrder, work_order
 from tests.support.five_parts import DAY, PROFILE, ROLLED, measured, ordered, visit
 
+TARGET = PROFILE["layer_targets"]["body"] | {"take": {"usual": 0.2, "at_most": 0.2, "low_spot": 0.2}}
+APART: dict[str, Any] = {
+    "regions": {
+        name: {**region, "minutes": {k: v for k, v in region.get("minutes", {}).items() if k != "card"}}
+        for name, region in PROFILE["regions"].items()
+    },
+    "layer_targets": {name: TARGET | {"regions": [name]} for name in ("back", "ribs")},
+}
+"""Back and ribs each by itself, four minutes that cannot be less: what belongs together is worked evenly, or not at all."""
+
 
 def test_what_was_put_off_outranks_its_peers_next_time() -> None:
-    tight = ordered(*ROLLED, minutes=14)
+    tight = ordered(*ROLLED, minutes=7, by=APART)
     assert {"back", "anus"} == {step.region for step in tight.steps}
     first = "ribs"
     assert first in tight.deferred
     again = [*ROLLED[:3], {**ROLLED[3], "put_off": [first]}, visit("2026-05-25", put_off=[first])]
-    order = ordered(*again, minutes=14)
+    order = ordered(*again, minutes=7, by=APART)
     assert {"ribs", "anus"} == {step.region for step in order.steps}
     assert next(step for step in order.steps if step.region == first).priority_parts["put_off"] == 20
     worked = ordered(*again, visit("2026-05-30", work={first: {"pull": 0.1}}))
@@ -29,7 +39,7 @@ def test_calendar_work_is_due_when_nearer_to_today_than_to_the_next_visit() -> N
     assert any(step.region == "anus" for step in ordered(visit("2026-05-14", work={"anus": {"clip": 3}})).steps)
     waits = ordered(visit("2026-05-15", work={"anus": {"clip": 3}}))
     assert [reason.text for reason in waits.left_alone["anus"] if reason.rule == "coat.not-due"] == [
-        "Nothing is due here until 11 days from now."
+        "Nothing is due here for another 11 days."
     ]
 
 
@@ -46,8 +56,9 @@ def test_a_late_carding_is_late_by_what_the_undercoat_takes() -> None:
 
 def test_a_part_that_fills_more_than_the_visit_is_not_promised_for_next_time() -> None:
     order = ordered(*ROLLED, minutes=6)
-    assert order.deferred["back"][0].rule == "coat.never-time"
-    assert "give the dog a longer visit" in order.deferred["back"][0].text
+    assert order.deferred["back"].because[0].rule == "coat.never-time"
+    assert "give the dog a longer visit" in order.deferred["back"].because[0].text
+    assert (order.deferred["back"].tasks, order.deferred["back"].minutes) == (("card", "pull"), 8.5)
 
 
 @pytest.mark.parametrize(
@@ -61,7 +72,11 @@ def test_a_part_that_fills_more_than_the_visit_is_not_promised_for_next_time() -
 )
 def test_of_equals_the_coat_longest_overgrown_is_worked(back: int, ribs: int, longest_mm: float, put_off: str) -> None:
     profile = copy.deepcopy(PROFILE)
-    profile["layer_targets"]["body"]["longest_mm"] = [15, longest_mm]
+    profile |= copy.deepcopy(APART)
+    for target in profile["layer_targets"].values():
+        target["longest_mm"] = [15, longest_mm]
+    for region in ("back", "ribs"):
+        profile["regions"][region]["minutes"]["pull"] = 45  # nine minutes each
     arrival = {"back": {"grown_weeks": back}, "ribs": {"grown_weeks": ribs}}
     order = work_order(profile, {"format": 1, "dog": {"id": "pip"}, "arrival": arrival}, date=DAY, minutes=16)
     assert put_off in order.deferred
@@ -77,7 +92,7 @@ def test_how_late_each_kind_of_work_is() -> None:
         }
         arrival = {"body": {"grown_weeks": 15}}
         history = {"format": 1, "dog": {"id": "pip"}, "arrival": arrival, "visits": list(visits)}
-        steps = work_order(profile, history, date=DAY, minutes=240).steps
+        steps = work_order(profile, history, date=DAY, minutes=180).steps
         return {
             step.region: step.priority_parts.get("overdue", 0)
             for step in steps
@@ -158,7 +173,7 @@ def test_a_routine_half_a_visit_early_is_done_and_earlier_is_not(every_weeks: fl
     steps = [step for step in order.steps if step.region == "nose"]
     assert bool(steps) is due
     for step in steps:
-        assert [(reason.rule, reason.facts, reason.said) for reason in step.because] == [
+        assert [(reason.rule, reason.facts, reason.own) for reason in step.because] == [
             ("coat.calendar", {"every_weeks": 3.5, "weeks_since": 2.0}, ""),
             ("coat.calendar", {"every_weeks": 3.5, "weeks_since": 2.0}, "Tidy."),
         ]

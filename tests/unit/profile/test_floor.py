@@ -19,7 +19,8 @@ from coatrules.check import findings
 from coatrules.formats.resources import folder
 from coatrules.profile.compiled import compile_profile
 from coatrules.profile.floor import ANATOMY, LEVELS, NEXT_TO, PLACES
-from coatrules.profile.loading import library
+from coatrules.profile.shelves import library
+from tests.support import small
 
 BASE = "points-of-the-dog"
 HEAD: dict[str, Any] = {"format": 1, "id": "own", "label": "Own", "extends": "griffon-bruxellois-rough"}
@@ -72,10 +73,10 @@ def test_a_profile_without_zones_is_refused() -> None:
         name: {"label": one.label, "coat": "all", "minutes": dict(one.minutes)} for name, one in whole.regions.items()
     }
     coat = {
-        "breakthrough_weeks": 4,
+        "lag_weeks": 4,
         "mm_per_week": 2,
         "full_mm": 40,
-        "blown_weeks": 26,
+        "rests_weeks": 4,
         "ready_mm": 6,
         "cover_mm": 6,
         "layer_gap_mm": 2,
@@ -173,3 +174,22 @@ def test_no_overlay_pulls_where_the_floor_forbids_it(removed: set[tuple[str, str
         if place.tender is not None:
             assert region.zone is not None
             assert region.zone.bout_minutes <= place.tender.bout_minutes
+
+
+@pytest.mark.parametrize(
+    ("visit", "code"), [({"minutes": 240}, "floor-day"), ({"first_coat_weeks": 12}, "floor-first-coat")]
+)
+def test_no_profile_lengthens_the_day_or_pulls_a_puppy_before_its_age(visit: dict[str, Any], code: str) -> None:
+    """452 minutes on the table were planned for one visit."""
+    assert codes({**HEAD, "visit": visit}) == [code]
+
+
+def test_the_margin_reaches_across_a_point_that_a_profile_leaves_out() -> None:
+    def beside(*names: str) -> frozenset[str]:
+        regions = {name: {"label": name, "coat": "jacket", "minutes": {"pull": 9}} for name in names}
+        target = {"regions": list(names), "layers": 4, "take": {"usual": 0.2}}
+        profile = small.profile(regions=regions, layer_targets={"all": target})
+        return compile_profile(load_profile(profile)).regions["back"].next_to
+
+    assert beside("back", "loin", "croup") == {"loin"}
+    assert beside("back", "croup", "hocks") == {"croup"}, "nobody named the loin between them"

@@ -211,11 +211,11 @@ def test_two_writers_at_once_lose_nothing(file: Path) -> None:
 
 
 def test_a_lock_that_is_held_is_waited_for_then_said(file: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("coatrules.recording.append.PATIENCE_SECONDS", 0.05)
+    monkeypatch.setattr("coatrules.disk.locking.PATIENCE_SECONDS", 0.05)
     held = os.open(file.with_name(f".{file.name}.lock"), os.O_CREAT | os.O_RDWR)
     fcntl.flock(held, fcntl.LOCK_EX)
     before = file.read_bytes()
-    with pytest.raises(InputError, match="being written to"):
+    with pytest.raises(InputError, match="another program is writing to this file"):
         append_visit(file, NEW)
     assert file.read_bytes() == before
     os.close(held)

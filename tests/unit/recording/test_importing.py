@@ -19,7 +19,7 @@ from coatrules.dog.history import Work
 from coatrules.dog.loading import load_history
 from coatrules.formats.resources import schema
 from coatrules.formats.structure import structure
-from coatrules.problems import InputError
+from coatrules.problems import InputError, Problem
 from coatrules.recording.importing import import_rows
 from coatrules.recording.sheets import SheetMapping, load_mapping
 from tests.support.book import compiled_profile, profile_folder
@@ -55,13 +55,14 @@ weich";80
 
 
 def mapping(**changed: Any) -> SheetMapping:
-    return structure(MAPPING | changed, SheetMapping)
+    """The mapping with keys changed; None takes one away."""
+    return structure({key: value for key, value in (MAPPING | changed).items() if value is not None}, SheetMapping)
 
 
 def rows(*lines: str, **changed: Any) -> list[str]:
     """The problems of a sheet of these rows, as people see them."""
     text = "\n".join([HEADINGS, *lines]) + "\n"
-    imported = import_rows(text.encode(), "sheet.csv", mapping(**changed), compiled_profile())
+    imported = import_rows(text.encode(), "sheet.csv", mapping(**changed), lambda _: compiled_profile())
     assert imported.read + len(imported.problems) == imported.rows
     return [str(problem).replace("\n    ", " ") for problem in imported.problems]
 
@@ -98,27 +99,33 @@ def run(tmp_path: Path, sheet: str, *options: str, encoding: str = "utf-8") -> i
     [
         (
             "30.02.2026;Pip;Rücken;Rupfen;20;;;;;",
-            "'Datum': '30.02.2026' is not a date Dates are expected as DD.MM.YYYY.",
+            "invalid date in 'Datum': '30.02.2026' Fix: Write it as DD.MM.YYYY, or change 'dates' in the mapping.",
         ),
-        ("2026-02-28;Pip;Rücken;Rupfen;20;;;;;", "is not a date"),
-        ("28.02.2026;;Rücken;Rupfen;20;;;;;", "'Hund' is empty"),
-        ("28.02.2026;狗;Rücken;Rupfen;20;;;;;", "no id can be made of '狗'"),
-        ("28.02.2026;Pip;;Rupfen;20;;;;;", "'Stelle' is empty"),
-        ("28.02.2026;Pip;Rücken;;20;;;;;", "'Arbeit' is empty"),
-        ("28.02.2026;Pip;Rücken;Rupfen;;;;;;", "'Anteil' is empty: how much was pulled?"),
-        ("28.02.2026;Pip;vent;Maschine;;;;;;", "'Länge' is empty: to what length was it clipped?"),
-        ("28.02.2026;Pip;Rücken;Rupfen;0.2;;;;;", "'Anteil': '0.2' is not a number The decimal mark is ','."),
-        ("28.02.2026;Pip;Rücken;Rupfen;-5;;;;;", "is not a number"),
-        ("28.02.2026;Pip;Rücken;Rupfen;120;;;;;", "'120' is more than the whole coat"),
-        ("28.02.2026;Pip;Rücken;Rupfn;20;;;;;", "'Rupfn' is no task"),
+        ("2026-02-28;Pip;Rücken;Rupfen;20;;;;;", "invalid date in 'Datum': '2026-02-28'"),
+        ("28.02.2026;;Rücken;Rupfen;20;;;;;", "empty cell in 'Hund'"),
+        ("28.02.2026;狗;Rücken;Rupfen;20;;;;;", "cannot derive an id from '狗'"),
+        ("28.02.2026;Pip;;Rupfen;20;;;;;", "empty cell in 'Stelle'"),
+        ("28.02.2026;Pip;Rücken;;20;;;;;", "empty cell in 'Arbeit'"),
+        (
+            "28.02.2026;Pip;Rücken;Rupfen;;;;;;",
+            "empty cell in 'Anteil', but hair was pulled Fix: Write how much was pulled.",
+        ),
+        ("28.02.2026;Pip;vent;Maschine;;;;;;", "empty cell in 'Länge', but the coat was clipped"),
+        ("28.02.2026;Pip;Rücken;Rupfen;0.2;;;;;", "invalid number in 'Anteil': '0.2' Fix: Use ',' as the decimal mark"),
+        ("28.02.2026;Pip;Rücken;Rupfen;-5;;;;;", "invalid number in 'Anteil'"),
+        ("28.02.2026;Pip;Rücken;Rupfen;120;;;;;", "more than the whole coat in 'Anteil': '120'"),
+        (
+            "28.02.2026;Pip;Rücken;Rupfn;20;;;;;",
+            "unknown task in 'Arbeit': 'Rupfn' Fix: Use card, pull, clip, scissor or comb, or map it",
+        ),
         ("28.02.2026;Pip;Rücken;Rupfen;20;3;;;;", "'Länge' has a figure, but the task 'pull' takes none"),
-        ("28.02.2026;Pip;bak;Rupfen;20;;;;;", "no region, group or zone 'bak' Did you mean 'back'?"),
+        ("28.02.2026;Pip;bak;Rupfen;20;;;;;", "no region, group or zone 'bak' Fix: Use 'back'."),
         ("28.02.2026;Pip;Rücken;Rupfen;20;;700;;;", "at most 600"),
-        ("28.02.2026;Pip;Rücken;Rupfen;20;;;wild;;", "'wild' is not one of those possible here"),
-        ("28.02.2026;Pip;;;;;;;;80", "it says neither what was done nor a note"),
-        ("28.02.2026;Pip;Rücken;Rupfen;20;;;;", "there are 9 cells, but 10 headings"),
-        ("28.02.2026;Pip;Rücken;Rupfen;20;;;;bell\x07;", "'Notiz' holds a hidden character"),
-        ("28.02.2026;Pip;Rücken;Rupfen;20;;;;" + "x" * 2001 + ";", "expected at most"),
+        ("28.02.2026;Pip;Rücken;Rupfen;20;;;wild;;", "unknown value: 'wild'"),
+        ("28.02.2026;Pip;;;;;;;;80", "row has neither work nor a note"),
+        ("28.02.2026;Pip;Rücken;Rupfen;20;;;;", "row has 9 cells, but there are 10 headings"),
+        ("28.02.2026;Pip;Rücken;Rupfen;20;;;;bell\x07;", "invisible character in 'Notiz'"),
+        ("28.02.2026;Pip;Rücken;Rupfen;20;;;;" + "x" * 2001 + ";", "text too long: 2,001 characters"),
     ],
 )
 def test_a_row_that_cannot_be_read_is_listed_with_its_line_and_why(row: str, message: str) -> None:
@@ -134,11 +141,11 @@ def test_a_row_that_cannot_be_read_is_listed_with_its_line_and_why(row: str, mes
     [
         (
             "28.02.2026;Pip;Rücken;Rupfen;30;;;;;",
-            "another row of this visit says 0.2 for the same task on 'back', this one 0.3",
+            "another row of this visit has 0.2 for 'pull' on 'back', this one 0.3",
         ),
-        ("28.02.2026;Pip;Rücken;Schere;;;;gar nicht;;", "another row of this visit says 'calm'"),
-        ("28.02.2026;pip!;Rücken;Rupfen;30;;;;;", "'pip!' and 'Pip' would both be the dog 'pip'"),
-        (f"28.02.2026;Pip;;;;;;;{'x' * 1999};", "come to more than 2000 characters"),
+        ("28.02.2026;Pip;Rücken;Schere;;;;gar nicht;;", "another row of this visit has the reaction 'calm' on"),
+        ("28.02.2026;pip!;Rücken;Rupfen;30;;;;;", "'pip!' and 'Pip' would both get the id 'pip'"),
+        (f"28.02.2026;Pip;;;;;;;{'x' * 1999};", "too long: more than 2,000 characters"),
     ],
 )
 def test_rows_that_do_not_agree_are_listed(second: str, message: str) -> None:
@@ -154,28 +161,28 @@ def test_one_bad_row_holds_all_back_unless_it_may_be_left_out(
     assert run(tmp_path, sheet) == 1
     assert not (tmp_path / "out").exists()
     err = capsys.readouterr().err
-    assert "sheet.csv:10: error: 'Datum'" in err  # a note that goes over two lines counts as two
+    assert "sheet.csv:10: error: invalid date in 'Datum'" in err  # a note that goes over two lines counts as two
     assert "Nothing was written" in err
     assert run(tmp_path, sheet, "--leave-out") == 1
     assert sorted(file.name for file in (tmp_path / "out").iterdir()) == ["pip.yaml", "zoe.yaml"]
-    assert "sheet.csv:10: error: 'Datum'" in capsys.readouterr().err
+    assert "sheet.csv:10: error: invalid date in 'Datum'" in capsys.readouterr().err
 
 
 def test_it_never_overwrites(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     (tmp_path / "out").mkdir()
     (tmp_path / "out" / "zoe.yaml").write_text("mine", encoding="utf-8")
     assert run(tmp_path, GOOD) == 1
-    assert "zoe.yaml: error: this file is there already" in capsys.readouterr().err
+    assert "zoe.yaml: error: file already exists" in capsys.readouterr().err
     assert {file.name: file.read_text(encoding="utf-8") for file in (tmp_path / "out").iterdir()} == {
         "zoe.yaml": "mine"
     }
 
 
 def test_a_disk_that_fills_up_leaves_no_half_of_a_book(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    calls = iter([None, OSError(28, "No space left on device")])
+    calls = iter([None, None, OSError(28, "No space left on device")])
 
     def fsync(_: int) -> None:
-        if (fault := next(calls)) is not None:
+        if (fault := next(calls, None)) is not None:
             raise fault
 
     monkeypatch.setattr("coatrules.recording.importing.os.fsync", fsync)
@@ -186,10 +193,10 @@ def test_a_disk_that_fills_up_leaves_no_half_of_a_book(tmp_path: Path, monkeypat
 @pytest.mark.parametrize(
     ("first", "message"),
     [
-        (HEADINGS.replace("Hund", "Hnd"), "there is no column 'Hund'\n    Did you mean 'Hnd'?"),
-        (HEADINGS + ";Telefon", "the mapping does not say what 'Telefon' is"),
-        (HEADINGS + ";Preis", "there are two columns 'Preis'"),
-        ("", "there is no column 'Datum'"),
+        (HEADINGS.replace("Hund", "Hnd"), "missing column: 'Hund'\n    Fix: Use 'Hnd'."),
+        (HEADINGS + ";Telefon", "the mapping does not explain the column 'Telefon'"),
+        (HEADINGS + ";Preis", "two columns have this heading: 'Preis'"),
+        ("", "missing column: 'Datum'"),
     ],
 )
 def test_no_column_is_dropped_in_silence(
@@ -201,7 +208,7 @@ def test_no_column_is_dropped_in_silence(
 
 def test_letters_in_another_encoding(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert run(tmp_path, GOOD, encoding="windows-1252") == 1
-    assert "sheet.csv:1: error: this file is not written in utf-8" in capsys.readouterr().err
+    assert "sheet.csv:1: error: file is not in utf-8" in capsys.readouterr().err
     (tmp_path / "mapping.yaml").write_text(json.dumps(MAPPING | {"encoding": "windows-1252"}), encoding="utf-8")
     assert run(tmp_path, GOOD, encoding="windows-1252") == 0
     assert load_history(tmp_path / "out" / "zoe.yaml").dog.name == "Zoë"
@@ -210,7 +217,7 @@ def test_letters_in_another_encoding(tmp_path: Path, capsys: pytest.CaptureFixtu
 def test_a_sheet_with_a_byte_order_mark_and_an_open_quote() -> None:
     sheet = GOOD.encode("utf-8-sig")
     assert import_rows(sheet, "sheet.csv", mapping()).read == 6
-    with pytest.raises(InputError, match=r"sheet.csv:10: error: from here on this cannot be read as CSV"):
+    with pytest.raises(InputError, match=r"sheet.csv:10: error: invalid CSV from here on"):
         import_rows(sheet + b'"28.02.2026;Pip\n', "sheet.csv", mapping())
 
 
@@ -248,7 +255,7 @@ def test_nothing_is_dropped(rows: list[tuple[str, ...]]) -> None:
     for row in rows:
         writer.writerow([*row, "", "1", "", f"n{len(out.getvalue())}", ""])
     sheet = f"{HEADINGS}\n{out.getvalue()}"
-    imported = import_rows(sheet.encode(), "sheet.csv", mapping(), compiled_profile())
+    imported = import_rows(sheet.encode(), "sheet.csv", mapping(), lambda _: compiled_profile())
     assert imported.rows == len(rows)
     assert imported.read + len(imported.problems) == imported.rows
     refused = {problem.line for problem in imported.problems}
@@ -270,12 +277,12 @@ def test_nothing_is_dropped(rows: list[tuple[str, ...]]) -> None:
 @pytest.mark.parametrize(
     ("changed", "message"),
     [
-        ({"colums": {}}, "there is no key 'colums' here"),
-        ({"columns": {"date": "Datum"}}, "the key 'dog' is missing here"),
-        ({"dates": "DD.MM"}, "is not written as it should be"),
-        ({"dates": "DD.DD.YYYY"}, "a date needs a day, a month and a year"),
-        ({"always": {"task": "pull"}}, "'task' has a column already"),
-        ({"decimal": ";"}, "is not one of those possible here"),
+        ({"colums": {}}, "unknown key: 'colums'"),
+        ({"columns": {"date": "Datum"}}, "missing key: 'dog'"),
+        ({"dates": "DD.MM"}, "invalid value: 'DD.MM'"),
+        ({"dates": "DD.DD.YYYY"}, "date format without a day, a month or a year: 'DD.DD.YYYY'"),
+        ({"always": {"task": "pull"}}, "'task' has a column and a fixed value"),
+        ({"decimal": ";"}, "unknown value: ';'"),
         ({"values": {"share": {"all": 1.5}}}, "at most 1"),
         ({"format": 2}, "error"),
     ],
@@ -300,6 +307,98 @@ def test_what_every_row_means(tmp_path: Path) -> None:
     assert imported.histories["dog-7"]["visits"] == [
         {"visit": "2026-01-31", "work": {"body": {"card": True, "pull": 0.2}}}
     ]
+
+
+# -- what a salon's own sheet looks like ----------------------------------------------------------------------------------
+
+
+def found(text: str, **changed: Any) -> Any:
+    return import_rows(text.encode(), "sheet.csv", mapping(**changed), lambda _: compiled_profile())
+
+
+@pytest.mark.parametrize("delimiter", [",", ";", "\t", "|"])
+def test_the_delimiter_is_found_by_the_headings(delimiter: str) -> None:
+    columns = {"date": "day", "dog": "dog", "share": "How much, roughly; or not"}
+    out = io.StringIO()
+    writer = csv.writer(out, delimiter=delimiter)
+    writer.writerow(columns.values())
+    writer.writerow(["31.01.2026", "Pip", "20"])
+    always = {"part": "body", "task": "pull"}
+    imported = found(out.getvalue(), columns=columns, always=always, ignore=[], delimiter=None)
+    assert imported.problems == ()
+    assert imported.histories["pip"]["visits"] == [{"visit": "2026-01-31", "work": {"body": {"pull": 0.2}}}]
+
+
+def test_a_wrong_delimiter_is_one_problem_that_names_the_right_one() -> None:
+    with pytest.raises(InputError) as refused:
+        found(GOOD, delimiter=",")
+    (problem,) = refused.value.problems
+    assert (problem.code, problem.line) == ("delimiter", 1)
+    assert problem.message == "the cells are parted by ';', but the mapping says ','"
+    assert problem.hint == "Write 'delimiter: \";\"' in the mapping, or remove the key."
+
+
+BREEDS = """day,dog,breed,part,task,share
+31.01.2026,Pip,small,body,pull,20
+28.02.2026,Pip,,body,pull,20
+31.01.2026,Zoe,Little one,body,pull,20
+31.01.2026,Ada,large,body,pull,20
+28.02.2026,Zoe,big,body,pull,20
+"""
+
+
+def test_each_dog_has_the_profile_of_its_column() -> None:
+    columns = {"date": "day", "dog": "dog", "profile": "breed", "part": "part", "task": "task", "share": "share"}
+    asked: list[str] = []
+
+    def profiles(name: str) -> Any:
+        asked.append(name)
+        if name == "large":
+            raise InputError([Problem(code="profile-not-given", params={"profile": name})])
+        return compiled_profile()
+
+    read = mapping(
+        columns=columns, ignore=[], values={"profile": {"Little one": "tiny"}}, profile="usual", delimiter=None
+    )
+    imported = import_rows(BREEDS.encode(), "sheet.csv", read, profiles)
+    assert {dog: history["dog"]["profile"] for dog, history in imported.histories.items()} == {
+        "pip": "small",
+        "zoe": "tiny",
+    }
+    assert [(problem.code, problem.line) for problem in imported.problems] == [
+        ("profile-not-given", 5),
+        ("row-profile-differs", 6),
+    ]
+    assert asked == ["small", "tiny", "large"], "each is looked for once"
+
+
+ARRIVALS = """day,dog,part,task,share,came,long
+31.01.2026,Pip,body,,,26,
+31.01.2026,Pip,toes,,,,40
+31.01.2026,Pip,body,pull,60,26,
+28.02.2026,Pip,body,pull,20,,
+14.03.2026,Pip,body,pull,10,12,
+31.01.2026,Zoe,toes,,,12,30
+31.01.2026,Ada,,,,12,
+31.01.2026,Bo,body,,,12,
+"""
+
+
+def test_how_the_coat_was_when_the_dog_came() -> None:
+    columns = {"date": "day", "dog": "dog", "part": "part", "task": "task", "share": "share"}
+    columns |= {"arrival_weeks": "came", "arrival_mm": "long"}
+    imported = found(ARRIVALS, columns=columns, ignore=[], values={}, delimiter=None)
+    pip, bo = imported.histories["pip"], imported.histories["bo"]
+    assert pip["arrival"] == {"body": {"grown_weeks": 26}, "toes": {"longest_mm": 40}}
+    assert [visit["visit"] for visit in pip["visits"]] == ["2026-01-31", "2026-02-28"]
+    assert (bo["arrival"], bo["visits"]) == ({"body": {"grown_weeks": 12}}, [])
+    assert set(imported.histories) == {"pip", "bo"}
+    codes = [(problem.code, problem.line) for problem in imported.problems]
+    assert codes[0] == ("row-arrival-differs", 6)
+    assert codes[1][1] == 7, "weeks and millimetres exclude each other"
+    assert codes[2] == ("cell-empty", 8)
+    for history in imported.histories.values():
+        load_history(history)
 
 
 changes = st.dictionaries(

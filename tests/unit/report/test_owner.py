@@ -12,7 +12,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from coatrules import WorkOrder, load_history, load_profile, work_order
-from coatrules.catalogue.english.amounts import day_words
+from coatrules.catalogue.message import authors
+from coatrules.catalogue.speaking import say
 from coatrules.cli import main
 from coatrules.order.reasons import Reason
 from coatrules.profile.compiled import compile_profile
@@ -107,11 +108,11 @@ def test_bare_skin_gets_shade_and_nothing_rubbed_on() -> None:
 def test_when_to_come_back_is_the_order_s_window() -> None:
     for order in (ORDER, GRIFFON):
         visit, back = order.next_visit, sentences(note(order), "When to come back")
-        assert f"Best on {day_words(visit.best)}." in back
+        assert f"Best on {say.amount('day', visit.best)}." in back
         bound = {binding.bound for binding in visit.binding}
         if visit.latest is not None and not visit.clash:
-            assert day_words(visit.latest) in back
-            assert (day_words(visit.earliest) in back) or "earliest" not in bound
+            assert say.amount("day", visit.latest) in back
+            assert (say.amount("day", visit.earliest) in back) or "earliest" not in bound
     never = evolve(ORDER, next_visit=evolve(ORDER.next_visit, latest=None, binding=()))
     assert "Any day" not in sentences(note(never), "When to come back")
     assert "No later" not in sentences(note(never), "When to come back")
@@ -188,7 +189,8 @@ def test_a_group_that_is_called_like_a_region_is_not_named() -> None:
 @settings(max_examples=60)
 @given(st.text(min_size=1))
 def test_no_text_steers_a_terminal(name: str) -> None:
-    order = evolve(ORDER, dog_name=name, profile_label=name, labels=dict.fromkeys(ORDER.labels, name), refer=(name,))
+    order = evolve(ORDER, dog_name=name, profile_label=name, labels=dict.fromkeys(ORDER.labels, name))
+    order = evolve(order, refer=(authors("refer", name),))
     for shown in (text(order), owner_text(order), owner_markdown(order), markdown(order)):
         assert not STEERING.search(shown)
         shown.encode()
@@ -222,7 +224,7 @@ def test_a_form_that_no_owner_reads_is_a_wrong_command_line(form: str, capsys: p
 
 def test_many_reasons_are_cut_short_without_losing_a_part() -> None:
     names = [name for name in ORDER.labels if name != "ruff"][:6]
-    reasons = {name: (Reason(rule="rule", said=f"Because of {name}."),) for name in names}
+    reasons = {name: (Reason(rule="rule", own=f"Because of {name}."),) for name in names}
     left = sentences(note(evolve(ORDER, left_alone=reasons, deferred={})), "What is left, and why")
     assert left.count("Because of") == MOST
     assert all(ORDER.labels[name].lower() in left.lower() for name in names)

@@ -17,6 +17,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from coatrules import WorkOrder, load_history, load_profile, work_order
+from coatrules.catalogue.message import authors
 from coatrules.cli import main
 from coatrules.report import page as page_module
 from coatrules.report.owner import owner_page
@@ -88,6 +89,17 @@ def test_tables_have_captions_and_headers_with_a_scope(sheet: tuple[WorkOrder, E
         assert all(len(row.findall("th")) == 1 for row in table.iterfind("tbody/tr"))
 
 
+def test_on_a_phone_every_cell_of_a_line_has_its_own_place(sheet: tuple[WorkOrder, Element]) -> None:
+    _, tree = sheet
+    style = next(text(element) for element in tree.iter("style"))
+    places = dict(re.findall(r"\.work \.(\w+) \{ grid-area: ([^;]+);", style))
+    assert len(set(places.values())) == len(places) == 8
+    for row in tree.iterfind(".//table[@class='work']/tbody/tr"):
+        assert {cell.get("class") for cell in row} == set(places), "none is left out, none lies over another"
+        unheaded = [cell for cell in row if cell.get("class") in ("letter", "blank") and not cell.get("data-head")]
+        assert not unheaded, "the head of the table is out of sight there"
+
+
 def test_what_is_ticked_and_drawn_has_a_name(sheet: tuple[WorkOrder, Element]) -> None:
     _, tree = sheet
     boxes = list(tree.iter("input"))
@@ -147,12 +159,12 @@ def test_every_region_and_every_reason_is_on_the_page(sheet: tuple[WorkOrder, El
     page_text = text(tree).lower()
     for label in order.labels.values():
         assert label.lower() in page_text
-    for line in (*order.cautions, *order.refer, *(problem.message for problem in order.findings)):
-        assert plain(line).lower() in page_text
+    for said in (*order.cautions, *order.refer, *(problem.message for problem in order.findings)):
+        assert plain(str(said)).lower() in page_text
     for reasons in (*order.left_alone.values(), *order.not_to_be_touched.values()):
         assert all(reason.text.lower() in page_text for reason in reasons)
     for step in order.steps:
-        assert all(caution.lower() in page_text for caution in step.cautions)
+        assert all(caution.text.lower() in page_text for caution in step.cautions)
 
 
 def test_every_letter_is_explained_and_used(sheet: tuple[WorkOrder, Element]) -> None:
@@ -174,7 +186,7 @@ def test_letters_go_on_after_z() -> None:
 
 def test_the_chart_bears_the_numbers_of_the_steps() -> None:
     numbers = chart_numbers(work_rows(ORDER))
-    assert set(numbers) == {step.region for step in ORDER.steps}
+    assert set(numbers) == {step.region for step in ORDER.steps if step.region is not None}
     rows = {str(row.number): row for row in work_rows(ORDER)}
     for region, number in numbers.items():
         assert region in rows[number].regions
@@ -199,8 +211,9 @@ def test_stop_comes_before_everything_else() -> None:
 
 def hostile() -> WorkOrder:
     labels = {name: f"{HOSTILE} {name}" for name in ORDER.labels}
-    steps = tuple(evolve(step, cautions=(HOSTILE,), how=HOSTILE, tools="x" + HOSTILE) for step in ORDER.steps)
-    return evolve(ORDER, dog_name=HOSTILE, profile_label=HOSTILE, labels=labels, steps=steps, refer=(HOSTILE,))
+    said = (authors("caution", HOSTILE),)
+    steps = tuple(evolve(step, cautions=said, how=HOSTILE, tools="x" + HOSTILE) for step in ORDER.steps)
+    return evolve(ORDER, dog_name=HOSTILE, profile_label=HOSTILE, labels=labels, steps=steps, refer=said)
 
 
 def test_hostile_text_is_shown_as_it_is_written() -> None:
@@ -211,6 +224,7 @@ def test_hostile_text_is_shown_as_it_is_written() -> None:
     assert text(heading) == " ".join(plain(HOSTILE).split())
     assert len(heading) == 0
     assert "{{ 7*7 }}" in text(heading), "and not worked out"
+    assert not re.search("[\x1b\u202e]", page(hostile())), "nor does anything of it steer a terminal"
 
 
 @settings(max_examples=60)

@@ -1,0 +1,131 @@
+"""What every catalogue does alike: fills sentences in, and shows amounts by its own sentences."""
+
+from __future__ import annotations
+
+from abc import ABC, abstractmethod
+from collections.abc import Callable, Iterable, Mapping
+from datetime import date as Date
+from functools import cached_property, lru_cache
+from typing import Any, Final
+
+from coatrules.catalogue import amounts
+from coatrules.catalogue.template import fill
+
+FEW: Final = 4
+"""So many items are named before the rest is only counted."""
+
+
+class Language(ABC):
+    """A catalogue of one language. ``locale`` is its tag, as in ``en`` or ``de-AT`` (BCP 47)."""
+
+    locale: str
+
+    @abstractmethod
+    def template(self, code: str, params: Mapping[str, Any]) -> str:
+        """The sentence of a code before it is filled in, in the form that ``params`` ask for; ``KeyError`` where there is none."""
+
+    @abstractmethod
+    def knows(self, code: str) -> bool:
+        """Whether there is a sentence of this code."""
+
+    @abstractmethod
+    def own(self, text: str) -> str:
+        """A text of a shipped profile in this language, where it is known; any other text as it is."""
+
+    @abstractmethod
+    def day(self, day: Date) -> str:
+        """A day with its weekday."""
+
+    @abstractmethod
+    def date(self, day: Date) -> str:
+        """A date without the day of the week."""
+
+    @abstractmethod
+    def short(self, day: Date) -> str:
+        """A day where there is little room: ``21 Mar``."""
+
+    @abstractmethod
+    def decimal(self, number: float) -> str:
+        """A number with the decimal mark and the grouping of the language."""
+
+    @abstractmethod
+    def fixed(self, number: float) -> str:
+        """A number to two places: ``0.50``."""
+
+    @abstractmethod
+    def row(self, items: list[str], last: str) -> str:
+        """Items in a row; ``last`` is ``and`` or ``or``."""
+
+    def sentence(self, code: str, params: Mapping[str, Any]) -> str:
+        """The sentence of a code; raises ``KeyError`` where there is none."""
+        return fill(self.template(code, params), params, self.kinds, self.plain)
+
+    def amount(self, kind: str, value: Any) -> str:
+        """A value of a kind of ``coatrules.catalogue.template``: ``4½ min``, ``a fifth``."""
+        return self.kinds[kind](value)
+
+    @cached_property
+    def kinds(self) -> Mapping[str, Callable[[Any], str]]:
+        """How values of a kind are shown."""
+
+        def by(said: Callable[[float], amounts.Said]) -> Callable[[float], str]:
+            return lru_cache(maxsize=4096)(lambda value: self.sentence(*said(value)))  # the dogs of a book share them
+
+        share = by(amounts.share_said)
+        return {
+            "share": share,
+            "fraction": by(amounts.fraction_said),
+            "round": lambda number: self.decimal(round(number)),
+            "fully": lambda part: self.sentence("amount.share.fully", {}) if part >= 1 else share(part),
+            "percent": lambda part: self.sentence("amount.share.percent", {"percent": round(part * 100)}),
+            "weeks": by(amounts.weeks_said),
+            "minutes": by(amounts.minutes_said),
+            "halves": amounts.halves,
+            "mm": by(amounts.mm_said),
+            "day": lru_cache(maxsize=4096)(self.day),
+            "date": lru_cache(maxsize=4096)(self.date),
+            "short": lru_cache(maxsize=4096)(self.short),
+            "number": lambda number: self.decimal(round(number, 2)),
+            "fixed": self.fixed,
+            "list": lambda items: self.row(self._shown(items), "and"),
+            "either": lambda items: self.row(self._shown(items), "or"),
+            "names": lambda items: _names(self._shown(items)),
+            "series": lambda items: ", ".join(self._shown(items)),
+            "clauses": lambda items: "; ".join(self._shown(items)),
+            "few": lambda items: self._few(self._shown(items)),
+            "value": self._value,
+            "quoted": lambda value: f"'{self.plain(value)}'",
+            "lower": lambda value: self.plain(value)[:1].lower() + self.plain(value)[1:],
+        }
+
+    def _shown(self, items: Iterable[Any]) -> list[str]:
+        return [self.plain(item) for item in items]
+
+    def _few(self, items: list[str]) -> str:
+        more = len(items) - FEW
+        if more <= 0:
+            return ", ".join(items)
+        return self.sentence("amount.and-more", {"items": ", ".join(items[:FEW]), "more": more})
+
+    def _value(self, value: Any) -> str:
+        """A fact's value."""
+        if isinstance(value, bool):
+            return self.sentence("amount.yes" if value else "amount.no", {})
+        if isinstance(value, float):
+            return self.amount("number", value)
+        if isinstance(value, list | tuple):
+            return ", ".join(self._shown(value)) or self.sentence("amount.share.none", {})
+        return self.plain(value)
+
+    def plain(self, value: Any) -> str:
+        """A value of no kind: a message within a message, a number, a text."""
+        if isinstance(value, int | float) and not isinstance(value, bool):
+            return self.decimal(value)
+        return str(value)
+
+
+def _names(names: Iterable[str]) -> str:
+    """Names in a row, each once: the first keeps its capital; semicolons part names that have commas of their own."""
+    first, *rest = dict.fromkeys(names) or [""]
+    between = "; " if any("," in name for name in (first, *rest)) else ", "
+    return between.join([first, *(name[:1].lower() + name[1:] for name in rest)])

@@ -1,0 +1,91 @@
+"""A catalogue of another language: gettext's files for the sentences, Babel for dates, numbers and lists.
+
+One file a language, ``languages/TAG.po`` (context: the code; message: the English sentence); its compiled twin beside it is
+made and kept fresh by ``python -m tests.generated``. A sentence that a file does not have is said in English. Needs the
+extra ``languages``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import date as Date
+from functools import cached_property
+from gettext import GNUTranslations
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Final
+
+from coatrules.catalogue.english import ENGLISH
+from coatrules.catalogue.language import Language
+from coatrules.catalogue.template import Plural
+
+if TYPE_CHECKING:
+    from babel import Locale
+
+LANGUAGES: Final = Path(__file__).parent / "languages"
+OWN: Final = "own"
+"""The context of texts of shipped profiles."""
+
+
+def languages(folder: Path = LANGUAGES) -> tuple[str, ...]:
+    """Returns the tags of the languages there are, English first."""
+    return ("en", *sorted(file.stem for file in folder.glob("*.mo")))
+
+
+class Translated(Language):
+    """The catalogue of one language. ``FileNotFoundError`` where there is none of this tag."""
+
+    def __init__(self, tag: str, folder: Path = LANGUAGES) -> None:
+        self.locale = tag
+        with (folder / f"{tag}.mo").open("rb") as file:
+            self._texts = GNUTranslations(file)
+
+    @cached_property
+    def _locale(self) -> Locale:
+        from babel import Locale
+
+        return Locale.parse(self.locale, sep="-")
+
+    def template(self, code: str, params: Mapping[str, Any]) -> str:
+        english = ENGLISH.sentences[code]
+        if not isinstance(english, Plural):
+            return self._texts.pgettext(code, english)
+        number = params[english.by]
+        # Where the number is no whole one, a form for many is the nearest that gettext has.
+        count = number if isinstance(number, int) else 1 if number == 1 else 5
+        return self._texts.npgettext(code, english.one, english.other, count)
+
+    def knows(self, code: str) -> bool:
+        return ENGLISH.knows(code)
+
+    def own(self, text: str) -> str:
+        return self._texts.pgettext(OWN, text)
+
+    def day(self, day: Date) -> str:
+        from babel.dates import format_date
+
+        return format_date(day, "full", locale=self._locale)
+
+    def date(self, day: Date) -> str:
+        from babel.dates import format_date
+
+        return format_date(day, "long", locale=self._locale)
+
+    def short(self, day: Date) -> str:
+        from babel.dates import format_skeleton
+
+        return format_skeleton("MMMd", day, locale=self._locale)
+
+    def decimal(self, number: float) -> str:
+        from babel.numbers import format_decimal
+
+        return format_decimal(number, locale=self._locale)
+
+    def fixed(self, number: float) -> str:
+        from babel.numbers import format_decimal
+
+        return format_decimal(number, format="0.00", locale=self._locale)
+
+    def row(self, items: list[str], last: str) -> str:
+        from babel.lists import format_list
+
+        return format_list(items, "standard" if last == "and" else "or", locale=self._locale)

@@ -1,0 +1,51 @@
+"""The frame of a recorded visit: a first and a last comment line that no cut can leave whole.
+
+Only ``record`` writes them. To YAML they are comments, so that a visit without them, or one edited by hand, reads as before; but
+one whose last line is missing at the end of the file was cut off, by a power cut say, while it was written.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from hashlib import sha256
+from typing import Literal
+
+from attrs import frozen
+
+BEGIN = "--- # recorded"
+_END = re.compile("# end of the visit: ([0-9a-f]{16})")
+
+
+@frozen
+class Frame:
+    """One recorded visit of a file. ``line`` is where it starts; edited: it no longer says what was recorded."""
+
+    line: int
+    state: Literal["whole", "edited", "cut"]
+
+
+def framed(text: str) -> str:
+    """A visit's text, line by line, as it is added to a YAML history."""
+    return f"{BEGIN}\n{text}# end of the visit: {_digest(text)}\n"
+
+
+def frames(content: bytes) -> Iterator[Frame]:
+    """The recorded visits of a YAML history, in the order of the file."""
+    lines = content.decode("utf-8", "replace").replace("\r\n", "\n").split("\n")
+    starts = [number for number, line in enumerate(lines) if line.startswith("---")]
+    for start, end in zip(starts, [*starts[1:], len(lines)], strict=True):
+        if lines[start] != BEGIN:
+            continue
+        marks = [number for number in range(start + 1, end) if _END.fullmatch(lines[number])]
+        if not marks:
+            yield Frame(start + 1, "cut" if end == len(lines) else "edited")
+            continue
+        text = "".join(f"{line}\n" for line in lines[start + 1 : marks[-1]])
+        matched = _END.fullmatch(lines[marks[-1]])
+        whole = matched is not None and matched[1] == _digest(text) and not any(lines[marks[-1] + 1 : end])
+        yield Frame(start + 1, "whole" if whole else "edited")
+
+
+def _digest(text: str) -> str:
+    return sha256(text.encode()).hexdigest()[:16]

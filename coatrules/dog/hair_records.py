@@ -1,0 +1,230 @@
+"""What a dog's records say of its hair, as observations of its pace, its growing time and the age it arrived with."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import NamedTuple
+
+from coatrules.coat.growth import Growth
+from coatrules.coat.queue import Coat, grown, not_before, replay
+from coatrules.coat.ripening import OLDEST
+from coatrules.dog.history import Arrival
+from coatrules.dog.region_log import Measured, RegionLog
+from coatrules.dog.rolling import LayerEvidence, Rolling, extremes, rolling
+from coatrules.learning.layer_counts import LEAST, MOST, bounds_of_count, shows_weeks, stretches
+from coatrules.learning.likelihood import MEASURE_MM
+from coatrules.learning.observations import Arrival as UnknownArrival
+from coatrules.learning.observations import AtLeast, Came, Felt, Layers, Length, Observation, Part
+from coatrules.learning.pace import Pace, pace_from
+from coatrules.profile.compiled import CompiledProfile, CompiledRegion
+
+
+class Start(NamedTuple):
+    """The coat a dog came with. guess: nobody wrote down its age. group: of the regions that arrived alike with hair of an
+    age that has to be told from what was seen of it since, None where it is known."""
+
+    coat: Coat
+    guess: bool
+    group: str | None
+
+
+def start_of(
+    region: CompiledRegion,
+    said: tuple[str, Arrival] | None,
+    first: int,
+    growth: Growth,
+    pace: Pace | None,
+    born: int | None,
+) -> Start:
+    """Returns the coat a region came with, no hair of it older than the dog.
+
+    ``said``: what the history says of its arrival, and of which part. ``pace``: what is known of the dog, None where nothing
+    is yet. Where no record tells the age of the hair it counts as grown out.
+    """
+    arrival = said[1] if said is not None else None
+    k = 1.0 if pace is None else pace.of(region.id)
+    known = arrival is not None and (arrival.grown_weeks is not None or arrival.clipped_mm is not None)
+    group = None if known else f"{region.region.coat}:{said[0] if said is not None else ''}"
+    if pace is not None and group is not None and group in pace.arrived:
+        age = pace.arrived[group]
+        return Start(not_before(grown(first, growth, weeks=age / k), born), arrival is None, group)
+    weeks, length = (arrival.grown_weeks, arrival.longest_mm) if arrival is not None else (None, None)
+    coat = grown(first, growth, weeks=weeks, longest_mm=length, pace=k)
+    if arrival is not None and arrival.clipped_mm is not None:
+        coat = coat.clipped(first - round(arrival.clipped_weeks * 7), arrival.clipped_mm)
+    return Start(not_before(coat, born), arrival is None, group)
+
+
+def grow_on(start: Coat, growth: Growth, pace: float, trail: RegionLog, until: int | None = None) -> Coat:
+    """Returns the coat after all that was done to it (before the day ``until``)."""
+    pulls, cuts = trail.pulls, trail.cuts
+    if until is not None:
+        pulls = [pull for pull in pulls if pull.day < until]
+        cuts = [cut for cut in cuts if cut[0] < until]
+    coat = replay(start, growth, pace, pulls) if pulls else start
+    for cut in cuts:
+        coat = coat.clipped(*cut)
+    return coat
+
+
+def learned_pace(
+    compiled: CompiledProfile,
+    region_logs: Mapping[str, RegionLog],
+    arrival: Mapping[str, tuple[str, Arrival]],
+    first: int,
+    born: int | None,
+) -> tuple[Pace, Rolling]:
+    """Returns what is known of the dog's hair, and how many coats it carries at a time."""
+    visit = compiled.profile.visit
+    unknown: dict[str, UnknownArrival] = {}
+
+    def pace_of(observations: list[Observation]) -> Pace:
+        named = {_arrived(one) for one in observations}
+        groups = tuple(sorted((group, of) for group, of in unknown.items() if group in named))
+        return pace_from(tuple(observations), groups, spread=visit.pace_spread, region_spread=visit.region_spread)
+
+    telling = [
+        name for name, trail in region_logs.items() if trail.lengths or trail.felt or trail.asked or trail.layers
+    ]
+    records: list[Observation] = []
+    for name in telling:
+        teller = _Teller(compiled.regions[name], region_logs[name], arrival.get(name), first, born)
+        if teller.start.group is not None:
+            dog_weeks = None if born is None or born > first else (first - born) / 7
+            unknown[teller.start.group] = UnknownArrival(teller.region.growth, dog_weeks)
+        records += teller.observations()
+    pace = pace_of(records)
+    if not any(region_logs[name].layers for name in telling):
+        return pace, Rolling()
+    counts: list[Layers] = []
+    showings: list[LayerEvidence] = []
+    for name in telling:
+        region, trail = compiled.regions[name], region_logs[name]
+        for sight in trail.layers:
+            count, showing = _counted(region, trail, arrival.get(name), first, born, sight, pace)
+            if region.target is not None and not region.target.full_strip:
+                showings.append(showing)
+            # What no pace explains tells of the kind of coat, not of the pace.
+            if count is not None and not showing.one_coat:
+                counts.append(count)
+    carried = rolling(showings)
+    if carried.rolls == "no" or not counts:
+        return pace, carried
+    return pace_of([*records, *counts]), carried
+
+
+def _arrived(one: Observation) -> str | None:
+    if isinstance(one, Length | AtLeast):
+        return one.arrived
+    if isinstance(one, Layers):
+        return None
+    parts = one.tenth if isinstance(one, Felt) else one.asked
+    return next((part.arrived for part in parts if part.arrived is not None), None)
+
+
+class _Teller:
+    """Puts what was seen and pulled in one region into observations."""
+
+    def __init__(
+        self,
+        region: CompiledRegion,
+        trail: RegionLog,
+        said: tuple[str, Arrival] | None,
+        first: int,
+        born: int | None,
+    ) -> None:
+        self.region, self.trail, self.first = region, trail, first
+        self.start = start_of(region, said, first, region.growth, None, born)
+        self.arrived_on = self.start.coat.cohorts[0].day
+        self.said_mm = said[1].longest_mm if said is not None else None
+        self.coats: dict[int, Coat] = {}
+
+    def coat(self, day: int) -> Coat:
+        """The coat before the work of a day, at the typical pace."""
+        if day not in self.coats:
+            self.coats[day] = grow_on(self.start.coat, self.region.growth, 1.0, self.trail, until=day)
+        return self.coats[day]
+
+    def observations(self) -> Iterator[Observation]:
+        id_, growth, group = self.region.id, self.region.growth, self.start.group
+        of_arrival = False
+        for day, visit, regions, mm, kind in self.trail.lengths:
+            coat = self.coat(day)
+            oldest = coat.cohorts[0].day
+            if any(cut.day >= oldest for cut in coat.cuts):
+                continue
+            arrived = group if oldest == self.arrived_on else None
+            weeks = (day - (self.first if arrived is not None else oldest)) / 7
+            of_arrival |= arrived is not None
+            if kind == "at-least":
+                yield AtLeast(id_, growth, weeks, mm, arrived, 1 / regions, day, visit)
+            elif kind == "at-end" or (weeks > 0 or arrived is not None):
+                yield Length(id_, growth, weeks, mm, kind == "at-end", arrived, 1 / regions, day, visit)
+        for felt in self.trail.felt:
+            coat = self.coat(felt.day)
+            standing = _standing(coat, growth, felt.day)
+            parts = self._parts(coat, felt.day, -(-standing // OLDEST))
+            if parts:
+                of_arrival |= any(part.arrived for part in parts)
+                yield Felt(id_, growth, felt.comes, parts, 1 / felt.regions, felt.day, felt.visit)
+        for day, visit, regions, mass, came in self.trail.asked:
+            parts = self._parts(self.coat(day), day, mass)
+            if parts:
+                of_arrival |= any(part.arrived for part in parts)
+                yield Came(id_, growth, came / mass, parts, 1 / regions, day, visit)
+        if of_arrival and self.said_mm is not None:
+            yield Length(id_, growth, 0.0, self.said_mm, False, group, 1.0, self.first)
+
+    def _parts(self, coat: Coat, day: int, mass: int) -> tuple[Part, ...]:
+        """The cohorts of so much of the oldest hair that stands; nothing where no age of it can be told: cut hair is no
+        longer known by its length, but by its age it is."""
+        left, taken = mass, []
+        growth = self.region.growth
+        for own, pulled, at_pull in coat.cohorts:
+            if not left or (day - pulled) / 7 < growth.lag_weeks:
+                break
+            part = min(own, left)
+            left -= part
+            taken.append((part, own, pulled, at_pull))
+        whole = mass - left
+        group = self.start.group
+        return tuple(
+            [
+                Part(
+                    (day - (self.first if group is not None and pulled == self.arrived_on else pulled)) / 7,
+                    part / whole,
+                    own / at_pull,
+                    group if pulled == self.arrived_on else None,
+                )
+                for part, own, pulled, at_pull in taken
+            ]
+        )
+
+
+def _standing(coat: Coat, growth: Growth, day: int) -> int:
+    return sum([mass for mass, pulled, _ in coat.cohorts if (day - pulled) / 7 >= growth.lag_weeks])
+
+
+def _counted(
+    region: CompiledRegion,
+    trail: RegionLog,
+    said: tuple[str, Arrival] | None,
+    first: int,
+    born: int | None,
+    sight: Measured,
+    pace: Pace,
+) -> tuple[Layers | None, LayerEvidence]:
+    """What a count of layers tells of the pace (nothing while cut hair stands, or a coat nobody knows) and what it shows."""
+    growth, k, day, seen = pace.typical(region.growth), pace.of(region.id), sight.day, int(sight.figure)
+    start = start_of(region, said, first, growth, pace, born)
+    coat = grow_on(start.coat, growth, k, trail, until=day)
+    if coat.cuts or (start.guess and coat.cohorts[0].day == start.coat.cohorts[0].day):
+        return None, LayerEvidence(day, sight.visit, region.id, seen, 0)
+    shows = shows_weeks(growth)
+    slow, fast = extremes(k, pace.sd_of(region.id), shows)
+    found = stretches(coat, growth, day, min(slow, LEAST), max(fast, MOST))
+    least, most = bounds_of_count(seen, found)
+    due = min(stretch.layers for stretch in found if stretch.most > slow and stretch.least < fast)
+    error = MEASURE_MM / (growth.mm_per_week * shows) if shows else 1.0
+    count = Layers(region.id, region.growth, seen, least, most, error, 1 / sight.regions, day, sight.visit)
+    return count, LayerEvidence(day, sight.visit, region.id, seen, due)

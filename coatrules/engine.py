@@ -1,0 +1,361 @@
+"""One object for other people's software: a set of profiles, a language and a salon's settings; its methods are the product.
+
+Plain data or loaded values go in, frozen values come out; ``data`` and ``text`` turn any of them into plain data or words. It
+reads no clock and no file but the profiles of its shelves, keeps nothing of any dog, may serve any number of threads, and
+goes to another process with the profiles it has read, so that everywhere the same edition answers.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import AbstractContextManager
+from datetime import date as Date
+from typing import TYPE_CHECKING, Any, Literal, Self, TypeAlias
+
+from coatrules.catalogue.speaking import Catalogue, speaking
+from coatrules.dog.history import History
+from coatrules.dog.loading import given_history
+from coatrules.problems import InputError, Problem
+from coatrules.profile.loading import load_profile, no_profile
+from coatrules.profile.model import Profile
+from coatrules.profile.shelves import Shelf, ids
+
+if TYPE_CHECKING:
+    from concurrent.futures import Executor
+
+    from coatrules.book.due import Due
+    from coatrules.mentor.comparison import Compared
+    from coatrules.mentor.rehearsal import Run
+    from coatrules.order.explanation import Explanation
+    from coatrules.order.work_order import WorkOrder
+    from coatrules.plan.results import Intervals, Plan, StagedStrip
+    from coatrules.recording.importing import Imported
+
+AnyHistory: TypeAlias = History | Mapping[str, Any]
+"""A dog's history, loaded or as plain data."""
+AnyProfile: TypeAlias = Profile | Mapping[str, Any] | str
+"""A profile, loaded, as plain data, or by its id."""
+
+
+class Engine:
+    """A set of profiles, a language, and what a salon keeps the same for all its dogs.
+
+    ``shelves``: where profiles are found before the packaged library: folders, mappings from id to plain data, functions from
+    id to plain data. A profile is read once, when it is first asked for. ``locale``: the language tag in which ``text`` and
+    ``data`` speak. ``minutes``: the time of a visit where neither a call nor the profile's usual visit should decide.
+    Raises ``InputError`` where there is no catalogue of the language.
+    """
+
+    __slots__ = ("_catalogue", "_profiles", "_shelves", "locale", "minutes")
+
+    def __init__(self, *, shelves: Iterable[Shelf] = (), locale: str = "en", minutes: float | None = None) -> None:
+        self._shelves = tuple(shelves)
+        self._profiles: dict[str, Profile] = {}
+        self._catalogue = _catalogue(locale)
+        self.locale = locale
+        self.minutes = minutes
+
+    def __getstate__(self) -> tuple[Any, ...]:
+        return self._shelves, dict(self._profiles), self.locale, self.minutes
+
+    def __setstate__(self, state: tuple[Any, ...]) -> None:
+        self._shelves, self._profiles, self.locale, self.minutes = state
+        self._catalogue = _catalogue(self.locale)
+
+    def with_locale(self, locale: str) -> Self:
+        """Returns the same set of profiles, the ones already read among them, speaking another language."""
+        other = type(self)(shelves=self._shelves, locale=locale, minutes=self.minutes)
+        other._profiles = self._profiles
+        return other
+
+    # --- profiles ---
+
+    def ids(self) -> list[str]:
+        """Returns the ids of all profiles that can be listed; a shelf that is a function cannot say what it has."""
+        return ids(self._shelves)
+
+    def profile(self, profile: AnyProfile) -> Profile:
+        """Returns a profile, complete and free of errors; raises ``InputError`` with every problem found."""
+        if isinstance(profile, Profile):
+            return profile
+        if not isinstance(profile, str):
+            return load_profile(profile, shelves=self._shelves)
+        known = self._profiles.get(profile)
+        if known is None:
+            # Two threads may read it at once; both get the one that came first.
+            known = self._profiles.setdefault(profile, load_profile(profile, shelves=self._shelves))
+        return known
+
+    def check(self, profile: AnyProfile) -> list[Problem]:
+        """Returns all findings on a profile: those that make it unusable, or else what its mentor should think about."""
+        from coatrules.check import findings
+
+        try:
+            return findings(self.profile(profile))
+        except InputError as error:
+            return list(error.problems)
+
+    def compare(self, old: Mapping[str, Any] | str, new: Mapping[str, Any] | str) -> list[Compared]:
+        """Returns the worked cases of two versions of a profile under both, with what made each differ."""
+        from coatrules.mentor.comparison import case_occasions, changes, compare
+        from coatrules.profile.loading import merged_profile
+
+        merged = [merged_profile(version, shelves=self._shelves) for version in (old, new)]
+        occasions = case_occasions(*(load_profile(version, shelves=self._shelves) for version in (old, new)))
+        return compare(merged[0], merged[1], occasions, changes(merged[0], merged[1]))
+
+    def rehearse(self, profile: AnyProfile) -> list[Run]:
+        """Returns two years of visits of each of six dogs (slow, average and fast, on time and late): some seconds."""
+        from coatrules.mentor.rehearsal import actors, rehearse
+
+        loaded = self.profile(profile)
+        return [rehearse(loaded, actor) for actor in actors(loaded)]
+
+    # --- one dog ---
+
+    def history(self, dog: AnyHistory) -> History:
+        """Returns a dog's history from plain data; raises ``InputError`` with every problem found."""
+        return given_history(dog)
+
+    def order(
+        self,
+        dog: AnyHistory,
+        *,
+        date: Date,
+        minutes: float | None = None,
+        profile: AnyProfile | None = None,
+        ahead: bool = False,
+    ) -> WorkOrder:
+        """Returns the day's work order. ``profile``: where the history names none, or instead of it. ``ahead``: also what a later
+        visit would find, which takes as long again. Raises ``InputError``."""
+        from coatrules.order.engine import order
+        from coatrules.profile.compiled import compile_profile
+
+        history = given_history(dog)
+        compiled = compile_profile(self._profile_of(history, profile))
+        return order(compiled, history, date, self._minutes(minutes), ahead=ahead)
+
+    def orders(
+        self,
+        dogs: Iterable[AnyHistory],
+        *,
+        date: Date,
+        minutes: float | None = None,
+        profile: AnyProfile | None = None,
+        executor: Executor | None = None,
+    ) -> Iterator[WorkOrder | InputError]:
+        """Yields the work order of every dog, in their order; where there can be none, the ``InputError`` itself. ``executor``: where
+        to work (threads, processes, a cluster); here and one by one if none is given."""
+        from coatrules.book.fleet import work_orders
+
+        chosen: Profile | Mapping[str, Profile]
+        chosen = self.profile(profile) if profile is not None else _Read(self)
+        return work_orders(dogs, chosen, date=date, minutes=self._minutes(minutes), executor=executor)
+
+    def explain(
+        self,
+        dog: AnyHistory,
+        region: str,
+        *,
+        date: Date,
+        minutes: float | None = None,
+        profile: AnyProfile | None = None,
+    ) -> Explanation:
+        """Returns what was decided in one region and why: every rule that held there and every one that did not."""
+        from coatrules.order.explanation import explain
+
+        history = given_history(dog)
+        loaded = self._profile_of(history, profile)
+        return explain(loaded, history, region, date=date, minutes=self._minutes(minutes))
+
+    def due(self, dog: AnyHistory, *, date: Date, profile: AnyProfile | None = None) -> Due:
+        """Returns when a dog must come back, asked on ``date``, and what that visit will hold."""
+        from coatrules.book.due import due
+        from coatrules.profile.compiled import compile_profile
+
+        history = given_history(dog)
+        return due(compile_profile(self._profile_of(history, profile)), history, date)
+
+    def plan(
+        self,
+        dog: AnyHistory,
+        *,
+        date: Date,
+        show: Date | None = None,
+        visits: int | None = None,
+        every_weeks: float | None = None,
+        minutes: float | None = None,
+        profile: AnyProfile | None = None,
+    ) -> Plan:
+        """Returns the visits ahead, towards a show day if there is one. Needs the extra ``plan``."""
+        from coatrules.plan import plan_ahead
+
+        history = given_history(dog)
+        return plan_ahead(
+            self._profile_of(history, profile),
+            history,
+            date=date,
+            show=show,
+            visits=visits,
+            every_weeks=every_weeks,
+            minutes=self._minutes(minutes),
+        )
+
+    def intervals(
+        self, dog: AnyHistory, *, date: Date, minutes: float | None = None, profile: AnyProfile | None = None
+    ) -> Intervals:
+        """Returns intervals of two to eight weeks side by side, and the longest that keeps every target. Needs the extra ``plan``."""
+        from coatrules.plan import compare_intervals
+
+        history = given_history(dog)
+        return compare_intervals(self._profile_of(history, profile), history, date=date, minutes=self._minutes(minutes))
+
+    def staged_strip(
+        self, dog: AnyHistory, *, date: Date, show: Date, profile: AnyProfile | None = None
+    ) -> StagedStrip:
+        """Returns the days on which each section is stripped for a show."""
+        from coatrules.plan import staged_strip
+
+        history = given_history(dog)
+        return staged_strip(self._profile_of(history, profile), history, date=date, show=show)
+
+    # --- what was done ---
+
+    def as_planned(self, order: WorkOrder) -> dict[str, Any]:
+        """Returns the visit, as plain data, at which all of an order was done; change in it what went otherwise."""
+        from coatrules.recording.entry import as_planned
+
+        return as_planned(order)
+
+    def with_visit(
+        self, dog: AnyHistory, visit: Mapping[str, Any], *, again: bool = False, profile: AnyProfile | None = None
+    ) -> History:
+        """Returns the history with a visit, as plain data, at its end. A second visit with work on one day is refused unless
+        ``again``. Raises ``InputError`` with every problem found."""
+        from coatrules.formats.documents import without_file
+        from coatrules.profile.compiled import compile_profile
+        from coatrules.recording.append import with_visit
+
+        history = given_history(dog)
+        compiled = compile_profile(self._profile_of(history, profile))
+        return with_visit(history, without_file(visit), compiled, again=again)
+
+    def corrected_visit(
+        self, dog: AnyHistory, visit: Mapping[str, Any], *, profile: AnyProfile | None = None
+    ) -> History:
+        """Returns the history in which ``visit``, as plain data, replaces all that was recorded of its day. What was written stays in
+        the history and no longer counts. Raises ``InputError``, also where nothing was recorded of that day."""
+        return self.with_visit(dog, {**visit, "corrects": True}, profile=profile)
+
+    def withdraw_visit(
+        self, dog: AnyHistory, date: Date, *, note: str | None = None, profile: AnyProfile | None = None
+    ) -> History:
+        """Returns the history in which nothing counts that was recorded of ``date``; ``note`` says why. What was written stays in the
+        history. Raises ``InputError``, also where nothing was recorded of that day."""
+        entry = {"visit": date.isoformat(), "withdrawn": True} | ({} if note is None else {"note": note})
+        return self.with_visit(dog, entry, profile=profile)
+
+    def import_sheet(self, content: bytes, mapping: Mapping[str, Any], *, name: str = "") -> Imported:
+        """Returns the histories that a spreadsheet's export (CSV) holds, by a mapping of its columns; ``name`` in messages."""
+        from coatrules.formats.documents import Origin, without_file
+        from coatrules.formats.validation import structured
+        from coatrules.profile.compiled import compile_profile
+        from coatrules.recording.importing import import_rows
+        from coatrules.recording.sheets import SheetMapping
+
+        sheet = structured(mapping, SheetMapping, "import", Origin((((), without_file(mapping)),)))
+        if sheet.profile is not None:
+            self.profile(sheet.profile)  # a wrong one is one problem, not one a row
+        return import_rows(content, name, sheet, lambda profile: compile_profile(self.profile(profile)))
+
+    # --- for people and programs ---
+
+    def speaking(self) -> AbstractContextManager[None]:
+        """Within it everything that is put into words (``str`` of an order, of a problem) is put into this engine's language."""
+        return speaking(self._catalogue)
+
+    def text(self, result: Any, width: int = 88) -> str:
+        """Returns an order, a plan, a due list, an explanation or problems in words, as for a terminal of ``width`` characters."""
+        from coatrules.report.shown import text
+
+        with self.speaking():
+            return text(result, width)
+
+    def data(self, result: Any) -> Any:
+        """Returns any result as plain data, ready for JSON, its sentences in this engine's language."""
+        from coatrules.report.shown import data
+
+        with self.speaking():
+            return data(result)
+
+    def page(self, order: WorkOrder, *, audience: Literal["table", "owner"] = "table") -> str:
+        """Returns an order as a printable HTML page: for the table, or half a page for the owner. Needs the extra ``report``."""
+        from coatrules.report.owner import owner_page
+        from coatrules.report.page import page
+
+        with self.speaking():
+            return owner_page(order) if audience == "owner" else page(order)
+
+    def picture(self, order: WorkOrder, *, form: Literal["svg", "png"] = "svg", fact: str | None = None) -> bytes:
+        """Returns the dog's body with the day's work on it, or with a fact of each region. Needs the extra ``report``."""
+        from coatrules.report.body import body_chart
+
+        with self.speaking():
+            return body_chart(order, form, fact)
+
+    def calendar(self, results: Iterable[WorkOrder | Due | Plan | StagedStrip], *, date: Date) -> str:
+        """Returns the visits ahead as an iCalendar file (RFC 5545), asked on ``date``. Needs the extra ``calendar``."""
+        from coatrules.report.shown import calendar
+
+        with self.speaking():
+            return calendar(results, date)
+
+    # --- inside ---
+
+    def _minutes(self, minutes: float | None) -> float | None:
+        return self.minutes if minutes is None else minutes
+
+    def _profile_of(self, history: History, profile: AnyProfile | None) -> Profile:
+        if profile is not None:
+            return self.profile(profile)
+        if history.dog.profile is None:
+            raise InputError([history.origin.problem_at(("dog",), "no-profile")])
+        try:
+            return self.profile(history.dog.profile)
+        except InputError as error:
+            if [problem.code for problem in error.problems] == ["unknown-profile"]:
+                path = ("dog", "profile")
+                raise no_profile(history.dog.profile, self._shelves, history.origin, path) from error
+            raise
+
+
+class _Read(Mapping[str, Profile]):
+    """The profiles of an engine by id, read when they are first asked for."""
+
+    def __init__(self, engine: Engine) -> None:
+        self._engine = engine
+
+    def __getitem__(self, name: str) -> Profile:
+        try:
+            return self._engine.profile(name)
+        except InputError as error:
+            if [problem.code for problem in error.problems] == ["unknown-profile"]:
+                raise KeyError(name) from error
+            raise
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._engine.ids())
+
+    def __len__(self) -> int:
+        return len(self._engine.ids())
+
+
+def _catalogue(locale: str) -> Catalogue:
+    """The catalogue of a language; raises ``InputError`` where there is none."""
+    from coatrules.catalogue.languages import catalogue
+
+    try:
+        return catalogue(locale)
+    except KeyError as error:
+        known = tuple(error.args[1])
+        raise InputError([Problem(code="no-language", params={"locale": locale, "known": known})]) from error

@@ -1,0 +1,68 @@
+"""When a salon is open, and the day on which a dog comes: the nearest open one to the best. Mirrors ``schemas/salon.schema.json``."""
+
+from collections.abc import Mapping
+from datetime import date, timedelta
+from typing import Annotated, Final, Literal, get_args
+
+from attrs import evolve, frozen
+
+from coatrules.formats.values import Range
+from coatrules.order.next_visit import NextVisit
+from coatrules.read_only import NOTHING
+
+Weekday = Literal["monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday"]
+WEEKDAYS: Final[tuple[str, ...]] = get_args(Weekday)
+VisitMinutes = Annotated[float, Range(0, 600, above=True)]
+SALON = "salon.yaml"
+"""The file of a salon's days, beside the histories."""
+FAR_DAYS = 60
+"""So far from the best day an open one is looked for: longer than any holiday."""
+
+
+@frozen(kw_only=True)
+class OwnDay:
+    """What is usual for one dog. minutes: the time there is for it."""
+
+    weekday: Weekday | None = None
+    minutes: VisitMinutes | None = None
+
+
+@frozen(kw_only=True)
+class Salon:
+    """When a salon is closed, and what is usual there. ``minutes``: the time there is for a dog; ``dogs``: by the dog's id."""
+
+    format: Annotated[int, Range(1, 1)]
+    closed_weekdays: tuple[Weekday, ...] = ()
+    closed_days: tuple[date, ...] = ()
+    minutes: VisitMinutes | None = None
+    dogs: Mapping[str, OwnDay] = NOTHING
+
+    def minutes_for(self, dog: str | int) -> float | None:
+        """Returns the time there usually is for a dog; None where nothing is said of it."""
+        own = self.dogs.get(str(dog), OwnDay())
+        return self.minutes if own.minutes is None else own.minutes
+
+    def is_open(self, day: date) -> bool:
+        """Whether anybody works on this day."""
+        return day not in self.closed_days and WEEKDAYS[day.weekday()] not in self.closed_weekdays
+
+    def open_day(self, dog: str | int, visit: NextVisit, not_before: date) -> date:
+        """Returns the day on which the dog comes: of the open days in the window the one nearest to the best, on the dog's own
+        weekday where there is one.
+
+        Where the window holds none, it is the open day nearest to the best outside it; where all is closed for ``FAR_DAYS``, the
+        best itself. Never before ``not_before``.
+        """
+        best = max(visit.best, not_before)
+        near = [best + timedelta(days=days) for days in range(-FAR_DAYS, FAR_DAYS + 1)]
+        open_days = [day for day in near if day >= not_before and self.is_open(day)]
+        first, last = (visit.earliest, visit.latest) if not visit.clash else (visit.best, visit.best)
+        inside = [day for day in open_days if first <= day and (last is None or day <= last)]
+        weekday = self.dogs.get(str(dog), OwnDay()).weekday
+        own = [day for day in inside if weekday is not None and WEEKDAYS[day.weekday()] == weekday]
+        candidates = own or inside or open_days or [best]
+        return min(candidates, key=lambda day: (abs((day - best).days), day))
+
+    def placed(self, dog: str | int, visit: NextVisit, not_before: date) -> NextVisit:
+        """Returns the visit with the day on which the dog comes beside the best one."""
+        return evolve(visit, open=self.open_day(dog, visit, not_before))

@@ -1,0 +1,225 @@
+"""Today's work as it comes to the table: jobs, tender zones and stations, from verdicts and a profile."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from functools import lru_cache
+from math import floor
+from typing import NamedTuple
+
+from coatrules.coat.queue import mass_of
+from coatrules.dog.safety import Stage
+from coatrules.dog.state import DogState
+from coatrules.formats.values import Level, TaskKind
+from coatrules.order import jobs
+from coatrules.order.decide import LEAST_SHARE, Task, Verdict
+from coatrules.order.facts import sensitivity
+from coatrules.order.jobs import PRICES, WHOLE_SHARE, Job, Prices, Stations, Zone, stations
+from coatrules.profile.compiled import MOST_READY, CompiledProfile, CompiledRegion, Means, assigned
+from coatrules.profile.floor import LEVELS
+from coatrules.profile.model import Profile
+
+LEAST_BOUT = 2
+"""Half-minutes: no bout is shorter than a minute (DEVELOPERS.md, "In what order")."""
+LEARNED_BOUT, LEARNED_REST = 6.0, 6.0
+"""Minutes for a place that no zone names but where this dog has objected (common practice, no source)."""
+PASSES: Mapping[TaskKind, float] = {"card": 1, "pull": 4, "clip": 5, "scissor": 6, "comb": 7}
+"""The pass of a method that names none (common practice, no source)."""
+PASS_PARTS = 1000
+"""Turns in a pass: parts of a pass, which put its tools in order."""
+FINISH: Mapping[TaskKind, frozenset[str]] = {
+    "scissor": frozenset(("forefeet", "hindfeet")),
+    "comb": frozenset(("beard",)),
+}
+"""Work that ends the visit where no routine says so (common practice, no source)."""
+
+
+class Pass(NamedTuple):
+    """A pass over the dog: whether it ends the visit, and its number in the profile."""
+
+    finish: bool
+    number: int
+
+
+class Piece(NamedTuple):
+    """What one task of a job is: which of the verdict's tasks, with what in the hand, and in which pass it stands."""
+
+    task: int
+    means: Means | None
+    turn: int
+    finish: bool
+    stands: Pass
+
+
+class Table(NamedTuple):
+    """The day's jobs, and for each region what its job's tasks are."""
+
+    jobs: list[Job]
+    pieces: Mapping[str, tuple[Piece, ...]]
+    zones: Mapping[str, Zone]
+    stations: Stations
+    prices: Prices
+
+
+def set_out(compiled: CompiledProfile, state: DogState, verdicts: Mapping[str, Verdict], stage: Stage) -> Table:
+    """Returns all that is to be done today, whether it fits or not."""
+    found: list[Job] = []
+    pieces: dict[str, tuple[Piece, ...]] = {}
+    jacket = _jacket(compiled.profile)
+    for name, verdict in verdicts.items():
+        if verdict.outcome == "work":
+            region = compiled.regions[name]
+            pieces[name] = tuple(_pieces(compiled, region, verdict))
+            found.append(_job(compiled, region, state, verdict, pieces[name], jacket, stage))
+    prices = PRICES._replace(most_in_a_row=compiled.profile.visit.tender_in_a_row)
+    return Table(found, pieces, _zones(compiled, state), _stations(compiled.profile), prices)
+
+
+def half_minutes(minutes: float) -> int:
+    """Returns minutes in whole half-minutes, at least one."""
+    return max(1, round(minutes * 2))
+
+
+def _pieces(compiled: CompiledProfile, region: CompiledRegion, verdict: Verdict) -> Iterator[Piece]:
+    """Yields the tasks of a job. A rake that another one follows goes over the whole coat before that one is taken up."""
+    stands, turn = Pass(False, 0), -1
+    for index, task in enumerate(verdict.tasks):
+        finish = _finishes(region, task.kind)
+        for means in _hands(compiled, task):
+            # Each kind of work in a region waits for the one before it, whatever its tool's turn.
+            turn = max(turn + 1, _turn(compiled, task.kind, means))
+            stands = Pass(stands.finish or finish, max(stands.number, turn // PASS_PARTS))
+            yield Piece(index, means, turn, finish, stands)
+
+
+def _hands(compiled: CompiledProfile, task: Task) -> Sequence[Means | None]:
+    if task.means is None or task.kind != "card":
+        return [task.means]
+    hands = compiled.hands[task.means.method]
+    return hands if half_minutes(task.minutes) >= len(hands) else [task.means]  # too little to part
+
+
+def _turn(compiled: CompiledProfile, kind: TaskKind, means: Means | None) -> int:
+    own = compiled.profile.methods[means.method].turn if means is not None else None
+    return round((PASSES[kind] if own is None else own) * PASS_PARTS)
+
+
+def _job(
+    compiled: CompiledProfile,
+    region: CompiledRegion,
+    state: DogState,
+    verdict: Verdict,
+    pieces: tuple[Piece, ...],
+    jacket: frozenset[str],
+    stage: Stage,
+) -> Job:
+    own = state.regions[region.id]
+    tender = sensitivity(region, own) != "none"
+    count = [sum(piece.task == index for piece in pieces) for index in range(len(verdict.tasks))]
+    tasks = []
+    for number, piece in enumerate(pieces):
+        task = verdict.tasks[piece.task]
+        whole, parts = half_minutes(task.minutes), count[piece.task]
+        part = sum(other.task == piece.task for other in pieces[:number])
+        tasks.append(
+            jobs.Task(
+                task.kind,
+                (whole + parts - 1 - part) // parts,
+                piece.turn,
+                _tool(compiled, task.kind, piece.means),
+                task.leave_mm if task.kind == "clip" else None,
+                region.soiled if task.kind == "clip" else 0,
+                piece.finish,
+            )
+        )
+    # A coat that comes out whole goes section by section, and a puppy has few minutes: less of each would be no use to either.
+    by_share = stage == "grown" and not (region.target is not None and region.target.full_strip)
+    target = region.target_id if by_share else None
+    return Job(
+        region.id,
+        region.walk_order,
+        _zone(region) if tender else None,
+        tuple(tasks),
+        target,
+        by_share and (target in jacket or any(task.kind == "card" for task in verdict.tasks)),
+        max([1, *(_least_eighths(region, task) for task in verdict.tasks)]) if by_share else WHOLE_SHARE,
+        verdict.priority,
+        verdict.priority_parts.get("put_off", 0.0),
+        own.put_off,
+        verdict.overgrown_weeks,
+        own.last_reaction == "stop",
+        _is_overdue(region, state, verdict),
+        region.region.visible,
+    )
+
+
+def _tool(compiled: CompiledProfile, kind: TaskKind, means: Means | None) -> str:
+    if means is None:
+        return kind
+    return compiled.profile.methods[means.method].tool or means.method
+
+
+def _finishes(region: CompiledRegion, kind: TaskKind) -> bool:
+    said = next((routine.finish for _, routine in region.routines if routine.task == kind), None)
+    return region.id in FINISH.get(kind, ()) if said is None else said
+
+
+def _least_eighths(region: CompiledRegion, task: Task) -> int:
+    """Returns at how many eighths of today's share a pull is still worth the dog's time and no less than at a low spot."""
+    if not task.mass or region.target is None:
+        return 1
+    least = max(mass_of(region.target.take.low_spot), mass_of(LEAST_SHARE))
+    return min(WHOLE_SHARE, max(1, -(-WHOLE_SHARE * least // task.mass)))
+
+
+def _is_overdue(region: CompiledRegion, state: DogState, verdict: Verdict) -> bool:
+    """Returns whether clipping here has waited longer than its weeks."""
+    last = state.regions[region.id].last.get("clip")
+    if last is None or region.clipper_only is None or all(task.kind != "clip" for task in verdict.tasks):
+        return False
+    return state.day - last > region.clipper_only.every_weeks * 7
+
+
+def _zone(region: CompiledRegion) -> str:
+    """The sensitive zone of a region; one that this dog alone has taught is called by the region."""
+    return region.zone_id or f"{region.id}!"
+
+
+def _zones(compiled: CompiledProfile, state: DogState) -> dict[str, Zone]:
+    """How each tender place is worked, shortened by what this dog has shown."""
+    found: dict[str, Zone] = {}
+    for name, region in compiled.regions.items():
+        factor = state.regions[name].tolerance
+        if region.zone is None and factor >= 1:
+            continue
+        level: Level = "medium"
+        longest, rest = LEARNED_BOUT, LEARNED_REST
+        if region.zone is not None:
+            level, longest, rest = region.zone.level, region.zone.bout_minutes, region.zone.rest_minutes
+        at_most = max(min(LEAST_BOUT, floor(longest * 2)), floor(longest * factor * 2), 1)
+        zone = _zone(region)
+        other = found.get(zone, Zone(level, at_most, 1))
+        # The regions of a zone are worked together, as the most tender of them allows.
+        found[zone] = Zone(
+            max(level, other.level, key=LEVELS.index),
+            min(at_most, other.at_most),
+            max(1, round(rest * 2), other.rest),
+        )
+    return found
+
+
+@lru_cache(MOST_READY)
+def _stations(profile: Profile) -> Stations:
+    by_id: dict[str, list[str]] = {name: [] for name in profile.stations}
+    for name, (station, _) in assigned(profile, profile.stations).items():
+        by_id[station].append(name)
+    numbers = {name: number for number, name in enumerate(by_id)}
+    pairs = [(numbers[name], numbers[other]) for name in by_id for other in profile.stations[name].next_door]
+    return stations(tuple(profile.regions), by_id.values(), pairs)
+
+
+@lru_cache(MOST_READY)
+def _jacket(profile: Profile) -> frozenset[str]:
+    """The layer targets of the jacket: those with a region that is carded."""
+    targets = assigned(profile, profile.layer_targets)
+    return frozenset(target for name, (target, _) in targets.items() if "card" in profile.regions[name].minutes)

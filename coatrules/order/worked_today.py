@@ -1,0 +1,35 @@
+"""What was already done on the day of the order, which is not asked for again."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from coatrules.dog.state import DogState
+from coatrules.order.decide import Verdict
+from coatrules.order.reasons import Reason
+
+
+def without_done(state: DogState, verdicts: Mapping[str, Verdict]) -> dict[str, Verdict]:
+    """Returns the verdicts without the work that the day's own record says is done; a region where nothing else is to do is left
+    alone for that reason."""
+    return {name: _without(state, name, verdict) for name, verdict in verdicts.items()}
+
+
+def _without(state: DogState, name: str, verdict: Verdict) -> Verdict:
+    if verdict.outcome == "forbid":
+        return verdict
+    done = [kind for kind, day in state.regions[name].last.items() if day == state.day]
+    if not done:
+        return verdict
+    left = tuple([task for task in verdict.tasks if task.kind not in done])
+    if left:
+        return verdict._replace(tasks=left)
+    because = (Reason(rule="coat.worked-today", facts={"tasks": tuple(sorted(done))}), *verdict.because)
+    return Verdict(
+        "leave",
+        because=because,
+        cautions=verdict.cautions,
+        refer=verdict.refer,
+        conflicts=verdict.conflicts,
+        fired=verdict.fired,
+    )

@@ -1,0 +1,70 @@
+"""Where profiles are found by their ids: folders, mappings and functions of the caller, in turn, then the packaged library."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from pathlib import Path
+from typing import Any
+
+from coatrules.formats.resources import folder
+from coatrules.formats.values import ID_PATTERN, matches
+
+Shelf = str | Path | Mapping[str, Mapping[str, Any]] | Callable[[str], Mapping[str, Any] | None]
+"""A folder of files named by id, profiles as plain data by id, or a function from an id to a profile as plain data, None where it
+has none (a database, say). The same id must always give the same profile."""
+
+Found = Path | Mapping[str, Any]
+
+
+def found(name: str, shelves: Iterable[Shelf]) -> Found | None:
+    """Returns the file or the plain data of the profile with this id, from the first shelf that has it."""
+    for shelf in (*shelves, folder("profiles")):
+        if isinstance(shelf, Mapping):
+            profile: Found | None = shelf.get(name)
+        elif callable(shelf):
+            profile = shelf(name)
+        else:
+            profile = _file(name, Path(shelf))
+        if profile is not None:
+            return profile
+    return None
+
+
+def ids(shelves: Iterable[Shelf] = ()) -> list[str]:
+    """Returns the ids of all profiles that can be listed, sorted; a function cannot say what it has."""
+    names: set[str] = set()
+    for shelf in (*shelves, folder("profiles")):
+        if isinstance(shelf, Mapping):
+            names |= shelf.keys()
+        elif not callable(shelf):
+            names |= {file.stem for file in files(Path(shelf))}
+    return sorted(names)
+
+
+def library(folders: Iterable[str | Path] = ()) -> dict[str, Path]:
+    """Returns the files of all profiles by id: those of ``folders`` first, then the packaged ones."""
+    library: dict[str, Path] = {}
+    for shelf in (*map(Path, folders), folder("profiles")):
+        for file in files(shelf):
+            library.setdefault(file.stem, file)
+    return library
+
+
+def files(shelf: Path) -> Iterator[Path]:
+    """Yields the profiles of a folder, sorted."""
+    return (file for file in sorted(shelf.glob("*.yaml"), key=str) if _stays(file))
+
+
+def _file(name: str, shelf: Path) -> Path | None:
+    if not matches(ID_PATTERN, name):  # no path is made of it
+        return next((file for file in files(shelf) if file.stem == name), None)
+    file = shelf / f"{name}.yaml"
+    return (
+        file if os.path.exists(file) and _stays(file) else None
+    )  # unlike the path's own way, no name is too long to ask for
+
+
+def _stays(file: Path) -> bool:
+    """Whether a file lies in its folder: a link may lead out of it."""
+    return not file.is_symlink() or file.resolve().parent == file.parent.resolve()

@@ -1,0 +1,230 @@
+"""What people type, understood: shares as fractions and per cents, what was done, what was seen and felt.
+
+Files are read strictly and know none of this. The words themselves are the catalogue's, in the language in force.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping
+from typing import Any, NamedTuple
+
+from attrs import fields_dict
+
+from coatrules.catalogue.amounts import FRACTIONS
+from coatrules.catalogue.message import Message, message
+from coatrules.catalogue.speaking import say
+from coatrules.dog.history import Seen
+
+PRECISION = 6
+"""Decimals of a share: parts per million, exactly what an order counts in."""
+_NUMBER = r"\d{1,6}(?:[.,]\d{1,6})?"
+_SIGNS: Mapping[str, float] = {
+    "½": 1 / 2,
+    "⅓": 1 / 3,
+    "⅔": 2 / 3,
+    "¼": 1 / 4,
+    "¾": 3 / 4,
+    "⅕": 1 / 5,
+    "⅖": 2 / 5,
+    "⅛": 1 / 8,
+}
+_BETWEEN_WORDS = re.compile(r"(?<!\d),|,(?!\d)")  # no decimal comma
+
+
+class NotUnderstood(ValueError):
+    """Typed words that mean nothing here; the text says what would."""
+
+    def __init__(self, code: str | Message, **params: Any) -> None:
+        super().__init__(say(code, params) if isinstance(code, str) else code.text)
+
+
+class SeenWord(NamedTuple):
+    """A word of the hand or the eye, and the key and value of ``seen`` that it stands for."""
+
+    code: str
+    key: str
+    value: Any
+
+
+_WORDS = (
+    SeenWord("typed.comes-easily", "comes", "easily"),
+    SeenWord("typed.comes-mixed", "comes", "mixed"),
+    SeenWord("typed.holds", "comes", "holds"),
+    SeenWord("typed.soft", "texture", "soft"),
+    SeenWord("typed.woolly", "texture", "woolly"),
+    SeenWord("typed.sore", "skin", "unsound"),
+    SeenWord("typed.sound", "skin", "sound"),
+    SeenWord("typed.see-through", "see_through", True),
+    SeenWord("typed.undercoat-none", "undercoat", "none"),
+    SeenWord("typed.undercoat-some", "undercoat", "some"),
+    SeenWord("typed.undercoat-full", "undercoat", "full"),
+)
+_KEYS = tuple(fields_dict(Seen))
+SEEN_WORDS = tuple(word for word in _WORDS if word.key in _KEYS)
+"""Every word whose key histories have."""
+
+
+def spellings(code: str) -> tuple[str, ...]:
+    """Returns the ways in which a word of the catalogue may be typed, the first of them the one to show."""
+    return tuple(say(code).split("|"))
+
+
+def typed_as(text: str, code: str) -> bool:
+    """Whether a text is this word."""
+    return " ".join(text.lower().split()) in spellings(code)
+
+
+def number(text: str) -> float | None:
+    """Returns a number with a decimal point or comma; None for anything else."""
+    if not re.fullmatch(_NUMBER, text.strip(), re.ASCII):
+        return None
+    value = float(text.strip().replace(",", "."))
+    return int(value) if value.is_integer() else value
+
+
+def share(text: str) -> float | None:
+    """Returns a share of the whole coat (0 to 1), typed as ``1/5``, ``20%``, ``0.2``, ``0,2`` or ``a fifth``; None for anything
+    else. Words are those in which orders say shares."""
+    value = _share(" ".join(text.lower().split()))
+    return value if value is not None and 0 <= value <= 1 else None
+
+
+def _share(text: str) -> float | None:
+    if matched := re.fullmatch(rf"({_NUMBER}) ?%", text, re.ASCII):
+        return _rounded(float(matched[1].replace(",", ".")) / 100)
+    if matched := re.fullmatch(r"(\d{1,3}) ?[/⁄] ?(\d{1,3})", text, re.ASCII):
+        return _rounded(int(matched[1]) / int(matched[2])) if int(matched[2]) else None
+    if text in _SIGNS:
+        return _rounded(_SIGNS[text])
+    plain = number(text)
+    return plain if plain is not None else _named_shares().get(_bare(text))
+
+
+def _rounded(value: float) -> float:
+    found = round(value, PRECISION)
+    return int(found) if found.is_integer() else found
+
+
+def _named_shares() -> dict[str, float]:
+    named = {_bare(say(f"amount.share.{above}-{below}")): _rounded(above / below) for above, below in FRACTIONS}
+    return {**named, say("amount.share.all"): 1, say("amount.share.none"): 0}
+
+
+def _bare(text: str) -> str:
+    """A text without the small words before a fraction: ``fifth`` for ``about a fifth``."""
+    articles = spellings("typed.articles")
+    return " ".join(word for word in text.split() if word not in articles)
+
+
+def work(text: str) -> dict[str, Any]:
+    """Returns what was done, typed as ``1/5+card`` or ``clip:3``, as an entry of ``work``; raises ``NotUnderstood``."""
+    done: dict[str, Any] = {}
+    for word in text.split("+"):
+        task, _, figure = (part.strip() for part in re.sub(r"^\s*(\w+)(?::|\s+(?=\d))", r"\1:", word).partition(":"))
+        length = number(re.sub(rf"\s*(?:{_either('typed.mm')})$", "", figure))
+        match task, figure:
+            case "card" | "comb" | "scissor", "":
+                done[task] = True
+            case "clip" | "scissor", _:
+                if length is None:
+                    raise NotUnderstood("typed.length", text=word.strip(), task=task)
+                done[task] = length
+            case "pull", _:
+                done["pull"] = _pulled(figure, message("typed.share", text=word.strip()))
+            case _:
+                otherwise = message("typed.work", text=word.strip(), work=message("record.work"))
+                done["pull"] = _pulled(word, otherwise)
+    return done
+
+
+def _pulled(text: str, otherwise: Message) -> float:
+    taken = share(text)
+    if taken is None:
+        raise NotUnderstood(otherwise)
+    return taken
+
+
+def _either(code: str) -> str:
+    return "|".join(map(re.escape, spellings(code)))
+
+
+def part_and_rest(text: str) -> tuple[str, str]:
+    """Returns a part of the dog and what is said of it, typed as ``back=1/5``, ``back: 1/5`` or ``back 1/5``."""
+    matched = re.fullmatch(r"\s*([^\s=:]+)\s*(?:[=:]|\s)\s*(\S.*?)\s*", text, re.DOTALL)
+    if matched is None:
+        raise NotUnderstood("typed.part-what", text=text)
+    return matched[1], matched[2]
+
+
+def seen_words() -> tuple[str, ...]:
+    """Returns every word of what is seen and felt, as it is shown to people."""
+    units = tuple(say("typed.number-of", number="N", unit=spellings(code)[0]) for code in ("typed.mm", "typed.layers"))
+    return (*(spellings(word.code)[0] for word in SEEN_WORDS), *units)
+
+
+def seen_word(text: str) -> tuple[str, Any]:
+    """Returns the key and the value of ``seen`` that a word stands for, ``KEY=VALUE`` too; raises ``NotUnderstood``."""
+    text = " ".join(text.split())
+    if "=" in text:
+        return _assigned(text)
+    for word in SEEN_WORDS:
+        if typed_as(text, word.code):
+            return word.key, word.value
+    measure = rf"({_NUMBER}) ?({_either('typed.mm')}|{_either('typed.layers')})( ?(?:{_either('typed.at-least')}))?"
+    if matched := re.fullmatch(measure, text, re.ASCII | re.IGNORECASE):
+        figure, length = number(matched[1]), typed_as(matched[2], "typed.mm")
+        if not matched[3]:
+            return ("longest_mm" if length else "layers"), figure
+        if length and "at_end" in _KEYS:
+            return "longest_mm", {"minimum": figure}
+    raise NotUnderstood("typed.unknown-seen", text=text, words=seen_words())
+
+
+def _assigned(text: str) -> tuple[str, Any]:
+    key, _, value = (part.strip() for part in text.partition("="))
+    if key not in _KEYS or not value:
+        raise NotUnderstood("typed.seen-key", text=text, keys=_KEYS)
+    if key in ("longest_mm", "layers"):
+        figure = number(value)
+        if figure is None:
+            raise NotUnderstood("typed.number", text=value)
+        return key, figure
+    truths = {"true": True, "yes": True, "false": False, "no": False}
+    return key, truths.get(value, value) if key in ("see_through", "at_end") else value
+
+
+def seen(text: str) -> dict[str, dict[str, Any]]:
+    """Returns the ``seen`` of ``throat: holds; loin, croup: sore, 14 mm``, by part; raises ``NotUnderstood``."""
+    by_part: dict[str, dict[str, Any]] = {}
+    for entry in filter(str.strip, text.split(";")):
+        parts, colon, words = entry.partition(":")
+        if not colon or not parts.strip() or not words.strip():
+            raise NotUnderstood("typed.seen-part", text=entry.strip())
+        for part in parts.split(","):
+            add_seen(by_part, part.strip(), words)
+    if not by_part:
+        raise NotUnderstood("typed.seen-part", text=text)
+    return by_part
+
+
+def add_seen(by_part: dict[str, dict[str, Any]], part: str, words: str) -> None:
+    """Adds the words said of one part, parted by commas; raises ``NotUnderstood`` where two exclude each other."""
+    for word in _several(words):
+        key, value = seen_word(word)
+        before = by_part.setdefault(part, {}).setdefault(key, value)
+        if before != value:
+            raise NotUnderstood("typed.seen-twice", part=part, first=str(before), second=str(value))
+
+
+def _several(text: str) -> Iterator[str]:
+    return filter(str.strip, _BETWEEN_WORDS.split(text))
+
+
+def minutes(text: str) -> tuple[str | None, float]:
+    """Returns the part (None: the whole visit) and the minutes it took, typed as ``80`` or ``back=12``."""
+    part, sign, figure = text.rpartition("=")
+    value = number(re.sub(rf"\s*(?:{_either('typed.minutes')})$", "", figure.strip()))
+    if value is None:
+        raise NotUnderstood("typed.part-minutes", text=text)
+    return (part.strip() if sign else None), value

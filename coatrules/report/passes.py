@@ -1,0 +1,173 @@
+"""The work pass by pass, as the short sheet and the printed page show it: one line a pass, with what interrupts it in its place."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from itertools import groupby
+from typing import NamedTuple
+
+from coatrules.catalogue.speaking import say
+from coatrules.order.facts import number
+from coatrules.order.work_order import Step, WorkOrder
+from coatrules.report.rows import label, texts
+
+MOST_LINES = 12
+"""So many lines of work a master takes in at a glance."""
+SURE_OF_HANDS = 0.2
+"""How far hands' speed is off, as a part of it, where none of this dog's visits says how long it took (common practice, no source)."""
+SHARES_APART = 1.05
+MOST_TOOLS = 2
+"""So many tools of a pass are named."""
+
+
+class Stretch(NamedTuple):
+    """Parts worked one after the other with the same thing in the hand. ``tender``: they interrupt the pass round them."""
+
+    regions: tuple[str, ...]
+    tool: str
+    task: str
+    tender: bool
+    steps: tuple[Step, ...]
+
+    @property
+    def minutes(self) -> float:
+        """How long it takes."""
+        return sum(step.minutes for step in self.steps)
+
+
+class PassLine(NamedTuple):
+    """One pass: its number, what is in the hand, the share or length, and its stretches. ``spread``: give or take so many minutes."""
+
+    number: int
+    tool: str
+    amount: str
+    stretches: tuple[Stretch, ...]
+    minutes: float
+    spread: float
+
+    @property
+    def steps(self) -> tuple[Step, ...]:
+        """All its steps."""
+        return tuple(step for stretch in self.stretches for step in stretch.steps)
+
+    @property
+    def why(self) -> tuple[str, ...]:
+        """Its reasons in sentences, each once."""
+        return texts(reason for step in self.steps for reason in step.because)
+
+
+def pass_lines(order: WorkOrder) -> list[PassLine]:
+    """Returns the passes of an order, at most ``MOST_LINES``: where there are more, the shortest join the one before them."""
+    groups = [list(steps) for _, steps in groupby(order.steps, key=lambda step: step.pass_number)]
+    while len(groups) > MOST_LINES:
+        at = min(range(1, len(groups)), key=lambda index: sum(step.minutes for step in groups[index]))
+        groups[at - 1 : at + 1] = [groups[at - 1] + groups[at]]
+    return [_line(order, number, steps) for number, steps in enumerate(groups, 1)]
+
+
+def spread(order: WorkOrder, minutes: float) -> float:
+    """Returns by how many minutes a time may be off: as surely as this dog's visits tell how fast the hands are."""
+    known = order.speed.entries > 0
+    return max(1.0, minutes * (order.speed.sd / order.speed.mean if known else SURE_OF_HANDS)) if minutes else 0.0
+
+
+def _line(order: WorkOrder, number: int, steps: Sequence[Step]) -> PassLine:
+    stretches = tuple(_stretches(order, steps))
+    main = [one for one in stretches if not one.tender] or list(stretches)
+    minutes = sum(step.minutes for step in steps)
+    tools = list(dict.fromkeys(one.tool for one in main if one.tool))
+    tasks = list(dict.fromkeys(one.task for one in main))
+    return PassLine(number, _in_hand(tools, tasks), _amount(main), stretches, minutes, spread(order, minutes))
+
+
+def _stretches(order: WorkOrder, steps: Sequence[Step]) -> Iterator[Stretch]:
+    def key(step: Step) -> tuple[object, ...]:
+        return step.region is None, _tender(order, step), step.tools, step.task
+
+    for (rests, tender, tool, task), together in groupby(steps, key=key):
+        members = tuple(together)
+        regions = () if rests else tuple(dict.fromkeys(step.region for step in members if step.region is not None))
+        yield Stretch(regions, str(tool), str(task), bool(tender), members)
+
+
+def _tender(order: WorkOrder, step: Step) -> bool:
+    return step.region is not None and order.all_facts[step.region]["sensitivity"] != "none"
+
+
+def _in_hand(tools: Sequence[str], tasks: Sequence[str]) -> str:
+    """The names of tools without what is said of them after a comma; where there are many, what is done with them."""
+    names = tuple(dict.fromkeys(say.own(tool).split(",")[0] for tool in tools))
+    words = say.amount("series", names if 0 < len(names) <= MOST_TOOLS else [say(f"task.{task}") for task in tasks])
+    return words[:1].upper() + words[1:]
+
+
+def _amount(stretches: Sequence[Stretch]) -> str:
+    """The share, or from the largest to the smallest; of clipping the length left."""
+    steps = [step for stretch in stretches for step in stretch.steps]
+    shares = sorted({step.share for step in steps if step.share})
+    if shares:
+        least, most = shares[0], shares[-1]
+        if most <= least * SHARES_APART:
+            return say.amount("fraction", most)
+        return say("sheet.shares", most=most, least=least)
+    lengths = sorted({step.leave_mm for step in steps if step.leave_mm is not None})
+    if not lengths:
+        return ""
+    return (
+        say.amount("mm", lengths[0]) if len(lengths) == 1 else say("sheet.lengths", least=lengths[0], most=lengths[-1])
+    )
+
+
+def parts(order: WorkOrder, stretch: Stretch) -> str:
+    """Returns the parts of a stretch: those that follow each other on the walk by the first and the last of them."""
+    # What is tender in between is no gap: it interrupts, and is told in its place.
+    between = [name for name, facts in order.all_facts.items() if stretch.tender or facts["sensitivity"] == "none"]
+    walk = {name: index for index, name in enumerate(between)}
+    runs: list[list[str]] = []
+    for name in stretch.regions:
+        if runs and name in walk and walk[name] == walk.get(runs[-1][-1], -2) + 1:
+            runs[-1].append(name)
+        else:
+            runs.append([name])
+    names = []
+    for run in runs:
+        if len(run) > 2:
+            names.append(say("sheet.from-to", first=_low(order, run[0]), last=_low(order, run[-1])))
+        else:
+            names += [_low(order, name) for name in run]
+    return say.amount("series", names)
+
+
+def _low(order: WorkOrder, region: str) -> str:
+    return say.amount("lower", label(order, region))
+
+
+def tender_parts(order: WorkOrder, stretches: Sequence[Stretch], detail: int) -> str:
+    """Returns what interrupts a pass: parts, with shares and tools (2), alone (1), or only counted (0)."""
+    regions = list(dict.fromkeys(name for one in stretches for name in one.regions))
+    if detail == 0:
+        return say("sheet.tender-places", places=len(regions))
+    if detail == 1:
+        return say.amount("series", [_low(order, name) for name in regions])
+    return say.amount("clauses", [_worked(order, one) for one in stretches])
+
+
+def _worked(order: WorkOrder, stretch: Stretch) -> str:
+    steps = [step for step in stretch.steps if step.bout == 1] or list(stretch.steps)
+    again = all(step.bout > 1 for step in stretch.steps)
+    amount = _amount([stretch._replace(steps=tuple(steps))])
+    names = parts(order, stretch)
+    if again:
+        return say("sheet.again", parts=names)
+    return say("sheet.tender", parts=names, amount=amount) if amount else names
+
+
+def planned_regions(order: WorkOrder) -> dict[str, float]:
+    """Returns the share that is pulled of each region that is worked by hand today."""
+    return {step.region: step.share for step in order.steps if step.region is not None and step.share}
+
+
+def weeks_to_show(order: WorkOrder) -> float | None:
+    """Returns the weeks until the next show day; None where there is none ahead."""
+    facts = next(iter(order.all_facts.values()), {})
+    return number(facts["weeks_to_show"]) if "weeks_to_show" in facts else None

@@ -1,0 +1,192 @@
+"""The short sheet: what must be decided, then the work in at most twelve lines, one a pass, then the next visit. Reasons on request."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from statistics import median
+
+from coatrules.catalogue.speaking import say
+from coatrules.order.work_order import WorkOrder
+from coatrules.report.passes import (
+    MOST_LINES,
+    PassLine,
+    Stretch,
+    parts,
+    pass_lines,
+    planned_regions,
+    spread,
+    tender_parts,
+    weeks_to_show,
+)
+from coatrules.report.rows import label
+from coatrules.report.safe_text import plain
+from coatrules.report.text import wrapped
+
+WIDTH = 80
+WHOLE_STRIP = 0.6
+"""From such a share of the jacket on it is a strip and no roll."""
+
+
+def sheet(order: WorkOrder, width: int = WIDTH) -> str:
+    """Returns the order on one screen, lines no longer than ``width`` characters (60 or more)."""
+    return "\n".join(map(plain, _lines(order, max(width, 60)))).rstrip() + "\n"
+
+
+def _lines(order: WorkOrder, width: int) -> Iterator[str]:
+    who = say("sheet.who", dog=order.dog_name, profile=say.own(order.profile_label), day=order.date)
+    planned = order.minutes_planned
+    time = say("sheet.time", planned=planned, spread=spread(order, planned), available=order.minutes_available)
+    if len(who) + len(time) < width:
+        yield f"{who}{time:>{width - len(who)}}"
+    else:
+        yield from wrapped(who, width, "")
+        yield f"{time:>{width}}"
+    yield from _box(decided(order), width)
+    yield from _work(order, width)
+    if order.deferred:
+        minutes = sum(put_off.minutes for put_off in order.deferred.values())
+        names = parts(order, Stretch(tuple(name for name in order.labels if name in order.deferred), "", "", True, ()))
+        yield from wrapped(say("sheet.put-off", parts=names, minutes=minutes), width, "")
+    yield from wrapped(next_visit(order), width, "")
+    if order.findings:
+        yield from wrapped(say("sheet.findings", findings=len(order.findings)), width, "")
+    yield say("sheet.more")
+
+
+def decided(order: WorkOrder) -> list[str]:
+    """Returns what must be decided or known before the work begins, the most pressing first."""
+    sentences = [message.text for message in (*order.refer, *order.first)]
+    if order.refer:
+        sentences[0] = say("sheet.vet-first", why=sentences[0])
+    elif order.steps:
+        sentences.append(_way_of_work(order))
+    else:
+        sentences.append(say("report.no-work"))
+    if (weeks := weeks_to_show(order)) is not None:
+        sentences.append(say("sheet.show", weeks=weeks))
+    return sentences
+
+
+def _way_of_work(order: WorkOrder) -> str:
+    shares = planned_regions(order)
+    if not shares:
+        return say("sheet.no-pulling")
+    usual = median(shares.values())
+    return say("sheet.strip" if usual >= WHOLE_STRIP else "sheet.roll", share=usual)
+
+
+def _box(sentences: Sequence[str], width: int) -> Iterator[str]:
+    yield "┌" + "─" * (width - 2) + "┐"
+    for sentence in sentences:
+        for line in wrapped(sentence, width - 4, ""):
+            yield f"│ {line:<{width - 4}} │"
+    yield "└" + "─" * (width - 2) + "┘"
+
+
+def _work(order: WorkOrder, width: int) -> Iterator[str]:
+    """The lines of work, as full as twelve of them can be."""
+    passes = pass_lines(order)
+    shown = [list(_pass(order, one, width, 0)) for one in passes]
+    if sum(map(len, shown)) > MOST_LINES:
+        shown = [[_cut(lines, one, width)] for lines, one in zip(shown, passes, strict=True)]
+    # Passes of tender places alone would say nothing else; then the others, from the first on.
+    by_need = sorted(range(len(passes)), key=lambda at: any(not one.tender for one in passes[at].stretches))
+    for detail in (1, 2):
+        for at in by_need:
+            fuller = list(_pass(order, passes[at], width, detail))
+            if sum(map(len, shown)) - len(shown[at]) + len(fuller) <= MOST_LINES:
+                shown[at] = fuller
+    for lines in shown:
+        yield from lines
+
+
+def _pass(order: WorkOrder, one: PassLine, width: int, detail: int) -> Iterator[str]:
+    time = say("sheet.minutes", minutes=one.minutes, spread=one.spread)
+    head = f"{one.number:>2} {one.tool}"
+    if one.amount:
+        head += f" {one.amount}"
+    where = _where(order, one, detail)
+    room = width - len(time) - 1
+    first, *rest = wrapped(say("sheet.pass", head=head, where=where), room, "   ")
+    yield f"{first.removeprefix('   '):<{room}} {time}"
+    yield from rest
+
+
+def _where(order: WorkOrder, one: PassLine, detail: int) -> str:
+    """The parts of a pass in order, interruptions in their place between ‹ ›."""
+    if detail < 2:  # where they come between is for the steps
+        calm = [stretch for stretch in one.stretches if not stretch.tender and stretch.regions]
+        tender = [stretch for stretch in one.stretches if stretch.tender]
+        names = [parts(order, _merged(calm))] if calm else []
+        return " ".join([*names, *([f"‹{tender_parts(order, tender, detail)}›"] if tender else [])])
+    words: list[str] = []
+    pending: list[Stretch] = []
+    for stretch in (*one.stretches, None):
+        if stretch is not None and stretch.tender:
+            pending.append(stretch)
+            continue
+        if pending:
+            words.append(f"‹{tender_parts(order, pending, detail)}›")
+            pending = []
+        if stretch is not None:
+            words.append(parts(order, stretch) if stretch.regions else say("sheet.rest", minutes=stretch.minutes))
+    return " ".join(words)
+
+
+def _merged(stretches: Sequence[Stretch]) -> Stretch:
+    regions = tuple(dict.fromkeys(name for one in stretches for name in one.regions))
+    return stretches[0]._replace(regions=regions, steps=tuple(step for one in stretches for step in one.steps))
+
+
+def _cut(lines: Sequence[str], one: PassLine, width: int) -> str:
+    """One line of several: what does not fit is left out."""
+    if len(lines) == 1:
+        return lines[0]
+    time = say("sheet.minutes", minutes=one.minutes, spread=one.spread)
+    room = width - len(time) - 1
+    return f"{lines[0][: room - 1].rstrip() + '…':<{room}} {time}"
+
+
+def next_visit(order: WorkOrder) -> str:
+    """Returns the next visit in one line: the day, its window, and what binds it; the best day too where the salon is closed on it."""
+    visit = order.next_visit
+    line = _next_day(order)
+    return (
+        line
+        if visit.hold is not None or visit.day == visit.best
+        else say("sheet.next-moved", line=line, best=visit.best)
+    )
+
+
+def _next_day(order: WorkOrder) -> str:
+    visit = order.next_visit
+    if visit.hold is not None:
+        return visit.hold.text
+    bounds = {binding.bound: binding for binding in visit.binding}
+    if visit.latest is None or visit.clash:
+        if "earliest" in bounds:
+            region = label(order, bounds["earliest"].region)
+            return say("sheet.next-from", best=visit.day, first=visit.earliest, region=region)
+        return say("sheet.next", best=visit.day)
+    binding = bounds.get("latest") or bounds.get("earliest")
+    if binding is None:
+        return say("sheet.next-window", best=visit.day, first=visit.earliest, last=visit.latest)
+    region = label(order, binding.region)
+    params = {"best": visit.day, "first": visit.earliest, "last": visit.latest, "region": region}
+    return say(f"sheet.next-bound-{binding.why}", params)
+
+
+def why(order: WorkOrder, asked: str) -> list[str]:
+    """Returns the reasons of a line of the sheet (by its number) or of a region; ``KeyError`` for what is neither."""
+    passes = pass_lines(order)
+    if asked.isdecimal() and 1 <= int(asked) <= len(passes):
+        return list(passes[int(asked) - 1].why)
+    steps = [step for step in order.steps if step.region == asked]
+    reasons = [reason.text for step in steps for reason in step.because]
+    for aside_of in (order.left_alone, order.not_to_be_touched):
+        reasons += [reason.text for reason in aside_of.get(asked, ())]
+    if asked in order.deferred:
+        reasons += [reason.text for reason in order.deferred[asked].because]
+    if not reasons and asked not in order.labels:
+        raise KeyError(asked)
+    return list(dict.fromkeys(reasons))

@@ -1,0 +1,359 @@
+"""Writes the schemas of what the library gives out: ``python -m tests.generated_formats``. A test holds them fresh.
+
+They are open: a later version may add keys, so that none says ``additionalProperties: false``. Every object has a title, which becomes the
+name of its type in other languages; the facts are those of the catalogue. What is the same in several formats is written once:
+in the work order, or here.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from coatrules.formats.resources import fact_unit
+
+SCHEMAS = Path(__file__).parent.parent / "schemas"
+OPEN = " Open: a later version may add keys; pass over those you do not know."
+OUTPUTS = ("due", "explanation", "plan", "problems", "work-order")
+"""What the library itself writes: others read it by what it promises. All other formats are read by it, and closed."""
+
+Schema = dict[str, Any]
+
+TITLES = {
+    "visits": "PlannedVisit",
+    "regions": "Region",
+    "learned_from": "LearnedFrom",
+    "ended_by": "RollingEnd",
+    "late": "LaterVisit",
+    "next_visit/because": "Binding",
+    "window": "Windows",
+    "minutes": "Minutes",
+    "params": "Params",
+    "pace/regions": "RegionPace",
+    "visits/regions": "RegionVisit",
+    "clashes": "Conflict",
+    "loosenings": "Relaxation",
+    "dog": "DogName",
+    "profile": "ProfileName",
+}
+"""Titles that are not simply the key they stand under; the longest end of the path that is here counts."""
+
+
+def opened(schema: Schema) -> Schema:
+    """Returns a schema with nothing closed, a title for every object, and a description that says so."""
+    made = _open(schema, ())
+    made["description"] = made["description"].removesuffix(OPEN) + OPEN
+    return made
+
+
+def _open(node: Any, path: tuple[str, ...]) -> Any:
+    if not isinstance(node, dict):
+        return node
+    made = dict(node)
+    if made.get("additionalProperties") is False:
+        del made["additionalProperties"]
+    for key in ("properties", "$defs"):
+        if key in made:
+            made[key] = {name: _open(inner, (*path, name)) for name, inner in made[key].items()}
+    for key in ("additionalProperties", "items"):
+        if key in made:
+            made[key] = _open(made[key], (*path, "*"))
+    for key in ("anyOf", "allOf"):
+        if key in made and key != "allOf":
+            made[key] = [_open(inner, path) for inner in made[key]]
+    kinds = made.get("type")
+    if "properties" in made and "title" not in made and kinds is not None and path:
+        made = {"title": title(path)} | made
+    return by_kind(made)
+
+
+KEYWORDS_OF = {
+    "number": ("minimum", "maximum"),
+    "integer": ("minimum", "maximum"),
+    "string": ("pattern", "minLength", "maxLength", "format"),
+    "array": ("items", "minItems", "maxItems"),
+    "object": ("title", "properties", "required", "additionalProperties"),
+}
+
+
+def by_kind(node: Schema) -> Schema:
+    """Returns a schema with a branch for each kind of value, where there are several besides null: what a kind must be stands
+    beside it, and strict readers of schemas take no list of kinds."""
+    kinds = node.get("type")
+    if not isinstance(kinds, list) or len(kinds) < 2 or (len(kinds) == 2 and "null" in kinds):
+        return node
+    branches = [{"type": one} | {key: node[key] for key in KEYWORDS_OF.get(one, ()) if key in node} for one in kinds]
+    own = {key for keywords in KEYWORDS_OF.values() for key in keywords} | {"type"}
+    return {key: value for key, value in node.items() if key not in own} | {"anyOf": branches}
+
+
+def title(path: tuple[str, ...]) -> str:
+    """Returns the name of the type of what stands at a path of keys; ``*`` is an item of the one before."""
+    names = [name for name in path if name != "*"]
+    for length in range(len(names), 0, -1):
+        if found := TITLES.get("/".join(names[-length:])):
+            return found
+    last = names[-1]
+    if path[-1] == "*":
+        last = last.removesuffix("s")
+    return "".join(part.capitalize() for part in re.split("[_-]", last))
+
+
+def read(name: str) -> Schema:
+    """Returns a schema as it is checked in."""
+    found: Schema = json.loads((SCHEMAS / f"{name}.schema.json").read_text(encoding="utf-8"))
+    return found
+
+
+def thing(description: str, properties: Mapping[str, Schema], *optional: str) -> Schema:
+    """Returns the schema of an object, all its keys required but ``optional`` ones."""
+    required = [name for name in properties if name not in optional]
+    return {"description": description, "type": "object", "properties": dict(properties), "required": required}
+
+
+def kind(description: str, kind: str | list[str], **more: Any) -> Schema:
+    return {"description": description, "type": kind} | more
+
+
+def listed(description: str, items: Schema) -> Schema:
+    return {"description": description, "type": "array", "items": items}
+
+
+DAY = {"type": "string", "format": "date"}
+DAY_OR_NULL = {"type": ["string", "null"], "format": "date"}
+FORMAT = {"description": "The version of this format. Always 1.", "type": "integer", "const": 1}
+PARAMS = kind("What it speaks of; the page of codes says which. Days are text, as in 2026-03-21.", "object")
+OWN = kind("True where these are an author's own words, which no catalogue has; else absent.", "boolean")
+MESSAGE = thing(
+    "A sentence: its code, what it speaks of, and the words in the language asked for.",
+    {
+        "code": kind("Names the sentence in the page of codes. Programs go by this.", "string"),
+        "params": PARAMS,
+        "text": kind("In words.", "string"),
+        "own": OWN,
+    },
+    "own",
+)
+PROBLEM = thing(
+    "One thing that is wrong, or that a reader should know.",
+    {
+        "code": kind("Names it in the page of codes. Programs go by this.", "string"),
+        "params": PARAMS,
+        "severity": kind("How serious: an error makes an input unusable.", "string", enum=["error", "warning", "note"]),
+        "message": kind("What is wrong, in words.", "string"),
+        "hint": kind("How to fix it; empty where nothing can be said.", "string"),
+        "file": kind("The file; empty for data that came without one.", "string"),
+        "line": kind("The line, from 1; 0 where it is not known.", "integer", minimum=0),
+        "column": kind("The column, from 1; 0 where it is not known.", "integer", minimum=0),
+        "path": listed("The keys and indexes that lead to the value.", {"type": ["string", "integer"]}),
+    },
+    *("params", "file", "line", "column"),
+)
+REF_MESSAGE, REF_PROBLEM = {"$ref": "#/$defs/message"}, {"$ref": "#/$defs/problem"}
+
+
+def head(name: str, title: str, body: Schema, definitions: Mapping[str, Schema] | None = None) -> Schema:
+    schema = {
+        "$schema": "https://json-schema.org/draft/2020-12/schema",
+        "$id": f"https://coatrules.example/schemas/{name}-1.schema.json",
+        "title": title,
+    } | body
+    return opened(schema | ({"$defs": dict(definitions)} if definitions else {}))
+
+
+def work_order() -> Schema:
+    """The work order: as checked in, with what is generated in place."""
+    schema = read("work-order")
+    properties, definitions = schema["properties"], schema["$defs"]
+    definitions["message"] = MESSAGE
+    definitions["facts"] = facts()
+    reason = definitions["reason"]["properties"]
+    reason["facts"] = kind("What it rested on: facts of the catalogue, and what the sentence speaks of.", "object")
+    reason["own"] = OWN
+    step = properties["steps"]["items"]
+    _add(step, "tools", kind("Hands and tools by name alone.", "string"))
+    _add(properties["next_visit"], "planned", DAY_OR_NULL | {"description": "The interval before it was moved."})
+    region = properties["regions"]["additionalProperties"]
+    region["properties"]["facts"] = {"$ref": "#/$defs/facts"}
+    _add(region, "coat", kind("Id of the coat that grows here.", ["string", "null"]))
+    _add(
+        region,
+        "groups",
+        listed("Ids of the profile's groups that hold it.", kind("A group's id.", "string")),
+    )
+    pair = kind("The share and the day.", "array", minItems=2, maxItems=2, items={"type": ["number", "string"]})
+    region["properties"]["hair"]["items"] = pair
+    pace = thing(
+        "Pace there.",
+        {
+            "mean": kind("Mean.", "number", minimum=0),
+            "sd": kind("Standard deviation.", "number", minimum=0),
+        },
+    )
+    paces = kind("The pace of each region with a measurement.", "object", additionalProperties=pace)
+    _add(properties["pace"], "regions", paces)
+    finding = properties["findings"]["items"]
+    finding["properties"]["path"]["items"] = {"type": ["string", "integer"]}
+    finding["properties"]["params"] = PARAMS
+    _add(schema, "facts", {"$ref": "#/$defs/facts"})
+    return opened(schema)
+
+
+def _add(node: Schema, name: str, schema: Schema) -> None:
+    node["properties"][name] = schema
+    if name not in node["required"]:
+        node["required"].append(name)
+
+
+def facts() -> Schema:
+    """The catalogue of facts as a type: what is absent is not known or asks for nothing. Ids and units stay with the catalogue."""
+    catalogue = read("facts")["properties"]
+    known = {
+        name: {key: value for key, value in fact.items() if key not in ("allOf", "title")}
+        | ({"description": f"{fact['description']} In {fact_unit(fact)}."} if _has_unit(fact) else {})
+        for name, fact in catalogue.items()
+    }
+    return {
+        "title": "Facts",
+        "description": "Facts of a region or of the dog, by the catalogue of facts; numbers to four places. What is not known is absent.",
+        "type": "object",
+        "properties": known,
+    }
+
+
+def _has_unit(fact: Schema) -> bool:
+    return fact_unit(fact) not in (None, "share")
+
+
+def plan() -> Schema:
+    """The plan: as checked in, its sentences as everywhere."""
+    schema = read("plan")
+    schema.setdefault("$defs", {}).pop("sentence", None)
+    schema["$defs"]["message"] = MESSAGE
+    schema["properties"]["regions"]["additionalProperties"]["title"] = "RegionOutlook"
+    text = json.dumps(schema).replace("#/$defs/sentence", "#/$defs/message")
+    return opened(json.loads(text))
+
+
+def problems() -> Schema:
+    """Refusals and findings."""
+    body = thing(
+        "What is wrong with an input, or what its author should think about: every problem that was found.",
+        {
+            "format": FORMAT,
+            "line": kind("Of a book, the line that was refused; from 1.", "integer", minimum=1),
+            "problems": listed("What made the input unusable, in the order of the file.", REF_PROBLEM),
+            "findings": listed("What a check found.", REF_PROBLEM),
+        },
+        *("format", "line", "problems", "findings"),
+    )
+    return head("problems", "Problems", body, {"problem": {"title": "Problem"} | PROBLEM})
+
+
+def embedded() -> tuple[Schema, dict[str, Schema]]:
+    """The work order as a part of another format, and what it refers to."""
+    order = work_order()
+    definitions = order.pop("$defs")
+    return {key: value for key, value in order.items() if not key.startswith("$")}, definitions
+
+
+def due() -> Schema:
+    """A dog that is due, and the list of a book."""
+    order, definitions = embedded()
+    dog = thing(
+        "One dog of a book.",
+        {
+            "dog": {"$ref": "#/$defs/dog"},
+            "profile": kind("Id of the profile.", "string"),
+            "due": DAY | {"description": "The day it must come."},
+            "days": kind("Days until then; below 0 it is overdue.", "integer"),
+            "last": DAY_OR_NULL | {"description": "The last day of work on record; null where there is none."},
+            "earliest": DAY | {"description": "Not before."},
+            "best": DAY | {"description": "Best on."},
+            "latest": DAY_OR_NULL | {"description": "Not after; null where nothing sets an end."},
+            "minutes": kind("Work planned on that day. In minutes.", "number", minimum=0),
+            "put_off": kind("Regions that would not fit in.", "integer", minimum=0),
+            "why": listed("Why then, in words.", kind("A sentence.", "string")),
+            "refer": listed("What a veterinary surgeon must see first, in words.", kind("A sentence.", "string")),
+        },
+    )
+    body = thing(
+        "When a dog must come and what that visit will hold (day, visit, order), or the list of a book, soonest first (date, dogs).",
+        {
+            "format": FORMAT,
+            "last": DAY_OR_NULL | {"description": "The last day of work on record; null where there is none."},
+            "day": DAY | {"description": "The best day, never before the day asked about."},
+            "visit": {"$ref": "#/$defs/next_visit"},
+            "order": {"$ref": "#/$defs/work_order"},
+            "date": DAY | {"description": "The day asked about."},
+            "dogs": listed("The dogs, soonest first.", {"$ref": "#/$defs/due_dog"}),
+            "problems": listed("What made histories unusable; absent where nothing did.", REF_PROBLEM),
+        },
+        *("last", "day", "visit", "order", "date", "dogs", "problems"),
+    )
+    parts = {
+        "work_order": order,
+        "next_visit": order["properties"].pop("next_visit"),
+        "dog": order["properties"].pop("dog"),
+        "due_dog": {"title": "DueDog"} | dog,
+        "problem": {"title": "Problem"} | PROBLEM,
+    }
+    order["properties"] |= {"dog": {"$ref": "#/$defs/dog"}, "next_visit": {"$ref": "#/$defs/next_visit"}}
+    return head("due", "Due", body, definitions | parts)
+
+
+def explanation() -> Schema:
+    """Why, and why not, in one region."""
+    order, definitions = embedded()
+    anything = ["string", "number", "boolean", "array", "null"]
+    miss = thing(
+        "A fact that stopped the rule.",
+        {
+            "fact": kind("The fact.", "string"),
+            "value": kind("What it is; null where it is absent.", anything, items={"type": anything[:3]}),
+            "absent": kind("Whether it is not known or asks for nothing.", "boolean"),
+            "wanted": REF_MESSAGE | {},
+        },
+    )
+    rule = thing(
+        "One rule that is for this region.",
+        {
+            "rule": kind("Its id in the profile.", "string"),
+            "fired": kind("Whether its condition held.", "boolean"),
+            "because": kind("Its author's reason.", "string"),
+            "sources": listed("Where its numbers come from.", REF_MESSAGE),
+            "facts": kind("The facts it asked about, as they are.", "object"),
+            "misses": listed("What stopped it; empty where it fired.", {"title": "Miss"} | miss),
+        },
+    )
+    body = thing(
+        "What was decided in one region on a day, and why.",
+        {
+            "format": FORMAT,
+            "region": kind("The region's id.", "string"),
+            "rules": listed("Its rules, in the order of the profile.", {"title": "RuleTrace"} | rule),
+            "elsewhere": listed("Ids of rules that are for other regions.", kind("A rule's id.", "string")),
+            "order": {"$ref": "#/$defs/work_order"},
+        },
+    )
+    return head("explanation", "Explanation", body, definitions | {"work_order": order})
+
+
+def schemas() -> dict[str, str]:
+    """Every generated schema as text, by name."""
+    made = {
+        "due": due(),
+        "explanation": explanation(),
+        "plan": plan(),
+        "problems": problems(),
+        "work-order": work_order(),
+    }
+    return {name: json.dumps(schema, indent=2, ensure_ascii=False) + "\n" for name, schema in made.items()}
+
+
+if __name__ == "__main__":
+    for name, text in schemas().items():
+        (SCHEMAS / f"{name}.schema.json").write_text(text, encoding="utf-8")

@@ -1,0 +1,36 @@
+"""The program that uses every public name: it names them all, runs, and pleases a strict type checker."""
+
+from __future__ import annotations
+
+import ast
+import subprocess
+import sys
+
+import pytest
+
+import coatrules
+from tests.support import uses_everything
+from tests.support.paths import ROOT
+
+PROGRAM = ROOT / "tests" / "support" / "uses_everything.py"
+
+
+def test_it_names_every_public_name() -> None:
+    tree = ast.parse(PROGRAM.read_text(encoding="utf-8"))
+    imported = {alias.name for node in tree.body if isinstance(node, ast.ImportFrom) for alias in node.names}
+    used = {node.id for node in ast.walk(tree) if isinstance(node, ast.Name)}
+    assert set(coatrules.__all__) <= imported & used
+
+
+def test_it_runs() -> None:
+    said = list(uses_everything.main())
+    assert "True" in said
+    assert "False" not in said
+    assert said[-1] == "1 rows, 1 read"
+
+
+@pytest.mark.slow
+def test_it_pleases_mypy_strict() -> None:
+    command = [sys.executable, "-m", "mypy", "--strict", "--follow-imports=silent", str(PROGRAM)]
+    done = subprocess.run(command, capture_output=True, text=True, cwd=ROOT)
+    assert done.returncode == 0, done.stdout

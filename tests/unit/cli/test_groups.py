@@ -1,0 +1,47 @@
+"""A group may stand wherever a region is asked for."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from coatrules.cli import main
+from tests.support.book import HISTORY, profile_folder
+
+
+@pytest.fixture
+def dog(tmp_path: Path) -> Path:
+    profile_folder(tmp_path)
+    (tmp_path / "pip.yaml").write_text(HISTORY, encoding="utf-8")
+    return tmp_path / "pip.yaml"
+
+
+def on(dog: Path, *more: str) -> list[str]:
+    return [str(dog), *more, "--profiles", str(dog.parent), "--date", "2026-03-21"]
+
+
+def test_a_group_is_explained_region_by_region(dog: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["explain", *on(dog, "back")]) == 0
+    back = capsys.readouterr().out
+    assert main(["explain", *on(dog, "ribs")]) == 0
+    ribs = capsys.readouterr().out
+    assert main(["explain", *on(dog, "body")]) == 0
+    assert capsys.readouterr().out == f"{back}\n\n{ribs}"
+
+
+def test_of_a_group_the_first_region_is_drawn_and_the_others_are_named(
+    dog: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    pytest.importorskip("matplotlib")
+    for name in ("body", "back"):
+        out = tmp_path / f"{name}.svg"
+        assert main(["draw", *on(dog, "--what", "coat", "--region", name, "--out", str(out))]) == 0
+    assert (tmp_path / "body.svg").read_bytes() == (tmp_path / "back.svg").read_bytes()
+    assert capsys.readouterr().err == "'body' is a group; this picture shows 'back'. The others: ribs.\n"
+
+
+@pytest.mark.parametrize("command", [["explain", "bak"], ["draw", "--what", "coat", "--region", "bak"]])
+def test_an_unknown_name_is_told(dog: Path, command: list[str], capsys: pytest.CaptureFixture[str]) -> None:
+    assert main([command[0], *on(dog, *command[1:])]) == 1
+    assert "Fix: Use 'back'." in capsys.readouterr().err

@@ -1,0 +1,129 @@
+"""Data from other programs is held to what a file may say: both roads refuse the same, and each refusal has its path."""
+
+from __future__ import annotations
+
+import copy
+from datetime import date, datetime
+from decimal import Decimal
+from typing import Any
+
+import pytest
+
+from coatrules import InputError, work_order
+from coatrules.problems import Problem
+from coatrules.reading import read_json, read_yaml
+from tests.support.book import PROFILE
+
+DAY = date(2026, 3, 21)
+HISTORY = {
+    "format": 1,
+    "dog": {"id": "pip", "profile": "small"},
+    "visits": [{"visit": "2026-01-31", "work": {"body": {"pull": 0.6}}}],
+}
+
+
+def history(value: Any, *path: Any) -> dict[str, Any]:
+    made: Any = copy.deepcopy(HISTORY)
+    inner = made
+    for part in path[:-1]:
+        inner = inner[part]
+    inner[path[-1]] = value
+    return made  # type: ignore[no-any-return]  # a mapping like the one copied
+
+
+@pytest.mark.parametrize(
+    ("text", "code"),
+    [
+        ("a\ud800", "broken-character"),
+        ("a\0", "control-character"),
+        ("a\x1b[31m", "control-character"),
+        ("a\u202eb", "control-character"),
+        ("a" + "\u0301\u0316" * 40, "combining-marks"),
+        ("a" * 70_000, "text-too-long"),
+    ],
+)
+def test_text_that_no_file_may_hold_is_refused_with_its_path(text: str, code: str) -> None:
+    with pytest.raises(InputError) as refused:
+        work_order(PROFILE, history(text, "visits", 0, "note"), date=DAY)
+    assert refused.value.problems[0].code == code
+    assert refused.value.problems[0].path[:2] == ("visits", 0)
+    with pytest.raises(InputError) as refused:
+        work_order({**PROFILE, "label": text}, HISTORY, date=DAY)
+    assert refused.value.problems[0].code == code
+
+
+@pytest.mark.parametrize("value", [complex(1, 1), datetime(2026, 1, 1), b"x", {1, 2}, object(), float("nan"), 2**70])
+@pytest.mark.parametrize("path", [("visits", 0, "work", "body", "pull"), ("visits", 0, "visit"), ("dog", "x-own")])
+def test_a_value_of_no_kind_a_file_has_is_refused_with_its_path(value: Any, path: tuple[Any, ...]) -> None:
+    with pytest.raises(InputError) as refused:
+        work_order(PROFILE, history(value, *path), date=DAY)
+    assert refused.value.problems[0].path == path
+
+
+def test_what_a_database_driver_gives_is_taken() -> None:
+    given = history(date(2026, 1, 31), "visits", 0, "visit")
+    given["visits"][0]["work"]["body"]["pull"] = Decimal("0.6")
+    assert work_order(PROFILE, given, date=DAY) == work_order(PROFILE, HISTORY, date=DAY)
+
+
+@pytest.mark.parametrize("text", ["a: " + "\u0301\u0316" * 30_000, "a: e" + "\u0316" * 31])
+def test_marks_without_end_are_refused_before_they_are_normalised(text: str) -> None:
+    # Source: Unicode Standard Annex 15, 13: text of at most 30 non-starters in a row is stream-safe.
+    with pytest.raises(InputError) as refused:
+        read_yaml(text)
+    assert refused.value.problems[0].code == "combining-marks"
+    with pytest.raises(InputError) as refused:
+        read_json('{"a": "e' + "\\u0316" * 31 + '"}')
+    assert refused.value.problems[0].code == "combining-marks"
+
+
+def test_thirty_marks_in_a_row_are_text() -> None:
+    assert read_yaml("a: e" + "\u0316" * 30)[0].data == {"a": "e" + "\u0316" * 30}
+
+
+@pytest.mark.parametrize("text", ["{ ?foo: bar }", "{a: 1, ?foo : bar}", "[?foo]", '{?"foo": bar}'])
+def test_a_question_mark_that_two_readers_take_differently_is_refused(text: str) -> None:
+    # Source: YAML 1.2.2, 7.3.3: '?' may begin a plain scalar before a character that is no space.
+    with pytest.raises(InputError) as refused:
+        read_yaml(text)
+    assert refused.value.problems[0].code in ("yaml-question-mark", "yaml-bracket")
+
+
+@pytest.mark.parametrize("text", ["{? foo : bar}", "- ?foo", "?foo: bar?", "foo: ?bar", "a: b?", "? foo\n: bar?"])
+def test_a_question_mark_that_says_one_thing_stays(text: str) -> None:
+    read_yaml(text)
+
+
+@pytest.mark.parametrize(
+    ("text", "value"), [("0x7fffffffffffffff", 2**63 - 1), ("0x8000000000000000", None), ("0xffffffffffffffffff", None)]
+)
+def test_numbers_fit_64_bits_however_they_are_written(text: str, value: int | None) -> None:
+    if value is not None:
+        assert read_yaml(f"a: {text}")[0].data == {"a": value}
+        return
+    with pytest.raises(InputError) as refused:
+        read_yaml(f"a: {text}")
+    assert refused.value.problems[0].code == "number"
+
+
+def test_true_is_no_minute() -> None:
+    with pytest.raises(InputError) as refused:
+        work_order(PROFILE, HISTORY, date=DAY, minutes=True)
+    assert refused.value.problems[0].code == "minutes-not-a-number"
+
+
+def test_a_visit_after_the_day_is_not_left_out_without_a_word() -> None:
+    later = copy.deepcopy(HISTORY)
+    later["visits"].append({"visit": "2027-01-01", "note": "later"})  # type: ignore[attr-defined]
+    found = [one for one in work_order(PROFILE, later, date=DAY).findings if one.code == "visits-after-day"]
+    assert [(one.severity, one.params["visits"], one.params["first"]) for one in found] == [
+        ("note", 1, date(2027, 1, 1))
+    ]
+    assert not [one for one in work_order(PROFILE, HISTORY, date=DAY).findings if one.code == "visits-after-day"]
+
+
+def test_nothing_a_terminal_would_obey_is_shown() -> None:
+    shown = str(Problem(code="column", params={"column": "a\x1b[31mb\u202e"}, file="x\x1b]0;y\n.csv", line=1))
+    assert shown.replace("\n", " ").isprintable()
+    assert "\\x1b[31m" in shown
+    assert shown.startswith("x\\x1b]0;y\\n.csv:1: error:")

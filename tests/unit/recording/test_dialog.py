@@ -1,0 +1,191 @@
+"""The visit asked for in a terminal: few keystrokes, every answer kept, nothing lost where it ends early."""
+
+from __future__ import annotations
+
+import sys
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from coatrules.cli import main
+from coatrules.cli.dialog import ask, draft_file
+from coatrules.dog.history import Seen, Visit, Work
+from coatrules.dog.loading import load_history
+from coatrules.order.engine import order
+from coatrules.recording.entry import as_planned
+from tests.support.book import HISTORY, compiled_profile, profile_folder
+
+DAY = date(2026, 3, 21)
+
+
+@pytest.fixture
+def dog(tmp_path: Path) -> Path:
+    (tmp_path / "profiles").mkdir()
+    profile_folder(tmp_path / "profiles")
+    (tmp_path / "pip.yaml").write_text(HISTORY, encoding="utf-8")
+    return tmp_path / "pip.yaml"
+
+
+class Typist:
+    """Types lines one after the other and counts the keys, Enter too; ends as a terminal does when its lines are used up."""
+
+    def __init__(self, *lines: str, end: type[BaseException] = EOFError) -> None:
+        self.lines, self.end, self.keys = iter(lines), end, 0
+        self.questions: list[str] = []
+
+    def __call__(self, question: str) -> str:
+        self.questions.append(question)
+        line = next(self.lines, None)
+        if line is None:
+            raise self.end
+        self.keys += len(line) + 1
+        return line
+
+
+def record(dog: Path, monkeypatch: pytest.MonkeyPatch, typist: Typist, *options: str) -> int:
+    monkeypatch.setattr(sys.stdin, "isatty", lambda: True, raising=False)
+    monkeypatch.setattr("builtins.input", typist)
+    home = ["--profiles", str(dog.parent / "profiles"), "--date", DAY.isoformat()]
+    return main(["record", str(dog), *home, *options])
+
+
+def planned(dog: Path) -> dict[str, Any]:
+    return as_planned(order(compiled_profile(), load_history(dog), DAY))
+
+
+def test_a_usual_visit_takes_at_most_60_keys(dog: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    # As planned, two shares changed, one part left, one stop, the time taken.
+    work = planned(dog)["work"]
+    assert {"back", "ribs", "vent", "toes"} <= work.keys(), "or nothing is changed"
+    assert {work[name]["pull"] for name in ("back", "ribs")}.isdisjoint({0.166667, 0.125}), "or nothing is changed"
+    typist = Typist("back 1/6, ribs 1/8, toes left, vent stop, 80 min", "", "", "")
+    assert record(dog, monkeypatch, typist) == 0
+    assert typist.keys <= 60
+    visit = load_history(dog).visits[-1]
+    assert (visit.work["back"].pull, visit.work["ribs"].pull) == (0.166667, 0.125)
+    assert visit.work["back"].card == work["back"].get("card", False), "what was not spoken of is as planned"
+    assert visit.work["vent"] == Work(clip=3)
+    assert "toes" not in visit.work
+    assert visit.put_off == ("toes",)
+    assert visit.reactions == {"vent": "stop"}
+    assert visit.minutes == 80
+
+
+def test_as_planned_and_nothing_else(dog: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    expected = planned(dog)
+    typist = Typist("y", "", "80", "", "")
+    assert record(dog, monkeypatch, typist) == 0
+    assert "As planned, except?" in typist.questions[0]
+    visit = load_history(dog).visits[-1]
+    assert {name: work.pull for name, work in visit.work.items()} == {
+        name: work.get("pull") for name, work in expected["work"].items()
+    }
+    assert visit.minutes == 80
+
+
+def test_a_wrong_word_is_asked_again_and_takes_nothing_with_it(capsys: pytest.CaptureFixture[str]) -> None:
+    typist = Typist("bak 1/5, ribs lots, toes left", "ribs a fifth", "", "x", "80", "tired", "in-whelp", "", "fine")
+    visit: dict[str, Any] = {"visit": "2026-03-21"}
+    assert ask(visit, compiled_profile(), typist)
+    assert visit == {
+        "visit": "2026-03-21",
+        "work": {"ribs": {"pull": 0.2}},
+        "put_off": ["toes"],
+        "minutes": 80,
+        "health": ["in-whelp"],
+        "note": "fine",
+    }
+    err = capsys.readouterr().err
+    assert "Fix: Use 'back'." in err
+    assert "cannot understand 'ribs lots'" in err
+    assert "'x' holds no number" in err
+    assert "'tired' is unknown" in err
+
+
+def test_everything_a_line_can_say() -> None:
+    visit: dict[str, Any] = {"visit": "2026-03-21", "work": {"vent": {"clip": 3}}, "put_off": ["back"]}
+    lines = (
+        "not as planned",
+        "Back 0,25+card 12 min sore; ribs: 14,5 mm, toes scissor calm; took 80; note: so, and so; yes",
+    )
+    assert ask(visit, compiled_profile(), Typist(*lines, "", "", ""))
+    assert visit == {
+        "visit": "2026-03-21",
+        "work": {"back": {"pull": 0.25, "card": True, "minutes": 12}, "toes": {"scissor": True}},
+        "seen": {"back": {"skin": "unsound"}, "ribs": {"longest_mm": 14.5}},
+        "reactions": {"toes": "calm"},
+        "minutes": 80,
+        "note": "so, and so; yes",
+    }
+
+
+@pytest.mark.parametrize("end", [KeyboardInterrupt, EOFError])
+def test_what_was_answered_before_the_end_is_offered_again(
+    dog: Path, end: type[BaseException], monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    before = dog.read_bytes()
+    assert record(dog, monkeypatch, Typist("back 1/8, toes left", end=end)) == 1
+    assert dog.read_bytes() == before
+    draft = draft_file(dog, DAY)
+    assert f"What you answered is kept in {draft}." in capsys.readouterr().err
+    assert record(dog, monkeypatch, Typist("", "vent stop", "", "70", "", "")) == 0
+    visit = load_history(dog).visits[-1]
+    assert visit.work["back"].pull == 0.125
+    assert (visit.put_off, visit.reactions, visit.minutes) == (("toes",), {"vent": "stop"}, 70)
+    assert not draft.exists()
+
+
+def test_a_draft_that_is_not_wanted_is_begun_anew(dog: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    assert record(dog, monkeypatch, Typist("back 1/8")) == 1
+    assert record(dog, monkeypatch, Typist("no", "toes left", "", "", "", "")) == 0
+    assert load_history(dog).visits[-1].work["back"].pull == planned_share(dog)
+
+
+def planned_share(dog: Path) -> float:
+    before = load_history(dog)
+    order_of_the_day = order(compiled_profile(), load_history_without_last(before), DAY)
+    return float(as_planned(order_of_the_day)["work"]["back"]["pull"])
+
+
+def load_history_without_last(history: Any) -> Any:
+    from attrs import evolve
+
+    return evolve(history, visits=history.visits[:-1])
+
+
+def test_a_visit_that_is_refused_at_the_end_is_kept(
+    dog: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    before = dog.read_bytes()
+    note = "bell\x07"
+    assert record(dog, monkeypatch, Typist("back 1/8", "", "80", "", note)) == 1
+    assert dog.read_bytes() == before
+    assert "cannot be stored" in capsys.readouterr().err
+    assert "back: {" in draft_file(dog, DAY).read_text(encoding="utf-8")
+
+
+def test_the_draft_of_another_day_is_spoken_of(
+    dog: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    other = draft_file(dog, date(2026, 3, 20))
+    other.write_text("visit: 2026-03-20\n", encoding="utf-8")
+    assert record(dog, monkeypatch, Typist("y", "", "", "", "")) == 0
+    assert f"Not recorded yet: {other}" in capsys.readouterr().err
+    assert other.exists()
+
+
+def test_a_terminal_that_says_nothing_records_nothing(
+    dog: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    before = dog.read_bytes()
+    assert record(dog, monkeypatch, Typist("")) == 1
+    assert "no work given" in capsys.readouterr().err
+    assert dog.read_bytes() == before
+    assert list(dog.parent.glob("*.draft")) == []
+
+
+def test_what_was_seen_reads_back(dog: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    assert record(dog, monkeypatch, Typist("not as planned", "back 14 mm, back 3 layers", "", "", "", "")) == 0
+    assert load_history(dog).visits[-1] == Visit(day=DAY, seen={"back": Seen(longest_mm=14, layers=3)})
