@@ -12,9 +12,9 @@ from typing import TypeVar
 
 from coatrules.catalogue.message import message
 from coatrules.catalogue.speaking import say
-from coatrules.disk import write
+from coatrules.disk import read, write
 from coatrules.dog.history import History
-from coatrules.dog.loading import load_history
+from coatrules.dog.loading import read_history
 from coatrules.formats.documents import Origin, read_file
 from coatrules.formats.validation import structured
 from coatrules.formats.values import iso_date
@@ -23,6 +23,7 @@ from coatrules.problems import InputError, Problem
 from coatrules.profile.loading import load_profile, no_profile
 from coatrules.profile.model import Profile
 from coatrules.profile.shelves import found
+from coatrules.reading import MAX_BYTES
 from coatrules.recording.typed import NotUnderstood
 
 T = TypeVar("T")
@@ -94,7 +95,7 @@ def profile_named(name: str, folders: Sequence[Path]) -> Profile:
 
 def the_dog(args: Namespace) -> tuple[History, Profile]:
     """The history named on the command line, and the profile it is worked by."""
-    history = load_history(args.dog, piped=True)
+    history = read_history(read(args.dog, MAX_BYTES, piped=True), args.dog)
     return history, profile_of(args, history)
 
 

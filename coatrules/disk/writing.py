@@ -52,7 +52,7 @@ def create(path: Path, content: bytes) -> None:
         with os.fdopen(os.open(path, _NEW, 0o666), "wb") as file:
             _flushed(file, content)
     finally:
-        os.unlink(beside)
+        _forget(beside)
     _flush_folder(path.parent)
 
 
@@ -64,9 +64,10 @@ def remove(path: Path) -> None:
 
 def nowhere_to_write(stream: TextIO) -> None:
     """Lets a stream that takes no more lead nowhere, so that nothing is left to write when Python ends."""
-    nowhere = os.open(os.devnull, os.O_WRONLY)
-    os.dup2(nowhere, stream.fileno())
-    os.close(nowhere)
+    with suppress(OSError):  # a stream of another program's making has no number
+        nowhere = os.open(os.devnull, os.O_WRONLY)
+        os.dup2(nowhere, stream.fileno())
+        os.close(nowhere)
 
 
 class Change:
@@ -207,23 +208,37 @@ def _pour(file: Path, content: bytes) -> None:
 
 
 def _replace(file: Path, content: bytes, status: os.stat_result | None) -> None:
-    """The content in place of what is there; where another name or owner would be lost by that, over it, with a copy beside
-    until it is done."""
+    """The content in place of what is there; where another name or owner would be lost by that, over it."""
     beside = _written_beside(file, content, status)
     try:
         if status is None or (status.st_nlink == 1 and _given(beside, status)):
             os.replace(beside, file)
-        else:
-            with os.fdopen(os.open(file, os.O_WRONLY | FLAGS), "wb") as old:
-                _flushed(old, content)
-                old.truncate()
-                os.fsync(old.fileno())
-            os.unlink(beside)
+            _flush_folder(file.parent)
+            return
+        old = _held(file, status.st_size)
     except BaseException:
-        with suppress(OSError):
-            os.unlink(beside)
+        _forget(beside)
         raise
-    _flush_folder(file.parent)
+    try:
+        _overwrite(file, content)
+    except BaseException:
+        _overwrite(file, old)  # where that fails too, or the process is killed, the new content is still beside
+        _forget(beside)
+        raise
+    _forget(beside)
+
+
+def _overwrite(file: Path, content: bytes) -> None:
+    with os.fdopen(os.open(file, os.O_WRONLY | FLAGS), "wb") as old:
+        _flushed(old, content)
+        old.truncate()
+        os.fsync(old.fileno())
+
+
+def _forget(beside: Path) -> None:
+    """Removes a copy that is not needed; one that cannot be removed is hidden, and in nobody's way."""
+    with suppress(OSError):
+        os.unlink(beside)
 
 
 def _given(beside: Path, status: os.stat_result) -> bool:

@@ -20,14 +20,11 @@ from coatrules.problems import Path as ValuePath
 from coatrules.reading import MAX_BYTES, Document, read_yaml
 
 
-def load_history(source: str | Path | Mapping[str, Any], *, piped: bool = False) -> History:
-    """A dog's history from a YAML stream, a JSON file, or plain data; raises ``InputError`` with every problem found.
-
-    With ``piped`` the file may be '-', standard input, or a pipe that the caller of the command has opened.
-    """
+def load_history(source: str | Path | Mapping[str, Any]) -> History:
+    """A dog's history from a YAML stream, a JSON file, or plain data; raises ``InputError`` with every problem found."""
     if isinstance(source, Mapping):
         return history_of((without_file(source),))
-    return read_history(read(Path(source), MAX_BYTES, piped=piped), Path(source))
+    return read_history(read(Path(source), MAX_BYTES), Path(source))
 
 
 def read_history(content: bytes, file: Path) -> History:

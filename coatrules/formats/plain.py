@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from datetime import date
 from decimal import Decimal
 from math import isfinite
 from typing import Any
@@ -47,7 +46,7 @@ def plain_faults(data: Any) -> Iterator[Problem]:
                     waiting.append(((*path, key), inner))
         elif kind is list or kind is tuple:
             waiting += [((*path, number), inner) for number, inner in enumerate(value)]
-        elif kind is not date or _own(path):
+        elif _own(path):  # elsewhere the schema says what is expected
             yield Problem(code="value-type", params={"kind": kind.__name__}, path=path)
 
 

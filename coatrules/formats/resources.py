@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 from collections.abc import Mapping
 from functools import cache
 from pathlib import Path
@@ -21,7 +22,7 @@ def folder(name: str) -> Path:
     Raises ``FileNotFoundError`` where the installation is incomplete.
     """
     for place in (_PACKAGE / name, _PACKAGE.parent / name):
-        if place.is_dir():
+        if os.path.isdir(place):
             return place
     raise FileNotFoundError(say("installation-incomplete", folder=name))
 

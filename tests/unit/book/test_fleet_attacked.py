@@ -237,7 +237,7 @@ def test_ten_kills_and_resumes_give_the_bytes_of_the_unbroken_run(folder: Path) 
     for _ in range(10):
         done = (folder / "out.jsonl").stat().st_size
         process.kill()
-        process.wait()
+        process.communicate()
         process = subprocess.Popen(
             [sys.executable, "-m", "coatrules", *command(folder, "--resume")], stderr=subprocess.DEVNULL, text=True
         )

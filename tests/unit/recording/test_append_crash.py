@@ -27,7 +27,24 @@ from tests.support.paths import ROOT
 
 fcntl = pytest.importorskip("fcntl", reason="faults are set in child processes made by fork, which this system lacks")
 
-CALLS = ("chmod", "close", "fstat", "fsync", "ftruncate", "lseek", "open", "read", "replace", "stat", "unlink", "write")
+CALLS = (
+    *(
+        "chmod",
+        "chown",
+        "close",
+        "fstat",
+        "fsync",
+        "ftruncate",
+        "link",
+        "lseek",
+        "open",
+        "read",
+        "replace",
+        "stat",
+        "unlink",
+    ),
+    "write",
+)
 KILLED = 9
 NEW = Visit(day=date(2026, 3, 21), work={"back": Work(pull=0.2)}, note="a visit that must not be half there")
 FILES = [("pip.yaml", HISTORY), ("pip.json", JSON_HISTORY)]

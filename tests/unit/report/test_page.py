@@ -267,3 +267,11 @@ def test_the_command_writes_the_page(more: list[str], tmp_path: Path, capsys: py
     assert printed == (owner_page(ORDER) if more else PAGES["short"]), "and the same every time"
     assert main([*line, "--out", str(tmp_path / "x.html")]) == 0
     assert (tmp_path / "x.html").read_text(encoding="utf-8") == printed
+
+
+def test_a_page_may_fetch_nothing_and_run_nothing() -> None:
+    # Source: W3C, Content Security Policy Level 3, 3.3 (the meta element) and 6.1.3 (default-src).
+    source = (Path(__file__).parents[3] / "coatrules" / "report" / "templates" / "sheet.html.jinja").read_text("utf-8")
+    head = source.partition("<style>")[0]
+    assert 'http-equiv="Content-Security-Policy" content="default-src \'none\';' in head
+    assert "script-src" not in head
