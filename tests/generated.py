@@ -3,103 +3,337 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
-from typing import Any
+from typing import Annotated, Any
 
 from coatrules.check.catalogue import ERRORS, FINDINGS, described
-from coatrules.profile.references import OUTCOME_FACTS
+from coatrules.conditions.condition import Condition
+from coatrules.dog.history import History, Visit
+from coatrules.formats.resources import fact_owner, fact_unit
+from coatrules.formats.values import FACT_PATTERN, ID_PATTERN, Length, SourceOf
+from coatrules.profile.model import Effect, Profile
+from tests.support.annotated import part_of, shape
+from tests.support.every_key import HISTORY, PROFILE
 
 SCHEMAS = Path(__file__).parent.parent / "schemas"
 PROFILES = Path(__file__).parent.parent / "profiles"
 LARGEST = 2**53  # whole numbers beyond it are not told apart everywhere (RFC 8259, section 6)
 NUMBER = {"type": "number", "minimum": -LARGEST, "maximum": LARGEST}
-VALUE = {"$ref": "#/$defs/value"}
-TEST = {"$ref": "#/$defs/test"}
-CONDITION = {"$ref": "#/$defs/condition"}
+SHARE = {"type": "number", "minimum": 0, "maximum": 1, "allOf": [{"$ref": "#/$defs/region"}, {"$ref": "#/$defs/share"}]}
+MINUTES = {
+    "type": "number",
+    "minimum": 0,
+    "maximum": 600,
+    "allOf": [{"$ref": "#/$defs/region"}, {"$ref": "#/$defs/minutes"}],
+}
+WHOLE = ("description", "type", "properties", "patternProperties", "required", "additionalProperties")
+MUST = {"format", "id", "label"}
+"""What a profile that builds on another says of itself all the same."""
+LISTED = {"type": "string", "pattern": ID_PATTERN}
+EFFECT = Annotated[Effect, Length(1)]
+AnyHistory = Mapping[str, object]
 NOT_NAMES = ["const", "contains", "enum", "exclusiveMaximum", "exclusiveMinimum", "maximum", "minimum"]
 """Words that say what a fact must be, so that they cannot be facts themselves."""
 
 
-def definitions_of_test() -> dict[str, Any]:
-    """What may stand against a fact: a bare value, or keywords of JSON Schema."""
-    value = {
-        "description": "What a fact can be: text, a number, true or false, or a list of these.",
-        **NUMBER,
-        "type": ["string", "number", "boolean", "array"],
-        "items": VALUE,
-    }
-    keywords = {
-        "const": {"description": "The fact must be just this.", **VALUE},
-        "enum": {"description": "The fact must be one of these.", "type": "array", "items": VALUE, "minItems": 1},
-        "minimum": {"description": "The fact must be at least this.", **NUMBER},
-        "maximum": {"description": "The fact must be at most this.", **NUMBER},
-        "exclusiveMinimum": {"description": "The fact must be more than this.", **NUMBER},
-        "exclusiveMaximum": {"description": "The fact must be less than this.", **NUMBER},
-        "contains": {"description": "The fact is a list, and one of its items must be this.", **TEST},
-    }
-    test = {
-        "description": "What the fact must be: a bare value, or limits such as {minimum: 0.5}; {} for anything known.",
-        **NUMBER,
-        "type": ["string", "number", "boolean", "object"],
-        "properties": keywords | combined(TEST),
-        "additionalProperties": False,
-    }
-    return {"value": value, "test": test}
+def fact_value(fact: dict[str, Any]) -> dict[str, Any]:
+    """What one fact can be, as a schema."""
+    if fact["type"] == "array":
+        return {"type": "array", "items": {key: fact["items"][key] for key in ("type", "enum") if key in fact["items"]}}
+    return {key: fact[key] for key in ("type", "enum", "minimum", "maximum") if key in fact}
 
 
-def combined(part: dict[str, Any]) -> dict[str, Any]:
-    """The keywords that combine parts, none of which may be empty: it would hold always, which nobody sees."""
-    some = {"allOf": [part], "minProperties": 1}
-    parts = {"type": "array", "items": some, "minItems": 1}
+def test_name(name: str, fact: dict[str, Any]) -> str:
+    """The definition of what may stand against a fact: one for all facts that can be the same."""
+    if "enum" in fact or fact["type"] == "array":
+        return f"test_{name}"
+    return f"test_{fact_unit(fact) or {'boolean': 'true_or_false', 'string': 'name'}[fact['type']]}"
+
+
+def definitions_of_test(name: str, value: dict[str, Any]) -> dict[str, Any]:
+    """What may stand against a fact that can be such a value: the value, or keywords of JSON Schema."""
+    listed = value["type"] == "array"
+    known = {"$ref": f"#/$defs/{name}_value"}
+    keywords: dict[str, Any] = {
+        "const": {"description": "The fact must be just this.", **known},
+        "enum": {"description": "The fact must be one of these.", "type": "array", "items": known, "minItems": 1},
+    }
+    if value["type"] in ("number", "integer"):
+        keywords |= {
+            "minimum": {"description": "The fact must be at least this.", **known},
+            "maximum": {"description": "The fact must be at most this.", **known},
+            "exclusiveMinimum": {"description": "The fact must be more than this.", **known},
+            "exclusiveMaximum": {"description": "The fact must be less than this.", **known},
+        }
+    if listed:
+        keywords["contains"] = {"description": "One entry of the list must be this.", "$ref": f"#/$defs/{name}_item"}
+    made = {
+        name: {
+            "description": "What the fact must be: a bare value, or limits such as {minimum: 0.5}; {} for anything known.",
+            "anyOf": [
+                *([] if listed else [value]),
+                {"type": "object", "properties": keywords | combined(f"{name}_some"), "additionalProperties": False},
+            ],
+        },
+        f"{name}_value": {"description": _possible(value), **value},
+        f"{name}_some": not_empty(name, [] if listed else [value]),
+    }
+    return made | (definitions_of_test(f"{name}_item", value["items"]) if listed else {})
+
+
+def _possible(value: dict[str, Any]) -> str:
+    """What a fact can be, in words."""
+    if "enum" in value:
+        return f"One of: {', '.join(value['enum'])}."
+    if "minimum" in value and value["maximum"] != LARGEST:
+        whole = "A whole number" if value["type"] == "integer" else "A number"
+        return f"{whole} from {value['minimum']} to {value['maximum']}."
+    return {"boolean": "True or false.", "string": "A name.", "array": "A list of names."}.get(
+        value["type"], "A number."
+    )
+
+
+def not_empty(name: str, bare: list[dict[str, Any]]) -> dict[str, Any]:
+    """What a definition allows, less the empty mapping: it would hold always, which nobody sees."""
+    return {"allOf": [{"$ref": f"#/$defs/{name}"}], "anyOf": [*bare, {"type": "object", "minProperties": 1}]}
+
+
+def combined(some: str) -> dict[str, Any]:
+    """The keywords that combine parts, of each of which this is the definition."""
+    part = {"$ref": f"#/$defs/{some}"}
+    parts = {"type": "array", "items": part, "minItems": 1}
     return {
         "anyOf": {"description": "At least one of these must hold.", **parts},
         "allOf": {"description": "All of these must hold.", **parts},
-        "not": {"description": "This must not hold.", **some},
+        "not": {"description": "This must not hold.", **part},
     }
 
 
-def condition(facts: dict[str, Any]) -> dict[str, Any]:
+def definitions_of_condition(name: str, about: str, facts: dict[str, Any]) -> dict[str, Any]:
     """A condition over the catalogue's facts and a profile's comparisons."""
-    unit = {name: f" In {fact['x-unit']}." for name, fact in facts.items() if fact.get("x-unit") not in (None, "share")}
-    known = {name: {"description": fact["description"] + unit.get(name, ""), **TEST} for name, fact in facts.items()}
-    return {
-        "description": "When it holds: facts, and what each must be. All must hold; a fact that is absent never does.",
-        "type": "object",
-        "properties": known | combined(CONDITION),
-        "propertyNames": {"pattern": "\\S", "not": {"enum": NOT_NAMES}},
-        "additionalProperties": {"description": "A comparison of this profile.", **TEST},
+    known = {
+        fact: {"description": said["description"] + _in_unit(said), "$ref": f"#/$defs/{test_name(fact, said)}"}
+        for fact, said in facts.items()
     }
+    whole = {
+        "description": about,
+        "type": "object",
+        "properties": known | combined(f"{name}_some"),
+        "propertyNames": {"pattern": "^([a-z][a-z0-9_]*|anyOf|allOf)$", "not": {"enum": NOT_NAMES}},
+        "additionalProperties": {"description": "A comparison of this profile.", "$ref": "#/$defs/test_comparison"},
+    }
+    return {name: whole, f"{name}_some": not_empty(name, [])}
+
+
+def _in_unit(fact: dict[str, Any]) -> str:
+    unit = fact_unit(fact)
+    return "" if unit in (None, "share") else f" In {unit}."
+
+
+OUTCOMES: dict[str, Any] = {
+    "outcome": {
+        "description": "What is decided of the region.",
+        "type": "string",
+        "enum": ["worked", "deferred", "left-alone", "not-to-be-touched"],
+    },
+    "share": {"description": "How much is pulled, of the region's whole coat.", **SHARE},
+    "minutes_planned": {"description": "How long the work takes. In minutes.", **MINUTES},
+    "method": {"description": "The id of the method of its main work.", "type": "string"},
+}
+"""What a worked case may expect of a region besides its facts."""
+
+
+def definitions_of_conditions(facts: dict[str, Any]) -> dict[str, Any]:
+    """Conditions, expectations, and what may stand against each fact."""
+    holds = "All must hold; a fact that is absent never does."
+    made = definitions_of_condition("condition", f"When it holds: facts, and what each must be. {holds}", facts)
+    made |= definitions_of_condition("expectation", f"Facts and results that must hold. {holds}", facts | OUTCOMES)
+    made |= definitions_of_test("test_comparison", NUMBER)
+    for name, fact in (facts | OUTCOMES).items():
+        made |= definitions_of_test(test_name(name, fact), fact_value(fact))
+    return made
+
+
+def _read(name: str) -> dict[str, Any]:
+    schema: dict[str, Any] = json.loads((SCHEMAS / f"{name}.schema.json").read_text(encoding="utf-8"))
+    return schema
+
+
+def _by_type(source_of: dict[str, Any]) -> dict[str, Any]:
+    return source_of if "anyOf" in source_of else {"description": source_of["description"]}
+
+
+def _written(schema: dict[str, Any]) -> str:
+    return json.dumps(schema, indent=2, ensure_ascii=False) + "\n"
+
+
+def history_schema() -> str:
+    """The history schema by the annotations of ``History``, as text; descriptions, examples and what excludes each other are
+    those that are written in it now."""
+    old = _read("history")
+    visit = shape(Visit, old["$defs"]["visit"], HISTORY["visits"], {})
+    about = {key: old[key] for key in ("$schema", "$id", "title", "description")}
+    whole = shape(History, old, [HISTORY], {Visit: "visit"})
+    return _written(about | {key: whole[key] for key in WHOLE[1:] if key in whole} | {"$defs": {"visit": visit}})
 
 
 def profile_schema() -> str:
-    """The profile schema with its generated definitions in place, as text."""
-    facts = json.loads((SCHEMAS / "facts.schema.json").read_text(encoding="utf-8"))["properties"]
-    schema = json.loads((SCHEMAS / "profile.schema.json").read_text(encoding="utf-8"))
-    schema["$defs"] |= definitions_of_test() | {"condition": condition(facts)}
-    return json.dumps(schema, indent=2, ensure_ascii=False) + "\n"
+    """The profile schema by the annotations of ``Profile`` and the catalogue of facts, as text; its descriptions and examples
+    are those that are written in it now."""
+    old = _read("profile")
+    whole = old["$defs"].get("whole") or old  # a schema of which nothing is generated yet
+    references: dict[Any, str] = {Condition: "condition", AnyHistory: "history"}
+    effects = [rule["then"] for rule in PROFILE["rules"].values()]
+    definitions = {
+        "source_of": shape(
+            SourceOf, _by_type(old["$defs"]["source_of"]), ["practice", {"full_mm": "guide"}], references
+        ),
+        "effect": shape(EFFECT, old["$defs"]["effect"], effects, references),
+    }
+    references |= {SourceOf: "source_of", EFFECT: "effect"}
+    history = json.loads(history_schema())
+    definitions |= definitions_of_conditions(_read("facts")["properties"])
+    definitions |= history["$defs"]
+    definitions["history"] = {key: history[key] for key in WHOLE if key in history} | {
+        "description": "A dog's history in one mapping, as in a history file."
+    }
+    about = {key: old[key] for key in ("title", "description")}
+    definitions["whole"] = {"description": "A profile that builds on no other."} | {
+        key: value for key, value in shape(Profile, whole, [PROFILE], references).items() if key in WHOLE
+    }
+    parts = part_of(
+        definitions,
+        {k: v for k, v in definitions["whole"].items() if k != "properties"}
+        | {
+            "description": "A profile that builds on another: it says what is different.",
+            "properties": {k: v for k, v in definitions["whole"]["properties"].items() if k not in MUST | {"cases"}},
+        },
+        LISTED,
+    )
+    known = definitions["whole"]["properties"]
+    parts["part"]["properties"] = {
+        key: parts["part"]["properties"].get(key, {k: v for k, v in known[key].items() if k != "default"})
+        for key in known
+    }
+    parts["part"]["required"] = sorted(MUST & known.keys(), key=list(known).index)
+    asked = {"type": "object", "properties": {"extends": known["extends"]}, "required": ["extends"]}
+    return _written(
+        {"$schema": old["$schema"], "$id": old["$id"], **about, "type": "object"}
+        | {"if": asked, "then": {"$ref": "#/$defs/part"}, "else": {"$ref": "#/$defs/whole"}}
+        | {"$defs": {"whole": definitions.pop("whole"), **definitions, **parts}}
+    )
 
 
 def reference() -> str:
     """The mentor's reference page: facts, effects and findings, as Markdown."""
     facts = json.loads((SCHEMAS / "facts.schema.json").read_text(encoding="utf-8"))["properties"]
-    effects = json.loads((SCHEMAS / "profile.schema.json").read_text(encoding="utf-8"))["$defs"]["effect"]["properties"]
     of = {"region": "Facts of a region", "dog": "Facts of the dog"}
-    parts = ["# Reference\n\nWritten by `python -m tests.generated`; do not edit.\n"]
+    parts = ["# Reference\n\nWritten by `python -m tests.generated`; do not edit.\n", *_every_key()]
     for which, title in of.items():
         rows = [
-            (f"`{name}`", _range(fact), fact["description"]) for name, fact in facts.items() if fact["x-of"] == which
+            (f"`{name}`", _range(fact), fact["description"])
+            for name, fact in facts.items()
+            if fact_owner(fact) == which
         ]
         parts.append(f"## {title}\n\n{_table(('fact', 'value', 'what it says'), rows)}")
-    rows = [(f"`{name}`", "", "Of a worked case only.") for name in OUTCOME_FACTS]
+    rows = [(f"`{name}`", _range(fact), fact["description"]) for name, fact in OUTCOMES.items()]
     parts.append(f"## What a worked case may expect besides\n\n{_table(('fact', 'value', 'what it says'), rows)}")
-    told = [(f"`{name}`", effect["description"]) for name, effect in effects.items()]
-    parts.append(f"## Effects of a rule\n\n{_table(('effect', 'what it does'), told)}")
+    parts.append(_words_of_conditions())
     for title, found in (("Findings of `check`", FINDINGS), ("What makes a profile unusable", ERRORS)):
         parts.append(
             f"## {title}\n\n{_table(('code', 'what it says'), [(f'`{code}`', described(code)) for code in found])}"
         )
     return "\n".join(parts)
+
+
+def _words_of_conditions() -> str:
+    """What can stand against a fact, with an example each that the tests read."""
+    definitions = _read("profile")["$defs"]
+    known = [definitions[name]["anyOf"][-1]["properties"] for name in ("test_weeks", "test_groups")]
+    rows = [(f"`{word}`", f"`{WORDS[word]}`", about["description"]) for word, about in (known[0] | known[1]).items()]
+    bare = "A bare word, number, true or false is short for `const`; `{}` holds where the fact is known at all."
+    return f"## What a condition can ask of a fact\n\n{bare}\n\n{_table(('word', 'example', 'meaning'), rows)}"
+
+
+WORDS = {
+    "const": "sex: {const: female}",
+    "enum": "last_reaction: {enum: [unsettled, stop]}",
+    "minimum": "weeks_since_visit: {minimum: 8}",
+    "maximum": "cover: {maximum: 0.4}",
+    "exclusiveMinimum": "layers: {exclusiveMinimum: 2}",
+    "exclusiveMaximum": "age_weeks: {exclusiveMaximum: 26}",
+    "contains": "groups: {contains: legs}",
+    "anyOf": "cover: {anyOf: [{maximum: 0.3}, {minimum: 0.9}]}",
+    "allOf": "layers: {allOf: [{minimum: 2}, {not: 4}]}",
+    "not": "skin: {not: unsound}",
+}
+"""An example of each word of conditions."""
+LISTS_OF = {"an id": "ids", "text": "texts"}
+HEAD = ("key", "value", "default", "example", "meaning")
+
+
+def _every_key() -> Iterator[str]:
+    """A table of keys for every kind of mapping in a profile, in the order of the schema."""
+    schema = _read("profile")
+    definitions = schema["$defs"]
+    yield "## Every key of a profile\n\nA key in **bold** must be there, unless the profile takes it over from the one it extends.\n"
+    todo: list[tuple[str, dict[str, Any]]] = [("", definitions["whole"])]
+    told = set()
+    while todo:
+        path, node = todo.pop(0)
+        rows, inner = [], []
+        for key, written in node["properties"].items():
+            about = definitions[written["$ref"].rpartition("/")[2]] | written if "$ref" in written else written
+            rows.append(_row(key, about, key in node["required"]))
+            below, at = about, f"{path}.{key}".strip(".")
+            while "properties" not in below and isinstance(below.get("additionalProperties"), dict):
+                below, at = below["additionalProperties"], f"{at}.ID"
+                if "$ref" in below:
+                    break
+            name = written.get("$ref", "").rpartition("/")[2]
+            if "properties" in below and name not in ("condition", "history") and name not in told:
+                inner.append((at, below))
+                told |= {name} - {""}
+        yield f"### `{path or 'profile'}`\n\n{_table(HEAD, rows)}"
+        todo = [*inner, *todo]
+
+
+def _row(key: str, about: dict[str, Any], needed: bool) -> tuple[str, ...]:
+    default = f"`{_inline(about['default'])}`" if "default" in about else ""
+    example = f"`{_inline(about['examples'][0])}`" if about.get("examples") else ""
+    return (f"**`{key}`**" if needed else f"`{key}`", _value(about), default, example, about["description"])
+
+
+def _value(about: dict[str, Any]) -> str:
+    """What can be written, in words."""
+    if "anyOf" in about:
+        return ", or ".join(map(_value, about["anyOf"]))
+    if "const" in about:
+        return str(about["const"])
+    if "enum" in about:
+        return ", ".join(about["enum"])
+    if about["type"] in ("number", "integer"):
+        low = f"more than {about['exclusiveMinimum']}" if "exclusiveMinimum" in about else f"{about['minimum']}"
+        whole = "whole, " if about["type"] == "integer" else ""
+        return f"{whole}{low}{' up' if 'exclusiveMinimum' in about else ''} to {about['maximum']}"
+    if about["type"] == "array":
+        inner = _value(about["items"]) if "$ref" not in about["items"] else "visits"
+        return f"two, each {inner}" if about.get("maxItems") == 2 else f"list of {LISTS_OF.get(inner, inner)}"
+    names = {ID_PATTERN: "an id", FACT_PATTERN: "a name with underscores"}
+    words = {"boolean": "true or false", "object": "keys with values"}
+    if about["type"] == "string":
+        return "a date" if "format" in about else names.get(about.get("pattern", ""), "text")
+    return words[about["type"]]
+
+
+def _inline(value: Any) -> str:
+    """A value as a mentor would write it within a line."""
+    if isinstance(value, dict):
+        return "{" + ", ".join(f"{key}: {_inline(inner)}" for key, inner in value.items()) + "}"
+    if isinstance(value, list):
+        return "[" + ", ".join(map(_inline, value)) + "]"
+    return value if isinstance(value, str) else json.dumps(value)
 
 
 def _range(fact: dict[str, Any]) -> str:
@@ -108,7 +342,7 @@ def _range(fact: dict[str, Any]) -> str:
     if fact["type"] == "array":
         return f"list of {', '.join(fact['items']['enum'])}" if "enum" in fact["items"] else "list of names"
     if fact["type"] in ("number", "integer"):
-        unit = "" if fact["x-unit"] == "share" else f" {fact['x-unit']}"
+        unit = "" if fact_unit(fact) == "share" else f" {fact_unit(fact)}"
         return f"{fact['minimum']} to {fact['maximum']}{unit}"
     return {"boolean": "true or false", "string": "a name"}[fact["type"]]
 
@@ -119,5 +353,6 @@ def _table(head: tuple[str, ...], rows: Iterable[tuple[str, ...]]) -> str:
 
 
 if __name__ == "__main__":
+    (SCHEMAS / "history.schema.json").write_text(history_schema(), encoding="utf-8")
     (SCHEMAS / "profile.schema.json").write_text(profile_schema(), encoding="utf-8")
     (PROFILES / "reference.md").write_text(reference(), encoding="utf-8")

@@ -13,6 +13,8 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+from coatrules.formats.resources import fact_unit
+
 SCHEMAS = Path(__file__).parent.parent / "schemas"
 OPEN = " Open: a later version may add keys; pass over those you do not know."
 OUTPUTS = ("due", "explanation", "plan", "problems", "work-order")
@@ -65,7 +67,27 @@ def _open(node: Any, path: tuple[str, ...]) -> Any:
     kinds = made.get("type")
     if "properties" in made and "title" not in made and kinds is not None and path:
         made = {"title": title(path)} | made
-    return made
+    return by_kind(made)
+
+
+KEYWORDS_OF = {
+    "number": ("minimum", "maximum"),
+    "integer": ("minimum", "maximum"),
+    "string": ("pattern", "minLength", "maxLength", "format"),
+    "array": ("items", "minItems", "maxItems"),
+    "object": ("title", "properties", "required", "additionalProperties"),
+}
+
+
+def by_kind(node: Schema) -> Schema:
+    """Returns a schema with a branch for each kind of value, where there are several besides null: what a kind must be stands
+    beside it, and strict readers of schemas take no list of kinds."""
+    kinds = node.get("type")
+    if not isinstance(kinds, list) or len(kinds) < 2 or (len(kinds) == 2 and "null" in kinds):
+        return node
+    branches = [{"type": one} | {key: node[key] for key in KEYWORDS_OF.get(one, ()) if key in node} for one in kinds]
+    own = {key for keywords in KEYWORDS_OF.values() for key in keywords} | {"type"}
+    return {key: value for key, value in node.items() if key not in own} | {"anyOf": branches}
 
 
 def title(path: tuple[str, ...]) -> str:
@@ -190,8 +212,8 @@ def facts() -> Schema:
     """The catalogue of facts as a type: what is absent is not known or asks for nothing. Ids and units stay with the catalogue."""
     catalogue = read("facts")["properties"]
     known = {
-        name: {key: value for key, value in fact.items() if not key.startswith("x-") and key != "title"}
-        | ({"description": f"{fact['description']} In {fact['x-unit']}."} if _has_unit(fact) else {})
+        name: {key: value for key, value in fact.items() if key not in ("allOf", "title")}
+        | ({"description": f"{fact['description']} In {fact_unit(fact)}."} if _has_unit(fact) else {})
         for name, fact in catalogue.items()
     }
     return {
@@ -203,7 +225,7 @@ def facts() -> Schema:
 
 
 def _has_unit(fact: Schema) -> bool:
-    return fact.get("x-unit") not in (None, "share")
+    return fact_unit(fact) not in (None, "share")
 
 
 def plan() -> Schema:

@@ -8,6 +8,7 @@ from pathlib import Path
 
 from coatrules.catalogue.speaking import say
 from coatrules.cli.common import add_dog, profile_named, the_dog, today, write_result
+from coatrules.formats.resources import folder
 from coatrules.formats.values import ID_PATTERN, matches
 from coatrules.problems import InputError, Problem
 from coatrules.profile.model import Profile
@@ -37,11 +38,19 @@ def _id_key(placeholder: str, file: Path | None, width: int) -> str:
     return f"id: {file.stem if file is not None and named else placeholder}".ljust(width)
 
 
+def _schema_for(file: Path | None) -> str:
+    """Returns where an editor finds the schema: seen from the file where both are in one clone, else where it is installed."""
+    schema = folder("schemas") / "profile.schema.json"
+    if file is not None and schema.parent.parent in file.resolve().parents:
+        return Path(os.path.relpath(schema, file.resolve().parent)).as_posix()
+    return schema.as_uri()
+
+
 def _text(args: Namespace) -> str:
     if args.what == "dog":
         return _dog(args)
     if args.what == "profile":
-        return say("new.profile", id_key=_id_key("my-profile", args.out, 37))
+        return say("new.profile", schema=_schema_for(args.out), id_key=_id_key("my-profile", args.out, 37))
     from coatrules.check.case_from_history import case_text  # the engine is not needed for the others
 
     history, profile = the_dog(args)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+from collections.abc import Mapping
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -30,3 +31,26 @@ def folder(name: str) -> Path:
 def schema(name: str) -> Any:
     """The JSON Schema ``profile``, ``history``, ``work-order`` or ``facts``, as plain data; do not change it."""
     return json.loads(read(folder("schemas") / f"{name}.schema.json", MAX_BYTES))
+
+
+@cache
+def whole_schema(name: str) -> Any:
+    """The JSON Schema of a document with all that it builds on merged in; do not change it."""
+    full = schema(name)
+    definitions = full.get("$defs", {})
+    return {**definitions["whole"], "$defs": definitions} if "whole" in definitions else full
+
+
+def fact_owner(fact: Mapping[str, Any]) -> str:
+    """Whose a fact of the catalogue is: ``region`` or ``dog``."""
+    return _named_by(fact)[0]
+
+
+def fact_unit(fact: Mapping[str, Any]) -> str | None:
+    """The unit of a fact of the catalogue, as in ``weeks``; None where it is no number."""
+    return next(iter(_named_by(fact)[1:]), None)
+
+
+def _named_by(fact: Mapping[str, Any]) -> list[str]:
+    # The names of definitions say it, for a keyword that JSON Schema lacks is an error to strict readers.
+    return [part["$ref"].rpartition("/")[2] for part in fact.get("allOf", ())]

@@ -1,6 +1,6 @@
 """Explains a document that its schema refuses: each fault in plain words, with its place and how to fix it.
 
-The only module that imports jsonschema, and imported only when there is something to explain.
+With ``schema_branches`` the only module that imports jsonschema, and imported only when there is something to explain.
 """
 
 from __future__ import annotations
@@ -21,7 +21,8 @@ from referencing import Registry
 from coatrules.catalogue.message import Message, message
 from coatrules.conditions.condition import BOUNDS, Condition, ConditionError
 from coatrules.formats.documents import Origin
-from coatrules.formats.resources import schema
+from coatrules.formats.resources import whole_schema
+from coatrules.formats.schema_branches import resolved
 from coatrules.formats.values import FACT_PATTERN, ID_PATTERN, OPAQUE_PATTERN, iso_date, matches
 from coatrules.problems import MAX_PROBLEMS, Path, Problem, nearest_fix
 
@@ -67,7 +68,7 @@ _Validator = _extend(Draft202012Validator, {"pattern": _pattern, "type": _type},
 
 def validator(name: str) -> Any:
     """The validator of a packaged schema: dates are checked, nothing is ever fetched."""
-    return _Validator(schema(name), format_checker=_dates, registry=Registry())
+    return _Validator(whole_schema(name), format_checker=_dates, registry=Registry())
 
 
 def explain(name: str, data: object, origin: Origin) -> list[Problem]:
@@ -76,7 +77,7 @@ def explain(name: str, data: object, origin: Origin) -> list[Problem]:
         return found
     if (other := other_kind(name, data, origin)) is not None:
         return [other]
-    errors = list(islice(validator(name).iter_errors(data), MAX_PROBLEMS))
+    errors = list(islice(resolved(validator(name).iter_errors(data)), MAX_PROBLEMS))
     # What has the wrong kind altogether is not also held against each word or pattern that it might have been.
     misfits = {tuple(error.absolute_path) for error in errors if error.validator == "type"}
     kept = [e for e in errors if e.validator == "type" or tuple(e.absolute_path) not in misfits]
@@ -219,6 +220,8 @@ def _kinds(kinds: Sequence[str]) -> tuple[Message, ...]:
 def _type_fix(kinds: Sequence[str], value: Any) -> Message:
     """How a value of the wrong kind is usually fixed."""
     number = isinstance(value, int | float) and not isinstance(value, bool)
+    if "object" in kinds and "array" not in kinds and len(kinds) > 1 and isinstance(value, list):  # a condition's test
+        return message("condition-bare-list.fix")
     if {"number", "integer"} & {*kinds} and "string" not in kinds:
         return _number_fix(kinds, value)
     if "boolean" in kinds and "string" not in kinds and isinstance(value, str):
@@ -232,8 +235,6 @@ def _type_fix(kinds: Sequence[str], value: Any) -> Message:
         return message("schema-type.fix-one")
     if "array" in kinds and (number or isinstance(value, str)) and len(str(value)) <= _SHORT:
         return message("schema-type.fix-list", value=str(value))
-    if "object" in kinds and "number" in kinds and isinstance(value, list):  # a condition's test
-        return message("condition-bare-list.fix")
     if kinds == ["object"]:
         return message("schema-type.fix-mapping")
     return message("schema-type.fix", expected=_kinds(kinds))

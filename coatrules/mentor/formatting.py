@@ -16,7 +16,7 @@ from typing import Any, Final
 
 import yaml
 
-from coatrules.formats.resources import schema
+from coatrules.formats.resources import whole_schema
 from coatrules.problems import InputError, Problem
 from coatrules.reading import read_yaml
 
@@ -55,8 +55,8 @@ def _composed(text: str) -> yaml.Node | None:
 
 def _same(first: Any, second: Any) -> bool:
     """Whether data are the same, the order of keys counting only where a profile has ids."""
-    return bool(first == second) and repr(_ordered(first, schema("profile"))) == repr(
-        _ordered(second, schema("profile"))
+    return bool(first == second) and repr(_ordered(first, whole_schema("profile"))) == repr(
+        _ordered(second, whole_schema("profile"))
     )
 
 
@@ -72,7 +72,7 @@ def _ordered(data: Any, about: Any) -> Any:
 
 def _resolved(about: Any) -> Any:
     while isinstance(about, Mapping) and "$ref" in about:
-        about = schema("profile")["$defs"][about["$ref"].rpartition("/")[2]]
+        about = whole_schema("profile")["$defs"][about["$ref"].rpartition("/")[2]]
     return about if isinstance(about, Mapping) else {}
 
 
@@ -102,7 +102,7 @@ def _key_order(node: yaml.MappingNode, about: Any) -> list[int]:
 
 def _inline(text: str, root: yaml.Node) -> str:
     pieces, end = [], 0
-    for node, about in _outermost(root, schema("profile")):
+    for node, about in _outermost(root, whole_schema("profile")):
         pieces += [text[end : node.start_mark.index], _render(text, node, about)]
         end = node.end_mark.index
     return "".join([*pieces, text[end:]])
@@ -159,7 +159,7 @@ def _blocks(text: str) -> str:
         lines[line] = lines[line].rstrip()
     first = root.value[0][0].start_mark.line
     output = _trimmed(lines[:first])
-    for entry in _entries(lines, root, schema("profile"), first):
+    for entry in _entries(lines, root, whole_schema("profile"), first):
         output += entry
     output += _trimmed(lines[_last_line(root, lines) + 1 :])
     return "\n".join(output).rstrip() + "\n"

@@ -38,7 +38,11 @@ def load_profile(source: str | Path | Mapping[str, Any], *, shelves: Iterable[Sh
     ``source`` is a profile's id (searched on ``shelves``, then in the packaged library), a ``Path`` to a file, or the
     profile as plain data. Raises ``InputError`` with every problem found.
     """
-    merged, origin = merged_profile(source, shelves=shelves)
+    return checked_profile(*merged_profile(source, shelves=shelves))
+
+
+def checked_profile(merged: Any, origin: Origin) -> Profile:
+    """The profile of merged data; raises ``InputError`` with every problem found."""
     left_open = list(_left_open(origin))
     try:
         profile = structured(merged, Profile, "profile", origin)
@@ -70,11 +74,15 @@ def _inherited(merged: Mapping[str, Any]) -> dict[str, Any]:
     return {key: value for key, value in merged.items() if key not in NOT_INHERITED}
 
 
-def merged_profile(source: str | Path | Mapping[str, Any], *, shelves: Iterable[Shelf] = ()) -> tuple[Any, Origin]:
+def merged_profile(
+    source: str | Path | Mapping[str, Any] | Document, *, shelves: Iterable[Shelf] = ()
+) -> tuple[Any, Origin]:
     """A profile as plain data with all that it extends merged in, not yet checked, and where each part was written."""
     shelves = tuple(shelves)
     if isinstance(source, Mapping):
         document = without_file(source)
+    elif isinstance(source, Document):
+        document = source
     elif isinstance(source, Path):
         document = _one(source)
     else:
@@ -95,10 +103,14 @@ def newest(data: Any, inherited: Mapping[str, Any]) -> Any:
 
 
 def _one(file: Path) -> Document:
-    documents = read_file(file)
+    return only_document(read_file(file), str(file))
+
+
+def only_document(documents: Sequence[Document], file: str) -> Document:
+    """The one document of a profile's file; raises ``InputError`` where there is none, or another, or it is no mapping."""
     start = message("empty.fix-profile")
     if not documents:
-        raise empty_file(str(file), start)
+        raise empty_file(file, start)
     if len(documents) > 1:
         from coatrules.formats.schema_faults import other_kind  # only for mistakes
 

@@ -225,7 +225,7 @@ def _figures(profile: Profile) -> Iterator[Problem]:
                 yield problem("figures-lengths", "layer_targets", name, key, name=key, first=first, second=second)
         if target.show_mm is not None and target.show_mm[0] <= target.show_mm[1]:
             shown = {profile.regions[region].coat for region in expand(profile, target.regions)}
-            for kind in sorted(shown):
+            for kind in sorted(shown & profile.coats.keys()):
                 full = profile.coats[kind].full_mm
                 if full < target.show_mm[0]:
                     wanted = target.show_mm[0]

@@ -10,7 +10,7 @@ from attrs import frozen
 
 from coatrules.catalogue.message import message
 from coatrules.catalogue.speaking import say
-from coatrules.formats.resources import schema
+from coatrules.formats.resources import fact_unit, schema
 from coatrules.order.work_order import Step, WorkOrder
 from coatrules.problems import InputError, Problem, nearest_fix
 from coatrules.report.chart import (
@@ -107,7 +107,7 @@ def by_fact(order: WorkOrder, fact: str) -> Shading:
         fact_names = {name for facts in order.all_facts.values() for name in facts}
         raise InputError([Problem(code="no-such-fact", params={"fact": fact}, fix=nearest_fix(fact, fact_names))])
     catalogue = schema("facts")["properties"].get(fact, {})
-    unit = catalogue.get("x-unit", "")
+    unit = fact_unit(catalogue) or ""
     numbers = {name: float(value) for name, value in values.items() if isinstance(value, int | float)}
     numbers = {name: value for name, value in numbers.items() if not isinstance(values[name], bool)}
     if len(numbers) == len(values):

@@ -6,7 +6,7 @@ import gc
 import sys
 from importlib import import_module
 
-MODULES = ("reading", "rules", "core", "fleet", "due", "check", "plan")
+MODULES = ("reading", "rules", "core", "fleet", "due", "check", "editor", "plan")
 TIMES = 3
 
 

@@ -29,6 +29,7 @@ MAY_IMPORT = {
     "book": "disk dog formats order problems profile read_only reading",
     "check": "catalogue coat conditions dog formats learning order problems profile read_only recording",
     "mentor": "catalogue coat dog formats learning order problems profile read_only reading recording",
+    "editor": "catalogue check extras formats problems profile reading",
     "report": "book catalogue check coat conditions dog extras formats learning mentor order plan problems profile recording",
     "engine": "book catalogue check dog formats mentor order plan problems profile recording report",
     "cli": "book catalogue check disk dog extras formats mentor order plan problems profile reading recording report",

@@ -38,7 +38,7 @@ dog:
 # note: anything to remember
 """,
     "new.profile": """\
-# yaml-language-server: $schema=https://coatrules.example/schemas/profile-2.schema.json
+# yaml-language-server: $schema={schema}
 # A profile of your own. It takes over everything of the profile it extends, except what you write here.
 # Try it with: coatrules check THIS-FILE
 format: 2

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import copy
 from datetime import date, datetime
+from functools import cache
 from math import inf, nan
 from types import MappingProxyType
 from typing import Any
@@ -11,191 +12,26 @@ from typing import Any
 import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
+from jsonschema import Draft202012Validator, FormatChecker
+from jsonschema.exceptions import ValidationError
+from referencing import Registry
 
 from coatrules import InputError, work_order
 from coatrules.dog.history import History
 from coatrules.dog.loading import load_history
+from coatrules.formats.documents import idle_nulls, merge_patch
+from coatrules.formats.resources import schema
+from coatrules.formats.schema_branches import resolved
 from coatrules.formats.schema_faults import validator
 from coatrules.formats.structure import structure
 from coatrules.problems import Problem, path_text
 from coatrules.profile.loading import load_profile
 from coatrules.profile.model import Profile
+from tests.support.every_key import HISTORY, PROFILE
 from tests.support.paths import BAD
 
 KINDS: dict[str, type] = {"profile": Profile, "history": History}
 
-# Small, with every key there is, so that every part of the schemas can be damaged.
-PROFILE: dict[str, Any] = {
-    "format": 2,
-    "id": "every-key",
-    "label": "Every key",
-    "about": "For tests.",
-    "outline": "spaniel",
-    "extends": "another",
-    "breed": {"fci": 80, "vbo": "VBO:0200642", "variety": "rough", "source": "practice"},
-    "visit": {
-        "every_weeks": 3,
-        "minutes": 60,
-        "pace_spread": 0.15,
-        "region_spread": 0.1,
-        "measure_mm": 2.0,
-        "tender_in_a_row": 2,
-        "first_coat_weeks": 17,
-    },
-    "sources": {
-        "practice": {"common_practice": True, "from_memory": False, "derived": False},
-        "guide": {"title": "A guide", "publisher": "A club", "year": 2003, "note": "Short."},
-    },
-    "coats": {
-        "jacket": {
-            "lag_weeks": 4,
-            "mm_per_week": 2.1,
-            "full_mm": 42,
-            "rests_weeks": 2,
-            "grows_weeks": 20,
-            "spread": 0.35,
-            "ranges": {"lag_weeks": [1, 5]},
-            "ready_mm": 6,
-            "cover_mm": 6,
-            "layer_gap_mm": 2,
-            "undercoat_weeks": 4,
-            "source": {"full_mm": "guide", "ready_mm": "practice"},
-        }
-    },
-    "groups": {"body": ["back", "toes"]},
-    "regions": {
-        "back": {
-            "label": "Back",
-            "coat": "jacket",
-            "minutes": {"pull": 20, "card": 6, "clip": 2, "scissor": 3, "comb": 1},
-            "source": ["guide", "practice"],
-        },
-        "toes": {"label": "Toes", "coat": "jacket", "paired": True, "visible": False, "uberon": "UBERON:0001137"},
-    },
-    "layer_targets": {
-        "body": {
-            "regions": ["body"],
-            "layers": 4,
-            "take": {"usual": 0.2, "at_most": 0.35, "low_spot": 0.05},
-            "cover": {"at_least": 0.5},
-            "longest_mm": [15, 35],
-            "show_mm": [20, 30],
-            "leads": True,
-            "full_strip": False,
-            "because": "So.",
-        }
-    },
-    "sensitive_zones": {"toes": {"regions": ["toes"], "level": "high", "bout_minutes": 3, "rest_minutes": 4}},
-    "clipper_only_zones": {
-        "pads": {"regions": ["toes"], "leave_mm": 3, "every_weeks": 4, "soiled": 1, "because": "So."}
-    },
-    "routines": {"feet": {"regions": ["toes"], "task": "scissor", "every_weeks": 3, "minutes": 4, "finish": True}},
-    "stations": {
-        "front": {"regions": ["toes"], "next_door": ["back"], "source": "practice"},
-        "back": {"regions": ["back"]},
-    },
-    "methods": {
-        "fingers": {
-            "label": "Fingers",
-            "does": "pull",
-            "regions": ["toes"],
-            "if": {"cover": 1},
-            "rank": -2,
-            "pass": 4.5,
-            "tool": "rake",
-            "how": "So.",
-        },
-        "rake": {"label": "Rake", "does": "card", "then": "fine-rake", "until": "it comes up clean"},
-    },
-    "comparisons": {"legs_to_body": {"fact": "outline_mm", "of": "toes", "to": "body"}},
-    "rules": {
-        "all": {
-            "regions": ["back"],
-            "if": {
-                "cover": {"minimum": 0.1, "exclusiveMaximum": 0.9},
-                "skin": "sound",
-                "legs_to_body": {},
-                "health": {"contains": {"const": "unwell"}},
-                "layers": {"not": {"enum": [1, 2]}, "anyOf": [{"maximum": 9}, 12], "allOf": [{"exclusiveMinimum": 0}]},
-                "anyOf": [{"see_through": True}, {"not": {"region": "back"}}],
-                "allOf": [{"groups": {"const": ["body"]}}],
-            },
-            "then": {
-                "take": {"at_least": 0.1, "at_most": 0.2},
-                "leave": ["card"],
-                "add": {"comb": 5},
-                "use": "fingers",
-                "priority": -3,
-                "caution": "Mind.",
-                "refer": "See a veterinary surgeon.",
-                "whole_dog": True,
-            },
-            "because": "So.",
-        }
-    },
-    "cases": {
-        "one": {
-            "history": {"format": 1},
-            "date": "2026-03-21",
-            "minutes": 40,
-            "because": "So.",
-            "expect": {
-                "regions": {"back": {"layers": 2}},
-                "rules": ["all"],
-                "not_rules": [],
-                "steps": ["back"],
-                "refer": False,
-                "next_visit": {"earliest": "2026-04-01", "best": "2026-04-11", "latest": "2026-05-01"},
-            },
-        }
-    },
-}
-HISTORY: dict[str, Any] = {
-    "format": 1,
-    "dog": {
-        "id": "pip",
-        "name": "Pip",
-        "profile": "mini",
-        "born": "2023-03-04",
-        "sex": "male",
-        "neutered": False,
-        "show": "2026-06-01",
-        "note": "Keen.",
-    },
-    "arrival": {"body": {"grown_weeks": 20}, "toes": {"longest_mm": 30}, "legs": {"clipped_mm": 6, "clipped_weeks": 3}},
-    "visits": [
-        {
-            "visit": "2026-01-31",
-            "minutes": 95,
-            "work": {
-                "body": {
-                    "card": True,
-                    "pull": 0.6,
-                    "pick": "even",
-                    "asked": 0.7,
-                    "minutes": 55,
-                    "scissor": True,
-                    "comb": False,
-                },
-                "anus": {"clip": 3, "scissor": 12.5},
-                "toes": {"clip": True},
-            },
-            "seen": {
-                "toes": {"longest_mm": {"minimum": 30}, "comes": "mixed", "texture": "soft", "at_end": False},
-                "back": {"longest_mm": 8, "layers": 2, "see_through": False, "undercoat": "some", "skin": "sound"},
-            },
-            "reactions": {"toes": "stop"},
-            "health": ["in-whelp"],
-            "put_off": ["toes"],
-            "events": {"season": "2026-01-02", "whelped": "2026-01-20"},
-            "show": "2026-06-01",
-            "note": "Fine.",
-        },
-        {"visit": "2026-02-28"},
-        {"visit": "2026-02-28", "corrects": True},
-        {"visit": "2026-02-28", "withdrawn": True},
-    ],
-}
 DOCUMENTS = {"profile": PROFILE, "history": HISTORY}
 
 SMALL = [None, True, False, 0, -1, 1, 1.0, 2.5, 20, 300.1, -0.0, 1e9, 2**53, 2**53 + 1, 10**400, -(2**60), "", " ", "x"]
@@ -279,6 +115,70 @@ def fits(name: str, document: object) -> bool:
     return True
 
 
+LARGEST = 2**53  # whole numbers beyond it are not told apart everywhere (RFC 8259, section 6)
+NUMBER = {"type": "number", "minimum": -LARGEST, "maximum": LARGEST}
+VALUE, TEST, CONDITION = ({"$ref": f"#/$defs/{name}"} for name in ("any_value", "any_test", "condition"))
+
+
+def combined(part: dict[str, Any]) -> dict[str, Any]:
+    some = {"allOf": [part], "minProperties": 1}
+    parts = {"type": "array", "items": some, "minItems": 1}
+    return {"anyOf": parts, "allOf": parts, "not": some}
+
+
+# What conditions are to the engine, whatever the facts are: typed facts and histories of cases are the schema's alone.
+UNTYPED: dict[str, Any] = {
+    "any_value": {"anyOf": [{"type": ["string", "boolean"]}, NUMBER, {"type": "array", "items": VALUE}]},
+    "any_test": {
+        "anyOf": [
+            {"type": ["string", "boolean"]},
+            NUMBER,
+            {
+                "type": "object",
+                "properties": {
+                    "const": VALUE,
+                    "enum": {"type": "array", "items": VALUE, "minItems": 1},
+                    **dict.fromkeys(("minimum", "maximum", "exclusiveMinimum", "exclusiveMaximum"), NUMBER),
+                    "contains": TEST,
+                    **combined(TEST),
+                },
+                "additionalProperties": False,
+            },
+        ]
+    },
+    "condition": {
+        "type": "object",
+        "properties": combined(CONDITION),
+        "propertyNames": {
+            "pattern": "\\S",
+            "not": {
+                "enum": [
+                    "const",
+                    "contains",
+                    "enum",
+                    "exclusiveMaximum",
+                    "exclusiveMinimum",
+                    "maximum",
+                    "minimum",
+                ]
+            },
+        },
+        "additionalProperties": TEST,
+    },
+    "expectation": CONDITION,
+    "history": {"type": "object"},
+}
+
+
+@cache
+def untyped(name: str) -> Any:
+    """The schema of a whole document as its validator has it, less what it says of facts and of the histories of cases."""
+    typed = validator(name)
+    definitions = typed.schema.get("$defs", {}) | (UNTYPED if name == "profile" else {})
+    schema = {**typed.schema, "$defs": definitions}
+    return type(typed)(schema, format_checker=typed.format_checker, registry=Registry())
+
+
 @pytest.mark.parametrize("name", DOCUMENTS)
 def test_both_accept_what_is_right(name: str) -> None:
     assert fits(name, DOCUMENTS[name])
@@ -314,7 +214,49 @@ def rule(condition: Any) -> tuple[str, Any]:
 @example(rule({"Any name": 1}))
 def test_both_ways_give_the_same_verdict(case: tuple[str, Any]) -> None:
     name, document = case
-    assert fits(name, document) == validator(name).is_valid(document)
+    assert fits(name, document) == untyped(name).is_valid(document)
+    assert not validator(name).is_valid(document) or fits(name, document), "what the schema accepts the engine reads"
+
+
+BASE = {key: value for key, value in PROFILE.items() if key != "extends"}
+HEAD = {"format": 2, "id": "child", "label": "Child", "extends": "every-key"}
+JUDGE = Draft202012Validator(schema("profile"), format_checker=FormatChecker(["date"]), registry=Registry())
+
+
+def nulls(value: Any) -> bool:
+    inner = value.values() if isinstance(value, dict) else ()
+    return value is None or any(map(nulls, inner))
+
+
+def inherited(document: Any) -> dict[str, Any]:
+    """A damaged document as a file that builds on the right one: only what differs stays in it, or nothing would be a part."""
+    return {**{key: value for key, value in document.items() if value != BASE.get(key)}, **HEAD}
+
+
+@settings(max_examples=400, derandomize=True)
+@given(damage_to("profile", BASE))
+@example(("profile", {"rules": {"all": None}}))
+@example(("profile", {"rules": {"all": {"if": {"cover": {"minimum": None}}, "then": {"take": None}}}}))
+@example(("profile", {"coats": {"jacket": {"undercoat_weeks": None, "source": {"full_mm": None}}}}))
+@example(("profile", {"cases": {"one": {"because": None}}}))
+def test_a_part_is_right_where_what_it_makes_with_its_base_is(case: tuple[str, Any]) -> None:
+    _, document = case
+    if not isinstance(document, dict):
+        return
+    part = inherited(document)
+    cases = part.get("cases", BASE["cases"])  # none is inherited
+    merged = {**merge_patch(BASE, part), **({} if cases is None else {"cases": cases})}
+    if validator("profile").is_valid(merged) and not [*idle_nulls(BASE, part)]:
+        assert JUDGE.is_valid(part), [e.message for e in JUDGE.iter_errors(part)]
+    if JUDGE.is_valid(part) and not nulls(part):
+        errors = resolved(validator("profile").iter_errors(merged))
+        told = [e for e in errors if e.validator not in ("required", "minProperties") and not listed_names(e)]
+        assert not told, told[0].message
+
+
+def listed_names(error: ValidationError) -> bool:
+    """Whether names are written as a mapping from each to true: a part may, and the merge makes a list of it."""
+    return error.validator == "type" and isinstance(error.instance, dict) and set(error.instance.values()) <= {True}
 
 
 def test_the_damage_leaves_right_documents_and_makes_wrong_ones() -> None:

@@ -1,0 +1,71 @@
+"""Problems beside the words they are about, and the changes of the text that fix them."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+
+from attrs import frozen
+
+from coatrules.catalogue.message import Message, message
+from coatrules.problems import Problem
+
+_WORD = re.compile(r"""[^\s{}\[\],:"'#]+""")
+
+
+@frozen(kw_only=True)
+class Span:
+    """A part of one line: the line and the columns from ``start`` up to ``end``, counted from 0."""
+
+    line: int
+    start: int
+    end: int
+
+
+@frozen(kw_only=True)
+class Fix:
+    """A change that fixes a problem: ``text`` instead of what stands at ``span``."""
+
+    title: Message
+    span: Span
+    text: str
+
+
+def span(text: str, problem: Problem, file: str) -> Span:
+    """Returns what to mark of a text: the word at the problem's place; of a problem of another file, the line with ``extends``,
+    or the first one."""
+    lines = text.split("\n")
+    if problem.file == file and problem.line:
+        number = min(problem.line, len(lines)) - 1
+        start = min(max(problem.column - 1, 0), len(lines[number]))
+        quoted = lines[number][start : start + 1] in ('"', "'")
+        match = _WORD.match(lines[number], start + quoted)
+        return Span(
+            line=number, start=start + quoted, end=match.end() if match else max(start + 1, len(lines[number].rstrip()))
+        )
+    number = next((index for index, line in enumerate(lines) if line.startswith("extends:")), 0)
+    return Span(line=number, start=0, end=len(lines[number].rstrip()))
+
+
+def fix(text: str, problem: Problem, file: str) -> Fix | None:
+    """Returns the change that uses the name that was meant; None where the problem knows of none, or is of another file."""
+    if problem.file != file or not problem.line:
+        return None
+    name = meant(problem)
+    at = span(text, problem, file)
+    written = text.split("\n")[at.line][at.start : at.end]
+    if name is None or not written or name == written:
+        return None
+    return Fix(title=message("fix.use-name", name=name), span=at, text=name)
+
+
+def meant(problem: Problem) -> str | None:
+    """Returns the one name that a problem's fix is to use."""
+    known = problem.fix
+    return str(known.params["name"]) if known is not None and known.code == "fix.use-name" else None
+
+
+def fixes(text: str, problems: Sequence[Problem], file: str, first: int, last: int) -> list[tuple[Problem, Fix]]:
+    """Returns the fixes of the problems on the lines from ``first`` to ``last``, counted from 0."""
+    found = [(problem, fix(text, problem, file)) for problem in problems]
+    return [(problem, change) for problem, change in found if change is not None and first <= change.span.line <= last]

@@ -1,0 +1,83 @@
+"""A profile as it stands in an editor, saved or not: its problems, and what it is with all that it builds on."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+from attrs import evolve, frozen
+
+from coatrules.check import findings
+from coatrules.formats.documents import NOWHERE, Origin
+from coatrules.problems import InputError, Problem
+from coatrules.problems import Path as ValuePath
+from coatrules.profile.loading import checked_profile, merged_profile, only_document
+from coatrules.profile.shelves import Shelf
+from coatrules.reading import Document, read_yaml
+
+_PROFILE = re.compile(r"^(extends|regions|coats|layer_targets|rules)\s*:", re.MULTILINE)
+_HISTORY = re.compile(r"""^(dog\s*:|visit\s*:\s*["']?\d)""", re.MULTILINE)
+_EXTENDS = re.compile(r"""^extends\s*:\s*["']?([a-z][a-z0-9-]*)""", re.MULTILINE)
+
+
+@frozen(kw_only=True)
+class Merged:
+    """A profile as plain data with all that it builds on, and where each part was written; ``inherited`` is what it takes over."""
+
+    data: Mapping[str, Any]
+    inherited: Mapping[str, Any]
+    origin: Origin
+
+    def names(self, section: str) -> tuple[str, ...]:
+        """The ids that a section has or takes over, also where it is just begun; none where it is not written as it should be."""
+        both = (self.data.get(section), self.inherited.get(section))
+        return tuple(dict.fromkeys(name for inner in both if isinstance(inner, Mapping) for name in inner))
+
+    def value(self, path: ValuePath) -> Any:
+        """The value at a path; raises ``LookupError`` where there is none."""
+        value: Any = self.data
+        for step in path:
+            if not isinstance(value, Mapping | list | tuple) or isinstance(value, Mapping) != isinstance(step, str):
+                raise LookupError(path)
+            value = value[step]  # type: ignore[index]
+        return value
+
+
+NOTHING_MERGED = Merged(data={}, inherited={}, origin=NOWHERE)
+
+
+def is_profile(text: str) -> bool:
+    """Whether a text looks like a profile, though it may be broken; a dog's history and any other YAML do not."""
+    return _PROFILE.search(text) is not None and _HISTORY.search(text) is None
+
+
+def problems(text: str, file: str, shelves: Sequence[Shelf] = ()) -> list[Problem]:
+    """All problems and findings of a profile, as ``coatrules check`` has them of a file."""
+    searched = [*shelves, Path(file).parent]
+    try:
+        document = only_document(read_yaml(text, file), file)
+        return findings(checked_profile(*merged_profile(document, shelves=searched)))
+    except InputError as error:
+        return list(error.problems)
+
+
+def merged(text: str, file: str, shelves: Sequence[Shelf] = ()) -> Merged:
+    """The profile with all that it builds on; of a broken text, what it builds on alone."""
+    searched = [*shelves, Path(file).parent]
+    named = _EXTENDS.search(text)
+    base = _merged(named[1], searched) if named is not None else NOTHING_MERGED
+    try:
+        own = _merged(only_document(read_yaml(text, file), file), searched)
+    except InputError:
+        return base
+    return evolve(own, inherited=base.data) if own is not NOTHING_MERGED else base
+
+
+def _merged(source: str | Document, shelves: Sequence[Shelf]) -> Merged:
+    try:
+        data, origin = merged_profile(source, shelves=shelves)
+    except InputError:
+        return NOTHING_MERGED
+    return Merged(data=data, inherited=data, origin=origin)
