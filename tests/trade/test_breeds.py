@@ -280,9 +280,11 @@ def test_a_spinone_is_never_carded() -> None:
 
 def targets_of(name: str) -> list[tuple[str, CompiledRegion]]:
     """One region for each target and coat of a profile, full strips aside."""
-    found: dict[tuple[str, str | None], CompiledRegion] = {}
+    found: dict[tuple[str, str], CompiledRegion] = {}
     for plan in compile_profile(profile_of(name)).regions.values():
-        if plan.target is not None and plan.clipper_only is None and not plan.target.full_strip:
+        if plan.target is None or plan.target_id is None:
+            continue
+        if plan.clipper_only is None and not plan.target.full_strip:
             found.setdefault((plan.target_id, plan.region.coat), plan)
     return [(target, plan) for (target, _), plan in found.items()]
 
