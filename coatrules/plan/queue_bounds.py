@@ -80,11 +80,20 @@ class Hair:
         )
 
     def overgrown(self, days: Sequence[int], longest_mm: float) -> list[QueueBound]:
-        """On each of the days (rising) the end of the hair that is blown or longer than ``longest_mm``."""
+        """On each of the days (rising) the end of the hair that is loose or longer than ``longest_mm``.
+
+        Of hair pulled at one of the visits none counts before all of it does: how much of it is loose by then depends on
+        what has been pulled of it, and is not linear in that.
+        """
         grows_past = days_until_longer(_FRESH, self.growth, self.pace, 0, longest_mm)
-        blows = ripening_days(self.growth, self.pace).loose
-        wait = blows if grows_past is None else min(blows, grows_past)
-        return self._bounds(days, lambda day: mass_longer(self.coat, self.growth, self.pace, day, longest_mm), wait)
+        ripening = ripening_days(self.growth, self.pace)
+        wait = ripening.loose if grows_past is None else min(ripening.loose, grows_past)
+        return self._bounds(
+            days,
+            lambda day: mass_longer(self.coat, self.growth, self.pace, day, longest_mm),
+            wait,
+            at_once=wait <= ripening.loosens,
+        )
 
     def as_long(self, day: int, mm: float) -> QueueBound:
         """The end of the hair that is ``mm`` (0 to full grown) or longer on ``day``."""
@@ -136,14 +145,17 @@ class Hair:
                 cover_here = cover_behind
         return CoverLeft(first, constant, of_visit, after, weights)
 
-    def _bounds(self, days: Sequence[int], old: Callable[[int], int], wait: int) -> list[QueueBound]:
+    def _bounds(
+        self, days: Sequence[int], old: Callable[[int], int], wait: int, *, at_once: bool = True
+    ) -> list[QueueBound]:
         """On each day ``old`` of today's coat; once that is all, also what was pulled ``wait`` days before.
 
-        Of a coat that was never cut all is old ``wait`` days after its pull: only what a cut shortened is asked for.
+        Of a coat that was never cut all is old ``wait`` days after its pull, if hair of one day gets so ``at_once``: what a
+        cut shortened, or what gets so one after the other, is asked for.
         """
         of_today: list[QueueBound] = []
         for day in days:
-            mass = old(day) if self.coat.cuts else self._pulled_by(day - wait)
+            mass = old(day) if self.coat.cuts or not at_once else self._pulled_by(day - wait)
             if mass == WHOLE:
                 break
             of_today.append(QueueBound(mass / WHOLE, 0))
@@ -154,9 +166,10 @@ class Hair:
 
     @cached_property
     def _hides_from(self) -> float:
-        return self.growth.cover_mm - _TINY
+        """The length from which hair hides all that it ever will: a dog's own hair may stop before it hides the skin whole."""
+        return min(self.growth.cover_mm, self.growth.full_mm) - _TINY
 
     @cached_property
     def _hides_after(self) -> int:
-        """Days after which hair that was never cut hides the skin whole."""
+        """Days after which hair that was never cut hides all that it ever will."""
         return days_to_age(self.growth.age_at(self._hides_from), self.pace)

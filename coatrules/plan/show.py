@@ -11,7 +11,7 @@ from datetime import date as Date
 from datetime import timedelta
 from typing import Any, NamedTuple
 
-from coatrules.catalogue.message import message
+from coatrules.catalogue.message import Message, message
 from coatrules.coat.growth import days_to_age, ripening_days
 from coatrules.coat.measures import days_until_longer, days_until_ready, hair_lengths
 from coatrules.coat.queue import WHOLE, Coat
@@ -57,7 +57,7 @@ def staged_strip(
     stages = []
     no_puppy(compiled, history, (date,))
     soonest = _hands_off_until(history, state)
-    for section in _sections(compiled, state):
+    for section in _sections(compiled, state, show):
         window = section.window(state.day, show.toordinal(), max(soonest, _rested(state, section)))
         if window.first > window.last:
             problems.append(_too_near_problem(section, show, window.first - window.last))
@@ -121,12 +121,15 @@ class Section(NamedTuple):
 
 
 def _days_to_grow(hair: Hair, show_mm: tuple[float, float]) -> tuple[int, float, int]:
-    """Days from the strip: the fewest that give the wanted length, those that give its middle, and the most."""
+    """Days from the strip: the fewest that give the wanted length, those that give its middle, and the most.
+
+    The most are those on which none of it is loose yet, where it can be as long as wanted by then.
+    """
     growth, pace = hair.growth, hair.pace
     shortest, longest = show_mm[0], min(show_mm[1], growth.full_mm)
     least = days_to_age(growth.age_at(shortest) - _TINY, pace)
     middle = growth.age_at((shortest + longest) / 2) * 7 / pace
-    most = ripening_days(growth, pace).loose - 1
+    most = ripening_days(growth, pace).loosens
     if longest < growth.full_mm:
         most = min(most, int(growth.age_at(longest) * 7 / pace + _TINY))
     return least, middle, max(least, most)
@@ -138,15 +141,25 @@ def _all_ready(hair: Hair, today: int) -> int:
     return today + (HORIZON_DAYS if days is None else days)
 
 
-def _sections(compiled: CompiledProfile, state: DogState) -> Iterator[Section]:
-    """The regions of each target together, or one by one where they grow too differently for one day."""
+def _sections(compiled: CompiledProfile, state: DogState, show: Date) -> Iterator[Section]:
+    """The regions of each target together, or one by one where they grow too differently for one day.
+
+    Raises ``InputError`` for each region whose hair, on this dog, stops before it is as long as wanted.
+    """
     pullable = [
         name
         for name, region in compiled.regions.items()
         if region.hand is not None and state.regions[name].skin != "unsound" and name not in state.margins
     ]
     by_target: dict[str, tuple[tuple[float, float], dict[str, Hair]]] = {}
-    for name, show_mm in _show_lengths(compiled, pullable).items():
+    wanted = _show_lengths(compiled, pullable)
+    if problems := [
+        _too_short_problem(name, shortest, show)
+        for name, (shortest, _) in wanted.items()
+        if state.regions[name].growth.full_mm < shortest
+    ]:
+        raise InputError(problems)
+    for name, show_mm in wanted.items():
         target_id = compiled.regions[name].target_id
         hair = Hair(state.regions[name].coat, state.regions[name].growth, state.pace.of(name), ())
         by_target.setdefault(target_id or name, (show_mm, {}))[1][name] = hair
@@ -193,6 +206,11 @@ def _too_near_problem(section: Section, show: Date, days: int) -> Problem:
     return Problem(code="show-too-near", params={**params, "first": show + timedelta(days=days)})
 
 
+def _too_short_problem(region: str, length_mm: float, show: Date, fix: Message | None = None) -> Problem:
+    params = {"region": region, "length_mm": length_mm, "show": show}
+    return Problem(code="show-too-soon", params=params, fix=fix or message("fix.show-lengths"))
+
+
 # --- a rolled coat on a show day ---
 
 
@@ -203,11 +221,8 @@ def check_show_lengths(compiled: CompiledProfile, regions: Mapping[str, Hair], s
         hair, day = regions[name], show.toordinal()
         if max(hair_lengths(hair.coat, hair.growth, hair.pace, day)) < shortest - _TINY:
             days = days_until_longer(hair.coat, hair.growth, hair.pace, day, shortest - 2 * _TINY)
-            fix = message("fix.show-lengths")
-            if days is not None:
-                fix = message("fix.show-from", first=show + timedelta(days=days))
-            params = {"region": name, "length_mm": shortest, "show": show}
-            problems.append(Problem(code="show-too-soon", params=params, fix=fix))
+            fix = None if days is None else message("fix.show-from", first=show + timedelta(days=days))
+            problems.append(_too_short_problem(name, shortest, show, fix))
     if problems:
         raise InputError(problems)
 

@@ -107,6 +107,16 @@ def fill(axes: Axes, x: float, y: float, width: float, height: float, shade: Sha
     axes.add_patch(box)
 
 
+def area(axes: Axes, points: Sequence[tuple[float, float]], shade: Shade) -> None:
+    """What lies within the points, filled by a shade, without an edge."""
+    from matplotlib.patches import Polygon
+
+    inside = Polygon(points, closed=True, facecolor=shade.colour, edgecolor=shade.ink, linewidth=0)
+    if shade.hatch:
+        inside.set_hatch(shade.hatch)
+    axes.add_patch(inside)
+
+
 def frame(axes: Axes, x: float, y: float, width: float, height: float, colour: str, line: float) -> None:
     """The edge of a rectangle alone."""
     from matplotlib.patches import Rectangle

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import date as Date
 from itertools import pairwise
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from attrs import evolve, frozen
 
@@ -13,6 +13,7 @@ from coatrules.catalogue.message import message
 from coatrules.catalogue.speaking import say
 from coatrules.coat.measures import hair_lengths
 from coatrules.coat.queue import WHOLE, Coat
+from coatrules.coat.ripening import loose_masses
 from coatrules.dog.history import History
 from coatrules.dog.state import state_on
 from coatrules.order.engine import order as order_for
@@ -31,6 +32,7 @@ from coatrules.report.chart import (
     WHITE,
     Form,
     Shade,
+    area,
     fill,
     frame,
     image,
@@ -166,38 +168,54 @@ def _figure(
     return figure
 
 
-def shade_of(region: CompiledRegion, pace: float, pulled_on: int, day: int, length: float) -> Shade:
-    """Returns the shade of hair pulled on one day (an ordinal) as it is on another, ``length`` mm long."""
-    weeks = pace * (day - pulled_on) / 7
-    if weeks < region.growth.lag_weeks:
+class Look(NamedTuple):
+    """How hair pulled on one day looks on another: the mass that is loose, in parts per million, and the shade of the rest."""
+
+    loose: int
+    shade: Shade
+
+
+def looks(region: CompiledRegion, pace: float, coat: Coat, day: int) -> list[Look]:
+    """Returns how each cohort of a coat looks on a day (an ordinal), oldest first."""
+    growth = region.growth
+    lengths = hair_lengths(coat, growth, pace, day)
+    loose = loose_masses(coat.cohorts, growth, pace, day)
+    return [
+        Look(mass, _shade_of(region, pace, cohort.day, day, length))
+        for cohort, mass, length in zip(coat.cohorts, loose, lengths, strict=True)
+    ]
+
+
+def _shade_of(region: CompiledRegion, pace: float, pulled_on: int, day: int, length: float) -> Shade:
+    """Returns the shade of hair pulled on one day (an ordinal) as it is on another, ``length`` mm long and not loose."""
+    if pace * (day - pulled_on) / 7 < region.growth.lag_weeks:
         return UNDER
-    if weeks >= region.growth.blown_weeks:
-        return BLOWN
     return READY if length >= region.growth.ready_mm - 1e-9 else SHORT
 
 
-def _spells(region: CompiledRegion, pace: float, stretch: Stretch, index: int) -> Iterator[tuple[int, int, Shade]]:
-    """The stretch of one cohort cut where its state changes, day by day."""
-    pulled_on = stretch.coat.cohorts[index].day
-    since, shade = stretch.start, None
-    for day in range(stretch.start, stretch.end):
-        length = hair_lengths(stretch.coat, region.growth, pace, day)[index]
-        current = shade_of(region, pace, pulled_on, day, length)
-        if shade is not None and current is not shade:
+def _spells(days: Sequence[int], shades: Sequence[Shade]) -> Iterator[tuple[int, int, Shade]]:
+    """The days of a stretch, its end the last, cut where the shade changes."""
+    since, shade = days[0], shades[0]
+    for day, current in zip(days[1:-1], shades[1:-1], strict=True):
+        if current is not shade:
             yield since, day, shade
-            since = day
-        shade = current
-    if shade is not None:
-        yield since, stretch.end, shade
+            since, shade = day, current
+    yield since, days[-1], shade
 
 
 def _stack(axes: Axes, region: CompiledRegion, pace: float, stretch: Stretch) -> None:
+    days = range(stretch.start, stretch.end + 1)
+    seen = [looks(region, pace, stretch.coat, day) for day in days]
     top = 1.0
     for number, cohort in enumerate(stretch.coat.cohorts):
         height = cohort.mass / WHOLE
+        for start, end, shade in _spells(days, [look[number].shade for look in seen]):
+            fill(axes, start, top - height, end - start, height, shade)
+        # Hair of one day comes loose one after the other: what is loose hangs from the top of its band.
+        loose = [(day, top - look[number].loose / WHOLE) for day, look in zip(days, seen, strict=True)]
+        if loose[-1][1] < top:
+            area(axes, [(stretch.start, top), *loose, (stretch.end, top)], BLOWN)
         top -= height
-        for start, end, shade in _spells(region, pace, stretch, number):
-            fill(axes, start, top, end - start, height, shade)
         frame(axes, stretch.start, top, stretch.end - stretch.start, height, WHITE, 1.2)
 
 

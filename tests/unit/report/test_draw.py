@@ -25,7 +25,7 @@ from PIL import Image
 from coatrules import History, InputError, WorkOrder, load_history, load_profile, work_order
 from coatrules.book.due import due
 from coatrules.cli import main
-from coatrules.coat.measures import hair_lengths, standing
+from coatrules.coat.measures import standing
 from coatrules.coat.queue import WHOLE
 from coatrules.formats.values import Outline
 from coatrules.profile.compiled import compile_profile
@@ -36,7 +36,7 @@ from coatrules.report.chart import Shade
 from coatrules.report.drawing import drawing
 from coatrules.report.safe_text import plain
 from coatrules.report.shading import by_fact, by_order
-from coatrules.report.timeline import BLOWN, READY, SHORT, UNDER, coat_chart, shade_of, stretches
+from coatrules.report.timeline import BLOWN, READY, SHORT, UNDER, coat_chart, looks, stretches
 from tests.support.paths import GOLDEN, ROOT
 
 PROFILE = load_profile(GOLDEN / "plain-terrier.yaml")
@@ -170,7 +170,7 @@ def test_the_stretches_are_the_coat_of_the_record() -> None:
         assert all(stretch.end == other.start for stretch, other in pairwise(region_stretches))
         before = next(stretch for stretch in region_stretches if stretch.end == DAY.toordinal())
         cohorts = [(round(share * WHOLE), day.toordinal()) for share, day in ORDER.hair[region]]
-        assert list(before.coat.cohorts) == cohorts
+        assert [(cohort.mass, cohort.day) for cohort in before.coat.cohorts] == cohorts
         assert region_stretches[-1].end > ORDER.next_visit.best.toordinal()
 
 
@@ -178,10 +178,12 @@ def test_the_states_of_the_hair_add_up_to_what_is_read_off_the_coat() -> None:
     region, pace = PLAN.regions["back"], ORDER.pace.of("back")
     for stretch in stretches(PLAN, HISTORY, ORDER, "back"):
         for day in range(stretch.start, stretch.end, 5):
-            lengths = hair_lengths(stretch.coat, region.growth, pace, day)
             masses = dict.fromkeys((UNDER, SHORT, READY, BLOWN), 0)
-            for cohort, length in zip(stretch.coat.cohorts, lengths, strict=True):
-                masses[shade_of(region, pace, cohort.day, day, length)] += cohort.mass
+            for cohort, (loose, shade) in zip(
+                stretch.coat.cohorts, looks(region, pace, stretch.coat, day), strict=True
+            ):
+                masses[BLOWN] += loose
+                masses[shade] += cohort.mass - loose
             measures = standing(stretch.coat, region.growth, pace, day)
             assert masses[BLOWN] / WHOLE == pytest.approx(measures.blown_share)
             assert (masses[READY] + masses[BLOWN]) / WHOLE == pytest.approx(measures.ready_share)

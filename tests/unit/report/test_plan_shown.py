@@ -133,7 +133,7 @@ def test_lengths_that_hair_never_has_are_refused() -> None:
         lambda: plan_ahead(profile_of(show_mm=[50, 60]), ROLLING, date=TODAY, show=date(2026, 6, 20)),
         lambda: staged_strip(profile_of(show_mm=[50, 60]), ROLLING, date=TODAY, show=date(2026, 6, 20)),
     ):
-        with pytest.raises(InputError, match="stops growing at 45 mm"):
+        with pytest.raises(InputError, match="stops growing at 42 mm"):
             plan()
     with pytest.raises(InputError, match="the first length is longer than the second"):
         plan_ahead(profile_of(show_mm=[30, 20]), ROLLING, date=TODAY)
@@ -200,19 +200,30 @@ def test_regions_that_grow_too_differently_are_taken_down_one_by_one() -> None:
     assert [stage.section for stage in strip.stages] == ["ribs", "back"]
 
 
-def test_hair_that_never_grows_too_long_may_be_stripped_until_it_blows() -> None:
-    # 45 mm is full grown: any day would do on which it is 30 mm and not yet blown, 26 weeks after the strip.
+def test_hair_that_never_grows_too_long_may_be_stripped_until_it_comes_loose() -> None:
+    # 42 mm is full grown: any day would do on which it is 30 mm and none is loose yet, 4 + 0.65 * 20 + 2 weeks after the strip.
     show = date(2026, 12, 5)
     stage = staged_strip(profile_of(show_mm=[30, 60]), ROLLING, date=TODAY, show=show).stages[0]
-    assert stage.first == show - timedelta(weeks=26) + timedelta(days=1)
+    assert stage.first == show - timedelta(weeks=19)
     assert stage.last == show - timedelta(days=128)  # 4 + 30 / 2.1 = 18.29 weeks
+
+
+def test_a_dog_whose_own_hair_stays_too_short_is_refused_before_a_show() -> None:
+    last = {**ROLLING["visits"][-1], "seen": {p: {"longest_mm": 14, "at_end": True} for p in ("back", "ribs")}}
+    short = {**ROLLING, "visits": [*ROLLING["visits"][:-1], last]}
+    for plan in (staged_strip, plan_ahead):
+        with pytest.raises(InputError, match="no hair of 'back' can be 30 mm long by the show") as refused:
+            plan(profile_of(show_mm=[30, 36]), short, date=TODAY, show=date(2026, 9, 5))
+        assert len(refused.value.problems) == 2
 
 
 def test_unsound_skin_is_not_taken_down() -> None:
     seen = {"back": {"skin": "unsound"}}
     history = {**STRIPPED, "visits": [{**STRIPPED["visits"][0], "seen": seen}]}
-    strip = staged_strip(SHOWN, history, date=TODAY, show=date(2026, 9, 5))
-    assert [stage.labels for stage in strip.stages] == [("Ribs",)]
+    profile = profile_of(show_mm=[12, 25], regions=["back", "ribs", "thighs"])
+    profile["regions"]["thighs"] = {"label": "Thighs", "coat": "jacket", "minutes": {"pull": 20}}
+    strip = staged_strip(profile, history, date=TODAY, show=date(2026, 9, 5))
+    assert [stage.labels for stage in strip.stages] == [("Thighs",)], "nor is what lies beside it"
 
 
 def test_an_interval_that_leaves_no_time_is_said_so() -> None:
