@@ -18,6 +18,7 @@ from coatrules.dog.history import History
 from coatrules.dog.loading import load_history
 from coatrules.formats.documents import Origin
 from coatrules.order.engine import order
+from coatrules.order.reasons import Reason
 from coatrules.order.work_order import Step, WorkOrder
 from coatrules.problems import InputError, path_text
 from coatrules.problems import Path as ValuePath
@@ -201,11 +202,15 @@ def _ordered(today: WorkOrder, region: str) -> Message:
     if works:
         cautions = {message("compare.caution", caution=caution) for step in steps for caution in step.cautions}
         return message("compare.works", works=(*works.values(), *sorted(cautions, key=str)))
-    for title in ("deferred", "not_to_be_touched", "left_alone"):
-        if region in getattr(today, title):
-            reasons = dict.fromkeys(reason.rule for reason in getattr(today, title)[region])
-            return message(f"compare.{title}", rules=tuple(reasons))
-    return message("compare.nothing")
+    if region in today.deferred:
+        return _not_worked("compare.deferred", today.deferred[region].because)
+    if region in today.not_to_be_touched:
+        return _not_worked("compare.not_to_be_touched", today.not_to_be_touched[region])
+    return _not_worked("compare.left_alone", today.left_alone[region])
+
+
+def _not_worked(code: str, because: Sequence[Reason]) -> Message:
+    return message(code, rules=tuple(dict.fromkeys(reason.rule for reason in because)))
 
 
 def _details(step: Step, minutes: float) -> Iterator[Message]:

@@ -33,12 +33,12 @@ layer_targets:
 rules:
   gently:
     regions: [loin]
-    if: {age_weeks: {maximum: 30}}
+    if: {age_weeks: {maximum: 130}}
     then: {take: {at_most: 0.1}}
     because: Young.
 cases:
   grown-out:
-    history: {format: 1, dog: {id: pip, born: 2025-10-06}}
+    history: {format: 1, dog: {id: pip, born: 2023-10-06}}
     date: 2026-01-05
     expect: {refer: false}
 """
@@ -70,7 +70,7 @@ def test_each_difference_names_its_line(tmp_path: Path, capsys: pytest.CaptureFi
             "back: {regions: [back], layers: 4, take: {usual: 0.2, at_most: 0.3",
             "back: {regions: [back], layers: 4, take: {usual: 0.2, at_most: 0.25",
         ),
-        ("maximum: 30", "maximum: 10"),
+        ("maximum: 130", "maximum: 100"),
         ("because: Young.", "because: Very young."),
     )
     data = compared(files, capsys)
@@ -100,7 +100,7 @@ def test_changes_that_only_work_together_are_said_to(tmp_path: Path, capsys: pyt
         ),
         (
             "regions:\n  back",
-            "  soft: {lag_weeks: 4, mm_per_week: 2.1, full_mm: 42, rests_weeks: 2, ready_mm: 44, cover_mm: 6,"
+            "  soft: {lag_weeks: 4, mm_per_week: 2.1, full_mm: 42, rests_weeks: 2, ready_mm: 27, cover_mm: 6,"
             " layer_gap_mm: 2}\nregions:\n  back",
         ),
     )
