@@ -15,7 +15,7 @@ from coatrules.catalogue.message import message
 from coatrules.catalogue.speaking import say
 from coatrules.disk import remove, write
 from coatrules.dog.history import Health
-from coatrules.formats.documents import read_file
+from coatrules.formats.documents import read_file, without_file
 from coatrules.formats.values import Reaction
 from coatrules.problems import InputError
 from coatrules.profile.compiled import CompiledProfile
@@ -48,7 +48,7 @@ def ask(visit: dict[str, Any], compiled: CompiledProfile, prompt: Prompt | None 
             visit["minutes"] = taken[1]
     while health := _answer(prompt, say("prompt.health", names=get_args(Health)), _health):
         visit.setdefault("health", []).append(health)
-    if note := prompt(say("prompt.note")).strip():
+    if note := _answer(prompt, say("prompt.note"), _note):
         visit["note"] = " ".join([*filter(None, [visit.get("note")]), note])
     return True
 
@@ -76,9 +76,14 @@ def _answer(prompt: Prompt, question: str, parse: Callable[[str], T]) -> T | Non
     while answer := prompt(question).strip():
         try:
             return parse(answer)
-        except NotUnderstood as error:
+        except (NotUnderstood, InputError) as error:
             print(error, file=sys.stderr)
     return None
+
+
+def _note(text: str) -> str:
+    without_file({"note": text})  # what no file can hold is refused while it can still be said otherwise
+    return text
 
 
 def _health(text: str) -> str:

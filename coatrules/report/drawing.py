@@ -10,12 +10,14 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable, Mapping
 from functools import cache
-from importlib.resources import files
+from pathlib import Path
 from typing import Any
 
 from attrs import frozen
 
+from coatrules.disk import read
 from coatrules.formats.values import Outline
+from coatrules.reading import MAX_BYTES
 
 Point = tuple[float, float]
 Points = tuple[Point, ...]
@@ -52,7 +54,7 @@ class Drawing:
 @cache
 def drawing(name: Outline) -> Drawing:
     """The drawing of a build."""
-    data = json.loads(files("coatrules.report").joinpath("outlines", f"{name}.json").read_text(encoding="utf-8"))
+    data = json.loads(read(Path(__file__).parent / "outlines" / f"{name}.json", MAX_BYTES))
     return Drawing(
         outline=rounded(_points(data["outline"])),
         far_legs=tuple(rounded(_points(leg)) for leg in data["far_legs"]),

@@ -156,7 +156,7 @@ def codes(profile: Any) -> set[str]:
 
 def worked() -> dict[str, Any]:
     profile = profile_with()
-    profile["layer_targets"] = {"all": {"regions": ["back"], "layers": 3, "take": {"usual": 0.25, "at_most": 0.5}}}
+    profile["layer_targets"] = {"all": {"regions": ["back"], "layers": 2, "take": {"usual": 0.25, "at_most": 0.5}}}
     return profile
 
 
@@ -189,9 +189,9 @@ def test_a_task_without_hand_or_tool_is_found_where_methods_are_named() -> None:
 def test_a_steady_coat_that_blows_or_is_not_ready_before_its_turn_is_found() -> None:
     profile = worked()
     assert "target-unreachable" not in codes(profile)
-    profile["coats"]["jacket"]["blown_weeks"] = 10
+    profile["coats"]["jacket"] |= {"full_mm": 14, "rests_weeks": 0}  # loose at 11 weeks, its turn at 12
     assert "target-unreachable" in codes(profile)
-    profile["coats"]["jacket"] |= {"blown_weeks": 26, "ready_mm": 30}
+    profile["coats"]["jacket"] |= {"full_mm": 50, "rests_weeks": 2, "ready_mm": 30}
     assert "target-unreachable" in codes(profile)
 
 
@@ -249,9 +249,12 @@ def test_following_the_advice_gives_the_layers(layers: int, every_weeks: float, 
 def test_numbers_without_a_source_name_their_part() -> None:
     profile = worked()
     profile["sources"] = {"book": {"common_practice": True}}
-    profile["coats"]["jacket"]["source"] = {key: "book" for key in profile["coats"]["jacket"] if key != "full_mm"}
+    profile["coats"]["jacket"]["source"] = {
+        key: "book" for key in profile["coats"]["jacket"] if key not in ("full_mm", "grows_weeks")
+    }
     parts = {problem.params["part"] for problem in findings(load_profile(profile)) if problem.code == "no-source"}
-    assert parts == {"visit", "coats.jacket.full_mm", "regions.back", "layer_targets.all"}
+    figures = {"coats.jacket.full_mm", "coats.jacket.grows_weeks"}  # one is worked out from the other
+    assert parts == {"visit", *figures, "regions.back", "layer_targets.all"}
 
 
 SOURCED = """\
@@ -381,7 +384,7 @@ def test_json_says_the_same() -> None:
     assert data["findings"][0] == {
         **first,
         "path": ["rules", "x"],
-        "params": {"rule": "x", "why": {"code": "made-up", "params": {}, "text": "50 % is too much"}},
+        "params": {"rule": "x", "why": {"code": "made-up", "params": {}, "text": "50 % is too much", "own": True}},
         "message": PROBLEMS[0].message,
         "hint": "Look.\nAgain.",
     }

@@ -52,8 +52,8 @@ def test_an_id_is_kept_as_it_is(dog_id: str | int) -> None:
         ("a" * 201, "schema-too-long"),
         ("a\nb", "dog-id-control-character"),
         ("a\n", "dog-id-control-character"),
-        ("\x85", "dog-id-control-character"),
-        (2**63, "number-too-large"),
+        ("\x85", "control-character"),
+        (2**63, "number"),
         (True, "schema-type"),
         (1.5, "schema-type"),
         (["a"], "schema-type"),
@@ -64,15 +64,14 @@ def test_what_is_no_id_is_refused(dog_id: Any, code: str) -> None:
     assert problem_of(history({"id": dog_id})) == (code, ("dog", "id"))
 
 
+words = st.text(st.characters(codec="utf-8", categories=["L", "N", "P", "S", "Zs"]))  # what a file can hold
 plain = st.recursive(
-    st.none() | st.booleans() | st.integers() | st.text(),
-    lambda inner: st.lists(inner) | st.dictionaries(st.text(), inner),
+    st.none() | st.booleans() | st.integers(-(2**63), 2**63 - 1) | words,
+    lambda inner: st.lists(inner) | st.dictionaries(words, inner),
 )
 
 
-@given(
-    st.dictionaries(st.text().map("x-".__add__), plain, max_size=3), st.dictionaries(st.text().map("x-".__add__), plain)
-)
+@given(st.dictionaries(words.map("x-".__add__), plain, max_size=3), st.dictionaries(words.map("x-".__add__), plain))
 def test_keys_of_other_programs_are_kept_and_handed_back(of_dog: dict[str, Any], of_visit: dict[str, Any]) -> None:
     data = history({"id": "pip", **of_dog}, {"visit": "2026-01-31", "work": {"back": {"pull": 0.2}}, **of_visit})
     assert document_data(load_history(data)) == data

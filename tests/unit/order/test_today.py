@@ -187,7 +187,7 @@ def test_after_the_days_work_is_recorded_nothing_of_it_is_asked_again(minutes: i
 
 
 def test_what_was_put_off_may_still_be_done_the_same_day_and_is_asked_first_next_time() -> None:
-    short = ordered(*ROLLED, minutes=16)
+    short = ordered(*ROLLED, minutes=8)
     assert short.deferred
     recorded = {"visit": DAY.isoformat(), **as_planned(short)}
     assert set(recorded["put_off"]) == set(short.deferred)

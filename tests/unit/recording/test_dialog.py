@@ -158,11 +158,12 @@ def load_history_without_last(history: Any) -> Any:
 def test_a_visit_that_is_refused_at_the_end_is_kept(
     dog: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
+    assert record(dog, monkeypatch, Typist("back 1/8", "", "80", "", "bell\x07", "")) == 0
+    assert "invisible character" in capsys.readouterr().err, "asked again"
     before = dog.read_bytes()
-    note = "bell\x07"
-    assert record(dog, monkeypatch, Typist("back 1/8", "", "80", "", note)) == 1
+    assert record(dog, monkeypatch, Typist("back 1/8", "", "80", "", "")) == 1
     assert dog.read_bytes() == before
-    assert "cannot be stored" in capsys.readouterr().err
+    assert "already recorded" in capsys.readouterr().err
     assert "back: {" in draft_file(dog, DAY).read_text(encoding="utf-8")
 
 
