@@ -172,7 +172,8 @@ def mass_longer(coat: Coat, growth: Growth, pace: float, day: int, mm: float) ->
 
 
 def overgrown_masses(coat: Coat, growth: Growth, pace: float, day: int, mm: float) -> list[int]:
-    """Returns the mass of hair that is loose or longer than ``mm``, of each cohort from the oldest to the last that has any."""
+    """Returns the mass of hair that is loose or longer than ``mm``, of each cohort from the oldest on; younger than
+    the last has none."""
     _, _, loosens, loose = ripening_days(growth, pace)
     cap, longer = _cap(coat, growth, pace, day), list[int]()
     for mass, pulled, at_pull in coat.cohorts:

@@ -93,8 +93,8 @@ class Hair:
 
         def end(day: int) -> int:
             masses = overgrown_masses(self.coat, growth, pace, day, longest_mm)
-            before = sum([cohort.mass for cohort in self.coat.cohorts[: max(len(masses) - 1, 0)]])
-            return before + sum(masses[-1:])
+            last = max((at for at, mass in enumerate(masses) if mass), default=None)
+            return 0 if last is None else sum([c.mass for c in self.coat.cohorts[:last]]) + masses[last]
 
         return self._bounds(days, end, wait, at_once=wait == grows_past)
 
