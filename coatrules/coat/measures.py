@@ -168,14 +168,20 @@ def _outlining(coat: Coat, through: int) -> int:
 
 def mass_longer(coat: Coat, growth: Growth, pace: float, day: int, mm: float) -> int:
     """Returns the mass of hair that is loose or longer than ``mm`` (0 or more)."""
+    return sum(overgrown_masses(coat, growth, pace, day, mm))
+
+
+def overgrown_masses(coat: Coat, growth: Growth, pace: float, day: int, mm: float) -> list[int]:
+    """Returns the mass of hair that is loose or longer than ``mm``, of each cohort from the oldest on; younger than
+    the last has none."""
     _, _, loosens, loose = ripening_days(growth, pace)
-    cap, longer = _cap(coat, growth, pace, day), 0
+    cap, longer = _cap(coat, growth, pace, day), list[int]()
     for mass, pulled, at_pull in coat.cohorts:
         age = day - pulled
         if min(growth.length(pace * age / 7), cap) > mm + _TINY:
-            longer += mass
+            longer.append(mass)
         elif age > loosens:
-            longer += mass - still(mass, at_pull, age, loosens, loose)
+            longer.append(mass - still(mass, at_pull, age, loosens, loose))
         else:
             break  # all behind is younger, so neither longer nor looser
     return longer

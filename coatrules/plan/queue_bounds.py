@@ -22,7 +22,7 @@ from coatrules.coat.measures import (
     days_until_longer,
     days_until_ready,
     hair_lengths,
-    mass_longer,
+    overgrown_masses,
     standing,
     surface,
 )
@@ -82,18 +82,21 @@ class Hair:
     def overgrown(self, days: Sequence[int], longest_mm: float) -> list[QueueBound]:
         """On each of the days (rising) the end of the hair that is loose or longer than ``longest_mm``.
 
-        Of hair pulled at one of the visits none counts before all of it does: how much of it is loose by then depends on
-        what has been pulled of it, and is not linear in that.
+        Hair of one day comes loose one after the other, and hands take what is loose of it first: older hair that still
+        holds goes before it. Of hair pulled at one of the visits all counts once the first is loose: how much is left of
+        what was taken in part before is not linear in that.
         """
-        grows_past = days_until_longer(_FRESH, self.growth, self.pace, 0, longest_mm)
-        ripening = ripening_days(self.growth, self.pace)
-        wait = ripening.loose if grows_past is None else min(ripening.loose, grows_past)
-        return self._bounds(
-            days,
-            lambda day: mass_longer(self.coat, self.growth, self.pace, day, longest_mm),
-            wait,
-            at_once=wait <= ripening.loosens,
-        )
+        growth, pace = self.growth, self.pace
+        grows_past = days_until_longer(_FRESH, growth, pace, 0, longest_mm)
+        loosens = ripening_days(growth, pace).loosens + 1
+        wait = loosens if grows_past is None else min(loosens, grows_past)
+
+        def end(day: int) -> int:
+            masses = overgrown_masses(self.coat, growth, pace, day, longest_mm)
+            last = max((at for at, mass in enumerate(masses) if mass), default=None)
+            return 0 if last is None else sum([c.mass for c in self.coat.cohorts[:last]]) + masses[last]
+
+        return self._bounds(days, end, wait, at_once=wait == grows_past)
 
     def as_long(self, day: int, mm: float) -> QueueBound:
         """The end of the hair that is ``mm`` (0 to full grown) or longer on ``day``."""
@@ -156,7 +159,7 @@ class Hair:
         of_today: list[QueueBound] = []
         for day in days:
             mass = old(day) if self.coat.cuts or not at_once else self._pulled_by(day - wait)
-            if mass == WHOLE:
+            if mass == WHOLE or (not at_once and bisect_right(self.visits, day - wait)):
                 break
             of_today.append(QueueBound(mass / WHOLE, 0))
         return [*of_today, *[QueueBound(1.0, bisect_right(self.visits, day - wait)) for day in days[len(of_today) :]]]

@@ -13,7 +13,7 @@ from typing import Any, NamedTuple
 
 from coatrules.catalogue.message import Message, message
 from coatrules.coat.growth import days_to_age, ripening_days
-from coatrules.coat.measures import days_until_longer, days_until_ready, hair_lengths
+from coatrules.coat.measures import days_until_longer, days_until_ready, hair_lengths, mass_longer
 from coatrules.coat.queue import WHOLE, Coat
 from coatrules.coat.ripening import HORIZON_DAYS
 from coatrules.dog.history import History
@@ -235,6 +235,6 @@ def show_bounds(hair: Hair, show: Date, show_mm: Sequence[float]) -> tuple[Queue
 
 def show_share(coat: Coat, hair: Hair, show: Date, show_mm: Sequence[float]) -> float:
     """The share of ``coat`` that is as long as wanted on the show day and not blown."""
-    hair_then = Hair(coat, hair.growth, hair.pace, ())
-    too_long, long_enough = show_bounds(hair_then, show, show_mm)
-    return max(0.0, long_enough.share - too_long.share)
+    day = show.toordinal()
+    too_long = mass_longer(coat, hair.growth, hair.pace, day, show_mm[1]) / WHOLE
+    return max(0.0, Hair(coat, hair.growth, hair.pace, ()).as_long(day, show_mm[0]).share - too_long)

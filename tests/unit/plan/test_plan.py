@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Callable, Iterable
 from datetime import date, timedelta
 from itertools import count, pairwise
 from typing import Any
@@ -183,7 +184,10 @@ def test_what_is_late_or_ready_by_the_days_alone_is_so_by_length(
             for cohort, mm in zip(coat.cohorts, hair_lengths(coat, growth, pace, on), strict=True)
             if mm >= growth.cover_mm - 1e-9
         ]
-        assert overgrown.share == mass_longer(coat, growth, pace, on, longest) / MILLION
+        # The least that leaves nothing overgrown, the oldest taken first.
+        if overgrown.share:
+            assert mass_longer(coat.pulled(growth, pace, on, overgrown.share - 1e-6), growth, pace, on, longest) > 0
+        assert mass_longer(coat.pulled(growth, pace, on, overgrown.share), growth, pace, on, longest) == 0
         assert ready.share == min(standing(coat, growth, pace, on).ready_share, sum(ripe) / MILLION)
 
 
@@ -231,6 +235,44 @@ def dense_cost(inputs: PlanInputs) -> tuple[float, bool]:
                 left |= {taken[m, j - old]: 1.0 for m in range(old + j - old)}
             return left
 
+        def charge_overgrown(
+            of: Iterable[int],
+            i: int,
+            day: int,
+            longest: float,
+            price: float,
+            hairs: Hairs = hairs,
+            cohorts: list[tuple[int, float]] = cohorts,
+            standing: Callable[[int, int], dict[int, float]] = standing,
+            old: int = old,
+            late_rows: list[tuple[dict[int, float], float]] = rows,
+        ) -> float:
+            """Prices what visit ``i`` leaves of the hair ``of`` and is overgrown on ``day``: all hair up to the last that is
+            too long or loose, and of that what is; returns what it would be if nothing were taken."""
+
+            def part(j: int) -> float:
+                pulled, mass = cohorts[j]
+                if hairs.length(pulled, day) > longest + 1e-9 or hairs.blown(pulled, day):
+                    return 1.0
+                if j >= old:  # of what is pulled at the visits all counts once the first is loose
+                    return float(day - pulled > hairs.loosens[0])
+                return hairs.loose(pulled, day) / MILLION / mass
+
+            parts = {j: share for j in of if (share := part(j))}
+            whole = 0.0
+            for j in of:
+                if not parts or j > max(parts):
+                    break
+                mass = cohorts[j][1]
+                if j < max(parts) or parts[j] == 1.0:
+                    whole += price * max(mass, 0.0)
+                    for v, x in standing(j, i).items():
+                        cost[v] += price * x
+                    continue
+                late = variable(price)
+                late_rows.append((standing(j, i) | {late: -1.0}, -parts[j] * mass))
+            return whole
+
         for j in range(len(cohorts)):
             rows.append(({v: -x for v, x in standing(j, n - 1).items()}, max(cohorts[j][1], 0.0)))
         for i, (day, then) in enumerate(zip(days, nexts, strict=True)):
@@ -253,20 +295,7 @@ def dense_cost(inputs: PlanInputs) -> tuple[float, bool]:
                     for v, x in standing(j, i).items():
                         entries[v] = entries.get(v, 0.0) - hides * x
                 rows.append((entries, right))
-            for j in range(old + i + 1):
-                pulled = cohorts[j][0]
-                if hairs.length(pulled, then) > longest + 1e-9 or hairs.blown(pulled, then):
-                    constant += OVERGROWN_PRICE * max(cohorts[j][1], 0.0)
-                    for v, x in standing(j, i).items():
-                        cost[v] += OVERGROWN_PRICE * x
-                elif j < old and hairs.loose(pulled, then):  # what is loose goes first; of new hair only all counts
-                    late = variable(OVERGROWN_PRICE)
-                    rows.append(
-                        (
-                            standing(j, i) | {late: -1.0},
-                            hairs.to_come(pulled, then, hairs.loosens) / MILLION - cohorts[j][1],
-                        )
-                    )
+            constant += charge_overgrown(range(old + i + 1), i, then, longest, OVERGROWN_PRICE)
             usual = min(1.0, target.take.usual * waits[i] / 7 / inputs.compiled.profile.visit.every_weeks, most)
             off = variable(1.0)
             rows.append((share | {off: -1.0}, usual))
@@ -283,17 +312,13 @@ def dense_cost(inputs: PlanInputs) -> tuple[float, bool]:
                 rows += [(difference, 0.0), ({v: -x for v, x in difference.items()}, 0.0)]
         if inputs.show is not None and target.show_mm is not None:
             show = inputs.show.toordinal()
-            for j, (pulled, mass) in enumerate(cohorts):
-                mm = hairs.length(pulled, show)
-                if not target.show_mm[0] - 1e-9 <= mm <= target.show_mm[1] + 1e-9 or hairs.blown(pulled, show):
-                    constant += SHOW_PRICE * max(mass, 0.0)
-                    for v, x in standing(j, n - 1).items():
-                        cost[v] += SHOW_PRICE * x
-                elif j < old and hairs.loose(pulled, show):
-                    late = variable(SHOW_PRICE)
-                    rows.append(
-                        (standing(j, n - 1) | {late: -1.0}, hairs.to_come(pulled, show, hairs.loosens) / MILLION - mass)
-                    )
+            short = [j for j, (day, _) in enumerate(cohorts) if hairs.length(day, show) < target.show_mm[0] - 1e-9]
+            constant += SHOW_PRICE * sum(max(cohorts[j][1], 0.0) for j in short)
+            for j in short:
+                for v, x in standing(j, n - 1).items():
+                    cost[v] += SHOW_PRICE * x
+            others = [j for j in range(len(cohorts)) if j not in short]
+            constant += charge_overgrown(others, n - 1, show, target.show_mm[1], SHOW_PRICE)
     rows += [
         (entries, max(available - SAFETY_MINUTES, 0.0)) for entries, available in zip(time, inputs.pulling, strict=True)
     ]
@@ -758,3 +783,14 @@ def test_hair_that_stops_before_it_hides_the_skin_is_planned() -> None:
     assert state.regions["back"].growth.full_mm < 10
     plan = plan_ahead(profile, told_short, date=date(2026, 3, 21), visits=2)
     assert all(0 < region.cover < 10 / 12 for visit in plan.visits for region in visit.regions.values())
+
+
+def test_hair_that_comes_loose_within_a_plan_is_taken_before() -> None:
+    """No longest length is wanted, and an eighth every three weeks leaves hair for 24 weeks: from 4 + 0.65 * 20 + 2 = 19 on
+    it comes loose, so more goes at some visits."""
+    profile = profile_of(take={"usual": 0.125, "at_most": 0.35, "low_spot": 0.05})
+    del profile["layer_targets"]["jacket"]["longest_mm"]
+    history = {"format": 1, "dog": {"id": "pip"}, "arrival": {p: {"grown_weeks": 8} for p in ("back", "ribs")}}
+    plan = plan_ahead(profile, history, date=date(2026, 3, 21), visits=24, minutes=120)
+    late = [visit.regions["back"].late_share for visit in plan.visits]
+    assert max(late[6:]) < 0.02
