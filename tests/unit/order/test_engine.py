@@ -50,7 +50,7 @@ def test_every_order_keeps_the_guards(
     state = state_on(compiled, load_history(history), day)
     for region, share in pulled(order).items():
         own, growth, pace = state.regions[region], compiled.regions[region].growth, state.pace.of(region)
-        assert sum(mass for mass, _ in own.coat.cohorts) == WHOLE
+        assert sum(cohort.mass for cohort in own.coat.cohorts) == WHOLE
         assert region in HAND, "nothing is ever pulled where only the clipper may go"
         assert own.skin != "unsound"
         assert not state.health
