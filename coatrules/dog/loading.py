@@ -61,15 +61,15 @@ def cut_off(content: bytes, file: Path) -> Iterator[Problem]:
     yield Problem(code=code, params=params, severity="note", file=str(file), line=line, column=1)
 
 
-def given_history(said: History | Mapping[str, Any]) -> History:
+def given_history(history: History | Mapping[str, Any]) -> History:
     """A history handed over by another program: a loaded one, or plain data, which can never have a file opened."""
-    return said if isinstance(said, History) else history_of((without_file(said),))
+    return history if isinstance(history, History) else history_of((without_file(history),))
 
 
-def given_visit(said: Mapping[str, Any]) -> Visit:
+def given_visit(visit: Mapping[str, Any]) -> Visit:
     """Returns one visit handed over by another program, as plain data; raises ``InputError`` with every problem found."""
-    document = without_file(said)
-    data = {"format": 1, "dog": {"id": "any"}, "visits": [said]}
+    document = without_file(visit)
+    data = {"format": 1, "dog": {"id": "any"}, "visits": [visit]}
     return structured(data, History, "history", Origin(((("visits", 0), document),))).visits[0]
 
 

@@ -66,13 +66,13 @@ def extremes(pace: float, sd: float, shows_weeks: float) -> tuple[float, float]:
 
 def rolling(showings: Iterable[LayerEvidence]) -> Rolling:
     """What the counted layers say: two seen once are enough for yes, one seen at ``SURE_AFTER`` visits for no."""
-    told = list(showings)
-    if not told:
+    evidence = list(showings)
+    if not evidence:
         return Rolling()
-    most = max(one.seen for one in told)
+    most = max(one.seen for one in evidence)
     if most >= 2:
         return Rolling(rolls="yes", most=most)
-    days = tuple(sorted({(one.day, one.visit) for one in told if one.one_coat}))
+    days = tuple(sorted({(one.day, one.visit) for one in evidence if one.one_coat}))
     return Rolling(rolls="no" if len(days) >= SURE_AFTER else "unknown", most=most, days=days)
 
 

@@ -12,13 +12,13 @@ from jsonschema.exceptions import ValidationError
 def resolved(errors: Iterable[ValidationError]) -> Iterator[ValidationError]:
     """Yields the errors with each failed ``anyOf`` replaced: by the faults of the branch for the kind of value that was written, or
     by one of ``type`` with all the kinds that can be written; the second such error of a place is left out."""
-    told: set[tuple[str | int, ...]] = set()
+    yielded: set[tuple[str | int, ...]] = set()
     for error in _branches(errors):
         if error.validator == "type":
             path = tuple(error.absolute_path)
-            if path in told:
+            if path in yielded:
                 continue
-            told.add(path)
+            yielded.add(path)
         yield error
 
 

@@ -71,12 +71,12 @@ def pace_from(
 ) -> Pace:
     """Returns the pace of a dog from all that was seen of its hair; ``arrivals``: the groups whose age is not known."""
     impossible = [one for one in observations if isinstance(one, Layers) and one.least > one.most]
-    told = [one for one in observations if not isinstance(one, Layers) or _tells(one)]
-    posterior = learn(told, dict(arrivals), pace_spread=spread, region_spread=region_spread, contrary_sd=CONTRARY)
+    usable = [one for one in observations if not isinstance(one, Layers) or _tells(one)]
+    posterior = learn(usable, dict(arrivals), pace_spread=spread, region_spread=region_spread, contrary_sd=CONTRARY)
     posterior = posterior._replace(regions=read_only(posterior.regions), arrivals=read_only(posterior.arrivals))
     contrary = (*(Outlier(one, None) for one in impossible), *posterior.outliers)
     left_out = {id(one.measured) for one in contrary}
-    records = tuple([one for one in told if id(one) not in left_out])
+    records = tuple([one for one in usable if id(one) not in left_out])
     factor = exp(posterior.final.mean)
     return Pace(
         mean=posterior.pace.mean if records else 1.0,

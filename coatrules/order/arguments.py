@@ -14,18 +14,18 @@ LONGEST = 600
 """Minutes of the longest visit."""
 
 
-def checked_day(said: object) -> Date:
+def checked_day(value: object) -> Date:
     """The day asked for; raises ``InputError`` for text, for a moment, for all else that is no day and outside the years 1900 to 2199."""
-    if isinstance(said, Date) and not isinstance(said, datetime):
-        if FIRST_DAY <= said <= LAST_DAY:
-            return said
-        raise InputError([Problem(code="date-out-of-range", params={"value": said.isoformat()})])
-    raise InputError([Problem(code="date", params={"value": repr(said)})])
+    if isinstance(value, Date) and not isinstance(value, datetime):
+        if FIRST_DAY <= value <= LAST_DAY:
+            return value
+        raise InputError([Problem(code="date-out-of-range", params={"value": value.isoformat()})])
+    raise InputError([Problem(code="date", params={"value": repr(value)})])
 
 
-def checked_minutes(compiled: CompiledProfile, said: object) -> float:
+def checked_minutes(compiled: CompiledProfile, value: object) -> float:
     """The minutes asked for, the profile's usual visit where nothing is said; raises ``InputError`` for what is no visit."""
-    minutes = compiled.profile.visit.minutes if said is None else said
+    minutes = compiled.profile.visit.minutes if value is None else value
     if isinstance(minutes, bool) or not isinstance(minutes, SupportsFloat):  # as text is not
         raise InputError([Problem(code="minutes-not-a-number", params={"value": repr(minutes), "most": LONGEST})])
     found = float(minutes)

@@ -27,8 +27,8 @@ def steps(state: DogState, today: Today) -> Iterator[Step]:
         because = task.because
         if slot.region not in begun:  # what holds for the whole region is said once
             begun.add(slot.region)
-            said = set(map(id, because))
-            because = (*because, *[reason for reason in verdict.because if id(reason) not in said])
+            given = set(map(id, because))
+            because = (*because, *[reason for reason in verdict.because if id(reason) not in given])
         if slot.parts > 1 and state.regions[slot.region].tolerance < 1:
             because = (*because, Reason(rule="coat.tender"))
         yield _step(slot, task, today.pieces[slot.region][slot.task], verdict, because, pass_number)

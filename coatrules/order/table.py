@@ -160,8 +160,8 @@ def _tool(compiled: CompiledProfile, kind: TaskKind, means: Means | None) -> str
 
 
 def _finishes(region: CompiledRegion, kind: TaskKind) -> bool:
-    said = next((routine.finish for _, routine in region.routines if routine.task == kind), None)
-    return region.id in FINISH.get(kind, ()) if said is None else said
+    finish = next((routine.finish for _, routine in region.routines if routine.task == kind), None)
+    return region.id in FINISH.get(kind, ()) if finish is None else finish
 
 
 def _least_eighths(region: CompiledRegion, task: Task) -> int:

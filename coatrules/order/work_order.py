@@ -133,14 +133,14 @@ class WorkOrder:
         """The work order as plain data, ready for JSON; the same order always gives the same data."""
         from coatrules.order.plain_data import result_data as plain  # only what is written out needs it
 
-        told: dict[int, dict[str, Any]] = {}  # regions that are alike share their reasons
+        rendered: dict[int, dict[str, Any]] = {}  # regions that are alike share their reasons
 
         def reasons(because: tuple[Reason, ...]) -> list[dict[str, Any]]:
             found = []
             for reason in because:
-                data = told.get(id(reason))
+                data = rendered.get(id(reason))
                 if data is None:
-                    data = told[id(reason)] = plain(reason)
+                    data = rendered[id(reason)] = plain(reason)
                 else:
                     data = {**data, "facts": {**data["facts"]}}  # the caller may change one alone
                 found.append(data)

@@ -184,7 +184,7 @@ def _kinds(profile: Profile, plans: Mapping[str, CompiledRegion]) -> dict[str, i
     for name, region in plans.items():
         rules = [rule_id for rule_id, _ in region.rules]
         methods = [method_id for found in region.methods.values() for method_id, _ in found]
-        told = (
+        class_key = (
             region.region.coat,
             tuple(sorted(region.region.minutes.items())),
             *(region.target_id, region.zone_id, region.clipper_only_id, region.place_known, name in HANDLED_ONLY),
@@ -194,7 +194,7 @@ def _kinds(profile: Profile, plans: Mapping[str, CompiledRegion]) -> dict[str, i
             None if by_name.isdisjoint([*rules, *methods]) else name,
             None if by_groups.isdisjoint([*rules, *methods]) else region.groups,
         )
-        region_classes[name] = numbers.setdefault(told, len(numbers))
+        region_classes[name] = numbers.setdefault(class_key, len(numbers))
     return region_classes
 
 

@@ -47,8 +47,8 @@ def checked_profile(merged: Any, origin: Origin) -> Profile:
     try:
         profile = structured(merged, Profile, "profile", origin)
     except InputError as error:
-        told = {problem.path for problem in error.problems}
-        raise InputError([*error.problems, *(p for p in left_open if p.path not in told)]) from error
+        reported = {problem.path for problem in error.problems}
+        raise InputError([*error.problems, *(p for p in left_open if p.path not in reported)]) from error
     profile = evolve(profile, origin=origin)
     if problems := [*left_open, *faults(profile)]:
         raise InputError(problems)
