@@ -246,9 +246,16 @@ def days_until_ready(coat: Coat, growth: Growth, pace: float, day: int, mass: in
     blown_from = youngest.day + ripening_days(growth, pace).loose - day
     grip_mm = max(growth.ready_mm - _TINY, 0.0)
     when = min(blown_from, long_enough(lone, growth, pace, grip_mm) - day)
-    return _first_near(
+    found = _first_near(
         lambda days: days >= blown_from or _lengths(lone, growth, pace, day + days)[0] >= grip_mm, when, start
     )
+
+    def ready(days: int) -> bool:
+        return mass_of(standing(coat, growth, pace, day + days).ready_share) >= mass
+
+    # Of hair too short to grip, cut hair above all, a part may be loose before the rest has grown: then that will do.
+    last = HORIZON_DAYS if found is None else found - 1
+    return _first(ready, start, last) if last >= start and ready(last) else found
 
 
 def days_until_pull_possible(
