@@ -42,7 +42,7 @@ def measure(dogs: int = 300, rounds: int = 2) -> list[tuple[str, float, float]]:
     with tempfile.TemporaryDirectory() as folder:
         file = Path(folder) / "book.jsonl"
         file.write_text(book(dogs), encoding="utf-8")
-        chosen = Namespace(dog=[file], profile=None, profiles=[])
+        chosen = Namespace(dog=[file], profile=None, profiles=[], salon=None)
 
         def one_by_one() -> None:
             for entry in entries([file]):

@@ -55,7 +55,7 @@ SHORT: dict[str, Any] = {
     },
     "groups": {"body": ["back", "side", "neck", "chest"], "legs": ["foreleg", "hind-leg"]},
     "regions": {
-        name: {"label": name.capitalize(), "coat": coat, "minutes": {"pull": 12, "card": 4}}
+        name: {"label": name.capitalize(), "coat": coat, "minutes": {"pull": 12, "card": 4}, "anatomy": "none"}
         for name, coat in (
             ("head", "furnishing"),
             ("neck", "jacket"),

@@ -49,7 +49,7 @@ def profile() -> Profile:
         "longest_mm": [10, 40],
     }
     regions = {
-        f"region-{n}": {"label": f"Region {n}", "coat": f"coat-{n}", "minutes": {"pull": 12 + n % 9}}
+        f"region-{n}": {"label": f"Region {n}", "coat": f"coat-{n}", "minutes": {"pull": 12 + n % 9}, "anatomy": "none"}
         for n in range(REGIONS)
     }
     data: dict[str, Any] = {
