@@ -7,24 +7,12 @@ ripe (at rest, it comes easily) and, after its rest, loose.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import NamedTuple
 
 from coatrules.coat.growth import Growth, days_to_age, ripening_days
-from coatrules.coat.queue import WHOLE, Cohort, still
+from coatrules.coat.queue import Cohort, still
 
 HORIZON_DAYS = 1096  # three years: a date further away is no plan
 OLDEST = 10  # what a hand feels first is a tenth of what stands
-
-
-class Ripe(NamedTuple):
-    """What is ripe and loose on a day. Shares are 0 to 1.
-
-    ripe_of_oldest: of the oldest tenth of what stands, which a hand feels first.
-    """
-
-    ripe_share: float
-    blown_share: float
-    ripe_of_oldest: float
 
 
 def ripe_masses(cohorts: Sequence[Cohort], growth: Growth, pace: float, day: int) -> list[int]:
@@ -37,27 +25,6 @@ def loose_masses(cohorts: Sequence[Cohort], growth: Growth, pace: float, day: in
     """Returns the loose mass of each cohort on ``day``."""
     _, _, first, last = ripening_days(growth, pace)
     return [mass - still(mass, at_pull, day - pulled, first, last) for mass, pulled, at_pull in cohorts]
-
-
-def measure_ripe(cohorts: Sequence[Cohort], growth: Growth, pace: float, day: int) -> Ripe:
-    """Returns what is ripe and loose on ``day``, of cohorts from the oldest to the newest."""
-    first, last, loosens, loose = ripening_days(growth, pace)
-    lag = days_to_age(growth.lag_weeks, pace)
-    standing = 0
-    for mass, pulled, _ in cohorts:
-        if day - pulled < lag:
-            break
-        standing += mass
-    ripe = blown = 0
-    for mass, pulled, at_pull in cohorts:
-        age = day - pulled
-        if age <= first:
-            break  # all behind is younger
-        ripe += mass - still(mass, at_pull, age, first, last)
-        if age > loosens:
-            blown += mass - still(mass, at_pull, age, loosens, loose)
-    felt = comes_easily(cohorts, growth, pace, day, -(-standing // OLDEST))
-    return Ripe(ripe / WHOLE, blown / WHOLE, felt)
 
 
 def comes_easily(cohorts: Sequence[Cohort], growth: Growth, pace: float, day: int, mass: int) -> float:

@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 
 from coatrules.coat import queue
 from coatrules.coat.growth import Growth, days_to_age, ripening_days
+from coatrules.coat.measures import standing
 from coatrules.coat.queue import WHOLE, Coat, Cohort, Pick, Pull
 from coatrules.coat.ripening import (
     HORIZON_DAYS,
@@ -21,7 +22,6 @@ from coatrules.coat.ripening import (
     days_until_loose,
     days_until_ripe,
     loose_masses,
-    measure_ripe,
     ripe_masses,
 )
 from tests.support.hair import hair as growth_of
@@ -43,8 +43,17 @@ paces = st.floats(0.4, 2.5)
 shares = st.floats(0, 1)
 
 
-def replay(cohorts: tuple[Cohort, ...], cycle: Growth, pace: float, pulls: list[Pull]) -> tuple[Cohort, ...]:
-    return queue.replay(Coat(cohorts), cycle, pace, pulls).cohorts
+def replay(cohorts: tuple[Cohort, ...], cycle: Growth, pace: float, listed: list[Pull]) -> tuple[Cohort, ...]:
+    return queue.replay(Coat(cohorts), cycle, pace, listed).cohorts
+
+
+def pulls(history: list[tuple[int, int, Pick]]) -> tuple[int, list[Pull]]:
+    """The day of the last pull, and all of them, of days in between, masses and ways to pick."""
+    day, listed = 0, []
+    for gap, mass, pick in history:
+        day += gap
+        listed.append(Pull(day, mass, pick))
+    return day, listed
 
 
 def whole(day: int = 0) -> tuple[Cohort, ...]:
@@ -108,7 +117,7 @@ def test_whole_days_follow_the_shares_to_a_day(cycle: Growth, pace: float, day: 
 def test_the_worked_strip_of_a_terrier() -> None:
     """Five weeks after a full strip: 12 mm, long enough to grip, and no hair ripe; half ripe at 15.2 weeks."""
     assert TERRIER.length(5) == 12
-    now = measure_ripe(whole(), TERRIER, 1.0, 35)
+    now = standing(Coat(whole()), TERRIER, 1.0, 35)
     assert (now.ripe_share, now.blown_share, now.ripe_of_oldest) == (0, 0, 0)
     assert TERRIER.age_when_ripe(0.5) == pytest.approx(15.2)
     assert days_until_ripe(whole(), TERRIER, 1.0, 35, WHOLE // 2) == 107 - 35  # 15.2 weeks are 106.4 days
@@ -214,7 +223,7 @@ def compare_with_hairs(seed: int) -> None:
         slack += 4  # an even or growing sample of whole hairs is even to a hair or two of each cohort it is taken from
         for wait in (0, 17, 40, 90, 150):
             on = day + wait
-            now = measure_ripe(cohorts, cycle, pace, on)
+            now = standing(Coat(cohorts), cycle, pace, on)
             ripe = sum(hairs.ripe(hair, on) for hair in hairs.hairs) / HAIRS
             loose = sum(hairs.loose(hair, on) for hair in hairs.hairs) / HAIRS
             assert now.ripe_share == pytest.approx(ripe, abs=(4 + slack) / HAIRS), (seed, pick, wait)
@@ -268,10 +277,7 @@ def test_the_queue_keeps_its_mass_and_its_order(
 def test_the_day_on_which_enough_is_ripe_is_the_first(
     cycle: Growth, pace: float, history: list[tuple[int, int, Pick]], wait: int, mass: int
 ) -> None:
-    day, listed = 0, []
-    for gap, pulled, pick in history:
-        day += gap
-        listed.append(Pull(day, pulled, pick))
+    day, listed = pulls(history)
     cohorts, day = replay(whole(), cycle, pace, listed), day + wait
     for until, masses in ((days_until_ripe, ripe_masses), (days_until_loose, loose_masses)):
         days = until(cohorts, cycle, pace, day, mass)
@@ -286,10 +292,7 @@ def test_the_day_on_which_enough_is_ripe_is_the_first(
 def test_two_pulls_of_one_day_are_one(
     cycle: Growth, pace: float, history: list[tuple[int, int, Pick]], data: st.DataObject
 ) -> None:
-    day, listed = 0, []
-    for gap, mass, pick in history:
-        day += gap
-        listed.append(Pull(day, mass, pick))
+    day, listed = pulls(history)
     day += data.draw(st.integers(1, 100))
     pick: Pick = data.draw(st.sampled_from(["longest", "ripe"]))
     one, other = data.draw(st.integers(0, WHOLE // 2)), data.draw(st.integers(0, WHOLE // 2))
@@ -303,10 +306,7 @@ def test_two_pulls_of_one_day_are_one(
 def test_a_pull_of_the_longest_takes_no_less_ripe_hair_than_was_said_to_come(
     cycle: Growth, pace: float, history: list[tuple[int, int, Pick]], wait: int, mass: int
 ) -> None:
-    day, listed = 0, []
-    for gap, pulled, pick in history:
-        day += gap
-        listed.append(Pull(day, pulled, pick))
+    day, listed = pulls(history)
     cohorts, day = replay(whole(), cycle, pace, listed), day + wait
     easily = comes_easily(cohorts, cycle, pace, day, mass)
     through = sum(c.mass for c in cohorts if c.day <= day - days_to_age(cycle.lag_weeks, pace))
@@ -314,7 +314,7 @@ def test_a_pull_of_the_longest_takes_no_less_ripe_hair_than_was_said_to_come(
         ripe_masses(replay(cohorts, cycle, pace, [Pull(day, mass)]), cycle, pace, day)
     )
     assert easily * min(mass, through) <= gone + 1e-3
-    assert 0 <= measure_ripe(cohorts, cycle, pace, day).ripe_of_oldest <= 1
+    assert 0 <= standing(Coat(cohorts), cycle, pace, day).ripe_of_oldest <= 1
 
 
 def test_a_cohort_pulled_while_it_grows_ripens_as_the_rest_of_it_would() -> None:
@@ -360,7 +360,7 @@ def test_a_rhythm_settles_into_its_closed_form(
     # The standing coat's ripe share is the mean over its cohorts.
     ages = [age - weeks * n for n in range(round(1 / share))]
     mean = sum(cycle.ripe_share(one) for one in ages) * share
-    assert measure_ripe(cohorts, cycle, 1.0, day).ripe_share == pytest.approx(mean, abs=0.02)
+    assert standing(Coat(cohorts), cycle, 1.0, day).ripe_share == pytest.approx(mean, abs=0.02)
 
 
 def test_hands_that_take_only_what_is_ripe_settle_by_the_closed_form() -> None:
