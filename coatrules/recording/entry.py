@@ -5,9 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from attrs import fields_dict
-
-from coatrules.dog.history import Work
 from coatrules.order.work_order import WorkOrder
 from coatrules.profile.compiled import CompiledProfile
 
@@ -58,8 +55,6 @@ def set_work(visit: dict[str, Any], part: str, what: Mapping[str, Any], compiled
 
 def note_asked(visit: dict[str, Any], planned: Mapping[str, Any]) -> None:
     """Writes beside every share that came what was asked for, where that was another; only then what came teaches."""
-    if "asked" not in fields_dict(Work):
-        return
     for part, done in planned.get("work", {}).items():
         came = visit.get("work", {}).get(part, {})
         if "pull" in came and "pull" in done and came["pull"] != done["pull"]:
@@ -79,8 +74,6 @@ def put_off(visit: dict[str, Any], part: str, compiled: CompiledProfile) -> None
 
 def _cancelled(done: Mapping[str, Any]) -> dict[str, Any]:
     """Returns what a smaller part must say so that none of this holds for it, where entries are merged key by key."""
-    if "asked" not in fields_dict(Work):
-        return {}  # entries are not merged: that of the smaller part stands alone
     return {task: 0 if task == "pull" else False for task in _tasks(done) if task not in ("pick", "asked")}
 
 

@@ -47,7 +47,7 @@ class SeenWord(NamedTuple):
     value: Any
 
 
-_WORDS = (
+SEEN_WORDS = (
     SeenWord("typed.comes-easily", "comes", "easily"),
     SeenWord("typed.comes-mixed", "comes", "mixed"),
     SeenWord("typed.holds", "comes", "holds"),
@@ -61,8 +61,6 @@ _WORDS = (
     SeenWord("typed.undercoat-full", "undercoat", "full"),
 )
 _KEYS = tuple(fields_dict(Seen))
-SEEN_WORDS = tuple(word for word in _WORDS if word.key in _KEYS)
-"""Every word whose key histories have."""
 
 
 def spellings(code: str) -> tuple[str, ...]:
@@ -176,7 +174,7 @@ def seen_word(text: str) -> tuple[str, Any]:
         figure, length = number(matched[1]), typed_as(matched[2], "typed.mm")
         if not matched[3]:
             return ("longest_mm" if length else "layers"), figure
-        if length and "at_end" in _KEYS:
+        if length:
             return "longest_mm", {"minimum": figure}
     raise NotUnderstood("typed.unknown-seen", text=text, words=seen_words())
 

@@ -83,8 +83,6 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "cell-task.fix": "Use {tasks:either}, or map it under 'values: task:'.",
     "cell-idle-figure": "{column:quoted} has a figure, but the task {task:quoted} takes none",
     "cell-idle-figure.fix": "Check the task, or empty the cell.",
-    "cannot-use": "cannot use this file: {reason}",
-    "cannot-use.fix": "Check the path, and that you may use the file.",
     "other-run": "the interrupted run used different settings (date, minutes, profile or fields)",
     "other-run.fix": "Repeat its command, or delete this file to start over.",
     "checkpoint": "unreadable checkpoint",
