@@ -20,7 +20,7 @@ from coatrules.order.work_order import WorkOrder
 from coatrules.problems import InputError, Problem, nearest_fix
 from coatrules.profile.compiled import CompiledProfile, compile_profile
 from coatrules.recording import typed
-from coatrules.recording.answers import part_named
+from coatrules.recording.answers import see
 from coatrules.recording.append import with_visit
 
 
@@ -83,11 +83,10 @@ def _reasons(order: WorkOrder, asked: str) -> str:
 
 def _with_seen(args: Namespace, history: History, compiled: CompiledProfile) -> History:
     """Returns the history as if what is seen and felt today were in it; nothing is recorded."""
-    seen: dict[str, dict[str, Any]] = {}
+    visit: dict[str, Any] = {"visit": today(args).isoformat()}
     for by_part in args.seen:
-        for part, words in by_part.items():
-            seen.setdefault(part_named(compiled, part), {}).update(words)
-    return with_visit(history, without_file({"visit": today(args).isoformat(), "seen": seen}), compiled)
+        see(visit, by_part, compiled)
+    return with_visit(history, without_file(visit), compiled)
 
 
 def render_for_owner(order: WorkOrder, form: str) -> str:

@@ -33,7 +33,7 @@ from coatrules.problems import InputError, Problem
 from coatrules.profile.compiled import CompiledProfile, compile_profile
 from coatrules.reading import Document
 from coatrules.recording import typed
-from coatrules.recording.answers import part_named
+from coatrules.recording.answers import part_named, see
 from coatrules.recording.append import append_visit, ask_back, with_visit
 from coatrules.recording.entry import as_planned, note_asked, put_off, set_work
 from coatrules.recording.text import visit_data, visit_text
@@ -206,8 +206,7 @@ def _apply_options(args: Namespace, visit: dict[str, Any], compiled: CompiledPro
     for part in args.left:
         put_off(visit, part_named(compiled, part), compiled)
     for by_part in args.seen:
-        for part, words in by_part.items():
-            visit.setdefault("seen", {}).setdefault(part_named(compiled, part), {}).update(words)
+        see(visit, by_part, compiled)
     for part, how in args.reaction:
         visit.setdefault("reactions", {})[part_named(compiled, part)] = how
     for part, number in args.took:

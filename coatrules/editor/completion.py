@@ -14,22 +14,10 @@ from coatrules.editor.keys import about, keys, values
 from coatrules.editor.profile_text import Merged
 from coatrules.formats.resources import schema
 from coatrules.problems import Path as ValuePath
+from coatrules.profile.references import WITH_REGIONS
 from coatrules.profile.shelves import Shelf, ids
 
-SECTIONS_OF_IDS = (
-    "sources",
-    "coats",
-    "groups",
-    "regions",
-    "layer_targets",
-    "sensitive_zones",
-    "clipper_only_zones",
-    "routines",
-    "stations",
-    "methods",
-    "comparisons",
-    "rules",
-)
+SECTIONS_OF_IDS = ("sources", "coats", "groups", "regions", "comparisons", *WITH_REGIONS)
 PARTS = ("regions", "groups")
 HISTORY_PARTS = (*PARTS, "sensitive_zones", "clipper_only_zones")
 

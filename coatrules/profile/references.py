@@ -15,6 +15,16 @@ from coatrules.profile.table_references import at_the_table
 
 RANGED = ("lag_weeks", "mm_per_week", "grows_weeks", "full_mm", "rests_weeks", "spread")
 """Figures of a coat of which a range may be said."""
+WITH_REGIONS = (
+    "layer_targets",
+    "sensitive_zones",
+    "clipper_only_zones",
+    "routines",
+    "stations",
+    "methods",
+    "rules",
+)
+"""The sections whose parts say which regions they are about."""
 OUTCOME_FACTS = ("outcome", "share", "minutes_planned", "method")
 """What a worked case may expect of a region besides its facts."""
 
@@ -41,15 +51,7 @@ def _unknown(profile: Profile, what: str, name: str, known: Iterable[str], path:
 
 def _parts(profile: Profile) -> Iterator[tuple[Path, Sequence[str]]]:
     """Every list of regions and groups, with the path to it."""
-    for section in (
-        "layer_targets",
-        "sensitive_zones",
-        "clipper_only_zones",
-        "routines",
-        "stations",
-        "methods",
-        "rules",
-    ):
+    for section in WITH_REGIONS:
         for name, part in getattr(profile, section).items():
             if part.regions is not None:
                 yield (section, name, "regions"), part.regions
@@ -257,17 +259,6 @@ def numbered_parts(profile: Profile) -> Iterator[tuple[Path, Any]]:
     if profile.breed is not None:
         yield ("breed",), profile.breed
     yield ("visit",), profile.visit
-    sections = (
-        "coats",
-        "regions",
-        "layer_targets",
-        "sensitive_zones",
-        "clipper_only_zones",
-        "routines",
-        "stations",
-        "methods",
-        "rules",
-    )
-    for section in sections:
+    for section in ("coats", "regions", *WITH_REGIONS):
         for name, part in getattr(profile, section).items():
             yield (section, name), part

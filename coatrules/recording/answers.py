@@ -7,7 +7,7 @@ the others.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from typing import Any, get_args
 
 from coatrules.formats.values import Reaction
@@ -27,6 +27,12 @@ def part_named(compiled: CompiledProfile, text: str) -> str:
             return name
     params = {"profile": compiled.profile.id, "name": text}
     raise InputError([Problem(code="unknown-part", params=params, fix=nearest_fix(text, compiled.names))])
+
+
+def see(visit: dict[str, Any], by_part: Mapping[str, Mapping[str, Any]], compiled: CompiledProfile) -> None:
+    """Adds what was seen to a visit (plain data), by the parts as people type them; raises ``InputError`` for an unknown one."""
+    for part, words in by_part.items():
+        visit.setdefault("seen", {}).setdefault(part_named(compiled, part), {}).update(words)
 
 
 def items(line: str) -> Iterator[str]:
@@ -116,7 +122,7 @@ def _react(visit: dict[str, Any], part: str, value: Any, compiled: CompiledProfi
 
 
 def _see(visit: dict[str, Any], part: str, value: Any, compiled: CompiledProfile) -> None:
-    visit.setdefault("seen", {}).setdefault(part, {})[value[0]] = value[1]
+    see(visit, {part: dict([value])}, compiled)
 
 
 _APPLIED = {"left": _put_off, "reaction": _react, "seen": _see, "work": set_work}
