@@ -146,14 +146,22 @@ def _low(order: WorkOrder, region: str) -> str:
     return say.amount("lower", label(order, region))
 
 
-def tender_parts(order: WorkOrder, stretches: Sequence[Stretch], detail: int) -> str:
-    """Returns what interrupts a pass: parts, with shares and tools (2), alone (1), or only counted (0)."""
-    regions = list(dict.fromkeys(name for one in stretches for name in one.regions))
+def tender_parts(order: WorkOrder, of_pass: PassLine, stretches: Sequence[Stretch], detail: int) -> str:
+    """Returns what interrupts a pass: parts, with shares (2), alone (1), or only counted (0). Where they are named, so is what is
+    done there if the pass is about something else."""
     if detail == 0:
-        return say("sheet.tender-places", places=len(regions))
-    if detail == 1:
-        return say.amount("series", [_low(order, name) for name in regions])
-    return say.amount("clauses", [_worked(order, one) for one in stretches])
+        return say("sheet.tender-places", places=len({name for one in stretches for name in one.regions}))
+    main = [one for one in of_pass.stretches if not one.tender] or stretches
+    clauses = []
+    for task in dict.fromkeys(one.task for one in stretches):
+        those = [one for one in stretches if one.task == task]
+        regions = dict.fromkeys(name for one in those for name in one.regions)
+        names = say.amount("series", [_low(order, name) for name in regions])
+        found = [names] if detail == 1 else [_worked(order, one) for one in those]
+        if all(one.task != task for one in main):
+            found = [say("sheet.tender-other", task=say(f"task.{task}"), parts=one) for one in found]
+        clauses += found
+    return say.amount("clauses", clauses)
 
 
 def _worked(order: WorkOrder, stretch: Stretch) -> str:

@@ -119,7 +119,7 @@ def _where(order: WorkOrder, one: PassLine, detail: int) -> str:
         calm = [stretch for stretch in one.stretches if not stretch.tender and stretch.regions]
         tender = [stretch for stretch in one.stretches if stretch.tender]
         names = [parts(order, _merged(calm))] if calm else []
-        return " ".join([*names, *([f"‹{tender_parts(order, tender, detail)}›"] if tender else [])])
+        return " ".join([*names, *([f"‹{tender_parts(order, one, tender, detail)}›"] if tender else [])])
     words: list[str] = []
     pending: list[Stretch] = []
     for stretch in (*one.stretches, None):
@@ -127,7 +127,7 @@ def _where(order: WorkOrder, one: PassLine, detail: int) -> str:
             pending.append(stretch)
             continue
         if pending:
-            words.append(f"‹{tender_parts(order, pending, detail)}›")
+            words.append(f"‹{tender_parts(order, one, pending, detail)}›")
             pending = []
         if stretch is not None:
             words.append(parts(order, stretch) if stretch.regions else say("sheet.rest", minutes=stretch.minutes))

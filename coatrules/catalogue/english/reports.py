@@ -135,6 +135,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "sheet.lengths": "{least} to {most:mm}",
     "sheet.from-to": "{first} to {last}",
     "sheet.tender": "{parts} {amount}",
+    "sheet.tender-other": "{task} {parts}",
     "sheet.again": "{parts} again",
     "sheet.tender-places": Plural("places", "{places} tender place", "{places} tender places"),
     "sheet.rest": "(rest {minutes:minutes})",

@@ -11,7 +11,7 @@ import pytest
 from coatrules import WorkOrder, load_history, load_profile, work_order
 from coatrules.cli import main
 from coatrules.profile.shelves import ids
-from coatrules.report.passes import MOST_LINES, pass_lines, spread
+from coatrules.report.passes import MOST_LINES, pass_lines, spread, tender_parts
 from coatrules.report.sheet import decided, next_visit, sheet, why
 from tests.support.paths import EXAMPLES
 
@@ -103,3 +103,18 @@ def test_the_command_shows_the_sheet_the_steps_and_why(capsys: pytest.CaptureFix
     assert capsys.readouterr().out.startswith("- ")
     assert main([*command, "--why", "bak"]) == 1
     assert "Use 'back'" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("detail", [1, 2])
+def test_what_is_named_in_a_pass_about_something_else_says_what_is_done_there(detail: int) -> None:
+    """A place that stood under a rake or a comb alone would be raked or combed, where it is to be clipped."""
+    others = 0
+    for name in ids():
+        for one in pass_lines(order := work_order(name, HISTORIES["new"], date=DAY)):
+            tasks = {stretch.task for stretch in one.stretches if not stretch.tender}
+            for stretch in one.stretches if tasks else ():
+                if stretch.tender:
+                    words = tender_parts(order, one, [stretch], detail)
+                    assert words.startswith(f"{stretch.task} ") == (stretch.task not in tasks)
+                    others += stretch.task not in tasks
+    assert others > 50
