@@ -89,6 +89,17 @@ def test_what_it_says_it_says_in_its_language() -> None:
     assert engine(locale="en-GB").text(engine().order(DOG, date=DAY))
 
 
+def test_another_language_shares_the_profiles_that_are_read() -> None:
+    engine = Engine(minutes=45)
+    read = engine.profile("border-terrier")
+    other = engine.with_locale("en")
+    assert other is not engine
+    assert other.profile("border-terrier") is read
+    assert (other.locale, other.minutes) == ("en", 45)
+    with pytest.raises(InputError):
+        engine.with_locale("xx")
+
+
 def test_the_rest_of_the_product() -> None:
     one = engine()
     assert one.due(DOG, date=DAY).day >= DAY
