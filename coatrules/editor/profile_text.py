@@ -39,9 +39,11 @@ class Merged:
         """The value at a path; raises ``LookupError`` where there is none."""
         value: Any = self.data
         for step in path:
-            if not isinstance(value, Mapping | list | tuple) or isinstance(value, Mapping) != isinstance(step, str):
-                raise LookupError(path)
-            value = value[step]  # type: ignore[index]
+            match value, step:
+                case (Mapping(), str()) | (list() | tuple(), int()):
+                    value = value[step]
+                case _:
+                    raise LookupError(path)
         return value
 
 

@@ -39,7 +39,7 @@ def _plain(kind: Any) -> Any:
     """Returns an annotation without None, and without marks that bind no value."""
     if get_origin(kind) in (Union, UnionType):
         kinds = tuple(part for part in get_args(kind) if part is not type(None))
-        return _plain(kinds[0]) if len(kinds) == 1 else Union[kinds]  # noqa: UP007
+        return _plain(kinds[0]) if len(kinds) == 1 else Union[kinds]  # noqa: UP007  # of as many as there are
     if get_origin(kind) is Annotated and not any(isinstance(mark, BINDING) for mark in get_args(kind)[1:]):
         return get_args(kind)[0]
     return kind
