@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import re
 from datetime import date
 from textwrap import wrap
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from coatrules.catalogue.speaking import say
@@ -94,12 +93,11 @@ def test_an_authors_text_cannot_become_markup(said: str) -> None:
         assert shown.replace("\\\\", "").count(mark) == shown.replace("\\\\", "").count("\\" + mark)
 
 
-def words_fit(text: str) -> bool:
-    """No word is so long that it is broken, and none stands behind a blank at the beginning."""
-    return text == text.strip() and all(len(word) <= 8 for word in re.split(r"[ \n\t]+", text))
-
-
-@given(st.text(st.sampled_from("ab \n\t\xa0½"), max_size=24).filter(words_fit), st.sampled_from(["", "  - "]))
-def test_text_that_fits_is_set_as_the_standard_library_sets_it(said: str, indent: str) -> None:
-    set_out = wrap(said, 16, initial_indent=indent, subsequent_indent=" " * len(indent))
+@given(st.text(st.sampled_from("ab- \n\t\xa0½"), max_size=24), st.sampled_from(["", "  - "]))
+@example("a\n\xa0\t\t  a", "")  # a blank that the library drops where it may not break words
+def test_the_short_way_sets_a_text_as_the_standard_library_does(said: str, indent: str) -> None:
+    further = " " * len(indent)
+    set_out = wrap(
+        said, 16, initial_indent=indent, subsequent_indent=further, break_long_words=False, break_on_hyphens=False
+    )
     assert list(wrapped(said, 16, indent)) == set_out
