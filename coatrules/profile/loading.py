@@ -9,21 +9,20 @@ from typing import Any
 from attrs import evolve
 
 from coatrules.catalogue.message import message
-from coatrules.formats.documents import Origin, idle_nulls, merge_patch, read_file, without_file
+from coatrules.formats.documents import Origin, idle_nulls, read_file, without_file
 from coatrules.formats.validation import empty_file, structured
 from coatrules.problems import InputError, Problem, nearest_fix
 from coatrules.problems import Path as ValuePath
 from coatrules.profile.compiled import assigned
 from coatrules.profile.floor import loosened
 from coatrules.profile.format1 import one_length, upgraded
+from coatrules.profile.merging import inherited, mapped, merge_profile
 from coatrules.profile.model import Profile
 from coatrules.profile.references import faults
 from coatrules.profile.shelves import Shelf, found, ids
 from coatrules.reading import Document
 
 LONGEST_CHAIN = 16
-NOT_INHERITED = ("cases",)
-"""What a profile does not take from the one it extends: its worked cases hold for its own figures only."""
 
 
 def no_profile(name: str, shelves: Iterable[Shelf], origin: Origin, path: ValuePath) -> InputError:
@@ -65,13 +64,10 @@ def _left_open(origin: Origin) -> Iterator[Problem]:
     merged: Any = {}
     for _, document in reversed(origin.parts):
         own = Origin((((), document),))
-        for path in idle_nulls(_inherited(merged), document.data):
+        taken = inherited(merged)
+        for path in idle_nulls(mapped(taken, document.data), document.data):
             yield own.problem_at(path, "no-value", {"key": path[-1]}, key=True)
-        merged = merge_patch(_inherited(merged), document.data)
-
-
-def _inherited(merged: Mapping[str, Any]) -> dict[str, Any]:
-    return {key: value for key, value in merged.items() if key not in NOT_INHERITED}
+        merged = merge_profile(taken, document.data)
 
 
 def merged_profile(
@@ -90,16 +86,16 @@ def merged_profile(
     chain = _chain(document, shelves)
     merged: Any = {}
     for ancestor in reversed(chain):
-        inherited = _inherited(merged)
-        merged = merge_patch(inherited, newest(ancestor.data, inherited))
+        taken = inherited(merged)
+        merged = merge_profile(taken, newest(ancestor.data, taken))
     return merged, Origin(tuple(((), ancestor) for ancestor in chain))
 
 
-def newest(data: Any, inherited: Mapping[str, Any]) -> Any:
-    """Returns one profile's own data in the newest format; ``inherited``: all that it builds on, in that format."""
+def newest(data: Any, taken: Mapping[str, Any]) -> Any:
+    """Returns one profile's own data in the newest format; ``taken``: all that it builds on, in that format."""
     if not isinstance(data, Mapping):
         return data
-    return one_length(upgraded(data, inherited) if data.get("format") == 1 else data)
+    return one_length(upgraded(data, taken) if data.get("format") == 1 else data)
 
 
 def _one(file: Path) -> Document:
