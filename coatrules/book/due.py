@@ -62,7 +62,7 @@ def due(compiled: CompiledProfile, history: History, day: Date, salon: Salon | N
     """When a dog must come back, asked on ``day``, on which open day of a salon, and in how much time; raises ``InputError``
     where the history and the profile do not fit."""
     replayed = replay_visits(compiled, history, day)
-    last = max((visit.day for _, visit in replayed.told if visit.work), default=None)
+    last = max((visit.day for _, visit in replayed.visits if visit.work), default=None)
     never = NextVisit(
         earliest=day, best=day, latest=None, binding=()
     )  # where no work is on record nothing speaks for waiting
@@ -82,7 +82,7 @@ def _window(compiled: CompiledProfile, replayed: Replayed, last: Date) -> NextVi
 
     Only places with unsound skin set no end: whatever else was noted may be over by then, and the order of that day says so.
     """
-    state = state_after(compiled, replayed, replayed.told[-1][1].day)
+    state = state_after(compiled, replayed, replayed.visits[-1][1].day)
     unsound = {name for name, region_state in state.regions.items() if region_state.skin == "unsound"}
     if puppy(state.age_weeks, compiled.profile.visit.first_coat_weeks):
         unsound = set(compiled.regions)  # what a puppy practises sets no end either

@@ -158,7 +158,7 @@ def about_order(order: WorkOrder) -> Iterator[str]:
     layers: Mapping[str, NextLayer] = order.next_layers
     yield f"{min((layer.day for layer in layers.values()), default=None)}"
     pace: Pace = order.pace
-    outliers: tuple[Outlier, ...] = pace.contrary
+    outliers: tuple[Outlier, ...] = pace.outliers
     posterior: Posterior = pace.posterior
     axis: Axis = posterior.pace
     regions: Mapping[str, OfRegion] = posterior.regions
