@@ -88,12 +88,9 @@ class Engine:
 
     def check(self, profile: AnyProfile) -> list[Problem]:
         """Returns all findings on a profile: those that make it unusable, or else what its mentor should think about."""
-        from coatrules.check import findings
+        from coatrules.check import examine, findings
 
-        try:
-            return findings(self.profile(profile))
-        except InputError as error:
-            return list(error.problems)
+        return findings(profile) if isinstance(profile, Profile) else examine(profile, self._shelves)
 
     def compare(self, old: Mapping[str, Any] | str, new: Mapping[str, Any] | str) -> list[Compared]:
         """Returns the worked cases of two versions of a profile under both, with what made each differ."""

@@ -37,7 +37,13 @@ def load_profile(source: str | Path | Mapping[str, Any], *, shelves: Iterable[Sh
     ``source`` is a profile's id (searched on ``shelves``, then in the packaged library), a ``Path`` to a file, or the
     profile as plain data. Raises ``InputError`` with every problem found.
     """
-    return checked_profile(*merged_profile(source, shelves=shelves))
+    shelves = tuple(shelves)
+    try:
+        return checked_profile(*merged_profile(source, shelves=shelves))
+    except InputError as error:
+        from coatrules.profile.examination import examined  # only for mistakes
+
+        raise InputError(examined(source, shelves=shelves).problems or error.problems) from error
 
 
 def checked_profile(merged: Any, origin: Origin) -> Profile:
@@ -74,6 +80,13 @@ def merged_profile(
     source: str | Path | Mapping[str, Any] | Document, *, shelves: Iterable[Shelf] = ()
 ) -> tuple[Any, Origin]:
     """A profile as plain data with all that it extends merged in, not yet checked, and where each part was written."""
+    return merged_chain(chain_of(source, shelves=shelves))
+
+
+def chain_of(
+    source: str | Path | Mapping[str, Any] | Document, *, shelves: Iterable[Shelf] = ()
+) -> tuple[Document, ...]:
+    """A profile and all that it builds on, itself first; raises ``InputError`` where one of them cannot be read or found."""
     shelves = tuple(shelves)
     if isinstance(source, Mapping):
         document = without_file(source)
@@ -83,7 +96,11 @@ def merged_profile(
         document = _one(source)
     else:
         document = _find(source, shelves, Origin(), ())
-    chain = _chain(document, shelves)
+    return tuple(_chain(document, shelves))
+
+
+def merged_chain(chain: Sequence[Document]) -> tuple[Any, Origin]:
+    """The profiles of a chain merged, not yet checked, and where each part was written."""
     merged: Any = {}
     for ancestor in reversed(chain):
         taken = inherited(merged)
