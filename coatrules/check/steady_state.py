@@ -125,9 +125,7 @@ def _wants(target: LayerTarget, coat: str, growth: Growth, interval: float) -> I
         least = target.cover.at_least
         yield _Want(
             lambda share, weeks: steady_cover(growth, weeks, share) >= least,
-            lambda: message(
-                "unreachable.cover", **usual, cover=least, reached=steady_cover(growth, interval, share)
-            ),
+            lambda: message("unreachable.cover", **usual, cover=least, reached=steady_cover(growth, interval, share)),
             lambda: message("fix.less-cover"),
             ("cover", "at_least"),
         )
@@ -156,9 +154,7 @@ def _nearest(wants: Sequence[_Want], share: float, interval: float, growth: Grow
     return None
 
 
-def _advice(
-    want: _Want, rhythm: _Rhythm | None, target: LayerTarget, growth: Growth, interval: float
-) -> Message:
+def _advice(want: _Want, rhythm: _Rhythm | None, target: LayerTarget, growth: Growth, interval: float) -> Message:
     """Returns how to reach what is wanted: by the share alone, else by the interval too, else by wanting less."""
     if rhythm is None:
         return want.less()
@@ -168,7 +164,9 @@ def _advice(
     often = "more" if rhythm.weeks < interval else "less"
     most = _most_layers(growth, interval)
     if want.path == ("layers",) and 0 < most < target.layers:
-        return message(f"fix.{often}-often-for-layers", **figures, every_weeks=rhythm.weeks, layers=most, wanted=target.layers)
+        return message(
+            f"fix.{often}-often-for-layers", **figures, every_weeks=rhythm.weeks, layers=most, wanted=target.layers
+        )
     return message(f"fix.{often}-often", **figures, every_weeks=rhythm.weeks)
 
 
