@@ -11,6 +11,7 @@ from attrs import evolve, frozen
 from coatrules.dog.history import History
 from coatrules.dog.safety import puppy
 from coatrules.dog.state import Replayed, replay_visits, state_after
+from coatrules.order.arguments import checked_day
 from coatrules.order.decide import Verdict
 from coatrules.order.engine import order_by
 from coatrules.order.next_visit import NextVisit, best_day, next_visit
@@ -58,9 +59,12 @@ class Due:
         return 0 if last is None else min((last - as_of).days, 0)
 
 
-def due(compiled: CompiledProfile, history: History, day: Date, salon: Salon | None = None) -> Due:
-    """When a dog must come back, asked on ``day``, on which open day of a salon, and in how much time; raises ``InputError``
-    where the history and the profile do not fit."""
+def due(
+    compiled: CompiledProfile, history: History, day: Date, salon: Salon | None = None, minutes: float | None = None
+) -> Due:
+    """When a dog must come back, asked on ``day``, on which open day of a salon, and in how much time (``minutes``, where the
+    salon does not say); raises ``InputError`` where the history and the profile do not fit."""
+    day = checked_day(day)
     replayed = replay_visits(compiled, history, day)
     last = max((visit.day for _, visit in replayed.told if visit.work), default=None)
     never = NextVisit(
@@ -70,10 +74,10 @@ def due(compiled: CompiledProfile, history: History, day: Date, salon: Salon | N
     if salon is not None:
         visit = salon.placed(history.dog.id, visit, day)
     best = max(visit.day, day)
-    minutes = salon.minutes_for(history.dog.id) if salon is not None else None
+    usual = salon.minutes_for(history.dog.id) if salon is not None else None
     if any(day < visit.day <= best for _, visit in history.counting()):  # on record, and still to come
         replayed = replay_visits(compiled, history, best)
-    order = order_by(compiled, history, state_after(compiled, replayed, best), minutes)
+    order = order_by(compiled, history, state_after(compiled, replayed, best), minutes if usual is None else usual)
     return Due(last, evolve(visit, hold=order.next_visit.hold), best, order)
 
 
