@@ -94,8 +94,10 @@ def chain_of(
         document = source
     elif isinstance(source, Path):
         document = _one(source)
-    else:
+    elif isinstance(source, str):
         document = _find(source, shelves, Origin(), ())
+    else:
+        document = without_file(source)  # refused below
     return tuple(_chain(document, shelves))
 
 
@@ -146,7 +148,7 @@ def _find(name: str, shelves: Sequence[Shelf], origin: Origin, path: ValuePath) 
 
 def _chain(document: Document, shelves: Sequence[Shelf]) -> list[Document]:
     """The profile and all that it builds on, itself first."""
-    chain = [document]
+    chain = [_mapping(document)]
     seen = {str(document.data.get("id"))}
     while (name := chain[-1].data.get("extends")) is not None:
         origin = Origin((((), chain[-1]),))
@@ -158,5 +160,12 @@ def _chain(document: Document, shelves: Sequence[Shelf]) -> list[Document]:
         if len(chain) == LONGEST_CHAIN:
             raise InputError([origin.problem_at(("extends",), "extends-far", {"most": LONGEST_CHAIN})])
         seen.add(name)
-        chain.append(parent)
+        chain.append(_mapping(parent))
     return chain
+
+
+def _mapping(document: Document) -> Document:
+    """The same document; raises ``InputError`` where it is no mapping, as another program may hand one over."""
+    if not isinstance(document.data, Mapping):
+        raise InputError([Origin((((), document),)).problem_at((), "not-a-profile")])
+    return document
