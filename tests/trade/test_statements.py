@@ -7,18 +7,29 @@ import pytest
 from tests.trade.asked import against, kept, kept_by_orders, put_to
 
 HELD = (
+    "american-cocker-spaniel",
     "basset-fauve-de-bretagne",
     "bosnian-broken-haired-hound",
     "briquet-griffon-vendeen",
+    "clumber-spaniel",
+    "english-cocker-spaniel",
+    "english-setter",
+    "english-springer-spaniel",
+    "field-spaniel",
+    "gordon-setter",
     "grand-basset-griffon-vendeen",
     "grand-griffon-vendeen",
     "griffon-bleu-de-gascogne",
     "griffon-fauve-de-bretagne",
     "griffon-nivernais",
+    "irish-red-and-white-setter",
+    "irish-red-setter",
     "istrian-wire-haired-hound",
     "italian-rough-haired-segugio",
     "portuguese-podengo-wire",
     "styrian-coarse-haired-hound",
+    "sussex-spaniel",
+    "welsh-springer-spaniel",
 )
 
 
