@@ -1,8 +1,13 @@
-"""For all tests: hypothesis times none of them, for how fast something is belongs to the benchmarks."""
+"""For all tests: hypothesis times none of them, for how fast something is belongs to the benchmarks. English is spoken, whatever the
+machine's language."""
 
 from __future__ import annotations
 
+import os
+
 from hypothesis import settings
+
+os.environ["LC_ALL"] = "C.UTF-8"
 
 if settings.default is not None and settings.default.deadline is not None:
     settings.register_profile("untimed", settings.default, deadline=None)
