@@ -148,9 +148,6 @@ OUTLINES = (
         "affenpinscher", "back", 25.4, 25.4, "AKC standard on dog-pet-online.blogspot.com: about an inch", about=True
     ),
     Outline("dutch-smoushond", "back", 40, 70, "FCI standard 308, from memory"),
-    Outline(
-        "dachshund-wire-haired", "back", 12.7, 19.1, "dailypuppy.com: half to three quarters of an inch after stripping"
-    ),
     Outline("german-wirehaired-pointer", "back", 25, 51, "AKC standard in the club text on amwirehairs.com: 1 to 2 in"),
     Outline("german-wirehaired-pointer", "back", 20, 40, "FCI standard 98, from memory: 2 to 4 cm"),
     Outline("hungarian-wire-haired-vizsla", "back", 20, 30, "ANKC text on purebredpuppies.com.au"),
