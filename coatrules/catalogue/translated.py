@@ -1,12 +1,13 @@
 """A catalogue of another language: gettext's files for the sentences, Babel for dates, numbers and lists.
 
-One file a language, ``languages/TAG.po`` (context: the code; message: the English sentence); its compiled twin beside it is
-made and kept fresh by ``python -m tests.generated``. A sentence that a file does not have is said in English. Needs the
-extra ``languages``.
+One file a language, ``languages/TAG.po`` (context: the code; message: the English sentence). An installation has it compiled
+beside it; where it is not, or older, it is compiled each time. A sentence that a file does not have is said in English. Needs
+the extra ``languages``.
 """
 
 from __future__ import annotations
 
+import io
 from collections.abc import Mapping
 from datetime import date as Date
 from functools import cached_property
@@ -14,6 +15,7 @@ from gettext import GNUTranslations
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
+from coatrules.catalogue.compiling import compiled
 from coatrules.catalogue.english import ENGLISH
 from coatrules.catalogue.language import Language
 from coatrules.catalogue.template import Plural
@@ -28,7 +30,7 @@ OWN: Final = "own"
 
 def languages(folder: Path = LANGUAGES) -> tuple[str, ...]:
     """Returns the tags of the languages there are, English first."""
-    return ("en", *sorted(file.stem for file in folder.glob("*.mo")))
+    return ("en", *sorted({file.stem for file in folder.glob("*.[mp]o")}))
 
 
 class Translated(Language):
@@ -36,8 +38,7 @@ class Translated(Language):
 
     def __init__(self, tag: str, folder: Path = LANGUAGES) -> None:
         self.locale = tag
-        with (folder / f"{tag}.mo").open("rb") as file:
-            self._texts = GNUTranslations(file)
+        self._texts = GNUTranslations(_compiled(folder, tag))
 
     @cached_property
     def _locale(self) -> Locale:
@@ -89,3 +90,9 @@ class Translated(Language):
         from babel.lists import format_list
 
         return format_list(items, "standard" if last == "and" else "or", locale=self._locale)
+
+
+def _compiled(folder: Path, tag: str) -> io.BytesIO:
+    source, made = folder / f"{tag}.po", folder / f"{tag}.mo"
+    fresh = made.exists() and not (source.exists() and source.stat().st_mtime > made.stat().st_mtime)
+    return io.BytesIO(made.read_bytes() if fresh else compiled(source))

@@ -31,6 +31,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "help.--profile": "work by this profile instead of the one the history names",
     "help.--profile-of-each": "work by this profile instead of those the histories name",
     "help.--profiles": "a folder of your own profiles, searched before the library; may be given again",
+    "help.--lang": "the language to speak, as in de (default: that of the environment, else English)",
     "help.--format": "how to show the result",
     "help.--out": "write the result to this file",
     "help.order.--seen": "what you see and feel today, for example 'throat: holds; loin: sore'; no visit is recorded",
