@@ -68,8 +68,10 @@ class Language(ABC):
     def kinds(self) -> Mapping[str, Callable[[Any], str]]:
         """How values of a kind are shown."""
 
-        def by(said: Callable[[float], amounts.Said]) -> Callable[[float], str]:
-            return lru_cache(maxsize=4096)(lambda value: self.sentence(*said(value)))  # the dogs of a book share them
+        def by(in_words: Callable[[float], amounts.Said]) -> Callable[[float], str]:
+            return lru_cache(maxsize=4096)(
+                lambda value: self.sentence(*in_words(value))
+            )  # the dogs of a book share them
 
         share = by(amounts.share_said)
         return {
