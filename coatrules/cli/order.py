@@ -103,7 +103,7 @@ def render(order: WorkOrder, form: str, *, steps: bool = False) -> str:
     if form == "page":
         from coatrules.report.page import page
 
-        return page(order)
+        return page(order, steps=steps)
     if form == "calendar":
         from coatrules.report.calendar import calendar, next_visit_event
 

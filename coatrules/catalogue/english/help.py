@@ -6,6 +6,10 @@ from typing import Final
 from coatrules.catalogue.template import Plural
 
 SENTENCES: Final[dict[str, str | Plural]] = {
+    "help.usage": "usage:",
+    "help.arguments": "positional arguments",
+    "help.options": "options",
+    "help.--help": "show this help message and exit",
     "help": "From a hand-stripped dog's history to today's work order.",
     "help.order": "Today's work order for a dog.",
     "help.draw": "Pictures of the dog, of a coat through time, and of the book.",
@@ -95,6 +99,6 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "help.record.--verify": "check the recorded visits against their end marks, and write nothing",
     "help.record.--again": "the dog was worked twice that day",
     "help.record.--dry-run": "show what would be written, and write nothing",
-    "help.order.--steps": "every step with its reasons, the later visits and all cautions, instead of the short sheet",
+    "help.order.--steps": "every step with its reasons, the later visits and all cautions, instead of the short sheet (on a page: behind it)",
     "help.order.--why": "the reasons of a line of the short sheet, by its number, or of a part of the dog",
 }
