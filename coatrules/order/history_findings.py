@@ -33,8 +33,12 @@ def history_findings(compiled: CompiledProfile, history: History, state: DogStat
         yield history.origin.problem_at(("visits",), "visits-after-day", params, severity="note")
     yield from against_floor(compiled, history, date.fromordinal(state.day))
     yield from _nothing_corrected(history)
+    said: set[Path] = set()
     for contrary in state.pace.contrary:
-        yield _contrary(compiled, history, contrary)
+        problem = _contrary(compiled, history, contrary)
+        if problem.path not in said:  # once, however many regions it was said of
+            said.add(problem.path)
+            yield problem
     yield from _merged_parts(compiled, history, state.day)
     for entry in state.speed.rejected:
         yield _minutes(history, entry)
