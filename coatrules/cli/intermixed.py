@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from argparse import ArgumentParser
-from typing import Any
+from typing import Any, NoReturn
 
 
 class IntermixedParser(ArgumentParser):
@@ -19,3 +19,9 @@ class IntermixedParser(ArgumentParser):
             return self.parse_known_intermixed_args(args, namespace)
         finally:
             self._options_only = False
+
+    def error(self, message: str) -> NoReturn:
+        """Shows what is wrong with the command line, with nothing in it that a terminal would obey, and ends with exit code 2."""
+        from coatrules.problems import visible  # only for mistakes
+
+        super().error(visible(message))
