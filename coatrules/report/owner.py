@@ -142,6 +142,9 @@ def _cover_after(order: WorkOrder, region: str, share: float) -> float:
 
 def _back(order: WorkOrder) -> Iterator[str]:
     visit = order.next_visit
+    if visit.hold is not None:  # a vet comes first, and no day is named
+        yield visit.hold.text
+        return
     yield say("owner.best", day=visit.best)
     bounds = {binding.bound for binding in visit.binding}
     if visit.latest is not None and not visit.clash:
