@@ -36,7 +36,7 @@ def all_facts(
         found = _region_facts(compiled.regions[name], own, state.pace.of(name), state.day) | common
         return found, _seen(own.seen, found) if own.seen is not None else []
 
-    known = once_per_class(state.alike, read)
+    known = once_per_class(state.class_keys, read)
     facts = {
         name: {**found, "region": name, "groups": compiled.regions[name].groups} for name, (found, _) in known.items()
     }
