@@ -10,7 +10,7 @@ from attrs import evolve, frozen
 from coatrules.dog.history import History
 from coatrules.dog.safety import stage_of
 from coatrules.dog.state import Replayed, replay_visits, state_after
-from coatrules.order.arguments import checked_minutes
+from coatrules.order.arguments import checked_day, checked_minutes
 from coatrules.order.coming_back import coming_back
 from coatrules.order.decide import decide
 from coatrules.order.engine import order_by
@@ -66,15 +66,19 @@ class Due:
         return 0 if last is None else min((last - as_of).days, 0)
 
 
-def due(compiled: CompiledProfile, history: History, day: Date, salon: Salon | None = None) -> Due:
-    """When a dog must come back, asked on ``day``, on which open day of a salon, and in how much time; raises ``InputError``
-    where the history and the profile do not fit."""
+def due(
+    compiled: CompiledProfile, history: History, day: Date, salon: Salon | None = None, minutes: float | None = None
+) -> Due:
+    """When a dog must come back, asked on ``day``, on which open day of a salon, and in how much time (``minutes``, where the
+    salon does not say); raises ``InputError`` where the history and the profile do not fit."""
+    day = checked_day(day)
     replayed = replay_visits(compiled, history, day)
-    last = max((visit.day for _, visit in replayed.told if visit.work), default=None)
+    last = max((visit.day for _, visit in replayed.visits if visit.work), default=None)
     never = NextVisit(
         earliest=day, best=day, latest=None, binding=()
     )  # where no work is on record nothing speaks for waiting
-    minutes = salon.minutes_for(history.dog.id) if salon is not None else None
+    if salon is not None and (usual := salon.minutes_for(history.dog.id)) is not None:
+        minutes = usual
     visit = never if last is None else _window(compiled, history, replayed, last, minutes)
     if salon is not None:
         visit = salon.placed(history.dog.id, visit, day)
@@ -94,7 +98,7 @@ def _window(
     ``minutes``: there usually are for the dog.
     """
     state = state_after(compiled, replayed, last)
-    visits = [visit for _, visit in replayed.told if visit.day == last]
+    visits = [visit for _, visit in replayed.visits if visit.day == last]
     took = sum(visit.minutes or 0.0 for visit in visits)
     available = min(took or checked_minutes(compiled, minutes), DAY_MINUTES)
     stage = stage_of(state.age_weeks, compiled.profile.visit.first_coat_weeks, state.visits, available)

@@ -25,7 +25,8 @@ from coatrules.disk import lines, opened, read
 from coatrules.dog.history import History
 from coatrules.dog.loading import given_history, history_of
 from coatrules.order.arguments import checked_day
-from coatrules.order.engine import order
+from coatrules.order.engine import order, summary
+from coatrules.order.salon import Salon
 from coatrules.order.work_order import WorkOrder
 from coatrules.problems import InputError, Problem, nearest_fix
 from coatrules.profile.compiled import CompiledProfile, compile_profile
@@ -38,6 +39,7 @@ from coatrules.reading import MAX_BYTES, read_json
 WHOSE = ("format", "dog", "profile")
 SUMMARY = ("date", "minutes", "next_visit")
 """What a summary tells: less than 2,000 bytes a dog."""
+_SUMMARISED = frozenset((*WHOSE, *SUMMARY))
 T = TypeVar("T")
 R = TypeVar("R")
 
@@ -57,16 +59,18 @@ def work_orders(
     *,
     date: Date,
     minutes: float | None = None,
+    salon: Salon | None = None,
     executor: Executor | None = None,
 ) -> Iterator[WorkOrder | InputError]:
     """The work order of every dog, in the order of ``histories``; where there can be none, the ``InputError`` itself.
 
-    ``profiles``: one for all dogs, itself or by its id, or those that the histories name, by id.
+    ``profiles``: one for all dogs, itself or by its id, or those that the histories name, by id. ``salon``: its open days, and how much
+    time there is for each dog where ``minutes`` does not say it for all.
     ``executor``: where to work; here and one by one if none is given. Histories are taken only a few hundred dogs ahead of what is asked
     for. What a later visit would find is not looked at (``NextVisit.late`` is empty): it takes several times as long.
     """
     chosen = load_profile(profiles) if isinstance(profiles, str) else profiles
-    orders = _Orders(chosen, checked_day(date), minutes)
+    orders = _Orders(chosen, checked_day(date), minutes, salon)
     rest = iter(histories)
     groups = iter(lambda: list(islice(rest, DOGS if executor is not None else 1)), [])
     for results in in_order(executor, orders, groups):
@@ -80,6 +84,7 @@ class _Orders:
     profiles: Profile | Mapping[str, Profile]
     date: Date
     minutes: float | None
+    salon: Salon | None = None
 
     def __call__(self, histories: list[History | Mapping[str, Any]]) -> list[WorkOrder | InputError]:
         return [self._order(history) for history in histories]
@@ -87,7 +92,10 @@ class _Orders:
     def _order(self, raw_history: History | Mapping[str, Any]) -> WorkOrder | InputError:
         try:
             history = given_history(raw_history)
-            return order(compile_profile(self._profile(history)), history, self.date, self.minutes)
+            usual = self.salon.minutes_for(history.dog.id) if self.salon is not None else None
+            minutes = usual if self.minutes is None else self.minutes
+            answer = order(compile_profile(self._profile(history)), history, self.date, minutes)
+            return answer if self.salon is None else self.salon.with_open_day(answer)
         except InputError as error:
             return error
 
@@ -173,7 +181,7 @@ def engine_version() -> str:
 def edition_of(run: Run, name: str) -> str:
     """The content hash of a profile as this process has it; empty where it cannot be used."""
     compiled = _compiled(run, name)
-    return "" if isinstance(compiled, InputError) else compiled.profile.sha256
+    return "" if isinstance(compiled, InputError) else compiled.edition.sha256
 
 
 @frozen
@@ -286,7 +294,10 @@ def _answer(run: Run, number: int, line: bytes, editions: dict[str, str]) -> tup
         compiled = _compiled(run, name)
         if isinstance(compiled, InputError):
             raise compiled
-        answer = _picked(order(compiled, history, run.date, run.minutes).to_dict(), run.fields)
+        if run.fields and _SUMMARISED.issuperset(run.fields):
+            answer = _picked(summary(compiled, history, run.date, run.minutes), run.fields)
+        else:
+            answer = _picked(order(compiled, history, run.date, run.minutes).to_dict(), run.fields)
     except InputError as error:
         return _json_line({"line": number, "problems": [problem_data(problem) for problem in error.problems]}), True
     except Exception as error:  # one dog that the engine fails on may not cost the others their night

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from argparse import ArgumentParser
-from typing import Any
+from typing import Any, NoReturn
+
+from coatrules.cli.parser import SpokenParser
 
 
-class IntermixedParser(ArgumentParser):
+class IntermixedParser(SpokenParser):
     """A parser that takes its positional arguments wherever they stand; a plain one takes them in one place only."""
 
     _options_only = False  # while it looks for the options, and then for what is left
@@ -19,3 +20,9 @@ class IntermixedParser(ArgumentParser):
             return self.parse_known_intermixed_args(args, namespace)
         finally:
             self._options_only = False
+
+    def error(self, message: str) -> NoReturn:
+        """Shows what is wrong with the command line, with nothing in it that a terminal would obey, and ends with exit code 2."""
+        from coatrules.problems import visible  # only for mistakes
+
+        super().error(visible(message))

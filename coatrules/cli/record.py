@@ -29,7 +29,7 @@ from coatrules.dog.loading import load_history
 from coatrules.formats.documents import read_file, without_file
 from coatrules.formats.values import Reaction
 from coatrules.order.engine import order
-from coatrules.problems import InputError, Problem
+from coatrules.problems import InputError, Problem, visible
 from coatrules.profile.compiled import CompiledProfile, compile_profile
 from coatrules.reading import Document
 from coatrules.recording import typed
@@ -68,7 +68,12 @@ def _add_what_was_done(parser: ArgumentParser) -> None:
     add("--did", "PART=WHAT", say("record.work").replace("%", "%%"), type=understood(_part_work))
     add("--left", "PART", say("help.record.--left"))
     add("--seen", "PART:WORDS", say("help.record.--seen"), type=understood(typed.seen))
-    add("--reaction", "PART=HOW", ", ".join(get_args(Reaction)), type=understood(typed.part_and_rest))
+    add(
+        "--reaction",
+        "PART=HOW",
+        ", ".join(typed.keys_shown("typed.reaction", get_args(Reaction))),
+        type=understood(typed.part_and_rest),
+    )
     add("--took", "[PART=]N", say("help.record.--took"), type=understood(typed.minutes))
     group.add_argument(
         "--health", action="append", choices=("none", *get_args(Health)), help=say("help.record.--health")
@@ -120,7 +125,7 @@ def _recorded(args: Namespace, history: History, document: Document, compiled: C
 def _show(args: Namespace, new: History) -> int:
     visit = new.visits[-1]
     if not args.dry_run:
-        print(say("record.done", file=args.dog, visits=len(new.until(date.max))), file=sys.stderr)
+        print(visible(say("record.done", file=args.dog, visits=len(new.until(date.max)))), file=sys.stderr)
     try:
         write_result(visit_text(visit_data(visit)), None)
         sys.stdout.flush()
@@ -208,7 +213,8 @@ def _apply_options(args: Namespace, visit: dict[str, Any], compiled: CompiledPro
     for by_part in args.seen:
         see(visit, by_part, compiled)
     for part, how in args.reaction:
-        visit.setdefault("reactions", {})[part_named(compiled, part)] = how
+        reaction = typed.key_typed(how, "typed.reaction", get_args(Reaction))
+        visit.setdefault("reactions", {})[part_named(compiled, part)] = how if reaction is None else reaction
     for part, number in args.took:
         if part is None:
             visit["minutes"] = number

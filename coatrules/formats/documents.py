@@ -14,7 +14,7 @@ from coatrules.formats.values import MAPPINGS
 from coatrules.problems import MAX_PROBLEMS, InputError, Problem, Severity
 from coatrules.problems import Path as ValuePath
 from coatrules.read_only import NOTHING
-from coatrules.reading import MAX_BYTES, Document, Places, read_json, read_yaml
+from coatrules.reading import MAX_BYTES, Document, Places, read_json, read_yaml, read_yaml_partly
 
 
 class Origin:
@@ -47,6 +47,16 @@ class Origin:
                 deepest = depth
                 best = (document.file, *document.places.place(inner, key=key)) if document.file else ("", 0, 0)
         return best
+
+    def entry(self, path: Sequence[str | int], name: str) -> ValuePath:
+        """Returns the path to a name in the list of names at ``path``, or to its key where a mapping was written there."""
+        for prefix, document in self.parts:
+            names = document.data
+            for key in path[len(prefix) :]:
+                names = names.get(key) if isinstance(names, MAPPINGS) else None
+            if names is not None and name in names:
+                return (*path, name if isinstance(names, MAPPINGS) else names.index(name))
+        return tuple(path)
 
     def blank(self, path: Sequence[str | int]) -> bool:
         """Whether the key at ``path`` was written with nothing as its value."""
@@ -113,6 +123,17 @@ def documents_of(content: bytes, path: Path) -> tuple[Document, ...]:
     if path.suffix.lower() == ".json":
         return (read_json(content, str(path)),)
     return read_yaml(content, str(path))
+
+
+def read_partly(path: Path) -> tuple[tuple[Document, ...], tuple[Problem, ...]]:
+    """The documents of a YAML or JSON file as far as they can be read, and what is wrong in them; raises ``InputError`` where
+    nothing more can be read after a fault."""
+    content = read(path, MAX_BYTES)
+    return (
+        read_yaml_partly(content, str(path))
+        if path.suffix.lower() != ".json"
+        else ((read_json(content, str(path)),), ())
+    )
 
 
 def merge_patch(target: Any, patch: Any) -> Any:

@@ -29,7 +29,7 @@ from coatrules.learning.observations import Arrival, AtLeast, Came, Felt, Layers
 from coatrules.learning.posterior import POINTS, Axis, OfArrival, OfRegion, Outlier, Posterior
 
 FINAL_SPREAD = 0.25  # of c: within one kennel final lengths differed by a factor of three
-CONTRARY = 3.5  # standard deviations from all else that is known: one honest record in two thousand
+OUTLIER_SD = 3.5  # standard deviations from all else that is known: one honest record in two thousand
 
 _NODES = 9
 _ENDED_POINTS = 3  # ages of hair that was at its end when it arrived and was measured
@@ -48,43 +48,43 @@ def learn(
     pace_spread: float,
     region_spread: float = 0.10,
     final_spread: float = FINAL_SPREAD,
-    contrary_sd: float = inf,
+    outlier_sd: float = inf,
 ) -> Posterior:
     """Returns what all records say of a dog's hair, in whatever order they come.
 
     arrivals: the groups whose age at the arrival is unknown; a record may name one. pace_spread: standard deviation of
     the pace between dogs. region_spread: between the regions of one dog. final_spread: of ``c`` between dogs. What lies more
-    than ``contrary_sd`` standard deviations from what all the rest foretells is left out, of every region that it was said of.
+    than ``outlier_sd`` standard deviations from what all the rest foretells is left out, of every region that it speaks of.
     ``ValueError`` for spreads below 0.
     """
     if min(pace_spread, region_spread, final_spread) < 0:
         raise ValueError("spreads must be 0 or more")
     grid = _Grid(arrivals or {}, pace_spread, region_spread, final_spread)
-    records = _as_said(sorted(observations, key=_place))
+    records = _whole(sorted(observations, key=_place))
     outliers: list[Outlier] = []
     found = grid.posterior(records)
-    least = erfc(contrary_sd / sqrt(2))
-    for _ in range(_ROUNDS if contrary_sd < inf else 0):
-        contrary = grid.contrary(records, found, least)
-        if not contrary:
+    least = erfc(outlier_sd / sqrt(2))
+    for _ in range(_ROUNDS if outlier_sd < inf else 0):
+        outlying = grid.outlying(records, found, least)
+        if not outlying:
             break
-        outliers += [Outlier(one, expected) for at in contrary for one, expected in contrary[at]]
-        records = [said for at, said in enumerate(records) if at not in contrary]
+        outliers += [Outlier(one, expected) for at in outlying for one, expected in outlying[at]]
+        records = [record for at, record in enumerate(records) if at not in outlying]
         found = grid.posterior(records)
     return found._replace(outliers=tuple(outliers))
 
 
-_Said = tuple[Observation, ...]
-"""One record, once for each region that it was said of."""
+_Record = tuple[Observation, ...]
+"""One record, once for each region that it speaks of."""
 
 
-def _as_said(records: Iterable[Observation]) -> list[_Said]:
-    """The records put together again as they were said: what tells apart the regions of one is their hair."""
+def _whole(records: Iterable[Observation]) -> list[_Record]:
+    """The records put together again as they were written: what tells apart the regions of one is their hair."""
     together: dict[tuple[object, ...], list[Observation]] = {}
     for one in records:
         alone = one.region if one.weight == 1 else None
         together.setdefault((type(one).__name__, one.day, one.visit, one.weight, alone, _what(one)), []).append(one)
-    return [tuple(said) for said in together.values()]
+    return [tuple(record) for record in together.values()]
 
 
 def _what(one: Observation) -> object:
@@ -113,10 +113,10 @@ class _Grid(NamedTuple):
     region_spread: float
     final_spread: float
 
-    def posterior(self, records: Sequence[_Said]) -> Posterior:
+    def posterior(self, records: Sequence[_Record]) -> Posterior:
         by_region: dict[str, list[Observation]] = {}
-        for said in records:
-            for one in said:
+        for record in records:
+            for one in record:
                 by_region.setdefault(one.region, []).append(one)
         classes: dict[tuple[object, ...], RegionRecords] = {}
         names: dict[str, RegionRecords] = {}
@@ -127,7 +127,7 @@ class _Grid(NamedTuple):
             else:
                 classes[key] = RegionRecords(own)
             names[name] = classes[key]
-        weight = sum(one.weight for said in records for one in said)
+        weight = sum(one.weight for record in records for one in record)
         paces = _nodes(1.0, self.pace_spread * REACH)
         finals = _nodes(0.0, self.final_spread * REACH)
         for _ in range(PASSES):
@@ -297,8 +297,8 @@ class _Grid(NamedTuple):
             priors.append([log(max(share / whole, 1e-12)) for share in shares])
         return ages, priors
 
-    def contrary(
-        self, records: Sequence[_Said], found: Posterior, least: float
+    def outlying(
+        self, records: Sequence[_Record], found: Posterior, least: float
     ) -> dict[int, list[tuple[Observation, float | None]]]:
         """Of all records the places of those to leave out now, for they are less likely than ``least`` by what the rest
         foretells; and what that expects of each of their regions."""
@@ -308,43 +308,43 @@ class _Grid(NamedTuple):
             abs(found.final.mean) > _SUSPECT * self.final_spread
         )
         doubt = erfc(_SUSPECT / ROOT)
-        if not strained and all(self._likely(said, found)[0] > doubt for said in records):
+        if not strained and all(self._likely(record, found)[0] > doubt for record in records):
             return {}
         worst = least
-        contrary: dict[int, list[tuple[Observation, float | None]]] = {}
-        for at, said in enumerate(records):
-            likely, expected = self._likely(said, self.posterior([*records[:at], *records[at + 1 :]]))
+        outlying: dict[int, list[tuple[Observation, float | None]]] = {}
+        for at, record in enumerate(records):
+            likely, expected = self._likely(record, self.posterior([*records[:at], *records[at + 1 :]]))
             if likely < worst:
-                worst, contrary = likely, {at: expected}
-        return contrary
+                worst, outlying = likely, {at: expected}
+        return outlying
 
     def _among_many(
-        self, records: Sequence[_Said], found: Posterior, least: float
+        self, records: Sequence[_Record], found: Posterior, least: float
     ) -> dict[int, list[tuple[Observation, float | None]]]:
-        """The contrary ones of many records. One of many moves the rest but little: what is not far off by itself is not far
+        """The outlying ones of many records. One of many moves the rest but little: what is not far off by itself is not far
         off by the others. So those that are, at most half of all, are held against the others at once."""
         doubt = erfc(_CLEAR / ROOT)
         paces = {region: found.pace_of(region)[0] for region in found.regions}
-        likely = [self._likely_at_mean(said, found, paces) for said in records]
+        likely = [self._likely_at_mean(record, found, paces) for record in records]
         furthest = sorted(range(len(records)), key=lambda at: likely[at])[: len(records) // 2]
         suspects = {at for at in furthest if likely[at] < doubt}
         if not suspects:
             return {}
-        rest = self.posterior([said for at, said in enumerate(records) if at not in suspects])
+        rest = self.posterior([record for at, record in enumerate(records) if at not in suspects])
         judged = {at: self._likely(records[at], rest) for at in sorted(suspects)}
         return {at: expected for at, (chance, expected) in judged.items() if chance < least}
 
-    def _likely(self, said: _Said, found: Posterior) -> tuple[float, list[tuple[Observation, float | None]]]:
-        """How likely a record was, on the mean over the regions that it was said of, and what was expected of each."""
+    def _likely(self, record: _Record, found: Posterior) -> tuple[float, list[tuple[Observation, float | None]]]:
+        """How likely a record was, on the mean over the regions that it speaks of, and what was expected of each."""
         known: dict[object, tuple[float, float | None]] = {}
         total, expected = 0.0, []
-        for one in said:
+        for one in record:
             key = id(found.regions.get(one.region)), one[1:]  # regions with the same records have one curve
             if key not in known:
                 known[key] = self._likely_of(one, found)
             total += known[key][0]
             expected.append((one, known[key][1]))
-        return total / len(said), expected
+        return total / len(record), expected
 
     def _likely_of(self, one: Observation, found: Posterior) -> tuple[float, float | None]:
         if isinstance(one, Length):
@@ -358,16 +358,16 @@ class _Grid(NamedTuple):
             likely += weight * sum(chance * exp(log_) for (_, chance), log_ in zip(POINTS, logs, strict=True))
         return likely, None
 
-    def _likely_at_mean(self, said: _Said, found: Posterior, paces: Mapping[str, float]) -> float:
+    def _likely_at_mean(self, record: _Record, found: Posterior, paces: Mapping[str, float]) -> float:
         """How likely a record was on a dog that is just as expected; of hair that arrived, by all that is possible."""
         known: dict[object, float] = {}
         total = 0.0
-        for one in said:
+        for one in record:
             key = id(found.regions.get(one.region)), one[1:]
             if key not in known:
                 known[key] = self._at_mean(one, found, paces[one.region])
             total += known[key]
-        return total / len(said)
+        return total / len(record)
 
     def _at_mean(self, one: Observation, found: Posterior, pace: float) -> float:
         grown = one.cycle.grows_weeks * exp(found.final.mean)

@@ -9,21 +9,20 @@ from typing import Any
 from attrs import evolve
 
 from coatrules.catalogue.message import message
-from coatrules.formats.documents import Origin, idle_nulls, merge_patch, read_file, without_file
+from coatrules.formats.documents import Origin, idle_nulls, read_file, without_file
 from coatrules.formats.validation import empty_file, structured
 from coatrules.problems import InputError, Problem, nearest_fix
 from coatrules.problems import Path as ValuePath
 from coatrules.profile.compiled import assigned
 from coatrules.profile.floor import loosened
 from coatrules.profile.format1 import one_length, upgraded
+from coatrules.profile.merging import inherited, mapped, merge_profile
 from coatrules.profile.model import Profile
 from coatrules.profile.references import faults
 from coatrules.profile.shelves import Shelf, found, ids
 from coatrules.reading import Document
 
 LONGEST_CHAIN = 16
-NOT_INHERITED = ("cases",)
-"""What a profile does not take from the one it extends: its worked cases hold for its own figures only."""
 
 
 def no_profile(name: str, shelves: Iterable[Shelf], origin: Origin, path: ValuePath) -> InputError:
@@ -38,7 +37,13 @@ def load_profile(source: str | Path | Mapping[str, Any], *, shelves: Iterable[Sh
     ``source`` is a profile's id (searched on ``shelves``, then in the packaged library), a ``Path`` to a file, or the
     profile as plain data. Raises ``InputError`` with every problem found.
     """
-    return checked_profile(*merged_profile(source, shelves=shelves))
+    shelves = tuple(shelves)
+    try:
+        return checked_profile(*merged_profile(source, shelves=shelves))
+    except InputError as error:
+        from coatrules.profile.examination import examined  # only for mistakes
+
+        raise InputError(examined(source, shelves=shelves).problems or error.problems) from error
 
 
 def checked_profile(merged: Any, origin: Origin) -> Profile:
@@ -65,19 +70,23 @@ def _left_open(origin: Origin) -> Iterator[Problem]:
     merged: Any = {}
     for _, document in reversed(origin.parts):
         own = Origin((((), document),))
-        for path in idle_nulls(_inherited(merged), document.data):
+        taken = inherited(merged)
+        for path in idle_nulls(mapped(taken, document.data), document.data):
             yield own.problem_at(path, "no-value", {"key": path[-1]}, key=True)
-        merged = merge_patch(_inherited(merged), document.data)
-
-
-def _inherited(merged: Mapping[str, Any]) -> dict[str, Any]:
-    return {key: value for key, value in merged.items() if key not in NOT_INHERITED}
+        merged = merge_profile(taken, document.data)
 
 
 def merged_profile(
     source: str | Path | Mapping[str, Any] | Document, *, shelves: Iterable[Shelf] = ()
 ) -> tuple[Any, Origin]:
     """A profile as plain data with all that it extends merged in, not yet checked, and where each part was written."""
+    return merged_chain(chain_of(source, shelves=shelves))
+
+
+def chain_of(
+    source: str | Path | Mapping[str, Any] | Document, *, shelves: Iterable[Shelf] = ()
+) -> tuple[Document, ...]:
+    """A profile and all that it builds on, itself first; raises ``InputError`` where one of them cannot be read or found."""
     shelves = tuple(shelves)
     if isinstance(source, Mapping):
         document = without_file(source)
@@ -85,21 +94,27 @@ def merged_profile(
         document = source
     elif isinstance(source, Path):
         document = _one(source)
-    else:
+    elif isinstance(source, str):
         document = _find(source, shelves, Origin(), ())
-    chain = _chain(document, shelves)
+    else:
+        document = without_file(source)  # refused below
+    return tuple(_chain(document, shelves))
+
+
+def merged_chain(chain: Sequence[Document]) -> tuple[Any, Origin]:
+    """The profiles of a chain merged, not yet checked, and where each part was written."""
     merged: Any = {}
     for ancestor in reversed(chain):
-        inherited = _inherited(merged)
-        merged = merge_patch(inherited, newest(ancestor.data, inherited))
+        taken = inherited(merged)
+        merged = merge_profile(taken, newest(ancestor.data, taken))
     return merged, Origin(tuple(((), ancestor) for ancestor in chain))
 
 
-def newest(data: Any, inherited: Mapping[str, Any]) -> Any:
-    """Returns one profile's own data in the newest format; ``inherited``: all that it builds on, in that format."""
+def newest(data: Any, taken: Mapping[str, Any]) -> Any:
+    """Returns one profile's own data in the newest format; ``taken``: all that it builds on, in that format."""
     if not isinstance(data, Mapping):
         return data
-    return one_length(upgraded(data, inherited) if data.get("format") == 1 else data)
+    return one_length(upgraded(data, taken) if data.get("format") == 1 else data)
 
 
 def _one(file: Path) -> Document:
@@ -133,7 +148,7 @@ def _find(name: str, shelves: Sequence[Shelf], origin: Origin, path: ValuePath) 
 
 def _chain(document: Document, shelves: Sequence[Shelf]) -> list[Document]:
     """The profile and all that it builds on, itself first."""
-    chain = [document]
+    chain = [_mapping(document)]
     seen = {str(document.data.get("id"))}
     while (name := chain[-1].data.get("extends")) is not None:
         origin = Origin((((), chain[-1]),))
@@ -145,5 +160,12 @@ def _chain(document: Document, shelves: Sequence[Shelf]) -> list[Document]:
         if len(chain) == LONGEST_CHAIN:
             raise InputError([origin.problem_at(("extends",), "extends-far", {"most": LONGEST_CHAIN})])
         seen.add(name)
-        chain.append(parent)
+        chain.append(_mapping(parent))
     return chain
+
+
+def _mapping(document: Document) -> Document:
+    """The same document; raises ``InputError`` where it is no mapping, as another program may hand one over."""
+    if not isinstance(document.data, Mapping):
+        raise InputError([Origin((((), document),)).problem_at((), "not-a-profile")])
+    return document

@@ -230,11 +230,11 @@ def test_what_is_told_is_the_same_on_every_later_day(
     assert not dog.visits or replayed == replay_visits(compiled, dog, later)
     again, fresh = state_after(compiled, replayed, later), state_on(compiled, dog, later)
     marks = {
-        (again.alike[name], fresh.alike[name]) for name in compiled.regions
+        (again.class_keys[name], fresh.class_keys[name]) for name in compiled.regions
     }  # which regions are alike is the same too
-    assert len(marks) == len(set(again.alike.values())) == len(set(fresh.alike.values()))
+    assert len(marks) == len(set(again.class_keys.values())) == len(set(fresh.class_keys.values()))
     if dog.visits:
-        assert again._replace(alike={}) == fresh._replace(alike={})
+        assert again._replace(class_keys={}) == fresh._replace(class_keys={})
 
 
 def test_unsound_skin_sets_no_end() -> None:

@@ -178,8 +178,8 @@ def test_an_executor_that_fails_ends_in_one_line(folder: Path, monkeypatch: pyte
 # -- ended from outside ------------------------------------------------------------------------------------------------
 
 
-def _started(folder: Path, *more: str) -> subprocess.Popen[str]:
-    (folder / "book.jsonl").write_bytes(b"".join(lines_of(4000)))
+def _started(folder: Path, *more: str, dogs: int = 300) -> subprocess.Popen[str]:
+    (folder / "book.jsonl").write_bytes(b"".join(lines_of(dogs)))
     process = subprocess.Popen(
         [sys.executable, "-m", "coatrules", *command(folder, *more)],
         stderr=subprocess.PIPE,
@@ -233,7 +233,7 @@ def test_no_worker_outlives_a_run_and_it_goes_on(folder: Path, ended: signal.Sig
 
 @pytest.mark.slow
 def test_ten_kills_and_resumes_give_the_bytes_of_the_unbroken_run(folder: Path) -> None:
-    process = _started(folder)
+    process = _started(folder, dogs=700)
     for _ in range(10):
         done = (folder / "out.jsonl").stat().st_size
         process.kill()
@@ -325,3 +325,28 @@ def test_a_book_comes_through_a_pipe_and_answers_go_into_one(folder: Path, book:
     )
     assert done.stdout == (folder / "alone.jsonl").read_bytes()
     assert done.returncode == 1
+
+
+@pytest.mark.parametrize(
+    "option",
+    [
+        "--date 2027-01-01",
+        "--minutes 30",
+        "--profile small",
+        "--profiles .",
+        "--fields date",
+        "--summary",
+        "--processes 2",
+        "--dask tcp://127.0.0.1:1",
+        "--resume",
+    ],
+)
+def test_verify_takes_no_option_of_a_run(
+    option: str, folder: Path, book: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    # They were passed over: '--date' of another day still said that all was well.
+    assert main(command(folder)) == 1
+    with pytest.raises(SystemExit) as stopped:
+        main(["fleet", str(book), "--verify", str(folder / "out.jsonl"), *option.split()])
+    assert stopped.value.code == 2
+    assert f"remove {option.split()[0]}\n" in capsys.readouterr().err

@@ -76,6 +76,13 @@ def test_a_rest_stands_only_where_no_bout_could(day: Day) -> None:
             assert rested(other) >= found.rested or faults(other, day)
 
 
+@given(days())
+def test_the_minutes_alone_are_those_of_the_order(day: Day) -> None:
+    quick = arrange(day.jobs, day.zones, PLACES, minutes_only=True)
+    assert quick.minutes == ordered(day).minutes
+    assert faults(quick.slots, day) == []
+
+
 @given(days(), st.randoms(use_true_random=False))
 def test_the_order_jobs_are_given_in_does_not_matter(day: Day, chance: Random) -> None:
     """Rule 13."""
@@ -96,8 +103,8 @@ def test_what_one_tool_does_in_a_zone_shares_a_bout_where_it_fits(day: Day) -> N
     regions_with_one_task = all(len(job.tasks) == 1 for job in day.jobs)
     for zone, bouts in by_zone.items():
         for one, two, first, second in zip(bouts, bouts[1:], minutes[zone], minutes[zone][1:], strict=False):
-            alike = {(t.tool, t.blade_mm, t.soiled, t.finish) for t in [*one, *two]}
-            if len(alike) == 1 and regions_with_one_task:
+            shared = {(t.tool, t.blade_mm, t.soiled, t.finish) for t in [*one, *two]}
+            if len(shared) == 1 and regions_with_one_task:
                 assert first + second > day.zones[zone].at_most
 
 

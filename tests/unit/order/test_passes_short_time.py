@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from coatrules.order.jobs import Job, Task, Zone
 from coatrules.order.passes import arrange
-from coatrules.order.short_time import Fitted, fit
+from coatrules.order.short_time import Fitted, fit, fit_without_slots
 from tests.support.passes import PLACES, Day, days, faults, job_on
 
 AVAILABLE = st.integers(0, 120)
@@ -120,13 +120,21 @@ def test_nothing_is_put_off_that_fits(day: Day, available: int) -> None:
 
 
 @settings(max_examples=60)
+@given(days(), AVAILABLE)
+def test_without_slots_the_same_is_put_off(day: Day, available: int) -> None:
+    found = fit(day.jobs, day.zones, PLACES, available)
+    quick, minutes = fit_without_slots(day.jobs, day.zones, PLACES, available)
+    assert (quick.put_off, quick.shares, minutes) == (found.put_off, found.shares, found.arrangement.minutes)
+
+
+@settings(max_examples=60)
 @given(days(), st.integers(0, 3))
 def test_nothing_is_put_off_where_there_is_time(day: Day, over: int) -> None:
     whole = arrange(day.jobs, day.zones, PLACES)
     assert fit(day.jobs, day.zones, PLACES, whole.minutes + over) == Fitted(whole, {}, {})
 
 
-@settings(max_examples=40)
+@settings(max_examples=20)
 @given(days(), AVAILABLE, st.randoms(use_true_random=False))
 def test_the_order_jobs_are_given_in_does_not_matter(day: Day, available: int, chance: Random) -> None:
     shuffled = day.jobs[:]
