@@ -7,6 +7,7 @@ from functools import lru_cache
 from typing import Any, Final, NamedTuple
 
 from coatrules.catalogue.message import Message, message
+from coatrules.check.figures import unsupported
 from coatrules.check.subject import Subject
 from coatrules.coat.growth import Growth
 from coatrules.coat.measures import steady_state
@@ -23,12 +24,16 @@ def unreachable_targets(subject: Subject) -> Iterator[Problem]:
     """Targets that the profile's own shares and interval can never reach, with the figures that would."""
     profile = subject.profile
     interval = profile.visit.every_weeks
+    slips = {problem.path[:2] for problem in unsupported(subject)}  # of a figure that is one nothing need be worked out
+    if ("visit", "every_weeks") in slips:
+        return
     checked: set[tuple[str, str]] = set()
     for region in subject.compiled.regions.values():
         if region.hand is None:
             continue
         name, target = str(region.target_id), region.hand
-        if target.full_strip or (name, region.region.coat) in checked:
+        coat = ("coats", region.region.coat)
+        if target.full_strip or (name, region.region.coat) in checked or coat in slips:
             continue
         checked.add((name, region.region.coat))
         yield from _layers(profile, name, target, region.region.coat, region.growth, interval)
@@ -57,10 +62,11 @@ def _layers(
         yield out_of_reach(message("unreachable.nothing-taken"), message("fix.take-something"), "take", "usual")
         return
     wants = list(_wants(target, coat, growth, interval))
-    for want in wants:
-        if want.holds(share, interval):
-            continue
-        sound = [other for other in wants if other.path == ("take",)]
+    sound = [want for want in wants if want.path == ("take",)]
+    missed = [want for want in wants if not want.holds(share, interval)]
+    for want in [
+        want for want in missed if want in sound
+    ] or missed:  # hair that is blown or too short explains the rest
         together = _nearest(wants, share, interval, growth) or _nearest([want, *sound], share, interval, growth)
         yield out_of_reach(want.why(), _advice(want, together, target, growth, interval), *want.path)
 
@@ -125,9 +131,7 @@ def _wants(target: LayerTarget, coat: str, growth: Growth, interval: float) -> I
         least = target.cover.at_least
         yield _Want(
             lambda share, weeks: steady_cover(growth, weeks, share) >= least,
-            lambda: message(
-                "unreachable.cover", **usual, cover=least, reached=steady_cover(growth, interval, share)
-            ),
+            lambda: message("unreachable.cover", **usual, cover=least, reached=steady_cover(growth, interval, share)),
             lambda: message("fix.less-cover"),
             ("cover", "at_least"),
         )
@@ -156,9 +160,7 @@ def _nearest(wants: Sequence[_Want], share: float, interval: float, growth: Grow
     return None
 
 
-def _advice(
-    want: _Want, rhythm: _Rhythm | None, target: LayerTarget, growth: Growth, interval: float
-) -> Message:
+def _advice(want: _Want, rhythm: _Rhythm | None, target: LayerTarget, growth: Growth, interval: float) -> Message:
     """Returns how to reach what is wanted: by the share alone, else by the interval too, else by wanting less."""
     if rhythm is None:
         return want.less()
@@ -168,7 +170,9 @@ def _advice(
     often = "more" if rhythm.weeks < interval else "less"
     most = _most_layers(growth, interval)
     if want.path == ("layers",) and 0 < most < target.layers:
-        return message(f"fix.{often}-often-for-layers", **figures, every_weeks=rhythm.weeks, layers=most, wanted=target.layers)
+        return message(
+            f"fix.{often}-often-for-layers", **figures, every_weeks=rhythm.weeks, layers=most, wanted=target.layers
+        )
     return message(f"fix.{often}-often", **figures, every_weeks=rhythm.weeks)
 
 

@@ -119,7 +119,11 @@ def read_partly(path: Path) -> tuple[tuple[Document, ...], tuple[Problem, ...]]:
     """The documents of a YAML or JSON file as far as they can be read, and what is wrong in them; raises ``InputError`` where
     nothing more can be read after a fault."""
     content = read(path, MAX_BYTES)
-    return read_yaml_partly(content, str(path)) if path.suffix.lower() != ".json" else ((read_json(content, str(path)),), ())
+    return (
+        read_yaml_partly(content, str(path))
+        if path.suffix.lower() != ".json"
+        else ((read_json(content, str(path)),), ())
+    )
 
 
 def merge_patch(target: Any, patch: Any) -> Any:
