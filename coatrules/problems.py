@@ -123,11 +123,11 @@ def nearest_fix(name: str, known: Iterable[str]) -> Message | None:
     from difflib import get_close_matches  # only for mistakes
 
     names = sorted(known)
-    alike = get_close_matches(name, names, n=1, cutoff=0.8)
+    near = get_close_matches(name, names, n=1, cutoff=0.8)
     holding = [one for one in names if name in re.split("[-_]", one)] if name else []
-    if len(holding) > 1 and not alike:
+    if len(holding) > 1 and not near:
         return _use_one_of(holding)
-    if meant := alike or holding or get_close_matches(name, names, n=1, cutoff=0.6):
+    if meant := near or holding or get_close_matches(name, names, n=1, cutoff=0.6):
         return message("fix.use-name", name=meant[0])
     if len(names) <= _MEANT:
         return _use_one_of(names) if names else None

@@ -30,7 +30,6 @@ MINUTES = {
 WHOLE = ("description", "type", "properties", "patternProperties", "required", "additionalProperties")
 MUST = {"format", "id", "label"}
 """What a profile that builds on another says of itself all the same."""
-LISTED = {"type": "string", "pattern": ID_PATTERN}
 EFFECT = Annotated[Effect, Length(1)]
 AnyHistory = Mapping[str, object]
 NOT_NAMES = ["const", "contains", "enum", "exclusiveMaximum", "exclusiveMinimum", "maximum", "minimum"]
@@ -209,7 +208,6 @@ def profile_schema() -> str:
             "description": "A profile that builds on another: it says what is different.",
             "properties": {k: v for k, v in definitions["whole"]["properties"].items() if k not in MUST | {"cases"}},
         },
-        LISTED,
     )
     known = definitions["whole"]["properties"]
     parts["part"]["properties"] = {
@@ -321,6 +319,8 @@ def _value(about: dict[str, Any]) -> str:
         inner = _value(about["items"]) if "$ref" not in about["items"] else "visits"
         return f"two, each {inner}" if about.get("maxItems") == 2 else f"list of {LISTS_OF.get(inner, inner)}"
     names = {ID_PATTERN: "an id", FACT_PATTERN: "a name with underscores"}
+    if about.get("additionalProperties") == {"type": "boolean", "const": True}:
+        return "each with true"
     words = {"boolean": "true or false", "object": "keys with values"}
     if about["type"] == "string":
         return "a date" if "format" in about else names.get(about.get("pattern", ""), "text")

@@ -6,10 +6,10 @@ from collections.abc import Iterator
 from typing import Any
 
 from coatrules.check.subject import Subject
-from coatrules.formats.documents import merge_patch
 from coatrules.problems import Problem
 from coatrules.profile.format1 import early_coats
 from coatrules.profile.loading import newest
+from coatrules.profile.merging import inherited, merge_profile
 
 
 def blown_before_grown(subject: Subject) -> Iterator[Problem]:
@@ -17,11 +17,12 @@ def blown_before_grown(subject: Subject) -> Iterator[Problem]:
     parts = subject.profile.origin.parts
     if not parts or parts[0][1].data.get("format") != 1:
         return
-    inherited: Any = {}
+    merged: Any = {}
     for _, ancestor in reversed(parts[1:]):
-        inherited = merge_patch(inherited, newest(ancestor.data, inherited))
+        taken = inherited(merged)
+        merged = merge_profile(taken, newest(ancestor.data, taken))
     own = parts[0][1].data
-    for name in early_coats(own, inherited):
+    for name in early_coats(own, merged):
         path = ("coats", name, "blown_weeks")
         params = {"coat": name, "blown": own["coats"][name]["blown_weeks"]}
         yield subject.profile.origin.problem_at(path, "blown-before-grown", params, severity="warning")

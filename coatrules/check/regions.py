@@ -45,10 +45,10 @@ def hidden_parts(subject: Subject) -> Iterator[Problem]:
             if subject.is_own(section, name) and not counts[name]:
                 yield subject.problem("part-hidden", {"part": name}, section, name, key=True)
     for name, target in subject.profile.layer_targets.items():
-        for index, region in enumerate(target.regions):
+        for region in target.regions:
             where = subject.regions((region,))
             if all(member.clipper_only is not None for member in where) and subject.is_own("layer_targets", name):
-                path = ("layer_targets", name, "regions", index)
+                path = subject.profile.origin.entry(("layer_targets", name, "regions"), region)
                 yield subject.problem("target-on-clipper", {"target": name, "region": region}, *path)
 
 

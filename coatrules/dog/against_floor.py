@@ -86,8 +86,8 @@ def _since(compiled: CompiledProfile, day: date, names: list[str], watched: _Wat
             stopped.setdefault(watched.stops[name], []).append(name)
     for seen, where in unsound.items():
         yield message("against.unsound", regions=_labels(compiled, where), day=seen)
-    for said, where in stopped.items():
-        until = date.fromordinal(said.toordinal() + STOP_RESTS_DAYS)
+    for stopped_on, where in stopped.items():
+        until = date.fromordinal(stopped_on.toordinal() + STOP_RESTS_DAYS)
         yield message("against.stop", regions=_labels(compiled, where), until=until)
 
 

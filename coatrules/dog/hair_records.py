@@ -30,7 +30,7 @@ class Start(NamedTuple):
 
 def start_of(
     region: CompiledRegion,
-    said: tuple[str, Arrival] | None,
+    arrival_of_part: tuple[str, Arrival] | None,
     first: int,
     growth: Growth,
     pace: Pace | None,
@@ -38,13 +38,13 @@ def start_of(
 ) -> Start:
     """Returns the coat a region came with, no hair of it older than the dog.
 
-    ``said``: what the history says of its arrival, and of which part. ``pace``: what is known of the dog, None where nothing
-    is yet. Where no record tells the age of the hair it counts as grown out.
+    ``arrival_of_part``: the part that the history speaks of, and what it says of its arrival. ``pace``: what is known of the
+    dog, None where nothing is yet. Where no record tells the age of the hair it counts as grown out.
     """
-    arrival = said[1] if said is not None else None
+    arrival = arrival_of_part[1] if arrival_of_part is not None else None
     k = 1.0 if pace is None else pace.of(region.id)
     known = arrival is not None and (arrival.grown_weeks is not None or arrival.clipped_mm is not None)
-    group = None if known else f"{region.region.coat}:{said[0] if said is not None else ''}"
+    group = None if known else f"{region.region.coat}:{arrival_of_part[0] if arrival_of_part is not None else ''}"
     if pace is not None and group is not None and group in pace.arrived:
         age = pace.arrived[group]
         return Start(not_before(grown(first, growth, weeks=age / k), born), arrival is None, group)
@@ -129,14 +129,14 @@ class _Teller:
         self,
         region: CompiledRegion,
         trail: RegionLog,
-        said: tuple[str, Arrival] | None,
+        arrival_of_part: tuple[str, Arrival] | None,
         first: int,
         born: int | None,
     ) -> None:
         self.region, self.trail, self.first = region, trail, first
-        self.start = start_of(region, said, first, region.growth, None, born)
+        self.start = start_of(region, arrival_of_part, first, region.growth, None, born)
         self.arrived_on = self.start.coat.cohorts[0].day
-        self.said_mm = said[1].longest_mm if said is not None else None
+        self.arrival_mm = arrival_of_part[1].longest_mm if arrival_of_part is not None else None
         self.coats: dict[int, Coat] = {}
 
     def coat(self, day: int) -> Coat:
@@ -172,8 +172,8 @@ class _Teller:
             if parts:
                 of_arrival |= any(part.arrived for part in parts)
                 yield Came(id_, growth, came / mass, parts, 1 / regions, day, visit)
-        if of_arrival and self.said_mm is not None:
-            yield Length(id_, growth, 0.0, self.said_mm, False, group, 1.0, self.first)
+        if of_arrival and self.arrival_mm is not None:
+            yield Length(id_, growth, 0.0, self.arrival_mm, False, group, 1.0, self.first)
 
     def _parts(self, coat: Coat, day: int, mass: int) -> tuple[Part, ...]:
         """The cohorts of so much of the oldest hair that stands; nothing where no age of it can be told: cut hair is no
@@ -208,7 +208,7 @@ def _standing(coat: Coat, growth: Growth, day: int) -> int:
 def _counted(
     region: CompiledRegion,
     trail: RegionLog,
-    said: tuple[str, Arrival] | None,
+    arrival_of_part: tuple[str, Arrival] | None,
     first: int,
     born: int | None,
     sight: Measured,
@@ -216,7 +216,7 @@ def _counted(
 ) -> tuple[Layers | None, LayerEvidence]:
     """What a count of layers tells of the pace (nothing while cut hair stands, or a coat nobody knows) and what it shows."""
     growth, k, day, seen = pace.typical(region.growth), pace.of(region.id), sight.day, int(sight.figure)
-    start = start_of(region, said, first, growth, pace, born)
+    start = start_of(region, arrival_of_part, first, growth, pace, born)
     coat = grow_on(start.coat, growth, k, trail, until=day)
     if coat.cuts or (start.guess and coat.cohorts[0].day == start.coat.cohorts[0].day):
         return None, LayerEvidence(day, sight.visit, region.id, seen, 0)

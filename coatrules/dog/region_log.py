@@ -116,7 +116,7 @@ def merged(entries: Sequence[R]) -> R:
 def _merged(entries: tuple[Any, ...]) -> Any:
     found, *smaller = entries
     for entry in smaller:
-        keys = keys_said(entry)
+        keys = keys_given(entry)
         if not keys and isinstance(entry, Work):
             found = entry
             continue
@@ -126,8 +126,8 @@ def _merged(entries: tuple[Any, ...]) -> Any:
     return found
 
 
-def keys_said(entry: Work | Seen) -> tuple[str, ...]:
-    """Returns the keys that an entry says."""
+def keys_given(entry: Work | Seen) -> tuple[str, ...]:
+    """Returns the keys that an entry gives."""
     return tuple([key for key in fields_dict(type(entry)) if getattr(entry, key) is not None])
 
 
@@ -135,10 +135,10 @@ def speaker(entries: Mapping[str, Work] | Mapping[str, Seen], keys: Sequence[str
     """Returns which of the parts ``keys``, from the largest to the smallest, has the last word on a key; None for none."""
     last = None
     for name in keys:
-        said = keys_said(entries[name])
-        if key in said:
+        given = keys_given(entries[name])
+        if key in given:
             last = name
-        elif not said and isinstance(entries[name], Work):
+        elif not given and isinstance(entries[name], Work):
             last = None
     return last
 
@@ -207,18 +207,18 @@ class RegionLog:
             if clipped:
                 self.clipped.append((day, visit))
 
-    def add_reaction(self, day: int, reaction: Reaction, *, said: bool) -> None:
-        """Adds how the dog bore it, ``said`` or taken to be calm because nothing was."""
+    def add_reaction(self, day: int, reaction: Reaction, *, recorded: bool) -> None:
+        """Adds how the dog bore it: ``recorded``, or taken to be calm because nothing was."""
         self.last_reaction = reaction
-        if said:
+        if recorded:
             self.stop_day = day if reaction == "stop" else None
         if self.tolerance < 1 or reaction != "calm":
             self.tolerance = tolerance_after(self.tolerance, reaction)
 
 
-def region_logs(compiled: CompiledProfile, told: Sequence[tuple[int, Visit]]) -> dict[str, RegionLog]:
-    """Returns the log of every region; ``told``: visits with their places in the history, oldest first."""
-    days = [_day(compiled, i, visit) for i, visit in told]
+def region_logs(compiled: CompiledProfile, visits: Sequence[tuple[int, Visit]]) -> dict[str, RegionLog]:
+    """Returns the log of every region; ``visits``: with their places in the history, oldest first."""
+    days = [_day(compiled, i, visit) for i, visit in visits]
     speaking = [part for day in days for part in (day.worked, day.looked, day.borne, day.put_off) if part]
     ways = {region: tuple([part.get(region) for part in speaking]) for region in compiled.regions}
     return once_per_class(ways, lambda region: _log(region, days))
@@ -245,8 +245,8 @@ class _Day(NamedTuple):
 
 
 def _day(compiled: CompiledProfile, index: int, visit: Visit) -> _Day:
-    worked, looked = (compiled.parts_of(said) if said else {} for said in (visit.work, visit.seen))
-    borne, put_off = (compiled.keys_of(said) if said else {} for said in (visit.reactions, visit.put_off))
+    worked, looked = (compiled.parts_of(entries) if entries else {} for entries in (visit.work, visit.seen))
+    borne, put_off = (compiled.keys_of(names) if names else {} for names in (visit.reactions, visit.put_off))
     return _Day(index, visit, worked, looked, borne, put_off)
 
 
@@ -264,16 +264,16 @@ def _log(region: str, days: Sequence[_Day]) -> RegionLog:
             if done.tasks or done.asked:
                 trail.add_work(turn, on, index, partial(day.regions, True, region), done)
                 if region not in borne:
-                    trail.add_reaction(on, "calm", said=False)
+                    trail.add_reaction(on, "calm", recorded=False)
         if region in borne:
-            trail.add_reaction(on, visit.reactions[borne[region]], said=True)
+            trail.add_reaction(on, visit.reactions[borne[region]], recorded=True)
         if region in put_off:
             trail.put_off += 1
     return trail
 
 
 def timed(
-    compiled: CompiledProfile, told: Iterable[tuple[int, Visit]], region_logs: Mapping[str, RegionLog]
+    compiled: CompiledProfile, visits: Iterable[tuple[int, Visit]], region_logs: Mapping[str, RegionLog]
 ) -> Iterator[Timed]:
     """Yields the entries that say how long they took, with the profile's minutes for the same work.
 
@@ -281,28 +281,28 @@ def timed(
     whole visit took, less what was timed by itself, is one entry of all the other work; its rests are in it. What a
     smaller part says otherwise is no work of the larger one.
     """
-    for turn, (index, visit) in enumerate(told):
+    for turn, (index, visit) in enumerate(visits):
         if visit.minutes is None and all(work.minutes is None for work in visit.work.values()):
             continue
         entries: dict[str, dict[str, float | None]] = {}
         for name, keys in compiled.parts_of(visit.work).items():
-            for said in keys:
-                work = visit.work[said]
+            for part in keys:
+                work = visit.work[part]
                 if work.minutes is None and visit.minutes is None:
                     continue
-                other = [key for key in keys_said(work) if speaker(visit.work, keys, key) != said]
+                other = [key for key in keys_given(work) if speaker(visit.work, keys, key) != part]
                 own = evolve(work, **dict.fromkeys(other)) if other else work
                 usual = _usual_minutes(compiled.regions[name], own, region_logs[name], turn, visit.day.toordinal())
                 if usual is None or usual or not other:
-                    entry = entries.setdefault(said if work.minutes is not None else WHOLE_VISIT, {})
+                    entry = entries.setdefault(part if work.minutes is not None else WHOLE_VISIT, {})
                     before = entry.get(name, 0.0)
                     entry[name] = None if usual is None or before is None else before + usual
         timed_alone = sum(work.minutes or 0.0 for work in visit.work.values())
-        for said, found in entries.items():
+        for part, found in entries.items():
             known = {name: minutes for name, minutes in found.items() if minutes is not None}
             if len(known) == len(found):
-                alone = visit.work[said].minutes if said else (visit.minutes or 0.0) - timed_alone
-                yield Timed(alone or 0.0, known, index, said)
+                alone = visit.work[part].minutes if part else (visit.minutes or 0.0) - timed_alone
+                yield Timed(alone or 0.0, known, index, part)
 
 
 def _usual_minutes(region: CompiledRegion, work: Work, trail: RegionLog, turn: int, day: int) -> float | None:

@@ -118,11 +118,11 @@ def endings(
     if before and rolled and day - max(before) > 2 * compiled.profile.visit.every_weeks * 7:
         found.append(RollingEnd(kind="gap", day=max(before)))
     by_day: dict[tuple[int, int | None], list[str]] = {}
-    for name, (cut, said) in clipped.items():
+    for name, (cut, clip_visit) in clipped.items():
         if name in hand and coats[name].cohorts[0].day <= cut:
-            by_day.setdefault((cut, said), []).append(name)
+            by_day.setdefault((cut, clip_visit), []).append(name)
     found += [
-        RollingEnd(kind="clip", day=cut, visit=said, regions=tuple(names)) for (cut, said), names in by_day.items()
+        RollingEnd(kind="clip", day=cut, visit=visit, regions=tuple(names)) for (cut, visit), names in by_day.items()
     ]
     return tuple(found)
 
@@ -133,6 +133,12 @@ def _events(visit: Visit) -> Iterable[tuple[EndingKind, date]]:
             yield "season", visit.events.season
         if visit.events.whelped is not None:
             yield "whelped", visit.events.whelped
+
+
+def last_season(visits: Iterable[tuple[int, Visit]], day: date) -> int | None:
+    """The day the latest season began that the visits tell of, on ``day`` or before it."""
+    begun = [on.toordinal() for _, visit in visits for kind, on in _events(visit) if kind == "season" and on <= day]
+    return max(begun, default=None)
 
 
 def visits_to_layer(compiled: CompiledProfile) -> int:

@@ -14,7 +14,7 @@ from coatrules.dog.equivalence import once_per_class
 from coatrules.dog.hair_records import grow_on, learned_pace, start_of
 from coatrules.dog.history import Arrival, History, Seen, Visit
 from coatrules.dog.region_log import merged, region_logs, timed
-from coatrules.dog.rolling import Rolling, RollingEnd, endings
+from coatrules.dog.rolling import Rolling, RollingEnd, endings, last_season
 from coatrules.dog.safety import in_force
 from coatrules.formats.values import Reaction, TaskKind
 from coatrules.learning.pace import Pace
@@ -72,6 +72,8 @@ class DogState(NamedTuple):
     visits: int
     first_visit: int | None
     last_visit: int | None
+    last_season: int | None
+    """The day the latest season began that is on record."""
     show: date | None
     born: int | None
     speed: Speed
@@ -79,7 +81,7 @@ class DogState(NamedTuple):
     endings: tuple[RollingEnd, ...]
     margins: Mapping[str, tuple[str, ...]] = NOTHING
     """For each region the regions beside it whose skin is not sound."""
-    alike: Mapping[str, object] = NOTHING
+    class_keys: Mapping[str, object] = NOTHING
     """For each region a mark: where it is the same nothing known or asked differs, so that the same is to be done."""
 
     @property
@@ -101,17 +103,17 @@ class DogState(NamedTuple):
             )
             for name, own in self.regions.items()
         }
-        return self._replace(alike=marks)
+        return self._replace(class_keys=marks)
 
 
 class Replayed(NamedTuple):
     """What a history tells up to a day. Until more is told, it is the same for every later day.
 
-    told: the visits with their places in the history, oldest first. clipped: regions with the day they were last clipped and
+    visits: with their places in the history, oldest first. clipped: regions with the day they were last clipped and
     the visit that says so, None where the arrival does. show: the show day last spoken of.
     """
 
-    told: list[tuple[int, Visit]]
+    visits: list[tuple[int, Visit]]
     regions: Mapping[str, RegionState]
     pace: Pace
     rolling: Rolling
@@ -130,14 +132,14 @@ def replay_visits(compiled: CompiledProfile, history: History, day: date) -> Rep
     """What all visits up to and with a day tell; raises ``InputError`` for names the profile lacks."""
     if problems := list(islice(unknown_names(compiled, history), MAX_PROBLEMS)):
         raise InputError(problems)
-    told = history.until(day)
-    first = (told[0][1].day if told else day).toordinal()
+    visits = history.until(day)
+    first = (visits[0][1].day if visits else day).toordinal()
     born = history.dog.born.toordinal() if history.dog.born is not None else None
-    if born is not None and told and born > first:
-        params = {"born": history.dog.born, "visit": told[0][1].day}
+    if born is not None and visits and born > first:
+        params = {"born": history.dog.born, "visit": visits[0][1].day}
         raise InputError([history.origin.problem_at(("dog", "born"), "born-after-visit", params)])
     arrival = {name: (key, history.arrival[key]) for name, key in compiled.keys_of(history.arrival).items()}
-    logs = region_logs(compiled, told)
+    logs = region_logs(compiled, visits)
     pace, carried = learned_pace(compiled, logs, arrival, first, born)
     treated = {
         name: (logs[name], arrival.get(name), region.region.coat, pace.of(name))
@@ -151,11 +153,11 @@ def replay_visits(compiled: CompiledProfile, history: History, day: date) -> Rep
         start = start_of(region, arrival.get(name), first, growth, pace, born)
         coat = grow_on(start.coat, growth, pace.of(name), trail)
         old = start.coat.cohorts[0].day
-        said = arrival[name][1] if name in arrival else None
+        came = arrival[name][1] if name in arrival else None
         clips = (
             trail.clipped
-            if said is None or said.clipped_mm is None
-            else [(_clip_day(said, first), None), *trail.clipped]
+            if came is None or came.clipped_mm is None
+            else [(_clip_day(came, first), None), *trail.clipped]
         )
         return RegionState(
             coat=coat,
@@ -177,16 +179,16 @@ def replay_visits(compiled: CompiledProfile, history: History, day: date) -> Rep
         )
 
     clipped = {name: trail.clipped[-1] for name, trail in logs.items() if trail.clipped}
-    for name, (_, said) in arrival.items():
-        if said.clipped_mm is not None:
-            clipped.setdefault(name, (_clip_day(said, first), None))
-    shows = [history.dog.show, *(visit.show for _, visit in told)]
+    for name, (_, came) in arrival.items():
+        if came.clipped_mm is not None:
+            clipped.setdefault(name, (_clip_day(came, first), None))
+    shows = [history.dog.show, *(visit.show for _, visit in visits)]
     return Replayed(
-        told,
+        visits,
         regions=once_per_class(treated, region_state),
         pace=pace,
         rolling=carried,
-        speed=learn_speed(timed(compiled, told, logs)),
+        speed=learn_speed(timed(compiled, visits, logs)),
         clipped=clipped,
         show=next((show for show in reversed(shows) if show is not None), None),
         born=born,
@@ -195,9 +197,9 @@ def replay_visits(compiled: CompiledProfile, history: History, day: date) -> Rep
 
 def state_after(compiled: CompiledProfile, past: Replayed, day: date) -> DogState:
     """The state on a day, the last that the past tells of or a later one."""
-    before = [visit for _, visit in past.told if visit.day < day]
+    before = [visit for _, visit in past.visits if visit.day < day]
     seen: dict[str, Seen] = {}
-    for _, visit in past.told[len(before) :]:
+    for _, visit in past.visits[len(before) :]:
         seen |= {
             name: merged([visit.seen[key] for key in keys]) for name, keys in compiled.parts_of(visit.seen).items()
         }
@@ -218,35 +220,36 @@ def state_after(compiled: CompiledProfile, past: Replayed, day: date) -> DogStat
         regions=regions,
         region_classes=compiled.region_classes,
         pace=past.pace,
-        health=in_force([visit for _, visit in past.told], day),
+        health=in_force([visit for _, visit in past.visits], day),
         visits=len(before),
         first_visit=before[0].day.toordinal() if before else None,
         last_visit=before[-1].day.toordinal() if before else None,
+        last_season=last_season(past.visits, day),
         show=past.show if past.show is not None and past.show >= day else None,
         born=past.born,
         speed=past.speed,
         rolling=past.rolling,
         endings=endings(
-            compiled, past.told, {n: own.coat for n, own in regions.items()}, past.clipped, day.toordinal()
+            compiled, past.visits, {n: own.coat for n, own in regions.items()}, past.clipped, day.toordinal()
         ),
         margins=margins,
     ).marked()
 
 
-def _clip_day(said: Arrival, first: int) -> int:
-    return first - round(said.clipped_weeks * 7)
+def _clip_day(arrival: Arrival, first: int) -> int:
+    return first - round(arrival.clipped_weeks * 7)
 
 
 def unknown_names(compiled: CompiledProfile, history: History) -> Iterator[Problem]:
     """Names in a history that its profile does not have."""
-    told = [
-        said for _, visit in history.counting() for said in (visit.work, visit.seen, visit.reactions, visit.put_off)
+    named = [
+        names for _, visit in history.counting() for names in (visit.work, visit.seen, visit.reactions, visit.put_off)
     ]
-    if compiled.names.keys() >= set(history.arrival).union(*told):
+    if compiled.names.keys() >= set(history.arrival).union(*named):
         return  # as nearly always
 
-    def check(said: Iterator[tuple[tuple[str | int, ...], str]]) -> Iterator[Problem]:
-        for path, name in said:
+    def check(named: Iterator[tuple[tuple[str | int, ...], str]]) -> Iterator[Problem]:
+        for path, name in named:
             if name not in compiled.names:
                 params = {"profile": compiled.profile.id, "name": name}
                 fix, key = nearest_fix(name, compiled.names), path[-2:-1] != ("put_off",)
@@ -254,6 +257,6 @@ def unknown_names(compiled: CompiledProfile, history: History) -> Iterator[Probl
 
     yield from check((("arrival", name), name) for name in history.arrival)
     for index, visit in history.counting():
-        for section, said in (("work", visit.work), ("seen", visit.seen), ("reactions", visit.reactions)):
-            yield from check((("visits", index, section, name), name) for name in said)
+        for section, entries in (("work", visit.work), ("seen", visit.seen), ("reactions", visit.reactions)):
+            yield from check((("visits", index, section, name), name) for name in entries)
         yield from check((("visits", index, "put_off", place), name) for place, name in enumerate(visit.put_off))

@@ -48,6 +48,16 @@ class Origin:
                 best = (document.file, *document.places.place(inner, key=key)) if document.file else ("", 0, 0)
         return best
 
+    def entry(self, path: Sequence[str | int], name: str) -> ValuePath:
+        """Returns the path to a name in the list of names at ``path``, or to its key where a mapping was written there."""
+        for prefix, document in self.parts:
+            names = document.data
+            for key in path[len(prefix) :]:
+                names = names.get(key) if isinstance(names, MAPPINGS) else None
+            if names is not None and name in names:
+                return (*path, name if isinstance(names, MAPPINGS) else names.index(name))
+        return tuple(path)
+
     def blank(self, path: Sequence[str | int]) -> bool:
         """Whether the key at ``path`` was written with nothing as its value."""
         return any(

@@ -8,6 +8,8 @@ from typing import Any, cast
 
 from jsonschema.exceptions import ValidationError
 
+_TRUE = {"type": "boolean", "const": True}
+
 
 def resolved(errors: Iterable[ValidationError]) -> Iterator[ValidationError]:
     """Yields the errors with each failed ``anyOf`` replaced: by the faults of the branch for the kind of value that was written, or
@@ -54,7 +56,9 @@ def _wrong_kind(inner: ValidationError) -> bool:
 
 
 def _of_kinds(error: ValidationError) -> ValidationError:
-    kinds = list(dict.fromkeys(branch["type"] for branch in _choices(error)))
+    # Where a list of names belongs, the mapping from each to true need not be offered to who wrote neither.
+    branches = [branch for branch in _choices(error) if branch.get("additionalProperties") != _TRUE]
+    kinds = list(dict.fromkeys(branch["type"] for branch in branches))
     return ValidationError(
         error.message,
         validator="type",

@@ -16,7 +16,19 @@ from types import UnionType
 from typing import Annotated, Any, Literal, TypeVar, Union, get_args, get_origin
 
 from coatrules.conditions.condition import Condition
-from coatrules.formats.values import EXTRAS, MAPPINGS, SHARED, UNWRITTEN, Key, Length, Matches, NotBoth, Range, iso_date
+from coatrules.formats.values import (
+    EXTRAS,
+    MAPPINGS,
+    NAMES,
+    SHARED,
+    UNWRITTEN,
+    Key,
+    Length,
+    Matches,
+    NotBoth,
+    Range,
+    iso_date,
+)
 from coatrules.read_only import ReadOnly, frozen_plain
 
 T = TypeVar("T")
@@ -128,7 +140,11 @@ def _record(kind: Any) -> Hook:
 
 
 def _annotated(kind: Any, *marks: Any) -> Hook:
-    made = _shared(hook(kind)) if SHARED in marks else hook(kind)
+    made = hook(kind)
+    if SHARED in marks:
+        made = _shared(made)
+    elif NAMES in marks:
+        made = _named(made)
     sizes = [mark.check for mark in marks if isinstance(mark, Length)]
     tests = [mark.check for mark in marks if isinstance(mark, (Range, Matches, NotBoth))]
 
@@ -141,6 +157,19 @@ def _annotated(kind: Any, *marks: Any) -> Hook:
         return result
 
     return annotated if sizes or tests else made
+
+
+def _named(made: Hook) -> Hook:
+    """Names in a list, or in a mapping from each to true."""
+
+    def named(value: Any) -> Any:
+        if isinstance(value, MAPPINGS):
+            if not all(meant is True for meant in value.values()):
+                raise ValueError(value)
+            value = tuple(value)
+        return made(value)
+
+    return named
 
 
 def _shared(made: Hook) -> Hook:

@@ -85,6 +85,9 @@ EXTRAS: Final = "extras"
 SHARED: Final = "shared"
 """Marks values of which there is one for all that say the same: a book says few things, often."""
 
+NAMES: Final = "names"
+"""Marks a list of names that may also be written as a mapping from each name to true, so that a profile can take names out of it."""
+
 ID_PATTERN = "^[a-z][a-z0-9-]*$"
 OPAQUE_PATTERN = r"^[^\u0000-\u001f\u007f-\u009f]*$"
 FACT_PATTERN = "^[a-z][a-z0-9_]*$"
@@ -101,6 +104,7 @@ Millimetres = Annotated[float, Range(0, 300)]
 PositiveMillimetres = Annotated[float, Range(0, 300, above=True)]
 Minutes = Annotated[float, Range(0, 600, above=True)]
 Ids = Annotated[tuple[Id, ...], Length(1)]
+Names = Annotated[tuple[Id, ...], Length(1), NAMES]
 SourceOf = Id | Ids | Annotated[Mapping[FactName, Id], Length(1)]
 """Where an object's numbers come from: one source's id, several, or one for each key."""
 

@@ -176,13 +176,13 @@ def draw_dogs(posterior: Posterior, regions: Iterable[str], arrivals: Iterable[s
 def whole_dog(dogs: Sequence[Drawn], dues: Sequence[Due]) -> Dates:
     """Returns the first day on which all regions are there and the last on which none is too late, of each draw."""
     # Of regions that wait for the same age of the same hair the slowest is the last to reach it, the fastest the first.
-    alike: dict[tuple[object, ...], tuple[Due, list[str]]] = {}
+    by_limit: dict[tuple[object, ...], tuple[Due, list[str]]] = {}
     for due in dues:
-        alike.setdefault(due[1:], (due, []))[1].append(due.region)
+        by_limit.setdefault(due[1:], (due, []))[1].append(due.region)
     firsts, lasts = [], []
     for dog in dogs:
         first, last = -inf, inf
-        for due, regions in alike.values():
+        for due, regions in by_limit.values():
             cycle = due.cycle
             lag = within(due.lag_range, cycle.lag_weeks, dog.lag)
             rests = within(due.rests_range, cycle.rests_weeks, dog.rests)

@@ -29,7 +29,7 @@ from coatrules.learning.observations import Arrival, Length, Observation
 from coatrules.learning.posterior import POINTS, Axis, OfArrival, OfRegion, Outlier, Posterior
 
 FINAL_SPREAD = 0.25  # of c: within one kennel final lengths differed by a factor of three
-CONTRARY = 3.5  # standard deviations from all else that is known: one honest record in two thousand
+OUTLIER_SD = 3.5  # standard deviations from all else that is known: one honest record in two thousand
 
 _NODES = 9
 _ENDED_POINTS = 3  # ages of hair that was at its end when it arrived and was measured
@@ -47,13 +47,13 @@ def learn(
     pace_spread: float,
     region_spread: float = 0.10,
     final_spread: float = FINAL_SPREAD,
-    contrary_sd: float = inf,
+    outlier_sd: float = inf,
 ) -> Posterior:
     """Returns what all records say of a dog's hair, in whatever order they come.
 
     arrivals: the groups whose age at the arrival is unknown; a record may name one. pace_spread: standard deviation of
     the pace between dogs. region_spread: between the regions of one dog. final_spread: of ``c`` between dogs. What lies more
-    than ``contrary_sd`` standard deviations from what all the rest foretells is left out, the furthest first.
+    than ``outlier_sd`` standard deviations from what all the rest foretells is left out, the furthest first.
     ``ValueError`` for spreads below 0.
     """
     if min(pace_spread, region_spread, final_spread) < 0:
@@ -62,8 +62,8 @@ def learn(
     records = sorted(observations, key=_place)
     outliers: list[Outlier] = []
     found = grid.posterior(records)
-    if contrary_sd < inf:
-        least = erfc(contrary_sd / sqrt(2))
+    if outlier_sd < inf:
+        least = erfc(outlier_sd / sqrt(2))
         while (worst := grid.furthest(records, found, least)) is not None:
             at, expected = worst
             outliers.append(Outlier(records.pop(at), expected))

@@ -13,7 +13,7 @@ from math import exp, isfinite
 from attrs import field, frozen
 
 from coatrules.coat.growth import Growth
-from coatrules.learning.grid import CONTRARY, learn
+from coatrules.learning.grid import OUTLIER_SD, learn
 from coatrules.learning.layer_counts import LEAST, MOST
 from coatrules.learning.observations import Arrival, Layers, Observation
 from coatrules.learning.posterior import Outlier, Posterior
@@ -28,7 +28,7 @@ class Pace:
 
     final: how many times as long as usual its hair becomes, and between which values in 80 of 100 such dogs.
     observations: how many records it rests on, one said of many regions counting once. regions: mean and standard deviation
-    of the pace of each region with a record of its own. records: what it was learned from. contrary: what was left out.
+    of the pace of each region with a record of its own. records: what it was learned from. outliers: what was left out.
     arrived: of each group that arrived alike at an age that nobody wrote down the one to reckon with. posterior: all of it.
     """
 
@@ -39,7 +39,7 @@ class Pace:
     observations: int = 0
     regions: Mapping[str, tuple[float, float]] = field(default=NOTHING, converter=read_only)
     records: tuple[Observation, ...] = ()
-    contrary: tuple[Outlier, ...] = ()
+    outliers: tuple[Outlier, ...] = ()
     arrived: Mapping[str, float] = field(default=NOTHING, converter=read_only)
     posterior: Posterior = field(repr=False)
 
@@ -72,10 +72,10 @@ def pace_from(
     """Returns the pace of a dog from all that was seen of its hair; ``arrivals``: the groups whose age is not known."""
     impossible = [one for one in observations if isinstance(one, Layers) and one.least > one.most]
     usable = [one for one in observations if not isinstance(one, Layers) or _tells(one)]
-    posterior = learn(usable, dict(arrivals), pace_spread=spread, region_spread=region_spread, contrary_sd=CONTRARY)
+    posterior = learn(usable, dict(arrivals), pace_spread=spread, region_spread=region_spread, outlier_sd=OUTLIER_SD)
     posterior = posterior._replace(regions=read_only(posterior.regions), arrivals=read_only(posterior.arrivals))
-    contrary = (*(Outlier(one, None) for one in impossible), *posterior.outliers)
-    left_out = {id(one.measured) for one in contrary}
+    outliers = (*(Outlier(one, None) for one in impossible), *posterior.outliers)
+    left_out = {id(one.measured) for one in outliers}
     records = tuple([one for one in usable if id(one) not in left_out])
     factor = exp(posterior.final.mean)
     return Pace(
@@ -86,7 +86,7 @@ def pace_from(
         observations=round(sum(one.weight for one in records)),
         regions={region: posterior.pace_of(region) for region in posterior.regions},
         records=records,
-        contrary=contrary,
+        outliers=outliers,
         arrived={group: posterior.median_arrival(group) for group in posterior.arrivals},
         posterior=posterior,
     )

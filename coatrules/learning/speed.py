@@ -30,13 +30,13 @@ DOUBTFUL = 5.0
 class Timed(NamedTuple):
     """One recorded entry: minutes it took, and the profile's minutes for the same work in each of its regions.
 
-    visit: the visit's place in the history. said: the region or group it was written under.
+    visit: the visit's place in the history. part: the region or group it was written under.
     """
 
     minutes: float
     usual: Mapping[str, float]
     visit: int = -1
-    said: str = ""
+    part: str = ""
 
     @property
     def usual_minutes(self) -> float:

@@ -81,7 +81,7 @@ def decide(
         region = compiled.regions[name]
         return [region.rules[i] for i in region.firing_rules(facts[name])]
 
-    fired = once_per_class(state.alike, firing)
+    fired = once_per_class(state.class_keys, firing)
     for rules in fired.values():
         for _, rule in rules:
             if rule.then.whole_dog and rule.then.refer is not None:
@@ -97,7 +97,7 @@ def decide(
         ]
         return _Region(compiled, compiled.regions[name], state, met, found, stops, stage).verdict()
 
-    return once_per_class(state.alike, verdict), whole_dog
+    return once_per_class(state.class_keys, verdict), whole_dog
 
 
 def _unsound(compiled: CompiledProfile, state: DogState) -> Iterator[Message]:

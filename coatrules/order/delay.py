@@ -72,7 +72,9 @@ def _after(
             put_off=(0 if done else own.put_off) + (name in deferred),
         )
 
-    treated = {name: (mark, what_is_done(worked.get(name)), name in deferred) for name, mark in state.alike.items()}
+    treated = {
+        name: (mark, what_is_done(worked.get(name)), name in deferred) for name, mark in state.class_keys.items()
+    }
     return state._replace(
         regions=once_per_class(treated, after),
         health=tuple(name for name in state.health if HEALTH[name].days is None),

@@ -36,7 +36,7 @@ def all_facts(
         found = _region_facts(compiled.regions[name], own, state.pace.of(name), state.day) | common
         return found, _seen(own.seen, found) if own.seen is not None else []
 
-    known = once_per_class(state.alike, read)
+    known = once_per_class(state.class_keys, read)
     facts = {
         name: {**found, "region": name, "groups": compiled.regions[name].groups} for name, (found, _) in known.items()
     }
@@ -65,6 +65,8 @@ def _dog_facts(dog: Dog, state: DogState, minutes: float) -> RegionFacts:
         facts["weeks_to_show"] = (state.show.toordinal() - state.day) / 7
     if state.last_visit is not None:
         facts["weeks_since_visit"] = (state.day - state.last_visit) / 7
+    if state.last_season is not None:
+        facts["weeks_since_season"] = (state.day - state.last_season) / 7
     return facts
 
 

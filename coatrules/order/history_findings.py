@@ -11,7 +11,7 @@ from datetime import date
 from coatrules.catalogue.message import message
 from coatrules.dog.against_floor import against_floor
 from coatrules.dog.history import History, Seen, Work
-from coatrules.dog.region_log import keys_said, speaker
+from coatrules.dog.region_log import keys_given, speaker
 from coatrules.dog.rolling import BLOWN_AFTER, RollingEnd, blown_window, visits_to_layer
 from coatrules.dog.state import DogState
 from coatrules.learning.observations import AtLeast, Felt, Layers, Length
@@ -33,8 +33,8 @@ def history_findings(compiled: CompiledProfile, history: History, state: DogStat
         yield history.origin.problem_at(("visits",), "visits-after-day", params, severity="note")
     yield from against_floor(compiled, history, date.fromordinal(state.day))
     yield from _nothing_corrected(history)
-    for contrary in state.pace.contrary:
-        yield _contrary(compiled, history, contrary)
+    for outlier in state.pace.outliers:
+        yield _outlier(compiled, history, outlier)
     yield from _merged_parts(compiled, history, state.day)
     for entry in state.speed.rejected:
         yield _minutes(history, entry)
@@ -59,7 +59,7 @@ def _nothing_corrected(history: History) -> Iterator[Problem]:
         days.add(visit.day)
 
 
-def _contrary(compiled: CompiledProfile, history: History, outlier: Outlier) -> Problem:
+def _outlier(compiled: CompiledProfile, history: History, outlier: Outlier) -> Problem:
     measured, section = outlier.measured, "seen"
     params: dict[str, object] = {
         "region": compiled.regions[measured.region].region.label,
@@ -95,15 +95,14 @@ def _contrary(compiled: CompiledProfile, history: History, outlier: Outlier) -> 
 def _merged_parts(compiled: CompiledProfile, history: History, day: int) -> Iterator[Problem]:
     """Visits that say more of a group than of a part of it, which has an entry of its own: once, that part lost it."""
     for index, visit in history.until(date.fromordinal(day)):
-        for section, said in (("work", visit.work), ("seen", visit.seen)):
-            entries: Mapping[str, Work] | Mapping[str, Seen] = said
+        for section, entries in (("work", visit.work), ("seen", visit.seen)):
             if len(entries) < 2:
                 continue
             found: dict[str, str] = {}
             for parts in compiled.parts_of(entries).values():
-                if len(parts) > 1 and keys_said(entries[parts[-1]]):
-                    own = set(keys_said(entries[parts[-1]]))
-                    more = [part for part in parts[:-1] if set(keys_said(entries[part])) - own - {"minutes"}]
+                if len(parts) > 1 and keys_given(entries[parts[-1]]):
+                    own = set(keys_given(entries[parts[-1]]))
+                    more = [part for part in parts[:-1] if set(keys_given(entries[part])) - own - {"minutes"}]
                     if more:
                         found[parts[-1]] = more[-1]
             for part, group in found.items():
@@ -114,11 +113,11 @@ def _merged_parts(compiled: CompiledProfile, history: History, day: int) -> Iter
 
 def _minutes(history: History, entry: Timed) -> Problem:
     params: dict[str, object] = {"took": entry.minutes, "usual": entry.usual_minutes}
-    if not entry.said:
+    if not entry.part:
         path: Path = ("visits", entry.visit, "minutes")
         return history.origin.problem_at(path, "minutes-doubtful-visit", params, severity="warning")
-    params["part"] = entry.said
-    path = ("visits", entry.visit, "work", entry.said, "minutes")
+    params["part"] = entry.part
+    path = ("visits", entry.visit, "work", entry.part, "minutes")
     return history.origin.problem_at(path, "minutes-doubtful", params, severity="warning")
 
 

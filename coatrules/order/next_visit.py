@@ -120,7 +120,7 @@ def next_visit(
         if verdicts[name].outcome == "forbid" or name in state.margins:
             continue  # nothing is done there, however the coat grows
         verdict = verdicts[name] if name in worked else None
-        treated = (state.alike[name], what_is_done(verdict), name in leading)
+        treated = (state.class_keys[name], what_is_done(verdict), name in leading)
         if treated in looked_at:
             continue  # a region like one before it moves neither end
         looked_at.add(treated)
@@ -176,7 +176,7 @@ def best_day(planned: date, first: date, last: date | None) -> date:
 
 def next_layers(compiled: CompiledProfile, state: DogState) -> dict[str, NextLayer]:
     """When the next layer of each region breaks through; those in which no hair is under the skin are left out."""
-    layers = once_per_class(state.alike, lambda name: _next_layer(compiled.regions[name], state))
+    layers = once_per_class(state.class_keys, lambda name: _next_layer(compiled.regions[name], state))
     return {name: layer for name, layer in layers.items() if layer is not None}
 
 
@@ -270,7 +270,9 @@ def _draws(compiled: CompiledProfile, state: DogState, limits: list[_Limit]) -> 
     groups: dict[str, None] = {}
     for limit in limits:
         growth, event = compiled.regions[limit.region].growth, limit.event
-        name = representative.setdefault(state.alike[limit.region], limit.region)
+        # Of one pace are regions of which the profile and the records of hair say the same, however their work was written down.
+        pace = state.pace.of(limit.region), state.pace.sd_of(limit.region)
+        name = representative.setdefault((state.region_classes[limit.region], *pace), limit.region)
         ranges = growth.range_of("lag_weeks"), growth.range_of("rests_weeks")
         wait, end = (event, None) if limit.bound == "earliest" else (None, event)
         dues[Due(name, growth, wait, end, *ranges)] = None

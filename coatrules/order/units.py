@@ -95,13 +95,13 @@ def bouts(chunks: Sequence[Chunk], at_most: int, *, unlike: bool) -> list[list[C
     earliest: dict[str | None, int] = {}  # a region's work stays in order
     group: object = None
     for chunk in chunks:
-        alike = (
+        class_key = (
             chunk.key[0],
             chunk.task.soiled > 0,
             None if unlike or chunk.task.soiled else (chunk.key[1], chunk.tool),
         )
-        if alike != group:
-            group, first = alike, len(made)
+        if class_key != group:
+            group, first = class_key, len(made)
         region, minutes = chunk.slot.region, chunk.slot.minutes
         at = max(first, earliest.get(region, 0))
         while at < len(made) and room[at] < minutes:

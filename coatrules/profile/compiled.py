@@ -206,7 +206,7 @@ def _hands(methods: Mapping[str, Method], name: str) -> tuple[Means, ...]:
 
 
 def _means(hands: Sequence[Means]) -> Means:
-    how, tools = (", then ".join(said) for said in ([one.how for one in hands], [one.tools for one in hands]))
+    how, tools = (", then ".join(texts) for texts in ([one.how for one in hands], [one.tools for one in hands]))
     return Means(hands[0].method, how, tools)
 
 

@@ -146,7 +146,7 @@ def _as_meant(merged: Any, problem: Problem, renamed: dict[Path, Path]) -> Any:
     outer = _value(merged, path[:-1]) if path else None
     if not meant or outer is None or (problem.key and meant in outer):
         return None
-    if not problem.key:
+    if not problem.key or not isinstance(outer, MAPPINGS):
         return _with(merged, path, meant)
     renamed[(*path[:-1], meant)] = path
     return _with(merged, path[:-1], {meant if key == path[-1] else key: value for key, value in outer.items()})

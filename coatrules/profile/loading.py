@@ -9,21 +9,20 @@ from typing import Any
 from attrs import evolve
 
 from coatrules.catalogue.message import message
-from coatrules.formats.documents import Origin, idle_nulls, merge_patch, read_file, without_file
+from coatrules.formats.documents import Origin, idle_nulls, read_file, without_file
 from coatrules.formats.validation import empty_file, structured
 from coatrules.problems import InputError, Problem, nearest_fix, spelt_alike_fix
 from coatrules.problems import Path as ValuePath
 from coatrules.profile.compiled import assigned
 from coatrules.profile.floor import loosened
 from coatrules.profile.format1 import one_length, upgraded
+from coatrules.profile.merging import inherited, mapped, merge_profile
 from coatrules.profile.model import Profile
 from coatrules.profile.references import faults
 from coatrules.profile.shelves import Shelf, found, ids
 from coatrules.reading import Document
 
 LONGEST_CHAIN = 16
-NOT_INHERITED = ("cases",)
-"""What a profile does not take from the one it extends: its worked cases hold for its own figures only."""
 
 
 def no_profile(name: str, shelves: Iterable[Shelf], origin: Origin, path: ValuePath) -> InputError:
@@ -71,10 +70,12 @@ def _left_open(origin: Origin) -> Iterator[Problem]:
     merged: Any = {}
     for _, document in reversed(origin.parts):
         own = Origin((((), document),))
-        for path in idle_nulls(_inherited(merged), document.data):
-            fix = spelt_alike_fix(str(path[-1]), _names_beside(merged, path))
+        taken = inherited(merged)
+        known = mapped(taken, document.data)
+        for path in idle_nulls(known, document.data):
+            fix = spelt_alike_fix(str(path[-1]), _names_beside(known, path))
             yield own.problem_at(path, "no-value", {"key": path[-1]}, fix=fix, key=True)
-        merged = merge_patch(_inherited(merged), document.data)
+        merged = merge_profile(taken, document.data)
 
 
 def _names_beside(merged: Any, path: ValuePath) -> Iterable[str]:
@@ -82,10 +83,6 @@ def _names_beside(merged: Any, path: ValuePath) -> Iterable[str]:
     for step in path[:-1]:
         merged = merged.get(step) if isinstance(merged, Mapping) else None
     return merged if isinstance(merged, Mapping) else ()
-
-
-def _inherited(merged: Mapping[str, Any]) -> dict[str, Any]:
-    return {key: value for key, value in merged.items() if key not in NOT_INHERITED}
 
 
 def merged_profile(
@@ -106,8 +103,10 @@ def chain_of(
         document = source
     elif isinstance(source, Path):
         document = _one(source)
-    else:
+    elif isinstance(source, str):
         document = _find(source, shelves, Origin(), ())
+    else:
+        document = without_file(source)  # refused below
     return tuple(_chain(document, shelves))
 
 
@@ -115,16 +114,16 @@ def merged_chain(chain: Sequence[Document]) -> tuple[Any, Origin]:
     """The profiles of a chain merged, not yet checked, and where each part was written."""
     merged: Any = {}
     for ancestor in reversed(chain):
-        inherited = _inherited(merged)
-        merged = merge_patch(inherited, newest(ancestor.data, inherited))
+        taken = inherited(merged)
+        merged = merge_profile(taken, newest(ancestor.data, taken))
     return merged, Origin(tuple(((), ancestor) for ancestor in chain))
 
 
-def newest(data: Any, inherited: Mapping[str, Any]) -> Any:
-    """Returns one profile's own data in the newest format; ``inherited``: all that it builds on, in that format."""
+def newest(data: Any, taken: Mapping[str, Any]) -> Any:
+    """Returns one profile's own data in the newest format; ``taken``: all that it builds on, in that format."""
     if not isinstance(data, Mapping):
         return data
-    return one_length(upgraded(data, inherited) if data.get("format") == 1 else data)
+    return one_length(upgraded(data, taken) if data.get("format") == 1 else data)
 
 
 def _one(file: Path) -> Document:
@@ -158,7 +157,7 @@ def _find(name: str, shelves: Sequence[Shelf], origin: Origin, path: ValuePath) 
 
 def _chain(document: Document, shelves: Sequence[Shelf]) -> list[Document]:
     """The profile and all that it builds on, itself first."""
-    chain = [document]
+    chain = [_mapping(document)]
     seen = {str(document.data.get("id"))}
     while (name := chain[-1].data.get("extends")) is not None:
         origin = Origin((((), chain[-1]),))
@@ -170,5 +169,12 @@ def _chain(document: Document, shelves: Sequence[Shelf]) -> list[Document]:
         if len(chain) == LONGEST_CHAIN:
             raise InputError([origin.problem_at(("extends",), "extends-far", {"most": LONGEST_CHAIN})])
         seen.add(name)
-        chain.append(parent)
+        chain.append(_mapping(parent))
     return chain
+
+
+def _mapping(document: Document) -> Document:
+    """The same document; raises ``InputError`` where it is no mapping, as another program may hand one over."""
+    if not isinstance(document.data, Mapping):
+        raise InputError([Origin((((), document),)).problem_at((), "not-a-profile")])
+    return document

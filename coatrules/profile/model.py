@@ -14,16 +14,17 @@ from coatrules.conditions.condition import Condition
 from coatrules.formats.digest import Edition
 from coatrules.formats.documents import NOWHERE, Origin
 from coatrules.formats.values import (
+    NAMES,
     UNWRITTEN,
     FactName,
     Id,
-    Ids,
     Key,
     Length,
     Level,
     Matches,
     Millimetres,
     Minutes,
+    Names,
     Outline,
     Points,
     Range,
@@ -110,7 +111,7 @@ class Cover:
 class LayerTarget:
     """What a profile wants of the coat of some regions: layers, cover, lengths in mm (from, to), and how much is pulled at a visit."""
 
-    regions: Ids
+    regions: Names
     layers: Annotated[int, Range(1, 20)]
     take: Take
     cover: Cover | None = None
@@ -126,7 +127,7 @@ class LayerTarget:
 class SensitiveZone:
     """A tender part of the dog: bouts no longer, and rests no shorter, than so many minutes."""
 
-    regions: Ids
+    regions: Names
     level: Level
     bout_minutes: Annotated[float, Range(0, 60, above=True)]
     rest_minutes: Annotated[float, Range(0, 60)]
@@ -138,7 +139,7 @@ class SensitiveZone:
 class ClipperOnlyZone:
     """A part that is never pulled: clipped to ``leave_mm`` every so many weeks."""
 
-    regions: Ids
+    regions: Names
     leave_mm: Millimetres
     every_weeks: Annotated[float, Range(0, 104, above=True)]
     soiled: Annotated[int, Range(0, 2)] | None = None
@@ -150,7 +151,7 @@ class ClipperOnlyZone:
 class Routine:
     """Work that comes round every so many weeks and takes so many minutes, whatever the coat."""
 
-    regions: Ids
+    regions: Names
     task: Literal["scissor", "comb", "clip"]
     every_weeks: Annotated[float, Range(0, 104, above=True)]
     minutes: Minutes
@@ -163,8 +164,8 @@ class Routine:
 class Station:
     """Regions that are worked from one place at the table; ``next_door``: the stations one step away."""
 
-    regions: Ids
-    next_door: tuple[Id, ...] = ()
+    regions: Names
+    next_door: Annotated[tuple[Id, ...], NAMES] = ()
     source: SourceOf | None = None
 
 
@@ -175,7 +176,7 @@ class Method:
 
     label: Words
     does: TaskKind
-    regions: Ids | None = None
+    regions: Names | None = None
     when: Annotated[Condition, Key("if")] = ALWAYS
     rank: Points = 0.0
     turn: Annotated[Annotated[float, Range(0, 100)] | None, Key("pass")] = None
@@ -211,7 +212,7 @@ class Effect:
     """What a rule does where it fires: limits, tasks left out or added (minutes), points of priority, cautions, referral."""
 
     take: Annotated[TakeLimits, Length(1)] = NO_LIMITS
-    leave: Annotated[tuple[TaskKind, ...], Length(1)] = ()
+    leave: Annotated[tuple[TaskKind, ...], Length(1), NAMES] = ()
     add: Annotated[Mapping[AddedKind, Minutes], Length(1)] = NOTHING
     use: Id | None = None
     priority: Points = 0.0
@@ -231,7 +232,7 @@ class Rule:
 
     then: Annotated[Effect, Length(1)]
     because: Words
-    regions: Ids | None = None
+    regions: Names | None = None
     when: Annotated[Condition, Key("if")] = ALWAYS
     source: SourceOf | None = None
 
@@ -285,7 +286,7 @@ class Profile:
     outline: Outline = "terrier"
     breed: Breed | None = None
     sources: Mapping[Id, Source] = NOTHING
-    groups: Mapping[Id, Ids] = NOTHING
+    groups: Mapping[Id, Names] = NOTHING
     layer_targets: Mapping[Id, LayerTarget] = NOTHING
     sensitive_zones: Mapping[Id, SensitiveZone] = NOTHING
     clipper_only_zones: Mapping[Id, ClipperOnlyZone] = NOTHING

@@ -63,16 +63,18 @@ def _names(profile: Profile) -> Iterator[Problem]:
     for group, members in profile.groups.items():
         if group in profile.regions:
             yield profile.origin.problem_at(("groups", group), "name-twice", {"name": group}, key=True)
-        for index, member in enumerate(members):
+        for member in members:
             if member not in known:
-                yield _unknown(profile, "region-or-group", member, known, ("groups", group, index))
+                place = profile.origin.entry(("groups", group), member)
+                yield _unknown(profile, "region-or-group", member, known, place, key=True)
     for group in profile.groups:
         if group not in profile.regions and _holds_itself(profile, group):
             yield profile.origin.problem_at(("groups", group), "group-loop", {"group": group})
     for path, part in _parts(profile):
-        for index, member in enumerate(part):
+        for member in part:
             if member not in known:
-                yield _unknown(profile, "region-or-group", member, known, (*path, index))
+                place = profile.origin.entry(path, member)
+                yield _unknown(profile, "region-or-group", member, known, place, key=True)
     for name, comparison in profile.comparisons.items():
         for key, named in (("of", comparison.of), ("to", comparison.to)):
             if named not in known:

@@ -11,7 +11,7 @@ from typing import Annotated, Any, Literal, Union, get_args, get_origin
 import attrs
 
 from coatrules.formats.structure import hook, written
-from coatrules.formats.values import Length, Matches, NotBoth, Range
+from coatrules.formats.values import NAMES, Length, Matches, NotBoth, Range
 
 Node = dict[str, Any]
 TEXTS = ("title", "description")
@@ -40,7 +40,9 @@ def _plain(kind: Any) -> Any:
     if get_origin(kind) in (Union, UnionType):
         kinds = tuple(part for part in get_args(kind) if part is not type(None))
         return _plain(kinds[0]) if len(kinds) == 1 else Union[kinds]  # noqa: UP007  # of as many as there are
-    if get_origin(kind) is Annotated and not any(isinstance(mark, BINDING) for mark in get_args(kind)[1:]):
+    if get_origin(kind) is Annotated and not any(
+        isinstance(mark, BINDING) or mark == NAMES for mark in get_args(kind)[1:]
+    ):
         return get_args(kind)[0]
     return kind
 
@@ -68,10 +70,11 @@ def _leaves(value: Any) -> Iterator[Any]:
 def _constraints(kind: Any, old: Node, samples: list[Any], references: Mapping[Any, str]) -> Node:
     origin, parts = get_origin(kind), get_args(kind)
     if origin is Annotated:
-        node = _constraints(parts[0], old, samples, references)
+        listed = old["anyOf"][0] if NAMES in parts and "anyOf" in old else old
+        node = _constraints(parts[0], listed, samples, references)
         for mark in parts[1:]:
             node |= _not_both(mark, old) if isinstance(mark, NotBoth) else _marked(mark, node)
-        return node
+        return _named(node) if NAMES in parts else node
     if origin is Literal:
         return {"type": "string", "enum": list(parts)}
     if origin in (Union, UnionType):
@@ -98,6 +101,14 @@ def _without_examples(node: Node) -> Node:
 
 
 _SIMPLE = ("string", "boolean", "integer", "number")
+
+
+def _named(listed: Node) -> Node:
+    """A list of names, which may also be written as a mapping from each name to true."""
+    names = {word: listed["items"][word] for word in ("pattern", "enum") if word in listed["items"]}
+    least = {"minProperties": listed["minItems"]} if "minItems" in listed else {}
+    true = {"type": "boolean", "const": True}
+    return {"anyOf": [listed, {"type": "object", "propertyNames": names, "additionalProperties": true, **least}]}
 
 
 def _marked(mark: Any, node: Node) -> Node:
@@ -186,10 +197,9 @@ def taken(kind: Any, value: Any) -> bool:
 # --- a file that builds on another ----------------------------------------------------------------------------------
 
 
-def part_of(definitions: dict[str, Node], root: Node, listed: Node) -> dict[str, Node]:
+def part_of(definitions: dict[str, Node], root: Node) -> dict[str, Node]:
     """Returns the definitions of a document that is merged into another (RFC 7396): nothing is required, any key may be null,
-    and so on inwards; within lists, which replace, all is as in a whole document. ``listed`` is a list of names, which may
-    also be written as a mapping from each name to true."""
+    and so on inwards; within lists, which replace, all is as in a whole document."""
     parts: dict[str, Node] = {}
 
     def reference(name: str) -> Node:
@@ -226,14 +236,6 @@ def part_of(definitions: dict[str, Node], root: Node, listed: Node) -> dict[str,
         for key in ("anyOf", "allOf"):
             if key in new:
                 new[key] = [part(inner) for inner in node[key]]
-        if node.get("type") == "array" and {k: v for k, v in node["items"].items() if k not in TEXTS} == listed:
-            texts = {key: new.pop(key) for key in (*TEXTS, "examples") if key in new}
-            names = {
-                "type": "object",
-                "propertyNames": {"pattern": listed["pattern"]},
-                "additionalProperties": {"enum": [True, None]},
-            }
-            return texts | {"anyOf": [new, names]}
         return new
 
     whole = part(root)

@@ -13,10 +13,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+import yaml
 
 from coatrules.cli import main
 from tests.support.book import HISTORY, PROFILE
-from tests.support.paths import ROOT
 from tests.unit.recording.test_append_crash import KILLED, Faults, killed_after, killed_before
 
 pytestmark = pytest.mark.slow
@@ -57,6 +57,12 @@ STRIKES: dict[str, Callable[[Callable[[], Any]], Any]] = {
 }
 
 
+ALIKE = ("broken", "forbidden")
+"""Handled as a full disk is; tried where a document is written and where a visit is."""
+ALL_ERRORS = ("order", "record")
+ATTACKS = [(name, struck) for name in COMMANDS for struck in STRIKES if name in ALL_ERRORS or struck not in ALIKE]
+
+
 def _prepare(place: Path) -> None:
     for path in sorted(place.rglob("*"), reverse=True):
         path.rmdir() if path.is_dir() and not path.is_symlink() else path.unlink()
@@ -64,8 +70,7 @@ def _prepare(place: Path) -> None:
     (place / "pip.yaml").write_text(HISTORY, encoding="utf-8")
     (place / "mapping.yaml").write_text(MAPPING, encoding="utf-8")
     (place / "sheet.csv").write_text("Day,Dog,Part,Share\n2026-01-01,Pip,back,0.2\n2026-01-01,Zoe,back,0.2\n", "utf-8")
-    base = (ROOT / "profiles" / "points-of-the-dog.yaml").read_text(encoding="utf-8")
-    (place / "untidy.yaml").write_text(base + "\n\n", encoding="utf-8")
+    (place / "untidy.yaml").write_text(yaml.safe_dump(PROFILE, sort_keys=True) + "\n\n", encoding="utf-8")
     for name in ("old.txt", "linked.txt", "two.txt"):
         (place / name).write_text("as before", encoding="utf-8")
     (place / "link.txt").symlink_to("linked.txt")
@@ -104,8 +109,7 @@ def _in_child(arguments: list[str], at: int, strike: Callable[[Callable[[], Any]
     return code, answer[:1] != "0", answer[1:]
 
 
-@pytest.mark.parametrize("name", COMMANDS)
-@pytest.mark.parametrize("struck", STRIKES)
+@pytest.mark.parametrize(("name", "struck"), ATTACKS)
 def test_a_fault_at_any_call_leaves_all_as_it_was_or_all_as_it_should_be(
     name: str, struck: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

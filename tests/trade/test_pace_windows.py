@@ -18,7 +18,7 @@ from coatrules.coat.growth import Growth, days_to_age
 from coatrules.coat.measures import standing
 from coatrules.coat.queue import WHOLE, Coat, Pull, fresh, replay
 from coatrules.dog.state import state_on
-from coatrules.learning.grid import CONTRARY, learn
+from coatrules.learning.grid import OUTLIER_SD, learn
 from coatrules.learning.layer_counts import bounds_of_count, stretches
 from coatrules.learning.observations import Layers, Length
 from coatrules.learning.pace import pace_from
@@ -146,22 +146,22 @@ def test_a_length_that_contradicts_the_rest_is_left_out() -> None:
     honest = [length("back", weeks, JACKET.length(weeks * 1.1)) for weeks in (8, 10, 12, 14)]
     wrong = length("back", 12, 3.0)
     pace = pace_from((*honest, wrong), spread=0.15)
-    assert [contrary.measured for contrary in pace.contrary] == [wrong]
-    assert pace.contrary[0].expected == pytest.approx(JACKET.length(12 * 1.1), abs=1.5)
+    assert [outlier.measured for outlier in pace.outliers] == [wrong]
+    assert pace.outliers[0].expected == pytest.approx(JACKET.length(12 * 1.1), abs=1.5)
     without = pace_from(tuple(honest), spread=0.15)
     assert [pace.mean, pace.sd] == pytest.approx([without.mean, without.sd], rel=1e-9)
 
 
 def test_of_two_that_contradict_each_other_the_less_likely_goes() -> None:
     likely, wrong = length("back", 20, 33.0), length("back", 24, 8.0)
-    found = learn([likely, wrong], pace_spread=0.15, contrary_sd=CONTRARY)
-    assert [contrary.measured for contrary in found.outliers] == [wrong]
+    found = learn([likely, wrong], pace_spread=0.15, outlier_sd=OUTLIER_SD)
+    assert [outlier.measured for outlier in found.outliers] == [wrong]
 
 
 def test_a_count_that_no_pace_shows_is_left_out() -> None:
     pace = pace_from((Layers("back", JACKET, 9, np.inf, 0.0, 0.24),), spread=0.15)
     assert (pace.mean, pace.observations) == (1.0, 0)
-    assert len(pace.contrary) == 1
+    assert len(pace.outliers) == 1
 
 
 def test_a_measurement_said_of_a_group_counts_once() -> None:

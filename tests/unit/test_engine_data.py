@@ -31,7 +31,7 @@ def valid(name: str, value: Any) -> Any:
     return data
 
 
-@settings(deadline=None)
+@settings(max_examples=25, deadline=None)
 @given(profiles(), histories(), st.integers(0, 500))
 def test_results_are_as_their_schemas_say(profile: dict[str, Any], history: dict[str, Any], days: int) -> None:
     day = date.fromordinal(START.toordinal() + days)

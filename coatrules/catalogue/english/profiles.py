@@ -7,6 +7,10 @@ from coatrules.catalogue.template import Plural
 SENTENCES: Final[dict[str, str | Plural]] = {
     "unknown-profile": "unknown profile: {profile:quoted}",
     "unknown-profile.fix": "Run 'coatrules profiles' to see which there are.",
+    "shelves-no-list": "shelves must be a list of places where profiles are found",
+    "shelves-no-list.fix": "Put brackets around the one there is.",
+    "no-folder": "there is no such folder: {folder:quoted}",
+    "no-folder.fix": "Check its name, or leave it out.",
     "not-a-profile": "a profile must be a mapping of keys to values",
     "second-profile": "a second profile starts here, but a file holds one",
     "second-profile.fix": "Remove the line '---' before it, or move it to a file of its own.",

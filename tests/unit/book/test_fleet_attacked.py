@@ -178,8 +178,8 @@ def test_an_executor_that_fails_ends_in_one_line(folder: Path, monkeypatch: pyte
 # -- ended from outside ------------------------------------------------------------------------------------------------
 
 
-def _started(folder: Path, *more: str) -> subprocess.Popen[str]:
-    (folder / "book.jsonl").write_bytes(b"".join(lines_of(4000)))
+def _started(folder: Path, *more: str, dogs: int = 300) -> subprocess.Popen[str]:
+    (folder / "book.jsonl").write_bytes(b"".join(lines_of(dogs)))
     process = subprocess.Popen(
         [sys.executable, "-m", "coatrules", *command(folder, *more)],
         stderr=subprocess.PIPE,
@@ -233,7 +233,7 @@ def test_no_worker_outlives_a_run_and_it_goes_on(folder: Path, ended: signal.Sig
 
 @pytest.mark.slow
 def test_ten_kills_and_resumes_give_the_bytes_of_the_unbroken_run(folder: Path) -> None:
-    process = _started(folder)
+    process = _started(folder, dogs=700)
     for _ in range(10):
         done = (folder / "out.jsonl").stat().st_size
         process.kill()

@@ -25,7 +25,7 @@ __all__ = ["few_dogs", "folder"]  # fixtures
 def test_killed_workers_cost_no_line(folder: Path) -> None:
     book, out = folder / "book.jsonl", folder / "out.jsonl"
     book.write_bytes(b"".join(lines_of(60)))
-    run = run_of(DAY, shelves=[folder])
+    run = run_of(DAY, folders=[folder])
     work_through(book, folder / "alone.jsonl", run)
     with (
         distributed.LocalCluster(n_workers=2, threads_per_worker=1, processes=True, dashboard_address=None) as cluster,

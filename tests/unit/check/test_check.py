@@ -605,7 +605,7 @@ def test_profiles_are_searched_by_id_never_by_path(name: str, tmp_path: Path) ->
 # --- cases made from a history --------------------------------------------------------------------------------------
 
 
-@settings(max_examples=40)
+@settings(max_examples=20)
 @given(profiles(), histories(), st.integers(0, 600), st.sampled_from([None, 30]))
 def test_a_drafted_case_comes_out_as_it_was(profile: Any, history: Any, days: int, minutes: float | None) -> None:
     day = START + timedelta(days=days)

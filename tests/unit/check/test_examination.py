@@ -115,10 +115,10 @@ def test_a_figure_that_is_a_slip_is_the_only_finding_it_causes(tmp_path: Path) -
 # --- on the author's own line -------------------------------------------------------------------------------------------
 
 
-def test_a_region_that_is_taken_out_is_told_at_its_line_with_all_that_still_names_it(tmp_path: Path) -> None:
-    (problem,) = found(tmp_path, "regions:\n  beard: null\n")
+def test_a_coat_that_is_taken_out_is_told_at_its_line_with_all_that_still_names_it(tmp_path: Path) -> None:
+    (problem,) = found(tmp_path, "coats:\n  furnishing: null\n")
     assert (problem.code, problem.file, problem.line) == ("still-named", str(tmp_path / "mine.yaml"), 6)
-    assert "groups.furnishings-of-head" in problem.message
+    assert "regions.beard.coat" in problem.message
     assert problem.hint
 
 
@@ -140,6 +140,10 @@ def test_what_is_found_in_a_base_stands_at_the_line_that_causes_it(
     assert {problem.line for problem in problems if problem.code in codes} == {line}
 
 
+def test_a_region_is_taken_out_as_the_tool_advises(tmp_path: Path) -> None:
+    assert found(tmp_path, "regions: {beard: null}\n") == []
+
+
 def test_a_fault_of_a_base_of_ones_own_stays_where_it_is(tmp_path: Path) -> None:
     (tmp_path / "base.yaml").write_text(HEAD.replace("mine", "base") + "visit: {minutes: ninety}\n", encoding="utf-8")
     (problem,) = found(tmp_path, "", HEAD.replace("border-terrier", "base"))
@@ -151,7 +155,7 @@ def test_no_output_names_a_place_of_the_installation(
     form: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     monkeypatch.chdir(tmp_path)
-    Path("mine.yaml").write_text(HEAD + "regions: {beard: null}\nvisit: {every_weeks: 12}\n", encoding="utf-8")
+    Path("mine.yaml").write_text(HEAD + "coats: {furnishing: null}\nvisit: {every_weeks: 12}\n", encoding="utf-8")
     assert main(["check", "mine.yaml", "--format", form]) == 1
     assert str(folder("profiles")) not in capsys.readouterr().out
     assert main(["check", str(tmp_path / "mine.yaml"), "--format", form]) == 1

@@ -35,5 +35,5 @@ def test_another_pace_makes_another_mark() -> None:
     state = state_on(compiled, load_history({"format": 1, "dog": {"id": "pip"}}), date(2026, 3, 21))
     slower = state._replace(pace=evolve(state.pace, mean=state.pace.mean - 0.1)).marked()
     assert isinstance(slower.pace, Pace)
-    assert set(state.alike) == set(slower.alike) == set(compiled.regions)
-    assert set(state.alike.values()).isdisjoint(slower.alike.values())
+    assert set(state.class_keys) == set(slower.class_keys) == set(compiled.regions)
+    assert set(state.class_keys.values()).isdisjoint(slower.class_keys.values())

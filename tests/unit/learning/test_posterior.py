@@ -285,8 +285,8 @@ def told(observations: list[Observation]) -> Posterior:
 def test_the_order_of_the_records_does_not_matter(observations: list[Observation], random: Random) -> None:
     shuffled = list(observations)
     random.shuffle(shuffled)
-    one = learn(observations, pace_spread=SPREAD, contrary_sd=3.5)
-    assert learn(shuffled, pace_spread=SPREAD, contrary_sd=3.5) == one
+    one = learn(observations, pace_spread=SPREAD, outlier_sd=3.5)
+    assert learn(shuffled, pace_spread=SPREAD, outlier_sd=3.5) == one
 
 
 @settings(max_examples=40)
@@ -390,21 +390,21 @@ def test_an_unknown_arrival_is_half_at_its_end() -> None:
 def test_a_record_that_contradicts_all_others_is_left_out() -> None:
     honest = [Length("back", TERRIER, weeks, 4 * (1.1 * weeks - 2), day=weeks) for weeks in (8, 10, 12, 14)]
     wrong = Length("back", TERRIER, 12, 3.0, day=99)
-    found = learn([*honest, wrong], pace_spread=SPREAD, contrary_sd=3.5)
+    found = learn([*honest, wrong], pace_spread=SPREAD, outlier_sd=3.5)
     assert [one.measured for one in found.outliers] == [wrong]
     assert found.outliers[0].expected == pytest.approx(4 * (1.1 * 12 - 2), abs=1.5)
-    assert found._replace(outliers=()) == learn(honest, pace_spread=SPREAD, contrary_sd=3.5)
+    assert found._replace(outliers=()) == learn(honest, pace_spread=SPREAD, outlier_sd=3.5)
     many = [*honest * 5, wrong]
-    assert [one.measured for one in learn(many, pace_spread=SPREAD, contrary_sd=3.5).outliers] == [wrong]
+    assert [one.measured for one in learn(many, pace_spread=SPREAD, outlier_sd=3.5).outliers] == [wrong]
 
 
 def test_a_verdict_against_all_lengths_is_left_out() -> None:
     young = [Length("back", TERRIER, weeks, 4 * (weeks - 2), day=weeks) for weeks in (6, 7, 8)]
     wrong = Felt("back", TERRIER, "easily", (Part(5),), day=5)
-    found = learn([*young, wrong], pace_spread=SPREAD, contrary_sd=3.5)
+    found = learn([*young, wrong], pace_spread=SPREAD, outlier_sd=3.5)
     assert [(one.measured, one.expected) for one in found.outliers] == [(wrong, None)]
     right = Felt("back", TERRIER, "holds", (Part(5),), day=5)
-    assert learn([*young, right], pace_spread=SPREAD, contrary_sd=3.5).outliers == ()
+    assert learn([*young, right], pace_spread=SPREAD, outlier_sd=3.5).outliers == ()
 
 
 def test_a_measurement_of_many_regions_counts_once() -> None:

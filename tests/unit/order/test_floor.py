@@ -269,7 +269,7 @@ def born_before(told: list[dict[str, Any]], weeks: int | None) -> bool:
     return weeks is None or all(v["ago"] <= 7 * weeks for v in told)
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=50, deadline=None)
 @given(tales(COMPILED), rules, ages, st.none() | st.integers(5, 600))
 def test_no_order_ever_breaks_the_floor(
     told: list[dict[str, Any]], overlay: dict[str, Any], weeks: int | None, minutes: int | None
@@ -281,7 +281,7 @@ def test_no_order_ever_breaks_the_floor(
 
 @pytest.mark.slow
 @pytest.mark.parametrize("name", sorted(library()))
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=6, deadline=None)
 @given(data=st.data(), weeks=ages, minutes=st.none() | st.integers(5, 600))
 def test_no_order_by_a_shipped_profile_breaks_the_floor(
     name: str, data: st.DataObject, weeks: int | None, minutes: int | None

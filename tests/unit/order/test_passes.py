@@ -96,8 +96,8 @@ def test_what_one_tool_does_in_a_zone_shares_a_bout_where_it_fits(day: Day) -> N
     regions_with_one_task = all(len(job.tasks) == 1 for job in day.jobs)
     for zone, bouts in by_zone.items():
         for one, two, first, second in zip(bouts, bouts[1:], minutes[zone], minutes[zone][1:], strict=False):
-            alike = {(t.tool, t.blade_mm, t.soiled, t.finish) for t in [*one, *two]}
-            if len(alike) == 1 and regions_with_one_task:
+            shared = {(t.tool, t.blade_mm, t.soiled, t.finish) for t in [*one, *two]}
+            if len(shared) == 1 and regions_with_one_task:
                 assert first + second > day.zones[zone].at_most
 
 

@@ -126,7 +126,7 @@ def test_nothing_is_put_off_where_there_is_time(day: Day, over: int) -> None:
     assert fit(day.jobs, day.zones, PLACES, whole.minutes + over) == Fitted(whole, {}, {})
 
 
-@settings(max_examples=40)
+@settings(max_examples=20)
 @given(days(), AVAILABLE, st.randoms(use_true_random=False))
 def test_the_order_jobs_are_given_in_does_not_matter(day: Day, available: int, chance: Random) -> None:
     shuffled = day.jobs[:]
