@@ -224,7 +224,7 @@ def state_after(compiled: CompiledProfile, past: Replayed, day: date) -> DogStat
         visits=len(before),
         first_visit=before[0].day.toordinal() if before else None,
         last_visit=before[-1].day.toordinal() if before else None,
-        last_season=last_season(past.told, day),
+        last_season=last_season(past.visits, day),
         show=past.show if past.show is not None and past.show >= day else None,
         born=past.born,
         speed=past.speed,

@@ -31,6 +31,7 @@ from coatrules.order.delay import later_visits
 from coatrules.order.facts import Differs, all_facts
 from coatrules.order.history_findings import history_findings
 from coatrules.order.next_visit import next_layers
+from coatrules.order.show_ahead import before_show, show_ahead
 from coatrules.order.steps import steps
 from coatrules.order.today import todays_work
 from coatrules.order.work_order import WorkOrder
@@ -82,12 +83,13 @@ def order_by(
         available = min(available, PUPPY_MINUTES if puppy(state.age_weeks, first_coat) else FIRST_VISIT_MINUTES)
     facts, differing = all_facts(compiled, history.dog, state, available)
     verdicts, refer = decide(compiled, state, facts, stage)
-    verdicts = without_done(state, verdicts)
+    verdicts = before_show(state, without_done(state, verdicts))
     today = todays_work(compiled, state, verdicts, stage, available)
     worked = today.worked
     refer = list(dict.fromkeys([*refer, *(message for v in verdicts.values() for message in v.refer)]))
     left = sum(put_off.minutes for put_off in today.deferred.values())
-    visit = coming_back(compiled, state, verdicts, worked, stage, left if available >= DAY_MINUTES else 0.0)
+    too_long = left if available >= DAY_MINUTES else 0.0
+    visit = coming_back(compiled, state, verdicts, worked, stage, too_long, today.deferred)
     if ahead:
         late = later_visits(compiled, history.dog, state, worked, today.deferred, visit, available)
         visit = evolve(visit, late=late)
@@ -110,8 +112,9 @@ def order_by(
         deferred=today.deferred,
         not_to_be_touched={n: v.because for n, v in verdicts.items() if v.outcome == "forbid"},
         refer=tuple(refer),
-        first=tuple(_first(compiled, state, verdicts, stage, available, asked)),
+        first=tuple(_first(compiled, state, verdicts, stage, available, asked, today.arrangement.minutes / 2)),
         next_visit=visit,
+        show=show_ahead(compiled, state, worked),
         next_layers=next_layers(compiled, state),
         labels={name: region.region.label for name, region in compiled.regions.items()},
         all_facts={name: ReadOnly(known) for name, known in facts.items()},
@@ -132,6 +135,7 @@ def _first(
     stage: Stage,
     available: float,
     asked: float,
+    planned: float,
 ) -> Iterator[Message]:
     """What is decided before the work begins: what the visit is for, what is refused and until when, how long it may last.
     Who must see the dog before stands in ``refer``."""
@@ -149,7 +153,7 @@ def _first(
         yield message("first.stop", regions=tuple(labels), until=until)
     if asked > DAY_MINUTES:
         yield message("table-cap", asked=asked, most=DAY_MINUTES)
-    if available > BREAK_EVERY_MINUTES:
+    if planned > BREAK_EVERY_MINUTES:
         yield message("first.break")
 
 
