@@ -17,6 +17,7 @@ from attrs import evolve
 from coatrules.catalogue.speaking import Catalogue, speaking
 from coatrules.dog.history import History
 from coatrules.dog.loading import given_history
+from coatrules.extras import require_extra
 from coatrules.order.arguments import checked_day, usable_minutes
 from coatrules.problems import InputError, Problem
 from coatrules.profile.loading import load_profile, no_profile
@@ -384,6 +385,8 @@ def _catalogue(locale: str) -> Catalogue:
     """The catalogue of a language; raises ``InputError`` where there is none."""
     from coatrules.catalogue.languages import catalogue
 
+    if locale.split("-")[0].lower() != "en":
+        require_extra("languages", "babel")
     try:
         return catalogue(locale)
     except KeyError as error:

@@ -18,6 +18,7 @@ from coatrules.catalogue.compiling import compiled
 from coatrules.catalogue.english import ENGLISH
 from coatrules.catalogue.template import Plural, pieces
 from coatrules.catalogue.translated import LANGUAGES, OWN
+from coatrules.formats.resources import schema
 from coatrules.profile.compiled import compile_profile
 from coatrules.profile.loading import load_profile
 from coatrules.profile.model import Profile
@@ -32,6 +33,7 @@ def own_texts(profile: Profile) -> Iterator[str]:
     """Every text of a profile that an order or a page may show."""
     yield profile.label
     yield from (region.label for region in profile.regions.values())
+    yield from (name.replace("-", " ") for name in (*profile.groups, *profile.layer_targets))
     compiled_profile = compile_profile(profile)
     for means in (*compiled_profile.means.values(), *chain(*compiled_profile.hands.values())):
         yield from (means.how, means.tools)
@@ -39,6 +41,13 @@ def own_texts(profile: Profile) -> Iterator[str]:
         yield from (one.because for one in part.values() if one.because)
     for rule in profile.rules.values():
         yield from (text for text in (rule.because, rule.then.caution, rule.then.refer) if text)
+
+
+def words_of_facts() -> Iterator[str]:
+    """What a picture says of a fact: its name, and values that are words."""
+    for fact in schema("facts")["properties"].values():
+        yield fact["title"]
+        yield from (value.replace("-", " ") for value in fact.get("enum", ()))
 
 
 def template() -> Catalog:
@@ -54,7 +63,7 @@ def template() -> Catalog:
             context=code,
             auto_comments=[f"Filled in: {', '.join(places)}"] if places else [],
         )
-    texts = {text for name in library() for text in own_texts(load_profile(name))}
+    texts = {text for name in library() for text in own_texts(load_profile(name))} | set(words_of_facts())
     for text in sorted(texts):
         catalog.add(text, context=OWN)
     return catalog

@@ -10,18 +10,14 @@ from __future__ import annotations
 import io
 from collections.abc import Mapping
 from datetime import date as Date
-from functools import cached_property
 from gettext import GNUTranslations
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final
 
 from coatrules.catalogue.compiling import compiled
 from coatrules.catalogue.english import ENGLISH
 from coatrules.catalogue.language import Language
 from coatrules.catalogue.template import Plural
-
-if TYPE_CHECKING:
-    from babel import Locale
 
 LANGUAGES: Final = Path(__file__).parent / "languages"
 OWN: Final = "own"
@@ -34,25 +30,22 @@ def languages(folder: Path = LANGUAGES) -> tuple[str, ...]:
 
 
 class Translated(Language):
-    """The catalogue of one language. ``FileNotFoundError`` where there is none of this tag."""
+    """The catalogue of one language. ``FileNotFoundError`` where there is none of this tag, ``ModuleNotFoundError`` without Babel."""
 
     def __init__(self, tag: str, folder: Path = LANGUAGES) -> None:
-        self.locale = tag
-        self._texts = GNUTranslations(_compiled(folder, tag))
-
-    @cached_property
-    def _locale(self) -> Locale:
         from babel import Locale
 
-        return Locale.parse(self.locale, sep="-")
+        self.locale = tag
+        self._locale = Locale.parse(tag, sep="-")
+        self._texts = GNUTranslations(_compiled(folder, tag))
 
     def template(self, code: str, params: Mapping[str, Any]) -> str:
         english = ENGLISH.sentences[code]
         if not isinstance(english, Plural):
             return self._texts.pgettext(code, english)
         number = params[english.by]
-        # Where the number is no whole one, a form for many is the nearest that gettext has.
-        count = number if isinstance(number, int) else 1 if number == 1 else 5
+        # gettext knows whole numbers only: one that stands for the form of a part, which is one in French and many in German.
+        count = number if isinstance(number, int) else 1 if self._locale.plural_form(number) == "one" else 5
         return self._texts.npgettext(code, english.one, english.other, count)
 
     def knows(self, code: str) -> bool:

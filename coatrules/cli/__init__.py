@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import os
 import sys
-from argparse import ArgumentParser, ArgumentTypeError, HelpFormatter, Namespace
+from argparse import ArgumentParser, ArgumentTypeError, Namespace
 from collections.abc import Iterable, Sequence
 from contextlib import suppress
 from functools import partial
@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING, Any
 from coatrules.catalogue.speaking import say, speaking
 from coatrules.cli import language
 from coatrules.cli.intermixed import IntermixedParser
+from coatrules.cli.parser import Formatter, SpokenParser
 from coatrules.cli.spelling import ERRORS
 
 if TYPE_CHECKING:
@@ -94,7 +95,7 @@ def parser_of(name: str) -> ArgumentParser:
 
 def _all_commands() -> ArgumentParser:
     """The parser that lists the commands, and refuses what is none."""
-    parser = ArgumentParser("coatrules", description=say("help"), formatter_class=_help())
+    parser = SpokenParser("coatrules", description=say("help"), formatter_class=_help())
     parser.add_argument("--version", action="store_true", help=say("help.--version"))
     _add_language(parser)
     commands = parser.add_subparsers(metavar="COMMAND", prog=parser.prog)
@@ -109,7 +110,7 @@ def _add_language(parser: ArgumentParser) -> None:
 
 
 def _help() -> Any:
-    return partial(HelpFormatter, width=terminal_width(80) - 2)  # its own way to the width is slow to import
+    return partial(Formatter, width=terminal_width(80) - 2)  # its own way to the width is slow to import
 
 
 def terminal_width(otherwise: int) -> int:

@@ -55,10 +55,8 @@ def _asked_for(tag: str) -> Catalogue:
     except KeyError as error:
         raise ArgumentTypeError(say("argument.one-of", text=tag, names=error.args[1])) from None
     except ModuleNotFoundError:
-        from coatrules.extras import require_extra
-
-        require_extra("languages", "babel")
-        raise
+        missing = {"extra": "languages", "modules": ("babel",), "count": 1}
+        raise ArgumentTypeError(f"{say('extra-missing', missing)}. {say('extra-missing.fix', missing)}") from None
 
 
 def _catalogue(name: str) -> Catalogue:

@@ -51,8 +51,8 @@ def _lines(order: WorkOrder, width: int) -> Iterator[str]:
     yield from wrapped(next_visit(order), width, "")
     if order.findings:
         yield from wrapped(say("sheet.findings", findings=len(order.findings)), width, "")
-    yield say("sheet.skin")
-    yield say("sheet.more")
+    yield from wrapped(say("sheet.skin"), width, "")
+    yield from wrapped(say("sheet.more"), width, "")
 
 
 def sheet_time(order: WorkOrder) -> str:

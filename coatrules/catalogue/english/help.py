@@ -6,6 +6,10 @@ from typing import Final
 from coatrules.catalogue.template import Plural
 
 SENTENCES: Final[dict[str, str | Plural]] = {
+    "help.usage": "usage:",
+    "help.arguments": "positional arguments",
+    "help.options": "options",
+    "help.--help": "show this help message and exit",
     "help": "From a hand-stripped dog's history to today's work order.",
     "help.order": "Today's work order for a dog.",
     "help.draw": "Pictures of the dog, of a coat through time, and of the book.",
