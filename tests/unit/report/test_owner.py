@@ -79,7 +79,7 @@ def test_what_is_left_has_the_rule_s_own_reason() -> None:
     assert "Beard: The beard is grown for now." in left
     assert "ruff" not in left.lower(), "where nothing is due nothing is said"
     short = work_order(
-        "griffon-bruxellois-rough", load_history({"format": 1, "dog": {"id": "moss"}}), date=DAY, minutes=15
+        "griffon-bruxellois-rough", load_history({"format": 1, "dog": {"id": "moss"}}), date=DAY, minutes=20
     )
     words = sentences(note(short), "What is left, and why").split("There is no time for: ")[1].split(".")[0]
     assert short.deferred
