@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any, Literal, Self, TypeAlias
 from coatrules.catalogue.speaking import Catalogue, speaking
 from coatrules.dog.history import History
 from coatrules.dog.loading import given_history
+from coatrules.dog.regime import in_regime, worked_by
 from coatrules.problems import InputError, Problem
 from coatrules.profile.loading import load_profile, no_profile
 from coatrules.profile.model import Profile
@@ -75,7 +76,7 @@ class Engine:
         return ids(self._shelves)
 
     def profile(self, profile: AnyProfile) -> Profile:
-        """Returns a profile, complete and free of errors; raises ``InputError`` with every problem found."""
+        """Returns a profile, complete and free of errors, with each of its regimes; raises ``InputError`` with every problem found."""
         if isinstance(profile, Profile):
             return profile
         if not isinstance(profile, str):
@@ -124,14 +125,15 @@ class Engine:
         date: Date,
         minutes: float | None = None,
         profile: AnyProfile | None = None,
+        regime: str | None = None,
         ahead: bool = False,
     ) -> WorkOrder:
-        """Returns the day's work order. ``profile``: where the history names none, or instead of it. ``ahead``: also what a later
-        visit would find, which takes as long again. Raises ``InputError``."""
+        """Returns the day's work order. ``profile``: where the history names none, or instead of it; ``regime`` likewise.
+        ``ahead``: also what a later visit would find, which takes as long again. Raises ``InputError``."""
         from coatrules.order.engine import order
         from coatrules.profile.compiled import compile_profile
 
-        history = given_history(dog)
+        history = in_regime(given_history(dog), regime)
         compiled = compile_profile(self._profile_of(history, profile))
         return order(compiled, history, date, self._minutes(minutes), ahead=ahead)
 
@@ -160,20 +162,21 @@ class Engine:
         date: Date,
         minutes: float | None = None,
         profile: AnyProfile | None = None,
+        regime: str | None = None,
     ) -> Explanation:
         """Returns what was decided in one region and why: every rule that held there and every one that did not."""
         from coatrules.order.explanation import explain
 
-        history = given_history(dog)
+        history = in_regime(given_history(dog), regime)
         loaded = self._profile_of(history, profile)
         return explain(loaded, history, region, date=date, minutes=self._minutes(minutes))
 
-    def due(self, dog: AnyHistory, *, date: Date, profile: AnyProfile | None = None) -> Due:
+    def due(self, dog: AnyHistory, *, date: Date, profile: AnyProfile | None = None, regime: str | None = None) -> Due:
         """Returns when a dog must come back, asked on ``date``, and what that visit will hold."""
         from coatrules.book.due import due
         from coatrules.profile.compiled import compile_profile
 
-        history = given_history(dog)
+        history = in_regime(given_history(dog), regime)
         return due(compile_profile(self._profile_of(history, profile)), history, date)
 
     def plan(
@@ -186,11 +189,12 @@ class Engine:
         every_weeks: float | None = None,
         minutes: float | None = None,
         profile: AnyProfile | None = None,
+        regime: str | None = None,
     ) -> Plan:
         """Returns the visits ahead, towards a show day if there is one. Needs the extra ``plan``."""
         from coatrules.plan import plan_ahead
 
-        history = given_history(dog)
+        history = in_regime(given_history(dog), regime)
         return plan_ahead(
             self._profile_of(history, profile),
             history,
@@ -202,21 +206,27 @@ class Engine:
         )
 
     def intervals(
-        self, dog: AnyHistory, *, date: Date, minutes: float | None = None, profile: AnyProfile | None = None
+        self,
+        dog: AnyHistory,
+        *,
+        date: Date,
+        minutes: float | None = None,
+        profile: AnyProfile | None = None,
+        regime: str | None = None,
     ) -> Intervals:
         """Returns intervals of two to eight weeks side by side, and the longest that keeps every target. Needs the extra ``plan``."""
         from coatrules.plan import compare_intervals
 
-        history = given_history(dog)
+        history = in_regime(given_history(dog), regime)
         return compare_intervals(self._profile_of(history, profile), history, date=date, minutes=self._minutes(minutes))
 
     def staged_strip(
-        self, dog: AnyHistory, *, date: Date, show: Date, profile: AnyProfile | None = None
+        self, dog: AnyHistory, *, date: Date, show: Date, profile: AnyProfile | None = None, regime: str | None = None
     ) -> StagedStrip:
         """Returns the days on which each section is stripped for a show."""
         from coatrules.plan import staged_strip
 
-        history = given_history(dog)
+        history = in_regime(given_history(dog), regime)
         return staged_strip(self._profile_of(history, profile), history, date=date, show=show)
 
     # --- what was done ---
@@ -316,6 +326,9 @@ class Engine:
         return self.minutes if minutes is None else minutes
 
     def _profile_of(self, history: History, profile: AnyProfile | None) -> Profile:
+        return worked_by(self._profile_for(history, profile), history)
+
+    def _profile_for(self, history: History, profile: AnyProfile | None) -> Profile:
         if profile is not None:
             return self.profile(profile)
         if history.dog.profile is None:

@@ -45,6 +45,9 @@ def findings(profile: Profile) -> list[Problem]:
     """Returns all findings on a profile, in the order of its file; those about what it takes over come last."""
     subject = Subject(profile)
     problems = [problem for check in CHECKS for problem in check(subject)]
+    for regime in profile.regimes.values():
+        told = {(problem.code, problem.file, problem.line, problem.column) for problem in problems}
+        problems += [one for one in findings(regime) if (one.code, one.file, one.line, one.column) not in told]
     profile_file, _, _ = profile.origin.place(())
     return sorted(
         problems, key=lambda problem: (problem.file != profile_file, problem.file, problem.line, problem.column)

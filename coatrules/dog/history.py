@@ -40,13 +40,14 @@ Health = Literal[
 
 @frozen(kw_only=True)
 class Dog:
-    """A dog as its history says: who it is, and the profile it is worked by.
+    """A dog as its history says: who it is, and the profile it is worked by, in one of its regimes.
 
     ``neutered``: spayed or castrated. ``show``: the next show day."""
 
     id: OpaqueId
     name: Words | None = None
     profile: Id | None = None
+    regime: Id | None = None
     born: date | None = None
     sex: Literal["female", "male"] | None = None
     neutered: bool | date | None = None

@@ -13,6 +13,7 @@ from coatrules.coat.queue import WHOLE
 from coatrules.dog.equivalence import once_per_class
 from coatrules.dog.history import History
 from coatrules.dog.loading import given_history
+from coatrules.dog.regime import worked_by
 from coatrules.dog.safety import (
     BREAK_EVERY_MINUTES,
     CAUTIONS,
@@ -65,7 +66,7 @@ def work_order(
     """
     profile = profile if isinstance(profile, Profile) else load_profile(profile)
     history = given_history(history)
-    return order(compile_profile(profile), history, date, minutes, ahead=ahead)
+    return order(compile_profile(worked_by(profile, history)), history, date, minutes, ahead=ahead)
 
 
 def order(
@@ -106,6 +107,7 @@ def order_by(
         dog_name=history.dog.called,
         profile_id=compiled.profile.id,
         profile_label=compiled.profile.label,
+        profile_regime=compiled.profile.regime,
         profile_edition=compiled.edition,
         outline=compiled.profile.outline,
         date=Date.fromordinal(state.day),

@@ -64,6 +64,7 @@ class WorkOrder:
     dog_name: str
     profile_id: str
     profile_label: str
+    profile_regime: str | None
     profile_edition: Edition
     outline: Outline
     date: Date
@@ -152,6 +153,7 @@ class WorkOrder:
             "profile": {
                 "id": self.profile_id,
                 "label": self.profile_label,
+                **({} if self.profile_regime is None else {"regime": self.profile_regime}),
                 "sha256": self.profile_sha256,
                 "outline": self.outline,
             },

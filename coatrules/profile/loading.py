@@ -19,7 +19,9 @@ from coatrules.profile.format1 import one_length, upgraded
 from coatrules.profile.merging import inherited, mapped, merge_profile
 from coatrules.profile.model import Profile
 from coatrules.profile.references import faults
+from coatrules.profile.regimes import layers, regimes, without_regimes
 from coatrules.profile.shelves import Shelf, found, ids
+from coatrules.read_only import ReadOnly
 from coatrules.reading import Document
 
 LONGEST_CHAIN = 16
@@ -41,7 +43,22 @@ def load_profile(source: str | Path | Mapping[str, Any], *, shelves: Iterable[Sh
 
 
 def checked_profile(merged: Any, origin: Origin) -> Profile:
-    """The profile of merged data; raises ``InputError`` with every problem found."""
+    """The profile of merged data, in each of its regimes too; raises ``InputError`` with every problem found."""
+    profile = _checked(merged, origin)
+    documents = [document for _, document in reversed(origin.parts)]
+    found: dict[str, Profile] = {}
+    problems: list[Problem] = []
+    for name, patches in regimes(documents).items():
+        try:
+            found[name] = _checked(*_merged([*documents, *patches], name))
+        except InputError as error:
+            problems += error.problems
+    if problems:
+        raise InputError(dict.fromkeys(problems))
+    return evolve(profile, regimes=ReadOnly(found)) if found else profile
+
+
+def _checked(merged: Any, origin: Origin) -> Profile:
     left_open = list(_left_open(origin))
     try:
         profile = structured(merged, Profile, "profile", origin)
@@ -59,21 +76,29 @@ def checked_profile(merged: Any, origin: Origin) -> Profile:
 
 def _left_open(origin: Origin) -> Iterator[Problem]:
     """Keys without a value where nothing is inherited that they could take away: an unfinished 'if' would hold always."""
-    if not any(path for _, document in origin.parts for path in idle_nulls({}, document.data)):
+    own = [(document, without_regimes(document.data)) for _, document in reversed(origin.parts)]
+    if not any(path for _, data in own for path in idle_nulls({}, data)):
         return  # as nearly always: no need to merge it all again
     merged: Any = {}
-    for _, document in reversed(origin.parts):
-        own = Origin((((), document),))
+    for document, data in own:
         taken = inherited(merged)
-        for path in idle_nulls(mapped(taken, document.data), document.data):
-            yield own.problem_at(path, "no-value", {"key": path[-1]}, key=True)
-        merged = merge_profile(taken, document.data)
+        for path in idle_nulls(mapped(taken, data), data):
+            yield Origin((((), document),)).problem_at(path, "no-value", {"key": path[-1]}, key=True)
+        merged = merge_profile(taken, data)
 
 
 def merged_profile(
     source: str | Path | Mapping[str, Any] | Document, *, shelves: Iterable[Shelf] = ()
 ) -> tuple[Any, Origin]:
-    """A profile as plain data with all that it extends merged in, not yet checked, and where each part was written."""
+    """A profile as plain data with all that it extends merged in, not yet checked, and where each part was written; its regimes
+    are not in it."""
+    return merged_chain(chain_of(source, shelves=shelves))
+
+
+def chain_of(
+    source: str | Path | Mapping[str, Any] | Document, *, shelves: Iterable[Shelf] = ()
+) -> tuple[Document, ...]:
+    """A profile and all that it builds on, itself first; raises ``InputError`` where one of them cannot be read or found."""
     shelves = tuple(shelves)
     if isinstance(source, Mapping):
         document = without_file(source)
@@ -83,12 +108,23 @@ def merged_profile(
         document = _one(source)
     else:
         document = _find(source, shelves, Origin(), ())
-    chain = _chain(document, shelves)
+    return tuple(_chain(document, shelves))
+
+
+def merged_chain(chain: Sequence[Document]) -> tuple[Any, Origin]:
+    """The profiles of a chain merged, not yet checked, and where each part was written."""
+    return _merged(layers(reversed(chain)))
+
+
+def _merged(documents: Sequence[Document], regime: str | None = None) -> tuple[Any, Origin]:
+    """Documents merged in turn, in this regime, and where each part of that was written."""
     merged: Any = {}
-    for ancestor in reversed(chain):
+    for document in documents:
         taken = inherited(merged)
-        merged = merge_profile(taken, newest(ancestor.data, taken))
-    return merged, Origin(tuple(((), ancestor) for ancestor in chain))
+        merged = merge_profile(taken, newest(without_regimes(document.data), taken))
+    if regime is not None:
+        merged["regime"] = regime
+    return merged, Origin(tuple(((), document) for document in reversed(documents)))
 
 
 def newest(data: Any, taken: Mapping[str, Any]) -> Any:

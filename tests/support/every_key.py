@@ -11,6 +11,7 @@ PROFILE: dict[str, Any] = {
     "outline": "spaniel",
     "about": "How this coat is rolled, and what the profile leaves out.",
     "extends": "another",
+    "regime": "pet",
     "breed": {"fci": 80, "vbo": "VBO:0200642", "variety": "rough", "source": "practice"},
     "visit": {
         "every_weeks": 3,
@@ -159,12 +160,15 @@ PROFILE: dict[str, Any] = {
         }
     },
 }
+REGIMES: dict[str, Any] = {"show": {"visit": {"every_weeks": 1}}}
+"""What a file says of a profile's regimes; each is a profile of its own once they are merged."""
 HISTORY: dict[str, Any] = {
     "format": 1,
     "dog": {
         "id": "pip",
         "name": "Pip",
         "profile": "mini",
+        "regime": "show",
         "born": "2023-03-04",
         "sex": "male",
         "neutered": False,

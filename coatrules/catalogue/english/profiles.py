@@ -7,6 +7,8 @@ from coatrules.catalogue.template import Plural
 SENTENCES: Final[dict[str, str | Plural]] = {
     "unknown-profile": "unknown profile: {profile:quoted}",
     "unknown-profile.fix": "Run 'coatrules profiles' to see which there are.",
+    "unknown-regime": "this profile has no regime {regime:quoted}",
+    "unknown-regime.fix": "Remove it, or add it to the profile under 'regimes'.",
     "not-a-profile": "a profile must be a mapping of keys to values",
     "second-profile": "a second profile starts here, but a file holds one",
     "second-profile.fix": "Remove the line '---' before it, or move it to a file of its own.",
