@@ -169,7 +169,9 @@ def test_the_example_documents_hold_every_key_there_is() -> None:
         for path, node in subschemas(schema(name)):
             if name == "profile" and path.startswith(("/$defs/history", "/$defs/visit")):
                 continue  # of the document beside it
-            if path.startswith(("/$defs/condition", "/$defs/expectation", "/$defs/test_", "/$defs/part", "/$defs/regime")):
+            if path.startswith(
+                ("/$defs/condition", "/$defs/expectation", "/$defs/test_", "/$defs/part", "/$defs/regime")
+            ):
                 continue  # its keys are facts, words of conditions, or those of the whole once more
             for key in node.get("properties", {}):
                 assert key in keys([document, {"regimes": REGIMES}]), (
