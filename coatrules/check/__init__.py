@@ -15,6 +15,7 @@ from coatrules.check import (
     steady_state,
     unused,
 )
+from coatrules.check.acceptance import accepted
 from coatrules.check.subject import Subject
 from coatrules.problems import Problem
 from coatrules.profile.model import Profile
@@ -44,7 +45,7 @@ CHECKS = (
 def findings(profile: Profile) -> list[Problem]:
     """Returns all findings on a profile, in the order of its file; those about what it takes over come last."""
     subject = Subject(profile)
-    problems = [problem for check in CHECKS for problem in check(subject)]
+    problems = list(accepted(profile, [problem for check in CHECKS for problem in check(subject)]))
     for regime in profile.regimes.values():
         told = {(problem.code, problem.file, problem.line, problem.column) for problem in problems}
         problems += [one for one in findings(regime) if (one.code, one.file, one.line, one.column) not in told]

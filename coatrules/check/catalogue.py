@@ -58,6 +58,8 @@ FINDINGS: Final = (
     "group-unused",
     "comparison-unused",
     "source-unused",
+    "accept-idle",
+    "accept-never",
 )
 """What a mentor should think about: the profile works, but hardly as meant."""
 

@@ -273,7 +273,7 @@ class Case:
 class Profile:
     """A whole profile, its ``extends`` already merged in. Made by ``load_profile``.
 
-    ``regime``: the one that it is in; ``regimes``: the same profile in each of those that it can be in.
+    ``accept``: findings that its author accepts, by code, with why. ``regime``: the one that it is in; ``regimes``: the same profile in each of those that it can be in.
     """
 
     format: Annotated[int, Range(2, 2)]
@@ -300,6 +300,7 @@ class Profile:
     comparisons: Mapping[FactName, Comparison] = NOTHING
     rules: Mapping[Id, Rule] = NOTHING
     cases: Mapping[Id, Case] = NOTHING
+    accept: Mapping[Id, Words] = NOTHING
     regimes: Annotated[Mapping[str, "Profile"], UNWRITTEN] = NOTHING
     origin: Annotated[Origin, UNWRITTEN] = field(default=NOWHERE, eq=False, repr=False)
 

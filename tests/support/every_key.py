@@ -159,6 +159,7 @@ PROFILE: dict[str, Any] = {
             },
         }
     },
+    "accept": {"no-source": "The club will name its sources next year."},
 }
 REGIMES: dict[str, Any] = {"show": {"visit": {"every_weeks": 1}}}
 """What a file says of a profile's regimes; each is a profile of its own once they are merged."""
