@@ -16,6 +16,7 @@ from coatrules.problems import Path as ValuePath
 from coatrules.profile.compiled import assigned
 from coatrules.profile.floor import loosened
 from coatrules.profile.format1 import one_length, upgraded
+from coatrules.profile.house_rules import house_rules
 from coatrules.profile.merging import inherited, mapped, merge_profile
 from coatrules.profile.model import Profile
 from coatrules.profile.references import faults
@@ -37,9 +38,13 @@ def load_profile(source: str | Path | Mapping[str, Any], *, shelves: Iterable[Sh
     """A profile with all that it extends merged in, complete and free of errors.
 
     ``source`` is a profile's id (searched on ``shelves``, then in the packaged library), a ``Path`` to a file, or the
-    profile as plain data. Raises ``InputError`` with every problem found.
+    profile as plain data. Over a profile found by its id the house rules of its shelves are laid. Raises ``InputError`` with every
+    problem found.
     """
-    return checked_profile(*merged_profile(source, shelves=shelves))
+    shelves = tuple(shelves)
+    chain = chain_of(source, shelves=shelves)
+    over = house_rules(source, shelves, _one) if isinstance(source, str) else ()
+    return checked_profile(*merged_chain((*over, *chain)))
 
 
 def checked_profile(merged: Any, origin: Origin) -> Profile:

@@ -18,6 +18,7 @@ from coatrules.formats.values import (
     UNWRITTEN,
     FactName,
     Id,
+    IdPattern,
     Key,
     Length,
     Level,
@@ -273,7 +274,8 @@ class Case:
 class Profile:
     """A whole profile, its ``extends`` already merged in. Made by ``load_profile``.
 
-    ``accept``: findings that its author accepts, by code, with why. ``regime``: the one that it is in; ``regimes``: the same profile in each of those that it can be in.
+    ``regime``: the one that it is in; ``regimes``: the same profile in each of those that it can be in. ``accept``: findings that
+    its author accepts, by code, with why. ``over``: patterns of the ids of the profiles over which it is laid too.
     """
 
     format: Annotated[int, Range(2, 2)]
@@ -301,6 +303,7 @@ class Profile:
     rules: Mapping[Id, Rule] = NOTHING
     cases: Mapping[Id, Case] = NOTHING
     accept: Mapping[Id, Words] = NOTHING
+    over: Annotated[tuple[IdPattern, ...], Length(1)] = ()
     regimes: Annotated[Mapping[str, "Profile"], UNWRITTEN] = NOTHING
     origin: Annotated[Origin, UNWRITTEN] = field(default=NOWHERE, eq=False, repr=False)
 

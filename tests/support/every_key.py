@@ -12,6 +12,7 @@ PROFILE: dict[str, Any] = {
     "about": "How this coat is rolled, and what the profile leaves out.",
     "extends": "another",
     "regime": "pet",
+    "over": ["*-terrier"],
     "breed": {"fci": 80, "vbo": "VBO:0200642", "variety": "rough", "source": "practice"},
     "visit": {
         "every_weeks": 3,
