@@ -214,6 +214,7 @@ def histories(profile: str) -> Iterator[dict[str, Any]]:
     seen |= {"comes": "mixed", "texture": "soft"}
     visits.append({"visit": DAY.isoformat(), "seen": dict.fromkeys(regions, seen)})
     dog = {"id": "old", "profile": profile, "born": "2023-03-04", "sex": "male", "neutered": True, "show": "2026-06-01"}
+    dog |= {"size": "miniature", "coat_type": "rough", "colour": "grizzle"}
     yield {"format": 1, "dog": dog, "visits": visits}
 
 
