@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     from coatrules.order.explanation import Explanation, RuleTrace
     from coatrules.order.next_visit import Binding, LaterVisit, NextLayer, NextVisit
     from coatrules.order.reasons import Reason
+    from coatrules.order.salon import OwnDay, Salon
     from coatrules.order.today import PutOff
     from coatrules.order.work_order import Step, WorkOrder
     from coatrules.plan.results import (
@@ -120,6 +121,7 @@ else:
         "OfArrival": "learning.posterior",
         "OfRegion": "learning.posterior",
         "Outlier": "learning.posterior",
+        "OwnDay": "order.salon",
         "Pace": "learning.pace",
         "Part": "learning.observations",
         "Plan": "plan.results",
@@ -139,6 +141,7 @@ else:
         "Rule": "profile.model",
         "RuleTrace": "order.explanation",
         "Run": "mentor.rehearsal",
+        "Salon": "order.salon",
         "Seen": "dog.history",
         "SensitiveZone": "profile.model",
         "Source": "profile.model",
@@ -237,6 +240,7 @@ __all__ = [
     "OfArrival",
     "OfRegion",
     "Outlier",
+    "OwnDay",
     "Pace",
     "Part",
     "Plan",
@@ -256,6 +260,7 @@ __all__ = [
     "Rule",
     "RuleTrace",
     "Run",
+    "Salon",
     "Seen",
     "SensitiveZone",
     "Source",

@@ -12,14 +12,18 @@ from contextlib import AbstractContextManager
 from datetime import date as Date
 from typing import TYPE_CHECKING, Any, Literal, Self, TypeAlias
 
+from attrs import evolve
+
 from coatrules.catalogue.speaking import Catalogue, speaking
 from coatrules.dog.history import History
 from coatrules.dog.loading import given_history
 from coatrules.dog.regime import in_regime, worked_by
+from coatrules.extras import require_extra
+from coatrules.order.arguments import checked_day, usable_minutes
 from coatrules.problems import InputError, Problem
 from coatrules.profile.loading import load_profile, no_profile
 from coatrules.profile.model import Profile
-from coatrules.profile.shelves import Shelf, ids
+from coatrules.profile.shelves import Shelf, checked_shelves, ids
 
 if TYPE_CHECKING:
     from concurrent.futures import Executor
@@ -28,6 +32,7 @@ if TYPE_CHECKING:
     from coatrules.mentor.comparison import Compared
     from coatrules.mentor.rehearsal import Run
     from coatrules.order.explanation import Explanation
+    from coatrules.order.salon import Salon
     from coatrules.order.work_order import WorkOrder
     from coatrules.plan.results import Intervals, Plan, StagedStrip
     from coatrules.recording.importing import Imported
@@ -43,29 +48,38 @@ class Engine:
 
     ``shelves``: where profiles are found before the packaged library: folders, mappings from id to plain data, functions from
     id to plain data. A profile is read once, when it is first asked for. ``locale``: the language tag in which ``text`` and
-    ``data`` speak. ``minutes``: the time of a visit where neither a call nor the profile's usual visit should decide.
-    Raises ``InputError`` where there is no catalogue of the language.
+    ``data`` speak. ``minutes``: the time of a visit where neither a call nor the profile's usual visit should decide. ``salon``:
+    closed days, and what is usual for each dog, by ``schemas/salon.schema.json``; its minutes come before ``minutes``.
+    Raises ``InputError`` with every problem found: a language without a catalogue, a folder that is not there, a salon's data.
     """
 
-    __slots__ = ("_catalogue", "_profiles", "_shelves", "locale", "minutes")
+    __slots__ = ("_catalogue", "_profiles", "_shelves", "locale", "minutes", "salon")
 
-    def __init__(self, *, shelves: Iterable[Shelf] = (), locale: str = "en", minutes: float | None = None) -> None:
-        self._shelves = tuple(shelves)
+    def __init__(
+        self,
+        *,
+        shelves: Iterable[Shelf] = (),
+        locale: str = "en",
+        minutes: float | None = None,
+        salon: Salon | Mapping[str, Any] | None = None,
+    ) -> None:
+        self._shelves = checked_shelves(shelves)
         self._profiles: dict[str, Profile] = {}
         self._catalogue = _catalogue(locale)
         self.locale = locale
-        self.minutes = minutes
+        self.minutes = None if minutes is None else usable_minutes(minutes)
+        self.salon = None if salon is None else _salon(salon)
 
     def __getstate__(self) -> tuple[Any, ...]:
-        return self._shelves, dict(self._profiles), self.locale, self.minutes
+        return self._shelves, dict(self._profiles), self.locale, self.minutes, self.salon
 
     def __setstate__(self, state: tuple[Any, ...]) -> None:
-        self._shelves, self._profiles, self.locale, self.minutes = state
+        self._shelves, self._profiles, self.locale, self.minutes, self.salon = state
         self._catalogue = _catalogue(self.locale)
 
     def with_locale(self, locale: str) -> Self:
         """Returns the same set of profiles, the ones already read among them, speaking another language."""
-        other = type(self)(shelves=self._shelves, locale=locale, minutes=self.minutes)
+        other = type(self)(shelves=self._shelves, locale=locale, minutes=self.minutes, salon=self.salon)
         other._profiles = self._profiles
         return other
 
@@ -89,12 +103,9 @@ class Engine:
 
     def check(self, profile: AnyProfile) -> list[Problem]:
         """Returns all findings on a profile: those that make it unusable, or else what its mentor should think about."""
-        from coatrules.check import findings
+        from coatrules.check import examine, findings
 
-        try:
-            return findings(self.profile(profile))
-        except InputError as error:
-            return list(error.problems)
+        return findings(profile) if isinstance(profile, Profile) else examine(profile, self._shelves)
 
     def compare(self, old: Mapping[str, Any] | str, new: Mapping[str, Any] | str) -> list[Compared]:
         """Returns the worked cases of two versions of a profile under both, with what made each differ."""
@@ -129,13 +140,15 @@ class Engine:
         ahead: bool = False,
     ) -> WorkOrder:
         """Returns the day's work order. ``profile``: where the history names none, or instead of it; ``regime`` likewise.
-        ``ahead``: also what a later visit would find, which takes as long again. Raises ``InputError``."""
+        ``ahead``: also what a later visit would find, which takes as long again. With a salon the next visit has its open day.
+        Raises ``InputError``."""
         from coatrules.order.engine import order
         from coatrules.profile.compiled import compile_profile
 
         history = in_regime(given_history(dog), regime)
         compiled = compile_profile(self._profile_of(history, profile))
-        return order(compiled, history, date, self._minutes(minutes), ahead=ahead)
+        found = order(compiled, history, date, self._minutes(history, minutes), ahead=ahead)
+        return found if self.salon is None else self.salon.with_open_day(found)
 
     def orders(
         self,
@@ -152,7 +165,12 @@ class Engine:
 
         chosen: Profile | Mapping[str, Profile]
         chosen = self.profile(profile) if profile is not None else _Read(self)
-        return work_orders(dogs, chosen, date=date, minutes=self._minutes(minutes), executor=executor)
+        salon = self.salon
+        if minutes is None and salon is not None and salon.minutes is None:
+            salon = evolve(salon, minutes=self.minutes)
+        elif minutes is None:
+            minutes = self.minutes if salon is None else None
+        return work_orders(dogs, chosen, date=date, minutes=minutes, salon=salon, executor=executor)
 
     def explain(
         self,
@@ -169,15 +187,16 @@ class Engine:
 
         history = in_regime(given_history(dog), regime)
         loaded = self._profile_of(history, profile)
-        return explain(loaded, history, region, date=date, minutes=self._minutes(minutes))
+        return explain(loaded, history, region, date=date, minutes=self._minutes(history, minutes))
 
     def due(self, dog: AnyHistory, *, date: Date, profile: AnyProfile | None = None, regime: str | None = None) -> Due:
-        """Returns when a dog must come back, asked on ``date``, and what that visit will hold."""
+        """Returns when a dog must come back, asked on ``date``, and what that visit will hold; with a salon on which open day. Raises
+        ``InputError``."""
         from coatrules.book.due import due
         from coatrules.profile.compiled import compile_profile
 
         history = in_regime(given_history(dog), regime)
-        return due(compile_profile(self._profile_of(history, profile)), history, date)
+        return due(compile_profile(self._profile_of(history, profile)), history, date, self.salon, self.minutes)
 
     def plan(
         self,
@@ -202,7 +221,7 @@ class Engine:
             show=show,
             visits=visits,
             every_weeks=every_weeks,
-            minutes=self._minutes(minutes),
+            minutes=self._minutes(history, minutes),
         )
 
     def intervals(
@@ -218,7 +237,9 @@ class Engine:
         from coatrules.plan import compare_intervals
 
         history = in_regime(given_history(dog), regime)
-        return compare_intervals(self._profile_of(history, profile), history, date=date, minutes=self._minutes(minutes))
+        return compare_intervals(
+            self._profile_of(history, profile), history, date=date, minutes=self._minutes(history, minutes)
+        )
 
     def staged_strip(
         self, dog: AnyHistory, *, date: Date, show: Date, profile: AnyProfile | None = None, regime: str | None = None
@@ -255,14 +276,17 @@ class Engine:
     ) -> History:
         """Returns the history in which ``visit``, as plain data, replaces all that was recorded of its day. What was written stays in
         the history and no longer counts. Raises ``InputError``, also where nothing was recorded of that day."""
-        return self.with_visit(dog, {**visit, "corrects": True}, profile=profile)
+        entry = (
+            {**visit, "corrects": True} if isinstance(visit, Mapping) else visit
+        )  # what is no visit is refused as one
+        return self.with_visit(dog, entry, profile=profile)
 
     def withdraw_visit(
         self, dog: AnyHistory, date: Date, *, note: str | None = None, profile: AnyProfile | None = None
     ) -> History:
         """Returns the history in which nothing counts that was recorded of ``date``; ``note`` says why. What was written stays in the
         history. Raises ``InputError``, also where nothing was recorded of that day."""
-        entry = {"visit": date.isoformat(), "withdrawn": True} | ({} if note is None else {"note": note})
+        entry = {"visit": checked_day(date).isoformat(), "withdrawn": True} | ({} if note is None else {"note": note})
         return self.with_visit(dog, entry, profile=profile)
 
     def import_sheet(self, content: bytes, mapping: Mapping[str, Any], *, name: str = "") -> Imported:
@@ -285,7 +309,7 @@ class Engine:
         return speaking(self._catalogue)
 
     def text(self, result: Any, width: int = 88) -> str:
-        """Returns an order, a plan, a due list, an explanation or problems in words, as for a terminal of ``width`` characters."""
+        """Returns an order, a plan, a due dog, an explanation or problems in words, as for a terminal of ``width`` characters."""
         from coatrules.report.shown import text
 
         with self.speaking():
@@ -298,13 +322,14 @@ class Engine:
         with self.speaking():
             return data(result)
 
-    def page(self, order: WorkOrder, *, audience: Literal["table", "owner"] = "table") -> str:
-        """Returns an order as a printable HTML page: for the table, or half a page for the owner. Needs the extra ``report``."""
+    def page(self, order: WorkOrder, *, audience: Literal["table", "owner"] = "table", steps: bool = False) -> str:
+        """Returns an order as a printable HTML page: one sheet for the table (with ``steps`` every step and its reasons on further
+        sheets), or half a page for the owner. Needs the extra ``report``."""
         from coatrules.report.owner import owner_page
         from coatrules.report.page import page
 
         with self.speaking():
-            return owner_page(order) if audience == "owner" else page(order)
+            return owner_page(order) if audience == "owner" else page(order, steps=steps)
 
     def picture(self, order: WorkOrder, *, form: Literal["svg", "png"] = "svg", fact: str | None = None) -> bytes:
         """Returns the dog's body with the day's work on it, or with a fact of each region. Needs the extra ``report``."""
@@ -318,12 +343,13 @@ class Engine:
         from coatrules.report.shown import calendar
 
         with self.speaking():
-            return calendar(results, date)
+            return calendar(results, checked_day(date))
 
     # --- inside ---
 
-    def _minutes(self, minutes: float | None) -> float | None:
-        return self.minutes if minutes is None else minutes
+    def _minutes(self, history: History, minutes: float | None) -> float | None:
+        usual = self.salon.minutes_for(history.dog.id) if self.salon is not None and minutes is None else minutes
+        return self.minutes if usual is None else usual
 
     def _profile_of(self, history: History, profile: AnyProfile | None) -> Profile:
         return worked_by(self._profile_for(history, profile), history)
@@ -363,10 +389,18 @@ class _Read(Mapping[str, Profile]):
         return len(self._engine.ids())
 
 
+def _salon(salon: Salon | Mapping[str, Any]) -> Salon:
+    from coatrules.order.salon import given_salon
+
+    return given_salon(salon)
+
+
 def _catalogue(locale: str) -> Catalogue:
     """The catalogue of a language; raises ``InputError`` where there is none."""
     from coatrules.catalogue.languages import catalogue
 
+    if locale.split("-")[0].lower() != "en":
+        require_extra("languages", "babel")
     try:
         return catalogue(locale)
     except KeyError as error:

@@ -8,35 +8,51 @@ import io
 import re
 import sys
 from collections.abc import Iterator
+from itertools import chain
 from pathlib import Path
 
 from babel.messages.catalog import Catalog, Message
-from babel.messages.mofile import write_mo
 from babel.messages.pofile import read_po, write_po
 
+from coatrules.catalogue.compiling import compiled
 from coatrules.catalogue.english import ENGLISH
 from coatrules.catalogue.template import Plural, pieces
 from coatrules.catalogue.translated import LANGUAGES, OWN
+from coatrules.formats.resources import schema
+from coatrules.profile.compiled import compile_profile
 from coatrules.profile.loading import load_profile
 from coatrules.profile.model import Profile
 from coatrules.profile.shelves import library
+
+HEADER = """\
+# Sentences of coatrules. Licence: MIT.
+# Not yet read by a groomer whose language this is. README.md beside this file says how to correct a term."""
 
 
 def own_texts(profile: Profile) -> Iterator[str]:
     """Every text of a profile that an order or a page may show."""
     yield profile.label
     yield from (region.label for region in profile.regions.values())
-    for method in profile.methods.values():
-        yield from (text for text in (method.label, method.how, method.until) if text)
+    yield from (name.replace("-", " ") for name in (*profile.groups, *profile.layer_targets))
+    compiled_profile = compile_profile(profile)
+    for means in (*compiled_profile.means.values(), *chain(*compiled_profile.hands.values())):
+        yield from (means.how, means.tools)
     for part in (profile.layer_targets, profile.sensitive_zones, profile.clipper_only_zones, profile.routines):
         yield from (one.because for one in part.values() if one.because)
     for rule in profile.rules.values():
         yield from (text for text in (rule.because, rule.then.caution, rule.then.refer) if text)
 
 
+def words_of_facts() -> Iterator[str]:
+    """What a picture says of a fact: its name, and values that are words."""
+    for fact in schema("facts")["properties"].values():
+        yield fact["title"]
+        yield from (value.replace("-", " ") for value in fact.get("enum", ()))
+
+
 def template() -> Catalog:
     """All that there is to translate, with what fills each sentence in as a comment."""
-    catalog = Catalog(project="coatrules", header_comment="# Sentences of coatrules. Licence: MIT.")
+    catalog = Catalog(project="coatrules", header_comment=HEADER)
     for code, sentence in sorted(ENGLISH.sentences.items()):
         forms = (sentence.one, sentence.other) if isinstance(sentence, Plural) else (sentence,)
         places = sorted(
@@ -47,7 +63,7 @@ def template() -> Catalog:
             context=code,
             auto_comments=[f"Filled in: {', '.join(places)}"] if places else [],
         )
-    texts = {text for name in library() for text in own_texts(load_profile(name))}
+    texts = {text for name in library() for text in own_texts(load_profile(name))} | set(words_of_facts())
     for text in sorted(texts):
         catalog.add(text, context=OWN)
     return catalog
@@ -56,9 +72,9 @@ def template() -> Catalog:
 def faults(catalog: Catalog) -> Iterator[str]:
     """Translations that would break a sentence: places that it does not have, or lost ones."""
     for message in catalog:
-        if not message.id or message.context == OWN:
+        if not message.id or message.context == OWN or message.fuzzy:
             continue
-        forms = message.string if isinstance(message.string, tuple) else (message.string,)
+        forms = forms_of(message)
         english = message.id if isinstance(message.id, tuple) else (message.id,)
         known = {piece[1:] for form in english for piece in pieces(form) if piece.name}
         for form in filter(None, forms):
@@ -67,13 +83,6 @@ def faults(catalog: Catalog) -> Iterator[str]:
                 yield f"{message.context}: {given - known} is nothing that fills this sentence in"
             if known - given and not isinstance(message.id, tuple):
                 yield f"{message.context}: {known - given} is missing"
-
-
-def compiled(catalog: Catalog) -> bytes:
-    """The catalogue as gettext reads it, the same bytes each time."""
-    content = io.BytesIO()
-    write_mo(content, catalog)
-    return content.getvalue()
 
 
 def read(file: Path) -> Catalog:
@@ -85,24 +94,50 @@ def written(catalog: Catalog) -> bytes:
     content = io.BytesIO()
     write_po(content, catalog, sort_output=True, width=120, omit_header=False, include_lineno=False)
     return re.sub(
-        rb'"(POT-Creation-Date|PO-Revision-Date|Generated-By|Last-Translator):[^\n]*\n', b"", content.getvalue()
+        rb'"(POT-Creation-Date|PO-Revision-Date|Generated-By|Last-Translator|Language-Team|Report-Msgid-Bugs-To|Project-Id-Version):[^\n]*\n',
+        b"",
+        content.getvalue(),
     )
+
+
+def brought_up(catalog: Catalog) -> Catalog:
+    """The sentences there are, with the translations of a catalogue. Where the English was changed, the old translation stays for
+    the translator to see, marked as fuzzy, which nobody is shown."""
+    new = template()
+    new.locale, new.header_comment, new.fuzzy = catalog.locale, catalog.header_comment, False
+    by_code = {message.context: message for message in catalog if message.id and message.context != OWN}
+    for message in new:
+        if not message.id:
+            continue
+        old = catalog.get(message.id, message.context) or by_code.get(message.context)
+        if old is None or isinstance(old.id, tuple) != isinstance(message.id, tuple):
+            continue
+        message.string, message.user_comments = old.string, old.user_comments
+        changed = old.id != message.id
+        if any(forms_of(old)) and (changed or old.fuzzy):
+            message.flags.add("fuzzy")
+            message.previous_id = (
+                (list(old.id) if isinstance(old.id, tuple) else [old.id]) if changed else old.previous_id
+            )
+    return new
+
+
+def forms_of(message: Message) -> tuple[str, ...]:
+    """The forms of a translation: one, or of a plural as many as the language has."""
+    return tuple(message.string or ()) if isinstance(message.id, tuple) else (str(message.string or ""),)
 
 
 def update(tag: str) -> None:
     """Brings a language up to date; makes it where there is none."""
     file = LANGUAGES / f"{tag}.po"
-    catalog = read(file) if file.exists() else Catalog(locale=tag.replace("-", "_"), project="coatrules")
-    catalog.update(template(), no_fuzzy_matching=True)
-    catalog.obsolete.clear()
+    catalog = read(file) if file.exists() else Catalog(locale=tag.replace("-", "_"), header_comment=HEADER)
+    catalog = brought_up(catalog)
     if broken := list(faults(catalog)):
         sys.exit("\n".join(broken))
     file.write_bytes(written(catalog))
-    (LANGUAGES / f"{tag}.mo").write_bytes(compiled(catalog))
-    messages: list[Message] = [message for message in catalog if message.id]
-    translated = sum(
-        bool(message.string if isinstance(message.string, str) else all(message.string)) for message in messages
-    )
+    file.with_suffix(".mo").write_bytes(compiled(file))
+    messages = [message for message in catalog if message.id]
+    translated = sum(all(forms_of(message)) and not message.fuzzy for message in messages)
     print(f"{tag}: {translated} of {len(messages)} sentences translated")
 
 

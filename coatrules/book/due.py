@@ -3,20 +3,28 @@
 from __future__ import annotations
 
 from datetime import date as Date
-from datetime import timedelta
 from typing import Any
 
 from attrs import evolve, frozen
 
 from coatrules.dog.history import History
-from coatrules.dog.safety import puppy
+from coatrules.dog.safety import stage_of
 from coatrules.dog.state import Replayed, replay_visits, state_after
-from coatrules.order.decide import Verdict
+from coatrules.order.arguments import checked_day, checked_minutes
+from coatrules.order.coming_back import coming_back
+from coatrules.order.decide import decide
 from coatrules.order.engine import order_by
-from coatrules.order.next_visit import NextVisit, best_day, next_visit
+from coatrules.order.facts import all_facts
+from coatrules.order.next_visit import NextVisit
 from coatrules.order.salon import Salon
+from coatrules.order.table import half_minutes
 from coatrules.order.work_order import WorkOrder
+from coatrules.order.worked_today import without_done
 from coatrules.profile.compiled import CompiledProfile
+from coatrules.profile.floor import DAY_MINUTES
+
+NEARLY_A_DAY = 30.0
+"""Minutes by which what a visit took may fall short of a whole day on the table and be one: the last of them hold no more work."""
 
 
 @frozen(eq=False)
@@ -58,36 +66,45 @@ class Due:
         return 0 if last is None else min((last - as_of).days, 0)
 
 
-def due(compiled: CompiledProfile, history: History, day: Date, salon: Salon | None = None) -> Due:
-    """When a dog must come back, asked on ``day``, on which open day of a salon, and in how much time; raises ``InputError``
-    where the history and the profile do not fit."""
+def due(
+    compiled: CompiledProfile, history: History, day: Date, salon: Salon | None = None, minutes: float | None = None
+) -> Due:
+    """When a dog must come back, asked on ``day``, on which open day of a salon, and in how much time (``minutes``, where the
+    salon does not say); raises ``InputError`` where the history and the profile do not fit."""
+    day = checked_day(day)
     replayed = replay_visits(compiled, history, day)
     last = max((visit.day for _, visit in replayed.visits if visit.work), default=None)
     never = NextVisit(
         earliest=day, best=day, latest=None, binding=()
     )  # where no work is on record nothing speaks for waiting
-    visit = never if last is None else _window(compiled, replayed, last)
+    if salon is not None and (usual := salon.minutes_for(history.dog.id)) is not None:
+        minutes = usual
+    visit = never if last is None else _window(compiled, history, replayed, last, minutes)
     if salon is not None:
         visit = salon.placed(history.dog.id, visit, day)
     best = max(visit.day, day)
-    minutes = salon.minutes_for(history.dog.id) if salon is not None else None
     if any(day < visit.day <= best for _, visit in history.counting()):  # on record, and still to come
         replayed = replay_visits(compiled, history, best)
     order = order_by(compiled, history, state_after(compiled, replayed, best), minutes)
     return Due(last, evolve(visit, hold=order.next_visit.hold), best, order)
 
 
-def _window(compiled: CompiledProfile, replayed: Replayed, last: Date) -> NextVisit:
-    """The window that the coat leaves after all that is on record, on the last day of which anything was noted.
+def _window(
+    compiled: CompiledProfile, history: History, replayed: Replayed, last: Date, minutes: float | None
+) -> NextVisit:
+    """The window that the coat leaves after the last day of work: what the order of that day says once all on record is done.
 
-    Only places with unsound skin set no end: whatever else was noted may be over by then, and the order of that day says so.
+    What is read off the coat is read on that day, whatever was noted since; what was noted tells of the hair all the same.
+    ``minutes``: there usually are for the dog.
     """
-    state = state_after(compiled, replayed, replayed.visits[-1][1].day)
-    unsound = {name for name, region_state in state.regions.items() if region_state.skin == "unsound"}
-    if puppy(state.age_weeks, compiled.profile.visit.first_coat_weeks):
-        unsound = set(compiled.regions)  # what a puppy practises sets no end either
-    verdicts = {name: Verdict("forbid" if name in unsound else "leave") for name in compiled.regions}
-    visit = next_visit(compiled, state, verdicts, worked=())
-    # The interval counts from the last work, not from the last note.
-    planned = last + timedelta(days=round(compiled.profile.visit.every_weeks * 7))
-    return evolve(visit, planned=planned, best=best_day(planned, visit.earliest, visit.latest))
+    state = state_after(compiled, replayed, last)
+    visits = [visit for _, visit in replayed.visits if visit.day == last]
+    took = sum(visit.minutes or 0.0 for visit in visits)
+    available = min(took or checked_minutes(compiled, minutes), DAY_MINUTES)
+    stage = stage_of(state.age_weeks, compiled.profile.visit.first_coat_weeks, state.visits, available)
+    facts, _ = all_facts(compiled, history.dog, state, available)
+    verdicts = without_done(state, decide(compiled, state, facts, stage)[0])
+    put_off = {name for visit in visits for part in visit.put_off for name in compiled.names[part]}
+    left = sum(half_minutes(task.minutes) / 2 for name in put_off for task in verdicts[name].tasks)
+    whole_day = available >= DAY_MINUTES - (NEARLY_A_DAY if took else 0.0)
+    return coming_back(compiled, state, verdicts, {}, stage, left if whole_day else 0.0)

@@ -27,6 +27,7 @@ from coatrules.dog.loading import given_history, history_of
 from coatrules.dog.regime import worked_by
 from coatrules.order.arguments import checked_day
 from coatrules.order.engine import order
+from coatrules.order.salon import Salon
 from coatrules.order.work_order import WorkOrder
 from coatrules.problems import InputError, Problem, nearest_fix
 from coatrules.profile.compiled import CompiledProfile, compile_profile
@@ -60,16 +61,18 @@ def work_orders(
     *,
     date: Date,
     minutes: float | None = None,
+    salon: Salon | None = None,
     executor: Executor | None = None,
 ) -> Iterator[WorkOrder | InputError]:
     """The work order of every dog, in the order of ``histories``; where there can be none, the ``InputError`` itself.
 
-    ``profiles``: one for all dogs, itself or by its id, or those that the histories name, by id.
+    ``profiles``: one for all dogs, itself or by its id, or those that the histories name, by id. ``salon``: its open days, and how much
+    time there is for each dog where ``minutes`` does not say it for all.
     ``executor``: where to work; here and one by one if none is given. Histories are taken only a few hundred dogs ahead of what is asked
     for. What a later visit would find is not looked at (``NextVisit.late`` is empty): it takes several times as long.
     """
     chosen = load_profile(profiles) if isinstance(profiles, str) else profiles
-    orders = _Orders(chosen, checked_day(date), minutes)
+    orders = _Orders(chosen, checked_day(date), minutes, salon)
     rest = iter(histories)
     groups = iter(lambda: list(islice(rest, DOGS if executor is not None else 1)), [])
     for results in in_order(executor, orders, groups):
@@ -83,6 +86,7 @@ class _Orders:
     profiles: Profile | Mapping[str, Profile]
     date: Date
     minutes: float | None
+    salon: Salon | None = None
 
     def __call__(self, histories: list[History | Mapping[str, Any]]) -> list[WorkOrder | InputError]:
         return [self._order(history) for history in histories]
@@ -90,7 +94,11 @@ class _Orders:
     def _order(self, raw_history: History | Mapping[str, Any]) -> WorkOrder | InputError:
         try:
             history = given_history(raw_history)
-            return order(compile_profile(worked_by(self._profile(history), history)), history, self.date, self.minutes)
+            usual = self.salon.minutes_for(history.dog.id) if self.salon is not None else None
+            minutes = usual if self.minutes is None else self.minutes
+            compiled = compile_profile(worked_by(self._profile(history), history))
+            answer = order(compiled, history, self.date, minutes)
+            return answer if self.salon is None else self.salon.with_open_day(answer)
         except InputError as error:
             return error
 

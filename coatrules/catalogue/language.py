@@ -91,17 +91,34 @@ class Language(ABC):
             "fixed": self.fixed,
             "list": lambda items: self.row(self._shown(items), "and"),
             "either": lambda items: self.row(self._shown(items), "or"),
-            "names": lambda items: _names(self._shown(items)),
+            "label": lambda value: self.own(self.plain(value)),
+            "labels": lambda items: self.row([self.own(item) for item in self._shown(items)], "and"),
+            "names": lambda items: self._names(self._shown(items)),
             "series": lambda items: ", ".join(self._shown(items)),
             "clauses": lambda items: "; ".join(self._shown(items)),
             "few": lambda items: self._few(self._shown(items)),
             "value": self._value,
-            "quoted": lambda value: f"'{self.plain(value)}'",
-            "lower": lambda value: self.plain(value)[:1].lower() + self.plain(value)[1:],
+            "quoted": lambda value: self.sentence("amount.quoted", {"text": self.plain(value)}),
+            "lower": lambda value: self._within(self.own(self.plain(value))),
         }
 
     def _shown(self, items: Iterable[Any]) -> list[str]:
         return [self.plain(item) for item in items]
+
+    def _names(self, names: Iterable[str]) -> str:
+        """Names in a row, each once: the first keeps its capital; semicolons part names that have commas of their own."""
+        first, *rest = dict.fromkeys(map(self.own, names)) or [""]
+        between = "; " if any("," in name for name in (first, *rest)) else ", "
+        return between.join([first, *map(self._within, rest)])
+
+    def _within(self, name: str) -> str:
+        """A name within a sentence: its capital goes, in a language with capital nouns only where it begins with another word."""
+        loses = "*" in self._small or name.split(" ", 1)[0] in self._small
+        return name[:1].lower() + name[1:] if loses else name
+
+    @cached_property
+    def _small(self) -> frozenset[str]:
+        return frozenset(self.sentence("amount.small-within", {}).split("|"))
 
     def _few(self, items: list[str]) -> str:
         more = len(items) - FEW
@@ -124,10 +141,3 @@ class Language(ABC):
         if isinstance(value, int | float) and not isinstance(value, bool):
             return self.decimal(value)
         return str(value)
-
-
-def _names(names: Iterable[str]) -> str:
-    """Names in a row, each once: the first keeps its capital; semicolons part names that have commas of their own."""
-    first, *rest = dict.fromkeys(names) or [""]
-    between = "; " if any("," in name for name in (first, *rest)) else ", "
-    return between.join([first, *(name[:1].lower() + name[1:] for name in rest)])

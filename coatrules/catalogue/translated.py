@@ -1,25 +1,23 @@
 """A catalogue of another language: gettext's files for the sentences, Babel for dates, numbers and lists.
 
-One file a language, ``languages/TAG.po`` (context: the code; message: the English sentence); its compiled twin beside it is
-made and kept fresh by ``python -m tests.generated``. A sentence that a file does not have is said in English. Needs the
-extra ``languages``.
+One file a language, ``languages/TAG.po`` (context: the code; message: the English sentence). An installation has it compiled
+beside it; where it is not, or older, it is compiled each time. A sentence that a file does not have is said in English. Needs
+the extra ``languages``.
 """
 
 from __future__ import annotations
 
+import io
 from collections.abc import Mapping
 from datetime import date as Date
-from functools import cached_property
 from gettext import GNUTranslations
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final
 
+from coatrules.catalogue.compiling import compiled
 from coatrules.catalogue.english import ENGLISH
 from coatrules.catalogue.language import Language
 from coatrules.catalogue.template import Plural
-
-if TYPE_CHECKING:
-    from babel import Locale
 
 LANGUAGES: Final = Path(__file__).parent / "languages"
 OWN: Final = "own"
@@ -28,30 +26,26 @@ OWN: Final = "own"
 
 def languages(folder: Path = LANGUAGES) -> tuple[str, ...]:
     """Returns the tags of the languages there are, English first."""
-    return ("en", *sorted(file.stem for file in folder.glob("*.mo")))
+    return ("en", *sorted({file.stem for file in folder.glob("*.[mp]o")}))
 
 
 class Translated(Language):
-    """The catalogue of one language. ``FileNotFoundError`` where there is none of this tag."""
+    """The catalogue of one language. ``FileNotFoundError`` where there is none of this tag, ``ModuleNotFoundError`` without Babel."""
 
     def __init__(self, tag: str, folder: Path = LANGUAGES) -> None:
-        self.locale = tag
-        with (folder / f"{tag}.mo").open("rb") as file:
-            self._texts = GNUTranslations(file)
-
-    @cached_property
-    def _locale(self) -> Locale:
         from babel import Locale
 
-        return Locale.parse(self.locale, sep="-")
+        self.locale = tag
+        self._locale = Locale.parse(tag, sep="-")
+        self._texts = GNUTranslations(_compiled(folder, tag))
 
     def template(self, code: str, params: Mapping[str, Any]) -> str:
         english = ENGLISH.sentences[code]
         if not isinstance(english, Plural):
             return self._texts.pgettext(code, english)
         number = params[english.by]
-        # Where the number is no whole one, a form for many is the nearest that gettext has.
-        count = number if isinstance(number, int) else 1 if number == 1 else 5
+        # gettext knows whole numbers only: one that stands for the form of a part, which is one in French and many in German.
+        count = number if isinstance(number, int) else 1 if self._locale.plural_form(number) == "one" else 5
         return self._texts.npgettext(code, english.one, english.other, count)
 
     def knows(self, code: str) -> bool:
@@ -89,3 +83,9 @@ class Translated(Language):
         from babel.lists import format_list
 
         return format_list(items, "standard" if last == "and" else "or", locale=self._locale)
+
+
+def _compiled(folder: Path, tag: str) -> io.BytesIO:
+    source, made = folder / f"{tag}.po", folder / f"{tag}.mo"
+    fresh = made.exists() and not (source.exists() and source.stat().st_mtime > made.stat().st_mtime)
+    return io.BytesIO(made.read_bytes() if fresh else compiled(source))

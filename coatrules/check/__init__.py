@@ -2,6 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
+from functools import partial
+from pathlib import Path
+from typing import Any, Final
+
 from coatrules.check import (
     cases,
     figures,
@@ -17,10 +22,16 @@ from coatrules.check import (
 )
 from coatrules.check.acceptance import accepted
 from coatrules.check.subject import Subject
-from coatrules.problems import Problem
+from coatrules.problems import InputError, Problem
+from coatrules.profile.examination import Examination, blamed, examined, examined_text
+from coatrules.profile.loading import checked_profile, merged_chain
 from coatrules.profile.model import Profile
+from coatrules.profile.shelves import Shelf
+from coatrules.reading import Document
 
-CHECKS = (
+Check = Callable[[Subject], Iterator[Problem]]
+
+CHECKS: Final[tuple[Check, ...]] = (
     file_name.id_and_file,
     places.unknown_places,
     figures.unsupported,
@@ -42,14 +53,75 @@ CHECKS = (
 )
 
 
+LOCAL: Final = frozenset(
+    (
+        figures.unsupported,
+        sources.unsourced_numbers,
+        sources.misnamed_keys,
+        steady_state.unreachable_targets,
+        rules.rules,
+    )
+)
+"""Checks that look at one part at a time: what is wrong with another part does not mislead them."""
+
+
+def examine(source: str | Path | Mapping[str, Any] | Document, shelves: Iterable[Shelf] = ()) -> list[Problem]:
+    """Returns all problems and findings of a profile, given as ``load_profile`` takes it, in the order of its file."""
+    return _shown(lambda: examined(source, shelves=shelves))
+
+
+def examine_text(text: str, file: str, shelves: Iterable[Shelf] = ()) -> list[Problem]:
+    """Returns all problems and findings of the profile that a text holds; ``file``: what it is called."""
+    return _shown(lambda: examined_text(text, file, shelves=shelves))
+
+
+def _shown(examination_of: Callable[[], Examination]) -> list[Problem]:
+    try:
+        examination = examination_of()
+    except InputError as error:
+        return list(error.problems)
+    if examination.profile is None:
+        return _sorted(examination.problems)
+    if not examination.problems:
+        return findings(examination.profile)
+    local = [one for one in _findings(examination.profile, LOCAL) if not examination.is_repaired(one.path)]
+    return _sorted([*examination.problems, *local])
+
+
 def findings(profile: Profile) -> list[Problem]:
-    """Returns all findings on a profile, in the order of its file; those about what it takes over come last."""
-    subject = Subject(profile)
-    problems = list(accepted(profile, [problem for check in CHECKS for problem in check(subject)]))
+    """Returns all findings on a profile that is sound, in the order of its file. Each stands at the profile's own line that causes
+    it; what the profile takes over unchanged is left to the one that it builds on."""
+    problems = list(accepted(profile, list(_findings(profile, CHECKS))))
     for regime in profile.regimes.values():
         told = {(problem.code, problem.file, problem.line, problem.column) for problem in problems}
         problems += [one for one in findings(regime) if (one.code, one.file, one.line, one.column) not in told]
-    profile_file, _, _ = profile.origin.place(())
-    return sorted(
-        problems, key=lambda problem: (problem.file != profile_file, problem.file, problem.line, problem.column)
-    )
+    return _sorted(problems)
+
+
+def _sorted(problems: Iterable[Problem]) -> list[Problem]:
+    return sorted(problems, key=lambda problem: (problem.file, problem.line, problem.column))
+
+
+def _findings(profile: Profile, checks: Collection[Check]) -> Iterator[Problem]:
+    subject = Subject(profile)
+    own, _, _ = profile.origin.place(())
+    chain = tuple(document for _, document in profile.origin.parts)
+    for check in CHECKS:
+        if check not in checks:
+            continue
+        for problem in check(subject):
+            if problem.file == own or len(chain) < 2:
+                yield problem
+                continue
+            placed = blamed(problem, chain, partial(_of_chain, check))
+            if placed.file == own:
+                yield placed
+
+
+def _of_chain(check: Check, chain: Sequence[Document]) -> Iterator[Problem]:
+    """What a check finds on a profile given by its documents; nothing where that is not sound."""
+    try:
+        profile = checked_profile(*merged_chain(chain))
+    except InputError:
+        return
+    yield from check(Subject(profile))

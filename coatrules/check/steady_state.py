@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
+from functools import lru_cache
+from typing import Any, Final, NamedTuple
 
 from coatrules.catalogue.message import Message, message
 from coatrules.check.subject import Subject
@@ -10,6 +12,11 @@ from coatrules.coat.growth import Growth
 from coatrules.coat.measures import steady_state
 from coatrules.problems import Problem
 from coatrules.profile.model import LayerTarget, Profile
+
+_INTERVALS: Final = tuple(half / 2 for half in range(1, 105))
+"""Weeks between visits that are tried: up to a year, by half weeks."""
+_VISITS: Final = tuple(range(1, 41))
+"""Visits in which the whole coat may go once that are tried."""
 
 
 def unreachable_targets(subject: Subject) -> Iterator[Problem]:
@@ -27,6 +34,17 @@ def unreachable_targets(subject: Subject) -> Iterator[Problem]:
         yield from _layers(profile, name, target, region.region.coat, region.growth, interval)
 
 
+class _Want(NamedTuple):
+    """One thing that a target asks of the steady state, and what to say where its own share and interval do not give it."""
+
+    holds: Callable[[float, float], bool]
+    """Whether it comes with a share (above 0) and an interval in weeks."""
+    why: Callable[[], Message]
+    less: Callable[[], Message]
+    """What to do where no share and interval give it."""
+    path: tuple[str, ...]
+
+
 def _layers(
     profile: Profile, name: str, target: LayerTarget, coat: str, growth: Growth, interval: float
 ) -> Iterator[Problem]:
@@ -34,61 +52,133 @@ def _layers(
         params = {"target": name, "why": why}
         return profile.origin.problem_at(("layer_targets", name, *path), "target-unreachable", params, fix=fix)
 
-    if target.take.usual <= 0:
+    share = target.take.usual
+    if share <= 0:
         yield out_of_reach(message("unreachable.nothing-taken"), message("fix.take-something"), "take", "usual")
         return
-    usual = {"share": target.take.usual, "every_weeks": interval, "coat": coat}
-    reached = steady_state(growth, interval, target.take.usual)
-    if reached.layers < target.layers:
-        why = message("unreachable.layers", **usual, layers=target.layers, reached=reached.layers)
-        yield out_of_reach(why, _more_layers(target.layers, growth, interval), "layers")
-    cover = steady_cover(growth, interval, target.take.usual)
-    if target.cover is not None and cover < target.cover.at_least:
-        why = message("unreachable.cover", **usual, cover=target.cover.at_least, reached=cover)
-        yield out_of_reach(why, message("fix.more-cover"), "cover", "at_least")
-    longest = growth.length(reached.oldest_weeks)
-    turn = {"coat": coat, "oldest_weeks": reached.oldest_weeks}
-    earlier, later = message("fix.earlier"), message("fix.later")
-    if reached.oldest_weeks >= growth.blown_weeks:
-        yield out_of_reach(message("unreachable.blown", **turn, blown_weeks=growth.blown_weeks), earlier, "take")
-    elif longest < growth.ready_mm:
-        why = message("unreachable.not-ready", **turn, ready_mm=growth.ready_mm, reached_mm=longest)
-        yield out_of_reach(why, later, "take")
-    if target.longest_mm is not None and longest > target.longest_mm[1]:
-        why = message("unreachable.too-long", **turn, longest_mm=target.longest_mm[1], reached_mm=longest)
-        yield out_of_reach(why, earlier, "longest_mm")
-    if target.longest_mm is not None and longest < target.longest_mm[0]:
-        why = message("unreachable.too-short", **turn, longest_mm=target.longest_mm[0], reached_mm=longest)
-        yield out_of_reach(why, later, "longest_mm")
+    wants = list(_wants(target, coat, growth, interval))
+    for want in wants:
+        if want.holds(share, interval):
+            continue
+        sound = [other for other in wants if other.path == ("take",)]
+        together = _nearest(wants, share, interval, growth) or _nearest([want, *sound], share, interval, growth)
+        yield out_of_reach(want.why(), _advice(want, together, target, growth, interval), *want.path)
 
 
-def _more_layers(layers: int, growth: Growth, interval: float) -> Message:
-    """Returns the share that gives so many layers; where none does, the nearest interval at which one would."""
-    if visits := _visits_for(layers, growth, interval):
-        return message("fix.share-for-layers", share=round(1 / visits, 3), visits=visits)
-    most = max((count for _, count in _rounds(growth, interval)), default=0)
-    if not most:
-        return message("fix.blown-before-its-turn")
-    intervals = sorted((half / 2 for half in range(1, 105)), key=lambda weeks: abs(weeks - interval))
-    for weeks in intervals:
-        if visits := _visits_for(layers, growth, weeks):
-            code = "fix.more-often-for-layers" if weeks < interval else "fix.less-often-for-layers"
-            return message(code, layers=most, share=round(1 / visits, 3), visits=visits, every_weeks=weeks)
-    return message("fix.fewer-layers", layers=most)
+def _wants(target: LayerTarget, coat: str, growth: Growth, interval: float) -> Iterator[_Want]:
+    """Yields all that a target asks of a coat, what else depends on first."""
+    share = target.take.usual
+    usual = {"share": share, "every_weeks": interval, "coat": coat}
+
+    def oldest(share: float, weeks: float) -> float:
+        return steady_state(growth, weeks, share).oldest_weeks
+
+    def longest(share: float, weeks: float) -> float:
+        return growth.length(oldest(share, weeks))
+
+    def turn() -> dict[str, Any]:
+        return {"coat": coat, "oldest_weeks": oldest(share, interval)}
+
+    def length(wanted: float) -> dict[str, Any]:
+        return {**turn(), "longest_mm": wanted, "reached_mm": longest(share, interval)}
+
+    yield _Want(
+        lambda share, weeks: oldest(share, weeks) < growth.blown_weeks,
+        lambda: message("unreachable.blown", **turn(), blown_weeks=growth.blown_weeks),
+        lambda: message("fix.blown-before-its-turn"),
+        ("take",),
+    )
+    yield _Want(
+        lambda share, weeks: longest(share, weeks) >= growth.ready_mm,
+        lambda: message(
+            "unreachable.not-ready", **turn(), ready_mm=growth.ready_mm, reached_mm=longest(share, interval)
+        ),
+        lambda: message("fix.blown-before-its-turn"),
+        ("take",),
+    )
+    if target.longest_mm is not None:
+        low, high = target.longest_mm
+        yield _Want(
+            lambda share, weeks: longest(share, weeks) <= high,
+            lambda: message("unreachable.too-long", **length(high)),
+            lambda: message("fix.greater-length"),
+            ("longest_mm",),
+        )
+        yield _Want(
+            lambda share, weeks: longest(share, weeks) >= low,
+            lambda: message("unreachable.too-short", **length(low)),
+            lambda: message("fix.smaller-length", full_mm=growth.full_mm),
+            ("longest_mm",),
+        )
+    yield _Want(
+        lambda share, weeks: steady_state(growth, weeks, share).layers >= target.layers,
+        lambda: message(
+            "unreachable.layers",
+            **usual,
+            layers=target.layers,
+            reached=steady_state(growth, interval, share).layers,
+        ),
+        lambda: message("fix.fewer-layers", layers=_most_layers(growth)),
+        ("layers",),
+    )
+    if target.cover is not None:
+        least = target.cover.at_least
+        yield _Want(
+            lambda share, weeks: steady_cover(growth, weeks, share) >= least,
+            lambda: message("unreachable.cover", **usual, cover=least, reached=steady_cover(growth, interval, share)),
+            lambda: message("fix.less-cover"),
+            ("cover", "at_least"),
+        )
 
 
-def _visits_for(layers: int, growth: Growth, interval: float) -> int | None:
-    """Returns the fewest visits in which the coat may be taken once so that it has so many layers; None if none do."""
-    return next((visits for visits, count in _rounds(growth, interval) if count >= layers), None)
+class _Rhythm(NamedTuple):
+    """The whole coat taken once in so many visits, so many weeks apart."""
+
+    visits: int
+    weeks: float
+
+    @property
+    def share(self) -> float:
+        """The share of each visit, as a profile writes it."""
+        return round(1 / self.visits, 3)
 
 
-def _rounds(growth: Growth, interval: float) -> Iterator[tuple[int, int]]:
-    """Yields the layers by the visits in which the whole coat is taken once, as long as no hair is blown before its turn."""
-    for visits in range(2, 41):
-        reached = steady_state(growth, interval, 1 / visits)
-        if reached.oldest_weeks >= growth.blown_weeks:
-            return
-        yield visits, reached.layers
+def _nearest(wants: Sequence[_Want], share: float, interval: float, growth: Growth) -> _Rhythm | None:
+    """Returns the rhythm nearest to a share and an interval that gives all that is wanted; the interval is kept if one can be."""
+    for weeks in (interval, *sorted(_INTERVALS, key=lambda weeks: abs(weeks - interval))):
+        before_blown = (visits for visits in _VISITS if visits * weeks < growth.blown_weeks)
+        for visits in sorted(before_blown, key=lambda visits: abs(visits - 1 / share)):
+            rhythm = _Rhythm(visits, weeks)
+            if all(want.holds(rhythm.share, weeks) for want in wants):
+                return rhythm
+    return None
+
+
+def _advice(want: _Want, rhythm: _Rhythm | None, target: LayerTarget, growth: Growth, interval: float) -> Message:
+    """Returns how to reach what is wanted: by the share alone, else by the interval too, else by wanting less."""
+    if rhythm is None:
+        return want.less()
+    figures = {"share": rhythm.share, "visits": rhythm.visits}
+    if rhythm.weeks == interval:
+        return message("fix.share", **figures)
+    often = "more" if rhythm.weeks < interval else "less"
+    most = _most_layers(growth, interval)
+    if want.path == ("layers",) and 0 < most < target.layers:
+        return message(
+            f"fix.{often}-often-for-layers", **figures, every_weeks=rhythm.weeks, layers=most, wanted=target.layers
+        )
+    return message(f"fix.{often}-often", **figures, every_weeks=rhythm.weeks)
+
+
+@lru_cache
+def _most_layers(growth: Growth, interval: float | None = None) -> int:
+    """Returns the most layers that any share gives (at an interval, or at any) while no hair is blown before its turn."""
+    states = (
+        steady_state(growth, weeks, 1 / visits)
+        for weeks in (_INTERVALS if interval is None else (interval,))
+        for visits in _VISITS
+    )
+    return max((state.layers for state in states if state.oldest_weeks < growth.blown_weeks), default=0)
 
 
 def steady_cover(growth: Growth, interval: float, share: float) -> float:

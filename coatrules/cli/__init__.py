@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import os
 import sys
-from argparse import ArgumentParser, HelpFormatter, Namespace
+from argparse import ArgumentParser, ArgumentTypeError, Namespace
 from collections.abc import Iterable, Sequence
 from contextlib import suppress
 from functools import partial
@@ -16,8 +16,10 @@ from importlib import import_module
 from io import TextIOWrapper
 from typing import TYPE_CHECKING, Any
 
-from coatrules.catalogue.speaking import say
+from coatrules.catalogue.speaking import say, speaking
+from coatrules.cli import language
 from coatrules.cli.intermixed import IntermixedParser
+from coatrules.cli.parser import Formatter, SpokenParser
 from coatrules.cli.spelling import ERRORS
 
 if TYPE_CHECKING:
@@ -62,6 +64,15 @@ def _main(arguments: list[str]) -> int:
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, TextIOWrapper):  # a terminal may lack a letter
             stream.reconfigure(errors=ERRORS)
+    try:
+        catalogue, arguments = language.asked(arguments)
+    except ArgumentTypeError as error:
+        _all_commands().error(f"argument {language.OPTION}: {error}")
+    with speaking(catalogue):
+        return _spoken(arguments)
+
+
+def _spoken(arguments: list[str]) -> int:
     if arguments and arguments[0] in COMMANDS:
         return _run(parser_of(arguments[0]).parse_args(arguments[1:]))
     parser = _all_commands()
@@ -78,21 +89,28 @@ def parser_of(name: str) -> ArgumentParser:
     """The parser of one command: only what is asked for is imported and set up."""
     parser = IntermixedParser(f"coatrules {name}", description=say(f"help.{name}"), formatter_class=_help())
     import_module(f"coatrules.cli.{MODULES.get(name, name)}").configure(parser)
+    _add_language(parser)
     return parser
 
 
 def _all_commands() -> ArgumentParser:
     """The parser that lists the commands, and refuses what is none."""
-    parser = ArgumentParser("coatrules", description=say("help"), formatter_class=_help())
+    parser = SpokenParser("coatrules", description=say("help"), formatter_class=_help())
     parser.add_argument("--version", action="store_true", help=say("help.--version"))
+    _add_language(parser)
     commands = parser.add_subparsers(metavar="COMMAND", prog=parser.prog)
     for name in COMMANDS:
         commands.add_parser(name, help=say(f"help.{name}"))
     return parser
 
 
+def _add_language(parser: ArgumentParser) -> None:
+    """The option as the help shows it: it was read before, for the help too is put into words."""
+    parser.add_argument(language.OPTION, metavar="TAG", help=say("help.--lang"))
+
+
 def _help() -> Any:
-    return partial(HelpFormatter, width=terminal_width(80) - 2)  # its own way to the width is slow to import
+    return partial(Formatter, width=terminal_width(80) - 2)  # its own way to the width is slow to import
 
 
 def terminal_width(otherwise: int) -> int:

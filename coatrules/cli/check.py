@@ -9,9 +9,9 @@ from pathlib import Path
 
 from coatrules.catalogue.message import message
 from coatrules.catalogue.speaking import say
-from coatrules.check import findings
-from coatrules.cli.common import add_folders, profile_named, write_result
-from coatrules.problems import InputError, Problem
+from coatrules.check import examine
+from coatrules.cli.common import add_folders, source_named, write_result
+from coatrules.problems import Problem
 from coatrules.report.findings import FORMATS
 
 
@@ -41,7 +41,4 @@ def run(args: Namespace) -> int:
 
 def check(name: str, folders: Sequence[Path]) -> list[Problem]:
     """All problems and findings of one profile, given by file or id."""
-    try:
-        return findings(profile_named(name, folders))
-    except InputError as error:
-        return list(error.problems)
+    return examine(*source_named(name, folders))

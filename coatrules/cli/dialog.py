@@ -19,9 +19,9 @@ from coatrules.formats.documents import read_file, without_file
 from coatrules.formats.values import Reaction
 from coatrules.problems import InputError
 from coatrules.profile.compiled import CompiledProfile
-from coatrules.recording.answers import apply, items
+from coatrules.recording.answers import apply, items, parts_shown
 from coatrules.recording.text import visit_text
-from coatrules.recording.typed import NotUnderstood, minutes, seen_words, typed_as
+from coatrules.recording.typed import NotUnderstood, key_typed, keys_shown, minutes, seen_words, typed_as
 
 T = TypeVar("T")
 Prompt = Callable[[str], str]
@@ -34,8 +34,9 @@ def ask(visit: dict[str, Any], compiled: CompiledProfile, prompt: Prompt | None 
     Returns whether anything was answered.
     """
     prompt = prompt or input
-    _tell("prompt.parts", parts=tuple(compiled.names))
-    _tell("prompt.words", work=message("record.work"), reactions=get_args(Reaction), seen=seen_words())
+    reactions = keys_shown("typed.reaction", get_args(Reaction))
+    _tell("prompt.parts", parts=parts_shown(compiled))
+    _tell("prompt.words", work=message("record.work"), reactions=reactions, seen=seen_words())
     answered, question = False, "prompt.except"
     while line := prompt(say(question)).strip():
         answered |= _take(visit, line, compiled)
@@ -46,7 +47,7 @@ def ask(visit: dict[str, Any], compiled: CompiledProfile, prompt: Prompt | None 
         taken = _answer(prompt, say("prompt.took"), minutes)
         if taken is not None:
             visit["minutes"] = taken[1]
-    while health := _answer(prompt, say("prompt.health", names=get_args(Health)), _health):
+    while health := _answer(prompt, say("prompt.health", names=keys_shown("typed.health", get_args(Health))), _health):
         visit.setdefault("health", []).append(health)
     if note := _answer(prompt, say("prompt.note"), _note):
         visit["note"] = " ".join([*filter(None, [visit.get("note")]), note])
@@ -87,9 +88,10 @@ def _note(text: str) -> str:
 
 
 def _health(text: str) -> str:
-    if text not in get_args(Health):
-        raise NotUnderstood("argument.one-of", text=text, names=get_args(Health))
-    return text
+    key = key_typed(text, "typed.health", get_args(Health))
+    if key is None:
+        raise NotUnderstood("argument.one-of", text=text, names=keys_shown("typed.health", get_args(Health)))
+    return key
 
 
 def _tell(code: str, **params: Any) -> None:

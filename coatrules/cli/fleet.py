@@ -12,7 +12,8 @@ from pathlib import Path
 
 from coatrules.book.checkpoint import Checkpoint, checkpoint_file, work_through
 from coatrules.book.fleet import SUMMARY, run_of
-from coatrules.catalogue.speaking import say
+from coatrules.catalogue.english import ENGLISH
+from coatrules.catalogue.speaking import say, speaking
 from coatrules.cli.cluster import dask_cluster, processes
 from coatrules.cli.common import add_folders, day, minutes, today
 from coatrules.cli.progress import progress
@@ -57,7 +58,13 @@ def _fields(text: str) -> tuple[str, ...]:
 
 
 def run(args: Namespace) -> int:
-    """Works through the book; exit code 1 where lines had to be refused."""
+    """Works through the book; exit code 1 where lines had to be refused. Answers are for programs, and the same bytes in whatever
+    process they are worked out: in English, whatever language is asked for."""
+    with speaking(ENGLISH):
+        return _run(args)
+
+
+def _run(args: Namespace) -> int:
     if args.verify is not None:
         return _verify(args)
     book_run = run_of(today(args), args.minutes, args.profile, args.profiles, args.fields)

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from argparse import ArgumentParser
 from typing import Any
 
+from coatrules.cli.parser import SpokenParser
 
-class IntermixedParser(ArgumentParser):
+
+class IntermixedParser(SpokenParser):
     """A parser that takes its positional arguments wherever they stand; a plain one takes them in one place only."""
 
     _options_only = False  # while it looks for the options, and then for what is left

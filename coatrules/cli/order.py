@@ -4,11 +4,8 @@ from __future__ import annotations
 
 import json
 from argparse import ArgumentParser, Namespace
-from datetime import timedelta
 from pathlib import Path
 from typing import Any
-
-from attrs import evolve
 
 from coatrules.catalogue.speaking import say
 from coatrules.cli import terminal_width
@@ -58,8 +55,7 @@ def run(args: Namespace) -> int:
     minutes = usual if args.minutes is None else args.minutes
     order = work_order(profile, history, date=today(args), minutes=minutes, ahead=True)
     if salon is not None:
-        visit = salon.placed(history.dog.id, order.next_visit, order.date + timedelta(days=1))
-        order = evolve(order, next_visit=visit)
+        order = salon.with_open_day(order)
     if args.why is not None:
         write_result(_reasons(order, args.why), args.out)
     elif args.reader == "owner":
@@ -107,7 +103,7 @@ def render(order: WorkOrder, form: str, *, steps: bool = False) -> str:
     if form == "page":
         from coatrules.report.page import page
 
-        return page(order)
+        return page(order, steps=steps)
     if form == "calendar":
         from coatrules.report.calendar import calendar, next_visit_event
 

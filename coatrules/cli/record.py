@@ -71,7 +71,12 @@ def _add_what_was_done(parser: ArgumentParser) -> None:
     add("--did", "PART=WHAT", say("record.work").replace("%", "%%"), type=understood(_part_work))
     add("--left", "PART", say("help.record.--left"))
     add("--seen", "PART:WORDS", say("help.record.--seen"), type=understood(typed.seen))
-    add("--reaction", "PART=HOW", ", ".join(get_args(Reaction)), type=understood(typed.part_and_rest))
+    add(
+        "--reaction",
+        "PART=HOW",
+        ", ".join(typed.keys_shown("typed.reaction", get_args(Reaction))),
+        type=understood(typed.part_and_rest),
+    )
     add("--took", "[PART=]N", say("help.record.--took"), type=understood(typed.minutes))
     group.add_argument(
         "--health", action="append", choices=("none", *get_args(Health)), help=say("help.record.--health")
@@ -211,7 +216,8 @@ def _apply_options(args: Namespace, visit: dict[str, Any], compiled: CompiledPro
     for by_part in args.seen:
         see(visit, by_part, compiled)
     for part, how in args.reaction:
-        visit.setdefault("reactions", {})[part_named(compiled, part)] = how
+        reaction = typed.key_typed(how, "typed.reaction", get_args(Reaction))
+        visit.setdefault("reactions", {})[part_named(compiled, part)] = how if reaction is None else reaction
     for part, number in args.took:
         if part is None:
             visit["minutes"] = number

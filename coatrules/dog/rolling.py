@@ -135,6 +135,12 @@ def _events(visit: Visit) -> Iterable[tuple[EndingKind, date]]:
             yield "whelped", visit.events.whelped
 
 
+def last_season(visits: Iterable[tuple[int, Visit]], day: date) -> int | None:
+    """The day the latest season began that the visits tell of, on ``day`` or before it."""
+    begun = [on.toordinal() for _, visit in visits for kind, on in _events(visit) if kind == "season" and on <= day]
+    return max(begun, default=None)
+
+
 def visits_to_layer(compiled: CompiledProfile) -> int:
     """Visits until a coat taken down is layered again: once round the rotation of the slowest hand-worked part."""
     shares = [t.take.usual for t in compiled.profile.layer_targets.values() if not t.full_strip and t.take.usual > 0]

@@ -14,7 +14,7 @@ from coatrules.dog.equivalence import once_per_class
 from coatrules.dog.hair_records import grow_on, learned_pace, start_of
 from coatrules.dog.history import Arrival, History, Seen, Visit
 from coatrules.dog.region_log import merged, region_logs, timed
-from coatrules.dog.rolling import Rolling, RollingEnd, endings
+from coatrules.dog.rolling import Rolling, RollingEnd, endings, last_season
 from coatrules.dog.safety import in_force
 from coatrules.formats.values import Reaction, TaskKind
 from coatrules.learning.pace import Pace
@@ -72,6 +72,8 @@ class DogState(NamedTuple):
     visits: int
     first_visit: int | None
     last_visit: int | None
+    last_season: int | None
+    """The day the latest season began that is on record."""
     show: date | None
     born: int | None
     speed: Speed
@@ -222,6 +224,7 @@ def state_after(compiled: CompiledProfile, past: Replayed, day: date) -> DogStat
         visits=len(before),
         first_visit=before[0].day.toordinal() if before else None,
         last_visit=before[-1].day.toordinal() if before else None,
+        last_season=last_season(past.visits, day),
         show=past.show if past.show is not None and past.show >= day else None,
         born=past.born,
         speed=past.speed,

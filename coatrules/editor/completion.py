@@ -10,8 +10,8 @@ from attrs import frozen
 
 from coatrules.catalogue.message import Message, message
 from coatrules.editor.cursor import Context, context
-from coatrules.editor.keys import about, keys, values
 from coatrules.editor.profile_text import Merged
+from coatrules.formats.keys import about, keys, values
 from coatrules.formats.resources import schema
 from coatrules.problems import Path as ValuePath
 from coatrules.profile.references import WITH_REGIONS

@@ -12,8 +12,8 @@ from attrs import frozen
 from coatrules.catalogue.message import Message, message
 from coatrules.editor.completion import names_as_values
 from coatrules.editor.cursor import word_at
-from coatrules.editor.keys import about
 from coatrules.editor.profile_text import Merged
+from coatrules.formats.keys import about
 from coatrules.problems import Path as ValuePath
 from coatrules.problems import path_text
 

@@ -9,11 +9,11 @@ from typing import Any
 
 from attrs import evolve, frozen
 
-from coatrules.check import findings
+from coatrules.check import examine_text
 from coatrules.formats.documents import NOWHERE, Origin
 from coatrules.problems import InputError, Problem
 from coatrules.problems import Path as ValuePath
-from coatrules.profile.loading import checked_profile, merged_profile, only_document
+from coatrules.profile.loading import merged_profile, only_document
 from coatrules.profile.shelves import Shelf
 from coatrules.reading import Document, read_yaml
 
@@ -58,11 +58,7 @@ def is_profile(text: str) -> bool:
 def problems(text: str, file: str, shelves: Sequence[Shelf] = ()) -> list[Problem]:
     """All problems and findings of a profile, as ``coatrules check`` has them of a file."""
     searched = [*shelves, Path(file).parent]
-    try:
-        document = only_document(read_yaml(text, file), file)
-        return findings(checked_profile(*merged_profile(document, shelves=searched)))
-    except InputError as error:
-        return list(error.problems)
+    return examine_text(text, file, searched)
 
 
 def merged(text: str, file: str, shelves: Sequence[Shelf] = ()) -> Merged:

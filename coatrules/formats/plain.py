@@ -9,7 +9,15 @@ from typing import Any
 
 from coatrules.formats.values import MAPPINGS
 from coatrules.problems import Path, Problem
-from coatrules.reading.source import MAX_DEPTH, MAX_MARKS, MAX_NODES, MAX_SCALAR, hidden_character, too_many_marks
+from coatrules.reading.source import (
+    MAX_DEPTH,
+    MAX_MARKS,
+    MAX_NODES,
+    MAX_SCALAR,
+    MAX_WHOLE,
+    hidden_character,
+    too_many_marks,
+)
 
 _HARMLESS = frozenset((bool, type(None)))
 
@@ -28,14 +36,17 @@ def plain_faults(data: Any) -> Iterator[Problem]:
         kind = type(value)
         if kind is str:
             yield from _text(value, path)
+        elif kind is Decimal and _own(path):
+            yield Problem(code="value-type", params={"kind": kind.__name__}, path=path)
         elif kind is float or kind is Decimal:
-            if not isfinite(value) or (kind is Decimal and _own(path)):
+            if not isfinite(value):
                 yield Problem(code="number-not-finite", params={"number": str(value)}, path=path)
         elif kind in _HARMLESS:
             continue
         elif kind is int:
-            if not -(2**63) <= value < 2**63:
-                yield Problem(code="number", params={"number": "…", "digits": 18}, path=path)
+            if abs(value) > MAX_WHOLE:
+                number = str(value) if value.bit_length() < 2 * MAX_WHOLE.bit_length() else "…"  # seldom text at all
+                yield Problem(code="number", params={"number": number, "most": MAX_WHOLE}, path=path)
         elif len(path) >= MAX_DEPTH:
             yield Problem(code="too-deep", params={"most": MAX_DEPTH}, path=path)
             return

@@ -160,6 +160,8 @@ def _fault(error: ValidationError) -> tuple[Message, Message | None]:
     if value is None:
         return empty
     match rule:
+        case "type" if "enum" in schema and not isinstance(value, list | tuple | Mapping):
+            return message("schema-enum", value=shown(value)), nearest_fix(str(value), map(str, schema["enum"]))
         case "type":
             kinds = [limit] if isinstance(limit, str) else limit
             dated = schema.get("format") == "date"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import date as Date
 from datetime import datetime
+from math import nan
 from typing import SupportsFloat
 
 from coatrules.formats.values import FIRST_DAY, LAST_DAY
@@ -25,10 +26,17 @@ def checked_day(value: object) -> Date:
 
 def checked_minutes(compiled: CompiledProfile, value: object) -> float:
     """The minutes asked for, the profile's usual visit where nothing is said; raises ``InputError`` for what is no visit."""
-    minutes = compiled.profile.visit.minutes if value is None else value
-    if isinstance(minutes, bool) or not isinstance(minutes, SupportsFloat):  # as text is not
-        raise InputError([Problem(code="minutes-not-a-number", params={"value": repr(minutes), "most": LONGEST})])
-    found = float(minutes)
-    if not 0 < found <= LONGEST:
-        raise InputError([Problem(code="minutes", params={"minutes": found, "most": LONGEST})])
-    return found
+    return usable_minutes(compiled.profile.visit.minutes if value is None else value)
+
+
+def usable_minutes(value: object) -> float:
+    """The minutes of a visit; raises ``InputError`` for what is no number, and for none and more than ``LONGEST``."""
+    if isinstance(value, bool) or not isinstance(value, SupportsFloat):  # as text is not
+        raise InputError([Problem(code="minutes-not-a-number", params={"value": repr(value), "most": LONGEST})])
+    try:
+        minutes = float(value)
+    except (OverflowError, ValueError):  # an integer without end, a signalling NaN
+        minutes = nan
+    if not 0 < minutes <= LONGEST:
+        raise InputError([Problem(code="minutes", params={"minutes": minutes, "most": LONGEST})])
+    return minutes

@@ -20,19 +20,18 @@ from coatrules.dog.safety import (
     FIRST_VISIT_MINUTES,
     HEALTH,
     PUPPY_MINUTES,
-    STOP_RESTS_DAYS,
     Stage,
     puppy,
     stage_of,
-    strictest,
 )
 from coatrules.dog.state import DogState, state_on
 from coatrules.order.arguments import checked_day, checked_minutes
+from coatrules.order.coming_back import coming_back
 from coatrules.order.decide import Verdict, decide
 from coatrules.order.delay import later_visits
 from coatrules.order.facts import Differs, all_facts
 from coatrules.order.history_findings import history_findings
-from coatrules.order.next_visit import NextVisit, next_layers, next_visit
+from coatrules.order.next_visit import next_layers
 from coatrules.order.steps import steps
 from coatrules.order.today import todays_work
 from coatrules.order.work_order import WorkOrder
@@ -43,10 +42,6 @@ from coatrules.profile.floor import DAY_MINUTES
 from coatrules.profile.loading import load_profile
 from coatrules.profile.model import Profile
 from coatrules.read_only import ReadOnly
-
-REST_OF_IT_MINUTES, REST_OF_IT_DAYS = 60.0, 7
-"""So much that a day on the table was too short for is done within so many days; less waits for the next visit (common practice,
-no source)."""
 
 
 def work_order(
@@ -92,13 +87,8 @@ def order_by(
     today = todays_work(compiled, state, verdicts, stage, available)
     worked = today.worked
     refer = list(dict.fromkeys([*refer, *(message for v in verdicts.values() for message in v.refer)]))
-    # What a puppy practises sets no day: its coat waits until it comes out.
-    practised = stage == "practice" and puppy(state.age_weeks, first_coat)
-    bound = dict.fromkeys(verdicts, Verdict("forbid")) if practised else {**verdicts, **worked}
-    visit = _held(next_visit(compiled, state, bound, worked), state, verdicts)
     left = sum(put_off.minutes for put_off in today.deferred.values())
-    if available >= DAY_MINUTES and left >= REST_OF_IT_MINUTES:  # the dog has had enough for a day, not the groomer
-        visit = _soon(visit, state.day)
+    visit = coming_back(compiled, state, verdicts, worked, stage, left if available >= DAY_MINUTES else 0.0)
     if ahead:
         late = later_visits(compiled, history.dog, state, worked, today.deferred, visit, available)
         visit = evolve(visit, late=late)
@@ -135,31 +125,6 @@ def order_by(
         findings=tuple(_findings(compiled, history, state, verdicts, differing)),
         cautions=tuple(dict.fromkeys([*_elsewhere(verdicts, worked), *CAUTIONS])),
     )
-
-
-_VET = ("coat.health", "coat.refer", "floor.unsound")
-
-
-def _held(visit: NextVisit, state: DogState, verdicts: Mapping[str, Verdict]) -> NextVisit:
-    """The next visit, held back where a veterinary surgeon must see the dog first, and not before a place may be tried again
-    where the dog refused every one."""
-    if any(verdict.outcome != "forbid" for verdict in verdicts.values()):
-        return evolve(visit, hold=message("hold.vet")) if strictest(state.health) == "all" else visit
-    first = [verdict.because[0].rule for verdict in verdicts.values()]
-    if all(rule in _VET for rule in first):
-        return evolve(visit, hold=message("hold.vet"))
-    stopped = [own.stop_day for own in state.regions.values() if own.stop_day is not None]
-    rests = [Date.fromordinal(day + STOP_RESTS_DAYS) for day in stopped]
-    again = min(rests, default=visit.best)
-    return evolve(visit, earliest=max(visit.earliest, again), best=max(visit.best, again))
-
-
-def _soon(visit: NextVisit, day: int) -> NextVisit:
-    """The next visit where the rest of today's work is for another day: within a week, or the end of the window before it."""
-    first, last = (Date.fromordinal(day + days) for days in (1, REST_OF_IT_DAYS))
-    if visit.latest is not None and visit.latest < last:
-        last = max(first, visit.latest)
-    return evolve(visit, earliest=min(visit.earliest, first), best=min(visit.best, last), clash=False)
 
 
 def _first(

@@ -69,6 +69,8 @@ def _dog_facts(dog: Dog, state: DogState, minutes: float) -> RegionFacts:
         facts["weeks_to_show"] = (state.show.toordinal() - state.day) / 7
     if state.last_visit is not None:
         facts["weeks_since_visit"] = (state.day - state.last_visit) / 7
+    if state.last_season is not None:
+        facts["weeks_since_season"] = (state.day - state.last_season) / 7
     return facts
 
 

@@ -270,7 +270,9 @@ def _draws(compiled: CompiledProfile, state: DogState, limits: list[_Limit]) -> 
     groups: dict[str, None] = {}
     for limit in limits:
         growth, event = compiled.regions[limit.region].growth, limit.event
-        name = representative.setdefault(state.class_keys[limit.region], limit.region)
+        # Of one pace are regions of which the profile and the records of hair say the same, however their work was written down.
+        pace = state.pace.of(limit.region), state.pace.sd_of(limit.region)
+        name = representative.setdefault((state.region_classes[limit.region], *pace), limit.region)
         ranges = growth.range_of("lag_weeks"), growth.range_of("rests_weeks")
         wait, end = (event, None) if limit.bound == "earliest" else (None, event)
         dues[Due(name, growth, wait, end, *ranges)] = None

@@ -2,12 +2,15 @@
 
 from collections.abc import Mapping
 from datetime import date, timedelta
-from typing import Annotated, Final, Literal, get_args
+from typing import Annotated, Any, Final, Literal, get_args
 
 from attrs import evolve, frozen
 
+from coatrules.formats.documents import Origin, without_file
+from coatrules.formats.validation import structured
 from coatrules.formats.values import Range
 from coatrules.order.next_visit import NextVisit
+from coatrules.order.work_order import WorkOrder
 from coatrules.read_only import NOTHING
 
 Weekday = Literal["monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday"]
@@ -66,3 +69,15 @@ class Salon:
     def placed(self, dog: str | int, visit: NextVisit, not_before: date) -> NextVisit:
         """Returns the visit with the day on which the dog comes beside the best one."""
         return evolve(visit, open=self.open_day(dog, visit, not_before))
+
+    def with_open_day(self, order: WorkOrder) -> WorkOrder:
+        """Returns the order with the open day on which the dog comes next, after the day of the order."""
+        visit = self.placed(order.dog_id, order.next_visit, order.date + timedelta(days=1))
+        return evolve(order, next_visit=visit)
+
+
+def given_salon(salon: Salon | Mapping[str, Any]) -> Salon:
+    """Returns a salon handed over by another program, loaded or as plain data; raises ``InputError`` with every problem found."""
+    if isinstance(salon, Salon):
+        return salon
+    return structured(salon, Salon, "salon", Origin((((), without_file(salon)),)))

@@ -42,20 +42,29 @@ def load_profile(source: str | Path | Mapping[str, Any], *, shelves: Iterable[Sh
     problem found.
     """
     shelves = tuple(shelves)
-    chain = chain_of(source, shelves=shelves)
-    over = house_rules(source, shelves, _one) if isinstance(source, str) else ()
-    return checked_profile(*merged_chain((*over, *chain)))
+    try:
+        chain = chain_of(source, shelves=shelves)
+        over = house_rules(source, shelves, _one) if isinstance(source, str) else ()
+        return checked_profile(*merged_chain((*over, *chain)))
+    except InputError as error:
+        from coatrules.profile.examination import examined  # only for mistakes
+
+        raise InputError(examined(source, shelves=shelves).problems or error.problems) from error
 
 
 def checked_profile(merged: Any, origin: Origin) -> Profile:
     """The profile of merged data, in each of its regimes too; raises ``InputError`` with every problem found."""
-    profile = _checked(merged, origin)
-    documents = [document for _, document in reversed(origin.parts)]
+    return in_regimes(single_profile(merged, origin))
+
+
+def in_regimes(profile: Profile) -> Profile:
+    """The profile with each of the regimes that it can be in; raises ``InputError`` with every problem of those."""
+    documents = [document for _, document in reversed(profile.origin.parts)]
     found: dict[str, Profile] = {}
     problems: list[Problem] = []
     for name, patches in regimes(documents).items():
         try:
-            found[name] = _checked(*_merged([*documents, *patches], name))
+            found[name] = single_profile(*_merged([*documents, *patches], name))
         except InputError as error:
             problems += error.problems
     if problems:
@@ -63,7 +72,8 @@ def checked_profile(merged: Any, origin: Origin) -> Profile:
     return evolve(profile, regimes=ReadOnly(found)) if found else profile
 
 
-def _checked(merged: Any, origin: Origin) -> Profile:
+def single_profile(merged: Any, origin: Origin) -> Profile:
+    """The profile of merged data, without its regimes; raises ``InputError`` with every problem found."""
     left_open = list(_left_open(origin))
     try:
         profile = structured(merged, Profile, "profile", origin)
@@ -111,8 +121,10 @@ def chain_of(
         document = source
     elif isinstance(source, Path):
         document = _one(source)
-    else:
+    elif isinstance(source, str):
         document = _find(source, shelves, Origin(), ())
+    else:
+        document = without_file(source)  # refused below
     return tuple(_chain(document, shelves))
 
 
@@ -170,7 +182,7 @@ def _find(name: str, shelves: Sequence[Shelf], origin: Origin, path: ValuePath) 
 
 def _chain(document: Document, shelves: Sequence[Shelf]) -> list[Document]:
     """The profile and all that it builds on, itself first."""
-    chain = [document]
+    chain = [_mapping(document)]
     seen = {str(document.data.get("id"))}
     while (name := chain[-1].data.get("extends")) is not None:
         origin = Origin((((), chain[-1]),))
@@ -182,5 +194,12 @@ def _chain(document: Document, shelves: Sequence[Shelf]) -> list[Document]:
         if len(chain) == LONGEST_CHAIN:
             raise InputError([origin.problem_at(("extends",), "extends-far", {"most": LONGEST_CHAIN})])
         seen.add(name)
-        chain.append(parent)
+        chain.append(_mapping(parent))
     return chain
+
+
+def _mapping(document: Document) -> Document:
+    """The same document; raises ``InputError`` where it is no mapping, as another program may hand one over."""
+    if not isinstance(document.data, Mapping):
+        raise InputError([Origin((((), document),)).problem_at((), "not-a-profile")])
+    return document

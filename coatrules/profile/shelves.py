@@ -9,12 +9,25 @@ from typing import Any
 
 from coatrules.formats.resources import folder
 from coatrules.formats.values import ID_PATTERN, matches
+from coatrules.problems import InputError, Problem
 
 Shelf = str | Path | Mapping[str, Mapping[str, Any]] | Callable[[str], Mapping[str, Any] | None]
 """A folder of files named by id, profiles as plain data by id, or a function from an id to a profile as plain data, None where it
 has none (a database, say). The same id must always give the same profile."""
 
 Found = Path | Mapping[str, Any]
+
+
+def checked_shelves(shelves: Iterable[Shelf]) -> tuple[Shelf, ...]:
+    """Returns the shelves of another program; raises ``InputError`` for one that is given without a list around it, whose letters or
+    keys would be taken for folders, and for folders that are not there."""
+    if isinstance(shelves, str | Path | Mapping) or callable(shelves):
+        raise InputError([Problem(code="shelves-no-list")])
+    shelves = tuple(shelves)
+    missing = [shelf for shelf in shelves if isinstance(shelf, str | Path) and not os.path.isdir(shelf)]
+    if missing:
+        raise InputError([Problem(code="no-folder", params={"folder": str(folder)}) for folder in missing])
+    return shelves
 
 
 def found(name: str, shelves: Iterable[Shelf]) -> Found | None:

@@ -8,11 +8,12 @@ Text is given in Unicode Normalization Form C (Unicode Standard Annex 15), place
 
 from __future__ import annotations
 
+from coatrules.problems import InputError, Problem
 from coatrules.reading.places import Document, Places
 from coatrules.reading.source import MAX_BYTES, REFUSED, Source
 from coatrules.reading.yaml_text import yaml_documents
 
-__all__ = ["MAX_BYTES", "Document", "Places", "read_json", "read_yaml"]
+__all__ = ["MAX_BYTES", "Document", "Places", "read_json", "read_yaml", "read_yaml_partly"]
 
 
 def read_yaml(text: str | bytes, file: str = "<text>") -> tuple[Document, ...]:
@@ -21,10 +22,18 @@ def read_yaml(text: str | bytes, file: str = "<text>") -> tuple[Document, ...]:
     Raises InputError with all problems that were found; the first mistake of syntax, and an
     overstepped bound, end the search.
     """
+    documents, problems = read_yaml_partly(text, file)
+    if problems:
+        raise InputError(problems)
+    return documents
+
+
+def read_yaml_partly(text: str | bytes, file: str = "<text>") -> tuple[tuple[Document, ...], tuple[Problem, ...]]:
+    """The documents as ``read_yaml`` reads them, beside the problems of keys and values that do not end the search; of two equal
+    keys the last holds. Raises InputError where a problem does end it."""
     source = Source.checked(text, file, tabs=False)
     documents = yaml_documents(source)
-    source.raise_problems()
-    return documents
+    return documents, tuple(source.problems)
 
 
 def read_json(text: str | bytes, file: str = "<text>") -> Document:

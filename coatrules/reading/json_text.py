@@ -11,7 +11,7 @@ from typing import Any, NoReturn
 
 from coatrules.catalogue.message import message
 from coatrules.problems import Path
-from coatrules.reading.source import MAX_DEPTH, MAX_DIGITS, REFUSED, Entries, Entry, Frame, Source, path_of, typed
+from coatrules.reading.source import MAX_DEPTH, MAX_WHOLE, REFUSED, Entries, Entry, Frame, Source, path_of, typed
 
 _JSON_TOKEN = re.compile(
     r"""[ \t\n]*(?:
@@ -22,6 +22,9 @@ _JSON_TOKEN = re.compile(
     re.VERBOSE,
 )
 
+_CERTAIN_DIGITS = len(str(MAX_WHOLE)) - 1
+"""An integer of so many digits is never too large; with one more it may be."""
+
 
 def _distinct(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     data = dict(pairs)
@@ -31,9 +34,9 @@ def _distinct(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
 
 
 def _whole(number: str) -> int:
-    if len(number.removeprefix("-")) > MAX_DIGITS:
+    if len(number.removeprefix("-")) > _CERTAIN_DIGITS + 1 or abs(value := int(number)) > MAX_WHOLE:
         raise ValueError(number)
-    return int(number)
+    return value
 
 
 def _finite(number: str) -> float:
@@ -73,7 +76,7 @@ def _msgspec() -> Callable[[str], Any] | None:
 
 def _by_msgspec(text: str, decode: Callable[[str], Any]) -> Any:
     """The data as the standard library reads them; ``REFUSED`` where that cannot be told, which is seldom."""
-    if "0" * (MAX_DIGITS + 1) in text.translate(_DIGITS):
+    if "0" * (_CERTAIN_DIGITS + 1) in text.translate(_DIGITS):
         return REFUSED
     try:
         data = decode(text)

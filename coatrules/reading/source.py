@@ -20,7 +20,7 @@ MAX_DEPTH = 64
 MAX_NODES = 100_000
 MAX_DOCUMENTS = 2_000  # of one stream: a dog and its visits, and to spare
 MAX_SCALAR = 65_536  # characters of one text
-MAX_DIGITS = 18  # of an integer, so that it fits 64 bits
+MAX_WHOLE = 2**63 - 1  # of an integer, either side of zero: 64 bits
 MAX_MARKS = 30  # combining marks in a row: Unicode Standard Annex 15, 13 (Stream-Safe Text Format); normalising is quadratic in them
 
 # An entry of a container: where its key, and where its value starts, in characters from the start of the text, and the
@@ -156,7 +156,7 @@ class Source:
         return unicodedata.normalize("NFC", value)
 
     def report_number(self, text: str, offset: int, path: Path) -> None:
-        self.report("number", offset, {"number": shown_start(text), "digits": MAX_DIGITS}, path=path)
+        self.report("number", offset, {"number": shown_start(text), "most": MAX_WHOLE}, path=path)
 
     def report_key(self, text: str, offset: int, path: Path) -> None:
         params = {"key": shown_start(text)}
@@ -203,6 +203,7 @@ _NUMBER = re.compile(
     r"|(?P<float>[-+]?(?:\.[0-9]+|[0-9]+(?:\.[0-9]*)?)(?:[eE][-+]?[0-9]+)?)"
     r"|(?P<none>[-+]?\.(?:inf|Inf|INF)|\.(?:nan|NaN|NAN))"
 )
+_LONGEST_WHOLE = len(f"{MAX_WHOLE:o}")  # in octal digits; no longer text is made a number of
 REFUSED = object()
 
 
@@ -217,10 +218,10 @@ def typed(plain: str) -> Any:
     if kind == "float":
         number = float(plain)
         return number if math.isfinite(number) else REFUSED
-    if kind == "none" or len(match[kind or 0]) > MAX_DIGITS:
+    if kind == "none" or len(match[kind or 0]) > _LONGEST_WHOLE:
         return REFUSED
     number = int(plain) if kind == "decimal" else int(plain, 0)
-    return number if number < 2**63 else REFUSED
+    return number if abs(number) <= MAX_WHOLE else REFUSED
 
 
 # -- containers being filled ------------------------------------------------------------------------------------------

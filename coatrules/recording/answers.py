@@ -10,6 +10,7 @@ import re
 from collections.abc import Iterator, Mapping
 from typing import Any, get_args
 
+from coatrules.catalogue.speaking import say
 from coatrules.formats.values import Reaction
 from coatrules.problems import InputError, Problem, nearest_fix
 from coatrules.profile.compiled import CompiledProfile
@@ -21,12 +22,34 @@ _APART = re.compile(r";|(?<!\d),|,(?!\d)")  # no decimal comma
 
 
 def part_named(compiled: CompiledProfile, text: str) -> str:
-    """Returns the part of the dog that a text names, capitals and spaces as people type them; raises ``InputError`` for none."""
-    for name in (text.strip(), "-".join(text.lower().split())):
-        if name in compiled.names:
-            return name
+    """Returns the part of the dog that a text names by its id or in the language in force, capitals and spaces as people type them;
+    raises ``InputError`` for none."""
+    if text.strip() in compiled.names:
+        return text.strip()
+    if (name := _called(compiled).get(_as_typed(text))) is not None:
+        return name
     params = {"profile": compiled.profile.id, "name": text}
-    raise InputError([Problem(code="unknown-part", params=params, fix=nearest_fix(text, compiled.names))])
+    raise InputError([Problem(code="unknown-part", params=params, fix=nearest_fix(text, parts_shown(compiled)))])
+
+
+def _called(compiled: CompiledProfile) -> dict[str, str]:
+    """The parts by what people call them: by the labels of regions, by the names of groups, by their ids before all."""
+    labels = {_as_typed(say.own(found.region.label)): region for region, found in compiled.regions.items()}
+    groups = {
+        _as_typed(say.own(name.replace("-", " "))): name for name in compiled.names if name not in compiled.regions
+    }
+    return {**labels, **groups, **{name: name for name in compiled.names}}
+
+
+def parts_shown(compiled: CompiledProfile) -> tuple[str, ...]:
+    """Returns every part by what it is called where the language in force has a name of its own for it, else by its id."""
+    called = {name: name.replace("-", " ") for name in compiled.names}
+    called |= {region: found.region.label for region, found in compiled.regions.items()}
+    return tuple(name if say.own(text) == text else say.own(text) for name, text in called.items())
+
+
+def _as_typed(text: str) -> str:
+    return "-".join(re.findall(r"[^\s,-]+", text.lower()))
 
 
 def see(visit: dict[str, Any], by_part: Mapping[str, Mapping[str, Any]], compiled: CompiledProfile) -> None:
@@ -71,9 +94,10 @@ def _minutes(text: str, *, needs_unit: bool = True) -> float | None:
 def _part(compiled: CompiledProfile, item: str) -> tuple[str, str]:
     """Returns the part that an item begins with, as long a name as there is, and what is said of it."""
     words = re.sub(r"^([^=:]*?)\s*[=:]", r"\1 ", item).split()
+    called = _called(compiled)
     for count in range(len(words) - 1, 0, -1):
-        name = "-".join(words[:count]).lower()
-        if name in compiled.names:
+        name = called.get(_as_typed(" ".join(words[:count])))
+        if name is not None:
             return name, " ".join(words[count:])
     if len(words) > 1:
         return part_named(compiled, words[0]), ""
@@ -97,8 +121,8 @@ def _phrases(rest: str, item: str) -> Iterator[tuple[str, Any]]:
 def _phrase(text: str) -> tuple[str, Any] | None:
     if typed.typed_as(text, "typed.left"):
         return "left", None
-    if text.lower() in get_args(Reaction):
-        return "reaction", text.lower()
+    if (reaction := typed.key_typed(text, "typed.reaction", get_args(Reaction))) is not None:
+        return "reaction", reaction
     if (minutes := _minutes(text)) is not None:
         return "work", {"minutes": minutes}
     for kind, parse in (("seen", typed.seen_word), ("work", typed.work)):

@@ -6,7 +6,7 @@ Files are read strictly and know none of this. The words themselves are the cata
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from typing import Any, NamedTuple
 
 from attrs import fields_dict
@@ -61,6 +61,7 @@ SEEN_WORDS = (
     SeenWord("typed.undercoat-full", "undercoat", "full"),
 )
 _KEYS = tuple(fields_dict(Seen))
+TASKS = ("pull", "card", "comb", "scissor", "clip")
 
 
 def spellings(code: str) -> tuple[str, ...]:
@@ -68,9 +69,20 @@ def spellings(code: str) -> tuple[str, ...]:
     return tuple(say(code).split("|"))
 
 
+def key_typed(text: str, codes: str, keys: Iterable[str]) -> str | None:
+    """Returns which of these keys of a file a text stands for: the key itself, or a word of the catalogue for it."""
+    text = " ".join(text.lower().split())
+    return next((key for key in keys if text == key or typed_as(text, f"{codes}.{key}")), None)
+
+
+def keys_shown(codes: str, keys: Iterable[str]) -> tuple[str, ...]:
+    """Returns the words for these keys of a file, as they are shown to people."""
+    return tuple(spellings(f"{codes}.{key}")[0] for key in keys)
+
+
 def typed_as(text: str, code: str) -> bool:
     """Whether a text is this word."""
-    return " ".join(text.lower().split()) in spellings(code)
+    return " ".join(text.lower().split()) in map(str.lower, spellings(code))
 
 
 def number(text: str) -> float | None:
@@ -106,13 +118,13 @@ def _rounded(value: float) -> float:
 
 def _named_shares() -> dict[str, float]:
     named = {_bare(say(f"amount.share.{above}-{below}")): _rounded(above / below) for above, below in FRACTIONS}
-    return {**named, say("amount.share.all"): 1, say("amount.share.none"): 0}
+    return {**named, say("amount.share.all").lower(): 1, say("amount.share.none").lower(): 0}
 
 
 def _bare(text: str) -> str:
     """A text without the small words before a fraction: ``fifth`` for ``about a fifth``."""
     articles = spellings("typed.articles")
-    return " ".join(word for word in text.split() if word not in articles)
+    return " ".join(word for word in text.lower().split() if word not in articles)
 
 
 def work(text: str) -> dict[str, Any]:
@@ -120,14 +132,14 @@ def work(text: str) -> dict[str, Any]:
     done: dict[str, Any] = {}
     for word in text.split("+"):
         task, _, figure = (part.strip() for part in re.sub(r"^\s*(\w+)(?::|\s+(?=\d))", r"\1:", word).partition(":"))
-        length = number(re.sub(rf"\s*(?:{_either('typed.mm')})$", "", figure))
-        match task, figure:
-            case "card" | "comb" | "scissor", "":
-                done[task] = True
-            case "clip" | "scissor", _:
+        length = number(re.sub(rf"\s*(?:{_either('typed.mm')})$", "", figure, flags=re.IGNORECASE))
+        match key_typed(task, "typed.task", TASKS) or task, figure:
+            case "card" | "comb" | "scissor" as kind, "":
+                done[kind] = True
+            case "clip" | "scissor" as kind, _:
                 if length is None:
                     raise NotUnderstood("typed.length", text=word.strip(), task=task)
-                done[task] = length
+                done[kind] = length
             case "pull", _:
                 done["pull"] = _pulled(figure, message("typed.share", text=word.strip()))
             case _:
@@ -148,8 +160,11 @@ def _either(code: str) -> str:
 
 
 def part_and_rest(text: str) -> tuple[str, str]:
-    """Returns a part of the dog and what is said of it, typed as ``back=1/5``, ``back: 1/5`` or ``back 1/5``."""
-    matched = re.fullmatch(r"\s*([^\s=:]+)\s*(?:[=:]|\s)\s*(\S.*?)\s*", text, re.DOTALL)
+    """Returns a part of the dog and what is said of it, typed as ``back=1/5``, ``back: 1/5`` or ``back 1/5``; of several words only
+    before a sign of equality."""
+    matched = re.fullmatch(r"\s*([^=:]+?)\s*=\s*(\S.*?)\s*", text, re.DOTALL) or re.fullmatch(
+        r"\s*([^\s=:]+)\s*(?:[=:]|\s)\s*(\S.*?)\s*", text, re.DOTALL
+    )
     if matched is None:
         raise NotUnderstood("typed.part-what", text=text)
     return matched[1], matched[2]
@@ -222,7 +237,7 @@ def _several(text: str) -> Iterator[str]:
 def minutes(text: str) -> tuple[str | None, float]:
     """Returns the part (None: the whole visit) and the minutes it took, typed as ``80`` or ``back=12``."""
     part, sign, figure = text.rpartition("=")
-    value = number(re.sub(rf"\s*(?:{_either('typed.minutes')})$", "", figure.strip()))
+    value = number(re.sub(rf"\s*(?:{_either('typed.minutes')})$", "", figure.strip(), flags=re.IGNORECASE))
     if value is None:
         raise NotUnderstood("typed.part-minutes", text=text)
     return (part.strip() if sign else None), value

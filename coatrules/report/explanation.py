@@ -30,7 +30,9 @@ def _lines(explanation: Explanation, width: int) -> Iterator[str]:
     steps = [step for step in order.steps if step.region == region and step.bout == 1]
     for step in steps:
         work = what(step)
-        yield from _wrapped(say("explain.work-with", work=work, how=step.how) if step.how else work, width, "  ")
+        yield from _wrapped(
+            say("explain.work-with", work=work, how=say.own(step.how)) if step.how else work, width, "  "
+        )
         for reason in texts(step.because):
             yield from _wrapped(reason, width, "    - ")
         if step.priority_parts:

@@ -159,25 +159,25 @@ def parts_words(order: WorkOrder, regions: Collection[str]) -> str:
         group_names = facts.get("groups")
         for group in group_names if isinstance(group_names, tuple | list) else ():
             groups.setdefault(str(group), set()).add(region)
-    labels = {region: label(order, region).lower() for region in order.labels}
+    authors = {region: text.lower() for region, text in order.labels.items()}
+    labels = {region: say.amount("lower", text) for region, text in order.labels.items()}
     walk_order = list(order.labels).index
     entries: list[tuple[str, str]] = []  # the first region of each, to keep the dog's order, and its words
     for group, members in sorted(groups.items(), key=lambda pair: (-len(pair[1]), pair[0])):
         words, included, without = group.replace("-", " "), members & asked_for, members - asked_for
-        if words in labels.values() or words.split()[0] in STAGES or not included <= left:
+        if words in authors.values() or words.split()[0] in STAGES or not included <= left:
             continue  # it would be taken for a region, is no part of a dog, or a larger group has said some of it
         if without:
             if len(included) < SEVERAL or len(without) * SEVERAL > len(members):
                 continue
             parts = tuple(labels[region] for region in sorted(without, key=walk_order))
-            words = say("owner.but-not", group=words, parts=parts)
-        elif len(members) < 2 or (len(members) == 2 and not all(words in labels[region] for region in members)):
+            words = say("owner.but-not", group=say.own(words), parts=parts)
+        elif len(members) < 2 or (len(members) == 2 and not all(words in authors[region] for region in members)):
             continue  # two parts are as soon said by their own names, unless those only repeat the group's
-        entries.append((min(included, key=walk_order), words))
+        entries.append((min(included, key=walk_order), say.own(words)))
         left -= included
     entries += [(region, label(order, region)) for region in left]
-    words = joined(words for _, words in sorted(entries, key=lambda pair: walk_order(pair[0])))
-    return words[:1].lower() + words[1:]
+    return say.amount("lower", joined(words for _, words in sorted(entries, key=lambda pair: walk_order(pair[0]))))
 
 
 def _capitalised(text: str) -> str:

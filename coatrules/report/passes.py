@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from itertools import groupby
 from typing import NamedTuple
 
@@ -120,6 +120,52 @@ def _amount(stretches: Sequence[Stretch]) -> str:
     return (
         say.amount("mm", lengths[0]) if len(lengths) == 1 else say("sheet.lengths", least=lengths[0], most=lengths[-1])
     )
+
+
+def details(passes: Sequence[PassLine], lines: Callable[[PassLine, int], int], most: int) -> list[int]:
+    """Returns for each pass how much of it is told so that all take at most ``most`` lines: all in its place (2), all by name (1),
+    tender places counted (0); -1 where even that takes too many, and each must do with one line.
+
+    ``lines`` says how many a pass takes at each of them.
+    """
+    chosen = [0] * len(passes)
+    taken = [lines(one, 0) for one in passes]
+    if sum(taken) > most:
+        chosen, taken = [-1] * len(passes), [1] * len(passes)
+    # Passes of tender places alone would say nothing else; then the others, from the first on.
+    by_need = sorted(range(len(passes)), key=lambda at: any(not one.tender for one in passes[at].stretches))
+    for detail in (1, 2):
+        for at in by_need:
+            fuller = lines(passes[at], detail)
+            if sum(taken) - taken[at] + fuller <= most:
+                chosen[at], taken[at] = detail, fuller
+    return chosen
+
+
+def where(order: WorkOrder, one: PassLine, detail: int) -> str:
+    """Returns the parts of a pass in order, interruptions between ‹ ›: in their place (2), or after the calm parts."""
+    if detail < 2:  # where they come between is for the steps
+        calm = [stretch for stretch in one.stretches if not stretch.tender and stretch.regions]
+        tender = [stretch for stretch in one.stretches if stretch.tender]
+        names = [parts(order, _merged(calm))] if calm else []
+        return " ".join([*names, *([f"‹{tender_parts(order, one, tender, detail)}›"] if tender else [])])
+    words: list[str] = []
+    pending: list[Stretch] = []
+    for stretch in (*one.stretches, None):
+        if stretch is not None and stretch.tender:
+            pending.append(stretch)
+            continue
+        if pending:
+            words.append(f"‹{tender_parts(order, one, pending, detail)}›")
+            pending = []
+        if stretch is not None:
+            words.append(parts(order, stretch) if stretch.regions else say("sheet.rest", minutes=stretch.minutes))
+    return " ".join(words)
+
+
+def _merged(stretches: Sequence[Stretch]) -> Stretch:
+    regions = tuple(dict.fromkeys(name for one in stretches for name in one.regions))
+    return stretches[0]._replace(regions=regions, steps=tuple(step for one in stretches for step in one.steps))
 
 
 def parts(order: WorkOrder, stretch: Stretch) -> str:

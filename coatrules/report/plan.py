@@ -192,7 +192,8 @@ def _target_lines(plan: Plan) -> Iterator[str]:
 
 
 def _target_label(target: str) -> str:
-    return target[:1].upper() + target[1:].replace("-", " ")
+    words = say.own(target.replace("-", " "))
+    return words[:1].upper() + words[1:]
 
 
 def _labels(plan: Plan, regions: Sequence[str], rest: bool = False) -> str:

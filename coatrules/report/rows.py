@@ -53,7 +53,7 @@ def work_rows(order: WorkOrder) -> list[Row]:
                 where=joined(label(order, step.region) for step in neighbours if step.region is not None),
                 what=_task(first),
                 minutes=sum(step.minutes for step in neighbours),
-                how=first.tools if first.how in mentioned else first.how,
+                how=say.own(first.tools if first.how in mentioned else first.how),
                 bout=first.bout,
                 bouts=first.bouts,
                 why=texts(reason for step in neighbours for reason in decisive(step.because))
@@ -63,7 +63,7 @@ def work_rows(order: WorkOrder) -> list[Row]:
                     dict.fromkeys(c.text for step in neighbours for c in step.cautions if c.text not in mentioned)
                 ),
                 regions=tuple(step.region for step in neighbours if step.region is not None),
-                tools=first.tools,
+                tools=say.own(first.tools),
                 task=first.task,
             )
         )

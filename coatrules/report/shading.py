@@ -124,7 +124,9 @@ def by_fact(order: WorkOrder, fact: str) -> Shading:
     regions = {name: shades.get(name, UNKNOWN) for name in order.labels}
     ordered = sorted(regions, key=lambda name: rank_of.get(regions[name].words, len(rank_of)))
     words = {name: fact_words(values[name], unit) if name in values else UNKNOWN.words for name in order.labels}
-    return Shading(catalogue.get("title", fact.replace("_", " ")), {name: regions[name] for name in ordered}, words)
+    return Shading(
+        say.own(catalogue.get("title", fact.replace("_", " "))), {name: regions[name] for name in ordered}, words
+    )
 
 
 def fact_words(value: object, unit: str) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from statistics import median
 
 from coatrules.catalogue.speaking import say
@@ -11,12 +11,13 @@ from coatrules.report.passes import (
     MOST_LINES,
     PassLine,
     Stretch,
+    details,
     parts,
     pass_lines,
     planned_regions,
     spread,
-    tender_parts,
     weeks_to_show,
+    where,
 )
 from coatrules.report.rows import label
 from coatrules.report.safe_text import plain
@@ -34,8 +35,7 @@ def sheet(order: WorkOrder, width: int = WIDTH) -> str:
 
 def _lines(order: WorkOrder, width: int) -> Iterator[str]:
     who = say("sheet.who", dog=order.dog_name, profile=say.own(order.profile_label), day=order.date)
-    planned = order.minutes_planned
-    time = say("sheet.time", planned=planned, spread=spread(order, planned), available=order.minutes_available)
+    time = sheet_time(order)
     if len(who) + len(time) < width:
         yield f"{who}{time:>{width - len(who)}}"
     else:
@@ -44,14 +44,28 @@ def _lines(order: WorkOrder, width: int) -> Iterator[str]:
     yield from _box(decided(order), width)
     yield from _work(order, width)
     if order.deferred:
-        minutes = sum(put_off.minutes for put_off in order.deferred.values())
-        names = parts(order, Stretch(tuple(name for name in order.labels if name in order.deferred), "", "", True, ()))
-        yield from wrapped(say("sheet.put-off", parts=names, minutes=minutes), width, "")
+        yield from wrapped(put_off(order), width, "")
     yield from wrapped(next_visit(order), width, "")
     if order.findings:
         yield from wrapped(say("sheet.findings", findings=len(order.findings)), width, "")
-    yield say("sheet.skin")
-    yield say("sheet.more")
+    yield from wrapped(say("sheet.skin"), width, "")
+    yield from wrapped(say("sheet.more"), width, "")
+
+
+def sheet_time(order: WorkOrder) -> str:
+    """Returns how long the work takes, give or take, and the time there is."""
+    planned = order.minutes_planned
+    return say("sheet.time", planned=planned, spread=spread(order, planned), available=order.minutes_available)
+
+
+def put_off(order: WorkOrder) -> str:
+    """Returns in one line what waits for another day, and how many minutes it would take."""
+    minutes = sum(put_off.minutes for put_off in order.deferred.values())
+    return say("sheet.put-off", parts=_named(order, order.deferred), minutes=minutes)
+
+
+def _named(order: WorkOrder, regions: Collection[str]) -> str:
+    return parts(order, Stretch(tuple(name for name in order.labels if name in regions), "", "", True, ()))
 
 
 def decided(order: WorkOrder) -> list[str]:
@@ -87,18 +101,10 @@ def _box(sentences: Sequence[str], width: int) -> Iterator[str]:
 def _work(order: WorkOrder, width: int) -> Iterator[str]:
     """The lines of work, as full as twelve of them can be."""
     passes = pass_lines(order)
-    shown = [list(_pass(order, one, width, 0)) for one in passes]
-    if sum(map(len, shown)) > MOST_LINES:
-        shown = [[_cut(lines, one, width)] for lines, one in zip(shown, passes, strict=True)]
-    # Passes of tender places alone would say nothing else; then the others, from the first on.
-    by_need = sorted(range(len(passes)), key=lambda at: any(not one.tender for one in passes[at].stretches))
-    for detail in (1, 2):
-        for at in by_need:
-            fuller = list(_pass(order, passes[at], width, detail))
-            if sum(map(len, shown)) - len(shown[at]) + len(fuller) <= MOST_LINES:
-                shown[at] = fuller
-    for lines in shown:
-        yield from lines
+    chosen = details(passes, lambda one, detail: len(list(_pass(order, one, width, detail))), MOST_LINES)
+    for one, detail in zip(passes, chosen, strict=True):
+        lines = list(_pass(order, one, width, max(detail, 0)))
+        yield from lines if detail >= 0 else [_cut(lines, one, width)]
 
 
 def _pass(order: WorkOrder, one: PassLine, width: int, detail: int) -> Iterator[str]:
@@ -106,37 +112,10 @@ def _pass(order: WorkOrder, one: PassLine, width: int, detail: int) -> Iterator[
     head = f"{one.number:>2} {one.tool}"
     if one.amount:
         head += f" {one.amount}"
-    where = _where(order, one, detail)
     room = width - len(time) - 1
-    first, *rest = wrapped(say("sheet.pass", head=head, where=where), room, "   ")
+    first, *rest = wrapped(say("sheet.pass", head=head, where=where(order, one, detail)), room, "   ")
     yield f"{first.removeprefix('   '):<{room}} {time}"
     yield from rest
-
-
-def _where(order: WorkOrder, one: PassLine, detail: int) -> str:
-    """The parts of a pass in order, interruptions in their place between ‹ ›."""
-    if detail < 2:  # where they come between is for the steps
-        calm = [stretch for stretch in one.stretches if not stretch.tender and stretch.regions]
-        tender = [stretch for stretch in one.stretches if stretch.tender]
-        names = [parts(order, _merged(calm))] if calm else []
-        return " ".join([*names, *([f"‹{tender_parts(order, one, tender, detail)}›"] if tender else [])])
-    words: list[str] = []
-    pending: list[Stretch] = []
-    for stretch in (*one.stretches, None):
-        if stretch is not None and stretch.tender:
-            pending.append(stretch)
-            continue
-        if pending:
-            words.append(f"‹{tender_parts(order, one, pending, detail)}›")
-            pending = []
-        if stretch is not None:
-            words.append(parts(order, stretch) if stretch.regions else say("sheet.rest", minutes=stretch.minutes))
-    return " ".join(words)
-
-
-def _merged(stretches: Sequence[Stretch]) -> Stretch:
-    regions = tuple(dict.fromkeys(name for one in stretches for name in one.regions))
-    return stretches[0]._replace(regions=regions, steps=tuple(step for one in stretches for step in one.steps))
 
 
 def _cut(lines: Sequence[str], one: PassLine, width: int) -> str:
@@ -178,7 +157,7 @@ def _next_day(order: WorkOrder) -> str:
 
 
 def _reason_of(order: WorkOrder, reason: str, regions: tuple[str, ...]) -> str:
-    names = parts(order, Stretch(tuple(name for name in order.labels if name in regions), "", "", True, ()))
+    names = _named(order, regions)
     return say("sheet.reason-of", parts=names[:1].upper() + names[1:], reason=reason)
 
 

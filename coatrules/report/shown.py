@@ -35,7 +35,7 @@ def text(result: Any, width: int) -> str:
             return "\n".join(map(str, result.problems))
         case Due():
             return sheet(result.order, width)
-        case [Problem(), *_]:
+        case [] | [Problem(), *_]:  # a check that finds nothing has nothing to say
             return "\n".join(map(str, result))
         case _:
             raise TypeError(f"no report shows {type(result).__name__}")

@@ -54,6 +54,7 @@ from coatrules import (
     OfArrival,
     OfRegion,
     Outlier,
+    OwnDay,
     Pace,
     Part,
     Plan,
@@ -73,6 +74,7 @@ from coatrules import (
     Rule,
     RuleTrace,
     Run,
+    Salon,
     Seen,
     SensitiveZone,
     Source,
@@ -245,8 +247,9 @@ def main() -> Iterator[str]:
     traces: tuple[RuleTrace, ...] = explanation.rules
     misses: list[Miss] = [miss for trace in traces for miss in trace.misses]
     yield f"{len(traces)} rules, {[miss.fact for miss in misses]}"
-    due: Due = engine.due(dog, date=DAY)
-    yield f"{due.day}"
+    salon = Salon(format=1, closed_weekdays=("monday",), dogs={"tip": OwnDay(weekday="friday", minutes=75)})
+    due: Due = Engine(salon=salon).due(dog, date=DAY)
+    yield f"{due.day:%A}, {due.order.minutes_available:g} min"
     staged = engine.staged_strip(dog, date=DAY, show=date(2026, 9, 1), profile="lakeland-terrier-staged")
     yield from about_plans(engine.plan(dog, date=DAY, visits=2), staged, engine.intervals(dog, date=DAY))
     yield from about_mentoring(engine)

@@ -90,7 +90,11 @@ def test_the_wheel_holds_what_it_should_and_nothing_else(wheel: Path) -> None:
     sources = {
         f"coatrules/{file.relative_to(ROOT / 'coatrules').as_posix()}"
         for file in (ROOT / "coatrules").rglob("*")
-        if file.suffix in (".py", ".jinja", ".typed") or file.parent.name in ("outlines", "languages")
+        if file.suffix in (".py", ".jinja", ".typed", ".md") or file.parent.name == "outlines"
+    }
+    sources |= {
+        f"coatrules/catalogue/languages/{file.stem}.mo"
+        for file in (ROOT / "coatrules/catalogue/languages").glob("*.po")
     }
     data = {
         f"coatrules/{file.relative_to(ROOT).as_posix()}"

@@ -118,27 +118,7 @@ def test_one_breed_has_one_identifier() -> None:
 # ---- lengths
 
 
-# Lengths that these profiles do not settle at, with the length reached: by profile and region.
-UNREACHED = {
-    # At the fit's least, 3.0 mm a week, shoulders settle at 21 mm, but then the back does at 30 where the standard has 40. More
-    # than a third at a time leaves nothing that covers the skin.
-    "wire-fox-terrier-pet shoulders": "28 mm for 20, on the growth that leaves the back its 40",
-    # The source tells what a strip leaves (profiles/evidence/statements.csv, ST729), not what a rolled coat settles at. A
-    # quarter every three weeks leaves 20.8 mm of the slowest hair that also comes latest.
-    "dachshund-wire-haired back": "30 mm for 19.1 at most",
-}
-
-
-def held(fact: Outline) -> Any:
-    reason = UNREACHED.get(f"{fact.profile} {fact.region}")
-    return fact if reason is None else pytest.param(fact, marks=pytest.mark.xfail(strict=True, reason=reason))
-
-
-def test_what_is_unreached_is_among_the_facts() -> None:
-    assert set(UNREACHED) <= {f"{fact.profile} {fact.region}" for fact in OUTLINES}
-
-
-@pytest.mark.parametrize("fact", [held(fact) for fact in OUTLINES], ids=[named(fact) for fact in OUTLINES])
+@pytest.mark.parametrize("fact", OUTLINES, ids=named)
 def test_the_settled_outline_has_the_length_of_the_standard(fact: Outline) -> None:
     plan = region_of(fact.profile, fact.region)
     assert plan.target is not None

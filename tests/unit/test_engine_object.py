@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import pickle
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from concurrent.futures import ThreadPoolExecutor
-from datetime import date
+from datetime import date, datetime
 from typing import Any
 
 import pytest
@@ -128,3 +128,107 @@ def test_a_dog_without_a_profile_is_told() -> None:
     with pytest.raises(InputError, match="names no profile"):
         engine().order(nameless, date=DAY)
     assert engine().order(nameless, date=DAY, profile="mine").profile_id == "mine"
+
+
+SALON: dict[str, Any] = {
+    "format": 1,
+    "closed_weekdays": ["saturday", "sunday", "monday"],
+    "minutes": 70,
+    "dogs": {"tip": {"weekday": "thursday", "minutes": 40}},
+}
+
+
+def test_a_salons_days_hold_for_every_answer() -> None:
+    one = engine(salon=SALON, minutes=50)
+    order = one.order(DOG, date=DAY)
+    assert order.minutes_available == 40
+    assert order.next_visit.open is not None
+    assert order.next_visit.open.weekday() == 3
+    other = {**DOG, "dog": {**DOG["dog"], "id": "other"}}
+    assert one.order(other, date=DAY).minutes_available == 70
+    assert one.order(DOG, date=DAY, minutes=30).minutes_available == 30
+    due = one.due(DOG, date=date(2026, 3, 1))
+    assert (due.day, due.day.weekday(), due.order.minutes_available) == (due.visit.open, 3, 40)
+    assert one.explain(DOG, "back", date=DAY).order.minutes_available == 40
+    for again in (pickle.loads(pickle.dumps(one)), one.with_locale("en-GB")):
+        assert again.order(DOG, date=DAY) == order
+    assert list(one.orders([DOG, other], date=DAY)) == [order, one.order(other, date=DAY)]
+    assert [answer.minutes_available for answer in one.orders([DOG, other], date=DAY, minutes=30)] == [30, 30]
+
+
+def test_minutes_of_the_engine_hold_where_the_salon_says_none() -> None:
+    days_only = {"format": 1, "closed_weekdays": ["sunday"]}
+    one = engine(salon=days_only, minutes=50)
+    (answer,) = one.orders([DOG], date=DAY)
+    assert {one.order(DOG, date=DAY).minutes_available, one.due(DOG, date=DAY).order.minutes_available} == {50}
+    assert answer.minutes_available == 50
+    # They were left out of what is due.
+    assert engine(minutes=50).due(DOG, date=DAY).order.minutes_available == 50
+    assert engine().order(DOG, date=DAY).next_visit.open is None
+
+
+@pytest.mark.parametrize(
+    ("settings", "code", "path"),
+    [
+        ({"salon": {"format": 1, "closed_weekdays": [1]}}, "schema-enum", ("closed_weekdays", 0)),
+        ({"salon": {"closed_days": ["2026-03-21"]}}, "schema-missing-key", ()),
+        ({"salon": 3}, "schema-type", ()),
+        ({"minutes": "30"}, "minutes-not-a-number", ()),
+        ({"minutes": 0}, "minutes", ()),
+        ({"minutes": 10**400}, "minutes", ()),
+        # Its letters were taken for folders, and nothing was found.
+        ({"shelves": "profiles"}, "shelves-no-list", ()),
+        ({"shelves": {"mine": MINE}}, "shelves-no-list", ()),
+        ({"shelves": ["no/such/folder"]}, "no-folder", ()),
+    ],
+)
+def test_settings_that_cannot_be_used_are_refused_at_once(settings: Any, code: str, path: tuple[Any, ...]) -> None:
+    with pytest.raises(InputError) as refused:
+        Engine(**settings)
+    assert [(problem.code, problem.path) for problem in refused.value.problems] == [(code, path)]
+    assert refused.value.problems[0].hint
+
+
+@pytest.mark.parametrize("value", [date.max, date.min, date(2200, 1, 1), datetime(2026, 3, 21, 9), "2026-03-21", None])
+def test_a_day_that_is_none_is_refused_by_every_method(value: Any) -> None:
+    # What is due, withdrawing and the calendar raised ValueError, TypeError and AttributeError.
+    one = engine()
+    asked: list[Callable[[], object]] = [
+        lambda: one.order(DOG, date=value),
+        lambda: list(one.orders([DOG], date=value)),
+        lambda: one.due(DOG, date=value),
+        lambda: one.explain(DOG, "back", date=value),
+        lambda: one.plan(DOG, date=value, visits=1),
+        lambda: one.intervals(DOG, date=value),
+        lambda: one.staged_strip(DOG, date=value, show=date(2026, 9, 1), profile="lakeland-terrier-staged"),
+        lambda: one.staged_strip(DOG, date=DAY, show=value, profile="lakeland-terrier-staged"),
+        lambda: one.withdraw_visit(DOG, value),
+        lambda: one.calendar([one.order(DOG, date=DAY)], date=value),
+    ]
+    for ask in asked:
+        with pytest.raises(InputError) as refused:
+            ask()
+        assert {problem.code for problem in refused.value.problems} <= {"date", "date-out-of-range"}
+
+
+@pytest.mark.parametrize("nonsense", [3, None, [], "x"])
+def test_what_is_no_visit_no_profile_and_no_history_is_refused(nonsense: Any) -> None:
+    # A correction and a profile raised TypeError.
+    one = Engine(shelves=[{"odd": nonsense}, lambda name: nonsense if name == "odder" else None])
+    asked: list[Callable[[], object]] = [
+        lambda: engine().with_visit(DOG, nonsense),
+        lambda: engine().corrected_visit(DOG, nonsense),
+        lambda: one.profile(nonsense),
+        lambda: one.profile("odd"),
+        lambda: one.profile("odder"),
+        lambda: one.profile({**MINE, "extends": "odd"}),
+        lambda: one.history(nonsense),
+    ]
+    for ask in asked:
+        with pytest.raises(InputError):
+            ask()
+    assert one.check(nonsense)
+
+
+def test_a_check_that_finds_nothing_says_nothing() -> None:
+    assert engine().text([]) == ""

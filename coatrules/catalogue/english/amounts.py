@@ -37,6 +37,9 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "amount.minutes": "{minutes} min",
     "amount.mm": "{mm} mm",
     "amount.and-more": "{items} and {more} more",
+    # Words that begin with a small letter within a sentence, parted by |; * where every label of a part of the dog does.
+    "amount.small-within": "*",
+    "amount.quoted": "'{text}'",
     "amount.yes": "yes",
     "amount.no": "no",
 }

@@ -15,6 +15,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "argument.weeks": "{text:quoted} is not a number of weeks",
     "argument.weeks-not-file": "{text:quoted} is not a number of weeks; name the dog before this option",
     "argument.one-of": "{text:quoted} is unknown; use {names:either}",
+    "usage.error": "{prog}: error: {message}",
     "usage.owner-format": "the owner's note is text, markdown or a page; use one of these with --format",
     "usage.png-in-terminal": "a PNG picture cannot be shown in a terminal; use --out FILE",
     "usage.one-dog": "this picture shows one dog, not {dogs}; use --what book for several",

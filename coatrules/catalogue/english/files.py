@@ -43,7 +43,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "control-character.fix": "Delete it. Pasted text often contains such characters.",
     "control-character.fix-line-break": "Write a line break as \\n.",
     "number": "unusable number: {number:quoted}",
-    "number.fix": "Write a finite number, a whole one with at most {digits} digits. Put text in quotes.",
+    "number.fix": "Write a finite number, a whole one no greater than {most}. Put text in quotes.",
     "number-not-finite": "unusable number: {number:quoted}",
     "number-not-finite.fix": "Use a finite number or remove it.",
     "key-not-text": "key must be text: {key}",

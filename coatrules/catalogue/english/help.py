@@ -6,6 +6,10 @@ from typing import Final
 from coatrules.catalogue.template import Plural
 
 SENTENCES: Final[dict[str, str | Plural]] = {
+    "help.usage": "usage:",
+    "help.arguments": "positional arguments",
+    "help.options": "options",
+    "help.--help": "show this help message and exit",
     "help": "From a hand-stripped dog's history to today's work order.",
     "help.order": "Today's work order for a dog.",
     "help.draw": "Pictures of the dog, of a coat through time, and of the book.",
@@ -32,6 +36,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "help.--profile": "work by this profile instead of the one the history names",
     "help.--profile-of-each": "work by this profile instead of those the histories name",
     "help.--profiles": "a folder of your own profiles, searched before the library; may be given again",
+    "help.--lang": "the language to speak, as in de (default: that of the environment, else English)",
     "help.--format": "how to show the result",
     "help.--out": "write the result to this file",
     "help.order.--seen": "what you see and feel today, for example 'throat: holds; loin: sore'; no visit is recorded",
@@ -95,6 +100,6 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "help.record.--verify": "check the recorded visits against their end marks, and write nothing",
     "help.record.--again": "the dog was worked twice that day",
     "help.record.--dry-run": "show what would be written, and write nothing",
-    "help.order.--steps": "every step with its reasons, the later visits and all cautions, instead of the short sheet",
+    "help.order.--steps": "every step with its reasons, the later visits and all cautions, instead of the short sheet (on a page: behind it)",
     "help.order.--why": "the reasons of a line of the short sheet, by its number, or of a part of the dog",
 }

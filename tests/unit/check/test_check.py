@@ -195,10 +195,10 @@ def test_a_steady_coat_that_blows_or_is_not_ready_before_its_turn_is_found() -> 
     assert "target-unreachable" in codes(profile)
 
 
-def advice(profile: Any) -> Message | None:
-    """How to get the layers that are out of reach."""
+def advice(profile: Any, key: str = "layers") -> Message | None:
+    """How to get what is out of reach: of layers, unless another key of a target is asked about."""
     for problem in findings(load_profile(profile)):
-        if problem.path[-1:] == ("layers",):
+        if problem.code == "target-unreachable" and key in problem.path:
             return problem.fix
     return None
 
@@ -210,40 +210,81 @@ def layered(layers: int, every_weeks: float, usual: float) -> dict[str, Any]:
     return profile
 
 
+def followed(profile: Any, fix: Message) -> Any:
+    """The profile with the share and the interval that a fix names."""
+    visit = profile["visit"] | {"every_weeks": fix.params.get("every_weeks", profile["visit"]["every_weeks"])}
+    target = profile["layer_targets"]["all"] | {"take": {"usual": fix.params["share"], "at_most": 1.0}}
+    return profile | {"visit": visit, "layer_targets": {"all": target}}
+
+
 def test_more_layers_than_an_interval_gives_are_advised_to_come_more_often() -> None:
     """At 8 weeks hair is 8, 16 and 24 weeks old before it blows at 26: three lengths, whatever the share."""
-    fix = advice(layered(5, 8, 0.3))
+    profile = layered(5, 8, 0.3)
+    fix = advice(profile)
     assert fix is not None
     assert fix.code == "fix.more-often-for-layers"
-    assert fix.params["layers"] == 3
+    assert (fix.params["layers"], fix.params["wanted"]) == (3, 5)
     assert "less often" not in fix.text
-    assert advice(layered(5, fix.params["every_weeks"], fix.params["share"])) is None
+    assert advice(followed(profile, fix)) is None
     assert advice(layered(3, 8, round(1 / 3, 3))) is None
 
 
 def test_layers_that_lie_too_near_each_other_are_advised_to_come_less_often() -> None:
     """Half a week grows 1 mm, and layers are told apart from 2 mm on: all is one layer."""
-    fix = advice(layered(5, 0.5, 0.2))
+    profile = layered(5, 0.5, 0.2)
+    fix = advice(profile)
     assert fix is not None
     assert fix.code == "fix.less-often-for-layers"
-    assert fix.params["layers"] == 1
-    assert advice(layered(5, fix.params["every_weeks"], fix.params["share"])) is None
+    assert advice(followed(profile, fix)) is None
+
+
+def test_an_outline_that_no_hair_reaches_is_not_advised_to_wait_for() -> None:
+    """Hair stops at 50 mm: no interval gives more."""
+    profile = layered(3, 3, 0.25)
+    profile["layer_targets"]["all"]["longest_mm"] = [60, 90]
+    fix = advice(profile, "longest_mm")
+    assert fix == message("fix.smaller-length", full_mm=50.0)
+
+
+def test_hair_whose_turn_comes_when_it_is_blown_is_never_advised_to_come_later() -> None:
+    """A tenth every 8 weeks: its turn comes at 80 weeks, and it is blown at 31; the outline wanted is reached at 24."""
+    profile = layered(3, 8, 0.1)
+    profile["layer_targets"]["all"] |= {"longest_mm": [20, 45], "cover": {"at_least": 0.3}}
+    fix = advice(profile, "take")
+    assert fix is not None
+    assert "less-often" not in fix.code
+    assert "target-unreachable" not in codes(followed(profile, fix))
 
 
 @settings(max_examples=40, deadline=None)
-@given(st.integers(2, 20), st.integers(1, 20).map(lambda n: n / 2), st.integers(2, 12))
-def test_following_the_advice_gives_the_layers(layers: int, every_weeks: float, visits: int) -> None:
-    fix = advice(layered(layers, every_weeks, round(1 / visits, 3)))
-    if fix is None:
-        return
-    if fix.code == "fix.share-for-layers":
-        assert advice(layered(layers, every_weeks, fix.params["share"])) is None
-        return
-    if fix.code != "fix.blown-before-its-turn":
-        assert fix.params["layers"] < layers
+@given(
+    st.integers(2, 20),
+    st.integers(1, 20).map(lambda n: n / 2),
+    st.integers(1, 12),
+    st.sampled_from([None, 0.2, 0.5, 0.8, 0.95]),
+    st.sampled_from([None, [5, 20], [10, 40], [45, 60], [60, 80]]),
+)
+def test_following_any_advice_gives_what_was_out_of_reach(
+    layers: int, every_weeks: float, visits: int, cover: float | None, longest: list[int] | None
+) -> None:
+    profile = layered(layers, every_weeks, round(1 / visits, 3))
+    if cover is not None:
+        profile["layer_targets"]["all"]["cover"] = {"at_least": cover}
+    if longest is not None:
+        profile["layer_targets"]["all"]["longest_mm"] = longest
+    for problem in findings(load_profile(profile)):
+        fix = problem.fix
+        if problem.code != "target-unreachable" or fix is None:
+            continue
+        if "share" not in fix.params:  # there is none: want less
+            assert "often" not in fix.code
+            continue
+        after = followed(profile, fix)
+        left = [other.params["why"].code for other in findings(load_profile(after)) if other.code == problem.code]
+        assert problem.params["why"].code not in left
+        assert not {"unreachable.blown", "unreachable.not-ready"} & set(left)
         if "every_weeks" in fix.params:
-            assert advice(layered(layers, fix.params["every_weeks"], fix.params["share"])) is None
-            assert (fix.params["every_weeks"] < every_weeks) == (fix.code == "fix.more-often-for-layers")
+            assert (fix.params["every_weeks"] < every_weeks) == ("more-often" in fix.code)
 
 
 def test_numbers_without_a_source_name_their_part() -> None:

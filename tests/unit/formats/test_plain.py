@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import copy
+from collections.abc import Callable
 from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
@@ -10,6 +11,7 @@ from typing import Any
 import pytest
 
 from coatrules import InputError, work_order
+from coatrules.formats.documents import without_file
 from coatrules.problems import Problem
 from coatrules.reading import read_json, read_yaml
 from tests.support.book import PROFILE
@@ -95,15 +97,52 @@ def test_a_question_mark_that_says_one_thing_stays(text: str) -> None:
 
 
 @pytest.mark.parametrize(
-    ("text", "value"), [("0x7fffffffffffffff", 2**63 - 1), ("0x8000000000000000", None), ("0xffffffffffffffffff", None)]
+    ("text", "value"),
+    [
+        ("0x7fffffffffffffff", 2**63 - 1),
+        ("0x8000000000000000", None),
+        ("0xffffffffffffffffff", None),
+        ("0o777777777777777777777", 2**63 - 1),
+        ("0o1000000000000000000000", None),
+        # A decimal of 19 digits was refused, so that a dog's id from a database could be used and not stored.
+        ("9223372036854775807", 2**63 - 1),
+        ("-9223372036854775807", 1 - 2**63),
+        ("9223372036854775808", None),
+        ("-9223372036854775808", None),
+        ("9" * 5000, None),
+    ],
 )
 def test_numbers_fit_64_bits_however_they_are_written(text: str, value: int | None) -> None:
-    if value is not None:
-        assert read_yaml(f"a: {text}")[0].data == {"a": value}
-        return
+    roads: list[Callable[[], Any]] = [lambda: read_yaml(f"a: {text}")[0].data]
+    if "x" not in text and "o" not in text:
+        roads += [lambda: read_json(f'{{"a": {text}}}').data, lambda: without_file({"a": int(text)}).data]
+    if len(text) > 4000:
+        roads = roads[:2]  # Python makes no integer of such a text
+    for road in roads:
+        if value is not None:
+            assert road() == {"a": value}
+            continue
+        with pytest.raises(InputError) as refused:
+            road()
+        assert refused.value.problems[0].code == "number"
+        assert "9,223,372,036,854,775,807" in refused.value.problems[0].hint
+
+
+def test_a_number_that_is_too_large_is_shown() -> None:
+    # It said "unusable number: '…'".
+    for number, shown in ((2**63, "9223372036854775808"), (-(2**70), str(-(2**70))), (10**5000, "…")):
+        with pytest.raises(InputError) as refused:
+            without_file({"dog": {"id": number}})
+        (problem,) = refused.value.problems
+        assert (problem.path, problem.message) == (("dog", "id"), f"unusable number: '{shown}'")
+
+
+def test_a_decimal_under_a_key_of_ones_own_is_refused_for_its_kind() -> None:
+    # It said that 1.5 is not finite.
     with pytest.raises(InputError) as refused:
-        read_yaml(f"a: {text}")
-    assert refused.value.problems[0].code == "number"
+        without_file({"visits": [{"x-price": Decimal("1.5")}]})
+    (problem,) = refused.value.problems
+    assert (problem.code, problem.params["kind"], problem.path) == ("value-type", "Decimal", ("visits", 0, "x-price"))
 
 
 def test_true_is_no_minute() -> None:
@@ -127,3 +166,21 @@ def test_nothing_a_terminal_would_obey_is_shown() -> None:
     assert shown.replace("\n", " ").isprintable()
     assert "\\x1b[31m" in shown
     assert shown.startswith("x\\x1b]0;y\\n.csv:1: error:")
+
+
+@pytest.mark.parametrize("value", [3, True, 1.5])
+@pytest.mark.parametrize(
+    ("path", "words"),
+    [
+        (("dog", "sex"), "female or male"),
+        (("visits", 0, "reactions"), "calm, stop or unsettled"),
+    ],
+)
+def test_where_only_some_words_may_stand_a_number_is_told_which(value: Any, path: Any, words: str) -> None:
+    # It said "expected text. Put it in quotes if it is text".
+    data = history({"body": value} if path[-1] == "reactions" else value, *path)
+    with pytest.raises(InputError) as refused:
+        work_order(PROFILE, data, date=DAY)
+    (problem,) = refused.value.problems
+    assert (problem.code, problem.path[: len(path)]) == ("schema-enum", path)
+    assert problem.hint == f"Use {words}."

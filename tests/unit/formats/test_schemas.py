@@ -208,13 +208,14 @@ def histories(profile: str) -> Iterator[dict[str, Any]]:
                 "work": {name: {"card": True, "pull": 0.2, "scissor": True} for name in regions},
                 "reactions": dict.fromkeys(list(regions)[:3], "unsettled"),
                 "health": ["bruises-easily"],
+                "events": {"season": "2025-10-06"},
             }
         )
     seen = {"longest_mm": 20, "layers": 3, "see_through": False, "undercoat": "some", "skin": "sound"}
     seen |= {"comes": "mixed", "texture": "soft"}
     visits.append({"visit": DAY.isoformat(), "seen": dict.fromkeys(regions, seen)})
-    dog = {"id": "old", "profile": profile, "born": "2023-03-04", "sex": "male", "neutered": True, "show": "2026-06-01"}
-    dog |= {"size": "miniature", "coat_type": "rough", "colour": "grizzle"}
+    dog = {"id": "old", "profile": profile, "born": "2023-03-04", "sex": "female", "neutered": True}
+    dog |= {"show": "2026-06-01", "size": "miniature", "coat_type": "rough", "colour": "grizzle"}
     yield {"format": 1, "dog": dog, "visits": visits}
 
 

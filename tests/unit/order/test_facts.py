@@ -143,7 +143,11 @@ def test_a_profile_is_made_ready_once_and_not_kept_without_end() -> None:
 def test_every_fact_of_a_region_worked_by_hand() -> None:
     order = ordered(
         visit("2026-04-20", work={"back": {"pull": 0.2}}, reactions={"back": "calm"}),
-        visit("2026-05-11", work={"back": {"card": True, "scissor": 10}, "anus": {"clip": 3}}),
+        visit(
+            "2026-05-11",
+            work={"back": {"card": True, "scissor": 10}, "anus": {"clip": 3}},
+            events={"season": "2026-04-27"},
+        ),
         visit("2026-05-18", work={"back": {"pull": 0.1}}, seen={"back": {"skin": "sound"}}, health=["nursing"]),
         born="2025-06-02",
         sex="female",
@@ -161,6 +165,7 @@ def test_every_fact_of_a_region_worked_by_hand() -> None:
         "time_of_year": "summer",
         "weeks_to_show": 4,
         "weeks_since_visit": 2,
+        "weeks_since_season": 5,
     }
     # 0.7 is 21 weeks old and, since it was cut to 10 mm, three weeks longer; 0.2 is 6 weeks old and 4.2 mm; 0.1 is hidden.
     back = {
@@ -198,6 +203,30 @@ def test_every_fact_of_a_region_worked_by_hand() -> None:
     assert "weeks_since_cut" not in order.all_facts["toes"]
     blown = ordered(arrival={"body": {"grown_weeks": 26}}).all_facts["back"]
     assert (blown["blown_share"], blown["ready_share"], blown["cover"]) == (1, 1, 1)
+
+
+def test_of_several_seasons_the_latest_counts() -> None:
+    first, latest = (
+        visit("2026-01-05", events={"season": "2025-11-10"}),
+        visit("2026-05-11", events={"season": "2026-05-04"}),
+    )
+    assert ordered(first).all_facts["back"]["weeks_since_season"] == 29
+    assert ordered(first, latest).all_facts["back"]["weeks_since_season"] == 4
+    assert "weeks_since_season" not in ordered(visit("2026-01-05")).all_facts["back"]
+
+
+def test_a_coat_is_called_blown_by_a_season_only_where_one_is_on_record() -> None:
+    # A coat lost without one is for a veterinary surgeon to see, not for the groomer to explain.
+    dog = {"id": "one", "sex": "female", "neutered": False}
+    visits: list[dict[str, object]] = [
+        {"visit": day, "work": {"pads": {"clip": 1}}} for day in ("2025-12-01", "2026-01-05", "2026-02-02")
+    ]
+    untold = work_order("welsh-terrier", {"format": 1, "dog": dog, "visits": visits}, date=date(2026, 3, 2))
+    assert untold.facts["back"]["blown_share"] == 1
+    assert "season-blew-the-coat" not in untold.fired.get("back", ())
+    visits[-1]["events"] = {"season": "2025-12-29"}
+    told = work_order("welsh-terrier", {"format": 1, "dog": dog, "visits": visits}, date=date(2026, 3, 2))
+    assert "season-blew-the-coat" in told.fired["back"]
 
 
 def test_each_region_grows_at_its_own_pace() -> None:

@@ -1,0 +1,61 @@
+"""When a dog comes back after a day's work: the window that its coat leaves, held back or moved up by how the day ended."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import date
+
+from attrs import evolve
+
+from coatrules.catalogue.message import message
+from coatrules.dog.safety import STOP_RESTS_DAYS, Stage, puppy, strictest
+from coatrules.dog.state import DogState
+from coatrules.order.decide import Verdict
+from coatrules.order.next_visit import NextVisit, next_visit
+from coatrules.profile.compiled import CompiledProfile
+
+REST_OF_IT_MINUTES, REST_OF_IT_DAYS = 60.0, 7
+"""So much that a day on the table was too short for is done within so many days; less waits for the next visit (common practice,
+no source)."""
+_VET = ("coat.health", "coat.refer", "floor.unsound")
+
+
+def coming_back(
+    compiled: CompiledProfile,
+    state: DogState,
+    verdicts: Mapping[str, Verdict],
+    worked: Mapping[str, Verdict],
+    stage: Stage,
+    left_minutes: float,
+) -> NextVisit:
+    """Returns the window for the next visit after a day on which ``worked`` of all ``verdicts`` is done.
+
+    left_minutes: of the work for which a whole day on the table was too short; 0 where there was time for less than a day.
+    """
+    # What a puppy practises sets no day: its coat waits until it comes out.
+    practised = stage == "practice" and puppy(state.age_weeks, compiled.profile.visit.first_coat_weeks)
+    bound = dict.fromkeys(verdicts, Verdict("forbid")) if practised else {**verdicts, **worked}
+    visit = _held(next_visit(compiled, state, bound, worked), state, verdicts)
+    return _soon(visit, state.day) if left_minutes >= REST_OF_IT_MINUTES else visit
+
+
+def _held(visit: NextVisit, state: DogState, verdicts: Mapping[str, Verdict]) -> NextVisit:
+    """The next visit, held back where a veterinary surgeon must see the dog first, and not before a place may be tried again
+    where the dog refused every one."""
+    if any(verdict.outcome != "forbid" for verdict in verdicts.values()):
+        return evolve(visit, hold=message("hold.vet")) if strictest(state.health) == "all" else visit
+    first = [verdict.because[0].rule for verdict in verdicts.values()]
+    if all(rule in _VET for rule in first):
+        return evolve(visit, hold=message("hold.vet"))
+    stopped = [own.stop_day for own in state.regions.values() if own.stop_day is not None]
+    rests = [date.fromordinal(day + STOP_RESTS_DAYS) for day in stopped]
+    again = min(rests, default=visit.best)
+    return evolve(visit, earliest=max(visit.earliest, again), best=max(visit.best, again))
+
+
+def _soon(visit: NextVisit, day: int) -> NextVisit:
+    """The next visit where the rest of the day's work is for another one: within a week, or the end of the window before it."""
+    first, last = (date.fromordinal(day + days) for days in (1, REST_OF_IT_DAYS))
+    if visit.latest is not None and visit.latest < last:
+        last = max(first, visit.latest)
+    return evolve(visit, earliest=min(visit.earliest, first), best=min(visit.best, last), clash=False)
