@@ -26,7 +26,7 @@ from coatrules.dog.history import History
 from coatrules.dog.loading import given_history, history_of
 from coatrules.dog.regime import worked_by
 from coatrules.order.arguments import checked_day
-from coatrules.order.engine import order
+from coatrules.order.engine import order, summary
 from coatrules.order.salon import Salon
 from coatrules.order.work_order import WorkOrder
 from coatrules.problems import InputError, Problem, nearest_fix
@@ -42,6 +42,7 @@ REGIME = "/"
 """Between a profile's id and its regime, where editions are told apart."""
 SUMMARY = ("date", "minutes", "next_visit")
 """What a summary tells: less than 2,000 bytes a dog."""
+_SUMMARISED = frozenset((*WHOSE, *SUMMARY))
 T = TypeVar("T")
 R = TypeVar("R")
 
@@ -187,8 +188,8 @@ def edition_of(run: Run, name: str) -> str:
     compiled = _compiled(run, of)
     if isinstance(compiled, InputError):
         return ""
-    profile = compiled.profile if not regime else compiled.profile.regimes.get(regime)
-    return "" if profile is None else profile.sha256
+    profile = compiled.profile.regimes.get(regime) if regime else compiled.profile
+    return "" if profile is None else compile_profile(profile).edition.sha256
 
 
 @frozen
@@ -302,9 +303,13 @@ def _answer(run: Run, number: int, line: bytes, editions: dict[str, str]) -> tup
         if isinstance(compiled, InputError):
             raise compiled
         profile = worked_by(compiled.profile, history)
-        if profile.regime is not None and profile is not compiled.profile:
-            editions[f"{name}{REGIME}{profile.regime}"] = profile.sha256
-        answer = _picked(order(compile_profile(profile), history, run.date, run.minutes).to_dict(), run.fields)
+        if profile is not compiled.profile:
+            compiled = compile_profile(profile)
+            editions[f"{name}{REGIME}{profile.regime}"] = compiled.edition.sha256
+        if run.fields and _SUMMARISED.issuperset(run.fields):
+            answer = _picked(summary(compiled, history, run.date, run.minutes), run.fields)
+        else:
+            answer = _picked(order(compiled, history, run.date, run.minutes).to_dict(), run.fields)
     except InputError as error:
         return _json_line({"line": number, "problems": [problem_data(problem) for problem in error.problems]}), True
     except Exception as error:  # one dog that the engine fails on may not cost the others their night
