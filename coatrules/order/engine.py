@@ -62,7 +62,7 @@ def work_order(
     """
     profile = profile if isinstance(profile, Profile) else load_profile(profile)
     history = given_history(history)
-    return order(compile_profile(worked_by(profile, history)), history, date, minutes, ahead=ahead)
+    return order(compile_profile(worked_by(profile, history, checked_day(date))), history, date, minutes, ahead=ahead)
 
 
 def order(
