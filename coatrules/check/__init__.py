@@ -34,6 +34,7 @@ from coatrules.profile.examination import Examination, blamed, examined, examine
 from coatrules.profile.loading import checked_profile, merged_chain
 from coatrules.profile.model import Profile
 from coatrules.profile.shelves import Shelf
+from coatrules.profile.targets import chosen, conditional
 from coatrules.reading import MAX_BYTES, Document
 
 Check = Callable[[Subject], Iterator[Problem]]
@@ -108,6 +109,9 @@ def findings(profile: Profile) -> list[Problem]:
     """Returns all findings on a profile that is sound, in the order of its file. Each stands at the profile's own line that causes
     it; what the profile takes over unchanged is left to the one that it builds on."""
     problems = list(accepted(profile, list(_findings(profile, CHECKS))))
+    for target in conditional(profile):
+        variant = chosen(profile, frozenset([target]))
+        problems += [one for one in _findings(variant, {steady_state.unreachable_targets}) if target in one.path]
     for regime in profile.regimes.values():
         told = {(problem.code, problem.file, problem.line, problem.column) for problem in problems}
         problems += [one for one in findings(regime) if (one.code, one.file, one.line, one.column) not in told]

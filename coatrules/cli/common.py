@@ -109,7 +109,7 @@ def the_dog(args: Namespace) -> tuple[History, Profile]:
 
 def profile_of(args: Namespace, history: History) -> Profile:
     """The profile a history is worked by, in the regime that it names."""
-    return worked_by(profile_for(args, history), history)
+    return worked_by(profile_for(args, history), history, today(args))
 
 
 def profile_for(args: Namespace, history: History) -> Profile:

@@ -14,6 +14,7 @@ from coatrules.conditions.condition import Miss
 from coatrules.dog.history import History
 from coatrules.dog.regime import worked_by
 from coatrules.formats.values import SourceOf
+from coatrules.order.arguments import checked_day
 from coatrules.order.engine import order
 from coatrules.order.facts import RegionFacts
 from coatrules.order.work_order import WorkOrder
@@ -70,7 +71,7 @@ def explain(
     profile: Profile, history: History, region: str, *, date: Date, minutes: float | None = None
 ) -> Explanation:
     """What was decided in a region on a day and why; raises ``InputError`` for a region the profile does not have."""
-    profile = worked_by(profile, history)
+    profile = worked_by(profile, history, checked_day(date))
     compiled = compile_profile(profile)
     if region not in compiled.regions:
         raise InputError([_no_region(compiled, region)])

@@ -69,6 +69,7 @@ PROFILE: dict[str, Any] = {
             "longest_mm": [15, 35],
             "show_mm": [20, 30],
             "leads": True,
+            "if": {"time_of_year": "summer"},
             "full_strip": False,
             "because": "A fifth at a visit keeps five lengths in the jacket.",
         }
