@@ -106,6 +106,14 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "not-a-salon": "expected the days of one salon, found {documents} documents",
     "not-a-salon.fix": "Write them without lines '---'.",
     "draw.first-of-group": "{group:quoted} is a group; this picture shows {region:quoted}. The others: {others:list}.",
+    "provenance.all": "all numbers",
+    "provenance.own": "its own",
+    "provenance.wanted": "own lengths",
+    "provenance.published": "published",
+    "provenance.derived": "derived",
+    "provenance.memory": "from memory",
+    "provenance.practice": "practice",
+    "provenance.none": "no source",
     "check.no-findings": Plural(
         "profiles", "{profiles} profile checked: no findings.", "{profiles} profiles checked: no findings."
     ),
