@@ -237,6 +237,22 @@ def test_what_is_told_is_the_same_on_every_later_day(
         assert again._replace(class_keys={}) == fresh._replace(class_keys={})
 
 
+def test_a_profile_says_how_surely_lengths_are_measured() -> None:
+    """Lengths that are off by more tell less of the pace: the window is wider."""
+
+    def days(measure_mm: float) -> int:
+        visit = {**PROFILE["visit"], "measure_mm": measure_mm}
+        seen = HISTORY.replace("{body: {pull: 0.2}, vent", "{body: {pull: 1}, vent")
+        seen += "---\nvisit: 2026-05-02\nseen: {body: {longest_mm: 11}}\n"
+        window = due(
+            compile_profile(load_profile({**PROFILE, "visit": visit})), history_of(read_yaml(seen)), date(2026, 5, 3)
+        ).visit
+        first = next(binding.window for binding in window.binding if binding.bound == "earliest")
+        return (first[1] - first[0]).days
+
+    assert days(0.5) < days(2.0) < days(8.0)
+
+
 def test_unsound_skin_sets_no_end() -> None:
     text = HISTORY + "---\nvisit: 2026-03-10\nseen: {all: {skin: unsound}, vent: {skin: unsound}}\n"
     visit = due(compiled_profile(), history_of(read_yaml(text)), DAY).visit
