@@ -15,6 +15,7 @@ from coatrules.catalogue.speaking import say
 from coatrules.cli import lost_output
 from coatrules.cli.common import (
     add_folders,
+    add_way,
     day,
     minutes,
     profile_of,
@@ -53,6 +54,7 @@ def configure(parser: ArgumentParser) -> None:
     parser.add_argument("--correct", type=day, metavar="DAY", help=say("help.record.--correct"))
     parser.add_argument("--minutes", type=_minutes_there, metavar="N", help=say("help.record.--minutes"))
     _add_what_was_done(parser)
+    add_way(parser)
     parser.add_argument("--again", action="store_true", help=say("help.record.--again"))
     parser.add_argument("--anyway", action="store_true", help=say("help.record.--anyway"))
     parser.add_argument("--dry-run", action="store_true", help=say("help.record.--dry-run"))

@@ -31,6 +31,7 @@ from coatrules.order.delay import later_visits
 from coatrules.order.facts import Differs, RegionFacts, all_facts
 from coatrules.order.history_findings import history_findings
 from coatrules.order.next_visit import NextVisit, next_layers
+from coatrules.order.show_ahead import before_show, show_ahead
 from coatrules.order.steps import steps
 from coatrules.order.today import Today, todays_work
 from coatrules.order.work_order import WorkOrder, minutes_data, next_visit_data, profile_data
@@ -127,12 +128,13 @@ def _decided(
         available = min(available, PUPPY_MINUTES if puppy(state.age_weeks, first_coat) else FIRST_VISIT_MINUTES)
     facts, differing = all_facts(compiled, history.dog, state, available)
     verdicts, refer = decide(compiled, state, facts, stage)
-    verdicts = without_done(state, verdicts)
+    verdicts = before_show(state, without_done(state, verdicts))
     today = todays_work(compiled, state, verdicts, stage, available, slots=slots)
     worked = today.worked
     refer = list(dict.fromkeys([*refer, *(message for v in verdicts.values() for message in v.refer)]))
     left = sum(put_off.minutes for put_off in today.deferred.values())
-    visit = coming_back(compiled, state, verdicts, worked, stage, left if available >= DAY_MINUTES else 0.0)
+    too_long = left if available >= DAY_MINUTES else 0.0
+    visit = coming_back(compiled, state, verdicts, worked, stage, too_long, today.deferred)
     return _Decided(asked, available, stage, facts, differing, verdicts, tuple(refer), today, visit)
 
 
@@ -159,8 +161,9 @@ def _work_order(
         deferred=today.deferred,
         not_to_be_touched={n: v.because for n, v in verdicts.items() if v.outcome == "forbid"},
         refer=decided.refer,
-        first=tuple(_first(compiled, state, verdicts, decided.stage, decided.available, decided.asked)),
+        first=tuple(_first(compiled, state, decided)),
         next_visit=visit,
+        show=show_ahead(compiled, state, today.worked),
         next_layers=next_layers(compiled, state),
         labels={name: region.region.label for name, region in compiled.regions.items()},
         all_facts={name: ReadOnly(known) for name, known in facts.items()},
@@ -177,28 +180,25 @@ def _work_order(
 def _first(
     compiled: CompiledProfile,
     state: DogState,
-    verdicts: Mapping[str, Verdict],
-    stage: Stage,
-    available: float,
-    asked: float,
+    decided: _Decided,
 ) -> Iterator[Message]:
     """What is decided before the work begins: what the visit is for, what is refused and until when, how long it may last.
     Who must see the dog before stands in ``refer``."""
     if any(HEALTH[name].days is None for name in state.health):
         yield message("first.health")
-    if stage != "grown":
-        yield message(f"first.{stage}", minutes=available)
+    if decided.stage != "grown":
+        yield message(f"first.{decided.stage}", minutes=decided.available)
         yield message("first.hygiene")
     rests: dict[object, list[str]] = {}
-    for name, verdict in verdicts.items():
+    for name, verdict in decided.verdicts.items():
         for reason in verdict.because:
             if reason.rule == "floor.stop":
                 rests.setdefault(reason.facts["until"], []).append(compiled.regions[name].region.label)
     for until, labels in rests.items():
         yield message("first.stop", regions=tuple(labels), until=until)
-    if asked > DAY_MINUTES:
-        yield message("table-cap", asked=asked, most=DAY_MINUTES)
-    if available > BREAK_EVERY_MINUTES:
+    if decided.asked > DAY_MINUTES:
+        yield message("table-cap", asked=decided.asked, most=DAY_MINUTES)
+    if decided.today.arrangement.minutes / 2 > BREAK_EVERY_MINUTES:
         yield message("first.break")
 
 

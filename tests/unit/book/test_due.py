@@ -200,7 +200,9 @@ def test_it_is_due_when_the_order_of_the_last_day_of_work_says_whatever_is_noted
     compiled, dog = compile_profile(load_profile(profile)), load_history(history)
     last = max((visit.day for visit in dog.visits if visit.work), default=START)
     assume(dog.visits and dog.visits[0].day < last == dog.visits[-1].day)
-    # An order without the time for any work speaks of the same record: of nothing that is still to be done.
+    # An order without the time for any work speaks of the same record: of nothing that is still to be done. But it puts that off,
+    # and what is half stripped does not wait.
+    assume(not any(target.full_strip for target in compiled.profile.layer_targets.values()))
     expected = order(compiled, dog, last, 0.4).next_visit
     today = last + timedelta(days=days)
     note = [{"visit": today.isoformat(), "note": "the owner called"}] if days else []
