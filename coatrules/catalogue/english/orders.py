@@ -23,6 +23,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "coat.too-little": "What is due ({share:share}) is not worth the dog's time.",
     "coat.nothing-ready": "No hair here is long enough to pull yet.",
     "coat.undercoat": "The undercoat is {undercoat:fully} back.",
+    "coat.not-carded": "The skin shows here: the undercoat stays in until the coat covers it again.",
     "coat.carded-first": "The undercoat comes out before the coat is pulled.",
     "coat.no-target": "The profile asks for no hand work here.",
     "coat.not-due": Plural(
