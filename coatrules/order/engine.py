@@ -89,7 +89,7 @@ def order_by(
     refer = list(dict.fromkeys([*refer, *(message for v in verdicts.values() for message in v.refer)]))
     left = sum(put_off.minutes for put_off in today.deferred.values())
     too_long = left if available >= DAY_MINUTES else 0.0
-    visit = coming_back(compiled, state, verdicts, worked, stage, too_long, today.deferred)
+    visit = coming_back(compiled, state, verdicts, worked, stage, too_long)
     if ahead:
         late = later_visits(compiled, history.dog, state, worked, today.deferred, visit, available)
         visit = evolve(visit, late=late)

@@ -12,6 +12,7 @@ from coatrules.order.coming_back import REST_OF_IT_DAYS, REST_OF_IT_MINUTES
 from coatrules.order.show_ahead import WORK_SHOWS_DAYS, Fault
 from coatrules.order.work_order import WorkOrder
 from coatrules.problems import Problem
+from coatrules.profile.floor import DAY_MINUTES
 from coatrules.report.owner import PRACTICE, WHOLE_STRIP, parts_words
 from coatrules.report.passes import (
     MOST_LINES,
@@ -29,6 +30,8 @@ from coatrules.report.safe_text import plain
 from coatrules.report.text import wrapped
 
 WIDTH = 80
+FULL_DAY_MINUTES = 170.0
+"""From so much work on a dog may as well come on two days (common practice, no source)."""
 
 
 def sheet(order: WorkOrder, width: int = WIDTH) -> str:
@@ -108,13 +111,15 @@ def _way_of_work(order: WorkOrder) -> str:
 
 
 def _second_day(order: WorkOrder) -> Iterator[str]:
-    """What a day on the table is too short for, where the dog comes again for it at once."""
+    """Work for two days: what is put off where the dog comes again for it at once; how to part a day that is as long as one may be."""
     by = order.date + timedelta(days=REST_OF_IT_DAYS)
     minutes = sum(put_off.minutes for put_off in order.deferred.values())
     stripped = any(step.share and step.share >= WHOLE_STRIP for step in order.steps)
     enough = minutes >= REST_OF_IT_MINUTES or (minutes and stripped)
     if enough and order.next_visit.best <= by:
         yield say("sheet.second-day", minutes=minutes, by=by)
+    elif order.minutes_planned >= FULL_DAY_MINUTES:
+        yield say("sheet.full-day", most=DAY_MINUTES, half=DAY_MINUTES / 2)
 
 
 def show_words(order: WorkOrder) -> list[str]:
