@@ -220,10 +220,8 @@ def why(order: WorkOrder, asked: str) -> list[str]:
         return [_reason_of(order, *of_parts) for of_parts in passes[int(asked) - 1].why.items()]
     steps = [step for step in order.steps if step.region == asked]
     reasons = [reason.text for step in steps for reason in step.because]
-    for aside_of in (order.left_alone, order.not_to_be_touched):
-        reasons += [reason.text for reason in aside_of.get(asked, ())]
-    if asked in order.deferred:
-        reasons += [reason.text for reason in order.deferred[asked].because]
+    if aside := order.not_worked(asked):
+        reasons += [reason.text for reason in aside[1]]
     if not reasons and asked not in order.labels:
         raise KeyError(asked)
     return list(dict.fromkeys(reasons))
