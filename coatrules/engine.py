@@ -19,6 +19,7 @@ from coatrules.dog.history import History
 from coatrules.dog.loading import given_history
 from coatrules.extras import require_extra
 from coatrules.order.arguments import checked_day, usable_minutes
+from coatrules.order.show_lengths import with_show_lengths
 from coatrules.problems import InputError, Problem
 from coatrules.profile.loading import load_profile, no_profile
 from coatrules.profile.model import Profile
@@ -341,6 +342,9 @@ class Engine:
         return self.minutes if usual is None else usual
 
     def _profile_of(self, history: History, profile: AnyProfile | None) -> Profile:
+        return with_show_lengths(self._profile_named(history, profile), history.dog.show_mm)
+
+    def _profile_named(self, history: History, profile: AnyProfile | None) -> Profile:
         if profile is not None:
             return self.profile(profile)
         if history.dog.profile is None:

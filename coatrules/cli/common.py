@@ -19,12 +19,14 @@ from coatrules.formats.documents import Origin, read_file
 from coatrules.formats.validation import structured
 from coatrules.formats.values import iso_date
 from coatrules.order.salon import SALON, Salon
+from coatrules.order.show_lengths import with_show_lengths
 from coatrules.order.whole_strip import whole_strip
 from coatrules.problems import InputError, Problem
 from coatrules.profile.loading import load_profile, no_profile
 from coatrules.profile.model import Profile
 from coatrules.profile.shelves import found
 from coatrules.reading import MAX_BYTES
+from coatrules.recording import typed
 from coatrules.recording.typed import NotUnderstood
 
 T = TypeVar("T")
@@ -107,13 +109,26 @@ def profile_of(args: Namespace, history: History) -> Profile:
         raise InputError([history.origin.problem_at(("dog",), "no-profile", fix=message("fix.name-profile"))])
     if not args.profile and found(name, args.profiles) is None:
         raise no_profile(name, args.profiles, history.origin, ("dog", "profile"))
-    profile = load_profile(name, shelves=args.profiles)
+    lengths = {**history.dog.show_mm, **dict(getattr(args, "show_mm", ()))}
+    profile = with_show_lengths(load_profile(name, shelves=args.profiles), lengths)
     return whole_strip(profile) if getattr(args, "strip_whole", False) else profile
 
 
 def add_way(parser: ArgumentParser) -> None:
     """The option for a coat that is not rolled today."""
     parser.add_argument("--strip-whole", action="store_true", help=say("help.--strip-whole"))
+
+
+def add_show_lengths(parser: ArgumentParser) -> None:
+    """The option for the lengths wanted on a show day."""
+    parser.add_argument(
+        "--show-mm",
+        metavar="TARGET:MM-MM",
+        action="append",
+        default=[],
+        type=understood(typed.show_lengths),
+        help=say("help.--show-mm"),
+    )
 
 
 def add_salon(parser: ArgumentParser) -> None:

@@ -42,7 +42,8 @@ Health = Literal[
 class Dog:
     """A dog as its history says: who it is, and the profile it is worked by.
 
-    ``neutered``: spayed or castrated. ``show``: the next show day."""
+    ``neutered``: spayed or castrated. ``show``: the next show day. ``show_mm``: shortest and longest hair (mm) wanted on it, by layer
+    target, where the profile says none or the dog needs others."""
 
     id: OpaqueId
     name: Words | None = None
@@ -51,6 +52,7 @@ class Dog:
     sex: Literal["female", "male"] | None = None
     neutered: bool | date | None = None
     show: date | None = None
+    show_mm: Mapping[Id, Annotated[tuple[Millimetres, ...], Length(2, 2)]] = NOTHING
     note: Words | None = None
     extras: Annotated[Mapping[str, Any], EXTRAS] = NOTHING
 

@@ -32,6 +32,7 @@ from coatrules.order.facts import Differs, all_facts
 from coatrules.order.history_findings import history_findings
 from coatrules.order.next_visit import next_layers
 from coatrules.order.show_ahead import before_show, show_ahead
+from coatrules.order.show_lengths import with_show_lengths
 from coatrules.order.steps import steps
 from coatrules.order.today import todays_work
 from coatrules.order.work_order import WorkOrder
@@ -61,7 +62,7 @@ def work_order(
     """
     profile = profile if isinstance(profile, Profile) else load_profile(profile)
     history = given_history(history)
-    return order(compile_profile(profile), history, date, minutes, ahead=ahead)
+    return order(compile_profile(with_show_lengths(profile, history.dog.show_mm)), history, date, minutes, ahead=ahead)
 
 
 def order(
