@@ -30,7 +30,7 @@ from coatrules.dog.loading import load_history
 from coatrules.formats.documents import read_file, without_file
 from coatrules.formats.values import Reaction
 from coatrules.order.engine import order
-from coatrules.problems import InputError, Problem
+from coatrules.problems import InputError, Problem, visible
 from coatrules.profile.compiled import CompiledProfile, compile_profile
 from coatrules.reading import Document
 from coatrules.recording import typed
@@ -127,7 +127,7 @@ def _recorded(args: Namespace, history: History, document: Document, compiled: C
 def _show(args: Namespace, new: History) -> int:
     visit = new.visits[-1]
     if not args.dry_run:
-        print(say("record.done", file=args.dog, visits=len(new.until(date.max))), file=sys.stderr)
+        print(visible(say("record.done", file=args.dog, visits=len(new.until(date.max)))), file=sys.stderr)
     try:
         write_result(visit_text(visit_data(visit)), None)
         sys.stdout.flush()

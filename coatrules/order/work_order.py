@@ -161,12 +161,7 @@ class WorkOrder:
         return {
             "format": 1,
             "dog": {"id": self.dog_id, "name": self.dog_name},
-            "profile": {
-                "id": self.profile_id,
-                "label": self.profile_label,
-                "sha256": self.profile_sha256,
-                "outline": self.outline,
-            },
+            "profile": profile_data(self.profile_id, self.profile_label, self.profile_edition, self.outline),
             "date": plain(self.date),
             "pace": plain(
                 {
@@ -198,7 +193,7 @@ class WorkOrder:
                     ],
                 }
             ),
-            "minutes": {"available": plain(self.minutes_available), "planned": plain(self.minutes_planned)},
+            "minutes": minutes_data(self.minutes_available, self.minutes_planned),
             "steps": [_step(number, step, plain, reasons) for number, step in enumerate(self.steps, 1)],
             "left_alone": plain(self.left_alone),
             "deferred": {name: reasons(put_off.because) for name, put_off in self.deferred.items()},
@@ -236,6 +231,16 @@ class WorkOrder:
             "guessed_share": plain(self.guessed[name]),
             "next_layer": plain(self.next_layers.get(name)),
         }
+
+
+def profile_data(name: str, label: str, edition: Edition, outline: str) -> dict[str, Any]:
+    """By which profile an order was made, as plain data."""
+    return {"id": name, "label": label, "sha256": edition.sha256, "outline": outline}
+
+
+def minutes_data(available: float, planned: float) -> dict[str, float]:
+    """The time there is and the time that is planned, as plain data."""
+    return {"available": round(available, 4), "planned": round(planned, 4)}
 
 
 @cache

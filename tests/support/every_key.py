@@ -169,6 +169,7 @@ HISTORY: dict[str, Any] = {
         "sex": "male",
         "neutered": False,
         "show": "2026-06-01",
+        "show_mm": {"body": [20, 30]},
         "note": "Keen on cheese.",
     },
     "arrival": {"body": {"grown_weeks": 20}, "toes": {"longest_mm": 30}, "legs": {"clipped_mm": 6, "clipped_weeks": 3}},

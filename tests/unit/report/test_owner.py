@@ -162,6 +162,17 @@ def members(*groups: str) -> set[str]:
     return {region for region, region_groups in GROUPS.items() if not set(groups).isdisjoint(region_groups)}
 
 
+def test_no_day_is_named_before_a_veterinary_surgeon_has_seen_the_dog() -> None:
+    ill = work_order(
+        "griffon-bruxellois-rough",
+        load_history({"format": 1, "dog": {"id": "moss"}, "visits": [{"visit": "2026-03-07", "health": ["unwell"]}]}),
+        date=DAY,
+    )
+    back = sentences(note(ill), "When to come back")
+    assert back == say("owner.hold")
+    assert "2026" not in back
+
+
 @pytest.mark.parametrize(
     ("regions", "words"),
     [
