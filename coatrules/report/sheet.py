@@ -30,13 +30,15 @@ from coatrules.report.safe_text import plain
 from coatrules.report.text import wrapped
 
 WIDTH = 80
+NARROWEST = 40
+"""Characters of the narrowest terminal that lines are made for; below ``WIDTH`` the work takes more lines."""
 FULL_DAY_MINUTES = 170.0
 """From so much work on a dog may as well come on two days (common practice, no source)."""
 
 
 def sheet(order: WorkOrder, width: int = WIDTH) -> str:
-    """Returns the order on one screen, lines no longer than ``width`` characters (60 or more)."""
-    return "\n".join(map(plain, _lines(order, max(width, 60)))).rstrip() + "\n"
+    """Returns the order on one screen, lines no longer than ``width`` characters (``NARROWEST`` or more)."""
+    return "\n".join(map(plain, _lines(order, max(width, NARROWEST)))).rstrip() + "\n"
 
 
 def _lines(order: WorkOrder, width: int) -> Iterator[str]:
@@ -153,7 +155,8 @@ def _box(sentences: Sequence[str], width: int) -> Iterator[str]:
 def _work(order: WorkOrder, width: int) -> Iterator[str]:
     """The lines of work, as full as twelve of them can be."""
     passes = pass_lines(order)
-    chosen = details(passes, lambda one, detail: len(list(_pass(order, one, width, detail))), MOST_LINES)
+    most = MOST_LINES * WIDTH // min(width, WIDTH)
+    chosen = details(passes, lambda one, detail: len(list(_pass(order, one, width, detail))), most)
     for one, detail in zip(passes, chosen, strict=True):
         lines = list(_pass(order, one, width, max(detail, 0)))
         yield from lines if detail >= 0 else [_cut(lines, one, width)]
