@@ -32,6 +32,8 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "plan-health.fix": "Ask a veterinary surgeon. Once they agree, record a visit with 'health: []'.",
     "plan-nothing": "the profile {profile:quoted} has no region with hand work",
     "plan-nothing.fix": "Add 'layer_targets' to it, or use another profile.",
+    "plan-date-shows": "work on {day} would still show at the show on {show}",
+    "plan-date-shows.fix": "Use a day up to {last}, or plan after the show.",
     "show-past": "show date is in the past: {show}",
     "show-past.fix": "Use a future date.",
     "show-today": "show date is not after {today}: {show}",

@@ -25,8 +25,10 @@ def with_show_lengths(profile: Profile, lengths: Mapping[str, tuple[float, ...]]
             problems.append(Problem(code="show-lengths", params={"shortest": shortest, "longest": longest}))
     if problems:
         raise InputError(problems)
+    if all(profile.layer_targets[name].show_mm == show_mm for name, show_mm in lengths.items()):
+        return profile
     targets = {
         name: evolve(target, show_mm=lengths[name]) if name in lengths else target
         for name, target in profile.layer_targets.items()
     }
-    return evolve(profile, layer_targets=ReadOnly(targets)) if lengths else profile
+    return evolve(profile, layer_targets=ReadOnly(targets))
