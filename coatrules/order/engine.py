@@ -135,7 +135,7 @@ def _decided(
     refer = list(dict.fromkeys([*refer, *(message for v in verdicts.values() for message in v.refer)]))
     left = sum(put_off.minutes for put_off in today.deferred.values())
     too_long = left if available >= DAY_MINUTES else 0.0
-    visit = coming_back(compiled, state, verdicts, worked, stage, too_long, today.deferred)
+    visit = coming_back(compiled, state, verdicts, worked, stage, too_long)
     return _Decided(asked, available, stage, facts, differing, verdicts, tuple(refer), today, visit)
 
 

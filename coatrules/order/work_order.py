@@ -25,6 +25,8 @@ from coatrules.order.today import PutOff
 from coatrules.problems import Problem
 from coatrules.read_only import NOTHING, read_only
 
+NotWorked = Literal["left_alone", "deferred", "not_to_be_touched"]
+
 
 @frozen(kw_only=True)
 class Step:
@@ -107,6 +109,14 @@ class WorkOrder:
             name: {fact: value for fact, value in found.items() if fact not in common}
             for name, found in self.all_facts.items()
         }
+
+    def not_worked(self, region: str) -> tuple[NotWorked, tuple[Reason, ...]] | None:
+        """Returns how a region, or some of its work, is set aside today, and why; None where all of it is done."""
+        if region in self.deferred:
+            return "deferred", self.deferred[region].because
+        if region in self.not_to_be_touched:
+            return "not_to_be_touched", self.not_to_be_touched[region]
+        return ("left_alone", self.left_alone[region]) if region in self.left_alone else None
 
     def __repr__(self) -> str:
         return (

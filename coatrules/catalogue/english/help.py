@@ -40,6 +40,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "help.--format": "how to show the result",
     "help.--out": "write the result to this file",
     "help.order.--seen": "what you see and feel today, for example 'throat: holds; loin: sore'; no visit is recorded",
+    "help.--show-mm": "shortest and longest hair wanted on the show day, in mm, for example 'jacket: 20-30'; may be given again",
     "help.--strip-whole": "strip the coat out whole instead of rolling it; where the time is short, section by section",
     "help.order.--format": "how to show it; a page is HTML to print",
     "help.order.--for": "who reads it: the groomer at the table, or the dog's owner, on half a page (default: groomer)",
