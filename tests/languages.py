@@ -4,10 +4,11 @@ sentences there are, checks it, and compiles it. A new language is one file and 
 
 from __future__ import annotations
 
+import csv
 import io
 import re
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from itertools import chain
 from pathlib import Path
 
@@ -85,6 +86,53 @@ def faults(catalog: Catalog) -> Iterator[str]:
                 yield f"{message.context}: {known - given} is missing"
 
 
+def term_faults(catalog: Catalog, tag: str) -> Iterator[str]:
+    """Translations that the trade would put otherwise: of what is one term, by ``terms.csv``, and with words of ``avoid.csv``."""
+    with (LANGUAGES / "terms.csv").open(encoding="utf-8") as file:
+        terms = {row["en"].casefold(): row[tag] for row in csv.DictReader(file) if row.get(tag)}
+    with (LANGUAGES / "avoid.csv").open(encoding="utf-8") as file:
+        avoided = {re.compile(row["avoid"]): row["say"] for row in csv.DictReader(file) if row["language"] == tag}
+    for message in catalog:
+        if not message.id or message.fuzzy:
+            continue
+        for form in filter(None, forms_of(message)):
+            for word, better in avoided.items():
+                if word.search(form):
+                    yield f"{message.context}: {form!r} has a word to avoid: {word.pattern} (say: {better or 'something else'})"
+        said = _plain(forms_of(message)[0])
+        wanted = terms.get(_english_term(message))
+        if said and wanted and not any(said in term or term in said for term in map(_plain, wanted.split(";"))):
+            yield f"{message.context}: {message.string!r} is not the trade's word: {wanted}"
+
+
+def _english_term(message: Message) -> str:
+    english = (message.id if isinstance(message.id, str) else message.id[0]).casefold()
+    first = english.partition("|")[0] if message.context.startswith("typed.") else english
+    return f"to {first}" if message.context.startswith(("task.", "typed.task.")) else first
+
+
+def _plain(text: str) -> str:
+    """A term without what is said of it in brackets, and without marks."""
+    return " ".join(re.sub(r"[,.:]", " ", re.sub(r"\(.*?\)", "", text.partition("|")[0])).casefold().split())
+
+
+HEADS: Mapping[str, int] = {"later": 14, "due": 16, "rehearsal.column-": 11, "plan.column-": 12, "page": 11}
+"""The most letters of a column's head: more, and a table is wider than its page or terminal."""
+_HEADS = re.compile(
+    r"(later)\.(?:comes|cover|longest|blown|minutes)|(due)\.(?:due|dog|work|why|window|binds|no-window)"
+    r"|(rehearsal\.column-|plan\.column-)\w+|(page)\.(?:done|number|where|what|with|min|time-head|why|otherwise)"
+)
+
+
+def width_faults(catalog: Catalog) -> Iterator[str]:
+    """Heads of columns that are too wide."""
+    for message in catalog:
+        if message.id and not message.fuzzy and (matched := _HEADS.fullmatch(message.context)):
+            most = HEADS[next(filter(None, matched.groups()))]
+            if len(forms_of(message)[0]) > most:
+                yield f"{message.context}: {message.string!r} has more than {most} letters"
+
+
 def read(file: Path) -> Catalog:
     with file.open("rb") as source:
         return read_po(source, locale=file.stem.replace("-", "_"))
@@ -132,7 +180,7 @@ def update(tag: str) -> None:
     file = LANGUAGES / f"{tag}.po"
     catalog = read(file) if file.exists() else Catalog(locale=tag.replace("-", "_"), header_comment=HEADER)
     catalog = brought_up(catalog)
-    if broken := list(faults(catalog)):
+    if broken := [*faults(catalog), *term_faults(catalog, tag), *width_faults(catalog)]:
         sys.exit("\n".join(broken))
     file.write_bytes(written(catalog))
     file.with_suffix(".mo").write_bytes(compiled(file))

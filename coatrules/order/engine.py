@@ -13,6 +13,7 @@ from coatrules.coat.queue import WHOLE
 from coatrules.dog.equivalence import once_per_class
 from coatrules.dog.history import History
 from coatrules.dog.loading import given_history
+from coatrules.dog.regime import worked_by
 from coatrules.dog.safety import (
     BREAK_EVERY_MINUTES,
     CAUTIONS,
@@ -31,6 +32,7 @@ from coatrules.order.delay import later_visits
 from coatrules.order.facts import Differs, RegionFacts, all_facts
 from coatrules.order.history_findings import history_findings
 from coatrules.order.next_visit import NextVisit, next_layers
+from coatrules.order.show_ahead import before_show, show_ahead
 from coatrules.order.steps import steps
 from coatrules.order.today import Today, todays_work
 from coatrules.order.work_order import WorkOrder, minutes_data, next_visit_data, profile_data
@@ -60,7 +62,7 @@ def work_order(
     """
     profile = profile if isinstance(profile, Profile) else load_profile(profile)
     history = given_history(history)
-    return order(compile_profile(profile), history, date, minutes, ahead=ahead)
+    return order(compile_profile(worked_by(profile, history)), history, date, minutes, ahead=ahead)
 
 
 def order(
@@ -95,7 +97,7 @@ def summary(compiled: CompiledProfile, history: History, date: Date, minutes: fl
     return {
         "format": 1,
         "dog": {"id": history.dog.id, "name": history.dog.called},
-        "profile": profile_data(profile.id, profile.label, compiled.edition, profile.outline),
+        "profile": profile_data(profile.id, profile.label, compiled.edition, profile.outline, profile.regime),
         "date": result_data(date),
         "minutes": minutes_data(decided.available, decided.today.minutes),
         "next_visit": result_data(next_visit_data(decided.visit)),
@@ -127,12 +129,13 @@ def _decided(
         available = min(available, PUPPY_MINUTES if puppy(state.age_weeks, first_coat) else FIRST_VISIT_MINUTES)
     facts, differing = all_facts(compiled, history.dog, state, available)
     verdicts, refer = decide(compiled, state, facts, stage)
-    verdicts = without_done(state, verdicts)
+    verdicts = before_show(state, without_done(state, verdicts))
     today = todays_work(compiled, state, verdicts, stage, available, slots=slots)
     worked = today.worked
     refer = list(dict.fromkeys([*refer, *(message for v in verdicts.values() for message in v.refer)]))
     left = sum(put_off.minutes for put_off in today.deferred.values())
-    visit = coming_back(compiled, state, verdicts, worked, stage, left if available >= DAY_MINUTES else 0.0)
+    too_long = left if available >= DAY_MINUTES else 0.0
+    visit = coming_back(compiled, state, verdicts, worked, stage, too_long, today.deferred)
     return _Decided(asked, available, stage, facts, differing, verdicts, tuple(refer), today, visit)
 
 
@@ -145,6 +148,7 @@ def _work_order(
         dog_name=history.dog.called,
         profile_id=compiled.profile.id,
         profile_label=compiled.profile.label,
+        profile_regime=compiled.profile.regime,
         profile_edition=compiled.edition,
         outline=compiled.profile.outline,
         date=Date.fromordinal(state.day),
@@ -159,8 +163,9 @@ def _work_order(
         deferred=today.deferred,
         not_to_be_touched={n: v.because for n, v in verdicts.items() if v.outcome == "forbid"},
         refer=decided.refer,
-        first=tuple(_first(compiled, state, verdicts, decided.stage, decided.available, decided.asked)),
+        first=tuple(_first(compiled, state, decided)),
         next_visit=visit,
+        show=show_ahead(compiled, state, today.worked),
         next_layers=next_layers(compiled, state),
         labels={name: region.region.label for name, region in compiled.regions.items()},
         all_facts={name: ReadOnly(known) for name, known in facts.items()},
@@ -177,28 +182,25 @@ def _work_order(
 def _first(
     compiled: CompiledProfile,
     state: DogState,
-    verdicts: Mapping[str, Verdict],
-    stage: Stage,
-    available: float,
-    asked: float,
+    decided: _Decided,
 ) -> Iterator[Message]:
     """What is decided before the work begins: what the visit is for, what is refused and until when, how long it may last.
     Who must see the dog before stands in ``refer``."""
     if any(HEALTH[name].days is None for name in state.health):
         yield message("first.health")
-    if stage != "grown":
-        yield message(f"first.{stage}", minutes=available)
+    if decided.stage != "grown":
+        yield message(f"first.{decided.stage}", minutes=decided.available)
         yield message("first.hygiene")
     rests: dict[object, list[str]] = {}
-    for name, verdict in verdicts.items():
+    for name, verdict in decided.verdicts.items():
         for reason in verdict.because:
             if reason.rule == "floor.stop":
                 rests.setdefault(reason.facts["until"], []).append(compiled.regions[name].region.label)
     for until, labels in rests.items():
         yield message("first.stop", regions=tuple(labels), until=until)
-    if asked > DAY_MINUTES:
-        yield message("table-cap", asked=asked, most=DAY_MINUTES)
-    if available > BREAK_EVERY_MINUTES:
+    if decided.asked > DAY_MINUTES:
+        yield message("table-cap", asked=decided.asked, most=DAY_MINUTES)
+    if decided.today.arrangement.minutes / 2 > BREAK_EVERY_MINUTES:
         yield message("first.break")
 
 

@@ -24,6 +24,7 @@ from coatrules.learning.pace import Pace, pace_from
 from coatrules.learning.speed import Speed
 from coatrules.order.next_visit import Binding, LaterVisit, NextLayer, NextVisit
 from coatrules.order.reasons import Reason
+from coatrules.order.show_ahead import ShowAhead
 from coatrules.order.today import PutOff
 from coatrules.order.work_order import Step, WorkOrder
 from coatrules.problems import InputError, Problem
@@ -65,6 +66,7 @@ def order_of(data: Mapping[str, Any]) -> WorkOrder:
         dog_name=data["dog"]["name"],
         profile_id=data["profile"]["id"],
         profile_label=data["profile"]["label"],
+        profile_regime=data["profile"].get("regime"),
         profile_edition=edition,
         outline=data["profile"].get("outline", "terrier"),
         date=day_of(data["date"]),
@@ -93,6 +95,7 @@ def order_of(data: Mapping[str, Any]) -> WorkOrder:
         refer=_messages(data["refer"]),
         first=_messages(data.get("first", ())),
         next_visit=next_visit_of(data["next_visit"]),
+        show=_show(data.get("show")),
         next_layers={
             name: NextLayer(day=day_of(layer["day"]), window=_window(layer["window"]))
             for name, region in regions.items()
@@ -212,6 +215,12 @@ def next_visit_of(data: Mapping[str, Any]) -> NextVisit:
         ),
         hold=None if (hold := data.get("hold")) is None else message_of(hold),
     )
+
+
+def _show(data: Mapping[str, Any] | None) -> ShowAhead | None:
+    if data is None:
+        return None
+    return ShowAhead(day=day_of(data["day"]), right=tuple(data["right"]), faults=data["faults"])
 
 
 def _reasons_by_region(data: Mapping[str, Any]) -> dict[str, tuple[Reason, ...]]:

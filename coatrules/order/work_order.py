@@ -20,6 +20,7 @@ from coatrules.learning.speed import Speed
 from coatrules.order import display
 from coatrules.order.next_visit import NextLayer, NextVisit
 from coatrules.order.reasons import Reason
+from coatrules.order.show_ahead import ShowAhead
 from coatrules.order.today import PutOff
 from coatrules.problems import Problem
 from coatrules.read_only import NOTHING, read_only
@@ -64,6 +65,7 @@ class WorkOrder:
     dog_name: str
     profile_id: str
     profile_label: str
+    profile_regime: str | None
     profile_edition: Edition
     outline: Outline
     date: Date
@@ -90,6 +92,7 @@ class WorkOrder:
     guessed: Mapping[str, float] = field(converter=read_only)
     findings: tuple[Problem, ...]
     cautions: tuple[Message, ...]
+    show: ShowAhead | None = None
 
     @property
     def profile_sha256(self) -> str:
@@ -149,7 +152,9 @@ class WorkOrder:
         return {
             "format": 1,
             "dog": {"id": self.dog_id, "name": self.dog_name},
-            "profile": profile_data(self.profile_id, self.profile_label, self.profile_edition, self.outline),
+            "profile": profile_data(
+                self.profile_id, self.profile_label, self.profile_edition, self.outline, self.profile_regime
+            ),
             "date": plain(self.date),
             "pace": plain(
                 {
@@ -193,6 +198,8 @@ class WorkOrder:
             "refer": plain(self.refer),
             "first": plain(self.first),
             "next_visit": plain(next_visit_data(self.next_visit)),
+            "show": self.show
+            and {"day": plain(self.show.day), "right": list(self.show.right), "faults": dict(self.show.faults)},
             "facts": plain(self._dog_facts()),
             "regions": {name: self._region(name, facts, plain) for name, facts in self.facts.items()},
             "findings": [_finding(problem, plain) for problem in self.findings],
@@ -219,9 +226,10 @@ class WorkOrder:
         }
 
 
-def profile_data(name: str, label: str, edition: Edition, outline: str) -> dict[str, Any]:
+def profile_data(name: str, label: str, edition: Edition, outline: str, regime: str | None = None) -> dict[str, Any]:
     """By which profile an order was made, as plain data."""
-    return {"id": name, "label": label, "sha256": edition.sha256, "outline": outline}
+    worn = {} if regime is None else {"regime": regime}
+    return {"id": name, "label": label, **worn, "sha256": edition.sha256, "outline": outline}
 
 
 def minutes_data(available: float, planned: float) -> dict[str, float]:
