@@ -74,12 +74,20 @@ class Compared:
     occasion: Occasion
     differences: tuple[Difference, ...]
 
+    @classmethod
+    def from_dict(cls, data: Mapping[str, Any]) -> Compared:
+        """Returns the comparison from what ``to_dict`` gave; raises ``InputError``."""
+        from coatrules.order.stored_results import stored_result
+
+        return stored_result(cls, data, "comparison")
+
     def to_dict(self) -> dict[str, Any]:
-        """Returns the comparison as plain data, ready for JSON."""
+        """Returns the comparison as plain data by ``schemas/comparison.schema.json``."""
         from coatrules.order.plain_data import result_data
 
         occasion = self.occasion
         return {
+            "format": 1,
             "occasion": {
                 "name": occasion.name,
                 "history": occasion.history.to_dict(),
