@@ -105,10 +105,13 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "not-a-salon": "expected the days of one salon, found {documents} documents",
     "not-a-salon.fix": "Write them without lines '---'.",
     "draw.first-of-group": "{group:quoted} is a group; this picture shows {region:quoted}. The others: {others:list}.",
-    "check.no-findings": Plural(
-        "profiles", "{profiles} profile checked: no findings.", "{profiles} profiles checked: no findings."
-    ),
+    "check.no-findings": "{profiles}: no findings.",
     "check.findings": "{profiles}, {findings}.",
+    "check.with-dependants": Plural(
+        "dependants", "{profiles} with one that builds on it", "{profiles} with {dependants} that build on them"
+    ),
+    "no-profiles": "there is no profile in this folder: {folder:quoted}",
+    "no-profiles.fix": "Name a folder with profiles in it; their names end in .yaml or .yml.",
     "check.profiles": Plural("profiles", "{profiles} profile checked", "{profiles} profiles checked"),
     "check.count": Plural("findings", "{findings} finding", "{findings} findings"),
     "fleet.refused": Plural(
@@ -154,6 +157,8 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "prompt.draft-kept": "What you answered is kept in {file}.",
     "prompt.draft-of-another-day": "Not recorded yet: {file}. Run the command with --date to finish it, or delete the file.",
     "progress.book": "Reading the book",
+    "progress.dependants": "Checking what builds on them",
+    "progress.comparison": "Comparing profiles",
     "progress.rehearsal": "Rehearsing two years",
     "progress.intervals": "Trying intervals",
     "progress.dogs": Plural("dogs", "{dogs} dog", "{dogs} dogs"),

@@ -561,7 +561,7 @@ def test_a_file_in_sarif_is_a_uri(tmp_path: Path) -> None:
 
 def test_a_broken_profile_does_not_hide_the_next(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     (tmp_path / "torn.yaml").write_text("format: [1\n", encoding="utf-8")
-    assert main(["check", str(tmp_path / "torn.yaml"), "no-such-profile", "points-of-the-dog"]) == 1
+    assert main(["check", str(tmp_path / "torn.yaml"), "no-such-profile", "points-of-the-dog", "--alone"]) == 1
     shown = capsys.readouterr()
     assert "torn.yaml:" in shown.out
     assert "no-such-profile" in shown.out
@@ -570,7 +570,7 @@ def test_a_broken_profile_does_not_hide_the_next(tmp_path: Path, capsys: pytest.
 
 def test_a_clean_profile_ends_with_0_in_every_format(tmp_path: Path) -> None:
     for form in ("text", "json", "github", "sarif"):
-        assert main(["check", "points-of-the-dog", "--format", form, "--out", str(tmp_path / form)]) == 0
+        assert main(["check", "points-of-the-dog", "--alone", "--format", form, "--out", str(tmp_path / form)]) == 0
     assert (tmp_path / "text").read_text(encoding="utf-8") == ""
     assert json.loads((tmp_path / "sarif").read_text(encoding="utf-8"))["runs"][0]["results"] == []
 
