@@ -6,34 +6,47 @@ import os
 import sys
 from argparse import ArgumentParser, Namespace
 from collections.abc import Iterator, Mapping, Sequence
+from contextlib import suppress
+from functools import partial
 from pathlib import Path
 
 from attrs import evolve
 
 from coatrules.catalogue.message import message
 from coatrules.catalogue.speaking import say
-from coatrules.check import broken, examine
-from coatrules.check.catalogue import FINDINGS
+from coatrules.check import broken, examine, examine_text
+from coatrules.check.catalogue import ERRORS, FINDINGS, explained
+from coatrules.check.fixes import fixed
 from coatrules.cli.common import add_folders, source_named, write_result
 from coatrules.cli.progress import tracked
-from coatrules.problems import InputError, Problem
+from coatrules.disk import read, write
+from coatrules.problems import InputError, Problem, nearest_fix
 from coatrules.profile.graph import dependants, folders_of, id_of, profiles_in
+from coatrules.reading import MAX_BYTES
 from coatrules.report.findings import FORMATS
 
 
 def configure(parser: ArgumentParser) -> None:
     """The options of this command."""
-    parser.add_argument("profile", nargs="+", metavar="PROFILE", help=say("help.check.PROFILE"))
+    parser.add_argument("profile", nargs="*", default=[], metavar="PROFILE", help=say("help.check.PROFILE"))
     add_folders(parser)
+    parser.add_argument("--fix", action="store_true", help=say("help.check.--fix"))
+    parser.add_argument("--explain", metavar="CODE", help=say("help.check.--explain"))
     parser.add_argument("--alone", action="store_true", help=say("help.check.--alone"))
     parser.add_argument("--format", choices=tuple(FORMATS), default="text", help=say("help.--format"))
     parser.add_argument("--out", type=Path, metavar="FILE", help=say("help.--out"))
-    parser.set_defaults(run=run)
+    parser.set_defaults(run=run, error=parser.error)
 
 
 def run(args: Namespace) -> int:
     """Checks every profile named and what builds on it; a broken one does not hide the findings of the next."""
+    if args.explain is not None:
+        return _explain(args.explain, args.out)
+    if not args.profile:
+        args.error(say("usage.no-profile"))
     checked = list(_sources(args.profile, args.profiles))
+    if args.fix:
+        _fix(checked)
     named = {source: examine(source, shelves) for source, shelves in checked}
     dependent = [] if args.alone else list(_dependent(named, checked))
     builders = [broken(file, shelves) for file, shelves in tracked(dependent, say("progress.dependants"))]
@@ -46,6 +59,34 @@ def run(args: Namespace) -> int:
     code = "check.findings" if problems else "check.no-findings"
     print(say(code, profiles=count, findings=message("check.count", findings=len(problems))), file=sys.stderr)
     return 1 if problems else 0
+
+
+def _explain(code: str, out: Path | None) -> int:
+    lines = explained(code)
+    if lines is None:
+        raise InputError(
+            [Problem(code="no-such-code", params={"code": code}, fix=nearest_fix(code, (*ERRORS, *FINDINGS)))]
+        )
+    write_result("".join(f"{line}\n" for line in lines), out)
+    return 0
+
+
+def _fix(checked: Sequence[Source]) -> None:
+    """Fixes what is safe in each file, and says which were rewritten."""
+    for source, shelves in checked:
+        if not isinstance(source, Path):
+            continue
+        with suppress(InputError, UnicodeDecodeError):  # said when it is checked
+            content = read(source, MAX_BYTES)
+            text = content.decode()
+            better = fixed(text, str(source), partial(_problems, str(source), shelves))
+            if better != text:
+                write(source, better.encode(), expected=content)
+                print(say("check.fixed", file=source), file=sys.stderr)
+
+
+def _problems(file: str, shelves: Sequence[Path], text: str) -> list[Problem]:
+    return examine_text(text, file, shelves)
 
 
 Source = tuple[Path | str, tuple[Path, ...]]

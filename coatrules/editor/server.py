@@ -14,7 +14,8 @@ from pygls.lsp.server import LanguageServer
 from pygls.uris import from_fs_path, to_fs_path
 from pygls.workspace import TextDocument
 
-from coatrules.editor import completion, fixes, meaning, profile_text
+from coatrules.check import fixes
+from coatrules.editor import completion, meaning, profile_text
 from coatrules.problems import Problem
 from coatrules.profile.graph import is_profile
 

@@ -8,8 +8,8 @@ import pytest
 
 from coatrules.catalogue.message import message
 from coatrules.check import findings
+from coatrules.check.fixes import fix, span
 from coatrules.editor.completion import SECTIONS_OF_IDS, choices
-from coatrules.editor.fixes import fix, span
 from coatrules.editor.meaning import definition, hover
 from coatrules.editor.profile_text import merged, problems
 from coatrules.formats.resources import folder, whole_schema
