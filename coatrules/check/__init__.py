@@ -26,6 +26,7 @@ from coatrules.check import (
     unused,
 )
 from coatrules.check.acceptance import accepted
+from coatrules.check.catalogue import ERRORS
 from coatrules.check.subject import Subject
 from coatrules.check.typing_slips import slips
 from coatrules.disk import read
@@ -90,6 +91,17 @@ def examine_text(text: str | bytes, file: str, shelves: Iterable[Shelf] = ()) ->
     with suppress(UnicodeDecodeError, YAMLError):  # then there are problems enough
         problems += slips(text.decode() if isinstance(text, bytes) else text, file)
     return _sorted(problems)
+
+
+def broken(source: Path, shelves: Iterable[Shelf] = ()) -> list[Problem]:
+    """Returns what a change of a profile broke in one that builds on it: what makes that unusable, or cases that no longer come out."""
+    try:
+        examination = examined(source, shelves=shelves)
+    except InputError as error:
+        return list(error.problems)
+    if examination.problems or examination.profile is None:
+        return _sorted(examination.problems)
+    return [one for one in _findings(examination.profile, (cases.worked_cases,)) if one.code in ("case-unmet", *ERRORS)]
 
 
 def _shown(examination_of: Callable[[], Examination]) -> list[Problem]:

@@ -21,7 +21,7 @@ MAY_IMPORT = {
     "formats": "catalogue conditions disk problems read_only reading",
     "coat": "formats read_only",
     "learning": "coat read_only",
-    "profile": "catalogue coat conditions formats problems read_only reading",
+    "profile": "catalogue coat conditions disk formats problems read_only reading",
     "dog": "catalogue coat disk formats learning problems profile read_only reading",
     "order": "catalogue coat conditions dog formats learning problems profile read_only",
     "recording": "catalogue disk dog formats order problems profile read_only reading",
