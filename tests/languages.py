@@ -9,7 +9,7 @@ import io
 import re
 import sys
 from collections.abc import Iterator, Mapping
-from itertools import chain
+from functools import cache
 from pathlib import Path
 
 from babel.messages.catalog import Catalog, Message
@@ -20,7 +20,7 @@ from coatrules.catalogue.english import ENGLISH
 from coatrules.catalogue.template import Plural, pieces
 from coatrules.catalogue.translated import LANGUAGES, OWN
 from coatrules.formats.resources import schema
-from coatrules.profile.compiled import compile_profile
+from coatrules.profile.compiled import hands_of, means_of
 from coatrules.profile.loading import load_profile
 from coatrules.profile.model import Profile
 from coatrules.profile.shelves import library
@@ -35,9 +35,9 @@ def own_texts(profile: Profile) -> Iterator[str]:
     yield profile.label
     yield from (region.label for region in profile.regions.values())
     yield from (name.replace("-", " ") for name in (*profile.groups, *profile.layer_targets))
-    compiled_profile = compile_profile(profile)
-    for means in (*compiled_profile.means.values(), *chain(*compiled_profile.hands.values())):
-        yield from (means.how, means.tools)
+    for hands in (hands_of(profile.methods, name) for name in profile.methods):
+        for means in (means_of(hands), *hands):
+            yield from (means.how, means.tools)
     for part in (profile.layer_targets, profile.sensitive_zones, profile.clipper_only_zones, profile.routines):
         yield from (one.because for one in part.values() if one.because)
     for rule in profile.rules.values():
@@ -64,10 +64,16 @@ def template() -> Catalog:
             context=code,
             auto_comments=[f"Filled in: {', '.join(places)}"] if places else [],
         )
-    texts = {text for name in library() for text in own_texts(load_profile(name))} | set(words_of_facts())
-    for text in sorted(texts):
+    for text in shipped_texts():
         catalog.add(text, context=OWN)
     return catalog
+
+
+@cache
+def shipped_texts() -> tuple[str, ...]:
+    """The texts of all shipped profiles and of the facts."""
+    texts = {text for name in library() for text in own_texts(load_profile(name))} | set(words_of_facts())
+    return tuple(sorted(texts))
 
 
 def faults(catalog: Catalog) -> Iterator[str]:

@@ -10,17 +10,59 @@ from datetime import date
 from pathlib import Path
 
 import pytest
+from babel.dates import get_day_names, get_month_names
 
 from coatrules import load_history, load_profile, work_order
+from coatrules.book.due import due
 from coatrules.catalogue.english import AREAS, ENGLISH
 from coatrules.catalogue.message import message
 from coatrules.catalogue.speaking import say, speaking
 from coatrules.catalogue.template import pieces
 from coatrules.catalogue.translated import LANGUAGES, Translated, languages
+from coatrules.formats.resources import schema
+from coatrules.order.explanation import explain
+from coatrules.plan.ahead import plan_ahead
+from coatrules.profile.compiled import compile_profile
+from coatrules.report.due import reasons, table
+from coatrules.report.explanation import text as explanation_text
+from coatrules.report.owner import owner_page, owner_text
+from coatrules.report.page import page
+from coatrules.report.plan import text as plan_text
+from coatrules.report.sheet import sheet
+from coatrules.report.text import text as steps
 from tests.languages import faults, read, template, written
 from tests.support.paths import EXAMPLES
 
 ACCENTS = str.maketrans("aeiouyAEIOUYcnsz", "àéîöüýÀÉÎÖÜÝçñšž")
+
+
+DAY = date(2026, 3, 21)
+UNWELL = {"format": 1, "dog": {"id": "7"}, "visits": [{"visit": "2026-03-10", "health": ["unwell"]}]}
+PROFILE = load_profile("griffon-bruxellois-rough")
+DATES = get_month_names(locale="fr"), get_month_names("abbreviated", locale="fr"), get_day_names(locale="fr")
+NOT_TRANSLATED = {
+    *(word for names in DATES for name in names.values() for word in re.findall(r"\w+", name)),
+    # Keys and ids of the files, which stay as they are, and what publications are called.
+    *re.findall(
+        r"[a-z]+", " ".join([*schema("facts")["properties"], *PROFILE.rules, *PROFILE.regions, *PROFILE.groups])
+    ),
+    *re.findall(r"[a-z]+", " ".join(str(source) for source in PROFILE.sources.values())),
+    *(
+        "health",
+        "arrival",
+        "skin",
+        "sound",
+        "calm",
+        "stop",
+        "none",
+        "why",
+        "steps",
+        "order",
+        "explain",
+        "male",
+        "female",
+    ),
+}
 
 
 def strange(sentence: str) -> str:
@@ -66,6 +108,45 @@ def test_no_sentence_of_an_order_lies_outside_the_catalogue(pseudo: Translated) 
         texts += [part for problem in order.findings for part in (problem.message, problem.hint)]
     left = {word for shown in texts for word in english_words(shown)} - {"mars", "lundi", "samedi", "janvier"}
     assert left <= {"date", "skin", "sound", "health", "arrival"}  # keys of the formats, in quotes
+
+
+@pytest.fixture(scope="module")
+def shown(pseudo: Translated) -> dict[str, str]:
+    """What people are shown on one day of a salon, in the test language."""
+    profile, history = PROFILE, load_history(EXAMPLES / "salon" / "pip.yaml")
+    order = work_order(profile, history, date=DAY, ahead=True)
+    ill = work_order(profile, load_history(UNWELL), date=DAY)
+    puppy = work_order(profile, load_history({"format": 1, "dog": {"id": "6", "born": "2026-01-10"}}), date=DAY)
+    dues = [due(compile_profile(profile), history, DAY)]
+    with speaking(pseudo):
+        return {
+            **{f"sheet {number}": sheet(one) for number, one in enumerate((order, ill, puppy))},
+            **{f"steps {number}": steps(one) for number, one in enumerate((order, ill, puppy))},
+            **{f"owner {number}": owner_text(one) for number, one in enumerate((order, ill, puppy))},
+            "page": visible(page(order)),
+            "owner's page": visible(owner_page(order)),
+            "table": table(dues, DAY),
+            "why": reasons(dues, DAY),
+            "explanation": explanation_text(explain(profile, history, "back", date=DAY)),
+            "plan": plan_text(plan_ahead(profile, history, date=DAY, visits=2)),
+        }
+
+
+def visible(html: str) -> str:
+    """What a page shows."""
+    return re.sub(r"<[^>]+>", " ", re.sub(r"<(style|script).*?</\1>", " ", html, flags=re.DOTALL))
+
+
+def test_nothing_that_people_are_shown_lies_outside_the_catalogue(shown: dict[str, str]) -> None:
+    found = {name: {*english_words(text)} - NOT_TRANSLATED for name, text in shown.items()}
+    assert {name: words for name, words in found.items() if words} == {}
+
+
+def test_a_language_a_third_longer_breaks_no_layout(shown: dict[str, str]) -> None:
+    for name, text in shown.items():
+        if "page" not in name:
+            most = 80 if name.startswith("sheet") else 100 if name in ("table", "why") else 88
+            assert [line for line in text.splitlines() if len(line) > most] == [], name
 
 
 def test_values_are_shown_as_the_language_shows_them(pseudo: Translated) -> None:
