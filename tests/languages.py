@@ -95,7 +95,13 @@ def faults(catalog: Catalog) -> Iterator[str]:
 def term_faults(catalog: Catalog, tag: str) -> Iterator[str]:
     """Translations that the trade would put otherwise: of what is one term, by ``terms.csv``, and with words of ``avoid.csv``."""
     with (LANGUAGES / "terms.csv").open(encoding="utf-8") as file:
-        terms = {row["en"].casefold(): row[tag] for row in csv.DictReader(file) if row.get(tag)}
+        rows = [row for row in csv.DictReader(file) if row.get(tag)]
+    # What stands in brackets tells words apart ("stop (between the eyes)"), but says of a verb only how.
+    terms = {
+        _plain(english) if english.strip().startswith("to ") else english.strip().casefold(): row[tag]
+        for row in reversed(rows)
+        for english in row["en"].split(";")
+    }
     with (LANGUAGES / "avoid.csv").open(encoding="utf-8") as file:
         avoided = {re.compile(row["avoid"]): row["say"] for row in csv.DictReader(file) if row["language"] == tag}
     for message in catalog:
@@ -105,9 +111,11 @@ def term_faults(catalog: Catalog, tag: str) -> Iterator[str]:
             for word, better in avoided.items():
                 if word.search(form):
                     yield f"{message.context}: {form!r} has a word to avoid: {word.pattern} (say: {better or 'something else'})"
-        said = _plain(forms_of(message)[0])
+        said = [_plain(form) for form in forms_of(message)[0].split("|")]
         wanted = terms.get(_english_term(message))
-        if said and wanted and not any(said in term or term in said for term in map(_plain, wanted.split(";"))):
+        if not said[0] or not wanted or _HEADS.fullmatch(message.context):
+            continue
+        if not any(one in term or term in one for term in map(_plain, wanted.split(";")) for one in said):
             yield f"{message.context}: {message.string!r} is not the trade's word: {wanted}"
 
 
@@ -119,7 +127,7 @@ def _english_term(message: Message) -> str:
 
 def _plain(text: str) -> str:
     """A term without what is said of it in brackets, and without marks."""
-    return " ".join(re.sub(r"[,.:]", " ", re.sub(r"\(.*?\)", "", text.partition("|")[0])).casefold().split())
+    return " ".join(re.sub(r"[,.:]", " ", re.sub(r"\(.*?\)", "", text)).casefold().split())
 
 
 HEADS: Mapping[str, int] = {"later": 14, "due": 16, "rehearsal.column-": 11, "plan.column-": 12, "page": 11}

@@ -11,6 +11,7 @@ from pathlib import Path
 
 import pytest
 from babel.dates import get_day_names, get_month_names
+from babel.messages.catalog import Catalog
 
 from coatrules import load_history, load_profile, work_order
 from coatrules.book.due import due
@@ -30,7 +31,7 @@ from coatrules.report.page import page
 from coatrules.report.plan import text as plan_text
 from coatrules.report.sheet import sheet
 from coatrules.report.text import text as steps
-from tests.languages import faults, read, template, written
+from tests.languages import brought_up, faults, read, template, term_faults, width_faults, written
 from tests.support.paths import EXAMPLES
 
 ACCENTS = str.maketrans("aeiouyAEIOUYcnsz", "àéîöüýÀÉÎÖÜÝçñšž")
@@ -186,8 +187,44 @@ def test_no_code_is_in_two_areas() -> None:
 def test_every_language_is_up_to_date_and_whole(tag: str) -> None:
     file = LANGUAGES / f"{tag}.po"
     catalog = read(file)
-    assert list(faults(catalog)) == []
+    assert [*faults(catalog), *term_faults(catalog, tag), *width_faults(catalog)] == []
     codes = {(entry.context, str(entry.id)) for entry in catalog if entry.id}
     assert codes == {(entry.context, str(entry.id)) for entry in template() if entry.id}, (
         "run: python -m tests.languages"
     )
+
+
+def german(**translations: str) -> Catalog:
+    """A catalogue that has only these translations, by their codes."""
+    catalog = template()
+    catalog.locale = "de"
+    for entry in catalog:
+        if entry.context in translations:
+            entry.string = translations[entry.context]
+    return catalog
+
+
+def test_the_kit_finds_what_a_translator_slips_on() -> None:
+    """The trade's words by terms.csv, whose columns say how surely each is known."""
+    assert list(faults(german(**{"report.task": "{where}: {what:share}"}))) != []
+    assert list(faults(german(**{"report.task": "{where}"}))) != []
+    assert len(list(term_faults(german(**{"task.clip": "schneiden"}), "de"))) == 1
+    assert len(list(term_faults(german(**{"coat.left": "Heute nicht rupfen."}), "de"))) == 1
+    assert list(term_faults(german(**{"task.clip": "scheren"}), "de")) == []
+    assert len(list(width_faults(german(**{"page.min": "Minutenangabe"})))) == 1
+
+
+def test_a_sentence_whose_english_changed_is_said_in_english_until_it_is_looked_at(tmp_path: Path) -> None:
+    catalog = german(**{"coat.left": "Eine Regel lässt dies heute aus."})
+    old = catalog.get("A rule leaves this out today.", "coat.left")
+    assert old is not None
+    catalog.delete(old.id, "coat.left")
+    catalog.add("A rule left this out.", old.string, context="coat.left")
+    new = brought_up(catalog)
+    new.fuzzy = False
+    (entry,) = [entry for entry in new if entry.context == "coat.left"]
+    assert entry.fuzzy
+    assert entry.string == old.string
+    (tmp_path / "de.po").write_bytes(written(new))
+    with speaking(Translated("de", tmp_path)):
+        assert say("coat.left") == ENGLISH.sentence("coat.left", {})
