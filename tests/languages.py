@@ -92,16 +92,31 @@ def faults(catalog: Catalog) -> Iterator[str]:
                 yield f"{message.context}: {known - given} is missing"
 
 
-def term_faults(catalog: Catalog, tag: str) -> Iterator[str]:
-    """Translations that the trade would put otherwise: of what is one term, by ``terms.csv``, and with words of ``avoid.csv``."""
+def trade_terms(tag: str) -> dict[str, str]:
+    """The trade's words of a language by the English, in small letters; alternatives parted by semicolons."""
     with (LANGUAGES / "terms.csv").open(encoding="utf-8") as file:
         rows = [row for row in csv.DictReader(file) if row.get(tag)]
     # What stands in brackets tells words apart ("stop (between the eyes)"), but says of a verb only how.
-    terms = {
+    return {
         _plain(english) if english.strip().startswith("to ") else english.strip().casefold(): row[tag]
         for row in reversed(rows)
         for english in row["en"].split(";")
     }
+
+
+def begun(catalog: Catalog, tag: str) -> Catalog:
+    """A new language with what the terms alone can say: labels, headings, single words."""
+    terms = trade_terms(tag)
+    for message in catalog:
+        if isinstance(message.id, str) and message.id and (term := terms.get(_english_term(message))):
+            first = re.sub(r"\(.*?\)", "", term.split(";")[0]).strip()
+            message.string = first[:1].upper() + first[1:] if message.id[:1].isupper() else first
+    return catalog
+
+
+def term_faults(catalog: Catalog, tag: str) -> Iterator[str]:
+    """Translations that the trade would put otherwise: of what is one term, by ``terms.csv``, and with words of ``avoid.csv``."""
+    terms = trade_terms(tag)
     with (LANGUAGES / "avoid.csv").open(encoding="utf-8") as file:
         avoided = {re.compile(row["avoid"]): row["say"] for row in csv.DictReader(file) if row["language"] == tag}
     for message in catalog:
@@ -192,8 +207,8 @@ def forms_of(message: Message) -> tuple[str, ...]:
 def update(tag: str) -> None:
     """Brings a language up to date; makes it where there is none."""
     file = LANGUAGES / f"{tag}.po"
-    catalog = read(file) if file.exists() else Catalog(locale=tag.replace("-", "_"), header_comment=HEADER)
-    catalog = brought_up(catalog)
+    new = Catalog(locale=tag.replace("-", "_"), header_comment=HEADER)
+    catalog = brought_up(read(file)) if file.exists() else begun(brought_up(new), tag)
     if broken := [*faults(catalog), *term_faults(catalog, tag), *width_faults(catalog)]:
         sys.exit("\n".join(broken))
     file.write_bytes(written(catalog))

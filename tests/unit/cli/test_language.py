@@ -25,6 +25,10 @@ def test_the_option_is_understood_wherever_it_stands(arguments: list[str]) -> No
     assert (catalogue.locale, rest) == ("de", ["due", "x"])
 
 
+def test_a_language_only_begun_is_spoken_where_it_is_asked_for() -> None:
+    assert asked(["--lang", "nl"], {})[0].own("Withers") == "Schoft"
+
+
 def test_what_comes_after_two_dashes_is_no_option() -> None:
     assert asked(["due", "--", "--lang", "de"], {})[1] == ["due", "--", "--lang", "de"]
 
@@ -40,6 +44,7 @@ def test_what_comes_after_two_dashes_is_no_option() -> None:
         ({"LANG": "de_DE", "LC_ALL": "C"}, "en"),
         ({"LANG": "de_DE", "LC_ALL": ""}, "de"),
         ({"LANG": "tlh_XX"}, "en"),
+        ({"LANG": "nl_NL"}, "en"),  # only begun
     ],
 )
 def test_the_environment_proposes(environment: dict[str, str], spoken: str) -> None:
