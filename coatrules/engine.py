@@ -311,13 +311,14 @@ class Engine:
         with self.speaking():
             return data(result)
 
-    def page(self, order: WorkOrder, *, audience: Literal["table", "owner"] = "table") -> str:
-        """Returns an order as a printable HTML page: for the table, or half a page for the owner. Needs the extra ``report``."""
+    def page(self, order: WorkOrder, *, audience: Literal["table", "owner"] = "table", steps: bool = False) -> str:
+        """Returns an order as a printable HTML page: one sheet for the table (with ``steps`` every step and its reasons on further
+        sheets), or half a page for the owner. Needs the extra ``report``."""
         from coatrules.report.owner import owner_page
         from coatrules.report.page import page
 
         with self.speaking():
-            return owner_page(order) if audience == "owner" else page(order)
+            return owner_page(order) if audience == "owner" else page(order, steps=steps)
 
     def picture(self, order: WorkOrder, *, form: Literal["svg", "png"] = "svg", fact: str | None = None) -> bytes:
         """Returns the dog's body with the day's work on it, or with a fact of each region. Needs the extra ``report``."""

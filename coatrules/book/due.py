@@ -107,4 +107,4 @@ def _window(
     put_off = {name for visit in visits for part in visit.put_off for name in compiled.names[part]}
     left = sum(half_minutes(task.minutes) / 2 for name in put_off for task in verdicts[name].tasks)
     whole_day = available >= DAY_MINUTES - (NEARLY_A_DAY if took else 0.0)
-    return coming_back(compiled, state, verdicts, {}, stage, left if whole_day else 0.0)
+    return coming_back(compiled, state, verdicts, {}, stage, left if whole_day else 0.0, put_off)

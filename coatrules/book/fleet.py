@@ -25,7 +25,7 @@ from coatrules.disk import lines, opened, read
 from coatrules.dog.history import History
 from coatrules.dog.loading import given_history, history_of
 from coatrules.order.arguments import checked_day
-from coatrules.order.engine import order
+from coatrules.order.engine import order, summary
 from coatrules.order.salon import Salon
 from coatrules.order.work_order import WorkOrder
 from coatrules.problems import InputError, Problem, nearest_fix
@@ -39,6 +39,7 @@ from coatrules.reading import MAX_BYTES, read_json
 WHOSE = ("format", "dog", "profile")
 SUMMARY = ("date", "minutes", "next_visit")
 """What a summary tells: less than 2,000 bytes a dog."""
+_SUMMARISED = frozenset((*WHOSE, *SUMMARY))
 T = TypeVar("T")
 R = TypeVar("R")
 
@@ -180,7 +181,7 @@ def engine_version() -> str:
 def edition_of(run: Run, name: str) -> str:
     """The content hash of a profile as this process has it; empty where it cannot be used."""
     compiled = _compiled(run, name)
-    return "" if isinstance(compiled, InputError) else compiled.profile.sha256
+    return "" if isinstance(compiled, InputError) else compiled.edition.sha256
 
 
 @frozen
@@ -293,7 +294,10 @@ def _answer(run: Run, number: int, line: bytes, editions: dict[str, str]) -> tup
         compiled = _compiled(run, name)
         if isinstance(compiled, InputError):
             raise compiled
-        answer = _picked(order(compiled, history, run.date, run.minutes).to_dict(), run.fields)
+        if run.fields and _SUMMARISED.issuperset(run.fields):
+            answer = _picked(summary(compiled, history, run.date, run.minutes), run.fields)
+        else:
+            answer = _picked(order(compiled, history, run.date, run.minutes).to_dict(), run.fields)
     except InputError as error:
         return _json_line({"line": number, "problems": [problem_data(problem) for problem in error.problems]}), True
     except Exception as error:  # one dog that the engine fails on may not cost the others their night

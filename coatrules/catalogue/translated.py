@@ -45,8 +45,8 @@ class Translated(Language):
         if not isinstance(english, Plural):
             return self._texts.pgettext(code, english)
         number = params[english.by]
-        # Where the number is no whole one, a form for many is the nearest that gettext has.
-        count = number if isinstance(number, int) else 1 if number == 1 else 5
+        # gettext knows whole numbers only: one that stands for the form of a part, which is one in French and many in German.
+        count = number if isinstance(number, int) else 1 if self._locale.plural_form(number) == "one" else 5
         return self._texts.npgettext(code, english.one, english.other, count)
 
     @cached_property

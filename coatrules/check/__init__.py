@@ -3,10 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
+from contextlib import suppress
 from functools import partial
 from pathlib import Path
 from typing import Any, Final
 
+from attrs import evolve
+from yaml import YAMLError
+
+from coatrules.catalogue.message import message
 from coatrules.check import (
     cases,
     figures,
@@ -21,12 +26,14 @@ from coatrules.check import (
     unused,
 )
 from coatrules.check.subject import Subject
+from coatrules.check.typing_slips import slips
+from coatrules.disk import read
 from coatrules.problems import InputError, Problem
 from coatrules.profile.examination import Examination, blamed, examined, examined_text
 from coatrules.profile.loading import checked_profile, merged_chain
 from coatrules.profile.model import Profile
 from coatrules.profile.shelves import Shelf
-from coatrules.reading import Document
+from coatrules.reading import MAX_BYTES, Document
 
 Check = Callable[[Subject], Iterator[Problem]]
 
@@ -66,12 +73,21 @@ LOCAL: Final = frozenset(
 
 def examine(source: str | Path | Mapping[str, Any] | Document, shelves: Iterable[Shelf] = ()) -> list[Problem]:
     """Returns all problems and findings of a profile, given as ``load_profile`` takes it, in the order of its file."""
-    return _shown(lambda: examined(source, shelves=shelves))
+    if not isinstance(source, Path) or source.suffix.lower() == ".json":
+        return _shown(lambda: examined(source, shelves=shelves))
+    try:
+        content = read(source, MAX_BYTES)
+    except InputError as error:
+        return list(error.problems)
+    return examine_text(content, str(source), shelves)
 
 
-def examine_text(text: str, file: str, shelves: Iterable[Shelf] = ()) -> list[Problem]:
-    """Returns all problems and findings of the profile that a text holds; ``file``: what it is called."""
-    return _shown(lambda: examined_text(text, file, shelves=shelves))
+def examine_text(text: str | bytes, file: str, shelves: Iterable[Shelf] = ()) -> list[Problem]:
+    """Returns all problems and findings of the profile that a text in YAML holds; ``file``: what it is called."""
+    problems = _shown(lambda: examined_text(text, file, shelves=shelves))
+    with suppress(UnicodeDecodeError, YAMLError):  # then there are problems enough
+        problems += slips(text.decode() if isinstance(text, bytes) else text, file)
+    return _sorted(problems)
 
 
 def _shown(examination_of: Callable[[], Examination]) -> list[Problem]:
@@ -93,8 +109,12 @@ def findings(profile: Profile) -> list[Problem]:
     return _sorted(_findings(profile, CHECKS))
 
 
+LAST: Final = ("no-cases", "case-unmet", "rule-untested", "target-untested")
+"""What may be a consequence of any other finding, so that it comes after them."""
+
+
 def _sorted(problems: Iterable[Problem]) -> list[Problem]:
-    return sorted(problems, key=lambda problem: (problem.file, problem.line, problem.column))
+    return sorted(problems, key=lambda one: (one.file, one.code in LAST, one.line, one.column))
 
 
 def _findings(profile: Profile, checks: Collection[Check]) -> Iterator[Problem]:
@@ -104,13 +124,25 @@ def _findings(profile: Profile, checks: Collection[Check]) -> Iterator[Problem]:
     for check in CHECKS:
         if check not in checks:
             continue
+        taken_over: dict[tuple[str | int, ...], list[Problem]] = {}
         for problem in check(subject):
             if problem.file == own or len(chain) < 2:
                 yield problem
                 continue
             placed = blamed(problem, chain, partial(_of_chain, check))
             if placed.file == own:
-                yield placed
+                taken_over.setdefault((placed.code, *placed.path), []).append(placed)
+        for first, *others in taken_over.values():
+            names = tuple(dict.fromkeys(name for one in others if (name := one.params.get("target")) is not None))
+            names = tuple(name for name in names if name != first.params.get("target"))
+            why = first.params.get("why")
+            yield (
+                first
+                if not names
+                else evolve(
+                    first, params={**first.params, "why": message("unreachable.and-others", why=why, targets=names)}
+                )
+            )
 
 
 def _of_chain(check: Check, chain: Sequence[Document]) -> Iterator[Problem]:

@@ -7,13 +7,14 @@ from collections.abc import Collection, Iterator, Mapping
 from attrs import evolve
 
 from coatrules.catalogue.message import Message, message
+from coatrules.check.rules import never_fires
 from coatrules.check.subject import STRUCTURE, Subject, parts
 from coatrules.conditions.condition import Miss
 from coatrules.dog.loading import load_history
 from coatrules.order.engine import order
 from coatrules.order.work_order import WorkOrder
 from coatrules.problems import InputError, Path, Problem, path_text
-from coatrules.profile.model import Case, Profile
+from coatrules.profile.model import Case
 
 
 def worked_cases(subject: Subject) -> Iterator[Problem]:
@@ -27,7 +28,8 @@ def worked_cases(subject: Subject) -> Iterator[Problem]:
     for name, case in profile.cases.items():
         yield from _idle(subject, name, case)
         try:
-            result = order(subject.compiled, load_history(case.history), case.date, case.minutes)
+            history = load_history(case.history)
+            result = order(subject.compiled, history, case.date, case.minutes)
         except InputError as error:
             for problem in error.problems:
                 path: Path = ("cases", name, "history", *problem.path)
@@ -36,13 +38,19 @@ def worked_cases(subject: Subject) -> Iterator[Problem]:
             continue
         fired.update(rule for rules in result.fired.values() for rule in rules)
         pulled.update(step.region for step in result.steps if step.region is not None and step.task == "pull")
-        yield from _unmet(profile, name, case, result)
+        if late := [visit.day for visit in history.visits if visit.day > case.date]:
+            index = next(index for index, visit in enumerate(history.visits) if visit.day == late[0])
+            params = {"case": name, "date": case.date, "visit": late[0]}
+            yield subject.problem("visit-after-case", params, "cases", name, "history", "visits", index)
+            continue
+        yield from _unmet(subject, name, case, result)
     yield from _untested(subject, fired, pulled)
 
 
 def _untested(subject: Subject, fired: Collection[str], pulled: Collection[str]) -> Iterator[Problem]:
     """Rules that no case fires, and layer targets under which no case pulls anything."""
     untested = [rule for rule in subject.profile.rules if rule not in fired]
+    untested = [rule for rule in untested if not (subject.is_own("rules", rule) and never_fires(subject, rule))]
     for rule in untested:
         if subject.is_own("rules", rule):
             yield subject.problem("rule-untested", {"rules": (rule,), "count": 1}, "rules", rule, key=True)
@@ -73,6 +81,8 @@ def _idle(subject: Subject, name: str, case: Case) -> Iterator[Problem]:
     for index, rule in enumerate(expect.not_rules):
         when, where = subject.profile.rules[rule].when, subject.regions(subject.profile.rules[rule].regions)
         if not any(subject.spaces.possible(region, (when, True)) for region in where):
+            if subject.is_own("rules", rule):
+                continue  # the rule itself is found
             params = {"case": name, "expectation": f"not_rules: {rule}"}
             fix = message("fix.rule-cannot-fire")
             yield subject.problem("expectation-idle", params, "cases", name, "expect", "not_rules", index, fix=fix)
@@ -80,7 +90,9 @@ def _idle(subject: Subject, name: str, case: Case) -> Iterator[Problem]:
         yield subject.problem("case-idle", {"case": name}, "cases", name, "expect", key=True)
 
 
-def _unmet(profile: Profile, name: str, case: Case, result: WorkOrder) -> Iterator[Problem]:
+def _unmet(subject: Subject, name: str, case: Case, result: WorkOrder) -> Iterator[Problem]:
+    profile = subject.profile
+
     def unmet(outcome: Message, *path: str | int) -> Problem:
         params = {"case": name, "outcome": outcome}
         return profile.origin.problem_at(("cases", name, "expect", *path), "case-unmet", params)
@@ -90,7 +102,7 @@ def _unmet(profile: Profile, name: str, case: Case, result: WorkOrder) -> Iterat
             yield unmet(_miss(region, miss), "regions", region, miss.fact)
     fired = {rule for rules in result.fired.values() for rule in rules}
     for index, rule in enumerate(case.expect.rules):
-        if rule not in fired:
+        if rule not in fired and not (subject.is_own("rules", rule) and never_fires(subject, rule)):
             yield unmet(message("unmet.rule", rule=rule), "rules", index)
     for index, rule in enumerate(case.expect.not_rules):
         if rule in fired:

@@ -29,11 +29,13 @@ FINDINGS: Final = (
     "case-unmet",
     "anatomy-missing",
     "no-cases",
+    "visit-after-case",
     "case-idle",
     "expectation-idle",
     "rule-untested",
     "target-untested",
     "rule-never",
+    "alternative-never",
     "rule-always",
     "condition-idle",
     "rule-hidden",
@@ -58,6 +60,8 @@ FINDINGS: Final = (
     "group-unused",
     "comparison-unused",
     "source-unused",
+    "curled-quotes",
+    "text-cut-short",
 )
 """What a mentor should think about: the profile works, but hardly as meant."""
 

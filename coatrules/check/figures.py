@@ -7,6 +7,7 @@ from typing import Final, NamedTuple
 
 from coatrules.catalogue.message import message
 from coatrules.check.subject import Subject
+from coatrules.formats.units import other_unit_fix
 from coatrules.problems import Problem
 
 
@@ -33,6 +34,12 @@ COAT: Final = {
     # Jackets die at 51 to 127 mm (breeders' guides to the Norwich and the Wire Fox Terrier); furnishings stand longer.
     # Short hair of skull and ears: not under 15 mm (common practice, no source).
     "full_mm": Supported(15, 250, "unit.mm", "sources.length"),
+    # What finger and thumb can grip, and what hides the skin: common practice, no source.
+    "ready_mm": Supported(2, 30, "unit.mm", "sources.practice"),
+    "cover_mm": Supported(2, 40, "unit.mm", "sources.practice"),
+    "layer_gap_mm": Supported(0.5, 12, "unit.mm", "sources.practice"),
+    # From one moult to the next at the longest (common practice, no source).
+    "undercoat_weeks": Supported(2, 60, "unit.weeks", "sources.practice"),
 }
 VISIT: Final = {
     # From twice a week on a show dog (an advanced trimming page for the Lakeland Terrier) to once a year (Glen of Imaal).
@@ -40,12 +47,22 @@ VISIT: Final = {
 }
 
 
+# Of what a clipper leaves and how long a tender place is worked there is no source (common practice): a tenth and ten times of
+# the profiles in the library.
+CLIPPED: Final = {
+    "leave_mm": Supported(0.1, 40, "unit.mm", "sources.practice"),
+    "every_weeks": Supported(0.4, 60, "unit.weeks", "sources.practice"),
+}
+ROUTINE: Final = {"every_weeks": Supported(0.1, 60, "unit.weeks", "sources.practice")}
+
+
 def unsupported(subject: Subject) -> Iterator[Problem]:
-    """Figures of coats and visits that no source in the library supports."""
-    for name, coat in subject.profile.coats.items():
-        for key, supported in COAT.items():
-            if subject.is_own("coats", name, key):
-                yield from _outside(subject, getattr(coat, key), supported, "coats", name, key)
+    """Figures of coats, visits, targets and zones that no source in the library supports."""
+    for section, table in (("coats", COAT), ("clipper_only_zones", CLIPPED), ("routines", ROUTINE)):
+        for name, part in getattr(subject.profile, section).items():
+            for key, supported in table.items():
+                if subject.is_own(section, name, key) and getattr(part, key) is not None:
+                    yield from _outside(subject, getattr(part, key), supported, section, name, key)
     for key, supported in VISIT.items():
         if subject.is_own("visit", key):
             yield from _outside(subject, getattr(subject.profile.visit, key), supported, "visit", key)
@@ -61,4 +78,5 @@ def _outside(subject: Subject, value: float, supported: Supported, *path: str) -
             "unit": message(supported.unit),
             "sources": message(supported.sources),
         }
-        yield subject.problem("figure-unsupported", params, *path)
+        fix = other_unit_fix(path[-1], value, supported.low, supported.high)
+        yield subject.problem("figure-unsupported", params, *path, fix=fix)

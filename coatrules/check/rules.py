@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterator
 
 from coatrules.catalogue.message import message
 from coatrules.check.subject import STRUCTURE, Subject, parts
 from coatrules.conditions.condition import Condition
 from coatrules.dog.safety import HEALTH
+from coatrules.formats.slips import comparison_fix
 from coatrules.formats.values import TaskKind
 from coatrules.problems import Problem
 from coatrules.profile.compiled import CompiledRegion
@@ -27,17 +29,41 @@ def rules(subject: Subject) -> Iterator[Problem]:
         if not live:
             yield _never(subject, name, rule, where)
             continue
+        yield from _alternatives(subject, name, rule, live)
         yield from _always(subject, name, rule, live)
         yield from _hidden(subject, name, rule, live)
+
+
+def never_fires(subject: Subject, name: str) -> bool:
+    """Whether a rule can never fire."""
+    rule = subject.profile.rules[name]
+    return not any(subject.spaces.possible(region, (rule.when, True)) for region in subject.regions(rule.regions))
 
 
 def _never(subject: Subject, name: str, rule: Rule, where: list[CompiledRegion]) -> Problem:
     for key, part in parts(rule.when).items():
         if not any(subject.spaces.possible(region, (part, True)) for region in where):
             params = {"rule": name, "why": message("never.part", key=key)}
-            return subject.problem("rule-never", params, "rules", name, "if", key, key=True)
+            fix = comparison_fix(_text(part))
+            return subject.problem("rule-never", params, "rules", name, "if", key, fix=fix, key=True)
     params = {"rule": name, "why": message("never.together")}
     return subject.problem("rule-never", params, "rules", name, "if", fix=message("fix.any-of"), key=True)
+
+
+def _text(part: Condition) -> str:
+    """The text that a part of a condition wants of its one fact; empty where it wants something else."""
+    (test,) = json.loads(part.text).values()
+    wanted = test.get("const") if isinstance(test, dict) else None
+    return wanted if isinstance(wanted, str) else ""
+
+
+def _alternatives(subject: Subject, name: str, rule: Rule, live: list[CompiledRegion]) -> Iterator[Problem]:
+    """Alternatives of a rule that can hold of which one never does."""
+    for index, one in enumerate(json.loads(rule.when.text).get("anyOf", ())):
+        alternative = Condition.parse(one)
+        if not any(subject.spaces.possible(region, (alternative, True)) for region in live):
+            path = ("rules", name, "if", "anyOf", index)
+            yield subject.problem("alternative-never", {"rule": name, "keys": tuple(sorted(one))}, *path)
 
 
 def _always(subject: Subject, name: str, rule: Rule, live: list[CompiledRegion]) -> Iterator[Problem]:

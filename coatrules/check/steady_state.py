@@ -7,6 +7,7 @@ from functools import lru_cache
 from typing import Any, Final, NamedTuple
 
 from coatrules.catalogue.message import Message, message
+from coatrules.check.figures import unsupported
 from coatrules.check.subject import Subject
 from coatrules.coat.growth import Growth
 from coatrules.coat.measures import steady_state
@@ -23,12 +24,16 @@ def unreachable_targets(subject: Subject) -> Iterator[Problem]:
     """Targets that the profile's own shares and interval can never reach, with the figures that would."""
     profile = subject.profile
     interval = profile.visit.every_weeks
+    slips = {problem.path[:2] for problem in unsupported(subject)}  # of a figure that is one nothing need be worked out
+    if ("visit", "every_weeks") in slips:
+        return
     checked: set[tuple[str, str]] = set()
     for region in subject.compiled.regions.values():
         if region.hand is None:
             continue
         name, target = str(region.target_id), region.hand
-        if target.full_strip or (name, region.region.coat) in checked:
+        coat = ("coats", region.region.coat)
+        if target.full_strip or (name, region.region.coat) in checked or coat in slips:
             continue
         checked.add((name, region.region.coat))
         yield from _layers(profile, name, target, region.region.coat, region.growth, interval)
@@ -57,10 +62,11 @@ def _layers(
         yield out_of_reach(message("unreachable.nothing-taken"), message("fix.take-something"), "take", "usual")
         return
     wants = list(_wants(target, coat, growth, interval))
-    for want in wants:
-        if want.holds(share, interval):
-            continue
-        sound = [other for other in wants if other.path == ("take",)]
+    sound = [want for want in wants if want.path == ("take",)]
+    missed = [want for want in wants if not want.holds(share, interval)]
+    for want in [
+        want for want in missed if want in sound
+    ] or missed:  # hair that is blown or too short explains the rest
         together = _nearest(wants, share, interval, growth) or _nearest([want, *sound], share, interval, growth)
         yield out_of_reach(want.why(), _advice(want, together, target, growth, interval), *want.path)
 

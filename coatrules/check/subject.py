@@ -57,8 +57,16 @@ class Subject:
             return list(self.compiled.regions.values())
         return [self.compiled.regions[name] for name in expand(self.profile, names)]
 
-    def tasks(self, region: CompiledRegion) -> set[TaskKind]:
+    def tasks(self, region: CompiledRegion) -> frozenset[TaskKind]:
         """The tasks that can ever come up in a region."""
+        return self._tasks[region.id]
+
+    @cached_property
+    def _tasks(self) -> dict[str, frozenset[TaskKind]]:
+        # Every rule asks about every region that it is for, and each answer looks at all rules of a region.
+        return {name: frozenset(self._tasks_in(region)) for name, region in self.compiled.regions.items()}
+
+    def _tasks_in(self, region: CompiledRegion) -> set[TaskKind]:
         tasks: set[TaskKind] = {routine.task for _, routine in region.routines}
         if region.clipper_only is not None:
             tasks.add("clip")

@@ -7,6 +7,8 @@ from argparse import ArgumentParser, Namespace
 from collections.abc import Sequence
 from pathlib import Path
 
+from attrs import evolve
+
 from coatrules.catalogue.message import message
 from coatrules.catalogue.speaking import say
 from coatrules.check import examine
@@ -29,7 +31,8 @@ def run(args: Namespace) -> int:
     problems: list[Problem] = []
     for name in args.profile:
         problems += check(name, args.profiles)
-    write_result(FORMATS[args.format](problems), args.out)
+    shown = map(_from_here, problems) if args.format in ("github", "sarif") else problems
+    write_result(FORMATS[args.format](shown), args.out)
     profiles = len(args.profile)
     if not problems:
         print(say("check.no-findings", profiles=profiles), file=sys.stderr)
@@ -37,6 +40,13 @@ def run(args: Namespace) -> int:
     checked, count = message("check.profiles", profiles=profiles), message("check.count", findings=len(problems))
     print(say("check.findings", profiles=checked, findings=count), file=sys.stderr)
     return 1
+
+
+def _from_here(problem: Problem) -> Problem:
+    """The problem with its file as seen from the working folder, where it lies in it: a hosted check knows no place of a machine."""
+    file = Path(problem.file)
+    inside = problem.file and file.is_absolute() and file.is_relative_to(Path.cwd())
+    return evolve(problem, file=str(file.relative_to(Path.cwd()))) if inside else problem
 
 
 def check(name: str, folders: Sequence[Path]) -> list[Problem]:

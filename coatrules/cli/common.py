@@ -19,6 +19,7 @@ from coatrules.formats.documents import Origin, read_file
 from coatrules.formats.validation import structured
 from coatrules.formats.values import iso_date
 from coatrules.order.salon import SALON, Salon
+from coatrules.order.whole_strip import whole_strip
 from coatrules.problems import InputError, Problem
 from coatrules.profile.loading import load_profile, no_profile
 from coatrules.profile.model import Profile
@@ -106,7 +107,13 @@ def profile_of(args: Namespace, history: History) -> Profile:
         raise InputError([history.origin.problem_at(("dog",), "no-profile", fix=message("fix.name-profile"))])
     if not args.profile and found(name, args.profiles) is None:
         raise no_profile(name, args.profiles, history.origin, ("dog", "profile"))
-    return load_profile(name, shelves=args.profiles)
+    profile = load_profile(name, shelves=args.profiles)
+    return whole_strip(profile) if getattr(args, "strip_whole", False) else profile
+
+
+def add_way(parser: ArgumentParser) -> None:
+    """The option for a coat that is not rolled today."""
+    parser.add_argument("--strip-whole", action="store_true", help=say("help.--strip-whole"))
 
 
 def add_salon(parser: ArgumentParser) -> None:

@@ -15,6 +15,7 @@ from coatrules.catalogue.speaking import say
 from coatrules.cli import lost_output
 from coatrules.cli.common import (
     add_folders,
+    add_way,
     day,
     minutes,
     profile_of,
@@ -29,7 +30,7 @@ from coatrules.dog.loading import load_history
 from coatrules.formats.documents import read_file, without_file
 from coatrules.formats.values import Reaction
 from coatrules.order.engine import order
-from coatrules.problems import InputError, Problem
+from coatrules.problems import InputError, Problem, visible
 from coatrules.profile.compiled import CompiledProfile, compile_profile
 from coatrules.reading import Document
 from coatrules.recording import typed
@@ -53,6 +54,7 @@ def configure(parser: ArgumentParser) -> None:
     parser.add_argument("--correct", type=day, metavar="DAY", help=say("help.record.--correct"))
     parser.add_argument("--minutes", type=_minutes_there, metavar="N", help=say("help.record.--minutes"))
     _add_what_was_done(parser)
+    add_way(parser)
     parser.add_argument("--again", action="store_true", help=say("help.record.--again"))
     parser.add_argument("--anyway", action="store_true", help=say("help.record.--anyway"))
     parser.add_argument("--dry-run", action="store_true", help=say("help.record.--dry-run"))
@@ -125,7 +127,7 @@ def _recorded(args: Namespace, history: History, document: Document, compiled: C
 def _show(args: Namespace, new: History) -> int:
     visit = new.visits[-1]
     if not args.dry_run:
-        print(say("record.done", file=args.dog, visits=len(new.until(date.max))), file=sys.stderr)
+        print(visible(say("record.done", file=args.dog, visits=len(new.until(date.max)))), file=sys.stderr)
     try:
         write_result(visit_text(visit_data(visit)), None)
         sys.stdout.flush()

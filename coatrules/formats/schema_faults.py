@@ -23,8 +23,10 @@ from coatrules.conditions.condition import BOUNDS, Condition, ConditionError
 from coatrules.formats.documents import Origin
 from coatrules.formats.resources import whole_schema
 from coatrules.formats.schema_branches import resolved
+from coatrules.formats.slips import comparison_fix, number_fix, range_fix
 from coatrules.formats.values import FACT_PATTERN, ID_PATTERN, OPAQUE_PATTERN, iso_date, matches
-from coatrules.problems import MAX_PROBLEMS, Path, Problem, nearest_fix
+from coatrules.problems import MAX_PROBLEMS, Path, Problem, nearest_fix, spelt_alike_fix
+from coatrules.reading.characters import ODD_SPACE
 
 _dates = FormatChecker(formats=())
 _dates.checks("date", raises=ValueError)(lambda value: not isinstance(value, str | date) or bool(iso_date(value)))
@@ -34,6 +36,8 @@ _SHORT = 40
 _DECIMAL = re.compile(r"\d+\b")
 _IMPLAUSIBLE = 1e15
 """Bounds beyond it are there for what no computer tells apart, not for what a dog can have."""
+_LACKING = frozenset(("schema-missing-key", "schema-missing-one"))
+"""What is said of an entry without keys that it needs."""
 _IDENTIFIERS = {"VBO": "VBO:0200642", "UBERON": "UBERON:0001137"}
 """Ids of open ontologies, each with an example."""
 
@@ -84,7 +88,28 @@ def explain(name: str, data: object, origin: Origin) -> list[Problem]:
     found = list(islice((problem for error in kept for problem in _problems(error, origin)), MAX_PROBLEMS))
     if not found and name == "profile":
         found = list(_too_deep(data, origin))
-    return list(dict.fromkeys(found))  # jsonschema reports a key that is missing once for each that is
+    found = list(dict.fromkeys(found))  # jsonschema reports a key that is missing once for each that is
+    return list(_misnamed(found, data, origin))
+
+
+def _misnamed(problems: Sequence[Problem], data: Any, origin: Origin) -> Iterator[Problem]:
+    """The problems, those of an entry that lacks what a new one needs as one where another is spelt alike: it changes that one."""
+    lacking: dict[Path, list[str]] = {}
+    for problem in problems:
+        if problem.code in _LACKING and len(problem.path) == 2 and isinstance(problem.path[1], str):
+            lacking.setdefault(problem.path, []).append(str(problem.params.get("key", "")))
+    said: set[Path] = set()
+    for problem in problems:
+        fix = None
+        if problem.code in _LACKING and problem.path in lacking:
+            section, name = (str(step) for step in problem.path)
+            fix = spelt_alike_fix(name, (other for other in data[section] if other != name))
+        if fix is None:
+            yield problem
+        elif problem.path not in said:
+            said.add(problem.path)
+            params = {"name": name, "keys": tuple(key for key in lacking[problem.path] if key)}
+            yield origin.problem_at(problem.path, "schema-new-entry", params, fix=fix, key=True)
 
 
 def other_kind(name: str, data: object, origin: Origin) -> Problem | None:
@@ -122,8 +147,7 @@ def _problems(error: ValidationError, origin: Origin) -> Iterator[Problem]:
         known = schema.get("properties", {})
         for extra in value:
             if extra not in known and not ("patternProperties" in schema and extra.startswith("x-")):
-                # '{pull: 0,2 ...}' is two entries
-                fix = message("schema-unknown-key.fix-decimal") if _DECIMAL.match(extra) else nearest_fix(extra, known)
+                fix = _unknown_key_fix(extra, known)
                 yield origin.problem_at((*path, extra), "schema-unknown-key", {"key": shown(extra)}, fix=fix, key=True)
     elif rule == "required":
         limit: Any = error.validator_value
@@ -139,6 +163,14 @@ def _problems(error: ValidationError, origin: Origin) -> Iterator[Problem]:
             about = limit["description"]
         place = (*path, value) if key else path
         yield origin.problem_at(place, says.code, says.params, fix=fix, meaning=about, key=key)
+
+
+def _unknown_key_fix(key: str, known: Mapping[str, Any]) -> Message | None:
+    if _DECIMAL.match(key):  # '{pull: 0,2 ...}' is two entries
+        return message("schema-unknown-key.fix-decimal")
+    if (odd := ODD_SPACE.search(key)) is not None:
+        return message("schema-unknown-key.fix-space", codepoint=f"U+{ord(odd[0]):04X}")
+    return nearest_fix(key, known)
 
 
 def _missing(name: str, schema: Any, path: Path, origin: Origin) -> Problem:
@@ -166,9 +198,12 @@ def _fault(error: ValidationError) -> tuple[Message, Message | None]:
             kinds = [limit] if isinstance(limit, str) else limit
             dated = schema.get("format") == "date"
             says = message("schema-type", expected=_kinds(kinds), found=shown(value))
-            return says, message("schema-format.fix") if dated else _type_fix(kinds, value)
+            path = list(error.absolute_path)
+            return says, message("schema-format.fix") if dated else _type_fix(kinds, value, path)
         case "enum":
             return message("schema-enum", value=shown(value)), nearest_fix(str(value), map(str, limit))
+        case "anyOf" if isinstance(value, Mapping) and all("required" in branch for branch in limit):
+            return message("schema-missing-one", keys=tuple(branch["required"][0] for branch in limit)), None
         case "not" if isinstance(value, Mapping):
             return message("schema-exclusive", keys=tuple(map(shown, limit["required"]))), None
         case "not":
@@ -219,8 +254,11 @@ def _kinds(kinds: Sequence[str]) -> tuple[Message, ...]:
     )
 
 
-def _type_fix(kinds: Sequence[str], value: Any) -> Message:
+def _type_fix(kinds: Sequence[str], value: Any, path: Sequence[str | int]) -> Message:
     """How a value of the wrong kind is usually fixed."""
+    key = next((step for step in reversed(path) if isinstance(step, str)), "")
+    if isinstance(value, str) and (fix := _written_otherwise(kinds, value, key)) is not None:
+        return fix
     number = isinstance(value, int | float) and not isinstance(value, bool)
     if "object" in kinds and "array" not in kinds and len(kinds) > 1 and isinstance(value, list):  # a condition's test
         return message("condition-bare-list.fix")
@@ -240,6 +278,23 @@ def _type_fix(kinds: Sequence[str], value: Any) -> Message:
     if kinds == ["object"]:
         return message("schema-type.fix-mapping")
     return message("schema-type.fix", expected=_kinds(kinds))
+
+
+def _written_otherwise(kinds: Sequence[str], value: str, key: str) -> Message | None:
+    """What is meant by a range ('40–60'), a comparison ('< 26'), a number with a unit ('6 cm'), or dashes without spaces."""
+    numeric = not {"number", "integer"}.isdisjoint(kinds)
+    if numeric or kinds == ["array"]:
+        bounds = key in BOUNDS or "object" in kinds
+        if (fix := range_fix(value, as_list=kinds == ["array"], as_bounds=bounds)) is not None:
+            return fix
+    if (
+        numeric
+        and (fix := comparison_fix(value) or (None if "string" in kinds else number_fix(key, value))) is not None
+    ):
+        return fix
+    if kinds == ["array"] and re.match(r"-\w", value):
+        return message("schema-type.fix-dashes", first=value[1:].split()[0])
+    return None
 
 
 def _number_fix(kinds: Sequence[str], value: Any) -> Message:

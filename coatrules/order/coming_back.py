@@ -2,21 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from datetime import date
 
 from attrs import evolve
 
 from coatrules.catalogue.message import message
+from coatrules.coat.queue import WHOLE
 from coatrules.dog.safety import STOP_RESTS_DAYS, Stage, puppy, strictest
 from coatrules.dog.state import DogState
-from coatrules.order.decide import Verdict
+from coatrules.order.decide import NEARLY_ALL, Verdict
 from coatrules.order.next_visit import NextVisit, next_visit
+from coatrules.order.show_ahead import clear_of_show
 from coatrules.profile.compiled import CompiledProfile
 
 REST_OF_IT_MINUTES, REST_OF_IT_DAYS = 60.0, 7
 """So much that a day on the table was too short for is done within so many days; less waits for the next visit (common practice,
 no source)."""
+PRACTISED_DAYS = 7, 14
+"""Between so many days a dog that practised standing on the table comes back (common practice, no source)."""
 _VET = ("coat.health", "coat.refer", "floor.unsound")
 
 
@@ -27,8 +31,9 @@ def coming_back(
     worked: Mapping[str, Verdict],
     stage: Stage,
     left_minutes: float,
+    deferred: Collection[str],
 ) -> NextVisit:
-    """Returns the window for the next visit after a day on which ``worked`` of all ``verdicts`` is done.
+    """Returns the window for the next visit after a day on which ``worked`` of all ``verdicts`` is done, ``deferred`` put off.
 
     left_minutes: of the work for which a whole day on the table was too short; 0 where there was time for less than a day.
     """
@@ -36,7 +41,17 @@ def coming_back(
     practised = stage == "practice" and puppy(state.age_weeks, compiled.profile.visit.first_coat_weeks)
     bound = dict.fromkeys(verdicts, Verdict("forbid")) if practised else {**verdicts, **worked}
     visit = _held(next_visit(compiled, state, bound, worked), state, verdicts)
-    return _soon(visit, state.day) if left_minutes >= REST_OF_IT_MINUTES else visit
+    if stage != "grown":
+        visit = _practised(visit, state.day)
+    elif left_minutes >= REST_OF_IT_MINUTES or any(_half_stripped(compiled, verdicts[name], name) for name in deferred):
+        visit = _soon(visit, state.day)
+    return clear_of_show(visit, state)
+
+
+def _half_stripped(compiled: CompiledProfile, verdict: Verdict, region: str) -> bool:
+    """Whether hair that was to come out whole waits in a region, while that of others is off."""
+    target = compiled.regions[region].target
+    return target is not None and target.full_strip and any(task.mass >= NEARLY_ALL * WHOLE for task in verdict.tasks)
 
 
 def _held(visit: NextVisit, state: DogState, verdicts: Mapping[str, Verdict]) -> NextVisit:
@@ -53,9 +68,20 @@ def _held(visit: NextVisit, state: DogState, verdicts: Mapping[str, Verdict]) ->
     return evolve(visit, earliest=max(visit.earliest, again), best=max(visit.best, again))
 
 
+def _practised(visit: NextVisit, day: int) -> NextVisit:
+    """The next visit of a dog that got used to the table: soon, whatever the coat; later only where every place must rest."""
+    first, last = (date.fromordinal(day + days) for days in PRACTISED_DAYS)
+    if visit.hold is not None or visit.earliest > last:
+        return visit
+    return evolve(visit, earliest=first, best=first, planned=first, latest=last, binding=(), clash=False)
+
+
 def _soon(visit: NextVisit, day: int) -> NextVisit:
     """The next visit where the rest of the day's work is for another one: within a week, or the end of the window before it."""
+    if visit.hold is not None:
+        return visit
     first, last = (date.fromordinal(day + days) for days in (1, REST_OF_IT_DAYS))
     if visit.latest is not None and visit.latest < last:
         last = max(first, visit.latest)
-    return evolve(visit, earliest=min(visit.earliest, first), best=min(visit.best, last), clash=False)
+    best = min(visit.best, last)
+    return evolve(visit, earliest=min(visit.earliest, first), best=best, planned=best, clash=False)

@@ -23,6 +23,7 @@ from coatrules.learning.pace import Pace, pace_from
 from coatrules.learning.speed import Speed
 from coatrules.order.next_visit import Binding, LaterVisit, NextLayer, NextVisit
 from coatrules.order.reasons import Reason
+from coatrules.order.show_ahead import ShowAhead
 from coatrules.order.today import PutOff
 from coatrules.order.work_order import Step, WorkOrder
 from coatrules.problems import InputError, Problem
@@ -85,6 +86,7 @@ def _order(data: Mapping[str, Any]) -> WorkOrder:
         refer=_messages(data["refer"]),
         first=_messages(data.get("first", ())),
         next_visit=_next_visit(data["next_visit"]),
+        show=_show(data.get("show")),
         next_layers={
             name: NextLayer(day=_day(layer["day"]), window=_window(layer["window"]))
             for name, region in regions.items()
@@ -203,6 +205,12 @@ def _next_visit(data: Mapping[str, Any]) -> NextVisit:
         ),
         hold=None if (hold := data.get("hold")) is None else _message(hold),
     )
+
+
+def _show(data: Mapping[str, Any] | None) -> ShowAhead | None:
+    if data is None:
+        return None
+    return ShowAhead(day=_day(data["day"]), right=tuple(data["right"]), faults=data["faults"])
 
 
 def _reasons_by_region(data: Mapping[str, Any]) -> dict[str, tuple[Reason, ...]]:

@@ -16,11 +16,12 @@ from attrs import evolve
 from coatrules.formats.documents import Origin, read_partly
 from coatrules.formats.keys import about
 from coatrules.formats.values import MAPPINGS
-from coatrules.problems import InputError, Path, Problem
+from coatrules.problems import InputError, Path, Problem, path_text
 from coatrules.profile.loading import chain_of, checked_profile, merged_chain, only_document
 from coatrules.profile.model import Profile
 from coatrules.profile.shelves import Shelf
 from coatrules.reading import Document, read_yaml_partly
+from coatrules.reading.source import NO_KEY
 
 ROUNDS: Final = 5
 """How often a profile is read again."""
@@ -38,11 +39,15 @@ class Examination(NamedTuple):
     repaired: tuple[Path, ...] = ()
 
     def is_repaired(self, path: Path) -> bool:
-        """Whether a path leads to, or through, something that was set right."""
-        return any(path[: len(one)] == one or one[: len(path)] == path for one in self.repaired)
+        """Whether a path leads to, or through, something that was set right; a whole entry is not what one of its keys is."""
+        return any(_is_within(path, one) or (len(path) > 2 and _is_within(one, path)) for one in self.repaired)
 
 
-def examined_text(text: str, file: str, *, shelves: Iterable[Shelf] = ()) -> Examination:
+def _is_within(path: Path, around: Path) -> bool:
+    return path[: len(around)] == around
+
+
+def examined_text(text: str | bytes, file: str, *, shelves: Iterable[Shelf] = ()) -> Examination:
     """Returns all problems of the profile that a text holds, as ``examined`` does."""
     documents, problems = read_yaml_partly(text, file)
     return _examined(only_document(documents, file), problems, tuple(shelves))
@@ -78,50 +83,81 @@ def _meant(problem: Problem) -> str:
 
 def _all_in_one_go(chain: Sequence[Document], known: Sequence[Problem]) -> Examination:
     merged, origin = merged_chain(chain)
+    inherited = merged_chain(chain[1:])[0] if len(chain) > 1 else {}
     written, profile = merged, None
+    renamed: dict[Path, Path] = {}
     problems, repaired = list(known), [problem.path for problem in known if problem.path]
     for _ in range(ROUNDS):
         try:
             profile = checked_profile(merged, origin)
             break
         except InputError as error:
-            seen = Examination((), None, tuple(repaired))
-            found = [one for one in error.problems if not seen.is_repaired(one.path) and not _is_of_ours(one, written)]
-            problems += found
-            if len(problems) > MOST_REPAIRED or not all(problem.path for problem in error.problems):
-                break
-            for problem in error.problems:
+            found = [
+                problem
+                for problem in (_as_written(problem, renamed, origin) for problem in error.problems)
+                if not any(_is_within(problem.path, one) or _is_within(one, problem.path) for one in repaired)
+                and not (known and NO_KEY in problem.path)
+            ]
+            problems += [problem for problem in found if not repaired or not _is_of_ours(problem, written)]
+            before = len(repaired)
+            for problem in error.problems if len(problems) <= MOST_REPAIRED else ():
                 path = _place_to_repair(problem)
-                repaired.append(path)
-                merged = _repaired(merged, path, chain, again=not found)
+                path = path if path not in repaired else path[:2]
+                if path and path not in repaired:
+                    repaired.append(path)
+                    merged = _as_meant(merged, problem, renamed) or _repaired(merged, path, inherited)
+            if len(repaired) == before:
+                break
     own = chain[0].file
     placed = [blamed(problem, chain, _problems) if problem.file != own else problem for problem in problems]
-    return Examination(tuple(_once(placed)), profile, tuple(repaired))
+    return Examination(tuple(_once(_still_named(placed, problems))), profile, tuple(repaired))
 
 
 def _is_of_ours(problem: Problem, written: Any) -> bool:
-    """Whether a name is only not there because it was left out here."""
+    """Whether a name is only not there because it was left out here, or a zone of the floor."""
+    if problem.code in ("floor-only-cut", "floor-tender"):
+        return True
     name = problem.params.get("name", problem.params.get("fact"))
     sections = (section for section in written.values() if isinstance(section, Mapping))
-    return problem.code in ("unknown-name", "unknown-fact") and any(name in section for section in sections)
+    return problem.code.startswith("unknown-") and any(name in section for section in sections)
 
 
 def _place_to_repair(problem: Problem) -> Path:
+    """What to set right: figures that contradict each other all at once, a key that is missing where it should be."""
+    if problem.code.startswith("figures"):
+        return problem.path[:2]
     return (*problem.path, problem.params["key"]) if problem.code == "schema-missing-key" else problem.path
 
 
-def _repaired(merged: Any, path: Path, chain: Sequence[Document], *, again: bool) -> Any:
-    """The data with another value at a path: what is inherited there, else the schema's example, else nothing.
+def _as_written(problem: Problem, renamed: Mapping[Path, Path], origin: Origin) -> Problem:
+    """The problem by the keys that are written where it is, not by those that were meant."""
+    for meant, written in renamed.items():
+        if _is_within(problem.path, meant):
+            path = (*written, *problem.path[len(written) :])
+            file, line, column = origin.place(path, key=problem.key)
+            return evolve(problem, path=path, file=file, line=line, column=column)
+    return problem
 
-    ``again``: that did not help, so the whole entry of its section is left out.
-    """
-    if again:
-        return _without(merged, path[:2])
-    inherited = merged_chain(chain[1:])[0] if len(chain) > 1 else {}
+
+def _as_meant(merged: Any, problem: Problem, renamed: dict[Path, Path]) -> Any:
+    """The data with the name that a problem's fix is to use, as a key (then kept in ``renamed``) or as a value; None where there is
+    none."""
+    meant, path = _meant(problem), problem.path
+    outer = _value(merged, path[:-1]) if path else None
+    if not meant or outer is None or (problem.key and meant in outer):
+        return None
+    if not problem.key or not isinstance(outer, MAPPINGS):
+        return _with(merged, path, meant)
+    renamed[(*path[:-1], meant)] = path
+    return _with(merged, path[:-1], {meant if key == path[-1] else key: value for key, value in outer.items()})
+
+
+def _repaired(merged: Any, path: Path, inherited: Any) -> Any:
+    """The data with another value at a path: what is inherited there, else the schema's example, else nothing."""
     examples = about(path).get("examples") or [about(path).get("default")]
     present = _value(merged, path)
     for value in (_value(inherited, path), examples[0]):
-        if value is not None and value != present and type(path[-1]) is str:
+        if value is not None and value != present and isinstance(path[-1], str):
             return _with(merged, path, value)
     return _without(merged, path)
 
@@ -180,7 +216,7 @@ def _problems(chain: Sequence[Document]) -> Iterator[Problem]:
 def blamed(problem: Problem, chain: Sequence[Document], found: Found) -> Problem:
     """Returns a problem in a file that a profile builds on at the line of the profile's own that causes it: at the smallest value
     without which ``found`` does not find it. As it was, where the profile takes it over from the one below."""
-    if len(chain) == 1 or not chain[0].file:
+    if len(chain) == 1 or not chain[0].file or problem.file == chain[0].file:
         return problem
 
     def is_there(own: Any) -> bool:
@@ -208,6 +244,22 @@ def _culprit(data: Any, path: Path, is_there: Callable[[Any], bool]) -> Path:
 def _dropped(data: Any, path: Path) -> Any:
     inner = {key: value for key, value in _value(data, path[:-1]).items() if key != path[-1]}
     return _with(data, path[:-1], inner) if path[:-1] else inner
+
+
+def _still_named(placed: Sequence[Problem], problems: Sequence[Problem]) -> Iterator[Problem]:
+    """The problems, those of all names that one line has taken away as one, with what still names it; ``problems``: as they were
+    before they were placed."""
+    naming: dict[tuple[str, Path], list[Problem]] = {}
+    for there, problem in zip(placed, problems, strict=True):
+        if there is not problem and problem.code == "removed-name":
+            naming.setdefault((there.file, there.path), []).append(problem)
+    for there in placed:
+        still = naming.get((there.file, there.path))
+        if still is None or there.code != "removed-name":
+            yield there
+            continue
+        params = {"name": still[0].params["name"], "places": tuple(path_text(one.path) for one in still)}
+        yield evolve(there, code="still-named", params=params)
 
 
 def _once(problems: Iterable[Problem]) -> Iterator[Problem]:

@@ -11,7 +11,7 @@ from attrs import evolve
 from coatrules.catalogue.message import message
 from coatrules.formats.documents import Origin, idle_nulls, read_file, without_file
 from coatrules.formats.validation import empty_file, structured
-from coatrules.problems import InputError, Problem, nearest_fix
+from coatrules.problems import InputError, Problem, nearest_fix, spelt_alike_fix
 from coatrules.problems import Path as ValuePath
 from coatrules.profile.compiled import assigned
 from coatrules.profile.floor import loosened
@@ -71,9 +71,18 @@ def _left_open(origin: Origin) -> Iterator[Problem]:
     for _, document in reversed(origin.parts):
         own = Origin((((), document),))
         taken = inherited(merged)
-        for path in idle_nulls(mapped(taken, document.data), document.data):
-            yield own.problem_at(path, "no-value", {"key": path[-1]}, key=True)
+        known = mapped(taken, document.data)
+        for path in idle_nulls(known, document.data):
+            fix = spelt_alike_fix(str(path[-1]), _names_beside(known, path))
+            yield own.problem_at(path, "no-value", {"key": path[-1]}, fix=fix, key=True)
         merged = merge_profile(taken, document.data)
+
+
+def _names_beside(merged: Any, path: ValuePath) -> Iterable[str]:
+    """The keys that are inherited where a path leads."""
+    for step in path[:-1]:
+        merged = merged.get(step) if isinstance(merged, Mapping) else None
+    return merged if isinstance(merged, Mapping) else ()
 
 
 def merged_profile(

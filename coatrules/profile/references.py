@@ -8,6 +8,7 @@ from typing import Any
 from coatrules.catalogue.message import message
 from coatrules.conditions.condition import Condition
 from coatrules.formats.resources import schema
+from coatrules.formats.units import other_unit_fix
 from coatrules.problems import Path, Problem, nearest_fix
 from coatrules.profile.compiled import expand
 from coatrules.profile.model import Profile
@@ -216,7 +217,16 @@ def _figures(profile: Profile) -> Iterator[Problem]:
                 yield problem("figures-range-of", "coats", name, "ranges", key, figure=key, known=RANGED)
             elif not low <= getattr(coat, key) <= high:
                 ends = {"figure": key, "low": low, "value": round(getattr(coat, key), 2), "high": high}
-                yield problem("figures-range", "coats", name, "ranges", key, **ends)
+                path: Path = ("coats", name, "ranges", key)
+                fix = None
+                if (
+                    profile.origin.place(path)[0] != profile.origin.place(("coats", name, key))[0]
+                ):  # the range is inherited
+                    path = ("coats", name, key)
+                    fix = other_unit_fix(key, getattr(coat, key), low, high) or message(
+                        "figures-range.fix-inherited", figure=key, low=low, high=high
+                    )
+                yield profile.origin.problem_at(path, "figures-range", ends, fix=fix)
     for name, target in profile.layer_targets.items():
         take = target.take
         if not take.low_spot <= take.usual <= take.at_most:

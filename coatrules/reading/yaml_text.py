@@ -5,7 +5,9 @@ from __future__ import annotations
 import re
 from typing import Any, NoReturn
 
+from coatrules.catalogue.message import message
 from coatrules.problems import InputError, Path
+from coatrules.reading.characters import odd_structure
 from coatrules.reading.places import Document, Places
 from coatrules.reading.source import (
     FIRST_OF_TYPED,
@@ -178,4 +180,44 @@ def _stop_at_syntax(source: Source, error: Any) -> NoReturn:
     mark = error.problem_mark
     if error.context_mark and (code == "yaml-quote" or "simple key" in parser_message):
         mark = error.context_mark  # it is to be fixed where it starts, not where the parser gave up
-    source.stop(code, mark.index if mark else 0, {"most": MAX_DEPTH} if code == "too-deep" else {})
+    index = mark.index if mark else 0
+    _stop_at_typography(source, index)
+    if code == "yaml-bracket":
+        _stop_at_comment(source, index)
+    fix = None
+    if code in ("yaml-first-character", "yaml-block-text") and (
+        sign := _SIGN.search(source.text, max(0, index - 1), index + 20)
+    ):
+        keyword = "minimum" if sign[1] else "exclusiveMinimum"
+        fix = message("yaml-comparison.fix", keyword=keyword, number=sign[2])
+    source.stop(code, index, {"most": MAX_DEPTH} if code == "too-deep" else {}, fix=fix)
+
+
+_SIGN = re.compile(r">(=?) *(\d+(?:\.\d+)?)")
+
+
+_LINES_BACK = 20
+"""How far above the place where a parser gave up a bracket is looked for that a comment leaves open."""
+
+
+def _stop_at_comment(source: Source, index: int) -> None:
+    """Ends the reading at a '#' within brackets that are closed behind it: the rest of its line is a comment."""
+    last = source.line(min(index, len(source.text)))
+    lines = source.text.split("\n")
+    for number in range(last, max(0, last - _LINES_BACK), -1):
+        before, hash_sign, behind = lines[number - 1].partition(" #") if number <= len(lines) else ("", "", "")
+        opened = sum(map(before.count, "[{")) - sum(map(before.count, "]}"))
+        if hash_sign and opened > 0 and not {"'", '"'} & {*before} and {"]", "}"} & {*behind}:
+            source.stop("yaml-comment-in-brackets", source.line_starts[number - 1] + len(before) + 1)
+
+
+def _stop_at_typography(source: Source, index: int) -> None:
+    """Ends the reading at a curled quote or an odd space on the line where a parser gave up, or on one of the few before it."""
+    last = source.line(min(index, len(source.text)))
+    lines = source.text.split("\n")
+    for number in range(last, max(0, last - 3), -1):
+        if number <= len(lines) and (odd := odd_structure(lines[number - 1])) is not None:
+            kind = odd.lastgroup or "space"
+            offset = source.line_starts[number - 1] + odd.start(kind)
+            code = {"quote": "curled-quote", "dash": "odd-dash"}.get(kind, "odd-space")
+            source.stop(code, offset, {"character": odd[kind], "codepoint": f"U+{ord(odd[kind]):04X}"})

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from html import escape
+from math import ceil
 from string import ascii_lowercase
 from typing import TYPE_CHECKING
 
@@ -15,16 +16,36 @@ from coatrules.extras import require_extra
 from coatrules.order.work_order import WorkOrder
 from coatrules.problems import InputError
 from coatrules.report.body import left_side, undrawn
+from coatrules.report.passes import PassLine, details, pass_lines, where
 from coatrules.report.rows import SECTIONS, Row, aside, later_head, later_rows, visit_lines, work_rows
 from coatrules.report.safe_text import plain
+from coatrules.report.sheet import decided, next_visit, put_off, sheet_time
 
 if TYPE_CHECKING:
     from jinja2 import Environment
 
 
+MOST_SHEET_LINES = 29
+"""So many lines of the box, the passes and the cautions of single steps leave room on one sheet of A4 for the dog, the blanks and
+the usual cautions (measured)."""
+WIDE_LETTERS, WHERE_LETTERS, TOOL_LETTERS = 100, 56, 20
+"""So many letters fit on a line across the sheet, and in the columns that say where, and with what (measured)."""
+
+
+@frozen
+class PassRow:
+    """One pass in the table: what is in the hand, how much, where, and how long, give or take."""
+
+    number: int
+    tool: str
+    amount: str
+    where: str
+    time: str
+
+
 @frozen
 class Line:
-    """One row of the table: ``time`` in minutes, ``why`` the letters of its reasons."""
+    """One row of the table of steps: ``time`` in minutes, ``why`` the letters of its reasons."""
 
     number: int
     where: str
@@ -34,22 +55,80 @@ class Line:
     why: str
 
 
-def page(order: WorkOrder) -> str:
-    """The order as one self-contained HTML page that prints on A4; raises ``InputError`` without the extra 'report'."""
-    rows = work_rows(order)
-    letters = {reason: _letter(index) for index, reason in enumerate(_unique(why for row in rows for why in row.why))}
-    how = _unique(row.how for row in rows if row.how != row.tools)
+@frozen
+class Steps:
+    """The second part: every step with its reasons, what is not worked, and the later visits."""
+
+    lines: list[Line]
+    reasons: list[tuple[str, str]]
+    tools: list[str]
+    asides: list[tuple[str, list[tuple[str, str]]]]
+    next_visit: list[str]
+    later_head: tuple[str, ...]
+    later: list[tuple[str, ...]]
+
+
+def page(order: WorkOrder, *, steps: bool = False) -> str:
+    """The order as one self-contained HTML page: one sheet of A4, and with ``steps`` every step and its reasons on further ones.
+
+    Raises ``InputError`` without the extra 'report'.
+    """
+    passes = pass_lines(order)
+    box, waits, cautions = decided(order), put_off(order) if order.deferred else "", _cautions(passes)
+    around = sum(ceil(len(text) / WIDE_LETTERS) for text in (*box, waits, *(caution for caution, _ in cautions)))
     return filled(
         "order.html.jinja",
         order=order,
         profile_label=say.own(order.profile_label),
-        cautions=[(caution, row.number) for row in rows for caution in row.cautions],
+        time=sheet_time(order),
+        decided=box,
+        passes=_pass_rows(order, passes, MOST_SHEET_LINES - around),
+        put_off=waits,
+        next_visit=next_visit(order),
+        undrawn=undrawn(order),
+        chart=drawn(left_side(order, chart_numbers(passes))),
+        cautions=cautions,
+        steps=_steps(order) if steps else None,
+    )
+
+
+def _pass_rows(order: WorkOrder, passes: Sequence[PassLine], most: int) -> list[PassRow]:
+    """The passes, told as fully as ``most`` lines have room for."""
+
+    def lines(one: PassLine, detail: int) -> int:
+        needed = ceil(len(where(order, one, detail)) / WHERE_LETTERS)
+        return max(needed, ceil(len(f"{one.tool} {one.amount}") / TOOL_LETTERS))
+
+    return [
+        PassRow(
+            number=one.number,
+            tool=one.tool,
+            amount=one.amount,
+            where=where(order, one, max(detail, 0)),
+            time=say("sheet.minutes", minutes=one.minutes, spread=one.spread),
+        )
+        for one, detail in zip(passes, details(passes, lines, most), strict=True)
+    ]
+
+
+def _cautions(passes: Sequence[PassLine]) -> list[tuple[str, int]]:
+    """Cautions of single steps, each with the first line that it belongs to."""
+    first: dict[str, int] = {}
+    for one in passes:
+        for step in one.steps:
+            for caution in step.cautions:
+                first.setdefault(caution.text, one.number)
+    return list(first.items())
+
+
+def _steps(order: WorkOrder) -> Steps:
+    rows = work_rows(order)
+    letters = {reason: _letter(index) for index, reason in enumerate(_unique(why for row in rows for why in row.why))}
+    return Steps(
         lines=[_line(row, letters) for row in rows],
         reasons=[(letter, reason) for reason, letter in letters.items()],
-        tools=how,
+        tools=_unique(row.how for row in rows if row.how != row.tools),
         asides=[(say(title), entries) for name, title in SECTIONS if (entries := aside(order, name))],
-        undrawn=undrawn(order),
-        chart=drawn(left_side(order, chart_numbers(rows))),
         next_visit=visit_lines(order),
         later_head=later_head(),
         later=later_rows(order),
@@ -68,15 +147,16 @@ def notebook(order: WorkOrder) -> str:
     return f'<iframe title="{title}" sandbox srcdoc="{escape(inside)}" style="width:100%;height:40em"></iframe>'
 
 
-def chart_numbers(rows: Iterable[Row]) -> dict[str, str]:
-    """The number that each region bears in the chart: of the row in which it is pulled, or else of its first."""
+def chart_numbers(passes: Iterable[PassLine]) -> dict[str, str]:
+    """The number that each region bears in the chart: of the pass in which it is pulled, or else of its first."""
     numbers: dict[str, str] = {}
     pulled: dict[str, str] = {}
-    for row in rows:
-        for region in row.regions:
-            numbers.setdefault(region, str(row.number))
-            if row.task == "pull":
-                pulled.setdefault(region, str(row.number))
+    for one in passes:
+        for step in one.steps:
+            if step.region is not None:
+                numbers.setdefault(step.region, str(one.number))
+                if step.task == "pull":
+                    pulled.setdefault(step.region, str(one.number))
     return numbers | pulled
 
 

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from itertools import groupby
 from typing import NamedTuple
 
 from coatrules.catalogue.speaking import say
-from coatrules.order.facts import number
 from coatrules.order.work_order import Step, WorkOrder
 from coatrules.report.rows import label
 
@@ -100,9 +99,13 @@ def _tender(order: WorkOrder, step: Step) -> bool:
 
 def _in_hand(tools: Sequence[str], tasks: Sequence[str]) -> str:
     """The names of tools without what is said of them after a comma; where there are many, what is done with them."""
-    names = tuple(dict.fromkeys(say.own(tool).split(",")[0] for tool in tools))
+    names = tuple(dict.fromkeys(map(_name, tools)))
     words = say.amount("series", names if 0 < len(names) <= MOST_TOOLS else [say(f"task.{task}") for task in tasks])
     return words[:1].upper() + words[1:]
+
+
+def _name(tool: str) -> str:
+    return say.own(tool).split(",")[0]
 
 
 def _amount(stretches: Sequence[Stretch]) -> str:
@@ -120,6 +123,56 @@ def _amount(stretches: Sequence[Stretch]) -> str:
     return (
         say.amount("mm", lengths[0]) if len(lengths) == 1 else say("sheet.lengths", least=lengths[0], most=lengths[-1])
     )
+
+
+def details(passes: Sequence[PassLine], lines: Callable[[PassLine, int], int], most: int) -> list[int]:
+    """Returns for each pass how much of it is told so that all take at most ``most`` lines: all in its place (2), all by name (1),
+    tender places counted (0); -1 where even that takes too many, and each must do with one line.
+
+    ``lines`` says how many a pass takes at each of them.
+    """
+    chosen = [0] * len(passes)
+    taken = [lines(one, 0) for one in passes]
+    if sum(taken) > most:
+        chosen, taken = [-1] * len(passes), [1] * len(passes)
+    # Passes of tender places alone would say nothing else; then the others, from the first on.
+    by_need = sorted(range(len(passes)), key=lambda at: any(not one.tender for one in passes[at].stretches))
+    for detail in (1, 2):
+        for at in by_need:
+            fuller = lines(passes[at], detail)
+            if sum(taken) - taken[at] + fuller <= most:
+                chosen[at], taken[at] = detail, fuller
+    return chosen
+
+
+def where(order: WorkOrder, one: PassLine, detail: int) -> str:
+    """Returns the parts of a pass in order, interruptions between ‹ ›: in their place (2), or after the calm parts."""
+    if detail < 2:  # where they come between is for the steps
+        calm = [stretch for stretch in one.stretches if not stretch.tender and stretch.regions]
+        tender = [stretch for stretch in one.stretches if stretch.tender]
+        names = [parts(order, _merged(calm))] if calm else []
+        return " ".join([*names, *([f"‹{tender_parts(order, one, tender, detail)}›"] if tender else [])])
+    words: list[str] = []
+    pending: list[Stretch] = []
+    in_hand = next((stretch.tool for stretch in one.stretches if not stretch.tender and stretch.regions), "")
+    for stretch in (*one.stretches, None):
+        if stretch is not None and stretch.tender:
+            pending.append(stretch)
+            continue
+        if pending:
+            words.append(f"‹{tender_parts(order, one, pending, detail)}›")
+            pending = []
+        if stretch is not None and stretch.regions and stretch.tool != in_hand:
+            in_hand = stretch.tool
+            words.append(say("sheet.then", tool=_name(in_hand), parts=parts(order, stretch)))
+        elif stretch is not None:
+            words.append(parts(order, stretch) if stretch.regions else say("sheet.rest", minutes=stretch.minutes))
+    return " ".join(words)
+
+
+def _merged(stretches: Sequence[Stretch]) -> Stretch:
+    regions = tuple(dict.fromkeys(name for one in stretches for name in one.regions))
+    return stretches[0]._replace(regions=regions, steps=tuple(step for one in stretches for step in one.steps))
 
 
 def parts(order: WorkOrder, stretch: Stretch) -> str:
@@ -177,9 +230,3 @@ def _worked(order: WorkOrder, stretch: Stretch) -> str:
 def planned_regions(order: WorkOrder) -> dict[str, float]:
     """Returns the share that is pulled of each region that is worked by hand today."""
     return {step.region: step.share for step in order.steps if step.region is not None and step.share}
-
-
-def weeks_to_show(order: WorkOrder) -> float | None:
-    """Returns the weeks until the next show day; None where there is none ahead."""
-    facts = next(iter(order.all_facts.values()), {})
-    return number(facts["weeks_to_show"]) if "weeks_to_show" in facts else None

@@ -2,29 +2,33 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
+from datetime import timedelta
 from statistics import median
+from typing import get_args
 
 from coatrules.catalogue.speaking import say
+from coatrules.order.coming_back import REST_OF_IT_DAYS, REST_OF_IT_MINUTES
+from coatrules.order.show_ahead import WORK_SHOWS_DAYS, Fault
 from coatrules.order.work_order import WorkOrder
+from coatrules.problems import Problem
+from coatrules.report.owner import PRACTICE, WHOLE_STRIP, parts_words
 from coatrules.report.passes import (
     MOST_LINES,
     PassLine,
     Stretch,
+    details,
     parts,
     pass_lines,
     planned_regions,
     spread,
-    tender_parts,
-    weeks_to_show,
+    where,
 )
 from coatrules.report.rows import label
 from coatrules.report.safe_text import plain
 from coatrules.report.text import wrapped
 
 WIDTH = 80
-WHOLE_STRIP = 0.6
-"""From such a share of the jacket on it is a strip and no roll."""
 
 
 def sheet(order: WorkOrder, width: int = WIDTH) -> str:
@@ -34,8 +38,7 @@ def sheet(order: WorkOrder, width: int = WIDTH) -> str:
 
 def _lines(order: WorkOrder, width: int) -> Iterator[str]:
     who = say("sheet.who", dog=order.dog_name, profile=say.own(order.profile_label), day=order.date)
-    planned = order.minutes_planned
-    time = say("sheet.time", planned=planned, spread=spread(order, planned), available=order.minutes_available)
+    time = sheet_time(order)
     if len(who) + len(time) < width:
         yield f"{who}{time:>{width - len(who)}}"
     else:
@@ -44,9 +47,7 @@ def _lines(order: WorkOrder, width: int) -> Iterator[str]:
     yield from _box(decided(order), width)
     yield from _work(order, width)
     if order.deferred:
-        minutes = sum(put_off.minutes for put_off in order.deferred.values())
-        names = parts(order, Stretch(tuple(name for name in order.labels if name in order.deferred), "", "", True, ()))
-        yield from wrapped(say("sheet.put-off", parts=names, minutes=minutes), width, "")
+        yield from wrapped(put_off(order), width, "")
     yield from wrapped(next_visit(order), width, "")
     if order.findings:
         yield from wrapped(say("sheet.findings", findings=len(order.findings)), width, "")
@@ -54,18 +55,45 @@ def _lines(order: WorkOrder, width: int) -> Iterator[str]:
     yield from wrapped(say("sheet.more"), width, "")
 
 
+def sheet_time(order: WorkOrder) -> str:
+    """Returns how long the work takes, give or take, and the time there is."""
+    planned = order.minutes_planned
+    return say("sheet.time", planned=planned, spread=spread(order, planned), available=order.minutes_available)
+
+
+def put_off(order: WorkOrder) -> str:
+    """Returns in one line what waits for another day, and how many minutes it would take."""
+    minutes = sum(put_off.minutes for put_off in order.deferred.values())
+    return say("sheet.put-off", parts=_named(order, order.deferred), minutes=minutes)
+
+
+def _named(order: WorkOrder, regions: Collection[str]) -> str:
+    return parts(order, Stretch(tuple(name for name in order.labels if name in regions), "", "", True, ()))
+
+
 def decided(order: WorkOrder) -> list[str]:
     """Returns what must be decided or known before the work begins, the most pressing first."""
     sentences = [message.text for message in (*order.refer, *order.first)]
     if order.refer:
         sentences[0] = say("sheet.vet-first", why=sentences[0])
-    elif order.steps:
-        sentences.append(_way_of_work(order))
-    else:
+    practised = any(message.code in PRACTICE for message in order.first)
+    if not order.steps and not order.refer:
         sentences.append(say("report.no-work"))
-    if (weeks := weeks_to_show(order)) is not None:
-        sentences.append(say("sheet.show", weeks=weeks))
-    return sentences
+    elif order.steps and not practised:
+        sentences.append(_way_of_work(order))
+        sentences += _second_day(order)
+    if order.next_visit.hold is None and not practised:
+        sentences += [_ended(finding) for finding in order.findings if say.knows(f"box.{finding.code}")]
+    return [*sentences, *show_words(order)]
+
+
+NOT_ROLLED = ("rolling-ended-clip", "one-coat-at-a-time")
+"""Codes of findings after which a coat is not rolled."""
+
+
+def _ended(finding: Problem) -> str:
+    """What ended a rolled coat, or will, and what is done then, in short."""
+    return say(f"box.{finding.code}", finding.params)
 
 
 def _way_of_work(order: WorkOrder) -> str:
@@ -73,7 +101,40 @@ def _way_of_work(order: WorkOrder) -> str:
     if not shares:
         return say("sheet.no-pulling")
     usual = median(shares.values())
-    return say("sheet.strip" if usual >= WHOLE_STRIP else "sheet.roll", share=usual)
+    if usual >= WHOLE_STRIP:
+        return say("sheet.strip", share=usual)
+    rolls = all(finding.code not in NOT_ROLLED for finding in order.findings)
+    return say("sheet.roll" if rolls else "sheet.pull", share=usual)
+
+
+def _second_day(order: WorkOrder) -> Iterator[str]:
+    """What a day on the table is too short for, where the dog comes again for it at once."""
+    by = order.date + timedelta(days=REST_OF_IT_DAYS)
+    minutes = sum(put_off.minutes for put_off in order.deferred.values())
+    stripped = any(step.share and step.share >= WHOLE_STRIP for step in order.steps)
+    enough = minutes >= REST_OF_IT_MINUTES or (minutes and stripped)
+    if enough and order.next_visit.best <= by:
+        yield say("sheet.second-day", minutes=minutes, by=by)
+
+
+def show_words(order: WorkOrder) -> list[str]:
+    """Returns how far off the show is, and what will be right on the day and what not; nothing where no show is ahead."""
+    show = order.show
+    if show is None:
+        return []
+    days = (show.day - order.date).days
+    if days == 0:
+        return [say("show.today")]
+    near = days <= WORK_SHOWS_DAYS
+    found = [say("show.days" if near else "show.weeks", days=days, weeks=round(days / 7), day=show.day)]
+    if show.right:
+        found.append(say("show.right" if show.faults else "show.all-right", parts=parts_words(order, show.right)))
+    if near and show.faults:
+        return [*found, say("show.wrong", parts=parts_words(order, show.faults))]
+    for fault in get_args(Fault):
+        if regions := [name for name, of_region in show.faults.items() if of_region == fault]:
+            found.append(say(f"show.{fault}", parts=parts_words(order, regions)))
+    return found
 
 
 def _box(sentences: Sequence[str], width: int) -> Iterator[str]:
@@ -87,18 +148,10 @@ def _box(sentences: Sequence[str], width: int) -> Iterator[str]:
 def _work(order: WorkOrder, width: int) -> Iterator[str]:
     """The lines of work, as full as twelve of them can be."""
     passes = pass_lines(order)
-    shown = [list(_pass(order, one, width, 0)) for one in passes]
-    if sum(map(len, shown)) > MOST_LINES:
-        shown = [[_cut(lines, one, width)] for lines, one in zip(shown, passes, strict=True)]
-    # Passes of tender places alone would say nothing else; then the others, from the first on.
-    by_need = sorted(range(len(passes)), key=lambda at: any(not one.tender for one in passes[at].stretches))
-    for detail in (1, 2):
-        for at in by_need:
-            fuller = list(_pass(order, passes[at], width, detail))
-            if sum(map(len, shown)) - len(shown[at]) + len(fuller) <= MOST_LINES:
-                shown[at] = fuller
-    for lines in shown:
-        yield from lines
+    chosen = details(passes, lambda one, detail: len(list(_pass(order, one, width, detail))), MOST_LINES)
+    for one, detail in zip(passes, chosen, strict=True):
+        lines = list(_pass(order, one, width, max(detail, 0)))
+        yield from lines if detail >= 0 else [_cut(lines, one, width)]
 
 
 def _pass(order: WorkOrder, one: PassLine, width: int, detail: int) -> Iterator[str]:
@@ -106,37 +159,10 @@ def _pass(order: WorkOrder, one: PassLine, width: int, detail: int) -> Iterator[
     head = f"{one.number:>2} {one.tool}"
     if one.amount:
         head += f" {one.amount}"
-    where = _where(order, one, detail)
     room = width - len(time) - 1
-    first, *rest = wrapped(say("sheet.pass", head=head, where=where), room, "   ")
+    first, *rest = wrapped(say("sheet.pass", head=head, where=where(order, one, detail)), room, "   ")
     yield f"{first.removeprefix('   '):<{room}} {time}"
     yield from rest
-
-
-def _where(order: WorkOrder, one: PassLine, detail: int) -> str:
-    """The parts of a pass in order, interruptions in their place between ‹ ›."""
-    if detail < 2:  # where they come between is for the steps
-        calm = [stretch for stretch in one.stretches if not stretch.tender and stretch.regions]
-        tender = [stretch for stretch in one.stretches if stretch.tender]
-        names = [parts(order, _merged(calm))] if calm else []
-        return " ".join([*names, *([f"‹{tender_parts(order, one, tender, detail)}›"] if tender else [])])
-    words: list[str] = []
-    pending: list[Stretch] = []
-    for stretch in (*one.stretches, None):
-        if stretch is not None and stretch.tender:
-            pending.append(stretch)
-            continue
-        if pending:
-            words.append(f"‹{tender_parts(order, one, pending, detail)}›")
-            pending = []
-        if stretch is not None:
-            words.append(parts(order, stretch) if stretch.regions else say("sheet.rest", minutes=stretch.minutes))
-    return " ".join(words)
-
-
-def _merged(stretches: Sequence[Stretch]) -> Stretch:
-    regions = tuple(dict.fromkeys(name for one in stretches for name in one.regions))
-    return stretches[0]._replace(regions=regions, steps=tuple(step for one in stretches for step in one.steps))
 
 
 def _cut(lines: Sequence[str], one: PassLine, width: int) -> str:
@@ -178,7 +204,7 @@ def _next_day(order: WorkOrder) -> str:
 
 
 def _reason_of(order: WorkOrder, reason: str, regions: tuple[str, ...]) -> str:
-    names = parts(order, Stretch(tuple(name for name in order.labels if name in regions), "", "", True, ()))
+    names = _named(order, regions)
     return say("sheet.reason-of", parts=names[:1].upper() + names[1:], reason=reason)
 
 

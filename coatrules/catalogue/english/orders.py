@@ -91,6 +91,8 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "floor.stop": "The dog said stop here on {day:date}: the place rests, and may be tried again from {until:date}.",
     "floor.stop-waits": "The time is up, and what the dog refused is the first to be put off.",
     "floor.practice": "Table practice: nothing is pulled here yet.",
+    "floor.show-day": "Show today: no work.",
+    "floor.show-near": "The show is on {day:day}: what is pulled or carded now would show.",
     "floor.unknown-place": "Nobody can tell where on the dog this place lies, so nothing is pulled here. The profile must name its 'anatomy'.",
     "first.practice": "Table practice today, {minutes:minutes} at most: rake lightly over the calm parts, run your hands over the rest, handle the feet, and stop while the dog still likes it.",
     "first.first-coat": "A puppy in its first coat: {minutes:minutes} at most, on calm parts only.",

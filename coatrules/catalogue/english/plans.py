@@ -38,6 +38,8 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "show-today.fix": "Use a later date.",
     "plan-show": "the profile {profile:quoted} has no lengths for a show day",
     "plan-show.fix": "Add 'show_mm' to its layer_targets.",
+    "show-soft": "clipped hair is soft, and not stripped whole for the show on {show}: {regions:list} of {section:quoted}",
+    "show-soft.fix": "Pull it a share at a time until the clipped hair is out, or write the wanted lengths of other sections only.",
     "show-too-near": "the show on {show} is too near: {section:quoted} cannot be {length_mm} mm long again by then",
     "show-too-near.fix": "Use a show on {first} or later.",
     "show-too-soon": "no hair of {region:quoted} can be {length_mm} mm long by the show on {show}",
@@ -115,5 +117,5 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "plan.missed-late": "hair is blown or longer than wanted",
     "plan.missed-layers": "too few layers",
     "plan.missed-minutes": "not enough time",
-    "plan.long-stage": "No dog stands on the table for more than {hours:number} hours a day: take a longer stage down over several days.",
+    "plan.long-stage": "No dog stands on the table for more than {hours:number} hours a day: there is no other day for the rest of this one, so begin earlier or choose a later show.",
 }

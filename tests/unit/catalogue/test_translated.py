@@ -160,6 +160,12 @@ def test_values_are_shown_as_the_language_shows_them(pseudo: Translated) -> None
     assert say.amount("share", 0.2) == "a fifth"
 
 
+def test_a_part_of_a_unit_has_the_form_that_its_language_gives_it(pseudo: Translated) -> None:
+    # Unicode CLDR, language plural rules: in French 0 to below 2 is one, so 1.5 too.
+    assert pseudo.sentence("amount.weeks.weeks", {"weeks": 1.5}).startswith("1,5 wéék~")
+    assert pseudo.sentence("amount.weeks.weeks", {"weeks": 2.5}).startswith("2,5 wéékš~")
+
+
 def test_the_language_holds_for_a_message_within_a_message(pseudo: Translated) -> None:
     outer = message("arrival-not-recorded", regions=(message("some-parts", some=3, of=43),))
     with speaking(pseudo):

@@ -21,7 +21,8 @@ from coatrules.profile.shelves import library
 
 pytestmark = pytest.mark.slow
 
-NAMES = sorted(name for name in library() if load_profile(name).layer_targets)
+NAMES = sorted(name for name, file in library().items() if "\n    layers: " in file.read_text(encoding="utf-8"))
+"""Profiles with a target of their own, to plant faults in."""
 
 
 class Bed:
@@ -222,9 +223,9 @@ KINDS: dict[str, tuple[str | None, Callable[[Bed], None]]] = {
     "a target under the clipper": ("target-on-clipper", clipper_target),
     "a region nothing is done on": ("region-unworked", inserts("regions", f"planted: {LONE}")),
     "a visit of four minutes": ("visit-too-short", short_visit),
-    "a day's growth for a week's": ("figure-unsupported", growth("mm_per_week", "0.33")),
-    "days for weeks": ("figure-unsupported", growth("lag_weeks", "14")),
-    "inches for millimetres": ("figure-unsupported", growth("full_mm", "12.5")),
+    "a day's growth for a week's": ("figures-range", growth("mm_per_week", "0.33")),
+    "days for weeks": ("figures-range", growth("lag_weeks", "14")),
+    "inches for millimetres": ("figures-range", growth("full_mm", "12.5")),
     "a tool that never has its turn": (
         "method-never",
         inserts("methods", "planted: {label: planted, does: pull, rank: -50, source: practice}"),
@@ -236,7 +237,7 @@ KINDS: dict[str, tuple[str | None, Callable[[Bed], None]]] = {
         ),
     ),
     "a zone that loosens another": (
-        "zone-loosens",
+        "floor-tender",
         inserts(
             "sensitive_zones",
             "planted: {regions: [front-toes], level: low, bout_minutes: 9, rest_minutes: 1, source: practice}",
@@ -256,7 +257,7 @@ KINDS: dict[str, tuple[str | None, Callable[[Bed], None]]] = {
     ),
     "a case with an unknown region": ("unknown-name", case("{regions: {bakc: {cover: 1}}}")),
     "a case with a wrong history": (
-        "unknown-name",
+        "unknown-part",
         inserts(
             "cases",
             "planted: {history: {format: 1, dog: {id: planted}, arrival: {bakc: {grown_weeks: 3}}}, date: 2026-01-05, "

@@ -398,6 +398,23 @@ def test_a_record_that_contradicts_all_others_is_left_out() -> None:
     assert [one.measured for one in learn(many, pace_spread=SPREAD, outlier_sd=3.5).outliers] == [wrong]
 
 
+@pytest.mark.parametrize("times", [1, 5])  # few records, and many
+def test_what_was_said_of_many_regions_is_left_out_of_all_of_them(times: int) -> None:
+    def said(weeks: float, mm: float, day: int) -> list[Observation]:
+        return [Length(f"r{n}", TERRIER, weeks, mm, weight=0.1, day=day) for n in range(10)]
+
+    honest = [
+        one
+        for turn in range(times)
+        for weeks in (8, 10, 12, 14)
+        for one in said(weeks, 4 * (1.1 * weeks - 2), day=100 * turn + weeks)
+    ]
+    wrong = [*said(12, 3.0, day=1000), *said(9, 60.0, day=1001)]
+    found = learn([*wrong, *honest], pace_spread=SPREAD, outlier_sd=3.5)
+    assert {one.measured for one in found.outliers} == set(wrong)
+    assert found._replace(outliers=()) == learn(honest, pace_spread=SPREAD, outlier_sd=3.5)
+
+
 def test_a_verdict_against_all_lengths_is_left_out() -> None:
     young = [Length("back", TERRIER, weeks, 4 * (weeks - 2), day=weeks) for weeks in (6, 7, 8)]
     wrong = Felt("back", TERRIER, "easily", (Part(5),), day=5)

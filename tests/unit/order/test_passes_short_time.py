@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from coatrules.order.jobs import Job, Task, Zone
 from coatrules.order.passes import arrange
-from coatrules.order.short_time import Fitted, fit
+from coatrules.order.short_time import Fitted, fit, fit_without_slots
 from tests.support.passes import PLACES, Day, days, faults, job_on
 
 AVAILABLE = st.integers(0, 120)
@@ -117,6 +117,14 @@ def test_nothing_is_put_off_that_fits(day: Day, available: int) -> None:
         elif pulled and pulled[0].region in found.shares:
             share = found.shares[pulled[0].region] + 1
             assert too_long(worked(day, found, shares=dict.fromkeys([job.region for job in pulled], share)))
+
+
+@settings(max_examples=60)
+@given(days(), AVAILABLE)
+def test_without_slots_the_same_is_put_off(day: Day, available: int) -> None:
+    found = fit(day.jobs, day.zones, PLACES, available)
+    quick, minutes = fit_without_slots(day.jobs, day.zones, PLACES, available)
+    assert (quick.put_off, quick.shares, minutes) == (found.put_off, found.shares, found.arrangement.minutes)
 
 
 @settings(max_examples=60)

@@ -19,11 +19,14 @@ from hypothesis import strategies as st
 from coatrules import WorkOrder, load_history, load_profile, work_order
 from coatrules.catalogue.message import authors
 from coatrules.cli import main
+from coatrules.profile.shelves import ids
 from coatrules.report import page as page_module
 from coatrules.report.owner import owner_page
-from coatrules.report.page import _letter, chart_numbers, page
+from coatrules.report.page import WHERE_LETTERS, _letter, _pass_rows, chart_numbers, page
+from coatrules.report.passes import pass_lines
 from coatrules.report.rows import work_rows
 from coatrules.report.safe_text import plain
+from coatrules.report.sheet import decided, next_visit
 from tests.support.paths import GOLDEN
 
 PROFILE = load_profile(GOLDEN / "plain-terrier.yaml")
@@ -55,13 +58,21 @@ def text(element: Element) -> str:
     return " ".join("".join(element.itertext()).split())
 
 
-PAGES = {name: page(order) for name, order in ORDERS.items()}
+PAGES = {name: page(order, steps=True) for name, order in ORDERS.items()}
 TREES = {name: parsed(html) for name, html in PAGES.items()}
+ONE_SHEET = {name: page(order) for name, order in ORDERS.items()}
 
 
 @pytest.fixture(params=ORDERS)
 def sheet(request: pytest.FixtureRequest) -> tuple[WorkOrder, Element]:
+    """An order and its page with every step."""
     return ORDERS[request.param], TREES[request.param]
+
+
+@pytest.fixture(params=ORDERS)
+def one_sheet(request: pytest.FixtureRequest) -> tuple[WorkOrder, Element]:
+    """An order and its page as one sheet."""
+    return ORDERS[request.param], parsed(ONE_SHEET[request.param])
 
 
 # --- built as the Web Content Accessibility Guidelines 2.2 ask ---
@@ -89,12 +100,15 @@ def test_tables_have_captions_and_headers_with_a_scope(sheet: tuple[WorkOrder, E
         assert all(len(row.findall("th")) == 1 for row in table.iterfind("tbody/tr"))
 
 
-def test_on_a_phone_every_cell_of_a_line_has_its_own_place(sheet: tuple[WorkOrder, Element]) -> None:
+@pytest.mark.parametrize(("table", "columns"), [("passes", 6), ("work", 8)])
+def test_on_a_phone_every_cell_of_a_line_has_its_own_place(
+    table: str, columns: int, sheet: tuple[WorkOrder, Element]
+) -> None:
     _, tree = sheet
     style = next(text(element) for element in tree.iter("style"))
-    places = dict(re.findall(r"\.work \.(\w+) \{ grid-area: ([^;]+);", style))
-    assert len(set(places.values())) == len(places) == 8
-    for row in tree.iterfind(".//table[@class='work']/tbody/tr"):
+    places = dict(re.findall(rf"\.{table} \.(\w+) \{{ grid-area: ([^;]+);", style))
+    assert len(set(places.values())) == len(places) == columns
+    for row in tree.iterfind(f".//table[@class='{table}']/tbody/tr"):
         assert {cell.get("class") for cell in row} == set(places), "none is left out, none lies over another"
         unheaded = [cell for cell in row if cell.get("class") in ("letter", "blank") and not cell.get("data-head")]
         assert not unheaded, "the head of the table is out of sight there"
@@ -132,10 +146,39 @@ def test_the_page_needs_nothing_from_anywhere(sheet: tuple[WorkOrder, Element]) 
 # --- all that the order says ---
 
 
-def cells(tree: Element) -> Iterator[list[str]]:
-    table = next(tree.iter("table"))
-    for row in table.iterfind("tbody/tr"):
+def cells(tree: Element, table: str = "work") -> Iterator[list[str]]:
+    for row in tree.iterfind(f".//table[@class='{table}']/tbody/tr"):
         yield [text(cell) for cell in row]
+
+
+def test_the_page_is_the_short_sheet(one_sheet: tuple[WorkOrder, Element]) -> None:
+    """Two A4 pages of steps, with the picture last, were no sheet for the table."""
+    order, tree = one_sheet
+    assert [element.get("class") for element in tree.iter("table")] == (["passes"] if order.steps else [])
+    passes = pass_lines(order)
+    rows = list(cells(tree, "passes"))
+    assert [row[1] for row in rows] == [str(one.number) for one in passes]
+    assert [row[2] for row in rows] == [" ".join(f"{one.tool} {one.amount}".split()) for one in passes]
+    assert sum(half_minutes(row[4].partition(" ")[0]) for row in rows) == order.minutes_planned
+    words = text(tree)
+    boxed = next(element for element in tree.iter("section") if element.get("aria-labelledby") == "decide")
+    assert [text(item) for item in boxed.iter("li")] == [" ".join(plain(one).split()) for one in decided(order)]
+    assert next_visit(order) in words
+    assert all(caution.text in words for caution in order.cautions)
+    assert sum(element.get("class") == "fill" for element in tree.iter("p")) >= 6, "blanks to fill in"
+
+
+def half_minutes(shown: str) -> float:
+    return float(shown.replace("½", ".5") if shown != "½" else 0.5)
+
+
+def test_the_passes_on_paper_leave_room_for_all_else() -> None:
+    for name in ids():
+        order = work_order(name, load_history({"format": 1, "dog": {"id": "moss"}}), date=DAY)
+        rows = _pass_rows(order, pass_lines(order), 20)
+        shown = sum(-(-len(row.where) // WHERE_LETTERS) for row in rows)
+        assert shown <= 20
+        assert sum(row.where.count("tender place") for row in rows) <= 4, "and what is named is named"
 
 
 def test_every_step_is_a_row_to_tick(sheet: tuple[WorkOrder, Element]) -> None:
@@ -144,10 +187,10 @@ def test_every_step_is_a_row_to_tick(sheet: tuple[WorkOrder, Element]) -> None:
         assert "Nothing is to be done today." in text(tree)
         return
     rows = list(cells(tree))
-    assert len(rows) == len(list(tree.iter("input"))) == len(work_rows(order))
+    assert len(rows) == len(work_rows(order))
+    assert len(list(tree.iter("input"))) == len(rows) + len(pass_lines(order))
     assert [row[1] for row in rows] == [str(number) for number in range(1, len(rows) + 1)]
-    minutes = sum(float(row[5].replace("½", ".5") if row[5] != "½" else 0.5) for row in rows)
-    assert minutes == order.minutes_planned
+    assert sum(half_minutes(row[5]) for row in rows) == order.minutes_planned
     for step in order.steps:
         if step.region is not None:
             label = order.labels[step.region].lower()
@@ -184,17 +227,17 @@ def test_letters_go_on_after_z() -> None:
     assert len({_letter(index) for index in range(800)}) == 800
 
 
-def test_the_chart_bears_the_numbers_of_the_steps() -> None:
-    numbers = chart_numbers(work_rows(ORDER))
+def test_the_chart_bears_the_numbers_of_the_lines() -> None:
+    passes = pass_lines(ORDER)
+    numbers = chart_numbers(passes)
     assert set(numbers) == {step.region for step in ORDER.steps if step.region is not None}
-    rows = {str(row.number): row for row in work_rows(ORDER)}
     for region, number in numbers.items():
-        assert region in rows[number].regions
+        steps = [step for step in passes[int(number) - 1].steps if step.region == region]
         pulled = any(step.share for step in ORDER.steps if step.region == region)
-        assert rows[number].what.startswith("pull") == pulled
+        assert any(step.task == "pull" for step in steps) == pulled
     drawn = next(element for element in TREES["short"].iter("div") if element.get("role") == "img")
     shown = {text(element) for element in drawn.iter() if str(element.tag).endswith("text")}
-    assert {number for region, number in numbers.items()} <= shown
+    assert set(numbers.values()) <= shown
 
 
 def test_what_the_drawing_lacks_is_said() -> None:
@@ -258,13 +301,14 @@ def test_without_the_extra_the_page_says_what_to_install(
 # --- the command ---
 
 
-@pytest.mark.parametrize("more", [[], ["--for", "owner"]])
+@pytest.mark.parametrize("more", [[], ["--steps"], ["--for", "owner"]])
 def test_the_command_writes_the_page(more: list[str], tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     line: list[Any] = ["order", str(GOLDEN / "tansy.yaml"), "--profiles", str(GOLDEN), "--date", "2026-03-09"]
     line += ["--minutes", "30", "--format", "page", *more]
     assert main(line) == 0
     printed = capsys.readouterr().out
-    assert printed == (owner_page(ORDER) if more else PAGES["short"]), "and the same every time"
+    expected = {"--for": owner_page(ORDER), "--steps": PAGES["short"], "": ONE_SHEET["short"]}
+    assert printed == expected[more[0] if more else ""], "and the same every time"
     assert main([*line, "--out", str(tmp_path / "x.html")]) == 0
     assert (tmp_path / "x.html").read_text(encoding="utf-8") == printed
 

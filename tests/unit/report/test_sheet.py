@@ -69,7 +69,7 @@ def test_what_must_be_decided_is_read_first() -> None:
     puppy = work_order("griffon-bruxellois-rough", HISTORIES["puppy"], date=DAY)
     assert decided(puppy)[0].startswith("Table practice today, 10 min at most")
     rolled = work_order("griffon-bruxellois-rough", HISTORIES["rolled"], date=DAY)
-    assert "Show in 10 weeks." in decided(rolled)
+    assert "Show in 10 weeks (1 Jun)." in decided(rolled)
 
 
 def test_times_are_not_claimed_too_surely() -> None:

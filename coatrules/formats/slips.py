@@ -1,0 +1,45 @@
+"""What people write where a number is wanted: ranges, comparisons, numbers with units. Used to say how it is written instead."""
+
+from __future__ import annotations
+
+import re
+from typing import Final
+
+from coatrules.catalogue.message import Message, message
+from coatrules.formats.units import with_unit
+
+_NUMBER: Final = r"(\d{1,6}(?:[.,]\d{1,6})?)"
+_RANGE: Final = re.compile(rf"{_NUMBER}\s*(?:-|–|—|−|to|\.\.\.?|…)\s*{_NUMBER}(?:\s*[a-z]{{1,6}})?")
+_COMPARED: Final = re.compile(rf"(<=|>=|=<|=>|<|>|≤|≥)\s*{_NUMBER}(?:\s*[a-z]{{1,6}})?")
+_KEYWORD: Final = {
+    **dict.fromkeys(("<=", "=<", "≤"), "maximum"),
+    **dict.fromkeys((">=", "=>", "≥"), "minimum"),
+    "<": "exclusiveMaximum",
+    ">": "exclusiveMinimum",
+}
+
+
+def comparison_fix(text: str) -> Message | None:
+    """Returns how a comparison such as '< 26' is written; None for any other text."""
+    found = _COMPARED.fullmatch(text.strip())
+    if found is None:
+        return None
+    return message("schema-type.fix-comparison", keyword=_KEYWORD[found[1]], number=found[2].replace(",", "."))
+
+
+def range_fix(text: str, *, as_list: bool, as_bounds: bool) -> Message | None:
+    """Returns how a range such as '40–60' is written: as a list of two, as the bounds of a test, or as one number; None for any
+    other text."""
+    found = _RANGE.fullmatch(text.strip())
+    if found is None:
+        return None
+    low, high = (end.replace(",", ".") for end in found.groups())
+    if as_list or as_bounds:
+        return message("schema-type.fix-range" if as_list else "schema-type.fix-bounds", low=low, high=high)
+    return message("schema-type.fix-one-number", middle=f"{(float(low) + float(high)) / 2:g}")
+
+
+def number_fix(key: str, text: str) -> Message | None:
+    """Returns how a number with a unit such as '6 cm' is written under a key, in the key's own unit; None for any other text."""
+    meant = with_unit(key, text)
+    return None if meant is None else message("schema-type.fix-number", number=f"{meant:g}")
