@@ -142,7 +142,12 @@ def _intervals(intervals: Intervals, width: int) -> Iterator[str]:
     for row in rows:
         yield ("  " + "  ".join(cell.ljust(size) for cell, size in zip(row, widths, strict=True))).rstrip()
     missed = (
-        say("plan.missed", every_weeks=interval.every_weeks, target=target, faults=tuple(map(_missed, missing)))
+        say(
+            "plan.missed",
+            every_weeks=interval.every_weeks,
+            target=_target_label(target),
+            faults=tuple(map(_missed, missing)),
+        )
         for interval in intervals.intervals
         for target, missing in interval.missed.items()
     )
