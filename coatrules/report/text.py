@@ -65,7 +65,7 @@ def _later(order: WorkOrder, width: int) -> Iterator[str]:
     yield from wrapped(say("report.later"), width, "")
     table = (later_head(), *rows)
     first_width, *widths = (max(map(len, column)) for column in zip(*table, strict=True))
-    first_width, widths = max(first_width, 14) + 1, [max(one + 1, 14) for one in widths]
+    first_width, widths = max(first_width, 15), [max(one + 1, 14) for one in widths]
     if width < 2 + first_width + sum(widths):  # the table has no room
         for first, *rest in rows:
             named = tuple(
