@@ -24,6 +24,7 @@ from attrs import evolve, frozen
 from coatrules.disk import lines, opened, read
 from coatrules.dog.history import History
 from coatrules.dog.loading import given_history, history_of
+from coatrules.dog.regime import worked_by
 from coatrules.order.arguments import checked_day
 from coatrules.order.engine import order, summary
 from coatrules.order.salon import Salon
@@ -37,6 +38,8 @@ from coatrules.read_only import NOTHING
 from coatrules.reading import MAX_BYTES, read_json
 
 WHOSE = ("format", "dog", "profile")
+REGIME = "/"
+"""Between a profile's id and its regime, where editions are told apart."""
 SUMMARY = ("date", "minutes", "next_visit")
 """What a summary tells: less than 2,000 bytes a dog."""
 _SUMMARISED = frozenset((*WHOSE, *SUMMARY))
@@ -94,7 +97,8 @@ class _Orders:
             history = given_history(raw_history)
             usual = self.salon.minutes_for(history.dog.id) if self.salon is not None else None
             minutes = usual if self.minutes is None else self.minutes
-            answer = order(compile_profile(self._profile(history)), history, self.date, minutes)
+            compiled = compile_profile(worked_by(self._profile(history), history))
+            answer = order(compiled, history, self.date, minutes)
             return answer if self.salon is None else self.salon.with_open_day(answer)
         except InputError as error:
             return error
@@ -180,8 +184,12 @@ def engine_version() -> str:
 
 def edition_of(run: Run, name: str) -> str:
     """The content hash of a profile as this process has it; empty where it cannot be used."""
-    compiled = _compiled(run, name)
-    return "" if isinstance(compiled, InputError) else compiled.edition.sha256
+    of, _, regime = name.partition(REGIME)
+    compiled = _compiled(run, of)
+    if isinstance(compiled, InputError):
+        return ""
+    profile = compiled.profile if not regime else compiled.profile.regimes.get(regime)
+    return "" if profile is None else profile.sha256
 
 
 @frozen
@@ -290,14 +298,18 @@ def _answer(run: Run, number: int, line: bytes, editions: dict[str, str]) -> tup
     try:
         history = history_of((read_json(line),))
         name = run.profile or _named(history)
-        editions[name] = edition_of(run, name)
         compiled = _compiled(run, name)
+        editions[name] = edition_of(run, name)
         if isinstance(compiled, InputError):
             raise compiled
+        profile = worked_by(compiled.profile, history)
+        if profile.regime is not None and profile is not compiled.profile:
+            editions[f"{name}{REGIME}{profile.regime}"] = profile.sha256
+        worked = compile_profile(profile)
         if run.fields and _SUMMARISED.issuperset(run.fields):
-            answer = _picked(summary(compiled, history, run.date, run.minutes), run.fields)
+            answer = _picked(summary(worked, history, run.date, run.minutes), run.fields)
         else:
-            answer = _picked(order(compiled, history, run.date, run.minutes).to_dict(), run.fields)
+            answer = _picked(order(worked, history, run.date, run.minutes).to_dict(), run.fields)
     except InputError as error:
         return _json_line({"line": number, "problems": [problem_data(problem) for problem in error.problems]}), True
     except Exception as error:  # one dog that the engine fails on may not cost the others their night

@@ -25,6 +25,7 @@ from coatrules.check import (
     steady_state,
     unused,
 )
+from coatrules.check.acceptance import accepted
 from coatrules.check.subject import Subject
 from coatrules.check.typing_slips import slips
 from coatrules.disk import read
@@ -106,7 +107,11 @@ def _shown(examination_of: Callable[[], Examination]) -> list[Problem]:
 def findings(profile: Profile) -> list[Problem]:
     """Returns all findings on a profile that is sound, in the order of its file. Each stands at the profile's own line that causes
     it; what the profile takes over unchanged is left to the one that it builds on."""
-    return _sorted(_findings(profile, CHECKS))
+    problems = list(accepted(profile, list(_findings(profile, CHECKS))))
+    for regime in profile.regimes.values():
+        told = {(problem.code, problem.file, problem.line, problem.column) for problem in problems}
+        problems += [one for one in findings(regime) if (one.code, one.file, one.line, one.column) not in told]
+    return _sorted(problems)
 
 
 LAST: Final = ("no-cases", "case-unmet", "rule-untested", "target-untested")

@@ -62,6 +62,8 @@ FINDINGS: Final = (
     "source-unused",
     "curled-quotes",
     "text-cut-short",
+    "accept-idle",
+    "accept-never",
 )
 """What a mentor should think about: the profile works, but hardly as meant."""
 

@@ -42,6 +42,12 @@ class Subject:
         """Whether this is only there to be built on: it asks for no rolling coat anywhere."""
         return not self.profile.layer_targets
 
+    @property
+    def needs_cases(self) -> bool:
+        """Whether worked cases have something to show: what is taken over unchanged is proven where it was written."""
+        parts = self.profile.origin.parts
+        return len(parts) < 2 or self.is_own("rules") or self.is_own("layer_targets")
+
     def is_own(self, *path: str | int) -> bool:
         """Whether the value at a path is written in the profile itself, not taken over from one it extends."""
         parts = self.profile.origin.parts

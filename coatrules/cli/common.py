@@ -15,6 +15,7 @@ from coatrules.catalogue.speaking import say
 from coatrules.disk import read, write
 from coatrules.dog.history import History
 from coatrules.dog.loading import read_history
+from coatrules.dog.regime import in_regime, worked_by
 from coatrules.formats.documents import Origin, read_file
 from coatrules.formats.validation import structured
 from coatrules.formats.values import iso_date
@@ -72,7 +73,13 @@ def add_dog(parser: ArgumentParser, *, optional: bool = False) -> None:
     parser.add_argument("--date", type=day, metavar="DAY", help=say("help.--date"))
     parser.add_argument("--minutes", type=minutes, metavar="N", help=say("help.--minutes"))
     parser.add_argument("--profile", metavar="ID", help=say("help.--profile"))
+    add_regime(parser)
     add_folders(parser)
+
+
+def add_regime(parser: ArgumentParser) -> None:
+    """The option for a regime of a dog's profile."""
+    parser.add_argument("--regime", metavar="ID", help=say("help.--regime"))
 
 
 def add_folders(parser: ArgumentParser) -> None:
@@ -96,12 +103,17 @@ def profile_named(name: str, folders: Sequence[Path]) -> Profile:
 
 def the_dog(args: Namespace) -> tuple[History, Profile]:
     """The history named on the command line, and the profile it is worked by."""
-    history = read_history(read(args.dog, MAX_BYTES, piped=True), args.dog)
+    history = in_regime(read_history(read(args.dog, MAX_BYTES, piped=True), args.dog), args.regime)
     return history, profile_of(args, history)
 
 
 def profile_of(args: Namespace, history: History) -> Profile:
-    """The profile a history is worked by: the one asked for, or the one it names."""
+    """The profile a history is worked by, in the regime that it names."""
+    return worked_by(profile_for(args, history), history)
+
+
+def profile_for(args: Namespace, history: History) -> Profile:
+    """The profile asked for, or the one a history names, in whatever regime."""
     name = args.profile or history.dog.profile
     if name is None:
         raise InputError([history.origin.problem_at(("dog",), "no-profile", fix=message("fix.name-profile"))])

@@ -13,6 +13,7 @@ from coatrules.coat.queue import WHOLE
 from coatrules.dog.equivalence import once_per_class
 from coatrules.dog.history import History
 from coatrules.dog.loading import given_history
+from coatrules.dog.regime import worked_by
 from coatrules.dog.safety import (
     BREAK_EVERY_MINUTES,
     CAUTIONS,
@@ -61,7 +62,7 @@ def work_order(
     """
     profile = profile if isinstance(profile, Profile) else load_profile(profile)
     history = given_history(history)
-    return order(compile_profile(profile), history, date, minutes, ahead=ahead)
+    return order(compile_profile(worked_by(profile, history)), history, date, minutes, ahead=ahead)
 
 
 def order(
@@ -96,7 +97,7 @@ def summary(compiled: CompiledProfile, history: History, date: Date, minutes: fl
     return {
         "format": 1,
         "dog": {"id": history.dog.id, "name": history.dog.called},
-        "profile": profile_data(profile.id, profile.label, compiled.edition, profile.outline),
+        "profile": profile_data(profile.id, profile.label, compiled.edition, profile.outline, profile.regime),
         "date": result_data(date),
         "minutes": minutes_data(decided.available, decided.today.minutes),
         "next_visit": result_data(next_visit_data(decided.visit)),
@@ -147,6 +148,7 @@ def _work_order(
         dog_name=history.dog.called,
         profile_id=compiled.profile.id,
         profile_label=compiled.profile.label,
+        profile_regime=compiled.profile.regime,
         profile_edition=compiled.edition,
         outline=compiled.profile.outline,
         date=Date.fromordinal(state.day),

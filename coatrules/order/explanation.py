@@ -12,6 +12,7 @@ from attrs import frozen
 from coatrules.catalogue.message import Message, message
 from coatrules.conditions.condition import Miss
 from coatrules.dog.history import History
+from coatrules.dog.regime import worked_by
 from coatrules.formats.values import SourceOf
 from coatrules.order.engine import order
 from coatrules.order.facts import RegionFacts
@@ -69,6 +70,7 @@ def explain(
     profile: Profile, history: History, region: str, *, date: Date, minutes: float | None = None
 ) -> Explanation:
     """What was decided in a region on a day and why; raises ``InputError`` for a region the profile does not have."""
+    profile = worked_by(profile, history)
     compiled = compile_profile(profile)
     if region not in compiled.regions:
         raise InputError([_no_region(compiled, region)])

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from typing import Any
+from datetime import date
+from typing import Any, Final
 
 from coatrules.coat.measures import standing
 from coatrules.coat.queue import mass_of
@@ -55,6 +56,9 @@ Differs = tuple[str, str, object, object]
 
 def _dog_facts(dog: Dog, state: DogState, minutes: float) -> RegionFacts:
     facts: RegionFacts = {"visits": state.visits, "minutes": minutes, "health": state.health}
+    month = date.fromordinal(state.day).month
+    facts["month"], facts["time_of_year"] = month, _time_of_year(month, dog.hemisphere)
+    facts |= {name: value for name in _DESCRIBED if (value := getattr(dog, name)) is not None}
     if dog.born is not None and dog.born.toordinal() <= state.day:
         facts["age_weeks"] = (state.day - dog.born.toordinal()) / 7
     if dog.sex is not None:
@@ -68,6 +72,16 @@ def _dog_facts(dog: Dog, state: DogState, minutes: float) -> RegionFacts:
     if state.last_season is not None:
         facts["weeks_since_season"] = (state.day - state.last_season) / 7
     return facts
+
+
+_DESCRIBED: Final = ("size", "coat_type", "colour")
+"""What a history says of a dog in words of its own."""
+_SEASONS: Final = ("winter", "spring", "summer", "autumn")
+
+
+def _time_of_year(month: int, hemisphere: str) -> str:
+    """The meteorological season, of three whole months. Source: Met Office, "When does spring start?" (from memory)."""
+    return _SEASONS[(month // 3 + (2 if hemisphere == "southern" else 0)) % 4]
 
 
 def _region_facts(region: CompiledRegion, own: RegionState, pace: float, day: int) -> RegionFacts:
@@ -110,6 +124,8 @@ def _region_facts(region: CompiledRegion, own: RegionState, pace: float, day: in
             facts["undercoat"] = min(1.0, since / growth.undercoat_weeks)
     if own.skin is not None:
         facts["skin"] = own.skin
+    if own.felt is not None:
+        facts["last_comes"] = own.felt
     if own.last_reaction is not None:
         facts["last_reaction"] = own.last_reaction
     return facts

@@ -58,6 +58,7 @@ def _order(data: Mapping[str, Any]) -> WorkOrder:
         dog_name=data["dog"]["name"],
         profile_id=data["profile"]["id"],
         profile_label=data["profile"]["label"],
+        profile_regime=data["profile"].get("regime"),
         profile_edition=edition,
         outline=data["profile"].get("outline", "terrier"),
         date=_day(data["date"]),

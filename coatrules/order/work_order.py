@@ -65,6 +65,7 @@ class WorkOrder:
     dog_name: str
     profile_id: str
     profile_label: str
+    profile_regime: str | None
     profile_edition: Edition
     outline: Outline
     date: Date
@@ -151,7 +152,9 @@ class WorkOrder:
         return {
             "format": 1,
             "dog": {"id": self.dog_id, "name": self.dog_name},
-            "profile": profile_data(self.profile_id, self.profile_label, self.profile_edition, self.outline),
+            "profile": profile_data(
+                self.profile_id, self.profile_label, self.profile_edition, self.outline, self.profile_regime
+            ),
             "date": plain(self.date),
             "pace": plain(
                 {
@@ -223,9 +226,10 @@ class WorkOrder:
         }
 
 
-def profile_data(name: str, label: str, edition: Edition, outline: str) -> dict[str, Any]:
+def profile_data(name: str, label: str, edition: Edition, outline: str, regime: str | None = None) -> dict[str, Any]:
     """By which profile an order was made, as plain data."""
-    return {"id": name, "label": label, "sha256": edition.sha256, "outline": outline}
+    worn = {} if regime is None else {"regime": regime}
+    return {"id": name, "label": label, **worn, "sha256": edition.sha256, "outline": outline}
 
 
 def minutes_data(available: float, planned: float) -> dict[str, float]:

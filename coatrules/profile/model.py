@@ -18,6 +18,7 @@ from coatrules.formats.values import (
     UNWRITTEN,
     FactName,
     Id,
+    IdPattern,
     Key,
     Length,
     Level,
@@ -271,7 +272,11 @@ class Case:
 
 @frozen(kw_only=True, cache_hash=True)
 class Profile:
-    """A whole profile, its ``extends`` already merged in. Made by ``load_profile``."""
+    """A whole profile, its ``extends`` already merged in. Made by ``load_profile``.
+
+    ``regime``: the one that it is in; ``regimes``: the same profile in each of those that it can be in. ``accept``: findings that
+    its author accepts, by code, with why. ``over``: patterns of the ids of the profiles over which it is laid too.
+    """
 
     format: Annotated[int, Range(2, 2)]
     id: Id
@@ -283,6 +288,7 @@ class Profile:
     )  # their order is the walk over the dog
     about: Words | None = None
     extends: Id | None = None
+    regime: Id | None = None
     outline: Outline = "terrier"
     breed: Breed | None = None
     sources: Mapping[Id, Source] = NOTHING
@@ -296,6 +302,9 @@ class Profile:
     comparisons: Mapping[FactName, Comparison] = NOTHING
     rules: Mapping[Id, Rule] = NOTHING
     cases: Mapping[Id, Case] = NOTHING
+    accept: Mapping[Id, Words] = NOTHING
+    over: Annotated[tuple[IdPattern, ...], Length(1)] = ()
+    regimes: Annotated[Mapping[str, "Profile"], UNWRITTEN] = NOTHING
     origin: Annotated[Origin, UNWRITTEN] = field(default=NOWHERE, eq=False, repr=False)
 
     @property

@@ -32,6 +32,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "help.FILE": "a profile's YAML file; it is rewritten",
     "help.--date": "the day of the work (default: today)",
     "help.--minutes": "minutes available (default: the profile's visit)",
+    "help.--regime": "work in this regime of the profile instead of the one the history names",
     "help.--profile": "work by this profile instead of the one the history names",
     "help.--profile-of-each": "work by this profile instead of those the histories name",
     "help.--profiles": "a folder of your own profiles, searched before the library; may be given again",
