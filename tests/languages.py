@@ -35,6 +35,8 @@ def own_texts(profile: Profile) -> Iterator[str]:
     yield profile.label
     yield from (region.label for region in profile.regions.values())
     yield from (name.replace("-", " ") for name in (*profile.groups, *profile.layer_targets))
+    for worn in profile.regimes.values():
+        yield from own_texts(worn)
     for hands in (hands_of(profile.methods, name) for name in profile.methods):
         for means in (means_of(hands), *hands):
             yield from (means.how, means.tools)
