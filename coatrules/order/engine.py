@@ -230,15 +230,11 @@ def _findings(
         params = {
             "region": label[region],
             "fact": message(f"fact.{fact}"),
-            "seen": _short(saw),
-            "computed": _short(computed),
+            "seen": round(saw, 1) if isinstance(saw, float) else saw,
+            "computed": round(computed, 1) if isinstance(computed, float) else computed,
         }
         yield history.origin.problem_at((), "seen-differs", params, severity="note")
     for name, verdict in verdicts.items():
         for conflict in verdict.conflicts:
             at = {"region": label[name], **conflict.facts}
             yield compiled.profile.origin.problem_at((), "floor-above-cap", at, severity="warning")
-
-
-def _short(value: object) -> str:
-    return f"{value:.1f}".removesuffix(".0") if isinstance(value, float) else str(value).lower()

@@ -86,7 +86,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "some-parts": "{some} of {of} parts",
     "arrival-not-recorded": "No arrival coat is recorded, so it is assumed to be grown out ({regions:labels}).",
     "arrival-not-recorded.fix": "Write it under 'arrival' in the history.",
-    "seen-differs": "{region:label}: {fact}: you saw {seen}, computed {computed}. The order uses what you saw.",
+    "seen-differs": "{region:label}: {fact}: you saw {seen:value}, computed {computed:value}. The order uses what you saw.",
     "floor-above-cap": "{region:label}: one rule asks for at least {at_least:share}, another allows at most {at_most:share}. The smaller share holds.",
     "floor.unsound": "The skin here is not sound (seen on {day:date}): hands and tools stay off until a visit records 'skin: sound' here.",
     "floor.beside-unsound": "Next to skin that is not sound ({regions:labels}): no pulling or carding here until that is sound again.",

@@ -120,6 +120,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "plan.not-yet": "not yet",
     "plan.missed-targets": "Targets that are missed",
     "plan.missed": "{every_weeks:weeks}: {target}: {faults:series}",
+    "plan.the-visit": "visit",
     "plan.missed-late": "hair is blown or longer than wanted",
     "plan.missed-layers": "too few layers",
     "plan.missed-minutes": "not enough time",

@@ -75,6 +75,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "page.what": "What",
     "page.with": "With",
     "page.min": "Min",
+    "page.unit": "min",
     "page.time-head": "Time",
     "page.why": "Why",
     "page.otherwise": "Otherwise",
