@@ -98,7 +98,7 @@ def _misnamed(problems: Sequence[Problem], data: Any, origin: Origin) -> Iterato
     for problem in problems:
         if problem.code in _LACKING and len(problem.path) == 2 and isinstance(problem.path[1], str):
             lacking.setdefault(problem.path, []).append(str(problem.params.get("key", "")))
-    said: set[Path] = set()
+    shown: set[Path] = set()
     for problem in problems:
         fix = None
         if problem.code in _LACKING and problem.path in lacking:
@@ -106,8 +106,8 @@ def _misnamed(problems: Sequence[Problem], data: Any, origin: Origin) -> Iterato
             fix = spelt_alike_fix(name, (other for other in data[section] if other != name))
         if fix is None:
             yield problem
-        elif problem.path not in said:
-            said.add(problem.path)
+        elif problem.path not in shown:
+            shown.add(problem.path)
             params = {"name": name, "keys": tuple(key for key in lacking[problem.path] if key)}
             yield origin.problem_at(problem.path, "schema-new-entry", params, fix=fix, key=True)
 
