@@ -54,6 +54,7 @@ def data(result: Any) -> Any:
         return {"problems": [problem_data(problem) for problem in result.problems]}
     if isinstance(result, Imported):
         return {
+            "format": 1,
             "histories": data(result.histories),
             "rows": result.rows,
             "read": result.read,
