@@ -231,6 +231,29 @@ def test_a_lakeland_that_was_stripped_five_weeks_ago_is_not_stripped_again() -> 
     assert all(step.share <= 0.34 for step in order.steps if step.share is not None)
 
 
+@pytest.mark.parametrize(
+    ("name", "weeks"),
+    [
+        (
+            "west-highland-white-terrier",
+            16,
+        ),  # pets4homes.co.uk: the first strip, the only total one, at about sixteen weeks
+        ("wirehaired-pointing-griffon", 22),  # a breeder: the puppy coat is stripped at about five months
+        ("dutch-smoushond", 13),  # Hollandse Smoushonden Club: puppy fluff comes off at about three months
+    ],
+)
+def test_the_puppy_coat_comes_out_whole_where_the_hands_come_to_in_their_minutes(name: str, weeks: int) -> None:
+    tamed = [{"visit": str(DAY - timedelta(weeks=4)), "work": {"pads": {"clip": 1}}}]
+    for late in (1, -3):
+        born = str(DAY - timedelta(weeks=weeks + late))
+        order = order_of(name, {"dog": {"id": "one", "born": born}, "visits": tamed}, minutes=30)
+        legs = {"forearms", "front-pasterns", "lower-thighs", "hocks", "front-toes", "hind-toes"}  # a fifth at a time
+        pulled = [step for step in order.steps if step.task == "pull" and step.region not in legs]
+        shares = [step.share for step in pulled if step.share is not None]
+        assert bool(shares) is (late > 0)
+        assert all(share >= 0.5 for share in shares), "a place whole, or as much of it as ten minutes reach"
+
+
 # ---- what standards forbid
 
 
