@@ -60,10 +60,10 @@ FINDINGS: Final = (
     "group-unused",
     "comparison-unused",
     "source-unused",
-    "accept-idle",
-    "accept-never",
     "curled-quotes",
     "text-cut-short",
+    "accept-idle",
+    "accept-never",
 )
 """What a mentor should think about: the profile works, but hardly as meant."""
 

@@ -97,7 +97,7 @@ def summary(compiled: CompiledProfile, history: History, date: Date, minutes: fl
     return {
         "format": 1,
         "dog": {"id": history.dog.id, "name": history.dog.called},
-        "profile": profile_data(profile.id, profile.label, profile.regime, compiled.edition, profile.outline),
+        "profile": profile_data(profile.id, profile.label, compiled.edition, profile.outline, profile.regime),
         "date": result_data(date),
         "minutes": minutes_data(decided.available, decided.today.minutes),
         "next_visit": result_data(next_visit_data(decided.visit)),

@@ -153,7 +153,7 @@ class WorkOrder:
             "format": 1,
             "dog": {"id": self.dog_id, "name": self.dog_name},
             "profile": profile_data(
-                self.profile_id, self.profile_label, self.profile_regime, self.profile_edition, self.outline
+                self.profile_id, self.profile_label, self.profile_edition, self.outline, self.profile_regime
             ),
             "date": plain(self.date),
             "pace": plain(
@@ -226,10 +226,10 @@ class WorkOrder:
         }
 
 
-def profile_data(name: str, label: str, regime: str | None, edition: Edition, outline: str) -> dict[str, Any]:
-    """By which profile, in which regime, an order was made, as plain data."""
-    chosen = {} if regime is None else {"regime": regime}
-    return {"id": name, "label": label, **chosen, "sha256": edition.sha256, "outline": outline}
+def profile_data(name: str, label: str, edition: Edition, outline: str, regime: str | None = None) -> dict[str, Any]:
+    """By which profile an order was made, as plain data."""
+    worn = {} if regime is None else {"regime": regime}
+    return {"id": name, "label": label, **worn, "sha256": edition.sha256, "outline": outline}
 
 
 def minutes_data(available: float, planned: float) -> dict[str, float]:
