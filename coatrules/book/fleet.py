@@ -302,13 +302,13 @@ def _answer(run: Run, number: int, line: bytes, editions: dict[str, str]) -> tup
         editions[name] = edition_of(run, name)
         if isinstance(loaded, InputError):
             raise loaded
-        worked = compile_profile(worked_by(loaded, history, run.date))
-        if worked.profile.regime != loaded.regime:
-            editions[f"{name}{REGIME}{worked.profile.regime}"] = worked.edition.sha256
+        compiled = compile_profile(worked_by(loaded, history, run.date))
+        if compiled.profile.regime != loaded.regime:
+            editions[f"{name}{REGIME}{compiled.profile.regime}"] = compiled.edition.sha256
         if run.fields and _SUMMARISED.issuperset(run.fields):
-            answer = _picked(summary(worked, history, run.date, run.minutes), run.fields)
+            answer = _picked(summary(compiled, history, run.date, run.minutes), run.fields)
         else:
-            answer = _picked(order(worked, history, run.date, run.minutes).to_dict(), run.fields)
+            answer = _picked(order(compiled, history, run.date, run.minutes).to_dict(), run.fields)
     except InputError as error:
         return _json_line({"line": number, "problems": [problem_data(problem) for problem in error.problems]}), True
     except Exception as error:  # one dog that the engine fails on may not cost the others their night

@@ -8,6 +8,7 @@ from attrs import evolve
 
 from coatrules.dog.described import described
 from coatrules.dog.history import History
+from coatrules.dog.show_lengths import with_show_lengths
 from coatrules.problems import InputError
 from coatrules.profile.model import Profile
 from coatrules.profile.regimes import unknown_regime
@@ -20,11 +21,11 @@ def in_regime(history: History, regime: str | None) -> History:
 
 
 def worked_by(profile: Profile, history: History, day: date | None) -> Profile:
-    """Returns the profile in the regime that the history names, with the targets alone that hold for the dog on a day (those that
-    always hold where there is none); raises ``InputError`` where it has no such regime."""
-    return with_targets(
-        _in_its_regime(profile, history), {} if day is None else described(history.dog, day.toordinal())
-    )
+    """Returns the profile in the regime that the history names, with the dog's own show lengths, and with the targets alone that hold
+    for the dog on a day (those that always hold where there is none); raises ``InputError`` where it has no such regime or layer
+    target."""
+    whole = with_show_lengths(_in_its_regime(profile, history), history.dog.show_mm)
+    return with_targets(whole, {} if day is None else described(history.dog, day.toordinal()))
 
 
 def _in_its_regime(profile: Profile, history: History) -> Profile:

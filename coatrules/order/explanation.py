@@ -54,6 +54,13 @@ class Explanation:
     rules: tuple[RuleTrace, ...]
     elsewhere: tuple[str, ...]
 
+    @classmethod
+    def from_dict(cls, data: Mapping[str, Any]) -> Explanation:
+        """Returns an explanation from what ``to_dict`` gave; raises ``InputError``. Its order is as ``WorkOrder.from_dict`` says."""
+        from coatrules.order.stored_results import stored_explanation
+
+        return stored_explanation(data)
+
     def to_dict(self) -> dict[str, Any]:
         """Returns the explanation as plain data by ``schemas/explanation.schema.json``."""
         from coatrules.order.plain_data import result_data

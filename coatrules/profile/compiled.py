@@ -188,14 +188,16 @@ def _kinds(profile: Profile, plans: Mapping[str, CompiledRegion]) -> dict[str, i
     return region_classes
 
 
-def _hands(methods: Mapping[str, Method], name: str) -> tuple[Means, ...]:
+def hands_of(methods: Mapping[str, Method], name: str) -> tuple[Means, ...]:
+    """Returns a method and those that follow it, each by itself."""
     names = [name]
     while (then := methods[names[-1]].then) is not None:
         names.append(then)
     return tuple([Means(one, _used(methods[one]), methods[one].label) for one in names])
 
 
-def _means(hands: Sequence[Means]) -> Means:
+def means_of(hands: Sequence[Means]) -> Means:
+    """Returns methods that follow each other as one."""
     how, tools = (", then ".join(texts) for texts in ([one.how for one in hands], [one.tools for one in hands]))
     return Means(hands[0].method, how, tools)
 
@@ -265,8 +267,8 @@ def compile_profile(profile: Profile) -> CompiledProfile:
             firing_rules=tests[key],
             methods={task: tuple(found) for task, found in by_task.items()},
         )
-    hands = {name: _hands(profile.methods, name) for name in profile.methods}
-    means = {name: _means(used) for name, used in hands.items()}
+    hands = {name: hands_of(profile.methods, name) for name in profile.methods}
+    means = {name: means_of(used) for name, used in hands.items()}
     return CompiledProfile(
         profile, profile.edition, regions, all_names(profile), means, hands, _kinds(profile, regions), {}, {}
     )

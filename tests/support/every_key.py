@@ -180,6 +180,7 @@ HISTORY: dict[str, Any] = {
         "colour": "grizzle",
         "hemisphere": "southern",
         "show": "2026-06-01",
+        "show_mm": {"body": [20, 30]},
         "note": "Keen on cheese.",
     },
     "arrival": {"body": {"grown_weeks": 20}, "toes": {"longest_mm": 30}, "legs": {"clipped_mm": 6, "clipped_weeks": 3}},
