@@ -125,8 +125,8 @@ def findings(profile: Profile) -> list[Problem]:
         variant = chosen(profile, frozenset([target]))
         problems += [one for one in _findings(variant, {steady_state.unreachable_targets}) if target in one.path]
     for regime in profile.regimes.values():
-        told = {(problem.code, problem.file, problem.line, problem.column) for problem in problems}
-        problems += [one for one in findings(regime) if (one.code, one.file, one.line, one.column) not in told]
+        listed = {(problem.code, problem.file, problem.line, problem.column) for problem in problems}
+        problems += [one for one in findings(regime) if (one.code, one.file, one.line, one.column) not in listed]
     return _sorted(problems)
 
 

@@ -92,3 +92,5 @@ def _events(result: Any) -> Iterator[Event]:
             yield from plan_events(result)
         case StagedStrip():
             yield from stage_events(result)
+        case _:
+            raise TypeError(f"no calendar shows {type(result).__name__}")

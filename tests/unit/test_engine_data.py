@@ -69,7 +69,8 @@ def test_what_is_no_visit_is_refused_with_its_path() -> None:
 def test_a_profile_goes_round(name: str) -> None:
     profile = ENGINE.profile(name)
     data = json.loads(json.dumps(ENGINE.data(profile)))
-    data.pop("extends", None)  # what it extends is in it already
+    for merged in ("extends", "regime"):  # what it extends, and in which regime, is in it already
+        data.pop(merged, None)
     again = ENGINE.profile(data)
     assert (again.rules, again.methods, again.coats, again.regions) == (
         profile.rules,
