@@ -76,7 +76,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "number-too-large.fix": "Check the digits and the decimal point.",
     "schema-too-high": "too high: {value}, expected {bound}",
     "schema-too-high.fix": "Write a number that is {bound}.",
-    "schema-too-high.fix-percent": "Write {share:number} if you mean {percent:number} %.",
+    "schema-too-high.fix-percent": "Write {share:figure} if you mean {percent:number} %.",
     "schema-too-low": "too low: {value}, expected {bound}",
     "schema-too-low.fix": "Write a number that is {bound}.",
     "schema-id": "invalid id: {value}",
