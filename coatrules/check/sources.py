@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from typing import Any
+from typing import Any, Final
 
 from attrs import fields, has
 
@@ -17,8 +17,23 @@ _SAME = frozenset(("grows_weeks", "full_mm"))
 """Two ways to say one figure of a coat; a range is of the source of its figure."""
 
 
+MOST_SAID: Final = 5
+"""Parts without a source that are told one by one; of more the rest is summed up at the first of them."""
+
+
 def unsourced_numbers(subject: Subject) -> Iterator[Problem]:
     """Parts of a profile that hold numbers and name no source for them."""
+    found = list(_unsourced(subject))
+    yield from found[:MOST_SAID]
+    if len(found) == MOST_SAID + 1:
+        yield found[MOST_SAID]
+    elif rest := found[MOST_SAID:]:
+        first = rest[0]
+        params = {"parts": tuple(one.params["part"] for one in rest), "count": len(rest)}
+        yield subject.problem("no-sources", params, *first.path, key=True)
+
+
+def _unsourced(subject: Subject) -> Iterator[Problem]:
     for path, part in numbered_parts(subject.profile):
         source = part.source
         if source is None and numbers_of(part):

@@ -14,8 +14,9 @@ from coatrules.check.satisfiability import Spaces
 from coatrules.conditions.condition import Condition
 from coatrules.formats.values import TaskKind
 from coatrules.problems import Problem
-from coatrules.profile.compiled import CompiledProfile, CompiledRegion, compile_profile, expand
+from coatrules.profile.compiled import CompiledProfile, CompiledRegion, compile_profile
 from coatrules.profile.model import Profile
+from coatrules.profile.parts import expand
 
 STRUCTURE = frozenset({"region", "groups", "coat"})
 """Facts that say where on the dog, rather than how it is there."""
@@ -41,6 +42,12 @@ class Subject:
     def is_base(self) -> bool:
         """Whether this is only there to be built on: it asks for no rolling coat anywhere."""
         return not self.profile.layer_targets
+
+    @property
+    def needs_cases(self) -> bool:
+        """Whether worked cases have something to show: what is taken over unchanged is proven where it was written."""
+        parts = self.profile.origin.parts
+        return len(parts) < 2 or self.is_own("rules") or self.is_own("layer_targets")
 
     def is_own(self, *path: str | int) -> bool:
         """Whether the value at a path is written in the profile itself, not taken over from one it extends."""

@@ -15,6 +15,7 @@ from coatrules.catalogue.speaking import say
 from coatrules.cli import lost_output
 from coatrules.cli.common import (
     add_folders,
+    add_regime,
     add_way,
     day,
     minutes,
@@ -27,6 +28,7 @@ from coatrules.cli.dialog import ask, drop_draft, keep_draft, offered_draft
 from coatrules.cli.verify_record import verify
 from coatrules.dog.history import Health, History
 from coatrules.dog.loading import load_history
+from coatrules.dog.regime import in_regime
 from coatrules.formats.documents import read_file, without_file
 from coatrules.formats.values import Reaction
 from coatrules.order.engine import order
@@ -45,6 +47,7 @@ def configure(parser: ArgumentParser) -> None:
     parser.add_argument("dog", metavar="DOG", type=Path, help=say("help.DOG"))
     parser.add_argument("--date", type=day, metavar="DAY", help=say("help.record.--date"))
     parser.add_argument("--profile", metavar="ID", help=say("help.record.--profile"))
+    add_regime(parser)
     add_folders(parser)
     base = parser.add_mutually_exclusive_group()
     base.add_argument("--as-planned", action="store_true", help=say("help.record.--as-planned"))
@@ -89,7 +92,7 @@ def run(args: Namespace) -> int:
         return verify(args.dog)
     _check_usage(args)
     history = load_history(args.dog)
-    compiled = compile_profile(profile_of(args, history))
+    compiled = compile_profile(profile_of(args, in_regime(history, args.regime)))
     document, asked = _visit_document(args, history, compiled)
     try:
         _apply_options(args, document.data, compiled)

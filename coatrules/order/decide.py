@@ -388,6 +388,9 @@ class _Region:
             return None
         if number(undercoat) < CARD_FROM:
             return None
+        if self.facts.get("see_through") and self.region.target is not None and not self.region.target.full_strip:
+            self.idle.append(Reason(rule="coat.not-carded", facts={"cover": self.facts["cover"]}))
+            return None
         because = [Reason(rule="coat.undercoat", facts={"undercoat": undercoat})]
         if pull is not None:
             because.append(Reason(rule="coat.carded-first"))

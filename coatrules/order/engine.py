@@ -13,6 +13,7 @@ from coatrules.coat.queue import WHOLE
 from coatrules.dog.equivalence import once_per_class
 from coatrules.dog.history import History
 from coatrules.dog.loading import given_history
+from coatrules.dog.regime import worked_by
 from coatrules.dog.safety import (
     BREAK_EVERY_MINUTES,
     CAUTIONS,
@@ -61,7 +62,7 @@ def work_order(
     """
     profile = profile if isinstance(profile, Profile) else load_profile(profile)
     history = given_history(history)
-    return order(compile_profile(profile), history, date, minutes, ahead=ahead)
+    return order(compile_profile(worked_by(profile, history, checked_day(date))), history, date, minutes, ahead=ahead)
 
 
 def order(
@@ -96,7 +97,7 @@ def summary(compiled: CompiledProfile, history: History, date: Date, minutes: fl
     return {
         "format": 1,
         "dog": {"id": history.dog.id, "name": history.dog.called},
-        "profile": profile_data(profile.id, profile.label, compiled.edition, profile.outline),
+        "profile": profile_data(profile.id, profile.label, profile.regime, compiled.edition, profile.outline),
         "date": result_data(date),
         "minutes": minutes_data(decided.available, decided.today.minutes),
         "next_visit": result_data(next_visit_data(decided.visit)),
@@ -134,7 +135,7 @@ def _decided(
     refer = list(dict.fromkeys([*refer, *(message for v in verdicts.values() for message in v.refer)]))
     left = sum(put_off.minutes for put_off in today.deferred.values())
     too_long = left if available >= DAY_MINUTES else 0.0
-    visit = coming_back(compiled, state, verdicts, worked, stage, too_long, today.deferred)
+    visit = coming_back(compiled, state, verdicts, worked, stage, too_long)
     return _Decided(asked, available, stage, facts, differing, verdicts, tuple(refer), today, visit)
 
 
@@ -147,6 +148,7 @@ def _work_order(
         dog_name=history.dog.called,
         profile_id=compiled.profile.id,
         profile_label=compiled.profile.label,
+        profile_regime=compiled.profile.regime,
         profile_edition=compiled.edition,
         outline=compiled.profile.outline,
         date=Date.fromordinal(state.day),
@@ -228,15 +230,11 @@ def _findings(
         params = {
             "region": label[region],
             "fact": message(f"fact.{fact}"),
-            "seen": _short(saw),
-            "computed": _short(computed),
+            "seen": round(saw, 1) if isinstance(saw, float) else saw,
+            "computed": round(computed, 1) if isinstance(computed, float) else computed,
         }
         yield history.origin.problem_at((), "seen-differs", params, severity="note")
     for name, verdict in verdicts.items():
         for conflict in verdict.conflicts:
             at = {"region": label[name], **conflict.facts}
             yield compiled.profile.origin.problem_at((), "floor-above-cap", at, severity="warning")
-
-
-def _short(value: object) -> str:
-    return f"{value:.1f}".removesuffix(".0") if isinstance(value, float) else str(value).lower()

@@ -25,6 +25,8 @@ from coatrules.order.today import PutOff
 from coatrules.problems import Problem
 from coatrules.read_only import NOTHING, read_only
 
+NotWorked = Literal["left_alone", "deferred", "not_to_be_touched"]
+
 
 @frozen(kw_only=True)
 class Step:
@@ -65,6 +67,7 @@ class WorkOrder:
     dog_name: str
     profile_id: str
     profile_label: str
+    profile_regime: str | None
     profile_edition: Edition
     outline: Outline
     date: Date
@@ -106,6 +109,14 @@ class WorkOrder:
             name: {fact: value for fact, value in found.items() if fact not in common}
             for name, found in self.all_facts.items()
         }
+
+    def not_worked(self, region: str) -> tuple[NotWorked, tuple[Reason, ...]] | None:
+        """Returns how a region, or some of its work, is set aside today, and why; None where all of it is done."""
+        if region in self.deferred:
+            return "deferred", self.deferred[region].because
+        if region in self.not_to_be_touched:
+            return "not_to_be_touched", self.not_to_be_touched[region]
+        return ("left_alone", self.left_alone[region]) if region in self.left_alone else None
 
     def __repr__(self) -> str:
         return (
@@ -151,7 +162,9 @@ class WorkOrder:
         return {
             "format": 1,
             "dog": {"id": self.dog_id, "name": self.dog_name},
-            "profile": profile_data(self.profile_id, self.profile_label, self.profile_edition, self.outline),
+            "profile": profile_data(
+                self.profile_id, self.profile_label, self.profile_regime, self.profile_edition, self.outline
+            ),
             "date": plain(self.date),
             "pace": plain(
                 {
@@ -223,9 +236,10 @@ class WorkOrder:
         }
 
 
-def profile_data(name: str, label: str, edition: Edition, outline: str) -> dict[str, Any]:
-    """By which profile an order was made, as plain data."""
-    return {"id": name, "label": label, "sha256": edition.sha256, "outline": outline}
+def profile_data(name: str, label: str, regime: str | None, edition: Edition, outline: str) -> dict[str, Any]:
+    """By which profile, in which regime, an order was made, as plain data."""
+    chosen = {} if regime is None else {"regime": regime}
+    return {"id": name, "label": label, **chosen, "sha256": edition.sha256, "outline": outline}
 
 
 def minutes_data(available: float, planned: float) -> dict[str, float]:

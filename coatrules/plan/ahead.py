@@ -10,6 +10,7 @@ from coatrules.coat.measures import Standing, Surface, cover_limit, mass_longer,
 from coatrules.coat.queue import WHOLE, Coat, longest_pulled, mass_of
 from coatrules.dog.history import History
 from coatrules.dog.loading import given_history
+from coatrules.dog.regime import worked_by
 from coatrules.dog.safety import STOP_SHARE
 from coatrules.order.arguments import checked_day
 from coatrules.order.decide import LEAST_SHARE, asks_nearly_all, of_growing_hair
@@ -52,6 +53,7 @@ def plan_ahead(
     """
     profile = profile if isinstance(profile, Profile) else load_profile(profile)
     history = given_history(history)
+    profile = worked_by(profile, history, checked_day(date))
     compiled = compile_profile(profile)
     for day in (date,) if show is None else (date, show):
         checked_day(day)

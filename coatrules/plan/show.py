@@ -18,6 +18,7 @@ from coatrules.coat.queue import WHOLE, Coat
 from coatrules.coat.ripening import HORIZON_DAYS, days_until_ripe
 from coatrules.dog.history import History
 from coatrules.dog.loading import given_history
+from coatrules.dog.regime import worked_by
 from coatrules.dog.safety import HEALTH, STOP_RESTS_DAYS, in_force
 from coatrules.dog.state import DogState, state_on
 from coatrules.order.arguments import checked_day
@@ -48,6 +49,7 @@ def staged_strip(
     """
     profile = profile if isinstance(profile, Profile) else load_profile(profile)
     history = given_history(history)
+    profile = worked_by(profile, history, checked_day(date))
     compiled = compile_profile(profile)
     state = state_on(compiled, history, checked_day(date))
     if checked_day(show) <= date:

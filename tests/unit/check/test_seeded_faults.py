@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 import yaml
 
-from coatrules.cli.check import check
+from coatrules.check import examine
 from coatrules.formats.resources import folder
 from coatrules.profile.loading import load_profile
 from coatrules.profile.model import Profile
@@ -277,7 +277,7 @@ def is_found(name: str, kind: str, directory: Path) -> bool | None:
         return None
     file = directory / f"{name}.yaml"
     file.write_text("\n".join(bed.lines) + "\n", encoding="utf-8")
-    problems = check(str(file), [])
+    problems = examine(file, [file.parent])
     file.unlink()  # or it would be found beside the next one, as what that extends
     hit = [problem for problem in problems if problem.file == str(file) and problem.line == bed.line]
     return any(code is None or problem.code == code for problem in hit) and all(
@@ -305,7 +305,7 @@ def test_at_least_95_percent_of_the_faults_planted_are_found_at_their_line(tmp_p
 def test_nothing_is_found_where_nothing_was_planted(name: str, tmp_path: Path) -> None:
     file = tmp_path / f"{name}.yaml"
     file.write_text("\n".join(Bed(name).lines) + "\n", encoding="utf-8")
-    assert not check(str(file), [])
+    assert not examine(file, [file.parent])
 
 
 def sweep() -> None:
