@@ -146,7 +146,7 @@ class Engine:
         from coatrules.profile.compiled import compile_profile
 
         history = in_regime(given_history(dog), regime)
-        compiled = compile_profile(self._profile_of(history, profile))
+        compiled = compile_profile(self._profile_of(history, profile, date))
         found = order(compiled, history, date, self._minutes(history, minutes), ahead=ahead)
         return found if self.salon is None else self.salon.with_open_day(found)
 
@@ -186,7 +186,7 @@ class Engine:
         from coatrules.order.explanation import explain
 
         history = in_regime(given_history(dog), regime)
-        loaded = self._profile_of(history, profile)
+        loaded = self._profile_of(history, profile, date)
         return explain(loaded, history, region, date=date, minutes=self._minutes(history, minutes))
 
     def due(self, dog: AnyHistory, *, date: Date, profile: AnyProfile | None = None, regime: str | None = None) -> Due:
@@ -196,7 +196,7 @@ class Engine:
         from coatrules.profile.compiled import compile_profile
 
         history = in_regime(given_history(dog), regime)
-        return due(compile_profile(self._profile_of(history, profile)), history, date, self.salon, self.minutes)
+        return due(compile_profile(self._profile_of(history, profile, date)), history, date, self.salon, self.minutes)
 
     def plan(
         self,
@@ -215,7 +215,7 @@ class Engine:
 
         history = in_regime(given_history(dog), regime)
         return plan_ahead(
-            self._profile_of(history, profile),
+            self._profile_of(history, profile, date),
             history,
             date=date,
             show=show,
@@ -238,7 +238,7 @@ class Engine:
 
         history = in_regime(given_history(dog), regime)
         return compare_intervals(
-            self._profile_of(history, profile), history, date=date, minutes=self._minutes(history, minutes)
+            self._profile_of(history, profile, date), history, date=date, minutes=self._minutes(history, minutes)
         )
 
     def staged_strip(
@@ -248,7 +248,7 @@ class Engine:
         from coatrules.plan import staged_strip
 
         history = in_regime(given_history(dog), regime)
-        return staged_strip(self._profile_of(history, profile), history, date=date, show=show)
+        return staged_strip(self._profile_of(history, profile, date), history, date=date, show=show)
 
     # --- what was done ---
 
@@ -268,7 +268,7 @@ class Engine:
         from coatrules.recording.append import with_visit
 
         history = given_history(dog)
-        compiled = compile_profile(self._profile_of(history, profile))
+        compiled = compile_profile(self._profile_of(history, profile, None))
         return with_visit(history, without_file(visit), compiled, again=again)
 
     def corrected_visit(
@@ -351,8 +351,9 @@ class Engine:
         usual = self.salon.minutes_for(history.dog.id) if self.salon is not None and minutes is None else minutes
         return self.minutes if usual is None else usual
 
-    def _profile_of(self, history: History, profile: AnyProfile | None) -> Profile:
-        return worked_by(self._profile_for(history, profile), history)
+    def _profile_of(self, history: History, profile: AnyProfile | None, date: Date | None) -> Profile:
+        day = None if date is None else checked_day(date)
+        return worked_by(self._profile_for(history, profile), history, day)
 
     def _profile_for(self, history: History, profile: AnyProfile | None) -> Profile:
         if profile is not None:

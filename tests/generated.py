@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 from typing import Annotated, Any
 
+from coatrules.catalogue.english import files, problems
 from coatrules.check.catalogue import ERRORS, FINDINGS, described
+from coatrules.check.catalogue import written as sentence_of
 from coatrules.conditions.condition import Condition
 from coatrules.dog.history import History, Visit
 from coatrules.formats.resources import fact_owner, fact_unit
@@ -264,7 +267,20 @@ def reference() -> str:
         parts.append(
             f"## {title}\n\n{_table(('code', 'what it says'), [(f'`{code}`', described(code)) for code in found])}"
         )
+    for title, area in (("What makes a file unreadable", files), ("What a value or a name can have wrong", problems)):
+        rows = [(f"`{code}`", _sentence(code), _sentence(f"{code}.fix")) for code in _reported(area.SENTENCES)]
+        parts.append(f"## {title}\n\n{_table(('code', 'message', 'fix'), rows)}")
     return "\n".join(parts)
+
+
+def _reported(sentences: Mapping[str, object]) -> list[str]:
+    """The codes of whole problems: those that have a fix of their own."""
+    return [code for code in sentences if "." not in code and f"{code}.fix" in sentences]
+
+
+def _sentence(code: str) -> str:
+    """A sentence for a table, an ellipsis in each place that is filled in."""
+    return re.sub(r"<\w+>", "…", sentence_of(code)).replace("|", "\\|")
 
 
 def _words_of_conditions() -> str:

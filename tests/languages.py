@@ -214,7 +214,7 @@ def update(tag: str) -> None:
     if broken := [*faults(catalog), *term_faults(catalog, tag), *width_faults(catalog)]:
         sys.exit("\n".join(broken))
     file.write_bytes(written(catalog))
-    file.with_suffix(".mo").write_bytes(compiled(file))
+    file.with_suffix(".mo").write_bytes(compiled(file.read_bytes(), file.stem))
     messages = [message for message in catalog if message.id]
     translated = sum(all(forms_of(message)) and not message.fuzzy for message in messages)
     print(f"{tag}: {translated} of {len(messages)} sentences translated")

@@ -30,7 +30,7 @@ from coatrules.order.engine import order, summary
 from coatrules.order.salon import Salon
 from coatrules.order.work_order import WorkOrder
 from coatrules.problems import InputError, Problem, nearest_fix
-from coatrules.profile.compiled import CompiledProfile, compile_profile
+from coatrules.profile.compiled import compile_profile
 from coatrules.profile.loading import load_profile
 from coatrules.profile.model import Profile
 from coatrules.profile.shelves import library
@@ -97,7 +97,7 @@ class _Orders:
             history = given_history(raw_history)
             usual = self.salon.minutes_for(history.dog.id) if self.salon is not None else None
             minutes = usual if self.minutes is None else self.minutes
-            compiled = compile_profile(worked_by(self._profile(history), history))
+            compiled = compile_profile(worked_by(self._profile(history), history, self.date))
             answer = order(compiled, history, self.date, minutes)
             return answer if self.salon is None else self.salon.with_open_day(answer)
         except InputError as error:
@@ -171,7 +171,7 @@ def run_of(
             stamps.append(f"{name} {sha256(read(file, MAX_BYTES)).hexdigest()}")
     edition = sha256("\n".join(stamps).encode()).hexdigest()
     run = Run(checked_day(date), minutes, profile, folder_names, edition, tuple(fields), engine_version())
-    if profile is not None and isinstance(result := _compiled(run, profile), InputError):
+    if profile is not None and isinstance(result := _loaded(run, profile), InputError):
         raise result
     return run
 
@@ -185,11 +185,11 @@ def engine_version() -> str:
 def edition_of(run: Run, name: str) -> str:
     """The content hash of a profile as this process has it; empty where it cannot be used."""
     of, _, regime = name.partition(REGIME)
-    compiled = _compiled(run, of)
-    if isinstance(compiled, InputError):
+    loaded = _loaded(run, of)
+    if isinstance(loaded, InputError):
         return ""
-    profile = compiled.profile if not regime else compiled.profile.regimes.get(regime)
-    return "" if profile is None else profile.sha256
+    profile = loaded.regimes.get(regime) if regime else loaded
+    return "" if profile is None else compile_profile(profile).edition.sha256
 
 
 @frozen
@@ -298,18 +298,17 @@ def _answer(run: Run, number: int, line: bytes, editions: dict[str, str]) -> tup
     try:
         history = history_of((read_json(line),))
         name = run.profile or _named(history)
-        compiled = _compiled(run, name)
+        loaded = _loaded(run, name)
         editions[name] = edition_of(run, name)
-        if isinstance(compiled, InputError):
-            raise compiled
-        profile = worked_by(compiled.profile, history)
-        if profile.regime is not None and profile is not compiled.profile:
-            editions[f"{name}{REGIME}{profile.regime}"] = profile.sha256
-        worked = compile_profile(profile)
+        if isinstance(loaded, InputError):
+            raise loaded
+        compiled = compile_profile(worked_by(loaded, history, run.date))
+        if compiled.profile.regime != loaded.regime:
+            editions[f"{name}{REGIME}{compiled.profile.regime}"] = compiled.edition.sha256
         if run.fields and _SUMMARISED.issuperset(run.fields):
-            answer = _picked(summary(worked, history, run.date, run.minutes), run.fields)
+            answer = _picked(summary(compiled, history, run.date, run.minutes), run.fields)
         else:
-            answer = _picked(order(worked, history, run.date, run.minutes).to_dict(), run.fields)
+            answer = _picked(order(compiled, history, run.date, run.minutes).to_dict(), run.fields)
     except InputError as error:
         return _json_line({"line": number, "problems": [problem_data(problem) for problem in error.problems]}), True
     except Exception as error:  # one dog that the engine fails on may not cost the others their night
@@ -340,9 +339,9 @@ def _json_line(data: dict[str, Any]) -> bytes:
 
 
 @lru_cache(maxsize=256)
-def _compiled(run: Run, name: str) -> CompiledProfile | InputError:
-    """The profile ready to answer, or why it is not; kept for the run, as a book names few."""
+def _loaded(run: Run, name: str) -> Profile | InputError:
+    """The profile, or why it cannot be used; kept for the run, as a book names few."""
     try:
-        return compile_profile(load_profile(name, shelves=run.folders))
+        return load_profile(name, shelves=run.folders)
     except InputError as error:
         return error

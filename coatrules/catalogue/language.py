@@ -94,6 +94,7 @@ class Language(ABC):
             "short": lru_cache(maxsize=4096)(self.short),
             "number": lambda number: self.decimal(round(number, 2)),
             "fixed": self.fixed,
+            "figure": lambda value: f"{value:.10g}" if isinstance(value, int | float) else self.plain(value),
             "list": lambda items: self.row(self._shown(items), "and"),
             "either": lambda items: self.row(self._shown(items), "or"),
             "label": lambda value: self.own(self.plain(value)),

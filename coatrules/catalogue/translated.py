@@ -96,4 +96,4 @@ class Translated(Language):
 def _compiled(folder: Path, tag: str) -> io.BytesIO:
     source, made = folder / f"{tag}.po", folder / f"{tag}.mo"
     fresh = made.exists() and not (source.exists() and source.stat().st_mtime > made.stat().st_mtime)
-    return io.BytesIO(made.read_bytes() if fresh else compiled(source))
+    return io.BytesIO(made.read_bytes() if fresh else compiled(source.read_bytes(), tag))

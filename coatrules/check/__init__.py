@@ -26,6 +26,7 @@ from coatrules.check import (
     unused,
 )
 from coatrules.check.acceptance import accepted
+from coatrules.check.catalogue import ERRORS
 from coatrules.check.subject import Subject
 from coatrules.check.typing_slips import slips
 from coatrules.disk import read
@@ -34,6 +35,7 @@ from coatrules.profile.examination import Examination, blamed, examined, examine
 from coatrules.profile.loading import checked_profile, merged_chain
 from coatrules.profile.model import Profile
 from coatrules.profile.shelves import Shelf
+from coatrules.profile.targets import chosen, conditional
 from coatrules.reading import MAX_BYTES, Document
 
 Check = Callable[[Subject], Iterator[Problem]]
@@ -91,6 +93,17 @@ def examine_text(text: str | bytes, file: str, shelves: Iterable[Shelf] = ()) ->
     return _sorted(problems)
 
 
+def broken(source: Path, shelves: Iterable[Shelf] = ()) -> list[Problem]:
+    """Returns what a change of a profile broke in one that builds on it: what makes that unusable, or cases that no longer come out."""
+    try:
+        examination = examined(source, shelves=shelves)
+    except InputError as error:
+        return list(error.problems)
+    if examination.problems or examination.profile is None:
+        return _sorted(examination.problems)
+    return [one for one in _findings(examination.profile, (cases.worked_cases,)) if one.code in ("case-unmet", *ERRORS)]
+
+
 def _shown(examination_of: Callable[[], Examination]) -> list[Problem]:
     try:
         examination = examination_of()
@@ -108,9 +121,12 @@ def findings(profile: Profile) -> list[Problem]:
     """Returns all findings on a profile that is sound, in the order of its file. Each stands at the profile's own line that causes
     it; what the profile takes over unchanged is left to the one that it builds on."""
     problems = list(accepted(profile, list(_findings(profile, CHECKS))))
+    for target in conditional(profile):
+        variant = chosen(profile, frozenset([target]))
+        problems += [one for one in _findings(variant, {steady_state.unreachable_targets}) if target in one.path]
     for regime in profile.regimes.values():
-        told = {(problem.code, problem.file, problem.line, problem.column) for problem in problems}
-        problems += [one for one in findings(regime) if (one.code, one.file, one.line, one.column) not in told]
+        listed = {(problem.code, problem.file, problem.line, problem.column) for problem in problems}
+        problems += [one for one in findings(regime) if (one.code, one.file, one.line, one.column) not in listed]
     return _sorted(problems)
 
 

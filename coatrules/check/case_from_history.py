@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 from textwrap import fill
-from typing import Any
+from typing import Any, Final
 
 import yaml
 from attrs import evolve
@@ -12,7 +12,6 @@ from attrs import evolve
 from coatrules.catalogue.speaking import say
 from coatrules.check.cases import outcome_facts
 from coatrules.dog.history import History
-from coatrules.formats.values import ID_PATTERN, matches
 from coatrules.order.engine import order
 from coatrules.profile.compiled import compile_profile
 from coatrules.profile.model import Profile
@@ -26,10 +25,13 @@ _WORKED_KEYS = ("outcome", "share", "method", "layers")
 def draft_case(profile: Profile, history: History, day: date, minutes: float | None = None) -> dict[str, Any]:
     """The case as plain data by the profile's schema: visits up to the day, and what comes out of them.
 
-    Names, notes and what another program keeps are left out: a case is published with its profile, and the dog is somebody's.
+    Names, ids, notes and what another program keeps are left out, and the day of birth is moved within its month: a case is
+    published with its profile, and the dog is somebody's.
     """
     past = tuple(evolve(visit, note=None, corrects=False, extras=NOTHING) for _, visit in history.until(day))
-    dog = evolve(history.dog, id=_public_id(history.dog.id), name=None, note=None, profile=None, extras=NOTHING)
+    dog = evolve(
+        history.dog, id=NAMELESS, name=None, born=_about(history.dog.born), note=None, profile=None, extras=NOTHING
+    )
     nameless = evolve(history, dog=dog, visits=past)
     today = order(compile_profile(profile), nameless, day, minutes)
     regions = {}
@@ -50,14 +52,18 @@ def draft_case(profile: Profile, history: History, day: date, minutes: float | N
     return {**case, "expect": expect}
 
 
-def _public_id(dog_id: str | int) -> str:
-    """The dog's id where it is a plain short name; another program's id may tell whose the dog is."""
-    return dog_id if isinstance(dog_id, str) and matches(ID_PATTERN, dog_id) else "dog"
+NAMELESS: Final = "dog"
+"""The id of the dog of a case: its own may be its call name."""
+
+
+def _about(born: date | None) -> date | None:
+    """A day of birth that is not the dog's own: the first of its month."""
+    return None if born is None else born.replace(day=1)
 
 
 def case_text(profile: Profile, history: History, day: date, minutes: float | None = None) -> str:
     """The case as YAML, indented to stand under ``cases``."""
-    name = f"{_public_id(history.dog.id)}-{day.isoformat()}"
+    name = f"{NAMELESS}-{day.isoformat()}"
     data = {"cases": {name: draft_case(profile, history, day, minutes)}}
     text = yaml.safe_dump(data, sort_keys=False, allow_unicode=True, default_flow_style=None, width=110)
     head = fill(say("case.head", profile=profile.id), 120, initial_indent="# ", subsequent_indent="# ")

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from typing import Final
 
+from coatrules.catalogue.english import ENGLISH
 from coatrules.catalogue.speaking import say
+from coatrules.catalogue.template import Plural
 
 ERRORS: Final = (
     "unknown-name",
@@ -54,18 +57,42 @@ FINDINGS: Final = (
     "figure-unsupported",
     "blown-before-grown",
     "no-source",
+    "no-sources",
     "source-key",
     "id-not-file",
     "coat-unused",
     "group-unused",
     "comparison-unused",
     "source-unused",
-    "curled-quotes",
-    "text-cut-short",
     "accept-idle",
     "accept-never",
+    "curled-quotes",
+    "text-cut-short",
 )
 """What a mentor should think about: the profile works, but hardly as meant."""
+
+
+def explained(code: str) -> list[str] | None:
+    """Returns what a code means, how its sentence reads and how it is fixed, a line each; None where nothing has this code."""
+    if not say.knows(code):
+        return None
+    about = described(code)
+    lines = [say("check.explained-about", code=code, about=about)] if about != code else [code]
+    lines.append(say("check.explained-sentence", sentence=written(code)))
+    if say.knows(f"{code}.fix"):
+        lines.append(say("problem.fix", fix=written(f"{code}.fix")))
+    return lines
+
+
+def written(code: str) -> str:
+    """Returns a sentence of the catalogue with its places named in angle brackets."""
+    sentence = ENGLISH.sentences[code]
+    text = sentence.other if isinstance(sentence, Plural) else sentence
+    return (
+        re.sub(r"{(\w+)(?::[^{}]*)?}", r"<\1>", text.replace("{{", "\0").replace("}}", "\1"))
+        .replace("\0", "{")
+        .replace("\1", "}")
+    )
 
 
 def described(code: str) -> str:

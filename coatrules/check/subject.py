@@ -14,8 +14,9 @@ from coatrules.check.satisfiability import Spaces
 from coatrules.conditions.condition import Condition
 from coatrules.formats.values import TaskKind
 from coatrules.problems import Problem
-from coatrules.profile.compiled import CompiledProfile, CompiledRegion, compile_profile, expand
+from coatrules.profile.compiled import CompiledProfile, CompiledRegion, compile_profile
 from coatrules.profile.model import Profile
+from coatrules.profile.parts import expand
 
 STRUCTURE = frozenset({"region", "groups", "coat"})
 """Facts that say where on the dog, rather than how it is there."""

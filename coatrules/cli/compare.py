@@ -3,18 +3,26 @@
 from __future__ import annotations
 
 import json
+import os
 from argparse import ArgumentParser, Namespace
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
+
+from attrs import evolve
 
 from coatrules.catalogue.speaking import say
-from coatrules.cli.common import add_folders, day, profile_named, source_named, today, write_result
+from coatrules.cli.common import add_folders, day, source_named, today, write_result
+from coatrules.cli.progress import tracked
 from coatrules.dog.loading import load_history
-from coatrules.formats.documents import Origin
-from coatrules.mentor.comparison import Occasion, case_occasions, changes, compare
-from coatrules.profile.loading import merged_profile
-from coatrules.report.comparison import plain, text
+from coatrules.formats.documents import Origin, read_file
+from coatrules.mentor.comparison import Change, Compared, Occasion, case_occasions, changes, compare
+from coatrules.problems import InputError, Problem
+from coatrules.profile.graph import dependants, folders_of, id_of, profiles_in
+from coatrules.profile.loading import load_profile, merged_profile
+from coatrules.profile.model import Profile
+from coatrules.profile.shelves import Shelf
+from coatrules.report.comparison import merged_changes, plain, text
 
 
 def configure(parser: ArgumentParser) -> None:
@@ -26,24 +34,93 @@ def configure(parser: ArgumentParser) -> None:
     parser.add_argument("--format", choices=("text", "json"), default="text", help=say("help.--format"))
     parser.add_argument("--out", type=Path, metavar="FILE", help=say("help.--out"))
     add_folders(parser)
-    parser.set_defaults(run=run)
+    parser.set_defaults(run=run, error=parser.error)
+
+
+class _Version(NamedTuple):
+    """A profile in one of the two versions, and where what it builds on is found: beside it before anywhere else."""
+
+    source: Path | str
+    shelves: tuple[Shelf, ...]
+
+    def merged(self) -> tuple[Any, Origin]:
+        return merged_profile(self.source, shelves=self.shelves)
+
+    def loaded(self) -> Profile:
+        return load_profile(self.source, shelves=self.shelves)
 
 
 def run(args: Namespace) -> int:
-    """Compares and shows. That they differ is no fault: the exit code is 0."""
-    profiles = [profile_named(name, args.profiles) for name in (args.old, args.new)]
-    old, new = (_merged(name, args) for name in (args.old, args.new))
-    occasions = list(_dogs(args)) if args.dog else case_occasions(*profiles)
-    profile_changes = changes(old, new)
-    comparisons = compare(old, new, occasions, profile_changes)
-    json_text = json.dumps(plain(profile_changes, comparisons), indent=2, ensure_ascii=False) + "\n"
-    write_result(json_text if args.format == "json" else text(profile_changes, comparisons), args.out)
+    """Compares and shows, of a base all that build on it. That they differ is no fault: the exit code is 0."""
+    pairs, only = _pairs(args)
+    found: list[Compared] = []
+    profile_changes: list[Change] = []
+    silent: list[Change] = []
+    for name, (old, new) in tracked(list(pairs.items()), say("progress.comparison")):
+        before, after = old.merged(), new.merged()
+        own = changes(before, after)
+        profile_changes += own
+        silent += changes(before, after, silent=True)
+        occasions = list(_dogs(args)) if args.dog else case_occasions(old.loaded(), new.loaded())
+        of_profile = [
+            evolve(one, name=say("compare.of-profile", profile=name, name=one.name)) if name else one
+            for one in occasions
+        ]
+        found += compare(before, after, of_profile, own)
+    profile_changes = merged_changes(profile_changes)
+    data = profile_changes, found, len(merged_changes(silent)), only
+    json_text = json.dumps(plain(*data), indent=2, ensure_ascii=False) + "\n"
+    write_result(json_text if args.format == "json" else text(*data), args.out)
     return 0
 
 
-def _merged(name: str, args: Namespace) -> tuple[Any, Origin]:
-    source, folders = source_named(name, args.profiles)
-    return merged_profile(source, shelves=folders)
+def _pairs(args: Namespace) -> tuple[dict[str, tuple[_Version, _Version]], list[str]]:
+    """The profiles to compare by id, in both versions; the one that was named has the empty name. And those of one version only."""
+    roots = [os.path.isdir(name) for name in (args.old, args.new)]
+    if all(roots):
+        return _of_roots(Path(args.old), Path(args.new), tuple(args.profiles))
+    if any(roots):
+        args.error(say("compare.roots"))
+    old, new = (_version(name, args.profiles) for name in (args.old, args.new))
+    pairs = {"": (old, new)}
+    name = _id(old)
+    if name == _id(new) and not args.dog:
+        # What builds on it may stand beside either version; each takes the base that stands beside its own.
+        folders = [_on_shelves(one, other) for one, other in ((old, new), (new, old))]
+        for dependant in dependants(name, [one for one in folders[1] if isinstance(one, Path)]):
+            pairs[dependant] = (_Version(dependant, folders[0]), _Version(dependant, folders[1]))
+    return pairs, []
+
+
+def _of_roots(
+    old: Path, new: Path, folders: tuple[Path, ...]
+) -> tuple[dict[str, tuple[_Version, _Version]], list[str]]:
+    shelves = [(*folders_of(profiles_in(root)), *folders) for root in (old, new)]
+    ids = [{file.stem for file in profiles_in(root)} for root in (old, new)]
+    if not ids[0] | ids[1]:
+        raise InputError([Problem(code="no-profiles", params={"folder": str(old)})])
+    both = ids[0] & ids[1]
+    within = {name for one in both for name in dependants(one, shelves[1])} - ids[0] - ids[1]
+    names = sorted(both | within)
+    pairs = {name: (_Version(name, shelves[0]), _Version(name, shelves[1])) for name in names}
+    return pairs, sorted(ids[0] ^ ids[1])
+
+
+def _version(name: str, folders: Sequence[Path]) -> _Version:
+    source, searched = source_named(name, folders)
+    return _Version(source, (*searched[len(folders) :], *folders))
+
+
+def _id(version: _Version) -> str:
+    return id_of(version.source) if isinstance(version.source, Path) else version.source
+
+
+def _on_shelves(version: _Version, other: _Version) -> tuple[Shelf, ...]:
+    """The folders of a version, then those of the other; before them the version itself, where its file is not named by its id."""
+    folders = tuple(dict.fromkeys((*version.shelves, *other.shelves)))
+    if not isinstance(version.source, Path) or version.source.stem == _id(version):
+        return folders
+    return {_id(version): read_file(version.source)[0].data}, *folders
 
 
 def _dogs(args: Namespace) -> Iterator[Occasion]:

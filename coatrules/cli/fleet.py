@@ -103,8 +103,8 @@ def _verify(args: Namespace) -> int:
     verified = verify(args.verify, args.book)
     if verified.problems:
         raise InputError(verified.problems)
-    told = say("fleet.verified", refused=verified.refused, dogs=verified.dogs, file=args.verify)
-    print(visible(told), file=sys.stderr)
+    text = say("fleet.verified", refused=verified.refused, dogs=verified.dogs, file=args.verify)
+    print(visible(text), file=sys.stderr)
     return 0
 
 

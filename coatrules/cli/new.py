@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 from argparse import ArgumentParser, Namespace
 from pathlib import Path
@@ -18,6 +19,8 @@ def configure(parser: ArgumentParser) -> None:
     """The options of this command."""
     parser.add_argument("what", choices=("dog", "profile", "case"), help=say("help.new.WHAT"))
     add_dog(parser, optional=True)
+    parser.add_argument("--extends", metavar="ID", help=say("help.new.--extends"))
+    parser.add_argument("--id", metavar="ID", help=say("help.new.--id"))
     parser.add_argument("--out", type=Path, metavar="FILE", help=say("help.new.--out"))
     parser.set_defaults(run=run, error=parser.error)
 
@@ -26,6 +29,10 @@ def run(args: Namespace) -> int:
     """Writes the file to start from."""
     if (args.dog is None) == (args.what == "case"):
         args.error(say("usage.case-dog" if args.dog is None else "usage.no-dog"))
+    if args.what != "profile" and (args.extends is not None or args.id is not None):
+        args.error(say("usage.no-extends"))
+    if args.id is not None and not matches(ID_PATTERN, args.id):
+        raise InputError([Problem(code="schema-id", params={"value": args.id})])
     if args.out is not None and os.path.lexists(args.out):
         raise InputError([Problem(code="file-exists", file=str(args.out))])
     write_result(_text(args), args.out)
@@ -50,11 +57,25 @@ def _text(args: Namespace) -> str:
     if args.what == "dog":
         return _dog(args)
     if args.what == "profile":
-        return say("new.profile", schema=_schema_for(args.out), id_key=_id_key("my-profile", args.out, 37))
+        return _profile(args)
     from coatrules.check.case_from_history import case_text  # the engine is not needed for the others
 
     history, profile = the_dog(args)
     return case_text(profile, history, today(args), args.minutes)
+
+
+def _profile(args: Namespace) -> str:
+    """Returns a profile to start from: whole on a base that asks for no coat, else of what it may change."""
+    id_key = f"id: {args.id}".ljust(37) if args.id else _id_key("my-profile", args.out, 37)
+    name = args.extends or "points-of-the-dog"
+    base = profile_named(name, args.profiles)
+    own = {"schema": _schema_for(args.out), "id_key": id_key}
+    if not base.layer_targets:
+        return say("new.profile", **own, extends_key=f"extends: {base.id}".ljust(37))
+    target_id, target = next(iter(base.layer_targets.items()))
+    figures = {"every_weeks": base.visit.every_weeks, "minutes": base.visit.minutes, "usual": target.take.usual}
+    label = json.dumps(base.label, ensure_ascii=False)
+    return say("new.profile-on", **own, base=base.id, label=label, target=target_id, **figures)
 
 
 USUAL_PROFILE = "griffon-bruxellois-rough"

@@ -43,7 +43,8 @@ class Dog:
     """A dog as its history says: who it is, and the profile it is worked by, in one of its regimes.
 
     ``neutered``: spayed or castrated. ``size``, ``coat_type``, ``colour``: in the words of the
-    profile's rules. ``hemisphere``: where it lives. ``show``: the next show day."""
+    profile's rules. ``hemisphere``: where it lives. ``show``: the next show day. ``show_mm``: shortest and longest
+    hair (mm) wanted on it, by layer target, where the profile says none or the dog needs others."""
 
     id: OpaqueId
     name: Words | None = None
@@ -57,6 +58,7 @@ class Dog:
     colour: Id | None = None
     hemisphere: Literal["northern", "southern"] = "northern"
     show: date | None = None
+    show_mm: Mapping[Id, Annotated[tuple[Millimetres, ...], Length(2, 2)]] = NOTHING
     note: Words | None = None
     extras: Annotated[Mapping[str, Any], EXTRAS] = NOTHING
 

@@ -1,13 +1,18 @@
-"""Which regime a dog is worked in: the one that its history names, or that a caller asks for instead."""
+"""How a dog is worked by its profile: in the regime that its history names or a caller asks for, and by the targets that hold for it."""
 
 from __future__ import annotations
 
+from datetime import date
+
 from attrs import evolve
 
+from coatrules.dog.described import described
 from coatrules.dog.history import History
+from coatrules.dog.show_lengths import with_show_lengths
 from coatrules.problems import InputError
 from coatrules.profile.model import Profile
 from coatrules.profile.regimes import unknown_regime
+from coatrules.profile.targets import with_targets
 
 
 def in_regime(history: History, regime: str | None) -> History:
@@ -15,8 +20,15 @@ def in_regime(history: History, regime: str | None) -> History:
     return history if regime is None else evolve(history, dog=evolve(history.dog, regime=regime))
 
 
-def worked_by(profile: Profile, history: History) -> Profile:
-    """Returns the profile in the regime that the history names; raises ``InputError`` where it has no such regime."""
+def worked_by(profile: Profile, history: History, day: date | None) -> Profile:
+    """Returns the profile in the regime that the history names, with the dog's own show lengths, and with the targets alone that hold
+    for the dog on a day (those that always hold where there is none); raises ``InputError`` where it has no such regime or layer
+    target."""
+    whole = with_show_lengths(_in_its_regime(profile, history), history.dog.show_mm)
+    return with_targets(whole, {} if day is None else described(history.dog, day.toordinal()))
+
+
+def _in_its_regime(profile: Profile, history: History) -> Profile:
     regime = history.dog.regime
     if regime is None or regime == profile.regime:
         return profile

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
@@ -13,13 +12,10 @@ from coatrules.check import examine_text
 from coatrules.formats.documents import NOWHERE, Origin
 from coatrules.problems import InputError, Problem
 from coatrules.problems import Path as ValuePath
+from coatrules.profile.graph import base_named
 from coatrules.profile.loading import merged_profile, only_document
 from coatrules.profile.shelves import Shelf
 from coatrules.reading import Document, read_yaml
-
-_PROFILE = re.compile(r"^(extends|regions|coats|layer_targets|rules)\s*:", re.MULTILINE)
-_HISTORY = re.compile(r"""^(dog\s*:|visit\s*:\s*["']?\d)""", re.MULTILINE)
-_EXTENDS = re.compile(r"""^extends\s*:\s*["']?([a-z][a-z0-9-]*)""", re.MULTILINE)
 
 
 @frozen(kw_only=True)
@@ -50,11 +46,6 @@ class Merged:
 NOTHING_MERGED = Merged(data={}, inherited={}, origin=NOWHERE)
 
 
-def is_profile(text: str) -> bool:
-    """Whether a text looks like a profile, though it may be broken; a dog's history and any other YAML do not."""
-    return _PROFILE.search(text) is not None and _HISTORY.search(text) is None
-
-
 def problems(text: str, file: str, shelves: Sequence[Shelf] = ()) -> list[Problem]:
     """All problems and findings of a profile, as ``coatrules check`` has them of a file."""
     searched = [*shelves, Path(file).parent]
@@ -64,8 +55,8 @@ def problems(text: str, file: str, shelves: Sequence[Shelf] = ()) -> list[Proble
 def merged(text: str, file: str, shelves: Sequence[Shelf] = ()) -> Merged:
     """The profile with all that it builds on; of a broken text, what it builds on alone."""
     searched = [*shelves, Path(file).parent]
-    named = _EXTENDS.search(text)
-    base = _merged(named[1], searched) if named is not None else NOTHING_MERGED
+    named = base_named(text)
+    base = _merged(named, searched) if named is not None else NOTHING_MERGED
     try:
         own = _merged(only_document(read_yaml(text, file), file), searched)
     except InputError:

@@ -14,8 +14,10 @@ from pygls.lsp.server import LanguageServer
 from pygls.uris import from_fs_path, to_fs_path
 from pygls.workspace import TextDocument
 
-from coatrules.editor import completion, fixes, meaning, profile_text
+from coatrules.check import fixes
+from coatrules.editor import completion, meaning, profile_text
 from coatrules.problems import Problem
+from coatrules.profile.graph import is_profile
 
 PAUSE_SECONDS = 0.25
 """How long nothing is typed before a text is checked."""
@@ -74,7 +76,7 @@ async def _check(uri: str, pause: float) -> None:
     await asyncio.sleep(pause)
     document = server.workspace.get_text_document(uri)
     text, file = document.source, _file(document)
-    found = await asyncio.to_thread(profile_text.problems, text, file) if profile_text.is_profile(text) else []
+    found = await asyncio.to_thread(profile_text.problems, text, file) if is_profile(text) else []
     if server.workspace.get_text_document(uri).source != text:
         return  # changed in the meantime: that change is checked by itself
     server.found[uri] = found
@@ -143,7 +145,7 @@ async def did_close(params: types.DidCloseTextDocumentParams) -> None:
 def complete(params: types.CompletionParams) -> types.CompletionList:
     """What can be written at the cursor."""
     document = server.workspace.get_text_document(params.text_document.uri)
-    if not profile_text.is_profile(document.source):
+    if not is_profile(document.source):
         return types.CompletionList(is_incomplete=False, items=[])
     line, column = server.point(document, params.position)
     found = completion.choices(document.source, line, column, server.profile(document), _shelves(document))
@@ -169,7 +171,7 @@ def hover(params: types.HoverParams) -> types.Hover | None:
     """What the word at the cursor means, what holds there and where it comes from."""
     document = server.workspace.get_text_document(params.text_document.uri)
     line, column = server.point(document, params.position)
-    if not profile_text.is_profile(document.source):
+    if not is_profile(document.source):
         return None
     found = meaning.hover(document.source, line, column, server.profile(document))
     if found is None:
@@ -184,7 +186,7 @@ def definition(params: types.DefinitionParams) -> types.Location | None:
     """Where the word at the cursor was set."""
     document = server.workspace.get_text_document(params.text_document.uri)
     line, column = server.point(document, params.position)
-    if not profile_text.is_profile(document.source):
+    if not is_profile(document.source):
         return None
     place = meaning.definition(document.source, line, column, server.profile(document))
     if place is None or (uri := from_fs_path(place.file)) is None:

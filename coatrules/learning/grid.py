@@ -48,18 +48,22 @@ def learn(
     pace_spread: float,
     region_spread: float = 0.10,
     final_spread: float = FINAL_SPREAD,
+    measure_mm: float = MEASURE_MM,
     outlier_sd: float = inf,
 ) -> Posterior:
     """Returns what all records say of a dog's hair, in whatever order they come.
 
     arrivals: the groups whose age at the arrival is unknown; a record may name one. pace_spread: standard deviation of
-    the pace between dogs. region_spread: between the regions of one dog. final_spread: of ``c`` between dogs. What lies more
-    than ``outlier_sd`` standard deviations from what all the rest foretells is left out, of every region that it speaks of.
-    ``ValueError`` for spreads below 0.
+    the pace between dogs. region_spread: between the regions of one dog. final_spread: of ``c`` between dogs. measure_mm: of
+    a measured length. What lies more than ``outlier_sd`` standard deviations from what all the rest foretells is left out, of
+    every region that it speaks of.
+    ``ValueError`` for spreads below 0, and for a measure without an error.
     """
+    if measure_mm <= 0:
+        raise ValueError("a measured length is off by more than 0")
     if min(pace_spread, region_spread, final_spread) < 0:
         raise ValueError("spreads must be 0 or more")
-    grid = _Grid(arrivals or {}, pace_spread, region_spread, final_spread)
+    grid = _Grid(arrivals or {}, pace_spread, region_spread, final_spread, measure_mm)
     records = _whole(sorted(observations, key=_place))
     outliers: list[Outlier] = []
     found = grid.posterior(records)
@@ -112,6 +116,7 @@ class _Grid(NamedTuple):
     pace_spread: float
     region_spread: float
     final_spread: float
+    measure_mm: float
 
     def posterior(self, records: Sequence[_Record]) -> Posterior:
         by_region: dict[str, list[Observation]] = {}
@@ -125,7 +130,7 @@ class _Grid(NamedTuple):
             if key in classes:
                 classes[key].count += 1
             else:
-                classes[key] = RegionRecords(own)
+                classes[key] = RegionRecords(own, self.measure_mm)
             names[name] = classes[key]
         weight = sum(one.weight for record in records for one in record)
         paces = _nodes(1.0, self.pace_spread * REACH)
@@ -199,6 +204,7 @@ class _Grid(NamedTuple):
                 for name in groups
             },
             region_spread=self.region_spread,
+            measure_mm=self.measure_mm,
             observations=observations,
             log_evidence=highest + log(whole) + log(_step(paces) * _step(finals)),
         )
@@ -270,7 +276,7 @@ class _Grid(NamedTuple):
         first = min((one for region in members for one in region.arriving), default=None)
         if first is not None:
             weeks, mm, _ = first
-            error = MEASURE_MM / cycle.mm_per_week
+            error = self.measure_mm / cycle.mm_per_week
             sd = sqrt(error**2 + (self.pace_spread**2 + self.region_spread**2) * weeks**2)
             step = min(POINT_STEP * sd, 1.2 * error)
             middle, stop = lag + mm / cycle.mm_per_week - weeks, ended - weeks * paces[0]
@@ -349,7 +355,7 @@ class _Grid(NamedTuple):
     def _likely_of(self, one: Observation, found: Posterior) -> tuple[float, float | None]:
         if isinstance(one, Length):
             return found.tail(one)
-        region, arrived = RegionRecords([one._replace(weight=1.0)]), None
+        region, arrived = RegionRecords([one._replace(weight=1.0)], self.measure_mm), None
         arrived = region.arrived
         likely = 0.0
         for weight, _, c, age, own, var in found.hypotheses(one.region, arrived):
@@ -373,8 +379,8 @@ class _Grid(NamedTuple):
         grown = one.cycle.grows_weeks * exp(found.final.mean)
         if isinstance(one, Length) and one.arrived is None and not one.at_end:
             mm = one.cycle.mm_per_week * min(max(pace * one.weeks - one.cycle.lag_weeks, 0.0), grown)
-            return erfc(abs(one.length_mm - mm) / (MEASURE_MM * ROOT))
-        region = RegionRecords([one._replace(weight=1.0)])
+            return erfc(abs(one.length_mm - mm) / (self.measure_mm * ROOT))
+        region = RegionRecords([one._replace(weight=1.0)], self.measure_mm)
         if region.arrived is not None or not region.terms:
             return self._likely_of(one, found)[0]
         return exp(region.terms_at((pace,), grown, 0.0)[0])

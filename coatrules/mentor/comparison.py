@@ -17,14 +17,14 @@ from coatrules.catalogue.speaking import say
 from coatrules.dog.history import History
 from coatrules.dog.loading import load_history
 from coatrules.formats.documents import Origin
+from coatrules.formats.unstructure import thawed
 from coatrules.order.engine import order
-from coatrules.order.reasons import Reason
 from coatrules.order.work_order import Step, WorkOrder
 from coatrules.problems import InputError, path_text
 from coatrules.problems import Path as ValuePath
 from coatrules.profile.compiled import compile_profile
-from coatrules.profile.loading import load_profile
-from coatrules.profile.model import Profile
+from coatrules.profile.loading import checked_profile, load_profile, merged_profile
+from coatrules.profile.model import Case, Profile
 
 SILENT: Final = frozenset({"about", "breed", "cases", "extends", "format", "id", "sources"})
 """Sections that no work order depends on."""
@@ -75,12 +75,20 @@ class Compared:
     occasion: Occasion
     differences: tuple[Difference, ...]
 
+    @classmethod
+    def from_dict(cls, data: Mapping[str, Any]) -> Compared:
+        """Returns the comparison from what ``to_dict`` gave; raises ``InputError``."""
+        from coatrules.order.stored_results import stored_result
+
+        return stored_result(cls, data, "comparison")
+
     def to_dict(self) -> dict[str, Any]:
-        """Returns the comparison as plain data, ready for JSON."""
+        """Returns the comparison as plain data by ``schemas/comparison.schema.json``."""
         from coatrules.order.plain_data import result_data
 
         occasion = self.occasion
         return {
+            "format": 1,
             "occasion": {
                 "name": occasion.name,
                 "history": occasion.history.to_dict(),
@@ -92,19 +100,33 @@ class Compared:
 
 
 def case_occasions(*profiles: Profile) -> list[Occasion]:
-    """The histories of the profiles' worked cases; a case of the first name found counts."""
-    cases = {name: case for profile in reversed(profiles) for name, case in profile.cases.items()}
+    """The histories of the profiles' worked cases; of two of one name both, where they are of another dog or day."""
+    cases: dict[str, Case] = {}
+    for profile in profiles:
+        for name, case in profile.cases.items():
+            known = cases.get(name)
+            if known is not None and _occasion(known) != _occasion(case):
+                name = say("compare.case-of-new", case=name)
+            cases.setdefault(name, case)
     return [Occasion(name, load_history(case.history), case.date, case.minutes) for name, case in cases.items()]
 
 
-def changes(old: tuple[Any, Origin], new: tuple[Any, Origin]) -> list[Change]:
-    """All places where the merged data of two profiles differ, but for those that no work order depends on."""
+def _occasion(case: Case) -> tuple[object, ...]:
+    return thawed(case.history), case.date, case.minutes
+
+
+def changes(old: tuple[Any, Origin], new: tuple[Any, Origin], *, silent: bool = False) -> list[Change]:
+    """All places where the merged data of two profiles differ, but for those that no work order depends on; with ``silent`` those."""
     differences = []
     for path, before, after in _differing(old[0], new[0], ()):
-        if path[0] not in SILENT and "source" not in path[1:] and path[-1] != "because":
+        if _is_silent(path) is silent:
             old_place, new_place = (origin.place(path, key=True)[:2] for origin in (old[1], new[1]))
             differences.append(Change(path, before, after, old_place, new_place))
     return differences
+
+
+def _is_silent(path: ValuePath) -> bool:
+    return path[0] in SILENT or "source" in path[1:] or path[-1] == "because"
 
 
 def _differing(old: Any, new: Any, path: ValuePath) -> Iterator[tuple[ValuePath, Any, Any]]:
@@ -124,7 +146,7 @@ def compare(
     Raises ``InputError`` where a version or a history cannot be used. Changes that cannot stand alone name no difference.
     """
     before, after = load_profile(_merged(old[0])), load_profile(_merged(new[0]))
-    alone = [(change, profile) for change in candidates if (profile := _with(_merged(old[0]), change)) is not None]
+    alone: list[tuple[Change, Profile]] | None = None
     compared = []
     for occasion in occasions:
         old_outcome, new_outcome = _outcome(before, occasion), _outcome(after, occasion)
@@ -134,7 +156,10 @@ def compare(
             if old_outcome.get(region) != new_outcome.get(region)
         ]
         causes: dict[str, list[Change]] = {region: [] for region in differing}
-        for change, profile in alone if differing else ():
+        if differing and alone is None:
+            tried_alone = ((change, _with(_merged(old[0]), change)) for change in candidates)
+            alone = [(change, profile) for change, profile in tried_alone if profile is not None]
+        for change, profile in (alone or ()) if differing else ():
             tried = _outcome(profile, occasion)
             for region in differing:
                 if tried.get(region) != old_outcome.get(region):
@@ -165,7 +190,7 @@ def _with(data: Any, change: Change) -> Profile | None:
     """The old profile with one change made; None where that alone cannot be used."""
     changed = _with_value_at(data, change.path, change.new)
     try:
-        return load_profile(changed)
+        return checked_profile(*merged_profile(changed))
     except InputError:
         return None
 
@@ -202,15 +227,11 @@ def _ordered(today: WorkOrder, region: str) -> Message:
     if works:
         cautions = {message("compare.caution", caution=caution) for step in steps for caution in step.cautions}
         return message("compare.works", works=(*works.values(), *sorted(cautions, key=str)))
-    if region in today.deferred:
-        return _not_worked("compare.deferred", today.deferred[region].because)
-    if region in today.not_to_be_touched:
-        return _not_worked("compare.not_to_be_touched", today.not_to_be_touched[region])
-    return _not_worked("compare.left_alone", today.left_alone[region])
-
-
-def _not_worked(code: str, because: Sequence[Reason]) -> Message:
-    return message(code, rules=tuple(dict.fromkeys(reason.rule for reason in because)))
+    aside = today.not_worked(region)
+    if aside is None:  # every region is worked or set aside
+        raise KeyError(region)
+    how, because = aside
+    return message(f"compare.{how}", rules=tuple(dict.fromkeys(reason.rule for reason in because)))
 
 
 def _details(step: Step, minutes: float) -> Iterator[Message]:

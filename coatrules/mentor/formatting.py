@@ -25,19 +25,21 @@ _COMMENT: Final = re.compile(r"#[^\n]*")
 
 
 def tidied(text: str, file: str = "<text>") -> str:
-    """The text of a profile set out alike; ``InputError`` where it cannot be read, or not be set out without loss."""
+    """The text of a profile set out alike, its lines ended as most of them were; ``InputError`` where it cannot be read, or not be
+    set out without loss."""
     before = read_yaml(text, file)
     if len(before) != 1:
         raise InputError([Problem(code="not-one-document", params={"count": len(before)}, file=file)])
+    windows = text.count("\r\n") * 2 > text.count("\n")
     text = text.removeprefix("\ufeff").replace("\r\n", "\n")
     text = text if text.endswith("\n") else text + "\n"
     root = _composed(text)
     if root is None:
-        return text
+        return text.replace("\n", "\r\n") if windows else text
     output = _blocks(_inline(text, root))
     if not _same(before[0].data, read_yaml(output, file)[0].data) or comments(output) != comments(text):
         raise InputError([Problem(code="not-tidied", file=file)])
-    return output
+    return output.replace("\n", "\r\n") if windows else output
 
 
 def comments(text: str) -> Counter[str]:

@@ -7,7 +7,7 @@ it is worked by: the engine then knows the dog as a groomer does who has measure
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import date, timedelta
 from itertools import product
 from typing import Any, Final
@@ -84,6 +84,20 @@ class Run:
     minutes: tuple[float, ...]
     deferred: int
     targets: Mapping[str, TargetRun]
+
+    @classmethod
+    def from_dict(cls, data: Mapping[str, Any]) -> Run:
+        """Returns a run from what ``to_dict`` gave; raises ``InputError``. Numbers have four places."""
+        from coatrules.order.stored_results import stored_result
+
+        return stored_result(cls, data, "rehearsal")
+
+    def to_dict(self) -> dict[str, Any]:
+        """Returns the run as plain data by ``schemas/rehearsal.schema.json``."""
+        from coatrules.order.plain_data import result_data
+
+        fields: dict[str, Any] = result_data(self)
+        return {"format": 1} | fields
 
 
 def actors(profile: Profile) -> list[Actor]:
@@ -198,6 +212,16 @@ def _number(fact: object) -> float:
 def _whole(fact: object) -> int:
     assert isinstance(fact, int)
     return fact
+
+
+def usual_runs(runs: Sequence[Run]) -> list[Run]:
+    """The runs of the dogs that a profile is made for: of average pace, coming on time."""
+    return [run for run in runs if run.actor.pace == 1 and run.actor.stretch == 1]
+
+
+def keeps_to_targets(run: Run) -> bool:
+    """Whether a dog, once settled, was at every visit as each target wants it."""
+    return not any(target.see_through or target.overgrown or target.few_layers for target in run.targets.values())
 
 
 def settled_looks(run: TargetRun) -> Iterator[Look]:

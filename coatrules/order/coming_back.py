@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Mapping
 from datetime import date
 
 from attrs import evolve
@@ -31,9 +31,8 @@ def coming_back(
     worked: Mapping[str, Verdict],
     stage: Stage,
     left_minutes: float,
-    deferred: Collection[str],
 ) -> NextVisit:
-    """Returns the window for the next visit after a day on which ``worked`` of all ``verdicts`` is done, ``deferred`` put off.
+    """Returns the window for the next visit after a day on which ``worked`` of all ``verdicts`` is done.
 
     left_minutes: of the work for which a whole day on the table was too short; 0 where there was time for less than a day.
     """
@@ -43,15 +42,28 @@ def coming_back(
     visit = _held(next_visit(compiled, state, bound, worked), state, verdicts)
     if stage != "grown":
         visit = _practised(visit, state.day)
-    elif left_minutes >= REST_OF_IT_MINUTES or any(_half_stripped(compiled, verdicts[name], name) for name in deferred):
+    elif left_minutes >= REST_OF_IT_MINUTES or _half_stripped(compiled, state, verdicts, worked):
         visit = _soon(visit, state.day)
     return clear_of_show(visit, state)
 
 
-def _half_stripped(compiled: CompiledProfile, verdict: Verdict, region: str) -> bool:
-    """Whether hair that was to come out whole waits in a region, while that of others is off."""
-    target = compiled.regions[region].target
-    return target is not None and target.full_strip and any(task.mass >= NEARLY_ALL * WHOLE for task in verdict.tasks)
+def _half_stripped(
+    compiled: CompiledProfile, state: DogState, verdicts: Mapping[str, Verdict], worked: Mapping[str, Verdict]
+) -> bool:
+    """Whether the day leaves a coat that comes out whole begun and not done."""
+    whole = [
+        name for name, region in compiled.regions.items() if region.target is not None and region.target.full_strip
+    ]
+    begun = {
+        name
+        for name in whole
+        if state.regions[name].last.get("pull") == state.day or (name in worked and _pulled(worked[name]))
+    }
+    return bool(begun) and any(name not in begun and _pulled(verdicts[name]) >= NEARLY_ALL * WHOLE for name in whole)
+
+
+def _pulled(verdict: Verdict) -> int:
+    return max((task.mass for task in verdict.tasks), default=0)
 
 
 def _held(visit: NextVisit, state: DogState, verdicts: Mapping[str, Verdict]) -> NextVisit:

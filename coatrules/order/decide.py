@@ -294,7 +294,8 @@ class _Region:
         caps = [effect.take.at_most for effect, _ in self.acting if effect.take.at_most is not None]
         if self.own.last_reaction == "stop":
             caps.append(STOP_SHARE)
-        floor, cap = mass_of(max(floors, default=0.0)), mass_of(min([*caps, target.take.at_most]))
+        usual_most = 1.0 if first else target.take.at_most  # a share of the coat that rolls, not of the one before it
+        floor, cap = mass_of(max(floors, default=0.0)), mass_of(min([*caps, usual_most]))
         if floor > cap:
             self.conflicts.append(
                 Reason(rule="coat.conflict", facts={"at_least": floor / WHOLE, "at_most": cap / WHOLE})
@@ -386,6 +387,9 @@ class _Region:
         if minutes is None or undercoat is None or not self._allowed("card"):
             return None
         if number(undercoat) < CARD_FROM:
+            return None
+        if self.facts.get("see_through") and self.region.target is not None and not self.region.target.full_strip:
+            self.idle.append(Reason(rule="coat.not-carded", facts={"cover": self.facts["cover"]}))
             return None
         because = [Reason(rule="coat.undercoat", facts={"undercoat": undercoat})]
         if pull is not None:

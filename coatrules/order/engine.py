@@ -62,7 +62,7 @@ def work_order(
     """
     profile = profile if isinstance(profile, Profile) else load_profile(profile)
     history = given_history(history)
-    return order(compile_profile(worked_by(profile, history)), history, date, minutes, ahead=ahead)
+    return order(compile_profile(worked_by(profile, history, checked_day(date))), history, date, minutes, ahead=ahead)
 
 
 def order(
@@ -97,7 +97,7 @@ def summary(compiled: CompiledProfile, history: History, date: Date, minutes: fl
     return {
         "format": 1,
         "dog": {"id": history.dog.id, "name": history.dog.called},
-        "profile": profile_data(profile.id, profile.label, compiled.edition, profile.outline, profile.regime),
+        "profile": profile_data(profile.id, profile.label, profile.regime, compiled.edition, profile.outline),
         "date": result_data(date),
         "minutes": minutes_data(decided.available, decided.today.minutes),
         "next_visit": result_data(next_visit_data(decided.visit)),
@@ -135,7 +135,7 @@ def _decided(
     refer = list(dict.fromkeys([*refer, *(message for v in verdicts.values() for message in v.refer)]))
     left = sum(put_off.minutes for put_off in today.deferred.values())
     too_long = left if available >= DAY_MINUTES else 0.0
-    visit = coming_back(compiled, state, verdicts, worked, stage, too_long, today.deferred)
+    visit = coming_back(compiled, state, verdicts, worked, stage, too_long)
     return _Decided(asked, available, stage, facts, differing, verdicts, tuple(refer), today, visit)
 
 

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from datetime import date
-from typing import Any, Final
+from typing import Any
 
 from coatrules.coat.measures import standing
 from coatrules.coat.queue import mass_of
 from coatrules.coat.ripening import comes_easily
+from coatrules.dog.described import described
 from coatrules.dog.equivalence import once_per_class
 from coatrules.dog.history import AtLeastLong, Dog, Seen
 from coatrules.dog.state import DogState, RegionState
@@ -56,15 +56,7 @@ Differs = tuple[str, str, object, object]
 
 def _dog_facts(dog: Dog, state: DogState, minutes: float) -> RegionFacts:
     facts: RegionFacts = {"visits": state.visits, "minutes": minutes, "health": state.health}
-    month = date.fromordinal(state.day).month
-    facts["month"], facts["time_of_year"] = month, _time_of_year(month, dog.hemisphere)
-    facts |= {name: value for name in _DESCRIBED if (value := getattr(dog, name)) is not None}
-    if dog.born is not None and dog.born.toordinal() <= state.day:
-        facts["age_weeks"] = (state.day - dog.born.toordinal()) / 7
-    if dog.sex is not None:
-        facts["sex"] = dog.sex
-    if dog.neutered is not None:
-        facts["neutered"] = dog.neutered if isinstance(dog.neutered, bool) else dog.neutered.toordinal() <= state.day
+    facts |= described(dog, state.day)
     if state.show is not None:
         facts["weeks_to_show"] = (state.show.toordinal() - state.day) / 7
     if state.last_visit is not None:
@@ -72,16 +64,6 @@ def _dog_facts(dog: Dog, state: DogState, minutes: float) -> RegionFacts:
     if state.last_season is not None:
         facts["weeks_since_season"] = (state.day - state.last_season) / 7
     return facts
-
-
-_DESCRIBED: Final = ("size", "coat_type", "colour")
-"""What a history says of a dog in words of its own."""
-_SEASONS: Final = ("winter", "spring", "summer", "autumn")
-
-
-def _time_of_year(month: int, hemisphere: str) -> str:
-    """The meteorological season, of three whole months. Source: Met Office, "When does spring start?" (from memory)."""
-    return _SEASONS[(month // 3 + (2 if hemisphere == "southern" else 0)) % 4]
 
 
 def _region_facts(region: CompiledRegion, own: RegionState, pace: float, day: int) -> RegionFacts:

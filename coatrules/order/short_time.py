@@ -25,7 +25,7 @@ class Fitted(NamedTuple):
     """What fits into the time.
 
     ``put_off`` holds for each region the tasks (their indices) that are put off, and why; ``shares`` how many eighths of
-    today's share are pulled where it is not the whole. A slot's task is an index into the tasks of the job given.
+    today's share are worked by hand where it is not the whole. A slot's task is an index into the tasks of the job given.
     """
 
     arrangement: Arrangement
@@ -241,7 +241,7 @@ class _Table:
             self.jobs[n].region: level
             for n, tasks_at in kept.items()
             for task, level in tasks_at.items()
-            if level < WHOLE_SHARE and self.jobs[n].tasks[task].kind == "pull"
+            if level < WHOLE_SHARE and self.jobs[n].tasks[task].kind in ("card", "pull")
         }
         return Fitted(arrangement._replace(slots=tuple(slots)), put_off, shares)
 

@@ -13,7 +13,7 @@ from coatrules.dog.safety import Stage
 from coatrules.dog.state import DogState
 from coatrules.formats.values import TaskKind
 from coatrules.order.decide import Task, Verdict
-from coatrules.order.jobs import WHOLE_SHARE, Arrangement
+from coatrules.order.jobs import LEAST_RAKED, WHOLE_SHARE, Arrangement
 from coatrules.order.reasons import Reason
 from coatrules.order.short_time import Why, fit, fit_without_slots
 from coatrules.order.table import Piece, half_minutes, set_out
@@ -75,8 +75,12 @@ def todays_work(
 
 
 def _reduced(task: Task, eighths: int) -> Task:
-    if not task.mass or eighths == WHOLE_SHARE:
+    if eighths == WHOLE_SHARE or not (task.mass or task.kind == "card"):
         return task
+    if not task.mass:  # a coat that is only raked: more lightly
+        eighths = max(eighths, LEAST_RAKED)
+        reason = Reason(rule="coat.short-raked", facts={"part": eighths / WHOLE_SHARE})
+        return task._replace(minutes=task.minutes * eighths / WHOLE_SHARE, because=(*task.because, reason))
     mass = task.mass * eighths // WHOLE_SHARE
     reason = Reason(rule="coat.short-day", facts={"share": mass / WHOLE, "eighths": eighths})
     return task._replace(mass=mass, minutes=task.minutes * eighths / WHOLE_SHARE, because=(*task.because, reason))

@@ -25,6 +25,8 @@ from coatrules.order.today import PutOff
 from coatrules.problems import Problem
 from coatrules.read_only import NOTHING, read_only
 
+NotWorked = Literal["left_alone", "deferred", "not_to_be_touched"]
+
 
 @frozen(kw_only=True)
 class Step:
@@ -108,6 +110,14 @@ class WorkOrder:
             for name, found in self.all_facts.items()
         }
 
+    def not_worked(self, region: str) -> tuple[NotWorked, tuple[Reason, ...]] | None:
+        """Returns how a region, or some of its work, is set aside today, and why; None where all of it is done."""
+        if region in self.deferred:
+            return "deferred", self.deferred[region].because
+        if region in self.not_to_be_touched:
+            return "not_to_be_touched", self.not_to_be_touched[region]
+        return ("left_alone", self.left_alone[region]) if region in self.left_alone else None
+
     def __repr__(self) -> str:
         return (
             f"<WorkOrder for {self.dog_id} on {self.date}: {len(self.steps)} steps, {self.minutes_planned:g} minutes>"
@@ -153,7 +163,7 @@ class WorkOrder:
             "format": 1,
             "dog": {"id": self.dog_id, "name": self.dog_name},
             "profile": profile_data(
-                self.profile_id, self.profile_label, self.profile_edition, self.outline, self.profile_regime
+                self.profile_id, self.profile_label, self.profile_regime, self.profile_edition, self.outline
             ),
             "date": plain(self.date),
             "pace": plain(
@@ -226,10 +236,10 @@ class WorkOrder:
         }
 
 
-def profile_data(name: str, label: str, edition: Edition, outline: str, regime: str | None = None) -> dict[str, Any]:
-    """By which profile an order was made, as plain data."""
-    worn = {} if regime is None else {"regime": regime}
-    return {"id": name, "label": label, **worn, "sha256": edition.sha256, "outline": outline}
+def profile_data(name: str, label: str, regime: str | None, edition: Edition, outline: str) -> dict[str, Any]:
+    """By which profile, in which regime, an order was made, as plain data."""
+    chosen = {} if regime is None else {"regime": regime}
+    return {"id": name, "label": label, **chosen, "sha256": edition.sha256, "outline": outline}
 
 
 def minutes_data(available: float, planned: float) -> dict[str, float]:

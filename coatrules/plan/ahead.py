@@ -53,7 +53,7 @@ def plan_ahead(
     """
     profile = profile if isinstance(profile, Profile) else load_profile(profile)
     history = given_history(history)
-    profile = worked_by(profile, history)
+    profile = worked_by(profile, history, checked_day(date))
     compiled = compile_profile(profile)
     for day in (date,) if show is None else (date, show):
         checked_day(day)

@@ -47,7 +47,7 @@ def compare_intervals(
     """
     profile = profile if isinstance(profile, Profile) else load_profile(profile)
     history = given_history(history)
-    profile = worked_by(profile, history)
+    profile = worked_by(profile, history, checked_day(date))
     compiled, today = compile_profile(profile), checked_day(date)
     intervals = sorted(
         (_interval(compiled, history, today, every, minutes) for every in weeks),

@@ -49,7 +49,7 @@ def staged_strip(
     """
     profile = profile if isinstance(profile, Profile) else load_profile(profile)
     history = given_history(history)
-    profile = worked_by(profile, history)
+    profile = worked_by(profile, history, checked_day(date))
     compiled = compile_profile(profile)
     state = state_on(compiled, history, checked_day(date))
     if checked_day(show) <= date:

@@ -13,6 +13,8 @@ from coatrules.formats.digest import Edition
 from coatrules.formats.resources import schema
 from coatrules.profile.floor import HANDLED_ONLY, NEXT_TO, PLACES, Place, at_least_so_tender, only_cut, place_of
 from coatrules.profile.model import ClipperOnlyZone, LayerTarget, Method, Profile, Region, Routine, Rule, SensitiveZone
+from coatrules.profile.parts import expand
+from coatrules.profile.targets import with_targets
 
 MOST_READY = 256
 """Profiles kept ready: more than any salon, few enough to hold."""
@@ -112,18 +114,6 @@ class CompiledProfile(NamedTuple):
         return chosen
 
 
-def expand(profile: Profile, names: Iterable[str]) -> tuple[str, ...]:
-    """The regions that regions and groups name, in the dog's order. Names and groups must be sound (``references``)."""
-    found: set[str] = set()
-    todo = list(names)
-    while todo:
-        name = todo.pop()
-        if name not in found:
-            found.add(name)
-            todo.extend(profile.groups.get(name, ()))
-    return tuple(region for region in profile.regions if region in found)
-
-
 def all_names(profile: Profile) -> dict[str, tuple[str, ...]]:
     """Every part of the dog that has a name (regions, groups, zones) with its regions."""
     names: dict[str, tuple[str, ...]] = {region: (region,) for region in profile.regions}
@@ -221,6 +211,7 @@ def _used(method: Method) -> str:
 @lru_cache(MOST_READY)
 def compile_profile(profile: Profile) -> CompiledProfile:
     """Returns the profile made ready; made once for all that say the same."""
+    profile = with_targets(profile, {})
     targets = assigned(profile, profile.layer_targets)
     zones = assigned(profile, profile.sensitive_zones)
     clipper_only = assigned(profile, profile.clipper_only_zones)

@@ -100,10 +100,11 @@ def _all_in_one_go(chain: Sequence[Document], known: Sequence[Problem]) -> Exami
             ]
             problems += [problem for problem in found if not repaired or not _is_of_ours(problem, written)]
             before = len(repaired)
-            for problem in error.problems if len(problems) <= MOST_REPAIRED else ():
+            wrong = sorted(error.problems, key=lambda problem: len(problem.path))
+            for problem in wrong if len(problems) <= MOST_REPAIRED else ():
                 path = _place_to_repair(problem)
-                path = path if path not in repaired else path[:2]
-                if path and path not in repaired:
+                path = path if path not in repaired[:before] else path[:2]
+                if path and not any(_is_within(path, one) for one in repaired[before:]) and path not in repaired:
                     repaired.append(path)
                     merged = _as_meant(merged, problem, renamed) or _repaired(merged, path, inherited)
             if len(repaired) == before:

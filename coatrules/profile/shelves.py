@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 from coatrules.formats.resources import folder
 from coatrules.formats.values import ID_PATTERN, matches
@@ -66,20 +66,26 @@ def library(folders: Iterable[str | Path] = ()) -> dict[str, Path]:
     return library
 
 
+SUFFIXES: Final = (".yaml", ".yml")
+"""What the names of files of profiles end on; of two of one name the first counts."""
+
+
 def files(shelf: Path) -> Iterator[Path]:
     """Yields the profiles of a folder, sorted."""
-    return (file for file in sorted(shelf.glob("*.yaml"), key=str) if _stays(file))
+    found = {file.stem: file for suffix in reversed(SUFFIXES) for file in shelf.glob(f"*{suffix}") if stays(file)}
+    return iter(sorted(found.values(), key=str))
 
 
 def _file(name: str, shelf: Path) -> Path | None:
     if not matches(ID_PATTERN, name):  # no path is made of it
         return next((file for file in files(shelf) if file.stem == name), None)
-    file = shelf / f"{name}.yaml"
-    return (
-        file if os.path.exists(file) and _stays(file) else None
-    )  # unlike the path's own way, no name is too long to ask for
+    for suffix in SUFFIXES:
+        file = shelf / f"{name}{suffix}"
+        if os.path.exists(file) and stays(file):  # unlike the path's own way, no name is too long to ask for
+            return file
+    return None
 
 
-def _stays(file: Path) -> bool:
+def stays(file: Path) -> bool:
     """Whether a file lies in its folder: a link may lead out of it."""
     return not file.is_symlink() or file.resolve().parent == file.parent.resolve()

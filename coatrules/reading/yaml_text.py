@@ -180,6 +180,8 @@ def _stop_at_syntax(source: Source, error: Any) -> NoReturn:
     mark = error.problem_mark
     if error.context_mark and (code == "yaml-quote" or "simple key" in parser_message):
         mark = error.context_mark  # it is to be fixed where it starts, not where the parser gave up
+    if code == "yaml-bracket" and mark and error.context_mark and error.context_mark.line < mark.line:
+        mark = error.context_mark  # the bracket that is left open
     index = mark.index if mark else 0
     _stop_at_typography(source, index)
     if code == "yaml-bracket":

@@ -2,21 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
 from coatrules.catalogue.speaking import say
 from coatrules.mentor.comparison import Change, Compared, Difference
 
 
-def text(changes: Sequence[Change], comparisons: Sequence[Compared]) -> str:
-    """What was changed, and every order that came out otherwise."""
-    return "".join(f"{line}\n" for line in _lines(changes, comparisons))
+def text(changes: Sequence[Change], comparisons: Sequence[Compared], silent: int = 0, only: Sequence[str] = ()) -> str:
+    """What was changed, and every order that came out otherwise. ``silent``: how many changes no order depends on; ``only``: the
+    profiles of which there is one version only."""
+    return "".join(f"{line}\n" for line in _lines(changes, comparisons, silent, only))
 
 
-def _lines(changes: Sequence[Change], comparisons: Sequence[Compared]) -> Iterator[str]:
+def _lines(
+    changes: Sequence[Change], comparisons: Sequence[Compared], silent: int, only: Sequence[str]
+) -> Iterator[str]:
     differing = [comparison for comparison in comparisons if comparison.differences]
     yield say("compare.summary", changes=len(changes), differing=len(differing), orders=len(comparisons))
+    if silent:
+        yield say("compare.silent", changes=silent)
+    if only:
+        yield say("compare.only", profiles=tuple(only))
     for change in changes:
         yield f"  {_place(change)}{change.in_words}"
     for comparison in differing:
@@ -49,11 +56,25 @@ def _place(change: Change) -> str:
     return f"{file}:{line}: " if file else ""
 
 
-def plain(changes: Sequence[Change], comparisons: Sequence[Compared]) -> dict[str, Any]:
+def _key(change: Change) -> tuple[object, ...]:
+    """What tells a change from others: profiles that build on one may change at the same path."""
+    return change.path, change.old_place, change.new_place, change.in_words
+
+
+def merged_changes(changes: Iterable[Change]) -> list[Change]:
+    """The changes, each once: what builds on a profile changes with it at the same lines."""
+    return list({_key(change): change for change in changes}.values())
+
+
+def plain(
+    changes: Sequence[Change], comparisons: Sequence[Compared], silent: int = 0, only: Sequence[str] = ()
+) -> dict[str, Any]:
     """The same as plain data, ready for JSON; a cause is the index of a change."""
-    index = {change.path: number for number, change in enumerate(changes)}
+    index = {_key(change): number for number, change in enumerate(changes)}
     return {
         "format": 1,
+        "changes_without_effect": silent,
+        "profiles_of_one_version": list(only),
         "changes": [
             {
                 "path": list(change.path),
@@ -73,7 +94,7 @@ def plain(changes: Sequence[Change], comparisons: Sequence[Compared]) -> dict[st
                         "region": difference.region or None,
                         "old": difference.old.text,
                         "new": difference.new.text,
-                        "because": [index[change.path] for change in difference.because],
+                        "because": [index[_key(change)] for change in difference.because],
                     }
                     for difference in comparison.differences
                 ],

@@ -12,6 +12,7 @@ from coatrules.order.coming_back import REST_OF_IT_DAYS, REST_OF_IT_MINUTES
 from coatrules.order.show_ahead import WORK_SHOWS_DAYS, Fault
 from coatrules.order.work_order import WorkOrder
 from coatrules.problems import Problem
+from coatrules.profile.floor import DAY_MINUTES
 from coatrules.report.owner import PRACTICE, WHOLE_STRIP, parts_words
 from coatrules.report.passes import (
     MOST_LINES,
@@ -29,11 +30,15 @@ from coatrules.report.safe_text import plain
 from coatrules.report.text import wrapped
 
 WIDTH = 80
+NARROWEST = 40
+"""Characters of the narrowest terminal that lines are made for; below ``WIDTH`` the work takes more lines."""
+FULL_DAY_MINUTES = 170.0
+"""From so much work on a dog may as well come on two days (common practice, no source)."""
 
 
 def sheet(order: WorkOrder, width: int = WIDTH) -> str:
-    """Returns the order on one screen, lines no longer than ``width`` characters (60 or more)."""
-    return "\n".join(map(plain, _lines(order, max(width, 60)))).rstrip() + "\n"
+    """Returns the order on one screen, lines no longer than ``width`` characters (``NARROWEST`` or more)."""
+    return "\n".join(map(plain, _lines(order, max(width, NARROWEST)))).rstrip() + "\n"
 
 
 def _lines(order: WorkOrder, width: int) -> Iterator[str]:
@@ -108,13 +113,15 @@ def _way_of_work(order: WorkOrder) -> str:
 
 
 def _second_day(order: WorkOrder) -> Iterator[str]:
-    """What a day on the table is too short for, where the dog comes again for it at once."""
+    """Work for two days: what is put off where the dog comes again for it at once; how to part a day that is as long as one may be."""
     by = order.date + timedelta(days=REST_OF_IT_DAYS)
     minutes = sum(put_off.minutes for put_off in order.deferred.values())
     stripped = any(step.share and step.share >= WHOLE_STRIP for step in order.steps)
     enough = minutes >= REST_OF_IT_MINUTES or (minutes and stripped)
     if enough and order.next_visit.best <= by:
         yield say("sheet.second-day", minutes=minutes, by=by)
+    elif order.minutes_planned >= FULL_DAY_MINUTES:
+        yield say("sheet.full-day", most=DAY_MINUTES, half=DAY_MINUTES / 2)
 
 
 def show_words(order: WorkOrder) -> list[str]:
@@ -148,7 +155,8 @@ def _box(sentences: Sequence[str], width: int) -> Iterator[str]:
 def _work(order: WorkOrder, width: int) -> Iterator[str]:
     """The lines of work, as full as twelve of them can be."""
     passes = pass_lines(order)
-    chosen = details(passes, lambda one, detail: len(list(_pass(order, one, width, detail))), MOST_LINES)
+    most = MOST_LINES * WIDTH // min(width, WIDTH)
+    chosen = details(passes, lambda one, detail: len(list(_pass(order, one, width, detail))), most)
     for one, detail in zip(passes, chosen, strict=True):
         lines = list(_pass(order, one, width, max(detail, 0)))
         yield from lines if detail >= 0 else [_cut(lines, one, width)]
@@ -215,10 +223,8 @@ def why(order: WorkOrder, asked: str) -> list[str]:
         return [_reason_of(order, *of_parts) for of_parts in passes[int(asked) - 1].why.items()]
     steps = [step for step in order.steps if step.region == asked]
     reasons = [reason.text for step in steps for reason in step.because]
-    for aside_of in (order.left_alone, order.not_to_be_touched):
-        reasons += [reason.text for reason in aside_of.get(asked, ())]
-    if asked in order.deferred:
-        reasons += [reason.text for reason in order.deferred[asked].because]
+    if aside := order.not_worked(asked):
+        reasons += [reason.text for reason in aside[1]]
     if not reasons and asked not in order.labels:
         raise KeyError(asked)
     return list(dict.fromkeys(reasons))

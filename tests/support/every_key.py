@@ -69,6 +69,7 @@ PROFILE: dict[str, Any] = {
             "longest_mm": [15, 35],
             "show_mm": [20, 30],
             "leads": True,
+            "if": {"time_of_year": "summer"},
             "full_strip": False,
             "because": "A fifth at a visit keeps five lengths in the jacket.",
         }
@@ -179,6 +180,7 @@ HISTORY: dict[str, Any] = {
         "colour": "grizzle",
         "hemisphere": "southern",
         "show": "2026-06-01",
+        "show_mm": {"body": [20, 30]},
         "note": "Keen on cheese.",
     },
     "arrival": {"body": {"grown_weeks": 20}, "toes": {"longest_mm": 30}, "legs": {"clipped_mm": 6, "clipped_weeks": 3}},

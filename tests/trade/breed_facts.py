@@ -81,6 +81,7 @@ BREEDS: dict[str, tuple[int, str]] = {
     "welsh-springer-spaniel": (126, "VBO:0201411"),
     "welsh-terrier": (78, "VBO:0201412"),
     "west-highland-white-terrier": (85, "VBO:0201415"),
+    "wire-fox-terrier": (169, "VBO:0201424"),
     "wire-fox-terrier-pet": (169, "VBO:0201424"),
     "wire-fox-terrier-show": (169, "VBO:0201424"),
     "wirehaired-pointing-griffon": (107, "VBO:0201427"),

@@ -21,7 +21,7 @@ MAY_IMPORT = {
     "formats": "catalogue conditions disk problems read_only reading",
     "coat": "formats read_only",
     "learning": "coat read_only",
-    "profile": "catalogue coat conditions formats problems read_only reading",
+    "profile": "catalogue coat conditions disk formats problems read_only reading",
     "dog": "catalogue coat disk formats learning problems profile read_only reading",
     "order": "catalogue coat conditions dog formats learning problems profile read_only",
     "recording": "catalogue disk dog formats order problems profile read_only reading",
@@ -32,7 +32,7 @@ MAY_IMPORT = {
     "editor": "catalogue check extras formats problems profile reading",
     "report": "book catalogue check coat conditions disk dog extras formats learning mentor order plan problems profile reading recording",
     "engine": "book catalogue check dog extras formats mentor order plan problems profile recording report",
-    "cli": "book catalogue check disk dog extras formats mentor order plan problems profile reading recording report",
+    "cli": "book catalogue check disk dog extras formats mentor order plan problems profile read_only reading recording report",
     "": "book catalogue coat conditions dog engine formats learning mentor order plan problems profile recording report",
     "__main__": "cli",
 }

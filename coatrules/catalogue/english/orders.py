@@ -23,6 +23,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "coat.too-little": "What is due ({share:share}) is not worth the dog's time.",
     "coat.nothing-ready": "No hair here is long enough to pull yet.",
     "coat.undercoat": "The undercoat is {undercoat:fully} back.",
+    "coat.not-carded": "The skin shows here: the undercoat stays in until the coat covers it again.",
     "coat.carded-first": "The undercoat comes out before the coat is pulled.",
     "coat.no-target": "The profile asks for no hand work here.",
     "coat.not-due": Plural(
@@ -38,6 +39,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "coat.not-overdue": "The time is short, and this is not overdue: {minutes:minutes} more would be needed.",
     "coat.out-of-sight": "The time is short, and nobody sees this: {minutes:minutes} more would be needed.",
     "coat.short-day": "The time is short: only {share:share} goes, the same part of what is due on all that belongs together.",
+    "coat.short-raked": "The time is short: rake more lightly, {part:share} of the usual time.",
     "coat.worked-today": "Worked today already.",
     "coat.no-time": "The time is up: {minutes:minutes} more would be needed. It comes first next time.",
     "coat.refer": "A veterinary surgeon must see this first.",

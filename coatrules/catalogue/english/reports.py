@@ -136,6 +136,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "sheet.strip": "Strip: {share:share} where hair is pulled.",
     "sheet.no-pulling": "No pulling today.",
     "sheet.second-day": "More than one visit's work: another {minutes:minutes} on further days, the first by {by:short}.",
+    "sheet.full-day": "As long as a dog may stand in a day ({most:minutes}). Or on two days within a week: --minutes {half:halves} on each.",
     "show.today": "Show today: no work.",
     "show.days": Plural(
         "days",

@@ -44,7 +44,7 @@ dog:
 format: 2
 {id_key} # the same as the file's name without .yaml
 label: My breed, rough coat
-extends: points-of-the-dog            # 'coatrules profiles' lists what you can build on
+{extends_key} # 'coatrules profiles' lists what you can build on
 visit: {{every_weeks: 3, minutes: 90, pace_spread: 0.15, source: practice}}
 
 sources:                              # where your numbers come from
@@ -66,5 +66,20 @@ rules:                                # what to do differently, and when
     then: {{take: {{at_most: 0.25}}, caution: "The dog was away for long: tell the owner that it takes several visits."}}
     because: A coat that was left is brought back in stages.
     source: practice
+""",
+    "new.profile-on": """\
+# yaml-language-server: $schema={schema}
+# A profile of your own. It takes over everything of the profile it extends, except what you write here.
+# Try it with: coatrules check THIS-FILE
+# 'coatrules profiles {base} --where KEY' shows what holds at a key, and where it was set.
+format: 2
+{id_key} # the same as the file's name without .yaml
+label: {label}
+extends: {base}
+# Remove the # in front of what you change.
+# visit: {{every_weeks: {every_weeks:number}, minutes: {minutes:number}}}
+# layer_targets:
+#   {target}:
+#     take: {{usual: {usual}}}
 """,
 }

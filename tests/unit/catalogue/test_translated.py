@@ -160,6 +160,13 @@ def test_values_are_shown_as_the_language_shows_them(pseudo: Translated) -> None
     assert say.amount("share", 0.2) == "a fifth"
 
 
+@pytest.mark.parametrize("tag", ["en", "de", "fr"])
+def test_figures_for_a_file_are_shown_as_files_have_them(tag: str) -> None:
+    with speaking(ENGLISH if tag == "en" else Translated(tag)):
+        assert say("want.at-most", value=0.5).endswith("0.5")
+        assert "0.205" in say("schema-too-high.fix-percent", share=0.205, percent=20.5)
+
+
 def test_a_part_of_a_unit_has_the_form_that_its_language_gives_it(pseudo: Translated) -> None:
     # Unicode CLDR, language plural rules: in French 0 to below 2 is one, so 1.5 too.
     assert pseudo.sentence("amount.weeks.weeks", {"weeks": 1.5}).startswith("1,5 wéék~")

@@ -20,8 +20,8 @@ BASE = profile(
     },
     layer_targets={"all": {"regions": ["body"], "layers": 2, "take": {"usual": 0.3}, "source": "practice"}},
     rules={
-        "slow": {"if": {"sex": "female"}, "then": {"priority": 5}, "because": "An example."},
-        "quick": {"if": {"sex": "male"}, "then": {"priority": 5}, "because": "An example."},
+        "slow": {"if": {"sex": "female"}, "then": {"priority": 5}, "because": "An example.", "source": "practice"},
+        "quick": {"if": {"sex": "male"}, "then": {"priority": 5}, "because": "An example.", "source": "practice"},
     },
     cases={
         "bitch": {

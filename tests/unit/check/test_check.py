@@ -297,6 +297,19 @@ def test_following_any_advice_gives_what_was_out_of_reach(
             assert (fix.params["every_weeks"] < every_weeks) == ("more-often" in fix.code)
 
 
+def test_many_numbers_without_a_source_are_summed_up() -> None:
+    """The 17th helps nobody: what is beyond the fifth is told at the place of the sixth."""
+    profile = worked()
+    region = profile["regions"]["back"]
+    profile["regions"] = {f"rib-{number}": dict(region) for number in range(17)}
+    profile["layer_targets"]["all"]["regions"] = list(profile["regions"])
+    told = [one for one in findings(load_profile(profile)) if one.code.startswith("no-source")]
+    assert [one.code for one in told].count("no-source") == 5
+    (rest,) = [one for one in told if one.code == "no-sources"]
+    assert rest.params["count"] == 15, "17 regions, the coat, the visit and the target, less five"
+    assert "and 11 more" in rest.message
+
+
 def test_numbers_without_a_source_name_their_part() -> None:
     profile = worked()
     profile["sources"] = {"book": {"common_practice": True}}
@@ -570,7 +583,7 @@ def test_a_file_in_sarif_is_a_uri(tmp_path: Path) -> None:
 
 def test_a_broken_profile_does_not_hide_the_next(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     (tmp_path / "torn.yaml").write_text("format: [1\n", encoding="utf-8")
-    assert main(["check", str(tmp_path / "torn.yaml"), "no-such-profile", "points-of-the-dog"]) == 1
+    assert main(["check", str(tmp_path / "torn.yaml"), "no-such-profile", "points-of-the-dog", "--alone"]) == 1
     shown = capsys.readouterr()
     assert "torn.yaml:" in shown.out
     assert "no-such-profile" in shown.out
@@ -579,7 +592,7 @@ def test_a_broken_profile_does_not_hide_the_next(tmp_path: Path, capsys: pytest.
 
 def test_a_clean_profile_ends_with_0_in_every_format(tmp_path: Path) -> None:
     for form in ("text", "json", "github", "sarif"):
-        assert main(["check", "points-of-the-dog", "--format", form, "--out", str(tmp_path / form)]) == 0
+        assert main(["check", "points-of-the-dog", "--alone", "--format", form, "--out", str(tmp_path / form)]) == 0
     assert (tmp_path / "text").read_text(encoding="utf-8") == ""
     assert json.loads((tmp_path / "sarif").read_text(encoding="utf-8"))["runs"][0]["results"] == []
 
@@ -628,12 +641,23 @@ def test_a_drafted_case_comes_out_as_it_was(profile: Any, history: Any, days: in
     assert not [str(p) for p in findings(load_profile({**profile, "cases": cases})) if p.code == "case-unmet"]
 
 
+def test_a_drafted_case_keeps_neither_call_name_nor_day_of_birth() -> None:
+    dog = {"id": "pipsqueak-of-the-hill", "name": "Pip", "born": "2023-04-17"}
+    history = load_history(
+        {"format": 1, "dog": dog, "visits": [{"visit": "2026-01-05", "work": {"back": {"pull": 0.2}}}]}
+    )
+    drafted = case_text(load_profile(worked()), history, START)
+    assert "pip" not in drafted.lower()
+    assert "2023-04-17" not in drafted
+    assert "2023-04-01" in drafted
+
+
 def test_new_case_asks_for_a_dog_and_the_others_for_none(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     dog = tmp_path / "dog.yaml"
     dog.write_text("format: 1\ndog: {id: pip, profile: points-of-the-dog}\n", encoding="utf-8")
     out = tmp_path / "case.yaml"
     assert main(["new", "case", str(dog), "--date", "2026-01-05", "--out", str(out)]) == 0
-    assert list(read_yaml(out.read_text(encoding="utf-8"))[0].data["cases"]) == ["pip-2026-01-05"]
+    assert list(read_yaml(out.read_text(encoding="utf-8"))[0].data["cases"]) == ["dog-2026-01-05"]
     assert main(["new", "case", str(dog), "--out", str(out)]) == 1, "it is there already"
     for wrong in (["new", "case"], ["new", "dog", str(dog)]):
         with pytest.raises(SystemExit) as ended:

@@ -8,12 +8,13 @@ import pytest
 
 from coatrules.catalogue.message import message
 from coatrules.check import findings
+from coatrules.check.fixes import fix, span
 from coatrules.editor.completion import SECTIONS_OF_IDS, choices
-from coatrules.editor.fixes import fix, span
 from coatrules.editor.meaning import definition, hover
-from coatrules.editor.profile_text import is_profile, merged, problems
+from coatrules.editor.profile_text import merged, problems
 from coatrules.formats.resources import folder, whole_schema
 from coatrules.problems import Problem
+from coatrules.profile.graph import is_profile
 from coatrules.profile.loading import load_profile
 
 CHILD = """\

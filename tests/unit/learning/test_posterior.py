@@ -293,11 +293,23 @@ def test_the_order_of_the_records_does_not_matter(observations: list[Observation
 @given(somewhat, regions, weeks_)
 def test_a_verdict_moves_the_ripe_share_its_own_way(observations: list[Observation], region: str, weeks: float) -> None:
     parts = (Part(weeks),)
-    before = told(observations).expected_ripe(region, TERRIER, parts)
+
+    def expected_ripe(found: Posterior) -> float:
+        """The mean ripe share of hair so old over all that is possible; a region's pace by nine points of its normal."""
+        off, chances = np.linspace(-2.4, 2.4, 9), np.exp(-(np.linspace(-2.4, 2.4, 9) ** 2) / 2)
+        return sum(
+            weight * float(np.average(ripe_of(own + off * np.sqrt(var), 16 * np.exp(c)), weights=chances))
+            for weight, _, c, _, own, var in found.hypotheses(region)
+        )
+
+    def ripe_of(paces: npt.NDArray[np.float64], grown: float) -> npt.NDArray[np.float64]:
+        return np.clip((paces * weeks - 2 - 0.65 * grown) / (0.35 * grown), 0, 1)
+
+    before = expected_ripe(told(observations))
 
     def after(verdict: Verdict) -> float:
         found = told([*observations, Felt(region, TERRIER, verdict, parts)])
-        return found.expected_ripe(region, TERRIER, parts)
+        return expected_ripe(found)
 
     assert after("easily") >= before - 0.015
     assert after("holds") <= before + 0.015
@@ -424,6 +436,23 @@ def test_a_verdict_against_all_lengths_is_left_out() -> None:
     assert learn([*young, right], pace_spread=SPREAD, outlier_sd=3.5).outliers == ()
 
 
+@pytest.mark.parametrize("measure_mm", [0.5, 5.0])
+def test_a_measure_that_errs_more_is_one_of_so_much_longer_hair(measure_mm: float) -> None:
+    """All in units of the error: the same figures of hair that grows and is measured as many times as long."""
+    times = 2 / measure_mm
+    scaled = hair(lag_weeks=2, mm_per_week=4 * times, grows_weeks=16, rests_weeks=8)
+    seen = [(6, 17.0, False), (11, 36.0, False), (15, 60.0, True), (24, 71.0, False), (12, 3.0, False)]
+    lengths = [Length("back", TERRIER, weeks, mm, end, day=weeks) for weeks, mm, end in seen]
+    larger = [Length("back", scaled, weeks, mm * times, end, day=weeks) for weeks, mm, end in seen]
+    found = learn(
+        [*lengths, AtLeast("back", TERRIER, 9, 20)], pace_spread=SPREAD, measure_mm=measure_mm, outlier_sd=3.5
+    )
+    same = learn([*larger, AtLeast("back", scaled, 9, 20 * times)], pace_spread=SPREAD, outlier_sd=3.5)
+    assert found.weights == pytest.approx(same.weights, abs=1e-9)
+    assert found.pace.values == pytest.approx(same.pace.values)
+    assert len(found.outliers) == len(same.outliers)
+
+
 def test_a_measurement_of_many_regions_counts_once() -> None:
     group = [Length(f"r{n}", TERRIER, 10, 36.0, weight=0.1) for n in range(10)]
     found = learn(group, pace_spread=SPREAD, region_spread=0)
@@ -452,3 +481,8 @@ def test_the_inverse_of_a_normal_on_a_grid_is_the_normals(middle: float, sd: flo
 def test_spreads_that_cannot_be_are_refused(wrong: dict[str, float]) -> None:
     with pytest.raises(ValueError, match="spreads must be"):
         learn([], **wrong)
+
+
+def test_a_measure_without_an_error_is_refused() -> None:
+    with pytest.raises(ValueError, match="off by more than 0"):
+        learn([], pace_spread=0.1, measure_mm=0.0)

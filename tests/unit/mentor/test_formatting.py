@@ -193,8 +193,8 @@ def test_what_cannot_be_moved_without_loss_is_refused() -> None:
         tidied(source)
 
 
-def test_line_ends_of_another_system_are_read() -> None:
-    assert tidied(MESSY.replace("\n", "\r\n")) == TIDY
+def test_line_ends_of_another_system_are_read_and_kept() -> None:
+    assert tidied(MESSY.replace("\n", "\r\n")) == TIDY.replace("\n", "\r\n")
 
 
 def test_a_file_is_rewritten_whole_or_not_at_all(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -270,3 +270,12 @@ def test_the_command_says_what_is_new_enough(tmp_path: Path, capsys: pytest.Capt
     file.write_text(json.dumps({"format": 7}), encoding="utf-8")
     assert main(["migrate", "--check", str(file)]) == 1
     assert "unknown format: '7'" in capsys.readouterr().err
+
+
+def test_lines_keep_their_ends() -> None:
+    """What an editor of Windows wrote stays as it was, but for the order of keys."""
+    text = "# ours\r\nid: mine\r\nformat: 2\r\nlabel: Mine\r\n"
+    tidy = tidied(text)
+    assert tidy.count("\r\n") == tidy.count("\n") == 4
+    assert tidied(tidy) == tidy
+    assert tidy.replace("\r\n", "\n") == tidied(text.replace("\r\n", "\n"))

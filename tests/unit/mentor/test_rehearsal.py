@@ -191,6 +191,14 @@ def test_an_order_carried_out_is_history_that_reads_back() -> None:
             assert visit.work[step.region].clip == step.leave_mm
 
 
+def test_the_exit_code_says_whether_the_usual_dog_keeps_to_the_targets(tmp_path: Path) -> None:
+    """A twentieth every four weeks leaves hair of 80 weeks, 152 mm long: an outline of 40 mm is never kept."""
+    file = tmp_path / "made-up.yaml"
+    file.write_text(json.dumps(made_up(every=4, share=0.05, longest_mm=[10, 40])), encoding="utf-8")
+    assert main(["rehearse", str(file)]) == 1
+    assert main(["rehearse", str(file), "--format", "json"]) == 1
+
+
 def test_the_command_gives_text_and_picture_data(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     file = tmp_path / "made-up.yaml"
     file.write_text(json.dumps(made_up(every=4, share=0.25)), encoding="utf-8")

@@ -396,7 +396,7 @@ def small(draw: st.DrawFn) -> tuple[dict[str, Any], dict[str, Any], list[int], i
         visits.append({"visit": day.isoformat(), "work": {draw(st.sampled_from(names)): work}})
     history = {"format": 1, "dog": {"id": "pip"}, "visits": visits}
     gaps = draw(st.lists(st.integers(14, 56), min_size=1, max_size=5))
-    return profile, history, gaps, draw(st.sampled_from([None, 0, 10, 40]))
+    return profile, history, gaps, draw(st.sampled_from([None, 5, 10, 40]))
 
 
 @settings(max_examples=150)
@@ -772,6 +772,16 @@ def test_a_clipped_coat_needs_more_than_once_round() -> None:
 
 
 # --- a show day ---
+
+
+@pytest.mark.parametrize("days", [21, 22, 25, 28])
+def test_no_visit_is_planned_where_work_would_show(days: int) -> None:
+    """Weekly visits worked on the show day itself; trimming is done four to five days before (a spaniel club's guide)."""
+    profile, show = profile_of(show_mm=[12, 25]), TODAY + timedelta(days=days)
+    planned = plan_ahead(profile, ROLLING, date=TODAY, every_weeks=1, show=show)
+    assert min((show - visit.day).days for visit in planned.visits) > 4
+    with pytest.raises(InputError, match="would still show"):
+        plan_ahead(profile, ROLLING, date=TODAY, dates=[show - timedelta(days=2)], show=show)
 
 
 def test_more_of_the_hair_is_right_on_the_day_than_without_the_show() -> None:

@@ -12,7 +12,12 @@ from coatrules import Engine, load_profile
 from coatrules.check import findings
 from coatrules.problems import InputError
 
-RULE = {"if": {"age_weeks": {"maximum": 40}}, "then": {"caution": "Short minutes."}, "because": "The salon's own rule."}
+RULE = {
+    "if": {"age_weeks": {"maximum": 40}},
+    "then": {"caution": "Short minutes."},
+    "because": "The salon's own rule.",
+    "source": "practice",
+}
 CASE = {
     "history": {"format": 1, "dog": {"id": "pip", "born": "2025-09-01"}},
     "date": "2026-03-21",

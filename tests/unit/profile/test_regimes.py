@@ -88,7 +88,7 @@ def test_a_regime_keeps_its_null_through_the_chain() -> None:
     ("regimes", "code", "path"),
     [
         ({"show": {"layer_targets": {"all": {"layers": 99}}}}, "schema-too-high", ("layer_targets", "all", "layers")),
-        ({"show": {"layer_targets": {"al": {"layers": 2}}}}, "schema-missing-key", ("layer_targets", "al")),
+        ({"show": {"layer_targets": {"al": {"layers": 2}}}}, "schema-new-entry", ("layer_targets", "al")),
         ({"show": {"rules": {"esay": None}}}, "no-value", ("rules", "esay")),
         ({"show": {"id": "other"}}, "schema-unknown-key", ("regimes", "show", "id")),
         ({"show": {"extends": "other"}}, "schema-unknown-key", ("regimes", "show", "extends")),

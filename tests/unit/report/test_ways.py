@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 
-from coatrules import WorkOrder, load_profile, work_order
+from coatrules import Engine, WorkOrder, load_profile, work_order
 from coatrules.cli import main
 from coatrules.dog.loading import read_history
 from coatrules.order.show_ahead import BLOWN, WORK_SHOWS_DAYS
@@ -40,6 +40,11 @@ ROWS = {profile: rolled(profile) for profile in ROLLED}
 
 def with_show(profile: str, show: date) -> dict[str, Any]:
     return {**ROWS[profile], "dog": {**ROWS[profile]["dog"], "show": show.isoformat()}}
+
+
+def order_of(file: Path, capsys: pytest.CaptureFixture[str], *more: str) -> str:
+    assert main(["order", str(file), "--date", DAY.isoformat(), *more]) == 0
+    return capsys.readouterr().out
 
 
 # --- a show ---
@@ -114,6 +119,35 @@ def test_a_stored_order_keeps_its_show() -> None:
     assert WorkOrder.from_dict(order.to_dict()).show == order.show
 
 
+def test_a_profile_without_show_lengths_takes_them_from_the_file_or_the_command_line(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The error sent the groomer to edit a file of the library."""
+    show = DAY + timedelta(weeks=6)
+    history = with_show("norwich-terrier", show)
+    history["dog"] |= {"profile": "norwich-terrier"}
+    target = next(iter(load_profile("norwich-terrier").layer_targets))
+    own = {**history, "dog": {**history["dog"], "show_mm": {target: [250, 300]}}}
+    plain, told = (work_order("norwich-terrier", one, date=DAY).show for one in (history, own))
+    assert plain is not None
+    assert told is not None
+    short = {name for name, fault in told.faults.items() if fault == "short"}
+    assert short
+    assert not {name for name, fault in plain.faults.items() if fault == "short"}
+    file = tmp_path / "tip.json"
+    file.write_text(json.dumps(history))
+    found = json.loads(order_of(file, capsys, "--format", "json", "--show-mm", f"{target}: 250-300"))
+    assert {name for name, fault in found["show"]["faults"].items() if fault == "short"} == short
+    engine = Engine()
+    assert engine.order(own, date=DAY).show == told
+    with pytest.raises(SystemExit):
+        order_of(file, capsys, "--show-mm", "jacket")
+    assert main(["order", str(file), "--date", DAY.isoformat(), "--show-mm", "jakcet: 20-30"]) == 1
+    assert "no layer target 'jakcet'" in capsys.readouterr().err
+    assert main(["order", str(file), "--date", DAY.isoformat(), "--show-mm", f"{target}: 30-20"]) == 1
+    assert "Write the shorter one first" in capsys.readouterr().err
+
+
 # --- a puppy ---
 
 
@@ -167,11 +201,6 @@ def clipped(tmp_path: Path) -> Path:
         "arrival: {jacket: {clipped_mm: 9, clipped_weeks: 30}}\n"
     )
     return file
-
-
-def order_of(file: Path, capsys: pytest.CaptureFixture[str], *more: str) -> str:
-    assert main(["order", str(file), "--date", DAY.isoformat(), *more]) == 0
-    return capsys.readouterr().out
 
 
 def test_a_clipped_coat_is_brought_back_and_not_rolled(clipped: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from typing import Final
 
 from attrs import frozen
 
 from coatrules.catalogue.message import Message, message
 from coatrules.problems import Problem
+from coatrules.reading.characters import ODD_SPACE
 
 _WORD = re.compile(r"""[^\s{}\[\],:"'#]+""")
 
@@ -45,6 +47,57 @@ def span(text: str, problem: Problem, file: str) -> Span:
         )
     number = next((index for index, line in enumerate(lines) if line.startswith("extends:")), 0)
     return Span(line=number, start=0, end=len(lines[number].rstrip()))
+
+
+_SAFE: Final = frozenset(
+    (
+        "schema-unknown-key",
+        "schema-enum",
+        "schema-new-entry",
+        "unknown-name",
+        "unknown-fact",
+        "unknown-profile",
+        "no-value",
+        "source-key",
+    )
+)
+"""Problems of a misspelt name: it stands for one that is known and spelt alike."""
+_SPACE: Final = "odd-space"
+_SPACE_IN_KEY: Final = "schema-unknown-key.fix-space"
+
+
+def fixed(text: str, file: str, problems_of: Callable[[str], Sequence[Problem]]) -> str:
+    """Returns a text with all that is safe to fix, misspelt names and odd spaces: each fix is kept where its problem goes
+    and no error comes. ``problems_of`` returns the problems of a text."""
+    found = list(problems_of(text))
+    tried: set[tuple[str, int, int]] = set()
+    while (chosen := next((one for one in found if one.file == file and _mark(one) not in tried), None)) is not None:
+        tried.add(_mark(chosen))
+        changed = _changed(text, chosen, file)
+        if changed is None:
+            continue
+        left = list(problems_of(changed))
+        known = {(one.code, one.path) for one in found}
+        new = [one for one in left if one.severity == "error" and (one.code, one.path) not in known]
+        if not new and (chosen.code, chosen.path, chosen.line) not in {(one.code, one.path, one.line) for one in left}:
+            text, found = changed, left
+    return text
+
+
+def _mark(problem: Problem) -> tuple[str, int, int]:
+    return problem.code, problem.line, problem.column
+
+
+def _changed(text: str, problem: Problem, file: str) -> str | None:
+    lines = text.split("\n")
+    if problem.code == _SPACE or (problem.fix is not None and problem.fix.code == _SPACE_IN_KEY):
+        lines[problem.line - 1] = ODD_SPACE.sub(" ", lines[problem.line - 1])
+    elif problem.code in _SAFE and (change := fix(text, problem, file)) is not None:
+        line = lines[change.span.line]
+        lines[change.span.line] = line[: change.span.start] + change.text + line[change.span.end :]
+    else:
+        return None
+    return "\n".join(lines)
 
 
 def fix(text: str, problem: Problem, file: str) -> Fix | None:

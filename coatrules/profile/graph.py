@@ -1,0 +1,70 @@
+"""Which profiles build on which: those in a folder, and all that depend on one."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator
+from pathlib import Path
+
+from coatrules.disk import read
+from coatrules.problems import InputError
+from coatrules.profile.shelves import SUFFIXES, library, stays
+from coatrules.reading import MAX_BYTES
+
+_PROFILE = re.compile(r"^(extends|regions|coats|layer_targets|rules)\s*:", re.MULTILINE)
+_HISTORY = re.compile(r"""^(dog\s*:|visit\s*:\s*["']?\d)""", re.MULTILINE)
+_EXTENDS = re.compile(r"""^extends\s*:\s*["']?([a-z][a-z0-9-]*)""", re.MULTILINE)
+_ID = re.compile(r"""^id\s*:\s*["']?([a-z][a-z0-9-]*)""", re.MULTILINE)
+
+
+def is_profile(text: str) -> bool:
+    """Whether a text looks like a profile, though it may be broken; a dog's history and any other YAML do not."""
+    return _PROFILE.search(text) is not None and _HISTORY.search(text) is None
+
+
+def base_named(text: str) -> str | None:
+    """The id of the profile that a text builds on, though the text may be broken; None where it names none."""
+    found = _EXTENDS.search(text)
+    return found[1] if found is not None else None
+
+
+def profiles_in(folder: Path) -> list[Path]:
+    """The files of a folder and of those within it that look like profiles, sorted; hidden ones and links that lead out are left."""
+    inside = (file for suffix in SUFFIXES for file in folder.rglob(f"*{suffix}"))
+    kept = (file for file in inside if not any(part.startswith(".") for part in file.relative_to(folder).parts))
+    return [file for file in sorted(kept, key=str) if file.is_file() and stays(file) and is_profile(_text(file))]
+
+
+def folders_of(files: Iterable[Path]) -> list[Path]:
+    """The folders that files lie in, each once."""
+    return list(dict.fromkeys(file.parent for file in files))
+
+
+def id_of(file: Path) -> str:
+    """The id that a profile's file says, though it may be broken; its name where it says none."""
+    found = _ID.search(_text(file))
+    return found[1] if found is not None else file.stem
+
+
+def dependants(name: str, folders: Iterable[str | Path]) -> dict[str, Path]:
+    """The profiles of folders and of the packaged library that build on one, directly or not, by id: sorted, without itself."""
+    files = library(folders)
+    bases = {one: base_named(_text(file)) for one, file in files.items()}
+    return {one: file for one, file in sorted(files.items()) if one != name and name in _chain(one, bases)}
+
+
+def _chain(name: str, bases: dict[str, str | None]) -> Iterator[str]:
+    seen: set[str] = set()
+    base = bases.get(name)
+    while base is not None and base not in seen:
+        seen.add(base)
+        yield base
+        base = bases.get(base)
+
+
+def _text(file: Path) -> str:
+    """What a file holds, as far as it can be read."""
+    try:
+        return read(file, MAX_BYTES).decode(errors="replace")
+    except InputError:
+        return ""
