@@ -95,7 +95,7 @@ def _time(run: Run) -> tuple[str, ...]:
     minutes = sorted(run.minutes)
     code = "rehearsal.no-time-for-all" if run.deferred else "rehearsal.time-for-all"
     enough = say(code, deferred=run.deferred, visits=run.visits)
-    return _who(run), f"{minutes[len(minutes) // 2]:g}", f"{minutes[-1]:g}", enough
+    return _who(run), *(say.amount("number", number) for number in (minutes[len(minutes) // 2], minutes[-1])), enough
 
 
 def _table(head: tuple[str, ...], rows: Sequence[tuple[str, ...]]) -> Iterator[str]:

@@ -135,9 +135,9 @@ def fact_words(value: object, unit: str) -> str:
         case int() | float() if unit == "share":
             return say("fact.share", percent=round(value * 100))
         case int() | float():
-            number = f"{value:.1f}".removesuffix(".0")
+            number = say.amount("number", round(float(value), 1))
             counted = unit in ("mm", "weeks", "minutes")
-            return say(f"fact.{unit}", number=number, value=float(number)) if counted else number
+            return say(f"fact.{unit}", number=number, value=round(float(value), 1)) if counted else number
         case list() | tuple():
             return ", ".join(map(str, value)) or say("fact.none")
     return say.own(str(value).replace("-", " "))
