@@ -84,6 +84,7 @@ def page(order: WorkOrder, *, steps: bool = False) -> str:
         decided=box,
         passes=_pass_rows(order, passes, MOST_SHEET_LINES - around),
         put_off=waits,
+        crowded=around > MOST_SHEET_LINES / 3,
         next_visit=next_visit(order),
         undrawn=undrawn(order),
         chart=drawn(left_side(order, chart_numbers(passes))),
