@@ -16,4 +16,4 @@ class CompileLanguages(BuildHookInterface):  # type: ignore[type-arg]
         catalogue = Path(self.root, "coatrules", "catalogue")
         compiled = runpy.run_path(str(catalogue / "compiling.py"))["compiled"]
         for file in (catalogue / "languages").glob("*.po"):
-            file.with_suffix(".mo").write_bytes(compiled(file))
+            file.with_suffix(".mo").write_bytes(compiled(file.read_bytes(), file.stem))

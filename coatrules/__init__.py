@@ -33,6 +33,7 @@ if TYPE_CHECKING:
     from coatrules.order.next_visit import Binding, LaterVisit, NextLayer, NextVisit
     from coatrules.order.reasons import Reason
     from coatrules.order.salon import OwnDay, Salon
+    from coatrules.order.show_ahead import ShowAhead
     from coatrules.order.today import PutOff
     from coatrules.order.work_order import Step, WorkOrder
     from coatrules.plan.results import (
@@ -144,6 +145,7 @@ else:
         "Salon": "order.salon",
         "Seen": "dog.history",
         "SensitiveZone": "profile.model",
+        "ShowAhead": "order.show_ahead",
         "Source": "profile.model",
         "Speed": "learning.speed",
         "Stage": "plan.results",
@@ -263,6 +265,7 @@ __all__ = [
     "Salon",
     "Seen",
     "SensitiveZone",
+    "ShowAhead",
     "Source",
     "Speed",
     "Stage",

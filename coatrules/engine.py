@@ -17,6 +17,7 @@ from attrs import evolve
 from coatrules.catalogue.speaking import Catalogue, speaking
 from coatrules.dog.history import History
 from coatrules.dog.loading import given_history
+from coatrules.dog.regime import in_regime, worked_by
 from coatrules.extras import require_extra
 from coatrules.order.arguments import checked_day, usable_minutes
 from coatrules.problems import InputError, Problem
@@ -89,7 +90,7 @@ class Engine:
         return ids(self._shelves)
 
     def profile(self, profile: AnyProfile) -> Profile:
-        """Returns a profile, complete and free of errors; raises ``InputError`` with every problem found."""
+        """Returns a profile, complete and free of errors, with each of its regimes; raises ``InputError`` with every problem found."""
         if isinstance(profile, Profile):
             return profile
         if not isinstance(profile, str):
@@ -135,15 +136,17 @@ class Engine:
         date: Date,
         minutes: float | None = None,
         profile: AnyProfile | None = None,
+        regime: str | None = None,
         ahead: bool = False,
     ) -> WorkOrder:
-        """Returns the day's work order. ``profile``: where the history names none, or instead of it. ``ahead``: also what a later
-        visit would find, which takes as long again. With a salon the next visit has its open day. Raises ``InputError``."""
+        """Returns the day's work order. ``profile``: where the history names none, or instead of it; ``regime`` likewise.
+        ``ahead``: also what a later visit would find, which takes as long again. With a salon the next visit has its open day.
+        Raises ``InputError``."""
         from coatrules.order.engine import order
         from coatrules.profile.compiled import compile_profile
 
-        history = given_history(dog)
-        compiled = compile_profile(self._profile_of(history, profile))
+        history = in_regime(given_history(dog), regime)
+        compiled = compile_profile(self._profile_of(history, profile, date))
         found = order(compiled, history, date, self._minutes(history, minutes), ahead=ahead)
         return found if self.salon is None else self.salon.with_open_day(found)
 
@@ -177,22 +180,23 @@ class Engine:
         date: Date,
         minutes: float | None = None,
         profile: AnyProfile | None = None,
+        regime: str | None = None,
     ) -> Explanation:
         """Returns what was decided in one region and why: every rule that held there and every one that did not."""
         from coatrules.order.explanation import explain
 
-        history = given_history(dog)
-        loaded = self._profile_of(history, profile)
+        history = in_regime(given_history(dog), regime)
+        loaded = self._profile_of(history, profile, date)
         return explain(loaded, history, region, date=date, minutes=self._minutes(history, minutes))
 
-    def due(self, dog: AnyHistory, *, date: Date, profile: AnyProfile | None = None) -> Due:
+    def due(self, dog: AnyHistory, *, date: Date, profile: AnyProfile | None = None, regime: str | None = None) -> Due:
         """Returns when a dog must come back, asked on ``date``, and what that visit will hold; with a salon on which open day. Raises
         ``InputError``."""
         from coatrules.book.due import due
         from coatrules.profile.compiled import compile_profile
 
-        history = given_history(dog)
-        return due(compile_profile(self._profile_of(history, profile)), history, date, self.salon, self.minutes)
+        history = in_regime(given_history(dog), regime)
+        return due(compile_profile(self._profile_of(history, profile, date)), history, date, self.salon, self.minutes)
 
     def plan(
         self,
@@ -204,13 +208,14 @@ class Engine:
         every_weeks: float | None = None,
         minutes: float | None = None,
         profile: AnyProfile | None = None,
+        regime: str | None = None,
     ) -> Plan:
         """Returns the visits ahead, towards a show day if there is one. Needs the extra ``plan``."""
         from coatrules.plan import plan_ahead
 
-        history = given_history(dog)
+        history = in_regime(given_history(dog), regime)
         return plan_ahead(
-            self._profile_of(history, profile),
+            self._profile_of(history, profile, date),
             history,
             date=date,
             show=show,
@@ -220,24 +225,30 @@ class Engine:
         )
 
     def intervals(
-        self, dog: AnyHistory, *, date: Date, minutes: float | None = None, profile: AnyProfile | None = None
+        self,
+        dog: AnyHistory,
+        *,
+        date: Date,
+        minutes: float | None = None,
+        profile: AnyProfile | None = None,
+        regime: str | None = None,
     ) -> Intervals:
         """Returns intervals of two to eight weeks side by side, and the longest that keeps every target. Needs the extra ``plan``."""
         from coatrules.plan import compare_intervals
 
-        history = given_history(dog)
+        history = in_regime(given_history(dog), regime)
         return compare_intervals(
-            self._profile_of(history, profile), history, date=date, minutes=self._minutes(history, minutes)
+            self._profile_of(history, profile, date), history, date=date, minutes=self._minutes(history, minutes)
         )
 
     def staged_strip(
-        self, dog: AnyHistory, *, date: Date, show: Date, profile: AnyProfile | None = None
+        self, dog: AnyHistory, *, date: Date, show: Date, profile: AnyProfile | None = None, regime: str | None = None
     ) -> StagedStrip:
         """Returns the days on which each section is stripped for a show."""
         from coatrules.plan import staged_strip
 
-        history = given_history(dog)
-        return staged_strip(self._profile_of(history, profile), history, date=date, show=show)
+        history = in_regime(given_history(dog), regime)
+        return staged_strip(self._profile_of(history, profile, date), history, date=date, show=show)
 
     # --- what was done ---
 
@@ -257,7 +268,7 @@ class Engine:
         from coatrules.recording.append import with_visit
 
         history = given_history(dog)
-        compiled = compile_profile(self._profile_of(history, profile))
+        compiled = compile_profile(self._profile_of(history, profile, None))
         return with_visit(history, without_file(visit), compiled, again=again)
 
     def corrected_visit(
@@ -340,7 +351,11 @@ class Engine:
         usual = self.salon.minutes_for(history.dog.id) if self.salon is not None and minutes is None else minutes
         return self.minutes if usual is None else usual
 
-    def _profile_of(self, history: History, profile: AnyProfile | None) -> Profile:
+    def _profile_of(self, history: History, profile: AnyProfile | None, date: Date | None) -> Profile:
+        day = None if date is None else checked_day(date)
+        return worked_by(self._profile_for(history, profile), history, day)
+
+    def _profile_for(self, history: History, profile: AnyProfile | None) -> Profile:
         if profile is not None:
             return self.profile(profile)
         if history.dog.profile is None:

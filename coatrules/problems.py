@@ -139,8 +139,8 @@ def spelt_alike_fix(name: str, known: Iterable[str]) -> Message | None:
     """Returns the fix that uses the known name spelt most alike; None where none is."""
     from difflib import get_close_matches  # only for mistakes
 
-    alike = get_close_matches(name, sorted(known), n=1, cutoff=0.7)
-    return message("fix.use-name", name=alike[0]) if alike else None
+    near = get_close_matches(name, sorted(known), n=1, cutoff=0.7)
+    return message("fix.use-name", name=near[0]) if near else None
 
 
 def _use_one_of(names: Sequence[str]) -> Message:

@@ -16,8 +16,9 @@ from coatrules.dog.history import History, Visit
 from coatrules.formats.resources import fact_owner, fact_unit
 from coatrules.formats.values import FACT_PATTERN, ID_PATTERN, Length, SourceOf
 from coatrules.profile.model import Effect, Profile
-from tests.support.annotated import part_of, shape
-from tests.support.every_key import HISTORY, PROFILE
+from coatrules.profile.regimes import NOT_IN_REGIME
+from tests.support.annotated import must, part_of, shape
+from tests.support.every_key import HISTORY, PROFILE, REGIMES
 
 SCHEMAS = Path(__file__).parent.parent / "schemas"
 PROFILES = Path(__file__).parent.parent / "profiles"
@@ -217,13 +218,34 @@ def profile_schema() -> str:
         key: parts["part"]["properties"].get(key, {k: v for k, v in known[key].items() if k != "default"})
         for key in known
     }
-    parts["part"]["required"] = sorted(MUST & known.keys(), key=list(known).index)
+    parts["part"]["required"] = ["format", "id"]
+    # A file that only puts its parent in a regime takes over what the regime is called.
+    parts["part"]["anyOf"] = [must({"required": [key]}) for key in ("label", "regime")]
+    definitions["regime"] = {
+        "description": "What is different in this regime.",
+        "type": "object",
+        "properties": {key: value for key, value in parts["part"]["properties"].items() if key not in NOT_IN_REGIME},
+        "additionalProperties": False,
+    }
+    for node, inner in ((definitions["whole"], _REGIME), (parts["part"], {"anyOf": [{"type": "null"}, _REGIME]})):
+        properties = node["properties"]
+        properties["regimes"] = _REGIMES | {"additionalProperties": {"description": "One regime.", **inner}}
     asked = {"type": "object", "properties": {"extends": known["extends"]}, "required": ["extends"]}
     return _written(
         {"$schema": old["$schema"], "$id": old["$id"], **about, "type": "object"}
         | {"if": asked, "then": {"$ref": "#/$defs/part"}, "else": {"$ref": "#/$defs/whole"}}
         | {"$defs": {"whole": definitions.pop("whole"), **definitions, **parts}}
     )
+
+
+_REGIME = {"$ref": "#/$defs/regime"}
+_REGIMES = {
+    "description": "Ways to keep this coat, by name, each saying what is different from the rest of the file; a dog's history "
+    "chooses one with 'regime'.",
+    "type": "object",
+    "propertyNames": {"pattern": ID_PATTERN},
+    "examples": [REGIMES],
+}
 
 
 def reference() -> str:

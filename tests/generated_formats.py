@@ -17,7 +17,7 @@ from coatrules.formats.resources import fact_unit
 
 SCHEMAS = Path(__file__).parent.parent / "schemas"
 OPEN = " Open: a later version may add keys; pass over those you do not know."
-OUTPUTS = ("due", "explanation", "plan", "problems", "work-order")
+OUTPUTS = ("comparison", "due", "explanation", "imported", "plan", "problems", "rehearsal", "work-order")
 """What the library itself writes: others read it by what it promises. All other formats are read by it, and closed."""
 
 Schema = dict[str, Any]
@@ -342,13 +342,181 @@ def explanation() -> Schema:
     return head("explanation", "Explanation", body, definitions | {"work_order": order})
 
 
+def comparison() -> Schema:
+    """Two versions of a profile under the same histories."""
+    place = thing(
+        "Where it is written.",
+        {"file": kind("The file; empty for data that came without one.", "string"), "line": LINE},
+    )
+    pair = kind("The file, empty for data that came without one, and the line.", "array", minItems=2, maxItems=2)
+    pair |= {"items": {"type": ["string", "integer"]}}
+    value = {"description": "The value in the profile's data; null where there is none."}
+    path = listed("The keys that lead to what was changed.", {"type": ["string", "integer"]})
+    change = {"path": path, "old": value, "new": value}
+    region = kind("The region; empty where the whole visit differs.", "string")
+    difference = thing(
+        "One thing that came out otherwise.",
+        {
+            "region": region,
+            "old": REF_MESSAGE,
+            "new": REF_MESSAGE,
+            "because": listed("The changes that alone make the difference.", {"$ref": "#/$defs/cause"}),
+        },
+    )
+    told = thing(
+        "One thing that came out otherwise, in words.",
+        {
+            "region": kind("The region; null where the whole visit differs.", ["string", "null"]),
+            "old": kind("What it was, in words.", "string"),
+            "new": kind("What it became, in words.", "string"),
+            "because": listed("The changes that alone make it, by their place in the list.", {"type": "integer"}),
+        },
+    )
+    order = thing(
+        "One dog on a day, under both versions.",
+        {
+            "name": kind("The worked case or the dog.", "string"),
+            "date": DAY | {"description": "The day."},
+            "differences": listed("What came out otherwise; empty where nothing did.", {"title": "Told"} | told),
+        },
+    )
+    occasion = thing(
+        "A dog on a day: what both versions are asked about.",
+        {
+            "name": kind("The worked case or the dog.", "string"),
+            "history": kind("The dog's history, by its own schema.", "object"),
+            "date": DAY | {"description": "The day."},
+            "minutes": kind("The time there is; null for the usual visit. In minutes.", ["number", "null"], minimum=0),
+        },
+    )
+    body = thing(
+        "Two versions of a profile under one history (occasion, differences), or under many in words (changes, orders).",
+        {
+            "format": FORMAT,
+            "occasion": {"title": "Occasion"} | occasion,
+            "differences": listed("What came out otherwise.", {"title": "Difference"} | difference),
+            "changes": listed("The lines that differ.", {"$ref": "#/$defs/change"}),
+            "orders": listed("Every dog that was asked about.", {"title": "ComparedOrder"} | order),
+        },
+        *("occasion", "differences", "changes", "orders"),
+    )
+    parts = {
+        "message": {"title": "Message"} | MESSAGE,
+        "cause": {"title": "Cause"} | thing("A change.", change | {"old_place": pair, "new_place": pair}),
+        "change": {"title": "Change"}
+        | thing("A change.", change | {"old_place": {"$ref": "#/$defs/place"}, "new_place": {"$ref": "#/$defs/place"}}),
+        "place": {"title": "Place"} | place,
+    }
+    return head("comparison", "Comparison", body, parts)
+
+
+LINE = kind("The line, from 1; 0 where it is not known.", "integer", minimum=0)
+
+
+def rehearsal() -> Schema:
+    """Two years of one dog's visits, or of all of them."""
+    share = {"minimum": 0, "maximum": 1}
+    look = thing(
+        "What is seen of a target at one visit, in the region where it is worst.",
+        {
+            "week": kind("Weeks from the start.", "number", minimum=0),
+            "layers": kind("The fewest layers, before the work.", "integer", minimum=0),
+            "longest_mm": kind("The longest hair, before the work. In mm.", "number", minimum=0),
+            "oldest_weeks": kind("The oldest hair, before the work. In weeks.", "number", minimum=0),
+            "cover": kind("The least cover, straight after the work.", "number", **share),
+        },
+    )
+    target = thing(
+        "What became of one layer target.",
+        {
+            "looks": listed("What was seen, visit by visit.", {"title": "Look"} | look),
+            "reached_week": kind("When all layers first stood; null if never.", ["number", "null"], minimum=0),
+            "settled": kind("Visits once the coat has settled.", "integer", minimum=0),
+            "see_through": kind("Of those, visits with too little cover.", "integer", minimum=0),
+            "overgrown": kind("Of those, visits with hair that is too long.", "integer", minimum=0),
+            "few_layers": kind("Of those, visits with too few layers.", "integer", minimum=0),
+            "regions": kind("Where it was worst, by what was seen.", "object", additionalProperties={"type": "string"}),
+        },
+    )
+    actor = thing(
+        "A dog and its owner.",
+        {
+            "dog": kind("How fast its coat grows, in a word.", "string"),
+            "pace": kind("How fast its coat grows, against the profile's typical dog.", "number", minimum=0),
+            "rhythm": kind("How it comes, in a word.", "string"),
+            "stretch": kind("How long an interval becomes, against the profile's.", "number", minimum=0),
+        },
+    )
+    run = {
+        "actor": {"title": "Actor"} | actor,
+        "visits": kind("Visits in two years.", "integer", minimum=0),
+        "minutes": listed("Planned at each visit. In minutes.", {"type": "number", "minimum": 0}),
+        "deferred": kind("Visits that had no time for all.", "integer", minimum=0),
+        "targets": kind("The layer targets, by id.", "object", additionalProperties={"title": "TargetRun"} | target),
+    }
+    wanted = thing(
+        "What a layer target asks for.",
+        {
+            "layers": kind("Layers.", "integer", minimum=0),
+            "cover_at_least": kind("The least cover; null where none is asked for.", ["number", "null"], **share),
+            "longest_mm": kind(
+                "The lengths of the longest hair; null where none are asked for. In mm.",
+                ["array", "null"],
+                items={"type": "number"},
+            ),
+        },
+    )
+    profile = thing(
+        "The profile.",
+        {
+            "id": kind("Its id.", "string"),
+            "label": kind("Its name.", "string"),
+            "sha256": kind("Which edition it is.", "string"),
+        },
+    )
+    body = thing(
+        "Two years of one dog's visits (actor and what follows), or of all dogs of a rehearsal (profile, runs).",
+        {
+            "format": FORMAT,
+            **run,
+            "profile": {"title": "RehearsedProfile"} | profile,
+            "weeks": kind("How long it was rehearsed. In weeks.", "number", minimum=0),
+            "settled_from_week": kind("From when the coat has settled.", "number", minimum=0),
+            "wanted": kind("The layer targets, by id.", "object", additionalProperties={"title": "Wanted"} | wanted),
+            "runs": listed("The dogs.", {"title": "Run"} | thing("Two years of one dog's visits.", run)),
+        },
+        *run,
+        *("profile", "weeks", "settled_from_week", "wanted", "runs"),
+    )
+    return head("rehearsal", "Rehearsal", body)
+
+
+def imported() -> Schema:
+    """What came of a sheet."""
+    history = kind("A dog's history, by its own schema.", "object")
+    body = thing(
+        "What a spreadsheet held.",
+        {
+            "format": FORMAT,
+            "histories": kind("The histories, by the dog's id.", "object", additionalProperties=history),
+            "rows": kind("Rows with something in them.", "integer", minimum=0),
+            "read": kind("Rows that could be read.", "integer", minimum=0),
+            "problems": listed("What could not, a row each.", REF_PROBLEM),
+        },
+    )
+    return head("imported", "Imported", body, {"problem": {"title": "Problem"} | PROBLEM})
+
+
 def schemas() -> dict[str, str]:
     """Every generated schema as text, by name."""
     made = {
+        "comparison": comparison(),
         "due": due(),
         "explanation": explanation(),
+        "imported": imported(),
         "plan": plan(),
         "problems": problems(),
+        "rehearsal": rehearsal(),
         "work-order": work_order(),
     }
     return {name: json.dumps(schema, indent=2, ensure_ascii=False) + "\n" for name, schema in made.items()}

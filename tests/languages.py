@@ -4,11 +4,12 @@ sentences there are, checks it, and compiles it. A new language is one file and 
 
 from __future__ import annotations
 
+import csv
 import io
 import re
 import sys
-from collections.abc import Iterator
-from itertools import chain
+from collections.abc import Iterator, Mapping
+from functools import cache
 from pathlib import Path
 
 from babel.messages.catalog import Catalog, Message
@@ -19,7 +20,7 @@ from coatrules.catalogue.english import ENGLISH
 from coatrules.catalogue.template import Plural, pieces
 from coatrules.catalogue.translated import LANGUAGES, OWN
 from coatrules.formats.resources import schema
-from coatrules.profile.compiled import compile_profile
+from coatrules.profile.compiled import hands_of, means_of
 from coatrules.profile.loading import load_profile
 from coatrules.profile.model import Profile
 from coatrules.profile.shelves import library
@@ -34,9 +35,11 @@ def own_texts(profile: Profile) -> Iterator[str]:
     yield profile.label
     yield from (region.label for region in profile.regions.values())
     yield from (name.replace("-", " ") for name in (*profile.groups, *profile.layer_targets))
-    compiled_profile = compile_profile(profile)
-    for means in (*compiled_profile.means.values(), *chain(*compiled_profile.hands.values())):
-        yield from (means.how, means.tools)
+    for worn in profile.regimes.values():
+        yield from own_texts(worn)
+    for hands in (hands_of(profile.methods, name) for name in profile.methods):
+        for means in (means_of(hands), *hands):
+            yield from (means.how, means.tools)
     for part in (profile.layer_targets, profile.sensitive_zones, profile.clipper_only_zones, profile.routines):
         yield from (one.because for one in part.values() if one.because)
     for rule in profile.rules.values():
@@ -63,10 +66,16 @@ def template() -> Catalog:
             context=code,
             auto_comments=[f"Filled in: {', '.join(places)}"] if places else [],
         )
-    texts = {text for name in library() for text in own_texts(load_profile(name))} | set(words_of_facts())
-    for text in sorted(texts):
+    for text in shipped_texts():
         catalog.add(text, context=OWN)
     return catalog
+
+
+@cache
+def shipped_texts() -> tuple[str, ...]:
+    """The texts of all shipped profiles and of the facts."""
+    texts = {text for name in library() for text in own_texts(load_profile(name))} | set(words_of_facts())
+    return tuple(sorted(texts))
 
 
 def faults(catalog: Catalog) -> Iterator[str]:
@@ -83,6 +92,76 @@ def faults(catalog: Catalog) -> Iterator[str]:
                 yield f"{message.context}: {given - known} is nothing that fills this sentence in"
             if known - given and not isinstance(message.id, tuple):
                 yield f"{message.context}: {known - given} is missing"
+
+
+def trade_terms(tag: str) -> dict[str, str]:
+    """The trade's words of a language by the English, in small letters; alternatives parted by semicolons."""
+    with (LANGUAGES / "terms.csv").open(encoding="utf-8") as file:
+        rows = [row for row in csv.DictReader(file) if row.get(tag)]
+    # What stands in brackets tells words apart ("stop (between the eyes)"), but says of a verb only how.
+    return {
+        _plain(english) if english.strip().startswith("to ") else english.strip().casefold(): row[tag]
+        for row in reversed(rows)
+        for english in row["en"].split(";")
+    }
+
+
+def begun(catalog: Catalog, tag: str) -> Catalog:
+    """A new language with what the terms alone can say: labels, headings, single words."""
+    terms = trade_terms(tag)
+    for message in catalog:
+        if isinstance(message.id, str) and message.id and (term := terms.get(_english_term(message))):
+            first = re.sub(r"\(.*?\)", "", term.split(";")[0]).strip()
+            message.string = first[:1].upper() + first[1:] if message.id[:1].isupper() else first
+    return catalog
+
+
+def term_faults(catalog: Catalog, tag: str) -> Iterator[str]:
+    """Translations that the trade would put otherwise: of what is one term, by ``terms.csv``, and with words of ``avoid.csv``."""
+    terms = trade_terms(tag)
+    with (LANGUAGES / "avoid.csv").open(encoding="utf-8") as file:
+        avoided = {re.compile(row["avoid"]): row["say"] for row in csv.DictReader(file) if row["language"] == tag}
+    for message in catalog:
+        if not message.id or message.fuzzy:
+            continue
+        for form in filter(None, forms_of(message)):
+            for word, better in avoided.items():
+                if word.search(form):
+                    yield f"{message.context}: {form!r} has a word to avoid: {word.pattern} (say: {better or 'something else'})"
+        said = [_plain(form) for form in forms_of(message)[0].split("|")]
+        wanted = terms.get(_english_term(message))
+        if not said[0] or not wanted or _HEADS.fullmatch(message.context):
+            continue
+        if not any(one in term or term in one for term in map(_plain, wanted.split(";")) for one in said):
+            yield f"{message.context}: {message.string!r} is not the trade's word: {wanted}"
+
+
+def _english_term(message: Message) -> str:
+    english = (message.id if isinstance(message.id, str) else message.id[0]).casefold()
+    first = english.partition("|")[0] if message.context.startswith("typed.") else english
+    return f"to {first}" if message.context.startswith(("task.", "typed.task.")) else first
+
+
+def _plain(text: str) -> str:
+    """A term without what is said of it in brackets, and without marks."""
+    return " ".join(re.sub(r"[,.:]", " ", re.sub(r"\(.*?\)", "", text)).casefold().split())
+
+
+HEADS: Mapping[str, int] = {"later": 14, "due": 16, "rehearsal.column-": 11, "plan.column-": 12, "page": 11}
+"""The most letters of a column's head: more, and a table is wider than its page or terminal."""
+_HEADS = re.compile(
+    r"(later)\.(?:comes|cover|longest|blown|minutes)|(due)\.(?:due|dog|work|why|window|binds|no-window)"
+    r"|(rehearsal\.column-|plan\.column-)\w+|(page)\.(?:done|number|where|what|with|min|time-head|why|otherwise)"
+)
+
+
+def width_faults(catalog: Catalog) -> Iterator[str]:
+    """Heads of columns that are too wide."""
+    for message in catalog:
+        if message.id and not message.fuzzy and (matched := _HEADS.fullmatch(message.context)):
+            most = HEADS[next(filter(None, matched.groups()))]
+            if len(forms_of(message)[0]) > most:
+                yield f"{message.context}: {message.string!r} has more than {most} letters"
 
 
 def read(file: Path) -> Catalog:
@@ -130,12 +209,12 @@ def forms_of(message: Message) -> tuple[str, ...]:
 def update(tag: str) -> None:
     """Brings a language up to date; makes it where there is none."""
     file = LANGUAGES / f"{tag}.po"
-    catalog = read(file) if file.exists() else Catalog(locale=tag.replace("-", "_"), header_comment=HEADER)
-    catalog = brought_up(catalog)
-    if broken := list(faults(catalog)):
+    new = Catalog(locale=tag.replace("-", "_"), header_comment=HEADER)
+    catalog = brought_up(read(file)) if file.exists() else begun(brought_up(new), tag)
+    if broken := [*faults(catalog), *term_faults(catalog, tag), *width_faults(catalog)]:
         sys.exit("\n".join(broken))
     file.write_bytes(written(catalog))
-    file.with_suffix(".mo").write_bytes(compiled(file))
+    file.with_suffix(".mo").write_bytes(compiled(file.read_bytes(), file.stem))
     messages = [message for message in catalog if message.id]
     translated = sum(all(forms_of(message)) and not message.fuzzy for message in messages)
     print(f"{tag}: {translated} of {len(messages)} sentences translated")

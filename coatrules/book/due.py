@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import date as Date
 from typing import Any
 
@@ -38,6 +39,17 @@ class Due:
     visit: NextVisit
     day: Date
     order: WorkOrder
+
+    @classmethod
+    def from_dict(cls, data: Mapping[str, Any]) -> Due:
+        """Returns what is due from what ``to_dict`` gave; raises ``InputError``. Its order is as ``WorkOrder.from_dict`` says."""
+        from coatrules.order.stored import day_of, day_or_none, next_visit_of, order_of, read_back
+
+        def read(plain: Mapping[str, Any]) -> Due:
+            visit, order = next_visit_of(plain["visit"]), order_of(plain["order"])
+            return cls(day_or_none(plain["last"]), visit, day_of(plain["day"]), order)
+
+        return read_back(read, data, "due")
 
     def to_dict(self) -> dict[str, Any]:
         """Returns when the dog is due and the order of that day as plain data by ``schemas/due.schema.json``."""

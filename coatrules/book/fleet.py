@@ -24,12 +24,13 @@ from attrs import evolve, frozen
 from coatrules.disk import lines, opened, read
 from coatrules.dog.history import History
 from coatrules.dog.loading import given_history, history_of
+from coatrules.dog.regime import worked_by
 from coatrules.order.arguments import checked_day
-from coatrules.order.engine import order
+from coatrules.order.engine import order, summary
 from coatrules.order.salon import Salon
 from coatrules.order.work_order import WorkOrder
 from coatrules.problems import InputError, Problem, nearest_fix
-from coatrules.profile.compiled import CompiledProfile, compile_profile
+from coatrules.profile.compiled import compile_profile
 from coatrules.profile.loading import load_profile
 from coatrules.profile.model import Profile
 from coatrules.profile.shelves import library
@@ -37,8 +38,11 @@ from coatrules.read_only import NOTHING
 from coatrules.reading import MAX_BYTES, read_json
 
 WHOSE = ("format", "dog", "profile")
+REGIME = "/"
+"""Between a profile's id and its regime, where editions are told apart."""
 SUMMARY = ("date", "minutes", "next_visit")
 """What a summary tells: less than 2,000 bytes a dog."""
+_SUMMARISED = frozenset((*WHOSE, *SUMMARY))
 T = TypeVar("T")
 R = TypeVar("R")
 
@@ -93,7 +97,8 @@ class _Orders:
             history = given_history(raw_history)
             usual = self.salon.minutes_for(history.dog.id) if self.salon is not None else None
             minutes = usual if self.minutes is None else self.minutes
-            answer = order(compile_profile(self._profile(history)), history, self.date, minutes)
+            compiled = compile_profile(worked_by(self._profile(history), history, self.date))
+            answer = order(compiled, history, self.date, minutes)
             return answer if self.salon is None else self.salon.with_open_day(answer)
         except InputError as error:
             return error
@@ -166,7 +171,7 @@ def run_of(
             stamps.append(f"{name} {sha256(read(file, MAX_BYTES)).hexdigest()}")
     edition = sha256("\n".join(stamps).encode()).hexdigest()
     run = Run(checked_day(date), minutes, profile, folder_names, edition, tuple(fields), engine_version())
-    if profile is not None and isinstance(result := _compiled(run, profile), InputError):
+    if profile is not None and isinstance(result := _loaded(run, profile), InputError):
         raise result
     return run
 
@@ -179,8 +184,12 @@ def engine_version() -> str:
 
 def edition_of(run: Run, name: str) -> str:
     """The content hash of a profile as this process has it; empty where it cannot be used."""
-    compiled = _compiled(run, name)
-    return "" if isinstance(compiled, InputError) else compiled.profile.sha256
+    of, _, regime = name.partition(REGIME)
+    loaded = _loaded(run, of)
+    if isinstance(loaded, InputError):
+        return ""
+    profile = loaded.regimes.get(regime) if regime else loaded
+    return "" if profile is None else compile_profile(profile).edition.sha256
 
 
 @frozen
@@ -289,11 +298,17 @@ def _answer(run: Run, number: int, line: bytes, editions: dict[str, str]) -> tup
     try:
         history = history_of((read_json(line),))
         name = run.profile or _named(history)
+        loaded = _loaded(run, name)
         editions[name] = edition_of(run, name)
-        compiled = _compiled(run, name)
-        if isinstance(compiled, InputError):
-            raise compiled
-        answer = _picked(order(compiled, history, run.date, run.minutes).to_dict(), run.fields)
+        if isinstance(loaded, InputError):
+            raise loaded
+        compiled = compile_profile(worked_by(loaded, history, run.date))
+        if compiled.profile.regime != loaded.regime:
+            editions[f"{name}{REGIME}{compiled.profile.regime}"] = compiled.edition.sha256
+        if run.fields and _SUMMARISED.issuperset(run.fields):
+            answer = _picked(summary(compiled, history, run.date, run.minutes), run.fields)
+        else:
+            answer = _picked(order(compiled, history, run.date, run.minutes).to_dict(), run.fields)
     except InputError as error:
         return _json_line({"line": number, "problems": [problem_data(problem) for problem in error.problems]}), True
     except Exception as error:  # one dog that the engine fails on may not cost the others their night
@@ -324,9 +339,9 @@ def _json_line(data: dict[str, Any]) -> bytes:
 
 
 @lru_cache(maxsize=256)
-def _compiled(run: Run, name: str) -> CompiledProfile | InputError:
-    """The profile ready to answer, or why it is not; kept for the run, as a book names few."""
+def _loaded(run: Run, name: str) -> Profile | InputError:
+    """The profile, or why it cannot be used; kept for the run, as a book names few."""
     try:
-        return compile_profile(load_profile(name, shelves=run.folders))
+        return load_profile(name, shelves=run.folders)
     except InputError as error:
         return error

@@ -69,8 +69,9 @@ class _Found:
             self.report("answer-of-another", {"line": number})
         else:
             profile = answer.get("profile")
-            name, edition = (profile.get("id"), profile.get("sha256")) if isinstance(profile, dict) else (None, None)
-            if self.editions.setdefault(str(name), str(edition)) != str(edition):
+            which = profile if isinstance(profile, dict) else {}
+            name, edition = which.get("id"), which.get("sha256")
+            if self.editions.setdefault(f"{name}/{which.get('regime')}", str(edition)) != str(edition):
                 self.report("answers-mixed", {"profile": str(name)})
 
 

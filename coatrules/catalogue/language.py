@@ -20,6 +20,11 @@ class Language(ABC):
 
     locale: str
 
+    @property
+    def most_is_translated(self) -> bool:
+        """False in a language that is only begun."""
+        return True
+
     @abstractmethod
     def template(self, code: str, params: Mapping[str, Any]) -> str:
         """The sentence of a code before it is filled in, in the form that ``params`` ask for; ``KeyError`` where there is none."""

@@ -10,6 +10,7 @@ from __future__ import annotations
 import io
 from collections.abc import Mapping
 from datetime import date as Date
+from functools import cached_property
 from gettext import GNUTranslations
 from pathlib import Path
 from typing import Any, Final
@@ -47,6 +48,13 @@ class Translated(Language):
         # gettext knows whole numbers only: one that stands for the form of a part, which is one in French and many in German.
         count = number if isinstance(number, int) else 1 if self._locale.plural_form(number) == "one" else 5
         return self._texts.npgettext(code, english.one, english.other, count)
+
+    @cached_property
+    def most_is_translated(self) -> bool:
+        """Whether more than half of the sentences are there: a language that is only begun is spoken where it is asked for."""
+        plain = {code: english for code, english in ENGLISH.sentences.items() if not isinstance(english, Plural)}
+        there = sum(self._texts.pgettext(code, english) != english for code, english in plain.items())
+        return 2 * there > len(plain)
 
     def knows(self, code: str) -> bool:
         return ENGLISH.knows(code)
@@ -88,4 +96,4 @@ class Translated(Language):
 def _compiled(folder: Path, tag: str) -> io.BytesIO:
     source, made = folder / f"{tag}.po", folder / f"{tag}.mo"
     fresh = made.exists() and not (source.exists() and source.stat().st_mtime > made.stat().st_mtime)
-    return io.BytesIO(made.read_bytes() if fresh else compiled(source))
+    return io.BytesIO(made.read_bytes() if fresh else compiled(source.read_bytes(), tag))

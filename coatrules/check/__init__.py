@@ -25,6 +25,7 @@ from coatrules.check import (
     steady_state,
     unused,
 )
+from coatrules.check.acceptance import accepted
 from coatrules.check.catalogue import ERRORS
 from coatrules.check.subject import Subject
 from coatrules.check.typing_slips import slips
@@ -34,6 +35,7 @@ from coatrules.profile.examination import Examination, blamed, examined, examine
 from coatrules.profile.loading import checked_profile, merged_chain
 from coatrules.profile.model import Profile
 from coatrules.profile.shelves import Shelf
+from coatrules.profile.targets import chosen, conditional
 from coatrules.reading import MAX_BYTES, Document
 
 Check = Callable[[Subject], Iterator[Problem]]
@@ -118,7 +120,14 @@ def _shown(examination_of: Callable[[], Examination]) -> list[Problem]:
 def findings(profile: Profile) -> list[Problem]:
     """Returns all findings on a profile that is sound, in the order of its file. Each stands at the profile's own line that causes
     it; what the profile takes over unchanged is left to the one that it builds on."""
-    return _sorted(_findings(profile, CHECKS))
+    problems = list(accepted(profile, list(_findings(profile, CHECKS))))
+    for target in conditional(profile):
+        variant = chosen(profile, frozenset([target]))
+        problems += [one for one in _findings(variant, {steady_state.unreachable_targets}) if target in one.path]
+    for regime in profile.regimes.values():
+        listed = {(problem.code, problem.file, problem.line, problem.column) for problem in problems}
+        problems += [one for one in findings(regime) if (one.code, one.file, one.line, one.column) not in listed]
+    return _sorted(problems)
 
 
 LAST: Final = ("no-cases", "case-unmet", "rule-untested", "target-untested")

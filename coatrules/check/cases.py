@@ -11,9 +11,11 @@ from coatrules.check.rules import never_fires
 from coatrules.check.subject import STRUCTURE, Subject, parts
 from coatrules.conditions.condition import Miss
 from coatrules.dog.loading import load_history
+from coatrules.dog.regime import worked_by
 from coatrules.order.engine import order
 from coatrules.order.work_order import WorkOrder
 from coatrules.problems import InputError, Path, Problem, path_text
+from coatrules.profile.compiled import compile_profile
 from coatrules.profile.model import Case
 
 
@@ -21,15 +23,17 @@ def worked_cases(subject: Subject) -> Iterator[Problem]:
     """Cases that do not come out as expected, what none of them tests, and expectations that test nothing."""
     profile = subject.profile
     if not profile.cases:
-        yield subject.problem("no-cases", {})
+        if subject.needs_cases:
+            yield subject.problem("no-cases", {})
         return
     fired: set[str] = set()
-    pulled: set[str] = set()
+    pulled: set[str | None] = set()
     for name, case in profile.cases.items():
         yield from _idle(subject, name, case)
         try:
             history = load_history(case.history)
-            result = order(subject.compiled, history, case.date, case.minutes)
+            compiled = compile_profile(worked_by(profile, history, case.date))
+            result = order(compiled, history, case.date, case.minutes)
         except InputError as error:
             for problem in error.problems:
                 path: Path = ("cases", name, "history", *problem.path)
@@ -37,7 +41,11 @@ def worked_cases(subject: Subject) -> Iterator[Problem]:
                 yield evolve(problem, path=path, file=file, line=line, column=column)
             continue
         fired.update(rule for rules in result.fired.values() for rule in rules)
-        pulled.update(step.region for step in result.steps if step.region is not None and step.task == "pull")
+        pulled.update(
+            compiled.regions[step.region].target_id
+            for step in result.steps
+            if step.region is not None and step.task == "pull"
+        )
         if late := [visit.day for visit in history.visits if visit.day > case.date]:
             index = next(index for index, visit in enumerate(history.visits) if visit.day == late[0])
             params = {"case": name, "date": case.date, "visit": late[0]}
@@ -47,19 +55,17 @@ def worked_cases(subject: Subject) -> Iterator[Problem]:
     yield from _untested(subject, fired, pulled)
 
 
-def _untested(subject: Subject, fired: Collection[str], pulled: Collection[str]) -> Iterator[Problem]:
-    """Rules that no case fires, and layer targets under which no case pulls anything."""
-    untested = [rule for rule in subject.profile.rules if rule not in fired]
-    untested = [rule for rule in untested if not (subject.is_own("rules", rule) and never_fires(subject, rule))]
-    for rule in untested:
-        if subject.is_own("rules", rule):
-            yield subject.problem("rule-untested", {"rules": (rule,), "count": 1}, "rules", rule, key=True)
-    if inherited := tuple(rule for rule in untested if not subject.is_own("rules", rule)):
-        params = {"rules": inherited, "count": len(inherited)}
-        yield subject.problem("rule-untested", params, "cases", fix=message("fix.test-rules-extended"), key=True)
+def _untested(subject: Subject, fired: Collection[str], pulled: Collection[str | None]) -> Iterator[Problem]:
+    """Rules that no case fires, and layer targets under which no case pulls anything: those that the profile writes or changes, for
+    what it takes over is proven where it was written."""
+    for rule in subject.profile.rules:
+        if rule not in fired and subject.is_own("rules", rule) and not never_fires(subject, rule):
+            yield subject.problem("rule-untested", {"rule": rule}, "rules", rule, key=True)
     for target in subject.profile.layer_targets:
+        if not subject.is_own("layer_targets", target):
+            continue
         where = [r.id for r in subject.compiled.regions.values() if r.target is not None and r.target_id == target]
-        if where and not any(region in pulled for region in where):
+        if (where or subject.profile.layer_targets[target].when.facts()) and target not in pulled:
             yield subject.problem("target-untested", {"target": target}, "layer_targets", target, key=True)
 
 

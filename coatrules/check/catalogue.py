@@ -64,6 +64,8 @@ FINDINGS: Final = (
     "group-unused",
     "comparison-unused",
     "source-unused",
+    "accept-idle",
+    "accept-never",
     "curled-quotes",
     "text-cut-short",
 )

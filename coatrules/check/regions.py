@@ -42,7 +42,8 @@ def hidden_parts(subject: Subject) -> Iterator[Problem]:
     }
     for section, counts in region_counts.items():
         for name in getattr(subject.profile, section):
-            if subject.is_own(section, name) and not counts[name]:
+            holds_at_times = section == "layer_targets" and subject.profile.layer_targets[name].when.facts()
+            if subject.is_own(section, name) and not counts[name] and not holds_at_times:
                 yield subject.problem("part-hidden", {"part": name}, section, name, key=True)
     for name, target in subject.profile.layer_targets.items():
         for region in target.regions:

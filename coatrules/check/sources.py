@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any, Final
 
-from attrs import fields
+from attrs import fields, has
 
 from coatrules.catalogue.message import message
 from coatrules.check.subject import Subject
@@ -36,11 +36,11 @@ def unsourced_numbers(subject: Subject) -> Iterator[Problem]:
 def _unsourced(subject: Subject) -> Iterator[Problem]:
     for path, part in numbered_parts(subject.profile):
         source = part.source
-        if source is None and _numbers(part):
+        if source is None and numbers_of(part):
             yield subject.problem("no-source", {"part": path_text(path)}, *path, key=True)
         elif isinstance(source, Mapping):
             named = {*source, *(_SAME if not _SAME.isdisjoint(source) else ()), "ranges"}
-            for key in sorted(_numbers(part) - named):
+            for key in sorted(numbers_of(part) - named):
                 params, fix = {"part": path_text((*path, key))}, message("fix.source-of-key", key=key)
                 yield subject.problem("no-source", params, *path, key, fix=fix)
 
@@ -59,7 +59,7 @@ def misnamed_keys(subject: Subject) -> Iterator[Problem]:
                 yield subject.problem("source-key", {"key": key}, *path, "source", key, fix=fix, key=True)
 
 
-def _numbers(part: Any) -> set[str]:
+def numbers_of(part: Any) -> set[str]:
     """The keys of a part that hold numbers, its defaults aside."""
     values = {one.name: getattr(part, one.name) for one in fields(type(part)) if getattr(part, one.name) != one.default}
     return {name for name, value in values.items() if name != "source" and _has_number(value)}
@@ -74,4 +74,6 @@ def _has_number(value: Any) -> bool:
         return any(map(_has_number, value.values()))
     if isinstance(value, tuple):
         return any(map(_has_number, value))
+    if has(type(value)):  # a share to take, a cover to keep
+        return any(_has_number(getattr(value, one.name)) for one in fields(type(value)))
     return False

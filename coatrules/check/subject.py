@@ -14,8 +14,9 @@ from coatrules.check.satisfiability import Spaces
 from coatrules.conditions.condition import Condition
 from coatrules.formats.values import TaskKind
 from coatrules.problems import Problem
-from coatrules.profile.compiled import CompiledProfile, CompiledRegion, compile_profile, expand
+from coatrules.profile.compiled import CompiledProfile, CompiledRegion, compile_profile
 from coatrules.profile.model import Profile
+from coatrules.profile.parts import expand
 
 STRUCTURE = frozenset({"region", "groups", "coat"})
 """Facts that say where on the dog, rather than how it is there."""
@@ -42,6 +43,12 @@ class Subject:
         """Whether this is only there to be built on: it asks for no rolling coat anywhere."""
         return not self.profile.layer_targets
 
+    @property
+    def needs_cases(self) -> bool:
+        """Whether worked cases have something to show: what is taken over unchanged is proven where it was written."""
+        parts = self.profile.origin.parts
+        return len(parts) < 2 or self.is_own("rules") or self.is_own("layer_targets")
+
     def is_own(self, *path: str | int) -> bool:
         """Whether the value at a path is written in the profile itself, not taken over from one it extends."""
         parts = self.profile.origin.parts
@@ -57,8 +64,16 @@ class Subject:
             return list(self.compiled.regions.values())
         return [self.compiled.regions[name] for name in expand(self.profile, names)]
 
-    def tasks(self, region: CompiledRegion) -> set[TaskKind]:
+    def tasks(self, region: CompiledRegion) -> frozenset[TaskKind]:
         """The tasks that can ever come up in a region."""
+        return self._tasks[region.id]
+
+    @cached_property
+    def _tasks(self) -> dict[str, frozenset[TaskKind]]:
+        # Every rule asks about every region that it is for, and each answer looks at all rules of a region.
+        return {name: frozenset(self._tasks_in(region)) for name, region in self.compiled.regions.items()}
+
+    def _tasks_in(self, region: CompiledRegion) -> set[TaskKind]:
         tasks: set[TaskKind] = {routine.task for _, routine in region.routines}
         if region.clipper_only is not None:
             tasks.add("clip")

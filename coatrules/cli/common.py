@@ -10,20 +10,26 @@ from datetime import date
 from pathlib import Path
 from typing import TypeVar
 
+from attrs import evolve
+
 from coatrules.catalogue.message import message
 from coatrules.catalogue.speaking import say
 from coatrules.disk import read, write
 from coatrules.dog.history import History
 from coatrules.dog.loading import read_history
+from coatrules.dog.regime import in_regime, worked_by
 from coatrules.formats.documents import Origin, read_file
 from coatrules.formats.validation import structured
 from coatrules.formats.values import iso_date
 from coatrules.order.salon import SALON, Salon
+from coatrules.order.whole_strip import whole_strip
 from coatrules.problems import InputError, Problem
 from coatrules.profile.loading import load_profile, no_profile
 from coatrules.profile.model import Profile
 from coatrules.profile.shelves import found
+from coatrules.read_only import ReadOnly
 from coatrules.reading import MAX_BYTES
+from coatrules.recording import typed
 from coatrules.recording.typed import NotUnderstood
 
 T = TypeVar("T")
@@ -71,7 +77,13 @@ def add_dog(parser: ArgumentParser, *, optional: bool = False) -> None:
     parser.add_argument("--date", type=day, metavar="DAY", help=say("help.--date"))
     parser.add_argument("--minutes", type=minutes, metavar="N", help=say("help.--minutes"))
     parser.add_argument("--profile", metavar="ID", help=say("help.--profile"))
+    add_regime(parser)
     add_folders(parser)
+
+
+def add_regime(parser: ArgumentParser) -> None:
+    """The option for a regime of a dog's profile."""
+    parser.add_argument("--regime", metavar="ID", help=say("help.--regime"))
 
 
 def add_folders(parser: ArgumentParser) -> None:
@@ -95,18 +107,43 @@ def profile_named(name: str, folders: Sequence[Path]) -> Profile:
 
 def the_dog(args: Namespace) -> tuple[History, Profile]:
     """The history named on the command line, and the profile it is worked by."""
-    history = read_history(read(args.dog, MAX_BYTES, piped=True), args.dog)
+    history = in_regime(read_history(read(args.dog, MAX_BYTES, piped=True), args.dog), args.regime)
+    if lengths := dict(getattr(args, "show_mm", ())):
+        history = evolve(history, dog=evolve(history.dog, show_mm=ReadOnly({**history.dog.show_mm, **lengths})))
     return history, profile_of(args, history)
 
 
 def profile_of(args: Namespace, history: History) -> Profile:
-    """The profile a history is worked by: the one asked for, or the one it names."""
+    """The profile a history is worked by, in the regime that it names."""
+    profile = worked_by(profile_for(args, history), history, today(args))
+    return whole_strip(profile) if getattr(args, "strip_whole", False) else profile
+
+
+def profile_for(args: Namespace, history: History) -> Profile:
+    """The profile asked for, or the one a history names, in whatever regime."""
     name = args.profile or history.dog.profile
     if name is None:
         raise InputError([history.origin.problem_at(("dog",), "no-profile", fix=message("fix.name-profile"))])
     if not args.profile and found(name, args.profiles) is None:
         raise no_profile(name, args.profiles, history.origin, ("dog", "profile"))
     return load_profile(name, shelves=args.profiles)
+
+
+def add_way(parser: ArgumentParser) -> None:
+    """The option for a coat that is not rolled today."""
+    parser.add_argument("--strip-whole", action="store_true", help=say("help.--strip-whole"))
+
+
+def add_show_lengths(parser: ArgumentParser) -> None:
+    """The option for the lengths wanted on a show day."""
+    parser.add_argument(
+        "--show-mm",
+        metavar="TARGET:MM-MM",
+        action="append",
+        default=[],
+        type=understood(typed.show_lengths),
+        help=say("help.--show-mm"),
+    )
 
 
 def add_salon(parser: ArgumentParser) -> None:

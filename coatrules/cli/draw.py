@@ -7,8 +7,9 @@ from argparse import ArgumentParser, Namespace
 from pathlib import Path
 
 from coatrules.catalogue.speaking import say
-from coatrules.cli.common import add_folders, add_salon, day, minutes, profile_of, today, write_result
+from coatrules.cli.common import add_folders, add_regime, add_salon, day, minutes, profile_of, today, write_result
 from coatrules.dog.loading import load_history
+from coatrules.dog.regime import in_regime
 from coatrules.extras import require_extra
 from coatrules.order.engine import work_order
 from coatrules.order.explanation import regions_named
@@ -22,6 +23,7 @@ def configure(parser: ArgumentParser) -> None:
     parser.add_argument("--date", type=day, metavar="DAY", help=say("help.draw.--date"))
     parser.add_argument("--minutes", type=minutes, metavar="N", help=say("help.--minutes"))
     parser.add_argument("--profile", metavar="ID", help=say("help.--profile"))
+    add_regime(parser)
     add_folders(parser)
     add_salon(parser)
     kinds = ("body", "coat", "book")
@@ -60,7 +62,7 @@ def _form(args: Namespace) -> Form:
 
 
 def _picture(args: Namespace, form: Form) -> bytes:
-    history = load_history(args.dog[0])
+    history = in_regime(load_history(args.dog[0]), args.regime)
     profile = profile_of(args, history)
     as_of = today(args)
     if args.what == "body":

@@ -16,10 +16,12 @@ from typing import Any
 from coatrules.book.due import Due, due
 from coatrules.book.entries import Entry, entries, files
 from coatrules.catalogue.speaking import say
-from coatrules.cli.common import add_folders, add_salon, day, profile_of, salon_of, today, write_result
+from coatrules.cli.common import add_folders, add_salon, day, profile_for, salon_of, today, write_result
 from coatrules.cli.progress import Tell, progress, shows_progress
+from coatrules.dog.regime import worked_by
 from coatrules.problems import InputError, Problem
 from coatrules.profile.compiled import CompiledProfile, compile_profile
+from coatrules.profile.model import Profile
 
 LONG_BOOK = 200_000
 """Bytes from which a progress bar is shown: about a second's work."""
@@ -88,23 +90,23 @@ class _Profiles:
 
     def __init__(self, args: Namespace) -> None:
         self.args = args
-        self.loaded: dict[str | None, CompiledProfile | InputError] = {}
+        self.loaded: dict[str | None, Profile | InputError] = {}
 
     def of(self, entry: Entry) -> CompiledProfile:
         """The profile of one dog; raises ``InputError`` where there is none, or it has problems."""
         assert entry.history is not None
         name = self.args.profile or entry.history.dog.profile
         if name is None:
-            profile_of(self.args, entry.history)  # raises, and says what to do
+            profile_for(self.args, entry.history)  # raises, and says what to do
         if name not in self.loaded:
             try:
-                self.loaded[name] = compile_profile(profile_of(self.args, entry.history))
+                self.loaded[name] = profile_for(self.args, entry.history)
             except InputError as error:
                 self.loaded[name] = error
         loaded = self.loaded[name]
         if isinstance(loaded, InputError):
             raise InputError([Problem(code="profile-unusable", params={"profile": name}, file=entry.file)]) from loaded
-        return loaded
+        return compile_profile(worked_by(loaded, entry.history, today(self.args)))
 
 
 def render(due_dogs: list[Due], as_of: date, form: str, problems: Sequence[Problem] = (), *, why: bool = False) -> str:

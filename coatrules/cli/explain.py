@@ -7,7 +7,7 @@ from argparse import ArgumentParser, Namespace
 
 from coatrules.catalogue.speaking import say
 from coatrules.cli import terminal_width
-from coatrules.cli.common import add_dog, the_dog, today, write_result
+from coatrules.cli.common import add_dog, add_way, the_dog, today, write_result
 from coatrules.order.explanation import explain, regions_named
 from coatrules.profile.compiled import compile_profile
 from coatrules.report.explanation import text
@@ -16,6 +16,7 @@ from coatrules.report.explanation import text
 def configure(parser: ArgumentParser) -> None:
     """The options of this command."""
     add_dog(parser)
+    add_way(parser)
     parser.add_argument("region", metavar="REGION", help=say("help.explain.REGION"))
     parser.set_defaults(run=run, error=parser.error)
 

@@ -18,7 +18,7 @@ from coatrules.cli.cluster import dask_cluster, processes
 from coatrules.cli.common import add_folders, day, minutes, today
 from coatrules.cli.progress import progress
 from coatrules.formats.resources import schema
-from coatrules.problems import InputError
+from coatrules.problems import InputError, visible
 
 
 def configure(parser: ArgumentParser) -> None:
@@ -39,7 +39,7 @@ def configure(parser: ArgumentParser) -> None:
     parser.add_argument("--processes", type=_count, metavar="N", default=1, help=say("help.fleet.--processes"))
     parser.add_argument("--dask", metavar="ADDRESS", help=say("help.fleet.--dask"))
     parser.add_argument("--resume", action="store_true", help=say("help.fleet.--resume"))
-    parser.set_defaults(run=run)
+    parser.set_defaults(run=run, error=parser.error, default=parser.get_default)
 
 
 def _count(text: str) -> int:
@@ -85,17 +85,26 @@ def _run(args: Namespace) -> int:
             stop.args = (say("fleet.stopped"),)
         raise
     if done.refused:
-        print(say("fleet.refused", refused=done.refused, dogs=done.dogs, file=args.out), file=sys.stderr)
+        print(visible(say("fleet.refused", refused=done.refused, dogs=done.dogs, file=args.out)), file=sys.stderr)
     return 1 if done.refused else 0
+
+
+_OF_A_RUN = ("date", "minutes", "profile", "profiles", "fields", "processes", "dask", "resume")
+"""Options that say how answers are made, of which nothing is asked where they are compared."""
 
 
 def _verify(args: Namespace) -> int:
     from coatrules.book.verification import verify
 
+    for option in _OF_A_RUN:
+        if getattr(args, option) != args.default(option):
+            name = "summary" if args.fields == SUMMARY and option == "fields" else option
+            args.error(say("usage.verify-alone", option=f"--{name}"))
     verified = verify(args.verify, args.book)
     if verified.problems:
         raise InputError(verified.problems)
-    print(say("fleet.verified", refused=verified.refused, dogs=verified.dogs, file=args.verify), file=sys.stderr)
+    text = say("fleet.verified", refused=verified.refused, dogs=verified.dogs, file=args.verify)
+    print(visible(text), file=sys.stderr)
     return 0
 
 

@@ -9,6 +9,7 @@ from pathlib import Path
 from coatrules.catalogue.message import message
 from coatrules.catalogue.speaking import say
 from coatrules.cli.common import add_folders
+from coatrules.problems import visible
 from coatrules.profile.compiled import CompiledProfile, compile_profile
 from coatrules.profile.loading import load_profile
 from coatrules.recording.importing import import_rows, write_histories
@@ -49,5 +50,5 @@ def run(args: Namespace) -> int:
         print(say("import.nothing-written"), file=sys.stderr)
         return 1
     for file in write_histories(imported.histories, args.out):
-        print(file)
+        print(visible(str(file)))
     return 1 if imported.problems else 0

@@ -8,15 +8,16 @@ from collections.abc import Mapping
 from importlib.util import find_spec
 
 from coatrules.catalogue.english import ENGLISH
-from coatrules.catalogue.speaking import Catalogue, say
+from coatrules.catalogue.language import Language
+from coatrules.catalogue.speaking import say
 
 OPTION = "--lang"
 
 
-def asked(arguments: list[str], environment: Mapping[str, str] = os.environ) -> tuple[Catalogue, list[str]]:
+def asked(arguments: list[str], environment: Mapping[str, str] = os.environ) -> tuple[Language, list[str]]:
     """Returns the catalogue to speak by, and the arguments without the option; ``ArgumentTypeError`` for a language there is not.
 
-    The environment only proposes: where it names a language that there is not, English is spoken.
+    The environment only proposes: where it names a language that there is not, or that is only begun, English is spoken.
     """
     option, rest = _option(arguments)
     if option is not None:
@@ -27,9 +28,10 @@ def asked(arguments: list[str], environment: Mapping[str, str] = os.environ) -> 
     if name in ("", "C", "POSIX") or name.startswith("en") or find_spec("babel") is None:
         return ENGLISH, rest
     try:
-        return _catalogue(name), rest
+        proposed_by_it = _catalogue(name)
     except KeyError:
         return ENGLISH, rest
+    return proposed_by_it if proposed_by_it.most_is_translated else ENGLISH, rest
 
 
 def _option(arguments: list[str]) -> tuple[str | None, list[str]]:
@@ -49,7 +51,7 @@ def _option(arguments: list[str]) -> tuple[str | None, list[str]]:
     return value, rest
 
 
-def _asked_for(tag: str) -> Catalogue:
+def _asked_for(tag: str) -> Language:
     try:
         return _catalogue(tag)
     except KeyError as error:
@@ -59,7 +61,7 @@ def _asked_for(tag: str) -> Catalogue:
         raise ArgumentTypeError(f"{say('extra-missing', missing)}. {say('extra-missing.fix', missing)}") from None
 
 
-def _catalogue(name: str) -> Catalogue:
+def _catalogue(name: str) -> Language:
     language, *narrower = name.replace("_", "-").split("-")
     if language.lower() == "en":
         return ENGLISH

@@ -9,7 +9,17 @@ from typing import Any
 
 from coatrules.catalogue.speaking import say
 from coatrules.cli import terminal_width
-from coatrules.cli.common import add_dog, add_salon, salon_of, the_dog, today, understood, write_result
+from coatrules.cli.common import (
+    add_dog,
+    add_salon,
+    add_show_lengths,
+    add_way,
+    salon_of,
+    the_dog,
+    today,
+    understood,
+    write_result,
+)
 from coatrules.dog.history import History
 from coatrules.formats.documents import without_file
 from coatrules.order.engine import work_order
@@ -24,6 +34,8 @@ from coatrules.recording.append import with_visit
 def configure(parser: ArgumentParser) -> None:
     """The options of this command."""
     add_dog(parser)
+    add_show_lengths(parser)
+    add_way(parser)
     add_salon(parser)
     forms = ("text", "json", "markdown", "page", "calendar")
     parser.add_argument("--format", choices=forms, default="text", help=say("help.order.--format"))

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from coatrules.catalogue.speaking import say
 from coatrules.cli import terminal_width
-from coatrules.cli.common import add_dog, day, the_dog, today, write_result
+from coatrules.cli.common import add_dog, add_show_lengths, day, the_dog, today, write_result
 from coatrules.cli.progress import tracked
 from coatrules.dog.history import History
 from coatrules.dog.state import state_on
@@ -24,6 +24,7 @@ from coatrules.report.plan import text
 def configure(parser: ArgumentParser) -> None:
     """The options of this command."""
     add_dog(parser)
+    add_show_lengths(parser)
     when = parser.add_mutually_exclusive_group()
     when.add_argument("--every", type=weeks, metavar="WEEKS", help=say("help.plan.--every"))
     when.add_argument("--dates", type=_visit_day, nargs="+", metavar="DAY", help=say("help.plan.--dates"))

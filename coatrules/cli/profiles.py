@@ -1,4 +1,4 @@
-"""``coatrules profiles [ID]``: what profiles there are, or one shown whole."""
+"""``coatrules profiles [ID]``: what profiles there are, one shown whole, or what its numbers rest on."""
 
 from __future__ import annotations
 
@@ -10,23 +10,30 @@ from typing import Any
 import yaml
 
 from coatrules.catalogue.speaking import say
+from coatrules.check.provenance import KINDS, shares, sourced_numbers
 from coatrules.cli.common import add_folders, source_named, write_result
 from coatrules.formats.documents import read_file
 from coatrules.problems import InputError, Problem, nearest_fix
-from coatrules.profile.loading import chain_of, merged_chain, merged_profile
+from coatrules.profile.loading import chain_of, load_profile, merged_chain, merged_profile
+from coatrules.profile.model import Profile
 from coatrules.profile.shelves import library
 
 
 def configure(parser: ArgumentParser) -> None:
     """The options of this command."""
     parser.add_argument("id", nargs="?", metavar="ID", help=say("help.profiles.ID"))
+    parser.add_argument("--sources", action="store_true", help=say("help.profiles.--sources"))
     parser.add_argument("--where", metavar="KEY", help=say("help.profiles.--where"))
     add_folders(parser)
     parser.set_defaults(run=run, error=parser.error)
 
 
 def run(args: Namespace) -> int:
-    """Lists the library, or shows one profile."""
+    """Lists the library, shows one profile, what the numbers of one or of all rest on, or where a value comes from."""
+    if args.sources:
+        for name in [args.id] if args.id is not None else sorted(library(args.profiles)):
+            write_result(_sources(load_profile(name, shelves=args.profiles)), None)
+        return 0
     if args.where is not None and args.id is None:
         args.error(say("usage.where-id"))
     if args.where is not None:
@@ -44,6 +51,24 @@ def run(args: Namespace) -> int:
         label = say.own(data.get("label", "")) if isinstance(data, dict) else ""
         write_result(f"{name:<{width}}  {label}\n", None)
     return 0
+
+
+def _sources(profile: Profile) -> str:
+    """A table: a row for each kind of source, a column for all numbers, its own, and the lengths among these."""
+    numbers = list(sourced_numbers(profile))
+    own = [number for number in numbers if number.own]
+    columns = [numbers, own, [number for number in own if number.wanted]]
+    kinds = {kind: say(f"provenance.{kind}") for kind in KINDS if any(number.kind == kind for number in numbers)}
+    heads = [say("provenance.all"), say("provenance.own"), say("provenance.wanted")]
+    width = max(map(len, kinds.values()), default=0)
+    lines = [f"{profile.id}:", f"{'':<{width}}  " + "  ".join(f"{head:>13}" for head in heads)]
+    for kind, words in kinds.items():
+        cells = []
+        for column in columns:
+            count = sum(number.kind == kind for number in column)
+            cells.append(f"{count:>6} {shares(column).get(kind, 0):>6.0%}")
+        lines.append(f"{words:<{width}}  " + "  ".join(cells))
+    return "\n".join(lines) + "\n\n"
 
 
 def _where(name: str, key: str, folders: Sequence[Path]) -> Iterator[str]:

@@ -15,6 +15,8 @@ from coatrules.catalogue.speaking import say
 from coatrules.cli import lost_output
 from coatrules.cli.common import (
     add_folders,
+    add_regime,
+    add_way,
     day,
     minutes,
     profile_of,
@@ -26,10 +28,11 @@ from coatrules.cli.dialog import ask, drop_draft, keep_draft, offered_draft
 from coatrules.cli.verify_record import verify
 from coatrules.dog.history import Health, History
 from coatrules.dog.loading import load_history
+from coatrules.dog.regime import in_regime
 from coatrules.formats.documents import read_file, without_file
 from coatrules.formats.values import Reaction
 from coatrules.order.engine import order
-from coatrules.problems import InputError, Problem
+from coatrules.problems import InputError, Problem, visible
 from coatrules.profile.compiled import CompiledProfile, compile_profile
 from coatrules.reading import Document
 from coatrules.recording import typed
@@ -44,6 +47,7 @@ def configure(parser: ArgumentParser) -> None:
     parser.add_argument("dog", metavar="DOG", type=Path, help=say("help.DOG"))
     parser.add_argument("--date", type=day, metavar="DAY", help=say("help.record.--date"))
     parser.add_argument("--profile", metavar="ID", help=say("help.record.--profile"))
+    add_regime(parser)
     add_folders(parser)
     base = parser.add_mutually_exclusive_group()
     base.add_argument("--as-planned", action="store_true", help=say("help.record.--as-planned"))
@@ -53,6 +57,7 @@ def configure(parser: ArgumentParser) -> None:
     parser.add_argument("--correct", type=day, metavar="DAY", help=say("help.record.--correct"))
     parser.add_argument("--minutes", type=_minutes_there, metavar="N", help=say("help.record.--minutes"))
     _add_what_was_done(parser)
+    add_way(parser)
     parser.add_argument("--again", action="store_true", help=say("help.record.--again"))
     parser.add_argument("--anyway", action="store_true", help=say("help.record.--anyway"))
     parser.add_argument("--dry-run", action="store_true", help=say("help.record.--dry-run"))
@@ -87,7 +92,7 @@ def run(args: Namespace) -> int:
         return verify(args.dog)
     _check_usage(args)
     history = load_history(args.dog)
-    compiled = compile_profile(profile_of(args, history))
+    compiled = compile_profile(profile_of(args, in_regime(history, args.regime)))
     document, asked = _visit_document(args, history, compiled)
     try:
         _apply_options(args, document.data, compiled)
@@ -125,7 +130,7 @@ def _recorded(args: Namespace, history: History, document: Document, compiled: C
 def _show(args: Namespace, new: History) -> int:
     visit = new.visits[-1]
     if not args.dry_run:
-        print(say("record.done", file=args.dog, visits=len(new.until(date.max))), file=sys.stderr)
+        print(visible(say("record.done", file=args.dog, visits=len(new.until(date.max)))), file=sys.stderr)
     try:
         write_result(visit_text(visit_data(visit)), None)
         sys.stdout.flush()

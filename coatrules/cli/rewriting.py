@@ -8,7 +8,7 @@ from pathlib import Path
 
 from coatrules.catalogue.speaking import say
 from coatrules.disk import read, write
-from coatrules.problems import InputError, Problem
+from coatrules.problems import InputError, Problem, visible
 from coatrules.reading import MAX_BYTES
 
 
@@ -32,7 +32,8 @@ def rewrite(files: Sequence[Path], change: Callable[[str, str], str], command: s
         except InputError as error:
             problems += error.problems
     for file in changed:
-        print(say(f"{command}.needed" if check_only else f"{command}.rewritten", file=file), file=sys.stderr)
+        done = say(f"{command}.needed" if check_only else f"{command}.rewritten", file=file)
+        print(visible(done), file=sys.stderr)
     if problems:
         raise InputError(problems)
     if not changed:

@@ -9,7 +9,7 @@ from coatrules.catalogue.speaking import say
 from coatrules.disk import read
 from coatrules.dog.frames import frames
 from coatrules.dog.loading import read_history
-from coatrules.problems import Problem
+from coatrules.problems import Problem, visible
 from coatrules.reading import MAX_BYTES
 
 
@@ -24,5 +24,5 @@ def verify(file: Path) -> int:
             print(Problem(code="visit-edited", severity="note", file=str(file), line=frame.line), file=sys.stderr)
     whole = sum(frame.state == "whole" for frame in found)
     counts = {"visits": len(history.visits), "whole": whole, "edited": len(found) - whole}
-    print(say("record.verified", counts, file=file))
+    print(visible(say("record.verified", counts, file=file)))
     return 0

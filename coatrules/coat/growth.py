@@ -91,10 +91,6 @@ class Growth:
         """Returns the share (0 to 1) of hair of one age that has stopped growing."""
         return min(max((age_weeks - self.ripens_weeks) / (self.spread * self.grows_weeks), 0.0), 1.0)
 
-    def loose_share(self, age_weeks: float) -> float:
-        """Returns the share (0 to 1) of hair of one age that has ended its rest."""
-        return self.ripe_share(age_weeks - self.rests_weeks)
-
     def age_when_ripe(self, share: float) -> float:
         """Returns the age in weeks at pace 1 at which ``share`` (0 to 1) is ripe; ``ValueError`` for other shares."""
         if not 0 <= share <= 1:

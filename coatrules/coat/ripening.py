@@ -50,16 +50,7 @@ def comes_easily(cohorts: Sequence[Cohort], growth: Growth, pace: float, day: in
 def days_until_ripe(cohorts: Sequence[Cohort], growth: Growth, pace: float, day: int, mass: int) -> int | None:
     """Returns the days from ``day`` until ``mass`` is ripe, 0 if it is; None if not within three years."""
     first, last, _, _ = ripening_days(growth, pace)
-    return _days_until(cohorts, day, mass, first, last)
 
-
-def days_until_loose(cohorts: Sequence[Cohort], growth: Growth, pace: float, day: int, mass: int = 1) -> int | None:
-    """Returns the days from ``day`` until ``mass`` is loose, 0 if it is; None if not within three years."""
-    _, _, first, last = ripening_days(growth, pace)
-    return _days_until(cohorts, day, mass, first, last)
-
-
-def _days_until(cohorts: Sequence[Cohort], day: int, mass: int, first: int, last: int) -> int | None:
     def come(days: int) -> bool:
         return sum(c.mass - still(c.mass, c.at_pull, day + days - c.day, first, last) for c in cohorts) >= mass
 

@@ -12,7 +12,6 @@ from coatrules.dog.history import Arrival
 from coatrules.dog.region_log import Measured, RegionLog
 from coatrules.dog.rolling import LayerEvidence, Rolling, extremes, rolling
 from coatrules.learning.layer_counts import LEAST, MOST, bounds_of_count, shows_weeks, stretches
-from coatrules.learning.likelihood import MEASURE_MM
 from coatrules.learning.observations import Arrival as UnknownArrival
 from coatrules.learning.observations import AtLeast, Came, Felt, Layers, Length, Observation, Part
 from coatrules.learning.pace import Pace, pace_from
@@ -81,7 +80,13 @@ def learned_pace(
     def pace_of(observations: list[Observation]) -> Pace:
         named = {_arrived(one) for one in observations}
         groups = tuple(sorted((group, of) for group, of in unknown.items() if group in named))
-        return pace_from(tuple(observations), groups, spread=visit.pace_spread, region_spread=visit.region_spread)
+        return pace_from(
+            tuple(observations),
+            groups,
+            spread=visit.pace_spread,
+            region_spread=visit.region_spread,
+            measure_mm=visit.measure_mm,
+        )
 
     telling = [
         name for name, trail in region_logs.items() if trail.lengths or trail.felt or trail.asked or trail.layers
@@ -101,7 +106,7 @@ def learned_pace(
     for name in telling:
         region, trail = compiled.regions[name], region_logs[name]
         for sight in trail.layers:
-            count, showing = _counted(region, trail, arrival.get(name), first, born, sight, pace)
+            count, showing = _counted(region, trail, arrival.get(name), first, born, sight, pace, visit.measure_mm)
             if region.target is not None and not region.target.full_strip:
                 showings.append(showing)
             # What no pace explains tells of the kind of coat, not of the pace.
@@ -213,6 +218,7 @@ def _counted(
     born: int | None,
     sight: Measured,
     pace: Pace,
+    measure_mm: float,
 ) -> tuple[Layers | None, LayerEvidence]:
     """What a count of layers tells of the pace (nothing while cut hair stands, or a coat nobody knows) and what it shows."""
     growth, k, day, seen = pace.typical(region.growth), pace.of(region.id), sight.day, int(sight.figure)
@@ -225,6 +231,6 @@ def _counted(
     found = stretches(coat, growth, day, min(slow, LEAST), max(fast, MOST))
     least, most = bounds_of_count(seen, found)
     due = min(stretch.layers for stretch in found if stretch.most > slow and stretch.least < fast)
-    error = MEASURE_MM / (growth.mm_per_week * shows) if shows else 1.0
+    error = measure_mm / (growth.mm_per_week * shows) if shows else 1.0
     count = Layers(region.id, region.growth, seen, least, most, error, 1 / sight.regions, day, sight.visit)
     return count, LayerEvidence(day, sight.visit, region.id, seen, due)

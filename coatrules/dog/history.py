@@ -40,17 +40,25 @@ Health = Literal[
 
 @frozen(kw_only=True)
 class Dog:
-    """A dog as its history says: who it is, and the profile it is worked by.
+    """A dog as its history says: who it is, and the profile it is worked by, in one of its regimes.
 
-    ``neutered``: spayed or castrated. ``show``: the next show day."""
+    ``neutered``: spayed or castrated. ``size``, ``coat_type``, ``colour``: in the words of the
+    profile's rules. ``hemisphere``: where it lives. ``show``: the next show day. ``show_mm``: shortest and longest
+    hair (mm) wanted on it, by layer target, where the profile says none or the dog needs others."""
 
     id: OpaqueId
     name: Words | None = None
     profile: Id | None = None
+    regime: Id | None = None
     born: date | None = None
     sex: Literal["female", "male"] | None = None
     neutered: bool | date | None = None
+    size: Id | None = None
+    coat_type: Id | None = None
+    colour: Id | None = None
+    hemisphere: Literal["northern", "southern"] = "northern"
     show: date | None = None
+    show_mm: Mapping[Id, Annotated[tuple[Millimetres, ...], Length(2, 2)]] = NOTHING
     note: Words | None = None
     extras: Annotated[Mapping[str, Any], EXTRAS] = NOTHING
 

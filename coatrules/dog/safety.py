@@ -58,6 +58,10 @@ CAUTIONS = (
     message("caution.few-hairs"),
     message("caution.blunt-knife"),
     message("caution.objects"),
+    message("caution.frail"),
+    message("caution.heat"),
+    # 22 dogs fell ill after grooming with a bath, half of them within two days (Cain and Mauldin, JAVMA, from memory).
+    message("caution.bath"),
     message("caution.your-hands"),
     message("caution.local-codes"),
 )

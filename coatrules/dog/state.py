@@ -135,8 +135,9 @@ def replay_visits(compiled: CompiledProfile, history: History, day: date) -> Rep
     visits = history.until(day)
     first = (visits[0][1].day if visits else day).toordinal()
     born = history.dog.born.toordinal() if history.dog.born is not None else None
-    if born is not None and visits and born > first:
-        params = {"born": history.dog.born, "visit": visits[0][1].day}
+    written = min((visit.day for _, visit in history.counting()), default=None)  # a visit after the day is one too
+    if born is not None and written is not None and born > written.toordinal():
+        params = {"born": history.dog.born, "visit": written}
         raise InputError([history.origin.problem_at(("dog", "born"), "born-after-visit", params)])
     arrival = {name: (key, history.arrival[key]) for name, key in compiled.keys_of(history.arrival).items()}
     logs = region_logs(compiled, visits)

@@ -98,7 +98,7 @@ def _misnamed(problems: Sequence[Problem], data: Any, origin: Origin) -> Iterato
     for problem in problems:
         if problem.code in _LACKING and len(problem.path) == 2 and isinstance(problem.path[1], str):
             lacking.setdefault(problem.path, []).append(str(problem.params.get("key", "")))
-    said: set[Path] = set()
+    shown: set[Path] = set()
     for problem in problems:
         fix = None
         if problem.code in _LACKING and problem.path in lacking:
@@ -106,8 +106,8 @@ def _misnamed(problems: Sequence[Problem], data: Any, origin: Origin) -> Iterato
             fix = spelt_alike_fix(name, (other for other in data[section] if other != name))
         if fix is None:
             yield problem
-        elif problem.path not in said:
-            said.add(problem.path)
+        elif problem.path not in shown:
+            shown.add(problem.path)
             params = {"name": name, "keys": tuple(key for key in lacking[problem.path] if key)}
             yield origin.problem_at(problem.path, "schema-new-entry", params, fix=fix, key=True)
 
@@ -170,6 +170,8 @@ def _unknown_key_fix(key: str, known: Mapping[str, Any]) -> Message | None:
         return message("schema-unknown-key.fix-decimal")
     if (odd := ODD_SPACE.search(key)) is not None:
         return message("schema-unknown-key.fix-space", codepoint=f"U+{ord(odd[0]):04X}")
+    if key.startswith("x-") and "visits" in known:
+        return message("schema-unknown-key.fix-own")
     return nearest_fix(key, known)
 
 

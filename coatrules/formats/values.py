@@ -94,6 +94,8 @@ FACT_PATTERN = "^[a-z][a-z0-9_]*$"
 _DATE = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
 
 Id = Annotated[str, Matches(ID_PATTERN)]
+IdPattern = Annotated[str, Matches("^[a-z*][a-z0-9*-]*$")]
+"""An id, in which ``*`` stands for any number of characters."""
 OpaqueId = Annotated[str, Length(1, 200), Matches(OPAQUE_PATTERN)] | Annotated[int, Range(-(2**63 - 1), 2**63 - 1)]
 """An id of another program, kept as it is: any text without control characters, or a whole number of 64 bits."""
 FactName = Annotated[str, Matches(FACT_PATTERN)]

@@ -25,7 +25,7 @@ from coatrules.learning.likelihood import (
     ROOT,
     RegionRecords,
 )
-from coatrules.learning.observations import Arrival, Length, Observation
+from coatrules.learning.observations import Arrival, AtLeast, Came, Felt, Layers, Length, Observation
 from coatrules.learning.posterior import POINTS, Axis, OfArrival, OfRegion, Outlier, Posterior
 
 FINAL_SPREAD = 0.25  # of c: within one kennel final lengths differed by a factor of three
@@ -38,6 +38,7 @@ _FINE = 0.55  # a spread of less than so many steps of the grid is not told by i
 _SUSPECT = 2.0  # standard deviations from which a record is looked at twice
 _CLEAR = 3.0  # the same where so many others are known that one cannot draw them all to itself
 _MANY = 12  # records up to which one can
+_ROUNDS = 24  # what is left out after so many tries is garbage, and all else with it
 
 
 def learn(
@@ -47,28 +48,61 @@ def learn(
     pace_spread: float,
     region_spread: float = 0.10,
     final_spread: float = FINAL_SPREAD,
+    measure_mm: float = MEASURE_MM,
     outlier_sd: float = inf,
 ) -> Posterior:
     """Returns what all records say of a dog's hair, in whatever order they come.
 
     arrivals: the groups whose age at the arrival is unknown; a record may name one. pace_spread: standard deviation of
-    the pace between dogs. region_spread: between the regions of one dog. final_spread: of ``c`` between dogs. What lies more
-    than ``outlier_sd`` standard deviations from what all the rest foretells is left out, the furthest first.
-    ``ValueError`` for spreads below 0.
+    the pace between dogs. region_spread: between the regions of one dog. final_spread: of ``c`` between dogs. measure_mm: of
+    a measured length. What lies more than ``outlier_sd`` standard deviations from what all the rest foretells is left out, of
+    every region that it speaks of.
+    ``ValueError`` for spreads below 0, and for a measure without an error.
     """
+    if measure_mm <= 0:
+        raise ValueError("a measured length is off by more than 0")
     if min(pace_spread, region_spread, final_spread) < 0:
         raise ValueError("spreads must be 0 or more")
-    grid = _Grid(arrivals or {}, pace_spread, region_spread, final_spread)
-    records = sorted(observations, key=_place)
+    grid = _Grid(arrivals or {}, pace_spread, region_spread, final_spread, measure_mm)
+    records = _whole(sorted(observations, key=_place))
     outliers: list[Outlier] = []
     found = grid.posterior(records)
-    if outlier_sd < inf:
-        least = erfc(outlier_sd / sqrt(2))
-        while (worst := grid.furthest(records, found, least)) is not None:
-            at, expected = worst
-            outliers.append(Outlier(records.pop(at), expected))
-            found = grid.posterior(records)
+    least = erfc(outlier_sd / sqrt(2))
+    for _ in range(_ROUNDS if outlier_sd < inf else 0):
+        outlying = grid.outlying(records, found, least)
+        if not outlying:
+            break
+        outliers += [Outlier(one, expected) for at in outlying for one, expected in outlying[at]]
+        records = [record for at, record in enumerate(records) if at not in outlying]
+        found = grid.posterior(records)
     return found._replace(outliers=tuple(outliers))
+
+
+_Record = tuple[Observation, ...]
+"""One record, once for each region that it speaks of."""
+
+
+def _whole(records: Iterable[Observation]) -> list[_Record]:
+    """The records put together again as they were written: what tells apart the regions of one is their hair."""
+    together: dict[tuple[object, ...], list[Observation]] = {}
+    for one in records:
+        alone = one.region if one.weight == 1 else None
+        together.setdefault((type(one).__name__, one.day, one.visit, one.weight, alone, _what(one)), []).append(one)
+    return [tuple(record) for record in together.values()]
+
+
+def _what(one: Observation) -> object:
+    match one:
+        case Length():
+            return one.length_mm, one.at_end
+        case AtLeast():
+            return one.length_mm
+        case Layers():
+            return one.layers
+        case Felt():
+            return one.comes
+        case Came():
+            return one.share
 
 
 def _place(one: Observation) -> tuple[str, str, int, int, str]:
@@ -82,11 +116,13 @@ class _Grid(NamedTuple):
     pace_spread: float
     region_spread: float
     final_spread: float
+    measure_mm: float
 
-    def posterior(self, records: Sequence[Observation]) -> Posterior:
+    def posterior(self, records: Sequence[_Record]) -> Posterior:
         by_region: dict[str, list[Observation]] = {}
-        for one in records:
-            by_region.setdefault(one.region, []).append(one)
+        for record in records:
+            for one in record:
+                by_region.setdefault(one.region, []).append(one)
         classes: dict[tuple[object, ...], RegionRecords] = {}
         names: dict[str, RegionRecords] = {}
         for name, own in by_region.items():
@@ -94,9 +130,9 @@ class _Grid(NamedTuple):
             if key in classes:
                 classes[key].count += 1
             else:
-                classes[key] = RegionRecords(own)
+                classes[key] = RegionRecords(own, self.measure_mm)
             names[name] = classes[key]
-        weight = sum(one.weight for one in records)
+        weight = sum(one.weight for record in records for one in record)
         paces = _nodes(1.0, self.pace_spread * REACH)
         finals = _nodes(0.0, self.final_spread * REACH)
         for _ in range(PASSES):
@@ -153,14 +189,14 @@ class _Grid(NamedTuple):
         whole = sum(weights)
         weights = [weight / whole for weight in weights]
         width = len(finals)
+        known = {
+            id(region): OfRegion(region.arrived, *(tuple(curve) for curve in curves[id(region)])) for region in regions
+        }
         return Posterior(
             pace=Axis(paces, tuple([sum(weights[at : at + width]) for at in range(0, len(weights), width)])),
             final=Axis(finals, tuple([sum(weights[at::width]) for at in range(width)])),
             weights=tuple(weights),
-            regions={
-                name: OfRegion(region.arrived, *(tuple(curve) for curve in curves[id(region)]))
-                for name, region in names.items()
-            },
+            regions={name: known[id(region)] for name, region in names.items()},
             arrivals={
                 name: OfArrival(
                     tuple(ages_of[name]), tuple([of_c[i] for i in range(len(paces)) for of_c in shares_of[name]])
@@ -168,6 +204,7 @@ class _Grid(NamedTuple):
                 for name in groups
             },
             region_spread=self.region_spread,
+            measure_mm=self.measure_mm,
             observations=observations,
             log_evidence=highest + log(whole) + log(_step(paces) * _step(finals)),
         )
@@ -239,7 +276,7 @@ class _Grid(NamedTuple):
         first = min((one for region in members for one in region.arriving), default=None)
         if first is not None:
             weeks, mm, _ = first
-            error = MEASURE_MM / cycle.mm_per_week
+            error = self.measure_mm / cycle.mm_per_week
             sd = sqrt(error**2 + (self.pace_spread**2 + self.region_spread**2) * weeks**2)
             step = min(POINT_STEP * sd, 1.2 * error)
             middle, stop = lag + mm / cycle.mm_per_week - weeks, ended - weeks * paces[0]
@@ -266,37 +303,59 @@ class _Grid(NamedTuple):
             priors.append([log(max(share / whole, 1e-12)) for share in shares])
         return ages, priors
 
-    def furthest(
-        self, records: Sequence[Observation], found: Posterior, least: float
-    ) -> tuple[int, float | None] | None:
-        """Of all records less likely than ``least`` by what the rest foretells, the place of the least likely one."""
+    def outlying(
+        self, records: Sequence[_Record], found: Posterior, least: float
+    ) -> dict[int, list[tuple[Observation, float | None]]]:
+        """Of all records the places of those to leave out now, for they are less likely than ``least`` by what the rest
+        foretells; and what that expects of each of their regions."""
         if len(records) > _MANY:
-            # One of many moves the rest but little: what is not far off by itself is not far off by the others.
-            doubt = erfc(_CLEAR / ROOT)
-            paces = {region: found.pace_of(region)[0] for region in found.regions}
-            suspects = [
-                at for at, one in enumerate(records) if self._likely_at_mean(one, found, paces[one.region]) < doubt
-            ]
-        else:
-            strained = abs(found.pace.mean - 1) > _SUSPECT * self.pace_spread or (
-                abs(found.final.mean) > _SUSPECT * self.final_spread
-            )
-            doubt = erfc(_SUSPECT / ROOT)
-            if not strained and all(self._likely(one, found)[0] > doubt for one in records):
-                return None
-            suspects = list(range(len(records)))
-        worst: tuple[float, int, float | None] | None = None
-        for at in suspects:
-            rest = self.posterior([*records[:at], *records[at + 1 :]])
-            likely, expected = self._likely(records[at], rest)
-            if likely < least and (worst is None or likely < worst[0]):
-                worst = likely, at, expected
-        return None if worst is None else worst[1:]
+            return self._among_many(records, found, least)
+        strained = abs(found.pace.mean - 1) > _SUSPECT * self.pace_spread or (
+            abs(found.final.mean) > _SUSPECT * self.final_spread
+        )
+        doubt = erfc(_SUSPECT / ROOT)
+        if not strained and all(self._likely(record, found)[0] > doubt for record in records):
+            return {}
+        worst = least
+        outlying: dict[int, list[tuple[Observation, float | None]]] = {}
+        for at, record in enumerate(records):
+            likely, expected = self._likely(record, self.posterior([*records[:at], *records[at + 1 :]]))
+            if likely < worst:
+                worst, outlying = likely, {at: expected}
+        return outlying
 
-    def _likely(self, one: Observation, found: Posterior) -> tuple[float, float | None]:
+    def _among_many(
+        self, records: Sequence[_Record], found: Posterior, least: float
+    ) -> dict[int, list[tuple[Observation, float | None]]]:
+        """The outlying ones of many records. One of many moves the rest but little: what is not far off by itself is not far
+        off by the others. So those that are, at most half of all, are held against the others at once."""
+        doubt = erfc(_CLEAR / ROOT)
+        paces = {region: found.pace_of(region)[0] for region in found.regions}
+        likely = [self._likely_at_mean(record, found, paces) for record in records]
+        furthest = sorted(range(len(records)), key=lambda at: likely[at])[: len(records) // 2]
+        suspects = {at for at in furthest if likely[at] < doubt}
+        if not suspects:
+            return {}
+        rest = self.posterior([record for at, record in enumerate(records) if at not in suspects])
+        judged = {at: self._likely(records[at], rest) for at in sorted(suspects)}
+        return {at: expected for at, (chance, expected) in judged.items() if chance < least}
+
+    def _likely(self, record: _Record, found: Posterior) -> tuple[float, list[tuple[Observation, float | None]]]:
+        """How likely a record was, on the mean over the regions that it speaks of, and what was expected of each."""
+        known: dict[object, tuple[float, float | None]] = {}
+        total, expected = 0.0, []
+        for one in record:
+            key = id(found.regions.get(one.region)), one[1:]  # regions with the same records have one curve
+            if key not in known:
+                known[key] = self._likely_of(one, found)
+            total += known[key][0]
+            expected.append((one, known[key][1]))
+        return total / len(record), expected
+
+    def _likely_of(self, one: Observation, found: Posterior) -> tuple[float, float | None]:
         if isinstance(one, Length):
             return found.tail(one)
-        region, arrived = RegionRecords([one._replace(weight=1.0)]), None
+        region, arrived = RegionRecords([one._replace(weight=1.0)], self.measure_mm), None
         arrived = region.arrived
         likely = 0.0
         for weight, _, c, age, own, var in found.hypotheses(one.region, arrived):
@@ -305,15 +364,25 @@ class _Grid(NamedTuple):
             likely += weight * sum(chance * exp(log_) for (_, chance), log_ in zip(POINTS, logs, strict=True))
         return likely, None
 
-    def _likely_at_mean(self, one: Observation, found: Posterior, pace: float) -> float:
+    def _likely_at_mean(self, record: _Record, found: Posterior, paces: Mapping[str, float]) -> float:
         """How likely a record was on a dog that is just as expected; of hair that arrived, by all that is possible."""
+        known: dict[object, float] = {}
+        total = 0.0
+        for one in record:
+            key = id(found.regions.get(one.region)), one[1:]
+            if key not in known:
+                known[key] = self._at_mean(one, found, paces[one.region])
+            total += known[key]
+        return total / len(record)
+
+    def _at_mean(self, one: Observation, found: Posterior, pace: float) -> float:
         grown = one.cycle.grows_weeks * exp(found.final.mean)
         if isinstance(one, Length) and one.arrived is None and not one.at_end:
             mm = one.cycle.mm_per_week * min(max(pace * one.weeks - one.cycle.lag_weeks, 0.0), grown)
-            return erfc(abs(one.length_mm - mm) / (MEASURE_MM * ROOT))
-        region = RegionRecords([one._replace(weight=1.0)])
+            return erfc(abs(one.length_mm - mm) / (self.measure_mm * ROOT))
+        region = RegionRecords([one._replace(weight=1.0)], self.measure_mm)
         if region.arrived is not None or not region.terms:
-            return self._likely(one, found)[0]
+            return self._likely_of(one, found)[0]
         return exp(region.terms_at((pace,), grown, 0.0)[0])
 
 

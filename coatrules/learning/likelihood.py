@@ -30,7 +30,9 @@ from coatrules.learning.observations import (
     verdict_table,
 )
 
-MEASURE_MM = 2.0  # the error of a measurement on a dog, as a standard deviation. No source
+MEASURE_MM = (
+    2.0  # the error of a measurement on a dog, as a standard deviation, where a profile does not say. No source
+)
 POINT_STEP = 0.8  # standard deviations from node to node of a region's pace and of an arrival's age
 REACH = 2.4  # standard deviations either side that the grid holds
 PASSES = 6
@@ -71,9 +73,10 @@ class _Term(NamedTuple):
 class _Known:
     """Lengths of hair of known age: sums up to each age, so that any node reads its own in a few steps."""
 
-    def __init__(self, lengths: Sequence[Length], rate: float, lag: float) -> None:
+    def __init__(self, lengths: Sequence[Length], rate: float, lag: float, measure_mm: float = MEASURE_MM) -> None:
+        self.measure_mm = measure_mm
         lengths = sorted(lengths, key=lambda one: one.weeks)
-        precision = [one.weight / MEASURE_MM**2 for one in lengths]
+        precision = [one.weight / measure_mm**2 for one in lengths]
         mm = [one.length_mm for one in lengths]
         full = [x + rate * lag for x in mm]  # so that growing hair lies on a line through the origin
         weeks = [rate * one.weeks for one in lengths]
@@ -120,15 +123,16 @@ class _Known:
                 - 2 * full * (self.x[-1] - self.x[high])
                 + full * full * (self.n[-1] - self.n[high])
             )
-            - (log(ratio) * MEASURE_MM**2 * (self.n[-1] - self.n[high]) if ratio < 1 else 0.0)
+            - (log(ratio) * self.measure_mm**2 * (self.n[-1] - self.n[high]) if ratio < 1 else 0.0)
         )
 
 
 class RegionRecords:
-    """All records of one region, or of several that have the same."""
+    """All records of one region, or of several that have the same. ``measure_mm``: the error of a length, a standard deviation."""
 
-    def __init__(self, records: Sequence[Observation]) -> None:
+    def __init__(self, records: Sequence[Observation], measure_mm: float = MEASURE_MM) -> None:
         self.count = 1
+        self.measure_mm = measure_mm
         self.cycle = cycle = records[0].cycle
         self.arrived: str | None = None
         known: list[Length] = []
@@ -153,15 +157,15 @@ class RegionRecords:
             else:
                 parts = (Part(one.weeks, arrived=one.arrived),)
                 if isinstance(one, AtLeast):
-                    add(_Term(one.weight, None, parts, one.length_mm, inf, MEASURE_MM))
+                    add(_Term(one.weight, None, parts, one.length_mm, inf, measure_mm))
                 elif one.at_end:
-                    precision = one.weight / MEASURE_MM**2
+                    precision = one.weight / measure_mm**2
                     self.ended[0] += precision
                     self.ended[1] += precision * one.length_mm
                     self.ended[2] += precision * one.length_mm**2
                     add(_Term(one.weight, end_table(), parts, 0, 0, 0))
                 elif one.arrived is not None:
-                    self.arriving.append((one.weeks, one.length_mm, one.weight / MEASURE_MM**2))
+                    self.arriving.append((one.weeks, one.length_mm, one.weight / measure_mm**2))
                 else:
                     known.append(one)
             self.arrived = arrived_in(parts) or self.arrived
@@ -176,7 +180,7 @@ class RegionRecords:
                 for one in simple
             ]
         )
-        self.known = _Known(known, cycle.mm_per_week, cycle.lag_weeks) if known else None
+        self.known = _Known(known, cycle.mm_per_week, cycle.lag_weeks, measure_mm) if known else None
 
     def over(
         self, grown: float, age: float, spread: float, deviation: float, cell: float = 0.0
@@ -228,7 +232,7 @@ class RegionRecords:
         for weeks, _, _ in self.arriving:
             if slow * weeks <= ended - age <= fast * weeks:
                 oldest = max(oldest, weeks)
-        return 1.6 * MEASURE_MM / (cycle.mm_per_week * oldest) if oldest else inf
+        return 1.6 * self.measure_mm / (cycle.mm_per_week * oldest) if oldest else inf
 
     def _guess(self, grown: float, age: float, spread: float) -> tuple[float, float]:
         """Where a region's pace lies by its lengths that are clearly short of the end, and how surely."""
@@ -263,8 +267,8 @@ class RegionRecords:
         rate, lag = cycle.mm_per_week, cycle.lag_weeks
         full, known, since = rate * grown, self.known, age - lag
         # An end so many times surer than the cells are wide would fall between two nodes.
-        ratio = 1 / (1 + (full * cell / MEASURE_MM) ** 2 / 12)
-        lost = log(ratio) * MEASURE_MM**2
+        ratio = 1 / (1 + (full * cell / self.measure_mm) ** 2 / 12)
+        lost = log(ratio) * self.measure_mm**2
         fixed = 0.0
         if self.ended[0]:
             fixed = ratio * (self.ended[2] - 2 * full * self.ended[1] + full * full * self.ended[0])

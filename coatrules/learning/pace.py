@@ -15,6 +15,7 @@ from attrs import field, frozen
 from coatrules.coat.growth import Growth
 from coatrules.learning.grid import OUTLIER_SD, learn
 from coatrules.learning.layer_counts import LEAST, MOST
+from coatrules.learning.likelihood import MEASURE_MM
 from coatrules.learning.observations import Arrival, Layers, Observation
 from coatrules.learning.posterior import Outlier, Posterior
 from coatrules.read_only import NOTHING, read_only
@@ -68,11 +69,13 @@ def pace_from(
     *,
     spread: float,
     region_spread: float = 0.10,
+    measure_mm: float = MEASURE_MM,
 ) -> Pace:
     """Returns the pace of a dog from all that was seen of its hair; ``arrivals``: the groups whose age is not known."""
     impossible = [one for one in observations if isinstance(one, Layers) and one.least > one.most]
     usable = [one for one in observations if not isinstance(one, Layers) or _tells(one)]
-    posterior = learn(usable, dict(arrivals), pace_spread=spread, region_spread=region_spread, outlier_sd=OUTLIER_SD)
+    spreads = {"pace_spread": spread, "region_spread": region_spread, "measure_mm": measure_mm}
+    posterior = learn(usable, dict(arrivals), **spreads, outlier_sd=OUTLIER_SD)
     posterior = posterior._replace(regions=read_only(posterior.regions), arrivals=read_only(posterior.arrivals))
     outliers = (*(Outlier(one, None) for one in impossible), *posterior.outliers)
     left_out = {id(one.measured) for one in outliers}

@@ -9,12 +9,7 @@ from math import erfc, exp, log, sqrt
 from typing import NamedTuple
 
 from coatrules.coat.growth import Growth
-from coatrules.learning.likelihood import (
-    MEASURE_MM,
-    arrived_in,
-    ripe_step,
-)
-from coatrules.learning.observations import STEPS, Length, Observation, Part
+from coatrules.learning.observations import Length, Observation
 
 _FINER = 8  # cells a node is cut into where a quantile is read
 POINTS = ((-sqrt(3), 1 / 6), (0.0, 2 / 3), (sqrt(3), 1 / 6))  # of a normal (Gauss and Hermite)
@@ -95,6 +90,7 @@ class Posterior(NamedTuple):
     regions: Mapping[str, OfRegion]
     arrivals: Mapping[str, OfArrival]
     region_spread: float
+    measure_mm: float
     observations: float
     log_evidence: float
     outliers: tuple[Outlier, ...] = ()
@@ -139,15 +135,6 @@ class Posterior(NamedTuple):
             reached, before, last = reached + weight, middle, age
         return last
 
-    def expected_ripe(self, region: str, cycle: Growth, parts: Sequence[Part]) -> float:
-        """Returns the mean over all that is possible of the ripe share (0 to 1) of a sample of a region's hair."""
-        total = 0.0
-        for weight, _, c, age, own, var in self.hypotheses(region, arrived_in(parts)):
-            grown = cycle.grows_weeks * exp(c)
-            for point, chance in POINTS:
-                total += weight * chance * ripe_step(parts, cycle, grown, own + point * sqrt(var), age) / STEPS
-        return total
-
     def tail(self, one: Length) -> tuple[float, float]:
         """Returns how likely a length at least as far from what is expected was (two-sided), and the length expected."""
         # A measurement of many regions is one measurement: its error is no larger for that.
@@ -158,7 +145,7 @@ class Posterior(NamedTuple):
             since = age + own * one.weeks - cycle.lag_weeks
             rate = cycle.mm_per_week * one.weeks if 0 < since < grown and not one.at_end else 0.0
             mm = cycle.mm_per_week * (grown if one.at_end else min(max(since, 0.0), grown))
-            below += weight * 0.5 * erfc((mm - one.length_mm) / sqrt(2 * (MEASURE_MM**2 + rate * rate * var)))
+            below += weight * 0.5 * erfc((mm - one.length_mm) / sqrt(2 * (self.measure_mm**2 + rate * rate * var)))
             expected += weight * mm
         return 2 * min(below, 1 - below), expected
 

@@ -19,7 +19,6 @@ from coatrules.dog.loading import load_history
 from coatrules.formats.documents import Origin
 from coatrules.formats.unstructure import thawed
 from coatrules.order.engine import order
-from coatrules.order.reasons import Reason
 from coatrules.order.work_order import Step, WorkOrder
 from coatrules.problems import InputError, path_text
 from coatrules.problems import Path as ValuePath
@@ -76,12 +75,20 @@ class Compared:
     occasion: Occasion
     differences: tuple[Difference, ...]
 
+    @classmethod
+    def from_dict(cls, data: Mapping[str, Any]) -> Compared:
+        """Returns the comparison from what ``to_dict`` gave; raises ``InputError``."""
+        from coatrules.order.stored_results import stored_result
+
+        return stored_result(cls, data, "comparison")
+
     def to_dict(self) -> dict[str, Any]:
-        """Returns the comparison as plain data, ready for JSON."""
+        """Returns the comparison as plain data by ``schemas/comparison.schema.json``."""
         from coatrules.order.plain_data import result_data
 
         occasion = self.occasion
         return {
+            "format": 1,
             "occasion": {
                 "name": occasion.name,
                 "history": occasion.history.to_dict(),
@@ -220,15 +227,11 @@ def _ordered(today: WorkOrder, region: str) -> Message:
     if works:
         cautions = {message("compare.caution", caution=caution) for step in steps for caution in step.cautions}
         return message("compare.works", works=(*works.values(), *sorted(cautions, key=str)))
-    if region in today.deferred:
-        return _not_worked("compare.deferred", today.deferred[region].because)
-    if region in today.not_to_be_touched:
-        return _not_worked("compare.not_to_be_touched", today.not_to_be_touched[region])
-    return _not_worked("compare.left_alone", today.left_alone[region])
-
-
-def _not_worked(code: str, because: Sequence[Reason]) -> Message:
-    return message(code, rules=tuple(dict.fromkeys(reason.rule for reason in because)))
+    aside = today.not_worked(region)
+    if aside is None:  # every region is worked or set aside
+        raise KeyError(region)
+    how, because = aside
+    return message(f"compare.{how}", rules=tuple(dict.fromkeys(reason.rule for reason in because)))
 
 
 def _details(step: Step, minutes: float) -> Iterator[Message]:

@@ -85,6 +85,20 @@ class Run:
     deferred: int
     targets: Mapping[str, TargetRun]
 
+    @classmethod
+    def from_dict(cls, data: Mapping[str, Any]) -> Run:
+        """Returns a run from what ``to_dict`` gave; raises ``InputError``. Numbers have four places."""
+        from coatrules.order.stored_results import stored_result
+
+        return stored_result(cls, data, "rehearsal")
+
+    def to_dict(self) -> dict[str, Any]:
+        """Returns the run as plain data by ``schemas/rehearsal.schema.json``."""
+        from coatrules.order.plain_data import result_data
+
+        fields: dict[str, Any] = result_data(self)
+        return {"format": 1} | fields
+
 
 def actors(profile: Profile) -> list[Actor]:
     """The dogs of a rehearsal: the slow and the fast one are those that one dog in ten is slower or faster than."""

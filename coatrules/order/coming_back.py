@@ -8,15 +8,19 @@ from datetime import date
 from attrs import evolve
 
 from coatrules.catalogue.message import message
+from coatrules.coat.queue import WHOLE
 from coatrules.dog.safety import STOP_RESTS_DAYS, Stage, puppy, strictest
 from coatrules.dog.state import DogState
-from coatrules.order.decide import Verdict
+from coatrules.order.decide import NEARLY_ALL, Verdict
 from coatrules.order.next_visit import NextVisit, next_visit
+from coatrules.order.show_ahead import clear_of_show
 from coatrules.profile.compiled import CompiledProfile
 
 REST_OF_IT_MINUTES, REST_OF_IT_DAYS = 60.0, 7
 """So much that a day on the table was too short for is done within so many days; less waits for the next visit (common practice,
 no source)."""
+PRACTISED_DAYS = 7, 14
+"""Between so many days a dog that practised standing on the table comes back (common practice, no source)."""
 _VET = ("coat.health", "coat.refer", "floor.unsound")
 
 
@@ -36,7 +40,30 @@ def coming_back(
     practised = stage == "practice" and puppy(state.age_weeks, compiled.profile.visit.first_coat_weeks)
     bound = dict.fromkeys(verdicts, Verdict("forbid")) if practised else {**verdicts, **worked}
     visit = _held(next_visit(compiled, state, bound, worked), state, verdicts)
-    return _soon(visit, state.day) if left_minutes >= REST_OF_IT_MINUTES else visit
+    if stage != "grown":
+        visit = _practised(visit, state.day)
+    elif left_minutes >= REST_OF_IT_MINUTES or _half_stripped(compiled, state, verdicts, worked):
+        visit = _soon(visit, state.day)
+    return clear_of_show(visit, state)
+
+
+def _half_stripped(
+    compiled: CompiledProfile, state: DogState, verdicts: Mapping[str, Verdict], worked: Mapping[str, Verdict]
+) -> bool:
+    """Whether the day leaves a coat that comes out whole begun and not done."""
+    whole = [
+        name for name, region in compiled.regions.items() if region.target is not None and region.target.full_strip
+    ]
+    begun = {
+        name
+        for name in whole
+        if state.regions[name].last.get("pull") == state.day or (name in worked and _pulled(worked[name]))
+    }
+    return bool(begun) and any(name not in begun and _pulled(verdicts[name]) >= NEARLY_ALL * WHOLE for name in whole)
+
+
+def _pulled(verdict: Verdict) -> int:
+    return max((task.mass for task in verdict.tasks), default=0)
 
 
 def _held(visit: NextVisit, state: DogState, verdicts: Mapping[str, Verdict]) -> NextVisit:
@@ -53,9 +80,20 @@ def _held(visit: NextVisit, state: DogState, verdicts: Mapping[str, Verdict]) ->
     return evolve(visit, earliest=max(visit.earliest, again), best=max(visit.best, again))
 
 
+def _practised(visit: NextVisit, day: int) -> NextVisit:
+    """The next visit of a dog that got used to the table: soon, whatever the coat; later only where every place must rest."""
+    first, last = (date.fromordinal(day + days) for days in PRACTISED_DAYS)
+    if visit.hold is not None or visit.earliest > last:
+        return visit
+    return evolve(visit, earliest=first, best=first, planned=first, latest=last, binding=(), clash=False)
+
+
 def _soon(visit: NextVisit, day: int) -> NextVisit:
     """The next visit where the rest of the day's work is for another one: within a week, or the end of the window before it."""
+    if visit.hold is not None:
+        return visit
     first, last = (date.fromordinal(day + days) for days in (1, REST_OF_IT_DAYS))
     if visit.latest is not None and visit.latest < last:
         last = max(first, visit.latest)
-    return evolve(visit, earliest=min(visit.earliest, first), best=min(visit.best, last), clash=False)
+    best = min(visit.best, last)
+    return evolve(visit, earliest=min(visit.earliest, first), best=best, planned=best, clash=False)

@@ -18,7 +18,7 @@ from coatrules.order.facts import RegionFacts, number
 from coatrules.order.reasons import Reason
 from coatrules.profile.compiled import CompiledProfile, CompiledRegion, Means
 from coatrules.profile.floor import HANDLED_ONLY
-from coatrules.profile.model import Effect, Rule
+from coatrules.profile.model import Effect, LayerTarget, Rule
 
 LEAST_SHARE = 0.03
 """Below this a pull is not worth the dog's time (DEVELOPERS.md, "How much")."""
@@ -65,6 +65,17 @@ class Verdict(NamedTuple):
     refer: tuple[Message, ...] = ()
     conflicts: tuple[Reason, ...] = ()
     fired: tuple[str, ...] = ()
+
+
+def asks_nearly_all(target: LayerTarget, mass: int) -> bool:
+    """Whether so much is an ask of nearly everything, with which growing hair would be stripped."""
+    return mass >= NEARLY_ALL * WHOLE or (target.full_strip and mass >= max(mass_of(target.take.usual), 1))
+
+
+def of_growing_hair(target: LayerTarget, mass: int) -> int:
+    """What is left of an ask of nearly everything where too little of the coat is ripe."""
+    usual = mass_of(target.take.usual)
+    return min(mass, usual) if usual < NEARLY_ALL * WHOLE else 0
 
 
 def decide(
@@ -265,7 +276,7 @@ class _Region:
         assert self.region.target is not None
         target = self.region.target
         coat, growth = self.own.coat, self.own.growth
-        usual = mass = mass_of(target.take.usual)
+        mass = mass_of(target.take.usual)
         because = [_share("coat.usual", mass)]
 
         first = self._first_coat() if self.stage == "first-coat" else 0
@@ -316,7 +327,7 @@ class _Region:
                 mass = max(limit, low)
                 because.append(_share("coat.cover" if limit > low else "coat.low-spot", mass))
 
-        mass = self._ripe_enough(mass, usual, because)
+        mass = self._ripe_enough(mass, because)
         ready = round(number(self.facts["ready_share"]) * WHOLE)
         if mass > ready:
             mass = ready
@@ -334,31 +345,30 @@ class _Region:
         fits = WHOLE if minutes <= there_is else int(WHOLE * there_is / minutes)
         return min(oldest.mass, fits)
 
-    def _ripe_enough(self, mass: int, usual: int, because: list[Reason]) -> int:
+    def _ripe_enough(self, mass: int, because: list[Reason]) -> int:
         """How much of an ask of nearly everything remains: hair that still grows is not stripped with it.
 
         What the hand felt today outranks the computed share. A rolled coat never waits: its usual share is asked whatever.
         """
         assert self.region.target is not None
         comes = self.facts.get("comes")
-        nearly_all = mass >= NEARLY_ALL * WHOLE or (self.region.target.full_strip and mass >= usual)
-        if not nearly_all or not mass:
+        if not asks_nearly_all(self.region.target, mass):
             if comes == "holds" and mass:
                 because.append(Reason(rule="coat.holds"))
             return mass
-        fallback = usual if usual < NEARLY_ALL * WHOLE else 0
+        fallback = of_growing_hair(self.region.target, mass)
         if self.own.clips >= SOFT_CLIPS:
             because.append(Reason(rule="coat.soft", facts={"clips": self.own.clips}))
-            return min(mass, fallback)
+            return fallback
         if self.stage == "first-coat" or comes == "easily":
             return mass
         ripe = number(self.facts["ripe_share"])
         if comes == "holds":
             because.append(Reason(rule="coat.holds-all"))
-            return min(mass, fallback)
+            return fallback
         if ripe < RIPE_FROM and comes != "mixed":
             because.append(self._unripe("coat.unripe", round(RIPE_FROM * WHOLE)))
-            return min(mass, fallback)
+            return fallback
         if ripe < HALF_RIPE:
             because.append(self._unripe("coat.better-later", round(HALF_RIPE * WHOLE)))
         return mass
@@ -376,6 +386,9 @@ class _Region:
         if minutes is None or undercoat is None or not self._allowed("card"):
             return None
         if number(undercoat) < CARD_FROM:
+            return None
+        if self.facts.get("see_through") and self.region.target is not None and not self.region.target.full_strip:
+            self.idle.append(Reason(rule="coat.not-carded", facts={"cover": self.facts["cover"]}))
             return None
         because = [Reason(rule="coat.undercoat", facts={"undercoat": undercoat})]
         if pull is not None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping
 from datetime import date as Date
-from typing import Any
+from typing import Any, NamedTuple
 
 from attrs import evolve
 
@@ -13,6 +13,7 @@ from coatrules.coat.queue import WHOLE
 from coatrules.dog.equivalence import once_per_class
 from coatrules.dog.history import History
 from coatrules.dog.loading import given_history
+from coatrules.dog.regime import worked_by
 from coatrules.dog.safety import (
     BREAK_EVERY_MINUTES,
     CAUTIONS,
@@ -28,12 +29,13 @@ from coatrules.order.arguments import checked_day, checked_minutes
 from coatrules.order.coming_back import coming_back
 from coatrules.order.decide import Verdict, decide
 from coatrules.order.delay import later_visits
-from coatrules.order.facts import Differs, all_facts
+from coatrules.order.facts import Differs, RegionFacts, all_facts
 from coatrules.order.history_findings import history_findings
-from coatrules.order.next_visit import next_layers
+from coatrules.order.next_visit import NextVisit, next_layers
+from coatrules.order.show_ahead import before_show, show_ahead
 from coatrules.order.steps import steps
-from coatrules.order.today import todays_work
-from coatrules.order.work_order import WorkOrder
+from coatrules.order.today import Today, todays_work
+from coatrules.order.work_order import WorkOrder, minutes_data, next_visit_data, profile_data
 from coatrules.order.worked_today import without_done
 from coatrules.problems import Problem
 from coatrules.profile.compiled import CompiledProfile, compile_profile
@@ -60,7 +62,7 @@ def work_order(
     """
     profile = profile if isinstance(profile, Profile) else load_profile(profile)
     history = given_history(history)
-    return order(compile_profile(profile), history, date, minutes, ahead=ahead)
+    return order(compile_profile(worked_by(profile, history, checked_day(date))), history, date, minutes, ahead=ahead)
 
 
 def order(
@@ -74,6 +76,51 @@ def order_by(
     compiled: CompiledProfile, history: History, state: DogState, minutes: float | None = None, *, ahead: bool = False
 ) -> WorkOrder:
     """The pipeline itself, from the state of the dog on the day."""
+    decided = _decided(compiled, history, state, minutes)
+    visit = decided.visit
+    if ahead:
+        late = later_visits(
+            compiled, history.dog, state, decided.today.worked, decided.today.deferred, visit, decided.available
+        )
+        visit = evolve(visit, late=late)
+    return _work_order(compiled, history, state, decided, visit)
+
+
+def summary(compiled: CompiledProfile, history: History, date: Date, minutes: float | None = None) -> dict[str, Any]:
+    """Returns what ``to_dict`` of the order gives of whose it is, the day, the minutes and the next visit, at half its cost: the work is
+    not put in order and nothing is put into words. Raises ``InputError`` as ``order`` does."""
+    from coatrules.order.plain_data import result_data
+
+    state = state_on(compiled, history, checked_day(date))
+    decided = _decided(compiled, history, state, minutes, slots=False)
+    profile = compiled.profile
+    return {
+        "format": 1,
+        "dog": {"id": history.dog.id, "name": history.dog.called},
+        "profile": profile_data(profile.id, profile.label, profile.regime, compiled.edition, profile.outline),
+        "date": result_data(date),
+        "minutes": minutes_data(decided.available, decided.today.minutes),
+        "next_visit": result_data(next_visit_data(decided.visit)),
+    }
+
+
+class _Decided(NamedTuple):
+    """All that is decided for a day; the order says it step by step, and why."""
+
+    asked: float
+    available: float
+    stage: Stage
+    facts: Mapping[str, RegionFacts]
+    differing: list[Differs]
+    verdicts: Mapping[str, Verdict]
+    refer: tuple[Message, ...]
+    today: Today
+    visit: NextVisit
+
+
+def _decided(
+    compiled: CompiledProfile, history: History, state: DogState, minutes: float | None, *, slots: bool = True
+) -> _Decided:
     asked = checked_minutes(compiled, minutes)
     available = min(asked, DAY_MINUTES)
     first_coat = compiled.profile.visit.first_coat_weeks
@@ -82,20 +129,26 @@ def order_by(
         available = min(available, PUPPY_MINUTES if puppy(state.age_weeks, first_coat) else FIRST_VISIT_MINUTES)
     facts, differing = all_facts(compiled, history.dog, state, available)
     verdicts, refer = decide(compiled, state, facts, stage)
-    verdicts = without_done(state, verdicts)
-    today = todays_work(compiled, state, verdicts, stage, available)
+    verdicts = before_show(state, without_done(state, verdicts))
+    today = todays_work(compiled, state, verdicts, stage, available, slots=slots)
     worked = today.worked
     refer = list(dict.fromkeys([*refer, *(message for v in verdicts.values() for message in v.refer)]))
     left = sum(put_off.minutes for put_off in today.deferred.values())
-    visit = coming_back(compiled, state, verdicts, worked, stage, left if available >= DAY_MINUTES else 0.0)
-    if ahead:
-        late = later_visits(compiled, history.dog, state, worked, today.deferred, visit, available)
-        visit = evolve(visit, late=late)
+    too_long = left if available >= DAY_MINUTES else 0.0
+    visit = coming_back(compiled, state, verdicts, worked, stage, too_long)
+    return _Decided(asked, available, stage, facts, differing, verdicts, tuple(refer), today, visit)
+
+
+def _work_order(
+    compiled: CompiledProfile, history: History, state: DogState, decided: _Decided, visit: NextVisit
+) -> WorkOrder:
+    verdicts, today, facts = decided.verdicts, decided.today, decided.facts
     return WorkOrder(
         dog_id=history.dog.id,
         dog_name=history.dog.called,
         profile_id=compiled.profile.id,
         profile_label=compiled.profile.label,
+        profile_regime=compiled.profile.regime,
         profile_edition=compiled.edition,
         outline=compiled.profile.outline,
         date=Date.fromordinal(state.day),
@@ -103,15 +156,16 @@ def order_by(
         speed=state.speed,
         rolling=state.rolling,
         endings=state.endings,
-        minutes_available=available,
-        minutes_planned=today.arrangement.minutes / 2,
+        minutes_available=decided.available,
+        minutes_planned=today.minutes,
         steps=tuple(steps(state, today)),
         left_alone={n: v.because for n, v in verdicts.items() if v.outcome == "leave"},
         deferred=today.deferred,
         not_to_be_touched={n: v.because for n, v in verdicts.items() if v.outcome == "forbid"},
-        refer=tuple(refer),
-        first=tuple(_first(compiled, state, verdicts, stage, available, asked)),
+        refer=decided.refer,
+        first=tuple(_first(compiled, state, decided)),
         next_visit=visit,
+        show=show_ahead(compiled, state, today.worked),
         next_layers=next_layers(compiled, state),
         labels={name: region.region.label for name, region in compiled.regions.items()},
         all_facts={name: ReadOnly(known) for name, known in facts.items()},
@@ -120,36 +174,33 @@ def order_by(
         ripe=once_per_class(state.class_keys, lambda name: state.regions[name].ripe(state.pace.of(name), state.day)),
         loose=once_per_class(state.class_keys, lambda name: state.regions[name].loose(state.pace.of(name), state.day)),
         guessed={name: own.guessed / WHOLE for name, own in state.regions.items()},
-        findings=tuple(_findings(compiled, history, state, verdicts, differing)),
-        cautions=tuple(dict.fromkeys([*_elsewhere(verdicts, worked), *CAUTIONS])),
+        findings=tuple(_findings(compiled, history, state, verdicts, decided.differing)),
+        cautions=tuple(dict.fromkeys([*_elsewhere(verdicts, today.worked), *CAUTIONS])),
     )
 
 
 def _first(
     compiled: CompiledProfile,
     state: DogState,
-    verdicts: Mapping[str, Verdict],
-    stage: Stage,
-    available: float,
-    asked: float,
+    decided: _Decided,
 ) -> Iterator[Message]:
     """What is decided before the work begins: what the visit is for, what is refused and until when, how long it may last.
     Who must see the dog before stands in ``refer``."""
     if any(HEALTH[name].days is None for name in state.health):
         yield message("first.health")
-    if stage != "grown":
-        yield message(f"first.{stage}", minutes=available)
+    if decided.stage != "grown":
+        yield message(f"first.{decided.stage}", minutes=decided.available)
         yield message("first.hygiene")
     rests: dict[object, list[str]] = {}
-    for name, verdict in verdicts.items():
+    for name, verdict in decided.verdicts.items():
         for reason in verdict.because:
             if reason.rule == "floor.stop":
                 rests.setdefault(reason.facts["until"], []).append(compiled.regions[name].region.label)
     for until, labels in rests.items():
         yield message("first.stop", regions=tuple(labels), until=until)
-    if asked > DAY_MINUTES:
-        yield message("table-cap", asked=asked, most=DAY_MINUTES)
-    if available > BREAK_EVERY_MINUTES:
+    if decided.asked > DAY_MINUTES:
+        yield message("table-cap", asked=decided.asked, most=DAY_MINUTES)
+    if decided.today.arrangement.minutes / 2 > BREAK_EVERY_MINUTES:
         yield message("first.break")
 
 
@@ -179,15 +230,11 @@ def _findings(
         params = {
             "region": label[region],
             "fact": message(f"fact.{fact}"),
-            "seen": _short(saw),
-            "computed": _short(computed),
+            "seen": round(saw, 1) if isinstance(saw, float) else saw,
+            "computed": round(computed, 1) if isinstance(computed, float) else computed,
         }
         yield history.origin.problem_at((), "seen-differs", params, severity="note")
     for name, verdict in verdicts.items():
         for conflict in verdict.conflicts:
             at = {"region": label[name], **conflict.facts}
             yield compiled.profile.origin.problem_at((), "floor-above-cap", at, severity="warning")
-
-
-def _short(value: object) -> str:
-    return f"{value:.1f}".removesuffix(".0") if isinstance(value, float) else str(value).lower()

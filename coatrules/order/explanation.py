@@ -12,7 +12,9 @@ from attrs import frozen
 from coatrules.catalogue.message import Message, message
 from coatrules.conditions.condition import Miss
 from coatrules.dog.history import History
+from coatrules.dog.regime import worked_by
 from coatrules.formats.values import SourceOf
+from coatrules.order.arguments import checked_day
 from coatrules.order.engine import order
 from coatrules.order.facts import RegionFacts
 from coatrules.order.work_order import WorkOrder
@@ -52,6 +54,13 @@ class Explanation:
     rules: tuple[RuleTrace, ...]
     elsewhere: tuple[str, ...]
 
+    @classmethod
+    def from_dict(cls, data: Mapping[str, Any]) -> Explanation:
+        """Returns an explanation from what ``to_dict`` gave; raises ``InputError``. Its order is as ``WorkOrder.from_dict`` says."""
+        from coatrules.order.stored_results import stored_explanation
+
+        return stored_explanation(data)
+
     def to_dict(self) -> dict[str, Any]:
         """Returns the explanation as plain data by ``schemas/explanation.schema.json``."""
         from coatrules.order.plain_data import result_data
@@ -69,6 +78,7 @@ def explain(
     profile: Profile, history: History, region: str, *, date: Date, minutes: float | None = None
 ) -> Explanation:
     """What was decided in a region on a day and why; raises ``InputError`` for a region the profile does not have."""
+    profile = worked_by(profile, history, checked_day(date))
     compiled = compile_profile(profile)
     if region not in compiled.regions:
         raise InputError([_no_region(compiled, region)])

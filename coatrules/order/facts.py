@@ -8,6 +8,7 @@ from typing import Any
 from coatrules.coat.measures import standing
 from coatrules.coat.queue import mass_of
 from coatrules.coat.ripening import comes_easily
+from coatrules.dog.described import described
 from coatrules.dog.equivalence import once_per_class
 from coatrules.dog.history import AtLeastLong, Dog, Seen
 from coatrules.dog.state import DogState, RegionState
@@ -55,12 +56,7 @@ Differs = tuple[str, str, object, object]
 
 def _dog_facts(dog: Dog, state: DogState, minutes: float) -> RegionFacts:
     facts: RegionFacts = {"visits": state.visits, "minutes": minutes, "health": state.health}
-    if dog.born is not None and dog.born.toordinal() <= state.day:
-        facts["age_weeks"] = (state.day - dog.born.toordinal()) / 7
-    if dog.sex is not None:
-        facts["sex"] = dog.sex
-    if dog.neutered is not None:
-        facts["neutered"] = dog.neutered if isinstance(dog.neutered, bool) else dog.neutered.toordinal() <= state.day
+    facts |= described(dog, state.day)
     if state.show is not None:
         facts["weeks_to_show"] = (state.show.toordinal() - state.day) / 7
     if state.last_visit is not None:
@@ -110,6 +106,8 @@ def _region_facts(region: CompiledRegion, own: RegionState, pace: float, day: in
             facts["undercoat"] = min(1.0, since / growth.undercoat_weeks)
     if own.skin is not None:
         facts["skin"] = own.skin
+    if own.felt is not None:
+        facts["last_comes"] = own.felt
     if own.last_reaction is not None:
         facts["last_reaction"] = own.last_reaction
     return facts

@@ -33,8 +33,12 @@ def history_findings(compiled: CompiledProfile, history: History, state: DogStat
         yield history.origin.problem_at(("visits",), "visits-after-day", params, severity="note")
     yield from against_floor(compiled, history, date.fromordinal(state.day))
     yield from _nothing_corrected(history)
+    paths: set[Path] = set()
     for outlier in state.pace.outliers:
-        yield _outlier(compiled, history, outlier)
+        problem = _outlier(compiled, history, outlier)
+        if problem.path not in paths:  # once, however many regions it was recorded of
+            paths.add(problem.path)
+            yield problem
     yield from _merged_parts(compiled, history, state.day)
     for entry in state.speed.rejected:
         yield _minutes(history, entry)

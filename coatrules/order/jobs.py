@@ -16,6 +16,8 @@ KINDS: tuple[Kind, ...] = ("card", "pull", "clip", "scissor", "comb")
 """The order of the kinds of work within every region."""
 WHOLE_SHARE = 8
 """Shares are reduced in eighths."""
+LEAST_RAKED = 4
+"""On a short day a coat is raked more lightly, in so many eighths of the time at least (common practice, no source)."""
 
 
 class Zone(NamedTuple):
@@ -43,8 +45,19 @@ class Task(NamedTuple):
     finish: bool = False
 
     def at(self, eighths: int) -> int:
-        """Returns the half-minutes at so many eighths of today's share: only a pull takes less time, at least 1."""
-        return -(-self.minutes * eighths // WHOLE_SHARE) if self.kind == "pull" else self.minutes
+        """Returns the half-minutes at so many eighths of today's share: a pull takes less time, at least 1, and so does raking; all
+        else takes as long."""
+        return -(-self.minutes * self.eighths(eighths) // WHOLE_SHARE)
+
+    def eighths(self, eighths: int) -> int:
+        """Returns the eighths of its whole time that it takes at so many eighths of today's share."""
+        match self.kind:
+            case "pull":
+                return eighths
+            case "card":
+                return max(eighths, LEAST_RAKED)
+            case _:
+                return WHOLE_SHARE
 
 
 class Job(NamedTuple):

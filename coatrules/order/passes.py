@@ -19,29 +19,39 @@ STARTS_FOLLOWED = 2
 """Of the rows begun differently so many, the cheapest, are bettered."""
 
 
-def arrange(jobs: Iterable[Job], zones: Mapping[str, Zone], stations: Stations, prices: Prices = PRICES) -> Arrangement:
-    """Returns today's slots with the rests that they need. The order of ``jobs`` does not matter.
+def arrange(
+    jobs: Iterable[Job],
+    zones: Mapping[str, Zone],
+    stations: Stations,
+    prices: Prices = PRICES,
+    *,
+    minutes_only: bool = False,
+) -> Arrangement:
+    """Returns today's slots with the rests that they need. The order of ``jobs`` does not matter. With ``minutes_only`` they take as
+    long, but it is the first row found in which the dog never rests, if there is one.
 
     Raises KeyError for a job in an unknown zone or at no station, ValueError for a task of no length.
     """
-    return arranged(work(jobs, zones, stations), stations, prices)
+    # No row is made dearer on the way to the best one, and all that costs less than a rest is without one.
+    enough = prices.idle if minutes_only else 0
+    return arranged(work(jobs, zones, stations), stations, prices, enough)
 
 
-def arranged(today: Work, stations: Stations, prices: Prices = PRICES) -> Arrangement:
-    """Returns the same from jobs that are cut into chunks."""
+def arranged(today: Work, stations: Stations, prices: Prices = PRICES, enough: int = 0) -> Arrangement:
+    """Returns the same from jobs that are cut into chunks: the first row found that costs less than ``enough``, if there is one."""
     cut = board(today, stations, prices)
-    row, cost = best_row(cut)
+    row, cost = best_row(cut, enough)
     if cost >= prices.idle and cut.chains:
         shared = board(today, stations, prices, unlike=True)
         if len(shared.units) < len(cut.units):
-            other, its_cost = best_row(shared)
+            other, its_cost = best_row(shared, enough)
             if its_cost < cost:
                 cut, row, cost = shared, other, its_cost
     return Arrangement(_slots(cut, row), cost)
 
 
-def best_row(board: Board) -> tuple[list[int], int]:
-    """Returns the cheapest row found, and its price."""
+def best_row(board: Board, enough: int = 0) -> tuple[list[int], int]:
+    """Returns the cheapest row found, or the first that costs less than ``enough``, and its price."""
     if not board.chains:
         return board.backbone, price(board, board.backbone)
     begun: list[tuple[int, list[int], list[int]]] = []
@@ -49,12 +59,17 @@ def best_row(board: Board) -> tuple[list[int], int]:
         row = board.backbone
         for lane in lanes:
             row = put_in(board, row, board.chains[lane])
-        begun.append((price(board, row), row, lanes))
+        cost = price(board, row)
+        if cost < enough:
+            return row, cost
+        begun.append((cost, row, lanes))
     begun.sort(key=lambda start: start[0])
     found = [zone_by_zone(board, row, cost, lanes) for cost, row, lanes in begun[:STARTS_FOLLOWED]]
     row, cost = min(found, key=lambda one: one[1])
-    row, cost = shifted(board, *in_pairs(board, row, cost))
-    if len(board.units) <= SHORT_DAY:
+    for better in (in_pairs, shifted):
+        if cost >= enough:
+            row, cost = better(board, row, cost)
+    if cost >= enough and len(board.units) <= SHORT_DAY:
         row, cost = cheapest(board, row, cost)
     return row, cost
 

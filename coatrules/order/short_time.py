@@ -25,7 +25,7 @@ class Fitted(NamedTuple):
     """What fits into the time.
 
     ``put_off`` holds for each region the tasks (their indices) that are put off, and why; ``shares`` how many eighths of
-    today's share are pulled where it is not the whole. A slot's task is an index into the tasks of the job given.
+    today's share are worked by hand where it is not the whole. A slot's task is an index into the tasks of the job given.
     """
 
     arrangement: Arrangement
@@ -70,11 +70,38 @@ def fit(
             seen[key] = arrange(table.jobs_at(levels), zones, stations, prices)
         return seen[key]
 
+    levels = _that_fit(table, available, lambda levels: arranged(levels).minutes)
+    return table.fitted(levels, arranged(levels))
+
+
+def fit_without_slots(
+    jobs: Iterable[Job],
+    zones: Mapping[str, Zone],
+    stations: Stations,
+    available: int,
+    prices: Prices = PRICES,
+) -> tuple[Fitted, int]:
+    """Returns the same without the slots, which take most of the time to find, and the half-minutes from the first to the last."""
+    table = _Table(sorted(jobs, key=lambda job: job.walk_order))
+    seen: dict[tuple[int, ...], int] = {}
+
+    def minutes(levels: _Levels) -> int:
+        key = tuple(levels.values())
+        if key not in seen:
+            seen[key] = arrange(table.jobs_at(levels), zones, stations, prices, minutes_only=True).minutes
+        return seen[key]
+
+    levels = _that_fit(table, available, minutes)
+    return table.fitted(levels, Arrangement((), 0)), minutes(levels)
+
+
+def _that_fit(table: _Table, available: int, minutes: Callable[[_Levels], int]) -> _Levels:
+    """Returns the levels of what is worked. ``minutes``: how many half-minutes that takes, rests included."""
     levels = table.whole()
     aim = available
     while True:
         if table.minutes(levels) <= aim:
-            spare = available - arranged(levels).minutes
+            spare = available - minutes(levels)
             if spare >= 0:
                 break
             aim = max(0, table.minutes(levels) + spare)  # it rests longer than there is time: aim that much lower
@@ -82,10 +109,9 @@ def fit(
 
     # What is put off may go where the dog rests now, and fill the rests of other work.
     def fits(tried: _Levels) -> bool:
-        return table.is_within(available, tried) and arranged(tried).minutes <= available
+        return table.is_within(available, tried) and minutes(tried) <= available
 
-    levels = table.raised(levels, fits)
-    return table.fitted(levels, arranged(levels))
+    return table.raised(levels, fits)
 
 
 class _Table:
@@ -215,7 +241,7 @@ class _Table:
             self.jobs[n].region: level
             for n, tasks_at in kept.items()
             for task, level in tasks_at.items()
-            if level < WHOLE_SHARE and self.jobs[n].tasks[task].kind == "pull"
+            if level < WHOLE_SHARE and self.jobs[n].tasks[task].kind in ("card", "pull")
         }
         return Fitted(arrangement._replace(slots=tuple(slots)), put_off, shares)
 

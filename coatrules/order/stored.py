@@ -5,10 +5,11 @@ over; keys that an earlier one did not write have a default.
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
+from contextlib import suppress
 from datetime import date as Date
 from math import inf
-from typing import Any, Final
+from typing import Any, Final, TypeVar
 
 from attrs import evolve
 
@@ -23,11 +24,13 @@ from coatrules.learning.pace import Pace, pace_from
 from coatrules.learning.speed import Speed
 from coatrules.order.next_visit import Binding, LaterVisit, NextLayer, NextVisit
 from coatrules.order.reasons import Reason
+from coatrules.order.show_ahead import ShowAhead
 from coatrules.order.today import PutOff
 from coatrules.order.work_order import Step, WorkOrder
 from coatrules.problems import InputError, Problem
 from coatrules.read_only import ReadOnly
 
+T = TypeVar("T")
 _DATE: Final = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
 _FORGOTTEN: Final = Growth(
     lag_weeks=0.0, mm_per_week=1.0, full_mm=1.0, rests_weeks=0.0, ready_mm=0.0, cover_mm=1.0, layer_gap_mm=0.0
@@ -37,19 +40,25 @@ _FORGOTTEN: Final = Growth(
 
 def stored_order(data: Mapping[str, Any]) -> WorkOrder:
     """Returns the order that ``WorkOrder.to_dict`` made the data of; raises ``InputError`` for any other data."""
+    return read_back(order_of, data, "work-order")
+
+
+def read_back(read: Callable[[Any], T], data: Any, schema: str) -> T:
+    """Returns what ``read`` makes of the data; raises ``InputError`` with all that is wrong by a schema where it fails."""
     try:
-        return _order(data)
+        return read(data)
     except (AttributeError, IndexError, KeyError, TypeError, ValueError) as error:
         from coatrules.formats.schema_faults import explain
 
-        origin = Origin((((), without_file(data)),))
-        problems = explain("work-order", data, origin)
+        problems = explain(schema, data, Origin((((), without_file(data)),)))
+        if not problems and isinstance(error, InputError):
+            raise
         raise InputError(problems or [Problem(code="structure", params={"error": repr(error)})]) from error
 
 
-def _order(data: Mapping[str, Any]) -> WorkOrder:
+def order_of(data: Mapping[str, Any]) -> WorkOrder:
     regions: Mapping[str, Any] = data["regions"]
-    of_dog = _value(data.get("facts", {}))
+    of_dog = value_of(data.get("facts", {}))
     edition = Edition()
     edition.__setstate__(data["profile"]["sha256"])
     return WorkOrder(
@@ -57,9 +66,10 @@ def _order(data: Mapping[str, Any]) -> WorkOrder:
         dog_name=data["dog"]["name"],
         profile_id=data["profile"]["id"],
         profile_label=data["profile"]["label"],
+        profile_regime=data["profile"].get("regime"),
         profile_edition=edition,
         outline=data["profile"].get("outline", "terrier"),
-        date=_day(data["date"]),
+        date=day_of(data["date"]),
         pace=_pace(data["pace"]),
         speed=Speed(
             mean=data["speed"]["mean"],
@@ -70,10 +80,10 @@ def _order(data: Mapping[str, Any]) -> WorkOrder:
         rolling=Rolling(
             rolls=data["rolling"]["possible"],
             most=data["rolling"]["most_layers"],
-            days=tuple((_day(day).toordinal(), -1) for day in data["rolling"]["evidence"]),
+            days=tuple((day_of(day).toordinal(), -1) for day in data["rolling"]["evidence"]),
         ),
         endings=tuple(
-            RollingEnd(kind=one["kind"], day=_day(one["day"]).toordinal(), regions=tuple(one["regions"]), visit=None)
+            RollingEnd(kind=one["kind"], day=day_of(one["day"]).toordinal(), regions=tuple(one["regions"]), visit=None)
             for one in data["rolling"]["ended_by"]
         ),
         minutes_available=data["minutes"]["available"],
@@ -84,23 +94,24 @@ def _order(data: Mapping[str, Any]) -> WorkOrder:
         not_to_be_touched=_reasons_by_region(data["not_to_be_touched"]),
         refer=_messages(data["refer"]),
         first=_messages(data.get("first", ())),
-        next_visit=_next_visit(data["next_visit"]),
+        next_visit=next_visit_of(data["next_visit"]),
+        show=_show(data.get("show")),
         next_layers={
-            name: NextLayer(day=_day(layer["day"]), window=_window(layer["window"]))
+            name: NextLayer(day=day_of(layer["day"]), window=_window(layer["window"]))
             for name, region in regions.items()
             if (layer := region["next_layer"]) is not None
         },
         labels={name: region["label"] for name, region in regions.items()},
         all_facts={
-            name: ReadOnly({"region": name, **_names(region), **of_dog, **_value(region["facts"])})
+            name: ReadOnly({"region": name, **_names(region), **of_dog, **value_of(region["facts"])})
             for name, region in regions.items()
         },
         fired={name: tuple(region["rules"]) for name, region in regions.items()},
-        hair={name: tuple((share, _day(day)) for share, day in region["hair"]) for name, region in regions.items()},
+        hair={name: tuple((share, day_of(day)) for share, day in region["hair"]) for name, region in regions.items()},
         ripe={name: tuple(region.get("ripe", ())) for name, region in regions.items()},
         loose={name: tuple(region.get("loose", ())) for name, region in regions.items()},
         guessed={name: region["guessed_share"] for name, region in regions.items()},
-        findings=tuple(map(_finding, data["findings"])),
+        findings=tuple(map(problem_of, data["findings"])),
         cautions=_messages(data["cautions"]),
     )
 
@@ -124,7 +135,7 @@ def _pace(data: Mapping[str, Any]) -> Pace:
 
 
 def _record(data: Mapping[str, Any]) -> Observation:
-    of: Any = {"region": data["region"], "cycle": _FORGOTTEN, "day": _day(data["day"]).toordinal()}
+    of: Any = {"region": data["region"], "cycle": _FORGOTTEN, "day": day_of(data["day"]).toordinal()}
     if "layers" in data:
         return Layers(**of, layers=data["layers"], least=0.0, most=inf, error=0.0)
     if "comes" in data:
@@ -173,27 +184,28 @@ def _step(data: Mapping[str, Any]) -> Step:
     )
 
 
-def _next_visit(data: Mapping[str, Any]) -> NextVisit:
+def next_visit_of(data: Mapping[str, Any]) -> NextVisit:
     return NextVisit(
-        earliest=_day(data["earliest"]),
-        best=_day(data["best"]),
-        latest=_day_or_none(data["latest"]),
+        earliest=day_of(data["earliest"]),
+        best=day_of(data["best"]),
+        latest=day_or_none(data["latest"]),
         binding=tuple(
             Binding(
                 bound=one["bound"],
                 region=one["region"],
                 why=one["why"],
-                day=_day(one["day"]),
+                day=day_of(one["day"]),
                 window=_window(one["window"]),
             )
             for one in data["because"]
         ),
         clash=data["clash"],
-        planned=_day_or_none(data.get("planned")),
+        planned=day_or_none(data.get("planned")),
+        open=day_or_none(data.get("open")),
         late=tuple(
             LaterVisit(
                 weeks=one["weeks"],
-                day=_day(one["day"]),
+                day=day_of(one["day"]),
                 cover=one["cover"],
                 longest_mm=one["longest_mm"],
                 blown_share=one["blown_share"],
@@ -201,8 +213,14 @@ def _next_visit(data: Mapping[str, Any]) -> NextVisit:
             )
             for one in data["late"]
         ),
-        hold=None if (hold := data.get("hold")) is None else _message(hold),
+        hold=None if (hold := data.get("hold")) is None else message_of(hold),
     )
+
+
+def _show(data: Mapping[str, Any] | None) -> ShowAhead | None:
+    if data is None:
+        return None
+    return ShowAhead(day=day_of(data["day"]), right=tuple(data["right"]), faults=data["faults"])
 
 
 def _reasons_by_region(data: Mapping[str, Any]) -> dict[str, tuple[Reason, ...]]:
@@ -210,25 +228,27 @@ def _reasons_by_region(data: Mapping[str, Any]) -> dict[str, tuple[Reason, ...]]
 
 
 def _reason(data: Mapping[str, Any]) -> Reason:
-    found = Reason(rule=data["rule"], facts=_value(data["facts"]))
+    found = Reason(rule=data["rule"], facts=value_of(data["facts"]))
     return evolve(found, own=data["text"]) if data.get("own") or not _speaks(found) else found
 
 
 def _messages(data: Any) -> tuple[Message, ...]:
-    return tuple(map(_message, data))
+    return tuple(map(message_of, data))
 
 
-def _message(data: Mapping[str, Any]) -> Message:
-    found = Message(code=data["code"], params=_value(data["params"]))
+def message_of(data: Mapping[str, Any]) -> Message:
+    found = Message(code=data["code"], params=value_of(data["params"]))
     return evolve(found, own=data["text"]) if data.get("own") or not _speaks(found) else found
 
 
-def _finding(data: Mapping[str, Any]) -> Problem:
+def problem_of(data: Mapping[str, Any]) -> Problem:
     found = Problem(
         code=data["code"],
-        params=_value(data["params"]),
+        params=value_of(data["params"]),
         severity=data["severity"],
+        file=data.get("file", ""),
         line=data["line"],
+        column=data.get("column", 0),
         path=tuple(data["path"]),
     )
     if not _speaks(found):
@@ -249,25 +269,28 @@ def _speaks(value: Reason | Message | Problem) -> bool:
         return False
 
 
-def _value(data: Any) -> Any:
+def value_of(data: Any) -> Any:
     """What a sentence or a rule speaks of, as it was before it was written: days, lists and sentences within sentences."""
     if isinstance(data, str):
-        return _day(data) if _DATE.fullmatch(data) else data
+        if _DATE.fullmatch(data):
+            with suppress(ValueError):  # a day that there is not, of which a problem speaks
+                return day_of(data)
+        return data
     if isinstance(data, Mapping):
         if data.keys() - {"own"} == {"code", "params", "text"}:
-            return _message(data)
-        return ReadOnly({key: _value(inner) for key, inner in data.items()})
-    return tuple(map(_value, data)) if isinstance(data, list | tuple) else data
+            return message_of(data)
+        return ReadOnly({key: value_of(inner) for key, inner in data.items()})
+    return tuple(map(value_of, data)) if isinstance(data, list | tuple) else data
 
 
-def _day(text: str) -> Date:
+def day_of(text: str) -> Date:
     return Date.fromisoformat(text)
 
 
-def _day_or_none(text: str | None) -> Date | None:
-    return None if text is None else _day(text)
+def day_or_none(text: str | None) -> Date | None:
+    return None if text is None else day_of(text)
 
 
 def _window(data: Any) -> tuple[Date, Date]:
     first, last = data
-    return _day(first), _day(last)
+    return day_of(first), day_of(last)

@@ -27,6 +27,9 @@ PASSES: Mapping[TaskKind, float] = {"card": 1, "pull": 4, "clip": 5, "scissor": 
 """The pass of a method that names none (common practice, no source)."""
 PASS_PARTS = 1000
 """Turns in a pass: parts of a pass, which put its tools in order."""
+JACKET_FIRST = 30.0
+"""Points by which a section of the jacket comes before others where a coat comes out whole: it is stripped first, the head last
+(the Lakeland Terrier club's stages: ``lakeland-stages`` in the profiles)."""
 FINISH: Mapping[TaskKind, frozenset[str]] = {
     "scissor": frozenset(("forefeet", "hindfeet")),
     "comb": frozenset(("beard",)),
@@ -133,7 +136,10 @@ def _job(
             )
         )
     # A coat that comes out whole goes section by section, and a puppy has few minutes: less of each would be no use to either.
-    by_share = stage == "grown" and not (region.target is not None and region.target.full_strip)
+    whole = region.target is not None and region.target.full_strip
+    by_share = stage == "grown" and not whole
+    carded = any(task.kind == "card" for task in verdict.tasks)
+    of_jacket = region.target_id in jacket or carded
     target = region.target_id if by_share else None
     return Job(
         region.id,
@@ -141,9 +147,9 @@ def _job(
         _zone(region) if tender else None,
         tuple(tasks),
         target,
-        by_share and (target in jacket or any(task.kind == "card" for task in verdict.tasks)),
+        by_share and of_jacket,
         max([1, *(_least_eighths(region, task) for task in verdict.tasks)]) if by_share else WHOLE_SHARE,
-        verdict.priority,
+        verdict.priority + (JACKET_FIRST if whole and of_jacket else 0.0),
         verdict.priority_parts.get("put_off", 0.0),
         own.put_off,
         verdict.overgrown_weeks,

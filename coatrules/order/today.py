@@ -13,9 +13,9 @@ from coatrules.dog.safety import Stage
 from coatrules.dog.state import DogState
 from coatrules.formats.values import TaskKind
 from coatrules.order.decide import Task, Verdict
-from coatrules.order.jobs import WHOLE_SHARE, Arrangement
+from coatrules.order.jobs import LEAST_RAKED, WHOLE_SHARE, Arrangement
 from coatrules.order.reasons import Reason
-from coatrules.order.short_time import Why, fit
+from coatrules.order.short_time import Why, fit, fit_without_slots
 from coatrules.order.table import Piece, half_minutes, set_out
 from coatrules.profile.compiled import CompiledProfile
 
@@ -31,8 +31,10 @@ class PutOff:
 
 class Today(NamedTuple):
     """The slots at the table, with what each job's tasks are and which regions are tender; the verdicts on what is worked, cut down
-    to what is done; and what is put off. A region that is worked in part is in both of the last."""
+    to what is done; and what is put off. A region that is worked in part is in both of the last. ``minutes`` are those of the work
+    and its rests."""
 
+    minutes: float
     arrangement: Arrangement
     pieces: Mapping[str, tuple[Piece, ...]]
     tender: frozenset[str]
@@ -41,11 +43,22 @@ class Today(NamedTuple):
 
 
 def todays_work(
-    compiled: CompiledProfile, state: DogState, verdicts: Mapping[str, Verdict], stage: Stage, available: float
+    compiled: CompiledProfile,
+    state: DogState,
+    verdicts: Mapping[str, Verdict],
+    stage: Stage,
+    available: float,
+    *,
+    slots: bool = True,
 ) -> Today:
-    """Returns what fits into so many minutes, rests included."""
+    """Returns what fits into so many minutes, rests included; without ``slots`` not in what order."""
     table = set_out(compiled, state, verdicts, stage)
-    fitted = fit(table.jobs, table.zones, table.stations, floor(available * 2), table.prices)
+    asked = table.jobs, table.zones, table.stations, floor(available * 2), table.prices
+    if slots:
+        fitted = fit(*asked)
+        minutes = fitted.arrangement.minutes
+    else:
+        fitted, minutes = fit_without_slots(*asked)
     worked: dict[str, Verdict] = {}
     deferred: dict[str, PutOff] = {}
     for job in table.jobs:
@@ -58,12 +71,16 @@ def todays_work(
             kept = [_reduced(task, eighths) for index, task in enumerate(verdict.tasks) if index not in off]
             worked[name] = verdict._replace(tasks=tuple(kept))
     tender = frozenset(job.region for job in table.jobs if job.zone is not None)
-    return Today(fitted.arrangement, table.pieces, tender, worked, deferred)
+    return Today(minutes / 2, fitted.arrangement, table.pieces, tender, worked, deferred)
 
 
 def _reduced(task: Task, eighths: int) -> Task:
-    if not task.mass or eighths == WHOLE_SHARE:
+    if eighths == WHOLE_SHARE or not (task.mass or task.kind == "card"):
         return task
+    if not task.mass:  # a coat that is only raked: more lightly
+        eighths = max(eighths, LEAST_RAKED)
+        reason = Reason(rule="coat.short-raked", facts={"part": eighths / WHOLE_SHARE})
+        return task._replace(minutes=task.minutes * eighths / WHOLE_SHARE, because=(*task.because, reason))
     mass = task.mass * eighths // WHOLE_SHARE
     reason = Reason(rule="coat.short-day", facts={"share": mass / WHOLE, "eighths": eighths})
     return task._replace(mass=mass, minutes=task.minutes * eighths / WHOLE_SHARE, because=(*task.because, reason))

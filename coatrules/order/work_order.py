@@ -20,9 +20,12 @@ from coatrules.learning.speed import Speed
 from coatrules.order import display
 from coatrules.order.next_visit import NextLayer, NextVisit
 from coatrules.order.reasons import Reason
+from coatrules.order.show_ahead import ShowAhead
 from coatrules.order.today import PutOff
 from coatrules.problems import Problem
 from coatrules.read_only import NOTHING, read_only
+
+NotWorked = Literal["left_alone", "deferred", "not_to_be_touched"]
 
 
 @frozen(kw_only=True)
@@ -64,6 +67,7 @@ class WorkOrder:
     dog_name: str
     profile_id: str
     profile_label: str
+    profile_regime: str | None
     profile_edition: Edition
     outline: Outline
     date: Date
@@ -90,6 +94,7 @@ class WorkOrder:
     guessed: Mapping[str, float] = field(converter=read_only)
     findings: tuple[Problem, ...]
     cautions: tuple[Message, ...]
+    show: ShowAhead | None = None
 
     @property
     def profile_sha256(self) -> str:
@@ -104,6 +109,14 @@ class WorkOrder:
             name: {fact: value for fact, value in found.items() if fact not in common}
             for name, found in self.all_facts.items()
         }
+
+    def not_worked(self, region: str) -> tuple[NotWorked, tuple[Reason, ...]] | None:
+        """Returns how a region, or some of its work, is set aside today, and why; None where all of it is done."""
+        if region in self.deferred:
+            return "deferred", self.deferred[region].because
+        if region in self.not_to_be_touched:
+            return "not_to_be_touched", self.not_to_be_touched[region]
+        return ("left_alone", self.left_alone[region]) if region in self.left_alone else None
 
     def __repr__(self) -> str:
         return (
@@ -149,12 +162,9 @@ class WorkOrder:
         return {
             "format": 1,
             "dog": {"id": self.dog_id, "name": self.dog_name},
-            "profile": {
-                "id": self.profile_id,
-                "label": self.profile_label,
-                "sha256": self.profile_sha256,
-                "outline": self.outline,
-            },
+            "profile": profile_data(
+                self.profile_id, self.profile_label, self.profile_regime, self.profile_edition, self.outline
+            ),
             "date": plain(self.date),
             "pace": plain(
                 {
@@ -186,7 +196,7 @@ class WorkOrder:
                     ],
                 }
             ),
-            "minutes": {"available": plain(self.minutes_available), "planned": plain(self.minutes_planned)},
+            "minutes": minutes_data(self.minutes_available, self.minutes_planned),
             "steps": [_step(number, step, plain, reasons) for number, step in enumerate(self.steps, 1)],
             "left_alone": plain(self.left_alone),
             "deferred": {name: reasons(put_off.because) for name, put_off in self.deferred.items()},
@@ -198,6 +208,8 @@ class WorkOrder:
             "refer": plain(self.refer),
             "first": plain(self.first),
             "next_visit": plain(next_visit_data(self.next_visit)),
+            "show": self.show
+            and {"day": plain(self.show.day), "right": list(self.show.right), "faults": dict(self.show.faults)},
             "facts": plain(self._dog_facts()),
             "regions": {name: self._region(name, facts, plain) for name, facts in self.facts.items()},
             "findings": [_finding(problem, plain) for problem in self.findings],
@@ -222,6 +234,17 @@ class WorkOrder:
             "guessed_share": plain(self.guessed[name]),
             "next_layer": plain(self.next_layers.get(name)),
         }
+
+
+def profile_data(name: str, label: str, regime: str | None, edition: Edition, outline: str) -> dict[str, Any]:
+    """By which profile, in which regime, an order was made, as plain data."""
+    chosen = {} if regime is None else {"regime": regime}
+    return {"id": name, "label": label, **chosen, "sha256": edition.sha256, "outline": outline}
+
+
+def minutes_data(available: float, planned: float) -> dict[str, float]:
+    """The time there is and the time that is planned, as plain data."""
+    return {"available": round(available, 4), "planned": round(planned, 4)}
 
 
 @cache

@@ -10,16 +10,28 @@ from coatrules.coat.measures import Standing, Surface, cover_limit, mass_longer,
 from coatrules.coat.queue import WHOLE, Coat, longest_pulled, mass_of
 from coatrules.dog.history import History
 from coatrules.dog.loading import given_history
+from coatrules.dog.regime import worked_by
+from coatrules.dog.safety import STOP_SHARE
 from coatrules.order.arguments import checked_day
-from coatrules.order.decide import LEAST_SHARE
+from coatrules.order.decide import LEAST_SHARE, asks_nearly_all, of_growing_hair
 from coatrules.plan.dates import checked_days, row
-from coatrules.plan.inputs import PlanInputs, plan_inputs, region_classes_of, target_cover, target_longest_mm
+from coatrules.plan.inputs import (
+    PlanInputs,
+    may_strip,
+    plan_inputs,
+    region_classes_of,
+    target_cover,
+    target_longest_mm,
+)
 from coatrules.plan.outcome import all_set, conflicts_of, notes_of, outlook_of, relaxations_of
 from coatrules.plan.program import Choice, RegionClass, program, solve
 from coatrules.plan.results import Plan, PlannedVisit, RegionVisit
 from coatrules.profile.compiled import compile_profile
 from coatrules.profile.loading import load_profile
 from coatrules.profile.model import Profile
+
+TRIES = 6
+"""So often a plan is made anew around what an order would not grant; what is left of that is carried out with less."""
 
 
 def plan_ahead(
@@ -41,6 +53,7 @@ def plan_ahead(
     """
     profile = profile if isinstance(profile, Profile) else load_profile(profile)
     history = given_history(history)
+    profile = worked_by(profile, history, checked_day(date))
     compiled = compile_profile(profile)
     for day in (date,) if show is None else (date, show):
         checked_day(day)
@@ -70,32 +83,59 @@ def plan_ahead(
 
 
 def best(inputs: PlanInputs) -> tuple[tuple[PlannedVisit, ...], dict[str, Coat]]:
-    """The cheapest plan, carried out; with each region's coat after the last visit."""
-    classes = region_classes_of(inputs)
-    return carry_out(inputs, classes, solve(program(classes, inputs.pulling), len(classes), len(inputs.days)))
+    """The cheapest plan, carried out; with each region's coat after the last visit.
+
+    How ripe hair is when its turn comes, and whether a place that the dog refused has been tried again, hangs on what is pulled
+    before, and not linearly: where an order would grant less, that visit asks for less, and all is planned anew.
+    """
+    granted: dict[tuple[str, ...], dict[int, float]] = {}
+    for _ in range(TRIES):
+        classes = region_classes_of(inputs, granted)
+        choice = solve(program(classes, inputs.pulling), len(classes), len(inputs.days))
+        worked = _worked(inputs, classes, choice)
+        less = {
+            region_class.regions: {n: visit.granted for n, visit in enumerate(visits) if visit.granted is not None}
+            for region_class, (visits, _) in zip(classes, worked, strict=True)
+        }
+        if not any(less.values()):
+            break
+        granted = {regions: {**granted.get(regions, {}), **visits} for regions, visits in less.items()}
+    return _put_together(inputs, classes, worked)
 
 
 def carry_out(
     inputs: PlanInputs, classes: Sequence[RegionClass], choice: Choice
 ) -> tuple[tuple[PlannedVisit, ...], dict[str, Coat]]:
     """The chosen shares worked on the coats themselves, never more than each coat allows; with the coat at the end."""
+    return _put_together(inputs, classes, _worked(inputs, classes, choice))
+
+
+def _worked(inputs: PlanInputs, classes: Sequence[RegionClass], choice: Choice) -> list[_Worked]:
+    return [
+        _work_region(inputs, region_class.regions[0], shares)
+        for region_class, shares in zip(classes, choice.pulled, strict=True)
+    ]
+
+
+def _put_together(
+    inputs: PlanInputs, classes: Sequence[RegionClass], worked: Sequence[_Worked]
+) -> tuple[tuple[PlannedVisit, ...], dict[str, Coat]]:
     region_visits: dict[str, list[RegionVisit]] = {}
     coats: dict[str, Coat] = {}
-    for region_class, shares in zip(classes, choice.pulled, strict=True):
-        worked_visits, coat = _work_region(inputs, region_class.regions[0], shares)
+    for region_class, (worked_visits, coat) in zip(classes, worked, strict=True):
         for region in region_class.regions:
             whole_minutes = inputs.pull_minutes(region)
             region_visits[region] = [
                 RegionVisit(
-                    share=mass / WHOLE,
-                    minutes=whole_minutes * mass / WHOLE,
-                    layers=before.layers,
-                    longest_mm=before.longest_mm,
-                    late_share=overgrown / WHOLE,
-                    cover=after.cover,
-                    outline_mm=after.outline_mm,
+                    share=visit.mass / WHOLE,
+                    minutes=whole_minutes * visit.mass / WHOLE,
+                    layers=visit.before.layers,
+                    longest_mm=visit.before.longest_mm,
+                    late_share=visit.overgrown / WHOLE,
+                    cover=visit.after.cover,
+                    outline_mm=visit.after.outline_mm,
                 )
-                for mass, overgrown, before, after in worked_visits
+                for visit in worked_visits
             ]
             coats[region] = coat
     planned = []
@@ -107,19 +147,26 @@ def carry_out(
 
 
 class _WorkedVisit(NamedTuple):
-    """One region at one visit: the mass pulled and the overgrown mass, and what was read off before and after the work."""
+    """One region at one visit: the mass pulled and the overgrown mass, what was read off before and after the work, and the share
+    that an order would grant where more was asked for."""
 
     mass: int
     overgrown: int
     before: Standing
     after: Surface
+    granted: float | None
 
 
-def _work_region(inputs: PlanInputs, region: str, shares: Sequence[float]) -> tuple[list[_WorkedVisit], Coat]:
+_Worked = tuple[list[_WorkedVisit], Coat]
+"""One region's visits, and its coat at the end."""
+
+
+def _work_region(inputs: PlanInputs, region: str, shares: Sequence[float]) -> _Worked:
     """Returns one region's visits, one after the other, and its coat at the end."""
     hair, target = inputs.regions[region], inputs.target(region)
     growth, pace, coat = hair.growth, hair.pace, hair.coat
     longest, least_cover, low_spot = target_longest_mm(target), target_cover(target), mass_of(target.take.low_spot)
+    tried = inputs.state.regions[region].last_reaction != "stop"
     visits = []
     for day, share in zip(hair.visits, shares, strict=True):
         before = standing(coat, growth, pace, day)
@@ -129,15 +176,20 @@ def _work_region(inputs: PlanInputs, region: str, shares: Sequence[float]) -> tu
         most = round(before.ready_share * WHOLE)
         if before.cover < least_cover and low_spot < most:
             most = low_spot
-        mass = _worth_it(min(round(share * WHOLE), most))
+        asked = grants = min(round(share * WHOLE), most)
+        if not tried:
+            grants = min(grants, mass_of(STOP_SHARE))
+        if asks_nearly_all(target, grants) and not may_strip(inputs, region, coat, before.ripe_share):
+            grants = of_growing_hair(target, grants)
+        mass = _worth_it(grants)
         pulled_coat = longest_pulled(coat, growth, pace, day, mass)
         after = surface(pulled_coat, growth, pace, day)
         if after.cover < least_cover <= before.cover:  # by rounding: what the coat bears decides
             mass = _worth_it(cover_limit(coat, growth, pace, day, least_cover))
             pulled_coat = longest_pulled(coat, growth, pace, day, mass)
             after = surface(pulled_coat, growth, pace, day)
-        coat = pulled_coat
-        visits.append(_WorkedVisit(mass, overgrown, before, after))
+        coat, tried = pulled_coat, tried or mass > 0
+        visits.append(_WorkedVisit(mass, overgrown, before, after, None if grants == asked else grants / WHOLE))
     return visits, coat
 
 

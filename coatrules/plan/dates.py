@@ -11,6 +11,7 @@ from coatrules.coat.ripening import HORIZON_DAYS
 from coatrules.dog.history import History
 from coatrules.dog.safety import PUPPY_MINUTES, PUPPY_WEEKS, puppy
 from coatrules.order.arguments import checked_day
+from coatrules.order.show_ahead import WORK_SHOWS_DAYS
 from coatrules.problems import InputError, Problem
 from coatrules.profile.compiled import CompiledProfile
 
@@ -35,6 +36,9 @@ def checked_days(dates: Iterable[Date], history: History, today: Date, show: Dat
             problems.append(Problem(code="plan-date-twice", params={"day": day}))
         if show is not None and day > show:
             problems.append(Problem(code="plan-date-after-show", params={"day": day, "show": show}))
+        elif show is not None and (show - day).days <= WORK_SHOWS_DAYS:
+            params = {"day": day, "show": show, "last": show - timedelta(days=WORK_SHOWS_DAYS + 1)}
+            problems.append(Problem(code="plan-date-shows", params=params))
     if problems:
         raise InputError(problems)
     return tuple(days)
@@ -62,7 +66,8 @@ def row(
     count = max(1, int((until - first).days / 7 / every) + 1) if visits is None else visits
     days = [_after(first, every * number) for number in range(count)]
     if show is not None:
-        days = [day for day in days if day <= show] or [show]
+        last_day = show - timedelta(days=WORK_SHOWS_DAYS + 1)
+        days = [day for day in days if day <= last_day] or [max(today, last_day)]
     if (days[-1] - today).days > HORIZON_DAYS:
         raise InputError([Problem(code="plan-too-long", params={"visits": count, "every_weeks": every})])
     return checked_days(days, history, today, show)

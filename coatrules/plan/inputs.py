@@ -9,7 +9,10 @@ from math import inf
 
 from attrs import field, frozen
 
+from coatrules.coat.growth import days_to_age
 from coatrules.coat.measures import LAYER_MASS, mass_longer
+from coatrules.coat.queue import WHOLE, Coat
+from coatrules.coat.ripening import ripe_masses
 from coatrules.dog.history import History
 from coatrules.dog.safety import (
     STOP_RESTS_DAYS,
@@ -19,7 +22,13 @@ from coatrules.dog.safety import (
 )
 from coatrules.dog.state import DogState, state_on
 from coatrules.order.arguments import checked_minutes
-from coatrules.order.decide import LEAST_SHARE
+from coatrules.order.decide import (
+    LEAST_SHARE,
+    NEARLY_ALL,
+    RIPE_FROM,
+    SOFT_CLIPS,
+    of_growing_hair,
+)
 from coatrules.plan.calendar_minutes import calendar_minutes
 from coatrules.plan.dates import gaps, no_puppy
 from coatrules.plan.program import SAFETY, RegionClass
@@ -29,6 +38,7 @@ from coatrules.problems import InputError
 from coatrules.profile.compiled import CompiledProfile, CompiledRegion
 from coatrules.profile.floor import DAY_MINUTES
 from coatrules.profile.model import ALWAYS, LayerTarget
+from coatrules.read_only import NOTHING
 
 
 @frozen(eq=False)
@@ -120,7 +130,11 @@ def plannable(region: CompiledRegion) -> bool:
     return region.hand is not None and not never
 
 
-def region_classes_of(inputs: PlanInputs) -> list[RegionClass]:
+Granted = Mapping[tuple[str, ...], Mapping[int, float]]
+"""By the regions of a class and the visit (from 0), the most that an order would grant where a plan carried out asked for more."""
+
+
+def region_classes_of(inputs: PlanInputs, granted: Granted = NOTHING) -> list[RegionClass]:
     """Returns the classes of regions in the linear program: those with the same coat and target together."""
     classes: dict[tuple[object, ...], list[str]] = {}
     for name, hair in inputs.regions.items():
@@ -128,10 +142,10 @@ def region_classes_of(inputs: PlanInputs) -> list[RegionClass]:
         last = inputs.state.regions[name].last.get("pull")
         class_key = (
             *(inputs.target_id(name), compiled.region.coat, hair.coat, hair.pace, last, _most(inputs, name)),
-            tuple(_stop_caps(inputs, name)),
+            *(tuple(_stop_caps(inputs, name)), soft_until(inputs, name)),
         )
         classes.setdefault(class_key, []).append(name)
-    return [_region_class(inputs, tuple(regions)) for regions in classes.values()]
+    return [_region_class(inputs, tuple(regions), granted) for regions in classes.values()]
 
 
 def target_cover(target: LayerTarget) -> float:
@@ -162,21 +176,52 @@ def _stop_caps(inputs: PlanInputs, region: str) -> Iterator[float]:
             tried = True
 
 
-def _region_class(inputs: PlanInputs, regions: tuple[str, ...]) -> RegionClass:
+def soft_until(inputs: PlanInputs, region: str) -> int | None:
+    """The day (ordinal) of the cut by which a coat is soft: as long as hair stands that is older, nothing like all of it is
+    asked for. None where it is not soft."""
+    own = inputs.state.regions[region]
+    return own.last.get("clip") if own.clips >= SOFT_CLIPS else None
+
+
+def may_strip(inputs: PlanInputs, region: str, coat: Coat, ripe_share: float) -> bool:
+    """Whether nearly everything may be asked of a coat, as an order would that day."""
+    soft = soft_until(inputs, region)
+    return ripe_share >= RIPE_FROM and (soft is None or coat.cohorts[0].day > soft)
+
+
+def _ripe_caps(inputs: PlanInputs, region: str) -> Iterator[float]:
+    """The most that an order could ask for at each visit, whatever the target's limit, as far as the hair is ripe: until new hair
+    is, that hangs on what stands today alone, and what the plan pulls before a visit makes it less."""
+    hair, target = inputs.regions[region], inputs.target(region)
+    less = of_growing_hair(target, WHOLE) / WHOLE
+    if not target.full_strip and (less or _most(inputs, region) < NEARLY_ALL):
+        less = NEARLY_ALL - 1 / WHOLE
+    renewed = inputs.visits[0] + days_to_age(hair.growth.age_when_ripe(RIPE_FROM), hair.pace)
+    for day in inputs.visits:
+        ripe = 1.0
+        if day < renewed:
+            ripe = sum(ripe_masses(hair.coat.cohorts, hair.growth, hair.pace, day)) / WHOLE
+        yield 1.0 if may_strip(inputs, region, hair.coat, ripe) else less
+
+
+def _region_class(inputs: PlanInputs, regions: tuple[str, ...], granted: Granted) -> RegionClass:
     """Returns the class of regions that are alike, as the linear program takes it."""
     region = regions[0]
-    hair, target, most = inputs.regions[region], inputs.target(region), _most(inputs, region)
+    hair, target = inputs.regions[region], inputs.target(region)
     longest, least_cover = target_longest_mm(target), target_cover(target)
     covers = hair.covers(least_cover + 2 * SAFETY)
-    low = min(most, target.take.low_spot)
+    grants = granted.get(regions, {})
+    ripe_caps = tuple([min(cap, grants.get(n, 1.0)) for n, cap in enumerate(_ripe_caps(inputs, region))])
+    caps = zip(_stop_caps(inputs, region), ripe_caps, strict=True)
     return RegionClass(
         regions=regions,
         minutes=sum(inputs.pull_minutes(name) for name in regions),
         usual=tuple(_usual(inputs, region)),
         at_most=tuple(
-            0.0 if no else min(cap, most if n >= covers else low)
-            for n, (no, cap) in enumerate(zip(inputs.forbidden, _stop_caps(inputs, region), strict=True))
+            0.0 if no else min(*cap, _most(inputs, region), 1.0 if n >= covers else target.take.low_spot)
+            for n, (no, cap) in enumerate(zip(inputs.forbidden, caps, strict=True))
         ),
+        ripe=ripe_caps,
         ready=tuple(hair.ready()),
         overgrown=tuple(hair.overgrown(next_days(inputs), longest)),
         cover=hair.cover_left(covers) if least_cover else None,

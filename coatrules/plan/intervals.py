@@ -13,6 +13,7 @@ from coatrules.coat.queue import WHOLE
 from coatrules.coat.ripening import HORIZON_DAYS
 from coatrules.dog.history import History
 from coatrules.dog.loading import given_history
+from coatrules.dog.regime import worked_by
 from coatrules.order.arguments import checked_day
 from coatrules.order.decide import LEAST_SHARE
 from coatrules.plan.ahead import best
@@ -46,6 +47,7 @@ def compare_intervals(
     """
     profile = profile if isinstance(profile, Profile) else load_profile(profile)
     history = given_history(history)
+    profile = worked_by(profile, history, checked_day(date))
     compiled, today = compile_profile(profile), checked_day(date)
     intervals = sorted(
         (_interval(compiled, history, today, every, minutes) for every in weeks),

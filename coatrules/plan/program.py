@@ -8,7 +8,7 @@ Bounds, all kept by every plan:
 - ready hair only: ``P[i] <= ready bound``;
 - cover straight after visit ``i`` at least the target's, from the first visit on which the untouched coat has it; before,
   no more than the target's ``low_spot`` is pulled (DEVELOPERS.md, "How much");
-- no more than ``at_most`` at one visit, and nothing where the dog's health forbids it;
+- no more than ``at_most`` at one visit, and nothing where the dog's health forbids it; of growing hair not nearly everything;
 - the minutes of a visit, less what is due there by the calendar (carding, clipping, routines).
 
 Cost, the least wins:
@@ -54,15 +54,17 @@ class RegionClass:
 
     Sequences have an entry a visit; minutes are for all the regions at share 1.
 
-    cover: None where it is not bounded. least_cover: straight after the work. show: the end of the hair that is too long
-    on the show day, and of the hair that is long enough. grace_visits: visits that a coat which is overgrown already needs
-    to go round once; relaxation buys nothing for them.
+    ripe: the most that ripe hair allows, which nothing buys more of. cover: None where it is not bounded. least_cover:
+    straight after the work. show: the end of the hair that is too long on the show day, and of the hair that is long
+    enough. grace_visits: visits that a coat which is overgrown already needs to go round once; relaxation buys nothing
+    for them.
     """
 
     regions: tuple[str, ...]
     minutes: float
     usual: tuple[float, ...]
     at_most: tuple[float, ...]
+    ripe: tuple[float, ...]
     ready: tuple[QueueBound, ...]
     overgrown: tuple[QueueBound, ...]
     cover: CoverLeft | None
@@ -158,7 +160,9 @@ def program(
     upper = np.full(col.width, np.inf)
     upper[col.more : col.less], upper[col.less : col.overgrown] = at_most - usual, usual
     if relax:
-        upper[col.over : col.cover][at_most == 0] = 0.0  # forbidden, not merely bounded
+        ripe = np.array([region_class.ripe for region_class in classes]).ravel()
+        # What is forbidden altogether is not merely bounded.
+        upper[col.over : col.cover] = np.where(at_most == 0, 0.0, np.maximum(ripe - at_most, 0.0))
         upper[col.minutes :] = most_more
     cost = _prices(col, classes, minutes, relax)
 

@@ -97,6 +97,13 @@ class Plan:
     notes: tuple[Message, ...]
     show: Date | None = None
 
+    @classmethod
+    def from_dict(cls, data: Mapping[str, Any]) -> Plan:
+        """Returns a plan from what ``to_dict`` gave; raises ``InputError``. Numbers have four places."""
+        from coatrules.order.stored_results import stored_plan
+
+        return stored_plan(cls, data)
+
     def to_dict(self) -> dict[str, Any]:
         """The plan as plain data, ready for JSON."""
         return _data(self, "visits")
@@ -132,6 +139,13 @@ class StagedStrip:
     stages: tuple[Stage, ...]
     notes: tuple[Message, ...]
 
+    @classmethod
+    def from_dict(cls, data: Mapping[str, Any]) -> StagedStrip:
+        """Returns the stages from what ``to_dict`` gave; raises ``InputError``. Numbers have four places."""
+        from coatrules.order.stored_results import stored_plan
+
+        return stored_plan(cls, data)
+
     def to_dict(self) -> dict[str, Any]:
         """The stages as plain data, ready for JSON."""
         return _data(self, "stages")
@@ -165,6 +179,13 @@ class Intervals:
     date: Date
     intervals: tuple[Interval, ...]
     longest: float | None
+
+    @classmethod
+    def from_dict(cls, data: Mapping[str, Any]) -> Intervals:
+        """Returns the comparison from what ``to_dict`` gave; raises ``InputError``. Numbers have four places."""
+        from coatrules.order.stored_results import stored_plan
+
+        return stored_plan(cls, data)
 
     def to_dict(self) -> dict[str, Any]:
         """The comparison as plain data, ready for JSON."""

@@ -15,12 +15,14 @@ from coatrules.catalogue.message import Message, message
 from coatrules.coat.growth import days_to_age, ripening_days
 from coatrules.coat.measures import days_until_longer, days_until_ready, hair_lengths, mass_longer
 from coatrules.coat.queue import WHOLE, Coat
-from coatrules.coat.ripening import HORIZON_DAYS
+from coatrules.coat.ripening import HORIZON_DAYS, days_until_ripe
 from coatrules.dog.history import History
 from coatrules.dog.loading import given_history
+from coatrules.dog.regime import worked_by
 from coatrules.dog.safety import HEALTH, STOP_RESTS_DAYS, in_force
 from coatrules.dog.state import DogState, state_on
 from coatrules.order.arguments import checked_day
+from coatrules.order.decide import RIPE_FROM, SOFT_CLIPS
 from coatrules.plan.dates import no_puppy
 from coatrules.plan.queue_bounds import Hair, QueueBound
 from coatrules.plan.results import Stage, StagedStrip
@@ -47,6 +49,7 @@ def staged_strip(
     """
     profile = profile if isinstance(profile, Profile) else load_profile(profile)
     history = given_history(history)
+    profile = worked_by(profile, history, checked_day(date))
     compiled = compile_profile(profile)
     state = state_on(compiled, history, checked_day(date))
     if checked_day(show) <= date:
@@ -54,17 +57,20 @@ def staged_strip(
     if lasting := tuple(name for name in state.health if HEALTH[name].days is None):
         raise InputError([history.origin.problem_at((), "plan-health", {"health": lasting, "count": len(lasting)})])
     problems: list[Problem] = []
-    stages = []
+    parts: list[tuple[Section, Window]] = []
     no_puppy(compiled, history, (date,))
     soonest = _hands_off_until(history, state)
     for section in _sections(compiled, state, show):
         window = section.window(state.day, show.toordinal(), max(soonest, _rested(state, section)))
-        if window.first > window.last:
+        if soft := [name for name in section.regions if state.regions[name].clips >= SOFT_CLIPS]:
+            problems.append(_soft_problem(compiled, section, show, soft))
+        elif window.first > window.last:
             problems.append(_too_near_problem(section, show, window.first - window.last))
         else:
-            stages.append(_stage(compiled, section, window, show))
+            parts += _parts(compiled, state, section, show, soonest)
     if problems:
         raise InputError(problems)
+    stages = list(_stages(compiled, state, parts, show))
     return StagedStrip(
         dog_id=history.dog.id,
         dog_name=history.dog.called,
@@ -73,8 +79,16 @@ def staged_strip(
         date=date,
         show=show,
         stages=tuple(sorted(stages, key=lambda stage: stage.day)),
-        notes=(BARE, UNDERCOAT, *([LONG] if any(stage.minutes > DAY_MINUTES for stage in stages) else [])),
+        notes=(BARE, UNDERCOAT, *([LONG] if _overlong(stages) else [])),
     )
+
+
+def _overlong(stages: Iterable[Stage]) -> bool:
+    """Whether any day holds more than a dog may stand on the table: one region alone, or no other day would do."""
+    spent: dict[Date, float] = {}
+    for stage in stages:
+        spent[stage.day] = spent.get(stage.day, 0.0) + stage.minutes
+    return max(spent.values(), default=0.0) > DAY_MINUTES
 
 
 def _rested(state: DogState, section: Section) -> int:
@@ -136,9 +150,10 @@ def _days_to_grow(hair: Hair, show_mm: tuple[float, float]) -> tuple[int, float,
 
 
 def _all_ready(hair: Hair, today: int) -> int:
-    """The first day on which the whole coat can be pulled."""
-    days = days_until_ready(hair.coat, hair.growth, hair.pace, today, WHOLE)
-    return today + (HORIZON_DAYS if days is None else days)
+    """The first day on which an order would ask for the whole coat: all of it can be gripped, and enough has stopped growing."""
+    ready = days_until_ready(hair.coat, hair.growth, hair.pace, today, WHOLE)
+    ripe = days_until_ripe(hair.coat.cohorts, hair.growth, hair.pace, today, round(RIPE_FROM * WHOLE))
+    return today + max(HORIZON_DAYS if days is None else days for days in (ready, ripe))
 
 
 def _sections(compiled: CompiledProfile, state: DogState, show: Date) -> Iterator[Section]:
@@ -185,20 +200,57 @@ def _show_lengths(compiled: CompiledProfile, regions: Iterable[str]) -> dict[str
     return lengths
 
 
-def _stage(compiled: CompiledProfile, section: Section, window: Window, show: Date) -> Stage:
-    day, last = window.best, show.toordinal()
-    lengths = [hair.growth.length(hair.pace * (last - day) / 7) for hair in section.regions.values()]
-    return Stage(
-        section=section.name,
-        labels=tuple(compiled.regions[name].region.label for name in section.regions),
-        day=Date.fromordinal(day),
-        first=Date.fromordinal(window.first),
-        last=Date.fromordinal(window.last),
-        weeks_before=(last - day) / 7,
-        minutes=sum(compiled.regions[name].region.minutes.get("pull", 0.0) for name in section.regions),
-        wanted_mm=section.show_mm,
-        length_mm=sum(lengths) / len(lengths),
-    )
+def _minutes(compiled: CompiledProfile, state: DogState, region: str) -> float:
+    """Minutes to pull a whole region, at the speed of these hands."""
+    return compiled.regions[region].region.minutes.get("pull", 0.0) / state.speed.of(region)
+
+
+def _parts(
+    compiled: CompiledProfile, state: DogState, section: Section, show: Date, soonest: int
+) -> Iterator[tuple[Section, Window]]:
+    """A section in parts none of which takes longer than a dog may stand on the table, in the order of the walk."""
+    parts: list[dict[str, Hair]] = [{}]
+    spent = 0.0
+    for name, hair in section.regions.items():
+        minutes = _minutes(compiled, state, name)
+        if parts[-1] and spent + minutes > DAY_MINUTES:
+            parts.append({})
+            spent = 0.0
+        parts[-1][name] = hair
+        spent += minutes
+    for regions in parts:
+        part = section._replace(regions=regions)
+        yield part, part.window(state.day, show.toordinal(), max(soonest, _rested(state, part)))
+
+
+def _stages(
+    compiled: CompiledProfile, state: DogState, parts: Sequence[tuple[Section, Window]], show: Date
+) -> Iterator[Stage]:
+    """Each part on the day nearest to its best, of those on which it is as long as wanted, that has the time for it."""
+    spent: dict[int, float] = {}
+    last = show.toordinal()
+    for section, window in sorted(parts, key=lambda part: (part[1].best, part[1].last)):
+        minutes = sum(_minutes(compiled, state, name) for name in section.regions)
+        days = sorted(range(window.first, window.last + 1), key=lambda day: (abs(day - window.best), day))
+        day = next((day for day in days if spent.get(day, 0.0) + minutes <= DAY_MINUTES), window.best)
+        spent[day] = spent.get(day, 0.0) + minutes
+        lengths = [hair.growth.length(hair.pace * (last - day) / 7) for hair in section.regions.values()]
+        yield Stage(
+            section=section.name,
+            labels=tuple(compiled.regions[name].region.label for name in section.regions),
+            day=Date.fromordinal(day),
+            first=Date.fromordinal(window.first),
+            last=Date.fromordinal(window.last),
+            weeks_before=(last - day) / 7,
+            minutes=minutes,
+            wanted_mm=section.show_mm,
+            length_mm=sum(lengths) / len(lengths),
+        )
+
+
+def _soft_problem(compiled: CompiledProfile, section: Section, show: Date, soft: Sequence[str]) -> Problem:
+    labels = tuple(compiled.regions[name].region.label for name in soft)
+    return Problem(code="show-soft", params={"show": show, "section": section.name, "regions": labels})
 
 
 def _too_near_problem(section: Section, show: Date, days: int) -> Problem:

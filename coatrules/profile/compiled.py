@@ -13,6 +13,8 @@ from coatrules.formats.digest import Edition
 from coatrules.formats.resources import schema
 from coatrules.profile.floor import HANDLED_ONLY, NEXT_TO, PLACES, Place, at_least_so_tender, only_cut, place_of
 from coatrules.profile.model import ClipperOnlyZone, LayerTarget, Method, Profile, Region, Routine, Rule, SensitiveZone
+from coatrules.profile.parts import expand
+from coatrules.profile.targets import with_targets
 
 MOST_READY = 256
 """Profiles kept ready: more than any salon, few enough to hold."""
@@ -112,18 +114,6 @@ class CompiledProfile(NamedTuple):
         return chosen
 
 
-def expand(profile: Profile, names: Iterable[str]) -> tuple[str, ...]:
-    """The regions that regions and groups name, in the dog's order. Names and groups must be sound (``references``)."""
-    found: set[str] = set()
-    todo = list(names)
-    while todo:
-        name = todo.pop()
-        if name not in found:
-            found.add(name)
-            todo.extend(profile.groups.get(name, ()))
-    return tuple(region for region in profile.regions if region in found)
-
-
 def all_names(profile: Profile) -> dict[str, tuple[str, ...]]:
     """Every part of the dog that has a name (regions, groups, zones) with its regions."""
     names: dict[str, tuple[str, ...]] = {region: (region,) for region in profile.regions}
@@ -198,14 +188,16 @@ def _kinds(profile: Profile, plans: Mapping[str, CompiledRegion]) -> dict[str, i
     return region_classes
 
 
-def _hands(methods: Mapping[str, Method], name: str) -> tuple[Means, ...]:
+def hands_of(methods: Mapping[str, Method], name: str) -> tuple[Means, ...]:
+    """Returns a method and those that follow it, each by itself."""
     names = [name]
     while (then := methods[names[-1]].then) is not None:
         names.append(then)
     return tuple([Means(one, _used(methods[one]), methods[one].label) for one in names])
 
 
-def _means(hands: Sequence[Means]) -> Means:
+def means_of(hands: Sequence[Means]) -> Means:
+    """Returns methods that follow each other as one."""
     how, tools = (", then ".join(texts) for texts in ([one.how for one in hands], [one.tools for one in hands]))
     return Means(hands[0].method, how, tools)
 
@@ -219,6 +211,7 @@ def _used(method: Method) -> str:
 @lru_cache(MOST_READY)
 def compile_profile(profile: Profile) -> CompiledProfile:
     """Returns the profile made ready; made once for all that say the same."""
+    profile = with_targets(profile, {})
     targets = assigned(profile, profile.layer_targets)
     zones = assigned(profile, profile.sensitive_zones)
     clipper_only = assigned(profile, profile.clipper_only_zones)
@@ -274,8 +267,8 @@ def compile_profile(profile: Profile) -> CompiledProfile:
             firing_rules=tests[key],
             methods={task: tuple(found) for task, found in by_task.items()},
         )
-    hands = {name: _hands(profile.methods, name) for name in profile.methods}
-    means = {name: _means(used) for name, used in hands.items()}
+    hands = {name: hands_of(profile.methods, name) for name in profile.methods}
+    means = {name: means_of(used) for name, used in hands.items()}
     return CompiledProfile(
         profile, profile.edition, regions, all_names(profile), means, hands, _kinds(profile, regions), {}, {}
     )

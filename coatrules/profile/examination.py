@@ -17,7 +17,7 @@ from coatrules.formats.documents import Origin, read_partly
 from coatrules.formats.keys import about
 from coatrules.formats.values import MAPPINGS
 from coatrules.problems import InputError, Path, Problem, path_text
-from coatrules.profile.loading import chain_of, checked_profile, merged_chain, only_document
+from coatrules.profile.loading import chain_of, checked_profile, in_regimes, merged_chain, only_document, single_profile
 from coatrules.profile.model import Profile
 from coatrules.profile.shelves import Shelf
 from coatrules.reading import Document, read_yaml_partly
@@ -89,7 +89,7 @@ def _all_in_one_go(chain: Sequence[Document], known: Sequence[Problem]) -> Exami
     problems, repaired = list(known), [problem.path for problem in known if problem.path]
     for _ in range(ROUNDS):
         try:
-            profile = checked_profile(merged, origin)
+            profile = single_profile(merged, origin)
             break
         except InputError as error:
             found = [
@@ -109,6 +109,11 @@ def _all_in_one_go(chain: Sequence[Document], known: Sequence[Problem]) -> Exami
                     merged = _as_meant(merged, problem, renamed) or _repaired(merged, path, inherited)
             if len(repaired) == before:
                 break
+    if profile is not None:
+        try:
+            profile = in_regimes(profile)
+        except InputError as error:
+            problems += error.problems
     own = chain[0].file
     placed = [blamed(problem, chain, _problems) if problem.file != own else problem for problem in problems]
     return Examination(tuple(_once(_still_named(placed, problems))), profile, tuple(repaired))

@@ -111,6 +111,32 @@ ANATOMY: Final[Mapping[str, Place]] = ReadOnly(
 )
 """By Uberon term: those that name a place of the floor and nothing beside it."""
 
+WIDER: Final[Mapping[str, Place]] = ReadOnly(
+    {
+        "UBERON:0000974": Place(_THROAT),  # neck
+        "UBERON:0001443": Place(_CHEST),  # chest
+        "UBERON:0002415": Place(_REAR),  # tail
+        "UBERON:0002398": Place(_TOES),  # forefeet
+        "UBERON:0002387": Place(_TOES),  # hind feet
+        "UBERON:0000033": Place(_FACE),  # head
+        "UBERON:0001691": Place(_EARS),  # inside of the ears
+        "UBERON:0008200": Place(_FACE),  # stop
+        "UBERON:0008231": Place(),  # withers
+        "UBERON:0001137": Place(),  # back
+        "UBERON:0005462": Place(),  # loin
+        "UBERON:0005473": Place(),  # croup
+        "UBERON:0001467": Place(),  # shoulders
+        "UBERON:0003822": Place(),  # upper arms
+        "UBERON:0000376": Place(),  # thighs
+        "UBERON:0002386": Place(),  # forearms
+        "UBERON:0003823": Place(),  # lower thighs
+        "UBERON:0004453": Place(),  # front pasterns
+        "UBERON:0004454": Place(),  # hocks
+    }
+)
+"""By Uberon term: those that the base knows its other points by, each with the strictest that any part of it has. They tell
+of a region that is none of the points only; of any other term nobody can say whether it is on the dog at all."""
+
 _NEIGHBOURS = (
     "neck-top neck-sides throat withers",
     "neck-sides throat shoulders",
@@ -168,13 +194,14 @@ def place_of(name: str, region: Region) -> Place | None:
     known = [
         place for place in (PLACES.get(name), *(ANATOMY.get(term) for term in _terms(region))) if place is not None
     ]
+    known = known or [WIDER[term] for term in _terms(region) if term in WIDER]
     if known:
         tender = [place.tender for place in known if place.tender is not None]
         return Place(
             max(tender, key=lambda one: LEVELS.index(one.level), default=None),
             next((place.cut for place in known if place.cut is not None), None),
         )
-    return Place() if region.anatomy is not None or region.uberon is not None else None
+    return Place() if region.anatomy == "none" else None
 
 
 def _terms(region: Region) -> Iterator[str]:

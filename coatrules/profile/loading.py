@@ -16,10 +16,13 @@ from coatrules.problems import Path as ValuePath
 from coatrules.profile.compiled import assigned
 from coatrules.profile.floor import loosened
 from coatrules.profile.format1 import one_length, upgraded
+from coatrules.profile.house_rules import house_rules
 from coatrules.profile.merging import inherited, mapped, merge_profile
 from coatrules.profile.model import Profile
 from coatrules.profile.references import faults
+from coatrules.profile.regimes import layers, regimes, without_regimes
 from coatrules.profile.shelves import Shelf, found, ids
+from coatrules.read_only import ReadOnly
 from coatrules.reading import Document
 
 LONGEST_CHAIN = 16
@@ -35,11 +38,14 @@ def load_profile(source: str | Path | Mapping[str, Any], *, shelves: Iterable[Sh
     """A profile with all that it extends merged in, complete and free of errors.
 
     ``source`` is a profile's id (searched on ``shelves``, then in the packaged library), a ``Path`` to a file, or the
-    profile as plain data. Raises ``InputError`` with every problem found.
+    profile as plain data. Over a profile found by its id the house rules of its shelves are laid. Raises ``InputError`` with every
+    problem found.
     """
     shelves = tuple(shelves)
     try:
-        return checked_profile(*merged_profile(source, shelves=shelves))
+        chain = chain_of(source, shelves=shelves)
+        over = house_rules(source, shelves, _one) if isinstance(source, str) else ()
+        return checked_profile(*merged_chain((*over, *chain)))
     except InputError as error:
         from coatrules.profile.examination import examined  # only for mistakes
 
@@ -47,7 +53,27 @@ def load_profile(source: str | Path | Mapping[str, Any], *, shelves: Iterable[Sh
 
 
 def checked_profile(merged: Any, origin: Origin) -> Profile:
-    """The profile of merged data; raises ``InputError`` with every problem found."""
+    """The profile of merged data, in each of its regimes too; raises ``InputError`` with every problem found."""
+    return in_regimes(single_profile(merged, origin))
+
+
+def in_regimes(profile: Profile) -> Profile:
+    """The profile with each of the regimes that it can be in; raises ``InputError`` with every problem of those."""
+    documents = [document for _, document in reversed(profile.origin.parts)]
+    found: dict[str, Profile] = {}
+    problems: list[Problem] = []
+    for name, patches in regimes(documents).items():
+        try:
+            found[name] = single_profile(*_merged([*documents, *patches], name))
+        except InputError as error:
+            problems += error.problems
+    if problems:
+        raise InputError(dict.fromkeys(problems))
+    return evolve(profile, regimes=ReadOnly(found)) if found else profile
+
+
+def single_profile(merged: Any, origin: Origin) -> Profile:
+    """The profile of merged data, without its regimes; raises ``InputError`` with every problem found."""
     left_open = list(_left_open(origin))
     try:
         profile = structured(merged, Profile, "profile", origin)
@@ -65,17 +91,17 @@ def checked_profile(merged: Any, origin: Origin) -> Profile:
 
 def _left_open(origin: Origin) -> Iterator[Problem]:
     """Keys without a value where nothing is inherited that they could take away: an unfinished 'if' would hold always."""
-    if not any(path for _, document in origin.parts for path in idle_nulls({}, document.data)):
+    own = [(document, without_regimes(document.data)) for _, document in reversed(origin.parts)]
+    if not any(path for _, data in own for path in idle_nulls({}, data)):
         return  # as nearly always: no need to merge it all again
     merged: Any = {}
-    for _, document in reversed(origin.parts):
-        own = Origin((((), document),))
+    for document, data in own:
         taken = inherited(merged)
-        known = mapped(taken, document.data)
-        for path in idle_nulls(known, document.data):
+        known = mapped(taken, data)
+        for path in idle_nulls(known, data):
             fix = spelt_alike_fix(str(path[-1]), _names_beside(known, path))
-            yield own.problem_at(path, "no-value", {"key": path[-1]}, fix=fix, key=True)
-        merged = merge_profile(taken, document.data)
+            yield Origin((((), document),)).problem_at(path, "no-value", {"key": path[-1]}, fix=fix, key=True)
+        merged = merge_profile(taken, data)
 
 
 def _names_beside(merged: Any, path: ValuePath) -> Iterable[str]:
@@ -88,7 +114,8 @@ def _names_beside(merged: Any, path: ValuePath) -> Iterable[str]:
 def merged_profile(
     source: str | Path | Mapping[str, Any] | Document, *, shelves: Iterable[Shelf] = ()
 ) -> tuple[Any, Origin]:
-    """A profile as plain data with all that it extends merged in, not yet checked, and where each part was written."""
+    """A profile as plain data with all that it extends merged in, not yet checked, and where each part was written; its regimes
+    are not in it."""
     return merged_chain(chain_of(source, shelves=shelves))
 
 
@@ -112,11 +139,18 @@ def chain_of(
 
 def merged_chain(chain: Sequence[Document]) -> tuple[Any, Origin]:
     """The profiles of a chain merged, not yet checked, and where each part was written."""
+    return _merged(layers(reversed(chain)))
+
+
+def _merged(documents: Sequence[Document], regime: str | None = None) -> tuple[Any, Origin]:
+    """Documents merged in turn, in this regime, and where each part of that was written."""
     merged: Any = {}
-    for ancestor in reversed(chain):
+    for document in documents:
         taken = inherited(merged)
-        merged = merge_profile(taken, newest(ancestor.data, taken))
-    return merged, Origin(tuple(((), ancestor) for ancestor in chain))
+        merged = merge_profile(taken, newest(without_regimes(document.data), taken))
+    if regime is not None:
+        merged["regime"] = regime
+    return merged, Origin(tuple(((), document) for document in reversed(documents)))
 
 
 def newest(data: Any, taken: Mapping[str, Any]) -> Any:

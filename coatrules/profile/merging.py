@@ -15,8 +15,9 @@ from coatrules.formats.values import MAPPINGS, NAMES
 from coatrules.problems import Path
 from coatrules.profile.model import Profile
 
-NOT_INHERITED: Final = ("cases",)
-"""What a profile does not take from the one it extends: its worked cases hold for its own figures only."""
+NOT_INHERITED: Final = ("cases", "accept", "over")
+"""What a profile does not take from the one it extends: worked cases hold for its own figures only, and so do findings accepted;
+house rules say themselves over what they are laid."""
 EACH: Final = "*"
 """In a pattern of a path: any key."""
 

@@ -18,6 +18,7 @@ from coatrules.formats.values import (
     UNWRITTEN,
     FactName,
     Id,
+    IdPattern,
     Key,
     Length,
     Level,
@@ -109,7 +110,8 @@ class Cover:
 
 @frozen(kw_only=True)
 class LayerTarget:
-    """What a profile wants of the coat of some regions: layers, cover, lengths in mm (from, to), and how much is pulled at a visit."""
+    """What a profile wants of the coat of some regions: layers, cover, lengths in mm (from, to), and how much is pulled at a visit.
+    ``when``: for which dogs, and at which time of the year, it holds."""
 
     regions: Names
     layers: Annotated[int, Range(1, 20)]
@@ -119,6 +121,7 @@ class LayerTarget:
     show_mm: Annotated[tuple[Millimetres, ...], Length(2, 2)] | None = None
     full_strip: bool = False
     leads: bool = False
+    when: Annotated[Condition, Key("if")] = ALWAYS
     because: Words | None = None
     source: SourceOf | None = None
 
@@ -271,7 +274,12 @@ class Case:
 
 @frozen(kw_only=True, cache_hash=True)
 class Profile:
-    """A whole profile, its ``extends`` already merged in. Made by ``load_profile``."""
+    """A whole profile, its ``extends`` already merged in. Made by ``load_profile``.
+
+    ``regime``: the one that it is in; ``regimes``: the same profile in each of those that it can be in. ``accept``: findings that
+    its author accepts, by code, with why. ``over``: patterns of the ids of the profiles over which it is laid too. ``whole``: the
+    edition of the profile of which this has those targets alone that hold for one dog.
+    """
 
     format: Annotated[int, Range(2, 2)]
     id: Id
@@ -283,6 +291,7 @@ class Profile:
     )  # their order is the walk over the dog
     about: Words | None = None
     extends: Id | None = None
+    regime: Id | None = None
     outline: Outline = "terrier"
     breed: Breed | None = None
     sources: Mapping[Id, Source] = NOTHING
@@ -296,12 +305,16 @@ class Profile:
     comparisons: Mapping[FactName, Comparison] = NOTHING
     rules: Mapping[Id, Rule] = NOTHING
     cases: Mapping[Id, Case] = NOTHING
+    accept: Mapping[Id, Words] = NOTHING
+    over: Annotated[tuple[IdPattern, ...], Length(1)] = ()
+    regimes: Annotated[Mapping[str, "Profile"], UNWRITTEN] = NOTHING
+    whole: Annotated[Edition | None, UNWRITTEN] = None
     origin: Annotated[Origin, UNWRITTEN] = field(default=NOWHERE, eq=False, repr=False)
 
     @property
     def edition(self) -> Edition:
         """Which edition of the profile this is, all that it builds on merged in; the walk over the dog counts too."""
-        return Edition(self, tuple(self.regions))
+        return self.whole or Edition(self, tuple(self.regions))
 
     @property
     def sha256(self) -> str:

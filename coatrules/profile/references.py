@@ -10,9 +10,10 @@ from coatrules.conditions.condition import Condition
 from coatrules.formats.resources import schema
 from coatrules.formats.units import other_unit_fix
 from coatrules.problems import Path, Problem, nearest_fix
-from coatrules.profile.compiled import expand
 from coatrules.profile.model import Profile
+from coatrules.profile.parts import expand
 from coatrules.profile.table_references import at_the_table
+from coatrules.profile.targets import TARGET_FACTS
 
 RANGED = ("lag_weeks", "mm_per_week", "grows_weeks", "full_mm", "rests_weeks", "spread")
 """Figures of a coat of which a range may be said."""
@@ -114,7 +115,11 @@ def _zones(profile: Profile) -> Iterator[Problem]:
 
 def _overlaps(profile: Profile) -> Iterator[Problem]:
     for section in ("layer_targets", "sensitive_zones", "clipper_only_zones"):
-        covers = {name: expand(profile, part.regions) for name, part in getattr(profile, section).items()}
+        covers = {
+            name: expand(profile, part.regions)
+            for name, part in getattr(profile, section).items()
+            if section != "layer_targets" or not part.when.facts()  # what holds at times goes before what always does
+        }
         for region in profile.regions:
             holders = sorted((len(regions), name) for name, regions in covers.items() if region in regions)
             if len(holders) > 1 and holders[0][0] == holders[1][0]:
@@ -170,6 +175,11 @@ def _facts(profile: Profile) -> Iterator[Problem]:
     for section in ("rules", "methods"):
         for name, part in getattr(profile, section).items():
             yield from check(part.when, (section, name, "if"))
+    for name, target in profile.layer_targets.items():
+        for mention in _mentions(target.when.tree, ("layer_targets", name, "if")):
+            if mention[-1] not in TARGET_FACTS:
+                fix = nearest_fix(str(mention[-1]), TARGET_FACTS)
+                yield profile.origin.problem_at(mention, "target-fact", {"fact": mention[-1]}, fix=fix, key=True)
     for name, case in profile.cases.items():
         path: Path = ("cases", name, "expect")
         for region, expected in case.expect.regions.items():

@@ -33,15 +33,17 @@ def checked_shelves(shelves: Iterable[Shelf]) -> tuple[Shelf, ...]:
 def found(name: str, shelves: Iterable[Shelf]) -> Found | None:
     """Returns the file or the plain data of the profile with this id, from the first shelf that has it."""
     for shelf in (*shelves, folder("profiles")):
-        if isinstance(shelf, Mapping):
-            profile: Found | None = shelf.get(name)
-        elif callable(shelf):
-            profile = shelf(name)
-        else:
-            profile = _file(name, Path(shelf))
+        profile = found_on(shelf, name)
         if profile is not None:
             return profile
     return None
+
+
+def found_on(shelf: Shelf, name: str) -> Found | None:
+    """Returns what one shelf has under an id."""
+    if isinstance(shelf, Mapping):
+        return shelf.get(name)
+    return shelf(name) if callable(shelf) else _file(name, Path(shelf))
 
 
 def ids(shelves: Iterable[Shelf] = ()) -> list[str]:

@@ -20,10 +20,19 @@ class Places:
 
         Where the document has no such path, the place of the nearest ancestor that it has.
         """
+        if isinstance(self._root, Source) and not path:
+            # The document itself, of which most is said: for that alone no place need be looked for.
+            text = self._root.text
+            return line_and_column(self._line_starts, len(text) - len(text.lstrip()))
+        entry = self._entry(path)
+        return line_and_column(self._line_starts, entry[0] if key else entry[1])
+
+    def within(self, path: Sequence[str | int]) -> Places:
+        """Returns the places of the value at ``path``, each with its path from there."""
+        return Places(self._line_starts, self._entry(path))
+
+    def _entry(self, path: Sequence[str | int]) -> Entry:
         if isinstance(self._root, Source):
-            if not path:  # the document itself, of which most is said: for that alone no place need be looked for
-                text = self._root.text
-                return line_and_column(self._line_starts, len(text) - len(text.lstrip()))
             from coatrules.reading.json_text import json_entry
 
             self._root = json_entry(self._root)[1]
@@ -33,7 +42,7 @@ class Places:
             if child is None:
                 break
             entry = child
-        return line_and_column(self._line_starts, entry[0] if key else entry[1])
+        return entry
 
 
 class Document(NamedTuple):
@@ -42,3 +51,10 @@ class Document(NamedTuple):
     data: Any
     places: Places
     file: str
+
+    def within(self, *path: str | int) -> Document:
+        """Returns the part of the document at ``path``, which it has, as a document of its own."""
+        data = self.data
+        for key in path:
+            data = data[key]
+        return Document(data, self.places.within(path), self.file)

@@ -46,6 +46,13 @@ class Imported:
     read: int
     problems: tuple[Problem, ...]
 
+    @classmethod
+    def from_dict(cls, data: Mapping[str, Any]) -> Imported:
+        """Returns what came of a sheet from what ``Engine.data`` gave; raises ``InputError``."""
+        from coatrules.order.stored_results import stored_result
+
+        return stored_result(cls, data, "imported")
+
 
 def import_rows(content: bytes, file: str, mapping: SheetMapping, profiles: Profiles | None = None) -> Imported:
     """The histories that a sheet holds. ``content`` is the CSV file, ``file`` its name in messages. ``profiles`` finds a profile by

@@ -241,3 +241,15 @@ def minutes(text: str) -> tuple[str | None, float]:
     if value is None:
         raise NotUnderstood("typed.part-minutes", text=text)
     return (part.strip() if sign else None), value
+
+
+_SHOW_LENGTHS = re.compile(rf"\s*([^:\s]+)\s*:\s*({_NUMBER})\s*[-–]\s*({_NUMBER})\s*(?:mm)?\s*")
+
+
+def show_lengths(text: str) -> tuple[str, tuple[float, ...]]:
+    """Returns the layer target and the shortest and longest hair (mm) of 'jacket: 20-30'; raises ``NotUnderstood``."""
+    found = _SHOW_LENGTHS.fullmatch(text)
+    if found is None:
+        raise NotUnderstood("argument.show-lengths", text=text)
+    target, *figures = found.groups()
+    return target, tuple([float(figure.replace(",", ".")) for figure in figures])

@@ -39,7 +39,7 @@ def _figure(dogs: Sequence[Due], day: date) -> Figure:
     write(page, 0.97, height - 0.4, day_line, fontsize=11, ha="right", va="center")
     write(page, 0.03, 0.2, say("book.key"), 160, fontsize=8.5, va="center", color=GREY)
     start = day.toordinal() - BEFORE
-    last = max((due.day.toordinal() for due in shown), default=start)
+    last = max((due.day.toordinal() for due in shown if due.visit.hold is None), default=start)
     end = max(last + 12, start + 35)
     _weeks(axes, start, end)
     axes.axvline(day.toordinal(), color=INK, linewidth=1.2, linestyle=(0, (4, 2)), zorder=1)
@@ -68,7 +68,10 @@ def _dog(axes: Axes, row: int, due: Due, start: int, end: int) -> None:
     visit, best = due.visit, due.day.toordinal()
     write(axes, start - (end - start) * 0.012, row, due.order.dog_name, 22, fontsize=10, ha="right", va="center")
     overdue = visit.latest is not None and visit.latest < due.day
-    if visit.clash:
+    held = visit.hold is not None
+    if held:  # no day is good for it before a veterinary surgeon has seen it
+        best = start
+    elif visit.clash:
         axes.plot([best], [row], "^", color=VERMILLION, markeredgecolor=INK, markersize=10, zorder=4)
     else:
         left = max(visit.earliest.toordinal(), start)
@@ -79,7 +82,11 @@ def _dog(axes: Axes, row: int, due: Due, start: int, end: int) -> None:
             )
         axes.plot([best, best], [row - 0.4, row + 0.4], color=INK, linewidth=3, zorder=4)
     paper = {"boxstyle": "round,pad=0.15", "facecolor": WHITE, "edgecolor": "none"}
-    label = say("book.overdue", day=visit.latest) if overdue else say.amount("short", due.day)
+    label = say.amount("short", due.day)
+    if held:
+        label = say("due.vet")
+    elif overdue:
+        label = say("book.overdue", day=visit.latest)
     write(
         axes,
         best + (end - start) * 0.009,

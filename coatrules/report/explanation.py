@@ -38,15 +38,11 @@ def _lines(explanation: Explanation, width: int) -> Iterator[str]:
         if step.priority_parts:
             parts = tuple(message(f"explain.priority-{name}", points=n) for name, n in step.priority_parts.items())
             yield from _wrapped(say("explain.priority", priority=step.priority, parts=parts), width, "    ")
-    for title, aside in (
-        ("left_alone", order.left_alone),
-        ("deferred", {name: off.because for name, off in order.deferred.items()}),
-        ("not_to_be_touched", order.not_to_be_touched),
-    ):
-        if region in aside:
-            yield f"  {say(f'explain.{title}')}"
-            for reason in texts(aside[region]):
-                yield from _wrapped(reason, width, "    - ")
+    if aside := order.not_worked(region):
+        how, because = aside
+        yield f"  {say(f'explain.{how}')}"
+        for reason in texts(because):
+            yield from _wrapped(reason, width, "    - ")
     yield from _rules(say("explain.held"), [trace for trace in explanation.rules if trace.fired], width)
     yield from _rules(say("explain.not-held"), [trace for trace in explanation.rules if not trace.fired], width)
     if explanation.elsewhere:

@@ -45,11 +45,16 @@ EXPECTED = {"coat.no-target", "coat.not-due", "coat.clipper-only", "coat.short-e
 
 def note(order: WorkOrder) -> Note:
     """What to tell the owner about this order's work."""
+    practised = any(message.code in PRACTICE for message in order.first)
     paragraphs = [Paragraph(say("owner.done"), tuple(_done(order)))]
     if order.refer or order.not_to_be_touched:
         paragraphs.insert(0, Paragraph(say("owner.refer"), tuple(_refer(order))))
-    if left := tuple(_left(order)):
+    if practised:
+        paragraphs.insert(0, Paragraph(say("owner.practice"), (say("owner.practice-why"), say("owner.practice-home"))))
+    elif left := tuple(_left(order)):
         paragraphs.append(Paragraph(say("owner.left"), left))
+    if ways := tuple(_ways(order)):
+        paragraphs.append(Paragraph(say("owner.way"), ways))
     paragraphs += [
         Paragraph(say("owner.home"), tuple(_home(order))),
         Paragraph(say("owner.back"), tuple(_back(order))),
@@ -61,6 +66,22 @@ def note(order: WorkOrder) -> Note:
 
 # Common practice, no source. What is seen is named, never a cause: that is for a veterinary surgeon.
 _VET = ("owner.vet-skin", "owner.vet-dog", "owner.vet-first")
+
+
+PRACTICE = ("first.practice", "first.first-coat")
+"""Codes of what an order says first of a dog that gets used to the table."""
+WHOLE_STRIP = 0.6
+"""From such a share on a coat is stripped out and not rolled."""
+
+
+def _ways(order: WorkOrder) -> Iterator[str]:
+    """What the owner must know of a coat that is not simply rolled on."""
+    if any(step.share and step.share >= WHOLE_STRIP for step in order.steps):
+        yield say("owner.strip")
+    if any(finding.code == "rolling-ended-clip" for finding in order.findings):
+        yield say("owner.clipped")
+    if order.show is not None:
+        yield say("owner.show", day=order.show.day)
 
 
 def _done(order: WorkOrder) -> Iterator[str]:
@@ -81,6 +102,9 @@ def _done(order: WorkOrder) -> Iterator[str]:
             yield say(f"owner.{task}", parts=parts)
             continue
         least, most = min(shares), max(shares)
+        if least >= WHOLE_STRIP:
+            yield say("owner.pull-whole", parts=parts)
+            continue
         if say.amount("share", least) == say.amount("share", most):
             yield say("owner.pull", parts=parts, share=least)
         else:
@@ -142,10 +166,13 @@ def _cover_after(order: WorkOrder, region: str, share: float) -> float:
 
 def _back(order: WorkOrder) -> Iterator[str]:
     visit = order.next_visit
-    yield say("owner.best", day=visit.best)
+    if visit.hold is not None:
+        yield say("owner.hold")
+        return
+    yield say("owner.best", day=visit.day)
     bounds = {binding.bound for binding in visit.binding}
     if visit.latest is not None and not visit.clash:
-        code = "owner.from-to" if "earliest" in bounds else "owner.latest"
+        code = "owner.from-to" if "earliest" in bounds or not bounds else "owner.latest"
         yield say(code, first=visit.earliest, last=visit.latest)
     if order.minutes_planned:
         yield say("owner.regularly")

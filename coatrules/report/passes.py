@@ -7,7 +7,6 @@ from itertools import groupby
 from typing import NamedTuple
 
 from coatrules.catalogue.speaking import say
-from coatrules.order.facts import number
 from coatrules.order.work_order import Step, WorkOrder
 from coatrules.report.rows import label
 
@@ -100,9 +99,13 @@ def _tender(order: WorkOrder, step: Step) -> bool:
 
 def _in_hand(tools: Sequence[str], tasks: Sequence[str]) -> str:
     """The names of tools without what is said of them after a comma; where there are many, what is done with them."""
-    names = tuple(dict.fromkeys(say.own(tool).split(",")[0] for tool in tools))
+    names = tuple(dict.fromkeys(map(_name, tools)))
     words = say.amount("series", names if 0 < len(names) <= MOST_TOOLS else [say(f"task.{task}") for task in tasks])
     return words[:1].upper() + words[1:]
+
+
+def _name(tool: str) -> str:
+    return say.own(tool).split(",")[0]
 
 
 def _amount(stretches: Sequence[Stretch]) -> str:
@@ -151,6 +154,7 @@ def where(order: WorkOrder, one: PassLine, detail: int) -> str:
         return " ".join([*names, *([f"‹{tender_parts(order, one, tender, detail)}›"] if tender else [])])
     words: list[str] = []
     pending: list[Stretch] = []
+    in_hand = next((stretch.tool for stretch in one.stretches if not stretch.tender and stretch.regions), "")
     for stretch in (*one.stretches, None):
         if stretch is not None and stretch.tender:
             pending.append(stretch)
@@ -158,7 +162,10 @@ def where(order: WorkOrder, one: PassLine, detail: int) -> str:
         if pending:
             words.append(f"‹{tender_parts(order, one, pending, detail)}›")
             pending = []
-        if stretch is not None:
+        if stretch is not None and stretch.regions and stretch.tool != in_hand:
+            in_hand = stretch.tool
+            words.append(say("sheet.then", tool=_name(in_hand), parts=parts(order, stretch)))
+        elif stretch is not None:
             words.append(parts(order, stretch) if stretch.regions else say("sheet.rest", minutes=stretch.minutes))
     return " ".join(words)
 
@@ -223,9 +230,3 @@ def _worked(order: WorkOrder, stretch: Stretch) -> str:
 def planned_regions(order: WorkOrder) -> dict[str, float]:
     """Returns the share that is pulled of each region that is worked by hand today."""
     return {step.region: step.share for step in order.steps if step.region is not None and step.share}
-
-
-def weeks_to_show(order: WorkOrder) -> float | None:
-    """Returns the weeks until the next show day; None where there is none ahead."""
-    facts = next(iter(order.all_facts.values()), {})
-    return number(facts["weeks_to_show"]) if "weeks_to_show" in facts else None

@@ -142,11 +142,21 @@ def _intervals(intervals: Intervals, width: int) -> Iterator[str]:
     for row in rows:
         yield ("  " + "  ".join(cell.ljust(size) for cell, size in zip(row, widths, strict=True))).rstrip()
     missed = (
-        say("plan.missed", every_weeks=interval.every_weeks, target=target, faults=tuple(map(_missed, missing)))
+        say(
+            "plan.missed",
+            every_weeks=interval.every_weeks,
+            target=_missing_it(target),
+            faults=tuple(map(_missed, missing)),
+        )
         for interval in intervals.intervals
         for target, missing in interval.missed.items()
     )
     yield from _section(say("plan.missed-targets"), width, missed)
+
+
+def _missing_it(target: str) -> str:
+    """What is missed: a target, or the time of a visit."""
+    return say("plan.the-visit") if target == "visit" else say.own(target.replace("-", " "))
 
 
 def _missed(what: str) -> Message:

@@ -74,10 +74,8 @@ def by_order(order: WorkOrder) -> Shading:
 
 
 def _shade_of(order: WorkOrder, region: str, steps: list[Step]) -> Shade:
-    if region in order.not_to_be_touched:
-        return HANDS_OFF
-    if region in order.deferred and not steps:
-        return LATER
+    if not steps and (aside := order.not_worked(region)):
+        return {"deferred": LATER, "not_to_be_touched": HANDS_OFF, "left_alone": ALONE}[aside[0]]
     share = max((step.share or 0.0 for step in steps), default=0.0)
     if share:
         return PULL_MUCH if share >= 0.245 else PULL_SOME if share >= 0.145 else PULL_LITTLE

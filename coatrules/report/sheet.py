@@ -3,10 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Sequence
+from datetime import timedelta
 from statistics import median
+from typing import get_args
 
 from coatrules.catalogue.speaking import say
+from coatrules.order.coming_back import REST_OF_IT_DAYS, REST_OF_IT_MINUTES
+from coatrules.order.show_ahead import WORK_SHOWS_DAYS, Fault
 from coatrules.order.work_order import WorkOrder
+from coatrules.problems import Problem
+from coatrules.profile.floor import DAY_MINUTES
+from coatrules.report.owner import PRACTICE, WHOLE_STRIP, parts_words
 from coatrules.report.passes import (
     MOST_LINES,
     PassLine,
@@ -16,7 +23,6 @@ from coatrules.report.passes import (
     pass_lines,
     planned_regions,
     spread,
-    weeks_to_show,
     where,
 )
 from coatrules.report.rows import label
@@ -24,13 +30,15 @@ from coatrules.report.safe_text import plain
 from coatrules.report.text import wrapped
 
 WIDTH = 80
-WHOLE_STRIP = 0.6
-"""From such a share of the jacket on it is a strip and no roll."""
+NARROWEST = 40
+"""Characters of the narrowest terminal that lines are made for; below ``WIDTH`` the work takes more lines."""
+FULL_DAY_MINUTES = 170.0
+"""From so much work on a dog may as well come on two days (common practice, no source)."""
 
 
 def sheet(order: WorkOrder, width: int = WIDTH) -> str:
-    """Returns the order on one screen, lines no longer than ``width`` characters (60 or more)."""
-    return "\n".join(map(plain, _lines(order, max(width, 60)))).rstrip() + "\n"
+    """Returns the order on one screen, lines no longer than ``width`` characters (``NARROWEST`` or more)."""
+    return "\n".join(map(plain, _lines(order, max(width, NARROWEST)))).rstrip() + "\n"
 
 
 def _lines(order: WorkOrder, width: int) -> Iterator[str]:
@@ -73,13 +81,24 @@ def decided(order: WorkOrder) -> list[str]:
     sentences = [message.text for message in (*order.refer, *order.first)]
     if order.refer:
         sentences[0] = say("sheet.vet-first", why=sentences[0])
-    elif order.steps:
-        sentences.append(_way_of_work(order))
-    else:
+    practised = any(message.code in PRACTICE for message in order.first)
+    if not order.steps and not order.refer:
         sentences.append(say("report.no-work"))
-    if (weeks := weeks_to_show(order)) is not None:
-        sentences.append(say("sheet.show", weeks=weeks))
-    return sentences
+    elif order.steps and not practised:
+        sentences.append(_way_of_work(order))
+        sentences += _second_day(order)
+    if order.next_visit.hold is None and not practised:
+        sentences += [_ended(finding) for finding in order.findings if say.knows(f"box.{finding.code}")]
+    return [*sentences, *show_words(order)]
+
+
+NOT_ROLLED = ("rolling-ended-clip", "one-coat-at-a-time")
+"""Codes of findings after which a coat is not rolled."""
+
+
+def _ended(finding: Problem) -> str:
+    """What ended a rolled coat, or will, and what is done then, in short."""
+    return say(f"box.{finding.code}", finding.params)
 
 
 def _way_of_work(order: WorkOrder) -> str:
@@ -87,7 +106,42 @@ def _way_of_work(order: WorkOrder) -> str:
     if not shares:
         return say("sheet.no-pulling")
     usual = median(shares.values())
-    return say("sheet.strip" if usual >= WHOLE_STRIP else "sheet.roll", share=usual)
+    if usual >= WHOLE_STRIP:
+        return say("sheet.strip", share=usual)
+    rolls = all(finding.code not in NOT_ROLLED for finding in order.findings)
+    return say("sheet.roll" if rolls else "sheet.pull", share=usual)
+
+
+def _second_day(order: WorkOrder) -> Iterator[str]:
+    """Work for two days: what is put off where the dog comes again for it at once; how to part a day that is as long as one may be."""
+    by = order.date + timedelta(days=REST_OF_IT_DAYS)
+    minutes = sum(put_off.minutes for put_off in order.deferred.values())
+    stripped = any(step.share and step.share >= WHOLE_STRIP for step in order.steps)
+    enough = minutes >= REST_OF_IT_MINUTES or (minutes and stripped)
+    if enough and order.next_visit.best <= by:
+        yield say("sheet.second-day", minutes=minutes, by=by)
+    elif order.minutes_planned >= FULL_DAY_MINUTES:
+        yield say("sheet.full-day", most=DAY_MINUTES, half=DAY_MINUTES / 2)
+
+
+def show_words(order: WorkOrder) -> list[str]:
+    """Returns how far off the show is, and what will be right on the day and what not; nothing where no show is ahead."""
+    show = order.show
+    if show is None:
+        return []
+    days = (show.day - order.date).days
+    if days == 0:
+        return [say("show.today")]
+    near = days <= WORK_SHOWS_DAYS
+    found = [say("show.days" if near else "show.weeks", days=days, weeks=round(days / 7), day=show.day)]
+    if show.right:
+        found.append(say("show.right" if show.faults else "show.all-right", parts=parts_words(order, show.right)))
+    if near and show.faults:
+        return [*found, say("show.wrong", parts=parts_words(order, show.faults))]
+    for fault in get_args(Fault):
+        if regions := [name for name, of_region in show.faults.items() if of_region == fault]:
+            found.append(say(f"show.{fault}", parts=parts_words(order, regions)))
+    return found
 
 
 def _box(sentences: Sequence[str], width: int) -> Iterator[str]:
@@ -101,7 +155,8 @@ def _box(sentences: Sequence[str], width: int) -> Iterator[str]:
 def _work(order: WorkOrder, width: int) -> Iterator[str]:
     """The lines of work, as full as twelve of them can be."""
     passes = pass_lines(order)
-    chosen = details(passes, lambda one, detail: len(list(_pass(order, one, width, detail))), MOST_LINES)
+    most = MOST_LINES * WIDTH // min(width, WIDTH)
+    chosen = details(passes, lambda one, detail: len(list(_pass(order, one, width, detail))), most)
     for one, detail in zip(passes, chosen, strict=True):
         lines = list(_pass(order, one, width, max(detail, 0)))
         yield from lines if detail >= 0 else [_cut(lines, one, width)]
@@ -168,10 +223,8 @@ def why(order: WorkOrder, asked: str) -> list[str]:
         return [_reason_of(order, *of_parts) for of_parts in passes[int(asked) - 1].why.items()]
     steps = [step for step in order.steps if step.region == asked]
     reasons = [reason.text for step in steps for reason in step.because]
-    for aside_of in (order.left_alone, order.not_to_be_touched):
-        reasons += [reason.text for reason in aside_of.get(asked, ())]
-    if asked in order.deferred:
-        reasons += [reason.text for reason in order.deferred[asked].because]
+    if aside := order.not_worked(asked):
+        reasons += [reason.text for reason in aside[1]]
     if not reasons and asked not in order.labels:
         raise KeyError(asked)
     return list(dict.fromkeys(reasons))

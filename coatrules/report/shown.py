@@ -54,6 +54,7 @@ def data(result: Any) -> Any:
         return {"problems": [problem_data(problem) for problem in result.problems]}
     if isinstance(result, Imported):
         return {
+            "format": 1,
             "histories": data(result.histories),
             "rows": result.rows,
             "read": result.read,
@@ -91,3 +92,5 @@ def _events(result: Any) -> Iterator[Event]:
             yield from plan_events(result)
         case StagedStrip():
             yield from stage_events(result)
+        case _:
+            raise TypeError(f"no calendar shows {type(result).__name__}")

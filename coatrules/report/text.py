@@ -44,8 +44,9 @@ def _row(row: Row, width: int) -> Iterator[str]:
     minutes = say.amount("minutes", row.minutes)
     what = row.what_and_bout
     title = say("report.task", where=row.where, what=what) if row.where else what
-    first, *rest = wrapped(title, width - len(INDENT) - 9, "")
-    yield f"{row.number:>3}  {first:<{width - len(INDENT) - 8}}{minutes:>8}"
+    room = width - len(INDENT) - max(8, len(minutes))
+    first, *rest = wrapped(title, room - 1, "")
+    yield f"{row.number:>3}  {first:<{room}}{minutes:>8}"
     for line in rest:
         yield INDENT + line
     if row.how:
@@ -62,7 +63,10 @@ def _later(order: WorkOrder, width: int) -> Iterator[str]:
         return
     yield ""
     yield from wrapped(say("report.later"), width, "")
-    if width < 17 + 14 * (len(rows[0]) - 1):  # the table has no room
+    table = (later_head(), *rows)
+    first_width, *widths = (max(map(len, column)) for column in zip(*table, strict=True))
+    first_width, widths = max(first_width, 15), [max(one + 1, 14) for one in widths]
+    if width < 2 + first_width + sum(widths):  # the table has no room
         for first, *rest in rows:
             named = tuple(
                 say("later.cell", name=name, cell=cell)
@@ -71,8 +75,8 @@ def _later(order: WorkOrder, width: int) -> Iterator[str]:
             )
             yield from wrapped(say("later.line", when=first, cells=named), width, "  - ")
         return
-    for first, *rest in (later_head(), *rows):
-        yield f"  {first:<15}" + "".join(f"{cell:>14}" for cell in rest)
+    for first, *rest in table:
+        yield f"  {first:<{first_width}}" + "".join(f"{cell:>{one}}" for cell, one in zip(rest, widths, strict=True))
 
 
 def _section(title: str, width: int, entries: list[tuple[str, str]]) -> Iterator[str]:

@@ -167,7 +167,7 @@ def _record(kind: Any, old: Node, samples: list[Any], references: Mapping[Any, s
             node["default"] = int(default) if isinstance(default, float) and default.is_integer() else default
     # Keys of other programs, for which there is no field, and keys of which one must be there: no annotation says so.
     others = {key: old[key] for key in ("patternProperties",) if key in old}
-    either = {"anyOf": list(map(_must, old["anyOf"]))} if "anyOf" in old else {}
+    either = {"anyOf": list(map(must, old["anyOf"]))} if "anyOf" in old else {}
     return {
         "type": "object",
         "properties": properties,
@@ -178,7 +178,7 @@ def _record(kind: Any, old: Node, samples: list[Any], references: Mapping[Any, s
     }
 
 
-def _must(branch: Node) -> Node:
+def must(branch: Node) -> Node:
     return {
         "required": branch["required"],
         "properties": {key: {"description": "Enough."} for key in branch["required"]},

@@ -11,6 +11,8 @@ PROFILE: dict[str, Any] = {
     "outline": "spaniel",
     "about": "How this coat is rolled, and what the profile leaves out.",
     "extends": "another",
+    "regime": "pet",
+    "over": ["*-terrier"],
     "breed": {"fci": 80, "vbo": "VBO:0200642", "variety": "rough", "source": "practice"},
     "visit": {
         "every_weeks": 3,
@@ -67,6 +69,7 @@ PROFILE: dict[str, Any] = {
             "longest_mm": [15, 35],
             "show_mm": [20, 30],
             "leads": True,
+            "if": {"time_of_year": "summer"},
             "full_strip": False,
             "because": "A fifth at a visit keeps five lengths in the jacket.",
         }
@@ -158,17 +161,26 @@ PROFILE: dict[str, Any] = {
             },
         }
     },
+    "accept": {"no-source": "The club will name its sources next year."},
 }
+REGIMES: dict[str, Any] = {"show": {"visit": {"every_weeks": 1}}}
+"""What a file says of a profile's regimes; each is a profile of its own once they are merged."""
 HISTORY: dict[str, Any] = {
     "format": 1,
     "dog": {
         "id": "pip",
         "name": "Pip",
         "profile": "mini",
+        "regime": "show",
         "born": "2023-03-04",
         "sex": "male",
         "neutered": False,
+        "size": "miniature",
+        "coat_type": "rough",
+        "colour": "grizzle",
+        "hemisphere": "southern",
         "show": "2026-06-01",
+        "show_mm": {"body": [20, 30]},
         "note": "Keen on cheese.",
     },
     "arrival": {"body": {"grown_weeks": 20}, "toes": {"longest_mm": 30}, "legs": {"clipped_mm": 6, "clipped_weeks": 3}},

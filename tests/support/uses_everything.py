@@ -77,6 +77,7 @@ from coatrules import (
     Salon,
     Seen,
     SensitiveZone,
+    ShowAhead,
     Source,
     Speed,
     Stage,
@@ -168,6 +169,8 @@ def about_order(order: WorkOrder) -> Iterator[str]:
     yield f"{axis.mean:.2f} of {posterior.observations:g} records, without {len(outliers)}: {len(regions)}, {len(arrivals)}"
     for record in pace.records:
         yield _about_record(record)
+    before_show: ShowAhead | None = order.show
+    yield f"{before_show.day if before_show is not None else 'no show'}"
     put_off: Mapping[str, PutOff] = order.deferred
     yield f"{sum(later.minutes for later in put_off.values())} minutes put off"
     speed: Speed = order.speed

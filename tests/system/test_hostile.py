@@ -15,12 +15,10 @@ HARMLESS = {  # sound, if strange
     "history by small: as many visits as there may be",
     "history by griffon-bruxellois-rough: as many visits as there may be",
     "history by small: a life of lengths",
+    "history by griffon-bruxellois-rough: a life of lengths",
     "profile: groups that double",
     "profile: as many regions as there may be",
 }
-
-TOO_SLOW = {"history by griffon-bruxellois-rough: a life of lengths"}
-"""Known to fail: 250 lengths that do not fit each other, each said of all the body, keep the learning busy for over 30 seconds."""
 
 
 @pytest.mark.skipif(sys.platform != "linux", reason="processes are bounded and measured as Linux does it")
@@ -29,8 +27,6 @@ def test_every_attack_is_refused_for_little() -> None:
     done = subprocess.run([sys.executable, "-m", "tests.support.hostile"], capture_output=True, text=True, check=True)
     met = {one["attack"]: one for one in map(json.loads, done.stdout.splitlines())}
     assert len(met) > 90
-    assert {
-        name: one for name, one in met.items() if name not in HARMLESS | TOO_SLOW and one["outcome"] != "refused"
-    } == {}
+    assert {name: one for name, one in met.items() if name not in HARMLESS and one["outcome"] != "refused"} == {}
     assert {name: met[name]["outcome"] for name in HARMLESS} == dict.fromkeys(HARMLESS, "harmless")
-    assert {name: one for name, one in met.items() if one["megabytes"] > 200 and name not in TOO_SLOW} == {}
+    assert {name: one for name, one in met.items() if one["megabytes"] > 200} == {}

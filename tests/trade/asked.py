@@ -67,6 +67,11 @@ def put_to(name: str) -> Iterator[Row]:
         yield row
 
 
+@cache
+def profile_of(name: str) -> Profile:
+    return load_profile(name)
+
+
 # ---- how a dog stands that is kept by the profile
 
 
@@ -80,37 +85,44 @@ class Kept:
     round_weeks: float | None
 
 
-def outlines(growth: Growth, every: float, share: float) -> Iterator[float]:
+@cache
+def settled_mm(growth: Growth, every: float, share: float) -> float:
+    """The outline in mm before a visit, the median of a year, once the coat has gone round."""
     hair = Hair(growth)
+    found = []
     for visit in range(ceil(104 / every) + ceil(1 / share)):
         if visit * every >= 52:
-            yield hair.outline()
+            found.append(hair.outline())
         hair.pull(share)
         hair.grow(every)
+    return median(found)
 
 
 @cache
 def kept(name: str) -> Kept:
     """The coat of an average dog after a year, told from the profile's shares, zones and routines."""
-    profile = load_profile(name)
+    profile = profile_of(name)
     every, mm, tasks = profile.visit.every_weeks, {}, {}
-    for region, plan in compile_profile(profile).regions.items():
+    compiled = compile_profile(profile)
+    for region, plan in compiled.regions.items():
         done: set[str] = {routine.task for _, routine in plan.routines}
         mm[region] = plan.growth.full_mm
+        if plan.growth.undercoat_weeks is not None and "card" in plan.region.minutes:
+            done.add("card")
         if plan.clipper_only is not None:
             done.add("clip")
         elif plan.target is not None and plan.target.take.usual > 0:
             done.add("pull")
-            mm[region] = median(outlines(plan.growth, every, plan.target.take.usual))
+            mm[region] = settled_mm(plan.growth, every, plan.target.take.usual)
         tasks[region] = frozenset(done)
-    back = compile_profile(profile).regions["back"].target
+    back = compiled.regions["back"].target
     return Kept(profile, mm, tasks, every / back.take.usual if back is not None and back.take.usual else None)
 
 
 @cache
 def kept_by_orders(name: str) -> Kept:
     """The same told by the work orders of two years, every one carried out."""
-    profile = load_profile(name)
+    profile = profile_of(name)
     every = profile.visit.every_weeks
     history: dict[str, Any] = {"format": 1, "dog": {"id": "kept", "sex": "male", "neutered": False}, "visits": []}
     seen: dict[str, list[float]] = {}
@@ -140,14 +152,18 @@ def kept_by_orders(name: str) -> Kept:
 # ---- asking
 
 
+@cache
+def written_out(name: str) -> frozenset[str]:
+    """The regions of a group, as the base has it and not as a breed may have altered it."""
+    groups = profile_of("points-of-the-dog").groups
+    return frozenset().union(*map(written_out, groups[name])) if name in groups else frozenset({name})
+
+
 def regions(profile: Profile, text: str) -> set[str]:
-    """Regions named in a row, groups as the base has them and not as a breed may have altered them."""
-    groups = load_profile("points-of-the-dog").groups
-
-    def written_out(name: str) -> set[str]:
-        return set().union(*map(written_out, groups[name])) if name in groups else {name}
-
-    return set().union(*map(written_out, text.split("+"))) & set(profile.regions) if text else set()
+    """The regions named in a row, as far as the profile has them."""
+    return (
+        {region for name in text.split("+") for region in written_out(name)} & profile.regions.keys() if text else set()
+    )
 
 
 def figures(row: Row, unit: str) -> tuple[float, float]:

@@ -81,6 +81,7 @@ BREEDS: dict[str, tuple[int, str]] = {
     "welsh-springer-spaniel": (126, "VBO:0201411"),
     "welsh-terrier": (78, "VBO:0201412"),
     "west-highland-white-terrier": (85, "VBO:0201415"),
+    "wire-fox-terrier": (169, "VBO:0201424"),
     "wire-fox-terrier-pet": (169, "VBO:0201424"),
     "wire-fox-terrier-show": (169, "VBO:0201424"),
     "wirehaired-pointing-griffon": (107, "VBO:0201427"),
@@ -136,18 +137,10 @@ OUTLINES = (
         about=True,
     ),
     Outline("dandie-dinmont-terrier", "back", 40, 51, "doggroomingtutorial.com: 2 in, best 4 to 5 cm"),
-    Outline(
-        "australian-terrier",
-        "back",
-        60,
-        65,
-        "a breeder's page quoting the standard: 2.5 in (63.5 mm); FCI about 6 cm, from memory",
-    ),
     Outline("scottish-terrier", "back", 40, 50, "Scottish Terrier article, wowway.ru (weak)"),
     Outline(
         "affenpinscher", "back", 25.4, 25.4, "AKC standard on dog-pet-online.blogspot.com: about an inch", about=True
     ),
-    Outline("dutch-smoushond", "back", 40, 70, "FCI standard 308, from memory"),
     Outline("german-wirehaired-pointer", "back", 25, 51, "AKC standard in the club text on amwirehairs.com: 1 to 2 in"),
     Outline("german-wirehaired-pointer", "back", 20, 40, "FCI standard 98, from memory: 2 to 4 cm"),
     Outline("hungarian-wire-haired-vizsla", "back", 20, 30, "ANKC text on purebredpuppies.com.au"),
@@ -162,6 +155,7 @@ OUTLINES = (
 FULL_LENGTHS = (
     Outline("deerhound", "back", 70, 102, "8 to 10 cm on a breeder's page, 7 to 10 cm on doggroomingtutorial.com"),
     Outline("otterhound", "back", 40, 80, "The Kennel Club's text on pets.org.il: 4 to 8 cm"),
+    Outline("australian-terrier", "back", 54, 66, "FCI standard 8 (2012): approximately 6 cm"),
     Outline("berger-picard", "back", 50, 64, "FCI 5 to 6 cm, from memory; about 2.5 in on addbloglink.com"),
 )
 
@@ -243,6 +237,10 @@ ONLY_PULLED: dict[str, frozenset[str]] = {
     "jack-russell-terrier-broken": frozenset(),  # FCI 345: not stripped out to appear smooth or broken
     "jack-russell-terrier-rough": frozenset(),  # the same
     "black-russian-terrier": frozenset(),  # FCI 327: clipped to a form
+    # FCI 8: untrimmed; ears, lower legs and feet free from long hair, foreface short
+    "australian-terrier": frozenset(
+        ["ears-outside", "stop", "muzzle", "throat", "front-pasterns", "hocks", "front-toes", "hind-toes"]
+    ),
     "berger-picard": frozenset({"ears-outside"}),  # Berger Picard Club of America: only the ears' fringe is plucked
     "deerhound": frozenset({"ears-outside"}),  # breed pages: ears may be tidied
 }

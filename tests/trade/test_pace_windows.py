@@ -206,6 +206,16 @@ def test_a_record_that_contradicts_is_shown_at_its_line(tmp_path: Path) -> None:
     assert order.pace.observations == 1
 
 
+def test_a_record_of_many_regions_that_contradicts_is_shown_once_and_left_out_of_all(tmp_path: Path) -> None:
+    file = tmp_path / "pip.yaml"
+    honest = HISTORY.replace("back: {longest_mm: 3}", "back: {longest_mm: 22}")
+    file.write_text(honest + "---\nvisit: 2026-02-09\nseen: {body: {longest_mm: 2}}\n", encoding="utf-8")
+    order = work_order(load_profile(PROFILE), load_history(file), date=date(2026, 2, 16))
+    said = [problem.path for problem in order.findings if problem.path[:2] == ("visits", 2)]
+    assert said == [("visits", 2, "seen", "body", "longest_mm")]
+    assert not [record for record in order.pace.records if record.visit == 2]
+
+
 def test_explain_shows_what_the_pace_was_learned_from(tmp_path: Path) -> None:
     file = tmp_path / "pip.yaml"
     file.write_text(HISTORY, encoding="utf-8")

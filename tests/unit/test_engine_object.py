@@ -232,3 +232,10 @@ def test_what_is_no_visit_no_profile_and_no_history_is_refused(nonsense: Any) ->
 
 def test_a_check_that_finds_nothing_says_nothing() -> None:
     assert engine().text([]) == ""
+
+
+def test_what_no_calendar_shows_is_refused() -> None:
+    # It was left out, and the calendar came empty.
+    nonsense: Any = [engine().order(DOG, date=DAY).to_dict()]
+    with pytest.raises(TypeError, match="no calendar shows dict"):
+        engine().calendar(nonsense, date=DAY)

@@ -18,7 +18,10 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "caution.few-hairs": "Pull a few hairs at a time, with the lay of the coat, the skin held taut. Hair that needs a hard pull is not ready: leave it.",
     "caution.blunt-knife": "A knife that pulls must never cut: keep it blunt. Feel the clipper blade on your own wrist; change it when it is warm.",
     "caution.objects": "Stop where the dog objects, work elsewhere, come back later or another day. Never leave a dog alone on the table or tied by the neck.",
-    "caution.your-hands": "Spare your hands: change grip and posture, rest between parts, gloves or rubber grips on sore fingers.",
+    "caution.your-hands": "Spare your hands: change grip and posture, rest between parts, gloves or rubber grips on sore fingers, a mask against dust.",
+    "caution.bath": "Keep bath and strip days apart where you can. A dog that is sore or dull after a bath goes to a veterinary surgeon at once.",
+    "caution.heat": "Cool air, water, no closed drying box. Flat-nosed, old and heavy dogs are soonest short of breath: stop when one pants hard.",
+    "caution.frail": "A matted, frail or sedated dog, or one that has fainted or had a fit: ask a veterinary surgeon first. A bitch in season is tender.",
     "caution.local-codes": "Local animal welfare codes and the advice of a veterinary surgeon come before this sheet.",
     "floor-only-cut": "'{region}' is only ever cut, never pulled: no profile can loosen that, and this one leaves out '{zone}'.",
     "floor-only-cut.fix": "Keep a clipper-only zone that holds '{region}'. This floor holds for every dog.",
@@ -43,5 +46,5 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "floor-first-coat": "the puppy coat comes out at {weeks:weeks}: before {least:weeks} nothing is pulled on a puppy, and no profile can loosen that",
     "floor-first-coat.fix": "Write {least:weeks} or more. This floor holds for every dog.",
     "anatomy-missing": "nobody can tell where on the dog '{region}' lies, so nothing is ever pulled there",
-    "anatomy-missing.fix": "Add 'anatomy: UBERON:…' with the term that holds it, or 'anatomy: none' if it is no tender place and may be pulled.",
+    "anatomy-missing.fix": "Write 'anatomy: UBERON:…' with a term that a point of the dog has, or 'anatomy: none' if it is no tender place and may be pulled.",
 }

@@ -30,6 +30,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "fact.band": "{low} to {high}",
     "fact.share": "{percent:number} %",
     "fact.mm": "{number} mm",
+    "fact.months": "month {number}",
     "fact.weeks": Plural("value", "{number} week", "{number} weeks"),
     "fact.minutes": Plural("value", "{number} minute", "{number} minutes"),
     "book.title": "Next visits",

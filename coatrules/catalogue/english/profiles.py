@@ -7,6 +7,10 @@ from coatrules.catalogue.template import Plural
 SENTENCES: Final[dict[str, str | Plural]] = {
     "unknown-profile": "unknown profile: {profile:quoted}",
     "unknown-profile.fix": "Run 'coatrules profiles' to see which there are.",
+    "target-fact": "a target cannot ask for {fact:quoted}: which targets hold is settled before the coat is looked at",
+    "target-fact.fix": "Use a rule, or ask for something of the dog itself or the time of year.",
+    "unknown-regime": "this profile has no regime {regime:quoted}",
+    "unknown-regime.fix": "Remove it, or add it to the profile under 'regimes'.",
     "shelves-no-list": "shelves must be a list of places where profiles are found",
     "shelves-no-list.fix": "Put brackets around the one there is.",
     "no-folder": "there is no such folder: {folder:quoted}",

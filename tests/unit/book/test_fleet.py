@@ -28,13 +28,19 @@ from coatrules.catalogue.message import message
 from coatrules.cli import main
 from coatrules.disk import lines as bounded_lines
 from coatrules.dog.loading import history_of
+from coatrules.formats.digest import Edition
+from coatrules.formats.documents import without_file
 from coatrules.order.engine import order as one_order
+from coatrules.order.engine import summary
 from coatrules.order.work_order import WorkOrder
 from coatrules.problems import InputError, Problem
 from coatrules.profile.compiled import compile_profile
 from coatrules.profile.loading import load_profile
 from coatrules.reading import MAX_BYTES, read_json
 from tests.support.book import PROFILE
+from tests.support.strategies import START
+from tests.support.strategies import histories as random_histories
+from tests.support.strategies import profiles as random_profiles
 
 DAY = date(2026, 3, 21)
 
@@ -415,3 +421,52 @@ def test_an_error_comes_back_whole_from_another_process() -> None:
         ]
     )
     assert pickle.loads(pickle.dumps(error)).problems == error.problems
+
+
+# --- summaries --------------------------------------------------------------------------------------------------------
+
+
+@settings(max_examples=40, deadline=None)
+@given(random_profiles(), random_histories(), st.integers(0, 500), st.none() | st.sampled_from([5, 20, 45, 200]))
+def test_a_summary_is_the_same_as_in_the_whole_order(
+    profile: dict[str, Any], history: dict[str, Any], days: int, minutes: float | None
+) -> None:
+    day = date.fromordinal(START.toordinal() + days)
+    compiled, dog = compile_profile(load_profile(profile)), history_of((without_file(history),))
+    whole = one_order(compiled, dog, day, minutes).to_dict()
+    found = summary(compiled, dog, day, minutes)
+    assert found == {key: whole[key] for key in found}
+    assert found.keys() == {*fleet.WHOSE, *fleet.SUMMARY}
+
+
+def _answered(folder: Path, *fields: str) -> list[dict[str, Any]]:
+    run = run_of(DAY, folders=[folder], fields=fields)
+    lines = Answering(run)(Part(1, 0, 0, None, tuple(lines_of(7)))).lines.splitlines()
+    return [json.loads(line) for line in lines]
+
+
+@pytest.mark.parametrize("fields", [fleet.SUMMARY, ("next_visit",), ("minutes", "steps"), ("dog",)])
+def test_the_fields_asked_for_are_those_of_the_order(folder: Path, fields: tuple[str, ...]) -> None:
+    for whole, part in zip(_answered(folder), _answered(folder, *fields), strict=True):
+        kept = {key: value for key, value in whole.items() if key in (*fleet.WHOSE, *fields)}
+        assert part == (whole if "problems" in whole else kept)
+
+
+def test_a_summary_puts_no_work_in_order(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    # It was worked out and thrown away, which is half of the cost of an order.
+    def never(*_: Any) -> Any:
+        raise AssertionError
+
+    monkeypatch.setattr("coatrules.order.engine.steps", never)
+    monkeypatch.setattr("coatrules.order.today.fit", never)
+    assert all("next_visit" in answer for answer in _answered(folder, *fleet.SUMMARY)[:-1])
+
+
+def test_the_edition_of_a_profile_is_worked_out_once(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    # It was for every dog: 6 ms of 46.
+    hashed: list[Edition] = []
+    once = Edition.sha256.fget
+    assert once is not None
+    monkeypatch.setattr(Edition, "sha256", property(lambda edition: hashed.append(edition) or once(edition)))
+    _answered(folder)
+    assert len({id(edition) for edition in hashed}) == 1

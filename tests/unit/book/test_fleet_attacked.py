@@ -325,3 +325,28 @@ def test_a_book_comes_through_a_pipe_and_answers_go_into_one(folder: Path, book:
     )
     assert done.stdout == (folder / "alone.jsonl").read_bytes()
     assert done.returncode == 1
+
+
+@pytest.mark.parametrize(
+    "option",
+    [
+        "--date 2027-01-01",
+        "--minutes 30",
+        "--profile small",
+        "--profiles .",
+        "--fields date",
+        "--summary",
+        "--processes 2",
+        "--dask tcp://127.0.0.1:1",
+        "--resume",
+    ],
+)
+def test_verify_takes_no_option_of_a_run(
+    option: str, folder: Path, book: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    # They were passed over: '--date' of another day still said that all was well.
+    assert main(command(folder)) == 1
+    with pytest.raises(SystemExit) as stopped:
+        main(["fleet", str(book), "--verify", str(folder / "out.jsonl"), *option.split()])
+    assert stopped.value.code == 2
+    assert f"remove {option.split()[0]}\n" in capsys.readouterr().err

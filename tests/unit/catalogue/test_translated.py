@@ -10,17 +10,60 @@ from datetime import date
 from pathlib import Path
 
 import pytest
+from babel.dates import get_day_names, get_month_names
+from babel.messages.catalog import Catalog
 
 from coatrules import load_history, load_profile, work_order
+from coatrules.book.due import due
 from coatrules.catalogue.english import AREAS, ENGLISH
 from coatrules.catalogue.message import message
 from coatrules.catalogue.speaking import say, speaking
 from coatrules.catalogue.template import pieces
 from coatrules.catalogue.translated import LANGUAGES, Translated, languages
-from tests.languages import faults, read, template, written
+from coatrules.formats.resources import schema
+from coatrules.order.explanation import explain
+from coatrules.plan.ahead import plan_ahead
+from coatrules.profile.compiled import compile_profile
+from coatrules.report.due import reasons, table
+from coatrules.report.explanation import text as explanation_text
+from coatrules.report.owner import owner_page, owner_text
+from coatrules.report.page import page
+from coatrules.report.plan import text as plan_text
+from coatrules.report.sheet import sheet
+from coatrules.report.text import text as steps
+from tests.languages import brought_up, faults, read, template, term_faults, width_faults, written
 from tests.support.paths import EXAMPLES
 
 ACCENTS = str.maketrans("aeiouyAEIOUYcnsz", "àéîöüýÀÉÎÖÜÝçñšž")
+
+
+DAY = date(2026, 3, 21)
+UNWELL = {"format": 1, "dog": {"id": "7"}, "visits": [{"visit": "2026-03-10", "health": ["unwell"]}]}
+PROFILE = load_profile("griffon-bruxellois-rough")
+DATES = get_month_names(locale="fr"), get_month_names("abbreviated", locale="fr"), get_day_names(locale="fr")
+NOT_TRANSLATED = {
+    *(word for names in DATES for name in names.values() for word in re.findall(r"\w+", name)),
+    # Keys and ids of the files, which stay as they are, and what publications are called.
+    *re.findall(
+        r"[a-z]+", " ".join([*schema("facts")["properties"], *PROFILE.rules, *PROFILE.regions, *PROFILE.groups])
+    ),
+    *re.findall(r"[a-z]+", " ".join(str(source) for source in PROFILE.sources.values())),
+    *(
+        "health",
+        "arrival",
+        "skin",
+        "sound",
+        "calm",
+        "stop",
+        "none",
+        "why",
+        "steps",
+        "order",
+        "explain",
+        "male",
+        "female",
+    ),
+}
 
 
 def strange(sentence: str) -> str:
@@ -68,6 +111,45 @@ def test_no_sentence_of_an_order_lies_outside_the_catalogue(pseudo: Translated) 
     assert left <= {"date", "skin", "sound", "health", "arrival"}  # keys of the formats, in quotes
 
 
+@pytest.fixture(scope="module")
+def shown(pseudo: Translated) -> dict[str, str]:
+    """What people are shown on one day of a salon, in the test language."""
+    profile, history = PROFILE, load_history(EXAMPLES / "salon" / "pip.yaml")
+    order = work_order(profile, history, date=DAY, ahead=True)
+    ill = work_order(profile, load_history(UNWELL), date=DAY)
+    puppy = work_order(profile, load_history({"format": 1, "dog": {"id": "6", "born": "2026-01-10"}}), date=DAY)
+    dues = [due(compile_profile(profile), history, DAY)]
+    with speaking(pseudo):
+        return {
+            **{f"sheet {number}": sheet(one) for number, one in enumerate((order, ill, puppy))},
+            **{f"steps {number}": steps(one) for number, one in enumerate((order, ill, puppy))},
+            **{f"owner {number}": owner_text(one) for number, one in enumerate((order, ill, puppy))},
+            "page": visible(page(order)),
+            "owner's page": visible(owner_page(order)),
+            "table": table(dues, DAY),
+            "why": reasons(dues, DAY),
+            "explanation": explanation_text(explain(profile, history, "back", date=DAY)),
+            "plan": plan_text(plan_ahead(profile, history, date=DAY, visits=2)),
+        }
+
+
+def visible(html: str) -> str:
+    """What a page shows."""
+    return re.sub(r"<[^>]+>", " ", re.sub(r"<(style|script).*?</\1>", " ", html, flags=re.DOTALL))
+
+
+def test_nothing_that_people_are_shown_lies_outside_the_catalogue(shown: dict[str, str]) -> None:
+    found = {name: {*english_words(text)} - NOT_TRANSLATED for name, text in shown.items()}
+    assert {name: words for name, words in found.items() if words} == {}
+
+
+def test_a_language_a_third_longer_breaks_no_layout(shown: dict[str, str]) -> None:
+    for name, text in shown.items():
+        if "page" not in name:
+            most = 80 if name.startswith("sheet") else 100 if name in ("table", "why") else 88
+            assert [line for line in text.splitlines() if len(line) > most] == [], name
+
+
 def test_values_are_shown_as_the_language_shows_them(pseudo: Translated) -> None:
     with speaking(pseudo):
         assert say.amount("day", date(2026, 3, 21)) == "samedi 21 mars 2026"
@@ -111,8 +193,44 @@ def test_no_code_is_in_two_areas() -> None:
 def test_every_language_is_up_to_date_and_whole(tag: str) -> None:
     file = LANGUAGES / f"{tag}.po"
     catalog = read(file)
-    assert list(faults(catalog)) == []
+    assert [*faults(catalog), *term_faults(catalog, tag), *width_faults(catalog)] == []
     codes = {(entry.context, str(entry.id)) for entry in catalog if entry.id}
     assert codes == {(entry.context, str(entry.id)) for entry in template() if entry.id}, (
         "run: python -m tests.languages"
     )
+
+
+def german(**translations: str) -> Catalog:
+    """A catalogue that has only these translations, by their codes."""
+    catalog = template()
+    catalog.locale = "de"
+    for entry in catalog:
+        if entry.context in translations:
+            entry.string = translations[entry.context]
+    return catalog
+
+
+def test_the_kit_finds_what_a_translator_slips_on() -> None:
+    """The trade's words by terms.csv, whose columns say how surely each is known."""
+    assert list(faults(german(**{"report.task": "{where}: {what:share}"}))) != []
+    assert list(faults(german(**{"report.task": "{where}"}))) != []
+    assert len(list(term_faults(german(**{"task.clip": "schneiden"}), "de"))) == 1
+    assert len(list(term_faults(german(**{"coat.left": "Heute nicht rupfen."}), "de"))) == 1
+    assert list(term_faults(german(**{"task.clip": "scheren"}), "de")) == []
+    assert len(list(width_faults(german(**{"page.min": "Minutenangabe"})))) == 1
+
+
+def test_a_sentence_whose_english_changed_is_said_in_english_until_it_is_looked_at(tmp_path: Path) -> None:
+    catalog = german(**{"coat.left": "Eine Regel lässt dies heute aus."})
+    old = catalog.get("A rule leaves this out today.", "coat.left")
+    assert old is not None
+    catalog.delete(old.id, "coat.left")
+    catalog.add("A rule left this out.", old.string, context="coat.left")
+    new = brought_up(catalog)
+    new.fuzzy = False
+    (entry,) = [entry for entry in new if entry.context == "coat.left"]
+    assert entry.fuzzy
+    assert entry.string == old.string
+    (tmp_path / "de.po").write_bytes(written(new))
+    with speaking(Translated("de", tmp_path)):
+        assert say("coat.left") == ENGLISH.sentence("coat.left", {})

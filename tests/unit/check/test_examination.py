@@ -66,7 +66,7 @@ def test_a_key_that_is_there_twice_does_not_hide_the_rest(tmp_path: Path) -> Non
     twice = rule("{longest_mm: {minimum: 40}}") * 2
     problems = found(
         tmp_path,
-        f"rules:\n{twice}  r2: {{if: {{longest_m: 3}}, then: {{priority: 1}}, because: X.}}\nlayer_tagets: {{}}\n",
+        f"rules:\n{twice}  r2: {{if: {{longest_m: 3}}, then: {{priority: 1}}, because: X., source: practice}}\nlayer_tagets: {{}}\n",
     )
     assert [code for code, _ in said(problems)] == ["duplicate-key", "unknown-fact", "schema-unknown-key"]
 

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import io
+import json
 import os
 import subprocess
 import sys
+from contextlib import suppress
 from datetime import date
+from pathlib import Path
 
 import pytest
 from hypothesis import given
@@ -15,6 +18,7 @@ from hypothesis import strategies as st
 from coatrules.book.due import due
 from coatrules.catalogue.english import ENGLISH
 from coatrules.catalogue.template import Plural
+from coatrules.cli import main
 from coatrules.cli.spelling import ERRORS
 from coatrules.dog.loading import history_of, load_history
 from coatrules.order.engine import work_order
@@ -24,7 +28,7 @@ from coatrules.reading import read_yaml
 from coatrules.report import explanation
 from coatrules.report.due import table
 from coatrules.report.text import text
-from tests.support.book import HISTORY, compiled_profile
+from tests.support.book import HISTORY, JSON_HISTORY, PROFILE, compiled_profile
 from tests.support.paths import ROOT
 
 DAY = date(2026, 3, 21)
@@ -98,3 +102,51 @@ def test_the_list_of_due_dogs_fits(width: int) -> None:
     assert len(lines) == 2
     assert max(map(len, lines)) <= width
     assert all("Pip" in line for line in lines[1:])
+
+
+def test_no_command_shows_what_a_terminal_would_obey(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    # Names of files reached it as they are wherever they were no part of a problem.
+    evil = tmp_path / "\x1b[2J\u202eevil"
+    evil.mkdir()
+    (evil / "small.json").write_text(json.dumps(PROFILE), encoding="utf-8")
+    dog, book, out, sheet = (str(evil / name) for name in ("dog.yaml", "book.jsonl", "out.jsonl", "sheet.csv"))
+    Path(dog).write_text(HISTORY.replace("profile: small", "profile: border-terrier"), encoding="utf-8")
+    Path(book).write_text(JSON_HISTORY + "\n{no\n", encoding="utf-8")
+    Path(sheet).write_text("Name,Da\x1b[2Jy,Note\nTip,2026-03-01,bathed\n", encoding="utf-8")
+    mapping = tmp_path / "mapping.yaml"
+    mapping.write_text("format: 1\ndates: YYYY-MM-DD\ncolumns: {dog: Name, date: Day, note: Note}\n", encoding="utf-8")
+    good = tmp_path / "good.csv"
+    good.write_text("Name,Day,Note\nTip,2026-03-01,bathed\n", encoding="utf-8")
+    profile = str(evil / "mine.yaml")
+    Path(profile).write_text("format: 2\nid: mine\nlabel: 'Mine'\nextends: border-terrier\n", encoding="utf-8")
+    day = ["--date", "2026-03-21"]
+    for line in (
+        ["order", dog, *day],
+        ["order", dog, *day, "--why", "\x1b[2J"],
+        ["explain", dog, "\x1b[2J", *day],
+        ["record", dog, *day, "--did", "back=20%", "--profile", "border-terrier"],
+        ["record", dog, "--verify"],
+        ["due", str(evil), *day],
+        ["fleet", book, "--out", out, *day],
+        ["fleet", book, "--out", out, *day],
+        ["fleet", book, "--verify", out],
+        ["import", sheet, str(mapping), "--out", str(evil)],
+        ["import", str(good), str(mapping), "--out", str(evil / "new")],
+        ["check", profile],
+        ["check", "\x1b[2J"],
+        ["compare", profile, "\x1b[2J"],
+        ["rehearse", "\x1b[2J"],
+        ["tidy", profile],
+        ["tidy", "--check", dog],
+        ["migrate", profile],
+        ["profiles", "\x1b[2J"],
+        ["new", "\x1b[2J", "\x1b[2J"],
+        ["draw", dog, "--region", "\x1b[2J", "--what", "coat"],
+        ["order", dog, "--date", "\x1b[2J"],
+        ["\x1b[2J"],
+    ):
+        with suppress(SystemExit):
+            main(line)
+        shown = "".join(capsys.readouterr())
+        assert shown, line
+        assert not set("\x1b\u202e") & set(shown), line

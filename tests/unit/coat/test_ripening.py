@@ -14,12 +14,11 @@ from hypothesis import strategies as st
 
 from coatrules.coat import queue
 from coatrules.coat.growth import Growth, days_to_age, ripening_days
-from coatrules.coat.measures import standing
+from coatrules.coat.measures import days_until_blown, standing
 from coatrules.coat.queue import WHOLE, Coat, Cohort, Pick, Pull
 from coatrules.coat.ripening import (
     HORIZON_DAYS,
     comes_easily,
-    days_until_loose,
     days_until_ripe,
     loose_masses,
     ripe_masses,
@@ -72,7 +71,9 @@ def test_ripe_and_loose_shares_are_those_of_single_hairs(cycle: Growth) -> None:
     )
     for age in np.arange(0, 40, 0.7):
         assert cycle.ripe_share(age) == pytest.approx((stops <= age).mean(), abs=0.003)
-        assert cycle.loose_share(age) == pytest.approx((stops + cycle.rests_weeks <= age).mean(), abs=0.003)
+        assert cycle.ripe_share(age - cycle.rests_weeks) == pytest.approx(
+            (stops + cycle.rests_weeks <= age).mean(), abs=0.003
+        )
         grown = np.clip(np.minimum(stops, age) - cycle.lag_weeks, 0, None) * cycle.mm_per_week
         assert cycle.length(age) == pytest.approx(grown.max(), abs=0.01)
 
@@ -82,7 +83,6 @@ def test_older_hair_is_never_shorter_nor_less_ripe(cycle: Growth, one: float, ot
     younger, older = sorted((one, other))
     assert cycle.length(younger) <= cycle.length(older) <= cycle.full_mm
     assert 0 <= cycle.ripe_share(younger) <= cycle.ripe_share(older) <= 1
-    assert cycle.loose_share(older) <= cycle.ripe_share(older)
 
 
 @given(cycles, paces, shares)
@@ -109,7 +109,7 @@ def test_pace_and_days_scale_together(cycle: Growth, pace: float, faster: float,
 def test_whole_days_follow_the_shares_to_a_day(cycle: Growth, pace: float, day: int) -> None:
     [ripe], [loose] = ripe_masses(whole(), cycle, pace, day), loose_masses(whole(), cycle, pace, day)
     assert 0 <= loose <= ripe <= WHOLE
-    for mass, share in ((ripe, cycle.ripe_share), (loose, cycle.loose_share)):
+    for mass, share in ((ripe, cycle.ripe_share), (loose, lambda age: cycle.ripe_share(age - cycle.rests_weeks))):
         # The ramp begins and ends on whole days: never earlier than the share, and no more than a day behind it.
         assert share(pace * (day - 2) / 7) - 1e-5 <= mass / WHOLE <= share(pace * (day + 1) / 7) + 1e-5
 
@@ -121,7 +121,7 @@ def test_the_worked_strip_of_a_terrier() -> None:
     assert (now.ripe_share, now.blown_share, now.ripe_of_oldest) == (0, 0, 0)
     assert TERRIER.age_when_ripe(0.5) == pytest.approx(15.2)
     assert days_until_ripe(whole(), TERRIER, 1.0, 35, WHOLE // 2) == 107 - 35  # 15.2 weeks are 106.4 days
-    assert days_until_loose(whole(), TERRIER, 1.0, 35, WHOLE) == 26 * 7 - 35
+    assert days_until_blown(Coat(whole()), TERRIER, 1.0, 35) == 26 * 7 - 35
 
 
 def test_figures_of_a_whole_number_of_days_are_exact() -> None:
@@ -279,13 +279,12 @@ def test_the_day_on_which_enough_is_ripe_is_the_first(
 ) -> None:
     day, listed = pulls(history)
     cohorts, day = replay(whole(), cycle, pace, listed), day + wait
-    for until, masses in ((days_until_ripe, ripe_masses), (days_until_loose, loose_masses)):
-        days = until(cohorts, cycle, pace, day, mass)
-        if days is None:
-            assert sum(masses(cohorts, cycle, pace, day + HORIZON_DAYS)) < mass
-        else:
-            assert sum(masses(cohorts, cycle, pace, day + days)) >= mass
-            assert not days or sum(masses(cohorts, cycle, pace, day + days - 1)) < mass
+    days = days_until_ripe(cohorts, cycle, pace, day, mass)
+    if days is None:
+        assert sum(ripe_masses(cohorts, cycle, pace, day + HORIZON_DAYS)) < mass
+    else:
+        assert sum(ripe_masses(cohorts, cycle, pace, day + days)) >= mass
+        assert not days or sum(ripe_masses(cohorts, cycle, pace, day + days - 1)) < mass
 
 
 @given(cycles.filter(lambda cycle: cycle.lag_weeks > 0), paces, histories, st.data())
@@ -355,7 +354,7 @@ def test_a_rhythm_settles_into_its_closed_form(
     assert (day - cohorts[0].day) / 7 == pytest.approx(age, abs=weeks if mass * age // weeks != WHOLE else 0)
     assert round(cycle.length(age)) == pytest.approx(mm, abs=1)
     assert cycle.ripe_share(age) == pytest.approx(ripe, abs=0.01)
-    assert cycle.loose_share(age) == pytest.approx(loose, abs=0.01)
+    assert cycle.ripe_share(age - cycle.rests_weeks) == pytest.approx(loose, abs=0.01)
     assert comes_easily(cohorts, cycle, 1.0, day, mass) == pytest.approx(ripe, abs=0.03)
     # The standing coat's ripe share is the mean over its cohorts.
     ages = [age - weeks * n for n in range(round(1 / share))]

@@ -168,3 +168,19 @@ def test_a_day_that_no_dog_sees_is_refused(day: date) -> None:
 def test_the_first_and_the_last_day_are_worked_with(day: str) -> None:
     work = {"visit": day, "work": {"body": {"pull": 0.2}}}
     assert work_order(PROFILE, history({"id": "pip"}, work), date=date.fromisoformat(day)).date.isoformat() == day
+
+
+def test_where_keys_of_ones_own_may_stand_is_told() -> None:
+    # It listed the keys there are, and a tenant seemed to have no place.
+    with pytest.raises(InputError) as refused:
+        load_history({**history({"id": "pip"}), "x-tenant": 7})
+    (problem,) = refused.value.problems
+    assert (problem.path, problem.hint) == (("x-tenant",), "Write keys of your own under 'dog' or in a visit.")
+
+
+def test_a_dog_born_after_a_visit_yet_to_come_is_refused_too() -> None:
+    later = {**history({"id": "pip", "born": "2026-05-01"}), "visits": [{"visit": "2026-04-01", "note": "booked"}]}
+    with pytest.raises(InputError) as refused:
+        work_order(PROFILE, later, date=DAY)
+    (problem,) = refused.value.problems
+    assert (problem.code, problem.path) == ("born-after-visit", ("dog", "born"))

@@ -24,6 +24,7 @@ from coatrules.profile.loading import load_profile
 from coatrules.reading import read_yaml
 from tests.generated import NOT_NAMES
 from tests.generated_formats import OPEN, OUTPUTS
+from tests.support.every_key import REGIMES
 from tests.unit.formats.test_structure import DOCUMENTS
 
 NAMES = sorted(file.name.removesuffix(".schema.json") for file in folder("schemas").glob("*.schema.json"))
@@ -168,10 +169,12 @@ def test_the_example_documents_hold_every_key_there_is() -> None:
         for path, node in subschemas(schema(name)):
             if name == "profile" and path.startswith(("/$defs/history", "/$defs/visit")):
                 continue  # of the document beside it
-            if path.startswith(("/$defs/condition", "/$defs/expectation", "/$defs/test_", "/$defs/part")):
+            if path.startswith(
+                ("/$defs/condition", "/$defs/expectation", "/$defs/test_", "/$defs/part", "/$defs/regime")
+            ):
                 continue  # its keys are facts, words of conditions, or those of the whole once more
             for key in node.get("properties", {}):
-                assert key in keys(document), (
+                assert key in keys([document, {"regimes": REGIMES}]), (
                     f"put '{key}' ({name}{path}) into the document in tests/unit/formats/test_structure.py"
                 )
 
@@ -212,7 +215,7 @@ def histories(profile: str) -> Iterator[dict[str, Any]]:
     seen |= {"comes": "mixed", "texture": "soft"}
     visits.append({"visit": DAY.isoformat(), "seen": dict.fromkeys(regions, seen)})
     dog = {"id": "old", "profile": profile, "born": "2023-03-04", "sex": "female", "neutered": True}
-    dog |= {"show": "2026-06-01"}
+    dog |= {"show": "2026-06-01", "size": "miniature", "coat_type": "rough", "colour": "grizzle"}
     yield {"format": 1, "dog": dog, "visits": visits}
 
 

@@ -293,11 +293,23 @@ def test_the_order_of_the_records_does_not_matter(observations: list[Observation
 @given(somewhat, regions, weeks_)
 def test_a_verdict_moves_the_ripe_share_its_own_way(observations: list[Observation], region: str, weeks: float) -> None:
     parts = (Part(weeks),)
-    before = told(observations).expected_ripe(region, TERRIER, parts)
+
+    def expected_ripe(found: Posterior) -> float:
+        """The mean ripe share of hair so old over all that is possible; a region's pace by nine points of its normal."""
+        off, chances = np.linspace(-2.4, 2.4, 9), np.exp(-(np.linspace(-2.4, 2.4, 9) ** 2) / 2)
+        return sum(
+            weight * float(np.average(ripe_of(own + off * np.sqrt(var), 16 * np.exp(c)), weights=chances))
+            for weight, _, c, _, own, var in found.hypotheses(region)
+        )
+
+    def ripe_of(paces: npt.NDArray[np.float64], grown: float) -> npt.NDArray[np.float64]:
+        return np.clip((paces * weeks - 2 - 0.65 * grown) / (0.35 * grown), 0, 1)
+
+    before = expected_ripe(told(observations))
 
     def after(verdict: Verdict) -> float:
         found = told([*observations, Felt(region, TERRIER, verdict, parts)])
-        return found.expected_ripe(region, TERRIER, parts)
+        return expected_ripe(found)
 
     assert after("easily") >= before - 0.015
     assert after("holds") <= before + 0.015
@@ -398,6 +410,23 @@ def test_a_record_that_contradicts_all_others_is_left_out() -> None:
     assert [one.measured for one in learn(many, pace_spread=SPREAD, outlier_sd=3.5).outliers] == [wrong]
 
 
+@pytest.mark.parametrize("times", [1, 5])  # few records, and many
+def test_what_was_said_of_many_regions_is_left_out_of_all_of_them(times: int) -> None:
+    def said(weeks: float, mm: float, day: int) -> list[Observation]:
+        return [Length(f"r{n}", TERRIER, weeks, mm, weight=0.1, day=day) for n in range(10)]
+
+    honest = [
+        one
+        for turn in range(times)
+        for weeks in (8, 10, 12, 14)
+        for one in said(weeks, 4 * (1.1 * weeks - 2), day=100 * turn + weeks)
+    ]
+    wrong = [*said(12, 3.0, day=1000), *said(9, 60.0, day=1001)]
+    found = learn([*wrong, *honest], pace_spread=SPREAD, outlier_sd=3.5)
+    assert {one.measured for one in found.outliers} == set(wrong)
+    assert found._replace(outliers=()) == learn(honest, pace_spread=SPREAD, outlier_sd=3.5)
+
+
 def test_a_verdict_against_all_lengths_is_left_out() -> None:
     young = [Length("back", TERRIER, weeks, 4 * (weeks - 2), day=weeks) for weeks in (6, 7, 8)]
     wrong = Felt("back", TERRIER, "easily", (Part(5),), day=5)
@@ -405,6 +434,23 @@ def test_a_verdict_against_all_lengths_is_left_out() -> None:
     assert [(one.measured, one.expected) for one in found.outliers] == [(wrong, None)]
     right = Felt("back", TERRIER, "holds", (Part(5),), day=5)
     assert learn([*young, right], pace_spread=SPREAD, outlier_sd=3.5).outliers == ()
+
+
+@pytest.mark.parametrize("measure_mm", [0.5, 5.0])
+def test_a_measure_that_errs_more_is_one_of_so_much_longer_hair(measure_mm: float) -> None:
+    """All in units of the error: the same figures of hair that grows and is measured as many times as long."""
+    times = 2 / measure_mm
+    scaled = hair(lag_weeks=2, mm_per_week=4 * times, grows_weeks=16, rests_weeks=8)
+    seen = [(6, 17.0, False), (11, 36.0, False), (15, 60.0, True), (24, 71.0, False), (12, 3.0, False)]
+    lengths = [Length("back", TERRIER, weeks, mm, end, day=weeks) for weeks, mm, end in seen]
+    larger = [Length("back", scaled, weeks, mm * times, end, day=weeks) for weeks, mm, end in seen]
+    found = learn(
+        [*lengths, AtLeast("back", TERRIER, 9, 20)], pace_spread=SPREAD, measure_mm=measure_mm, outlier_sd=3.5
+    )
+    same = learn([*larger, AtLeast("back", scaled, 9, 20 * times)], pace_spread=SPREAD, outlier_sd=3.5)
+    assert found.weights == pytest.approx(same.weights, abs=1e-9)
+    assert found.pace.values == pytest.approx(same.pace.values)
+    assert len(found.outliers) == len(same.outliers)
 
 
 def test_a_measurement_of_many_regions_counts_once() -> None:
@@ -435,3 +481,8 @@ def test_the_inverse_of_a_normal_on_a_grid_is_the_normals(middle: float, sd: flo
 def test_spreads_that_cannot_be_are_refused(wrong: dict[str, float]) -> None:
     with pytest.raises(ValueError, match="spreads must be"):
         learn([], **wrong)
+
+
+def test_a_measure_without_an_error_is_refused() -> None:
+    with pytest.raises(ValueError, match="off by more than 0"):
+        learn([], pace_spread=0.1, measure_mm=0.0)

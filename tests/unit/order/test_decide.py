@@ -199,6 +199,19 @@ def test_usual_cautions_stand_in_every_order() -> None:
         assert word in said
 
 
+def test_where_the_skin_shows_the_undercoat_stays() -> None:
+    bare = ordered(visit("2026-05-04", work={"back": {"pull": 0.9}}))
+    tasks = {(step.region, step.task) for step in bare.steps}
+    assert ("back", "card") not in tasks
+    assert ("ribs", "card") in tasks
+    seen = ordered(*ROLLED, visit(DAY.isoformat(), seen={"ribs": {"see_through": True}}))
+    assert "card" not in {step.task for step in seen.steps if step.region == "ribs"}
+    # A coat that is stripped whole shows the skin each time, and its undercoat comes out with it.
+    whole = {"body": {**PROFILE["layer_targets"]["body"], "full_strip": True}}
+    stripped = ordered(visit("2026-05-04", work={"back": {"pull": 0.9}}), by={"layer_targets": whole})
+    assert "card" in {step.task for step in stripped.steps if step.region == "back"}
+
+
 def test_undercoat_half_back_is_carded_and_less_is_not() -> None:
     def carded(day: str) -> float:
         order = ordered(visit(day, work={"body": {"card": True}}))

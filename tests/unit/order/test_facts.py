@@ -47,6 +47,45 @@ def test_the_show_day_and_age_are_facts_only_while_they_mean_something() -> None
     assert "age_weeks" not in ordered(born="2027-01-01").all_facts["back"]
 
 
+METEOROLOGICAL = {
+    "northern": {"spring": (3, 4, 5), "summer": (6, 7, 8), "autumn": (9, 10, 11), "winter": (12, 1, 2)},
+    "southern": {"autumn": (3, 4, 5), "winter": (6, 7, 8), "spring": (9, 10, 11), "summer": (12, 1, 2)},
+}
+"""Meteorological seasons: of the Met Office, and of the Bureau of Meteorology for the south (from memory)."""
+
+
+@pytest.mark.parametrize("hemisphere", METEOROLOGICAL)
+def test_the_time_of_year_is_that_of_where_the_dog_lives(hemisphere: str) -> None:
+    for season, months in METEOROLOGICAL[hemisphere].items():
+        for month in months:
+            dog = {"format": 1, "dog": {"id": "pip", "hemisphere": hemisphere}}
+            facts = work_order(PROFILE, dog, date=date(2026, month, 28)).all_facts["back"]
+            assert (facts["month"], facts["time_of_year"]) == (month, season)
+
+
+def test_what_a_history_says_of_a_dog_in_its_own_words_is_a_fact() -> None:
+    facts = ordered(size="miniature", coat_type="broken", colour="grizzle").all_facts["back"]
+    assert {name: facts[name] for name in ("size", "coat_type", "colour")} == {
+        "size": "miniature",
+        "coat_type": "broken",
+        "colour": "grizzle",
+    }
+    assert not {"size", "coat_type", "colour"} & ordered().all_facts["back"].keys()
+
+
+def test_the_last_verdict_of_a_hand_is_a_fact_until_the_next() -> None:
+    first, second = (visit(day, seen={"back": {"comes": comes}}) for day, comes in VERDICTS)
+    assert "last_comes" not in ordered().all_facts["back"]
+    assert ordered(first).all_facts["back"]["last_comes"] == "holds"
+    order = ordered(first, second)
+    assert order.all_facts["back"]["last_comes"] == "mixed"
+    assert "last_comes" not in order.all_facts["ribs"]
+    assert "comes" not in order.all_facts["back"]  # it was not tried today
+
+
+VERDICTS = (("2026-04-20", "holds"), ("2026-05-11", "mixed"))
+
+
 def test_what_was_seen_today_stands_in_for_what_was_computed() -> None:
     saw = {"longest_mm": 12, "layers": 3, "see_through": True, "undercoat": "some"}
     order = ordered(*ROLLED, visit("2026-06-01", seen={"back": saw}))
@@ -122,6 +161,8 @@ def test_every_fact_of_a_region_worked_by_hand() -> None:
         "age_weeks": 52,
         "sex": "female",
         "neutered": False,
+        "month": 6,
+        "time_of_year": "summer",
         "weeks_to_show": 4,
         "weeks_since_visit": 2,
         "weeks_since_season": 5,

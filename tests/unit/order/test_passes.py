@@ -76,6 +76,13 @@ def test_a_rest_stands_only_where_no_bout_could(day: Day) -> None:
             assert rested(other) >= found.rested or faults(other, day)
 
 
+@given(days())
+def test_the_minutes_alone_are_those_of_the_order(day: Day) -> None:
+    quick = arrange(day.jobs, day.zones, PLACES, minutes_only=True)
+    assert quick.minutes == ordered(day).minutes
+    assert faults(quick.slots, day) == []
+
+
 @given(days(), st.randoms(use_true_random=False))
 def test_the_order_jobs_are_given_in_does_not_matter(day: Day, chance: Random) -> None:
     """Rule 13."""

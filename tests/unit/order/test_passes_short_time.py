@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from random import Random
 
 from hypothesis import given, settings
@@ -9,14 +10,16 @@ from hypothesis import strategies as st
 
 from coatrules.order.jobs import Job, Task, Zone
 from coatrules.order.passes import arrange
-from coatrules.order.short_time import Fitted, fit
+from coatrules.order.short_time import Fitted, fit, fit_without_slots
 from tests.support.passes import PLACES, Day, days, faults, job_on
 
 AVAILABLE = st.integers(0, 120)
 
 
-def eighths(job: Job, task: Task, found: Fitted) -> int:
-    return found.shares.get(job.region, 8) if task.kind == "pull" else 8
+def eighths(job: Job, task: Task, shares: Mapping[str, int]) -> int:
+    """A pull goes down with its share, raking to a half at least, all else not at all."""
+    share = shares.get(job.region, 8)
+    return share if task.kind == "pull" else max(share, 4) if task.kind == "card" else 8
 
 
 def worked(day: Day, found: Fitted, *more: tuple[str, int], shares: dict[str, int] | None = None) -> Day:
@@ -26,7 +29,7 @@ def worked(day: Day, found: Fitted, *more: tuple[str, int], shares: dict[str, in
         tasks = []
         for index, task in enumerate(job.tasks):
             if index not in found.put_off.get(job.region, {}) or (job.region, index) in more:
-                share = (shares or {}).get(job.region, eighths(job, task, found)) if task.kind == "pull" else 8
+                share = eighths(job, task, {**found.shares, **(shares or {})})
                 half_minutes = max(1, (task.minutes * share + 7) // 8)
                 tasks.append(task._replace(minutes=half_minutes))
         if tasks:
@@ -85,8 +88,8 @@ def test_a_layer_target_stays_even(day: Day, available: int) -> None:
             if name is not None and task.kind in ("card", "pull"):
                 put_off = index in found.put_off.get(job.region, {})
                 if put_off or task.kind == "pull":
-                    levels.setdefault(name, set()).add(0 if put_off else eighths(job, task, found))
-        if job.region in found.shares:
+                    levels.setdefault(name, set()).add(0 if put_off else eighths(job, task, found.shares))
+        if job.region in found.shares and any(task.kind == "pull" for task in job.tasks):
             assert job.least_eighths <= found.shares[job.region] < 8
     assert all(len(found_levels) == 1 for found_levels in levels.values())
 
@@ -112,11 +115,19 @@ def test_nothing_is_put_off_that_fits(day: Day, available: int) -> None:
         pulled = [job for job in members if any(task.kind == "pull" for task in job.tasks)]
         least = max((job.least_eighths for job in pulled), default=8)
         if any(n in found.put_off.get(region, {}) for job in members for region, n in hand(job)):
-            shares = dict.fromkeys([job.region for job in pulled], least)
+            shares = dict.fromkeys([job.region for job in members], least)
             assert too_long(worked(day, found, *(place for job in members for place in hand(job)), shares=shares))
         elif pulled and pulled[0].region in found.shares:
             share = found.shares[pulled[0].region] + 1
-            assert too_long(worked(day, found, shares=dict.fromkeys([job.region for job in pulled], share)))
+            assert too_long(worked(day, found, shares=dict.fromkeys([job.region for job in members], share)))
+
+
+@settings(max_examples=60)
+@given(days(), AVAILABLE)
+def test_without_slots_the_same_is_put_off(day: Day, available: int) -> None:
+    found = fit(day.jobs, day.zones, PLACES, available)
+    quick, minutes = fit_without_slots(day.jobs, day.zones, PLACES, available)
+    assert (quick.put_off, quick.shares, minutes) == (found.put_off, found.shares, found.arrangement.minutes)
 
 
 @settings(max_examples=60)

@@ -65,7 +65,7 @@ def test_orders_that_were_stored_are_read(file: Any) -> None:
     assert [(step.region, step.task, step.minutes) for step in order.steps] == [
         (step["region"], step["task"], step["minutes"]) for step in data["steps"]
     ]
-    assert [caution.text for caution in order.cautions] == [caution["text"] for caution in data["cautions"]]
+    assert [caution.code for caution in order.cautions] == [caution["code"] for caution in data["cautions"]]
     assert str(order)
     assert ENGINE.page(order)
 

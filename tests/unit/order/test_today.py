@@ -18,6 +18,7 @@ from coatrules.order.facts import all_facts
 from coatrules.order.work_order import Step
 from coatrules.profile.compiled import CompiledProfile, compile_profile
 from coatrules.recording.entry import as_planned
+from coatrules.report.sheet import decided
 from tests.support.five_parts import DAY, PROFILE, ROLLED, ordered
 
 GRIFFON = "griffon-bruxellois-rough"
@@ -148,7 +149,7 @@ def test_a_share_that_the_time_reduces_says_so_and_the_next_visit_counts_with_it
 
 def test_less_time_puts_off_what_nobody_sees_first_and_feet_last() -> None:
     """Common practice, no source."""
-    order = work_order(GRIFFON, dog(), date=TODAY, minutes=90)
+    order = work_order(GRIFFON, dog(), date=TODAY, minutes=70)
     assert "ears-inside" in order.deferred
     assert order.deferred["ears-inside"].because[0].rule == "coat.out-of-sight"
     assert {"forefeet", "hindfeet"} <= {step.region for step in order.steps}
@@ -213,3 +214,35 @@ def test_a_coat_that_comes_out_whole_goes_section_by_section() -> None:
     jacket = {name: pulled[name] for name in COMPILED.names["jacket"] if name in pulled}
     assert 0 < len(jacket) < len(COMPILED.names["jacket"])
     assert set(jacket.values()) == {1.0}
+
+
+@pytest.mark.parametrize(
+    "profile", ["giant-schnauzer", "german-wirehaired-pointer", "irish-red-setter", "cesky-fousek"]
+)
+def test_an_hour_works_the_jacket_of_a_large_dog(profile: str) -> None:
+    """Raking took as long on a short day as on a long one, so that an hour had no room for the jacket and did none of it."""
+    giant: dict[str, Any] = {"format": 1, "dog": {"id": "gus", "born": "2021-03-01"}, "visits": []}
+    every = timedelta(weeks=load_profile(profile).visit.every_weeks)
+    for number in range(3, 0, -1):
+        day = date(2026, 11, 26) - number * every
+        giant["visits"].append({"visit": day.isoformat(), **as_planned(work_order(profile, giant, date=day))})
+    order = work_order(profile, giant, date=date(2026, 11, 26), minutes=60)
+    whole = work_order(profile, giant, date=date(2026, 11, 26))
+    raked = {"back", "croup", "loin", "shoulders"} & {step.region for step in order.steps if step.task == "card"}
+    assert len(raked) == 4
+
+    def raking(of: WorkOrder) -> float:
+        return sum(step.minutes for step in of.steps if step.region in raked and step.task == "card")
+
+    assert raking(whole) / 2 <= raking(order) < raking(whole)
+
+
+def test_a_day_as_long_as_a_dog_may_stand_can_be_parted_evenly() -> None:
+    gus = {"format": 1, "dog": {"id": "gus", "born": "2021-03-01"}}
+    day = date(2026, 11, 26)
+    full = work_order("german-wirehaired-pointer", gus, date=day)
+    assert any("on two days within a week: --minutes 90" in sentence for sentence in decided(full))
+    half = work_order("german-wirehaired-pointer", gus, date=day, minutes=90)
+    jacket = {step.share for step in half.steps if step.region in ("back", "croup", "loin") and step.share}
+    assert len(jacket) == 1
+    assert not any("two days" in sentence for sentence in decided(half))

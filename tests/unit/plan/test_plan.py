@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from datetime import date, timedelta
 from itertools import count, pairwise
 from typing import Any
@@ -21,6 +21,8 @@ from coatrules.coat.measures import hair_lengths, mass_longer, standing
 from coatrules.coat.queue import Coat, grown
 from coatrules.dog.safety import STOP_SHARE
 from coatrules.dog.state import state_on
+from coatrules.order.decide import decide
+from coatrules.order.facts import all_facts
 from coatrules.plan import Plan, plan_ahead
 from coatrules.plan.ahead import best, carry_out
 from coatrules.plan.inputs import PlanInputs, plan_inputs, region_classes_of
@@ -28,7 +30,9 @@ from coatrules.plan.program import OVERGROWN_PRICE, SAFETY_MINUTES, SHOW_PRICE, 
 from coatrules.plan.queue_bounds import Hair
 from coatrules.profile.compiled import compile_profile
 from coatrules.profile.floor import DAY_MINUTES
+from coatrules.profile.loading import merged_profile
 from coatrules.profile.model import LayerTarget
+from tests.support.paths import ROOT
 from tests.support.small import profile as small_profile
 from tests.support.strategies import histories, profiles
 
@@ -70,6 +74,10 @@ class Hairs:
         first, last = days
         left = min(max((last - (day - pulled)) / (last - first), 0.0), 1.0)
         return min(float(self.count[pulled]), self.at_pull[pulled] * left)
+
+    def ripe(self, day: int) -> float:
+        """The ripe share (0 to 1) of all of it."""
+        return sum(self.count[pulled] - self.to_come(pulled, day, self.stops) for pulled in self.count) / MILLION
 
     def loose(self, pulled: int, day: int) -> float:
         return self.count[pulled] - self.to_come(pulled, day, self.loosens)
@@ -216,7 +224,7 @@ def dense_cost(inputs: PlanInputs) -> tuple[float, bool]:
     younger: list[tuple[int, dict[int, float], float]] = []  # what is taken, and what is left of older hair
     first_of: dict[tuple[object, ...], list[dict[int, float]]] = {}
     for name, hair in inputs.regions.items():
-        hairs = Hairs(hair.coat, hair.growth, hair.pace)
+        growth, hairs = hair.growth, Hairs(hair.coat, hair.growth, hair.pace)
         target = inputs.target(name)
         least_cover, longest = limits(target)
         cohorts = [(cohort.day, cohort.mass / MILLION) for cohort in hair.coat.cohorts] + [(day, -1.0) for day in days]
@@ -285,6 +293,9 @@ def dense_cost(inputs: PlanInputs) -> tuple[float, bool]:
                     rows.append(({taken[j, i]: 1.0}, 0.0))
             covers = hairs.cover(day) >= least_cover
             most = target.take.at_most if covers else min(target.take.at_most, target.take.low_spot)
+            tenth = growth.lag_weeks + growth.grows_weeks * (1 - 0.9 * growth.spread)
+            if most >= 0.6 and hairs.ripe(day) < 0.1 and day < days[0] + hairs.day_of(tenth):
+                most = 0.6  # nothing of the coat is ripe yet, nor of what may be pulled before
             rows.append((share, most))
             if least_cover and covers:
                 right = -least_cover
@@ -385,7 +396,7 @@ def small(draw: st.DrawFn) -> tuple[dict[str, Any], dict[str, Any], list[int], i
         visits.append({"visit": day.isoformat(), "work": {draw(st.sampled_from(names)): work}})
     history = {"format": 1, "dog": {"id": "pip"}, "visits": visits}
     gaps = draw(st.lists(st.integers(14, 56), min_size=1, max_size=5))
-    return profile, history, gaps, draw(st.sampled_from([None, 0, 10, 40]))
+    return profile, history, gaps, draw(st.sampled_from([None, 5, 10, 40]))
 
 
 @settings(max_examples=150)
@@ -523,7 +534,7 @@ def test_too_little_time_is_named_with_the_minutes_that_would_do() -> None:
 
 
 def test_dates_too_far_apart_are_named() -> None:
-    dates = [date(2026, 5, 1), date(2026, 8, 1)]
+    dates = [date(2026, 5, 1), date(2026, 6, 26)]
 
     def quick(profile: dict[str, Any]) -> dict[str, Any]:
         """The same with nearly all of it worked in less than a day on the table."""
@@ -533,14 +544,119 @@ def test_dates_too_far_apart_are_named() -> None:
 
     plan = plan_rolling(quick(profile_of()), dates=dates, minutes=300)
     assert {conflict.region for conflict in plan.clashes} == {"back", "ribs"}
-    assert all(conflict.late_share > 0.3 for conflict in plan.clashes)
-    # After the last visit the next is as far off again, and only taking nearly all would do: no minutes are missing.
+    assert all(conflict.late_share > 0.25 for conflict in plan.clashes)
+    # After the last visit the next is as far off again, and only taking half of it would do: no minutes are missing.
     assert {relaxation.kind for relaxation in plan.loosenings} == {"cover", "at_most"}
     assert {relaxation.day for relaxation in plan.loosenings} <= set(dates)
     cover = min(relaxation.to for relaxation in plan.loosenings if relaxation.kind == "cover")
     take = {"usual": 0.2, "at_most": 1.0, "low_spot": 0.05}
     relaxed_profile = profile_of(cover={"at_least": max(cover - 0.001, 0)}, take=take)
     assert not plan_rolling(quick(relaxed_profile), dates=dates, minutes=300).clashes
+
+
+def test_nothing_buys_a_strip_of_growing_hair() -> None:
+    plan = plan_rolling(profile_of(), dates=[date(2026, 5, 1), date(2026, 8, 1)], minutes=180)
+    bought = [one for one in plan.loosenings if one.kind == "at_most" and one.day == date(2026, 5, 1)]
+    assert bought
+    assert all(one.to < 0.6 for one in bought)
+
+
+# --- what is ripe ---------------------------------------------------------------------------------------------------
+
+STRIP = {"take": {"usual": 1.0, "at_most": 1.0}, "cover": {"at_least": 0.0}, "full_strip": True, "longest_mm": [0, 60]}
+
+
+def granted(profile: dict[str, Any], history: dict[str, Any], plan: Plan) -> Iterator[tuple[str, date, float, float]]:
+    """For each region and visit what the plan pulls, and what the order of that day grants if a rule asks for so much, all
+    visits before it carried out as planned."""
+    visits = list(history["visits"])
+    for visit in plan.visits:
+        pulled = {name: region.share for name, region in visit.regions.items() if region.share}
+        rules = {
+            f"as-planned-{name}": {
+                "if": {},
+                "regions": [name],
+                "then": {"take": {"at_least": share}},
+                "because": "It is planned.",
+            }
+            for name, share in pulled.items()
+        }
+        asked = {**profile, "rules": {**profile.get("rules", {}), **rules}}
+        compiled = compile_profile(load_profile(asked))
+        told = load_history({**history, "visits": visits})
+        state = state_on(compiled, told, visit.day)
+        facts, _ = all_facts(compiled, told.dog, state, 600)
+        verdicts, _ = decide(compiled, state, facts)
+        for name, share in pulled.items():
+            grants = [task.mass / MILLION for task in verdicts[name].tasks if task.kind == "pull"]
+            yield name, visit.day, share, sum(grants)
+        work = {name: {"pull": share} for name, share in pulled.items()}
+        visits.append({"visit": visit.day.isoformat(), "work": work})
+
+
+@settings(max_examples=40)
+@given(
+    case=small(),
+    usual=st.sampled_from([0.2, 0.5, 0.65, 1.0]),
+    full_strip=st.booleans(),
+    clips=st.integers(0, 3),
+)
+def test_the_order_of_each_day_grants_what_is_planned(
+    case: tuple[dict[str, Any], dict[str, Any], list[int], int | None], usual: float, full_strip: bool, clips: int
+) -> None:
+    profile, history, gaps, show_after = case
+    target = profile["layer_targets"]["all"]
+    target |= {"take": {"usual": usual, "at_most": 1.0, "low_spot": 0.05}, "full_strip": full_strip}
+    first = min((visit["visit"] for visit in history["visits"]), default=TODAY.isoformat())
+    cut = [
+        {"visit": (date.fromisoformat(first) - timedelta(weeks=4 * n + 1)).isoformat(), "work": {"all": {"clip": 9}}}
+        for n in range(clips, 0, -1)
+    ]
+    history["visits"] = [*cut, *sorted(history["visits"], key=lambda visit: visit["visit"])]
+    days = [TODAY + timedelta(days=sum(gaps[: n + 1])) for n in range(len(gaps))]
+    show = None if show_after is None else days[-1] + timedelta(days=show_after)
+    try:
+        plan = plan_ahead(profile, history, date=TODAY, dates=days, show=show)
+    except InputError as error:
+        if error.problems[0].code not in ("plan-show", "show-too-near", "show-too-soon"):
+            raise
+        reject()
+    for name, day, share, grants in granted(profile, history, plan):
+        assert grants >= share - 2e-6, (name, day)
+
+
+@pytest.mark.parametrize("dog", ["nettle", "pip"])
+def test_the_orders_of_an_example_grant_what_is_planned(dog: str) -> None:
+    told = load_history(ROOT / "examples" / "salon" / f"{dog}.yaml")
+    history, day = told.to_dict(), date(2026, 3, 21)
+    profile, _ = merged_profile(told.dog.profile or "")
+    plan = plan_ahead(profile, history, date=day, visits=4)
+    rules = {name for name, rule in profile["rules"].items() if rule.get("if")}
+    always = {
+        **profile,
+        "rules": {name: rule for name, rule in profile["rules"].items() if name not in rules},
+        "cases": {},
+    }
+    found = list(granted(always, history, plan))
+    assert found
+    for name, on, share, grants in found:
+        assert grants >= share - 2e-6, (name, on)
+
+
+def test_a_strip_waits_until_a_tenth_of_the_coat_is_ripe() -> None:
+    profile = profile_of(**STRIP)
+    history = {
+        "format": 1,
+        "dog": {"id": "pip"},
+        "visits": [{"visit": "2026-08-03", "work": {name: {"pull": 1.0} for name in ("back", "ribs")}}],
+    }
+    dates = [TODAY + timedelta(weeks=weeks) for weeks in (1, 6, 11, 16, 21, 26, 31)]
+    plan = plan_ahead(profile, history, date=TODAY, dates=dates, minutes=180)
+    growth = compile_profile(load_profile(profile)).regions["back"].growth
+    ripe = date(2026, 8, 3) + timedelta(weeks=growth.age_when_ripe(0.1))
+    shares = {visit.day: visit.regions["back"].share for visit in plan.visits}
+    assert [share for day, share in shares.items() if day < ripe] == [0.0] * sum(day < ripe for day in shares)
+    assert max(shares.values()) > 0.6
 
 
 def test_regions_that_are_alike_are_planned_alike() -> None:
@@ -656,6 +772,16 @@ def test_a_clipped_coat_needs_more_than_once_round() -> None:
 
 
 # --- a show day ---
+
+
+@pytest.mark.parametrize("days", [21, 22, 25, 28])
+def test_no_visit_is_planned_where_work_would_show(days: int) -> None:
+    """Weekly visits worked on the show day itself; trimming is done four to five days before (a spaniel club's guide)."""
+    profile, show = profile_of(show_mm=[12, 25]), TODAY + timedelta(days=days)
+    planned = plan_ahead(profile, ROLLING, date=TODAY, every_weeks=1, show=show)
+    assert min((show - visit.day).days for visit in planned.visits) > 4
+    with pytest.raises(InputError, match="would still show"):
+        plan_ahead(profile, ROLLING, date=TODAY, dates=[show - timedelta(days=2)], show=show)
 
 
 def test_more_of_the_hair_is_right_on_the_day_than_without_the_show() -> None:

@@ -122,7 +122,7 @@ def test_a_mapping_of_names_holds_nothing_but_true(names: Any) -> None:
 def test_a_name_to_remove_that_is_not_inherited_is_told() -> None:
     with pytest.raises(InputError) as refused:
         loaded(groups={"body": {"loinn": None}})
-    assert [(p.code, p.path) for p in refused.value.problems] == [("no-value", ("groups", "body", "loinn"))]
+    assert ("no-value", ("groups", "body", "loinn")) in [(p.code, p.path) for p in refused.value.problems]
 
 
 def regions_of(name: str) -> list[str]:

@@ -47,6 +47,8 @@ CALLS = (
 )
 KILLED = 9
 NEW = Visit(day=date(2026, 3, 21), work={"back": Work(pull=0.2)}, note="a visit that must not be half there")
+CORRECTION = Visit(day=date(2026, 1, 31), work={"back": Work(pull=0.1)}, corrects=True, note="half of it")
+WITHDRAWAL = Visit(day=date(2026, 1, 31), withdrawn=True, note="another dog's")
 FILES = [("pip.yaml", HISTORY), ("pip.json", JSON_HISTORY)]
 
 
@@ -103,10 +105,41 @@ def in_child(work: Callable[[], object]) -> int:
     return os.waitstatus_to_exitcode(os.waitpid(child, 0)[1])
 
 
+@pytest.mark.parametrize("new", [NEW, CORRECTION, WITHDRAWAL], ids=["visit", "correction", "withdrawal"])
+@pytest.mark.parametrize("text", [HISTORY, HISTORY.replace("\n", "\r\n"), HISTORY.rstrip()], ids=["lf", "crlf", "open"])
+@pytest.mark.parametrize("room", [False, True], ids=["cut", "blank"])
+def test_what_a_power_cut_leaves_of_a_visit_is_never_taken_for_one(
+    tmp_path: Path, new: Visit, text: str, room: bool
+) -> None:
+    """Cut at each byte, with the blank lines behind it that held its room or without: it counts whole, or is refused, or is not
+    there. Half a correction may not count as a visit, half a withdrawal not as a day without work."""
+    file = tmp_path / "pip.yaml"
+    file.write_bytes(text.encode())
+    old = load_history(file)
+    append_visit(file, new)
+    after, whole = file.read_bytes(), load_history(file)
+    assert whole.visits == (*old.visits, new)
+    outcomes = set()
+    for size in range(len(text.encode()), len(after)):
+        file.write_bytes(after[:size] + b"\n" * (len(after) - size if room else 0))
+        try:
+            left = load_history(file)
+        except InputError as refused:
+            outcomes.add(
+                "refused" if "cut-off" in {one.code for one in refused.problems} else "refused, and nobody knows why"
+            )
+        else:
+            outcomes.add("whole" if left.visits == whole.visits else "old")
+            assert left.counting() in (old.counting(), whole.counting())
+            assert left.visits in (old.visits, whole.visits)
+    assert "refused" in outcomes <= {"refused", "whole", "old"}
+
+
 @pytest.mark.slow
+@pytest.mark.parametrize("new", [NEW, CORRECTION, WITHDRAWAL], ids=["visit", "correction", "withdrawal"])
 @pytest.mark.parametrize("strike", [killed_before, killed_after])
 def test_a_writer_killed_at_any_call_leaves_a_history_that_reads(
-    file: Path, strike: Callable[[Callable[[], Any]], Any]
+    file: Path, strike: Callable[[Callable[[], Any]], Any], new: Visit
 ) -> None:
     before, old = file.read_bytes(), load_history(file).visits
     outcomes = []
@@ -115,20 +148,20 @@ def test_a_writer_killed_at_any_call_leaves_a_history_that_reads(
 
         def work(at: int = at) -> None:
             Faults(at, strike).set(pytest.MonkeyPatch())
-            append_visit(file, NEW)
+            append_visit(file, new)
 
         code = in_child(work)
         assert code in (0, KILLED)
         visits = load_history(file).visits
-        assert visits in (old, (*old, NEW))
+        assert visits in (old, (*old, new))
         outcomes.append(len(visits) - len(old))
         if code == 0:
-            assert visits == (*old, NEW)
+            assert visits == (*old, new)
             break
         # Nothing the dead left behind, such as its lock, stands in the way of the next.
         if visits == old:
-            assert append_visit(file, NEW).visits == (*old, NEW)
-            assert load_history(file).visits == (*old, NEW)
+            assert append_visit(file, new).visits == (*old, new)
+            assert load_history(file).visits == (*old, new)
     else:
         pytest.fail("the writer never came to its end")
     assert outcomes == sorted(outcomes)  # once there, it stays there

@@ -24,6 +24,8 @@ from PIL import Image
 
 from coatrules import History, InputError, WorkOrder, load_history, load_profile, work_order
 from coatrules.book.due import due
+from coatrules.catalogue.message import message
+from coatrules.catalogue.speaking import say
 from coatrules.cli import main
 from coatrules.coat.measures import standing
 from coatrules.coat.queue import WHOLE
@@ -445,6 +447,17 @@ def test_yes_and_no_and_lists_are_shaded_in_words() -> None:
     assert see_through.words["back"] == ("yes" if ORDER.facts["back"]["see_through"] else "no")
     assert by_fact(ORDER, "groups").words["back"] == "body"
     assert by_fact(ORDER, "groups").words["skull"] == "none"
+
+
+def test_a_dog_that_must_see_a_veterinary_surgeon_has_no_day_in_the_book() -> None:
+    due_dog = due(PLAN, HISTORY, DAY)
+    held = evolve(due_dog, visit=evolve(due_dog.visit, hold=message("hold.vet")))
+    free, picture = (book_chart([one], DAY, "svg").decode() for one in (due_dog, held))
+    day = say.amount("short", due_dog.day)
+    assert "vet first" in picture
+    assert free.count(f">{day}<") > picture.count(f">{day}<")
+    assert chart.SKY in free
+    assert chart.SKY not in picture
 
 
 def test_an_empty_window_is_a_triangle_in_the_book() -> None:

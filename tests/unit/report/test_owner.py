@@ -79,7 +79,7 @@ def test_what_is_left_has_the_rule_s_own_reason() -> None:
     assert "Beard: The beard is grown for now." in left
     assert "ruff" not in left.lower(), "where nothing is due nothing is said"
     short = work_order(
-        "griffon-bruxellois-rough", load_history({"format": 1, "dog": {"id": "moss"}}), date=DAY, minutes=15
+        "griffon-bruxellois-rough", load_history({"format": 1, "dog": {"id": "moss"}}), date=DAY, minutes=20
     )
     words = sentences(note(short), "What is left, and why").split("There is no time for: ")[1].split(".")[0]
     assert short.deferred
@@ -160,6 +160,17 @@ def test_parts_are_said_once_and_all_of_them(regions: set[str], others: bool) ->
 
 def members(*groups: str) -> set[str]:
     return {region for region, region_groups in GROUPS.items() if not set(groups).isdisjoint(region_groups)}
+
+
+def test_no_day_is_named_before_a_veterinary_surgeon_has_seen_the_dog() -> None:
+    ill = work_order(
+        "griffon-bruxellois-rough",
+        load_history({"format": 1, "dog": {"id": "moss"}, "visits": [{"visit": "2026-03-07", "health": ["unwell"]}]}),
+        date=DAY,
+    )
+    back = sentences(note(ill), "When to come back")
+    assert back == say("owner.hold")
+    assert "2026" not in back
 
 
 @pytest.mark.parametrize(

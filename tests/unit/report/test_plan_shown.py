@@ -15,6 +15,7 @@ from coatrules import InputError
 from coatrules.cli import main
 from coatrules.formats.resources import schema
 from coatrules.plan import compare_intervals, plan_ahead, staged_strip
+from coatrules.profile.floor import DAY_MINUTES
 from coatrules.report.plan import text
 from tests.unit.plan.test_plan import ROLLING, profile_of
 
@@ -56,7 +57,8 @@ def test_the_text_says_what_the_data_says() -> None:
     assert "min more" in texts["clash"]
     assert "a cover of" in texts["far"]
     assert "taken at once: All regions" in texts["far"]
-    assert "Back, ribs: " in texts["stages"]
+    assert "Back: " in texts["stages"]
+    assert "Ribs: " in texts["stages"]
     assert "12 to 25 mm is wanted" in " ".join(texts["stages"].split())
     assert "Any day from" in texts["stages"]
     assert "The longest interval that keeps every target: 3 weeks." in texts["intervals"]
@@ -158,11 +160,11 @@ def test_a_show_before_the_first_possible_coat_names_the_first_day() -> None:
 
 
 def test_a_staged_strip_too_near_the_show_names_the_first_day() -> None:
-    # All is ready (6 mm) 4 + 6 / 2.1 = 6.86 weeks after 14 March, on 1 May; 68 days on it is 12 mm long again: 8 July.
-    first = date(2026, 7, 8)
+    # A tenth of it is ripe 4 + 0.685 * 20 = 17.7 weeks after 14 March, on 16 July; 68 days on it is 12 mm long again: 22 September.
+    first = date(2026, 9, 22)
     with pytest.raises(InputError, match=f"'jacket' cannot be 12 mm long again by then\n.*{first}"):
         staged_strip(SHOWN, STRIPPED, date=TODAY, show=date(2026, 6, 20))
-    assert staged_strip(SHOWN, STRIPPED, date=TODAY, show=first).stages[0].day == date(2026, 5, 1)
+    assert staged_strip(SHOWN, STRIPPED, date=TODAY, show=first).stages[0].day == date(2026, 7, 16)
     with pytest.raises(InputError):
         staged_strip(SHOWN, STRIPPED, date=TODAY, show=first - timedelta(days=1))
     with pytest.raises(InputError, match="is not after"):
@@ -196,8 +198,39 @@ def test_regions_that_grow_too_differently_are_taken_down_one_by_one() -> None:
     profile = profile_of(show_mm=[12, 14])
     profile["coats"]["slow"] = profile["coats"]["jacket"] | {"mm_per_week": 1.0}
     profile["regions"]["ribs"]["coat"] = "slow"
-    strip = staged_strip(profile, ROLLING, date=TODAY, show=date(2026, 12, 5))
+    strip = staged_strip(profile, ROLLING, date=TODAY, show=date(2027, 2, 6))
     assert [stage.section for stage in strip.stages] == ["ribs", "back"]
+
+
+def test_a_section_that_takes_longer_than_a_day_is_taken_down_on_several() -> None:
+    profile = profile_of(show_mm=[12, 25], regions=["back", "ribs", "thighs"])
+    profile["regions"]["thighs"] = {"label": "Thighs", "coat": "jacket", "minutes": {"pull": 60}}
+    show = date(2026, 9, 5)
+    whole = staged_strip({**profile, "regions": with_minutes(profile, 50)}, ROLLING, date=TODAY, show=show)
+    assert len(whole.stages) == 1
+    strip = staged_strip(profile, ROLLING, date=TODAY, show=show)
+    assert sorted(stage.labels for stage in strip.stages) == [("Back",), ("Ribs", "Thighs")]
+    days = [stage.day for stage in strip.stages]
+    assert (days[1] - days[0]).days == 1
+    assert whole.stages[0].day in days
+    assert all(stage.first <= stage.day <= stage.last and stage.minutes <= DAY_MINUTES for stage in strip.stages)
+    assert strip.notes == whole.notes
+    # One place alone that takes longer is said to; so is a day that has to hold both.
+    long = staged_strip({**profile, "regions": with_minutes(profile, 200)}, ROLLING, date=TODAY, show=show)
+    assert any(note.code == "plan.long-stage" for note in long.notes)
+
+
+def with_minutes(profile: dict[str, Any], minutes: int) -> dict[str, Any]:
+    return {name: {**region, "minutes": {"pull": minutes}} for name, region in profile["regions"].items()}
+
+
+def test_clipped_hair_is_not_taken_down_whole() -> None:
+    clips = [{"visit": day, "work": {"ribs": {"clip": 9}}} for day in ("2025-10-04", "2025-11-01")]
+    clipped = {"format": 1, "dog": {"id": "pip"}, "visits": clips}
+    with pytest.raises(
+        InputError, match=r"clipped hair is soft, and not stripped whole for the show .*: Ribs of 'jacket'"
+    ):
+        staged_strip(SHOWN, clipped, date=TODAY, show=date(2026, 9, 5))
 
 
 def test_hair_that_never_grows_too_long_may_be_stripped_until_it_comes_loose() -> None:

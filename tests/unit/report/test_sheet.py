@@ -69,7 +69,7 @@ def test_what_must_be_decided_is_read_first() -> None:
     puppy = work_order("griffon-bruxellois-rough", HISTORIES["puppy"], date=DAY)
     assert decided(puppy)[0].startswith("Table practice today, 10 min at most")
     rolled = work_order("griffon-bruxellois-rough", HISTORIES["rolled"], date=DAY)
-    assert "Show in 10 weeks." in decided(rolled)
+    assert "Show in 10 weeks (1 Jun)." in decided(rolled)
 
 
 def test_times_are_not_claimed_too_surely() -> None:
@@ -118,3 +118,12 @@ def test_what_is_named_in_a_pass_about_something_else_says_what_is_done_there(de
                     assert words.startswith(f"{stretch.task} ") == (stretch.task not in tasks)
                     others += stretch.task not in tasks
     assert others > 50
+
+
+@pytest.mark.parametrize("width", [40, 52, 80])
+def test_a_narrow_terminal_breaks_no_line(width: int) -> None:
+    """Below sixty columns the terminal broke lines in the middle of words."""
+    lines = sheet(PIP, width).splitlines()
+    assert max(map(len, lines)) <= width
+    words = " ".join(lines).replace("│", " ").split()
+    assert "thighs" in words, "and what is said is the same"

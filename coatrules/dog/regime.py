@@ -1,0 +1,38 @@
+"""How a dog is worked by its profile: in the regime that its history names or a caller asks for, and by the targets that hold for it."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from attrs import evolve
+
+from coatrules.dog.described import described
+from coatrules.dog.history import History
+from coatrules.dog.show_lengths import with_show_lengths
+from coatrules.problems import InputError
+from coatrules.profile.model import Profile
+from coatrules.profile.regimes import unknown_regime
+from coatrules.profile.targets import with_targets
+
+
+def in_regime(history: History, regime: str | None) -> History:
+    """Returns the history as if it named this regime; itself where none is asked for."""
+    return history if regime is None else evolve(history, dog=evolve(history.dog, regime=regime))
+
+
+def worked_by(profile: Profile, history: History, day: date | None) -> Profile:
+    """Returns the profile in the regime that the history names, with the dog's own show lengths, and with the targets alone that hold
+    for the dog on a day (those that always hold where there is none); raises ``InputError`` where it has no such regime or layer
+    target."""
+    whole = with_show_lengths(_in_its_regime(profile, history), history.dog.show_mm)
+    return with_targets(whole, {} if day is None else described(history.dog, day.toordinal()))
+
+
+def _in_its_regime(profile: Profile, history: History) -> Profile:
+    regime = history.dog.regime
+    if regime is None or regime == profile.regime:
+        return profile
+    if regime not in profile.regimes:
+        known = tuple(profile.regimes) or tuple(filter(None, [profile.regime]))
+        raise InputError([unknown_regime(regime, known, history.origin, ("dog", "regime"))])
+    return profile.regimes[regime]

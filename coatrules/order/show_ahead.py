@@ -1,0 +1,105 @@
+"""The show day ahead: what must not be done shortly before it, and how the coat will be on it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import date as Date
+from datetime import timedelta
+from typing import Literal
+
+from attrs import evolve, field, frozen
+
+from coatrules.coat.measures import standing
+from coatrules.dog.equivalence import once_per_class
+from coatrules.dog.state import DogState
+from coatrules.formats.values import TaskKind
+from coatrules.order.decide import Verdict
+from coatrules.order.next_visit import NextVisit, after_work, what_is_done
+from coatrules.order.reasons import Reason
+from coatrules.profile.compiled import CompiledProfile, CompiledRegion
+from coatrules.read_only import read_only
+
+WORK_SHOWS_DAYS = 4
+"""Trimming is done four to five days before a show, or it shows (an English Cocker Spaniel club's guide: ``cocker-guide`` in the
+profiles; carried over to every coat)."""
+BLOWN = 0.1
+"""From such a share of dead and loose hair on a coat is not right for the ring (common practice, no source)."""
+BY_HAND: frozenset[TaskKind] = frozenset(("card", "pull"))
+
+Fault = Literal["short", "bare", "long", "blown"]
+"""Why a part is not right on the day: its outline shorter or longer than wanted, too thin, or dead and loose. Another visit mends
+the last two."""
+
+
+@frozen(kw_only=True)
+class ShowAhead:
+    """How the coat will be on the show day if today's work is done and no more: the regions worked by hand that will be right, and
+    what is wrong with the others."""
+
+    day: Date
+    right: tuple[str, ...]
+    faults: Mapping[str, Fault] = field(converter=read_only)
+
+
+def before_show(state: DogState, verdicts: Mapping[str, Verdict]) -> dict[str, Verdict]:
+    """Returns the verdicts without hand work in the days in which it shows, and without any work on the day itself."""
+    if state.show is None or (days := state.show.toordinal() - state.day) > WORK_SHOWS_DAYS:
+        return dict(verdicts)
+    reason = Reason(rule="floor.show-day") if days == 0 else Reason(rule="floor.show-near", facts={"day": state.show})
+
+    def without(verdict: Verdict) -> Verdict:
+        left = tuple([task for task in verdict.tasks if days and task.kind not in BY_HAND])
+        if verdict.outcome != "work" or len(left) == len(verdict.tasks):
+            return verdict
+        if left:
+            return verdict._replace(tasks=left)
+        return verdict._replace(outcome="leave", tasks=(), because=(reason, *verdict.because))
+
+    return {name: without(verdict) for name, verdict in verdicts.items()}
+
+
+def clear_of_show(visit: NextVisit, state: DogState) -> NextVisit:
+    """Returns the next visit moved out of the days in which work shows: before them where the window allows, else after the show."""
+    if state.show is None or visit.hold is not None:
+        return visit
+    first, after = state.show - timedelta(days=WORK_SHOWS_DAYS), state.show + timedelta(days=1)
+    if not first <= visit.best < after:
+        return visit
+    before = first - timedelta(days=1)
+    best = before if before >= visit.earliest and before.toordinal() > state.day else after
+    late = visit.latest is not None and best > visit.latest
+    return evolve(visit, best=best, latest=best if late else visit.latest)
+
+
+def show_ahead(compiled: CompiledProfile, state: DogState, worked: Mapping[str, Verdict]) -> ShowAhead | None:
+    """Returns how the coat will be on the show day, worked as ordered today; None where no show is ahead."""
+    if state.show is None:
+        return None
+    show = state.show
+    treated = {name: (mark, what_is_done(worked.get(name))) for name, mark in state.class_keys.items()}
+    by_hand = {name: treated[name] for name, own in state.regions.items() if _judged(compiled.regions[name], own.skin)}
+    faults = once_per_class(by_hand, lambda name: _fault(compiled.regions[name], state, worked.get(name), show))
+    return ShowAhead(
+        day=show,
+        right=tuple([name for name, fault in faults.items() if fault is None]),
+        faults={name: fault for name, fault in faults.items() if fault is not None},
+    )
+
+
+def _judged(region: CompiledRegion, skin: str | None) -> bool:
+    return region.hand is not None and skin != "unsound"
+
+
+def _fault(region: CompiledRegion, state: DogState, verdict: Verdict | None, show: Date) -> Fault | None:
+    target = region.hand
+    assert target is not None
+    own, pace = state.regions[region.id], state.pace.of(region.id)
+    coat = standing(after_work(region, state, verdict), own.growth, pace, show.toordinal())
+    if target.show_mm is not None and coat.outline_mm < target.show_mm[0]:
+        return "short"
+    if target.cover is not None and coat.cover < target.cover.at_least:
+        return "bare"
+    longest = target.show_mm or target.longest_mm
+    if longest is not None and coat.outline_mm > longest[1]:
+        return "long"
+    return "blown" if coat.blown_share >= BLOWN else None

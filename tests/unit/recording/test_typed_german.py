@@ -1,0 +1,71 @@
+"""What is typed is understood in the language in which it is shown; what is written into files is the same in every language."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+
+from coatrules.catalogue.languages import catalogue
+from coatrules.catalogue.speaking import say, speaking
+from coatrules.profile.compiled import compile_profile
+from coatrules.profile.loading import load_profile
+from coatrules.recording import typed
+from coatrules.recording.answers import apply, items, parts_shown
+
+COMPILED = compile_profile(load_profile("griffon-bruxellois-rough"))
+
+
+@pytest.fixture(autouse=True)
+def in_german() -> Iterator[None]:
+    with speaking(catalogue("de")):
+        yield
+
+
+def said(line: str) -> dict[str, Any]:
+    visit: dict[str, Any] = {}
+    for item in items(line):
+        apply(visit, item, COMPILED)
+    return visit
+
+
+@pytest.mark.parametrize(
+    ("line", "visit"),
+    [
+        ("Rücken 1/5", {"work": {"back": {"pull": 0.2}}}),
+        ("Rücken ein Fünftel", {"work": {"back": {"pull": 0.2}}}),
+        ("Läufe etwa zwei Drittel", {"work": {"legs": {"pull": 0.666667}}}),
+        ("rücken 0,25", {"work": {"back": {"pull": 0.25}}}),
+        ("Kopf die Hälfte, Rücken nichts", {"work": {"head": {"pull": 0.5}, "back": {"pull": 0}}}),
+        ("Nacken Unterwolle auskämmen", {"work": {"neck-top": {"card": True}}}),
+        ("Zehen der Vorderpfoten verschoben", {"put_off": ["front-toes"]}),
+        ("Achselhöhlen geschoren 6,5 mm", {"work": {"armpits": {"clip": 6.5}}}),
+        (
+            "Bart unruhig; Kehle sitzt fest",
+            {"reactions": {"beard": "unsettled"}, "seen": {"throat": {"comes": "holds"}}},
+        ),
+        ("80 Min.; Notiz: war müde", {"minutes": 80, "note": "war müde"}),
+        ("back card; beard stop", {"work": {"back": {"card": True}}, "reactions": {"beard": "stop"}}),
+    ],
+)
+def test_a_line_of_the_dialog(line: str, visit: dict[str, Any]) -> None:
+    assert said(line) == visit
+
+
+def test_every_part_and_word_that_is_shown_is_understood() -> None:
+    for name, shown in zip(COMPILED.names, parts_shown(COMPILED), strict=True):
+        if "," not in shown:  # a comma parts what is said of two parts
+            assert said(f"{shown} verschoben") == {"put_off": [name]}
+    for word in typed.SEEN_WORDS:
+        assert typed.seen_word(typed.spellings(word.code)[0]) == (word.key, word.value)
+    for task in typed.TASKS:
+        assert typed.key_typed(say(f"task.{task}"), "typed.task", typed.TASKS) == task
+
+
+def test_what_is_seen_as_an_option() -> None:
+    assert typed.seen("Kehle: sitzt fest; Lende, Kruppe: wund, 14,5 mm") == {
+        "Kehle": {"comes": "holds"},
+        "Lende": {"skin": "unsound", "longest_mm": 14.5},
+        "Kruppe": {"skin": "unsound", "longest_mm": 14.5},
+    }

@@ -1,0 +1,234 @@
+"""Ways of their own: a show ahead, a puppy, a whole strip, a clipped coat, a dog under a vet's stop; each with its box, interval and
+words to the owner."""
+
+from __future__ import annotations
+
+import json
+import re
+from datetime import date, timedelta
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from coatrules import Engine, WorkOrder, load_profile, work_order
+from coatrules.cli import main
+from coatrules.dog.loading import read_history
+from coatrules.order.show_ahead import BLOWN, WORK_SHOWS_DAYS
+from coatrules.recording.entry import as_planned
+from coatrules.report.owner import owner_text
+from coatrules.report.passes import pass_lines, where
+from coatrules.report.sheet import decided
+
+DAY = date(2026, 11, 26)
+ROLLED = ["norwich-terrier", "wire-fox-terrier-show", "border-terrier"]
+
+
+def rolled(profile: str, *, visits: int = 3, **dog: Any) -> dict[str, Any]:
+    """A dog kept by its own orders up to an interval before the day."""
+    every = timedelta(weeks=load_profile(profile).visit.every_weeks)
+    made: list[dict[str, Any]] = []
+    history = {"format": 1, "dog": {"id": "tip", "born": "2021-03-01", **dog}, "visits": made}
+    for number in range(visits, 0, -1):
+        day = DAY - number * every
+        made.append({"visit": day.isoformat(), **as_planned(work_order(profile, history, date=day))})
+    return history
+
+
+ROWS = {profile: rolled(profile) for profile in ROLLED}
+
+
+def with_show(profile: str, show: date) -> dict[str, Any]:
+    return {**ROWS[profile], "dog": {**ROWS[profile]["dog"], "show": show.isoformat()}}
+
+
+def order_of(file: Path, capsys: pytest.CaptureFixture[str], *more: str) -> str:
+    assert main(["order", str(file), "--date", DAY.isoformat(), *more]) == 0
+    return capsys.readouterr().out
+
+
+# --- a show ---
+
+
+@pytest.mark.parametrize("profile", ROLLED)
+def test_what_will_be_right_on_the_day_is_what_is_found_on_it(profile: str) -> None:
+    """The day's work recorded as ordered, and the coat read on the show day itself."""
+    for weeks in (2, 5, 9):
+        show = DAY + timedelta(weeks=weeks)
+        history = with_show(profile, show)
+        order = work_order(profile, history, date=DAY)
+        ahead = order.show
+        assert ahead is not None
+        assert ahead.day == show
+        visit = {"visit": DAY.isoformat(), **as_planned(order)}
+        then = work_order(profile, {**history, "visits": [*history["visits"], visit]}, date=show)
+        targets = {
+            name: target
+            for target in load_profile(profile).layer_targets.values()
+            for name in ahead.right + tuple(ahead.faults)
+            if name in target.regions
+        }
+        for name, target in targets.items():
+            facts: Any = then.all_facts[name]
+            faults = {
+                "short": target.show_mm is not None and facts["outline_mm"] < target.show_mm[0],
+                "bare": target.cover is not None and facts["cover"] < target.cover.at_least,
+                "long": (span := target.show_mm or target.longest_mm) is not None and facts["outline_mm"] > span[1],
+                "blown": facts["blown_share"] >= BLOWN,
+            }
+            assert ahead.faults.get(name) == next((fault for fault, is_so in faults.items() if is_so), None)
+
+
+@pytest.mark.parametrize("profile", ROLLED)
+@pytest.mark.parametrize("days", range(1, 40, 3))
+def test_nothing_is_done_by_hand_where_it_would_show(profile: str, days: int) -> None:
+    """Four to five days before a show trimming is done (an English Cocker Spaniel club's guide)."""
+    show = DAY + timedelta(days=days)
+    order = work_order(profile, with_show(profile, show), date=DAY)
+    kinds = {step.task for step in order.steps}
+    if days <= WORK_SHOWS_DAYS:
+        assert not kinds & {"card", "pull"}
+    best = order.next_visit.best
+    assert best > show or (show - best).days > WORK_SHOWS_DAYS
+    assert best > DAY
+
+
+@pytest.mark.parametrize("profile", ROLLED)
+def test_on_the_show_day_there_is_no_work(profile: str) -> None:
+    """Toes were pulled on the morning of a show."""
+    order = work_order(profile, with_show(profile, DAY), date=DAY)
+    assert not order.steps
+    assert decided(order)[-1] == "Show today: no work."
+
+
+def test_weeks_to_the_show_are_counted_as_people_say_them() -> None:
+    """'Show in 1 weeks' and 'Show in 0 weeks' were printed."""
+    starts = {
+        4: "Show in 4 days (30 Nov)",
+        1: "Show tomorrow",
+        7: "Show in a week (3 Dec).",
+        63: "Show in 9 weeks (28 Jan).",
+    }
+    for days, start in starts.items():
+        order = work_order("norwich-terrier", with_show("norwich-terrier", DAY + timedelta(days=days)), date=DAY)
+        assert any(sentence.startswith(start) for sentence in decided(order))
+
+
+def test_a_stored_order_keeps_its_show() -> None:
+    order = work_order("norwich-terrier", with_show("norwich-terrier", DAY + timedelta(weeks=6)), date=DAY)
+    assert WorkOrder.from_dict(order.to_dict()).show == order.show
+
+
+def test_a_profile_without_show_lengths_takes_them_from_the_file_or_the_command_line(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The error sent the groomer to edit a file of the library."""
+    show = DAY + timedelta(weeks=6)
+    history = with_show("norwich-terrier", show)
+    history["dog"] |= {"profile": "norwich-terrier"}
+    target = next(iter(load_profile("norwich-terrier").layer_targets))
+    own = {**history, "dog": {**history["dog"], "show_mm": {target: [250, 300]}}}
+    plain, told = (work_order("norwich-terrier", one, date=DAY).show for one in (history, own))
+    assert plain is not None
+    assert told is not None
+    short = {name for name, fault in told.faults.items() if fault == "short"}
+    assert short
+    assert not {name for name, fault in plain.faults.items() if fault == "short"}
+    file = tmp_path / "tip.json"
+    file.write_text(json.dumps(history))
+    found = json.loads(order_of(file, capsys, "--format", "json", "--show-mm", f"{target}: 250-300"))
+    assert {name for name, fault in found["show"]["faults"].items() if fault == "short"} == short
+    engine = Engine()
+    assert engine.order(own, date=DAY).show == told
+    with pytest.raises(SystemExit):
+        order_of(file, capsys, "--show-mm", "jacket")
+    assert main(["order", str(file), "--date", DAY.isoformat(), "--show-mm", "jakcet: 20-30"]) == 1
+    assert "no layer target 'jakcet'" in capsys.readouterr().err
+    assert main(["order", str(file), "--date", DAY.isoformat(), "--show-mm", f"{target}: 30-20"]) == 1
+    assert "Write the shorter one first" in capsys.readouterr().err
+
+
+# --- a puppy ---
+
+
+def test_a_puppy_comes_back_within_a_week_or_two_and_its_owner_practises() -> None:
+    """Its next visit was four weeks off, and its owner read that there had been no time."""
+    puppy = {"format": 1, "dog": {"id": "mite", "born": "2026-07-20"}}
+    for minutes in (10, None):
+        order = work_order("norwich-terrier", puppy, date=DAY, minutes=minutes)
+        assert 7 <= (order.next_visit.best - DAY).days <= 14
+        assert not any("pulling" in sentence for sentence in decided(order)), "nobody asked about pulling"
+        words = " ".join(owner_text(order).split())
+        assert "practised standing on the table" in words
+        assert "There is no time for" not in words
+
+
+def test_a_second_tour_over_the_same_parts_names_its_tool() -> None:
+    """'Top of the neck to back, upper arms top of the neck to back, upper arms' was a puppy's whole order."""
+    puppy = {"format": 1, "dog": {"id": "mite", "born": "2026-07-20"}}
+    order = work_order("norwich-terrier", puppy, date=DAY)
+    words = where(order, pass_lines(order)[0], 2)
+    assert re.fullmatch(r"(.+) then fine rake: \1", words)
+
+
+# --- a vet's stop ---
+
+
+def test_no_day_is_named_to_the_owner_of_a_dog_that_goes_to_the_vet() -> None:
+    ill = {"format": 1, "dog": {"id": "tip"}, "visits": [{"visit": "2026-11-20", "health": ["unwell"]}]}
+    words = owner_text(work_order("norwich-terrier", ill, date=DAY))
+    assert "Best on" not in words
+    assert "once a veterinary surgeon agrees" in words
+
+
+def test_a_dog_is_lifted_down_after_an_hour_of_work_and_not_of_none() -> None:
+    ill = {"format": 1, "dog": {"id": "tip"}, "visits": [{"visit": "2026-11-20", "health": ["unwell"]}]}
+    assert not any(
+        "Lift the dog down" in sentence for sentence in decided(work_order("norwich-terrier", ill, date=DAY))
+    )
+    full = work_order("norwich-terrier", {"format": 1, "dog": {"id": "tip"}}, date=DAY)
+    assert any("Lift the dog down" in sentence for sentence in decided(full))
+
+
+# --- a whole strip, a clipped coat ---
+
+
+@pytest.fixture
+def clipped(tmp_path: Path) -> Path:
+    file = tmp_path / "clip.yaml"
+    file.write_text(
+        "format: 1\ndog: {id: clip, profile: border-terrier, born: 2021-03-01}\n"
+        "arrival: {jacket: {clipped_mm: 9, clipped_weeks: 30}}\n"
+    )
+    return file
+
+
+def test_a_clipped_coat_is_brought_back_and_not_rolled(clipped: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """A third was to be pulled, and elsewhere all (two or three strips: published for the Border Terrier)."""
+    clipped.write_text(clipped.read_text().replace("clipped_weeks: 30", "clipped_weeks: 8"))
+    words = " ".join(order_of(clipped, capsys).replace("│", "").split())
+    assert "Roll on" not in words
+    assert "brought back over two or three whole strips" in words
+    assert "--strip-whole" in words
+
+
+def test_a_whole_strip_goes_section_by_section_the_jacket_first(
+    clipped: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    words = order_of(clipped, capsys, "--strip-whole", "--minutes", "60", "--format", "json")
+    order = WorkOrder.from_dict(json.loads(words))
+    pulled = [step.region for step in order.steps if step.share and step.bout == 1]
+    assert {step.share for step in order.steps if step.share} == {1.0}
+    assert {"neck-top", "neck-sides", "withers"} <= set(pulled), "from the neck on"
+    assert "skull" not in pulled
+    assert (order.next_visit.best - DAY).days <= 7, "the rest of it"
+    assert any("further days" in sentence for sentence in decided(order))
+
+
+def test_a_whole_strip_is_recorded_as_it_was_ordered(clipped: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    day = ["--date", DAY.isoformat()]
+    assert main(["record", str(clipped), *day, "--as-planned", "--strip-whole", "--minutes", "60"]) == 0
+    capsys.readouterr()
+    history = read_history(clipped.read_bytes(), clipped)
+    assert history.visits[-1].work["withers"].pull == 1
+    assert main(["explain", str(clipped), "withers", *day, "--strip-whole"]) == 0
