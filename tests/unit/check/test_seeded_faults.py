@@ -228,9 +228,9 @@ KINDS: dict[str, tuple[str | None, Callable[[Bed], None]]] = {
     "a target under the clipper": ("target-on-clipper", clipper_target),
     "a region nothing is done on": ("region-unworked", inserts("regions", f"planted: {LONE}")),
     "a visit of four minutes": ("visit-too-short", short_visit),
-    "a day's growth for a week's": (None, growth("mm_per_week", "0.33")),
-    "days for weeks": (None, growth("lag_weeks", "14")),
-    "inches for millimetres": (None, growth("full_mm", "12.5")),
+    "a day's growth for a week's": ("figures-range", growth("mm_per_week", "0.33")),
+    "days for weeks": ("figures-range", growth("lag_weeks", "14")),
+    "inches for millimetres": ("figures-range", growth("full_mm", "12.5")),
     "a tool that never has its turn": (
         "method-never",
         inserts("methods", "planted: {label: planted, does: pull, rank: -50, source: practice}"),
@@ -242,7 +242,7 @@ KINDS: dict[str, tuple[str | None, Callable[[Bed], None]]] = {
         ),
     ),
     "a zone that loosens another": (
-        None,
+        "floor-tender",
         inserts(
             "sensitive_zones",
             "planted: {regions: [front-toes], level: low, bout_minutes: 9, rest_minutes: 1, source: practice}",
