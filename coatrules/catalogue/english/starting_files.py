@@ -77,9 +77,9 @@ format: 2
 label: {label}
 extends: {base}
 # Remove the # in front of what you change.
-# visit: {{every_weeks: {every_weeks:number}, minutes: {minutes:number}}}
+# visit: {{every_weeks: {every_weeks:figure}, minutes: {minutes:figure}}}
 # layer_targets:
 #   {target}:
-#     take: {{usual: {usual}}}
+#     take: {{usual: {usual:figure}}}
 """,
 }
