@@ -376,7 +376,7 @@ SYNTAX = [
     ("- a\nb: 1", "yaml-indentation", (2, 1), "spaces"),
     ("a: - b", "yaml-list-start", (1, 4), "next line"),
     ("a: [1, 2\nb: 3\n", "yaml-bracket", (1, 4), "bracket"),
-    ("a: [1,\n", "yaml-bracket", (1, 4), "bracket"),
+    ("a: [1,\n", "yaml-bracket", (2, 1), "bracket"),
     ("a: {b: 1]}", "yaml-bracket", (1, 9), "bracket"),
     ("a: }", "yaml-bracket", (1, 4), "bracket"),
     ("a: * b", "anchor-without-name", None, "quotes"),
