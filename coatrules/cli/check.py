@@ -111,13 +111,13 @@ def _dependent(
     named: Mapping[Path | str, Sequence[Problem]], checked: Sequence[Source]
 ) -> Iterator[tuple[Path, tuple[Path, ...]]]:
     """The profiles that build on one that is named and sound, but for those that are named themselves."""
-    known = {source.resolve() if isinstance(source, Path) else source for source in named}
+    known = {os.path.abspath(source) if isinstance(source, Path) else source for source in named}
     for source, shelves in checked:
         if any(problem.severity == "error" and problem.code not in FINDINGS for problem in named[source]):
             continue
         for name, file in dependants(id_of(source) if isinstance(source, Path) else source, shelves).items():
-            if file.resolve() not in known and name not in known:
-                known.add(file.resolve())
+            if os.path.abspath(file) not in known and name not in known:
+                known.add(os.path.abspath(file))
                 yield file, shelves
 
 

@@ -88,4 +88,7 @@ def _file(name: str, shelf: Path) -> Path | None:
 
 def stays(file: Path) -> bool:
     """Whether a file lies in its folder: a link may lead out of it."""
-    return not file.is_symlink() or file.resolve().parent == file.parent.resolve()
+    try:
+        return not file.is_symlink() or file.resolve().parent == file.parent.resolve()
+    except (OSError, RuntimeError):  # a ring of links leads nowhere
+        return False

@@ -12,12 +12,16 @@ ODD_QUOTE: Final = re.compile("[\u2018-\u201f\u2039\u203a\u00ab\u00bb]")
 ODD_DASH: Final = re.compile("[\u2010-\u2015\u2212]")
 
 
+FARTHEST: Final = 200
+"""Spaces in a row that are looked past: a line of nothing but spaces costs no more than its length."""
+
+
 def odd_structure(line: str) -> re.Match[str] | None:
     """Returns the first character of a line that stands where YAML wants an ordinary space, quote or dash; None where there is
     none: within a text such characters are welcome."""
     space, quote, dash = ODD_SPACE.pattern, ODD_QUOTE.pattern, ODD_DASH.pattern
     return re.search(
-        rf"(?<![^ ])[ ]*(?P<indent>{space})(?=[ {space[1:-1]}]*\S)|(?<=[:,{{\[-])(?P<space>{space})"
+        rf"(?<![^ ])(?P<indent>{space})(?=[ {space[1:-1]}]{{0,{FARTHEST}}}\S)|(?<=[:,{{\[-])(?P<space>{space})"
         rf"|(?<=[ \[{{,])(?P<quote>{quote})|^ *(?P<dash>{dash})(?= )",
         line,
     )

@@ -7,13 +7,14 @@ from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
 
-import numpy as np
 import pytest
 
 from coatrules import InputError, load_history, load_profile, work_order, work_orders
 from coatrules.order.arguments import checked_minutes
 from coatrules.plan import compare_intervals, plan_ahead, staged_strip
 from coatrules.profile.compiled import compile_profile
+
+np = pytest.importorskip("numpy", reason="the extra 'plan' is not installed")
 
 PROFILE = load_profile("griffon-bruxellois-rough")
 DOG: dict[str, Any] = {"format": 1, "dog": {"id": "pip"}}
