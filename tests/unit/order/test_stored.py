@@ -47,6 +47,7 @@ def test_an_order_goes_round(profile: dict[str, Any], history: dict[str, Any], d
 
 @pytest.mark.parametrize("dog", DOGS, ids=lambda dog: dog.stem)
 def test_a_stored_order_prints_and_draws_the_same(dog: Any) -> None:
+    pytest.importorskip("matplotlib", reason="the extra 'report' is not installed")
     order = ENGINE.order(load_history(dog), date=DAY, ahead=True)
     again = same(order)
     assert ENGINE.page(again) == ENGINE.page(order)
@@ -59,6 +60,7 @@ def test_a_stored_order_prints_and_draws_the_same(dog: Any) -> None:
 @pytest.mark.parametrize("file", STORED, ids=lambda file: file.stem)
 def test_orders_that_were_stored_are_read(file: Any) -> None:
     """Kept as they were written; a later version reads them, whatever it writes itself."""
+    pytest.importorskip("matplotlib", reason="the extra 'report' is not installed")
     data = json.loads(file.read_text(encoding="utf-8"))
     order = WorkOrder.from_dict(data)
     assert (order.dog_id, order.date.isoformat()) == (data["dog"]["id"], data["date"])
