@@ -9,7 +9,7 @@ from typing import Any
 from hatchling.builders.hooks.plugin.interface import BuildHookInterface
 
 
-class CompileLanguages(BuildHookInterface):  # type: ignore[type-arg]
+class CompileLanguages(BuildHookInterface[Any]):
     """Writes a compiled file beside each translator's file."""
 
     def initialize(self, version: str, build_data: dict[str, Any]) -> None:

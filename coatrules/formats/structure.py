@@ -62,13 +62,15 @@ def hook(kind: Any) -> Hook:
     return _record(kind)
 
 
-def _exact(kind: type) -> Hook:
-    def exact(value: Any) -> Any:
+def exact(kind: type) -> Hook:
+    """A hook that takes values of just one type as they are; raises ``TypeError`` for any other."""
+
+    def checked(value: Any) -> Any:
         if type(value) is not kind:
             raise TypeError(value)
         return value
 
-    return exact
+    return checked
 
 
 def _float(value: Any) -> float:
@@ -93,8 +95,8 @@ def _int(value: Any) -> int:
 
 
 _SIMPLE: dict[Any, Hook] = {
-    str: _exact(str),
-    bool: _exact(bool),
+    str: exact(str),
+    bool: exact(bool),
     float: _float,
     int: _int,
     date: iso_date,

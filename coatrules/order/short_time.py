@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from functools import partial
-from typing import Literal, NamedTuple
+from typing import Literal, NamedTuple, TypeVar
 
 from coatrules.order.jobs import PRICES, WHOLE_SHARE, Arrangement, Job, Prices, Stations, Zone
 from coatrules.order.passes import arrange
@@ -45,6 +45,8 @@ class _Bundle(NamedTuple):
     rank: tuple[float, int, float, int]
 
 
+T = TypeVar("T")
+
 _Levels = dict[int, int]
 """For each bundle the eighths at which it is worked; 0: put off."""
 
@@ -62,14 +64,7 @@ def fit(
     and ValueError as ``arrange`` does.
     """
     table = _Table(sorted(jobs, key=lambda job: job.walk_order))
-    seen: dict[tuple[int, ...], Arrangement] = {}
-
-    def arranged(levels: _Levels) -> Arrangement:
-        key = tuple(levels.values())
-        if key not in seen:
-            seen[key] = arrange(table.jobs_at(levels), zones, stations, prices)
-        return seen[key]
-
+    arranged = _remembered(lambda levels: arrange(table.jobs_at(levels), zones, stations, prices))
     levels = _that_fit(table, available, lambda levels: arranged(levels).minutes)
     return table.fitted(levels, arranged(levels))
 
@@ -83,16 +78,24 @@ def fit_without_slots(
 ) -> tuple[Fitted, int]:
     """Returns the same without the slots, which take most of the time to find, and the half-minutes from the first to the last."""
     table = _Table(sorted(jobs, key=lambda job: job.walk_order))
-    seen: dict[tuple[int, ...], int] = {}
-
-    def minutes(levels: _Levels) -> int:
-        key = tuple(levels.values())
-        if key not in seen:
-            seen[key] = arrange(table.jobs_at(levels), zones, stations, prices, minutes_only=True).minutes
-        return seen[key]
-
+    minutes = _remembered(
+        lambda levels: arrange(table.jobs_at(levels), zones, stations, prices, minutes_only=True).minutes
+    )
     levels = _that_fit(table, available, minutes)
     return table.fitted(levels, Arrangement((), 0)), minutes(levels)
+
+
+def _remembered(find: Callable[[_Levels], T]) -> Callable[[_Levels], T]:
+    """What is found at some levels, each looked for once: the search comes by the same ones again."""
+    seen: dict[tuple[int, ...], T] = {}
+
+    def found_at(levels: _Levels) -> T:
+        key = tuple(levels.values())
+        if key not in seen:
+            seen[key] = find(levels)
+        return seen[key]
+
+    return found_at
 
 
 def _that_fit(table: _Table, available: int, minutes: Callable[[_Levels], int]) -> _Levels:

@@ -12,6 +12,7 @@ from cattrs import Converter
 from coatrules.catalogue.message import Message
 from coatrules.conditions.condition import Miss
 from coatrules.dog.history import History
+from coatrules.formats.structure import exact
 from coatrules.order.explanation import Explanation, RuleTrace
 from coatrules.order.stored import day_of, message_of, order_of, problem_of, read_back, value_of
 from coatrules.problems import Problem
@@ -80,8 +81,8 @@ def _converter() -> Converter:
         (Problem, problem_of),
         (History, History.from_dict),
         (float, _number),
-        (int, _exact(int)),
-        (str, _exact(str)),
+        (int, exact(int)),
+        (str, exact(str)),
     ):
         made.register_structure_hook(kind, lambda data, _, read=read: read(data))
     made.register_structure_hook(str | int, lambda data, _: data)
@@ -101,12 +102,3 @@ def _number(value: Any) -> float:
     if isinstance(value, bool) or not isinstance(value, int | float):
         raise TypeError(value)
     return float(value)
-
-
-def _exact(kind: type) -> Any:
-    def exact(value: Any) -> Any:
-        if type(value) is not kind:
-            raise TypeError(value)
-        return value
-
-    return exact

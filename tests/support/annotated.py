@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from copy import deepcopy
 from datetime import date
+from functools import reduce
+from operator import or_
 from types import UnionType
 from typing import Annotated, Any, Literal, Union, get_args, get_origin
 
@@ -39,7 +41,7 @@ def _plain(kind: Any) -> Any:
     """Returns an annotation without None, and without marks that bind no value."""
     if get_origin(kind) in (Union, UnionType):
         kinds = tuple(part for part in get_args(kind) if part is not type(None))
-        return _plain(kinds[0]) if len(kinds) == 1 else Union[kinds]  # noqa: UP007  # of as many as there are
+        return _plain(kinds[0]) if len(kinds) == 1 else reduce(or_, kinds)
     if get_origin(kind) is Annotated and not any(
         isinstance(mark, BINDING) or mark == NAMES for mark in get_args(kind)[1:]
     ):
