@@ -709,6 +709,17 @@ def test_a_short_visit_is_shared_between_the_calendar_and_the_hands() -> None:
     assert plan_rolling(short_days(), visits=6, minutes=240).visits[0].calendar_minutes == 64
 
 
+def test_a_plan_says_from_when_other_targets_hold() -> None:
+    profile = profile_of()
+    winter = profile["layer_targets"]["jacket"]
+    profile["layer_targets"]["summer"] = {**winter, "layers": 2, "if": {"month": {"enum": [6, 7, 8]}}}
+    plan = plan_rolling(profile, visits=8)
+    [note] = [note for note in plan.notes if note.code == "plan.other-targets"]
+    assert note.params == {"day": next(visit.day for visit in plan.visits if visit.day.month >= 6)}
+    assert {region.target for region in plan.regions.values()} == {"jacket"}
+    assert not [note for note in plan_rolling(profile_of(), visits=8).notes if note.code == "plan.other-targets"]
+
+
 def test_bare_places_are_not_carded() -> None:
     """As in an order: nobody rakes where the skin shows."""
     profile = profile_of()
