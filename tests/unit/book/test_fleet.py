@@ -426,7 +426,7 @@ def test_an_error_comes_back_whole_from_another_process() -> None:
 # --- summaries --------------------------------------------------------------------------------------------------------
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=20, deadline=None)
 @given(random_profiles(), random_histories(), st.integers(0, 500), st.none() | st.sampled_from([5, 20, 45, 200]))
 def test_a_summary_is_the_same_as_in_the_whole_order(
     profile: dict[str, Any], history: dict[str, Any], days: int, minutes: float | None

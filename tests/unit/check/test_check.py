@@ -93,7 +93,7 @@ def profile_with(*conditions: Any) -> Any:
     }
 
 
-@settings(max_examples=250)
+@settings(max_examples=100)
 @given(CONDITIONS, CONDITIONS, st.booleans())
 def test_what_can_hold_together_is_what_brute_force_finds(raw_first: Any, raw_second: Any, holds: bool) -> None:
     compiled = compile_profile(load_profile(profile_with(raw_first, raw_second)))
@@ -110,7 +110,7 @@ def test_what_can_hold_together_is_what_brute_force_finds(raw_first: Any, raw_se
     assert possible == witnessed
 
 
-@settings(max_examples=60)
+@settings(max_examples=25)
 @given(profiles(), histories(), st.integers(0, 600))
 def test_what_check_says_of_a_rule_is_so_in_every_order(profile: Any, history: Any, days: int) -> None:
     loaded = load_profile(profile)
@@ -627,7 +627,7 @@ def test_profiles_are_searched_by_id_never_by_path(name: str, tmp_path: Path) ->
 # --- cases made from a history --------------------------------------------------------------------------------------
 
 
-@settings(max_examples=20)
+@settings(max_examples=12)
 @given(profiles(), histories(), st.integers(0, 600), st.sampled_from([None, 30]))
 def test_a_drafted_case_comes_out_as_it_was(profile: Any, history: Any, days: int, minutes: float | None) -> None:
     day = START + timedelta(days=days)

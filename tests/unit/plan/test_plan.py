@@ -124,7 +124,7 @@ def limits(target: LayerTarget) -> tuple[float, float]:
     return cover, float("inf") if target.longest_mm is None else target.longest_mm[1]
 
 
-@settings(max_examples=60)
+@settings(max_examples=25)
 @given(
     profile=profiles(),
     history=histories(),
@@ -399,7 +399,7 @@ def small(draw: st.DrawFn) -> tuple[dict[str, Any], dict[str, Any], list[int], i
     return profile, history, gaps, draw(st.sampled_from([None, 5, 10, 40]))
 
 
-@settings(max_examples=150)
+@settings(max_examples=80)
 @given(small())
 def test_no_other_plan_costs_less(case: tuple[dict[str, Any], dict[str, Any], list[int], int | None]) -> None:
     profile, history, gaps, show_after = case
@@ -808,7 +808,7 @@ def test_more_of_the_hair_is_right_on_the_day_than_without_the_show() -> None:
     assert hairs["with"] > hairs["without"]
 
 
-@settings(max_examples=25)
+@settings(max_examples=12)
 @given(data=st.data(), profile=profiles(), history=histories())
 def test_what_a_coat_does_not_bear_is_not_carried_out(
     data: st.DataObject, profile: dict[str, Any], history: dict[str, Any]

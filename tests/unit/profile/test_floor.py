@@ -165,7 +165,7 @@ ZONES = [
 ]
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=30, deadline=None)
 @given(st.sets(st.sampled_from(ZONES), min_size=1), st.data())
 def test_no_overlay_pulls_where_the_floor_forbids_it(removed: set[tuple[str, str]], data: st.DataObject) -> None:
     """Whatever zones an overlay takes out or rewrites: it is refused, or the floor's places are as the floor has them."""
