@@ -30,8 +30,8 @@ from coatrules.order.next_visit import NextVisit
 from coatrules.profile.compiled import CompiledProfile, compile_profile
 from coatrules.profile.loading import load_profile
 from coatrules.reading import read_yaml
-from coatrules.recording.visits import with_visit
 from coatrules.recording.entry import as_planned
+from coatrules.recording.visits import with_visit
 from coatrules.report.due import cell, due_data, table
 from coatrules.report.safe_text import plain
 from tests.support.book import HISTORY, PROFILE, compiled_profile, profile_folder
