@@ -119,7 +119,9 @@ def test_what_check_says_of_a_rule_is_so_in_every_order(profile: Any, history: A
     for name, region in compiled.regions.items():
         for rule_id, rule in region.rules:
             fired = rule_id in order.fired[name]
-            if "longest_mm" in rule.when.facts() and order.all_facts[name]["longest_mm"] > region.growth.full_mm:
+            longest = order.all_facts[name]["longest_mm"]
+            assert isinstance(longest, float | int)
+            if "longest_mm" in rule.when.facts() and longest > region.growth.full_mm:
                 continue  # somebody measured hair that the profile says does not exist
             assert spaces.possible(region, (rule.when, fired)), (rule_id, order.all_facts[name])
 
@@ -164,7 +166,7 @@ def codes(profile: Any) -> set[str]:
 
 
 def worked() -> dict[str, Any]:
-    profile = profile_with()
+    profile: dict[str, Any] = profile_with()
     profile["layer_targets"] = {"all": {"regions": ["back"], "layers": 2, "take": {"usual": 0.25, "at_most": 0.5}}}
     return profile
 

@@ -54,10 +54,11 @@ def test_every_order_keeps_the_guards(
         assert region in HAND, "nothing is ever pulled where only the clipper may go"
         assert own.skin != "unsound"
         assert not state.health
-        facts = order.facts[region]
-        assert LEAST_SHARE <= share <= facts["ready_share"] + 1e-9, "nothing under the skin, nothing not ready"
-        assert compiled.regions[region].target is not None
+        ready = order.facts[region]["ready_share"]
+        assert isinstance(ready, float)
+        assert LEAST_SHARE <= share <= ready + 1e-9, "nothing under the skin, nothing not ready"
         target = compiled.regions[region].target
+        assert target is not None
         caps = [target.take.at_most]
         for name in order.fired[region]:
             rule = compiled.profile.rules[name].then
