@@ -10,7 +10,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from hypothesis import assume, given, reject, settings
+from hypothesis import assume, example, given, reject, settings
 from hypothesis import strategies as st
 from scipy.optimize import linprog
 
@@ -597,12 +597,47 @@ def granted(profile: dict[str, Any], history: dict[str, Any], plan: Plan) -> Ite
         visits.append({"visit": visit.day.isoformat(), "work": work})
 
 
+TOO_LONG: dict[str, Any] = {
+    "format": 2,
+    "id": "small",
+    "label": "Small",
+    "visit": {"every_weeks": 3, "minutes": 5, "pace_spread": 0.15},
+    "coats": {
+        "one": {
+            "lag_weeks": 1,
+            "mm_per_week": 1.5,
+            "full_mm": 20,
+            "rests_weeks": 1,
+            "ready_mm": 2,
+            "cover_mm": 3,
+            "layer_gap_mm": 2,
+        }
+    },
+    "groups": {"all": ["back"]},
+    "regions": {"back": {"label": "back", "coat": "one", "minutes": {"pull": 5}}},
+    "layer_targets": {
+        "all": {
+            "regions": ["all"],
+            "layers": 3,
+            "take": {},
+            "cover": {"at_least": 0.3},
+            "longest_mm": [5, 10],
+            "show_mm": [4, 8],
+        }
+    },
+}
+"""A coat that was clipped and has grown too long, all of it still growing: an order asks for all of it and gets the usual share."""
+
+
 @settings(max_examples=40)
 @given(
     case=small(),
     usual=st.sampled_from([0.2, 0.5, 0.65, 1.0]),
     full_strip=st.booleans(),
     clips=st.integers(0, 3),
+)
+@example(
+    case=(TOO_LONG, {"format": 1, "dog": {"id": "pip"}, "visits": []}, [14], None), usual=0.2, full_strip=False, clips=2
 )
 def test_the_order_of_each_day_grants_what_is_planned(
     case: tuple[dict[str, Any], dict[str, Any], list[int], int | None], usual: float, full_strip: bool, clips: int
