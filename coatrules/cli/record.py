@@ -150,7 +150,7 @@ def _visit_document(args: Namespace, history: History, compiled: CompiledProfile
         if len(documents) != 1:
             params = {"documents": len(documents)}
             raise InputError([Problem(code="not-one-visit", params=params, file=str(args.source))])
-        if args.correct is not None:
+        if args.correct is not None and isinstance(documents[0].data, dict):
             documents[0].data["corrects"] = True
         # What is wrong in it is reported before anything is added to it.
         with_visit(history, documents[0], compiled, again=True)
@@ -193,16 +193,19 @@ def _asked(args: Namespace, history: History, compiled: CompiledProfile, visit: 
     if not sys.stdin.isatty():
         raise InputError([Problem(code="nothing-said")])
     planned = _planned(args, history, compiled)
+    before = None
     try:
         draft = offered_draft(args, today(args))
         visit |= planned if draft is None else draft
         before = visit_text(visit)
         print(say("prompt.begin", day=today(args)), file=sys.stderr)
         answered = ask(visit, compiled)
-    except (KeyboardInterrupt, EOFError):
+    except (KeyboardInterrupt, EOFError) as end:
         print(file=sys.stderr)
-        if visit_text(visit) != before:
+        if before is not None and visit_text(visit) != before:
             keep_draft(args.dog, today(args), visit)
+        if isinstance(end, KeyboardInterrupt):
+            raise
         raise InputError([Problem(code="not-finished")]) from None
     if not answered and draft is None:
         raise InputError([Problem(code="nothing-said")])
