@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
-from functools import cache
 from math import ceil
 from pathlib import Path
 from typing import Any
@@ -17,7 +16,6 @@ from coatrules.coat.measures import steady_state
 from coatrules.profile.compiled import CompiledRegion, compile_profile
 from coatrules.profile.model import Profile
 from coatrules.profile.shelves import found, library
-from tests.support.rolling import Visit, simulated
 from tests.trade.asked import profile_of
 from tests.trade.breed_facts import (
     BASES,
@@ -132,24 +130,6 @@ def test_the_settled_outline_has_the_length_of_the_standard(fact: Outline) -> No
     stands = settled_mm(plan, profile_of(fact.profile).visit.every_weeks)
     assert fact.shortest * (1 - slack) <= stands <= fact.longest * (1 + slack)
     assert shortest <= stands <= longest
-
-
-@cache
-def kept_for_two_years(name: str) -> list[Visit]:
-    every = profile_of(name).visit.every_weeks
-    return [visit for visit in simulated(profile_of(name), ceil(104 / every), DAY) if visit.week >= 70]
-
-
-@pytest.mark.slow
-@pytest.mark.parametrize(
-    "fact", [fact for fact in OUTLINES if profile_of(fact.profile).visit.every_weeks >= 4], ids=named
-)
-def test_two_years_of_orders_keep_the_length_of_the_standard(fact: Outline) -> None:
-    # The hair is followed by hand (tests/support/rolling.py); breeds that come more often are left to the closed form.
-    slack = 0.1 if fact.about else 0.0
-    for visit in kept_for_two_years(fact.profile):
-        stands = visit.before[fact.region].outline_mm
-        assert fact.shortest * (1 - slack) <= stands <= fact.longest * (1 + slack)
 
 
 @pytest.mark.parametrize("fact", FULL_LENGTHS, ids=named)
