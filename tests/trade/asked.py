@@ -37,6 +37,7 @@ REGIMES = {  # the way of keeping that a profile of a breed with several stands 
     "lakeland-terrier-staged": "staged",
     "miniature-schnauzer": "show",
     "wire-fox-terrier-show": "show",
+    "wirehaired-pointing-griffon-show": "show",
 }
 
 Row = Mapping[str, str]

@@ -85,6 +85,7 @@ BREEDS: dict[str, tuple[int, str]] = {
     "wire-fox-terrier-pet": (169, "VBO:0201424"),
     "wire-fox-terrier-show": (169, "VBO:0201424"),
     "wirehaired-pointing-griffon": (107, "VBO:0201427"),
+    "wirehaired-pointing-griffon-show": (107, "VBO:0201427"),
 }
 
 BASES = frozenset(

@@ -23,10 +23,6 @@ UNHELD = {
     ("lakeland-terrier-staged", "ST058"): TWICE_A_WEEK,
     ("lakeland-terrier-staged", "ST646"): STAGES,
     ("lakeland-terrier-staged", "ST647"): STAGES,
-    (
-        "wirehaired-pointing-griffon",
-        "ST288",
-    ): "a page for judges; breeders roll (ST754), and the FCI forbids no trimming",
 }
 
 
