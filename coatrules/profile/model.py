@@ -27,6 +27,7 @@ from coatrules.formats.values import (
     Minutes,
     Names,
     Outline,
+    Place,
     Points,
     Range,
     Share,
@@ -277,8 +278,8 @@ class Profile:
     """A whole profile, its ``extends`` already merged in. Made by ``load_profile``.
 
     ``regime``: the one that it is in; ``regimes``: the same profile in each of those that it can be in. ``accept``: findings that
-    its author accepts, by code, with why. ``over``: patterns of the ids of the profiles over which it is laid too. ``whole``: the
-    edition of the profile of which this has those targets alone that hold for one dog.
+    its author accepts, by code, with why, everywhere or by place. ``over``: patterns of the ids of the profiles over which it is
+    laid too. ``whole``: the edition of the profile of which this has those targets alone that hold for one dog.
     """
 
     format: Annotated[int, Range(2, 2)]
@@ -305,7 +306,7 @@ class Profile:
     comparisons: Mapping[FactName, Comparison] = NOTHING
     rules: Mapping[Id, Rule] = NOTHING
     cases: Mapping[Id, Case] = NOTHING
-    accept: Mapping[Id, Words] = NOTHING
+    accept: Mapping[Id, Words | Annotated[Mapping[Place, Words], Length(1)]] = NOTHING
     over: Annotated[tuple[IdPattern, ...], Length(1)] = ()
     regimes: Annotated[Mapping[str, "Profile"], UNWRITTEN] = NOTHING
     whole: Annotated[Edition | None, UNWRITTEN] = None
