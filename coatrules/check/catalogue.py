@@ -47,6 +47,8 @@ FINDINGS: Final = (
     "rules-conflict",
     "target-unreachable",
     "target-on-clipper",
+    "blend-idle",
+    "blend-holds-back",
     "part-hidden",
     "zone-loosens",
     "region-unworked",

@@ -12,7 +12,10 @@ from coatrules.order.work_order import WorkOrder
 
 TOLD_FIRST: Final = ("outcome", "share", "method", "layers", "minutes_planned", "longest_mm", "outline_mm", "cover")
 """What says most about a region comes first; every other fact follows."""
+_EXACT: Final = 3
+"""Digits behind the point up to which a number is expected as it is."""
 _DIGITS: Final = (1, 2, 3, 4, 6)
+"""Digits of the bounds within which another is expected: as few as tell it apart."""
 
 
 def telling(wanted: WorkOrder, other: WorkOrder, regions: Iterable[str]) -> dict[str, Any] | None:
@@ -48,14 +51,12 @@ def _expected(value: object, other: object) -> Any:
         return value
     if not isinstance(value, float):
         return None
-    apart = isinstance(other, int | float)
-    for digits in _DIGITS:
-        rounded = round(value, digits)
-        if rounded == value:
-            return rounded
+    if round(value, _EXACT) == value:
+        return value
+    for digits in _DIGITS if isinstance(other, int | float) else ():
         scale = 10**digits
         low, high = floor(value * scale) / scale, ceil(value * scale) / scale
-        if apart and not low <= other <= high:  # type: ignore[operator]
+        if not low <= other <= high:  # type: ignore[operator]
             return {"minimum": low, "maximum": high}
     return None
 

@@ -42,6 +42,7 @@ _SECTIONS: Final = (
     "coats",
     "regions",
     "layer_targets",
+    "blends",
     "sensitive_zones",
     "clipper_only_zones",
     "routines",

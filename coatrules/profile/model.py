@@ -128,6 +128,16 @@ class LayerTarget:
 
 
 @frozen(kw_only=True)
+class Blend:
+    """Neighbouring parts that run into each other: the shares pulled in two of them on one day differ by ``within`` at most."""
+
+    regions: Names
+    within: Share
+    because: Words | None = None
+    source: SourceOf | None = None
+
+
+@frozen(kw_only=True)
 class SensitiveZone:
     """A tender part of the dog: bouts no longer, and rests no shorter, than so many minutes."""
 
@@ -298,6 +308,7 @@ class Profile:
     sources: Mapping[Id, Source] = NOTHING
     groups: Mapping[Id, Names] = NOTHING
     layer_targets: Mapping[Id, LayerTarget] = NOTHING
+    blends: Mapping[Id, Blend] = NOTHING
     sensitive_zones: Mapping[Id, SensitiveZone] = NOTHING
     clipper_only_zones: Mapping[Id, ClipperOnlyZone] = NOTHING
     routines: Mapping[Id, Routine] = NOTHING

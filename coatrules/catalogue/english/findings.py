@@ -111,6 +111,12 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "about.target-on-clipper": "A layer target names a region where only the clipper may go.",
     "target-on-clipper": "the target {target:quoted} asks for hand work on {region:quoted}, where only the clipper may go",
     "target-on-clipper.fix": "Remove it from the target or from the clipper-only zone.",
+    "about.blend-idle": "A blend holds nothing together, as fewer than two of its regions are pulled in layers.",
+    "blend-idle": "the blend {blend:quoted} holds nothing: fewer than two of its regions are pulled in layers",
+    "blend-idle.fix": "Name regions with layer targets that lie side by side, or remove the blend.",
+    "about.blend-holds-back": "A blend keeps a layer target from its usual share at every visit.",
+    "blend-holds-back": "the blend {blend:quoted} holds {region:quoted} (usually {share}) within {within} of {other:quoted} (usually {other_share}), so the target {target:quoted} never gets its usual share there",
+    "blend-holds-back.fix": "Use {apart} or more, or bring the usual shares of the targets nearer to each other.",
     # --- regions, zones and visits ---
     "about.part-hidden": "A target or zone applies nowhere, as smaller ones have all its regions.",
     "part-hidden": "{part:quoted} applies to no region: smaller ones have all its regions",
