@@ -37,9 +37,10 @@ from coatrules.profile.compiled import CompiledProfile, compile_profile
 from coatrules.reading import Document
 from coatrules.recording import typed
 from coatrules.recording.answers import part_named, see
-from coatrules.recording.append import append_visit, ask_back, with_visit
+from coatrules.recording.append import append_visit
 from coatrules.recording.entry import as_planned, note_asked, put_off, set_work
 from coatrules.recording.text import visit_data, visit_text
+from coatrules.recording.visits import ask_back, with_visit
 
 
 def configure(parser: ArgumentParser) -> None:
