@@ -101,11 +101,16 @@ class Engine:
             known = self._profiles.setdefault(profile, load_profile(profile, shelves=self._shelves))
         return known
 
-    def check(self, profile: AnyProfile) -> list[Problem]:
-        """Returns all findings on a profile: those that make it unusable, or else what its mentor should think about."""
+    def check(self, profile: AnyProfile, *, mutate: bool = False) -> list[Problem]:
+        """Returns all findings on a profile: those that make it unusable, or else what its mentor should think about. ``mutate``: also
+        which figures could change without any worked case noticing; their ``params["add"]`` would. That takes a minute or more."""
         from coatrules.check import examine, findings
+        from coatrules.check.mutation import can_be_asked, unproven
 
-        return findings(profile) if isinstance(profile, Profile) else examine(profile, self._shelves)
+        problems = findings(profile) if isinstance(profile, Profile) else examine(profile, self._shelves)
+        if mutate and can_be_asked(problems):
+            problems += unproven(self.profile(profile))
+        return problems
 
     def compare(self, old: Mapping[str, Any] | str, new: Mapping[str, Any] | str) -> list[Compared]:
         """Returns the worked cases of two versions of a profile under both, with what made each differ."""
