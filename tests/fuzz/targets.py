@@ -31,8 +31,8 @@ from coatrules.recording.text import history_text
 from coatrules.report.markdown import markdown
 from coatrules.report.text import text
 from tests.support.book import HISTORY, JSON_HISTORY, PROFILE
-from tests.unit.formats.test_structure import HISTORY as EVERY_HISTORY_KEY
-from tests.unit.formats.test_structure import PROFILE as EVERY_PROFILE_KEY
+from tests.support.every_key import HISTORY as EVERY_HISTORY_KEY
+from tests.support.every_key import PROFILE as EVERY_PROFILE_KEY
 
 DAY = date(2026, 3, 21)
 VALUES: tuple[Any, ...] = (

@@ -124,7 +124,7 @@ def limits(target: LayerTarget) -> tuple[float, float]:
     return cover, float("inf") if target.longest_mm is None else target.longest_mm[1]
 
 
-@settings(max_examples=60)
+@settings(max_examples=25)
 @given(
     profile=profiles(),
     history=histories(),
@@ -339,6 +339,7 @@ def dense_cost(inputs: PlanInputs) -> tuple[float, bool]:
             matrix[number, v] += x
     solution = linprog(cost, A_ub=matrix, b_ub=[right for _, right in rows], method="highs-ds")
     assert solution.success
+    assert solution.x is not None
     oldest_first = all(
         solution.x[v] < 1e-6 or mass + sum(x * solution.x[u] for u, x in left.items()) < 1e-6
         for v, left, mass in younger
@@ -399,7 +400,7 @@ def small(draw: st.DrawFn) -> tuple[dict[str, Any], dict[str, Any], list[int], i
     return profile, history, gaps, draw(st.sampled_from([None, 5, 10, 40]))
 
 
-@settings(max_examples=150)
+@settings(max_examples=80)
 @given(small())
 def test_no_other_plan_costs_less(case: tuple[dict[str, Any], dict[str, Any], list[int], int | None]) -> None:
     profile, history, gaps, show_after = case
@@ -465,7 +466,9 @@ def test_hair_pulled_twice_before_a_show_is_counted_twice() -> None:
     choice = solve(program(region_classes_of(inputs), inputs.pulling), 1, 2)
     assert sum(choice.pulled[0]) == pytest.approx(1.0)
     assert choice.cost == pytest.approx(110.7083, abs=1e-3)
-    assert dense_cost(inputs) == (pytest.approx(108.9083, abs=1e-3), True)
+    cost, holds = dense_cost(inputs)
+    assert holds
+    assert cost == pytest.approx(108.9083, abs=1e-3)
 
 
 # --- dates and targets in conflict ---
@@ -808,7 +811,7 @@ def test_more_of_the_hair_is_right_on_the_day_than_without_the_show() -> None:
     assert hairs["with"] > hairs["without"]
 
 
-@settings(max_examples=25)
+@settings(max_examples=12)
 @given(data=st.data(), profile=profiles(), history=histories())
 def test_what_a_coat_does_not_bear_is_not_carried_out(
     data: st.DataObject, profile: dict[str, Any], history: dict[str, Any]
