@@ -29,7 +29,7 @@ from coatrules.cli.verify_record import verify
 from coatrules.dog.history import Health, History
 from coatrules.dog.loading import load_history
 from coatrules.dog.regime import in_regime
-from coatrules.formats.documents import read_file, without_file
+from coatrules.formats.documents import read_one, without_file
 from coatrules.formats.values import Reaction
 from coatrules.order.engine import order
 from coatrules.problems import InputError, Problem, visible
@@ -146,15 +146,12 @@ def _show(args: Namespace, new: History) -> int:
 def _visit_document(args: Namespace, history: History, compiled: CompiledProfile) -> tuple[Document, bool]:
     """Returns the visit before the options change it, and whether it was asked for in the terminal."""
     if args.source is not None:
-        documents = read_file(args.source, piped=True)
-        if len(documents) != 1:
-            params = {"documents": len(documents)}
-            raise InputError([Problem(code="not-one-visit", params=params, file=str(args.source))])
-        if args.correct is not None and isinstance(documents[0].data, dict):
-            documents[0].data["corrects"] = True
+        document = read_one(args.source, "not-one-visit", piped=True)
+        if args.correct is not None and isinstance(document.data, dict):
+            document.data["corrects"] = True
         # What is wrong in it is reported before anything is added to it.
-        with_visit(history, documents[0], compiled, again=True)
-        return documents[0], False
+        with_visit(history, document, compiled, again=True)
+        return document, False
     visit: dict[str, Any] = {"visit": today(args).isoformat()}
     if args.withdraw is not None:
         return without_file(visit | {"withdrawn": True}), False
