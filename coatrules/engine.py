@@ -113,13 +113,12 @@ class Engine:
         return problems
 
     def compare(self, old: Mapping[str, Any] | str, new: Mapping[str, Any] | str) -> list[Compared]:
-        """Returns the worked cases of two versions of a profile under both, with what made each differ."""
-        from coatrules.mentor.comparison import case_occasions, changes, compare
-        from coatrules.profile.loading import merged_profile
+        """Returns the worked cases of two versions of a profile, and of their regimes, under both, with what made each differ."""
+        from coatrules.mentor.comparison import case_occasions, compare_all, versions_of
 
-        merged = [merged_profile(version, shelves=self._shelves) for version in (old, new)]
+        versions = [versions_of(version, shelves=self._shelves) for version in (old, new)]
         occasions = case_occasions(*(load_profile(version, shelves=self._shelves) for version in (old, new)))
-        return compare(merged[0], merged[1], occasions, changes(merged[0], merged[1]))
+        return compare_all(versions[0], versions[1], occasions)
 
     def rehearse(self, profile: AnyProfile) -> list[Run]:
         """Returns two years of visits of each of six dogs (slow, average and fast, on time and late): some seconds."""
