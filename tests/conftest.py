@@ -12,5 +12,7 @@ from hypothesis import settings
 os.environ["LC_ALL"] = "C.UTF-8"
 
 if "tests.support.few_examples" not in sys.modules:
-    settings.register_profile("untimed", settings.default, deadline=None, max_examples=30, derandomize="CI" in os.environ)
+    settings.register_profile(
+        "untimed", settings.default, deadline=None, max_examples=30, derandomize="CI" in os.environ
+    )
     settings.load_profile("untimed")

@@ -38,7 +38,7 @@ def coming_back(
     left_minutes: of the work for which a whole day on the table was too short; 0 where there was time for less than a day.
     """
     # What a puppy practises sets no day: its coat waits until it comes out.
-    practised = stage == "practice" and puppy(state.age_weeks, compiled.profile.visit.first_coat_weeks)
+    practised = stage == "practice" and puppy(state.age_weeks, compiled.first_coat_weeks)
     bound = dict.fromkeys(verdicts, Verdict("forbid")) if practised else {**verdicts, **worked}
     visit = _held(next_visit(compiled, state, bound, worked), state, verdicts)
     if stage != "grown":
