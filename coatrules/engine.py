@@ -265,7 +265,7 @@ class Engine:
         ``again``. Raises ``InputError`` with every problem found."""
         from coatrules.formats.documents import without_file
         from coatrules.profile.compiled import compile_profile
-        from coatrules.recording.append import with_visit
+        from coatrules.recording.visits import with_visit
 
         history = given_history(dog)
         compiled = compile_profile(self._profile_of(history, profile, None))

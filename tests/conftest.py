@@ -10,5 +10,5 @@ from hypothesis import settings
 os.environ["LC_ALL"] = "C.UTF-8"
 
 if settings.default is not None and settings.default.deadline is not None:
-    settings.register_profile("untimed", settings.default, deadline=None, max_examples=50)
+    settings.register_profile("untimed", settings.default, deadline=None, max_examples=30)
     settings.load_profile("untimed")

@@ -127,7 +127,8 @@ def offered_draft(args: Namespace, day: date, prompt: Prompt | None = None) -> d
             _tell("prompt.draft-of-another-day", file=other)
     if not os.path.isfile(file):
         return None
-    documents = read_file(file)
-    visit: dict[str, Any] = documents[0].data
+    document = read_one(file, "not-one-visit")
+    read_visit(document)  # somebody may have changed it
+    visit: dict[str, Any] = document.data
     print(visit_text(visit), end="", file=sys.stderr)
     return None if typed_as((prompt or input)(say("prompt.draft", day=day)), "typed.no") else visit

@@ -37,9 +37,10 @@ from coatrules.profile.compiled import CompiledProfile, compile_profile
 from coatrules.reading import Document
 from coatrules.recording import typed
 from coatrules.recording.answers import part_named, see
-from coatrules.recording.append import append_visit, ask_back, with_visit
+from coatrules.recording.append import append_visit
 from coatrules.recording.entry import as_planned, note_asked, put_off, set_work
 from coatrules.recording.text import visit_data, visit_text
+from coatrules.recording.visits import ask_back, with_visit
 
 
 def configure(parser: ArgumentParser) -> None:
@@ -149,7 +150,7 @@ def _visit_document(args: Namespace, history: History, compiled: CompiledProfile
         if len(documents) != 1:
             params = {"documents": len(documents)}
             raise InputError([Problem(code="not-one-visit", params=params, file=str(args.source))])
-        if args.correct is not None:
+        if args.correct is not None and isinstance(documents[0].data, dict):
             documents[0].data["corrects"] = True
         # What is wrong in it is reported before anything is added to it.
         with_visit(history, documents[0], compiled, again=True)
@@ -192,16 +193,19 @@ def _asked(args: Namespace, history: History, compiled: CompiledProfile, visit: 
     if not sys.stdin.isatty():
         raise InputError([Problem(code="nothing-said")])
     planned = _planned(args, history, compiled)
+    before = None
     try:
         draft = offered_draft(args, today(args))
         visit |= planned if draft is None else draft
         before = visit_text(visit)
         print(say("prompt.begin", day=today(args)), file=sys.stderr)
         answered = ask(visit, compiled)
-    except (KeyboardInterrupt, EOFError):
+    except (KeyboardInterrupt, EOFError) as end:
         print(file=sys.stderr)
-        if visit_text(visit) != before:
+        if before is not None and visit_text(visit) != before:
             keep_draft(args.dog, today(args), visit)
+        if isinstance(end, KeyboardInterrupt):
+            raise
         raise InputError([Problem(code="not-finished")]) from None
     if not answered and draft is None:
         raise InputError([Problem(code="nothing-said")])

@@ -269,7 +269,7 @@ def born_before(told: list[dict[str, Any]], weeks: int | None) -> bool:
     return weeks is None or all(v["ago"] <= 7 * weeks for v in told)
 
 
-@settings(max_examples=50, deadline=None)
+@settings(max_examples=30, deadline=None)
 @given(tales(COMPILED), rules, ages, st.none() | st.integers(5, 600))
 def test_no_order_ever_breaks_the_floor(
     told: list[dict[str, Any]], overlay: dict[str, Any], weeks: int | None, minutes: int | None

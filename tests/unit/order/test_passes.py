@@ -125,7 +125,7 @@ def test_what_one_tool_does_in_a_zone_shares_a_bout_where_it_fits(day: Day) -> N
 # ---- every order there is
 
 
-@settings(max_examples=150)
+@settings(max_examples=60)
 @given(days(regions=5, minutes=6, longest_rest=8, tasks=2))
 def test_no_order_of_up_to_six_units_is_cheaper(day: Day) -> None:
     found = ordered(day)

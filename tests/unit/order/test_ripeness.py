@@ -85,7 +85,7 @@ def test_nearly_everything_waits_until_hair_stops_and_is_better_when_half_has(
     ("comes", "weeks", "asks"), [("easily", 5, 1), ("holds", 20, 0), ("mixed", 5, 1), (None, 20, 1)]
 )
 def test_what_the_hand_felt_today_outranks_what_was_computed(comes: str | None, weeks: int, asks: int) -> None:
-    seen = {"comes": comes} if comes else {}
+    seen: dict[str, Any] = {"comes": comes} if comes else {}
     assert asked(work_order(WHOLE, stripped(weeks, **seen), date=DAY)) == asks
 
 

@@ -367,7 +367,7 @@ def test_a_coat_that_is_overgrown_already_is_given_the_visits_it_needs() -> None
 # Weeks before the show: United States Lakeland Terrier Club, Staging methods of stripping (the tail with the quarters).
 # Airedale: no weeks are published; an inch of body coat takes 8 to 10 weeks by the figures of growth the profiles rest on
 # (the same club's weeks), a quarter to half an inch four to six.
-SHIPPED = {
+SHIPPED: dict[str, dict[str, tuple[float, float]]] = {
     "lakeland-terrier-staged": {
         "jacket": (8, 10),
         "neck-and-front": (6, 8.5),
