@@ -26,7 +26,8 @@ if TYPE_CHECKING:
     from coatrules.learning.pace import Pace
     from coatrules.learning.posterior import Axis, OfArrival, OfRegion, Outlier, Posterior
     from coatrules.learning.speed import Speed, Timed
-    from coatrules.mentor.comparison import Change, Compared, Difference, Occasion, ProfileComparison
+    from coatrules.mentor.comparison import Change, Compared, Difference, Occasion
+    from coatrules.mentor.profile_comparison import ProfileComparison
     from coatrules.mentor.rehearsal import Actor, Look, Rehearsal, Run, TargetRun, Wanted
     from coatrules.order.engine import work_order
     from coatrules.order.explanation import Explanation, RuleTrace
@@ -51,6 +52,7 @@ if TYPE_CHECKING:
     from coatrules.problems import InputError, Problem
     from coatrules.profile.loading import load_profile
     from coatrules.profile.model import (
+        Blend,
         Breed,
         Case,
         ClipperOnlyZone,
@@ -81,6 +83,7 @@ else:
         "AtLeastLong": "dog.history",
         "Axis": "learning.posterior",
         "Binding": "order.next_visit",
+        "Blend": "profile.model",
         "Breed": "profile.model",
         "Came": "learning.observations",
         "Case": "profile.model",
@@ -130,7 +133,7 @@ else:
         "Posterior": "learning.posterior",
         "Problem": "problems",
         "Profile": "profile.model",
-        "ProfileComparison": "mentor.comparison",
+        "ProfileComparison": "mentor.profile_comparison",
         "PutOff": "order.today",
         "Reason": "order.reasons",
         "Region": "profile.model",
@@ -204,6 +207,7 @@ __all__ = [
     "AtLeastLong",
     "Axis",
     "Binding",
+    "Blend",
     "Breed",
     "Came",
     "Case",

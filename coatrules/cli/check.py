@@ -29,6 +29,7 @@ def configure(parser: ArgumentParser) -> None:
     parser.add_argument("profile", nargs="*", default=[], metavar="PROFILE", help=say("help.check.PROFILE"))
     add_folders(parser)
     parser.add_argument("--fix", action="store_true", help=say("help.check.--fix"))
+    parser.add_argument("--mutate", action="store_true", help=say("help.check.--mutate"))
     parser.add_argument("--explain", metavar="CODE", help=say("help.check.--explain"))
     parser.add_argument("--alone", action="store_true", help=say("help.check.--alone"))
     parser.add_argument("--format", choices=FORMS, default="text", help=say("help.--format"))
@@ -45,7 +46,8 @@ def run(args: Namespace) -> int:
     checked = list(_sources(args.profile, args.profiles))
     if args.fix:
         _fix(checked)
-    named = {source: engine.check(source) for source, engine in checked}
+    asked = tracked(checked, say("progress.mutation")) if args.mutate else checked
+    named = {source: engine.check(source, mutate=args.mutate) for source, engine in asked}
     dependent = [] if args.alone else list(_dependent(named, checked))
     builders = [
         engine.check(file, after_a_change=True) for file, engine in tracked(dependent, say("progress.dependants"))

@@ -15,11 +15,11 @@ from coatrules.catalogue.message import message
 from coatrules.catalogue.speaking import say
 from coatrules.disk import read, write
 from coatrules.dog.loading import read_history
-from coatrules.formats.documents import Origin, read_file
+from coatrules.formats.documents import Origin, read_one
 from coatrules.formats.validation import structured
 from coatrules.formats.values import iso_date
 from coatrules.order.salon import SALON
-from coatrules.problems import InputError, Problem
+from coatrules.problems import InputError
 from coatrules.reading import MAX_BYTES
 from coatrules.recording import typed
 from coatrules.recording.typed import NotUnderstood
@@ -150,10 +150,8 @@ def salon_of(args: Namespace, book: Iterable[Path]) -> Salon | None:
             break
     if file is None:
         return None
-    documents = read_file(file)
-    if len(documents) != 1:
-        raise InputError([Problem(code="not-a-salon", params={"documents": len(documents)}, file=str(file))])
-    return structured(documents[0].data, Salon, "salon", Origin((((), documents[0]),)))
+    document = read_one(file, "not-a-salon")
+    return structured(document.data, Salon, "salon", Origin((((), document),)))
 
 
 def today(args: Namespace) -> date:

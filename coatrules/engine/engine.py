@@ -313,7 +313,7 @@ class Engine(Profiles):
         ``again``. Raises ``InputError`` with every problem found."""
         from coatrules.formats.documents import without_file
         from coatrules.profile.compiled import compile_profile
-        from coatrules.recording.append import with_visit
+        from coatrules.recording.visits import with_visit
 
         history = given_history(dog)
         compiled = compile_profile(self.profile_of(history, profile=profile))
@@ -327,7 +327,7 @@ class Engine(Profiles):
         from coatrules.formats.documents import without_file
         from coatrules.profile.compiled import compile_profile
         from coatrules.recording.answers import see
-        from coatrules.recording.append import with_visit
+        from coatrules.recording.visits import with_visit
 
         history = given_history(dog)
         compiled = compile_profile(self.profile_of(history, date=date, profile=profile))

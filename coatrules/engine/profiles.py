@@ -16,7 +16,7 @@ from coatrules.profile.shelves import Shelf, checked_shelves, ids
 
 if TYPE_CHECKING:
     from coatrules.dog.history import History
-    from coatrules.mentor.comparison import ProfileComparison
+    from coatrules.mentor.profile_comparison import ProfileComparison
     from coatrules.mentor.rehearsal import Rehearsal
 
 AnyProfile: TypeAlias = Profile | Mapping[str, Any] | Path | str
@@ -86,14 +86,19 @@ class Profiles(Speaking):
 
     # --- for its mentor ---
 
-    def check(self, profile: AnyProfile, *, after_a_change: bool = False) -> list[Problem]:
+    def check(self, profile: AnyProfile, *, after_a_change: bool = False, mutate: bool = False) -> list[Problem]:
         """Returns all findings on a profile: those that make it unusable, or else what its mentor should think about.
-        ``after_a_change`` of what it builds on: only what that broke."""
+        ``after_a_change`` of what it builds on: only what that broke. ``mutate``: also which figures could change without any worked
+        case noticing; their ``params["add"]`` would. That takes a minute or more."""
         from coatrules.check import broken, examine, findings
+        from coatrules.check.mutation import can_be_asked, unproven
 
-        if isinstance(profile, Profile):
-            return findings(profile)
-        return broken(profile, self._shelves) if after_a_change else examine(profile, self._shelves)
+        if after_a_change and not isinstance(profile, Profile):
+            return broken(profile, self._shelves)
+        problems = findings(profile) if isinstance(profile, Profile) else examine(profile, self._shelves)
+        if mutate and can_be_asked(problems):
+            problems += unproven(self.profile(profile))
+        return problems
 
     def check_text(self, text: str, name: str = "") -> list[Problem]:
         """Returns all findings on a profile's text (YAML), with lines and columns; ``name`` stands for its file."""
@@ -140,8 +145,9 @@ class Profiles(Speaking):
         new_in: Profiles | None = None,
     ) -> ProfileComparison:
         """Returns two versions of a profile compared by what they order, with what made each order differ: for ``dogs`` on ``date``, else
-        for the worked cases of both. ``new_in``: where the new version, and all that it builds on, is found, if not here."""
-        from coatrules.mentor.comparison import compared_profiles, dog_occasions
+        for the worked cases of both and of their regimes. ``new_in``: where the new version, and all that it builds on, is found, if
+        not here."""
+        from coatrules.mentor.profile_comparison import compared_profiles, dog_occasions
 
         later = self if new_in is None else new_in
         versions = (old, self._shelves), (new, later._shelves)

@@ -9,29 +9,26 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date
 from pathlib import Path
-from typing import Any, Final
+from typing import Any, Final, TypeAlias
 
 from attrs import evolve, frozen
 
 from coatrules.catalogue.message import Message, message
-from coatrules.catalogue.plain_data import day_of, message_of
 from coatrules.catalogue.speaking import say
 from coatrules.dog.history import History
-from coatrules.dog.loading import given_history, load_history
+from coatrules.dog.loading import load_history
+from coatrules.dog.regime import in_regime, worked_by
 from coatrules.formats.documents import Origin
 from coatrules.formats.unstructure import thawed
-from coatrules.order.arguments import checked_day
 from coatrules.order.engine import order
 from coatrules.order.work_order import Step, WorkOrder
 from coatrules.problems import InputError, path_text
 from coatrules.problems import Path as ValuePath
 from coatrules.profile.compiled import compile_profile
-from coatrules.profile.loading import checked_profile, load_profile, merged_profile
+from coatrules.profile.loading import load_profile, merged_profile, merged_regimes
 from coatrules.profile.model import Case, Profile
 from coatrules.profile.shelves import Shelf
 
-Version = tuple[Mapping[str, Any] | Path | str, Iterable[Shelf]]
-"""A version of a profile, and the shelves on which it and all that it builds on are found."""
 SILENT: Final = frozenset({"about", "breed", "cases", "extends", "format", "id", "sources"})
 """Sections that no work order depends on."""
 _MISSING: Final = object()
@@ -46,6 +43,15 @@ class Occasion:
     history: History
     date: date
     minutes: float | None = None
+
+    def to_dict(self) -> dict[str, Any]:
+        """Returns the occasion as plain data, a part of ``schemas/comparison.schema.json``."""
+        return {
+            "name": self.name,
+            "history": self.history.to_dict(),
+            "date": self.date.isoformat(),
+            "minutes": self.minutes,
+        }
 
 
 @frozen
@@ -99,165 +105,87 @@ class Compared:
 
         return {
             "format": 1,
-            "occasion": _occasion_data(self.occasion),
+            "occasion": self.occasion.to_dict(),
             "differences": result_data(self.differences),
         }
 
 
-@frozen
-class ProfileComparison:
-    """Two versions of a profile, or of several, compared: ``changes`` that orders can depend on, ``silent`` ones on which none does,
-    the ids of profiles of which there is one version ``only``, and every occasion under both (``orders``)."""
-
-    changes: tuple[Change, ...]
-    orders: tuple[Compared, ...]
-    silent: tuple[Change, ...] = ()
-    only: tuple[str, ...] = ()
-
-    @classmethod
-    def together(cls, parts: Iterable[ProfileComparison], only: Iterable[str] = ()) -> ProfileComparison:
-        """Returns several comparisons as one, each change once: what builds on a profile changes with it at the same lines. ``only``:
-        profiles of which there is one version only."""
-        parts = tuple(parts)
-        return cls(
-            changes=_each_once(change for part in parts for change in part.changes),
-            orders=tuple(compared for part in parts for compared in part.orders),
-            silent=_each_once(change for part in parts for change in part.silent),
-            only=tuple(only),
-        )
-
-    def of_profile(self, name: str) -> ProfileComparison:
-        """Returns the same with the id of the profile in the names of its occasions."""
-        named = (
-            evolve(
-                one, occasion=evolve(one.occasion, name=say("compare.of-profile", profile=name, name=one.occasion.name))
-            )
-            for one in self.orders
-        )
-        return evolve(self, orders=tuple(named))
-
-    @classmethod
-    def from_dict(cls, data: Mapping[str, Any]) -> ProfileComparison:
-        """Returns a comparison from what ``to_dict`` gave; raises ``InputError``."""
-        from coatrules.order.stored import read_back
-
-        return read_back(_comparison_of, data, "comparison")
-
-    def to_dict(self) -> dict[str, Any]:
-        """Returns the comparison as plain data by ``schemas/comparison.schema.json``; a cause is the index of a change."""
-        from coatrules.order.plain_data import result_data
-
-        index = {change.key: number for number, change in enumerate(self.changes)}
-        return {
-            "format": 1,
-            "changes_without_effect": len(self.silent),
-            "silent_changes": list(map(_change_data, self.silent)),
-            "profiles_of_one_version": list(self.only),
-            "changes": [_change_data(change) for change in self.changes],
-            "orders": [
-                {
-                    **_occasion_data(compared.occasion),
-                    "differences": [
-                        {
-                            "region": difference.region or None,
-                            "old": difference.old.text,
-                            "new": difference.new.text,
-                            "was": result_data(difference.old),
-                            "became": result_data(difference.new),
-                            "because": [index[change.key] for change in difference.because],
-                        }
-                        for difference in compared.differences
-                    ],
-                }
-                for compared in self.orders
-            ],
-        }
-
-
-def compared_profiles(old: Version, new: Version, occasions: Sequence[Occasion] = ()) -> ProfileComparison:
-    """Returns two versions of a profile compared, each with the shelves on which it is found: on these occasions, else on the worked
-    cases of both. Raises ``InputError``."""
-    before, after = (merged_profile(source, shelves=shelves) for source, shelves in (old, new))
-    asked = occasions or case_occasions(*(load_profile(source, shelves=shelves) for source, shelves in (old, new)))
-    changed = changes(before, after)
-    silent = tuple(changes(before, after, silent=True))
-    return ProfileComparison(tuple(changed), tuple(compare(before, after, asked, changed)), silent)
-
-
-def dog_occasions(dogs: Iterable[History | Mapping[str, Any]], day: date | None) -> list[Occasion]:
-    """Returns dogs on a day as occasions; raises ``InputError`` where there are dogs and no day."""
-    histories = list(map(given_history, dogs))
-    return [Occasion(history.dog.called, history, checked_day(day)) for history in histories]
-
-
-def _occasion_data(occasion: Occasion) -> dict[str, Any]:
-    return {
-        "name": occasion.name,
-        "history": occasion.history.to_dict(),
-        "date": occasion.date.isoformat(),
-        "minutes": occasion.minutes,
-    }
-
-
-def _change_data(change: Change) -> dict[str, Any]:
-    places = {"old_place": change.old_place, "new_place": change.new_place}
-    return {
-        "path": list(change.path),
-        "old": thawed(change.old),
-        "new": thawed(change.new),
-        **{key: {"file": file, "line": line} for key, (file, line) in places.items()},
-    }
-
-
-def _each_once(changes: Iterable[Change]) -> tuple[Change, ...]:
-    return tuple({change.key: change for change in changes}.values())
-
-
-def _change_of(data: Mapping[str, Any]) -> Change:
-    return Change(
-        path=tuple(data["path"]),
-        old=data["old"],
-        new=data["new"],
-        old_place=(data["old_place"]["file"], data["old_place"]["line"]),
-        new_place=(data["new_place"]["file"], data["new_place"]["line"]),
-    )
-
-
-def _comparison_of(data: Mapping[str, Any]) -> ProfileComparison:
-    changes = tuple(map(_change_of, data["changes"]))
-    orders = tuple(
-        Compared(
-            Occasion(one["name"], History.from_dict(one["history"]), day_of(one["date"]), one["minutes"]),
-            tuple(
-                Difference(
-                    region=told["region"] or "",
-                    old=message_of(told["was"]),
-                    new=message_of(told["became"]),
-                    because=tuple(changes[number] for number in told["because"]),
-                )
-                for told in one["differences"]
-            ),
-        )
-        for one in data["orders"]
-    )
-    silent = tuple(map(_change_of, data["silent_changes"]))
-    return ProfileComparison(changes, orders, silent, tuple(data["profiles_of_one_version"]))
-
-
 def case_occasions(*profiles: Profile) -> list[Occasion]:
-    """The histories of the profiles' worked cases; of two of one name both, where they are of another dog or day."""
-    cases: dict[str, Case] = {}
+    """The histories of the profiles' worked cases and of their regimes', those in the regime; of two of one name both, where they are
+    of another dog or day."""
+    cases: dict[str, tuple[Case, str | None]] = {}
     for profile in profiles:
-        for name, case in profile.cases.items():
-            known = cases.get(name)
-            if known is not None and _occasion(known) != _occasion(case):
-                name = say("compare.case-of-new", case=name)
-            cases.setdefault(name, case)
-    return [Occasion(name, load_history(case.history), case.date, case.minutes) for name, case in cases.items()]
+        for regime, one in [(None, profile), *profile.regimes.items()]:
+            for name, case in one.cases.items():
+                if regime is not None:
+                    name = say("compare.of-profile", profile=regime, name=name)
+                known = cases.get(name)
+                if known is not None and _occasion(known[0]) != _occasion(case):
+                    name = say("compare.case-of-new", case=name)
+                cases.setdefault(name, (case, regime))
+    return [
+        Occasion(name, in_regime(load_history(case.history), regime), case.date, case.minutes)
+        for name, (case, regime) in cases.items()
+    ]
 
 
 def _occasion(case: Case) -> tuple[object, ...]:
     return thawed(case.history), case.date, case.minutes
+
+
+Merged: TypeAlias = tuple[Any, Origin]
+"""A profile as plain data, merged with what it builds on and not checked, and where each part was written."""
+Versions: TypeAlias = Mapping[str | None, Merged]
+"""A profile as it is, and in each of its regimes."""
+
+
+def versions_of(source: str | Path | Mapping[str, Any], *, shelves: Iterable[Shelf] = ()) -> Versions:
+    """Returns a profile, given as ``load_profile`` takes it, and each of its regimes; raises ``InputError``."""
+    merged = merged_profile(source, shelves=shelves)
+    return dict([(None, merged), *merged_regimes(merged[1]).items()])
+
+
+def all_changes(old: Versions, new: Versions, *, silent: bool = False) -> list[Change]:
+    """All places where two versions differ, as ``changes`` finds them: where regimes take a change over, at the same lines, once for
+    each of them; a regime that only one version has is a change as a whole."""
+    found: list[Change] = []
+    for regime in {**old, **new}:
+        if regime in old and regime in new:
+            found += changes(old[regime], new[regime], silent=silent)
+        elif not silent:
+            path = ("regimes", str(regime))
+            labels = [versions[regime][0]["label"] if regime in versions else None for versions in (old, new)]
+            places = [versions[None][1].place(path, key=True)[:2] for versions in (old, new)]
+            found.append(Change(path, labels[0], labels[1], places[0], places[1]))
+    return found
+
+
+def compare_all(old: Versions, new: Versions, occasions: Iterable[Occasion]) -> list[Compared]:
+    """Each occasion under both versions, in the regime that its history names, as ``compare`` does."""
+    found: dict[int, Compared] = {}
+    by_regime: dict[str | None, dict[int, Occasion]] = {}
+    for number, occasion in enumerate(occasions):
+        by_regime.setdefault(occasion.history.dog.regime, {})[number] = occasion
+    for regime, asked in by_regime.items():
+        if regime in old and regime in new:
+            candidates = changes(old[regime], new[regime])
+            compared = compare(old[regime], new[regime], list(asked.values()), candidates)
+            found |= dict(zip(asked, compared, strict=True))
+        else:
+            found |= {number: _of_one_version(occasion, old, new) for number, occasion in asked.items()}
+    return [found[number] for number in sorted(found)]
+
+
+def _of_one_version(occasion: Occasion, old: Versions, new: Versions) -> Compared:
+    """What to say where one version at least has not the regime that a history names."""
+    regime = occasion.history.dog.regime
+    before, after = (
+        message("compare.in-regime", regime=regime)
+        if regime in versions
+        else message("compare.no-order", problem=message("unknown-regime", regime=regime))
+        for versions in (old, new)
+    )
+    return Compared(occasion, (Difference("", before, after),))
 
 
 def changes(old: tuple[Any, Origin], new: tuple[Any, Origin], *, silent: bool = False) -> list[Change]:
@@ -328,14 +256,14 @@ def compare(
 
 def _merged(data: Any) -> Any:
     """Merged data as a profile that stands alone: what it extends is in it already, and what it took out stays out."""
-    return {key: value for key, value in data.items() if key != "extends"}
+    return {key: value for key, value in data.items() if key not in ("extends", "regime")}
 
 
 def _with(data: Any, change: Change) -> Profile | None:
     """The old profile with one change made; None where that alone cannot be used."""
     changed = _with_value_at(data, change.path, change.new)
     try:
-        return checked_profile(*merged_profile(changed))
+        return load_profile(changed)
     except InputError:
         return None
 
@@ -356,7 +284,9 @@ def _with_value_at(data: Any, path: ValuePath, value: Any) -> Any:
 def _outcome(profile: Profile, occasion: Occasion) -> dict[str, Message]:
     """What is ordered in each region, and the rest of the order under the empty name, as messages that can be compared."""
     try:
-        today = order(compile_profile(profile), occasion.history, occasion.date, occasion.minutes)
+        history = evolve(occasion.history, dog=evolve(occasion.history.dog, regime=None))  # it is in the regime already
+        compiled = compile_profile(worked_by(profile, history, occasion.date))
+        today = order(compiled, history, occasion.date, occasion.minutes)
     except InputError as error:
         first = error.problems[0]
         return {"": message("compare.no-order", problem=Message(code=first.code, params=first.params))}

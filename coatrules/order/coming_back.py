@@ -11,9 +11,10 @@ from coatrules.catalogue.message import message
 from coatrules.coat.queue import WHOLE
 from coatrules.dog.safety import STOP_RESTS_DAYS, Stage, puppy, strictest
 from coatrules.dog.state import DogState
-from coatrules.order.decide import NEARLY_ALL, Verdict
+from coatrules.order.decide import NEARLY_ALL
 from coatrules.order.next_visit import NextVisit, next_visit
 from coatrules.order.show_ahead import clear_of_show
+from coatrules.order.verdicts import Verdict
 from coatrules.profile.compiled import CompiledProfile
 
 REST_OF_IT_MINUTES, REST_OF_IT_DAYS = 60.0, 7
@@ -37,7 +38,7 @@ def coming_back(
     left_minutes: of the work for which a whole day on the table was too short; 0 where there was time for less than a day.
     """
     # What a puppy practises sets no day: its coat waits until it comes out.
-    practised = stage == "practice" and puppy(state.age_weeks, compiled.profile.visit.first_coat_weeks)
+    practised = stage == "practice" and puppy(state.age_weeks, compiled.first_coat_weeks)
     bound = dict.fromkeys(verdicts, Verdict("forbid")) if practised else {**verdicts, **worked}
     visit = _held(next_visit(compiled, state, bound, worked), state, verdicts)
     if stage != "grown":

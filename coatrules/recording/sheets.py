@@ -8,12 +8,11 @@ from typing import Annotated, Any, Literal, get_args
 from attrs import frozen
 
 from coatrules.disk import read
-from coatrules.formats.documents import Origin, read_file, without_file
+from coatrules.formats.documents import Origin, read_one, without_file
 from coatrules.formats.validation import structured
 from coatrules.formats.values import Id, Length, Matches, Millimetres, Range, Reaction, Share, Words
 from coatrules.problems import InputError, Problem
 from coatrules.read_only import NOTHING
-from coatrules.reading import Document
 
 Cell = Annotated[str, Length(0, 2000)]
 
@@ -93,7 +92,7 @@ def read_sheet(file: Path) -> bytes:
 
 def load_mapping(source: Mapping[str, Any] | Path) -> SheetMapping:
     """Returns how a sheet is read, from a file or plain data; raises ``InputError`` with every problem found."""
-    document = _only(source) if isinstance(source, Path) else without_file(source)
+    document = read_one(source, "not-a-mapping") if isinstance(source, Path) else without_file(source)
     origin = Origin((((), document),))
     mapping = structured(document.data, SheetMapping, "import", origin)
     if sorted(set(re.findall("[DMY]", mapping.dates))) != ["D", "M", "Y"]:
@@ -102,10 +101,3 @@ def load_mapping(source: Mapping[str, Any] | Path) -> SheetMapping:
         if getattr(mapping.columns, name) is not None and getattr(mapping.always, name) is not None:
             raise InputError([origin.problem_at(("always", name), "always", {"key": name})])
     return mapping
-
-
-def _only(file: Path) -> Document:
-    documents = read_file(file)
-    if len(documents) != 1:
-        raise InputError([Problem(code="not-a-mapping", params={"documents": len(documents)}, file=str(file))])
-    return documents[0]

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from coatrules.catalogue.speaking import say
-from coatrules.mentor.comparison import Change, Difference, ProfileComparison
+from coatrules.mentor.comparison import Change, Difference
+from coatrules.mentor.profile_comparison import ProfileComparison
 
 
 def text(comparison: ProfileComparison) -> str:

@@ -21,7 +21,7 @@ def text(result: Any, width: int, *, owner: bool = False, steps: bool = False, r
     """
     from coatrules.book.due import Due
     from coatrules.dog.history import History, Visit
-    from coatrules.mentor.comparison import ProfileComparison
+    from coatrules.mentor.profile_comparison import ProfileComparison
     from coatrules.mentor.rehearsal import Rehearsal
     from coatrules.order.explanation import Explanation
     from coatrules.plan.results import Intervals, Plan, StagedStrip

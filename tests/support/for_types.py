@@ -20,7 +20,9 @@ def for_types(whole: dict[str, Any]) -> dict[str, Any]:
     """Returns a schema in which nothing stands that is no type, and each type is defined once."""
     kinds = {"anyOf": [whole["then"], whole["else"]]} if "then" in whole else {}
     definitions: dict[str, Any] = {}
-    made = _typed({key: value for key, value in whole.items() if key != "$defs"} | kinds, definitions, named=True)
+    made: dict[str, Any] = _typed(
+        {key: value for key, value in whole.items() if key != "$defs"} | kinds, definitions, named=True
+    )
     for name, inner in whole.get("$defs", {}).items():
         if not name.endswith(SOME):
             definitions[name] = _typed(inner, definitions, named=True)

@@ -81,9 +81,9 @@ class Narrowing:
 
     def refused(self, before: Schema | bool, now: Schema | bool, path: str) -> Iterator[str]:
         """What ``now`` refuses of what ``before`` takes."""
-        if not now or now is True:
+        if not isinstance(now, dict) or not now:
             return  # it takes anything
-        before = {} if before is True else before
+        before = before if isinstance(before, dict) else {}
         if "$ref" in before or "$ref" in now:
             if (str(before), str(now), self.turned) in self.met:
                 return  # told already, or a schema within itself
