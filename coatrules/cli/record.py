@@ -11,6 +11,7 @@ from typing import Any, get_args
 
 from attrs import evolve
 
+from coatrules import History, load_history
 from coatrules.catalogue.speaking import say
 from coatrules.cli import lost_output
 from coatrules.cli.common import (
@@ -18,17 +19,16 @@ from coatrules.cli.common import (
     add_regime,
     add_way,
     day,
+    engine_of,
     minutes,
-    profile_of,
+    profile_name,
     today,
     understood,
     write_result,
 )
 from coatrules.cli.dialog import ask, drop_draft, keep_draft, offered_draft
 from coatrules.cli.verify_record import verify
-from coatrules.dog.history import Health, History
-from coatrules.dog.loading import load_history
-from coatrules.dog.regime import in_regime
+from coatrules.dog.history import Health
 from coatrules.formats.documents import read_one, without_file
 from coatrules.formats.values import Reaction
 from coatrules.order.engine import order
@@ -93,7 +93,11 @@ def run(args: Namespace) -> int:
         return verify(args.dog)
     _check_usage(args)
     history = load_history(args.dog)
-    compiled = compile_profile(profile_of(args, in_regime(history, args.regime)))
+    engine = engine_of(args)
+    kept = engine.history(history, regime=args.regime)
+    profile = profile_name(args, kept)
+    worked = engine.profile_of(kept, date=today(args), profile=profile, strip_whole=args.strip_whole)
+    compiled = compile_profile(worked)
     document, asked = _visit_document(args, history, compiled)
     try:
         _apply_options(args, document.data, compiled)
