@@ -51,6 +51,7 @@ if TYPE_CHECKING:
     from coatrules.problems import InputError, Problem
     from coatrules.profile.loading import load_profile
     from coatrules.profile.model import (
+        Blend,
         Breed,
         Case,
         ClipperOnlyZone,
@@ -81,6 +82,7 @@ else:
         "AtLeastLong": "dog.history",
         "Axis": "learning.posterior",
         "Binding": "order.next_visit",
+        "Blend": "profile.model",
         "Breed": "profile.model",
         "Came": "learning.observations",
         "Case": "profile.model",
@@ -201,6 +203,7 @@ __all__ = [
     "AtLeastLong",
     "Axis",
     "Binding",
+    "Blend",
     "Breed",
     "Came",
     "Case",

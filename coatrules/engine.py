@@ -101,20 +101,24 @@ class Engine:
             known = self._profiles.setdefault(profile, load_profile(profile, shelves=self._shelves))
         return known
 
-    def check(self, profile: AnyProfile) -> list[Problem]:
-        """Returns all findings on a profile: those that make it unusable, or else what its mentor should think about."""
+    def check(self, profile: AnyProfile, *, mutate: bool = False) -> list[Problem]:
+        """Returns all findings on a profile: those that make it unusable, or else what its mentor should think about. ``mutate``: also
+        which figures could change without any worked case noticing; their ``params["add"]`` would. That takes a minute or more."""
         from coatrules.check import examine, findings
+        from coatrules.check.mutation import can_be_asked, unproven
 
-        return findings(profile) if isinstance(profile, Profile) else examine(profile, self._shelves)
+        problems = findings(profile) if isinstance(profile, Profile) else examine(profile, self._shelves)
+        if mutate and can_be_asked(problems):
+            problems += unproven(self.profile(profile))
+        return problems
 
     def compare(self, old: Mapping[str, Any] | str, new: Mapping[str, Any] | str) -> list[Compared]:
-        """Returns the worked cases of two versions of a profile under both, with what made each differ."""
-        from coatrules.mentor.comparison import case_occasions, changes, compare
-        from coatrules.profile.loading import merged_profile
+        """Returns the worked cases of two versions of a profile, and of their regimes, under both, with what made each differ."""
+        from coatrules.mentor.comparison import case_occasions, compare_all, versions_of
 
-        merged = [merged_profile(version, shelves=self._shelves) for version in (old, new)]
+        versions = [versions_of(version, shelves=self._shelves) for version in (old, new)]
         occasions = case_occasions(*(load_profile(version, shelves=self._shelves) for version in (old, new)))
-        return compare(merged[0], merged[1], occasions, changes(merged[0], merged[1]))
+        return compare_all(versions[0], versions[1], occasions)
 
     def rehearse(self, profile: AnyProfile) -> list[Run]:
         """Returns two years of visits of each of six dogs (slow, average and fast, on time and late): some seconds."""
@@ -265,7 +269,7 @@ class Engine:
         ``again``. Raises ``InputError`` with every problem found."""
         from coatrules.formats.documents import without_file
         from coatrules.profile.compiled import compile_profile
-        from coatrules.recording.append import with_visit
+        from coatrules.recording.visits import with_visit
 
         history = given_history(dog)
         compiled = compile_profile(self._profile_of(history, profile, None))

@@ -44,7 +44,7 @@ TITLES = {
 
 def opened(schema: Schema) -> Schema:
     """Returns a schema with nothing closed, a title for every object, and a description that says so."""
-    made = _open(schema, ())
+    made: dict[str, Any] = _open(schema, ())
     made["description"] = made["description"].removesuffix(OPEN) + OPEN
     return made
 

@@ -113,7 +113,7 @@ def _window(
     visits = [visit for _, visit in replayed.visits if visit.day == last]
     took = sum(visit.minutes or 0.0 for visit in visits)
     available = min(took or checked_minutes(compiled, minutes), DAY_MINUTES)
-    stage = stage_of(state.age_weeks, compiled.profile.visit.first_coat_weeks, state.visits, available)
+    stage = stage_of(state.age_weeks, compiled.first_coat_weeks, state.visits, available)
     facts, _ = all_facts(compiled, history.dog, state, available)
     verdicts = without_done(state, decide(compiled, state, facts, stage)[0])
     put_off = {name for visit in visits for part in visit.put_off for name in compiled.names[part]}

@@ -13,6 +13,7 @@ from yaml import YAMLError
 
 from coatrules.catalogue.message import message
 from coatrules.check import (
+    blends,
     cases,
     figures,
     file_name,
@@ -54,6 +55,7 @@ CHECKS: Final[tuple[Check, ...]] = (
     regions.minutes,
     regions.visit_too_short,
     steady_state.unreachable_targets,
+    blends.blends,
     methods.never_chosen,
     methods.without_method,
     rules.rules,

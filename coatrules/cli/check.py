@@ -17,11 +17,13 @@ from coatrules.catalogue.speaking import say
 from coatrules.check import broken, examine, examine_text
 from coatrules.check.catalogue import ERRORS, FINDINGS, explained
 from coatrules.check.fixes import fixed
+from coatrules.check.mutation import can_be_asked, unproven
 from coatrules.cli.common import add_folders, source_named, write_result
 from coatrules.cli.progress import tracked
 from coatrules.disk import read, write
 from coatrules.problems import InputError, Problem, nearest_fix
 from coatrules.profile.graph import dependants, folders_of, id_of, profiles_in
+from coatrules.profile.loading import load_profile
 from coatrules.reading import MAX_BYTES
 from coatrules.report.findings import FORMATS
 
@@ -31,6 +33,7 @@ def configure(parser: ArgumentParser) -> None:
     parser.add_argument("profile", nargs="*", default=[], metavar="PROFILE", help=say("help.check.PROFILE"))
     add_folders(parser)
     parser.add_argument("--fix", action="store_true", help=say("help.check.--fix"))
+    parser.add_argument("--mutate", action="store_true", help=say("help.check.--mutate"))
     parser.add_argument("--explain", metavar="CODE", help=say("help.check.--explain"))
     parser.add_argument("--alone", action="store_true", help=say("help.check.--alone"))
     parser.add_argument("--format", choices=tuple(FORMATS), default="text", help=say("help.--format"))
@@ -48,6 +51,10 @@ def run(args: Namespace) -> int:
     if args.fix:
         _fix(checked)
     named = {source: examine(source, shelves) for source, shelves in checked}
+    if args.mutate:
+        for source, shelves in tracked(checked, say("progress.mutation")):
+            if can_be_asked(named[source]):
+                named[source] += unproven(load_profile(source, shelves=shelves))
     dependent = [] if args.alone else list(_dependent(named, checked))
     builders = [broken(file, shelves) for file, shelves in tracked(dependent, say("progress.dependants"))]
     problems = list(dict.fromkeys(one for found in (*named.values(), *builders) for one in found))

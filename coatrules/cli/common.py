@@ -18,12 +18,12 @@ from coatrules.disk import read, write
 from coatrules.dog.history import History
 from coatrules.dog.loading import read_history
 from coatrules.dog.regime import in_regime, worked_by
-from coatrules.formats.documents import Origin, read_file
+from coatrules.formats.documents import Origin, read_one
 from coatrules.formats.validation import structured
 from coatrules.formats.values import iso_date
 from coatrules.order.salon import SALON, Salon
 from coatrules.order.whole_strip import whole_strip
-from coatrules.problems import InputError, Problem
+from coatrules.problems import InputError
 from coatrules.profile.loading import load_profile, no_profile
 from coatrules.profile.model import Profile
 from coatrules.profile.shelves import found
@@ -161,10 +161,8 @@ def salon_of(args: Namespace, book: Iterable[Path]) -> Salon | None:
             break
     if file is None:
         return None
-    documents = read_file(file)
-    if len(documents) != 1:
-        raise InputError([Problem(code="not-a-salon", params={"documents": len(documents)}, file=str(file))])
-    return structured(documents[0].data, Salon, "salon", Origin((((), documents[0]),)))
+    document = read_one(file, "not-a-salon")
+    return structured(document.data, Salon, "salon", Origin((((), document),)))
 
 
 def today(args: Namespace) -> date:

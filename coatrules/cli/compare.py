@@ -7,7 +7,7 @@ import os
 from argparse import ArgumentParser, Namespace
 from collections.abc import Iterator, Sequence
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from attrs import evolve
 
@@ -15,11 +15,20 @@ from coatrules.catalogue.speaking import say
 from coatrules.cli.common import add_folders, day, source_named, today, write_result
 from coatrules.cli.progress import tracked
 from coatrules.dog.loading import load_history
-from coatrules.formats.documents import Origin, read_file
-from coatrules.mentor.comparison import Change, Compared, Occasion, case_occasions, changes, compare
+from coatrules.formats.documents import read_file
+from coatrules.mentor.comparison import (
+    Change,
+    Compared,
+    Occasion,
+    Versions,
+    all_changes,
+    case_occasions,
+    compare_all,
+    versions_of,
+)
 from coatrules.problems import InputError, Problem
 from coatrules.profile.graph import dependants, folders_of, id_of, profiles_in
-from coatrules.profile.loading import load_profile, merged_profile
+from coatrules.profile.loading import load_profile
 from coatrules.profile.model import Profile
 from coatrules.profile.shelves import Shelf
 from coatrules.report.comparison import merged_changes, plain, text
@@ -43,8 +52,8 @@ class _Version(NamedTuple):
     source: Path | str
     shelves: tuple[Shelf, ...]
 
-    def merged(self) -> tuple[Any, Origin]:
-        return merged_profile(self.source, shelves=self.shelves)
+    def merged(self) -> Versions:
+        return versions_of(self.source, shelves=self.shelves)
 
     def loaded(self) -> Profile:
         return load_profile(self.source, shelves=self.shelves)
@@ -58,15 +67,14 @@ def run(args: Namespace) -> int:
     silent: list[Change] = []
     for name, (old, new) in tracked(list(pairs.items()), say("progress.comparison")):
         before, after = old.merged(), new.merged()
-        own = changes(before, after)
-        profile_changes += own
-        silent += changes(before, after, silent=True)
+        profile_changes += all_changes(before, after)
+        silent += all_changes(before, after, silent=True)
         occasions = list(_dogs(args)) if args.dog else case_occasions(old.loaded(), new.loaded())
         of_profile = [
             evolve(one, name=say("compare.of-profile", profile=name, name=one.name)) if name else one
             for one in occasions
         ]
-        found += compare(before, after, of_profile, own)
+        found += compare_all(before, after, of_profile)
     profile_changes = merged_changes(profile_changes)
     data = profile_changes, found, len(merged_changes(silent)), only
     json_text = json.dumps(plain(*data), indent=2, ensure_ascii=False) + "\n"

@@ -28,7 +28,7 @@ from coatrules.problems import InputError, Problem, nearest_fix
 from coatrules.profile.compiled import CompiledProfile, compile_profile
 from coatrules.recording import typed
 from coatrules.recording.answers import see
-from coatrules.recording.append import with_visit
+from coatrules.recording.visits import with_visit
 
 
 def configure(parser: ArgumentParser) -> None:

@@ -29,7 +29,7 @@ from coatrules.cli.verify_record import verify
 from coatrules.dog.history import Health, History
 from coatrules.dog.loading import load_history
 from coatrules.dog.regime import in_regime
-from coatrules.formats.documents import read_file, without_file
+from coatrules.formats.documents import read_one, without_file
 from coatrules.formats.values import Reaction
 from coatrules.order.engine import order
 from coatrules.problems import InputError, Problem, visible
@@ -37,9 +37,10 @@ from coatrules.profile.compiled import CompiledProfile, compile_profile
 from coatrules.reading import Document
 from coatrules.recording import typed
 from coatrules.recording.answers import part_named, see
-from coatrules.recording.append import append_visit, ask_back, with_visit
+from coatrules.recording.append import append_visit
 from coatrules.recording.entry import as_planned, note_asked, put_off, set_work
 from coatrules.recording.text import visit_data, visit_text
+from coatrules.recording.visits import ask_back, with_visit
 
 
 def configure(parser: ArgumentParser) -> None:
@@ -145,15 +146,12 @@ def _show(args: Namespace, new: History) -> int:
 def _visit_document(args: Namespace, history: History, compiled: CompiledProfile) -> tuple[Document, bool]:
     """Returns the visit before the options change it, and whether it was asked for in the terminal."""
     if args.source is not None:
-        documents = read_file(args.source, piped=True)
-        if len(documents) != 1:
-            params = {"documents": len(documents)}
-            raise InputError([Problem(code="not-one-visit", params=params, file=str(args.source))])
-        if args.correct is not None:
-            documents[0].data["corrects"] = True
+        document = read_one(args.source, "not-one-visit", piped=True)
+        if args.correct is not None and isinstance(document.data, dict):
+            document.data["corrects"] = True
         # What is wrong in it is reported before anything is added to it.
-        with_visit(history, documents[0], compiled, again=True)
-        return documents[0], False
+        with_visit(history, document, compiled, again=True)
+        return document, False
     visit: dict[str, Any] = {"visit": today(args).isoformat()}
     if args.withdraw is not None:
         return without_file(visit | {"withdrawn": True}), False
@@ -192,16 +190,19 @@ def _asked(args: Namespace, history: History, compiled: CompiledProfile, visit: 
     if not sys.stdin.isatty():
         raise InputError([Problem(code="nothing-said")])
     planned = _planned(args, history, compiled)
+    before = None
     try:
         draft = offered_draft(args, today(args))
         visit |= planned if draft is None else draft
         before = visit_text(visit)
         print(say("prompt.begin", day=today(args)), file=sys.stderr)
         answered = ask(visit, compiled)
-    except (KeyboardInterrupt, EOFError):
+    except (KeyboardInterrupt, EOFError) as end:
         print(file=sys.stderr)
-        if visit_text(visit) != before:
+        if before is not None and visit_text(visit) != before:
             keep_draft(args.dog, today(args), visit)
+        if isinstance(end, KeyboardInterrupt):
+            raise
         raise InputError([Problem(code="not-finished")]) from None
     if not answered and draft is None:
         raise InputError([Problem(code="nothing-said")])

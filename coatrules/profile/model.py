@@ -27,6 +27,7 @@ from coatrules.formats.values import (
     Minutes,
     Names,
     Outline,
+    Place,
     Points,
     Range,
     Share,
@@ -122,6 +123,16 @@ class LayerTarget:
     full_strip: bool = False
     leads: bool = False
     when: Annotated[Condition, Key("if")] = ALWAYS
+    because: Words | None = None
+    source: SourceOf | None = None
+
+
+@frozen(kw_only=True)
+class Blend:
+    """Neighbouring parts that run into each other: the shares pulled in two of them on one day differ by ``within`` at most."""
+
+    regions: Names
+    within: Share
     because: Words | None = None
     source: SourceOf | None = None
 
@@ -277,8 +288,8 @@ class Profile:
     """A whole profile, its ``extends`` already merged in. Made by ``load_profile``.
 
     ``regime``: the one that it is in; ``regimes``: the same profile in each of those that it can be in. ``accept``: findings that
-    its author accepts, by code, with why. ``over``: patterns of the ids of the profiles over which it is laid too. ``whole``: the
-    edition of the profile of which this has those targets alone that hold for one dog.
+    its author accepts, by code, with why, everywhere or by place. ``over``: patterns of the ids of the profiles over which it is
+    laid too. ``whole``: the edition of the profile of which this has those targets alone that hold for one dog.
     """
 
     format: Annotated[int, Range(2, 2)]
@@ -297,6 +308,7 @@ class Profile:
     sources: Mapping[Id, Source] = NOTHING
     groups: Mapping[Id, Names] = NOTHING
     layer_targets: Mapping[Id, LayerTarget] = NOTHING
+    blends: Mapping[Id, Blend] = NOTHING
     sensitive_zones: Mapping[Id, SensitiveZone] = NOTHING
     clipper_only_zones: Mapping[Id, ClipperOnlyZone] = NOTHING
     routines: Mapping[Id, Routine] = NOTHING
@@ -305,7 +317,7 @@ class Profile:
     comparisons: Mapping[FactName, Comparison] = NOTHING
     rules: Mapping[Id, Rule] = NOTHING
     cases: Mapping[Id, Case] = NOTHING
-    accept: Mapping[Id, Words] = NOTHING
+    accept: Mapping[Id, Words | Annotated[Mapping[Place, Words], Length(1)]] = NOTHING
     over: Annotated[tuple[IdPattern, ...], Length(1)] = ()
     regimes: Annotated[Mapping[str, "Profile"], UNWRITTEN] = NOTHING
     whole: Annotated[Edition | None, UNWRITTEN] = None

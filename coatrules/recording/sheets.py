@@ -8,7 +8,7 @@ from typing import Annotated, Literal, get_args
 from attrs import frozen
 
 from coatrules.disk import read
-from coatrules.formats.documents import Origin, read_file
+from coatrules.formats.documents import Origin, read_one
 from coatrules.formats.validation import structured
 from coatrules.formats.values import Id, Length, Matches, Millimetres, Range, Reaction, Share, Words
 from coatrules.problems import InputError, Problem
@@ -92,11 +92,9 @@ def read_sheet(file: Path) -> bytes:
 
 def load_mapping(file: Path) -> SheetMapping:
     """A mapping file; raises ``InputError`` with every problem found."""
-    documents = read_file(file)
-    if len(documents) != 1:
-        raise InputError([Problem(code="not-a-mapping", params={"documents": len(documents)}, file=str(file))])
-    origin = Origin((((), documents[0]),))
-    mapping = structured(documents[0].data, SheetMapping, "import", origin)
+    document = read_one(file, "not-a-mapping")
+    origin = Origin((((), document),))
+    mapping = structured(document.data, SheetMapping, "import", origin)
     if sorted(set(re.findall("[DMY]", mapping.dates))) != ["D", "M", "Y"]:
         raise InputError([origin.problem_at(("dates",), "dates", {"dates": mapping.dates})])
     for name in ("part", "task"):

@@ -89,7 +89,7 @@ def _constraints(kind: Any, old: Node, samples: list[Any], references: Mapping[A
         inner = [item for sample in samples if isinstance(sample, list) for item in sample]
         return {"type": "array", "items": _without_examples(shape(parts[0], old.get("items", {}), inner, references))}
     if origin is Mapping:
-        return _mapping(*parts, old, samples, references)
+        return _mapping(parts[0], parts[1], old, samples, references)
     simple = {str: "string", bool: "boolean", int: "integer", float: "number"}
     if kind in simple:
         return {"type": simple[kind]}

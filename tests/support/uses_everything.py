@@ -13,6 +13,7 @@ from coatrules import (
     AtLeastLong,
     Axis,
     Binding,
+    Blend,
     Breed,
     Came,
     Case,
@@ -117,9 +118,11 @@ def about_profile(profile: Profile) -> Iterator[str]:
     """What a profile says, by its parts."""
     visit: UsualVisit = profile.visit
     breed: Breed | None = profile.breed
+    blends: Mapping[str, Blend] = profile.blends
     edition: Edition = profile.edition
     yield f"{profile.label}: {visit.minutes:g} min every {visit.every_weeks:g} weeks, {edition.sha256[:8]}"
     yield f"{breed.fci if breed is not None else 'no breed'}"
+    yield f"{len(blends)} blends"
     sources: Mapping[str, Source] = profile.sources
     coats: Mapping[str, Growth] = profile.coats
     regions: Mapping[str, Region] = profile.regions

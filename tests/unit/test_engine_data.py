@@ -103,7 +103,7 @@ def goes_round(name: str, value: Any) -> Any:
     return again
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=12, deadline=None)
 @given(profiles(), histories(), st.integers(0, 500))
 def test_results_go_round(profile: dict[str, Any], history: dict[str, Any], days: int) -> None:
     day = date.fromordinal(START.toordinal() + days)
@@ -156,6 +156,7 @@ def test_what_a_mentor_and_a_sheet_get_goes_round() -> None:
 
 @pytest.mark.parametrize("kind", [Due, Explanation, Plan, StagedStrip, Intervals, Compared, Run, Imported])
 def test_what_is_no_result_is_refused(kind: Any) -> None:
+    nonsense: Any
     for nonsense in (3, None, [], {}, {"format": 1}, {"format": 1, "order": 3, "actor": {}, "visits": "x", "dog": []}):
         with pytest.raises(InputError) as refused:
             kind.from_dict(nonsense)

@@ -30,8 +30,8 @@ from coatrules.order.next_visit import NextVisit
 from coatrules.profile.compiled import CompiledProfile, compile_profile
 from coatrules.profile.loading import load_profile
 from coatrules.reading import read_yaml
-from coatrules.recording.append import with_visit
 from coatrules.recording.entry import as_planned
+from coatrules.recording.visits import with_visit
 from coatrules.report.due import cell, due_data, table
 from coatrules.report.safe_text import plain
 from tests.support.book import HISTORY, PROFILE, compiled_profile, profile_folder
@@ -192,7 +192,7 @@ def due_as_ordered(compiled: CompiledProfile, history: History, day: date) -> Ne
     return window
 
 
-@settings(max_examples=60)
+@settings(max_examples=25)
 @given(profiles(), histories(), st.integers(0, 60))
 def test_it_is_due_when_the_order_of_the_last_day_of_work_says_whatever_is_noted_since(
     profile: dict[str, Any], history: dict[str, Any], days: int
@@ -210,7 +210,7 @@ def test_it_is_due_when_the_order_of_the_last_day_of_work_says_whatever_is_noted
     assert evolve(window, hold=None) == evolve(expected, hold=None)
 
 
-@settings(max_examples=60)
+@settings(max_examples=25)
 @given(profiles(), histories(), st.integers(-5, 400))
 def test_the_order_is_the_one_that_the_whole_history_gives_on_that_day(
     profile: dict[str, Any], history: dict[str, Any], days: int
@@ -220,7 +220,7 @@ def test_the_order_is_the_one_that_the_whole_history_gives_on_that_day(
     assert result.order.to_dict() == order(compiled, dog, result.day).to_dict()
 
 
-@settings(max_examples=60)
+@settings(max_examples=30)
 @given(profiles(), histories(), st.integers(0, 100))
 def test_what_is_told_is_the_same_on_every_later_day(
     profile: dict[str, Any], history: dict[str, Any], days: int

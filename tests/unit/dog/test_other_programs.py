@@ -71,7 +71,7 @@ plain = st.recursive(
 )
 
 
-@settings(max_examples=25)
+@settings(max_examples=12)
 @given(st.dictionaries(words.map("x-".__add__), plain, max_size=3), st.dictionaries(words.map("x-".__add__), plain))
 def test_keys_of_other_programs_are_kept_and_handed_back(of_dog: dict[str, Any], of_visit: dict[str, Any]) -> None:
     data = history({"id": "pip", **of_dog}, {"visit": "2026-01-31", "work": {"back": {"pull": 0.2}}, **of_visit})

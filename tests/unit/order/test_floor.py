@@ -103,6 +103,32 @@ def test_a_dog_is_not_worked_before_it_was_born() -> None:
         ordered(dog(visit(20, work={"body": {"pull": 0.2}}), weeks=1))
 
 
+def test_a_dog_that_is_not_born_yet_has_no_order() -> None:
+    for visits in ([], [visit(-30, work={"body": {"pull": 0.2}})]):
+        with pytest.raises(InputError) as refused:
+            ordered(dog(*visits, weeks=-2))
+        assert [problem.code for problem in refused.value.problems] == ["born-after-day"]
+        assert refused.value.problems[0].path == ("dog", "born")
+    assert ordered(dog(weeks=0)).minutes_planned <= PUPPY_MINUTES
+
+
+@pytest.mark.parametrize(("born", "most"), [(12, PUPPY_MINUTES), (None, DAY_MINUTES)])
+def test_what_was_worked_today_counts_into_the_time_on_the_table(born: int | None, most: float) -> None:
+    """After ten minutes on record a puppy was ordered another ten, and a dog after three hours another three."""
+    spent = visit(0, minutes=most - 4, work={"back": {"card": True}})
+    order = ordered(dog(visit(30, work={"body": {"card": True}}), spent, weeks=born), minutes=600)
+    assert order.minutes_available == 4
+    assert order.minutes_planned <= 4
+    assert "table-spent" in first(order)
+    full = ordered(dog(visit(30), {**spent, "minutes": most}, weeks=born), minutes=600)
+    assert full.minutes_available == 0
+    assert not full.steps
+    assert not first(full) & {"first.practice", "first.break"}
+    untimed = visit(0, work={"back": {"card": True}})
+    minutes = COMPILED.regions["back"].region.minutes["card"]
+    assert ordered(dog(untimed, weeks=born), minutes=600).minutes_available == most - minutes
+
+
 # --- stops ----------------------------------------------------------------------------------------------------------
 
 
@@ -146,6 +172,22 @@ def test_having_been_put_off_lifts_no_stop() -> None:
     assert all("put_off" not in step.priority_parts for step in order.steps if step.region == "throat")
 
 
+def test_what_was_combed_in_silence_lifts_no_stop_and_hand_work_after_its_rest_does() -> None:
+    """A comb on the fifth day lifted the tenth that is left after the rest."""
+    stop = visit(45, reactions={"belly": "stop"})
+
+    def share(*between: dict[str, Any]) -> float:
+        order = ordered(dog(stop, *between), minutes=180)
+        return max((step.share or 0.0 for step in order.steps if step.region == "belly"), default=0.0)
+
+    assert share() == STOP_SHARE
+    assert share(visit(30, work={"belly": {"comb": True}})) == STOP_SHARE
+    assert share(visit(30, work={"belly": {"pull": 0.05}})) == STOP_SHARE, "within its rest"
+    assert share(visit(20, work={"belly": {"comb": True}})) == STOP_SHARE
+    assert share(visit(22, work={"belly": {"pull": 0.05}})) > STOP_SHARE
+    assert share(visit(30, work={"belly": {"comb": True}}, reactions={"belly": "calm"})) > STOP_SHARE
+
+
 # --- skin and illness -----------------------------------------------------------------------------------------------
 
 
@@ -177,6 +219,41 @@ def test_a_dog_that_may_not_be_touched_has_no_day_before_a_vet_has_seen_it(condi
 
 def test_a_well_dog_has_a_day() -> None:
     assert ordered(dog(visit(21, work={"body": {"pull": 0.2}}))).next_visit.hold is None
+
+
+def test_no_rake_goes_to_a_place_that_is_only_cut_or_that_nobody_knows() -> None:
+    profile = {
+        "format": 1,
+        "id": "raked",
+        "label": "Raked",
+        "extends": "griffon-bruxellois-rough",
+        "regions": {
+            "perineum": {"coat": "jacket", "minutes": {"clip": 1, "card": 5}},
+            "mane": {"label": "Mane", "coat": "jacket", "minutes": {"card": 9, "pull": 9}},
+        },
+        "rules": {"rake": {"regions": ["genitals", "mane"], "then": {"add": {"card": 3}}, "because": "Rake it."}},
+    }
+    order = ordered(dog(), 180, profile)
+    assert not worked(order, "card", "pull") & {"perineum", "genitals", "mane"}
+    assert worked(order, "clip") >= {"perineum", "genitals"}
+    mane = compile_profile(load_profile(profile)).regions["mane"].zone
+    assert mane is not None
+    assert (mane.level, mane.bout_minutes, mane.rest_minutes) == ("high", 2, 5), "as the strictest there is"
+
+
+def test_at_the_eyes_and_lips_nothing_cuts_that_is_not_named_for_them() -> None:
+    profile = {
+        "format": 1,
+        "id": "untipped",
+        "label": "Untipped",
+        "extends": "griffon-bruxellois-rough",
+        "methods": {"blunt-tips": None},
+        "rules": {"clipper": {"then": {"use": "small-clipper"}, "because": "Everywhere."}},
+    }
+    order = ordered(dog(), 180, profile)
+    assert "floor.no-tool" in {reason.rule for reason in order.left_alone["eyelid-rims"]}
+    assert worked(order, "clip") >= {"perineum"}
+    assert "eyelid-rims" in worked(ordered(dog(), 180), "clip")
 
 
 # --- time on the table ----------------------------------------------------------------------------------------------
@@ -269,7 +346,7 @@ def born_before(told: list[dict[str, Any]], weeks: int | None) -> bool:
     return weeks is None or all(v["ago"] <= 7 * weeks for v in told)
 
 
-@settings(max_examples=50, deadline=None)
+@settings(max_examples=30, deadline=None)
 @given(tales(COMPILED), rules, ages, st.none() | st.integers(5, 600))
 def test_no_order_ever_breaks_the_floor(
     told: list[dict[str, Any]], overlay: dict[str, Any], weeks: int | None, minutes: int | None

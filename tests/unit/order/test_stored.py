@@ -39,7 +39,7 @@ def _shares(order: WorkOrder) -> dict[str, Any]:
     return {key: value for key, value in ENGINE.as_planned(order).items() if key == "work"}
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=12, deadline=None)
 @given(profiles(), histories(), st.integers(0, 500), st.booleans())
 def test_an_order_goes_round(profile: dict[str, Any], history: dict[str, Any], days: int, ahead: bool) -> None:
     same(ENGINE.order(history, profile=profile, date=date.fromordinal(START.toordinal() + days), ahead=ahead))
