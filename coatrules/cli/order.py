@@ -27,7 +27,7 @@ from coatrules.order.work_order import WorkOrder
 from coatrules.problems import InputError, Problem, nearest_fix
 from coatrules.profile.compiled import CompiledProfile, compile_profile
 from coatrules.recording import typed
-from coatrules.recording.answers import see
+from coatrules.recording.answers import see_typed
 from coatrules.recording.append import with_visit
 
 
@@ -40,18 +40,18 @@ def configure(parser: ArgumentParser) -> None:
     forms = ("text", "json", "markdown", "page", "calendar")
     parser.add_argument("--format", choices=forms, default="text", help=say("help.order.--format"))
     parser.add_argument("--steps", action="store_true", help=say("help.order.--steps"))
-    parser.add_argument("--why", metavar="LINE", help=say("help.order.--why"))
+    parser.add_argument("--why", metavar=say("metavar.LINE"), help=say("help.order.--why"))
     about = say("help.order.--for")
     parser.add_argument("--for", dest="reader", choices=("groomer", "owner"), default="groomer", help=about)
     parser.add_argument(
         "--seen",
         action="append",
         default=[],
-        metavar="PART:WORDS",
-        type=understood(typed.seen),
+        metavar=say("metavar.PART:WORDS"),
+        type=understood(typed.seen_text),
         help=say("help.order.--seen"),
     )
-    parser.add_argument("--out", type=Path, metavar="FILE", help=say("help.--out"))
+    parser.add_argument("--out", type=Path, metavar=say("metavar.FILE"), help=say("help.--out"))
     parser.set_defaults(run=run, error=parser.error)
 
 
@@ -92,8 +92,8 @@ def _reasons(order: WorkOrder, asked: str) -> str:
 def _with_seen(args: Namespace, history: History, compiled: CompiledProfile) -> History:
     """Returns the history as if what is seen and felt today were in it; nothing is recorded."""
     visit: dict[str, Any] = {"visit": today(args).isoformat()}
-    for by_part in args.seen:
-        see(visit, by_part, compiled)
+    for text in args.seen:
+        see_typed(visit, text, compiled)
     return with_visit(history, without_file(visit), compiled)
 
 

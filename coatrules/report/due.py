@@ -55,7 +55,7 @@ def why(due: Due, as_of: date) -> list[str]:
     return [*map(str, due.order.refer), *overdue, since, *bounds]
 
 
-def table(dues: Sequence[Due], as_of: date, width: int = 100) -> str:
+def table(dues: Sequence[Due], as_of: date, width: int = 80) -> str:
     """The dogs in the order given, one line each: the day, the dog, minutes, the window and what sets it. Lines are at most
     ``width`` characters: what does not fit is cut short, the window left out first."""
     if not dues:
@@ -77,7 +77,7 @@ NARROW = 60
 """Columns from which the window has room."""
 
 
-def reasons(dues: Sequence[Due], as_of: date, width: int = 100) -> str:
+def reasons(dues: Sequence[Due], as_of: date, width: int = 80) -> str:
     """The dogs in the order given, with why then in sentences. Lines are at most ``width`` characters where names leave room."""
     if not dues:
         return say("due.none") + "\n"
@@ -125,8 +125,8 @@ def _binds(due: Due, as_of: date) -> str:
         facts.append(say("due.best", best=visit.best))
     at_end = [binding for binding in visit.binding if binding.day == visit.best]
     labels = [(binding.why, say.own(due.order.labels[binding.region])) for binding in at_end]
-    facts += [say(f"due.{reason}", region=region) for reason, region in labels] or [say("due.usual")]
-    return say.amount("clauses", tuple(facts))
+    facts += [say(f"due.{reason}", region=region) for reason, region in labels]
+    return say.amount("clauses", tuple(facts)) if facts else say("due.usual")
 
 
 def _cut(text: str, width: int) -> str:

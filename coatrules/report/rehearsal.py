@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from coatrules.catalogue.message import Message, message
-from coatrules.catalogue.speaking import say
+from coatrules.catalogue.speaking import called, say
 from coatrules.mentor.rehearsal import LATE, SETTLED, WEEKS, Run, TargetRun, settled_looks
 from coatrules.profile.model import LayerTarget, Profile
 
@@ -27,8 +27,9 @@ def _lines(profile: Profile, runs: Sequence[Run]) -> Iterator[str]:
         if not any(name in run.targets for run in runs):
             continue
         yield ""
-        yield say("rehearsal.target", target=name, asked=tuple(_asked(target)))
-        rows = [_row(run, run.targets[name], target) for run in runs]
+        yield say("rehearsal.target", target=called(name), asked=tuple(_asked(target)))
+        labels = {region: called(region, found.label) for region, found in profile.regions.items()}
+        rows = [_row(run, run.targets[name], target, labels) for run in runs]
         yield from _table((*_heads("dog", "layers", "from", "cover", "longest"), ""), rows)
     yield ""
     yield say("rehearsal.minutes-at-a-visit")
@@ -47,7 +48,7 @@ def _asked(target: LayerTarget) -> Iterator[Message]:
         yield message("rehearsal.target-longest", shortest_mm=target.longest_mm[0], longest_mm=target.longest_mm[1])
 
 
-def _row(run: Run, target: TargetRun, layer_target: LayerTarget) -> tuple[str, ...]:
+def _row(run: Run, target: TargetRun, layer_target: LayerTarget, labels: Mapping[str, str]) -> tuple[str, ...]:
     looks = list(settled_looks(target))
     if not looks:
         return (_who(run), "", "", "", "", say("rehearsal.no-visit"))
@@ -60,23 +61,23 @@ def _row(run: Run, target: TargetRun, layer_target: LayerTarget) -> tuple[str, .
         say("rehearsal.from-week", week=round(reached)) if reached is not None else say("rehearsal.from-never"),
         say.amount("fixed", min(look.cover for look in looks)),
         say.amount("mm", longest),
-        _verdict(target, layer_target, longest),
+        _verdict(target, layer_target, longest, labels),
     )
 
 
-def _verdict(target: TargetRun, layer_target: LayerTarget, longest: float) -> str:
+def _verdict(target: TargetRun, layer_target: LayerTarget, longest: float, labels: Mapping[str, str]) -> str:
     faults = []
     if target.see_through:
         visits = _of(target.see_through, target)
-        faults.append(message("rehearsal.see-through", visits=visits, region=target.regions["cover"]))
+        faults.append(message("rehearsal.see-through", visits=visits, region=labels[target.regions["cover"]]))
     if target.overgrown and layer_target.longest_mm is not None:
         over = longest - layer_target.longest_mm[1]
-        params = {"visits": _of(target.overgrown, target), "region": target.regions["longest_mm"]}
+        params = {"visits": _of(target.overgrown, target), "region": labels[target.regions["longest_mm"]]}
         code = "rehearsal.overgrown" if over >= 1 else "rehearsal.overgrown-a-little"
         faults.append(message(code, **params, over_mm=round(over)))
     if target.few_layers:
         visits = _of(target.few_layers, target)
-        faults.append(message("rehearsal.few-layers", visits=visits, region=target.regions["layers"]))
+        faults.append(message("rehearsal.few-layers", visits=visits, region=labels[target.regions["layers"]]))
     return say("rehearsal.faults", faults=tuple(faults)) if faults else say("rehearsal.as-wanted")
 
 
