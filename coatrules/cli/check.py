@@ -26,14 +26,16 @@ FORMS = ("text", "json", "github", "sarif")
 
 def configure(parser: ArgumentParser) -> None:
     """The options of this command."""
-    parser.add_argument("profile", nargs="*", default=[], metavar="PROFILE", help=say("help.check.PROFILE"))
+    parser.add_argument(
+        "profile", nargs="*", default=[], metavar=say("metavar.PROFILE"), help=say("help.check.PROFILE")
+    )
     add_folders(parser)
     parser.add_argument("--fix", action="store_true", help=say("help.check.--fix"))
     parser.add_argument("--mutate", action="store_true", help=say("help.check.--mutate"))
-    parser.add_argument("--explain", metavar="CODE", help=say("help.check.--explain"))
+    parser.add_argument("--explain", metavar=say("metavar.CODE"), help=say("help.check.--explain"))
     parser.add_argument("--alone", action="store_true", help=say("help.check.--alone"))
     parser.add_argument("--format", choices=FORMS, default="text", help=say("help.--format"))
-    parser.add_argument("--out", type=Path, metavar="FILE", help=say("help.--out"))
+    parser.add_argument("--out", type=Path, metavar=say("metavar.FILE"), help=say("help.--out"))
     parser.set_defaults(run=run, error=parser.error)
 
 

@@ -20,7 +20,7 @@ from coatrules.dog.regime import in_regime, worked_by
 from coatrules.engine.profiles import AnyProfile, Profiles
 from coatrules.engine.speaking import Form, catalogue_of
 from coatrules.order.arguments import checked_day, usable_minutes
-from coatrules.problems import InputError
+from coatrules.problems import InputError, Problem
 from coatrules.profile.loading import no_profile
 from coatrules.profile.model import Profile
 from coatrules.profile.shelves import Shelf
@@ -320,20 +320,33 @@ class Engine(Profiles):
         return with_visit(history, without_file(visit), compiled, again=again)
 
     def with_seen(
-        self, dog: AnyHistory, seen: Mapping[str, Mapping[str, Any]], *, date: Date, profile: AnyProfile | None = None
+        self,
+        dog: AnyHistory,
+        seen: Mapping[str, Mapping[str, Any]] | str,
+        *,
+        date: Date,
+        profile: AnyProfile | None = None,
     ) -> History:
-        """Returns the history as if this had been seen on ``date``, before any work: by part, as in a visit's ``seen``. A part may be
-        called by its id, or as people call it in this engine's language. Raises ``InputError``."""
+        """Returns the history as if this had been seen on ``date``, before any work: by part, as in a visit's ``seen``, or in words as
+        people type them ("throat: holds; loin: sore"). A part may be called by its id, or as people call it in this engine's
+        language. Raises ``InputError``."""
         from coatrules.formats.documents import without_file
         from coatrules.profile.compiled import compile_profile
-        from coatrules.recording.answers import see
+        from coatrules.recording.answers import see, see_typed
+        from coatrules.recording.typed import NotUnderstood
         from coatrules.recording.visits import with_visit
 
         history = given_history(dog)
         compiled = compile_profile(self.profile_of(history, date=date, profile=profile))
         visit: dict[str, Any] = {"visit": date.isoformat()}
         with self.speaking():
-            see(visit, seen, compiled)
+            if isinstance(seen, str):
+                try:
+                    see_typed(visit, seen, compiled)
+                except NotUnderstood as error:
+                    raise InputError([Problem(code=error.says.code, params=error.says.params)]) from None
+            else:
+                see(visit, seen, compiled)
         return with_visit(history, without_file(visit), compiled)
 
     def corrected_visit(

@@ -168,8 +168,8 @@ def _pass(order: WorkOrder, one: PassLine, width: int, detail: int) -> Iterator[
     if one.amount:
         head += f" {one.amount}"
     room = width - len(time) - 1
-    first, *rest = wrapped(say("sheet.pass", head=head, where=where(order, one, detail)), room, "   ")
-    yield f"{first.removeprefix('   '):<{room}} {time}"
+    first, *rest = wrapped(say("sheet.pass", head=head, where=where(order, one, detail)), room, "", "   ")
+    yield f"{first:<{room}} {time}"
     yield from rest
 
 
