@@ -129,7 +129,7 @@ def on_a_fine_grid(
                     norm.cdf((one.most - seen) / one.error) - norm.cdf((one.least - seen) / one.error) + 1e-12
                 )
             else:
-                ripe = np.zeros(1)
+                ripe: Any = 0.0
                 for part in one.asked:  # of what is left of a cohort the ripe part is short of what has come already
                     whole = ripe_of(own[:, None, None] * part.weeks, grown[None, :, None])
                     ripe = ripe + part.share * np.clip(1 - (1 - whole) / part.kept, 0, 1)
