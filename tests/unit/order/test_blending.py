@@ -51,7 +51,7 @@ TARGETS: dict[str, Any] = {
     "lower": {"regions": ["foreleg"], "layers": 2, "take": {"usual": 0.2, "at_most": 0.2}},
     "side": {"regions": ["flank"], "layers": 2, "take": {"usual": 0.3, "at_most": 0.5}},
 }
-BLENDS = {
+BLENDS: dict[str, dict[str, Any]] = {
     "shoulder-to-foreleg": {"regions": ["shoulder", "foreleg"], "within": 0.1},
     "neck-to-shoulder": {"regions": ["neck", "shoulder"], "within": 0.05},
 }
