@@ -101,8 +101,7 @@ def faults(catalog: Catalog) -> Iterator[str]:
         if not message.id or message.context == OWN or message.fuzzy:
             continue
         forms = forms_of(message)
-        english = message.id if isinstance(message.id, tuple) else (message.id,)
-        known = {piece[1:] for form in english for piece in pieces(form) if piece.name}
+        known = {piece[1:] for form in english_of(message) for piece in pieces(form) if piece.name}
         for form in filter(None, forms):
             given = {piece[1:] for piece in pieces(form) if piece.name}
             if not given <= known:
@@ -147,16 +146,16 @@ def term_faults(catalog: Catalog, tag: str) -> Iterator[str]:
                     yield f"{message.context}: {form!r} has a word to avoid: {word.pattern} (say: {better or 'something else'})"
         said = [_plain(form) for form in forms_of(message)[0].split("|")]
         wanted = terms.get(_english_term(message))
-        if not said[0] or not wanted or _HEADS.fullmatch(message.context):
+        if not said[0] or not wanted or _HEADS.fullmatch(code_of(message)):
             continue
         if not any(one in term or term in one for term in map(_plain, wanted.split(";")) for one in said):
             yield f"{message.context}: {message.string!r} is not the trade's word: {wanted}"
 
 
 def _english_term(message: Message) -> str:
-    english = (message.id if isinstance(message.id, str) else message.id[0]).casefold()
-    first = english.partition("|")[0] if message.context.startswith("typed.") else english
-    return f"to {first}" if message.context.startswith(("task.", "typed.task.")) else first
+    english, code = english_of(message)[0].casefold(), code_of(message)
+    first = english.partition("|")[0] if code.startswith("typed.") else english
+    return f"to {first}" if code.startswith(("task.", "typed.task.")) else first
 
 
 def _plain(text: str) -> str:
@@ -175,7 +174,7 @@ _HEADS = re.compile(
 def width_faults(catalog: Catalog) -> Iterator[str]:
     """Heads of columns that are too wide."""
     for message in catalog:
-        if message.id and not message.fuzzy and (matched := _HEADS.fullmatch(message.context)):
+        if message.id and not message.fuzzy and (matched := _HEADS.fullmatch(code_of(message))):
             most = HEADS[next(filter(None, matched.groups()))]
             if len(forms_of(message)[0]) > most:
                 yield f"{message.context}: {message.string!r} has more than {most} letters"
@@ -212,10 +211,18 @@ def brought_up(catalog: Catalog) -> Catalog:
         changed = old.id != message.id
         if any(forms_of(old)) and (changed or old.fuzzy):
             message.flags.add("fuzzy")
-            message.previous_id = (
-                (list(old.id) if isinstance(old.id, tuple) else [old.id]) if changed else old.previous_id
-            )
+            message.previous_id = [*english_of(old)] if changed else old.previous_id
     return new
+
+
+def code_of(message: Message) -> str:
+    """The code of a sentence, which is the context of its entry."""
+    return message.context or ""
+
+
+def english_of(message: Message) -> tuple[str, ...]:
+    """The English of an entry: one sentence, or of a plural both."""
+    return (message.id,) if isinstance(message.id, str) else tuple(message.id)
 
 
 def forms_of(message: Message) -> tuple[str, ...]:

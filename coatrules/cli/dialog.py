@@ -15,7 +15,8 @@ from coatrules.catalogue.message import message
 from coatrules.catalogue.speaking import say
 from coatrules.disk import remove, write
 from coatrules.dog.history import Health
-from coatrules.formats.documents import read_file, without_file
+from coatrules.dog.loading import visit_of
+from coatrules.formats.documents import read_one, without_file
 from coatrules.formats.values import Reaction
 from coatrules.problems import InputError
 from coatrules.profile.compiled import CompiledProfile
@@ -122,7 +123,8 @@ def offered_draft(args: Namespace, day: date, prompt: Prompt | None = None) -> d
             _tell("prompt.draft-of-another-day", file=other)
     if not os.path.isfile(file):
         return None
-    documents = read_file(file)
-    visit: dict[str, Any] = documents[0].data
+    document = read_one(file, "not-one-visit")
+    visit_of(document)  # somebody may have changed it
+    visit: dict[str, Any] = document.data
     print(visit_text(visit), end="", file=sys.stderr)
     return None if typed_as((prompt or input)(say("prompt.draft", day=day)), "typed.no") else visit

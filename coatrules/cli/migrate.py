@@ -5,9 +5,9 @@ from __future__ import annotations
 from argparse import ArgumentParser, Namespace
 from pathlib import Path
 
+from coatrules import Engine
 from coatrules.catalogue.speaking import say
 from coatrules.cli.rewriting import rewrite
-from coatrules.mentor.migration import migrated
 
 
 def configure(parser: ArgumentParser) -> None:
@@ -19,4 +19,4 @@ def configure(parser: ArgumentParser) -> None:
 
 def run(args: Namespace) -> int:
     """Rewrites the files of an older format."""
-    return rewrite(args.file, migrated, "migrate", check_only=args.check)
+    return rewrite(args.file, Engine().migrated, "migrate", check_only=args.check)

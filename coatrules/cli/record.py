@@ -11,6 +11,7 @@ from typing import Any, get_args
 
 from attrs import evolve
 
+from coatrules import History, load_history
 from coatrules.catalogue.speaking import say
 from coatrules.cli import lost_output
 from coatrules.cli.common import (
@@ -18,28 +19,28 @@ from coatrules.cli.common import (
     add_regime,
     add_way,
     day,
+    engine_of,
     minutes,
-    profile_of,
+    profile_name,
     today,
     understood,
     write_result,
 )
 from coatrules.cli.dialog import ask, drop_draft, keep_draft, offered_draft
 from coatrules.cli.verify_record import verify
-from coatrules.dog.history import Health, History
-from coatrules.dog.loading import load_history
-from coatrules.dog.regime import in_regime
-from coatrules.formats.documents import read_file, without_file
+from coatrules.dog.history import Health
+from coatrules.formats.documents import read_one, without_file
 from coatrules.formats.values import Reaction
 from coatrules.order.engine import order
 from coatrules.problems import InputError, Problem, visible
 from coatrules.profile.compiled import CompiledProfile, compile_profile
 from coatrules.reading import Document
 from coatrules.recording import typed
-from coatrules.recording.answers import part_named, see_typed
-from coatrules.recording.append import append_visit, ask_back, with_visit
+from coatrules.recording.answers import part_named, see
+from coatrules.recording.append import append_visit
 from coatrules.recording.entry import as_planned, note_asked, put_off, set_work
 from coatrules.recording.text import visit_data, visit_text
+from coatrules.recording.visits import ask_back, with_visit
 
 
 def configure(parser: ArgumentParser) -> None:
@@ -74,7 +75,7 @@ def _add_what_was_done(parser: ArgumentParser) -> None:
 
     add("--did", "PART=WHAT", say("record.work").replace("%", "%%"), type=understood(_part_work))
     add("--left", "PART", say("help.record.--left"))
-    add("--seen", "PART:WORDS", say("help.record.--seen"), type=understood(typed.seen_text))
+    add("--seen", "PART:WORDS", say("help.record.--seen"), type=understood(typed.seen))
     add(
         "--reaction",
         "PART=HOW",
@@ -98,7 +99,11 @@ def run(args: Namespace) -> int:
         return verify(args.dog)
     _check_usage(args)
     history = load_history(args.dog)
-    compiled = compile_profile(profile_of(args, in_regime(history, args.regime)))
+    engine = engine_of(args)
+    kept = engine.history(history, regime=args.regime)
+    profile = profile_name(args, kept)
+    worked = engine.profile_of(kept, date=today(args), profile=profile, strip_whole=args.strip_whole)
+    compiled = compile_profile(worked)
     document, asked = _visit_document(args, history, compiled)
     try:
         _apply_options(args, document.data, compiled)
@@ -151,15 +156,12 @@ def _show(args: Namespace, new: History) -> int:
 def _visit_document(args: Namespace, history: History, compiled: CompiledProfile) -> tuple[Document, bool]:
     """Returns the visit before the options change it, and whether it was asked for in the terminal."""
     if args.source is not None:
-        documents = read_file(args.source, piped=True)
-        if len(documents) != 1:
-            params = {"documents": len(documents)}
-            raise InputError([Problem(code="not-one-visit", params=params, file=str(args.source))])
-        if args.correct is not None:
-            documents[0].data["corrects"] = True
+        document = read_one(args.source, "not-one-visit", piped=True)
+        if args.correct is not None and isinstance(document.data, dict):
+            document.data["corrects"] = True
         # What is wrong in it is reported before anything is added to it.
-        with_visit(history, documents[0], compiled, again=True)
-        return documents[0], False
+        with_visit(history, document, compiled, again=True)
+        return document, False
     visit: dict[str, Any] = {"visit": today(args).isoformat()}
     if args.withdraw is not None:
         return without_file(visit | {"withdrawn": True}), False
@@ -198,16 +200,19 @@ def _asked(args: Namespace, history: History, compiled: CompiledProfile, visit: 
     if not sys.stdin.isatty():
         raise InputError([Problem(code="nothing-said")])
     planned = _planned(args, history, compiled)
+    before = None
     try:
         draft = offered_draft(args, today(args))
         visit |= planned if draft is None else draft
         before = visit_text(visit)
         print(say("prompt.begin", day=today(args)), file=sys.stderr)
         answered = ask(visit, compiled)
-    except (KeyboardInterrupt, EOFError):
+    except (KeyboardInterrupt, EOFError) as end:
         print(file=sys.stderr)
-        if visit_text(visit) != before:
+        if before is not None and visit_text(visit) != before:
             keep_draft(args.dog, today(args), visit)
+        if isinstance(end, KeyboardInterrupt):
+            raise
         raise InputError([Problem(code="not-finished")]) from None
     if not answered and draft is None:
         raise InputError([Problem(code="nothing-said")])
@@ -221,8 +226,8 @@ def _apply_options(args: Namespace, visit: dict[str, Any], compiled: CompiledPro
         set_work(visit, part_named(compiled, part), what, compiled)
     for part in args.left:
         put_off(visit, part_named(compiled, part), compiled)
-    for text in args.seen:
-        see_typed(visit, text, compiled)
+    for by_part in args.seen:
+        see(visit, by_part, compiled)
     for part, how in args.reaction:
         reaction = typed.key_typed(how, "typed.reaction", get_args(Reaction))
         visit.setdefault("reactions", {})[part_named(compiled, part)] = how if reaction is None else reaction

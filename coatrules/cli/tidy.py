@@ -5,9 +5,9 @@ from __future__ import annotations
 from argparse import ArgumentParser, Namespace
 from pathlib import Path
 
+from coatrules import Engine
 from coatrules.catalogue.speaking import say
 from coatrules.cli.rewriting import rewrite
-from coatrules.mentor.formatting import tidied
 
 
 def configure(parser: ArgumentParser) -> None:
@@ -19,4 +19,4 @@ def configure(parser: ArgumentParser) -> None:
 
 def run(args: Namespace) -> int:
     """Tidies the files that need it."""
-    return rewrite(args.file, tidied, "tidy", check_only=args.check)
+    return rewrite(args.file, Engine().tidied, "tidy", check_only=args.check)

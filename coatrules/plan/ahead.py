@@ -179,8 +179,12 @@ def _work_region(inputs: PlanInputs, region: str, shares: Sequence[float]) -> _W
         asked = grants = min(round(share * WHOLE), most)
         if not tried:
             grants = min(grants, mass_of(STOP_SHARE))
-        if asks_nearly_all(target, grants) and not may_strip(inputs, region, coat, before.ripe_share):
-            grants = of_growing_hair(target, grants)
+        # The order of that day asks for the usual share and for what is too long, whatever the plan wants of it.
+        wants = max(grants, min(max(mass_of(target.take.usual), overgrown), mass_of(target.take.at_most)))
+        if asks_nearly_all(target, wants) and not may_strip(inputs, region, coat, before.ripe_share):
+            bears = max(cover_limit(coat, growth, pace, day, least_cover), low_spot)
+            if asks_nearly_all(target, min(wants, bears)):
+                grants = min(grants, of_growing_hair(target, wants))
         mass = _worth_it(grants)
         pulled_coat = longest_pulled(coat, growth, pace, day, mass)
         after = surface(pulled_coat, growth, pace, day)

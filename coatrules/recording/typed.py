@@ -9,12 +9,11 @@ import re
 from collections.abc import Iterable, Iterator, Mapping
 from typing import Any, NamedTuple, get_args
 
-from attrs import fields_dict
-
 from coatrules.catalogue.amounts import FRACTIONS
 from coatrules.catalogue.message import Message, message
 from coatrules.catalogue.speaking import say
 from coatrules.dog.history import Health, Seen
+from coatrules.formats.structure import written
 
 PRECISION = 6
 """Decimals of a share: parts per million, exactly what an order counts in."""
@@ -60,7 +59,7 @@ SEEN_WORDS = (
     SeenWord("typed.undercoat-some", "undercoat", "some"),
     SeenWord("typed.undercoat-full", "undercoat", "full"),
 )
-_KEYS = tuple(fields_dict(Seen))
+_KEYS = tuple(written(Seen))
 TASKS = ("pull", "card", "comb", "scissor", "clip")
 
 
@@ -227,12 +226,6 @@ def seen(text: str) -> dict[str, dict[str, Any]]:
     if not by_part:
         raise NotUnderstood("typed.seen-part", text=text)
     return by_part
-
-
-def seen_text(text: str) -> str:
-    """Returns the text where ``seen`` understands it; raises ``NotUnderstood``."""
-    seen(text)
-    return text
 
 
 def add_seen(by_part: dict[str, dict[str, Any]], part: str, words: str) -> None:

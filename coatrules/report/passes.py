@@ -150,7 +150,7 @@ def where(order: WorkOrder, one: PassLine, detail: int) -> str:
     if detail < 2:  # where they come between is for the steps
         calm = [stretch for stretch in one.stretches if not stretch.tender and stretch.regions]
         tender = [stretch for stretch in one.stretches if stretch.tender]
-        names = [parts(order, _merged(calm))] if calm else []
+        names = [parts(order, _merged(order, calm))] if calm else []
         return " ".join([*names, *([f"‹{tender_parts(order, one, tender, detail)}›"] if tender else [])])
     words: list[str] = []
     pending: list[Stretch] = []
@@ -170,8 +170,10 @@ def where(order: WorkOrder, one: PassLine, detail: int) -> str:
     return " ".join(words)
 
 
-def _merged(stretches: Sequence[Stretch]) -> Stretch:
-    regions = tuple(dict.fromkeys(name for one in stretches for name in one.regions))
+def _merged(order: WorkOrder, stretches: Sequence[Stretch]) -> Stretch:
+    """All of them as one, along the walk, which takes the fewest words."""
+    worked = {name for one in stretches for name in one.regions}
+    regions = tuple(name for name in order.all_facts if name in worked)
     return stretches[0]._replace(regions=regions, steps=tuple(step for one in stretches for step in one.steps))
 
 

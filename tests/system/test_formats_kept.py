@@ -79,10 +79,11 @@ class Narrowing:
     def found(self) -> list[str]:
         return list(self.refused(self.before, self.now, ""))
 
-    def refused(self, before: Schema, now: Schema, path: str) -> Iterator[str]:
+    def refused(self, before: Schema | bool, now: Schema | bool, path: str) -> Iterator[str]:
         """What ``now`` refuses of what ``before`` takes."""
-        if not now:
+        if not isinstance(now, dict) or not now:
             return  # it takes anything
+        before = before if isinstance(before, dict) else {}
         if "$ref" in before or "$ref" in now:
             if (str(before), str(now), self.turned) in self.met:
                 return  # told already, or a schema within itself

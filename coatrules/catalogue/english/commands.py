@@ -195,6 +195,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "prompt.draft-of-another-day": "Not recorded yet: {file}. Run the command with --date to finish it, or delete the file.",
     "progress.book": "Reading the book",
     "progress.dependants": "Checking what builds on them",
+    "progress.mutation": "Changing figures",
     "progress.comparison": "Comparing profiles",
     "progress.rehearsal": "Rehearsing two years",
     "progress.intervals": "Trying intervals",

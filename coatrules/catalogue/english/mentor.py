@@ -35,6 +35,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "compare.now": "now: {outcome}",
     "compare.because": "because of {change}",
     "compare.because-of-several": "because of several changes together, or of one that cannot stand alone",
+    "compare.in-regime": "the regime {regime:quoted}",
     "compare.not-there": "not there",
     "compare.no-order": "no order: {problem}",
     "compare.works": "{works:clauses}",

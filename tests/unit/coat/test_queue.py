@@ -110,7 +110,7 @@ def test_a_pull_takes_what_was_asked_or_all_that_stands(
 
 @given(growths, paces, pulls, st.none() | st.floats(0, 30))
 def test_replaying_a_list_is_pulling_one_by_one(
-    growth: Growth, pace: float, history: list[tuple[int, int, bool]], left_mm: float | None
+    growth: Growth, pace: float, history: list[tuple[int, int, Pick]], left_mm: float | None
 ) -> None:
     day, listed = 0, []
     start = grown(0, growth)

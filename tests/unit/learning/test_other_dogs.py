@@ -8,9 +8,8 @@ import numpy as np
 import pytest
 
 from coatrules.coat.queue import WHOLE, Coat, Cohort, Pull, fresh, replay
-from coatrules.learning.grid import learn
+from coatrules.learning.grid import OUTLIER_SD, learn
 from coatrules.learning.observations import Length
-from coatrules.learning.pace import OUTLIER_SD
 from tests.support.hair import hair
 
 TERRIER = hair(lag_weeks=2, mm_per_week=4.0, grows_weeks=16, rests_weeks=8)

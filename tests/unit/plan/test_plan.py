@@ -10,7 +10,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from hypothesis import assume, given, reject, settings
+from hypothesis import assume, example, given, reject, settings
 from hypothesis import strategies as st
 from scipy.optimize import linprog
 
@@ -124,7 +124,7 @@ def limits(target: LayerTarget) -> tuple[float, float]:
     return cover, float("inf") if target.longest_mm is None else target.longest_mm[1]
 
 
-@settings(max_examples=60)
+@settings(max_examples=25)
 @given(
     profile=profiles(),
     history=histories(),
@@ -339,6 +339,7 @@ def dense_cost(inputs: PlanInputs) -> tuple[float, bool]:
             matrix[number, v] += x
     solution = linprog(cost, A_ub=matrix, b_ub=[right for _, right in rows], method="highs-ds")
     assert solution.success
+    assert solution.x is not None
     oldest_first = all(
         solution.x[v] < 1e-6 or mass + sum(x * solution.x[u] for u, x in left.items()) < 1e-6
         for v, left, mass in younger
@@ -399,7 +400,7 @@ def small(draw: st.DrawFn) -> tuple[dict[str, Any], dict[str, Any], list[int], i
     return profile, history, gaps, draw(st.sampled_from([None, 5, 10, 40]))
 
 
-@settings(max_examples=150)
+@settings(max_examples=80)
 @given(small())
 def test_no_other_plan_costs_less(case: tuple[dict[str, Any], dict[str, Any], list[int], int | None]) -> None:
     profile, history, gaps, show_after = case
@@ -465,7 +466,9 @@ def test_hair_pulled_twice_before_a_show_is_counted_twice() -> None:
     choice = solve(program(region_classes_of(inputs), inputs.pulling), 1, 2)
     assert sum(choice.pulled[0]) == pytest.approx(1.0)
     assert choice.cost == pytest.approx(110.7083, abs=1e-3)
-    assert dense_cost(inputs) == (pytest.approx(108.9083, abs=1e-3), True)
+    cost, holds = dense_cost(inputs)
+    assert holds
+    assert cost == pytest.approx(108.9083, abs=1e-3)
 
 
 # --- dates and targets in conflict ---
@@ -594,12 +597,47 @@ def granted(profile: dict[str, Any], history: dict[str, Any], plan: Plan) -> Ite
         visits.append({"visit": visit.day.isoformat(), "work": work})
 
 
+TOO_LONG: dict[str, Any] = {
+    "format": 2,
+    "id": "small",
+    "label": "Small",
+    "visit": {"every_weeks": 3, "minutes": 5, "pace_spread": 0.15},
+    "coats": {
+        "one": {
+            "lag_weeks": 1,
+            "mm_per_week": 1.5,
+            "full_mm": 20,
+            "rests_weeks": 1,
+            "ready_mm": 2,
+            "cover_mm": 3,
+            "layer_gap_mm": 2,
+        }
+    },
+    "groups": {"all": ["back"]},
+    "regions": {"back": {"label": "back", "coat": "one", "minutes": {"pull": 5}}},
+    "layer_targets": {
+        "all": {
+            "regions": ["all"],
+            "layers": 3,
+            "take": {},
+            "cover": {"at_least": 0.3},
+            "longest_mm": [5, 10],
+            "show_mm": [4, 8],
+        }
+    },
+}
+"""A coat that was clipped and has grown too long, all of it still growing: an order asks for all of it and gets the usual share."""
+
+
 @settings(max_examples=40)
 @given(
     case=small(),
     usual=st.sampled_from([0.2, 0.5, 0.65, 1.0]),
     full_strip=st.booleans(),
     clips=st.integers(0, 3),
+)
+@example(
+    case=(TOO_LONG, {"format": 1, "dog": {"id": "pip"}, "visits": []}, [14], None), usual=0.2, full_strip=False, clips=2
 )
 def test_the_order_of_each_day_grants_what_is_planned(
     case: tuple[dict[str, Any], dict[str, Any], list[int], int | None], usual: float, full_strip: bool, clips: int
@@ -808,7 +846,7 @@ def test_more_of_the_hair_is_right_on_the_day_than_without_the_show() -> None:
     assert hairs["with"] > hairs["without"]
 
 
-@settings(max_examples=25)
+@settings(max_examples=12)
 @given(data=st.data(), profile=profiles(), history=histories())
 def test_what_a_coat_does_not_bear_is_not_carried_out(
     data: st.DataObject, profile: dict[str, Any], history: dict[str, Any]
