@@ -18,7 +18,7 @@ from coatrules.catalogue.speaking import say, speaking
 from coatrules.check import examine
 from coatrules.check.catalogue import ERRORS, FINDINGS, explained
 from coatrules.cli import COMMANDS, main
-from coatrules.mentor.rehearsal import actors, rehearse
+from coatrules.mentor.rehearsal import actors, rehearsal, rehearse
 from coatrules.order.explanation import explain
 from coatrules.plan.ahead import plan_ahead
 from coatrules.problems import InputError, Problem
@@ -245,11 +245,11 @@ def shown_in(tag: str) -> dict[str, str]:
             "steps": steps(order) + steps(clipped),
             "owner": owner_text(order) + visible(owner_page(clipped)),
             "page": visible(page(order, steps=True)),
-            "due": table(dues, DAY) + reasons(dues, DAY),
+            "due": table(dues) + reasons(dues),
             "calendar": calendar(map(due_event, dues), DAY).partition("BEGIN:VEVENT")[2],
             "explanation": explanation_text(explain(profile, moss, "back", date=DAY), 500),
             "plan": plan_text(plan_ahead(profile, pip, date=DAY, visits=2)),
-            "rehearsal": rehearsal_text(profile, [rehearse(profile, actors(profile)[0])]),
+            "rehearsal": rehearsal_text(rehearsal(profile, [rehearse(profile, actors(profile)[0])])),
         }
 
 
