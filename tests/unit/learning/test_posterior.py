@@ -129,16 +129,16 @@ def on_a_fine_grid(
                     norm.cdf((one.most - seen) / one.error) - norm.cdf((one.least - seen) / one.error) + 1e-12
                 )
             else:
-                ripe = np.zeros(1)
+                ripe: Any = 0.0
                 for part in one.asked:  # of what is left of a cohort the ripe part is short of what has come already
                     whole = ripe_of(own[:, None, None] * part.weeks, grown[None, :, None])
                     ripe = ripe + part.share * np.clip(1 - (1 - whole) / part.kept, 0, 1)
                 logs += binom.logpmf(round(10 * one.share), 10, 0.3 + 0.7 * ripe)
-        for number, of_hand in enumerate(hand / MEASURE):  # of so much longer hair all misses are so much less
+        for column, of_hand in enumerate(hand / MEASURE):  # of so much longer hair all misses are so much less
             likely = logs + of_hand * miss - 0.5 * lengths * of_hand**2
             highest = likely.max()
             likely = np.tensordot(spread, np.exp(likely - highest), axes=(1, 0))
-            total[..., number] += np.log(np.maximum(likely, 1e-300)) + highest
+            total[..., column] += np.log(np.maximum(likely, 1e-300)) + highest
     weights = np.exp(total - total.max()).sum(axis=(2, 3))
     weights *= np.exp(-0.5 * ((k[:, None] - 1) / SPREAD) ** 2 - 0.5 * (c[None, :] / FINAL) ** 2)
     return k, c, weights / weights.sum()
