@@ -11,6 +11,7 @@ import sys
 from collections.abc import Iterator, Mapping
 from functools import cache
 from pathlib import Path
+from typing import Any
 
 from babel.messages.catalog import Catalog, Message
 from babel.messages.pofile import read_po, write_po
@@ -30,11 +31,17 @@ HEADER = """\
 # Not yet read by a groomer whose language this is. README.md beside this file says how to correct a term."""
 
 
+WRITTEN_BY_PEOPLE = ("history", "profile", "import", "salon")
+"""The schemas of files that people write by hand."""
+
+
 def own_texts(profile: Profile) -> Iterator[str]:
     """Every text of a profile that an order or a page may show."""
     yield profile.label
     yield from (region.label for region in profile.regions.values())
-    yield from (name.replace("-", " ") for name in (*profile.groups, *profile.layer_targets))
+    zones = (*profile.sensitive_zones, *profile.clipper_only_zones)
+    yield from (name.replace("-", " ") for name in (*profile.groups, *profile.layer_targets, *zones))
+    yield from (name.replace("_", " ") for name in profile.comparisons)
     for worn in profile.regimes.values():
         yield from own_texts(worn)
     for hands in (hands_of(profile.methods, name) for name in profile.methods):
@@ -51,6 +58,15 @@ def words_of_facts() -> Iterator[str]:
     for fact in schema("facts")["properties"].values():
         yield fact["title"]
         yield from (value.replace("-", " ") for value in fact.get("enum", ()))
+
+
+def meanings(part: Any) -> Iterator[str]:
+    """What a schema of a file that people write says of its values: a problem quotes it."""
+    for key, inner in part.items() if isinstance(part, dict) else enumerate(part) if isinstance(part, list) else ():
+        if key == "description" and isinstance(inner, str):
+            yield inner
+        else:
+            yield from meanings(inner)
 
 
 def template() -> Catalog:
@@ -73,8 +89,9 @@ def template() -> Catalog:
 
 @cache
 def shipped_texts() -> tuple[str, ...]:
-    """The texts of all shipped profiles and of the facts."""
+    """The texts of all shipped profiles, of the facts, and of the schemas of what people write."""
     texts = {text for name in library() for text in own_texts(load_profile(name))} | set(words_of_facts())
+    texts |= {text for name in WRITTEN_BY_PEOPLE for text in meanings(schema(name))}
     return tuple(sorted(texts))
 
 
@@ -84,8 +101,7 @@ def faults(catalog: Catalog) -> Iterator[str]:
         if not message.id or message.context == OWN or message.fuzzy:
             continue
         forms = forms_of(message)
-        english = message.id if isinstance(message.id, tuple) else (message.id,)
-        known = {piece[1:] for form in english for piece in pieces(form) if piece.name}
+        known = {piece[1:] for form in english_of(message) for piece in pieces(form) if piece.name}
         for form in filter(None, forms):
             given = {piece[1:] for piece in pieces(form) if piece.name}
             if not given <= known:
@@ -130,16 +146,16 @@ def term_faults(catalog: Catalog, tag: str) -> Iterator[str]:
                     yield f"{message.context}: {form!r} has a word to avoid: {word.pattern} (say: {better or 'something else'})"
         said = [_plain(form) for form in forms_of(message)[0].split("|")]
         wanted = terms.get(_english_term(message))
-        if not said[0] or not wanted or _HEADS.fullmatch(message.context):
+        if not said[0] or not wanted or _HEADS.fullmatch(code_of(message)):
             continue
         if not any(one in term or term in one for term in map(_plain, wanted.split(";")) for one in said):
             yield f"{message.context}: {message.string!r} is not the trade's word: {wanted}"
 
 
 def _english_term(message: Message) -> str:
-    english = (message.id if isinstance(message.id, str) else message.id[0]).casefold()
-    first = english.partition("|")[0] if message.context.startswith("typed.") else english
-    return f"to {first}" if message.context.startswith(("task.", "typed.task.")) else first
+    english, code = english_of(message)[0].casefold(), code_of(message)
+    first = english.partition("|")[0] if code.startswith("typed.") else english
+    return f"to {first}" if code.startswith(("task.", "typed.task.")) else first
 
 
 def _plain(text: str) -> str:
@@ -158,7 +174,7 @@ _HEADS = re.compile(
 def width_faults(catalog: Catalog) -> Iterator[str]:
     """Heads of columns that are too wide."""
     for message in catalog:
-        if message.id and not message.fuzzy and (matched := _HEADS.fullmatch(message.context)):
+        if message.id and not message.fuzzy and (matched := _HEADS.fullmatch(code_of(message))):
             most = HEADS[next(filter(None, matched.groups()))]
             if len(forms_of(message)[0]) > most:
                 yield f"{message.context}: {message.string!r} has more than {most} letters"
@@ -195,10 +211,18 @@ def brought_up(catalog: Catalog) -> Catalog:
         changed = old.id != message.id
         if any(forms_of(old)) and (changed or old.fuzzy):
             message.flags.add("fuzzy")
-            message.previous_id = (
-                (list(old.id) if isinstance(old.id, tuple) else [old.id]) if changed else old.previous_id
-            )
+            message.previous_id = [*english_of(old)] if changed else old.previous_id
     return new
+
+
+def code_of(message: Message) -> str:
+    """The code of a sentence, which is the context of its entry."""
+    return message.context or ""
+
+
+def english_of(message: Message) -> tuple[str, ...]:
+    """The English of an entry: one sentence, or of a plural both."""
+    return (message.id,) if isinstance(message.id, str) else tuple(message.id)
 
 
 def forms_of(message: Message) -> tuple[str, ...]:

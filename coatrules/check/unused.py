@@ -50,7 +50,13 @@ def _conditions(subject: Subject) -> Iterator[Condition]:
 def _named_groups(subject: Subject) -> set[str]:
     profile = subject.profile
     named = {member for members in profile.groups.values() for member in members}
-    sections = (profile.layer_targets, profile.sensitive_zones, profile.clipper_only_zones, profile.routines)
+    sections = (
+        profile.layer_targets,
+        profile.blends,
+        profile.sensitive_zones,
+        profile.clipper_only_zones,
+        profile.routines,
+    )
     for section in (*sections, profile.methods, profile.rules):
         for part in section.values():
             named.update(part.regions or ())

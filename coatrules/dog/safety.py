@@ -60,7 +60,9 @@ CAUTIONS = (
     message("caution.objects"),
     message("caution.frail"),
     message("caution.heat"),
-    # 22 dogs fell ill after grooming with a bath, half of them within two days (Cain and Mauldin, JAVMA, from memory).
+    # 22 dogs fell ill one to seven days after it, in the median two; 20 had been bathed: C. L. Cain and E. A. Mauldin, "... in dogs
+    # following water immersion or exposure to grooming products: 22 cases (2005-2013)", Journal of the American Veterinary Medical
+    # Association 246:522-529, 2015 (abstract read, volume and pages from memory). Brushing and stripping before it are suspected.
     message("caution.bath"),
     message("caution.your-hands"),
     message("caution.local-codes"),

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from datetime import date
-from typing import Literal, NamedTuple
 
 from coatrules.catalogue.message import Message, authors, message
 from coatrules.coat.measures import cover_limit, mass_longer
@@ -14,8 +13,10 @@ from coatrules.dog.equivalence import once_per_class
 from coatrules.dog.safety import HEALTH, PUPPY_MINUTES, STOP_RESTS_DAYS, STOP_SHARE, Stage, strictest
 from coatrules.dog.state import DogState, RegionState
 from coatrules.formats.values import TaskKind
+from coatrules.order.blending import blended
 from coatrules.order.facts import RegionFacts, number
 from coatrules.order.reasons import Reason
+from coatrules.order.verdicts import Task, Verdict
 from coatrules.profile.compiled import CompiledProfile, CompiledRegion, Means
 from coatrules.profile.floor import HANDLED_ONLY, may_use
 from coatrules.profile.model import Effect, LayerTarget, Rule
@@ -39,35 +40,6 @@ BASE: Mapping[TaskKind, int] = {"clip": 60, "pull": 50, "card": 40, "scissor": 3
 STOP_SINKS = 40.0
 """By so much a place where the dog said stop comes after the others: the first to be put off."""
 TASK_ORDER: tuple[TaskKind, ...] = ("card", "pull", "clip", "scissor", "comb")
-
-
-class Task(NamedTuple):
-    """One task in one region. ``mass`` is what is pulled, in parts per million; 0 for other tasks."""
-
-    kind: TaskKind
-    minutes: float
-    mass: int = 0
-    leave_mm: float | None = None
-    means: Means | None = None
-    because: tuple[Reason, ...] = ()
-
-
-class Verdict(NamedTuple):
-    """What was decided for a region. ``outcome`` is final but for the time: work may still be deferred.
-
-    overgrown_weeks: since when the oldest hair is longer than wanted or blown; of equals, what is least so can best wait.
-    """
-
-    outcome: Literal["work", "leave", "forbid"]
-    tasks: tuple[Task, ...] = ()
-    priority: float = 0
-    priority_parts: Mapping[str, float] = {}
-    overgrown_weeks: float = 0.0
-    because: tuple[Reason, ...] = ()
-    cautions: tuple[Message, ...] = ()
-    refer: tuple[Message, ...] = ()
-    conflicts: tuple[Reason, ...] = ()
-    fired: tuple[str, ...] = ()
 
 
 def asks_nearly_all(target: LayerTarget, mass: int) -> bool:
@@ -111,7 +83,8 @@ def decide(
         ]
         return _Region(compiled, compiled.regions[name], state, met, found, stops, stage).verdict()
 
-    return once_per_class(state.class_keys, verdict), whole_dog
+    verdicts = once_per_class(state.class_keys, verdict)
+    return blended(compiled, state, verdicts, stage), whole_dog
 
 
 def _unsound(compiled: CompiledProfile, state: DogState) -> Iterator[Message]:

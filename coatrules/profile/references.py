@@ -19,6 +19,7 @@ RANGED = ("lag_weeks", "mm_per_week", "grows_weeks", "full_mm", "rests_weeks", "
 """Figures of a coat of which a range may be said."""
 WITH_REGIONS = (
     "layer_targets",
+    "blends",
     "sensitive_zones",
     "clipper_only_zones",
     "routines",

@@ -10,21 +10,17 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
-from attrs import evolve
-
 from coatrules.catalogue.message import Message, message
 from coatrules.disk import changing
-from coatrules.dog.against_floor import against_floor
 from coatrules.dog.frames import framed
 from coatrules.dog.history import History, Visit
 from coatrules.dog.loading import history_of, read_history
-from coatrules.dog.state import unknown_names
-from coatrules.formats.documents import Origin, without_file
-from coatrules.formats.validation import structured
+from coatrules.formats.documents import without_file
 from coatrules.problems import InputError, Problem
 from coatrules.profile.compiled import CompiledProfile
 from coatrules.reading import MAX_BYTES, Document, read_json, read_yaml
 from coatrules.recording.text import visit_data, visit_text
+from coatrules.recording.visits import ask_back, with_visit
 
 
 def append_visit(
@@ -54,44 +50,6 @@ def append_visit(
         else:
             change.extend(_addition(change.content, file, old, new.visits[-1]))
     return new
-
-
-def with_visit(
-    old: History, document: Document, compiled: CompiledProfile | None = None, *, again: bool = False
-) -> History:
-    """Returns the history with a visit at its end, checked as ``append_visit`` does but for the floor; nothing is written.
-
-    A visit that corrects or withdraws one must have one of its day to do so.
-    """
-    path = ("visits", len(old.visits))
-    origin = Origin(((path, document), *old.origin.parts))
-    data = {"format": 1, "dog": {"id": old.dog.id}, "visits": [document.data]}
-    visit = structured(data, History, "history", Origin(((("visits", 0), document),))).visits[0]
-    new = evolve(old, visits=(*old.visits, visit), origin=origin)
-    if compiled is not None and (problems := list(unknown_names(compiled, new))):
-        raise InputError(problems)
-    same_day = [earlier for _, earlier in old.counting() if earlier.day == visit.day]
-    if visit.corrects or visit.withdrawn:
-        if not same_day:
-            raise InputError([origin.problem_at((*path, "visit"), "nothing-to-correct", {"day": visit.day})])
-    elif not again and visit.work and any(earlier.work for earlier in same_day):
-        raise InputError([origin.problem_at((*path, "visit"), "twice", {"day": visit.day.isoformat()})])
-    return new
-
-
-def ask_back(compiled: CompiledProfile, new: History, *, anyway: bool = False) -> None:
-    """Raises ``InputError`` where the work of the last visit goes against the floor; with ``anyway`` only if no note says what
-    happened."""
-    visit = new.visits[-1]
-    against = list(against_floor(compiled, new, visit.day, len(new.visits) - 1))
-    if anyway and visit.note is None:
-        against = [evolve(problem, code="anyway-without-note", severity="error") for problem in against[:1]]
-    elif anyway:
-        return
-    if against:
-        raise InputError(
-            evolve(problem, code=problem.code.removeprefix("recorded-"), severity="error") for problem in against
-        )
 
 
 def _addition(content: bytes, file: Path, old: History, visit: Visit) -> bytes:

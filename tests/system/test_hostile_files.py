@@ -162,10 +162,10 @@ def _run(arguments: list[str]) -> tuple[int, str, float, int]:
             os._exit(0)
     os.close(writing)
     with os.fdopen(reading, "rb") as pipe_:
-        answer = pipe_.read()
+        heard = pipe_.read()
     _, status, used = os.wait4(child, 0)
     assert os.WIFEXITED(status), f"ended by signal {os.WTERMSIG(status)}: {arguments}"
-    code, text, megabytes = json.loads(answer)
+    code, text, megabytes = json.loads(heard)
     return code, text, used.ru_utime + used.ru_stime, megabytes
 
 

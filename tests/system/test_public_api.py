@@ -19,7 +19,7 @@ import attrs
 import pytest
 
 import coatrules
-from tests.support.paths import GOLDEN
+from tests.support.paths import GOLDEN, ROOT
 
 LISTED = GOLDEN / "public-api.txt"
 
@@ -169,6 +169,20 @@ def test_only_what_is_asked_for_is_loaded() -> None:
     assert {name.split(".")[1] for name in then - first} == {"catalogue", "problems", "read_only"}
     code = "import sys; from coatrules import *; print('coatrules.order.engine' in sys.modules, work_orders.__module__)"
     assert python(code).split() == ["True", "coatrules.book.fleet"]
+
+
+def test_an_order_loads_no_library_that_it_does_not_use() -> None:
+    """What writes documents out was loaded with every order, for what `--seen` asks of a visit."""
+    code = """
+import sys
+from coatrules.cli import main
+assert main(["order", "examples/salon/pip.yaml", "--date", "2026-03-21", *sys.argv[1:]]) == 0
+print(*{"cattrs", "jsonschema", "babel", "numpy", "rich", "jinja2", "matplotlib"} & sys.modules.keys())
+"""
+    for more in ([], ["--seen", "back: holds"]):
+        command = [sys.executable, "-c", code, *more]
+        shown = subprocess.run(command, capture_output=True, text=True, check=True, cwd=ROOT).stdout
+        assert shown.splitlines()[-1] == ""
 
 
 def test_names_not_asked_for_yet_are_listed_too() -> None:

@@ -22,6 +22,7 @@ def test_it_names_every_public_name() -> None:
     assert set(coatrules.__all__) <= imported & used
 
 
+@pytest.mark.slow
 def test_it_runs() -> None:
     said = list(uses_everything.main())
     assert "True" in said

@@ -10,6 +10,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "coat.floor": "A rule asks for at least {share:share}.",
     "coat.cap": "No more than {share:share} may go at one visit.",
     "coat.conflict": "One rule asks for at least {at_least:share}, but no more than {at_most:share} is allowed: the smaller share holds.",
+    "coat.blended": "No more than {share:share} goes, so that it runs into its neighbours without a step.",
     "coat.cover": "More than {share:share} would let the skin show.",
     "coat.low-spot": "The cover is short here; a little ({share:share}) still goes, so that no bare patch comes a cycle later.",
     "coat.seen-through": "The skin was seen to show today.",

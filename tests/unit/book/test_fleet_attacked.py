@@ -64,7 +64,10 @@ def _marked(change: Callable[[dict[str, Any]], None]) -> Callable[[Path], None]:
 
 
 def _changed(name: str, change: Callable[[bytes], bytes]) -> Callable[[Path], None]:
-    return lambda folder: (folder / name).write_bytes(change((folder / name).read_bytes())) and None
+    def changed(folder: Path) -> None:
+        (folder / name).write_bytes(change((folder / name).read_bytes()))
+
+    return changed
 
 
 CHANGES: dict[str, tuple[Callable[[Path], Any], str]] = {

@@ -31,7 +31,7 @@ from coatrules.report.page import page
 from coatrules.report.plan import text as plan_text
 from coatrules.report.sheet import sheet
 from coatrules.report.text import text as steps
-from tests.languages import brought_up, faults, read, template, term_faults, width_faults, written
+from tests.languages import brought_up, english_of, faults, read, template, term_faults, width_faults, written
 from tests.support.paths import EXAMPLES
 
 ACCENTS = str.maketrans("aeiouyAEIOUYcnsz", "àéîöüýÀÉÎÖÜÝçñšž")
@@ -85,9 +85,9 @@ def pseudo(tmp_path_factory: pytest.TempPathFactory) -> Translated:
         if entry.id:
             own = entry.context == "own"
             change = (lambda words: words.translate(ACCENTS)) if own else strange
-            many = isinstance(entry.id, tuple)
-            forms = (entry.id[0], *[entry.id[1]] * (catalog.num_plurals - 1)) if many else (entry.id,)
-            entry.string = tuple(map(change, forms)) if many else change(entry.id)
+            one, *several = english_of(entry)
+            forms = [change(one), *[change(words) for words in several] * (catalog.num_plurals - 1)]
+            entry.string = tuple(forms) if several else forms[0]
     catalog.fuzzy = False
     assert list(faults(catalog)) == []
     (folder / "fr.po").write_bytes(written(catalog))
@@ -126,8 +126,8 @@ def shown(pseudo: Translated) -> dict[str, str]:
             **{f"owner {number}": owner_text(one) for number, one in enumerate((order, ill, puppy))},
             "page": visible(page(order)),
             "owner's page": visible(owner_page(order)),
-            "table": table(dues, DAY),
-            "why": reasons(dues, DAY),
+            "table": table(dues),
+            "why": reasons(dues),
             "explanation": explanation_text(explain(profile, history, "back", date=DAY)),
             "plan": plan_text(plan_ahead(profile, history, date=DAY, visits=2)),
         }

@@ -121,3 +121,24 @@ def test_the_floor_cannot_be_accepted_away() -> None:
 def test_an_acceptance_says_why() -> None:
     with pytest.raises(InputError):
         codes({**UNTESTED, "accept": {"no-cases": ""}})
+
+
+UNWORKED = {name: {"label": name.title(), "coat": "jacket", "anatomy": "none"} for name in ("ears", "tail")}
+
+
+def test_a_finding_may_be_accepted_at_one_place_and_is_told_at_every_other() -> None:
+    """A club that leaves the ears to the owner still hears of the tail."""
+    data = child(regions=UNWORKED)
+    assert codes(data) == ["region-unworked", "region-unworked"]
+    at_ears = {"region-unworked": {"regions.ears": "The owner clips them."}}
+    assert codes({**data, "accept": at_ears}) == ["region-unworked"]
+    assert codes({**data, "accept": {"region-unworked": {"regions": "Both are left."}}}) == []
+    assert codes({**data, "accept": {"region-unworked": "Both are left."}}) == []
+
+
+def test_an_acceptance_at_a_place_where_nothing_is_found_is_told_with_the_nearest() -> None:
+    data = child(regions=UNWORKED, accept={"region-unworked": {"regions.eras": "So.", "regions.tail": "So."}})
+    problems = findings(load_profile(data, shelves=[{"small": BASE}]))
+    assert [problem.code for problem in problems] == ["region-unworked", "accept-idle-at"]
+    assert problems[1].hint == "Use 'regions.ears'."
+    assert problems[1].path == ("accept", "region-unworked", "regions.eras")

@@ -93,7 +93,7 @@ def profile_with(*conditions: Any) -> Any:
     }
 
 
-@settings(max_examples=250)
+@settings(max_examples=100)
 @given(CONDITIONS, CONDITIONS, st.booleans())
 def test_what_can_hold_together_is_what_brute_force_finds(raw_first: Any, raw_second: Any, holds: bool) -> None:
     compiled = compile_profile(load_profile(profile_with(raw_first, raw_second)))
@@ -110,7 +110,7 @@ def test_what_can_hold_together_is_what_brute_force_finds(raw_first: Any, raw_se
     assert possible == witnessed
 
 
-@settings(max_examples=60)
+@settings(max_examples=25)
 @given(profiles(), histories(), st.integers(0, 600))
 def test_what_check_says_of_a_rule_is_so_in_every_order(profile: Any, history: Any, days: int) -> None:
     loaded = load_profile(profile)
@@ -119,7 +119,9 @@ def test_what_check_says_of_a_rule_is_so_in_every_order(profile: Any, history: A
     for name, region in compiled.regions.items():
         for rule_id, rule in region.rules:
             fired = rule_id in order.fired[name]
-            if "longest_mm" in rule.when.facts() and order.all_facts[name]["longest_mm"] > region.growth.full_mm:
+            longest = order.all_facts[name]["longest_mm"]
+            assert isinstance(longest, float | int)
+            if "longest_mm" in rule.when.facts() and longest > region.growth.full_mm:
                 continue  # somebody measured hair that the profile says does not exist
             assert spaces.possible(region, (rule.when, fired)), (rule_id, order.all_facts[name])
 
@@ -164,7 +166,7 @@ def codes(profile: Any) -> set[str]:
 
 
 def worked() -> dict[str, Any]:
-    profile = profile_with()
+    profile: dict[str, Any] = profile_with()
     profile["layer_targets"] = {"all": {"regions": ["back"], "layers": 2, "take": {"usual": 0.25, "at_most": 0.5}}}
     return profile
 
@@ -400,7 +402,8 @@ def test_every_code_is_in_the_catalogue_and_every_entry_is_used() -> None:
 def test_every_code_has_its_sentence_its_fix_and_its_description() -> None:
     assert {code for code in FINDINGS if not (say.knows(code) and described(code) != code)} == set()
     assert {code for code in ERRORS if described(code) == code} == set()
-    assert {code for code in FINDINGS if not say.knows(f"{code}.fix")} == {"target-unreachable"}, "each has its own"
+    without = {code for code in FINDINGS if not say.knows(f"{code}.fix")}
+    assert without == {"target-unreachable", "figure-unproven", "accept-idle-at"}, "each has its own, or another's"
     assert described("made-up") == "made-up"
 
 
@@ -627,7 +630,7 @@ def test_profiles_are_searched_by_id_never_by_path(name: str, tmp_path: Path) ->
 # --- cases made from a history --------------------------------------------------------------------------------------
 
 
-@settings(max_examples=20)
+@settings(max_examples=12)
 @given(profiles(), histories(), st.integers(0, 600), st.sampled_from([None, 30]))
 def test_a_drafted_case_comes_out_as_it_was(profile: Any, history: Any, days: int, minutes: float | None) -> None:
     day = START + timedelta(days=days)

@@ -51,7 +51,9 @@ class Bed:
         """Writes another value at a path that the file itself has."""
         node = yaml.compose("\n".join(self.lines), Loader=yaml.SafeLoader)
         for part in path:
+            assert isinstance(node, yaml.MappingNode)
             node = next(value for key, value in node.value if key.value == part)
+        assert node is not None
         (row, start), (end_row, end) = ((mark.line, mark.column) for mark in (node.start_mark, node.end_mark))
         assert row == end_row
         self.lines[row] = self.lines[row][:start] + new + self.lines[row][end:]

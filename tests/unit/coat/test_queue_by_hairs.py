@@ -106,7 +106,7 @@ steps = st.tuples(
 )
 
 
-@settings(max_examples=40)
+@settings(max_examples=20)
 @given(growths, paces, st.integers(0, 300), st.lists(steps, max_size=12), st.integers(0, 90))
 def test_every_fact_is_that_of_the_single_hairs(
     growth: Growth, pace: float, age_days: int, history: list[tuple[int, tuple[str, float, bool]]], wait: int
@@ -157,7 +157,7 @@ def test_every_fact_is_that_of_the_single_hairs(
             assert reading.mass_longer(coat, growth, pace, day, mm) == longer
 
 
-@settings(max_examples=20)
+@settings(max_examples=10)
 @given(growths, st.integers(1, 8), st.sampled_from([1, 2, 4, 5, 8, 10]))
 def test_the_steady_state_is_what_single_hairs_settle_into(growth: Growth, interval: int, rounds: int) -> None:
     hairs = Hairs(growth, 1.0, -7 * 200)

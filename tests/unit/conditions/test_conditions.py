@@ -76,7 +76,7 @@ def with_tuples(value: Any) -> Any:
 
 
 @given(raw_conditions(), FACTS)
-@settings(max_examples=150)
+@settings(max_examples=80)
 def test_holds_as_the_jsonschema_package_says(raw: dict[str, Any], facts: dict[str, Any]) -> None:
     # Source: JSON Schema draft 2020-12 and draft-07, by the jsonschema package.
     condition = Condition.parse(raw)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
@@ -12,9 +13,10 @@ from hypothesis import strategies as st
 
 from coatrules import Engine, InputError, load_history
 from coatrules.dog.history import History
+from coatrules.dog.loading import read_history
 from coatrules.formats.documents import without_file
 from coatrules.reading import read_yaml
-from coatrules.recording.append import append_visit, read_history
+from coatrules.recording.append import append_visit
 from coatrules.recording.text import history_text
 
 ENGINE = Engine()
@@ -103,10 +105,11 @@ def test_a_name_that_the_profile_lacks_can_be_corrected() -> None:
 
 
 def test_a_correction_of_nothing_is_refused_where_it_is_made_and_found_where_it_is_written() -> None:
-    for refused in (
+    attempts: tuple[Callable[[], History], ...] = (
         lambda: ENGINE.corrected_visit(dog(), pulled(0.2)),
         lambda: ENGINE.withdraw_visit(dog(pulled(0.2)), date(2026, 2, 20)),
-    ):
+    )
+    for refused in attempts:
         with pytest.raises(InputError, match="no visit on") as error:
             refused()
         assert [problem.code for problem in error.value.problems] == ["nothing-to-correct"]

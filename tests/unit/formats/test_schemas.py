@@ -374,8 +374,8 @@ def test_what_a_strict_reader_refuses_is_found() -> None:
 
 @pytest.mark.skipif(not find_spec("check_jsonschema"), reason="check-jsonschema is not installed")
 def test_check_jsonschema_has_nothing_against_the_shipped_profiles() -> None:
-    judge = [sys.executable, "-m", "check_jsonschema", "--schemafile", folder("schemas") / "profile.schema.json"]
-    ran = subprocess.run([*judge, *SHIPPED], capture_output=True, text=True, check=False)
+    judge = ["-m", "check_jsonschema", "--schemafile", str(folder("schemas") / "profile.schema.json")]
+    ran = subprocess.run([sys.executable, *judge, *map(str, SHIPPED)], capture_output=True, text=True, check=False)
     assert ran.returncode == 0, ran.stdout
 
 

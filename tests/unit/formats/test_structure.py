@@ -191,7 +191,7 @@ def rule(condition: Any) -> tuple[str, Any]:
 
 
 # The reference: JSON Schema draft 2020-12, by the jsonschema package.
-@settings(max_examples=400, derandomize=True)
+@settings(max_examples=200, derandomize=True)
 @given(damaged())
 @example(rule({"minimum": 3}))
 @example(rule({"cover": {"const": ["a", ["b"]]}}))
@@ -232,7 +232,7 @@ def inherited(document: Any) -> dict[str, Any]:
     return {**{key: value for key, value in document.items() if value != BASE.get(key)}, **HEAD}
 
 
-@settings(max_examples=400, derandomize=True)
+@settings(max_examples=200, derandomize=True)
 @given(damage_to("profile", BASE))
 @example(("profile", {"rules": {"all": None}}))
 @example(("profile", {"rules": {"all": {"if": {"cover": {"minimum": None}}, "then": {"take": None}}}}))

@@ -179,7 +179,7 @@ def test_the_command_says_it_of_a_file(tmp_path: Path, capsys: pytest.CaptureFix
     assert "Fix: Use 'body'." in err
 
 
-@settings(max_examples=20)
+@settings(max_examples=10)
 @given(profiles(), histories(), st.integers(0, 600))
 def test_every_rule_is_told_once_and_as_the_order_has_it(profile: Any, history: Any, days: int) -> None:
     loaded = load_profile(profile)

@@ -137,7 +137,7 @@ def test_nobody_asked_nothing_is_told_of_later() -> None:
     assert told.to_dict()["next_visit"]["late"] == []
 
 
-@settings(max_examples=40)
+@settings(max_examples=20)
 @given(profiles(), histories(), st.integers(1, 60))
 def test_what_a_later_visit_finds_is_what_the_record_says_then(
     profile: dict[str, Any], history: dict[str, Any], days: int

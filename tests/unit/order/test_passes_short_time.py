@@ -48,7 +48,7 @@ def hand(job: Job) -> list[tuple[str, int]]:
     return [(job.region, n) for n, task in enumerate(job.tasks) if task.kind in ("card", "pull")]
 
 
-@settings(max_examples=60)
+@settings(max_examples=30)
 @given(days(), AVAILABLE)
 def test_it_fits_and_every_rule_of_the_table_holds(day: Day, available: int) -> None:
     found = fit(day.jobs, day.zones, PLACES, available)
@@ -65,7 +65,7 @@ def test_it_fits_and_every_rule_of_the_table_holds(day: Day, available: int) -> 
     assert faults(slots, kept) == []
 
 
-@settings(max_examples=60)
+@settings(max_examples=30)
 @given(days(), AVAILABLE)
 def test_every_task_is_worked_or_put_off(day: Day, available: int) -> None:
     found = fit(day.jobs, day.zones, PLACES, available)
@@ -76,7 +76,7 @@ def test_every_task_is_worked_or_put_off(day: Day, available: int) -> None:
     assert not done & put_off
 
 
-@settings(max_examples=60)
+@settings(max_examples=30)
 @given(days(), AVAILABLE)
 def test_a_layer_target_stays_even(day: Day, available: int) -> None:
     """Rule 12: all its hand work at one share or all put off, the jacket's targets as one; never below the low spot."""
@@ -94,7 +94,7 @@ def test_a_layer_target_stays_even(day: Day, available: int) -> None:
     assert all(len(found_levels) == 1 for found_levels in levels.values())
 
 
-@settings(max_examples=60)
+@settings(max_examples=30)
 @given(days(), AVAILABLE)
 def test_nothing_is_put_off_that_fits(day: Day, available: int) -> None:
     """Neither a task by itself, nor the hand work of a target at the least share, nor an eighth more of a target."""
@@ -122,7 +122,7 @@ def test_nothing_is_put_off_that_fits(day: Day, available: int) -> None:
             assert too_long(worked(day, found, shares=dict.fromkeys([job.region for job in members], share)))
 
 
-@settings(max_examples=60)
+@settings(max_examples=30)
 @given(days(), AVAILABLE)
 def test_without_slots_the_same_is_put_off(day: Day, available: int) -> None:
     found = fit(day.jobs, day.zones, PLACES, available)
@@ -130,7 +130,7 @@ def test_without_slots_the_same_is_put_off(day: Day, available: int) -> None:
     assert (quick.put_off, quick.shares, minutes) == (found.put_off, found.shares, found.arrangement.minutes)
 
 
-@settings(max_examples=60)
+@settings(max_examples=30)
 @given(days(), st.integers(0, 3))
 def test_nothing_is_put_off_where_there_is_time(day: Day, over: int) -> None:
     whole = arrange(day.jobs, day.zones, PLACES)

@@ -85,7 +85,7 @@ def test_nearly_everything_waits_until_hair_stops_and_is_better_when_half_has(
     ("comes", "weeks", "asks"), [("easily", 5, 1), ("holds", 20, 0), ("mixed", 5, 1), (None, 20, 1)]
 )
 def test_what_the_hand_felt_today_outranks_what_was_computed(comes: str | None, weeks: int, asks: int) -> None:
-    seen = {"comes": comes} if comes else {}
+    seen: dict[str, Any] = {"comes": comes} if comes else {}
     assert asked(work_order(WHOLE, stripped(weeks, **seen), date=DAY)) == asks
 
 
@@ -133,8 +133,8 @@ def test_two_clips_that_were_not_stripped_out_leave_a_soft_coat() -> None:
     """Three or four clips kill the wire; two or three strips bring most of it back (growth.csv, E096, E097)."""
     history = stripped(30)
     for weeks in (24, 16):
-        day = (DAY - timedelta(weeks=weeks)).isoformat()
-        history["visits"].append({"visit": day, "work": {"back": {"clip": 9}}})
+        clipped = (DAY - timedelta(weeks=weeks)).isoformat()
+        history["visits"].append({"visit": clipped, "work": {"back": {"clip": 9}}})
     order = work_order(WHOLE, history, date=DAY)
     assert asked(order) == 0.4
     assert reasons(order)["coat.soft"]["clips"] == 2
@@ -154,14 +154,16 @@ def test_a_soft_coat_leaves_that_state_by_what_is_ordered() -> None:
     """A whole strip was refused as long as the clipped hair stood, and so it stood for ever."""
     history = stripped(30)
     for weeks in (24, 16):
-        day = (DAY - timedelta(weeks=weeks)).isoformat()
-        history["visits"].append({"visit": day, "work": {"body": {"clip": 9}}})
+        clipped = (DAY - timedelta(weeks=weeks)).isoformat()
+        history["visits"].append({"visit": clipped, "work": {"body": {"clip": 9}}})
     shares = []
     for visit in range(4):
         day = DAY + timedelta(weeks=4 * visit)
         order = work_order(WHOLE, history, date=day, minutes=180)
         shares.append(asked(order))
-        assert asked(order) <= order.facts["back"]["ripe_share"] + 1e-6
+        ripe = order.facts["back"]["ripe_share"]
+        assert isinstance(ripe, float)
+        assert asked(order) <= ripe + 1e-6
         assert ("coat.soft" in reasons(order)) == (visit < 3)
         history["visits"].append({"visit": day.isoformat(), "work": {"body": {"pull": asked(order)}}})
     assert shares[:3] == pytest.approx([0.4, 0.4, 0.2])

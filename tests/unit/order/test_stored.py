@@ -39,7 +39,7 @@ def _shares(order: WorkOrder) -> dict[str, Any]:
     return {key: value for key, value in ENGINE.as_planned(order).items() if key == "work"}
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=12, deadline=None)
 @given(profiles(), histories(), st.integers(0, 500), st.booleans())
 def test_an_order_goes_round(profile: dict[str, Any], history: dict[str, Any], days: int, ahead: bool) -> None:
     same(ENGINE.order(history, profile=profile, date=date.fromordinal(START.toordinal() + days), ahead=ahead))
@@ -53,8 +53,9 @@ def test_a_stored_order_prints_and_draws_the_same(dog: Any) -> None:
     assert ENGINE.page(again) == ENGINE.page(order)
     assert ENGINE.page(again, audience="owner") == ENGINE.page(order, audience="owner")
     assert ENGINE.calendar([again], date=DAY) == ENGINE.calendar([order], date=DAY)
-    assert ENGINE.picture(again) == ENGINE.picture(order)
-    assert ENGINE.picture(again, fact="cover") == ENGINE.picture(order, fact="cover")
+    if dog == DOGS[0]:  # pictures take seconds
+        assert ENGINE.picture(again) == ENGINE.picture(order)
+        assert ENGINE.picture(again, fact="cover") == ENGINE.picture(order, fact="cover")
 
 
 @pytest.mark.parametrize("file", STORED, ids=lambda file: file.stem)

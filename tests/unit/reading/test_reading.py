@@ -14,7 +14,7 @@ import yaml
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from coatrules.problems import InputError, Problem
+from coatrules.problems import MAX_PROBLEMS, InputError, Problem
 from coatrules.reading import Document, json_text, read_json, read_yaml, source, yaml_text
 
 HIDDEN = re.compile("[\x00-\x09\x0b-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069\ufeff\ufffe\uffff]")
@@ -360,8 +360,8 @@ def test_the_number_of_keys_and_values_is_bounded(monkeypatch: pytest.MonkeyPatc
 
 
 def test_problems_end_at_a_bound() -> None:
-    assert len(problems("a: 1\n" * 1000)) == source.MAX_PROBLEMS
-    assert len(problems("\x00" * 1000)) == source.MAX_PROBLEMS
+    assert len(problems("a: 1\n" * 1000)) == MAX_PROBLEMS
+    assert len(problems("\x00" * 1000)) == MAX_PROBLEMS
 
 
 # Mistakes that people make, and a word the message or its hint must hold for them to mend it.

@@ -1,0 +1,51 @@
+"""A visit at the end of a history in memory, checked as it will be when it is written down; what goes against the floor is asked back."""
+
+from __future__ import annotations
+
+from attrs import evolve
+
+from coatrules.dog.against_floor import against_floor
+from coatrules.dog.history import History
+from coatrules.dog.loading import visit_of
+from coatrules.dog.state import unknown_names
+from coatrules.formats.documents import Origin
+from coatrules.problems import InputError
+from coatrules.profile.compiled import CompiledProfile
+from coatrules.reading import Document
+
+
+def with_visit(
+    old: History, document: Document, compiled: CompiledProfile | None = None, *, again: bool = False
+) -> History:
+    """Returns the history with a visit at its end, checked as ``append_visit`` does but for the floor; nothing is written.
+
+    A visit that corrects or withdraws one must have one of its day to do so.
+    """
+    path = ("visits", len(old.visits))
+    origin = Origin(((path, document), *old.origin.parts))
+    visit = visit_of(document)
+    new = evolve(old, visits=(*old.visits, visit), origin=origin)
+    if compiled is not None and (problems := list(unknown_names(compiled, new))):
+        raise InputError(problems)
+    same_day = [earlier for _, earlier in old.counting() if earlier.day == visit.day]
+    if visit.corrects or visit.withdrawn:
+        if not same_day:
+            raise InputError([origin.problem_at((*path, "visit"), "nothing-to-correct", {"day": visit.day})])
+    elif not again and visit.work and any(earlier.work for earlier in same_day):
+        raise InputError([origin.problem_at((*path, "visit"), "twice", {"day": visit.day.isoformat()})])
+    return new
+
+
+def ask_back(compiled: CompiledProfile, new: History, *, anyway: bool = False) -> None:
+    """Raises ``InputError`` where the work of the last visit goes against the floor; with ``anyway`` only if no note says what
+    happened."""
+    visit = new.visits[-1]
+    against = list(against_floor(compiled, new, visit.day, len(new.visits) - 1))
+    if anyway and visit.note is None:
+        against = [evolve(problem, code="anyway-without-note", severity="error") for problem in against[:1]]
+    elif anyway:
+        return
+    if against:
+        raise InputError(
+            evolve(problem, code=problem.code.removeprefix("recorded-"), severity="error") for problem in against
+        )
