@@ -95,7 +95,7 @@ def examine_text(text: str | bytes, file: str, shelves: Iterable[Shelf] = ()) ->
     return _sorted(problems)
 
 
-def broken(source: Path, shelves: Iterable[Shelf] = ()) -> list[Problem]:
+def broken(source: str | Path | Mapping[str, Any], shelves: Iterable[Shelf] = ()) -> list[Problem]:
     """Returns what a change of a profile broke in one that builds on it: what makes that unusable, or cases that no longer come out."""
     try:
         examination = examined(source, shelves=shelves)

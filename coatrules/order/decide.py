@@ -18,7 +18,7 @@ from coatrules.order.facts import RegionFacts, number
 from coatrules.order.reasons import Reason
 from coatrules.order.verdicts import Task, Verdict
 from coatrules.profile.compiled import CompiledProfile, CompiledRegion, Means
-from coatrules.profile.floor import HANDLED_ONLY
+from coatrules.profile.floor import HANDLED_ONLY, may_use
 from coatrules.profile.model import Effect, LayerTarget, Rule
 
 LEAST_SHARE = 0.03
@@ -30,6 +30,9 @@ RIPE_FROM, HALF_RIPE = 0.1, 0.5
 13 weeks takes it at about 0.1 (growth.csv, E048, E051)."""
 SOFT_CLIPS = 2
 """Clips not yet stripped out from which a coat is soft: three or four kill the wire (growth.csv, E097)."""
+SOFT_SHARE = 0.4
+"""The most that is asked of a soft coat that is stripped whole, and of ripe hair only, until a hand has felt that it comes: three
+visits take the clipped hair out (common practice, no source)."""
 CARD_FROM = 0.5
 """Undercoat half back is carded (common practice, no source)."""
 BASE: Mapping[TaskKind, int] = {"clip": 60, "pull": 50, "card": 40, "scissor": 35, "comb": 30}
@@ -189,12 +192,19 @@ class _Region:
         """Whether neither a rule nor the floor stands against a kind of task here."""
         if kind in self.left_out or (self.stage != "grown" and not self._practised(kind)):
             return False
-        return kind != "card" or (self.stops is None and not self.beside)
+        if kind != "card":
+            return True
+        return (
+            self.stops is None
+            and not self.beside
+            and self.region.clipper_only is None
+            and self.region.place is not None
+        )
 
     def _practised(self, kind: TaskKind) -> bool:
         """Whether a puppy, or a dog new to the table, is asked to bear a kind of task here: only on calm parts, nothing on the
         head and feet; a puppy coat is pulled from the age at which it comes out."""
-        calm = self.facts["sensitivity"] == "none" and self.region.place_known and self.region.id not in HANDLED_ONLY
+        calm = self.facts["sensitivity"] == "none" and self.region.id not in HANDLED_ONLY
         return calm and (kind in ("card", "comb") or (kind == "pull" and self.stage == "first-coat"))
 
     def _rests_until(self) -> date | None:
@@ -221,7 +231,7 @@ class _Region:
         if self.stops is not None:
             self.idle.append(Reason(rule="coat.health"))
             return None
-        if not self.region.place_known:
+        if self.region.place is None:
             self.idle.append(Reason(rule="floor.unknown-place"))
             return None
         if self.beside:
@@ -330,16 +340,16 @@ class _Region:
             if comes == "holds" and mass:
                 because.append(Reason(rule="coat.holds"))
             return mass
-        fallback = of_growing_hair(self.region.target, mass)
-        if self.own.clips >= SOFT_CLIPS:
-            because.append(Reason(rule="coat.soft", facts={"clips": self.own.clips}))
-            return fallback
         if self.stage == "first-coat" or comes == "easily":
             return mass
+        fallback = of_growing_hair(self.region.target, mass)
         ripe = number(self.facts["ripe_share"])
         if comes == "holds":
             because.append(Reason(rule="coat.holds-all"))
             return fallback
+        if self.own.clips >= SOFT_CLIPS:
+            because.append(Reason(rule="coat.soft", facts={"clips": self.own.clips, "share": SOFT_SHARE}))
+            return fallback or min(mass, mass_of(SOFT_SHARE), mass_of(ripe))
         if ripe < RIPE_FROM and comes != "mixed":
             because.append(self._unripe("coat.unripe", round(RIPE_FROM * WHOLE)))
             return fallback
@@ -378,6 +388,10 @@ class _Region:
             return None
         if number(self.facts["longest_mm"]) <= zone.leave_mm:
             self.idle.append(Reason(rule="coat.short-enough", facts={"leave_mm": zone.leave_mm}))
+            return None
+        place = self.region.place
+        if place is not None and place.cut is not None and place.cut.by_name and self._means("clip") is None:
+            self.idle.append(Reason(rule="floor.no-tool"))
             return None
         because = (
             due,
@@ -426,11 +440,12 @@ class _Region:
 
     def _means(self, kind: TaskKind) -> Means | None:
         """The hand or tool for a task: what a rule names, or the first that fits the hair."""
-        methods = self.compiled.profile.methods
-        name = min((use for use in self.used if methods[use].does == kind), default=None)
+        methods, own = self.compiled.profile.methods, self.region.methods.get(kind, ())
+        here = {name for name, _ in own}
+        wanted = [use for use in self.used if methods[use].does == kind]
+        name = min((use for use in wanted if may_use(methods[use], self.region.place, named=use in here)), default=None)
         if name is None:
-            fitting = (name for name, method in self.region.methods.get(kind, ()) if method.when.holds(self.facts))
-            name = next(fitting, None)
+            name = next((name for name, method in own if method.when.holds(self.facts)), None)
         return None if name is None else self.compiled.means[name]
 
     # --- how pressing ---

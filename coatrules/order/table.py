@@ -189,8 +189,8 @@ def _is_overdue(region: CompiledRegion, state: DogState, verdict: Verdict) -> bo
 
 
 def _zone(region: CompiledRegion) -> str:
-    """The sensitive zone of a region; one that this dog alone has taught is called by the region."""
-    return region.zone_id or f"{region.id}!"
+    """The zone by which a tender region is worked; one that this dog alone has taught is called by the region."""
+    return region.bouts_with or f"{region.id}!"
 
 
 def _zones(compiled: CompiledProfile, state: DogState) -> dict[str, Zone]:

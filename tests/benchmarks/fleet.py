@@ -1,6 +1,6 @@
 """Many dogs: two processes against one, memory a dog against plain dicts, and whether the work grows with the dogs only.
 
-``python -m tests.benchmarks.fleet 1000000`` runs so many dogs of a short profile from file to file, once, and tells what it took.
+``python -m tests.benchmarks.fleet 100000`` summarises so many dogs of a short profile from file to file, once, and tells what it took.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from tempfile import TemporaryDirectory
 from time import perf_counter, process_time
 
 from coatrules.book.checkpoint import Checkpoint, work_through
-from coatrules.book.fleet import run_of
+from coatrules.book.fleet import SUMMARY, run_of
 from coatrules.dog.loading import load_history
 from tests.benchmarks.generate import DAY, SHORT, book, short_dog
 
@@ -84,7 +84,8 @@ def long_run(dogs: int) -> None:
     """So many dogs of the short profile, from file to file, in two processes; every tenth part of the way told as it goes."""
     with TemporaryDirectory() as place:
         Path(place, "short.yaml").write_text(json.dumps(SHORT), encoding="utf-8")
-        source, out, run = Path(place, "book.jsonl"), Path(place, "out.jsonl"), run_of(DAY, folders=[Path(place)])
+        source, out = Path(place, "book.jsonl"), Path(place, "out.jsonl")
+        run = run_of(DAY, folders=[Path(place)], fields=SUMMARY)
         with source.open("wb") as book_file:
             book_file.writelines(json.dumps(short_dog(number)).encode() + b"\n" for number in range(dogs))
         start, told = perf_counter(), 0
@@ -109,9 +110,11 @@ def long_run(dogs: int) -> None:
         peak = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss // 1024
         with out.open("rb") as file:
             answers = sum(1 for _ in file)
+        size = out.stat().st_size / dogs
         print(
-            f"{answers:,} answers, {done.refused} refused; {used / dogs * 1000:.1f} ms of processors a dog; a worker {peak} MB"
+            f"{answers:,} summaries of {size:.0f} bytes, {done.refused} refused; {used / dogs * 1000:.1f} ms of processors a dog"
         )
+        print(f"a million in {used / dogs * 1e6 / 2:,.0f} s of two processors; a worker {peak} MB")
 
 
 if __name__ == "__main__":

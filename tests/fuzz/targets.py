@@ -4,21 +4,33 @@ from __future__ import annotations
 
 import copy
 import json
+import os
 from collections.abc import Callable, Iterator
 from datetime import date
+from functools import cache
+from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Any
 
 from coatrules.conditions.compiling import compile_all
 from coatrules.conditions.condition import Condition, ConditionError, in_words
-from coatrules.dog.loading import history_of, load_history
+from coatrules.dog.frames import frames
+from coatrules.dog.loading import history_of, load_history, read_history
+from coatrules.formats.documents import NOWHERE, without_file
+from coatrules.formats.validation import structured
 from coatrules.order.engine import order, work_order
 from coatrules.problems import InputError
 from coatrules.profile.compiled import compile_profile
 from coatrules.profile.loading import load_profile
 from coatrules.reading import read_json, read_yaml
+from coatrules.recording import typed
+from coatrules.recording.append import append_visit
+from coatrules.recording.importing import import_rows
+from coatrules.recording.sheets import SheetMapping
+from coatrules.recording.text import history_text
 from coatrules.report.markdown import markdown
 from coatrules.report.text import text
-from tests.support.book import PROFILE
+from tests.support.book import HISTORY, JSON_HISTORY, PROFILE
 from tests.support.every_key import HISTORY as EVERY_HISTORY_KEY
 from tests.support.every_key import PROFILE as EVERY_PROFILE_KEY
 
@@ -106,8 +118,7 @@ def reading(data: bytes) -> None:
 
 def _sound(error: InputError) -> None:
     assert error.problems
-    assert all(problem.message for problem in error.problems)
-    str(error).encode("utf-8", "backslashreplace")
+    str(error.problems[-1]).encode()  # in words, which costs more than to find it: of many, one has to do
 
 
 def _placed(error: InputError) -> None:
@@ -115,7 +126,6 @@ def _placed(error: InputError) -> None:
     for problem in error.problems:
         assert problem.line >= 1, problem
         assert problem.column >= 1, problem
-        str(problem).encode()
 
 
 def conditions(data: bytes) -> None:
@@ -203,9 +213,102 @@ def profile(data: bytes) -> None:
     text(answer).encode()
 
 
+@cache
+def _folder() -> TemporaryDirectory[str]:
+    """Where the dog's file is: in memory where there is such a place."""
+    return TemporaryDirectory(dir="/dev/shm" if os.path.isdir("/dev/shm") else None, prefix="coatrules-fuzz-")
+
+
+def record(data: bytes) -> None:
+    """A damaged visit into a damaged file: written so that all before it stands as it stood, or refused and nothing changed."""
+    choices = Choices(data)
+    dog = Path(_folder().name, "pip.json" if choices.below(4) == 0 else "pip.yaml")
+    before = bytearray((JSON_HISTORY if dog.suffix == ".json" else HISTORY).encode())
+    for _ in range(choices.below(3)):
+        at, length = choices.below(len(before) + 1), choices.below(8)
+        before[at : at + length] = bytes(choices.below(256) for _ in range(choices.below(8)))
+    if choices.below(4) == 0:
+        before = bytearray(before.replace(b"\n", b"\r\n"))
+    dog.write_bytes(before)
+    visit = damaged(VISITS["visits"][choices.below(3)] | {"visit": "2026-04-01", "note": "So: it # went"}, choices)
+    try:
+        written = append_visit(dog, without_file(visit), compiled=SMALL, again=choices.more, anyway=choices.more)
+    except InputError as error:
+        _sound(error)
+        assert dog.read_bytes() == before, "a refused visit changed the file"
+        return
+    after = dog.read_bytes()
+    old = read_history(bytes(before), dog)
+    new = read_history(after, dog)
+    assert new == written
+    if dog.suffix == ".yaml":
+        assert after.startswith(before)
+        assert [frame.state for frame in frames(after)][-1] == "whole"
+        if before.endswith(b"\n"):
+            assert new.visits[:-1] == old.visits
+        cut = len(before) + choices.below(len(after) - len(before))
+        try:
+            left = read_history(after[:cut], dog)
+        except InputError:
+            return
+        assert left.visits == new.visits or len(left.visits) < len(new.visits), "half a visit reads as a whole one"
+    else:
+        assert new.visits[:-1] == old.visits
+
+
+MAPPINGS = tuple(
+    structured({"format": 1, **mapping}, SheetMapping, "import", NOWHERE)
+    for mapping in (
+        {"columns": {"date": "D", "dog": "P"}, "always": {"part": "back", "task": "pull"}, "ignore": []},
+        {
+            "columns": {"date": "D", "dog": "P", "part": "T", "task": "W", "share": "S", "minutes": "M", "note": "N"},
+            "dates": "DD.MM.YY",
+            "decimal": ",",
+            "share_as": "percent",
+            "values": {"part": {"rücken": "back"}, "task": {"zupfen": "pull"}, "share": {"halb": 0.5}},
+        },
+        {
+            "columns": {"date": "D", "dog": "P", "profile": "R", "part": "T", "reaction": "A", "arrival_mm": "L"},
+            "always": {"task": "clip"},
+            "encoding": "utf-16",
+        },
+    )
+)
+
+
+def sheet(data: bytes) -> None:
+    """Bytes as the rows of a sheet: histories that read back, and each row read or said to be wrong."""
+    mapping = MAPPINGS[data[0] % 3 if data else 0]
+    names = "D;P;T;W;S;M;N" if mapping.dates == "DD.MM.YY" else "D,P,R,T,A,L" if mapping.columns.profile else "D,P"
+    rows = names.encode(mapping.encoding) + "\n".encode(mapping.encoding)[-2:].lstrip(b"\0") + data[1:]
+    try:
+        found = import_rows(rows, "sheet.csv", mapping, lambda _: SMALL)
+    except InputError as error:
+        _sound(error)
+        return
+    assert found.rows == found.read + len(found.problems)
+    for problem in found.problems[-1:]:
+        str(problem).encode()
+    for plain in found.histories.values():
+        assert history_of(read_yaml(history_text(plain))) == load_history(plain)
+
+
+def words(data: bytes) -> None:
+    """Bytes as what is typed at the table: understood, or refused with what would be."""
+    said = data.decode("utf-8", "surrogateescape")
+    for understand in (typed.work, typed.part_and_rest, typed.seen, typed.minutes, typed.share, typed.show_lengths):
+        try:
+            understand(said)
+        except typed.NotUnderstood as error:
+            str(error).encode("utf-8", "backslashreplace")
+
+
 TARGETS: dict[str, Callable[[bytes], None]] = {
     "reading": reading,
     "conditions": conditions,
     "history": history,
     "profile": profile,
+    "record": record,
+    "sheet": sheet,
+    "words": words,
 }

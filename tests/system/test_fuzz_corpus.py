@@ -10,17 +10,17 @@ import pytest
 from coatrules.dog.loading import load_history
 from coatrules.problems import InputError
 from coatrules.profile.loading import load_profile
-from tests.fuzz.__main__ import CORPUS, NAMES
+from tests.fuzz.__main__ import CORPUS, WATCHED
 from tests.fuzz.targets import TARGETS, VISITS, Choices, damaged
 from tests.support.book import PROFILE
 
 pytestmark = pytest.mark.slow
 
-FILES = sorted(file for name in NAMES for file in (CORPUS / name).iterdir())
+FILES = sorted(file for name in WATCHED for file in (CORPUS / name).iterdir())
 
 
 def test_every_target_has_its_corpus() -> None:
-    assert set(TARGETS) == set(NAMES) == {file.parent.name for file in FILES}
+    assert set(TARGETS) == set(WATCHED) == {file.parent.name for file in FILES}
 
 
 @pytest.mark.parametrize("file", FILES, ids=lambda file: f"{file.parent.name}-{file.name}")
