@@ -7,12 +7,13 @@ from functools import lru_cache, partial
 from itertools import compress
 from typing import Any, Literal, NamedTuple, TypeVar, get_args
 
-from attrs import evolve, fields_dict
+from attrs import evolve
 
 from coatrules.coat.queue import Pick, Pull, mass_of
 from coatrules.dog.equivalence import once_per_class
 from coatrules.dog.history import AtLeastLong, Seen, Visit, Work
 from coatrules.dog.safety import STOP_RESTS_DAYS
+from coatrules.formats.structure import written
 from coatrules.formats.values import Reaction, TaskKind
 from coatrules.learning.observations import Verdict
 from coatrules.learning.speed import Timed
@@ -132,7 +133,7 @@ def _merged(entries: tuple[Any, ...]) -> Any:
 
 def keys_given(entry: Work | Seen) -> tuple[str, ...]:
     """Returns the keys that an entry gives."""
-    return tuple([key for key in fields_dict(type(entry)) if getattr(entry, key) is not None])
+    return tuple([key for key in written(type(entry)) if getattr(entry, key) is not None])
 
 
 def speaker(entries: Mapping[str, Work] | Mapping[str, Seen], keys: Sequence[str], key: str) -> str | None:
@@ -323,7 +324,8 @@ def timed(
                 if work.minutes is None and visit.minutes is None:
                     continue
                 other = [key for key in keys_given(work) if speaker(visit.work, keys, key) != part]
-                own = evolve(work, **dict.fromkeys(other)) if other else work
+                nothing: dict[str, Any] = dict.fromkeys(other)
+                own = evolve(work, **nothing) if other else work
                 usual = _usual_minutes(compiled.regions[name], own, region_logs[name], turn, visit.day.toordinal())
                 if usual is None or usual or not other:
                     entry = entries.setdefault(part if work.minutes is not None else WHOLE_VISIT, {})

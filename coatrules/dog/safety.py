@@ -96,11 +96,13 @@ def puppy(age_weeks: float | None, first_coat_weeks: float | None) -> bool:
 
 
 def stage_of(age_weeks: float | None, first_coat_weeks: float | None, visits: int, minutes: float) -> Stage:
-    """What a visit is for: all the work; getting used to the table; or, on a puppy, its first coat as well.
+    """What a visit is for: all the work; getting used to the table, as at any short first one; or, on a puppy, its first coat as well.
 
     ``visits``: with the dog before this one. ``minutes``: there are. ``first_coat_weeks``: the age at which the puppy coat comes
     out, None where the profile does not say.
     """
+    if visits == 0 and minutes <= FIRST_VISIT_MINUTES:
+        return "practice"
     if age_weeks is not None and puppy(age_weeks, first_coat_weeks):
         return "practice" if first_coat_weeks is None or age_weeks < first_coat_weeks else "first-coat"
-    return "practice" if visits == 0 and minutes <= FIRST_VISIT_MINUTES else "grown"
+    return "grown"

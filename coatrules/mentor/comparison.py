@@ -44,6 +44,15 @@ class Occasion:
     date: date
     minutes: float | None = None
 
+    def to_dict(self) -> dict[str, Any]:
+        """Returns the occasion as plain data, a part of ``schemas/comparison.schema.json``."""
+        return {
+            "name": self.name,
+            "history": self.history.to_dict(),
+            "date": self.date.isoformat(),
+            "minutes": self.minutes,
+        }
+
 
 @frozen
 class Change:
@@ -54,6 +63,11 @@ class Change:
     new: Any
     old_place: tuple[str, int]
     new_place: tuple[str, int]
+
+    @property
+    def key(self) -> tuple[object, ...]:
+        """What tells a change from others: profiles that build on one may change at the same path."""
+        return self.path, self.old_place, self.new_place, self.in_words
 
     @property
     def in_words(self) -> str:
@@ -89,15 +103,9 @@ class Compared:
         """Returns the comparison as plain data by ``schemas/comparison.schema.json``."""
         from coatrules.order.plain_data import result_data
 
-        occasion = self.occasion
         return {
             "format": 1,
-            "occasion": {
-                "name": occasion.name,
-                "history": occasion.history.to_dict(),
-                "date": result_data(occasion.date),
-                "minutes": result_data(occasion.minutes),
-            },
+            "occasion": self.occasion.to_dict(),
             "differences": result_data(self.differences),
         }
 

@@ -5,14 +5,14 @@ Every class mirrors one object of ``schemas/profile.schema.json``; what a key me
 
 from collections.abc import Mapping
 from datetime import date
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
 from attrs import field, frozen
 
 from coatrules.coat.growth import Growth
 from coatrules.conditions.condition import Condition
 from coatrules.formats.digest import Edition
-from coatrules.formats.documents import NOWHERE, Origin
+from coatrules.formats.documents import NOWHERE, Origin, without_file
 from coatrules.formats.values import (
     NAMES,
     UNWRITTEN,
@@ -301,7 +301,7 @@ class Profile:
         eq=lambda regions: tuple(regions.items())
     )  # their order is the walk over the dog
     about: Words | None = None
-    extends: Id | None = None
+    extends: Id | None = field(default=None, eq=False)  # merged in: it says where from, not what
     regime: Id | None = None
     outline: Outline = "terrier"
     breed: Breed | None = None
@@ -322,6 +322,19 @@ class Profile:
     regimes: Annotated[Mapping[str, "Profile"], UNWRITTEN] = NOTHING
     whole: Annotated[Edition | None, UNWRITTEN] = None
     origin: Annotated[Origin, UNWRITTEN] = field(default=NOWHERE, eq=False, repr=False)
+
+    def to_dict(self) -> dict[str, Any]:
+        """Returns the profile as plain data by ``schemas/profile.schema.json``: what it extends is in it, and so are its regimes."""
+        from coatrules.profile.plain_data import profile_data  # only what is written out needs it
+
+        return profile_data(self)
+
+    @classmethod
+    def from_dict(cls, data: Mapping[str, Any]) -> "Profile":
+        """Returns a profile from plain data; raises ``InputError`` with every problem found."""
+        from coatrules.profile.loading import load_profile
+
+        return load_profile(without_file(data).data)
 
     @property
     def edition(self) -> Edition:

@@ -63,11 +63,13 @@ from coatrules import (
     Posterior,
     Problem,
     Profile,
+    ProfileComparison,
     PutOff,
     Reason,
     Region,
     RegionOutlook,
     RegionVisit,
+    Rehearsal,
     Relaxation,
     Rolling,
     RollingEnd,
@@ -91,6 +93,7 @@ from coatrules import (
     Timed,
     UsualVisit,
     Visit,
+    Wanted,
     Work,
     WorkOrder,
     load_history,
@@ -222,13 +225,17 @@ def about_plans(plan: Plan, staged: StagedStrip, intervals: Intervals) -> Iterat
 
 def about_mentoring(engine: Engine) -> Iterator[str]:
     """What helps a mentor, by its parts."""
-    compared: list[Compared] = engine.compare("griffon-bruxellois-rough", "points-of-the-dog")
+    comparison: ProfileComparison = engine.compare("griffon-bruxellois-rough", "points-of-the-dog")
+    compared: tuple[Compared, ...] = comparison.orders
     for one in compared:
         occasion: Occasion = one.occasion
         differences: tuple[Difference, ...] = one.differences
         causes: list[Change] = [change for difference in differences for change in difference.because]
         yield f"{occasion.name}: {len(differences)} by {len(causes)}"
-    runs: list[Run] = engine.rehearse("silky-jacket")
+    rehearsal: Rehearsal = engine.rehearse("silky-jacket")
+    wanted: Mapping[str, Wanted] = rehearsal.wanted
+    runs: tuple[Run, ...] = rehearsal.runs
+    yield f"{rehearsal.keeps_to_targets}, {[target.layers for target in wanted.values()]}"
     for run in runs:
         actor: Actor = run.actor
         targets: Mapping[str, TargetRun] = run.targets

@@ -8,13 +8,13 @@ from typing import Any
 import pytest
 import yaml
 
+from coatrules import Engine
 from coatrules.check import examine
 from coatrules.check.expectations import joined
 from coatrules.check.invented_dogs import facts_for
 from coatrules.check.mutation import can_be_asked, unproven
 from coatrules.cli import main
 from coatrules.conditions.condition import Condition
-from coatrules.engine import Engine
 from coatrules.formats.documents import merge_patch
 from coatrules.formats.unstructure import thawed
 from coatrules.problems import Path as ValuePath

@@ -14,7 +14,8 @@ from coatrules import load_history, work_order
 from coatrules.cli import main
 from coatrules.formats.documents import Origin
 from coatrules.mentor.comparison import Occasion, changes, compare
-from coatrules.report.comparison import plain, text
+from coatrules.mentor.profile_comparison import ProfileComparison
+from coatrules.report.comparison import text
 from tests.support.strategies import START, histories, profiles
 
 BASE = """\
@@ -150,8 +151,9 @@ def test_a_region_differs_just_where_its_order_does(profile: Any, usual: int, hi
     }
     assert differing <= {difference.region for difference in result.differences}
     assert all(difference.because == tuple(edits) for difference in result.differences), "one change: it is the cause"
-    assert text(edits, [result]).count("\n") >= 1
-    assert json.dumps(plain(edits, [result]))
+    whole = ProfileComparison(tuple(edits), (result,))
+    assert text(whole).count("\n") >= 1
+    assert ProfileComparison.from_dict(json.loads(json.dumps(whole.to_dict()))) == whole
 
 
 REGIMES = """\
