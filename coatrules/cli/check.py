@@ -6,7 +6,6 @@ import os
 import sys
 from argparse import ArgumentParser, Namespace
 from collections.abc import Iterator, Mapping, Sequence
-from contextlib import suppress
 from functools import partial
 from pathlib import Path
 
@@ -20,7 +19,7 @@ from coatrules.check.fixes import fixed
 from coatrules.cli.common import add_folders, source_named, write_result
 from coatrules.cli.progress import tracked
 from coatrules.disk import read, write
-from coatrules.problems import InputError, Problem, nearest_fix
+from coatrules.problems import InputError, Problem, nearest_fix, visible
 from coatrules.profile.graph import dependants, folders_of, id_of, profiles_in
 from coatrules.reading import MAX_BYTES
 from coatrules.report.findings import FORMATS
@@ -72,17 +71,19 @@ def _explain(code: str, out: Path | None) -> int:
 
 
 def _fix(checked: Sequence[Source]) -> None:
-    """Fixes what is safe in each file, and says which were rewritten."""
+    """Fixes what is safe in each file, and says which were rewritten; raises ``InputError`` where one cannot be."""
     for source, shelves in checked:
         if not isinstance(source, Path):
             continue
-        with suppress(InputError, UnicodeDecodeError):  # said when it is checked
+        try:
             content = read(source, MAX_BYTES)
             text = content.decode()
             better = fixed(text, str(source), partial(_problems, str(source), shelves))
-            if better != text:
-                write(source, better.encode(), expected=content)
-                print(say("check.fixed", file=source), file=sys.stderr)
+        except (InputError, UnicodeDecodeError):  # said when it is checked
+            continue
+        if better != text:
+            write(source, better.encode(), expected=content)
+            print(visible(say("check.fixed", file=source)), file=sys.stderr)
 
 
 def _problems(file: str, shelves: Sequence[Path], text: str) -> list[Problem]:
