@@ -204,8 +204,10 @@ class _Region:
     def _practised(self, kind: TaskKind) -> bool:
         """Whether a puppy, or a dog new to the table, is asked to bear a kind of task here: only on calm parts, nothing on the
         head and feet; a puppy coat is pulled from the age at which it comes out."""
-        calm = self.facts["sensitivity"] == "none" and self.region.id not in HANDLED_ONLY
-        return calm and (kind in ("card", "comb") or (kind == "pull" and self.stage == "first-coat"))
+        return self._is_calm() and (kind in ("card", "comb") or (kind == "pull" and self.stage == "first-coat"))
+
+    def _is_calm(self) -> bool:
+        return self.facts["sensitivity"] == "none" and self.region.id not in HANDLED_ONLY
 
     def _rests_until(self) -> date | None:
         """The day from which a place where the dog said stop may be tried again, if that is still to come."""
@@ -262,7 +264,7 @@ class _Region:
         mass = mass_of(target.take.usual)
         because = [_share("coat.usual", mass)]
 
-        first = self._first_coat() if self.stage == "first-coat" else 0
+        first = self._first_coat()
         if first:
             mass = first
             because = [_share("coat.first-coat", mass)]
@@ -311,7 +313,8 @@ class _Region:
                 mass = max(limit, low)
                 because.append(_share("coat.cover" if limit > low else "coat.low-spot", mass))
 
-        mass = self._ripe_enough(mass, because)
+        if not first:  # a puppy coat is at rest as a whole
+            mass = self._ripe_enough(mass, because)
         ready = round(number(self.facts["ready_share"]) * WHOLE)
         if mass > ready:
             mass = ready
@@ -320,12 +323,17 @@ class _Region:
         return mass, because
 
     def _first_coat(self) -> int:
-        """How much of the coat the puppy was born with comes out today: all of it, as far as the time reaches."""
-        oldest = self.own.coat.cohorts[0]
-        if oldest.day != self.born:
+        """How much of the coat the puppy was born with comes out today: all of it, as far as the time reaches.
+
+        What is left of it on calm parts when the puppy is grown comes out so too; elsewhere it goes as any other coat.
+        """
+        oldest, due, age = self.own.coat.cohorts[0], self.compiled.first_coat_weeks, self.facts.get("age_weeks")
+        if oldest.day != self.born or due is None or age is None or number(age) < due or not self._is_calm():
             return 0
         minutes = self.region.region.minutes.get("pull", 0.0) / self.speed
-        there_is = min(number(self.facts["minutes"]), PUPPY_MINUTES)
+        there_is = number(self.facts["minutes"])
+        if self.stage == "first-coat":
+            there_is = min(there_is, PUPPY_MINUTES)
         fits = WHOLE if minutes <= there_is else int(WHOLE * there_is / minutes)
         return min(oldest.mass, fits)
 
@@ -340,7 +348,7 @@ class _Region:
             if comes == "holds" and mass:
                 because.append(Reason(rule="coat.holds"))
             return mass
-        if self.stage == "first-coat" or comes == "easily":
+        if comes == "easily":
             return mass
         fallback = of_growing_hair(self.region.target, mass)
         ripe = number(self.facts["ripe_share"])
