@@ -19,11 +19,7 @@ from math import erfc, exp, inf, log, pi, sqrt
 from typing import NamedTuple
 
 from coatrules.learning.arrival_ages import arrival_ages
-<<<<<<< HEAD
-from coatrules.learning.hand import HAND, Evidence, either, together
-=======
 from coatrules.learning.hand import HAND, Lesson, either, together
->>>>>>> main
 from coatrules.learning.likelihood import MEASURE_MM, ROOT, RegionRecords
 from coatrules.learning.observations import Arrival, AtLeast, Came, Felt, Layers, Length, Observation
 from coatrules.learning.outlying import Record, outlying
@@ -209,20 +205,12 @@ class _Grid(NamedTuple):
     def _column(self, regions: Sequence[RegionRecords], paces: Sequence[float], c: float, cell: float) -> _Column:
         factor, hand = exp(c), (HAND * self.measure_mm) ** 2
         curves: dict[int, _Curve] = {}
-<<<<<<< HEAD
-        evidence: list[list[tuple[Evidence, int]]] = [[] for _ in paces]
-=======
         lessons: list[list[tuple[Lesson, int]]] = [[] for _ in paces]
->>>>>>> main
         for region in regions:
             if region.arrived is None:
                 rows, curves[id(region)] = self._of_region(region, factor, (0.0,), paces, cell)
                 for at, one in enumerate(rows[0]):
-<<<<<<< HEAD
-                    evidence[at].append((one, region.count))
-=======
                     lessons[at].append((one, region.count))
->>>>>>> main
         arrivals = []
         for name, arrival in self.arrivals.items():
             members = [region for region in regions if region.arrived == name]
@@ -238,20 +226,12 @@ class _Grid(NamedTuple):
                     case = together([(rows[at_age][at], count) for rows, count in of_members], hand)
                     cases.append(case._replace(log=case.log + prior))
                 one, shares = either(cases)
-<<<<<<< HEAD
-                evidence[at].append((one, 1))
-=======
                 lessons[at].append((one, 1))
->>>>>>> main
                 shares_of_paces.append(shares)
             arrivals.append((ages, shares_of_paces))
         logs = [
             _log_normal(c, self.final_spread) + _log_normal(k - 1, self.pace_spread) + together(of_pace, hand).log
-<<<<<<< HEAD
-            for k, of_pace in zip(paces, evidence, strict=True)
-=======
             for k, of_pace in zip(paces, lessons, strict=True)
->>>>>>> main
         ]
         return _Column(logs, [curves[id(region)] for region in regions], arrivals)
 
@@ -262,19 +242,11 @@ class _Grid(NamedTuple):
 
     def _of_region(
         self, region: RegionRecords, factor: float, ages: Sequence[float], paces: Sequence[float], cell: float
-<<<<<<< HEAD
-    ) -> tuple[list[list[Evidence]], _Curve]:
-        """What a region's records tell at each age and each pace of the dog; and their chances over paces of its own."""
-        grown, deviation = region.cycle.grows_weeks * factor, self.region_spread
-        if not deviation:
-            return [region.evidence_at(paces, grown, age, cell) for age in ages], ((), ())
-=======
     ) -> tuple[list[list[Lesson]], _Curve]:
         """What a region's records tell at each age and each pace of the dog; and their chances over paces of its own."""
         grown, deviation = region.cycle.grows_weeks * factor, self.region_spread
         if not deviation:
             return [region.lessons_at(paces, grown, age, cell) for age in ages], ((), ())
->>>>>>> main
         scale = log(deviation * sqrt(2 * pi))
         slope = -0.5 / deviation**2
         curves = [weighed(region, grown, age, self._region_sd, deviation, cell) for age in ages]
@@ -282,11 +254,7 @@ class _Grid(NamedTuple):
         for curve in curves:
             nodes = [
                 (own, chance, one.mean, one.var + one.mean**2)
-<<<<<<< HEAD
-                for own, chance, one in zip(curve.paces, curve.chances, curve.evidence, strict=True)
-=======
                 for own, chance, one in zip(curve.paces, curve.chances, curve.lessons, strict=True)
->>>>>>> main
                 if chance > 1e-7
             ]
             row = []
@@ -300,11 +268,7 @@ class _Grid(NamedTuple):
                     mean += part * mean_there
                     square += part * square_there
                 mean /= total
-<<<<<<< HEAD
-                row.append(Evidence(log(total) + curve.log_scale - scale, mean, max(square / total - mean**2, 1e-9)))
-=======
                 row.append(Lesson(log(total) + curve.log_scale - scale, mean, max(square / total - mean**2, 1e-9)))
->>>>>>> main
             rows.append(row)
         return rows, (tuple([curve.paces for curve in curves]), tuple([curve.chances for curve in curves]))
 

@@ -21,11 +21,7 @@ def length_error(measure_mm: float) -> float:
     return measure_mm * sqrt(1 + HAND**2)
 
 
-<<<<<<< HEAD
-class Evidence(NamedTuple):
-=======
 class Lesson(NamedTuple):
->>>>>>> main
     """What some records tell at a node: the logarithm of their likelihood over all errors of the hand, and the mean (mm) and
     variance of that error by these records alone."""
 
@@ -34,44 +30,24 @@ class Lesson(NamedTuple):
     var: float
 
 
-<<<<<<< HEAD
-def together(evidence: Iterable[tuple[Evidence, int]], var: float) -> Evidence:
-    """Returns what several records tell, each so many times. var: of the hand's error before any record."""
-    logs, precision, weighted = 0.0, 1 / var, 0.0
-    for one, times in evidence:
-=======
 def together(lessons: Iterable[tuple[Lesson, int]], var: float) -> Lesson:
     """Returns what several records tell, each so many times. var: of the hand's error before any record."""
     logs, precision, weighted = 0.0, 1 / var, 0.0
     for one, times in lessons:
->>>>>>> main
         own = min(one.var, var)  # what tells nothing of the error tells nothing against it
         logs += times * (one.log + 0.5 * (log(var / own) - one.mean**2 / own))
         precision += times * (1 / own - 1 / var)
         weighted += times * one.mean / own
-<<<<<<< HEAD
-    return Evidence(logs + 0.5 * (weighted**2 / precision - log(var * precision)), weighted / precision, 1 / precision)
-
-
-def either(evidence: Iterable[Evidence]) -> tuple[Evidence, tuple[float, ...]]:
-    """Returns what is told where one of several is so, and the share of each."""
-    cases = list(evidence)
-=======
     return Lesson(logs + 0.5 * (weighted**2 / precision - log(var * precision)), weighted / precision, 1 / precision)
 
 
 def either(lessons: Iterable[Lesson]) -> tuple[Lesson, tuple[float, ...]]:
     """Returns the lesson where one of several is so, and the share of each."""
     cases = list(lessons)
->>>>>>> main
     highest = max(one.log for one in cases)
     shares = [exp(one.log - highest) for one in cases]
     whole = sum(shares)
     shares = [share / whole for share in shares]
     mean = sum(share * one.mean for share, one in zip(shares, cases, strict=True))
     square = sum(share * (one.var + one.mean**2) for share, one in zip(shares, cases, strict=True))
-<<<<<<< HEAD
-    return Evidence(highest + log(whole), mean, square - mean**2), tuple(shares)
-=======
     return Lesson(highest + log(whole), mean, square - mean**2), tuple(shares)
->>>>>>> main

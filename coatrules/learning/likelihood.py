@@ -12,11 +12,7 @@ from math import erfc, inf, log, sqrt
 from typing import NamedTuple
 
 from coatrules.coat.growth import Growth
-<<<<<<< HEAD
-from coatrules.learning.hand import HAND, Evidence, length_error
-=======
 from coatrules.learning.hand import HAND, Lesson, length_error
->>>>>>> main
 from coatrules.learning.known_lengths import KnownLengths
 from coatrules.learning.observations import (
     STEPS,
@@ -123,11 +119,7 @@ class RegionRecords:
         self.hand = (HAND * measure_mm) ** 2
         self.known = KnownLengths(known, cycle.mm_per_week, cycle.lag_weeks, measure_mm) if known else None
 
-<<<<<<< HEAD
-    def evidence_at(self, paces: Sequence[float], grown: float, age: float, cell: float = 0.0) -> list[Evidence]:
-=======
     def lessons_at(self, paces: Sequence[float], grown: float, age: float, cell: float = 0.0) -> list[Lesson]:
->>>>>>> main
         """What all records tell at some paces of the region, lengths at their end averaged over a cell of ``c``."""
         cycle, known, hand = self.cycle, self.known, self.hand
         rate, lag = cycle.mm_per_week, cycle.lag_weeks
@@ -142,11 +134,7 @@ class RegionRecords:
             ratio * (xx_end - full * (2 * x_end - full * n_end)) - lost * n_end,
         )
         logs = self.terms_at(paces, grown, age) if self.terms else [0.0] * len(paces)
-<<<<<<< HEAD
-        evidence = []
-=======
         lessons = []
->>>>>>> main
         for k, log_ in zip(paces, logs, strict=True):
             precision, miss, square = of_ended  # of all lengths, the latter two times their precision
             if known is not None:
@@ -165,13 +153,8 @@ class RegionRecords:
                 square += of_length * off * off
             loss = 1 + hand * precision
             mean = hand * miss / loss
-<<<<<<< HEAD
-            evidence.append(Evidence(log_ - 0.5 * (square - mean * miss + log(loss)), mean, hand / loss))
-        return evidence
-=======
             lessons.append(Lesson(log_ - 0.5 * (square - mean * miss + log(loss)), mean, hand / loss))
         return lessons
->>>>>>> main
 
     def terms_at(self, paces: Sequence[float], grown: float, age: float) -> list[float]:
         """Log likelihood of all that is no length at some paces of the region."""
