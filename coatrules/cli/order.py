@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 from argparse import ArgumentParser, Namespace
 from pathlib import Path
-from typing import Any
 
 from coatrules import Engine, WorkOrder
 from coatrules.catalogue.speaking import say
@@ -43,7 +42,7 @@ def configure(parser: ArgumentParser) -> None:
         action="append",
         default=[],
         metavar=say("metavar.PART:WORDS"),
-        type=understood(typed.seen),
+        type=understood(typed.seen_text),
         help=say("help.order.--seen"),
     )
     parser.add_argument("--out", type=Path, metavar=say("metavar.FILE"), help=say("help.--out"))
@@ -57,11 +56,7 @@ def run(args: Namespace) -> int:
     engine = engine_of(args, salon_of(args, [args.dog]))
     history = the_dog(args, engine)
     if args.seen:
-        seen: dict[str, dict[str, Any]] = {}
-        for by_part in args.seen:
-            for part, words in by_part.items():
-                seen.setdefault(part, {}).update(words)
-        history = engine.with_seen(history, seen, date=today(args), profile=args.profile)
+        history = engine.with_seen(history, "; ".join(args.seen), date=today(args), profile=args.profile)
     order = engine.order(
         history,
         date=today(args),

@@ -36,7 +36,7 @@ from coatrules.problems import InputError, Problem, visible
 from coatrules.profile.compiled import CompiledProfile, compile_profile
 from coatrules.reading import Document
 from coatrules.recording import typed
-from coatrules.recording.answers import part_named, see
+from coatrules.recording.answers import part_named, see_typed
 from coatrules.recording.append import append_visit
 from coatrules.recording.entry import as_planned, note_asked, put_off, set_work
 from coatrules.recording.text import visit_data, visit_text
@@ -75,7 +75,7 @@ def _add_what_was_done(parser: ArgumentParser) -> None:
 
     add("--did", "PART=WHAT", say("record.work").replace("%", "%%"), type=understood(_part_work))
     add("--left", "PART", say("help.record.--left"))
-    add("--seen", "PART:WORDS", say("help.record.--seen"), type=understood(typed.seen))
+    add("--seen", "PART:WORDS", say("help.record.--seen"), type=understood(typed.seen_text))
     add(
         "--reaction",
         "PART=HOW",
@@ -226,8 +226,8 @@ def _apply_options(args: Namespace, visit: dict[str, Any], compiled: CompiledPro
         set_work(visit, part_named(compiled, part), what, compiled)
     for part in args.left:
         put_off(visit, part_named(compiled, part), compiled)
-    for by_part in args.seen:
-        see(visit, by_part, compiled)
+    for text in args.seen:
+        see_typed(visit, text, compiled)
     for part, how in args.reaction:
         reaction = typed.key_typed(how, "typed.reaction", get_args(Reaction))
         visit.setdefault("reactions", {})[part_named(compiled, part)] = how if reaction is None else reaction

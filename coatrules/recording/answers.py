@@ -53,21 +53,13 @@ def _as_typed(text: str) -> str:
 
 def see(visit: dict[str, Any], by_part: Mapping[str, Mapping[str, Any]], compiled: CompiledProfile) -> None:
     """Adds what was seen to a visit (plain data), by the parts as people type them; raises ``InputError`` for an unknown one."""
-    for part, words in _whole_parts(by_part, compiled):
+    for part, words in by_part.items():
         visit.setdefault("seen", {}).setdefault(part_named(compiled, part), {}).update(words)
 
 
-def _whole_parts(
-    by_part: Mapping[str, Mapping[str, Any]], compiled: CompiledProfile
-) -> Iterator[tuple[str, Mapping[str, Any]]]:
-    """The parts with what is said of them, those joined again that are one name with a comma in it ("Tail, underside")."""
-    called_so = _called(compiled)
-    said = list(by_part.items())
-    while said:
-        part, words = said.pop(0)
-        if said and said[0][1] == words and _as_typed(f"{part} {said[0][0]}") in called_so:
-            part = f"{part}, {said.pop(0)[0]}"
-        yield part, words
+def see_typed(visit: dict[str, Any], text: str, compiled: CompiledProfile) -> None:
+    """Adds what a text says was seen (``typed.seen``) to a visit (plain data); raises ``InputError`` for an unknown part."""
+    see(visit, typed.seen(_names_whole(text, compiled)), compiled)
 
 
 def _names_whole(line: str, compiled: CompiledProfile) -> str:

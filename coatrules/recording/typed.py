@@ -35,7 +35,8 @@ class NotUnderstood(ValueError):
     """Typed words that mean nothing here; the text says what would."""
 
     def __init__(self, code: str | Message, **params: Any) -> None:
-        super().__init__(say(code, params) if isinstance(code, str) else code.text)
+        self.says = message(code, **params) if isinstance(code, str) else code
+        super().__init__(self.says.text)
 
 
 class SeenWord(NamedTuple):
@@ -226,6 +227,12 @@ def seen(text: str) -> dict[str, dict[str, Any]]:
     if not by_part:
         raise NotUnderstood("typed.seen-part", text=text)
     return by_part
+
+
+def seen_text(text: str) -> str:
+    """Returns the text where ``seen`` understands it; raises ``NotUnderstood``."""
+    seen(text)
+    return text
 
 
 def add_seen(by_part: dict[str, dict[str, Any]], part: str, words: str) -> None:
