@@ -11,9 +11,10 @@ from coatrules.dog.history import Dog
 from coatrules.dog.region_log import tolerance_after
 from coatrules.dog.safety import HEALTH, stage_of
 from coatrules.dog.state import DogState, RegionState
-from coatrules.order.decide import Verdict, decide
+from coatrules.order.decide import decide
 from coatrules.order.facts import all_facts, number
 from coatrules.order.next_visit import LaterVisit, NextVisit, after_work, what_is_done
+from coatrules.order.verdict import Verdict
 from coatrules.profile.compiled import CompiledProfile
 
 WEEKS_LATE = (0, 2, 4, 8)

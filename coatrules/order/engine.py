@@ -27,7 +27,7 @@ from coatrules.dog.safety import (
 from coatrules.dog.state import DogState, state_on
 from coatrules.order.arguments import checked_day, checked_minutes
 from coatrules.order.coming_back import coming_back
-from coatrules.order.decide import Verdict, decide
+from coatrules.order.decide import decide
 from coatrules.order.delay import later_visits
 from coatrules.order.facts import Differs, RegionFacts, all_facts
 from coatrules.order.history_findings import history_findings
@@ -35,6 +35,7 @@ from coatrules.order.next_visit import NextVisit, next_layers
 from coatrules.order.show_ahead import before_show, show_ahead
 from coatrules.order.steps import steps
 from coatrules.order.today import Today, todays_work
+from coatrules.order.verdict import Verdict
 from coatrules.order.work_order import WorkOrder, minutes_data, next_visit_data, profile_data
 from coatrules.order.worked_today import without_done
 from coatrules.problems import Problem

@@ -13,9 +13,9 @@ from coatrules.coat.measures import standing
 from coatrules.dog.equivalence import once_per_class
 from coatrules.dog.state import DogState
 from coatrules.formats.values import TaskKind
-from coatrules.order.decide import Verdict
 from coatrules.order.next_visit import NextVisit, after_work, what_is_done
 from coatrules.order.reasons import Reason
+from coatrules.order.verdict import Verdict
 from coatrules.profile.compiled import CompiledProfile, CompiledRegion
 from coatrules.read_only import read_only
 
