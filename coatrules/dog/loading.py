@@ -68,8 +68,12 @@ def given_history(history: History | Mapping[str, Any]) -> History:
 
 def given_visit(visit: Mapping[str, Any]) -> Visit:
     """Returns one visit handed over by another program, as plain data; raises ``InputError`` with every problem found."""
-    document = without_file(visit)
-    data = {"format": 1, "dog": {"id": "any"}, "visits": [visit]}
+    return visit_of(without_file(visit))
+
+
+def visit_of(document: Document) -> Visit:
+    """Returns the visit that a document holds; raises ``InputError`` with every problem found."""
+    data = {"format": 1, "dog": {"id": "any"}, "visits": [document.data]}
     return structured(data, History, "history", Origin(((("visits", 0), document),))).visits[0]
 
 

@@ -118,6 +118,14 @@ def read_file(path: Path, *, piped: bool = False) -> tuple[Document, ...]:
     return documents_of(read(path, MAX_BYTES, piped=piped), path)
 
 
+def read_one(path: Path, code: str, *, piped: bool = False) -> Document:
+    """The one document of a YAML or JSON file; raises ``InputError``, with ``code`` where there is none or more than one."""
+    documents = read_file(path, piped=piped)
+    if len(documents) != 1:
+        raise InputError([Problem(code=code, params={"documents": len(documents)}, file=str(path))])
+    return documents[0]
+
+
 def documents_of(content: bytes, path: Path) -> tuple[Document, ...]:
     """The documents of what a YAML or JSON file holds; ``path`` is its name."""
     if path.suffix.lower() == ".json":

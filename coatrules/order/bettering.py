@@ -38,9 +38,9 @@ def several_zones(board: Board, row: list[int], cost: int) -> tuple[list[int], i
     first."""
     lane_of, chains = board.lane, board.chains
     lanes = range(len(chains))
-    spared = [cost - price(board, [n for n in row if lane_of[n] != lane]) for lane in lanes]
+    saved = [cost - price(board, [n for n in row if lane_of[n] != lane]) for lane in lanes]
     choices = sorted(
-        combinations(lanes, min(TAKEN_OUT, len(chains))), key=lambda choice: -sum([spared[n] for n in choice])
+        combinations(lanes, min(TAKEN_OUT, len(chains))), key=lambda choice: -sum([saved[n] for n in choice])
     )
     for choice in choices[:CHOICES]:
         others = [n for n in row if lane_of[n] not in choice]

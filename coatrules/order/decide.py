@@ -11,14 +11,15 @@ from coatrules.dog.equivalence import once_per_class
 from coatrules.dog.safety import HEALTH, STOP_RESTS_DAYS, Stage, strictest
 from coatrules.dog.state import DogState
 from coatrules.formats.values import TaskKind
+from coatrules.order.blending import blended
 from coatrules.order.facts import RegionFacts, number
 from coatrules.order.priority import overgrown, priority_parts
 from coatrules.order.reasons import Reason
 from coatrules.order.region_today import RegionToday
 from coatrules.order.share import LEAST_SHARE, because_share, share
-from coatrules.order.verdict import Task, Verdict
+from coatrules.order.verdicts import Task, Verdict
 from coatrules.profile.compiled import CompiledProfile, Means
-from coatrules.profile.floor import HANDLED_ONLY
+from coatrules.profile.floor import HANDLED_ONLY, may_use
 from coatrules.profile.model import Rule
 
 CARD_FROM = 0.5
@@ -56,7 +57,8 @@ def decide(
         ]
         return _Decision(RegionToday(compiled, compiled.regions[name], state, met, found, stops, stage)).verdict()
 
-    return once_per_class(state.class_keys, verdict), whole_dog
+    verdicts = once_per_class(state.class_keys, verdict)
+    return blended(compiled, state, verdicts, stage), whole_dog
 
 
 def _unsound(compiled: CompiledProfile, state: DogState) -> Iterator[Message]:
@@ -153,16 +155,19 @@ class _Decision:
         """Whether neither a rule nor the floor stands against a kind of task here."""
         if kind in self.left_out or (self.today.stage != "grown" and not self._practised(kind)):
             return False
-        return kind != "card" or (self.today.stops is None and not self.today.beside)
+        if kind != "card":
+            return True
+        return (
+            self.today.stops is None
+            and not self.today.beside
+            and self.today.region.clipper_only is None
+            and self.today.region.place is not None
+        )
 
     def _practised(self, kind: TaskKind) -> bool:
         """Whether a puppy, or a dog new to the table, is asked to bear a kind of task here: only on calm parts, nothing on the
         head and feet; a puppy coat is pulled from the age at which it comes out."""
-        calm = (
-            self.today.facts["sensitivity"] == "none"
-            and self.today.region.place_known
-            and self.today.region.id not in HANDLED_ONLY
-        )
+        calm = self.today.facts["sensitivity"] == "none" and self.today.region.id not in HANDLED_ONLY
         return calm and (kind in ("card", "comb") or (kind == "pull" and self.today.stage == "first-coat"))
 
     def _rests_until(self) -> date | None:
@@ -193,7 +198,7 @@ class _Decision:
         if self.today.stops is not None:
             self.idle.append(Reason(rule="coat.health"))
             return None
-        if not self.today.region.place_known:
+        if self.today.region.place is None:
             self.idle.append(Reason(rule="floor.unknown-place"))
             return None
         if self.today.beside:
@@ -248,6 +253,10 @@ class _Decision:
         if number(self.today.facts["longest_mm"]) <= zone.leave_mm:
             self.idle.append(Reason(rule="coat.short-enough", facts={"leave_mm": zone.leave_mm}))
             return None
+        place = self.today.region.place
+        if place is not None and place.cut is not None and place.cut.by_name and self._means("clip") is None:
+            self.idle.append(Reason(rule="floor.no-tool"))
+            return None
         because = (
             due,
             Reason(rule="coat.clipper-only", facts={"leave_mm": zone.leave_mm}, own=zone.because or ""),
@@ -295,13 +304,14 @@ class _Decision:
 
     def _means(self, kind: TaskKind) -> Means | None:
         """The hand or tool for a task: what a rule names, or the first that fits the hair."""
-        methods = self.today.compiled.profile.methods
-        name = min((use for use in self.used if methods[use].does == kind), default=None)
+        methods, own = self.today.compiled.profile.methods, self.today.region.methods.get(kind, ())
+        here = {name for name, _ in own}
+        wanted = [use for use in self.used if methods[use].does == kind]
+        name = min(
+            (use for use in wanted if may_use(methods[use], self.today.region.place, named=use in here)), default=None
+        )
         if name is None:
-            fitting = (
-                name for name, method in self.today.region.methods.get(kind, ()) if method.when.holds(self.today.facts)
-            )
-            name = next(fitting, None)
+            name = next((name for name, method in own if method.when.holds(self.today.facts)), None)
         return None if name is None else self.today.compiled.means[name]
 
 

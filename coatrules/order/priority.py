@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from coatrules.formats.values import TaskKind
 from coatrules.order.facts import number
 from coatrules.order.region_today import RegionToday
-from coatrules.order.verdict import Task
+from coatrules.order.verdicts import Task
 
 BASE: Mapping[TaskKind, int] = {"clip": 60, "pull": 50, "card": 40, "scissor": 35, "comb": 30}
 """Priority before anything is overdue: hygiene first, finish last (common practice, no source)."""

@@ -23,6 +23,9 @@ RIPE_FROM, HALF_RIPE = 0.1, 0.5
 13 weeks takes it at about 0.1 (growth.csv, E048, E051)."""
 SOFT_CLIPS = 2
 """Clips not yet stripped out from which a coat is soft: three or four kill the wire (growth.csv, E097)."""
+SOFT_SHARE = 0.4
+"""The most that is asked of a soft coat that is stripped whole, and of ripe hair only, until a hand has felt that it comes: three
+visits take the clipped hair out (common practice, no source)."""
 
 
 class Share(NamedTuple):
@@ -128,16 +131,16 @@ def _ripe_enough(today: RegionToday, target: LayerTarget, mass: int, because: li
         if comes == "holds" and mass:
             because.append(Reason(rule="coat.holds"))
         return mass
-    fallback = of_growing_hair(target, mass)
-    if today.own.clips >= SOFT_CLIPS:
-        because.append(Reason(rule="coat.soft", facts={"clips": today.own.clips}))
-        return fallback
     if today.stage == "first-coat" or comes == "easily":
         return mass
+    fallback = of_growing_hair(target, mass)
     ripe = number(today.facts["ripe_share"])
     if comes == "holds":
         because.append(Reason(rule="coat.holds-all"))
         return fallback
+    if today.own.clips >= SOFT_CLIPS:
+        because.append(Reason(rule="coat.soft", facts={"clips": today.own.clips, "share": SOFT_SHARE}))
+        return fallback or min(mass, mass_of(SOFT_SHARE), mass_of(ripe))
     if ripe < RIPE_FROM and comes != "mixed":
         because.append(_unripe(today, "coat.unripe", round(RIPE_FROM * WHOLE)))
         return fallback

@@ -10,7 +10,7 @@ from coatrules.order.jobs import Slot
 from coatrules.order.reasons import Reason
 from coatrules.order.table import Pass, Piece
 from coatrules.order.today import Today
-from coatrules.order.verdict import Task, Verdict
+from coatrules.order.verdicts import Task, Verdict
 from coatrules.order.work_order import Step
 
 

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from coatrules.dog.state import DogState
 from coatrules.order.reasons import Reason
-from coatrules.order.verdict import Verdict
+from coatrules.order.verdicts import Verdict
 
 
 def without_done(state: DogState, verdicts: Mapping[str, Verdict]) -> dict[str, Verdict]:

@@ -3,12 +3,12 @@
 import re
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Annotated, Literal, get_args
+from typing import Annotated, Any, Literal, get_args
 
 from attrs import frozen
 
 from coatrules.disk import read
-from coatrules.formats.documents import Origin, read_file
+from coatrules.formats.documents import Origin, read_one, without_file
 from coatrules.formats.validation import structured
 from coatrules.formats.values import Id, Length, Matches, Millimetres, Range, Reaction, Share, Words
 from coatrules.problems import InputError, Problem
@@ -90,13 +90,11 @@ def read_sheet(file: Path) -> bytes:
     return content
 
 
-def load_mapping(file: Path) -> SheetMapping:
-    """A mapping file; raises ``InputError`` with every problem found."""
-    documents = read_file(file)
-    if len(documents) != 1:
-        raise InputError([Problem(code="not-a-mapping", params={"documents": len(documents)}, file=str(file))])
-    origin = Origin((((), documents[0]),))
-    mapping = structured(documents[0].data, SheetMapping, "import", origin)
+def load_mapping(source: Mapping[str, Any] | Path) -> SheetMapping:
+    """Returns how a sheet is read, from a file or plain data; raises ``InputError`` with every problem found."""
+    document = read_one(source, "not-a-mapping") if isinstance(source, Path) else without_file(source)
+    origin = Origin((((), document),))
+    mapping = structured(document.data, SheetMapping, "import", origin)
     if sorted(set(re.findall("[DMY]", mapping.dates))) != ["D", "M", "Y"]:
         raise InputError([origin.problem_at(("dates",), "dates", {"dates": mapping.dates})])
     for name in ("part", "task"):

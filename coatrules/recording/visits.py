@@ -6,9 +6,9 @@ from attrs import evolve
 
 from coatrules.dog.against_floor import against_floor
 from coatrules.dog.history import History
+from coatrules.dog.loading import visit_of
 from coatrules.dog.state import unknown_names
 from coatrules.formats.documents import Origin
-from coatrules.formats.validation import structured
 from coatrules.problems import InputError
 from coatrules.profile.compiled import CompiledProfile
 from coatrules.reading import Document
@@ -23,8 +23,7 @@ def with_visit(
     """
     path = ("visits", len(old.visits))
     origin = Origin(((path, document), *old.origin.parts))
-    data = {"format": 1, "dog": {"id": old.dog.id}, "visits": [document.data]}
-    visit = structured(data, History, "history", Origin(((("visits", 0), document),))).visits[0]
+    visit = visit_of(document)
     new = evolve(old, visits=(*old.visits, visit), origin=origin)
     if compiled is not None and (problems := list(unknown_names(compiled, new))):
         raise InputError(problems)

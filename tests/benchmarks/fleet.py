@@ -84,11 +84,8 @@ def long_run(dogs: int) -> None:
     """So many dogs of the short profile, from file to file, in two processes; every tenth part of the way told as it goes."""
     with TemporaryDirectory() as place:
         Path(place, "short.yaml").write_text(json.dumps(SHORT), encoding="utf-8")
-        source, out, run = (
-            Path(place, "book.jsonl"),
-            Path(place, "out.jsonl"),
-            run_of(DAY, folders=[Path(place)], fields=SUMMARY),
-        )
+        source, out = Path(place, "book.jsonl"), Path(place, "out.jsonl")
+        run = run_of(DAY, folders=[Path(place)], fields=SUMMARY)
         with source.open("wb") as book_file:
             book_file.writelines(json.dumps(short_dog(number)).encode() + b"\n" for number in range(dogs))
         start, told = perf_counter(), 0

@@ -126,8 +126,8 @@ def shown(pseudo: Translated) -> dict[str, str]:
             **{f"owner {number}": owner_text(one) for number, one in enumerate((order, ill, puppy))},
             "page": visible(page(order)),
             "owner's page": visible(owner_page(order)),
-            "table": table(dues, DAY),
-            "why": reasons(dues, DAY),
+            "table": table(dues),
+            "why": reasons(dues),
             "explanation": explanation_text(explain(profile, history, "back", date=DAY)),
             "plan": plan_text(plan_ahead(profile, history, date=DAY, visits=2)),
         }

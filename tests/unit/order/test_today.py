@@ -16,7 +16,7 @@ from coatrules.dog.state import state_on
 from coatrules.order.decide import decide
 from coatrules.order.facts import all_facts
 from coatrules.order.share import LEAST_SHARE
-from coatrules.order.verdict import Verdict
+from coatrules.order.verdicts import Verdict
 from coatrules.order.work_order import Step
 from coatrules.profile.compiled import CompiledProfile, compile_profile
 from coatrules.recording.entry import as_planned

@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from coatrules.cli import main
+from coatrules.cli import Terminated, main
 from coatrules.cli.dialog import ask, draft_file
 from coatrules.dog.history import Seen, Visit, Work
 from coatrules.dog.loading import load_history
@@ -121,12 +121,15 @@ def test_everything_a_line_can_say() -> None:
     }
 
 
-@pytest.mark.parametrize("end", [KeyboardInterrupt, EOFError])
+ENDS = pytest.mark.parametrize(("end", "code"), [(KeyboardInterrupt, 130), (Terminated, 143), (EOFError, 1)])
+
+
+@ENDS
 def test_what_was_answered_before_the_end_is_offered_again(
-    dog: Path, end: type[BaseException], monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+    dog: Path, end: type[BaseException], code: int, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     before = dog.read_bytes()
-    assert record(dog, monkeypatch, Typist("back 1/8, toes left", end=end)) == 1
+    assert record(dog, monkeypatch, Typist("back 1/8, toes left", end=end)) == code
     assert dog.read_bytes() == before
     draft = draft_file(dog, DAY)
     assert f"What you answered is kept in {draft}." in capsys.readouterr().err
@@ -141,6 +144,38 @@ def test_a_draft_that_is_not_wanted_is_begun_anew(dog: Path, monkeypatch: pytest
     assert record(dog, monkeypatch, Typist("back 1/8")) == 1
     assert record(dog, monkeypatch, Typist("no", "toes left", "", "", "", "")) == 0
     assert load_history(dog).visits[-1].work["back"].pull == planned_share(dog)
+
+
+@ENDS
+def test_an_end_before_the_first_answer_keeps_what_was_there(
+    dog: Path, end: type[BaseException], code: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    assert record(dog, monkeypatch, Typist(end=end)) == code
+    assert not draft_file(dog, DAY).exists()
+    assert record(dog, monkeypatch, Typist("back 1/8")) == 1
+    kept = draft_file(dog, DAY).read_bytes()
+    assert record(dog, monkeypatch, Typist(end=end)) == code, "asked whether the draft is wanted"
+    assert draft_file(dog, DAY).read_bytes() == kept
+
+
+@pytest.mark.parametrize(
+    "text", ["", "[1]", "visit: 2026-03-21\nwork: 5\n", "{{{", "a: 1\n---\nb: 1\n", "\0", "visit: 5\n"]
+)
+def test_a_draft_that_was_damaged_is_refused_by_name(
+    dog: Path, text: str, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    before = dog.read_bytes()
+    draft_file(dog, DAY).write_text(text, encoding="utf-8")
+    assert record(dog, monkeypatch, Typist("yes", "back 1/8", "", "", "", "")) == 1
+    assert f"{draft_file(dog, DAY)}:" in capsys.readouterr().err
+    assert dog.read_bytes() == before
+
+
+def test_a_correction_that_is_no_visit_is_refused(dog: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (dog.parent / "list.yaml").write_text("[1]\n", encoding="utf-8")
+    home = ["--profiles", str(dog.parent / "profiles"), "--correct", "2026-02-28"]
+    assert main(["record", str(dog), "--from", str(dog.parent / "list.yaml"), *home]) == 1
+    assert "list.yaml:1:1: error: " in capsys.readouterr().err
 
 
 def planned_share(dog: Path) -> float:

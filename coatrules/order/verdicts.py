@@ -1,4 +1,4 @@
-"""What is decided for a region: its tasks, how pressing they are, and why."""
+"""What is decided of a region: its tasks, how pressing they are, and why."""
 
 from __future__ import annotations
 
