@@ -19,6 +19,8 @@ def text(result: Any, width: int, *, owner: bool = False, steps: bool = False, r
 
     Of an order: for its owner, or every step. Of what is due: why, in sentences.
     """
+    if isinstance(result, WorkOrder):  # what is asked for most waits for nothing else
+        return _order(result, width, owner=owner, steps=steps)
     from coatrules.book.due import Due
     from coatrules.dog.history import History, Visit
     from coatrules.mentor.profile_comparison import ProfileComparison
@@ -28,8 +30,6 @@ def text(result: Any, width: int, *, owner: bool = False, steps: bool = False, r
     from coatrules.report import comparison, explanation, plan, rehearsal
 
     match result:
-        case WorkOrder():
-            return _order(result, width, owner=owner, steps=steps)
         case Explanation():
             return explanation.text(result, width)
         case Plan() | StagedStrip() | Intervals():
@@ -57,13 +57,17 @@ def text(result: Any, width: int, *, owner: bool = False, steps: bool = False, r
 
 
 def _order(order: WorkOrder, width: int, *, owner: bool, steps: bool) -> str:
-    from coatrules.report import owner as owner_report
-    from coatrules.report import text as text_report
+    if owner:
+        from coatrules.report.owner import owner_text
+
+        return owner_text(order)
+    if steps:
+        from coatrules.report.text import text as steps_text
+
+        return steps_text(order, width)
     from coatrules.report.sheet import sheet
 
-    if owner:
-        return owner_report.owner_text(order)
-    return text_report.text(order, width) if steps else sheet(order, width)
+    return sheet(order, width)
 
 
 def _dues(dues: Sequence[Due], width: int, *, reasons: bool) -> str:
