@@ -177,8 +177,10 @@ def test_a_fault_at_any_call_leaves_all_as_it_was_or_all_as_it_should_be(
     _prepare(tmp_path)
     _, calls, flushed, _ = _in_child(arguments, 0, STRIKES[struck])
     assert calls > 5
-    around = [flushed + step for step in AROUND if 0 < flushed + step <= calls]
-    for at in around if name in WRITES_AS_ORDER_DOES else range(1, calls + 1):
+    first, last = (flushed + AROUND.start, flushed + AROUND.stop) if name in WRITES_AS_ORDER_DOES else (1, calls + 1)
+    if name == "fleet":
+        first = flushed + 2 * AROUND.start  # before it reads every profile there is, hundreds of calls
+    for at in range(max(first, 1), min(last, calls + 1)):
         _prepare(tmp_path)
         code, _, _, said = _in_child(arguments, at, STRIKES[struck])
         now = _contents(tmp_path)

@@ -67,17 +67,12 @@ def folder_(path: Path) -> str:
 
 
 def odd_folder(path: Path) -> str:
-    """A folder of odd files, one of them deep within folders."""
+    """A folder of odd files."""
     path.mkdir()
     for name, make in (("sparse", sparse), ("pipe", pipe), ("loop", loop), ("marks", marks)):
         make(path / f"{name}.yaml")
     (path / "zero.yaml").symlink_to("/dev/zero")
     (path / "house-rules.yaml").symlink_to("loop.yaml")
-    deep = path
-    for _ in range(300):
-        deep = deep / "in"
-        deep.mkdir()
-    sparse(deep / "deep.yaml")
     return str(path)
 
 
