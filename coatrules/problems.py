@@ -184,8 +184,8 @@ _TELLING = 5
 
 
 def nearest_fix(name: str, known: Iterable[str]) -> Message | None:
-    """Returns the fix of a name that is not known: the known one spelt most alike, or those of which this is a part, or that share a
-    word with it.
+    """Returns the fix of a name that is not known: the known one spelt most alike, those of which this is a part, or
+    those that share a word with it.
 
     Where there is none it lists the known ones (the first of many); it is None if nothing is known.
     """

@@ -19,7 +19,7 @@ from coatrules.order.region_today import RegionToday
 from coatrules.order.share import LEAST_SHARE, because_share, share
 from coatrules.order.verdicts import Task, Verdict
 from coatrules.profile.compiled import CompiledProfile, Means
-from coatrules.profile.floor import HANDLED_ONLY, may_use
+from coatrules.profile.floor import may_use
 from coatrules.profile.model import Rule
 
 CARD_FROM = 0.5
@@ -167,8 +167,9 @@ class _Decision:
     def _practised(self, kind: TaskKind) -> bool:
         """Whether a puppy, or a dog new to the table, is asked to bear a kind of task here: only on calm parts, nothing on the
         head and feet; a puppy coat is pulled from the age at which it comes out."""
-        calm = self.today.facts["sensitivity"] == "none" and self.today.region.id not in HANDLED_ONLY
-        return calm and (kind in ("card", "comb") or (kind == "pull" and self.today.stage == "first-coat"))
+        return self.today.is_calm and (
+            kind in ("card", "comb") or (kind == "pull" and self.today.stage == "first-coat")
+        )
 
     def _rests_until(self) -> date | None:
         """The day from which a place where the dog said stop may be tried again, if that is still to come."""

@@ -9,6 +9,7 @@ from coatrules.dog.state import DogState, RegionState
 from coatrules.order.facts import RegionFacts
 from coatrules.order.reasons import Reason
 from coatrules.profile.compiled import CompiledProfile, CompiledRegion
+from coatrules.profile.floor import HANDLED_ONLY
 from coatrules.profile.model import Effect
 
 
@@ -36,6 +37,11 @@ class RegionToday:
         self.pace, self.speed = state.pace.of(region.id), state.speed.of(region.id)
         self.fired = fired
         self.acting = [(effect, reason) for effect, reason in fired if effect.acts]
+
+    @property
+    def is_calm(self) -> bool:
+        """Whether it is no tender part, and none where a puppy is only handled."""
+        return self.facts["sensitivity"] == "none" and self.region.id not in HANDLED_ONLY
 
     def because_of(self, chosen: Callable[[Effect], object]) -> list[Reason]:
         """Returns the reasons of the acting rules whose effect is chosen."""

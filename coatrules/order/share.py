@@ -53,7 +53,7 @@ def share(today: RegionToday, target: LayerTarget) -> Share:
     mass = mass_of(target.take.usual)
     because = [because_share("coat.usual", mass)]
 
-    first = _first_coat(today) if today.stage == "first-coat" else 0
+    first = _first_coat(today)
     if first:
         mass = first
         because = [because_share("coat.first-coat", mass)]
@@ -101,7 +101,8 @@ def share(today: RegionToday, target: LayerTarget) -> Share:
             mass = max(limit, low)
             because.append(because_share("coat.cover" if limit > low else "coat.low-spot", mass))
 
-    mass = _ripe_enough(today, target, mass, because)
+    if not first:  # a puppy coat is at rest as a whole
+        mass = _ripe_enough(today, target, mass, because)
     ready = round(number(today.facts["ready_share"]) * WHOLE)
     if mass > ready:
         mass = ready
@@ -111,12 +112,17 @@ def share(today: RegionToday, target: LayerTarget) -> Share:
 
 
 def _first_coat(today: RegionToday) -> int:
-    """Returns how much of the coat the puppy was born with comes out today: all of it, as far as the time reaches."""
-    oldest = today.own.coat.cohorts[0]
-    if oldest.day != today.born:
+    """Returns how much of the coat the puppy was born with comes out today: all of it, as far as the time reaches.
+
+    What is left of it on calm parts when the puppy is grown comes out so too; elsewhere it goes as any other coat.
+    """
+    oldest, due, age = today.own.coat.cohorts[0], today.compiled.first_coat_weeks, today.facts.get("age_weeks")
+    if oldest.day != today.born or due is None or age is None or number(age) < due or not today.is_calm:
         return 0
     minutes = today.region.region.minutes.get("pull", 0.0) / today.speed
-    there_is = min(number(today.facts["minutes"]), PUPPY_MINUTES)
+    there_is = number(today.facts["minutes"])
+    if today.stage == "first-coat":
+        there_is = min(there_is, PUPPY_MINUTES)
     fits = WHOLE if minutes <= there_is else int(WHOLE * there_is / minutes)
     return min(oldest.mass, fits)
 
@@ -131,7 +137,7 @@ def _ripe_enough(today: RegionToday, target: LayerTarget, mass: int, because: li
         if comes == "holds" and mass:
             because.append(Reason(rule="coat.holds"))
         return mass
-    if today.stage == "first-coat" or comes == "easily":
+    if comes == "easily":
         return mass
     fallback = of_growing_hair(target, mass)
     ripe = number(today.facts["ripe_share"])

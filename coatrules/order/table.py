@@ -138,7 +138,8 @@ def _job(
             )
         )
     # A coat that comes out whole goes section by section, and a puppy has few minutes: less of each would be no use to either.
-    whole = region.target is not None and region.target.full_strip
+    first = any(reason.rule == "coat.first-coat" for task in verdict.tasks for reason in task.because)
+    whole = first or (region.target is not None and region.target.full_strip)
     by_share = stage == "grown" and not whole
     carded = any(task.kind == "card" for task in verdict.tasks)
     target, of_jacket = together.get(str(region.target_id), _Together(None, False))
