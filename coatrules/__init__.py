@@ -20,14 +20,15 @@ if TYPE_CHECKING:
     from coatrules.dog.history import Arrival, AtLeastLong, Dog, Events, History, Seen, Visit, Work
     from coatrules.dog.loading import load_history
     from coatrules.dog.rolling import Rolling, RollingEnd
-    from coatrules.engine import Engine
+    from coatrules.engine.engine import Engine
     from coatrules.formats.digest import Edition
     from coatrules.learning.observations import AtLeast, Came, Felt, Layers, Length, Part
     from coatrules.learning.pace import Pace
     from coatrules.learning.posterior import Axis, OfArrival, OfRegion, Outlier, Posterior
     from coatrules.learning.speed import Speed, Timed
     from coatrules.mentor.comparison import Change, Compared, Difference, Occasion
-    from coatrules.mentor.rehearsal import Actor, Look, Run, TargetRun
+    from coatrules.mentor.profile_comparison import ProfileComparison
+    from coatrules.mentor.rehearsal import Actor, Look, Rehearsal, Run, TargetRun, Wanted
     from coatrules.order.engine import work_order
     from coatrules.order.explanation import Explanation, RuleTrace
     from coatrules.order.next_visit import Binding, LaterVisit, NextLayer, NextVisit
@@ -51,6 +52,7 @@ if TYPE_CHECKING:
     from coatrules.problems import InputError, Problem
     from coatrules.profile.loading import load_profile
     from coatrules.profile.model import (
+        Blend,
         Breed,
         Case,
         ClipperOnlyZone,
@@ -81,6 +83,7 @@ else:
         "AtLeastLong": "dog.history",
         "Axis": "learning.posterior",
         "Binding": "order.next_visit",
+        "Blend": "profile.model",
         "Breed": "profile.model",
         "Came": "learning.observations",
         "Case": "profile.model",
@@ -96,7 +99,7 @@ else:
         "Due": "book.due",
         "Edition": "formats.digest",
         "Effect": "profile.model",
-        "Engine": "engine",
+        "Engine": "engine.engine",
         "Events": "dog.history",
         "Expectation": "profile.model",
         "ExpectedVisit": "profile.model",
@@ -130,11 +133,13 @@ else:
         "Posterior": "learning.posterior",
         "Problem": "problems",
         "Profile": "profile.model",
+        "ProfileComparison": "mentor.profile_comparison",
         "PutOff": "order.today",
         "Reason": "order.reasons",
         "Region": "profile.model",
         "RegionOutlook": "plan.results",
         "RegionVisit": "plan.results",
+        "Rehearsal": "mentor.rehearsal",
         "Relaxation": "plan.results",
         "Rolling": "dog.rolling",
         "RollingEnd": "dog.rolling",
@@ -158,6 +163,7 @@ else:
         "Timed": "learning.speed",
         "UsualVisit": "profile.model",
         "Visit": "dog.history",
+        "Wanted": "mentor.rehearsal",
         "Work": "dog.history",
         "WorkOrder": "order.work_order",
         "load_history": "dog.loading",
@@ -201,6 +207,7 @@ __all__ = [
     "AtLeastLong",
     "Axis",
     "Binding",
+    "Blend",
     "Breed",
     "Came",
     "Case",
@@ -250,11 +257,13 @@ __all__ = [
     "Posterior",
     "Problem",
     "Profile",
+    "ProfileComparison",
     "PutOff",
     "Reason",
     "Region",
     "RegionOutlook",
     "RegionVisit",
+    "Rehearsal",
     "Relaxation",
     "Rolling",
     "RollingEnd",
@@ -278,6 +287,7 @@ __all__ = [
     "Timed",
     "UsualVisit",
     "Visit",
+    "Wanted",
     "Work",
     "WorkOrder",
     "load_history",

@@ -5,9 +5,9 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Iterable, Mapping, Sequence
-from typing import Any, Literal
+from typing import Any, Literal, get_args
 
-from attrs import field, frozen
+from attrs import evolve, field, frozen
 
 from coatrules.catalogue.message import Message, message
 from coatrules.catalogue.speaking import say
@@ -49,6 +49,33 @@ class Problem:
     meaning: str = ""
     key: bool = False
 
+    @classmethod
+    def from_dict(cls, data: Mapping[str, Any]) -> Problem:
+        """Returns the problem that ``to_dict`` gave, of this version or an earlier one; raises ``InputError`` for any other data."""
+        try:
+            return _stored(data)
+        except (AttributeError, KeyError, TypeError, ValueError) as error:
+            raise InputError([cls(code="structure", params={"error": repr(error)})]) from error
+
+    def to_dict(self) -> dict[str, Any]:
+        """Returns the problem as plain data by ``schemas/problems.schema.json``, its sentences in the language that is spoken."""
+        from coatrules.catalogue.plain_data import message_data, plain  # only what is written out needs it
+
+        return {
+            "code": self.code,
+            "params": plain(self.params),
+            "severity": self.severity,
+            "message": self.message,
+            "hint": self.hint,
+            "file": self.file,
+            "line": self.line,
+            "column": self.column,
+            "path": list(self.path),
+            **({} if self.fix is None else {"fix": message_data(self.fix)}),
+            **({"meaning": self.meaning} if self.meaning else {}),
+            **({"key": True} if self.key else {}),
+        }
+
     @property
     def message(self) -> str:
         """What is wrong, in a sentence of the catalogue in force."""
@@ -76,6 +103,31 @@ class Problem:
         return visible(line)
 
 
+def _stored(data: Mapping[str, Any]) -> Problem:
+    """A problem from its plain data; a sentence that this catalogue lacks, or that an earlier version wrote otherwise, keeps its words."""
+    from coatrules.catalogue.plain_data import can_be_said, message_of, value_of
+
+    found = Problem(
+        code=data["code"],
+        params=value_of(data.get("params", {})),
+        severity=data["severity"],
+        file=data.get("file", ""),
+        line=data.get("line", 0),
+        column=data.get("column", 0),
+        path=tuple(data["path"]),
+        fix=message_of(data["fix"]) if "fix" in data else None,
+        meaning=data.get("meaning", ""),
+        key=data.get("key", False),
+    )
+    if found.severity not in get_args(Severity):
+        raise ValueError(found.severity)
+    if not can_be_said(found.code, found.params):
+        found = evolve(found, code="finding-elsewhere", params={"code": found.code, "text": data["message"]})
+    if "fix" not in data and data["hint"] and found.hint != data["hint"]:
+        found = evolve(found, fix=Message(code="finding-elsewhere.fix", own=data["hint"]))
+    return found
+
+
 def visible(text: str) -> str:
     """The text with all that a terminal would obey written out: control characters, changes of direction, half characters."""
     if text.replace("\n", " ").isprintable():
@@ -92,6 +144,18 @@ class InputError(ValueError):
     def __init__(self, problems: Iterable[Problem]) -> None:
         self.problems = tuple(sorted(problems, key=lambda p: (p.file, p.line, p.column)))
         super().__init__("\n".join(map(str, self.problems)))
+
+    @classmethod
+    def from_dict(cls, data: Mapping[str, Any]) -> InputError:
+        """Returns the error that ``to_dict`` gave; raises ``InputError`` for any other data."""
+        try:
+            return cls(map(Problem.from_dict, data["problems"]))
+        except (KeyError, TypeError) as error:
+            raise cls([Problem(code="structure", params={"error": repr(error)})]) from error
+
+    def to_dict(self) -> dict[str, Any]:
+        """Returns the problems as plain data by ``schemas/problems.schema.json``."""
+        return {"problems": [problem.to_dict() for problem in self.problems]}
 
     def __reduce__(self) -> tuple[type[InputError], tuple[tuple[Problem, ...]]]:
         return type(self), (self.problems,)  # or it could not come back from another process
@@ -115,8 +179,12 @@ def _brief(key: str) -> str:
     return key if len(key) <= _LONGEST_KEY else f"{key[: _LONGEST_KEY - 1]}…"
 
 
+_TELLING = 5
+"""Letters of a word that tells what is meant: ``dachshund`` does, ``wire`` does not."""
+
+
 def nearest_fix(name: str, known: Iterable[str]) -> Message | None:
-    """Returns the fix of a name that is not known: the known one spelt most alike, or those of which this is a part.
+    """Returns the fix of a name that is not known: the known one spelt most alike, those of which this is a part, or those that share a word with it.
 
     Where there is none it lists the known ones (the first of many); it is None if nothing is known.
     """
@@ -127,6 +195,10 @@ def nearest_fix(name: str, known: Iterable[str]) -> Message | None:
     holding = [one for one in names if name in re.split("[-_]", one)] if name else []
     if len(holding) > 1 and not near:
         return _use_one_of(holding)
+    words = {word for word in re.split("[-_]", name) if len(word) >= _TELLING}
+    sharing = [one for one in names if not words.isdisjoint(re.split("[-_]", one))]
+    if 0 < len(sharing) <= _MEANT and not near and not holding:
+        return _use_one_of(sharing)
     if meant := near or holding or get_close_matches(name, names, n=1, cutoff=0.6):
         return message("fix.use-name", name=meant[0])
     if len(names) <= _MEANT:

@@ -31,7 +31,7 @@ MINUTES = {
     "maximum": 600,
     "allOf": [{"$ref": "#/$defs/region"}, {"$ref": "#/$defs/minutes"}],
 }
-WHOLE = ("description", "type", "properties", "patternProperties", "required", "additionalProperties")
+WHOLE = ("title", "description", "type", "properties", "patternProperties", "required", "additionalProperties")
 MUST = {"format", "id", "label"}
 """What a profile that builds on another says of itself all the same."""
 EFFECT = Annotated[Effect, Length(1)]
@@ -113,6 +113,9 @@ def combined(some: str) -> dict[str, Any]:
     }
 
 
+TITLES = {"condition": "Condition", "expectation": "ExpectedFacts"}
+
+
 def definitions_of_condition(name: str, about: str, facts: dict[str, Any]) -> dict[str, Any]:
     """A condition over the catalogue's facts and a profile's comparisons."""
     known = {
@@ -120,6 +123,7 @@ def definitions_of_condition(name: str, about: str, facts: dict[str, Any]) -> di
         for fact, said in facts.items()
     }
     whole = {
+        "title": TITLES[name],
         "description": about,
         "type": "object",
         "properties": known | combined(f"{name}_some"),
@@ -178,7 +182,7 @@ def history_schema() -> str:
     visit = shape(Visit, old["$defs"]["visit"], HISTORY["visits"], {})
     about = {key: old[key] for key in ("$schema", "$id", "title", "description")}
     whole = shape(History, old, [HISTORY], {Visit: "visit"})
-    return _written(about | {key: whole[key] for key in WHOLE[1:] if key in whole} | {"$defs": {"visit": visit}})
+    return _written(about | {key: whole[key] for key in WHOLE[2:] if key in whole} | {"$defs": {"visit": visit}})
 
 
 def profile_schema() -> str:
@@ -222,6 +226,7 @@ def profile_schema() -> str:
     # A file that only puts its parent in a regime takes over what the regime is called.
     parts["part"]["anyOf"] = [must({"required": [key]}) for key in ("label", "regime")]
     definitions["regime"] = {
+        "title": "Regime",
         "description": "What is different in this regime.",
         "type": "object",
         "properties": {key: value for key, value in parts["part"]["properties"].items() if key not in NOT_IN_REGIME},

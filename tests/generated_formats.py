@@ -124,8 +124,16 @@ def listed(description: str, items: Schema) -> Schema:
 
 DAY = {"type": "string", "format": "date"}
 DAY_OR_NULL = {"type": ["string", "null"], "format": "date"}
+HISTORY = {"description": "A dog's history, by its own schema.", "type": "object", "additionalProperties": True}
 FORMAT = {"description": "The version of this format. Always 1.", "type": "integer", "const": 1}
-PARAMS = kind("What it speaks of; the page of codes says which. Days are text, as in 2026-03-21.", "object")
+ANYTHING = kind(
+    "Anything.", ["string", "number", "boolean", "array", "object", "null"], items=True, additionalProperties=True
+)
+PARAMS = kind(
+    "What it speaks of; the page of codes says which. Days are text, as in 2026-03-21.",
+    "object",
+    additionalProperties=True,
+)
 OWN = kind("True where these are an author's own words, which no catalogue has; else absent.", "boolean")
 MESSAGE = thing(
     "A sentence: its code, what it speaks of, and the words in the language asked for.",
@@ -149,10 +157,22 @@ PROBLEM = thing(
         "line": kind("The line, from 1; 0 where it is not known.", "integer", minimum=0),
         "column": kind("The column, from 1; 0 where it is not known.", "integer", minimum=0),
         "path": listed("The keys and indexes that lead to the value.", {"type": ["string", "integer"]}),
+        "fix": {"$ref": "#/$defs/message"},
+        "meaning": kind("What the format says of the value; absent where it says nothing.", "string"),
+        "key": kind("True where the key is meant and not its value; else absent.", "boolean"),
     },
-    *("params", "file", "line", "column"),
+    *("params", "file", "line", "column", "fix", "meaning", "key"),
 )
 REF_MESSAGE, REF_PROBLEM = {"$ref": "#/$defs/message"}, {"$ref": "#/$defs/problem"}
+MESSAGES = {"message": {"title": "Message"} | MESSAGE}
+PROBLEMS = {"problem": {"title": "Problem"} | PROBLEM} | MESSAGES
+"""What schemas define that speak of problems."""
+
+
+def either(name: str, title: str, about: str, kinds: Mapping[str, Schema], definitions: Mapping[str, Schema]) -> Schema:
+    """Returns the schema of a format that holds one of several kinds of answer, each with a name of its own."""
+    body = {"description": about, "type": "object", "anyOf": [{"$ref": f"#/$defs/{kind}"} for kind in kinds]}
+    return head(name, title, body, {**kinds, **definitions})
 
 
 def head(name: str, title: str, body: Schema, definitions: Mapping[str, Schema] | None = None) -> Schema:
@@ -171,7 +191,8 @@ def work_order() -> Schema:
     definitions["message"] = MESSAGE
     definitions["facts"] = facts()
     reason = definitions["reason"]["properties"]
-    reason["facts"] = kind("What it rested on: facts of the catalogue, and what the sentence speaks of.", "object")
+    rested = "What it rested on: facts of the catalogue, and what the sentence speaks of."
+    reason["facts"] = kind(rested, "object", additionalProperties=True)
     reason["own"] = OWN
     step = properties["steps"]["items"]
     _add(step, "tools", kind("Hands and tools by name alone.", "string"))
@@ -231,11 +252,8 @@ def _has_unit(fact: Schema) -> bool:
 def plan() -> Schema:
     """The plan: as checked in, its sentences as everywhere."""
     schema = read("plan")
-    schema.setdefault("$defs", {}).pop("sentence", None)
-    schema["$defs"]["message"] = MESSAGE
-    schema["properties"]["regions"]["additionalProperties"]["title"] = "RegionOutlook"
-    text = json.dumps(schema).replace("#/$defs/sentence", "#/$defs/message")
-    return opened(json.loads(text))
+    schema["$defs"] |= MESSAGES
+    return opened(schema)
 
 
 def problems() -> Schema:
@@ -250,7 +268,7 @@ def problems() -> Schema:
         },
         *("format", "line", "problems", "findings"),
     )
-    return head("problems", "Problems", body, {"problem": {"title": "Problem"} | PROBLEM})
+    return head("problems", "Problems", body, PROBLEMS)
 
 
 def embedded() -> tuple[Schema, dict[str, Schema]]:
@@ -268,8 +286,12 @@ def due() -> Schema:
         {
             "dog": {"$ref": "#/$defs/dog"},
             "profile": kind("Id of the profile.", "string"),
-            "due": DAY | {"description": "The day it must come."},
-            "days": kind("Days until then; below 0 it is overdue.", "integer"),
+            "due": DAY_OR_NULL | {"description": "The day it must come; null while something must happen before."},
+            "days": kind("Days until then; below 0 it is overdue; null as above.", ["integer", "null"]),
+            "hold": kind(
+                "What must happen before any day holds, in words; null where nothing must.", ["string", "null"]
+            ),
+            "open": DAY_OR_NULL | {"description": "The salon's open day; null where its days are not known."},
             "last": DAY_OR_NULL | {"description": "The last day of work on record; null where there is none."},
             "earliest": DAY | {"description": "Not before."},
             "best": DAY | {"description": "Best on."},
@@ -280,29 +302,38 @@ def due() -> Schema:
             "refer": listed("What a veterinary surgeon must see first, in words.", kind("A sentence.", "string")),
         },
     )
-    body = thing(
-        "When a dog must come and what that visit will hold (day, visit, order), or the list of a book, soonest first (date, dogs).",
+    one = thing(
+        "When a dog must come, and what that visit will hold.",
         {
             "format": FORMAT,
+            "asked": DAY | {"description": "The day asked about; what earlier versions wrote lacks it."},
             "last": DAY_OR_NULL | {"description": "The last day of work on record; null where there is none."},
             "day": DAY | {"description": "The best day, never before the day asked about."},
             "visit": {"$ref": "#/$defs/next_visit"},
             "order": {"$ref": "#/$defs/work_order"},
+        },
+        "asked",
+    )
+    book = thing(
+        "The list of a book, soonest first.",
+        {
+            "format": FORMAT,
             "date": DAY | {"description": "The day asked about."},
             "dogs": listed("The dogs, soonest first.", {"$ref": "#/$defs/due_dog"}),
             "problems": listed("What made histories unusable; absent where nothing did.", REF_PROBLEM),
         },
-        *("last", "day", "visit", "order", "date", "dogs", "problems"),
+        "problems",
     )
     parts = {
         "work_order": order,
         "next_visit": order["properties"].pop("next_visit"),
         "dog": order["properties"].pop("dog"),
         "due_dog": {"title": "DueDog"} | dog,
-        "problem": {"title": "Problem"} | PROBLEM,
-    }
+    } | PROBLEMS
     order["properties"] |= {"dog": {"$ref": "#/$defs/dog"}, "next_visit": {"$ref": "#/$defs/next_visit"}}
-    return head("due", "Due", body, definitions | parts)
+    about = "When a dog must come and what that visit will hold, or the list of a book."
+    kinds = {"due": {"title": "Due"} | one, "due_book": {"title": "DueBook"} | book}
+    return either("due", "AnyDue", about, kinds, definitions | parts)
 
 
 def explanation() -> Schema:
@@ -325,7 +356,7 @@ def explanation() -> Schema:
             "fired": kind("Whether its condition held.", "boolean"),
             "because": kind("Its author's reason.", "string"),
             "sources": listed("Where its numbers come from.", REF_MESSAGE),
-            "facts": kind("The facts it asked about, as they are.", "object"),
+            "facts": kind("The facts it asked about, as they are.", "object", additionalProperties=True),
             "misses": listed("What stopped it; empty where it fired.", {"title": "Miss"} | miss),
         },
     )
@@ -350,7 +381,7 @@ def comparison() -> Schema:
     )
     pair = kind("The file, empty for data that came without one, and the line.", "array", minItems=2, maxItems=2)
     pair |= {"items": {"type": ["string", "integer"]}}
-    value = {"description": "The value in the profile's data; null where there is none."}
+    value = ANYTHING | {"description": "The value in the profile's data; null where there is none."}
     path = listed("The keys that lead to what was changed.", {"type": ["string", "integer"]})
     change = {"path": path, "old": value, "new": value}
     region = kind("The region; empty where the whole visit differs.", "string")
@@ -369,45 +400,54 @@ def comparison() -> Schema:
             "region": kind("The region; null where the whole visit differs.", ["string", "null"]),
             "old": kind("What it was, in words.", "string"),
             "new": kind("What it became, in words.", "string"),
+            "was": REF_MESSAGE,
+            "became": REF_MESSAGE,
             "because": listed("The changes that alone make it, by their place in the list.", {"type": "integer"}),
         },
     )
+    occasion = {
+        "name": kind("The worked case or the dog.", "string"),
+        "history": HISTORY,
+        "date": DAY | {"description": "The day."},
+        "minutes": kind("The time there is; null for the usual visit. In minutes.", ["number", "null"], minimum=0),
+    }
     order = thing(
         "One dog on a day, under both versions.",
         {
-            "name": kind("The worked case or the dog.", "string"),
-            "date": DAY | {"description": "The day."},
+            **occasion,
             "differences": listed("What came out otherwise; empty where nothing did.", {"title": "Told"} | told),
         },
     )
-    occasion = thing(
-        "A dog on a day: what both versions are asked about.",
-        {
-            "name": kind("The worked case or the dog.", "string"),
-            "history": kind("The dog's history, by its own schema.", "object"),
-            "date": DAY | {"description": "The day."},
-            "minutes": kind("The time there is; null for the usual visit. In minutes.", ["number", "null"], minimum=0),
-        },
-    )
-    body = thing(
-        "Two versions of a profile under one history (occasion, differences), or under many in words (changes, orders).",
+    one = thing(
+        "Two versions of a profile under one history.",
         {
             "format": FORMAT,
-            "occasion": {"title": "Occasion"} | occasion,
+            "occasion": {"title": "Occasion"} | thing("A dog on a day: what both versions are asked about.", occasion),
             "differences": listed("What came out otherwise.", {"title": "Difference"} | difference),
+        },
+    )
+    many = thing(
+        "Two versions of a profile, or of several, under many histories.",
+        {
+            "format": FORMAT,
             "changes": listed("The lines that differ.", {"$ref": "#/$defs/change"}),
+            "silent_changes": listed("Those on which no order depends.", {"$ref": "#/$defs/change"}),
+            "changes_without_effect": kind("How many these are.", "integer", minimum=0),
+            "profiles_of_one_version": listed(
+                "Profiles of which there is one version only.", kind("Its id.", "string")
+            ),
             "orders": listed("Every dog that was asked about.", {"title": "ComparedOrder"} | order),
         },
-        *("occasion", "differences", "changes", "orders"),
     )
-    parts = {
-        "message": {"title": "Message"} | MESSAGE,
+    parts = MESSAGES | {
         "cause": {"title": "Cause"} | thing("A change.", change | {"old_place": pair, "new_place": pair}),
         "change": {"title": "Change"}
         | thing("A change.", change | {"old_place": {"$ref": "#/$defs/place"}, "new_place": {"$ref": "#/$defs/place"}}),
         "place": {"title": "Place"} | place,
     }
-    return head("comparison", "Comparison", body, parts)
+    about = "Two versions of a profile under one history, or under many."
+    kinds = {"compared": {"title": "Compared"} | one, "profile_comparison": {"title": "ProfileComparison"} | many}
+    return either("comparison", "AnyComparison", about, kinds, parts)
 
 
 LINE = kind("The line, from 1; 0 where it is not known.", "integer", minimum=0)
@@ -429,7 +469,7 @@ def rehearsal() -> Schema:
     target = thing(
         "What became of one layer target.",
         {
-            "looks": listed("What was seen, visit by visit.", {"title": "Look"} | look),
+            "looks": listed("What was seen, visit by visit.", {"$ref": "#/$defs/look"}),
             "reached_week": kind("When all layers first stood; null if never.", ["number", "null"], minimum=0),
             "settled": kind("Visits once the coat has settled.", "integer", minimum=0),
             "see_through": kind("Of those, visits with too little cover.", "integer", minimum=0),
@@ -448,11 +488,11 @@ def rehearsal() -> Schema:
         },
     )
     run = {
-        "actor": {"title": "Actor"} | actor,
+        "actor": {"$ref": "#/$defs/actor"},
         "visits": kind("Visits in two years.", "integer", minimum=0),
         "minutes": listed("Planned at each visit. In minutes.", {"type": "number", "minimum": 0}),
         "deferred": kind("Visits that had no time for all.", "integer", minimum=0),
-        "targets": kind("The layer targets, by id.", "object", additionalProperties={"title": "TargetRun"} | target),
+        "targets": kind("The layer targets, by id.", "object", additionalProperties={"$ref": "#/$defs/target_run"}),
     }
     wanted = thing(
         "What a layer target asks for.",
@@ -474,37 +514,46 @@ def rehearsal() -> Schema:
             "sha256": kind("Which edition it is.", "string"),
         },
     )
-    body = thing(
-        "Two years of one dog's visits (actor and what follows), or of all dogs of a rehearsal (profile, runs).",
+    whole = thing(
+        "A profile rehearsed with every dog.",
         {
             "format": FORMAT,
-            **run,
             "profile": {"title": "RehearsedProfile"} | profile,
+            "every_weeks": kind("Its usual interval. In weeks.", "number", minimum=0),
+            "minutes": kind("Its usual visit. In minutes.", "number", minimum=0),
             "weeks": kind("How long it was rehearsed. In weeks.", "number", minimum=0),
             "settled_from_week": kind("From when the coat has settled.", "number", minimum=0),
             "wanted": kind("The layer targets, by id.", "object", additionalProperties={"title": "Wanted"} | wanted),
-            "runs": listed("The dogs.", {"title": "Run"} | thing("Two years of one dog's visits.", run)),
+            "labels": kind("What its regions are called, by id.", "object", additionalProperties={"type": "string"}),
+            "runs": listed("The dogs.", {"$ref": "#/$defs/run"}),
         },
-        *run,
-        *("profile", "weeks", "settled_from_week", "wanted", "runs"),
     )
-    return head("rehearsal", "Rehearsal", body)
+    kinds = {
+        "run": {"title": "Run"} | thing("Two years of one dog's visits.", {"format": FORMAT, **run}, "format"),
+        "rehearsal": {"title": "Rehearsal"} | whole,
+    }
+    parts = {
+        "actor": {"title": "Actor"} | actor,
+        "target_run": {"title": "TargetRun"} | target,
+        "look": {"title": "Look"} | look,
+    }
+    about = "Two years of one dog's visits, or of all dogs of a rehearsal."
+    return either("rehearsal", "AnyRehearsal", about, kinds, parts)
 
 
 def imported() -> Schema:
     """What came of a sheet."""
-    history = kind("A dog's history, by its own schema.", "object")
     body = thing(
         "What a spreadsheet held.",
         {
             "format": FORMAT,
-            "histories": kind("The histories, by the dog's id.", "object", additionalProperties=history),
+            "histories": kind("The histories, by the dog's id.", "object", additionalProperties=HISTORY),
             "rows": kind("Rows with something in them.", "integer", minimum=0),
             "read": kind("Rows that could be read.", "integer", minimum=0),
             "problems": listed("What could not, a row each.", REF_PROBLEM),
         },
     )
-    return head("imported", "Imported", body, {"problem": {"title": "Problem"} | PROBLEM})
+    return head("imported", "Imported", body, PROBLEMS)
 
 
 def schemas() -> dict[str, str]:

@@ -23,8 +23,10 @@ from tests.support.paths import ROOT
 GUIDE = ROOT / "examples" / "README.md"
 CODES = ROOT / "examples" / "codes.md"
 MARK = "<!-- From here on written by `python -m tests.generated_reference`; do not edit. -->\n"
-ALIASES = """`AnyHistory` is a `History`, or a mapping of plain data. `AnyProfile` is a `Profile`, a mapping of plain data, or an id.
-A `Shelf` is a folder, a mapping from id to plain data, or a function from id to plain data or None. `Date` is `datetime.date`."""
+ALIASES = """`AnyHistory` is a `History`, or a mapping of plain data.
+`AnyProfile` is a `Profile`, a mapping of plain data, a file, or an id.
+A `Shelf` is a folder, a mapping from id to plain data, or a function from id to plain data or None. `Date` is `datetime.date`.
+`Audience` is `"table"` or `"owner"`; `Form` is `"svg"` or `"png"`."""
 TITLES: Mapping[str, str] = {
     "problems": "What is wrong with an input",
     "files": "What is wrong with a file",
@@ -63,8 +65,8 @@ def _class(name: str) -> Iterator[str]:
         if isinstance(line, ast.AnnAssign)
     ]
     shown = [f"- `{field}: {_plain(kind)}`" for field, kind in fields if not field.startswith("_")]
-    for line in definition.body:
-        if isinstance(line, ast.FunctionDef) and not line.name.startswith("_"):
+    for line in _members(thing):
+        if not line.name.startswith("_"):
             if any(getattr(mark, "id", "") in ("property", "cached_property") for mark in line.decorator_list):
                 kind = _plain(ast.unparse(line.returns)) if line.returns else ""
                 shown.append(f"- `{line.name}: {kind}`: {_prose(ast.get_docstring(line))}")
@@ -73,9 +75,16 @@ def _class(name: str) -> Iterator[str]:
     if shown:
         yield "\n".join(shown) + "\n"
     if name == "Engine":
-        for line in definition.body:
-            if isinstance(line, ast.FunctionDef) and not line.name.startswith("_"):
+        for line in _members(thing):
+            if not line.name.startswith("_"):
                 yield f"#### Engine.{line.name}\n\n```python\n{_signature(line)}\n```\n\n{_prose(ast.get_docstring(line))}\n"
+
+
+def _members(thing: Any) -> Iterator[ast.FunctionDef]:
+    """The functions of a class and of those that it is made of."""
+    for part in inspect.getmro(thing):
+        if part.__module__.startswith("coatrules."):
+            yield from (line for line in _definition(part).body if isinstance(line, ast.FunctionDef))
 
 
 def _function(name: str, thing: Any, level: str) -> Iterator[str]:
@@ -108,7 +117,7 @@ def _plain(annotation: str) -> str:
         annotation = re.sub(
             r"Annotated\[((?:[^\[\],]|\[[^\[\]]*\])+)(?:, (?:[^\[\]]|\[[^\[\]]*\])*?)?\]", r"\1", annotation
         )
-    return annotation.replace("'Visit'", "Visit").replace("'History'", "History")
+    return re.sub(r"'(Visit|History|Profile|Salon)'", r"\1", annotation)
 
 
 def _prose(text: str | None) -> str:

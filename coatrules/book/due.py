@@ -9,7 +9,6 @@ from typing import Any
 from attrs import evolve, frozen
 
 from coatrules.dog.history import History
-from coatrules.dog.safety import stage_of
 from coatrules.dog.state import Replayed, replay_visits, state_after
 from coatrules.order.arguments import checked_day, checked_minutes
 from coatrules.order.coming_back import coming_back
@@ -19,6 +18,7 @@ from coatrules.order.facts import all_facts
 from coatrules.order.next_visit import NextVisit
 from coatrules.order.salon import Salon
 from coatrules.order.table import half_minutes
+from coatrules.order.table_time import table_time
 from coatrules.order.work_order import WorkOrder
 from coatrules.order.worked_today import without_done
 from coatrules.profile.compiled import CompiledProfile
@@ -32,9 +32,10 @@ NEARLY_A_DAY = 30.0
 class Due:
     """When a dog must come, and what that visit will hold. ``visit`` is the window; ``day`` its best day, or with a
     salon's days the open one, never before the day asked about, which means nothing while ``visit.hold`` says what must happen
-    before. ``last`` is the last day of work on record. ``order`` is the work as it would be on ``day``.
+    before. ``asked`` is the day asked about, ``last`` the last day of work on record. ``order`` is the work as it would be on ``day``.
     """
 
+    asked: Date
     last: Date | None
     visit: NextVisit
     day: Date
@@ -43,11 +44,15 @@ class Due:
     @classmethod
     def from_dict(cls, data: Mapping[str, Any]) -> Due:
         """Returns what is due from what ``to_dict`` gave; raises ``InputError``. Its order is as ``WorkOrder.from_dict`` says."""
-        from coatrules.order.stored import day_of, day_or_none, next_visit_of, order_of, read_back
+        from coatrules.catalogue.plain_data import day_of
+        from coatrules.order.stored import day_or_none, next_visit_of, order_of, read_back
 
         def read(plain: Mapping[str, Any]) -> Due:
             visit, order = next_visit_of(plain["visit"]), order_of(plain["order"])
-            return cls(day_or_none(plain["last"]), visit, day_of(plain["day"]), order)
+            day = day_of(plain["day"])
+            return cls(
+                day_of(plain["asked"]) if "asked" in plain else day, day_or_none(plain["last"]), visit, day, order
+            )
 
         return read_back(read, data, "due")
 
@@ -59,6 +64,7 @@ class Due:
         visit = result_data(next_visit_data(self.visit))
         return {
             "format": 1,
+            "asked": result_data(self.asked),
             "last": result_data(self.last),
             "day": result_data(self.day),
             "visit": visit,
@@ -70,8 +76,10 @@ class Due:
         """Soonest first; of one day, the one that can wait least."""
         return self.visit.day, self.visit.latest or Date.max, str(self.order.dog_id)
 
-    def days(self, as_of: Date) -> int:
-        """Returns in how many days the dog is due, 0 while its window is open; below 0 it has been overdue for so many."""
+    @property
+    def days(self) -> int:
+        """In how many days the dog is due, 0 while its window is open; below 0 it has been overdue for so many."""
+        as_of = self.asked
         best, last = self.visit.best, self.visit.best if self.visit.clash else self.visit.latest
         if as_of <= best:
             return (best - as_of).days
@@ -98,7 +106,7 @@ def due(
     if any(day < visit.day <= best for _, visit in history.counting()):  # on record, and still to come
         replayed = replay_visits(compiled, history, best)
     order = order_by(compiled, history, state_after(compiled, replayed, best), minutes)
-    return Due(last, evolve(visit, hold=order.next_visit.hold), best, order)
+    return Due(day, last, evolve(visit, hold=order.next_visit.hold), best, order)
 
 
 def _window(
@@ -113,7 +121,7 @@ def _window(
     visits = [visit for _, visit in replayed.visits if visit.day == last]
     took = sum(visit.minutes or 0.0 for visit in visits)
     available = min(took or checked_minutes(compiled, minutes), DAY_MINUTES)
-    stage = stage_of(state.age_weeks, compiled.profile.visit.first_coat_weeks, state.visits, available)
+    stage = table_time(compiled, state, available).stage
     facts, _ = all_facts(compiled, history.dog, state, available)
     verdicts = without_done(state, decide(compiled, state, facts, stage)[0])
     put_off = {name for visit in visits for part in visit.put_off for name in compiled.names[part]}

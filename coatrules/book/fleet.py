@@ -324,14 +324,7 @@ def _picked(answer: dict[str, Any], fields: Sequence[str]) -> dict[str, Any]:
 
 def problem_data(problem: Problem) -> dict[str, Any]:
     """A problem as plain data; its line is the book's, so only the column is told."""
-    return {
-        "code": problem.code,
-        "severity": problem.severity,
-        "message": problem.message,
-        "path": list(problem.path),
-        "column": problem.column,
-        "hint": problem.hint,
-    }
+    return {key: value for key, value in problem.to_dict().items() if key not in ("file", "line")}
 
 
 def _json_line(data: dict[str, Any]) -> bytes:

@@ -13,6 +13,7 @@ from yaml import YAMLError
 
 from coatrules.catalogue.message import message
 from coatrules.check import (
+    blends,
     cases,
     figures,
     file_name,
@@ -54,6 +55,7 @@ CHECKS: Final[tuple[Check, ...]] = (
     regions.minutes,
     regions.visit_too_short,
     steady_state.unreachable_targets,
+    blends.blends,
     methods.never_chosen,
     methods.without_method,
     rules.rules,
@@ -93,7 +95,7 @@ def examine_text(text: str | bytes, file: str, shelves: Iterable[Shelf] = ()) ->
     return _sorted(problems)
 
 
-def broken(source: Path, shelves: Iterable[Shelf] = ()) -> list[Problem]:
+def broken(source: str | Path | Mapping[str, Any], shelves: Iterable[Shelf] = ()) -> list[Problem]:
     """Returns what a change of a profile broke in one that builds on it: what makes that unusable, or cases that no longer come out."""
     try:
         examination = examined(source, shelves=shelves)
@@ -125,8 +127,13 @@ def findings(profile: Profile) -> list[Problem]:
         variant = chosen(profile, frozenset([target]))
         problems += [one for one in _findings(variant, {steady_state.unreachable_targets}) if target in one.path]
     for regime in profile.regimes.values():
-        listed = {(problem.code, problem.file, problem.line, problem.column) for problem in problems}
-        problems += [one for one in findings(regime) if (one.code, one.file, one.line, one.column) not in listed]
+        placed = {(problem.code, problem.file, problem.line, problem.column) for problem in problems}
+        same = {(problem.code, problem.params) for problem in problems}  # a regime has no line of what it takes over
+        problems += [
+            one
+            for one in findings(regime)
+            if (one.code, one.file, one.line, one.column) not in placed and (one.code, one.params) not in same
+        ]
     return _sorted(problems)
 
 

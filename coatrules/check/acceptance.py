@@ -6,23 +6,48 @@ from collections.abc import Iterator, Sequence
 from typing import Final
 
 from coatrules.check.catalogue import FINDINGS
-from coatrules.problems import Problem, nearest_fix
+from coatrules.problems import Path, Problem, nearest_fix, path_text
 from coatrules.profile.model import Profile
 
-NEVER: Final = frozenset({"case-unmet", "anatomy-missing", "accept-idle", "accept-never"})
+NEVER: Final = frozenset({"case-unmet", "anatomy-missing", "accept-idle", "accept-idle-at", "accept-never"})
 """Findings that nobody can accept: a case that is not met is wrong or the profile is, and the floor must know every place. What
 makes a profile unusable, the floor's own errors among it, is no finding."""
+ASKED_FOR: Final = frozenset({"figure-unproven"})
+"""Findings that are looked for only when they are asked for: that there are none now says nothing."""
 
 
 def accepted(profile: Profile, problems: Sequence[Problem]) -> Iterator[Problem]:
     """Yields the findings that the profile does not accept, and one for each acceptance that accepts none."""
     possible = frozenset(FINDINGS) - NEVER
-    yield from (one for one in problems if one.code not in profile.accept or one.code not in possible)
-    codes = {one.code for one in problems}
-    for code in profile.accept:
+    yield from not_accepted(profile, problems)
+    for code, reasons in profile.accept.items():
         path, params = ("accept", code), {"code": code}
         if code not in possible:
             fix = None if code in NEVER else nearest_fix(code, possible)
             yield profile.origin.problem_at(path, "accept-never", params, fix=fix, severity="warning", key=True)
-        elif code not in codes:
-            yield profile.origin.problem_at(path, "accept-idle", params, severity="warning", key=True)
+        elif code not in ASKED_FOR:
+            for place in (None,) if isinstance(reasons, str) else reasons:
+                if not any(problem.code == code and _is_at(problem.path, place) for problem in problems):
+                    yield _idle(profile, path, code, place, [one.path for one in problems if one.code == code])
+
+
+def not_accepted(profile: Profile, problems: Sequence[Problem]) -> Iterator[Problem]:
+    """Yields the findings that the profile does not accept."""
+    for problem in problems:
+        reasons = profile.accept.get(problem.code) if problem.code not in NEVER else None
+        places = (None,) if isinstance(reasons, str) else reasons or ()
+        if problem.code not in FINDINGS or not any(_is_at(problem.path, place) for place in places):
+            yield problem
+
+
+def _is_at(path: Path, place: str | None) -> bool:
+    """Whether a finding is at a place as findings name it, or within it; everywhere is no place."""
+    return place is None or any(path_text(path[:length]) == place for length in range(1, len(path) + 1))
+
+
+def _idle(profile: Profile, path: Path, code: str, place: str | None, others: Sequence[Path]) -> Problem:
+    if place is None:
+        return profile.origin.problem_at(path, "accept-idle", {"code": code}, severity="warning", key=True)
+    params = {"code": code, "place": place}
+    fix = nearest_fix(place, map(path_text, others))
+    return profile.origin.problem_at((*path, place), "accept-idle-at", params, fix=fix, severity="warning", key=True)

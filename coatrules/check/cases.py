@@ -10,13 +10,14 @@ from coatrules.catalogue.message import Message, message
 from coatrules.check.rules import never_fires
 from coatrules.check.subject import STRUCTURE, Subject, parts
 from coatrules.conditions.condition import Miss
+from coatrules.dog.history import History
 from coatrules.dog.loading import load_history
 from coatrules.dog.regime import worked_by
 from coatrules.order.engine import order
 from coatrules.order.work_order import WorkOrder
 from coatrules.problems import InputError, Path, Problem, path_text
-from coatrules.profile.compiled import compile_profile
-from coatrules.profile.model import Case
+from coatrules.profile.compiled import CompiledProfile, compile_profile
+from coatrules.profile.model import Case, Profile
 
 
 def worked_cases(subject: Subject) -> Iterator[Problem]:
@@ -31,8 +32,7 @@ def worked_cases(subject: Subject) -> Iterator[Problem]:
     for name, case in profile.cases.items():
         yield from _idle(subject, name, case)
         try:
-            history = load_history(case.history)
-            compiled = compile_profile(worked_by(profile, history, case.date))
+            compiled, history = occasion(profile, case)
             result = order(compiled, history, case.date, case.minutes)
         except InputError as error:
             for problem in error.problems:
@@ -51,8 +51,17 @@ def worked_cases(subject: Subject) -> Iterator[Problem]:
             params = {"case": name, "date": case.date, "visit": late[0]}
             yield subject.problem("visit-after-case", params, "cases", name, "history", "visits", index)
             continue
-        yield from _unmet(subject, name, case, result)
+        for place, outcome in unmet(case, result):
+            if place[0] == "rules" and _is_found(subject, case.expect.rules[int(place[1])]):
+                continue
+            params = {"case": name, "outcome": outcome}
+            yield profile.origin.problem_at(("cases", name, "expect", *place), "case-unmet", params)
     yield from _untested(subject, fired, pulled)
+
+
+def _is_found(subject: Subject, rule: str) -> bool:
+    """Whether the rule that does not fire is itself a finding, as it never can."""
+    return subject.is_own("rules", rule) and never_fires(subject, rule)
 
 
 def _untested(subject: Subject, fired: Collection[str], pulled: Collection[str | None]) -> Iterator[Problem]:
@@ -96,33 +105,41 @@ def _idle(subject: Subject, name: str, case: Case) -> Iterator[Problem]:
         yield subject.problem("case-idle", {"case": name}, "cases", name, "expect", key=True)
 
 
-def _unmet(subject: Subject, name: str, case: Case, result: WorkOrder) -> Iterator[Problem]:
-    profile = subject.profile
-
-    def unmet(outcome: Message, *path: str | int) -> Problem:
-        params = {"case": name, "outcome": outcome}
-        return profile.origin.problem_at(("cases", name, "expect", *path), "case-unmet", params)
-
-    for region, expected in case.expect.regions.items():
+def unmet(case: Case, result: WorkOrder) -> Iterator[tuple[Path, Message]]:
+    """Yields what does not come out as a case expects: its path within ``expect``, and what came instead."""
+    expect = case.expect
+    for region, expected in expect.regions.items():
         for miss in expected.misses(outcome_facts(result, region)):
-            yield unmet(_miss(region, miss), "regions", region, miss.fact)
+            yield ("regions", region, miss.fact), _miss(region, miss)
     fired = {rule for rules in result.fired.values() for rule in rules}
-    for index, rule in enumerate(case.expect.rules):
-        if rule not in fired and not (subject.is_own("rules", rule) and never_fires(subject, rule)):
-            yield unmet(message("unmet.rule", rule=rule), "rules", index)
-    for index, rule in enumerate(case.expect.not_rules):
+    for index, rule in enumerate(expect.rules):
+        if rule not in fired:
+            yield ("rules", index), message("unmet.rule", rule=rule)
+    for index, rule in enumerate(expect.not_rules):
         if rule in fired:
-            yield unmet(message("unmet.not-rule", rule=rule), "not_rules", index)
-    worked = list(dict.fromkeys(step.region for step in result.steps if step.region in case.expect.steps))
-    if worked != list(case.expect.steps):
-        yield unmet(message("unmet.steps", regions=tuple(worked)) if worked else message("unmet.no-steps"), "steps")
-    if case.expect.refer is not None and bool(result.refer) != case.expect.refer:
-        yield unmet(message("unmet.referred" if result.refer else "unmet.not-referred"), "refer")
+            yield ("not_rules", index), message("unmet.not-rule", rule=rule)
+    regions = worked_in_turn(result, expect.steps)
+    if regions != list(expect.steps):
+        yield ("steps",), message("unmet.steps", regions=tuple(regions)) if regions else message("unmet.no-steps")
+    if expect.refer is not None and bool(result.refer) != expect.refer:
+        yield ("refer",), message("unmet.referred" if result.refer else "unmet.not-referred")
     for end in ("earliest", "best", "latest"):
-        expected_day, day = getattr(case.expect.next_visit, end), getattr(result.next_visit, end)
+        expected_day, day = getattr(expect.next_visit, end), getattr(result.next_visit, end)
         if expected_day is not None and expected_day != day:
-            code = f"unmet.{end}" if day is not None else "unmet.any-day"
-            yield unmet(message(code, day=day), "next_visit", end)
+            yield ("next_visit", end), message(f"unmet.{end}" if day is not None else "unmet.any-day", day=day)
+
+
+def worked_in_turn(result: WorkOrder, regions: Collection[str]) -> list[str]:
+    """Returns which of these regions are worked, in the order in which their work begins."""
+    return list(
+        dict.fromkeys(step.region for step in result.steps if step.region in regions if step.region is not None)
+    )
+
+
+def occasion(profile: Profile, case: Case) -> tuple[CompiledProfile, History]:
+    """Returns what a case's dog is worked by, and its history; raises ``InputError`` where that cannot be used."""
+    history = load_history(case.history)
+    return compile_profile(worked_by(profile, history, case.date)), history
 
 
 def _miss(region: str, miss: Miss) -> Message:

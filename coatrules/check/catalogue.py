@@ -5,9 +5,7 @@ from __future__ import annotations
 import re
 from typing import Final
 
-from coatrules.catalogue.english import ENGLISH
 from coatrules.catalogue.speaking import say
-from coatrules.catalogue.template import Plural
 
 ERRORS: Final = (
     "unknown-name",
@@ -37,6 +35,7 @@ FINDINGS: Final = (
     "expectation-idle",
     "rule-untested",
     "target-untested",
+    "figure-unproven",
     "rule-never",
     "alternative-never",
     "rule-always",
@@ -46,6 +45,8 @@ FINDINGS: Final = (
     "rules-conflict",
     "target-unreachable",
     "target-on-clipper",
+    "blend-idle",
+    "blend-holds-back",
     "part-hidden",
     "zone-loosens",
     "region-unworked",
@@ -65,6 +66,7 @@ FINDINGS: Final = (
     "comparison-unused",
     "source-unused",
     "accept-idle",
+    "accept-idle-at",
     "accept-never",
     "curled-quotes",
     "text-cut-short",
@@ -86,8 +88,7 @@ def explained(code: str) -> list[str] | None:
 
 def written(code: str) -> str:
     """Returns a sentence of the catalogue with its places named in angle brackets."""
-    sentence = ENGLISH.sentences[code]
-    text = sentence.other if isinstance(sentence, Plural) else sentence
+    text = say.template(code)
     return (
         re.sub(r"{(\w+)(?::[^{}]*)?}", r"<\1>", text.replace("{{", "\0").replace("}}", "\1"))
         .replace("\0", "{")

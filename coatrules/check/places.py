@@ -11,5 +11,5 @@ from coatrules.problems import Problem
 def unknown_places(subject: Subject) -> Iterator[Problem]:
     """Yields an error for each region of which nobody can tell where it lies: nothing is ever pulled there."""
     for name, region in subject.compiled.regions.items():
-        if not region.place_known:
+        if region.place is None:
             yield subject.profile.origin.problem_at(("regions", name), "anatomy-missing", {"region": name}, key=True)

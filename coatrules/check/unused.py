@@ -29,7 +29,7 @@ def unused(subject: Subject) -> Iterator[Problem]:
         "groups": _named_groups(subject),
     }
     for section, names in named.items():
-        if subject.is_base and section != "coats":
+        if subject.is_for_others and section != "coats":
             continue
         for name in getattr(profile, section):
             if name not in names and subject.is_own(section, name) and _is_new(subject, section, name):
@@ -50,7 +50,13 @@ def _conditions(subject: Subject) -> Iterator[Condition]:
 def _named_groups(subject: Subject) -> set[str]:
     profile = subject.profile
     named = {member for members in profile.groups.values() for member in members}
-    sections = (profile.layer_targets, profile.sensitive_zones, profile.clipper_only_zones, profile.routines)
+    sections = (
+        profile.layer_targets,
+        profile.blends,
+        profile.sensitive_zones,
+        profile.clipper_only_zones,
+        profile.routines,
+    )
     for section in (*sections, profile.methods, profile.rules):
         for part in section.values():
             named.update(part.regions or ())

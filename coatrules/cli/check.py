@@ -6,34 +6,35 @@ import os
 import sys
 from argparse import ArgumentParser, Namespace
 from collections.abc import Iterator, Mapping, Sequence
-from functools import partial
 from pathlib import Path
 
 from attrs import evolve
 
+from coatrules import Engine
 from coatrules.catalogue.message import message
 from coatrules.catalogue.speaking import say
-from coatrules.check import broken, examine, examine_text
-from coatrules.check.catalogue import ERRORS, FINDINGS, explained
-from coatrules.check.fixes import fixed
 from coatrules.cli.common import add_folders, source_named, write_result
 from coatrules.cli.progress import tracked
 from coatrules.disk import read, write
-from coatrules.problems import InputError, Problem, nearest_fix, visible
-from coatrules.profile.graph import dependants, folders_of, id_of, profiles_in
+from coatrules.problems import InputError, Problem, visible
+from coatrules.profile.graph import folders_of, id_of, profiles_in
 from coatrules.reading import MAX_BYTES
-from coatrules.report.findings import FORMATS
+
+FORMS = ("text", "json", "github", "sarif")
 
 
 def configure(parser: ArgumentParser) -> None:
     """The options of this command."""
-    parser.add_argument("profile", nargs="*", default=[], metavar="PROFILE", help=say("help.check.PROFILE"))
+    parser.add_argument(
+        "profile", nargs="*", default=[], metavar=say("metavar.PROFILE"), help=say("help.check.PROFILE")
+    )
     add_folders(parser)
     parser.add_argument("--fix", action="store_true", help=say("help.check.--fix"))
-    parser.add_argument("--explain", metavar="CODE", help=say("help.check.--explain"))
+    parser.add_argument("--mutate", action="store_true", help=say("help.check.--mutate"))
+    parser.add_argument("--explain", metavar=say("metavar.CODE"), help=say("help.check.--explain"))
     parser.add_argument("--alone", action="store_true", help=say("help.check.--alone"))
-    parser.add_argument("--format", choices=tuple(FORMATS), default="text", help=say("help.--format"))
-    parser.add_argument("--out", type=Path, metavar="FILE", help=say("help.--out"))
+    parser.add_argument("--format", choices=FORMS, default="text", help=say("help.--format"))
+    parser.add_argument("--out", type=Path, metavar=say("metavar.FILE"), help=say("help.--out"))
     parser.set_defaults(run=run, error=parser.error)
 
 
@@ -46,12 +47,15 @@ def run(args: Namespace) -> int:
     checked = list(_sources(args.profile, args.profiles))
     if args.fix:
         _fix(checked)
-    named = {source: examine(source, shelves) for source, shelves in checked}
+    asked = tracked(checked, say("progress.mutation")) if args.mutate else checked
+    named = {source: engine.check(source, mutate=args.mutate) for source, engine in asked}
     dependent = [] if args.alone else list(_dependent(named, checked))
-    builders = [broken(file, shelves) for file, shelves in tracked(dependent, say("progress.dependants"))]
+    builders = [
+        engine.check(file, after_a_change=True) for file, engine in tracked(dependent, say("progress.dependants"))
+    ]
     problems = list(dict.fromkeys(one for found in (*named.values(), *builders) for one in found))
     shown = map(_from_here, problems) if args.format in ("github", "sarif") else problems
-    write_result(FORMATS[args.format](shown), args.out)
+    write_result(Engine(locale=say.locale).findings(shown, form=args.format), args.out)
     count = message("check.profiles", profiles=len(checked))
     if builders:
         count = message("check.with-dependants", profiles=count, dependants=len(builders))
@@ -61,24 +65,19 @@ def run(args: Namespace) -> int:
 
 
 def _explain(code: str, out: Path | None) -> int:
-    lines = explained(code)
-    if lines is None:
-        raise InputError(
-            [Problem(code="no-such-code", params={"code": code}, fix=nearest_fix(code, (*ERRORS, *FINDINGS)))]
-        )
-    write_result("".join(f"{line}\n" for line in lines), out)
+    write_result("".join(f"{line}\n" for line in Engine(locale=say.locale).explained(code)), out)
     return 0
 
 
 def _fix(checked: Sequence[Source]) -> None:
     """Fixes what is safe in each file, and says which were rewritten; raises ``InputError`` where one cannot be."""
-    for source, shelves in checked:
+    for source, engine in checked:
         if not isinstance(source, Path):
             continue
         try:
             content = read(source, MAX_BYTES)
             text = content.decode()
-            better = fixed(text, str(source), partial(_problems, str(source), shelves))
+            better = engine.fixed(text, str(source))
         except (InputError, UnicodeDecodeError):  # said when it is checked
             continue
         if better != text:
@@ -86,12 +85,8 @@ def _fix(checked: Sequence[Source]) -> None:
             print(visible(say("check.fixed", file=source)), file=sys.stderr)
 
 
-def _problems(file: str, shelves: Sequence[Path], text: str) -> list[Problem]:
-    return examine_text(text, file, shelves)
-
-
-Source = tuple[Path | str, tuple[Path, ...]]
-"""A profile's file or id, and the folders in which what it builds on is looked for."""
+Source = tuple[Path | str, Engine]
+"""A profile's file or id, and the engine that finds what it builds on."""
 
 
 def _sources(names: Sequence[str], folders: Sequence[Path]) -> Iterator[Source]:
@@ -105,21 +100,24 @@ def _sources(names: Sequence[str], folders: Sequence[Path]) -> Iterator[Source]:
         for source, searched in [source_named(str(file), folders) for file in files] or [source_named(name, folders)]:
             if source not in seen:
                 seen.add(source)
-                yield source, (*searched, *(folder for folder in inside if folder not in searched))
+                shelves = (*searched, *(folder for folder in inside if folder not in searched))
+                yield source, Engine(shelves=shelves, locale=say.locale)
 
 
 def _dependent(
     named: Mapping[Path | str, Sequence[Problem]], checked: Sequence[Source]
-) -> Iterator[tuple[Path, tuple[Path, ...]]]:
+) -> Iterator[tuple[Path, Engine]]:
     """The profiles that build on one that is named and sound, but for those that are named themselves."""
     known = {os.path.abspath(source) if isinstance(source, Path) else source for source in named}
-    for source, shelves in checked:
-        if any(problem.severity == "error" and problem.code not in FINDINGS for problem in named[source]):
-            continue
-        for name, file in dependants(id_of(source) if isinstance(source, Path) else source, shelves).items():
+    for source, engine in checked:
+        try:
+            engine.profile(source)
+        except InputError:
+            continue  # of what is broken nothing can be said to build on it
+        for name, file in engine.dependants(id_of(source) if isinstance(source, Path) else source).items():
             if os.path.abspath(file) not in known and name not in known:
                 known.add(os.path.abspath(file))
-                yield file, shelves
+                yield file, engine
 
 
 def _from_here(problem: Problem) -> Problem:

@@ -10,24 +10,16 @@ from datetime import date
 from pathlib import Path
 from typing import TypeVar
 
-from attrs import evolve
-
+from coatrules import Engine, History, Salon
 from coatrules.catalogue.message import message
 from coatrules.catalogue.speaking import say
 from coatrules.disk import read, write
-from coatrules.dog.history import History
 from coatrules.dog.loading import read_history
-from coatrules.dog.regime import in_regime, worked_by
 from coatrules.formats.documents import Origin, read_one
 from coatrules.formats.validation import structured
 from coatrules.formats.values import iso_date
-from coatrules.order.salon import SALON, Salon
-from coatrules.order.whole_strip import whole_strip
+from coatrules.order.salon import SALON
 from coatrules.problems import InputError
-from coatrules.profile.loading import load_profile, no_profile
-from coatrules.profile.model import Profile
-from coatrules.profile.shelves import found
-from coatrules.read_only import ReadOnly
 from coatrules.reading import MAX_BYTES
 from coatrules.recording import typed
 from coatrules.recording.typed import NotUnderstood
@@ -73,23 +65,25 @@ def existing_folder(text: str) -> Path:
 def add_dog(parser: ArgumentParser, *, optional: bool = False) -> None:
     """The options of every command that looks at one dog on one day."""
     nargs = "?" if optional else None
-    parser.add_argument("dog", metavar="DOG", type=Path, nargs=nargs, help=say("help.DOG"))
-    parser.add_argument("--date", type=day, metavar="DAY", help=say("help.--date"))
-    parser.add_argument("--minutes", type=minutes, metavar="N", help=say("help.--minutes"))
-    parser.add_argument("--profile", metavar="ID", help=say("help.--profile"))
+    parser.add_argument("dog", metavar=say("metavar.DOG"), type=Path, nargs=nargs, help=say("help.DOG"))
+    parser.add_argument("--date", type=day, metavar=say("metavar.DAY"), help=say("help.--date"))
+    parser.add_argument("--minutes", type=minutes, metavar=say("metavar.N"), help=say("help.--minutes"))
+    parser.add_argument("--profile", metavar=say("metavar.ID"), help=say("help.--profile"))
     add_regime(parser)
     add_folders(parser)
 
 
 def add_regime(parser: ArgumentParser) -> None:
     """The option for a regime of a dog's profile."""
-    parser.add_argument("--regime", metavar="ID", help=say("help.--regime"))
+    parser.add_argument("--regime", metavar=say("metavar.ID"), help=say("help.--regime"))
 
 
 def add_folders(parser: ArgumentParser) -> None:
     """The option for a salon's own profiles."""
     help_text = say("help.--profiles")
-    parser.add_argument("--profiles", metavar="DIR", action="append", default=[], type=existing_folder, help=help_text)
+    parser.add_argument(
+        "--profiles", metavar=say("metavar.DIR"), action="append", default=[], type=existing_folder, help=help_text
+    )
 
 
 def source_named(name: str, folders: Sequence[Path]) -> tuple[Path | str, list[Path]]:
@@ -99,34 +93,31 @@ def source_named(name: str, folders: Sequence[Path]) -> tuple[Path | str, list[P
     return name, list(folders)
 
 
-def profile_named(name: str, folders: Sequence[Path]) -> Profile:
-    """The profile of a file or an id."""
+def profile_named(name: str, folders: Sequence[Path]) -> tuple[Engine, Path | str]:
+    """The profile of a file or an id, and the engine that finds what it builds on."""
     source, searched = source_named(name, folders)
-    return load_profile(source, shelves=searched)
+    return Engine(shelves=searched, locale=say.locale), source
 
 
-def the_dog(args: Namespace) -> tuple[History, Profile]:
-    """The history named on the command line, and the profile it is worked by."""
-    history = in_regime(read_history(read(args.dog, MAX_BYTES, piped=True), args.dog), args.regime)
-    if lengths := dict(getattr(args, "show_mm", ())):
-        history = evolve(history, dog=evolve(history.dog, show_mm=ReadOnly({**history.dog.show_mm, **lengths})))
-    return history, profile_of(args, history)
+def engine_of(args: Namespace, salon: Salon | None = None) -> Engine:
+    """What every command works with: the salon's own profiles, the language that is spoken, and the salon's days."""
+    return Engine(shelves=args.profiles, locale=say.locale, salon=salon)
 
 
-def profile_of(args: Namespace, history: History) -> Profile:
-    """The profile a history is worked by, in the regime that it names."""
-    profile = worked_by(profile_for(args, history), history, today(args))
-    return whole_strip(profile) if getattr(args, "strip_whole", False) else profile
+def the_dog(args: Namespace, engine: Engine) -> History:
+    """The history named on the command line, as the options say that it is kept."""
+    history = read_history(read(args.dog, MAX_BYTES, piped=True), args.dog)
+    history = engine.history(history, regime=args.regime, show_mm=dict(getattr(args, "show_mm", ())))
+    profile_name(args, history)
+    return history
 
 
-def profile_for(args: Namespace, history: History) -> Profile:
-    """The profile asked for, or the one a history names, in whatever regime."""
-    name = args.profile or history.dog.profile
+def profile_name(args: Namespace, history: History) -> str:
+    """The id of the profile asked for, or of the one that a history names."""
+    name: str | None = args.profile or history.dog.profile
     if name is None:
         raise InputError([history.origin.problem_at(("dog",), "no-profile", fix=message("fix.name-profile"))])
-    if not args.profile and found(name, args.profiles) is None:
-        raise no_profile(name, args.profiles, history.origin, ("dog", "profile"))
-    return load_profile(name, shelves=args.profiles)
+    return name
 
 
 def add_way(parser: ArgumentParser) -> None:
@@ -138,7 +129,7 @@ def add_show_lengths(parser: ArgumentParser) -> None:
     """The option for the lengths wanted on a show day."""
     parser.add_argument(
         "--show-mm",
-        metavar="TARGET:MM-MM",
+        metavar=say("metavar.TARGET:MM-MM"),
         action="append",
         default=[],
         type=understood(typed.show_lengths),
@@ -148,7 +139,7 @@ def add_show_lengths(parser: ArgumentParser) -> None:
 
 def add_salon(parser: ArgumentParser) -> None:
     """The option for the salon's days."""
-    parser.add_argument("--salon", type=Path, metavar="FILE", help=say("help.--salon"))
+    parser.add_argument("--salon", type=Path, metavar=say("metavar.FILE"), help=say("help.--salon"))
 
 
 def salon_of(args: Namespace, book: Iterable[Path]) -> Salon | None:

@@ -5,34 +5,29 @@ from __future__ import annotations
 import json
 import os
 from argparse import ArgumentParser, Namespace
-from collections.abc import Iterator, Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from attrs import evolve
-
+from coatrules import Engine, ProfileComparison, load_history
 from coatrules.catalogue.speaking import say
 from coatrules.cli.common import add_folders, day, source_named, today, write_result
 from coatrules.cli.progress import tracked
-from coatrules.dog.loading import load_history
-from coatrules.formats.documents import Origin, read_file
-from coatrules.mentor.comparison import Change, Compared, Occasion, case_occasions, changes, compare
+from coatrules.formats.documents import read_file
 from coatrules.problems import InputError, Problem
 from coatrules.profile.graph import dependants, folders_of, id_of, profiles_in
-from coatrules.profile.loading import load_profile, merged_profile
-from coatrules.profile.model import Profile
-from coatrules.profile.shelves import Shelf
-from coatrules.report.comparison import merged_changes, plain, text
 
 
 def configure(parser: ArgumentParser) -> None:
     """The options of this command."""
     for name in ("old", "new"):
-        parser.add_argument(name, metavar=name.upper(), help=say(f"help.compare.{name.upper()}"))
-    parser.add_argument("dog", nargs="*", default=[], metavar="DOG", type=Path, help=say("help.compare.DOG"))
-    parser.add_argument("--date", type=day, metavar="DAY", help=say("help.compare.--date"))
+        parser.add_argument(name, metavar=say(f"metavar.{name.upper()}"), help=say(f"help.compare.{name.upper()}"))
+    parser.add_argument(
+        "dog", nargs="*", default=[], metavar=say("metavar.DOG"), type=Path, help=say("help.compare.DOG")
+    )
+    parser.add_argument("--date", type=day, metavar=say("metavar.DAY"), help=say("help.compare.--date"))
     parser.add_argument("--format", choices=("text", "json"), default="text", help=say("help.--format"))
-    parser.add_argument("--out", type=Path, metavar="FILE", help=say("help.--out"))
+    parser.add_argument("--out", type=Path, metavar=say("metavar.FILE"), help=say("help.--out"))
     add_folders(parser)
     parser.set_defaults(run=run, error=parser.error)
 
@@ -41,36 +36,25 @@ class _Version(NamedTuple):
     """A profile in one of the two versions, and where what it builds on is found: beside it before anywhere else."""
 
     source: Path | str
-    shelves: tuple[Shelf, ...]
+    shelves: tuple[Path | Mapping[str, Any], ...]
 
-    def merged(self) -> tuple[Any, Origin]:
-        return merged_profile(self.source, shelves=self.shelves)
-
-    def loaded(self) -> Profile:
-        return load_profile(self.source, shelves=self.shelves)
+    @property
+    def engine(self) -> Engine:
+        """The engine that finds it."""
+        return Engine(shelves=self.shelves, locale=say.locale)
 
 
 def run(args: Namespace) -> int:
     """Compares and shows, of a base all that build on it. That they differ is no fault: the exit code is 0."""
     pairs, only = _pairs(args)
-    found: list[Compared] = []
-    profile_changes: list[Change] = []
-    silent: list[Change] = []
+    dogs = list(map(load_history, args.dog))
+    found = []
     for name, (old, new) in tracked(list(pairs.items()), say("progress.comparison")):
-        before, after = old.merged(), new.merged()
-        own = changes(before, after)
-        profile_changes += own
-        silent += changes(before, after, silent=True)
-        occasions = list(_dogs(args)) if args.dog else case_occasions(old.loaded(), new.loaded())
-        of_profile = [
-            evolve(one, name=say("compare.of-profile", profile=name, name=one.name)) if name else one
-            for one in occasions
-        ]
-        found += compare(before, after, of_profile, own)
-    profile_changes = merged_changes(profile_changes)
-    data = profile_changes, found, len(merged_changes(silent)), only
-    json_text = json.dumps(plain(*data), indent=2, ensure_ascii=False) + "\n"
-    write_result(json_text if args.format == "json" else text(*data), args.out)
+        compared = old.engine.compare(old.source, new.source, dogs=dogs, date=today(args), new_in=new.engine)
+        found.append(compared.of_profile(name) if name else compared)
+    engine, comparison = Engine(locale=say.locale), ProfileComparison.together(found, only)
+    json_text = json.dumps(engine.data(comparison), indent=2, ensure_ascii=False) + "\n"
+    write_result(json_text if args.format == "json" else engine.text(comparison), args.out)
     return 0
 
 
@@ -115,15 +99,9 @@ def _id(version: _Version) -> str:
     return id_of(version.source) if isinstance(version.source, Path) else version.source
 
 
-def _on_shelves(version: _Version, other: _Version) -> tuple[Shelf, ...]:
+def _on_shelves(version: _Version, other: _Version) -> tuple[Path | Mapping[str, Any], ...]:
     """The folders of a version, then those of the other; before them the version itself, where its file is not named by its id."""
     folders = tuple(dict.fromkeys((*version.shelves, *other.shelves)))
     if not isinstance(version.source, Path) or version.source.stem == _id(version):
         return folders
     return {_id(version): read_file(version.source)[0].data}, *folders
-
-
-def _dogs(args: Namespace) -> Iterator[Occasion]:
-    for file in args.dog:
-        history = load_history(file)
-        yield Occasion(history.dog.called, history, today(args))

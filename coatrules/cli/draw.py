@@ -6,32 +6,39 @@ import sys
 from argparse import ArgumentParser, Namespace
 from pathlib import Path
 
+from coatrules import load_history
 from coatrules.catalogue.speaking import say
-from coatrules.cli.common import add_folders, add_regime, add_salon, day, minutes, profile_of, today, write_result
-from coatrules.dog.loading import load_history
-from coatrules.dog.regime import in_regime
+from coatrules.cli.common import (
+    add_folders,
+    add_regime,
+    add_salon,
+    day,
+    engine_of,
+    minutes,
+    profile_name,
+    salon_of,
+    today,
+    write_result,
+)
+from coatrules.engine.speaking import Form
 from coatrules.extras import require_extra
-from coatrules.order.engine import work_order
-from coatrules.order.explanation import regions_named
-from coatrules.profile.compiled import compile_profile
-from coatrules.report.chart import Form
 
 
 def configure(parser: ArgumentParser) -> None:
     """The options of this command."""
-    parser.add_argument("dog", nargs="+", metavar="DOG", type=Path, help=say("help.draw.DOG"))
-    parser.add_argument("--date", type=day, metavar="DAY", help=say("help.draw.--date"))
-    parser.add_argument("--minutes", type=minutes, metavar="N", help=say("help.--minutes"))
-    parser.add_argument("--profile", metavar="ID", help=say("help.--profile"))
+    parser.add_argument("dog", nargs="+", metavar=say("metavar.DOG"), type=Path, help=say("help.draw.DOG"))
+    parser.add_argument("--date", type=day, metavar=say("metavar.DAY"), help=say("help.draw.--date"))
+    parser.add_argument("--minutes", type=minutes, metavar=say("metavar.N"), help=say("help.--minutes"))
+    parser.add_argument("--profile", metavar=say("metavar.ID"), help=say("help.--profile"))
     add_regime(parser)
     add_folders(parser)
     add_salon(parser)
     kinds = ("body", "coat", "book")
     parser.add_argument("--what", choices=kinds, default="body", help=say("help.draw.--what"))
-    parser.add_argument("--region", metavar="R", help=say("help.draw.--region"))
-    parser.add_argument("--fact", metavar="F", help=say("help.draw.--fact"))
+    parser.add_argument("--region", metavar=say("metavar.REGION"), help=say("help.draw.--region"))
+    parser.add_argument("--fact", metavar=say("metavar.FACT"), help=say("help.draw.--fact"))
     parser.add_argument("--format", choices=("svg", "png"), help=say("help.draw.--format"))
-    parser.add_argument("--out", type=Path, metavar="FILE", help=say("help.draw.--out"))
+    parser.add_argument("--out", type=Path, metavar=say("metavar.FILE"), help=say("help.draw.--out"))
     parser.set_defaults(run=run, error=parser.error)
 
 
@@ -62,30 +69,24 @@ def _form(args: Namespace) -> Form:
 
 
 def _picture(args: Namespace, form: Form) -> bytes:
-    history = in_regime(load_history(args.dog[0]), args.regime)
-    profile = profile_of(args, history)
-    as_of = today(args)
+    engine = engine_of(args)
+    history = engine.history(load_history(args.dog[0]), regime=args.regime)
+    options = {"date": today(args), "minutes": args.minutes, "profile": profile_name(args, history)}
     if args.what == "body":
-        from coatrules.report.body import body_chart
-
-        return body_chart(work_order(profile, history, date=as_of, minutes=args.minutes), form, args.fact)
-    from coatrules.report.timeline import coat_chart
-
-    compiled = compile_profile(profile)
-    region, *others = regions_named(compiled, args.region)
+        return engine.picture(engine.order(history, **options), form=form, fact=args.fact)
+    region, *others = engine.regions(history, args.region, profile=args.profile)
     if others:
         print(say("draw.first-of-group", group=args.region, region=region, others=tuple(others)), file=sys.stderr)
-    return coat_chart(compiled, history, as_of, region, form, args.minutes)
+    return engine.coat_picture(history, region, form=form, **options)
 
 
 def _book_picture(args: Namespace, form: Form) -> int:
     """The book's picture; what cannot be read is said on standard error and stops nothing."""
     from coatrules.cli.due import dues
-    from coatrules.report.bookchart import book_chart
 
-    as_of = today(args)
-    due_dogs, problems = dues(args, as_of)
-    write_result(book_chart(due_dogs, as_of, form), args.out)
+    engine = engine_of(args, salon_of(args, args.dog))
+    due_dogs, problems = dues(args, engine)
+    write_result(engine.book_picture(due_dogs, date=today(args), form=form), args.out)
     for problem in problems:
         print(problem, file=sys.stderr)
     return 1 if any(problem.severity == "error" for problem in problems) else 0

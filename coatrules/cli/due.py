@@ -13,15 +13,21 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-from coatrules.book.due import Due, due
+from coatrules import Due, Engine, History, Profile
 from coatrules.book.entries import Entry, entries, files
 from coatrules.catalogue.speaking import say
-from coatrules.cli.common import add_folders, add_salon, day, profile_for, salon_of, today, write_result
+from coatrules.cli.common import (
+    add_folders,
+    add_salon,
+    day,
+    engine_of,
+    profile_name,
+    salon_of,
+    today,
+    write_result,
+)
 from coatrules.cli.progress import Tell, progress, shows_progress
-from coatrules.dog.regime import worked_by
 from coatrules.problems import InputError, Problem
-from coatrules.profile.compiled import CompiledProfile, compile_profile
-from coatrules.profile.model import Profile
 
 LONG_BOOK = 200_000
 """Bytes from which a progress bar is shown: about a second's work."""
@@ -29,38 +35,39 @@ LONG_BOOK = 200_000
 
 def configure(parser: ArgumentParser) -> None:
     """The options of this command."""
-    parser.add_argument("dog", nargs="+", metavar="DOG", type=Path, help=say("help.due.DOG"))
-    parser.add_argument("--date", type=day, metavar="DAY", help=say("help.due.--date"))
-    parser.add_argument("--until", type=day, metavar="DAY", help=say("help.due.--until"))
-    parser.add_argument("--profile", metavar="ID", help=say("help.--profile-of-each"))
+    parser.add_argument("dog", nargs="+", metavar=say("metavar.DOG"), type=Path, help=say("help.due.DOG"))
+    parser.add_argument("--date", type=day, metavar=say("metavar.DAY"), help=say("help.due.--date"))
+    parser.add_argument("--until", type=day, metavar=say("metavar.DAY"), help=say("help.due.--until"))
+    parser.add_argument("--profile", metavar=say("metavar.ID"), help=say("help.--profile-of-each"))
     add_folders(parser)
     add_salon(parser)
     parser.add_argument("--why", action="store_true", help=say("help.due.--why"))
     parser.add_argument(
         "--format", choices=("table", "json", "csv", "calendar"), default="table", help=say("help.--format")
     )
-    parser.add_argument("--out", type=Path, metavar="FILE", help=say("help.--out"))
+    parser.add_argument("--out", type=Path, metavar=say("metavar.FILE"), help=say("help.--out"))
     parser.set_defaults(run=run)
 
 
 def run(args: Namespace) -> int:
     """Shows who is due; what cannot be read stops nothing and is shown on standard error, or within the JSON."""
-    as_of = today(args)
-    due_dogs, problems = dues(args, as_of)
+    engine, as_of = engine_of(args, salon_of(args, args.dog)), today(args)
+    due_dogs, problems = dues(args, engine)
     if args.until is not None:
         due_dogs = [dog for dog in due_dogs if min(dog.visit.best, dog.day) <= args.until]
     if due_dogs or not problems or args.format != "table":  # a book that cannot be read does not say that no dog is due
-        write_result(render(due_dogs, as_of, args.format, problems, why=args.why), args.out)
+        write_result(render(engine, due_dogs, as_of, args.format, problems, why=args.why), args.out)
     for problem in problems if args.format != "json" else ():
         print(problem, file=sys.stderr)
     return 1 if any(problem.severity == "error" for problem in problems) else 0
 
 
-def dues(args: Namespace, as_of: date) -> tuple[list[Due], list[Problem]]:
+def dues(args: Namespace, engine: Engine) -> tuple[list[Due], list[Problem]]:
     """Returns all dogs of the book, soonest first, and all problems."""
+    as_of = today(args)
     due_dogs: list[Due] = []
     problems: list[Problem] = []
-    profiles, salon = _Profiles(args), salon_of(args, args.dog)
+    unusable: dict[str, InputError | None] = {}
     first_entries: dict[str | int, Entry] = {}
     label, done = say("progress.book"), 0
     with _progress(args.dog, label) as tell:
@@ -72,7 +79,8 @@ def dues(args: Namespace, as_of: date) -> tuple[list[Due], list[Problem]]:
                     problems.append(_dog_twice(name, first_entries[name], entry))
                 first_entries.setdefault(name, entry)
                 try:
-                    due_dogs.append(due(profiles.of(entry), entry.history, as_of, salon))
+                    profile = _usable(args, engine, entry.history, entry.file, unusable)
+                    due_dogs.append(engine.due(entry.history, date=as_of, profile=profile))
                 except InputError as error:
                     problems += entry.placed(error.problems)
             done += entry.size
@@ -85,54 +93,40 @@ def _dog_twice(name: str | int, first: Entry, again: Entry) -> Problem:
     return Problem(code="dog-twice", params=params, severity="warning", file=again.file, line=again.line)
 
 
-class _Profiles:
-    """The profiles of the book, each loaded once."""
-
-    def __init__(self, args: Namespace) -> None:
-        self.args = args
-        self.loaded: dict[str | None, Profile | InputError] = {}
-
-    def of(self, entry: Entry) -> CompiledProfile:
-        """The profile of one dog; raises ``InputError`` where there is none, or it has problems."""
-        assert entry.history is not None
-        name = self.args.profile or entry.history.dog.profile
-        if name is None:
-            profile_for(self.args, entry.history)  # raises, and says what to do
-        if name not in self.loaded:
-            try:
-                self.loaded[name] = profile_for(self.args, entry.history)
-            except InputError as error:
-                self.loaded[name] = error
-        loaded = self.loaded[name]
-        if isinstance(loaded, InputError):
-            raise InputError([Problem(code="profile-unusable", params={"profile": name}, file=entry.file)]) from loaded
-        return compile_profile(worked_by(loaded, entry.history, today(self.args)))
+def _usable(
+    args: Namespace, engine: Engine, history: History, file: str, unusable: dict[str, InputError | None]
+) -> Profile:
+    """The profile of one dog; raises ``InputError`` where there is none, or it has problems, which are looked for once."""
+    name = profile_name(args, history)
+    if name not in unusable:
+        unusable[name] = None
+        try:
+            engine.profile(name)
+        except InputError as error:
+            unusable[name] = error
+    if (problems := unusable[name]) is not None:
+        raise InputError([Problem(code="profile-unusable", params={"profile": name}, file=file)]) from problems
+    return engine.profile(name)
 
 
-def render(due_dogs: list[Due], as_of: date, form: str, problems: Sequence[Problem] = (), *, why: bool = False) -> str:
+def render(
+    engine: Engine, due_dogs: list[Due], as_of: date, form: str, problems: Sequence[Problem] = (), *, why: bool = False
+) -> str:
     """Returns the dogs in the form asked for; only JSON holds the problems too, where there are any. ``why``: the table in
     sentences, not in a line a dog."""
     if form == "calendar":
-        from coatrules.report.calendar import calendar, due_event
-
-        return calendar([due_event(dog) for dog in due_dogs if dog.visit.hold is None], as_of)
-    from coatrules.report.due import due_data, reasons, sheet, table
-
+        return engine.calendar(due_dogs, date=as_of)
     if form == "csv":
-        return sheet(due_dogs, as_of)
+        return engine.due_sheet(due_dogs)
     if form == "json":
-        data: dict[str, Any] = {
-            "format": 1,
-            "date": as_of.isoformat(),
-            "dogs": [due_data(dog, as_of) for dog in due_dogs],
-        }
+        data: dict[str, Any] = {"format": 1, "date": as_of.isoformat(), "dogs": engine.due_rows(due_dogs)}
         if problems:
-            from coatrules.report.problems import problem_data
-
-            data["problems"] = list(map(problem_data, problems))
+            data["problems"] = engine.data(problems)
         return json.dumps(data, indent=2, ensure_ascii=False) + "\n"
-    width = shutil.get_terminal_size((100, 24)).columns
-    return reasons(due_dogs, as_of, max(80, width)) if why else table(due_dogs, as_of, width)
+    if not due_dogs:
+        return say("due.none") + "\n"
+    width = shutil.get_terminal_size((80, 24)).columns
+    return engine.text(due_dogs, max(80, width) if why else width, reasons=why)
 
 
 def _progress(book: list[Path], label: str) -> AbstractContextManager[Tell]:

@@ -8,19 +8,17 @@ from pathlib import Path
 
 from coatrules.catalogue.message import message
 from coatrules.catalogue.speaking import say
-from coatrules.cli.common import add_folders
+from coatrules.cli.common import add_folders, engine_of
 from coatrules.problems import visible
-from coatrules.profile.compiled import CompiledProfile, compile_profile
-from coatrules.profile.loading import load_profile
-from coatrules.recording.importing import import_rows, write_histories
-from coatrules.recording.sheets import load_mapping, read_sheet
+from coatrules.recording.importing import write_histories
+from coatrules.recording.sheets import read_sheet
 
 
 def configure(parser: ArgumentParser) -> None:
     """The options of this command."""
-    parser.add_argument("sheet", metavar="SHEET", type=Path, help=say("help.import.SHEET"))
-    parser.add_argument("mapping", metavar="MAPPING", type=Path, help=say("help.import.MAPPING"))
-    parser.add_argument("--out", type=Path, metavar="DIR", required=True, help=say("help.import.--out"))
+    parser.add_argument("sheet", metavar=say("metavar.SHEET"), type=Path, help=say("help.import.SHEET"))
+    parser.add_argument("mapping", metavar=say("metavar.MAPPING"), type=Path, help=say("help.import.MAPPING"))
+    parser.add_argument("--out", type=Path, metavar=say("metavar.DIR"), required=True, help=say("help.import.--out"))
     parser.add_argument(
         "--leave-out",
         action="store_true",
@@ -32,14 +30,7 @@ def configure(parser: ArgumentParser) -> None:
 
 def run(args: Namespace) -> int:
     """Reads the whole sheet, lists every row that cannot be read, then writes all histories or none."""
-    mapping = load_mapping(args.mapping)
-
-    def profile(name: str) -> CompiledProfile:
-        return compile_profile(load_profile(name, shelves=args.profiles))
-
-    if mapping.profile is not None:
-        profile(mapping.profile)  # a wrong one is one problem, not one a row
-    imported = import_rows(read_sheet(args.sheet), str(args.sheet), mapping, profile)
+    imported = engine_of(args).import_sheet(read_sheet(args.sheet), args.mapping, name=str(args.sheet))
     for problem in imported.problems:
         print(problem, file=sys.stderr)
     visits = sum(len(history["visits"]) for history in imported.histories.values())

@@ -5,18 +5,18 @@ from __future__ import annotations
 from argparse import ArgumentParser, Namespace
 from pathlib import Path
 
+from coatrules import Engine
 from coatrules.catalogue.speaking import say
 from coatrules.cli.rewriting import rewrite
-from coatrules.mentor.migration import migrated
 
 
 def configure(parser: ArgumentParser) -> None:
     """The options of this command."""
-    parser.add_argument("file", nargs="+", metavar="FILE", type=Path, help=say("help.FILE"))
+    parser.add_argument("file", nargs="+", metavar=say("metavar.FILE"), type=Path, help=say("help.FILE"))
     parser.add_argument("--check", action="store_true", help=say("help.migrate.--check"))
     parser.set_defaults(run=run)
 
 
 def run(args: Namespace) -> int:
     """Rewrites the files of an older format."""
-    return rewrite(args.file, migrated, "migrate", check_only=args.check)
+    return rewrite(args.file, Engine().migrated, "migrate", check_only=args.check)

@@ -7,18 +7,15 @@ from argparse import ArgumentParser, ArgumentTypeError, Namespace
 from datetime import date
 from pathlib import Path
 
+from coatrules import Engine, History, Intervals, Plan, StagedStrip
 from coatrules.catalogue.speaking import say
 from coatrules.cli import terminal_width
-from coatrules.cli.common import add_dog, add_show_lengths, day, the_dog, today, write_result
+from coatrules.cli.common import add_dog, add_show_lengths, day, engine_of, the_dog, today, write_result
 from coatrules.cli.progress import tracked
-from coatrules.dog.history import History
-from coatrules.dog.state import state_on
 from coatrules.extras import require_extra
-from coatrules.plan import Intervals, Plan, StagedStrip, compare_intervals, plan_ahead, staged_strip
-from coatrules.plan.intervals import TWO_TO_EIGHT
-from coatrules.profile.compiled import compile_profile
-from coatrules.profile.model import Profile
-from coatrules.report.plan import text
+
+TWO_TO_EIGHT_WEEKS = tuple(map(float, range(2, 9)))
+"""Intervals that are compared where none is named."""
 
 
 def configure(parser: ArgumentParser) -> None:
@@ -26,13 +23,13 @@ def configure(parser: ArgumentParser) -> None:
     add_dog(parser)
     add_show_lengths(parser)
     when = parser.add_mutually_exclusive_group()
-    when.add_argument("--every", type=weeks, metavar="WEEKS", help=say("help.plan.--every"))
-    when.add_argument("--dates", type=_visit_day, nargs="+", metavar="DAY", help=say("help.plan.--dates"))
+    when.add_argument("--every", type=weeks, metavar=say("metavar.WEEKS"), help=say("help.plan.--every"))
+    when.add_argument("--dates", type=_visit_day, nargs="+", metavar=say("metavar.DAY"), help=say("help.plan.--dates"))
     when.add_argument(
         "--compare-intervals",
         type=weeks,
         nargs="*",
-        metavar="WEEKS",
+        metavar=say("metavar.WEEKS"),
         help=say("help.plan.--compare-intervals"),
     )
     when.add_argument(
@@ -40,10 +37,10 @@ def configure(parser: ArgumentParser) -> None:
         action="store_true",
         help=say("help.plan.--staged"),
     )
-    parser.add_argument("--visits", type=int, metavar="N", help=say("help.plan.--visits"))
-    parser.add_argument("--show", type=day, metavar="DAY", help=say("help.plan.--show"))
+    parser.add_argument("--visits", type=int, metavar=say("metavar.N"), help=say("help.plan.--visits"))
+    parser.add_argument("--show", type=day, metavar=say("metavar.DAY"), help=say("help.plan.--show"))
     parser.add_argument("--format", choices=("text", "json", "calendar"), default="text", help=say("help.--format"))
-    parser.add_argument("--out", type=Path, metavar="FILE", help=say("help.--out"))
+    parser.add_argument("--out", type=Path, metavar=say("metavar.FILE"), help=say("help.--out"))
     parser.set_defaults(run=run, error=parser.error)
 
 
@@ -72,39 +69,38 @@ def run(args: Namespace) -> int:
     if args.compare_intervals is not None and args.format == "calendar":
         args.error(say("usage.intervals-calendar"))
     require_extra("plan", "scipy")
-    history, profile = the_dog(args)
-    result = make_plan(args, profile, history)
-    write_result(render(result, args.format), args.out)
+    engine = engine_of(args)
+    result = make_plan(args, engine, the_dog(args, engine))
+    write_result(render(engine, result, args.format), args.out)
     return 0
 
 
-def render(result: Plan | StagedStrip | Intervals, form: str) -> str:
+def render(engine: Engine, result: Plan | StagedStrip | Intervals, form: str) -> str:
     """Returns the plan in the form asked for."""
     if form == "json":
-        return json.dumps(result.to_dict(), indent=2, ensure_ascii=False) + "\n"
+        return json.dumps(engine.data(result), indent=2, ensure_ascii=False) + "\n"
     if form == "calendar" and not isinstance(result, Intervals):
-        from coatrules.report.calendar import calendar, plan_events, stage_events
-
-        return calendar(plan_events(result) if isinstance(result, Plan) else stage_events(result), result.date)
-    return text(result, width=min(100, terminal_width(88)))
+        return engine.calendar([result], date=result.date)
+    return engine.text(result, width=min(100, terminal_width(88)))
 
 
-def make_plan(args: Namespace, profile: Profile, history: History) -> Plan | StagedStrip | Intervals:
+def make_plan(args: Namespace, engine: Engine, history: History) -> Plan | StagedStrip | Intervals:
     """Returns the plan that was asked for."""
+    as_of = today(args)
     if args.staged:
-        on_record = state_on(compile_profile(profile), history, today(args)).show
+        on_record = engine.show_day(history, date=as_of, profile=args.profile)
         show = args.show or on_record or args.error(say("usage.staged-show"))
-        return staged_strip(profile, history, date=today(args), show=show)
+        return engine.staged_strip(history, date=as_of, show=show, profile=args.profile)
     if args.compare_intervals is not None:
-        intervals = tracked(args.compare_intervals or TWO_TO_EIGHT, say("progress.intervals"))
-        return compare_intervals(profile, history, date=today(args), weeks=intervals, minutes=args.minutes)
-    return plan_ahead(
-        profile,
+        weeks = tracked(args.compare_intervals or TWO_TO_EIGHT_WEEKS, say("progress.intervals"))
+        return engine.intervals(history, date=as_of, weeks=weeks, minutes=args.minutes, profile=args.profile)
+    return engine.plan(
         history,
-        date=today(args),
+        date=as_of,
         dates=args.dates,
         every_weeks=args.every,
         visits=args.visits,
         minutes=args.minutes,
         show=args.show,
+        profile=args.profile,
     )

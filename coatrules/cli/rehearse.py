@@ -8,16 +8,14 @@ from pathlib import Path
 
 from coatrules.catalogue.speaking import say
 from coatrules.cli.common import add_folders, profile_named, write_result
-from coatrules.cli.progress import tracked
-from coatrules.mentor.rehearsal import actors, keeps_to_targets, plain, rehearse, usual_runs
-from coatrules.report.rehearsal import text
+from coatrules.cli.progress import progress
 
 
 def configure(parser: ArgumentParser) -> None:
     """The options of this command."""
-    parser.add_argument("profile", metavar="PROFILE", help=say("help.PROFILE"))
+    parser.add_argument("profile", metavar=say("metavar.PROFILE"), help=say("help.PROFILE"))
     parser.add_argument("--format", choices=("text", "json"), default="text", help=say("help.rehearse.--format"))
-    parser.add_argument("--out", type=Path, metavar="FILE", help=say("help.--out"))
+    parser.add_argument("--out", type=Path, metavar=say("metavar.FILE"), help=say("help.--out"))
     add_folders(parser)
     parser.set_defaults(run=run)
 
@@ -25,8 +23,10 @@ def configure(parser: ArgumentParser) -> None:
 def run(args: Namespace) -> int:
     """Rehearses all dogs and shows what became of them; the exit code is 1 where the average dog that comes on time does not keep
     to the targets."""
-    profile = profile_named(args.profile, args.profiles)
-    runs = [rehearse(profile, actor) for actor in tracked(actors(profile), say("progress.rehearsal"))]
-    output = json.dumps(plain(profile, runs), indent=2) + "\n" if args.format == "json" else text(profile, runs)
-    write_result(output, args.out)
-    return 0 if all(map(keeps_to_targets, usual_runs(runs))) else 1
+    engine, source = profile_named(args.profile, args.profiles)
+    label = say("progress.rehearsal")
+    with progress(1.0, label) as tell:
+        rehearsal = engine.rehearse(source, tell=lambda done: tell(done, label))
+    data = json.dumps(engine.data(rehearsal), indent=2, ensure_ascii=False) + "\n"
+    write_result(data if args.format == "json" else engine.text(rehearsal), args.out)
+    return 0 if rehearsal.keeps_to_targets else 1

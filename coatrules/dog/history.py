@@ -76,6 +76,7 @@ class Arrival:
     longest_mm: Millimetres | None = None
     clipped_mm: Millimetres | None = None
     clipped_weeks: Annotated[float, Range(0, 260)] = 0.0
+    extras: Annotated[Mapping[str, Any], EXTRAS] = NOTHING
 
 
 @frozen(kw_only=True)
@@ -92,6 +93,7 @@ class Work:
     scissor: bool | Millimetres | None = None
     comb: bool | None = None
     minutes: Annotated[float, Range(0, 600)] | None = None
+    extras: Annotated[Mapping[str, Any], EXTRAS] = field(default=NOTHING, eq=False)  # regions are alike all the same
 
 
 @frozen(kw_only=True)
@@ -114,6 +116,7 @@ class Seen:
     see_through: bool | None = None
     undercoat: Literal["none", "some", "full"] | None = None
     skin: Literal["sound", "unsound"] | None = None
+    extras: Annotated[Mapping[str, Any], EXTRAS] = field(default=NOTHING, eq=False)
 
 
 @frozen(kw_only=True)
@@ -122,6 +125,7 @@ class Events:
 
     season: date | None = None
     whelped: date | None = None
+    extras: Annotated[Mapping[str, Any], EXTRAS] = NOTHING
 
 
 @frozen(kw_only=True)
@@ -163,6 +167,7 @@ class History:
     dog: Dog
     arrival: Mapping[Id, Annotated[Arrival, Length(1), NotBoth("grown_weeks", "longest_mm")]] = NOTHING
     visits: tuple[Visit, ...] = ()
+    extras: Annotated[Mapping[str, Any], EXTRAS] = NOTHING
     origin: Annotated[Origin, UNWRITTEN] = field(default=NOWHERE, eq=False, repr=False)
 
     def to_dict(self) -> dict[str, Any]:

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from functools import lru_cache, partial
 from itertools import compress
 from typing import Any, Literal, NamedTuple, TypeVar, get_args
 
-from attrs import evolve, fields_dict
+from attrs import evolve
 
 from coatrules.coat.queue import Pick, Pull, mass_of
 from coatrules.dog.equivalence import once_per_class
 from coatrules.dog.history import AtLeastLong, Seen, Visit, Work
+from coatrules.dog.safety import STOP_RESTS_DAYS
+from coatrules.formats.structure import written
 from coatrules.formats.values import Reaction, TaskKind
 from coatrules.learning.observations import Verdict
 from coatrules.learning.speed import Timed
@@ -27,6 +29,9 @@ WHOLE_VISIT = ""
 def tolerance_after(tolerance: float, reaction: Reaction) -> float:
     """What a reaction leaves of the profile's bouts, where ``tolerance`` was left before it; 1 is all of them."""
     return min(1.0, tolerance * _REACTIONS[reaction])
+
+
+BY_HAND: frozenset[TaskKind] = frozenset(("card", "pull"))
 
 
 class Measured(NamedTuple):
@@ -128,7 +133,7 @@ def _merged(entries: tuple[Any, ...]) -> Any:
 
 def keys_given(entry: Work | Seen) -> tuple[str, ...]:
     """Returns the keys that an entry gives."""
-    return tuple([key for key in fields_dict(type(entry)) if getattr(entry, key) is not None])
+    return tuple([key for key in written(type(entry)) if getattr(entry, key) is not None])
 
 
 def speaker(entries: Mapping[str, Work] | Mapping[str, Seen], keys: Sequence[str], key: str) -> str | None:
@@ -147,7 +152,7 @@ class RegionLog:
     """All that happened in one region. Days are ordinals, ``visit`` is a visit's place in the history.
 
     put_off: visits in a row that left it for later. last_reaction and tolerance: the last one, and what all of them leave.
-    stop_day: when the dog said stop here, until it is recorded to have borne something else: work alone does not lift a stop.
+    stop_day: when the dog said stop here, until it is recorded to have borne something else, or hand work after its rest.
     skin, skin_day: as last seen, and since when it has been so.
     carded: turns (places in the order of the days) and days. clipped: days and visits of clippings to a length.
     """
@@ -207,11 +212,14 @@ class RegionLog:
             if clipped:
                 self.clipped.append((day, visit))
 
-    def add_reaction(self, day: int, reaction: Reaction, *, recorded: bool) -> None:
-        """Adds how the dog bore it: ``recorded``, or taken to be calm because nothing was."""
+    def taken_as_calm(self, day: int, tasks: Collection[TaskKind]) -> bool:
+        """Whether work of which no reaction is recorded counts as borne: after a stop only work by hand, once the place has rested."""
+        return self.stop_day is None or (day >= self.stop_day + STOP_RESTS_DAYS and not BY_HAND.isdisjoint(tasks))
+
+    def add_reaction(self, day: int, reaction: Reaction) -> None:
+        """Adds how the dog bore it, as recorded or as taken for granted."""
         self.last_reaction = reaction
-        if recorded:
-            self.stop_day = day if reaction == "stop" else None
+        self.stop_day = day if reaction == "stop" else None
         if self.tolerance < 1 or reaction != "calm":
             self.tolerance = tolerance_after(self.tolerance, reaction)
 
@@ -245,9 +253,34 @@ class _Day(NamedTuple):
 
 
 def _day(compiled: CompiledProfile, index: int, visit: Visit) -> _Day:
-    worked, looked = (compiled.parts_of(entries) if entries else {} for entries in (visit.work, visit.seen))
-    borne, put_off = (compiled.keys_of(names) if names else {} for names in (visit.reactions, visit.put_off))
-    return _Day(index, visit, worked, looked, borne, put_off)
+    worked = compiled.parts_of(visit.work) if visit.work else {}
+    put_off = compiled.keys_of(visit.put_off) if visit.put_off else {}
+    return _Day(index, visit, worked, looked(compiled, visit), borne(compiled, visit), put_off)
+
+
+def looked(compiled: CompiledProfile, visit: Visit) -> Mapping[str, tuple[str, ...]]:
+    """Returns for each region that was looked at the keys that speak of it, from the largest part to the smallest; of parts of one
+    size the one that says that the skin is not sound has the last word."""
+    speaking = compiled.parts_of(visit.seen) if visit.seen else {}
+    unsound = {key for key, seen in visit.seen.items() if seen.skin == "unsound"}
+    if not unsound or len(visit.seen) == 1:
+        return speaking
+    names = compiled.names
+    return {
+        name: tuple(sorted(keys, key=lambda key: (-len(names[key]), key in unsound))) for name, keys in speaking.items()
+    }
+
+
+def borne(compiled: CompiledProfile, visit: Visit) -> Mapping[str, str]:
+    """Returns for each region of which a reaction is recorded the key that speaks of it: the smallest part that holds it, of parts of
+    one size the one that the dog bore worst."""
+    if len(visit.reactions) < 2:
+        return compiled.keys_of(visit.reactions) if visit.reactions else {}
+    names = compiled.names
+    return {
+        name: min(keys, key=lambda key: (len(names[key]), _REACTIONS[visit.reactions[key]]))
+        for name, keys in compiled.parts_of(visit.reactions).items()
+    }
 
 
 def _log(region: str, days: Sequence[_Day]) -> RegionLog:
@@ -263,10 +296,10 @@ def _log(region: str, days: Sequence[_Day]) -> RegionLog:
             done = summarise(merged([visit.work[key] for key in worked[region]]))
             if done.tasks or done.asked:
                 trail.add_work(turn, on, index, partial(day.regions, True, region), done)
-                if region not in borne:
-                    trail.add_reaction(on, "calm", recorded=False)
+                if region not in borne and trail.taken_as_calm(on, done.tasks):
+                    trail.add_reaction(on, "calm")
         if region in borne:
-            trail.add_reaction(on, visit.reactions[borne[region]], recorded=True)
+            trail.add_reaction(on, visit.reactions[borne[region]])
         if region in put_off:
             trail.put_off += 1
     return trail
@@ -291,7 +324,8 @@ def timed(
                 if work.minutes is None and visit.minutes is None:
                     continue
                 other = [key for key in keys_given(work) if speaker(visit.work, keys, key) != part]
-                own = evolve(work, **dict.fromkeys(other)) if other else work
+                nothing: dict[str, Any] = dict.fromkeys(other)
+                own = evolve(work, **nothing) if other else work
                 usual = _usual_minutes(compiled.regions[name], own, region_logs[name], turn, visit.day.toordinal())
                 if usual is None or usual or not other:
                     entry = entries.setdefault(part if work.minutes is not None else WHOLE_VISIT, {})

@@ -2,13 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from attrs import evolve
 
+from coatrules.dog.history import History
 from coatrules.problems import InputError, Problem, nearest_fix
 from coatrules.profile.model import Profile
 from coatrules.read_only import ReadOnly
+
+
+def wanted_lengths(history: History, lengths: Mapping[str, Sequence[float]]) -> History:
+    """Returns the history as if its dog wanted these lengths too; itself where there are none."""
+    if not lengths:
+        return history
+    own = {name: tuple(map(float, pair)) for name, pair in lengths.items()}
+    return evolve(history, dog=evolve(history.dog, show_mm=ReadOnly({**history.dog.show_mm, **own})))
 
 
 def with_show_lengths(profile: Profile, lengths: Mapping[str, tuple[float, ...]]) -> Profile:

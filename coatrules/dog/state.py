@@ -16,6 +16,7 @@ from coatrules.dog.history import Arrival, History, Seen, Visit
 from coatrules.dog.region_log import merged, region_logs, timed
 from coatrules.dog.rolling import Rolling, RollingEnd, endings, last_season
 from coatrules.dog.safety import in_force
+from coatrules.dog.table_time import minutes_on_table
 from coatrules.formats.values import Reaction, TaskKind
 from coatrules.learning.pace import Pace
 from coatrules.learning.speed import Speed, learn_speed
@@ -81,13 +82,15 @@ class DogState(NamedTuple):
     endings: tuple[RollingEnd, ...]
     margins: Mapping[str, tuple[str, ...]] = NOTHING
     """For each region the regions beside it whose skin is not sound."""
+    spent_minutes: float = 0.0
+    """On the table on the day itself, as far as its record tells."""
     class_keys: Mapping[str, object] = NOTHING
     """For each region a mark: where it is the same nothing known or asked differs, so that the same is to be done."""
 
     @property
     def age_weeks(self) -> float | None:
-        """The dog's age; None where nobody knows when it was born, or it is still to be."""
-        return None if self.born is None or self.born > self.day else (self.day - self.born) / 7
+        """The dog's age; None where nobody knows when it was born."""
+        return None if self.born is None else (self.day - self.born) / 7
 
     def marked(self) -> DogState:
         """The same with the mark of every region made anew."""
@@ -129,7 +132,7 @@ def state_on(compiled: CompiledProfile, history: History, day: date) -> DogState
 
 
 def replay_visits(compiled: CompiledProfile, history: History, day: date) -> Replayed:
-    """What all visits up to and with a day tell; raises ``InputError`` for names the profile lacks."""
+    """What all visits up to and with a day tell; raises ``InputError`` for names the profile lacks and a dog that is not born yet."""
     if problems := list(islice(unknown_names(compiled, history), MAX_PROBLEMS)):
         raise InputError(problems)
     visits = history.until(day)
@@ -139,6 +142,9 @@ def replay_visits(compiled: CompiledProfile, history: History, day: date) -> Rep
     if born is not None and written is not None and born > written.toordinal():
         params = {"born": history.dog.born, "visit": written}
         raise InputError([history.origin.problem_at(("dog", "born"), "born-after-visit", params)])
+    if born is not None and born > day.toordinal():
+        params = {"born": history.dog.born, "day": day}
+        raise InputError([history.origin.problem_at(("dog", "born"), "born-after-day", params)])
     arrival = {name: (key, history.arrival[key]) for name, key in compiled.keys_of(history.arrival).items()}
     logs = region_logs(compiled, visits)
     pace, carried = learned_pace(compiled, logs, arrival, first, born)
@@ -234,6 +240,7 @@ def state_after(compiled: CompiledProfile, past: Replayed, day: date) -> DogStat
             compiled, past.visits, {n: own.coat for n, own in regions.items()}, past.clipped, day.toordinal()
         ),
         margins=margins,
+        spent_minutes=sum(minutes_on_table(compiled, visit, past.speed.of) for _, visit in past.visits[len(before) :]),
     ).marked()
 
 

@@ -7,6 +7,8 @@ from collections.abc import Mapping
 from datetime import date
 from typing import Any
 
+from attrs import fields
+
 from coatrules.conditions.condition import Condition
 from coatrules.formats.structure import written
 
@@ -22,7 +24,7 @@ class Edition:
 
     @property
     def sha256(self) -> str:
-        """The SHA-256 of all that the value says, as JSON with sorted keys and no spaces, in hexadecimal digits."""
+        """The SHA-256 of all that counts where two are compared, as JSON with sorted keys and no spaces, in hexadecimal digits."""
         if not self._digest:
             from hashlib import sha256  # long to import, and few ask
 
@@ -59,4 +61,5 @@ def _plain(value: Any) -> Any:
         return int(value)
     if value is None or isinstance(value, str | int | float):
         return value
-    return {key: _plain(getattr(value, name)) for key, (name, _) in written(type(value)).items()}
+    counted = {field.name for field in fields(type(value)) if field.eq}
+    return {key: _plain(getattr(value, name)) for key, (name, _) in written(type(value)).items() if name in counted}

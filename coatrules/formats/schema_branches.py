@@ -56,9 +56,10 @@ def _wrong_kind(inner: ValidationError) -> bool:
 
 
 def _of_kinds(error: ValidationError) -> ValidationError:
-    # Where a list of names belongs, the mapping from each to true need not be offered to who wrote neither.
+    # Where a list of names belongs, the mapping from each to true need not be offered to who wrote neither; nor is nothing, by
+    # which a file takes out what it builds on.
     branches = [branch for branch in _choices(error) if branch.get("additionalProperties") != _TRUE]
-    kinds = list(dict.fromkeys(branch["type"] for branch in branches))
+    kinds = [kind for kind in dict.fromkeys(branch["type"] for branch in branches) if kind != "null"]
     return ValidationError(
         error.message,
         validator="type",

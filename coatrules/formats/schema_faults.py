@@ -170,8 +170,6 @@ def _unknown_key_fix(key: str, known: Mapping[str, Any]) -> Message | None:
         return message("schema-unknown-key.fix-decimal")
     if (odd := ODD_SPACE.search(key)) is not None:
         return message("schema-unknown-key.fix-space", codepoint=f"U+{ord(odd[0]):04X}")
-    if key.startswith("x-") and "visits" in known:
-        return message("schema-unknown-key.fix-own")
     return nearest_fix(key, known)
 
 

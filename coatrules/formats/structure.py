@@ -183,7 +183,7 @@ def _shared(made: Hook) -> Hook:
         return made(dict(zip(keys, values, strict=True)))
 
     def shared(value: Any) -> Any:
-        if not isinstance(value, dict) or any(isinstance(part, dict) for part in value.values()):
+        if not isinstance(value, dict) or any(isinstance(part, dict | list) for part in value.values()):
             return made(value)  # what holds another record has no hash
         return of(tuple(value), *value.values())
 

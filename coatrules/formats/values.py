@@ -98,6 +98,8 @@ IdPattern = Annotated[str, Matches("^[a-z*][a-z0-9*-]*$")]
 """An id, in which ``*`` stands for any number of characters."""
 OpaqueId = Annotated[str, Length(1, 200), Matches(OPAQUE_PATTERN)] | Annotated[int, Range(-(2**63 - 1), 2**63 - 1)]
 """An id of another program, kept as it is: any text without control characters, or a whole number of 64 bits."""
+Place = Annotated[str, Length(1, 400), Matches(r"^[a-z]\S*$")]
+"""The path to a value of a profile as messages show it: ``layer_targets.jacket.take``."""
 FactName = Annotated[str, Matches(FACT_PATTERN)]
 Words = Annotated[str, Length(1, 2000)]
 Share = Annotated[float, Range(0, 1)]

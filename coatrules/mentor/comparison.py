@@ -6,16 +6,18 @@ alone on the old version; where the order then differs from the old one, that li
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date
-from typing import Any, Final
+from pathlib import Path
+from typing import Any, Final, TypeAlias
 
-from attrs import frozen
+from attrs import evolve, frozen
 
 from coatrules.catalogue.message import Message, message
 from coatrules.catalogue.speaking import say
 from coatrules.dog.history import History
 from coatrules.dog.loading import load_history
+from coatrules.dog.regime import in_regime, worked_by
 from coatrules.formats.documents import Origin
 from coatrules.formats.unstructure import thawed
 from coatrules.order.engine import order
@@ -23,8 +25,9 @@ from coatrules.order.work_order import Step, WorkOrder
 from coatrules.problems import InputError, path_text
 from coatrules.problems import Path as ValuePath
 from coatrules.profile.compiled import compile_profile
-from coatrules.profile.loading import checked_profile, load_profile, merged_profile
+from coatrules.profile.loading import load_profile, merged_profile, merged_regimes
 from coatrules.profile.model import Case, Profile
+from coatrules.profile.shelves import Shelf
 
 SILENT: Final = frozenset({"about", "breed", "cases", "extends", "format", "id", "sources"})
 """Sections that no work order depends on."""
@@ -41,6 +44,15 @@ class Occasion:
     date: date
     minutes: float | None = None
 
+    def to_dict(self) -> dict[str, Any]:
+        """Returns the occasion as plain data, a part of ``schemas/comparison.schema.json``."""
+        return {
+            "name": self.name,
+            "history": self.history.to_dict(),
+            "date": self.date.isoformat(),
+            "minutes": self.minutes,
+        }
+
 
 @frozen
 class Change:
@@ -51,6 +63,11 @@ class Change:
     new: Any
     old_place: tuple[str, int]
     new_place: tuple[str, int]
+
+    @property
+    def key(self) -> tuple[object, ...]:
+        """What tells a change from others: profiles that build on one may change at the same path."""
+        return self.path, self.old_place, self.new_place, self.in_words
 
     @property
     def in_words(self) -> str:
@@ -86,33 +103,89 @@ class Compared:
         """Returns the comparison as plain data by ``schemas/comparison.schema.json``."""
         from coatrules.order.plain_data import result_data
 
-        occasion = self.occasion
         return {
             "format": 1,
-            "occasion": {
-                "name": occasion.name,
-                "history": occasion.history.to_dict(),
-                "date": result_data(occasion.date),
-                "minutes": result_data(occasion.minutes),
-            },
+            "occasion": self.occasion.to_dict(),
             "differences": result_data(self.differences),
         }
 
 
 def case_occasions(*profiles: Profile) -> list[Occasion]:
-    """The histories of the profiles' worked cases; of two of one name both, where they are of another dog or day."""
-    cases: dict[str, Case] = {}
+    """The histories of the profiles' worked cases and of their regimes', those in the regime; of two of one name both, where they are
+    of another dog or day."""
+    cases: dict[str, tuple[Case, str | None]] = {}
     for profile in profiles:
-        for name, case in profile.cases.items():
-            known = cases.get(name)
-            if known is not None and _occasion(known) != _occasion(case):
-                name = say("compare.case-of-new", case=name)
-            cases.setdefault(name, case)
-    return [Occasion(name, load_history(case.history), case.date, case.minutes) for name, case in cases.items()]
+        for regime, one in [(None, profile), *profile.regimes.items()]:
+            for name, case in one.cases.items():
+                if regime is not None:
+                    name = say("compare.of-profile", profile=regime, name=name)
+                known = cases.get(name)
+                if known is not None and _occasion(known[0]) != _occasion(case):
+                    name = say("compare.case-of-new", case=name)
+                cases.setdefault(name, (case, regime))
+    return [
+        Occasion(name, in_regime(load_history(case.history), regime), case.date, case.minutes)
+        for name, (case, regime) in cases.items()
+    ]
 
 
 def _occasion(case: Case) -> tuple[object, ...]:
     return thawed(case.history), case.date, case.minutes
+
+
+Merged: TypeAlias = tuple[Any, Origin]
+"""A profile as plain data, merged with what it builds on and not checked, and where each part was written."""
+Versions: TypeAlias = Mapping[str | None, Merged]
+"""A profile as it is, and in each of its regimes."""
+
+
+def versions_of(source: str | Path | Mapping[str, Any], *, shelves: Iterable[Shelf] = ()) -> Versions:
+    """Returns a profile, given as ``load_profile`` takes it, and each of its regimes; raises ``InputError``."""
+    merged = merged_profile(source, shelves=shelves)
+    return dict([(None, merged), *merged_regimes(merged[1]).items()])
+
+
+def all_changes(old: Versions, new: Versions, *, silent: bool = False) -> list[Change]:
+    """All places where two versions differ, as ``changes`` finds them: where regimes take a change over, at the same lines, once for
+    each of them; a regime that only one version has is a change as a whole."""
+    found: list[Change] = []
+    for regime in {**old, **new}:
+        if regime in old and regime in new:
+            found += changes(old[regime], new[regime], silent=silent)
+        elif not silent:
+            path = ("regimes", str(regime))
+            labels = [versions[regime][0]["label"] if regime in versions else None for versions in (old, new)]
+            places = [versions[None][1].place(path, key=True)[:2] for versions in (old, new)]
+            found.append(Change(path, labels[0], labels[1], places[0], places[1]))
+    return found
+
+
+def compare_all(old: Versions, new: Versions, occasions: Iterable[Occasion]) -> list[Compared]:
+    """Each occasion under both versions, in the regime that its history names, as ``compare`` does."""
+    found: dict[int, Compared] = {}
+    by_regime: dict[str | None, dict[int, Occasion]] = {}
+    for number, occasion in enumerate(occasions):
+        by_regime.setdefault(occasion.history.dog.regime, {})[number] = occasion
+    for regime, asked in by_regime.items():
+        if regime in old and regime in new:
+            candidates = changes(old[regime], new[regime])
+            compared = compare(old[regime], new[regime], list(asked.values()), candidates)
+            found |= dict(zip(asked, compared, strict=True))
+        else:
+            found |= {number: _of_one_version(occasion, old, new) for number, occasion in asked.items()}
+    return [found[number] for number in sorted(found)]
+
+
+def _of_one_version(occasion: Occasion, old: Versions, new: Versions) -> Compared:
+    """What to say where one version at least has not the regime that a history names."""
+    regime = occasion.history.dog.regime
+    before, after = (
+        message("compare.in-regime", regime=regime)
+        if regime in versions
+        else message("compare.no-order", problem=message("unknown-regime", regime=regime))
+        for versions in (old, new)
+    )
+    return Compared(occasion, (Difference("", before, after),))
 
 
 def changes(old: tuple[Any, Origin], new: tuple[Any, Origin], *, silent: bool = False) -> list[Change]:
@@ -183,14 +256,14 @@ def compare(
 
 def _merged(data: Any) -> Any:
     """Merged data as a profile that stands alone: what it extends is in it already, and what it took out stays out."""
-    return {key: value for key, value in data.items() if key != "extends"}
+    return {key: value for key, value in data.items() if key not in ("extends", "regime")}
 
 
 def _with(data: Any, change: Change) -> Profile | None:
     """The old profile with one change made; None where that alone cannot be used."""
     changed = _with_value_at(data, change.path, change.new)
     try:
-        return checked_profile(*merged_profile(changed))
+        return load_profile(changed)
     except InputError:
         return None
 
@@ -211,7 +284,9 @@ def _with_value_at(data: Any, path: ValuePath, value: Any) -> Any:
 def _outcome(profile: Profile, occasion: Occasion) -> dict[str, Message]:
     """What is ordered in each region, and the rest of the order under the empty name, as messages that can be compared."""
     try:
-        today = order(compile_profile(profile), occasion.history, occasion.date, occasion.minutes)
+        history = evolve(occasion.history, dog=evolve(occasion.history.dog, regime=None))  # it is in the regime already
+        compiled = compile_profile(worked_by(profile, history, occasion.date))
+        today = order(compiled, history, occasion.date, occasion.minutes)
     except InputError as error:
         first = error.problems[0]
         return {"": message("compare.no-order", problem=Message(code=first.code, params=first.params))}

@@ -7,12 +7,12 @@ it is worked by: the engine then knows the dog as a groomer does who has measure
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date, timedelta
 from itertools import product
 from typing import Any, Final
 
-from attrs import asdict, evolve, frozen
+from attrs import evolve, frozen
 
 from coatrules.coat.measures import standing
 from coatrules.coat.queue import Coat, fresh, mass_of
@@ -22,7 +22,7 @@ from coatrules.learning.pace import IN_80
 from coatrules.order.engine import order
 from coatrules.order.work_order import WorkOrder
 from coatrules.profile.compiled import CompiledProfile, CompiledRegion, compile_profile
-from coatrules.profile.model import Profile
+from coatrules.profile.model import LayerTarget, Profile
 from coatrules.read_only import ReadOnly
 from coatrules.recording.entry import as_planned
 
@@ -100,6 +100,80 @@ class Run:
         return {"format": 1} | fields
 
 
+@frozen
+class Wanted:
+    """What a layer target asks for: layers, the least cover straight after the work (None where the whole coat comes out), and the
+    shortest and longest hair in mm."""
+
+    layers: int
+    cover_at_least: float | None
+    longest_mm: tuple[float, ...] | None
+
+
+@frozen
+class Rehearsal:
+    """A profile rehearsed with every dog. ``every_weeks``, ``minutes``: its usual visit; ``wanted``: its layer targets; ``labels``: of
+    its regions."""
+
+    profile_id: str
+    profile_label: str
+    profile_sha256: str
+    every_weeks: float
+    minutes: float
+    wanted: Mapping[str, Wanted]
+    labels: Mapping[str, str]
+    runs: tuple[Run, ...]
+
+    @property
+    def keeps_to_targets(self) -> bool:
+        """Whether the dogs that the profile is made for were, once settled, at every visit as each target wants them."""
+        return all(map(keeps_to_targets, usual_runs(self.runs)))
+
+    @classmethod
+    def from_dict(cls, data: Mapping[str, Any]) -> Rehearsal:
+        """Returns a rehearsal from what ``to_dict`` gave; raises ``InputError``. Numbers have four places."""
+        from coatrules.order.stored_results import stored_part, stored_result
+
+        return stored_result(cls, data, "rehearsal", stored_part("profile", "id", "label", "sha256"))
+
+    def to_dict(self) -> dict[str, Any]:
+        """Returns the rehearsal as plain data by ``schemas/rehearsal.schema.json``: every look is a point of a picture."""
+        from coatrules.order.plain_data import result_data
+
+        data: dict[str, Any] = result_data(
+            {
+                "profile": {"id": self.profile_id, "label": self.profile_label, "sha256": self.profile_sha256},
+                "every_weeks": self.every_weeks,
+                "minutes": self.minutes,
+                "weeks": WEEKS,
+                "settled_from_week": SETTLED,
+                "wanted": self.wanted,
+                "labels": self.labels,
+                "runs": self.runs,
+            }
+        )
+        return {"format": 1} | data
+
+
+def rehearsal(profile: Profile, runs: Iterable[Run]) -> Rehearsal:
+    """Returns the runs of a profile with what it wants."""
+    return Rehearsal(
+        profile_id=profile.id,
+        profile_label=profile.label,
+        profile_sha256=profile.sha256,
+        every_weeks=profile.visit.every_weeks,
+        minutes=profile.visit.minutes,
+        wanted={name: _wanted(target) for name, target in profile.layer_targets.items()},
+        labels={name: region.label for name, region in profile.regions.items()},
+        runs=tuple(runs),
+    )
+
+
+def _wanted(target: LayerTarget) -> Wanted:
+    cover = None if target.cover is None or target.full_strip else target.cover.at_least
+    return Wanted(layers=target.layers, cover_at_least=cover, longest_mm=target.longest_mm)
+
+
 def actors(profile: Profile) -> list[Actor]:
     """The dogs of a rehearsal: the slow and the fast one are those that one dog in ten is slower or faster than."""
     spread = IN_80 * profile.visit.pace_spread
@@ -156,8 +230,9 @@ def _regions(compiled: CompiledProfile, target: str) -> list[CompiledRegion]:
 def _target(compiled: CompiledProfile, name: str, orders: list[WorkOrder]) -> TargetRun:
     target = compiled.profile.layer_targets[name]
     regions = _regions(compiled, name)
-    cover = target.cover.at_least if target.cover is not None and not target.full_strip else 0.0
-    longest = target.longest_mm[1] if target.longest_mm is not None else float("inf")
+    wanted = _wanted(target)
+    cover = wanted.cover_at_least or 0.0
+    longest = wanted.longest_mm[1] if wanted.longest_mm is not None else float("inf")
     by_region = {region.id: [_look(region, order) for order in orders] for region in regions}
     looks = [_worst(series) for series in zip(*by_region.values(), strict=True)]
     settled = [index for index, look in enumerate(looks) if look.week >= SETTLED]
@@ -227,23 +302,3 @@ def keeps_to_targets(run: Run) -> bool:
 def settled_looks(run: TargetRun) -> Iterator[Look]:
     """Returns what was seen once the coat had settled."""
     return (look for look in run.looks if look.week >= SETTLED)
-
-
-def plain(profile: Profile, runs: list[Run]) -> dict[str, Any]:
-    """The runs as plain data, ready for JSON: every look of every target is a point of a picture."""
-    targets = {
-        name: {
-            "layers": target.layers,
-            "cover_at_least": target.cover.at_least if target.cover is not None else None,
-            "longest_mm": list(target.longest_mm) if target.longest_mm is not None else None,
-        }
-        for name, target in profile.layer_targets.items()
-    }
-    return {
-        "format": 1,
-        "profile": {"id": profile.id, "label": profile.label, "sha256": profile.sha256},
-        "weeks": WEEKS,
-        "settled_from_week": SETTLED,
-        "wanted": targets,
-        "runs": [{**asdict(run), "minutes": list(run.minutes)} for run in runs],
-    }

@@ -11,8 +11,8 @@ from coatrules.formats.values import FIRST_DAY, LAST_DAY
 from coatrules.problems import InputError, Problem
 from coatrules.profile.compiled import CompiledProfile
 
-LONGEST = 600
-"""Minutes of the longest visit."""
+SHORTEST, LONGEST = 1, 600
+"""Minutes of a visit."""
 
 
 def checked_day(value: object) -> Date:
@@ -26,17 +26,17 @@ def checked_day(value: object) -> Date:
 
 def checked_minutes(compiled: CompiledProfile, value: object) -> float:
     """The minutes asked for, the profile's usual visit where nothing is said; raises ``InputError`` for what is no visit."""
-    return usable_minutes(compiled.profile.visit.minutes if value is None else value)
+    return compiled.profile.visit.minutes if value is None else usable_minutes(value)
 
 
 def usable_minutes(value: object) -> float:
-    """The minutes of a visit; raises ``InputError`` for what is no number, and for none and more than ``LONGEST``."""
+    """The minutes of a visit; raises ``InputError`` for what is no number, and below ``SHORTEST`` and above ``LONGEST``."""
     if isinstance(value, bool) or not isinstance(value, SupportsFloat):  # as text is not
         raise InputError([Problem(code="minutes-not-a-number", params={"value": repr(value), "most": LONGEST})])
     try:
         minutes = float(value)
     except (OverflowError, ValueError):  # an integer without end, a signalling NaN
         minutes = nan
-    if not 0 < minutes <= LONGEST:
+    if not SHORTEST <= minutes <= LONGEST:
         raise InputError([Problem(code="minutes", params={"minutes": minutes, "most": LONGEST})])
     return minutes

@@ -9,11 +9,13 @@ from math import fsum
 from coatrules.dog.equivalence import once_per_class
 from coatrules.dog.history import Dog
 from coatrules.dog.region_log import tolerance_after
-from coatrules.dog.safety import HEALTH, stage_of
+from coatrules.dog.safety import HEALTH
 from coatrules.dog.state import DogState, RegionState
-from coatrules.order.decide import Verdict, decide
+from coatrules.order.decide import decide
 from coatrules.order.facts import all_facts, number
 from coatrules.order.next_visit import LaterVisit, NextVisit, after_work, what_is_done
+from coatrules.order.table_time import table_time
+from coatrules.order.verdicts import Verdict
 from coatrules.profile.compiled import CompiledProfile
 
 WEEKS_LATE = (0, 2, 4, 8)
@@ -36,8 +38,8 @@ def later_visits(
     for weeks in WEEKS_LATE:
         day = visit.best + timedelta(weeks=weeks)
         then = after._replace(day=day.toordinal(), show=state.show if state.show and state.show >= day else None)
-        facts, _ = all_facts(compiled, dog, then, minutes)
-        stage = stage_of(then.age_weeks, compiled.profile.visit.first_coat_weeks, then.visits, minutes)
+        stage, _, available = table_time(compiled, then, minutes)
+        facts, _ = all_facts(compiled, dog, then, available)
         due, _ = decide(compiled, then, facts, stage)
         coats = [facts[name] for name in hand]
         covered = [number(coat["cover"]) for coat in coats if "see_through" in coat]
@@ -81,4 +83,5 @@ def _after(
         visits=state.visits + 1,
         first_visit=state.day if state.first_visit is None else state.first_visit,
         last_visit=state.day,
+        spent_minutes=0.0,
     ).marked()

@@ -17,24 +17,21 @@ from coatrules.dog.regime import worked_by
 from coatrules.dog.safety import (
     BREAK_EVERY_MINUTES,
     CAUTIONS,
-    FIRST_VISIT_MINUTES,
     HEALTH,
-    PUPPY_MINUTES,
-    Stage,
-    puppy,
-    stage_of,
 )
 from coatrules.dog.state import DogState, state_on
 from coatrules.order.arguments import checked_day, checked_minutes
 from coatrules.order.coming_back import coming_back
-from coatrules.order.decide import Verdict, decide
+from coatrules.order.decide import decide
 from coatrules.order.delay import later_visits
 from coatrules.order.facts import Differs, RegionFacts, all_facts
 from coatrules.order.history_findings import history_findings
 from coatrules.order.next_visit import NextVisit, next_layers
 from coatrules.order.show_ahead import before_show, show_ahead
 from coatrules.order.steps import steps
+from coatrules.order.table_time import TableTime, table_time
 from coatrules.order.today import Today, todays_work
+from coatrules.order.verdicts import Verdict
 from coatrules.order.work_order import WorkOrder, minutes_data, next_visit_data, profile_data
 from coatrules.order.worked_today import without_done
 from coatrules.problems import Problem
@@ -80,7 +77,7 @@ def order_by(
     visit = decided.visit
     if ahead:
         late = later_visits(
-            compiled, history.dog, state, decided.today.worked, decided.today.deferred, visit, decided.available
+            compiled, history.dog, state, decided.today.worked, decided.today.deferred, visit, decided.asked
         )
         visit = evolve(visit, late=late)
     return _work_order(compiled, history, state, decided, visit)
@@ -99,7 +96,7 @@ def summary(compiled: CompiledProfile, history: History, date: Date, minutes: fl
         "dog": {"id": history.dog.id, "name": history.dog.called},
         "profile": profile_data(profile.id, profile.label, profile.regime, compiled.edition, profile.outline),
         "date": result_data(date),
-        "minutes": minutes_data(decided.available, decided.today.minutes),
+        "minutes": minutes_data(decided.time.available, decided.today.minutes),
         "next_visit": result_data(next_visit_data(decided.visit)),
     }
 
@@ -108,8 +105,7 @@ class _Decided(NamedTuple):
     """All that is decided for a day; the order says it step by step, and why."""
 
     asked: float
-    available: float
-    stage: Stage
+    time: TableTime
     facts: Mapping[str, RegionFacts]
     differing: list[Differs]
     verdicts: Mapping[str, Verdict]
@@ -122,11 +118,8 @@ def _decided(
     compiled: CompiledProfile, history: History, state: DogState, minutes: float | None, *, slots: bool = True
 ) -> _Decided:
     asked = checked_minutes(compiled, minutes)
-    available = min(asked, DAY_MINUTES)
-    first_coat = compiled.profile.visit.first_coat_weeks
-    stage = stage_of(state.age_weeks, first_coat, state.visits, available)
-    if stage != "grown":
-        available = min(available, PUPPY_MINUTES if puppy(state.age_weeks, first_coat) else FIRST_VISIT_MINUTES)
+    time = table_time(compiled, state, asked)
+    stage, available = time.stage, time.available
     facts, differing = all_facts(compiled, history.dog, state, available)
     verdicts, refer = decide(compiled, state, facts, stage)
     verdicts = before_show(state, without_done(state, verdicts))
@@ -134,9 +127,9 @@ def _decided(
     worked = today.worked
     refer = list(dict.fromkeys([*refer, *(message for v in verdicts.values() for message in v.refer)]))
     left = sum(put_off.minutes for put_off in today.deferred.values())
-    too_long = left if available >= DAY_MINUTES else 0.0
+    too_long = left if available + state.spent_minutes >= DAY_MINUTES else 0.0
     visit = coming_back(compiled, state, verdicts, worked, stage, too_long)
-    return _Decided(asked, available, stage, facts, differing, verdicts, tuple(refer), today, visit)
+    return _Decided(asked, time, facts, differing, verdicts, tuple(refer), today, visit)
 
 
 def _work_order(
@@ -156,7 +149,7 @@ def _work_order(
         speed=state.speed,
         rolling=state.rolling,
         endings=state.endings,
-        minutes_available=decided.available,
+        minutes_available=decided.time.available,
         minutes_planned=today.minutes,
         steps=tuple(steps(state, today)),
         left_alone={n: v.because for n, v in verdicts.items() if v.outcome == "leave"},
@@ -188,8 +181,10 @@ def _first(
     Who must see the dog before stands in ``refer``."""
     if any(HEALTH[name].days is None for name in state.health):
         yield message("first.health")
-    if decided.stage != "grown":
-        yield message(f"first.{decided.stage}", minutes=decided.available)
+    stage, most, available = decided.time
+    if stage != "grown":
+        if available:
+            yield message(f"first.{stage}", minutes=available)
         yield message("first.hygiene")
     rests: dict[object, list[str]] = {}
     for name, verdict in decided.verdicts.items():
@@ -198,9 +193,11 @@ def _first(
                 rests.setdefault(reason.facts["until"], []).append(compiled.regions[name].region.label)
     for until, labels in rests.items():
         yield message("first.stop", regions=tuple(labels), until=until)
-    if decided.asked > DAY_MINUTES:
+    if state.spent_minutes and decided.asked > available:
+        yield message("table-spent", spent=state.spent_minutes, most=most)
+    elif decided.asked > DAY_MINUTES:
         yield message("table-cap", asked=decided.asked, most=DAY_MINUTES)
-    if decided.today.arrangement.minutes / 2 > BREAK_EVERY_MINUTES:
+    if 0 < decided.today.minutes > BREAK_EVERY_MINUTES - state.spent_minutes:
         yield message("first.break")
 
 

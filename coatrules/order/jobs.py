@@ -104,7 +104,7 @@ class Prices(NamedTuple):
     """
 
     idle: int = 5000
-    after_finish: int = 400
+    after_finish: int = 1500
     unclean: int = 250
     early_cut: int = 400
     in_a_row: int = 150

@@ -24,7 +24,7 @@ from coatrules.dog.state import DogState, RegionState
 from coatrules.formats.values import TaskKind
 from coatrules.learning.draws import Dates, Due, Event, Milestone, draw_dogs, when_long, when_loose, whole_dog
 from coatrules.learning.layer_counts import shows_weeks
-from coatrules.order.decide import Verdict
+from coatrules.order.verdicts import Verdict
 from coatrules.profile.compiled import CompiledProfile, CompiledRegion
 
 _TINY = 1e-9

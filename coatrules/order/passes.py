@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 
-from coatrules.order.bettering import in_pairs, shifted, zone_by_zone
+from coatrules.order.bettering import several_zones, shifted, zone_by_zone
 from coatrules.order.every_row import SHORT_DAY, cheapest
 from coatrules.order.jobs import PRICES, Arrangement, Job, Prices, Slot, Stations, Zone
 from coatrules.order.row import price, put_in, waits
@@ -66,7 +66,7 @@ def best_row(board: Board, enough: int = 0) -> tuple[list[int], int]:
     begun.sort(key=lambda start: start[0])
     found = [zone_by_zone(board, row, cost, lanes) for cost, row, lanes in begun[:STARTS_FOLLOWED]]
     row, cost = min(found, key=lambda one: one[1])
-    for better in (in_pairs, shifted):
+    for better in (several_zones, shifted):
         if cost >= enough:
             row, cost = better(board, row, cost)
     if cost >= enough and len(board.units) <= SHORT_DAY:

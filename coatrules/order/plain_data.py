@@ -10,8 +10,10 @@ from cattrs import Converter
 from cattrs.cols import is_namedtuple, namedtuple_dict_unstructure_factory
 
 from coatrules.catalogue.message import Message
+from coatrules.catalogue.plain_data import message_data
 from coatrules.formats.unstructure import base_converter
 from coatrules.order.reasons import Reason
+from coatrules.problems import Problem
 from coatrules.read_only import ReadOnly
 
 _AS_IS = frozenset((str, int, bool, type(None)))
@@ -35,15 +37,11 @@ def result_data(value: Any) -> Any:
     if kind is date:
         return value.isoformat()
     if kind is Message:
-        return {"code": value.code, "params": result_data(value.params), "text": value.text} | _own(value)
+        return message_data(value)
     if kind is Reason:
-        return {"rule": value.rule, "text": value.text, "facts": result_data(value.facts)} | _own(value)
+        own = {"own": True} if value.own else {}
+        return {"rule": value.rule, "text": value.text, "facts": result_data(value.facts)} | own
     return _results().unstructure(value)
-
-
-def _own(value: Message | Reason) -> dict[str, bool]:
-    """Says of an author's own words that they are, so that nobody looks for them in the catalogue."""
-    return {"own": True} if value.own else {}
 
 
 @cache
@@ -52,5 +50,6 @@ def _results() -> Converter:
     made.register_unstructure_hook(float, lambda value: round(value, 4))
     made.register_unstructure_hook_factory(is_namedtuple, lambda kind: namedtuple_dict_unstructure_factory(kind, made))
     made.register_unstructure_hook(Reason, result_data)
-    made.register_unstructure_hook(Message, result_data)
+    made.register_unstructure_hook(Message, message_data)
+    made.register_unstructure_hook(Problem, Problem.to_dict)
     return made

@@ -40,6 +40,18 @@ class Salon:
     minutes: VisitMinutes | None = None
     dogs: Mapping[str, OwnDay] = NOTHING
 
+    def to_dict(self) -> dict[str, Any]:
+        """Returns the salon as plain data by ``schemas/salon.schema.json``."""
+        from coatrules.formats.unstructure import document_data  # only what is written out needs it
+
+        data: dict[str, Any] = document_data(self)
+        return data
+
+    @classmethod
+    def from_dict(cls, data: Mapping[str, Any]) -> "Salon":
+        """Returns a salon from plain data; raises ``InputError`` with every problem found."""
+        return given_salon(data)
+
     def minutes_for(self, dog: str | int) -> float | None:
         """Returns the time there usually is for a dog; None where nothing is said of it."""
         own = self.dogs.get(str(dog), OwnDay())

@@ -11,11 +11,11 @@ from attrs import evolve, field, frozen
 
 from coatrules.coat.measures import standing
 from coatrules.dog.equivalence import once_per_class
+from coatrules.dog.region_log import BY_HAND
 from coatrules.dog.state import DogState
-from coatrules.formats.values import TaskKind
-from coatrules.order.decide import Verdict
 from coatrules.order.next_visit import NextVisit, after_work, what_is_done
 from coatrules.order.reasons import Reason
+from coatrules.order.verdicts import Verdict
 from coatrules.profile.compiled import CompiledProfile, CompiledRegion
 from coatrules.read_only import read_only
 
@@ -24,7 +24,6 @@ WORK_SHOWS_DAYS = 4
 profiles; carried over to every coat)."""
 BLOWN = 0.1
 """From such a share of dead and loose hair on a coat is not right for the ring (common practice, no source)."""
-BY_HAND: frozenset[TaskKind] = frozenset(("card", "pull"))
 
 Fault = Literal["short", "bare", "long", "blown"]
 """Why a part is not right on the day: its outline shorter or longer than wanted, too thin, or dead and loose. Another visit mends

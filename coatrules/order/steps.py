@@ -6,11 +6,11 @@ from collections.abc import Iterator
 
 from coatrules.coat.queue import WHOLE
 from coatrules.dog.state import DogState
-from coatrules.order.decide import Task, Verdict
 from coatrules.order.jobs import Slot
 from coatrules.order.reasons import Reason
 from coatrules.order.table import Pass, Piece
 from coatrules.order.today import Today
+from coatrules.order.verdicts import Task, Verdict
 from coatrules.order.work_order import Step
 
 

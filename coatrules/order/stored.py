@@ -4,9 +4,7 @@ over; keys that an earlier one did not write have a default.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Mapping
-from contextlib import suppress
 from datetime import date as Date
 from math import inf
 from typing import Any, Final, TypeVar
@@ -14,7 +12,7 @@ from typing import Any, Final, TypeVar
 from attrs import evolve
 
 from coatrules.catalogue.message import Message
-from coatrules.catalogue.speaking import say
+from coatrules.catalogue.plain_data import can_be_said, day_of, message_of, value_of
 from coatrules.coat.growth import Growth
 from coatrules.dog.rolling import Rolling, RollingEnd
 from coatrules.formats.digest import Edition
@@ -31,7 +29,6 @@ from coatrules.problems import InputError, Problem
 from coatrules.read_only import ReadOnly
 
 T = TypeVar("T")
-_DATE: Final = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
 _FORGOTTEN: Final = Growth(
     lag_weeks=0.0, mm_per_week=1.0, full_mm=1.0, rests_weeks=0.0, ready_mm=0.0, cover_mm=1.0, layer_gap_mm=0.0
 )
@@ -111,7 +108,7 @@ def order_of(data: Mapping[str, Any]) -> WorkOrder:
         ripe={name: tuple(region.get("ripe", ())) for name, region in regions.items()},
         loose={name: tuple(region.get("loose", ())) for name, region in regions.items()},
         guessed={name: region["guessed_share"] for name, region in regions.items()},
-        findings=tuple(map(problem_of, data["findings"])),
+        findings=tuple(map(Problem.from_dict, data["findings"])),
         cautions=_messages(data["cautions"]),
     )
 
@@ -229,62 +226,11 @@ def _reasons_by_region(data: Mapping[str, Any]) -> dict[str, tuple[Reason, ...]]
 
 def _reason(data: Mapping[str, Any]) -> Reason:
     found = Reason(rule=data["rule"], facts=value_of(data["facts"]))
-    return evolve(found, own=data["text"]) if data.get("own") or not _speaks(found) else found
+    return evolve(found, own=data["text"]) if data.get("own") or not can_be_said(found.rule, found.facts) else found
 
 
 def _messages(data: Any) -> tuple[Message, ...]:
     return tuple(map(message_of, data))
-
-
-def message_of(data: Mapping[str, Any]) -> Message:
-    found = Message(code=data["code"], params=value_of(data["params"]))
-    return evolve(found, own=data["text"]) if data.get("own") or not _speaks(found) else found
-
-
-def problem_of(data: Mapping[str, Any]) -> Problem:
-    found = Problem(
-        code=data["code"],
-        params=value_of(data["params"]),
-        severity=data["severity"],
-        file=data.get("file", ""),
-        line=data["line"],
-        column=data.get("column", 0),
-        path=tuple(data["path"]),
-    )
-    if not _speaks(found):
-        found = evolve(found, code="finding-elsewhere", params={"code": found.code, "text": data["message"]})
-    if data["hint"] and found.hint != data["hint"]:
-        found = evolve(found, fix=Message(code="finding-elsewhere.fix", own=data["hint"]))
-    return found
-
-
-def _speaks(value: Reason | Message | Problem) -> bool:
-    """Whether the catalogue of today has the sentence, and all that it speaks of is there."""
-    code = value.rule if isinstance(value, Reason) else value.code
-    if not say.knows(code):
-        return False
-    try:
-        return bool(value.message if isinstance(value, Problem) else value.text)
-    except (KeyError, TypeError, ValueError, AttributeError):
-        return False
-
-
-def value_of(data: Any) -> Any:
-    """What a sentence or a rule speaks of, as it was before it was written: days, lists and sentences within sentences."""
-    if isinstance(data, str):
-        if _DATE.fullmatch(data):
-            with suppress(ValueError):  # a day that there is not, of which a problem speaks
-                return day_of(data)
-        return data
-    if isinstance(data, Mapping):
-        if data.keys() - {"own"} == {"code", "params", "text"}:
-            return message_of(data)
-        return ReadOnly({key: value_of(inner) for key, inner in data.items()})
-    return tuple(map(value_of, data)) if isinstance(data, list | tuple) else data
-
-
-def day_of(text: str) -> Date:
-    return Date.fromisoformat(text)
 
 
 def day_or_none(text: str | None) -> Date | None:

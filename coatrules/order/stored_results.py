@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from datetime import date as Date
 from functools import cache
 from typing import Any, TypeVar, get_args
@@ -10,11 +10,12 @@ from typing import Any, TypeVar, get_args
 from cattrs import Converter
 
 from coatrules.catalogue.message import Message
+from coatrules.catalogue.plain_data import day_of, message_of, value_of
 from coatrules.conditions.condition import Miss
 from coatrules.dog.history import History
 from coatrules.formats.structure import exact
 from coatrules.order.explanation import Explanation, RuleTrace
-from coatrules.order.stored import day_of, message_of, order_of, problem_of, read_back, value_of
+from coatrules.order.stored import order_of, read_back
 from coatrules.problems import Problem
 from coatrules.read_only import ReadOnly
 
@@ -26,22 +27,26 @@ def stored_explanation(data: Mapping[str, Any]) -> Explanation:
     return read_back(_explanation, data, "explanation")
 
 
-def stored_result(kind: type[T], data: Mapping[str, Any], schema: str) -> T:
-    """Returns a result whose plain data have the names of its fields; raises ``InputError`` for what is none by ``schema``."""
-    return read_back(lambda plain: _converter().structure(plain, kind), data, schema)
+Part = Callable[[Mapping[str, Any]], dict[str, Any]]
+"""Takes from plain data the fields of a result that stand together in them."""
 
 
-def stored_plan(kind: type[T], data: Mapping[str, Any]) -> T:
-    """Returns what planning answered: in its data the dog and the profile stand together."""
+def stored_result(kind: type[T], data: Mapping[str, Any], schema: str, *parts: Part) -> T:
+    """Returns a result whose plain data have the names of its fields; raises ``InputError`` for what is none by ``schema``.
+    ``parts``: fields that stand together in the data."""
 
-    def flat(plain: Mapping[str, Any]) -> T:
-        of = {f"{part}_{key}": plain[part][key] for part, key in _OF}
-        return _converter().structure({**plain, **of}, kind)
+    def read(plain: Mapping[str, Any]) -> T:
+        fields = dict(plain)
+        for part in parts:
+            fields |= part(plain)
+        return _converter().structure(fields, kind)
 
-    return read_back(flat, data, "plan")
+    return read_back(read, data, schema)
 
 
-_OF = (("dog", "id"), ("dog", "name"), ("profile", "id"), ("profile", "label"))
+def stored_part(name: str, *keys: str) -> Part:
+    """Returns what takes ``profile_id`` from ``id`` under ``profile``, and so on."""
+    return lambda plain: {f"{name}_{key}": plain[name][key] for key in keys}
 
 
 def _explanation(data: Mapping[str, Any]) -> Explanation:
@@ -78,7 +83,7 @@ def _converter() -> Converter:
     for kind, read in (
         (Date, day_of),
         (Message, message_of),
-        (Problem, problem_of),
+        (Problem, Problem.from_dict),
         (History, History.from_dict),
         (float, _number),
         (int, exact(int)),

@@ -12,9 +12,11 @@ from coatrules.dog.safety import Stage
 from coatrules.dog.state import DogState
 from coatrules.formats.values import Level, TaskKind
 from coatrules.order import jobs
-from coatrules.order.decide import LEAST_SHARE, Task, Verdict
+from coatrules.order.blending import joined_targets
 from coatrules.order.facts import sensitivity
 from coatrules.order.jobs import PRICES, WHOLE_SHARE, Job, Prices, Stations, Zone, stations
+from coatrules.order.share import LEAST_SHARE
+from coatrules.order.verdicts import Task, Verdict
 from coatrules.profile.compiled import MOST_READY, CompiledProfile, CompiledRegion, Means, assigned
 from coatrules.profile.floor import LEVELS
 from coatrules.profile.model import Profile
@@ -68,12 +70,12 @@ def set_out(compiled: CompiledProfile, state: DogState, verdicts: Mapping[str, V
     """Returns all that is to be done today, whether it fits or not."""
     found: list[Job] = []
     pieces: dict[str, tuple[Piece, ...]] = {}
-    jacket = _jacket(compiled.profile)
+    together = _together(compiled.profile)
     for name, verdict in verdicts.items():
         if verdict.outcome == "work":
             region = compiled.regions[name]
             pieces[name] = tuple(_pieces(compiled, region, verdict))
-            found.append(_job(compiled, region, state, verdict, pieces[name], jacket, stage))
+            found.append(_job(compiled, region, state, verdict, pieces[name], together, stage))
     prices = PRICES._replace(most_in_a_row=compiled.profile.visit.tender_in_a_row)
     return Table(found, pieces, _zones(compiled, state), _stations(compiled.profile), prices)
 
@@ -113,7 +115,7 @@ def _job(
     state: DogState,
     verdict: Verdict,
     pieces: tuple[Piece, ...],
-    jacket: frozenset[str],
+    together: Mapping[str, _Together],
     stage: Stage,
 ) -> Job:
     own = state.regions[region.id]
@@ -136,17 +138,18 @@ def _job(
             )
         )
     # A coat that comes out whole goes section by section, and a puppy has few minutes: less of each would be no use to either.
-    whole = region.target is not None and region.target.full_strip
+    first = any(reason.rule == "coat.first-coat" for task in verdict.tasks for reason in task.because)
+    whole = first or (region.target is not None and region.target.full_strip)
     by_share = stage == "grown" and not whole
     carded = any(task.kind == "card" for task in verdict.tasks)
-    of_jacket = region.target_id in jacket or carded
-    target = region.target_id if by_share else None
+    target, of_jacket = together.get(str(region.target_id), _Together(None, False))
+    of_jacket = of_jacket or carded
     return Job(
         region.id,
         region.walk_order,
         _zone(region) if tender else None,
         tuple(tasks),
-        target,
+        target if by_share else None,
         by_share and of_jacket,
         max([1, *(_least_eighths(region, task) for task in verdict.tasks)]) if by_share else WHOLE_SHARE,
         verdict.priority + (JACKET_FIRST if whole and of_jacket else 0.0),
@@ -187,8 +190,8 @@ def _is_overdue(region: CompiledRegion, state: DogState, verdict: Verdict) -> bo
 
 
 def _zone(region: CompiledRegion) -> str:
-    """The sensitive zone of a region; one that this dog alone has taught is called by the region."""
-    return region.zone_id or f"{region.id}!"
+    """The zone by which a tender region is worked; one that this dog alone has taught is called by the region."""
+    return region.bouts_with or f"{region.id}!"
 
 
 def _zones(compiled: CompiledProfile, state: DogState) -> dict[str, Zone]:
@@ -224,8 +227,20 @@ def _stations(profile: Profile) -> Stations:
     return stations(tuple(profile.regions), by_id.values(), pairs)
 
 
+class _Together(NamedTuple):
+    """The layer targets whose shares are reduced together, called by the first of them, and whether one of them is of the jacket:
+    has a region that is carded."""
+
+    target: str | None
+    jacket: bool
+
+
 @lru_cache(MOST_READY)
-def _jacket(profile: Profile) -> frozenset[str]:
-    """The layer targets of the jacket: those with a region that is carded."""
-    targets = assigned(profile, profile.layer_targets)
-    return frozenset(target for name, (target, _) in targets.items() if "card" in profile.regions[name].minutes)
+def _together(profile: Profile) -> dict[str, _Together]:
+    """For each layer target those that blends join it to."""
+    target_of = {name: target for name, (target, _) in assigned(profile, profile.layer_targets).items()}
+    jacket = {target for name, target in target_of.items() if "card" in profile.regions[name].minutes}
+    return {
+        target: _Together(min(others), not jacket.isdisjoint(others))
+        for target, others in joined_targets(profile, target_of).items()
+    }

@@ -12,11 +12,11 @@ from coatrules.coat.queue import WHOLE
 from coatrules.dog.safety import Stage
 from coatrules.dog.state import DogState
 from coatrules.formats.values import TaskKind
-from coatrules.order.decide import Task, Verdict
 from coatrules.order.jobs import LEAST_RAKED, WHOLE_SHARE, Arrangement
 from coatrules.order.reasons import Reason
 from coatrules.order.short_time import Why, fit, fit_without_slots
 from coatrules.order.table import Piece, half_minutes, set_out
+from coatrules.order.verdicts import Task, Verdict
 from coatrules.profile.compiled import CompiledProfile
 
 

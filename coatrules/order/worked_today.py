@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from coatrules.dog.state import DogState
-from coatrules.order.decide import Verdict
 from coatrules.order.reasons import Reason
+from coatrules.order.verdicts import Verdict
 
 
 def without_done(state: DogState, verdicts: Mapping[str, Verdict]) -> dict[str, Verdict]:

@@ -75,7 +75,7 @@ def row(
 
 def no_puppy(compiled: CompiledProfile, history: History, days: Iterable[Date]) -> None:
     """Raises ``InputError`` where a dog is still a puppy on one of the days: nothing but table practice is to be planned."""
-    born, first_coat = history.dog.born, compiled.profile.visit.first_coat_weeks
+    born, first_coat = history.dog.born, compiled.first_coat_weeks
     if born is None or not any(puppy((day - born).days / 7, first_coat) for day in days):
         return
     grown = born + timedelta(weeks=max(PUPPY_WEEKS, first_coat or 0.0))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import date as Date
-from typing import Any, Literal
+from typing import Any, Literal, TypeVar
 
 from attrs import frozen
 
@@ -100,9 +100,7 @@ class Plan:
     @classmethod
     def from_dict(cls, data: Mapping[str, Any]) -> Plan:
         """Returns a plan from what ``to_dict`` gave; raises ``InputError``. Numbers have four places."""
-        from coatrules.order.stored_results import stored_plan
-
-        return stored_plan(cls, data)
+        return _read(cls, data)
 
     def to_dict(self) -> dict[str, Any]:
         """The plan as plain data, ready for JSON."""
@@ -142,9 +140,7 @@ class StagedStrip:
     @classmethod
     def from_dict(cls, data: Mapping[str, Any]) -> StagedStrip:
         """Returns the stages from what ``to_dict`` gave; raises ``InputError``. Numbers have four places."""
-        from coatrules.order.stored_results import stored_plan
-
-        return stored_plan(cls, data)
+        return _read(cls, data)
 
     def to_dict(self) -> dict[str, Any]:
         """The stages as plain data, ready for JSON."""
@@ -183,13 +179,20 @@ class Intervals:
     @classmethod
     def from_dict(cls, data: Mapping[str, Any]) -> Intervals:
         """Returns the comparison from what ``to_dict`` gave; raises ``InputError``. Numbers have four places."""
-        from coatrules.order.stored_results import stored_plan
-
-        return stored_plan(cls, data)
+        return _read(cls, data)
 
     def to_dict(self) -> dict[str, Any]:
         """The comparison as plain data, ready for JSON."""
         return _data(self, "intervals")
+
+
+T = TypeVar("T", Plan, StagedStrip, Intervals)
+
+
+def _read(kind: type[T], data: Mapping[str, Any]) -> T:
+    from coatrules.order.stored_results import stored_part, stored_result
+
+    return stored_result(kind, data, "plan", stored_part("dog", "id", "name"), stored_part("profile", "id", "label"))
 
 
 def _data(plan: Plan | StagedStrip | Intervals, kind: str) -> dict[str, Any]:

@@ -11,7 +11,18 @@ from coatrules.conditions.compiling import compile_all
 from coatrules.conditions.evaluation import Facts
 from coatrules.formats.digest import Edition
 from coatrules.formats.resources import schema
-from coatrules.profile.floor import HANDLED_ONLY, NEXT_TO, PLACES, Place, at_least_so_tender, only_cut, place_of
+from coatrules.profile.floor import (
+    FIRST_COAT_WEEKS,
+    HANDLED_ONLY,
+    UNKNOWN,
+    Place,
+    at_least_so_tender,
+    margins,
+    may_use,
+    only_cut,
+    place_of,
+    shared_bouts,
+)
 from coatrules.profile.model import ClipperOnlyZone, LayerTarget, Method, Profile, Region, Routine, Rule, SensitiveZone
 from coatrules.profile.parts import expand
 from coatrules.profile.targets import with_targets
@@ -50,14 +61,16 @@ class CompiledRegion(NamedTuple):
     target: LayerTarget | None
     zone_id: str | None
     zone: SensitiveZone | None
+    bouts_with: str | None
+    """The zone with which its bouts and rests count: its own, or one that holds another part of the same tender place."""
     clipper_only_id: str | None
     clipper_only: ClipperOnlyZone | None
     soiled: int
     """How far clipping here soils the clipper, 0 to 2."""
     hand: LayerTarget | None
     """What hand work the region is for: its target, where it is not only ever clipped and the floor knows where it lies."""
-    place_known: bool
-    """Whether anybody can tell where on the dog it lies."""
+    place: Place | None
+    """What the floor holds of it; None where nobody can tell where on the dog it lies."""
     next_to: frozenset[str]
     """The regions beside it, the margin round skin that is not sound."""
     routines: tuple[tuple[str, Routine], ...]
@@ -84,6 +97,12 @@ class CompiledProfile(NamedTuple):
     """What ``keys_of`` has found before."""
     parts: dict[tuple[str, ...], Mapping[str, tuple[str, ...]]]
     """What ``parts_of`` has found before."""
+
+    @property
+    def first_coat_weeks(self) -> float | None:
+        """The age at which the puppy coat comes out, never before any does; None where the profile does not say."""
+        weeks = self.profile.visit.first_coat_weeks
+        return None if weeks is None else max(weeks, FIRST_COAT_WEEKS)
 
     def by_region(self, entries: Mapping[str, V]) -> Iterator[tuple[str, V]]:
         """What a record says, region by region; what is said of the smallest part that holds a region wins."""
@@ -150,15 +169,6 @@ def _soiled(clipped: ClipperOnlyZone | None, place: Place | None) -> int:
     return _SOILED.get(place.cut.zone, 0) if place is not None and place.cut is not None else 0
 
 
-def _next_to(name: str, walk: Sequence[str], at: int) -> frozenset[str]:
-    """The regions beside one: by the points of the dog, across a point that the profile leaves out too; or where either is
-    none of them, those before and after it on the walk."""
-    beside = {other for other in (*walk[max(0, at - 1) : at], *walk[at + 1 : at + 2]) if {name, other} - PLACES.keys()}
-    near = NEXT_TO.get(name, frozenset())
-    across = {other for left_out in near.difference(walk) for other in NEXT_TO[left_out]} - {name}
-    return frozenset(((near | across) & set(walk)) | beside)
-
-
 @cache
 def always_of_a_kind() -> frozenset[str]:
     """The facts that are always numbers, or always lists, where they are known at all."""
@@ -177,7 +187,7 @@ def _kinds(profile: Profile, plans: Mapping[str, CompiledRegion]) -> dict[str, i
         class_key = (
             region.region.coat,
             tuple(sorted(region.region.minutes.items())),
-            *(region.target_id, region.zone_id, region.clipper_only_id, region.place_known, name in HANDLED_ONLY),
+            *(region.target_id, region.zone_id, region.clipper_only_id, region.place, name in HANDLED_ONLY),
             region.zone and (region.zone.level, region.zone.bout_minutes, region.zone.rest_minutes),
             *(tuple(names) for names in ([routine_id for routine_id, _ in region.routines], rules, methods)),
             # What a region is called counts only where a condition asks for it.
@@ -228,24 +238,30 @@ def compile_profile(profile: Profile) -> CompiledProfile:
     routines = [(name, routine, holds_for(routine.regions)) for name, routine in profile.routines.items()]
     tests: dict[tuple[str, ...], Callable[[Facts], list[int]]] = {}
     regions = {}
-    walk = tuple(profile.regions)
+    beside = margins(profile.regions)
+    places = {name: place_of(name, region) for name, region in profile.regions.items()}
+    bouts = shared_bouts(
+        (place.tender.zone, zones[name][0] if name in zones else place.tender.zone)
+        for name, place in places.items()
+        if place is not None and place.tender is not None
+    )
     for walk_order, (name, region) in enumerate(profile.regions.items()):
         own = tuple((rule_id, rule) for rule_id, rule, where in rules if name in where)
         key = tuple(rule_id for rule_id, _ in own)
         if key not in tests:
             tests[key] = compile_all([rule.when for _, rule in own], always_of_a_kind() | profile.comparisons.keys())
+        place = places[name]
         by_task: dict[str, list[tuple[str, Method]]] = {}
         for method_id, method, where in methods:
-            if name in where:
+            if name in where and may_use(method, place, named=method.regions is not None):
                 by_task.setdefault(method.does, []).append((method_id, method))
         target_id, target = targets.get(name, (None, None))
         zone_id, zone = zones.get(name, (None, None))
         clipped_id, clipped = clipper_only.get(name, (None, None))
-        place = place_of(name, region)
-        if place is not None:
-            zone, clipped = at_least_so_tender(zone, place.tender, name), only_cut(clipped, place.cut, name)
-            zone_id = zone_id or (place.tender and place.tender.zone)
-            clipped_id = clipped_id or (place.cut and place.cut.zone)
+        tender, cut = (UNKNOWN, None) if place is None else place
+        zone, clipped = at_least_so_tender(zone, tender, name), only_cut(clipped, cut, name)
+        zone_id = zone_id or (tender and tender.zone)
+        clipped_id = clipped_id or (cut and cut.zone)
         regions[name] = CompiledRegion(
             id=name,
             walk_order=walk_order,
@@ -256,12 +272,13 @@ def compile_profile(profile: Profile) -> CompiledProfile:
             target=target,
             zone_id=zone_id,
             zone=zone,
+            bouts_with=None if zone_id is None else bouts.get(zone_id, zone_id),
             clipper_only_id=clipped_id,
             clipper_only=clipped,
             soiled=_soiled(clipped, place),
             hand=target if clipped is None and place is not None else None,
-            place_known=place is not None,
-            next_to=_next_to(name, walk, walk_order),
+            place=place,
+            next_to=beside[name],
             routines=tuple((routine_id, routine) for routine_id, routine, where in routines if name in where),
             rules=own,
             firing_rules=tests[key],

@@ -7,12 +7,13 @@ that no renaming takes a place off the floor. Which places are never pulled and 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from itertools import pairwise
 from typing import Final, NamedTuple
 
 from coatrules.formats.values import Level
 from coatrules.problems import Problem
-from coatrules.profile.model import ClipperOnlyZone, Profile, Region, SensitiveZone
+from coatrules.profile.model import ClipperOnlyZone, Method, Profile, Region, SensitiveZone
 from coatrules.read_only import ReadOnly
 
 LEVELS: Final[tuple[Level, ...]] = ("low", "medium", "high")
@@ -21,6 +22,8 @@ DAY_MINUTES: Final = 180.0
 FIRST_COAT_WEEKS: Final = 13.0
 """No puppy coat comes out by hand before this age: the earliest that is published (a breeder's rolling guide for the Miniature
 Schnauzer; Hollandse Smoushonden Club)."""
+FINGERS_PASS: Final = 4.0
+"""The pass of the fingers: what comes before them pulls harder (knives, stones)."""
 
 
 class Tender(NamedTuple):
@@ -33,11 +36,13 @@ class Tender(NamedTuple):
 
 
 class Cut(NamedTuple):
-    """A place that is only ever cut: its zone, the length left in mm, and weeks from one time to the next."""
+    """A place that is only ever cut: its zone, the length left in mm, and weeks from one time to the next. ``by_name``: only with
+    what the profile names for this very place."""
 
     zone: str
     leave_mm: float
     every_weeks: float
+    by_name: bool = False
 
 
 class Place(NamedTuple):
@@ -59,11 +64,14 @@ _CREASES = Tender("creases", "high", 2, 3)
 _SANITARY = Tender("sanitary", "high", 2, 3)
 _RIMS = Tender("rims", "high", 2, 3)
 
+UNKNOWN: Final = Tender("unknown", "high", 2, 5)
+"""How a place is worked of which nobody can tell where on the dog it lies: as the most tender ones."""
+
 _ANUS = Place(_SANITARY, Cut("round-the-anus", 3, 4))
 _GENITALS = Place(_SANITARY, Cut("round-the-genitals", 13, 4))
 _SKIN_CREASE = Place(_CREASES, Cut("skin-creases", 6, 8))
 _PAD = Place(_PADS, Cut("between-the-pads", 1, 4))
-_RIM = Place(_RIMS, Cut("eyes-and-lips", 5, 4))
+_RIM = Place(_RIMS, Cut("eyes-and-lips", 5, 4, by_name=True))
 
 PLACES: Final[Mapping[str, Place]] = ReadOnly(
     {
@@ -87,55 +95,48 @@ PLACES: Final[Mapping[str, Place]] = ReadOnly(
 )
 """By the id of a region: every point of the dog, with what the floor holds of it, if anything."""
 
-ANATOMY: Final[Mapping[str, Place]] = ReadOnly(
-    {
-        "UBERON:0001245": _ANUS,  # anus
-        "UBERON:0001353": _ANUS,  # anal region
-        "UBERON:0000997": _GENITALS,  # mammalian vulva
-        "UBERON:0001332": _GENITALS,  # prepuce of penis
-        "UBERON:0000989": _GENITALS,  # penis
-        "UBERON:0001300": _GENITALS,  # scrotum
-        "UBERON:0008337": _SKIN_CREASE,  # inguinal part of abdomen
-        "UBERON:0009472": _SKIN_CREASE,  # axilla
-        "UBERON:0001711": _RIM,  # eyelid
-        "UBERON:0001833": _RIM,  # lip
-        "UBERON:0001757": Place(_EARS),  # pinna
-        "UBERON:0013691": Place(_REAR),  # buttock
-        "UBERON:0000916": Place(_BELLY),  # abdomen
-        "UBERON:0002544": Place(_TOES),  # digit
-        "UBERON:0010163": Place(_FACE),  # eyebrow
-        "UBERON:0001567": Place(_FACE),  # cheek
-        "UBERON:0006333": Place(_FACE),  # snout
-        "UBERON:0010167": Place(_FACE),  # beard
-    }
-)
-"""By Uberon term: those that name a place of the floor and nothing beside it."""
-
-WIDER: Final[Mapping[str, Place]] = ReadOnly(
-    {
-        "UBERON:0000974": Place(_THROAT),  # neck
-        "UBERON:0001443": Place(_CHEST),  # chest
-        "UBERON:0002415": Place(_REAR),  # tail
-        "UBERON:0002398": Place(_TOES),  # forefeet
-        "UBERON:0002387": Place(_TOES),  # hind feet
-        "UBERON:0000033": Place(_FACE),  # head
-        "UBERON:0001691": Place(_EARS),  # inside of the ears
-        "UBERON:0008200": Place(_FACE),  # stop
-        "UBERON:0008231": Place(),  # withers
-        "UBERON:0001137": Place(),  # back
-        "UBERON:0005462": Place(),  # loin
-        "UBERON:0005473": Place(),  # croup
-        "UBERON:0001467": Place(),  # shoulders
-        "UBERON:0003822": Place(),  # upper arms
-        "UBERON:0000376": Place(),  # thighs
-        "UBERON:0002386": Place(),  # forearms
-        "UBERON:0003823": Place(),  # lower thighs
-        "UBERON:0004453": Place(),  # front pasterns
-        "UBERON:0004454": Place(),  # hocks
-    }
-)
-"""By Uberon term: those that the base knows its other points by, each with the strictest that any part of it has. They tell
-of a region that is none of the points only; of any other term nobody can say whether it is on the dog at all."""
+_TERMS: Final[Mapping[str, str]] = {
+    "UBERON:0001245": "perineum",  # anus
+    "UBERON:0001353": "perineum",  # anal region
+    "UBERON:0000997": "genitals",  # mammalian vulva
+    "UBERON:0001332": "genitals",  # prepuce of penis
+    "UBERON:0000989": "genitals",  # penis
+    "UBERON:0001300": "genitals",  # scrotum
+    "UBERON:0008337": "groin",  # inguinal part of abdomen
+    "UBERON:0009472": "armpits",  # axilla
+    "UBERON:0001711": "eyelid-rims",  # eyelid
+    "UBERON:0001833": "lip-edges",  # lip
+    "UBERON:0001757": "ears-outside",  # pinna
+    "UBERON:0001691": "ears-outside ears-inside",
+    "UBERON:0013691": "buttocks",  # buttock
+    "UBERON:0000916": "belly flanks",  # abdomen
+    "UBERON:0002544": "front-toes hind-toes",  # digit
+    "UBERON:0010163": "brows",  # eyebrow
+    "UBERON:0001567": "cheeks",  # cheek
+    "UBERON:0006333": "muzzle moustache",  # snout
+    "UBERON:0010167": "beard",  # beard
+    "UBERON:0008200": "stop",
+    "UBERON:0000033": "skull stop brows cheeks muzzle moustache beard",  # head
+    "UBERON:0000974": "neck-top neck-sides throat",  # neck
+    "UBERON:0008231": "withers",
+    "UBERON:0001137": "back",
+    "UBERON:0005462": "loin",
+    "UBERON:0005473": "croup",
+    "UBERON:0001443": "forechest ribs brisket",  # chest
+    "UBERON:0001467": "shoulders",
+    "UBERON:0003822": "upper-arms",
+    "UBERON:0002386": "forearms",
+    "UBERON:0004453": "front-pasterns",
+    "UBERON:0002398": "forefeet front-toes front-pads",
+    "UBERON:0000376": "thighs",
+    "UBERON:0003823": "lower-thighs",
+    "UBERON:0004454": "hocks",
+    "UBERON:0002387": "hindfeet hind-toes hind-pads",
+    "UBERON:0002415": "tail-top tail-under",  # tail
+}
+TERMS: Final[Mapping[str, tuple[str, ...]]] = ReadOnly({term: tuple(names.split()) for term, names in _TERMS.items()})
+"""By Uberon term the points of the dog that it holds: terms that name nothing else, and those by which the base knows its points. Of
+any other term nobody can say whether it is on the dog at all."""
 
 _NEIGHBOURS = (
     "neck-top neck-sides throat withers",
@@ -153,6 +154,7 @@ _NEIGHBOURS = (
     "tail-top tail-under",
     "tail-under perineum",
     "perineum genitals",
+    "genitals groin",
     "throat forechest beard cheeks",
     "forechest brisket",
     "brisket belly armpits",
@@ -191,21 +193,52 @@ NEXT_TO: Final[Mapping[str, frozenset[str]]] = ReadOnly(_next_to())
 def place_of(name: str, region: Region) -> Place | None:
     """Returns what the floor holds of a region, the strictest of all that it is known by; None where nobody can tell where on the
     dog it lies."""
-    known = [
-        place for place in (PLACES.get(name), *(ANATOMY.get(term) for term in _terms(region))) if place is not None
-    ]
-    known = known or [WIDER[term] for term in _terms(region) if term in WIDER]
+    known = [PLACES[name]] if name in PLACES else []
+    # A term that holds the point itself says nothing new of it.
+    known += [_strictest([PLACES[point] for point in points]) for points in _held_by(region) if name not in points]
     if known:
-        tender = [place.tender for place in known if place.tender is not None]
-        return Place(
-            max(tender, key=lambda one: LEVELS.index(one.level), default=None),
-            next((place.cut for place in known if place.cut is not None), None),
-        )
+        return Place(_strictest(known).tender, next((place.cut for place in known if place.cut is not None), None))
     return Place() if region.anatomy == "none" else None
 
 
-def _terms(region: Region) -> Iterator[str]:
-    yield from (term for term in (region.uberon, region.anatomy) if term is not None)
+def points_of(name: str, region: Region) -> frozenset[str]:
+    """Returns the points of the dog that a region is, or whose place it takes under another name."""
+    return frozenset((name,) if name in PLACES else (point for points in _held_by(region) for point in points))
+
+
+def margins(regions: Mapping[str, Region]) -> dict[str, frozenset[str]]:
+    """Returns for each region those beside it: by the points of the dog, across a point that is left out too; where a region is none
+    of them, those before and after it on the walk."""
+    stand_for = {name: points_of(name, region) for name, region in regions.items()}
+    at: dict[str, set[str]] = {}
+    for name, points in stand_for.items():
+        for point in points:
+            at.setdefault(point, set()).add(name)
+    found: dict[str, set[str]] = {name: set() for name in regions}
+    for name, points in stand_for.items():
+        near = points.union(*(NEXT_TO[point] for point in points))
+        near = near.union(*(NEXT_TO[point] for point in near if point not in at))
+        found[name].update(*(at[point] for point in near if point in at))
+    for one, other in pairwise(regions):
+        if {one, other} - PLACES.keys():
+            found[one].add(other)
+            found[other].add(one)
+    return {name: frozenset(others - {name}) for name, others in found.items()}
+
+
+def _held_by(region: Region) -> Iterator[tuple[str, ...]]:
+    """The points of each term that a region is known by."""
+    terms = (region.uberon, region.anatomy)
+    yield from (TERMS[term] for term in terms if term is not None and term in TERMS)
+
+
+def _strictest(places: Sequence[Place]) -> Place:
+    """As tender as the most tender of some places, and only cut where all of them are."""
+    tender = [place.tender for place in places if place.tender is not None]
+    cuts = [place.cut for place in places]
+    return Place(
+        max(tender, key=lambda one: LEVELS.index(one.level), default=None), cuts[0] if None not in cuts else None
+    )
 
 
 def at_least_so_tender(zone: SensitiveZone | None, tender: Tender | None, name: str) -> SensitiveZone | None:
@@ -226,6 +259,29 @@ def at_least_so_tender(zone: SensitiveZone | None, tender: Tender | None, name: 
         because=zone.because,
         source=zone.source,
     )
+
+
+def may_use(method: Method, place: Place | None, *, named: bool) -> bool:
+    """Whether a tool may be taken up in a place. ``named``: the profile names the place for it; nothing else pulls harder than
+    fingers in a tender place, or cuts at the eyes and lips."""
+    if named:
+        return True
+    if method.does == "pull":
+        return (place is not None and place.tender is None) or method.turn is None or method.turn >= FINGERS_PASS
+    return method.does != "clip" or place is None or place.cut is None or not place.cut.by_name
+
+
+def shared_bouts(zones: Iterable[tuple[str, str]]) -> dict[str, str]:
+    """Returns for each zone of a profile the one with which its bouts and rests count: zones that part a tender place of the floor
+    among them share, so that nobody gets round a rest by cutting a place in two. ``zones``: of each region in such a place the
+    floor's zone and the profile's."""
+    shared: dict[str, str] = {}
+    of_place: dict[str, str] = {}
+    for place, zone in zones:
+        own = shared.setdefault(zone, zone)
+        first = shared[of_place.setdefault(place, zone)]
+        shared |= {name: first for name, with_ in shared.items() if with_ == own}
+    return shared
 
 
 def only_cut(zone: ClipperOnlyZone | None, cut: Cut | None, name: str) -> ClipperOnlyZone | None:

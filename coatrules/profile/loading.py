@@ -59,17 +59,22 @@ def checked_profile(merged: Any, origin: Origin) -> Profile:
 
 def in_regimes(profile: Profile) -> Profile:
     """The profile with each of the regimes that it can be in; raises ``InputError`` with every problem of those."""
-    documents = [document for _, document in reversed(profile.origin.parts)]
     found: dict[str, Profile] = {}
     problems: list[Problem] = []
-    for name, patches in regimes(documents).items():
+    for name, (merged, origin) in merged_regimes(profile.origin).items():
         try:
-            found[name] = single_profile(*_merged([*documents, *patches], name))
+            found[name] = single_profile(merged, origin)
         except InputError as error:
             problems += error.problems
     if problems:
         raise InputError(dict.fromkeys(problems))
     return evolve(profile, regimes=ReadOnly(found)) if found else profile
+
+
+def merged_regimes(origin: Origin) -> dict[str, tuple[Any, Origin]]:
+    """Each regime of a profile that was merged, likewise: by name, as plain data, not yet checked, and where each part was written."""
+    documents = [document for _, document in reversed(origin.parts)]
+    return {name: _merged([*documents, *patches], name) for name, patches in regimes(documents).items()}
 
 
 def single_profile(merged: Any, origin: Origin) -> Profile:

@@ -5,14 +5,14 @@ Every class mirrors one object of ``schemas/profile.schema.json``; what a key me
 
 from collections.abc import Mapping
 from datetime import date
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
 from attrs import field, frozen
 
 from coatrules.coat.growth import Growth
 from coatrules.conditions.condition import Condition
 from coatrules.formats.digest import Edition
-from coatrules.formats.documents import NOWHERE, Origin
+from coatrules.formats.documents import NOWHERE, Origin, without_file
 from coatrules.formats.values import (
     NAMES,
     UNWRITTEN,
@@ -27,6 +27,7 @@ from coatrules.formats.values import (
     Minutes,
     Names,
     Outline,
+    Place,
     Points,
     Range,
     Share,
@@ -122,6 +123,16 @@ class LayerTarget:
     full_strip: bool = False
     leads: bool = False
     when: Annotated[Condition, Key("if")] = ALWAYS
+    because: Words | None = None
+    source: SourceOf | None = None
+
+
+@frozen(kw_only=True)
+class Blend:
+    """Neighbouring parts that run into each other: the shares pulled in two of them on one day differ by ``within`` at most."""
+
+    regions: Names
+    within: Share
     because: Words | None = None
     source: SourceOf | None = None
 
@@ -277,8 +288,8 @@ class Profile:
     """A whole profile, its ``extends`` already merged in. Made by ``load_profile``.
 
     ``regime``: the one that it is in; ``regimes``: the same profile in each of those that it can be in. ``accept``: findings that
-    its author accepts, by code, with why. ``over``: patterns of the ids of the profiles over which it is laid too. ``whole``: the
-    edition of the profile of which this has those targets alone that hold for one dog.
+    its author accepts, by code, with why, everywhere or by place. ``over``: patterns of the ids of the profiles over which it is
+    laid too. ``whole``: the edition of the profile of which this has those targets alone that hold for one dog.
     """
 
     format: Annotated[int, Range(2, 2)]
@@ -290,13 +301,14 @@ class Profile:
         eq=lambda regions: tuple(regions.items())
     )  # their order is the walk over the dog
     about: Words | None = None
-    extends: Id | None = None
+    extends: Id | None = field(default=None, eq=False)  # merged in: it says where from, not what
     regime: Id | None = None
     outline: Outline = "terrier"
     breed: Breed | None = None
     sources: Mapping[Id, Source] = NOTHING
     groups: Mapping[Id, Names] = NOTHING
     layer_targets: Mapping[Id, LayerTarget] = NOTHING
+    blends: Mapping[Id, Blend] = NOTHING
     sensitive_zones: Mapping[Id, SensitiveZone] = NOTHING
     clipper_only_zones: Mapping[Id, ClipperOnlyZone] = NOTHING
     routines: Mapping[Id, Routine] = NOTHING
@@ -305,11 +317,24 @@ class Profile:
     comparisons: Mapping[FactName, Comparison] = NOTHING
     rules: Mapping[Id, Rule] = NOTHING
     cases: Mapping[Id, Case] = NOTHING
-    accept: Mapping[Id, Words] = NOTHING
+    accept: Mapping[Id, Words | Annotated[Mapping[Place, Words], Length(1)]] = NOTHING
     over: Annotated[tuple[IdPattern, ...], Length(1)] = ()
     regimes: Annotated[Mapping[str, "Profile"], UNWRITTEN] = NOTHING
     whole: Annotated[Edition | None, UNWRITTEN] = None
     origin: Annotated[Origin, UNWRITTEN] = field(default=NOWHERE, eq=False, repr=False)
+
+    def to_dict(self) -> dict[str, Any]:
+        """Returns the profile as plain data by ``schemas/profile.schema.json``: what it extends is in it, and so are its regimes."""
+        from coatrules.profile.plain_data import profile_data  # only what is written out needs it
+
+        return profile_data(self)
+
+    @classmethod
+    def from_dict(cls, data: Mapping[str, Any]) -> "Profile":
+        """Returns a profile from plain data; raises ``InputError`` with every problem found."""
+        from coatrules.profile.loading import load_profile
+
+        return load_profile(without_file(data).data)
 
     @property
     def edition(self) -> Edition:

@@ -18,12 +18,12 @@ Regimes = dict[str, list[Document]]
 
 def layers(chain: Iterable[Document]) -> list[Document]:
     """Returns what a profile is merged of, in turn. ``chain``: its files, the one furthest away first. A file that says ``regime``
-    builds on its parent in that regime."""
+    builds on its parent in that regime; one that builds on none, being plain data of a loaded profile, is in it already."""
     merged: list[Document] = []
     known: Regimes = {}
     for document in chain:
         chosen = document.data.get("regime")
-        if isinstance(chosen, str):
+        if isinstance(chosen, str) and merged:
             if chosen not in known:
                 raise InputError([unknown_regime(chosen, tuple(known), Origin((((), document),)), ("regime",))])
             merged += known[chosen]

@@ -7,6 +7,8 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from pathlib import Path
 from typing import Any, Final
 
+from coatrules.catalogue.speaking import say
+from coatrules.formats.documents import read_file
 from coatrules.formats.resources import folder
 from coatrules.formats.values import ID_PATTERN, matches
 from coatrules.problems import InputError, Problem
@@ -55,6 +57,17 @@ def ids(shelves: Iterable[Shelf] = ()) -> list[str]:
         elif not callable(shelf):
             names |= {file.stem for file in files(Path(shelf))}
     return sorted(names)
+
+
+def labels(shelves: Iterable[Shelf]) -> dict[str, str]:
+    """Returns the names of all profiles that can be listed, by id, in the language that is spoken; empty where one has none."""
+    named = {}
+    for name in ids(shelves):
+        source = found(name, shelves)
+        data = read_file(source)[0].data if isinstance(source, Path) else source
+        label = data.get("label", "") if isinstance(data, Mapping) else ""
+        named[name] = say.own(str(label))
+    return named
 
 
 def library(folders: Iterable[str | Path] = ()) -> dict[str, Path]:

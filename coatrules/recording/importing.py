@@ -23,6 +23,7 @@ from coatrules.dog.history import History
 from coatrules.dog.loading import history_of
 from coatrules.dog.state import unknown_names
 from coatrules.formats.documents import Origin
+from coatrules.formats.unstructure import thawed
 from coatrules.formats.validation import structured
 from coatrules.formats.values import TaskKind
 from coatrules.problems import InputError, Problem, nearest_fix
@@ -48,10 +49,20 @@ class Imported:
 
     @classmethod
     def from_dict(cls, data: Mapping[str, Any]) -> Imported:
-        """Returns what came of a sheet from what ``Engine.data`` gave; raises ``InputError``."""
+        """Returns what came of a sheet from what ``to_dict`` gave; raises ``InputError``."""
         from coatrules.order.stored_results import stored_result
 
         return stored_result(cls, data, "imported")
+
+    def to_dict(self) -> dict[str, Any]:
+        """Returns what came of a sheet as plain data by ``schemas/imported.schema.json``."""
+        return {
+            "format": 1,
+            "histories": thawed(self.histories),
+            "rows": self.rows,
+            "read": self.read,
+            "problems": [problem.to_dict() for problem in self.problems],
+        }
 
 
 def import_rows(content: bytes, file: str, mapping: SheetMapping, profiles: Profiles | None = None) -> Imported:

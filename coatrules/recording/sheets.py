@@ -3,12 +3,12 @@
 import re
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Annotated, Literal, get_args
+from typing import Annotated, Any, Literal, get_args
 
 from attrs import frozen
 
 from coatrules.disk import read
-from coatrules.formats.documents import Origin, read_one
+from coatrules.formats.documents import Origin, read_one, without_file
 from coatrules.formats.validation import structured
 from coatrules.formats.values import Id, Length, Matches, Millimetres, Range, Reaction, Share, Words
 from coatrules.problems import InputError, Problem
@@ -90,9 +90,9 @@ def read_sheet(file: Path) -> bytes:
     return content
 
 
-def load_mapping(file: Path) -> SheetMapping:
-    """A mapping file; raises ``InputError`` with every problem found."""
-    document = read_one(file, "not-a-mapping")
+def load_mapping(source: Mapping[str, Any] | Path) -> SheetMapping:
+    """Returns how a sheet is read, from a file or plain data; raises ``InputError`` with every problem found."""
+    document = read_one(source, "not-a-mapping") if isinstance(source, Path) else without_file(source)
     origin = Origin((((), document),))
     mapping = structured(document.data, SheetMapping, "import", origin)
     if sorted(set(re.findall("[DMY]", mapping.dates))) != ["D", "M", "Y"]:

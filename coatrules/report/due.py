@@ -6,7 +6,6 @@ import csv
 import io
 import unicodedata
 from collections.abc import Sequence
-from datetime import date
 from textwrap import wrap
 from typing import Any
 
@@ -21,7 +20,7 @@ from coatrules.report.safe_text import plain
 COLUMNS = ("due", "dog", "name", "profile", "last", "earliest", "best", "open", "latest", "minutes", "put_off", "why")
 
 
-def due_data(due: Due, as_of: date) -> dict[str, Any]:
+def due_data(due: Due) -> dict[str, Any]:
     """One dog as plain data. ``due`` is the day it comes, ``best`` the one computed, ``open`` the salon's open one where its days
     are known. ``days`` until the best; 0 while the window is open, below 0 overdue. ``minutes`` of work planned on that day;
     ``put_off`` counts the regions that would not fit in."""
@@ -30,7 +29,7 @@ def due_data(due: Due, as_of: date) -> dict[str, Any]:
         "dog": {"id": order.dog_id, "name": order.dog_name},
         "profile": order.profile_id,
         "due": due.day.isoformat() if visit.hold is None else None,
-        "days": due.days(as_of) if visit.hold is None else None,
+        "days": due.days if visit.hold is None else None,
         "hold": visit.hold.text if visit.hold is not None else None,
         "last": due.last.isoformat() if due.last is not None else None,
         "earliest": visit.earliest.isoformat(),
@@ -39,29 +38,29 @@ def due_data(due: Due, as_of: date) -> dict[str, Any]:
         "latest": visit.latest.isoformat() if visit.latest is not None else None,
         "minutes": order.minutes_planned,
         "put_off": len(order.deferred),
-        "why": why(due, as_of),
+        "why": why(due),
         "refer": list(map(str, order.refer)),
     }
 
 
-def why(due: Due, as_of: date) -> list[str]:
+def why(due: Due) -> list[str]:
     """Why then, in sentences: overdue or not, then what sets each end of the window."""
     if due.last is None:
         return [*map(str, due.order.refer), say("due.first")]
-    days = due.days(as_of)
+    days = due.days
     overdue = [say("due.overdue", days=-days)] if days < 0 else []
     since = say("due.since", weeks=(due.day - due.last).days / 7)
     bounds = visit_lines(evolve(due.order, next_visit=due.visit))[1:]  # the best day stands in a column of its own
     return [*map(str, due.order.refer), *overdue, since, *bounds]
 
 
-def table(dues: Sequence[Due], as_of: date, width: int = 100) -> str:
+def table(dues: Sequence[Due], width: int = 80) -> str:
     """The dogs in the order given, one line each: the day, the dog, minutes, the window and what sets it. Lines are at most
     ``width`` characters: what does not fit is cut short, the window left out first."""
     if not dues:
         return say("due.none") + "\n"
     head = [say(f"due.{column}") for column in ("due", "dog", "work", "window", "binds")]
-    rows = [head, *([_when(due), due.order.dog_name, _work(due), _window(due), _binds(due, as_of)] for due in dues)]
+    rows = [head, *([_when(due), due.order.dog_name, _work(due), _window(due), _binds(due)] for due in dues)]
     shown = [[plain(text).strip() for text in row] for row in rows]
     columns = [0, 1, 2, 3, 4] if width >= NARROW else [0, 1, 4]
     widths = {column: max(_width(row[column]) for row in shown) for column in columns}
@@ -77,12 +76,12 @@ NARROW = 60
 """Columns from which the window has room."""
 
 
-def reasons(dues: Sequence[Due], as_of: date, width: int = 100) -> str:
+def reasons(dues: Sequence[Due], width: int = 80) -> str:
     """The dogs in the order given, with why then in sentences. Lines are at most ``width`` characters where names leave room."""
     if not dues:
         return say("due.none") + "\n"
     rows = [(say("due.due"), say("due.dog"), say("due.work"), say("due.why"))]
-    rows += [(_when(due), due.order.dog_name, _work(due), " ".join(why(due, as_of))) for due in dues]
+    rows += [(_when(due), due.order.dog_name, _work(due), " ".join(why(due))) for due in dues]
     shown = [tuple(plain(text).strip() for text in row) for row in rows]
     widths = [max(_width(row[column]) for row in shown) for column in range(3)]
     left = sum(widths) + 6
@@ -112,21 +111,21 @@ def _window(due: Due) -> str:
     return say("due.from-to", first=visit.earliest, last=visit.latest)
 
 
-def _binds(due: Due, as_of: date) -> str:
+def _binds(due: Due) -> str:
     """What sets the day, in a few words: vet cases and overdue dogs first."""
     visit = due.visit
     if visit.hold is not None:
         return say("due.vet-why")
     if due.last is None:
         return say("due.first-visit")
-    days = due.days(as_of)
+    days = due.days
     facts = [say("due.overdue-short", days=-days)] if days < 0 else []
-    if due.day != visit.best >= as_of:
+    if due.day != visit.best >= due.asked:
         facts.append(say("due.best", best=visit.best))
     at_end = [binding for binding in visit.binding if binding.day == visit.best]
     labels = [(binding.why, say.own(due.order.labels[binding.region])) for binding in at_end]
-    facts += [say(f"due.{reason}", region=region) for reason, region in labels] or [say("due.usual")]
-    return say.amount("clauses", tuple(facts))
+    facts += [say(f"due.{reason}", region=region) for reason, region in labels]
+    return say.amount("clauses", tuple(facts)) if facts else say("due.usual")
 
 
 def _cut(text: str, width: int) -> str:
@@ -138,13 +137,13 @@ def _cut(text: str, width: int) -> str:
     return text.rstrip() + "…"
 
 
-def sheet(dues: Sequence[Due], as_of: date) -> str:
+def sheet(dues: Sequence[Due]) -> str:
     """The dogs as CSV (RFC 4180), a heading line first."""
     out = io.StringIO(newline="")
     writer = csv.writer(out)
     writer.writerow(COLUMNS)
     for due in dues:
-        data = due_data(due, as_of)
+        data = due_data(due)
         data |= {"dog": data["dog"]["id"], "name": data["dog"]["name"], "why": " ".join(data["why"])}
         writer.writerow([cell(data[column]) for column in COLUMNS])
     return out.getvalue()

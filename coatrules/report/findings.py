@@ -3,18 +3,36 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from textwrap import fill
 from typing import Any, Final
+
+import yaml
 
 from coatrules.catalogue.speaking import say
 from coatrules.check.catalogue import described
+from coatrules.formats.documents import merge_patch
+from coatrules.formats.unstructure import thawed
 from coatrules.order.plain_data import result_data
 from coatrules.problems import Problem, path_text
 
 
 def text(problems: Iterable[Problem]) -> str:
-    """Returns a problem a paragraph: its place, what is wrong, its code, and how to fix it."""
-    return "".join(f"{_with_code(problem)}\n" for problem in problems)
+    """Returns a problem a paragraph: its place, what is wrong, its code, and how to fix it; below them the cases to be added."""
+    problems = list(problems)
+    return "".join([*(f"{_with_code(problem)}\n" for problem in problems), *_to_be_added(problems)])
+
+
+def _to_be_added(problems: Iterable[Problem]) -> Iterator[str]:
+    """Yields for each file, as YAML, what its findings are to be answered by."""
+    added: dict[str, Any] = {}
+    for problem in problems:
+        if "add" in problem.params:
+            added[problem.file] = merge_patch(added.get(problem.file, {}), problem.params["add"])
+    for file, data in added.items():
+        head = fill(say("case.to-be-added", file=file), 120, initial_indent="# ", subsequent_indent="# ")
+        cases = yaml.safe_dump(thawed(data), sort_keys=False, allow_unicode=True, default_flow_style=None, width=110)
+        yield f"\n{head}\n{cases}"
 
 
 def _with_code(problem: Problem) -> str:

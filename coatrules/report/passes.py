@@ -137,10 +137,10 @@ def details(passes: Sequence[PassLine], lines: Callable[[PassLine, int], int], m
         chosen, taken = [-1] * len(passes), [1] * len(passes)
     # Passes of tender places alone would say nothing else; then the others, from the first on.
     by_need = sorted(range(len(passes)), key=lambda at: any(not one.tender for one in passes[at].stretches))
-    for detail in (1, 2):
+    for detail in (0, 1, 2):
         for at in by_need:
             fuller = lines(passes[at], detail)
-            if sum(taken) - taken[at] + fuller <= most:
+            if chosen[at] < detail and sum(taken) - taken[at] + fuller <= most:
                 chosen[at], taken[at] = detail, fuller
     return chosen
 
@@ -150,7 +150,7 @@ def where(order: WorkOrder, one: PassLine, detail: int) -> str:
     if detail < 2:  # where they come between is for the steps
         calm = [stretch for stretch in one.stretches if not stretch.tender and stretch.regions]
         tender = [stretch for stretch in one.stretches if stretch.tender]
-        names = [parts(order, _merged(calm))] if calm else []
+        names = [parts(order, _merged(order, calm))] if calm else []
         return " ".join([*names, *([f"‹{tender_parts(order, one, tender, detail)}›"] if tender else [])])
     words: list[str] = []
     pending: list[Stretch] = []
@@ -170,8 +170,10 @@ def where(order: WorkOrder, one: PassLine, detail: int) -> str:
     return " ".join(words)
 
 
-def _merged(stretches: Sequence[Stretch]) -> Stretch:
-    regions = tuple(dict.fromkeys(name for one in stretches for name in one.regions))
+def _merged(order: WorkOrder, stretches: Sequence[Stretch]) -> Stretch:
+    """All of them as one, along the walk, which takes the fewest words."""
+    worked = {name for one in stretches for name in one.regions}
+    regions = tuple(name for name in order.all_facts if name in worked)
     return stretches[0]._replace(regions=regions, steps=tuple(step for one in stretches for step in one.steps))
 
 

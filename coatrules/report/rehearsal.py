@@ -2,33 +2,33 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from coatrules.catalogue.message import Message, message
-from coatrules.catalogue.speaking import say
-from coatrules.mentor.rehearsal import LATE, SETTLED, WEEKS, Run, TargetRun, settled_looks
-from coatrules.profile.model import LayerTarget, Profile
+from coatrules.catalogue.speaking import called, say
+from coatrules.mentor.rehearsal import LATE, SETTLED, WEEKS, Rehearsal, Run, TargetRun, Wanted, settled_looks
 
 
-def text(profile: Profile, runs: Sequence[Run]) -> str:
+def text(rehearsed: Rehearsal) -> str:
     """Every layer target with a line for each dog, then the minutes that the visits took."""
-    return "".join(f"{line}\n" for line in _lines(profile, runs))
+    return "".join(f"{line}\n" for line in _lines(rehearsed))
 
 
-def _lines(profile: Profile, runs: Sequence[Run]) -> Iterator[str]:
-    visit = profile.visit
-    figures = {"weeks": WEEKS, "every_weeks": visit.every_weeks, "minutes": visit.minutes}
-    yield say("rehearsal.rehearsed", profile=say.own(profile.label), **figures)
+def _lines(rehearsed: Rehearsal) -> Iterator[str]:
+    runs = rehearsed.runs
+    figures = {"weeks": WEEKS, "every_weeks": rehearsed.every_weeks, "minutes": rehearsed.minutes}
+    yield say("rehearsal.rehearsed", profile=say.own(rehearsed.profile_label), **figures)
     yield say("rehearsal.rehearsed-how", settled=SETTLED)
     paces = [run.actor.pace for run in runs]
-    late_weeks = LATE * visit.every_weeks
+    late_weeks = LATE * rehearsed.every_weeks
     yield say("rehearsal.rehearsed-dogs", slow=min(paces), fast=max(paces), late_weeks=late_weeks)
-    for name, target in profile.layer_targets.items():
+    labels = {region: called(region, label) for region, label in rehearsed.labels.items()}
+    for name, target in rehearsed.wanted.items():
         if not any(name in run.targets for run in runs):
             continue
         yield ""
-        yield say("rehearsal.target", target=name, asked=tuple(_asked(target)))
-        rows = [_row(run, run.targets[name], target) for run in runs]
+        yield say("rehearsal.target", target=called(name), asked=tuple(_asked(target)))
+        rows = [_row(run, run.targets[name], target, labels) for run in runs]
         yield from _table((*_heads("dog", "layers", "from", "cover", "longest"), ""), rows)
     yield ""
     yield say("rehearsal.minutes-at-a-visit")
@@ -39,15 +39,15 @@ def _heads(*columns: str) -> tuple[str, ...]:
     return tuple(say(f"rehearsal.column-{column}") for column in columns)
 
 
-def _asked(target: LayerTarget) -> Iterator[Message]:
+def _asked(target: Wanted) -> Iterator[Message]:
     yield message("rehearsal.target-layers", layers=target.layers)
-    if target.cover is not None and not target.full_strip:
-        yield message("rehearsal.target-cover", cover=target.cover.at_least)
+    if target.cover_at_least is not None:
+        yield message("rehearsal.target-cover", cover=target.cover_at_least)
     if target.longest_mm is not None:
         yield message("rehearsal.target-longest", shortest_mm=target.longest_mm[0], longest_mm=target.longest_mm[1])
 
 
-def _row(run: Run, target: TargetRun, layer_target: LayerTarget) -> tuple[str, ...]:
+def _row(run: Run, target: TargetRun, layer_target: Wanted, labels: Mapping[str, str]) -> tuple[str, ...]:
     looks = list(settled_looks(target))
     if not looks:
         return (_who(run), "", "", "", "", say("rehearsal.no-visit"))
@@ -60,23 +60,23 @@ def _row(run: Run, target: TargetRun, layer_target: LayerTarget) -> tuple[str, .
         say("rehearsal.from-week", week=round(reached)) if reached is not None else say("rehearsal.from-never"),
         say.amount("fixed", min(look.cover for look in looks)),
         say.amount("mm", longest),
-        _verdict(target, layer_target, longest),
+        _verdict(target, layer_target, longest, labels),
     )
 
 
-def _verdict(target: TargetRun, layer_target: LayerTarget, longest: float) -> str:
+def _verdict(target: TargetRun, layer_target: Wanted, longest: float, labels: Mapping[str, str]) -> str:
     faults = []
     if target.see_through:
         visits = _of(target.see_through, target)
-        faults.append(message("rehearsal.see-through", visits=visits, region=target.regions["cover"]))
+        faults.append(message("rehearsal.see-through", visits=visits, region=labels[target.regions["cover"]]))
     if target.overgrown and layer_target.longest_mm is not None:
         over = longest - layer_target.longest_mm[1]
-        params = {"visits": _of(target.overgrown, target), "region": target.regions["longest_mm"]}
+        params = {"visits": _of(target.overgrown, target), "region": labels[target.regions["longest_mm"]]}
         code = "rehearsal.overgrown" if over >= 1 else "rehearsal.overgrown-a-little"
         faults.append(message(code, **params, over_mm=round(over)))
     if target.few_layers:
         visits = _of(target.few_layers, target)
-        faults.append(message("rehearsal.few-layers", visits=visits, region=target.regions["layers"]))
+        faults.append(message("rehearsal.few-layers", visits=visits, region=labels[target.regions["layers"]]))
     return say("rehearsal.faults", faults=tuple(faults)) if faults else say("rehearsal.as-wanted")
 
 

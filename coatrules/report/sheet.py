@@ -11,7 +11,7 @@ from coatrules.catalogue.speaking import say
 from coatrules.order.coming_back import REST_OF_IT_DAYS, REST_OF_IT_MINUTES
 from coatrules.order.show_ahead import WORK_SHOWS_DAYS, Fault
 from coatrules.order.work_order import WorkOrder
-from coatrules.problems import Problem
+from coatrules.problems import InputError, Problem, nearest_fix
 from coatrules.profile.floor import DAY_MINUTES
 from coatrules.report.owner import PRACTICE, WHOLE_STRIP, parts_words
 from coatrules.report.passes import (
@@ -88,12 +88,18 @@ def decided(order: WorkOrder) -> list[str]:
         sentences.append(_way_of_work(order))
         sentences += _second_day(order)
     if order.next_visit.hold is None and not practised:
-        sentences += [_ended(finding) for finding in order.findings if say.knows(f"box.{finding.code}")]
+        sentences += [_ended(finding) for finding in _endings(order)]
     return [*sentences, *show_words(order)]
 
 
 NOT_ROLLED = ("rolling-ended-clip", "one-coat-at-a-time")
 """Codes of findings after which a coat is not rolled."""
+
+
+def _endings(order: WorkOrder) -> list[Problem]:
+    """What the box says of the end of a rolled coat: where it is not rolled now, nothing of how it would be layered again."""
+    found = [finding for finding in order.findings if say.knows(f"box.{finding.code}")]
+    return [finding for finding in found if finding.code in NOT_ROLLED] or found
 
 
 def _ended(finding: Problem) -> str:
@@ -168,8 +174,8 @@ def _pass(order: WorkOrder, one: PassLine, width: int, detail: int) -> Iterator[
     if one.amount:
         head += f" {one.amount}"
     room = width - len(time) - 1
-    first, *rest = wrapped(say("sheet.pass", head=head, where=where(order, one, detail)), room, "   ")
-    yield f"{first.removeprefix('   '):<{room}} {time}"
+    first, *rest = wrapped(say("sheet.pass", head=head, where=where(order, one, detail)), room, "", "   ")
+    yield f"{first:<{room}} {time}"
     yield from rest
 
 
@@ -216,8 +222,8 @@ def _reason_of(order: WorkOrder, reason: str, regions: tuple[str, ...]) -> str:
     return say("sheet.reason-of", parts=names[:1].upper() + names[1:], reason=reason)
 
 
-def why(order: WorkOrder, asked: str) -> list[str]:
-    """Returns the reasons of a line of the sheet (by its number) or of a region; ``KeyError`` for what is neither."""
+def reasons_of(order: WorkOrder, asked: str) -> list[str]:
+    """Returns the reasons of a line of the sheet (by its number) or of a region; raises ``InputError`` for what is neither."""
     passes = pass_lines(order)
     if asked.isdecimal() and 1 <= int(asked) <= len(passes):
         return [_reason_of(order, *of_parts) for of_parts in passes[int(asked) - 1].why.items()]
@@ -226,5 +232,7 @@ def why(order: WorkOrder, asked: str) -> list[str]:
     if aside := order.not_worked(asked):
         reasons += [reason.text for reason in aside[1]]
     if not reasons and asked not in order.labels:
-        raise KeyError(asked)
+        lines = max((step.pass_number for step in order.steps), default=0)
+        fix = nearest_fix(asked, order.labels)
+        raise InputError([Problem(code="no-such-line", params={"asked": asked, "lines": lines}, fix=fix)])
     return list(dict.fromkeys(reasons))

@@ -31,7 +31,8 @@ def shape(kind: Any, old: Node, samples: list[Any], references: Mapping[Any, str
     if kind in references:
         reference = old.get("$ref", f"#/$defs/{references[kind]}")  # expectations are conditions of a kind of their own
         return {key: old[key] for key in TEXTS if key in old} | {"$ref": reference}
-    node = {key: old[key] for key in TEXTS if key in old} | _constraints(kind, old, samples, references)
+    made = _constraints(kind, old, samples, references)
+    node = {key: made.get(key) or old[key] for key in TEXTS if key in made or key in old} | made
     if examples := old.get("examples") or examples_of(samples):
         node["examples"] = examples
     return node
@@ -171,6 +172,7 @@ def _record(kind: Any, old: Node, samples: list[Any], references: Mapping[Any, s
     others = {key: old[key] for key in ("patternProperties",) if key in old}
     either = {"anyOf": list(map(must, old["anyOf"]))} if "anyOf" in old else {}
     return {
+        "title": kind.__name__,
         "type": "object",
         "properties": properties,
         **others,
@@ -213,8 +215,8 @@ def part_of(definitions: dict[str, Node], root: Node) -> dict[str, Node]:
     def nullable(node: Node) -> Node:
         inner = part(node)
         shared = definitions[node["$ref"].rpartition("/")[2]] if "$ref" in node else {}
-        texts = {key: shared[key] for key in TEXTS if key in shared}
-        texts |= {key: inner.pop(key) for key in (*TEXTS, "examples") if key in inner}
+        texts = {"description": shared["description"]} if "description" in shared else {}
+        texts |= {key: inner.pop(key) for key in ("description", "examples") if key in inner}
         if "anyOf" in inner:
             return (
                 texts
@@ -229,6 +231,8 @@ def part_of(definitions: dict[str, Node], root: Node) -> dict[str, Node]:
         new = {
             key: deepcopy(value) for key, value in node.items() if key not in ("required", "default", "minProperties")
         }
+        if "title" in node:
+            new["title"] = f"{node['title']}Patch"
         if "properties" in node:
             new["properties"] = {key: nullable(inner) for key, inner in node["properties"].items()}
         if isinstance(node.get("additionalProperties"), dict):

@@ -74,6 +74,14 @@ PROFILE: dict[str, Any] = {
             "because": "A fifth at a visit keeps five lengths in the jacket.",
         }
     },
+    "blends": {
+        "shoulder-to-leg": {
+            "regions": ["back", "toes"],
+            "within": 0.05,
+            "because": "A step would show where they meet.",
+            "source": "practice",
+        }
+    },
     "sensitive_zones": {
         "toes": {
             "regions": ["toes"],
@@ -161,7 +169,10 @@ PROFILE: dict[str, Any] = {
             },
         }
     },
-    "accept": {"no-source": "The club will name its sources next year."},
+    "accept": {
+        "no-source": "The club will name its sources next year.",
+        "region-unworked": {"regions.stop": "Its owner does that himself."},
+    },
 }
 REGIMES: dict[str, Any] = {"show": {"visit": {"every_weeks": 1}}}
 """What a file says of a profile's regimes; each is a profile of its own once they are merged."""

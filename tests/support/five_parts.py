@@ -8,8 +8,9 @@ from typing import Any
 
 from coatrules import WorkOrder, load_history, load_profile, work_order
 from coatrules.dog.state import DogState, state_on
-from coatrules.order.decide import Verdict, decide
+from coatrules.order.decide import decide
 from coatrules.order.facts import RegionFacts, all_facts
+from coatrules.order.verdicts import Verdict
 from coatrules.profile.compiled import compile_profile
 from tests.support import small
 

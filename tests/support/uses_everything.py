@@ -13,6 +13,7 @@ from coatrules import (
     AtLeastLong,
     Axis,
     Binding,
+    Blend,
     Breed,
     Came,
     Case,
@@ -62,11 +63,13 @@ from coatrules import (
     Posterior,
     Problem,
     Profile,
+    ProfileComparison,
     PutOff,
     Reason,
     Region,
     RegionOutlook,
     RegionVisit,
+    Rehearsal,
     Relaxation,
     Rolling,
     RollingEnd,
@@ -90,6 +93,7 @@ from coatrules import (
     Timed,
     UsualVisit,
     Visit,
+    Wanted,
     Work,
     WorkOrder,
     load_history,
@@ -117,9 +121,11 @@ def about_profile(profile: Profile) -> Iterator[str]:
     """What a profile says, by its parts."""
     visit: UsualVisit = profile.visit
     breed: Breed | None = profile.breed
+    blends: Mapping[str, Blend] = profile.blends
     edition: Edition = profile.edition
     yield f"{profile.label}: {visit.minutes:g} min every {visit.every_weeks:g} weeks, {edition.sha256[:8]}"
     yield f"{breed.fci if breed is not None else 'no breed'}"
+    yield f"{len(blends)} blends"
     sources: Mapping[str, Source] = profile.sources
     coats: Mapping[str, Growth] = profile.coats
     regions: Mapping[str, Region] = profile.regions
@@ -219,13 +225,17 @@ def about_plans(plan: Plan, staged: StagedStrip, intervals: Intervals) -> Iterat
 
 def about_mentoring(engine: Engine) -> Iterator[str]:
     """What helps a mentor, by its parts."""
-    compared: list[Compared] = engine.compare("griffon-bruxellois-rough", "points-of-the-dog")
+    comparison: ProfileComparison = engine.compare("griffon-bruxellois-rough", "points-of-the-dog")
+    compared: tuple[Compared, ...] = comparison.orders
     for one in compared:
         occasion: Occasion = one.occasion
         differences: tuple[Difference, ...] = one.differences
         causes: list[Change] = [change for difference in differences for change in difference.because]
         yield f"{occasion.name}: {len(differences)} by {len(causes)}"
-    runs: list[Run] = engine.rehearse("silky-jacket")
+    rehearsal: Rehearsal = engine.rehearse("silky-jacket")
+    wanted: Mapping[str, Wanted] = rehearsal.wanted
+    runs: tuple[Run, ...] = rehearsal.runs
+    yield f"{rehearsal.keeps_to_targets}, {[target.layers for target in wanted.values()]}"
     for run in runs:
         actor: Actor = run.actor
         targets: Mapping[str, TargetRun] = run.targets

@@ -44,7 +44,7 @@ def day_in(tag: str) -> str:
         for history in (load_history(EXAMPLES / "salon" / f"{dog}.yaml") for dog in DOGS)
     ]
     with speaking(catalogue(tag)):
-        parts = [table(sorted(dues, key=lambda one: one.rank), DAY), *map(sheet, orders().values())]
+        parts = [table(sorted(dues, key=lambda one: one.rank)), *map(sheet, orders().values())]
         return "\n".join([*parts, owner_text(orders()["pip"])])
 
 

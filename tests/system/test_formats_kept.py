@@ -79,10 +79,11 @@ class Narrowing:
     def found(self) -> list[str]:
         return list(self.refused(self.before, self.now, ""))
 
-    def refused(self, before: Schema, now: Schema, path: str) -> Iterator[str]:
+    def refused(self, before: Schema | bool, now: Schema | bool, path: str) -> Iterator[str]:
         """What ``now`` refuses of what ``before`` takes."""
-        if not now:
+        if not isinstance(now, dict) or not now:
             return  # it takes anything
+        before = before if isinstance(before, dict) else {}
         if "$ref" in before or "$ref" in now:
             if (str(before), str(now), self.turned) in self.met:
                 return  # told already, or a schema within itself
@@ -230,7 +231,7 @@ WIDER: dict[str, Change] = {
     "less is excluded": lambda f: _not(f).append("clipped_mm"),
     "any number": lambda f: f["facts"]["properties"]["layers"].update(type="number"),
     "a key more is written": lambda f: f["work-order"]["properties"].update(weather={"type": "string"}),
-    "a key more is always written": lambda f: f["plan"]["required"].append("kind"),
+    "a key more is always written": lambda f: f["work-order"]["required"].append("weather"),
     "a new format": lambda f: f["history"].update({"$id": "history-2", "required": ["weather"]}),
     "a format more": lambda f: f.update(book={"$id": "book-1", "type": "object"}),
 }

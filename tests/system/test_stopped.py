@@ -58,7 +58,7 @@ def test_main_stopped_within_another_program_is_a_code_too(
     def stopped(*_: object, **__: object) -> None:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("coatrules.cli.order.work_order", stopped)
+    monkeypatch.setattr("coatrules.engine.engine.Engine.order", stopped)
     assert main(["order", str(place / "pip.yaml"), "--profiles", str(place)]) == 130
     assert capsys.readouterr() == ("", "Stopped.\n")
 

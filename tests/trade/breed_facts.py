@@ -85,6 +85,7 @@ BREEDS: dict[str, tuple[int, str]] = {
     "wire-fox-terrier-pet": (169, "VBO:0201424"),
     "wire-fox-terrier-show": (169, "VBO:0201424"),
     "wirehaired-pointing-griffon": (107, "VBO:0201427"),
+    "wirehaired-pointing-griffon-show": (107, "VBO:0201427"),
 }
 
 BASES = frozenset(
@@ -161,49 +162,43 @@ FULL_LENGTHS = (
 
 
 class Regrowth(NamedTuple):
-    """What stands ``weeks`` after a full strip. ``least_mm`` is the show length, the greater of the profile's or a source's."""
+    """What stands on the back so many weeks after a full strip: ``row`` of ``profiles/evidence/growth.csv`` gives weeks and length.
+
+    Neither is in the profile. A single number of weeks is meant to a tenth. Where a row has no length (``inch``) the coat that is
+    back is an inch to a tenth, the show length of The New Airedale Terrier: common practice for the other terriers, no source.
+    """
 
     profile: str
-    region: str
-    weeks: float
-    covered: bool
-    least_mm: float
+    row: str
+    inch: bool
     source: str
 
 
 REGROWTHS = (
-    Regrowth("welsh-terrier", "back", 4, True, 0, "Welsh Terrier Club, Trimming: trimmable for show after four weeks"),
     Regrowth(
-        "welsh-terrier", "back", 8, True, 18, "Welsh Terrier Club, Trimming: show condition after eight; length ours"
+        "airedale-terrier", "E003", False, "the weeks of the United States Lakeland Terrier Club, the book's inch"
     ),
-    Regrowth("norfolk-terrier", "back", 12, True, 18, "breed magazine: twelve weeks to a show coat; length ours"),
-    Regrowth("norwich-terrier", "back", 12, True, 18, "breed magazine: twelve weeks to a show coat; length ours"),
-    Regrowth("border-terrier", "back", 8, True, 0, "The Border Terrier, terrierworld.co.uk: the top coat is back"),
-    Regrowth("irish-terrier", "back", 4, True, 0, "North of England Irish Terrier Club (2023): cover is back"),
+    Regrowth("airedale-terrier", "E004", False, "Showsight magazine: the saddle is in within two to three months"),
+    Regrowth("lakeland-terrier", "E003", False, "United States Lakeland Terrier Club: eight to ten weeks before"),
+    Regrowth("wire-fox-terrier", "E005", False, "a breed magazine of 1923: eight to ten weeks; FCI 169: 2 to 4 cm"),
+    Regrowth("wire-fox-terrier-show", "E005", False, "the same"),
+    Regrowth("norfolk-terrier", "E002", False, "Showsight magazine: twelve weeks; a breeder: one to two inches"),
+    Regrowth("norwich-terrier", "E002", False, "the same"),
     Regrowth(
-        "airedale-terrier",
-        "back",
-        10,
-        True,
-        22.9,
-        "an inch (less a tenth) after 8 to 10 weeks: the club of the Lakeland",
+        "dutch-smoushond", "E001", False, "Hollandse Smoushonden Club: eleven to fifteen weeks; FCI 308: 4 to 7 cm"
     ),
-    Regrowth(
-        "lakeland-terrier-staged",
-        "back",
-        10,
-        True,
-        18,
-        "United States Lakeland Terrier Club: stripped 8 to 10 weeks before",
-    ),
-    Regrowth(
-        "miniature-schnauzer",
-        "back",
-        12,
-        True,
-        14,
-        "Miniature Schnauzer rolling guide (2000): the jacket in twelve weeks",
-    ),
+    Regrowth("miniature-schnauzer", "E006", False, "a rolling guide (2000): twelve weeks; AKC: 3/4 to 2 inches"),
+    Regrowth("miniature-schnauzer", "E007", False, "schnauzerweb.com, judges' education: ten to eleven weeks"),
+    Regrowth("standard-schnauzer", "E006", False, "a rolling guide (2000); AKC"),
+    Regrowth("welsh-terrier", "E012", True, "Welsh Terrier Club: eight weeks from the rough to show"),
+    Regrowth("border-terrier", "E010", True, "Northern Border Terrier Club: most coats after nine to ten weeks"),
+    Regrowth("border-terrier", "E011", True, "The Border Terrier, terrierworld.co.uk: eight weeks"),
+)
+
+# The skin is hidden again, and hair can be gripped, so many weeks after a full strip.
+COVERED = (
+    ("welsh-terrier", 4, "Welsh Terrier Club, Trimming: trimming for show can begin"),
+    ("irish-terrier", 4, "North of England Irish Terrier Club (2023): cover is back"),
 )
 
 

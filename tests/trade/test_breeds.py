@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
-from functools import cache
 from math import ceil
 from pathlib import Path
 from typing import Any
@@ -17,11 +16,11 @@ from coatrules.coat.measures import steady_state
 from coatrules.profile.compiled import CompiledRegion, compile_profile
 from coatrules.profile.model import Profile
 from coatrules.profile.shelves import found, library
-from tests.support.rolling import Visit, simulated
-from tests.trade.asked import profile_of
+from tests.trade.asked import NEAR_MM, profile_of, table
 from tests.trade.breed_facts import (
     BASES,
     BREEDS,
+    COVERED,
     FULL_LENGTHS,
     ONLY_PULLED,
     OUTLINES,
@@ -134,24 +133,6 @@ def test_the_settled_outline_has_the_length_of_the_standard(fact: Outline) -> No
     assert shortest <= stands <= longest
 
 
-@cache
-def kept_for_two_years(name: str) -> list[Visit]:
-    every = profile_of(name).visit.every_weeks
-    return [visit for visit in simulated(profile_of(name), ceil(104 / every), DAY) if visit.week >= 70]
-
-
-@pytest.mark.slow
-@pytest.mark.parametrize(
-    "fact", [fact for fact in OUTLINES if profile_of(fact.profile).visit.every_weeks >= 4], ids=named
-)
-def test_two_years_of_orders_keep_the_length_of_the_standard(fact: Outline) -> None:
-    # The hair is followed by hand (tests/support/rolling.py); breeds that come more often are left to the closed form.
-    slack = 0.1 if fact.about else 0.0
-    for visit in kept_for_two_years(fact.profile):
-        stands = visit.before[fact.region].outline_mm
-        assert fact.shortest * (1 - slack) <= stands <= fact.longest * (1 + slack)
-
-
 @pytest.mark.parametrize("fact", FULL_LENGTHS, ids=named)
 def test_an_untrimmed_coat_grows_to_the_length_of_the_standard(fact: Outline) -> None:
     plan = region_of(fact.profile, fact.region)
@@ -164,15 +145,46 @@ def test_an_untrimmed_coat_grows_to_the_length_of_the_standard(fact: Outline) ->
 # ---- weeks
 
 
+def spans(fact: Regrowth) -> tuple[tuple[float, float], tuple[float, float]]:
+    """The weeks from the strip, and the mm that stand then."""
+    (row,) = (row for row in table("growth") if row["id"] == fact.row)
+    low, high = float(row["low"]), float(row["high"])
+    weeks = (low, high) if low < high else (0.9 * low, 1.1 * high)
+    return weeks, (22.9, 27.9) if fact.inch else (float(row["at_low"]), float(row["at_high"]))
+
+
+def stripped(name: str, weeks: float) -> dict[str, Any]:
+    """What is known of the back of a dog that was stripped whole so long ago."""
+    strip = {"visit": str(DAY - timedelta(days=round(7 * weeks))), "work": {"back": {"pull": 1}}}
+    return dict(order_of(name, {"visits": [strip]}).facts["back"])
+
+
 @pytest.mark.parametrize("fact", REGROWTHS, ids=named)
 def test_a_stripped_coat_is_back_when_the_clubs_say(fact: Regrowth) -> None:
-    strip = {"visit": DAY - timedelta(weeks=fact.weeks), "work": {fact.region: {"pull": 1}}}
-    facts = order_of(fact.profile, {"visits": [strip | {"visit": str(strip["visit"])}]}).facts[fact.region]
-    growth = region_of(fact.profile, fact.region).growth
-    length = growth.mm_per_week * (fact.weeks - growth.lag_weeks)  # a straight line, by hand
-    assert facts["longest_mm"] == pytest.approx(length)
-    assert length >= fact.least_mm
-    assert (facts["cover"] == 1) is fact.covered
+    # Two-sided: at the end of the weeks it is no shorter than said, and at their beginning no longer.
+    (first, last), (least, most) = spans(fact)
+    assert stripped(fact.profile, last)["longest_mm"] >= least - NEAR_MM
+    assert stripped(fact.profile, first)["longest_mm"] <= most + NEAR_MM
+    assert stripped(fact.profile, last)["cover"] == 1
+
+
+@pytest.mark.parametrize("mm_per_week", [2.5, 4.8])
+def test_no_coat_of_another_pace_is_back_when_the_clubs_say(mm_per_week: float) -> None:
+    # That the rows can fail, were every coat of one such rate: by hand, with two weeks until the hair is through.
+    failed = 0
+    for fact in REGROWTHS:
+        (first, last), (least, most) = spans(fact)
+        failed += mm_per_week * (last - 2) < least - NEAR_MM or mm_per_week * (first - 2) > most + NEAR_MM
+    assert failed >= 4
+
+
+@pytest.mark.parametrize(("name", "weeks", "source"), COVERED)
+def test_a_stripped_coat_hides_the_skin_when_the_clubs_say(name: str, weeks: float, source: str) -> None:
+    assert source
+    facts = stripped(name, weeks)
+    assert facts["cover"] == 1
+    assert facts["ready_share"] == 1
+    assert stripped(name, weeks / 2)["cover"] < 0.5, "nor much sooner"
 
 
 @pytest.mark.parametrize("fact", RHYTHMS, ids=named)
@@ -252,6 +264,22 @@ def test_the_puppy_coat_comes_out_whole_where_the_hands_come_to_in_their_minutes
         shares = [step.share for step in pulled if step.share is not None]
         assert bool(shares) is (late > 0)
         assert all(share >= 0.5 for share in shares), "a place whole, or as much of it as ten minutes reach"
+
+
+@pytest.mark.parametrize(
+    ("name", "weeks"),
+    [
+        ("kromfohrlander-rough", 26),  # an owner's weblog: just before six months
+        ("west-highland-white-terrier", 16),  # and not done while it was a puppy
+        ("griffon-fauve-de-bretagne", 26),  # common practice, no source
+    ],
+)
+def test_a_puppy_coat_that_still_stands_at_half_a_year_comes_out_whole(name: str, weeks: int) -> None:
+    tamed = [{"visit": str(DAY - timedelta(weeks=4)), "work": {"pads": {"clip": 1}}}]
+    for age, whole in ((max(weeks, 26) + 2, True), (weeks - 1, False)):
+        dog = {"id": "one", "born": str(DAY - timedelta(weeks=age))}
+        order = order_of(name, {"dog": dog, "visits": tamed}, minutes=120)
+        assert (("neck-top", 1) in {(step.region, step.share) for step in order.steps}) is whole
 
 
 # ---- what standards forbid

@@ -15,6 +15,7 @@ REGIMES = {
     "miniature-schnauzer-pet": ("miniature-schnauzer", "pet"),
     "wire-fox-terrier-pet": ("wire-fox-terrier", "pet"),
     "wire-fox-terrier-show": ("wire-fox-terrier", "show"),
+    "wirehaired-pointing-griffon-show": ("wirehaired-pointing-griffon", "show"),
 }
 
 

@@ -23,17 +23,21 @@ from coatrules import (
     Intervals,
     Occasion,
     Plan,
+    Problem,
+    Profile,
+    ProfileComparison,
+    Rehearsal,
     Run,
+    Salon,
     StagedStrip,
+    WorkOrder,
     load_history,
 )
 from coatrules.dog.history import History, Visit
 from coatrules.formats.resources import schema
 from coatrules.mentor.comparison import changes, compare
-from coatrules.mentor.rehearsal import actors, rehearse
-from coatrules.mentor.rehearsal import plain as rehearsal_data
+from coatrules.mentor.rehearsal import actors, rehearsal, rehearse
 from coatrules.profile.loading import merged_profile
-from coatrules.report.comparison import plain as compared_data
 from tests.support.paths import EXAMPLES
 from tests.support.strategies import START, histories, profiles
 
@@ -69,15 +73,11 @@ def test_what_is_no_visit_is_refused_with_its_path() -> None:
 def test_a_profile_goes_round(name: str) -> None:
     profile = ENGINE.profile(name)
     data = json.loads(json.dumps(ENGINE.data(profile)))
-    for merged in ("extends", "regime"):  # what it extends, and in which regime, is in it already
-        data.pop(merged, None)
-    again = ENGINE.profile(data)
-    assert (again.rules, again.methods, again.coats, again.regions) == (
-        profile.rules,
-        profile.methods,
-        profile.coats,
-        profile.regions,
-    )
+    again = Profile.from_dict(data)
+    assert again == profile  # in its regime, and in each of those that it can be in
+    assert again.sha256 == profile.sha256
+    assert again.to_dict() == data
+    assert Engine(shelves=[{name: data}]).profile(name) == profile
 
 
 def test_plans_and_problems_are_as_their_schemas_say() -> None:
@@ -92,6 +92,34 @@ def test_plans_and_problems_are_as_their_schemas_say() -> None:
     assert len(valid("problems", refused.value)["problems"]) == 2
     findings = ENGINE.check({"format": 1, "id": "mine", "label": "Mine", "extends": "griffon-bruxellois-rough"})
     assert all(problem["code"] for problem in valid("problems", {"format": 1, "findings": findings})["findings"])
+
+
+def test_problems_go_round() -> None:
+    # There was no way back.
+    with pytest.raises(InputError) as refused:
+        ENGINE.order({"format": 1, "dog": {"id": "x", "nam": "y"}, "visits": 3}, date=DAY)
+    stored = json.loads(json.dumps(refused.value.to_dict()))
+    assert InputError.from_dict(stored).problems == refused.value.problems
+    case = {"format": 2, "id": "mine", "label": "Mine", "extends": "no-such", "visit": {"minutes": -1}}
+    for problem in ENGINE.check(case) + ENGINE.check("silky-jacket"):
+        assert str(Problem.from_dict(json.loads(json.dumps(problem.to_dict())))) == str(problem)
+    with pytest.raises(InputError):
+        InputError.from_dict({"problems": 3})
+    with pytest.raises(InputError):
+        Problem.from_dict({**refused.value.problems[0].to_dict(), "severity": "dreadful"})
+
+
+def test_a_problem_of_another_version_keeps_its_words() -> None:
+    stored = {"code": "of-tomorrow", "severity": "note", "message": "It rains.", "hint": "Wait.", "path": [], "line": 0}
+    problem = Problem.from_dict(stored)
+    assert (problem.message, problem.hint, problem.params["code"]) == ("It rains.", "Wait.", "of-tomorrow")
+
+
+def test_a_salon_goes_round() -> None:
+    salon = Salon.from_dict(
+        {"format": 1, "closed_weekdays": ["monday"], "closed_days": ["2026-12-25"], "dogs": {"pip": {"minutes": 60}}}
+    )
+    assert Salon.from_dict(json.loads(json.dumps(salon.to_dict()))) == salon
 
 
 def goes_round(name: str, value: Any) -> Any:
@@ -147,14 +175,37 @@ def test_what_a_mentor_and_a_sheet_get_goes_round() -> None:
     assert found[0].differences
     for compared in found:
         assert goes_round("comparison", compared) == compared
-    valid("comparison", compared_data(different, found))
+    goes_round("comparison", ProfileComparison(tuple(different), tuple(found)))
+    whole = ENGINE.compare("silky-jacket", house, dogs=[PIP], date=DAY)
+    assert goes_round("comparison", whole) == whole
+    assert ENGINE.text(ProfileComparison.from_dict(whole.to_dict())) == ENGINE.text(whole)
     profile = ENGINE.profile("silky-jacket")
     run = rehearse(profile, actors(profile)[0])
     goes_round("rehearsal", run)
-    valid("rehearsal", rehearsal_data(profile, [run]))
+    rehearsed = rehearsal(profile, [run])
+    again = goes_round("rehearsal", rehearsed)
+    assert ENGINE.text(again) == ENGINE.text(rehearsed)
 
 
-@pytest.mark.parametrize("kind", [Due, Explanation, Plan, StagedStrip, Intervals, Compared, Run, Imported])
+@pytest.mark.parametrize(
+    "kind",
+    [
+        *(
+            Compared,
+            Due,
+            Explanation,
+            History,
+            Imported,
+            Intervals,
+            Plan,
+            Problem,
+            Profile,
+            ProfileComparison,
+            Rehearsal,
+        ),
+        *(Run, StagedStrip, Visit, WorkOrder),
+    ],
+)
 def test_what_is_no_result_is_refused(kind: Any) -> None:
     nonsense: Any
     for nonsense in (3, None, [], {}, {"format": 1}, {"format": 1, "order": 3, "actor": {}, "visits": "x", "dog": []}):

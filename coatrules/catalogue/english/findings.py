@@ -46,6 +46,11 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "about.target-untested": "In no worked case is anything pulled under a layer target.",
     "target-untested": "no worked case pulls anything under the target {target:quoted}",
     "target-untested.fix": "Add a case of a dog whose coat is due there.",
+    "about.figure-unproven": "A figure could be another, and no worked case would notice. Looked for with --mutate.",
+    "figure-unproven": "no worked case would notice {new:either} instead of {old}",
+    "fix.add-case": "Add the case {case:quoted} that is printed below.",
+    "fix.expect-too": "Let the case {case:quoted} expect what is printed below.",
+    "figure-unproven.fix": "No dog that was made up for it is worked otherwise. Check that the figure does what you mean.",
     # --- rules ---
     "about.rule-never": "A rule can never fire.",
     "rule-never": "the rule {rule:quoted} can never fire: {why}",
@@ -106,6 +111,12 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "about.target-on-clipper": "A layer target names a region where only the clipper may go.",
     "target-on-clipper": "the target {target:quoted} asks for hand work on {region:quoted}, where only the clipper may go",
     "target-on-clipper.fix": "Remove it from the target or from the clipper-only zone.",
+    "about.blend-idle": "A blend holds nothing together, as fewer than two of its regions are pulled in layers.",
+    "blend-idle": "the blend {blend:quoted} holds nothing: fewer than two of its regions are pulled in layers",
+    "blend-idle.fix": "Name regions with layer targets that lie side by side, or remove the blend.",
+    "about.blend-holds-back": "A blend keeps a layer target from its usual share at every visit.",
+    "blend-holds-back": "the blend {blend:quoted} holds {region:quoted} (usually {share}) within {within} of {other:quoted} (usually {other_share}), so the target {target:quoted} never gets its usual share there",
+    "blend-holds-back.fix": "Use {apart} or more, or bring the usual shares of the targets nearer to each other.",
     # --- regions, zones and visits ---
     "about.part-hidden": "A target or zone applies nowhere, as smaller ones have all its regions.",
     "part-hidden": "{part:quoted} applies to no region: smaller ones have all its regions",
@@ -185,6 +196,9 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "source-unused.fix": "Remove it, or check for the place that should name it.",
     "about.accept-idle": "A finding is accepted that does not occur.",
     "accept-idle": "{code:quoted} is accepted, but there is no such finding any more",
+    "about.accept-idle-at": "A finding is accepted at a place where it does not occur.",
+    "accept-idle-at": "{code:quoted} is accepted at {place:quoted}, but there is no such finding there",
+    "accept-idle-at.fix": "Remove the place from 'accept'.",
     "accept-idle.fix": "Remove it from 'accept'.",
     "about.accept-never": "A finding is accepted that cannot be, or that is none.",
     "accept-never": "{code:quoted} cannot be accepted",
@@ -210,6 +224,8 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     # --- drafts of cases ---
     "case.head": "A case for the profile {profile:quoted}: paste it under 'cases' there. It expects everything that comes out now. Write under 'because' what it should show, and remove what is not the point: a case that expects everything breaks at every change.",
     "case.because": "What this case is to show.",
+    "case.because-figures": "It notices if one of these figures changes: {figures:few}.",
+    "case.to-be-added": "What would notice, for {file}. Add it to what stands under 'cases' there, and write under 'because' what it should show.",
     # --- how findings are shown ---
     "finding.at-path": "{message} (at {path})",
     "finding.and-fix": "{message}. Fix: {fix}",

@@ -41,7 +41,6 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "schema-unknown-key": "unknown key: {key}",
     "schema-unknown-key.fix": "Remove it.",
     "schema-unknown-key.fix-space": "Use ordinary spaces: {codepoint} looks like one and is another.",
-    "schema-unknown-key.fix-own": "Write keys of your own under 'dog' or in a visit.",
     "schema-unknown-key.fix-decimal": "Write a number with a point, as in 0.2, and put a comma between two entries.",
     "schema-missing-key": "missing key: {key:quoted}",
     "schema-missing-key.fix": "Add '{key}: …'.",

@@ -17,10 +17,10 @@ from attrs import evolve
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
+from coatrules import Engine
 from coatrules.book.due import due
 from coatrules.book.entries import entries, files
 from coatrules.cli import main
-from coatrules.cli.due import render
 from coatrules.dog.history import History
 from coatrules.dog.loading import history_of, load_history
 from coatrules.dog.state import replay_visits, state_after, state_on
@@ -203,7 +203,8 @@ def test_it_is_due_when_the_order_of_the_last_day_of_work_says_whatever_is_noted
     # An order without the time for any work speaks of the same record: of nothing that is still to be done. But it puts that off,
     # and what is half stripped does not wait.
     assume(not any(target.full_strip for target in compiled.profile.layer_targets.values()))
-    expected = order(compiled, dog, last, 0.4).next_visit
+    no_time = evolve(compiled.profile, visit=evolve(compiled.profile.visit, minutes=0.4))
+    expected = order(compile_profile(no_time), dog, last).next_visit
     today = last + timedelta(days=days)
     note = [{"visit": today.isoformat(), "note": "the owner called"}] if days else []
     window = due(compiled, load_history({**history, "visits": [*history["visits"], *note]}), today).visit
@@ -352,8 +353,8 @@ def test_a_dog_that_must_see_a_vet_first_has_no_day() -> None:
     history = load_history({"format": 1, "dog": {"id": "pip"}, "visits": [visit]})
     found = due(compiled_profile(), history, date(2026, 3, 21))
     assert found.visit.hold is not None
-    data = due_data(found, date(2026, 3, 21))
+    data = due_data(found)
     assert (data["due"], data["days"]) == (None, None)
     assert "A veterinary surgeon first" in data["hold"]
-    assert "vet first" in table([found], date(2026, 3, 21))
-    assert "VEVENT" not in render([found], date(2026, 3, 21), "calendar")
+    assert "vet first" in table([found])
+    assert "VEVENT" not in Engine().calendar([found], date=date(2026, 3, 21))

@@ -189,12 +189,9 @@ def test_a_dog_is_never_overdue_while_its_window_is_open() -> None:
     visit = due(compiled, history, DAY).visit
     assert visit.latest is not None
     assert visit.best < visit.latest
-    counted = [
-        due(compiled, history, visit.best + timedelta(days=n)).days(visit.best + timedelta(days=n)) for n in (-3, 0, 1)
-    ]
-    assert counted == [3, 0, 0]
-    assert due(compiled, history, visit.latest).days(visit.latest) == 0
-    assert due(compiled, history, DAY).days(visit.latest + timedelta(days=2)) == -2
+    assert [due(compiled, history, visit.best + timedelta(days=n)).days for n in (-3, 0, 1)] == [3, 0, 0]
+    assert due(compiled, history, visit.latest).days == 0
+    assert due(compiled, history, visit.latest + timedelta(days=2)).days == -2
 
 
 def test_the_reception_gets_one_line_a_dog(book: Path, capsys: pytest.CaptureFixture[str]) -> None:

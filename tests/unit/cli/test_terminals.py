@@ -98,7 +98,7 @@ def _later_words(shown: str) -> set[str]:
 @pytest.mark.parametrize("width", [30, 40, 50, 80])
 def test_the_list_of_due_dogs_fits(width: int) -> None:
     dog = due(compiled_profile(), history_of(read_yaml(HISTORY)), DAY)
-    lines = table([dog], DAY, width).splitlines()
+    lines = table([dog], width).splitlines()
     assert len(lines) == 2
     assert max(map(len, lines)) <= width
     assert all("Pip" in line for line in lines[1:])

@@ -86,10 +86,23 @@ def test_they_change_nothing() -> None:
     assert more.to_dict() == bare.to_dict()
 
 
-def test_elsewhere_they_are_refused() -> None:
-    work = {"visit": "2026-01-31", "work": {"back": {"pull": 0.2, "x-by": 1}}}
-    assert problem_of(history({"id": "pip"}, work)) == ("schema-unknown-key", ("visits", 0, "work", "back", "x-by"))
-    assert problem_of({**history({"id": "pip"}), "x-a": 1}) == ("schema-unknown-key", ("x-a",))
+def test_they_may_stand_at_every_level() -> None:
+    # They were refused anywhere but of the dog and of a visit.
+    own: Any = {"x-by": [{"name": "K."}]}
+    visit = {"visit": "2026-01-31", "work": {"back": {"pull": 0.2, **own}}, "seen": {"back": {"layers": 2, **own}}}
+    data = history({"id": "pip", **own}, {**visit, "events": {"season": "2026-01-03", **own}, **own})
+    data |= {"arrival": {"back": {"grown_weeks": 9, **own}}, **own}
+    loaded = load_history(data)
+    assert loaded.to_dict() == data
+    assert load_history(loaded.to_dict()) == loaded
+    bare = work_order(PROFILE, _without_own(data), date=DAY).to_dict()
+    assert work_order(PROFILE, data, date=DAY).to_dict() == bare
+
+
+def _without_own(data: Any) -> Any:
+    if isinstance(data, dict):
+        return {key: _without_own(value) for key, value in data.items() if not key.startswith("x-")}
+    return list(map(_without_own, data)) if isinstance(data, list) else data
 
 
 def test_values_of_database_drivers_are_read_as_their_text_would_be() -> None:
@@ -168,14 +181,6 @@ def test_a_day_that_no_dog_sees_is_refused(day: date) -> None:
 def test_the_first_and_the_last_day_are_worked_with(day: str) -> None:
     work = {"visit": day, "work": {"body": {"pull": 0.2}}}
     assert work_order(PROFILE, history({"id": "pip"}, work), date=date.fromisoformat(day)).date.isoformat() == day
-
-
-def test_where_keys_of_ones_own_may_stand_is_told() -> None:
-    # It listed the keys there are, and a tenant seemed to have no place.
-    with pytest.raises(InputError) as refused:
-        load_history({**history({"id": "pip"}), "x-tenant": 7})
-    (problem,) = refused.value.problems
-    assert (problem.path, problem.hint) == (("x-tenant",), "Write keys of your own under 'dog' or in a visit.")
 
 
 def test_a_dog_born_after_a_visit_yet_to_come_is_refused_too() -> None:

@@ -14,7 +14,8 @@ from coatrules import load_history, work_order
 from coatrules.cli import main
 from coatrules.formats.documents import Origin
 from coatrules.mentor.comparison import Occasion, changes, compare
-from coatrules.report.comparison import plain, text
+from coatrules.mentor.profile_comparison import ProfileComparison
+from coatrules.report.comparison import text
 from tests.support.strategies import START, histories, profiles
 
 BASE = """\
@@ -150,5 +151,58 @@ def test_a_region_differs_just_where_its_order_does(profile: Any, usual: int, hi
     }
     assert differing <= {difference.region for difference in result.differences}
     assert all(difference.because == tuple(edits) for difference in result.differences), "one change: it is the cause"
-    assert text(edits, [result]).count("\n") >= 1
-    assert json.dumps(plain(edits, [result]))
+    whole = ProfileComparison(tuple(edits), (result,))
+    assert text(whole).count("\n") >= 1
+    assert ProfileComparison.from_dict(json.loads(json.dumps(whole.to_dict()))) == whole
+
+
+REGIMES = """\
+regimes:
+  show:
+    layer_targets: {back: {take: {at_most: 0.28}}}
+    cases:
+      shown:
+        history: {format: 1, dog: {id: pip, born: 2023-10-06}}
+        date: 2026-01-05
+        expect: {refer: false}
+"""
+
+
+def test_each_regime_is_compared_by_its_own_cases_and_dogs(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    files = both(tmp_path, ("at_most: 0.1", "at_most: 0.08"))
+    for file, text_of in zip(files, (REGIMES, REGIMES.replace("0.28", "0.26")), strict=True):
+        with Path(file).open("a", encoding="utf-8") as end:
+            end.write(text_of)
+    data = compared(files, capsys)
+    assert [order["name"] for order in data["orders"]] == ["grown-out", "show: shown"]
+    plain_case, shown = ({d["region"]: d["because"] for d in order["differences"]} for order in data["orders"])
+    assert "back" not in plain_case  # only the regime changed there
+    assert [data["changes"][number]["path"] for number in shown["back"]] == [
+        ["layer_targets", "back", "take", "at_most"]
+    ]
+    assert shown["loin"] == plain_case["loin"]  # what both share is one change
+    assert len(data["changes"]) == 2
+    dog = tmp_path / "dog.yaml"
+    dog.write_text("format: 1\ndog: {id: fern, regime: show}\n", encoding="utf-8")
+    data = compared(files, capsys, str(dog), "--date", "2026-01-05")
+    assert "back" in {difference["region"] for difference in data["orders"][0]["differences"]}
+
+
+def test_a_regime_of_one_version_only_is_a_change(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    files = both(tmp_path)
+    with Path(files[1]).open("a", encoding="utf-8") as end:
+        end.write(REGIMES)
+    data = compared(files, capsys)
+    assert [change["path"] for change in data["changes"]] == [["regimes", "show"]]
+    (difference,) = data["orders"][1]["differences"]
+    assert (difference["old"], difference["new"]) == (
+        "no order: this profile has no regime 'show'",
+        "the regime 'show'",
+    )
+
+
+def test_a_target_for_some_dogs_only_is_compared_on_those(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    winter = "  winter: {regions: [back], layers: 4, take: {usual: 0.2, at_most: 0.25}, if: {time_of_year: winter}}\nrules:\n"
+    files = both(tmp_path, ("rules:\n", winter))
+    data = compared(files, capsys)
+    assert "back" in {difference["region"] for difference in data["orders"][0]["differences"]}

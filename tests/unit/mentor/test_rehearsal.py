@@ -28,7 +28,7 @@ from coatrules.mentor.rehearsal import (
     actors,
     at_pace,
     carried_out,
-    plain,
+    rehearsal,
     rehearse,
     settled_looks,
 )
@@ -106,7 +106,7 @@ def test_see_through_overgrown_and_few_layers_are_counted() -> None:
     assert target.few_layers == target.settled
     assert target.overgrown > 0
     assert target.reached_week is None
-    report = text(profile, [run])
+    report = text(rehearsal(profile, [run]))
     assert "too few layers at every visit: back" in report
     assert "overgrown at " in report
     assert "never" in report
@@ -116,7 +116,7 @@ def test_see_through_overgrown_and_few_layers_are_counted() -> None:
     bare["layer_targets"]["all"]["take"] |= {"low_spot": 1.0}
     run = rehearse(load_profile(bare), ON_TIME)
     assert run.targets["all"].see_through > 0
-    assert "see-through at" in text(load_profile(bare), [run])
+    assert "see-through at" in text(rehearsal(load_profile(bare), [run]))
 
 
 def test_too_little_time_is_said() -> None:
@@ -127,7 +127,7 @@ def test_too_little_time_is_said() -> None:
     loaded = load_profile(profile)
     run = rehearse(loaded, ON_TIME)
     assert run.deferred > 0
-    assert f"not enough time at {run.deferred} of {run.visits} visits" in text(loaded, [run])
+    assert f"not enough time at {run.deferred} of {run.visits} visits" in text(rehearsal(loaded, [run]))
 
 
 @settings(max_examples=25)
@@ -218,4 +218,6 @@ def test_the_command_gives_text_and_picture_data(tmp_path: Path, capsys: pytest.
     looks = data["runs"][0]["targets"]["all"]["looks"]
     assert [look["week"] for look in looks] == [4 * n for n in range(26)]
     profile = load_profile(file)
-    assert json.loads(json.dumps(plain(profile, [rehearse(profile, ON_TIME)])))["runs"][0] == data["runs"][0]
+    assert (
+        json.loads(json.dumps(rehearsal(profile, [rehearse(profile, ON_TIME)]).to_dict()))["runs"][0] == data["runs"][0]
+    )

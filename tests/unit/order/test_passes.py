@@ -15,6 +15,7 @@ from tests.support.passes import (
     Day,
     days,
     done,
+    ends_visit,
     every_order,
     faults,
     job_on,
@@ -74,6 +75,19 @@ def test_a_rest_stands_only_where_no_bout_could(day: Day) -> None:
                 continue  # the bouts of a zone keep the order of the passes
             other = timed(moved, day)
             assert rested(other) >= found.rested or faults(other, day)
+
+
+@given(days())
+def test_a_tender_bout_follows_feet_and_beard_only_where_that_saves_a_rest(day: Day) -> None:
+    """Rule 9: with every such bout just before the visit begins to end instead, the dog rests longer."""
+    found = ordered(day)
+    units = units_of(found.slots, day)
+    ends = [any(ends_visit(one) for one in done(unit, day.jobs)) for unit in units]
+    first = ends.index(True) if True in ends else len(units)
+    late = [unit for unit, end in zip(units[first:], ends[first:], strict=True) if not end]
+    if late:
+        other = timed([*units[:first], *late, *[unit for unit in units[first:] if unit not in late]], day)
+        assert rested(other) > found.rested or faults(other, day)
 
 
 @given(days())

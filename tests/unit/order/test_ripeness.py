@@ -133,12 +133,48 @@ def test_two_clips_that_were_not_stripped_out_leave_a_soft_coat() -> None:
     """Three or four clips kill the wire; two or three strips bring most of it back (growth.csv, E096, E097)."""
     history = stripped(30)
     for weeks in (24, 16):
-        day = (DAY - timedelta(weeks=weeks)).isoformat()
-        history["visits"].append({"visit": day, "work": {"back": {"clip": 9}}})
+        clipped = (DAY - timedelta(weeks=weeks)).isoformat()
+        history["visits"].append({"visit": clipped, "work": {"back": {"clip": 9}}})
     order = work_order(WHOLE, history, date=DAY)
-    assert asked(order) == 0
+    assert asked(order) == 0.4
     assert reasons(order)["coat.soft"]["clips"] == 2
     assert asked(order, "ribs") == 1
+
+    def felt(comes: str) -> float:
+        told = {
+            **history,
+            "visits": [*history["visits"], {"visit": DAY.isoformat(), "seen": {"back": {"comes": comes}}}],
+        }
+        return asked(work_order(WHOLE, told, date=DAY))
+
+    assert (felt("easily"), felt("mixed"), felt("holds")) == (1, 0.4, 0)
+
+
+def test_a_soft_coat_leaves_that_state_by_what_is_ordered() -> None:
+    """A whole strip was refused as long as the clipped hair stood, and so it stood for ever."""
+    history = stripped(30)
+    for weeks in (24, 16):
+        clipped = (DAY - timedelta(weeks=weeks)).isoformat()
+        history["visits"].append({"visit": clipped, "work": {"body": {"clip": 9}}})
+    shares = []
+    for visit in range(4):
+        day = DAY + timedelta(weeks=4 * visit)
+        order = work_order(WHOLE, history, date=day, minutes=180)
+        shares.append(asked(order))
+        ripe = order.facts["back"]["ripe_share"]
+        assert isinstance(ripe, float)
+        assert asked(order) <= ripe + 1e-6
+        assert ("coat.soft" in reasons(order)) == (visit < 3)
+        history["visits"].append({"visit": day.isoformat(), "work": {"body": {"pull": asked(order)}}})
+    assert shares[:3] == pytest.approx([0.4, 0.4, 0.2])
+
+
+def test_no_soft_coat_is_asked_for_growing_hair() -> None:
+    history = stripped(8)
+    for weeks in (7, 5):
+        day = (DAY - timedelta(weeks=weeks)).isoformat()
+        history["visits"].append({"visit": day, "work": {"body": {"clip": 9}}})
+    assert asked(work_order(WHOLE, history, date=DAY)) == 0
 
 
 def test_only_what_came_easily_is_taken_and_what_holds_stays() -> None:

@@ -7,21 +7,26 @@ against their labels in the Uberon ontology (uberon.org), from memory.
 from __future__ import annotations
 
 import copy
+from collections.abc import Iterable
+from datetime import date
 from pathlib import Path
-from typing import Any
+from typing import Any, cast
 
 import pytest
+from attrs import evolve
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from coatrules import InputError, load_profile
-from coatrules.check import findings
+from coatrules import InputError, Problem, load_profile, work_order
+from coatrules.check import examine, examine_text, findings
 from coatrules.formats.resources import folder
-from coatrules.profile.compiled import compile_profile
-from coatrules.profile.floor import ANATOMY, LEVELS, NEXT_TO, PLACES, WIDER, place_of
-from coatrules.profile.model import Region
+from coatrules.formats.values import Level
+from coatrules.profile.compiled import assigned, compile_profile
+from coatrules.profile.floor import LEVELS, NEXT_TO, PLACES, TERMS, loosened, place_of
+from coatrules.profile.model import Profile, Region, SensitiveZone
 from coatrules.profile.shelves import library
-from tests.support import small
+from coatrules.read_only import ReadOnly
+from tests.support import daring, small
 
 BASE = "points-of-the-dog"
 HEAD: dict[str, Any] = {"format": 1, "id": "own", "label": "Own", "extends": "griffon-bruxellois-rough"}
@@ -68,6 +73,46 @@ def test_the_error_is_at_the_line_that_loosens_it(tmp_path: Path) -> None:
     assert all("floor holds for every dog" in problem.hint for problem in refused.value.problems)
 
 
+LOOSENED = "clipper_only_zones: {round-the-anus: null}\n"
+BEGIN = "format: 2\nid: own\nlabel: Own\nextends: griffon-bruxellois-rough\n"
+
+
+@pytest.mark.parametrize(
+    "lines",
+    [
+        LOOSENED,
+        "regimes:\n  wild:\n    " + LOOSENED,
+        LOOSENED + "accept: {floor-only-cut: 'We pull there.'}\n",
+        LOOSENED + "cases:\n  one:\n    history: {format: 1, dog: {id: one}}\n    date: 2026-03-02\n"
+        "    expect: {regions: {perineum: {outcome: left}}}\n",
+    ],
+    ids=["plain", "regime", "accepted", "case"],
+)
+def test_what_loosens_the_floor_is_found_wherever_it_is_asked(lines: str, tmp_path: Path) -> None:
+    """In an editor, by ``check``, and when an order is asked for, whatever regimes, cases and accepted findings say."""
+    file = tmp_path / "own.yaml"
+    file.write_text(BEGIN + lines)
+    line = next(n for n, text in enumerate(file.read_text().splitlines(), 1) if "round-the-anus" in text)
+
+    def is_told(problems: Iterable[Problem]) -> bool:
+        return any((one.code, one.line, one.severity) == ("floor-only-cut", line, "error") for one in problems)
+
+    assert is_told(examine_text(file.read_text(), str(file)))
+    assert is_told(examine(file))
+    with pytest.raises(InputError) as refused:
+        work_order(load_profile(file), {"format": 1, "dog": {"id": "tip"}}, date=date(2026, 3, 21))
+    assert is_told(refused.value.problems)
+
+
+def test_house_rules_cannot_loosen_the_floor(tmp_path: Path) -> None:
+    (tmp_path / "house-rules.yaml").write_text(
+        "format: 2\nid: house-rules\nlabel: Ours\nextends: griffon-bruxellois-rough\nover: ['griffon-*']\n" + LOOSENED
+    )
+    with pytest.raises(InputError) as refused:
+        load_profile("griffon-bruxellois-rough", shelves=[tmp_path])
+    assert [problem.code for problem in refused.value.problems] == ["floor-only-cut"]
+
+
 def test_a_profile_without_zones_is_refused() -> None:
     whole = load_profile(BASE)
     regions = {
@@ -98,10 +143,103 @@ def test_a_profile_without_zones_is_refused() -> None:
     assert set(codes(bare)) == {"floor-only-cut", "floor-tender"}
 
 
-@pytest.mark.parametrize("term", sorted(ANATOMY))
-def test_no_renaming_takes_a_place_off_the_floor(term: str) -> None:
-    region = {"label": "Mane", "coat": "jacket", "minutes": {"pull": 5}, "uberon": term}
-    assert set(codes({**HEAD, "regions": {"mane": region}})) <= {"floor-only-cut", "floor-tender"}
+@pytest.mark.parametrize(
+    ("place", "term"),
+    [
+        ("anus", "0001245"),
+        ("anal region", "0001353"),
+        ("vulva", "0000997"),
+        ("prepuce", "0001332"),
+        ("penis", "0000989"),
+        ("scrotum", "0001300"),
+        ("groin", "0008337"),
+        ("axilla", "0009472"),
+        ("eyelid", "0001711"),
+        ("lip", "0001833"),
+        ("pinna", "0001757"),
+        ("buttock", "0013691"),
+        ("abdomen", "0000916"),
+        ("digit", "0002544"),
+        ("eyebrow", "0010163"),
+        ("cheek", "0001567"),
+        ("snout", "0006333"),
+        ("beard", "0010167"),
+    ],
+)
+def test_no_renaming_takes_a_place_off_the_floor(place: str, term: str) -> None:
+    region = {"label": place, "coat": "jacket", "minutes": {"pull": 5}, "uberon": f"UBERON:{term}"}
+    profile = evolve(load_profile(BASE), regions=ReadOnly({"mane": load_region(region)}))
+    found = {code for code, _ in told_of(profile)}
+    only_cut = place in (
+        "anus",
+        "anal region",
+        "vulva",
+        "prepuce",
+        "penis",
+        "scrotum",
+        "groin",
+        "axilla",
+        "eyelid",
+        "lip",
+    )
+    assert found == {"floor-tender", "floor-only-cut"} if only_cut else {"floor-tender"}
+    assert place_of("mane", load_region({**region, "uberon": None, "anatomy": f"UBERON:{term}"})) == place_of(
+        "mane", load_region(region)
+    )
+    assert place_of("back", load_region(region)) == place_of("mane", load_region(region)), "the strictest of both"
+
+
+def told_of(profile: Profile) -> set[tuple[str, str]]:
+    """The errors that name the floor, each with its region."""
+    zones = assigned(profile, profile.sensitive_zones)
+    found = loosened(profile, zones, assigned(profile, profile.clipper_only_zones))
+    return {(problem.code, str(problem.params.get("region"))) for problem in found}
+
+
+@pytest.mark.parametrize("places", daring.TENDER)
+def test_nothing_is_less_tender_than_it_is(places: str) -> None:
+    """Each figure of each place, one step looser, against a table of its own."""
+    level, bout, rest = daring.TENDER[places]
+    own = SensitiveZone(regions=tuple(places.split()), level=cast(Level, level), bout_minutes=bout, rest_minutes=rest)
+    base = load_profile(BASE)
+
+    def with_zone(**looser: Any) -> Profile:
+        kept = {name: zone for name, zone in base.sensitive_zones.items() if name not in assigned_to}
+        return evolve(base, sensitive_zones=ReadOnly({**kept, "own": evolve(own, **looser)}))
+
+    assigned_to = {zone for zone, _ in (assigned(base, base.sensitive_zones)[name] for name in places.split())}
+    assert told_of(with_zone()) == set()
+    lower = {"high": "medium", "medium": "low"}[level]
+    for looser in ({"level": lower}, {"bout_minutes": bout + 0.5}, {"rest_minutes": rest - 0.5}):
+        ((code, name),) = told_of(with_zone(**looser))
+        assert code == "floor-tender"
+        assert name in places.split()
+        compiled = compile_profile(with_zone(**looser))
+        for name in places.split():
+            zone = compiled.regions[name].zone
+            assert zone is not None
+            assert (zone.level, zone.bout_minutes, zone.rest_minutes) == (level, bout, rest)
+    gone = evolve(
+        base, sensitive_zones=ReadOnly({n: z for n, z in base.sensitive_zones.items() if n not in assigned_to})
+    )
+    assert {name for _, name in told_of(gone)} <= set(places.split())
+    for name in places.split():
+        zone = compile_profile(gone).regions[name].zone
+        assert zone is not None
+        assert (zone.level, zone.bout_minutes, zone.rest_minutes) == (level, bout, rest)
+
+
+def test_every_place_that_is_only_cut_is_so_without_a_zone_too() -> None:
+    bare = evolve(load_profile(BASE), clipper_only_zones=ReadOnly({}))
+    regions = compile_profile(bare).regions
+    assert {name for name, region in regions.items() if region.clipper_only is not None} == daring.ONLY_CUT
+    assert all(regions[name].hand is None for name in daring.ONLY_CUT)
+    zones = {region.clipper_only_id for region in regions.values() if region.clipper_only is not None}
+    assert len([one for one in told_of(bare) if one[0] == "floor-only-cut"]) == len(zones)
+
+
+def test_points_that_lie_beside_each_other_are_each_others_margin() -> None:
+    assert all(daring.beside(name) <= NEXT_TO[name] for name in PLACES)
 
 
 def test_a_known_place_stays_on_the_floor_whatever_anatomy_is_claimed() -> None:
@@ -132,7 +270,7 @@ def test_every_shipped_profile_keeps_the_floor_by_its_own_lines(name: str) -> No
     profile = compile_profile(load_profile(name))
     for region_id, region in profile.regions.items():
         place = PLACES[region_id]
-        assert region.place_known
+        assert region.place is not None
         assert (region.clipper_only is not None) >= (place.cut is not None), region_id
         if place.tender is not None:
             assert region.zone is not None
@@ -148,13 +286,15 @@ def test_the_floor_knows_every_point_of_the_dog() -> None:
 def test_a_part_of_the_dog_is_as_tender_as_the_most_tender_place_known_by_its_term() -> None:
     points = load_profile(BASE).regions
     terms = {region.uberon for region in points.values() if region.uberon is not None}
-    assert terms == terms & ANATOMY.keys() | WIDER.keys()
-    for term, wider in WIDER.items():
-        tender = [place.tender for name, place in PLACES.items() if points[name].uberon == term and place.tender]
-        levels = [LEVELS.index(one.level) for one in tender]
-        assert (wider.tender is not None) >= bool(levels), term
-        assert wider.tender is None or LEVELS.index(wider.tender.level) >= max(levels, default=0)
-        assert place_of("mane", Region(label="Mane", coat="jacket", anatomy=term)) == wider
+    assert terms <= TERMS.keys()
+    for term, held in TERMS.items():
+        assert {name for name, region in points.items() if region.uberon == term} <= set(held)
+        places = [PLACES[name] for name in held]
+        levels = [LEVELS.index(place.tender.level) for place in places if place.tender is not None]
+        found = place_of("mane", Region(label="Mane", coat="jacket", anatomy=term))
+        assert found is not None
+        assert (-1 if found.tender is None else LEVELS.index(found.tender.level)) == max(levels, default=-1), term
+        assert (found.cut is not None) == all(place.cut is not None for place in places), term
 
 
 def test_beside_is_beside_from_either_side() -> None:
@@ -196,12 +336,67 @@ def test_no_overlay_pulls_where_the_floor_forbids_it(removed: set[tuple[str, str
             assert region.zone.bout_minutes <= place.tender.bout_minutes
 
 
+def load_region(data: dict[str, Any]) -> Region:
+    return Region(**{**data, "minutes": ReadOnly(data["minutes"])})
+
+
 @pytest.mark.parametrize(
-    ("visit", "code"), [({"minutes": 240}, "floor-day"), ({"first_coat_weeks": 12}, "floor-first-coat")]
+    ("visit", "code"), [({"minutes": 180.5}, "floor-day"), ({"first_coat_weeks": 12.9}, "floor-first-coat")]
 )
 def test_no_profile_lengthens_the_day_or_pulls_a_puppy_before_its_age(visit: dict[str, Any], code: str) -> None:
     """452 minutes on the table were planned for one visit."""
     assert codes({**HEAD, "visit": visit}) == [code]
+    base = load_profile(BASE)
+    assert told_of(evolve(base, visit=evolve(base.visit, minutes=180.0, first_coat_weeks=13.0))) == set()
+
+
+def test_a_point_under_another_name_keeps_its_margin() -> None:
+    """A loin called saddle lay beside those before and after it on the walk alone, and rakes went over the croup and flanks."""
+    loin = {"label": "Saddle", "coat": "jacket", "minutes": {"pull": 9}, "anatomy": "UBERON:0005462"}
+    own = compile_profile(load_profile({**HEAD, "regions": {"loin": None, "saddle": loin}}))
+    assert own.regions["saddle"].next_to >= {"croup", "flanks", "ribs", "back"}
+    assert all("saddle" in own.regions[name].next_to for name in ("croup", "flanks", "ribs", "back"))
+    croup = {**loin, "label": "Rump", "anatomy": "UBERON:0005473"}
+    both = {"loin": None, "croup": None, "saddle": loin, "beard": None, "rump": croup}
+    assert "rump" in compile_profile(load_profile({**HEAD, "regions": both})).regions["saddle"].next_to
+    every = compile_profile(load_profile(BASE)).regions
+    assert {name: region.next_to for name, region in every.items()} == dict(NEXT_TO)
+
+
+def test_a_tender_place_that_is_cut_in_two_rests_as_one() -> None:
+    """Six zones in the place of one over the face were worked one after the other, without the rest between them."""
+    own = {"level": "medium", "bout_minutes": 3, "rest_minutes": 5}
+    face = ("stop", "brows", "muzzle", "cheeks", "moustache", "beard")
+    zones = {"face": None, **{f"the-{name}": {**own, "regions": [name]} for name in face}}
+    compiled = compile_profile(load_profile({**HEAD, "sensitive_zones": zones}))
+    assert len({compiled.regions[name].bouts_with for name in face}) == 1
+    wider = {"upper": {**own, "regions": ["throat", "stop"]}, "lower": {**own, "regions": ["brows"]}}
+    wider["upper"] |= {"level": "high", "bout_minutes": 2}
+    compiled = compile_profile(load_profile({**HEAD, "sensitive_zones": wider}))
+    assert {compiled.regions[name].zone_id for name in face} == {"upper", "lower", "face"}
+    assert len({compiled.regions[name].bouts_with for name in face}) == 1
+    assert compiled.regions["belly"].bouts_with != compiled.regions["throat"].bouts_with
+
+
+def test_in_tender_places_a_tool_that_pulls_harder_than_fingers_is_named_for_the_place() -> None:
+    """Without its line of regions the coarse knife went to the brows, and without its own method a clipper to the eyelids."""
+    methods: dict[str, Any] = {"knife": {"label": "knife", "does": "pull", "rank": 90, "pass": 2}, "blunt-tips": None}
+    compiled = compile_profile(load_profile({**HEAD, "methods": methods}))
+    used = {name: [method for method, _ in region.methods.get("pull", ())] for name, region in compiled.regions.items()}
+    assert used["back"][0] == "knife"
+    assert all("knife" not in used[name] for name, place in PLACES.items() if place.tender is not None)
+    assert not compiled.regions["eyelid-rims"].methods.get("clip")
+    assert compiled.regions["perineum"].methods["clip"]
+    methods["knife"]["regions"] = ["throat", "back"]
+    named = compile_profile(load_profile({**HEAD, "methods": methods}))
+    assert named.regions["throat"].methods["pull"][0][0] == "knife"
+
+
+def test_no_puppy_coat_is_pulled_before_any_comes_out_whatever_a_program_hands_over() -> None:
+    profile = load_profile({**HEAD, "visit": {"first_coat_weeks": 16}})
+    early = evolve(profile, visit=evolve(profile.visit, first_coat_weeks=8.0))
+    assert compile_profile(early).first_coat_weeks == 13
+    assert compile_profile(profile).first_coat_weeks == 16
 
 
 def test_the_margin_reaches_across_a_point_that_a_profile_leaves_out() -> None:

@@ -366,7 +366,8 @@ def test_a_coat_that_is_overgrown_already_is_given_the_visits_it_needs() -> None
 
 # Weeks before the show: United States Lakeland Terrier Club, Staging methods of stripping (the tail with the quarters).
 # Airedale: no weeks are published; an inch of body coat takes 8 to 10 weeks by the figures of growth the profiles rest on
-# (the same club's weeks), a quarter to half an inch four to six.
+# (the same club's weeks), a quarter to half an inch four to six, the underline of a
+# quarter of an inch about four.
 SHIPPED: dict[str, dict[str, tuple[float, float]]] = {
     "lakeland-terrier-staged": {
         "jacket": (8, 10),
@@ -374,7 +375,7 @@ SHIPPED: dict[str, dict[str, tuple[float, float]]] = {
         "tail": (5.5, 6.5),
         "short-hair": (4, 4.5),
     },
-    "airedale-terrier": {"jacket": (8, 10.1), "neck-and-front": (4, 6)},
+    "airedale-terrier": {"jacket": (8, 10.1), "neck-and-front": (4, 6), "brisket": (3, 5)},
     "wire-fox-terrier-show": {"jacket": (8, 14), "neck-and-front": (6, 10)},
 }
 

@@ -8,11 +8,11 @@ from typing import Any
 
 import pytest
 
-from coatrules import WorkOrder, load_history, load_profile, work_order
+from coatrules import InputError, WorkOrder, load_history, load_profile, work_order
 from coatrules.cli import main
 from coatrules.profile.shelves import ids
 from coatrules.report.passes import MOST_LINES, pass_lines, spread, tender_parts
-from coatrules.report.sheet import decided, next_visit, sheet, why
+from coatrules.report.sheet import decided, next_visit, reasons_of, sheet
 from tests.support.paths import EXAMPLES
 
 DAY = date(2026, 3, 21)
@@ -78,12 +78,12 @@ def test_times_are_not_claimed_too_surely() -> None:
 
 
 def test_why_takes_a_line_or_a_part() -> None:
-    assert why(PIP, "1")[0] == "Top of the neck, sides of the neck, forechest: The undercoat is fully back."
-    assert "The undercoat is fully back." in why(PIP, "neck-top")
-    with pytest.raises(KeyError):
-        why(PIP, "bak")
-    with pytest.raises(KeyError):
-        why(PIP, "99")
+    assert reasons_of(PIP, "1")[0] == "Top of the neck, sides of the neck, forechest: The undercoat is fully back."
+    assert "The undercoat is fully back." in reasons_of(PIP, "neck-top")
+    with pytest.raises(InputError):
+        reasons_of(PIP, "bak")
+    with pytest.raises(InputError):
+        reasons_of(PIP, "99")
 
 
 def test_next_visit_is_one_line() -> None:

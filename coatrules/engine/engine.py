@@ -1,36 +1,34 @@
 """One object for other people's software: a set of profiles, a language and a salon's settings; its methods are the product.
 
 Plain data or loaded values go in, frozen values come out; ``data`` and ``text`` turn any of them into plain data or words. It
-reads no clock and no file but the profiles of its shelves, keeps nothing of any dog, may serve any number of threads, and
+reads no clock and no file but the profiles it is asked for, keeps nothing of any dog, may serve any number of threads, and
 goes to another process with the profiles it has read, so that everywhere the same edition answers.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
-from contextlib import AbstractContextManager
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date as Date
-from typing import TYPE_CHECKING, Any, Literal, Self, TypeAlias
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Self, TypeAlias
 
 from attrs import evolve
 
-from coatrules.catalogue.speaking import Catalogue, speaking
 from coatrules.dog.history import History
 from coatrules.dog.loading import given_history
 from coatrules.dog.regime import in_regime, worked_by
-from coatrules.extras import require_extra
+from coatrules.engine.profiles import AnyProfile, Profiles
+from coatrules.engine.speaking import Form, catalogue_of
 from coatrules.order.arguments import checked_day, usable_minutes
 from coatrules.problems import InputError, Problem
-from coatrules.profile.loading import load_profile, no_profile
+from coatrules.profile.loading import no_profile
 from coatrules.profile.model import Profile
-from coatrules.profile.shelves import Shelf, checked_shelves, ids
+from coatrules.profile.shelves import Shelf
 
 if TYPE_CHECKING:
     from concurrent.futures import Executor
 
     from coatrules.book.due import Due
-    from coatrules.mentor.comparison import Compared
-    from coatrules.mentor.rehearsal import Run
     from coatrules.order.explanation import Explanation
     from coatrules.order.salon import Salon
     from coatrules.order.work_order import WorkOrder
@@ -39,11 +37,9 @@ if TYPE_CHECKING:
 
 AnyHistory: TypeAlias = History | Mapping[str, Any]
 """A dog's history, loaded or as plain data."""
-AnyProfile: TypeAlias = Profile | Mapping[str, Any] | str
-"""A profile, loaded, as plain data, or by its id."""
 
 
-class Engine:
+class Engine(Profiles):
     """A set of profiles, a language, and what a salon keeps the same for all its dogs.
 
     ``shelves``: where profiles are found before the packaged library: folders, mappings from id to plain data, functions from
@@ -53,7 +49,7 @@ class Engine:
     Raises ``InputError`` with every problem found: a language without a catalogue, a folder that is not there, a salon's data.
     """
 
-    __slots__ = ("_catalogue", "_profiles", "_shelves", "locale", "minutes", "salon")
+    __slots__ = ("minutes", "salon")
 
     def __init__(
         self,
@@ -63,10 +59,7 @@ class Engine:
         minutes: float | None = None,
         salon: Salon | Mapping[str, Any] | None = None,
     ) -> None:
-        self._shelves = checked_shelves(shelves)
-        self._profiles: dict[str, Profile] = {}
-        self._catalogue = _catalogue(locale)
-        self.locale = locale
+        super().__init__(shelves, locale)
         self.minutes = None if minutes is None else usable_minutes(minutes)
         self.salon = None if salon is None else _salon(salon)
 
@@ -75,7 +68,7 @@ class Engine:
 
     def __setstate__(self, state: tuple[Any, ...]) -> None:
         self._shelves, self._profiles, self.locale, self.minutes, self.salon = state
-        self._catalogue = _catalogue(self.locale)
+        self._catalogue = catalogue_of(self.locale)
 
     def with_locale(self, locale: str) -> Self:
         """Returns the same set of profiles, the ones already read among them, speaking another language."""
@@ -83,51 +76,38 @@ class Engine:
         other._profiles = self._profiles
         return other
 
-    # --- profiles ---
-
-    def ids(self) -> list[str]:
-        """Returns the ids of all profiles that can be listed; a shelf that is a function cannot say what it has."""
-        return ids(self._shelves)
-
-    def profile(self, profile: AnyProfile) -> Profile:
-        """Returns a profile, complete and free of errors, with each of its regimes; raises ``InputError`` with every problem found."""
-        if isinstance(profile, Profile):
-            return profile
-        if not isinstance(profile, str):
-            return load_profile(profile, shelves=self._shelves)
-        known = self._profiles.get(profile)
-        if known is None:
-            # Two threads may read it at once; both get the one that came first.
-            known = self._profiles.setdefault(profile, load_profile(profile, shelves=self._shelves))
-        return known
-
-    def check(self, profile: AnyProfile) -> list[Problem]:
-        """Returns all findings on a profile: those that make it unusable, or else what its mentor should think about."""
-        from coatrules.check import examine, findings
-
-        return findings(profile) if isinstance(profile, Profile) else examine(profile, self._shelves)
-
-    def compare(self, old: Mapping[str, Any] | str, new: Mapping[str, Any] | str) -> list[Compared]:
-        """Returns the worked cases of two versions of a profile under both, with what made each differ."""
-        from coatrules.mentor.comparison import case_occasions, changes, compare
-        from coatrules.profile.loading import merged_profile
-
-        merged = [merged_profile(version, shelves=self._shelves) for version in (old, new)]
-        occasions = case_occasions(*(load_profile(version, shelves=self._shelves) for version in (old, new)))
-        return compare(merged[0], merged[1], occasions, changes(merged[0], merged[1]))
-
-    def rehearse(self, profile: AnyProfile) -> list[Run]:
-        """Returns two years of visits of each of six dogs (slow, average and fast, on time and late): some seconds."""
-        from coatrules.mentor.rehearsal import actors, rehearse
-
-        loaded = self.profile(profile)
-        return [rehearse(loaded, actor) for actor in actors(loaded)]
-
     # --- one dog ---
 
-    def history(self, dog: AnyHistory) -> History:
-        """Returns a dog's history from plain data; raises ``InputError`` with every problem found."""
-        return given_history(dog)
+    def history(
+        self,
+        dog: AnyHistory,
+        *,
+        regime: str | None = None,
+        show_mm: Mapping[str, Sequence[float]] | None = None,
+    ) -> History:
+        """Returns a dog's history from plain data; raises ``InputError`` with every problem found. ``regime``: the dog as kept in that
+        one; ``show_mm``: also with these lengths (shortest and longest hair, mm, by layer target) wanted on a show day."""
+        from coatrules.dog.show_lengths import wanted_lengths
+
+        return wanted_lengths(in_regime(given_history(dog), regime), show_mm or {})
+
+    def profile_of(
+        self,
+        dog: AnyHistory,
+        *,
+        date: Date | None = None,
+        profile: AnyProfile | None = None,
+        strip_whole: bool = False,
+    ) -> Profile:
+        """Returns the profile that a dog is worked by: in its regime, with its own show lengths, and with the targets that hold for it
+        on ``date`` (those that always hold where there is none). Raises ``InputError``."""
+        history = given_history(dog)
+        worked = worked_by(self._profile_for(history, profile), history, None if date is None else checked_day(date))
+        if not strip_whole:
+            return worked
+        from coatrules.order.whole_strip import whole_strip
+
+        return whole_strip(worked)
 
     def order(
         self,
@@ -137,16 +117,17 @@ class Engine:
         minutes: float | None = None,
         profile: AnyProfile | None = None,
         regime: str | None = None,
+        strip_whole: bool = False,
         ahead: bool = False,
     ) -> WorkOrder:
         """Returns the day's work order. ``profile``: where the history names none, or instead of it; ``regime`` likewise.
-        ``ahead``: also what a later visit would find, which takes as long again. With a salon the next visit has its open day.
-        Raises ``InputError``."""
+        ``strip_whole``: the whole coat comes out, instead of being rolled. ``ahead``: also what a later visit would find, which takes
+        as long again. With a salon the next visit has its open day. Raises ``InputError``."""
         from coatrules.order.engine import order
         from coatrules.profile.compiled import compile_profile
 
         history = in_regime(given_history(dog), regime)
-        compiled = compile_profile(self._profile_of(history, profile, date))
+        compiled = compile_profile(self.profile_of(history, date=date, profile=profile, strip_whole=strip_whole))
         found = order(compiled, history, date, self._minutes(history, minutes), ahead=ahead)
         return found if self.salon is None else self.salon.with_open_day(found)
 
@@ -181,13 +162,43 @@ class Engine:
         minutes: float | None = None,
         profile: AnyProfile | None = None,
         regime: str | None = None,
+        strip_whole: bool = False,
     ) -> Explanation:
-        """Returns what was decided in one region and why: every rule that held there and every one that did not."""
+        """Returns what was decided in one region and why: every rule that held there and every one that did not. ``regions`` says which
+        regions a group or a zone stands for."""
         from coatrules.order.explanation import explain
 
         history = in_regime(given_history(dog), regime)
-        loaded = self._profile_of(history, profile, date)
+        loaded = self.profile_of(history, date=date, profile=profile, strip_whole=strip_whole)
         return explain(loaded, history, region, date=date, minutes=self._minutes(history, minutes))
+
+    def regions(self, dog: AnyHistory, part: str, *, profile: AnyProfile | None = None) -> tuple[str, ...]:
+        """Returns the ids of the regions that a region, a group or a zone of the dog's profile stands for, in the order of the walk over
+        the dog; raises ``InputError`` for what is none."""
+        from coatrules.order.explanation import regions_named
+        from coatrules.profile.compiled import compile_profile
+
+        return regions_named(compile_profile(self.profile_of(dog, profile=profile)), part)
+
+    def coat_picture(
+        self,
+        dog: AnyHistory,
+        region: str,
+        *,
+        date: Date,
+        form: Form = "svg",
+        minutes: float | None = None,
+        profile: AnyProfile | None = None,
+        regime: str | None = None,
+    ) -> bytes:
+        """Returns a picture of one region's coat through time, up to ``date`` and beyond. Needs the extra ``report``."""
+        from coatrules.profile.compiled import compile_profile
+        from coatrules.report.timeline import coat_chart
+
+        history = in_regime(given_history(dog), regime)
+        compiled = compile_profile(self.profile_of(history, date=date, profile=profile))
+        with self.speaking():
+            return coat_chart(compiled, history, date, region, form, self._minutes(history, minutes))
 
     def due(self, dog: AnyHistory, *, date: Date, profile: AnyProfile | None = None, regime: str | None = None) -> Due:
         """Returns when a dog must come back, asked on ``date``, and what that visit will hold; with a salon on which open day. Raises
@@ -196,7 +207,24 @@ class Engine:
         from coatrules.profile.compiled import compile_profile
 
         history = in_regime(given_history(dog), regime)
-        return due(compile_profile(self._profile_of(history, profile, date)), history, date, self.salon, self.minutes)
+        return due(
+            compile_profile(self.profile_of(history, date=date, profile=profile)),
+            history,
+            date,
+            self.salon,
+            self.minutes,
+        )
+
+    def dues(
+        self, dogs: Iterable[AnyHistory], *, date: Date, profile: AnyProfile | None = None
+    ) -> Iterator[Due | InputError]:
+        """Yields when each of many dogs must come back, in their order; where that cannot be said, the ``InputError`` itself.
+        ``sorted(..., key=lambda due: due.rank)`` puts the soonest first."""
+        for dog in dogs:
+            try:
+                yield self.due(dog, date=date, profile=profile)
+            except InputError as error:
+                yield error
 
     def plan(
         self,
@@ -206,21 +234,24 @@ class Engine:
         show: Date | None = None,
         visits: int | None = None,
         every_weeks: float | None = None,
+        dates: Iterable[Date] | None = None,
         minutes: float | None = None,
         profile: AnyProfile | None = None,
         regime: str | None = None,
     ) -> Plan:
-        """Returns the visits ahead, towards a show day if there is one. Needs the extra ``plan``."""
+        """Returns the visits ahead, on given ``dates`` or an even row of them, towards a show day if there is one. Needs the extra
+        ``plan``."""
         from coatrules.plan import plan_ahead
 
         history = in_regime(given_history(dog), regime)
         return plan_ahead(
-            self._profile_of(history, profile, date),
+            self.profile_of(history, date=date, profile=profile),
             history,
             date=date,
             show=show,
             visits=visits,
             every_weeks=every_weeks,
+            dates=dates,
             minutes=self._minutes(history, minutes),
         )
 
@@ -229,26 +260,43 @@ class Engine:
         dog: AnyHistory,
         *,
         date: Date,
+        weeks: Iterable[float] | None = None,
         minutes: float | None = None,
         profile: AnyProfile | None = None,
         regime: str | None = None,
     ) -> Intervals:
-        """Returns intervals of two to eight weeks side by side, and the longest that keeps every target. Needs the extra ``plan``."""
+        """Returns intervals of so many ``weeks`` (two to eight where nothing is said) side by side, and the longest that keeps every
+        target. Needs the extra ``plan``."""
         from coatrules.plan import compare_intervals
+        from coatrules.plan.intervals import TWO_TO_EIGHT
 
         history = in_regime(given_history(dog), regime)
         return compare_intervals(
-            self._profile_of(history, profile, date), history, date=date, minutes=self._minutes(history, minutes)
+            self.profile_of(history, date=date, profile=profile),
+            history,
+            date=date,
+            weeks=TWO_TO_EIGHT if weeks is None else weeks,
+            minutes=self._minutes(history, minutes),
         )
+
+    def show_day(self, dog: AnyHistory, *, date: Date, profile: AnyProfile | None = None) -> Date | None:
+        """Returns the next show on record after ``date``; None where there is none."""
+        from coatrules.dog.state import state_on
+        from coatrules.profile.compiled import compile_profile
+
+        history = given_history(dog)
+        return state_on(
+            compile_profile(self.profile_of(history, date=date, profile=profile)), history, checked_day(date)
+        ).show
 
     def staged_strip(
         self, dog: AnyHistory, *, date: Date, show: Date, profile: AnyProfile | None = None, regime: str | None = None
     ) -> StagedStrip:
-        """Returns the days on which each section is stripped for a show."""
+        """Returns the days on which each section is stripped for a ``show``."""
         from coatrules.plan import staged_strip
 
         history = in_regime(given_history(dog), regime)
-        return staged_strip(self._profile_of(history, profile, date), history, date=date, show=show)
+        return staged_strip(self.profile_of(history, date=date, profile=profile), history, date=date, show=show)
 
     # --- what was done ---
 
@@ -259,27 +307,67 @@ class Engine:
         return as_planned(order)
 
     def with_visit(
-        self, dog: AnyHistory, visit: Mapping[str, Any], *, again: bool = False, profile: AnyProfile | None = None
+        self,
+        dog: AnyHistory,
+        visit: Mapping[str, Any],
+        *,
+        again: bool = False,
+        anyway: bool = False,
+        profile: AnyProfile | None = None,
     ) -> History:
         """Returns the history with a visit, as plain data, at its end. A second visit with work on one day is refused unless
-        ``again``. Raises ``InputError`` with every problem found."""
+        ``again``, work against the floor unless ``anyway`` and its note says what happened. Raises ``InputError`` with every
+        problem found."""
         from coatrules.formats.documents import without_file
         from coatrules.profile.compiled import compile_profile
+        from coatrules.recording.visits import ask_back, with_visit
+
+        history = given_history(dog)
+        compiled = compile_profile(self.profile_of(history, profile=profile))
+        new = with_visit(history, without_file(visit), compiled, again=again)
+        ask_back(compiled, new, anyway=anyway)
+        return new
+
+    def with_seen(
+        self,
+        dog: AnyHistory,
+        seen: Mapping[str, Mapping[str, Any]] | str,
+        *,
+        date: Date,
+        profile: AnyProfile | None = None,
+    ) -> History:
+        """Returns the history as if this had been seen on ``date``, before any work: by part, as in a visit's ``seen``, or in words as
+        people type them ("throat: holds; loin: sore"). A part may be called by its id, or as people call it in this engine's
+        language. Raises ``InputError``."""
+        from coatrules.formats.documents import without_file
+        from coatrules.profile.compiled import compile_profile
+        from coatrules.recording.answers import see, see_typed
+        from coatrules.recording.typed import NotUnderstood
         from coatrules.recording.visits import with_visit
 
         history = given_history(dog)
-        compiled = compile_profile(self._profile_of(history, profile, None))
-        return with_visit(history, without_file(visit), compiled, again=again)
+        compiled = compile_profile(self.profile_of(history, date=date, profile=profile))
+        visit: dict[str, Any] = {"visit": date.isoformat()}
+        with self.speaking():
+            if isinstance(seen, str):
+                try:
+                    see_typed(visit, seen, compiled)
+                except NotUnderstood as error:
+                    raise InputError([Problem(code=error.says.code, params=error.says.params)]) from None
+            else:
+                see(visit, seen, compiled)
+        return with_visit(history, without_file(visit), compiled)
 
     def corrected_visit(
-        self, dog: AnyHistory, visit: Mapping[str, Any], *, profile: AnyProfile | None = None
+        self, dog: AnyHistory, visit: Mapping[str, Any], *, anyway: bool = False, profile: AnyProfile | None = None
     ) -> History:
-        """Returns the history in which ``visit``, as plain data, replaces all that was recorded of its day. What was written stays in
-        the history and no longer counts. Raises ``InputError``, also where nothing was recorded of that day."""
+        """Returns the history in which ``visit``, as plain data, replaces all that was recorded of its day; ``anyway`` as for
+        ``with_visit``. What was written stays in the history and no longer counts. Raises ``InputError``, also where nothing was
+        recorded of that day."""
         entry = (
             {**visit, "corrects": True} if isinstance(visit, Mapping) else visit
         )  # what is no visit is refused as one
-        return self.with_visit(dog, entry, profile=profile)
+        return self.with_visit(dog, entry, anyway=anyway, profile=profile)
 
     def withdraw_visit(
         self, dog: AnyHistory, date: Date, *, note: str | None = None, profile: AnyProfile | None = None
@@ -289,71 +377,41 @@ class Engine:
         entry = {"visit": checked_day(date).isoformat(), "withdrawn": True} | ({} if note is None else {"note": note})
         return self.with_visit(dog, entry, profile=profile)
 
-    def import_sheet(self, content: bytes, mapping: Mapping[str, Any], *, name: str = "") -> Imported:
-        """Returns the histories that a spreadsheet's export (CSV) holds, by a mapping of its columns; ``name`` in messages."""
-        from coatrules.formats.documents import Origin, without_file
-        from coatrules.formats.validation import structured
+    def import_sheet(self, content: bytes, mapping: Mapping[str, Any] | Path, *, name: str = "") -> Imported:
+        """Returns the histories that a spreadsheet's export (CSV) holds, by a mapping of its columns (plain data, or a
+        file); ``name`` stands for the sheet in messages. Raises ``InputError`` where the sheet as a whole cannot be read."""
         from coatrules.profile.compiled import compile_profile
         from coatrules.recording.importing import import_rows
-        from coatrules.recording.sheets import SheetMapping
+        from coatrules.recording.sheets import load_mapping
 
-        sheet = structured(mapping, SheetMapping, "import", Origin((((), without_file(mapping)),)))
+        sheet = load_mapping(mapping)
         if sheet.profile is not None:
             self.profile(sheet.profile)  # a wrong one is one problem, not one a row
         return import_rows(content, name, sheet, lambda profile: compile_profile(self.profile(profile)))
 
-    # --- for people and programs ---
+    # --- files to start from ---
 
-    def speaking(self) -> AbstractContextManager[None]:
-        """Within it everything that is put into words (``str`` of an order, of a problem) is put into this engine's language."""
-        return speaking(self._catalogue)
-
-    def text(self, result: Any, width: int = 88) -> str:
-        """Returns an order, a plan, a due dog, an explanation or problems in words, as for a terminal of ``width`` characters."""
-        from coatrules.report.shown import text
+    def new_history(self, profile: AnyProfile | None = None, *, date: Date, id: str = "my-dog") -> str:
+        """Returns the text of a dog's history to start from, without a visit; its examples are of ``date``."""
+        from coatrules.mentor.starting_files import USUAL_PROFILE, history_to_start_from
 
         with self.speaking():
-            return text(result, width)
+            return history_to_start_from(self.profile(profile or USUAL_PROFILE), id, checked_day(date))
 
-    def data(self, result: Any) -> Any:
-        """Returns any result as plain data, ready for JSON, its sentences in this engine's language."""
-        from coatrules.report.shown import data
+    def new_case(
+        self, dog: AnyHistory, *, date: Date, minutes: float | None = None, profile: AnyProfile | None = None
+    ) -> str:
+        """Returns the text of a worked case for a profile: a dog's history, and what its order of ``date`` says now."""
+        from coatrules.check.case_from_history import case_text
 
-        with self.speaking():
-            return data(result)
-
-    def page(self, order: WorkOrder, *, audience: Literal["table", "owner"] = "table", steps: bool = False) -> str:
-        """Returns an order as a printable HTML page: one sheet for the table (with ``steps`` every step and its reasons on further
-        sheets), or half a page for the owner. Needs the extra ``report``."""
-        from coatrules.report.owner import owner_page
-        from coatrules.report.page import page
-
-        with self.speaking():
-            return owner_page(order) if audience == "owner" else page(order, steps=steps)
-
-    def picture(self, order: WorkOrder, *, form: Literal["svg", "png"] = "svg", fact: str | None = None) -> bytes:
-        """Returns the dog's body with the day's work on it, or with a fact of each region. Needs the extra ``report``."""
-        from coatrules.report.body import body_chart
-
-        with self.speaking():
-            return body_chart(order, form, fact)
-
-    def calendar(self, results: Iterable[WorkOrder | Due | Plan | StagedStrip], *, date: Date) -> str:
-        """Returns the visits ahead as an iCalendar file (RFC 5545), asked on ``date``. Needs the extra ``calendar``."""
-        from coatrules.report.shown import calendar
-
-        with self.speaking():
-            return calendar(results, checked_day(date))
+        history = given_history(dog)
+        return case_text(self.profile_of(history, date=date, profile=profile), history, date, minutes)
 
     # --- inside ---
 
     def _minutes(self, history: History, minutes: float | None) -> float | None:
         usual = self.salon.minutes_for(history.dog.id) if self.salon is not None and minutes is None else minutes
         return self.minutes if usual is None else usual
-
-    def _profile_of(self, history: History, profile: AnyProfile | None, date: Date | None) -> Profile:
-        day = None if date is None else checked_day(date)
-        return worked_by(self._profile_for(history, profile), history, day)
 
     def _profile_for(self, history: History, profile: AnyProfile | None) -> Profile:
         if profile is not None:
@@ -394,16 +452,3 @@ def _salon(salon: Salon | Mapping[str, Any]) -> Salon:
     from coatrules.order.salon import given_salon
 
     return given_salon(salon)
-
-
-def _catalogue(locale: str) -> Catalogue:
-    """The catalogue of a language; raises ``InputError`` where there is none."""
-    from coatrules.catalogue.languages import catalogue
-
-    if locale.split("-")[0].lower() != "en":
-        require_extra("languages", "babel")
-    try:
-        return catalogue(locale)
-    except KeyError as error:
-        known = tuple(error.args[1])
-        raise InputError([Problem(code="no-language", params={"locale": locale, "known": known})]) from error
