@@ -524,6 +524,7 @@ def rehearsal() -> Schema:
             "weeks": kind("How long it was rehearsed. In weeks.", "number", minimum=0),
             "settled_from_week": kind("From when the coat has settled.", "number", minimum=0),
             "wanted": kind("The layer targets, by id.", "object", additionalProperties={"title": "Wanted"} | wanted),
+            "labels": kind("What its regions are called, by id.", "object", additionalProperties={"type": "string"}),
             "runs": listed("The dogs.", {"$ref": "#/$defs/run"}),
         },
     )

@@ -11,6 +11,7 @@ import sys
 from collections.abc import Iterator, Mapping
 from functools import cache
 from pathlib import Path
+from typing import Any
 
 from babel.messages.catalog import Catalog, Message
 from babel.messages.pofile import read_po, write_po
@@ -30,11 +31,17 @@ HEADER = """\
 # Not yet read by a groomer whose language this is. README.md beside this file says how to correct a term."""
 
 
+WRITTEN_BY_PEOPLE = ("history", "profile", "import", "salon")
+"""The schemas of files that people write by hand."""
+
+
 def own_texts(profile: Profile) -> Iterator[str]:
     """Every text of a profile that an order or a page may show."""
     yield profile.label
     yield from (region.label for region in profile.regions.values())
-    yield from (name.replace("-", " ") for name in (*profile.groups, *profile.layer_targets))
+    zones = (*profile.sensitive_zones, *profile.clipper_only_zones)
+    yield from (name.replace("-", " ") for name in (*profile.groups, *profile.layer_targets, *zones))
+    yield from (name.replace("_", " ") for name in profile.comparisons)
     for worn in profile.regimes.values():
         yield from own_texts(worn)
     for hands in (hands_of(profile.methods, name) for name in profile.methods):
@@ -51,6 +58,15 @@ def words_of_facts() -> Iterator[str]:
     for fact in schema("facts")["properties"].values():
         yield fact["title"]
         yield from (value.replace("-", " ") for value in fact.get("enum", ()))
+
+
+def meanings(part: Any) -> Iterator[str]:
+    """What a schema of a file that people write says of its values: a problem quotes it."""
+    for key, inner in part.items() if isinstance(part, dict) else enumerate(part) if isinstance(part, list) else ():
+        if key == "description" and isinstance(inner, str):
+            yield inner
+        else:
+            yield from meanings(inner)
 
 
 def template() -> Catalog:
@@ -73,8 +89,9 @@ def template() -> Catalog:
 
 @cache
 def shipped_texts() -> tuple[str, ...]:
-    """The texts of all shipped profiles and of the facts."""
+    """The texts of all shipped profiles, of the facts, and of the schemas of what people write."""
     texts = {text for name in library() for text in own_texts(load_profile(name))} | set(words_of_facts())
+    texts |= {text for name in WRITTEN_BY_PEOPLE for text in meanings(schema(name))}
     return tuple(sorted(texts))
 
 
@@ -208,6 +225,19 @@ def english_of(message: Message) -> tuple[str, ...]:
     return (message.id,) if isinstance(message.id, str) else tuple(message.id)
 
 
+UNBROKEN: Mapping[str, re.Pattern[str]] = {"fr": re.compile(r" (?=[:;!?»](?!\w))|(?<=«) ")}
+"""Where a language has spaces that must not break: French before : ; ! ? and within « », as its printers have it."""
+
+
+def unbroken(catalog: Catalog, tag: str) -> Catalog:
+    """The catalogue with such spaces in their places, however they were typed."""
+    if (places := UNBROKEN.get(tag)) is not None:
+        for message in filter(lambda one: one.id, catalog):
+            forms = tuple(places.sub("\u00a0", form) for form in forms_of(message))
+            message.string = forms if isinstance(message.id, tuple) else forms[0]
+    return catalog
+
+
 def forms_of(message: Message) -> tuple[str, ...]:
     """The forms of a translation: one, or of a plural as many as the language has."""
     return tuple(message.string or ()) if isinstance(message.id, tuple) else (str(message.string or ""),)
@@ -218,6 +248,7 @@ def update(tag: str) -> None:
     file = LANGUAGES / f"{tag}.po"
     new = Catalog(locale=tag.replace("-", "_"), header_comment=HEADER)
     catalog = brought_up(read(file)) if file.exists() else begun(brought_up(new), tag)
+    catalog = unbroken(catalog, tag)
     if broken := [*faults(catalog), *term_faults(catalog, tag), *width_faults(catalog)]:
         sys.exit("\n".join(broken))
     file.write_bytes(written(catalog))

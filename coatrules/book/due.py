@@ -9,7 +9,6 @@ from typing import Any
 from attrs import evolve, frozen
 
 from coatrules.dog.history import History
-from coatrules.dog.safety import stage_of
 from coatrules.dog.state import Replayed, replay_visits, state_after
 from coatrules.order.arguments import checked_day, checked_minutes
 from coatrules.order.coming_back import coming_back
@@ -19,6 +18,7 @@ from coatrules.order.facts import all_facts
 from coatrules.order.next_visit import NextVisit
 from coatrules.order.salon import Salon
 from coatrules.order.table import half_minutes
+from coatrules.order.table_time import table_time
 from coatrules.order.work_order import WorkOrder
 from coatrules.order.worked_today import without_done
 from coatrules.profile.compiled import CompiledProfile
@@ -121,7 +121,7 @@ def _window(
     visits = [visit for _, visit in replayed.visits if visit.day == last]
     took = sum(visit.minutes or 0.0 for visit in visits)
     available = min(took or checked_minutes(compiled, minutes), DAY_MINUTES)
-    stage = stage_of(state.age_weeks, compiled.first_coat_weeks, state.visits, available)
+    stage = table_time(compiled, state, available).stage
     facts, _ = all_facts(compiled, history.dog, state, available)
     verdicts = without_done(state, decide(compiled, state, facts, stage)[0])
     put_off = {name for visit in visits for part in visit.put_off for name in compiled.names[part]}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
+from collections import defaultdict
 from collections.abc import Callable, Iterable, Mapping
 from datetime import date as Date
 from functools import cached_property, lru_cache
@@ -13,12 +14,19 @@ from coatrules.catalogue.template import fill
 
 FEW: Final = 4
 """So many items are named before the rest is only counted."""
+SEVERAL: Final = 5
+"""A number of the form that stands for more than a few in every language's rules of plurals (Unicode CLDR)."""
 
 
 class Language(ABC):
     """A catalogue of one language. ``locale`` is its tag, as in ``en`` or ``de-AT`` (BCP 47)."""
 
     locale: str
+
+    @property
+    def direction(self) -> str:
+        """``ltr``, or ``rtl`` of a language that is written from the right to the left."""
+        return "ltr"
 
     @property
     def most_is_translated(self) -> bool:
@@ -28,6 +36,10 @@ class Language(ABC):
     @abstractmethod
     def template(self, code: str, params: Mapping[str, Any]) -> str:
         """The sentence of a code before it is filled in, in the form that ``params`` ask for; ``KeyError`` where there is none."""
+
+    def several(self, code: str) -> str:
+        """The sentence of a code before it is filled in; of one that depends on a number, as it is said of several."""
+        return self.template(code, defaultdict(lambda: SEVERAL))
 
     @abstractmethod
     def knows(self, code: str) -> bool:
@@ -100,10 +112,11 @@ class Language(ABC):
             "label": lambda value: self.own(self.plain(value)),
             "labels": lambda items: self.row([self.own(item) for item in self._shown(items)], "and"),
             "names": lambda items: self._names(self._shown(items)),
-            "series": lambda items: ", ".join(self._shown(items)),
-            "clauses": lambda items: "; ".join(self._shown(items)),
+            "series": lambda items: self._comma.join(self._shown(items)),
+            "clauses": lambda items: self._semicolon.join(self._shown(items)),
             "few": lambda items: self._few(self._shown(items)),
             "value": self._value,
+            "written": lambda value: f"{round(value, 2):.10g}" if isinstance(value, float) else self._value(value),
             "quoted": lambda value: self.sentence("amount.quoted", {"text": self.plain(value)}),
             "lower": lambda value: self._within(self.own(self.plain(value))),
         }
@@ -114,7 +127,7 @@ class Language(ABC):
     def _names(self, names: Iterable[str]) -> str:
         """Names in a row, each once: the first keeps its capital; semicolons part names that have commas of their own."""
         first, *rest = dict.fromkeys(map(self.own, names)) or [""]
-        between = "; " if any("," in name for name in (first, *rest)) else ", "
+        between = self._semicolon if any("," in name for name in (first, *rest)) else self._comma
         return between.join([first, *map(self._within, rest)])
 
     def _within(self, name: str) -> str:
@@ -126,11 +139,19 @@ class Language(ABC):
     def _small(self) -> frozenset[str]:
         return frozenset(self.sentence("amount.small-within", {}).split("|"))
 
+    @cached_property
+    def _comma(self) -> str:
+        return self.sentence("amount.series", {"first": "", "rest": ""})
+
+    @cached_property
+    def _semicolon(self) -> str:
+        return self.sentence("amount.clauses", {"first": "", "rest": ""})
+
     def _few(self, items: list[str]) -> str:
         more = len(items) - FEW
         if more <= 0:
-            return ", ".join(items)
-        return self.sentence("amount.and-more", {"items": ", ".join(items[:FEW]), "more": more})
+            return self._comma.join(items)
+        return self.sentence("amount.and-more", {"items": self._comma.join(items[:FEW]), "more": more})
 
     def _value(self, value: Any) -> str:
         """A fact's value."""
@@ -139,7 +160,7 @@ class Language(ABC):
         if isinstance(value, float):
             return self.amount("number", value)
         if isinstance(value, list | tuple):
-            return ", ".join(self._shown(value)) or self.sentence("amount.share.none", {})
+            return self._comma.join(self._shown(value)) or self.sentence("amount.share.none", {})
         return self.plain(value)
 
     def plain(self, value: Any) -> str:

@@ -18,8 +18,15 @@ class Catalogue(Protocol):
     def locale(self) -> str:
         """The language tag, as in ``en`` or ``de-AT`` (BCP 47)."""
 
+    @property
+    def direction(self) -> str:
+        """``ltr``, or ``rtl`` of a language that is written from the right to the left."""
+
     def sentence(self, code: str, params: Mapping[str, Any]) -> str:
         """The sentence of a code; raises ``KeyError`` where there is none."""
+
+    def several(self, code: str) -> str:
+        """The sentence of a code before it is filled in; of one that depends on a number, as it is said of several."""
 
     def knows(self, code: str) -> bool:
         """Whether there is a sentence of this code."""
@@ -46,6 +53,9 @@ class _Say:
     def own(self, text: str) -> str:
         return _spoken.get().own(text)
 
+    def template(self, code: str) -> str:
+        return _spoken.get().several(code)
+
     def knows(self, code: str) -> bool:
         return _spoken.get().knows(code)
 
@@ -53,9 +63,21 @@ class _Say:
     def locale(self) -> str:
         return _spoken.get().locale
 
+    @property
+    def direction(self) -> str:
+        return _spoken.get().direction
+
 
 say = _Say()
 """``say("order.time", planned=90, available=120)``: a sentence of the catalogue in force."""
+
+
+def called(key: str, text: str = "") -> str:
+    """Returns what people call that which files know by ``key``: ``text`` (without one the key's own words) where the language in
+    force has a name of its own for it, else the key."""
+    text = text or key.replace("-", " ")
+    spoken = say.own(text)
+    return key if spoken == text else spoken
 
 
 @contextmanager

@@ -8,6 +8,7 @@ the extra ``languages``.
 from __future__ import annotations
 
 import io
+import re
 from collections.abc import Mapping
 from datetime import date as Date
 from functools import cached_property
@@ -17,7 +18,7 @@ from typing import Any, Final
 
 from coatrules.catalogue.compiling import compiled
 from coatrules.catalogue.english import ENGLISH
-from coatrules.catalogue.language import Language
+from coatrules.catalogue.language import SEVERAL, Language
 from coatrules.catalogue.template import Plural
 
 LANGUAGES: Final = Path(__file__).parent / "languages"
@@ -30,6 +31,11 @@ def languages(folder: Path = LANGUAGES) -> tuple[str, ...]:
     return ("en", *sorted({file.stem for file in folder.glob("*.[mp]o")}))
 
 
+_TWO_STOPS: Final = re.compile(r"(?<!\.)\.\.(?=\s|$)")
+"""That of a shortened word and that of the sentence behind it (``11. Apr.``): one stands for both."""
+_FIRST_OF_MONTH: Final = re.compile(r"(?<!\d)1(?!\d)")
+
+
 class Translated(Language):
     """The catalogue of one language. ``FileNotFoundError`` where there is none of this tag, ``ModuleNotFoundError`` without Babel."""
 
@@ -40,13 +46,21 @@ class Translated(Language):
         self._locale = Locale.parse(tag, sep="-")
         self._texts = GNUTranslations(_compiled(folder, tag))
 
+    @property
+    def direction(self) -> str:
+        return str(self._locale.text_direction)
+
+    def sentence(self, code: str, params: Mapping[str, Any]) -> str:
+        text = super().sentence(code, params)
+        return _TWO_STOPS.sub(".", text) if ".." in text else text
+
     def template(self, code: str, params: Mapping[str, Any]) -> str:
         english = ENGLISH.sentences[code]
         if not isinstance(english, Plural):
             return self._texts.pgettext(code, english)
         number = params[english.by]
         # gettext knows whole numbers only: one that stands for the form of a part, which is one in French and many in German.
-        count = number if isinstance(number, int) else 1 if self._locale.plural_form(number) == "one" else 5
+        count = number if isinstance(number, int) else 1 if self._locale.plural_form(number) == "one" else SEVERAL
         return self._texts.npgettext(code, english.one, english.other, count)
 
     @cached_property
@@ -65,17 +79,23 @@ class Translated(Language):
     def day(self, day: Date) -> str:
         from babel.dates import format_date
 
-        return format_date(day, "full", locale=self._locale)
+        return self._first(day, format_date(day, "full", locale=self._locale))
 
     def date(self, day: Date) -> str:
         from babel.dates import format_date
 
-        return format_date(day, "long", locale=self._locale)
+        return self._first(day, format_date(day, "long", locale=self._locale))
 
     def short(self, day: Date) -> str:
         from babel.dates import format_skeleton
 
-        return format_skeleton("MMMd", day, locale=self._locale)
+        return self._first(day, format_skeleton("MMMd", day, locale=self._locale))
+
+    def _first(self, day: Date, shown: str) -> str:
+        """A date with its first of a month as the language says it, which the Unicode CLDR leaves out."""
+        if day.day != 1:
+            return shown
+        return _FIRST_OF_MONTH.sub(self.sentence("amount.first-of-month", {}), shown, count=1)
 
     def decimal(self, number: float) -> str:
         from babel.numbers import format_decimal

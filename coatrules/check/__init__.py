@@ -127,8 +127,13 @@ def findings(profile: Profile) -> list[Problem]:
         variant = chosen(profile, frozenset([target]))
         problems += [one for one in _findings(variant, {steady_state.unreachable_targets}) if target in one.path]
     for regime in profile.regimes.values():
-        listed = {(problem.code, problem.file, problem.line, problem.column) for problem in problems}
-        problems += [one for one in findings(regime) if (one.code, one.file, one.line, one.column) not in listed]
+        placed = {(problem.code, problem.file, problem.line, problem.column) for problem in problems}
+        same = {(problem.code, problem.params) for problem in problems}  # a regime has no line of what it takes over
+        problems += [
+            one
+            for one in findings(regime)
+            if (one.code, one.file, one.line, one.column) not in placed and (one.code, one.params) not in same
+        ]
     return _sorted(problems)
 
 

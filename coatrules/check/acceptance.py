@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Final
 
-from coatrules.catalogue.message import message
 from coatrules.check.catalogue import FINDINGS
 from coatrules.problems import Path, Problem, nearest_fix, path_text
 from coatrules.profile.model import Profile
@@ -50,5 +49,5 @@ def _idle(profile: Profile, path: Path, code: str, place: str | None, others: Se
     if place is None:
         return profile.origin.problem_at(path, "accept-idle", {"code": code}, severity="warning", key=True)
     params = {"code": code, "place": place}
-    fix = nearest_fix(place, map(path_text, others)) or message("accept-idle.fix")
+    fix = nearest_fix(place, map(path_text, others))
     return profile.origin.problem_at((*path, place), "accept-idle-at", params, fix=fix, severity="warning", key=True)

@@ -5,9 +5,7 @@ from __future__ import annotations
 import re
 from typing import Final
 
-from coatrules.catalogue.english import ENGLISH
 from coatrules.catalogue.speaking import say
-from coatrules.catalogue.template import Plural
 
 ERRORS: Final = (
     "unknown-name",
@@ -90,8 +88,7 @@ def explained(code: str) -> list[str] | None:
 
 def written(code: str) -> str:
     """Returns a sentence of the catalogue with its places named in angle brackets."""
-    sentence = ENGLISH.sentences[code]
-    text = sentence.other if isinstance(sentence, Plural) else sentence
+    text = say.template(code)
     return (
         re.sub(r"{(\w+)(?::[^{}]*)?}", r"<\1>", text.replace("{{", "\0").replace("}}", "\1"))
         .replace("\0", "{")

@@ -129,7 +129,7 @@ class _Mutated:
         unnoticed = [found for path in _figures(written) if (found := self._tried(path)) is not None]
         for path, old, new, told_by in unnoticed:
             params: dict[str, Any] = {"old": f"{old:g}", "new": tuple(f"{one:g}" for one in new)}
-            fix = message("fix.figure-without-effect")
+            fix = None
             if told_by is not None:
                 add: dict[str, Any] = {"cases": {told_by.name: told_by.data()}}
                 for key in reversed(self.prefix):

@@ -44,6 +44,11 @@ class Subject:
         return not self.profile.layer_targets
 
     @property
+    def is_for_others(self) -> bool:
+        """Whether what it defines and does not use is for profiles that build on it: a breed that is not stripped is none."""
+        return self.is_base and self.profile.breed is None
+
+    @property
     def needs_cases(self) -> bool:
         """Whether worked cases have something to show: what is taken over unchanged is proven where it was written."""
         parts = self.profile.origin.parts

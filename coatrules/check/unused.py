@@ -29,7 +29,7 @@ def unused(subject: Subject) -> Iterator[Problem]:
         "groups": _named_groups(subject),
     }
     for section, names in named.items():
-        if subject.is_base and section != "coats":
+        if subject.is_for_others and section != "coats":
             continue
         for name in getattr(profile, section):
             if name not in names and subject.is_own(section, name) and _is_new(subject, section, name):

@@ -98,7 +98,7 @@ def _all_commands() -> ArgumentParser:
     parser = SpokenParser("coatrules", description=say("help"), formatter_class=_help())
     parser.add_argument("--version", action="store_true", help=say("help.--version"))
     _add_language(parser)
-    commands = parser.add_subparsers(metavar="COMMAND", prog=parser.prog)
+    commands = parser.add_subparsers(metavar=say("metavar.COMMAND"), prog=parser.prog)
     for name in COMMANDS:
         commands.add_parser(name, help=say(f"help.{name}"))
     return parser
@@ -106,7 +106,7 @@ def _all_commands() -> ArgumentParser:
 
 def _add_language(parser: ArgumentParser) -> None:
     """The option as the help shows it: it was read before, for the help too is put into words."""
-    parser.add_argument(language.OPTION, metavar="TAG", help=say("help.--lang"))
+    parser.add_argument(language.OPTION, metavar=say("metavar.TAG"), help=say("help.--lang"))
 
 
 def _help() -> Any:

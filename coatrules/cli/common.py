@@ -65,23 +65,25 @@ def existing_folder(text: str) -> Path:
 def add_dog(parser: ArgumentParser, *, optional: bool = False) -> None:
     """The options of every command that looks at one dog on one day."""
     nargs = "?" if optional else None
-    parser.add_argument("dog", metavar="DOG", type=Path, nargs=nargs, help=say("help.DOG"))
-    parser.add_argument("--date", type=day, metavar="DAY", help=say("help.--date"))
-    parser.add_argument("--minutes", type=minutes, metavar="N", help=say("help.--minutes"))
-    parser.add_argument("--profile", metavar="ID", help=say("help.--profile"))
+    parser.add_argument("dog", metavar=say("metavar.DOG"), type=Path, nargs=nargs, help=say("help.DOG"))
+    parser.add_argument("--date", type=day, metavar=say("metavar.DAY"), help=say("help.--date"))
+    parser.add_argument("--minutes", type=minutes, metavar=say("metavar.N"), help=say("help.--minutes"))
+    parser.add_argument("--profile", metavar=say("metavar.ID"), help=say("help.--profile"))
     add_regime(parser)
     add_folders(parser)
 
 
 def add_regime(parser: ArgumentParser) -> None:
     """The option for a regime of a dog's profile."""
-    parser.add_argument("--regime", metavar="ID", help=say("help.--regime"))
+    parser.add_argument("--regime", metavar=say("metavar.ID"), help=say("help.--regime"))
 
 
 def add_folders(parser: ArgumentParser) -> None:
     """The option for a salon's own profiles."""
     help_text = say("help.--profiles")
-    parser.add_argument("--profiles", metavar="DIR", action="append", default=[], type=existing_folder, help=help_text)
+    parser.add_argument(
+        "--profiles", metavar=say("metavar.DIR"), action="append", default=[], type=existing_folder, help=help_text
+    )
 
 
 def source_named(name: str, folders: Sequence[Path]) -> tuple[Path | str, list[Path]]:
@@ -127,7 +129,7 @@ def add_show_lengths(parser: ArgumentParser) -> None:
     """The option for the lengths wanted on a show day."""
     parser.add_argument(
         "--show-mm",
-        metavar="TARGET:MM-MM",
+        metavar=say("metavar.TARGET:MM-MM"),
         action="append",
         default=[],
         type=understood(typed.show_lengths),
@@ -137,7 +139,7 @@ def add_show_lengths(parser: ArgumentParser) -> None:
 
 def add_salon(parser: ArgumentParser) -> None:
     """The option for the salon's days."""
-    parser.add_argument("--salon", type=Path, metavar="FILE", help=say("help.--salon"))
+    parser.add_argument("--salon", type=Path, metavar=say("metavar.FILE"), help=say("help.--salon"))
 
 
 def salon_of(args: Namespace, book: Iterable[Path]) -> Salon | None:

@@ -21,11 +21,13 @@ from coatrules.profile.graph import dependants, folders_of, id_of, profiles_in
 def configure(parser: ArgumentParser) -> None:
     """The options of this command."""
     for name in ("old", "new"):
-        parser.add_argument(name, metavar=name.upper(), help=say(f"help.compare.{name.upper()}"))
-    parser.add_argument("dog", nargs="*", default=[], metavar="DOG", type=Path, help=say("help.compare.DOG"))
-    parser.add_argument("--date", type=day, metavar="DAY", help=say("help.compare.--date"))
+        parser.add_argument(name, metavar=say(f"metavar.{name.upper()}"), help=say(f"help.compare.{name.upper()}"))
+    parser.add_argument(
+        "dog", nargs="*", default=[], metavar=say("metavar.DOG"), type=Path, help=say("help.compare.DOG")
+    )
+    parser.add_argument("--date", type=day, metavar=say("metavar.DAY"), help=say("help.compare.--date"))
     parser.add_argument("--format", choices=("text", "json"), default="text", help=say("help.--format"))
-    parser.add_argument("--out", type=Path, metavar="FILE", help=say("help.--out"))
+    parser.add_argument("--out", type=Path, metavar=say("metavar.FILE"), help=say("help.--out"))
     add_folders(parser)
     parser.set_defaults(run=run, error=parser.error)
 

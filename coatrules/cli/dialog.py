@@ -22,7 +22,7 @@ from coatrules.problems import InputError
 from coatrules.profile.compiled import CompiledProfile
 from coatrules.recording.answers import apply, items, parts_shown
 from coatrules.recording.text import visit_text
-from coatrules.recording.typed import NotUnderstood, key_typed, keys_shown, minutes, seen_words, typed_as
+from coatrules.recording.typed import NotUnderstood, health_typed, keys_shown, minutes, seen_words, typed_as
 
 T = TypeVar("T")
 Prompt = Callable[[str], str]
@@ -48,7 +48,9 @@ def ask(visit: dict[str, Any], compiled: CompiledProfile, prompt: Prompt | None 
         taken = _answer(prompt, say("prompt.took"), minutes)
         if taken is not None:
             visit["minutes"] = taken[1]
-    while health := _answer(prompt, say("prompt.health", names=keys_shown("typed.health", get_args(Health))), _health):
+    while health := _answer(
+        prompt, say("prompt.health", names=keys_shown("typed.health", get_args(Health))), health_typed
+    ):
         visit.setdefault("health", []).append(health)
     if note := _answer(prompt, say("prompt.note"), _note):
         visit["note"] = " ".join([*filter(None, [visit.get("note")]), note])
@@ -64,7 +66,7 @@ def _take(visit: dict[str, Any], line: str, compiled: CompiledProfile) -> bool:
             visit.pop(key, None)
         return True
     understood = False
-    for item in items(line):
+    for item in items(line, compiled):
         try:
             apply(visit, item, compiled)
             understood = True
@@ -86,13 +88,6 @@ def _answer(prompt: Prompt, question: str, parse: Callable[[str], T]) -> T | Non
 def _note(text: str) -> str:
     without_file({"note": text})  # what no file can hold is refused while it can still be said otherwise
     return text
-
-
-def _health(text: str) -> str:
-    key = key_typed(text, "typed.health", get_args(Health))
-    if key is None:
-        raise NotUnderstood("argument.one-of", text=text, names=keys_shown("typed.health", get_args(Health)))
-    return key
 
 
 def _tell(code: str, **params: Any) -> None:

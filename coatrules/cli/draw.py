@@ -26,19 +26,19 @@ from coatrules.extras import require_extra
 
 def configure(parser: ArgumentParser) -> None:
     """The options of this command."""
-    parser.add_argument("dog", nargs="+", metavar="DOG", type=Path, help=say("help.draw.DOG"))
-    parser.add_argument("--date", type=day, metavar="DAY", help=say("help.draw.--date"))
-    parser.add_argument("--minutes", type=minutes, metavar="N", help=say("help.--minutes"))
-    parser.add_argument("--profile", metavar="ID", help=say("help.--profile"))
+    parser.add_argument("dog", nargs="+", metavar=say("metavar.DOG"), type=Path, help=say("help.draw.DOG"))
+    parser.add_argument("--date", type=day, metavar=say("metavar.DAY"), help=say("help.draw.--date"))
+    parser.add_argument("--minutes", type=minutes, metavar=say("metavar.N"), help=say("help.--minutes"))
+    parser.add_argument("--profile", metavar=say("metavar.ID"), help=say("help.--profile"))
     add_regime(parser)
     add_folders(parser)
     add_salon(parser)
     kinds = ("body", "coat", "book")
     parser.add_argument("--what", choices=kinds, default="body", help=say("help.draw.--what"))
-    parser.add_argument("--region", metavar="R", help=say("help.draw.--region"))
-    parser.add_argument("--fact", metavar="F", help=say("help.draw.--fact"))
+    parser.add_argument("--region", metavar=say("metavar.REGION"), help=say("help.draw.--region"))
+    parser.add_argument("--fact", metavar=say("metavar.FACT"), help=say("help.draw.--fact"))
     parser.add_argument("--format", choices=("svg", "png"), help=say("help.draw.--format"))
-    parser.add_argument("--out", type=Path, metavar="FILE", help=say("help.draw.--out"))
+    parser.add_argument("--out", type=Path, metavar=say("metavar.FILE"), help=say("help.draw.--out"))
     parser.set_defaults(run=run, error=parser.error)
 
 

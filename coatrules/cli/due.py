@@ -35,17 +35,17 @@ LONG_BOOK = 200_000
 
 def configure(parser: ArgumentParser) -> None:
     """The options of this command."""
-    parser.add_argument("dog", nargs="+", metavar="DOG", type=Path, help=say("help.due.DOG"))
-    parser.add_argument("--date", type=day, metavar="DAY", help=say("help.due.--date"))
-    parser.add_argument("--until", type=day, metavar="DAY", help=say("help.due.--until"))
-    parser.add_argument("--profile", metavar="ID", help=say("help.--profile-of-each"))
+    parser.add_argument("dog", nargs="+", metavar=say("metavar.DOG"), type=Path, help=say("help.due.DOG"))
+    parser.add_argument("--date", type=day, metavar=say("metavar.DAY"), help=say("help.due.--date"))
+    parser.add_argument("--until", type=day, metavar=say("metavar.DAY"), help=say("help.due.--until"))
+    parser.add_argument("--profile", metavar=say("metavar.ID"), help=say("help.--profile-of-each"))
     add_folders(parser)
     add_salon(parser)
     parser.add_argument("--why", action="store_true", help=say("help.due.--why"))
     parser.add_argument(
         "--format", choices=("table", "json", "csv", "calendar"), default="table", help=say("help.--format")
     )
-    parser.add_argument("--out", type=Path, metavar="FILE", help=say("help.--out"))
+    parser.add_argument("--out", type=Path, metavar=say("metavar.FILE"), help=say("help.--out"))
     parser.set_defaults(run=run)
 
 
@@ -125,7 +125,7 @@ def render(
         return json.dumps(data, indent=2, ensure_ascii=False) + "\n"
     if not due_dogs:
         return say("due.none") + "\n"
-    width = shutil.get_terminal_size((100, 24)).columns
+    width = shutil.get_terminal_size((80, 24)).columns
     return engine.text(due_dogs, max(80, width) if why else width, reasons=why)
 
 

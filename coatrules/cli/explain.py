@@ -14,7 +14,7 @@ def configure(parser: ArgumentParser) -> None:
     """The options of this command."""
     add_dog(parser)
     add_way(parser)
-    parser.add_argument("region", metavar="REGION", help=say("help.explain.REGION"))
+    parser.add_argument("region", metavar=say("metavar.REGION"), help=say("help.explain.REGION"))
     parser.set_defaults(run=run, error=parser.error)
 
 

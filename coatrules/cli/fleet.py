@@ -23,21 +23,25 @@ from coatrules.problems import InputError, visible
 
 def configure(parser: ArgumentParser) -> None:
     """The options of this command."""
-    parser.add_argument("book", metavar="BOOK", type=Path, help=say("help.fleet.BOOK"))
+    parser.add_argument("book", metavar=say("metavar.BOOK"), type=Path, help=say("help.fleet.BOOK"))
     what = parser.add_mutually_exclusive_group(required=True)
-    what.add_argument("--out", type=Path, metavar="FILE", help=say("help.fleet.--out"))
-    what.add_argument("--verify", type=Path, metavar="FILE", help=say("help.fleet.--verify"))
-    parser.add_argument("--date", type=day, metavar="DAY", help=say("help.--date"))
-    parser.add_argument("--minutes", type=minutes, metavar="N", help=say("help.fleet.--minutes"))
-    parser.add_argument("--profile", metavar="ID", help=say("help.--profile-of-each"))
+    what.add_argument("--out", type=Path, metavar=say("metavar.FILE"), help=say("help.fleet.--out"))
+    what.add_argument("--verify", type=Path, metavar=say("metavar.FILE"), help=say("help.fleet.--verify"))
+    parser.add_argument("--date", type=day, metavar=say("metavar.DAY"), help=say("help.--date"))
+    parser.add_argument("--minutes", type=minutes, metavar=say("metavar.N"), help=say("help.fleet.--minutes"))
+    parser.add_argument("--profile", metavar=say("metavar.ID"), help=say("help.--profile-of-each"))
     add_folders(parser)
     shown = parser.add_mutually_exclusive_group()
-    shown.add_argument("--fields", type=_fields, metavar="KEY,KEY", default=(), help=say("help.fleet.--fields"))
+    shown.add_argument(
+        "--fields", type=_fields, metavar=say("metavar.KEY,KEY"), default=(), help=say("help.fleet.--fields")
+    )
     shown.add_argument(
         "--summary", dest="fields", action="store_const", const=SUMMARY, help=say("help.fleet.--summary")
     )
-    parser.add_argument("--processes", type=_count, metavar="N", default=1, help=say("help.fleet.--processes"))
-    parser.add_argument("--dask", metavar="ADDRESS", help=say("help.fleet.--dask"))
+    parser.add_argument(
+        "--processes", type=_count, metavar=say("metavar.N"), default=1, help=say("help.fleet.--processes")
+    )
+    parser.add_argument("--dask", metavar=say("metavar.ADDRESS"), help=say("help.fleet.--dask"))
     parser.add_argument("--resume", action="store_true", help=say("help.fleet.--resume"))
     parser.set_defaults(run=run, error=parser.error, default=parser.get_default)
 

@@ -16,9 +16,9 @@ from coatrules.recording.sheets import read_sheet
 
 def configure(parser: ArgumentParser) -> None:
     """The options of this command."""
-    parser.add_argument("sheet", metavar="SHEET", type=Path, help=say("help.import.SHEET"))
-    parser.add_argument("mapping", metavar="MAPPING", type=Path, help=say("help.import.MAPPING"))
-    parser.add_argument("--out", type=Path, metavar="DIR", required=True, help=say("help.import.--out"))
+    parser.add_argument("sheet", metavar=say("metavar.SHEET"), type=Path, help=say("help.import.SHEET"))
+    parser.add_argument("mapping", metavar=say("metavar.MAPPING"), type=Path, help=say("help.import.MAPPING"))
+    parser.add_argument("--out", type=Path, metavar=say("metavar.DIR"), required=True, help=say("help.import.--out"))
     parser.add_argument(
         "--leave-out",
         action="store_true",

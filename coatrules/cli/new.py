@@ -15,11 +15,12 @@ from coatrules.problems import InputError, Problem
 
 def configure(parser: ArgumentParser) -> None:
     """The options of this command."""
-    parser.add_argument("what", choices=("dog", "profile", "case"), help=say("help.new.WHAT"))
+    kinds = ("dog", "profile", "case")
+    parser.add_argument("what", choices=kinds, metavar=f"{{{','.join(kinds)}}}", help=say("help.new.WHAT"))
     add_dog(parser, optional=True)
-    parser.add_argument("--extends", metavar="ID", help=say("help.new.--extends"))
-    parser.add_argument("--id", metavar="ID", help=say("help.new.--id"))
-    parser.add_argument("--out", type=Path, metavar="FILE", help=say("help.new.--out"))
+    parser.add_argument("--extends", metavar=say("metavar.ID"), help=say("help.new.--extends"))
+    parser.add_argument("--id", metavar=say("metavar.ID"), help=say("help.new.--id"))
+    parser.add_argument("--out", type=Path, metavar=say("metavar.FILE"), help=say("help.new.--out"))
     parser.set_defaults(run=run, error=parser.error)
 
 

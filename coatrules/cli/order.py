@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 from argparse import ArgumentParser, Namespace
 from pathlib import Path
-from typing import Any
 
 from coatrules import Engine, WorkOrder
 from coatrules.catalogue.speaking import say
@@ -35,18 +34,18 @@ def configure(parser: ArgumentParser) -> None:
     forms = ("text", "json", "markdown", "page", "calendar")
     parser.add_argument("--format", choices=forms, default="text", help=say("help.order.--format"))
     parser.add_argument("--steps", action="store_true", help=say("help.order.--steps"))
-    parser.add_argument("--why", metavar="LINE", help=say("help.order.--why"))
+    parser.add_argument("--why", metavar=say("metavar.LINE"), help=say("help.order.--why"))
     about = say("help.order.--for")
     parser.add_argument("--for", dest="reader", choices=("groomer", "owner"), default="groomer", help=about)
     parser.add_argument(
         "--seen",
         action="append",
         default=[],
-        metavar="PART:WORDS",
-        type=understood(typed.seen),
+        metavar=say("metavar.PART:WORDS"),
+        type=understood(typed.seen_text),
         help=say("help.order.--seen"),
     )
-    parser.add_argument("--out", type=Path, metavar="FILE", help=say("help.--out"))
+    parser.add_argument("--out", type=Path, metavar=say("metavar.FILE"), help=say("help.--out"))
     parser.set_defaults(run=run, error=parser.error)
 
 
@@ -57,11 +56,7 @@ def run(args: Namespace) -> int:
     engine = engine_of(args, salon_of(args, [args.dog]))
     history = the_dog(args, engine)
     if args.seen:
-        seen: dict[str, dict[str, Any]] = {}
-        for by_part in args.seen:
-            for part, words in by_part.items():
-                seen.setdefault(part, {}).update(words)
-        history = engine.with_seen(history, seen, date=today(args), profile=args.profile)
+        history = engine.with_seen(history, "; ".join(args.seen), date=today(args), profile=args.profile)
     order = engine.order(
         history,
         date=today(args),

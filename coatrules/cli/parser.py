@@ -1,4 +1,4 @@
-"""What the parser of a command line says of itself, in the language in force; of its complaints only what goes round them."""
+"""What the parser of a command line says of itself, in the language in force."""
 
 from __future__ import annotations
 
@@ -30,5 +30,7 @@ class SpokenParser(ArgumentParser):
         self.add_argument("-h", "--help", action="help", help=say("help.--help"))
 
     def error(self, message: str) -> NoReturn:
+        from coatrules.cli.complaints import in_words  # only for mistakes
+
         self.print_usage(sys.stderr)
-        self.exit(2, say("usage.error", prog=self.prog, message=message) + "\n")
+        self.exit(2, say("usage.error", prog=self.prog, message=in_words(message)) + "\n")

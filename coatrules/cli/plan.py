@@ -23,13 +23,13 @@ def configure(parser: ArgumentParser) -> None:
     add_dog(parser)
     add_show_lengths(parser)
     when = parser.add_mutually_exclusive_group()
-    when.add_argument("--every", type=weeks, metavar="WEEKS", help=say("help.plan.--every"))
-    when.add_argument("--dates", type=_visit_day, nargs="+", metavar="DAY", help=say("help.plan.--dates"))
+    when.add_argument("--every", type=weeks, metavar=say("metavar.WEEKS"), help=say("help.plan.--every"))
+    when.add_argument("--dates", type=_visit_day, nargs="+", metavar=say("metavar.DAY"), help=say("help.plan.--dates"))
     when.add_argument(
         "--compare-intervals",
         type=weeks,
         nargs="*",
-        metavar="WEEKS",
+        metavar=say("metavar.WEEKS"),
         help=say("help.plan.--compare-intervals"),
     )
     when.add_argument(
@@ -37,10 +37,10 @@ def configure(parser: ArgumentParser) -> None:
         action="store_true",
         help=say("help.plan.--staged"),
     )
-    parser.add_argument("--visits", type=int, metavar="N", help=say("help.plan.--visits"))
-    parser.add_argument("--show", type=day, metavar="DAY", help=say("help.plan.--show"))
+    parser.add_argument("--visits", type=int, metavar=say("metavar.N"), help=say("help.plan.--visits"))
+    parser.add_argument("--show", type=day, metavar=say("metavar.DAY"), help=say("help.plan.--show"))
     parser.add_argument("--format", choices=("text", "json", "calendar"), default="text", help=say("help.--format"))
-    parser.add_argument("--out", type=Path, metavar="FILE", help=say("help.--out"))
+    parser.add_argument("--out", type=Path, metavar=say("metavar.FILE"), help=say("help.--out"))
     parser.set_defaults(run=run, error=parser.error)
 
 

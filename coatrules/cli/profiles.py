@@ -12,9 +12,9 @@ from coatrules.cli.common import add_folders, engine_of, profile_named, write_re
 
 def configure(parser: ArgumentParser) -> None:
     """The options of this command."""
-    parser.add_argument("id", nargs="?", metavar="ID", help=say("help.profiles.ID"))
+    parser.add_argument("id", nargs="?", metavar=say("metavar.ID"), help=say("help.profiles.ID"))
     parser.add_argument("--sources", action="store_true", help=say("help.profiles.--sources"))
-    parser.add_argument("--where", metavar="KEY", help=say("help.profiles.--where"))
+    parser.add_argument("--where", metavar=say("metavar.KEY"), help=say("help.profiles.--where"))
     add_folders(parser)
     parser.set_defaults(run=run, error=parser.error)
 

@@ -36,7 +36,7 @@ from coatrules.problems import InputError, Problem, visible
 from coatrules.profile.compiled import CompiledProfile, compile_profile
 from coatrules.reading import Document
 from coatrules.recording import typed
-from coatrules.recording.answers import part_named, see
+from coatrules.recording.answers import part_named, see_typed
 from coatrules.recording.append import append_visit
 from coatrules.recording.entry import as_planned, note_asked, put_off, set_work
 from coatrules.recording.text import visit_data, visit_text
@@ -45,18 +45,18 @@ from coatrules.recording.visits import ask_back, with_visit
 
 def configure(parser: ArgumentParser) -> None:
     """The options of this command."""
-    parser.add_argument("dog", metavar="DOG", type=Path, help=say("help.DOG"))
-    parser.add_argument("--date", type=day, metavar="DAY", help=say("help.record.--date"))
-    parser.add_argument("--profile", metavar="ID", help=say("help.record.--profile"))
+    parser.add_argument("dog", metavar=say("metavar.DOG"), type=Path, help=say("help.DOG"))
+    parser.add_argument("--date", type=day, metavar=say("metavar.DAY"), help=say("help.record.--date"))
+    parser.add_argument("--profile", metavar=say("metavar.ID"), help=say("help.record.--profile"))
     add_regime(parser)
     add_folders(parser)
     base = parser.add_mutually_exclusive_group()
     base.add_argument("--as-planned", action="store_true", help=say("help.record.--as-planned"))
-    base.add_argument("--from", dest="source", type=Path, metavar="FILE", help=say("help.record.--from"))
+    base.add_argument("--from", dest="source", type=Path, metavar=say("metavar.FILE"), help=say("help.record.--from"))
     base.add_argument("--verify", action="store_true", help=say("help.record.--verify"))
-    base.add_argument("--withdraw", type=day, metavar="DAY", help=say("help.record.--withdraw"))
-    parser.add_argument("--correct", type=day, metavar="DAY", help=say("help.record.--correct"))
-    parser.add_argument("--minutes", type=_minutes_there, metavar="N", help=say("help.record.--minutes"))
+    base.add_argument("--withdraw", type=day, metavar=say("metavar.DAY"), help=say("help.record.--withdraw"))
+    parser.add_argument("--correct", type=day, metavar=say("metavar.DAY"), help=say("help.record.--correct"))
+    parser.add_argument("--minutes", type=_minutes_there, metavar=say("metavar.N"), help=say("help.record.--minutes"))
     _add_what_was_done(parser)
     add_way(parser)
     parser.add_argument("--again", action="store_true", help=say("help.record.--again"))
@@ -69,11 +69,13 @@ def _add_what_was_done(parser: ArgumentParser) -> None:
     group = parser.add_argument_group(say("help.record.what-was-done"))
 
     def add(option: str, metavar: str, help_text: str, **more: Any) -> None:
-        group.add_argument(option, action="append", default=[], metavar=metavar, help=help_text, **more)
+        group.add_argument(
+            option, action="append", default=[], metavar=say(f"metavar.{metavar}"), help=help_text, **more
+        )
 
     add("--did", "PART=WHAT", say("record.work").replace("%", "%%"), type=understood(_part_work))
     add("--left", "PART", say("help.record.--left"))
-    add("--seen", "PART:WORDS", say("help.record.--seen"), type=understood(typed.seen))
+    add("--seen", "PART:WORDS", say("help.record.--seen"), type=understood(typed.seen_text))
     add(
         "--reaction",
         "PART=HOW",
@@ -81,10 +83,14 @@ def _add_what_was_done(parser: ArgumentParser) -> None:
         type=understood(typed.part_and_rest),
     )
     add("--took", "[PART=]N", say("help.record.--took"), type=understood(typed.minutes))
-    group.add_argument(
-        "--health", action="append", choices=("none", *get_args(Health)), help=say("help.record.--health")
-    )
+    names = typed.keys_shown("typed.health", ("none", *get_args(Health)))
+    about = say("help.record.--health", names=names, none=names[0])
+    add("--health", "HEALTH", about, type=understood(_health_or_none))
     add("--note", "TEXT", say("help.record.--note"))
+
+
+def _health_or_none(text: str) -> str:
+    return typed.key_typed(text, "typed.health", ("none",)) or typed.health_typed(text)
 
 
 def run(args: Namespace) -> int:
@@ -220,8 +226,8 @@ def _apply_options(args: Namespace, visit: dict[str, Any], compiled: CompiledPro
         set_work(visit, part_named(compiled, part), what, compiled)
     for part in args.left:
         put_off(visit, part_named(compiled, part), compiled)
-    for by_part in args.seen:
-        see(visit, by_part, compiled)
+    for text in args.seen:
+        see_typed(visit, text, compiled)
     for part, how in args.reaction:
         reaction = typed.key_typed(how, "typed.reaction", get_args(Reaction))
         visit.setdefault("reactions", {})[part_named(compiled, part)] = how if reaction is None else reaction

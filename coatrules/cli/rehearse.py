@@ -13,9 +13,9 @@ from coatrules.cli.progress import progress
 
 def configure(parser: ArgumentParser) -> None:
     """The options of this command."""
-    parser.add_argument("profile", metavar="PROFILE", help=say("help.PROFILE"))
+    parser.add_argument("profile", metavar=say("metavar.PROFILE"), help=say("help.PROFILE"))
     parser.add_argument("--format", choices=("text", "json"), default="text", help=say("help.rehearse.--format"))
-    parser.add_argument("--out", type=Path, metavar="FILE", help=say("help.--out"))
+    parser.add_argument("--out", type=Path, metavar=say("metavar.FILE"), help=say("help.--out"))
     add_folders(parser)
     parser.set_defaults(run=run)
 

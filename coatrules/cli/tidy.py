@@ -12,7 +12,7 @@ from coatrules.cli.rewriting import rewrite
 
 def configure(parser: ArgumentParser) -> None:
     """The options of this command."""
-    parser.add_argument("file", nargs="+", metavar="FILE", type=Path, help=say("help.FILE"))
+    parser.add_argument("file", nargs="+", metavar=say("metavar.FILE"), type=Path, help=say("help.FILE"))
     parser.add_argument("--check", action="store_true", help=say("help.tidy.--check"))
     parser.set_defaults(run=run)
 

@@ -60,7 +60,9 @@ CAUTIONS = (
     message("caution.objects"),
     message("caution.frail"),
     message("caution.heat"),
-    # 22 dogs fell ill after grooming with a bath, half of them within two days (Cain and Mauldin, JAVMA, from memory).
+    # 22 dogs fell ill one to seven days after it, in the median two; 20 had been bathed: C. L. Cain and E. A. Mauldin, "... in dogs
+    # following water immersion or exposure to grooming products: 22 cases (2005-2013)", Journal of the American Veterinary Medical
+    # Association 246:522-529, 2015 (abstract read, volume and pages from memory). Brushing and stripping before it are suspected.
     message("caution.bath"),
     message("caution.your-hands"),
     message("caution.local-codes"),
@@ -94,11 +96,13 @@ def puppy(age_weeks: float | None, first_coat_weeks: float | None) -> bool:
 
 
 def stage_of(age_weeks: float | None, first_coat_weeks: float | None, visits: int, minutes: float) -> Stage:
-    """What a visit is for: all the work; getting used to the table; or, on a puppy, its first coat as well.
+    """What a visit is for: all the work; getting used to the table, as at any short first one; or, on a puppy, its first coat as well.
 
     ``visits``: with the dog before this one. ``minutes``: there are. ``first_coat_weeks``: the age at which the puppy coat comes
     out, None where the profile does not say.
     """
+    if visits == 0 and minutes <= FIRST_VISIT_MINUTES:
+        return "practice"
     if age_weeks is not None and puppy(age_weeks, first_coat_weeks):
         return "practice" if first_coat_weeks is None or age_weeks < first_coat_weeks else "first-coat"
-    return "practice" if visits == 0 and minutes <= FIRST_VISIT_MINUTES else "grown"
+    return "grown"

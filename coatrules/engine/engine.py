@@ -20,7 +20,7 @@ from coatrules.dog.regime import in_regime, worked_by
 from coatrules.engine.profiles import AnyProfile, Profiles
 from coatrules.engine.speaking import Form, catalogue_of
 from coatrules.order.arguments import checked_day, usable_minutes
-from coatrules.problems import InputError
+from coatrules.problems import InputError, Problem
 from coatrules.profile.loading import no_profile
 from coatrules.profile.model import Profile
 from coatrules.profile.shelves import Shelf
@@ -307,44 +307,67 @@ class Engine(Profiles):
         return as_planned(order)
 
     def with_visit(
-        self, dog: AnyHistory, visit: Mapping[str, Any], *, again: bool = False, profile: AnyProfile | None = None
+        self,
+        dog: AnyHistory,
+        visit: Mapping[str, Any],
+        *,
+        again: bool = False,
+        anyway: bool = False,
+        profile: AnyProfile | None = None,
     ) -> History:
         """Returns the history with a visit, as plain data, at its end. A second visit with work on one day is refused unless
-        ``again``. Raises ``InputError`` with every problem found."""
+        ``again``, work against the floor unless ``anyway`` and its note says what happened. Raises ``InputError`` with every
+        problem found."""
         from coatrules.formats.documents import without_file
         from coatrules.profile.compiled import compile_profile
-        from coatrules.recording.visits import with_visit
+        from coatrules.recording.visits import ask_back, with_visit
 
         history = given_history(dog)
         compiled = compile_profile(self.profile_of(history, profile=profile))
-        return with_visit(history, without_file(visit), compiled, again=again)
+        new = with_visit(history, without_file(visit), compiled, again=again)
+        ask_back(compiled, new, anyway=anyway)
+        return new
 
     def with_seen(
-        self, dog: AnyHistory, seen: Mapping[str, Mapping[str, Any]], *, date: Date, profile: AnyProfile | None = None
+        self,
+        dog: AnyHistory,
+        seen: Mapping[str, Mapping[str, Any]] | str,
+        *,
+        date: Date,
+        profile: AnyProfile | None = None,
     ) -> History:
-        """Returns the history as if this had been seen on ``date``, before any work: by part, as in a visit's ``seen``. A part may be
-        called by its id, or as people call it in this engine's language. Raises ``InputError``."""
+        """Returns the history as if this had been seen on ``date``, before any work: by part, as in a visit's ``seen``, or in words as
+        people type them ("throat: holds; loin: sore"). A part may be called by its id, or as people call it in this engine's
+        language. Raises ``InputError``."""
         from coatrules.formats.documents import without_file
         from coatrules.profile.compiled import compile_profile
-        from coatrules.recording.answers import see
+        from coatrules.recording.answers import see, see_typed
+        from coatrules.recording.typed import NotUnderstood
         from coatrules.recording.visits import with_visit
 
         history = given_history(dog)
         compiled = compile_profile(self.profile_of(history, date=date, profile=profile))
         visit: dict[str, Any] = {"visit": date.isoformat()}
         with self.speaking():
-            see(visit, seen, compiled)
+            if isinstance(seen, str):
+                try:
+                    see_typed(visit, seen, compiled)
+                except NotUnderstood as error:
+                    raise InputError([Problem(code=error.says.code, params=error.says.params)]) from None
+            else:
+                see(visit, seen, compiled)
         return with_visit(history, without_file(visit), compiled)
 
     def corrected_visit(
-        self, dog: AnyHistory, visit: Mapping[str, Any], *, profile: AnyProfile | None = None
+        self, dog: AnyHistory, visit: Mapping[str, Any], *, anyway: bool = False, profile: AnyProfile | None = None
     ) -> History:
-        """Returns the history in which ``visit``, as plain data, replaces all that was recorded of its day. What was written stays in
-        the history and no longer counts. Raises ``InputError``, also where nothing was recorded of that day."""
+        """Returns the history in which ``visit``, as plain data, replaces all that was recorded of its day; ``anyway`` as for
+        ``with_visit``. What was written stays in the history and no longer counts. Raises ``InputError``, also where nothing was
+        recorded of that day."""
         entry = (
             {**visit, "corrects": True} if isinstance(visit, Mapping) else visit
         )  # what is no visit is refused as one
-        return self.with_visit(dog, entry, profile=profile)
+        return self.with_visit(dog, entry, anyway=anyway, profile=profile)
 
     def withdraw_visit(
         self, dog: AnyHistory, date: Date, *, note: str | None = None, profile: AnyProfile | None = None

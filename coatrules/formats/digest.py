@@ -61,5 +61,5 @@ def _plain(value: Any) -> Any:
         return int(value)
     if value is None or isinstance(value, str | int | float):
         return value
-    said = {field.name for field in fields(type(value)) if field.eq}
-    return {key: _plain(getattr(value, name)) for key, (name, _) in written(type(value)).items() if name in said}
+    counted = {field.name for field in fields(type(value)) if field.eq}
+    return {key: _plain(getattr(value, name)) for key, (name, _) in written(type(value)).items() if name in counted}

@@ -8,7 +8,8 @@ contain the pace.
 At each node of ``c`` (and of an arrival's age) the likelihood of a region's records is worked out at a few paces of that
 region, laid where its lengths put them, and spread to the dog's paces by the normal deviation between regions. All of it
 is a rectangle rule on nodes a fraction of a standard deviation apart, which for such smooth curves is exact to far
-below a measurement's error. Where what is known is narrower than the grid, the grid is laid anew about it.
+below a measurement's error. Where what is known is narrower than the grid, the grid is laid anew about it; and where the
+regions lie further apart than usual, or closer together, with the deviation that they show.
 """
 
 from __future__ import annotations
@@ -17,27 +18,20 @@ from collections.abc import Iterable, Mapping, Sequence
 from math import erfc, exp, inf, log, pi, sqrt
 from typing import NamedTuple
 
-from coatrules.learning.likelihood import (
-    MEASURE_MM,
-    PASSES,
-    POINT_STEP,
-    REACH,
-    ROOT,
-    RegionRecords,
-)
+from coatrules.learning.arrival_ages import arrival_ages
+from coatrules.learning.hand import HAND, Lesson, either, together
+from coatrules.learning.likelihood import MEASURE_MM, ROOT, RegionRecords
 from coatrules.learning.observations import Arrival, AtLeast, Came, Felt, Layers, Length, Observation
-from coatrules.learning.posterior import POINTS, Axis, OfArrival, OfRegion, Outlier, Posterior
+from coatrules.learning.outlying import Record, outlying
+from coatrules.learning.posterior import Axis, OfArrival, OfRegion, Outlier, Posterior
+from coatrules.learning.region_paces import PASSES, REACH, weighed
 
 FINAL_SPREAD = 0.25  # of c: within one kennel final lengths differed by a factor of three
-OUTLIER_SD = 3.5  # standard deviations from all else that is known: one honest record in two thousand
 
 _NODES = 9
-_ENDED_POINTS = 3  # ages of hair that was at its end when it arrived and was measured
-_MAYBE_ENDED_POINTS = 6  # and of hair that was first measured later
-_FINE = 0.55  # a spread of less than so many steps of the grid is not told by it
-_SUSPECT = 2.0  # standard deviations from which a record is looked at twice
-_CLEAR = 3.0  # the same where so many others are known that one cannot draw them all to itself
-_MANY = 12  # records up to which one can
+_FINE = 0.55  # a spread of less than so many steps of the grid is not shown by it
+_USUAL_REGIONS = 4  # the usual deviation of regions counts as if so many had shown it. No source
+_SETTLED = 0.1  # a deviation that changes by less is what the regions show
 _ROUNDS = 24  # what is left out after so many tries is garbage, and all else with it
 
 
@@ -54,9 +48,9 @@ def learn(
     """Returns what all records say of a dog's hair, in whatever order they come.
 
     arrivals: the groups whose age at the arrival is unknown; a record may name one. pace_spread: standard deviation of
-    the pace between dogs. region_spread: between the regions of one dog. final_spread: of ``c`` between dogs. measure_mm: of
-    a measured length. What lies more than ``outlier_sd`` standard deviations from what all the rest foretells is left out, of
-    every region that it speaks of.
+    the pace between dogs. region_spread: between the regions of one dog, as is usual. final_spread: of ``c`` between dogs.
+    measure_mm: of a measured length. What lies more than ``outlier_sd`` standard deviations from what all the rest foretells is
+    left out, of every region that it speaks of.
     ``ValueError`` for spreads below 0, and for a measure without an error.
     """
     if measure_mm <= 0:
@@ -67,22 +61,18 @@ def learn(
     records = _whole(sorted(observations, key=_place))
     outliers: list[Outlier] = []
     found = grid.posterior(records)
-    least = erfc(outlier_sd / sqrt(2))
+    least = erfc(outlier_sd / ROOT)
     for _ in range(_ROUNDS if outlier_sd < inf else 0):
-        outlying = grid.outlying(records, found, least)
-        if not outlying:
+        rejected = outlying(records, found, least, grid.posterior)
+        if not rejected:
             break
-        outliers += [Outlier(one, expected) for at in outlying for one, expected in outlying[at]]
-        records = [record for at, record in enumerate(records) if at not in outlying]
+        outliers += [Outlier(one, expected) for at in rejected for one, expected in rejected[at]]
+        records = [record for at, record in enumerate(records) if at not in rejected]
         found = grid.posterior(records)
     return found._replace(outliers=tuple(outliers))
 
 
-_Record = tuple[Observation, ...]
-"""One record, once for each region that it speaks of."""
-
-
-def _whole(records: Iterable[Observation]) -> list[_Record]:
+def _whole(records: Iterable[Observation]) -> list[Record]:
     """The records put together again as they were written: what tells apart the regions of one is their hair."""
     together: dict[tuple[object, ...], list[Observation]] = {}
     for one in records:
@@ -109,6 +99,19 @@ def _place(one: Observation) -> tuple[str, str, int, int, str]:
     return one.region, type(one).__name__, one.day, one.visit, repr(one[2:])
 
 
+_Curve = tuple[tuple[tuple[float, ...], ...], tuple[tuple[float, ...], ...]]
+"""Paces of a region and the chance of its records at each, for each age of its arrival."""
+
+
+class _Column(NamedTuple):
+    """All at one value of ``c``. logs: the logarithm of the weight of each pace. curves: of each region. arrivals: the ages
+    of each group, and for each pace the share of each."""
+
+    logs: list[float]
+    curves: list[_Curve]
+    arrivals: list[tuple[tuple[float, ...], list[tuple[float, ...]]]]
+
+
 class _Grid(NamedTuple):
     """What is known before any record."""
 
@@ -118,30 +121,45 @@ class _Grid(NamedTuple):
     final_spread: float
     measure_mm: float
 
-    def posterior(self, records: Sequence[_Record]) -> Posterior:
+    def posterior(self, records: Sequence[Record]) -> Posterior:
+        """What some records say."""
         by_region: dict[str, list[Observation]] = {}
         for record in records:
             for one in record:
                 by_region.setdefault(one.region, []).append(one)
         classes: dict[tuple[object, ...], RegionRecords] = {}
         names: dict[str, RegionRecords] = {}
+        apart: list[str] = []  # a region of each class that was measured
         for name, own in by_region.items():
             key = tuple([(type(one).__name__, *one[1:]) for one in own])
             if key in classes:
                 classes[key].count += 1
             else:
                 classes[key] = RegionRecords(own, self.measure_mm)
+                if any(isinstance(one, Length) for one in own):
+                    apart.append(name)
             names[name] = classes[key]
         weight = sum(one.weight for record in records for one in record)
-        paces = _nodes(1.0, self.pace_spread * REACH)
-        finals = _nodes(0.0, self.final_spread * REACH)
+        paces, finals, spread = _nodes(1.0, self.pace_spread * REACH), _nodes(0.0, self.final_spread * REACH), 1.0
         for _ in range(PASSES):
-            found = self._over(names, list(classes.values()), paces, finals, weight)
-            k, c = _narrowed(found.pace), _narrowed(found.final)
-            if (k is None and c is None) or not records:
+            grid = self._replace(region_spread=self.region_spread * spread)
+            found = grid._over(names, list(classes.values()), paces, finals, weight)
+            k, c, before = _narrowed(found.pace), _narrowed(found.final), spread
+            spread = self._apart(found, apart)
+            if not records or (k is None and c is None and abs(spread - before) <= _SETTLED * before):
                 break
             paces, finals = k or paces, c or finals
         return found
+
+    def _apart(self, found: Posterior, regions: Sequence[str]) -> float:
+        """How many times as far as usual the paces of regions lie from the dog's: the usual square, as if some regions had
+        shown it, and the expected square of these (a scaled inverse chi-squared prior, and a step of expectation-maximisation)."""
+        if len(regions) < 2 or not self.region_spread:
+            return 1.0
+        squares = _USUAL_REGIONS * self.region_spread**2
+        for name in regions:
+            squares += sum(weight * ((own - k) ** 2 + var) for weight, k, _, _, own, var in found.hypotheses(name))
+        return sqrt(squares / (_USUAL_REGIONS + len(regions))) / self.region_spread
 
     def _over(
         self,
@@ -151,239 +169,113 @@ class _Grid(NamedTuple):
         finals: tuple[float, ...],
         observations: float,
     ) -> Posterior:
-        alone = [region for region in regions if region.arrived is None]
-        groups = {name: [region for region in regions if region.arrived == name] for name in self.arrivals}
-        curves: dict[int, tuple[list[tuple[tuple[float, ...], ...]], list[tuple[tuple[float, ...], ...]]]] = {
-            id(region): ([], []) for region in regions
-        }
-        ages_of: dict[str, list[tuple[float, ...]]] = {name: [] for name in groups}
-        shares_of: dict[str, list[list[tuple[float, ...]]]] = {name: [] for name in groups}  # by c, then by pace
-        columns = []
-        cell = _step(finals) if len(finals) > 1 else 0.0
-        for c in finals:
-            factor = exp(c)
-            prior = -0.5 * (c / self.final_spread) ** 2 if self.final_spread else 0.0
-            column = [prior - (0.5 * ((k - 1) / self.pace_spread) ** 2 if self.pace_spread else 0.0) for k in paces]
-            for region in alone:
-                for at, one in enumerate(self._of_region(region, factor, (0.0,), paces, curves, cell)[0]):
-                    column[at] += one
-            for name, members in groups.items():
-                ages, priors = self._ages(self.arrivals[name], members, paces, factor)
-                ages_of[name].append(ages)
-                rows = [list(prior_of_pace) for prior_of_pace in priors]  # by pace, then by age
-                for region in members:
-                    for at_age, of_paces in enumerate(self._of_region(region, factor, ages, paces, curves, cell)):
-                        for at, one in enumerate(of_paces):
-                            rows[at][at_age] += one
-                shares_of[name].append([])
-                for at, row in enumerate(rows):
-                    highest = max(row)
-                    shares = [exp(one - highest) for one in row]
-                    whole = sum(shares)
-                    column[at] += highest + log(whole)
-                    shares_of[name][-1].append(tuple([share / whole for share in shares]))
-            columns.append(column)
-        logs = [columns[j][i] for i in range(len(paces)) for j in range(len(finals))]
-        highest = max(logs)
+        columns = [self._column(regions, paces, c, _step(finals) if len(finals) > 1 else 0.0) for c in finals]
+        logs = [column.logs[i] for i in range(len(paces)) for column in columns]
+        highest, width = max(logs), len(finals)
         weights = [exp(one - highest) for one in logs]
         whole = sum(weights)
         weights = [weight / whole for weight in weights]
-        width = len(finals)
-        known = {
-            id(region): OfRegion(region.arrived, *(tuple(curve) for curve in curves[id(region)])) for region in regions
+        curves = {
+            id(region): OfRegion(
+                region.arrived,
+                tuple([column.curves[at][0] for column in columns]),
+                tuple([column.curves[at][1] for column in columns]),
+            )
+            for at, region in enumerate(regions)
         }
         return Posterior(
             pace=Axis(paces, tuple([sum(weights[at : at + width]) for at in range(0, len(weights), width)])),
             final=Axis(finals, tuple([sum(weights[at::width]) for at in range(width)])),
             weights=tuple(weights),
-            regions={name: known[id(region)] for name, region in names.items()},
+            regions={name: curves[id(region)] for name, region in names.items()},
             arrivals={
                 name: OfArrival(
-                    tuple(ages_of[name]), tuple([of_c[i] for i in range(len(paces)) for of_c in shares_of[name]])
+                    tuple([column.arrivals[at][0] for column in columns]),
+                    tuple([column.arrivals[at][1][i] for i in range(len(paces)) for column in columns]),
                 )
-                for name in groups
+                for at, name in enumerate(self.arrivals)
             },
+            prior_sds=(self.pace_spread, self.final_spread),
             region_spread=self.region_spread,
             measure_mm=self.measure_mm,
             observations=observations,
             log_evidence=highest + log(whole) + log(_step(paces) * _step(finals)),
         )
 
+    def _column(self, regions: Sequence[RegionRecords], paces: Sequence[float], c: float, cell: float) -> _Column:
+        factor, hand = exp(c), (HAND * self.measure_mm) ** 2
+        curves: dict[int, _Curve] = {}
+        lessons: list[list[tuple[Lesson, int]]] = [[] for _ in paces]
+        for region in regions:
+            if region.arrived is None:
+                rows, curves[id(region)] = self._of_region(region, factor, (0.0,), paces, cell)
+                for at, one in enumerate(rows[0]):
+                    lessons[at].append((one, region.count))
+        arrivals = []
+        for name, arrival in self.arrivals.items():
+            members = [region for region in regions if region.arrived == name]
+            ages, priors = arrival_ages(arrival, members, paces, factor, self._region_sd, self.measure_mm)
+            of_members = []
+            for region in members:
+                rows, curves[id(region)] = self._of_region(region, factor, ages, paces, cell)
+                of_members.append((rows, region.count))
+            shares_of_paces = []
+            for at, of_ages in enumerate(priors):
+                cases = []
+                for at_age, prior in enumerate(of_ages):
+                    case = together([(rows[at_age][at], count) for rows, count in of_members], hand)
+                    cases.append(case._replace(log=case.log + prior))
+                one, shares = either(cases)
+                lessons[at].append((one, 1))
+                shares_of_paces.append(shares)
+            arrivals.append((ages, shares_of_paces))
+        logs = [
+            _log_normal(c, self.final_spread) + _log_normal(k - 1, self.pace_spread) + together(of_pace, hand).log
+            for k, of_pace in zip(paces, lessons, strict=True)
+        ]
+        return _Column(logs, [curves[id(region)] for region in regions], arrivals)
+
+    @property
+    def _region_sd(self) -> float:
+        """Of a region's pace before any record."""
+        return sqrt(self.pace_spread**2 + self.region_spread**2)
+
     def _of_region(
-        self,
-        region: RegionRecords,
-        factor: float,
-        ages: Sequence[float],
-        paces: Sequence[float],
-        curves: Mapping[int, tuple[list[tuple[tuple[float, ...], ...]], list[tuple[tuple[float, ...], ...]]]],
-        cell: float,
-    ) -> list[list[float]]:
-        """The log likelihood of a region's records for each age and each pace of the dog; its curves are kept."""
-        grown = region.cycle.grows_weeks * factor
-        count, deviation = region.count, self.region_spread
+        self, region: RegionRecords, factor: float, ages: Sequence[float], paces: Sequence[float], cell: float
+    ) -> tuple[list[list[Lesson]], _Curve]:
+        """What a region's records tell at each age and each pace of the dog; and their chances over paces of its own."""
+        grown, deviation = region.cycle.grows_weeks * factor, self.region_spread
         if not deviation:
-            return [[count * one for one in region.logs_at(paces, grown, age, cell)] for age in ages]
-        spread = sqrt(self.pace_spread**2 + deviation**2)
+            return [region.lessons_at(paces, grown, age, cell) for age in ages], ((), ())
         scale = log(deviation * sqrt(2 * pi))
         slope = -0.5 / deviation**2
-        rows, own_paces, own_chances = [], [], []
-        for age in ages:
-            nodes, chances, log_scale = region.over(grown, age, spread, deviation, cell)
-            own_paces.append(nodes)
-            own_chances.append(chances)
-            pairs = [(node, chance) for node, chance in zip(nodes, chances, strict=True) if chance > 1e-7]
+        curves = [weighed(region, grown, age, self._region_sd, deviation, cell) for age in ages]
+        rows = []
+        for curve in curves:
+            nodes = [
+                (own, chance, one.mean, one.var + one.mean**2)
+                for own, chance, one in zip(curve.paces, curve.chances, curve.lessons, strict=True)
+                if chance > 1e-7
+            ]
             row = []
             for k in paces:
                 total = 1e-300
-                for node, chance in pairs:
-                    off = node - k
-                    total += chance * exp(slope * off * off)
-                row.append(count * (log(total) + log_scale - scale))
+                mean = square = 0.0
+                for own, chance, mean_there, square_there in nodes:
+                    off = own - k
+                    part = chance * exp(slope * off * off)
+                    total += part
+                    mean += part * mean_there
+                    square += part * square_there
+                mean /= total
+                row.append(Lesson(log(total) + curve.log_scale - scale, mean, max(square / total - mean**2, 1e-9)))
             rows.append(row)
-        of_paces, of_chances = curves[id(region)]
-        of_paces.append(tuple(own_paces))
-        of_chances.append(tuple(own_chances))
-        return rows
+        return rows, (tuple([curve.paces for curve in curves]), tuple([curve.chances for curve in curves]))
 
-    def _ages(
-        self, arrival: Arrival, members: Sequence[RegionRecords], paces: Sequence[float], factor: float
-    ) -> tuple[tuple[float, ...], list[list[float]]]:
-        """The nodes of an arrival's age (weeks at pace 1), and for each pace the logarithm of the prior weight of each.
 
-        Half of all hair arrives at its end, half still grows, any age of either as likely; none is older than the dog.
-        Where its length was measured, most nodes lie where growing hair is about as long: others would count for nothing.
-        """
-        cycle = arrival.cycle
-        grown, lag = cycle.grows_weeks * factor, cycle.lag_weeks
-        ripens, ended = lag + (1 - cycle.spread) * grown, lag + grown
-        oldest = ended + cycle.rests_weeks
-
-        def below(age: float) -> float:
-            if age <= ripens:
-                return 0.5 * max(age - lag, 0.0) / (ripens - lag)
-            return 0.5 + 0.5 * min(age - ripens, oldest - ripens) / (oldest - ripens)
-
-        def at(share: float) -> float:
-            if share <= 0.5:
-                return lag + 2 * share * (ripens - lag)
-            return ripens + (2 * share - 1) * (oldest - ripens)
-
-        limits = [oldest if arrival.dog_weeks is None else min(oldest, k * arrival.dog_weeks) for k in paces]
-        top = below(max(limits))
-        if top <= 0:  # a dog younger than its hair takes to show
-            return (max(limits),), [[0.0] for _ in paces]
-        cells: list[tuple[float, float]] = []
-        first = min((one for region in members for one in region.arriving), default=None)
-        if first is not None:
-            weeks, mm, _ = first
-            error = self.measure_mm / cycle.mm_per_week
-            sd = sqrt(error**2 + (self.pace_spread**2 + self.region_spread**2) * weeks**2)
-            step = min(POINT_STEP * sd, 1.2 * error)
-            middle, stop = lag + mm / cycle.mm_per_week - weeks, ended - weeks * paces[0]
-            reach = int(REACH * sd / step + 0.5)
-            for point in range(-reach, reach + 1):
-                low, high = middle + (point - 0.5) * step, middle + (point + 0.5) * step
-                low, high = max(low, lag), min(high, stop)
-                if high > low:
-                    cells.append((low, high))
-            from_ = below(max(cells[-1][1] if cells else 0.0, ended - weeks * paces[-1], lag))
-            points = _MAYBE_ENDED_POINTS if weeks else _ENDED_POINTS
-        else:
-            from_, points = 0.0, _NODES
-        if top > from_:
-            share = (top - from_) / points
-            cells += [(at(from_ + share * point), at(from_ + share * (point + 1))) for point in range(points)]
-        ages = tuple([(low + high) / 2 for low, high in cells])
-        priors = []
-        for limit in limits:
-            shares = [below(min(high, limit)) - below(min(low, limit)) for low, high in cells]
-            whole = below(limit)
-            if whole <= 0:
-                shares[0] = whole = 1.0
-            priors.append([log(max(share / whole, 1e-12)) for share in shares])
-        return ages, priors
-
-    def outlying(
-        self, records: Sequence[_Record], found: Posterior, least: float
-    ) -> dict[int, list[tuple[Observation, float | None]]]:
-        """Of all records the places of those to leave out now, for they are less likely than ``least`` by what the rest
-        foretells; and what that expects of each of their regions."""
-        if len(records) > _MANY:
-            return self._among_many(records, found, least)
-        strained = abs(found.pace.mean - 1) > _SUSPECT * self.pace_spread or (
-            abs(found.final.mean) > _SUSPECT * self.final_spread
-        )
-        doubt = erfc(_SUSPECT / ROOT)
-        if not strained and all(self._likely(record, found)[0] > doubt for record in records):
-            return {}
-        worst = least
-        outlying: dict[int, list[tuple[Observation, float | None]]] = {}
-        for at, record in enumerate(records):
-            likely, expected = self._likely(record, self.posterior([*records[:at], *records[at + 1 :]]))
-            if likely < worst:
-                worst, outlying = likely, {at: expected}
-        return outlying
-
-    def _among_many(
-        self, records: Sequence[_Record], found: Posterior, least: float
-    ) -> dict[int, list[tuple[Observation, float | None]]]:
-        """The outlying ones of many records. One of many moves the rest but little: what is not far off by itself is not far
-        off by the others. So those that are, at most half of all, are held against the others at once."""
-        doubt = erfc(_CLEAR / ROOT)
-        paces = {region: found.pace_of(region)[0] for region in found.regions}
-        likely = [self._likely_at_mean(record, found, paces) for record in records]
-        furthest = sorted(range(len(records)), key=lambda at: likely[at])[: len(records) // 2]
-        suspects = {at for at in furthest if likely[at] < doubt}
-        if not suspects:
-            return {}
-        rest = self.posterior([record for at, record in enumerate(records) if at not in suspects])
-        judged = {at: self._likely(records[at], rest) for at in sorted(suspects)}
-        return {at: expected for at, (chance, expected) in judged.items() if chance < least}
-
-    def _likely(self, record: _Record, found: Posterior) -> tuple[float, list[tuple[Observation, float | None]]]:
-        """How likely a record was, on the mean over the regions that it speaks of, and what was expected of each."""
-        known: dict[object, tuple[float, float | None]] = {}
-        total, expected = 0.0, []
-        for one in record:
-            key = id(found.regions.get(one.region)), one[1:]  # regions with the same records have one curve
-            if key not in known:
-                known[key] = self._likely_of(one, found)
-            total += known[key][0]
-            expected.append((one, known[key][1]))
-        return total / len(record), expected
-
-    def _likely_of(self, one: Observation, found: Posterior) -> tuple[float, float | None]:
-        if isinstance(one, Length):
-            return found.tail(one)
-        region, arrived = RegionRecords([one._replace(weight=1.0)], self.measure_mm), None
-        arrived = region.arrived
-        likely = 0.0
-        for weight, _, c, age, own, var in found.hypotheses(one.region, arrived):
-            grown = one.cycle.grows_weeks * exp(c)
-            logs = region.terms_at([own + point * sqrt(var) for point, _ in POINTS], grown, age)
-            likely += weight * sum(chance * exp(log_) for (_, chance), log_ in zip(POINTS, logs, strict=True))
-        return likely, None
-
-    def _likely_at_mean(self, record: _Record, found: Posterior, paces: Mapping[str, float]) -> float:
-        """How likely a record was on a dog that is just as expected; of hair that arrived, by all that is possible."""
-        known: dict[object, float] = {}
-        total = 0.0
-        for one in record:
-            key = id(found.regions.get(one.region)), one[1:]
-            if key not in known:
-                known[key] = self._at_mean(one, found, paces[one.region])
-            total += known[key]
-        return total / len(record)
-
-    def _at_mean(self, one: Observation, found: Posterior, pace: float) -> float:
-        grown = one.cycle.grows_weeks * exp(found.final.mean)
-        if isinstance(one, Length) and one.arrived is None and not one.at_end:
-            mm = one.cycle.mm_per_week * min(max(pace * one.weeks - one.cycle.lag_weeks, 0.0), grown)
-            return erfc(abs(one.length_mm - mm) / (self.measure_mm * ROOT))
-        region = RegionRecords([one._replace(weight=1.0)], self.measure_mm)
-        if region.arrived is not None or not region.terms:
-            return self._likely_of(one, found)[0]
-        return exp(region.terms_at((pace,), grown, 0.0)[0])
+def _log_normal(off: float, sd: float) -> float:
+    """The logarithm of a normal's density but for a constant; 0 where the value is known."""
+    return -0.5 * (off / sd) ** 2 if sd else 0.0
 
 
 def _nodes(middle: float, reach: float) -> tuple[float, ...]:

@@ -13,10 +13,11 @@ from math import exp, isfinite
 from attrs import field, frozen
 
 from coatrules.coat.growth import Growth
-from coatrules.learning.grid import OUTLIER_SD, learn
+from coatrules.learning.grid import learn
 from coatrules.learning.layer_counts import LEAST, MOST
 from coatrules.learning.likelihood import MEASURE_MM
 from coatrules.learning.observations import Arrival, Layers, Observation
+from coatrules.learning.outlying import OUTLIER_SD
 from coatrules.learning.posterior import Outlier, Posterior
 from coatrules.read_only import NOTHING, read_only
 

@@ -9,6 +9,7 @@ from math import erfc, exp, log, sqrt
 from typing import NamedTuple
 
 from coatrules.coat.growth import Growth
+from coatrules.learning.hand import length_error
 from coatrules.learning.observations import Length, Observation
 
 _FINER = 8  # cells a node is cut into where a quantile is read
@@ -79,6 +80,7 @@ class Outlier(NamedTuple):
 class Posterior(NamedTuple):
     """What is known of one dog's hair. Node ``i * len(c) + j`` of ``weights`` is the i-th pace and the j-th ``c``.
 
+    prior_sds: of pace and ``c`` before any record. region_spread: how far the paces of this dog's regions lie from its own.
     pace: of the dog. final: the logarithm ``c`` of how many times as long as usual its hair grows. observations: records it
     rests on, one of many regions counting once. log_evidence: logarithm of how likely all of it was, but for a constant that
     the records alone decide.
@@ -89,6 +91,7 @@ class Posterior(NamedTuple):
     weights: tuple[float, ...]
     regions: Mapping[str, OfRegion]
     arrivals: Mapping[str, OfArrival]
+    prior_sds: tuple[float, float]
     region_spread: float
     measure_mm: float
     observations: float
@@ -139,13 +142,13 @@ class Posterior(NamedTuple):
         """Returns how likely a length at least as far from what is expected was (two-sided), and the length expected."""
         # A measurement of many regions is one measurement: its error is no larger for that.
         below, expected = 0.0, 0.0
-        cycle = one.cycle
+        cycle, error = one.cycle, length_error(self.measure_mm)
         for weight, _, c, age, own, var in self.hypotheses(one.region, one.arrived):
             grown = cycle.grows_weeks * exp(c)
             since = age + own * one.weeks - cycle.lag_weeks
             rate = cycle.mm_per_week * one.weeks if 0 < since < grown and not one.at_end else 0.0
             mm = cycle.mm_per_week * (grown if one.at_end else min(max(since, 0.0), grown))
-            below += weight * 0.5 * erfc((mm - one.length_mm) / sqrt(2 * (self.measure_mm**2 + rate * rate * var)))
+            below += weight * 0.5 * erfc((mm - one.length_mm) / sqrt(2 * (error**2 + rate * rate * var)))
             expected += weight * mm
         return 2 * min(below, 1 - below), expected
 

@@ -151,12 +151,12 @@ def _comparison_of(data: Mapping[str, Any]) -> ProfileComparison:
             Occasion(one["name"], History.from_dict(one["history"]), day_of(one["date"]), one["minutes"]),
             tuple(
                 Difference(
-                    region=told["region"] or "",
-                    old=message_of(told["was"]),
-                    new=message_of(told["became"]),
-                    because=tuple(changes[number] for number in told["because"]),
+                    region=difference["region"] or "",
+                    old=message_of(difference["was"]),
+                    new=message_of(difference["became"]),
+                    because=tuple(changes[number] for number in difference["because"]),
                 )
-                for told in one["differences"]
+                for difference in one["differences"]
             ),
         )
         for one in data["orders"]

@@ -112,7 +112,8 @@ class Wanted:
 
 @frozen
 class Rehearsal:
-    """A profile rehearsed with every dog. ``every_weeks``, ``minutes``: its usual visit; ``wanted``: its layer targets."""
+    """A profile rehearsed with every dog. ``every_weeks``, ``minutes``: its usual visit; ``wanted``: its layer targets; ``labels``: of
+    its regions."""
 
     profile_id: str
     profile_label: str
@@ -120,6 +121,7 @@ class Rehearsal:
     every_weeks: float
     minutes: float
     wanted: Mapping[str, Wanted]
+    labels: Mapping[str, str]
     runs: tuple[Run, ...]
 
     @property
@@ -146,6 +148,7 @@ class Rehearsal:
                 "weeks": WEEKS,
                 "settled_from_week": SETTLED,
                 "wanted": self.wanted,
+                "labels": self.labels,
                 "runs": self.runs,
             }
         )
@@ -161,6 +164,7 @@ def rehearsal(profile: Profile, runs: Iterable[Run]) -> Rehearsal:
         every_weeks=profile.visit.every_weeks,
         minutes=profile.visit.minutes,
         wanted={name: _wanted(target) for name, target in profile.layer_targets.items()},
+        labels={name: region.label for name, region in profile.regions.items()},
         runs=tuple(runs),
     )
 

@@ -11,8 +11,9 @@ from coatrules.catalogue.message import message
 from coatrules.coat.queue import WHOLE
 from coatrules.dog.safety import STOP_RESTS_DAYS, Stage, puppy, strictest
 from coatrules.dog.state import DogState
-from coatrules.order.decide import NEARLY_ALL
 from coatrules.order.next_visit import NextVisit, next_visit
+from coatrules.order.reasons import VET_FIRST
+from coatrules.order.share import NEARLY_ALL
 from coatrules.order.show_ahead import clear_of_show
 from coatrules.order.verdicts import Verdict
 from coatrules.profile.compiled import CompiledProfile
@@ -22,7 +23,6 @@ REST_OF_IT_MINUTES, REST_OF_IT_DAYS = 60.0, 7
 no source)."""
 PRACTISED_DAYS = 7, 14
 """Between so many days a dog that practised standing on the table comes back (common practice, no source)."""
-_VET = ("coat.health", "coat.refer", "floor.unsound")
 
 
 def coming_back(
@@ -73,7 +73,7 @@ def _held(visit: NextVisit, state: DogState, verdicts: Mapping[str, Verdict]) ->
     if any(verdict.outcome != "forbid" for verdict in verdicts.values()):
         return evolve(visit, hold=message("hold.vet")) if strictest(state.health) == "all" else visit
     first = [verdict.because[0].rule for verdict in verdicts.values()]
-    if all(rule in _VET for rule in first):
+    if all(rule in VET_FIRST for rule in first):
         return evolve(visit, hold=message("hold.vet"))
     stopped = [own.stop_day for own in state.regions.values() if own.stop_day is not None]
     rests = [date.fromordinal(day + STOP_RESTS_DAYS) for day in stopped]

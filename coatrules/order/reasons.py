@@ -7,6 +7,9 @@ from attrs import field, frozen
 from coatrules.catalogue.speaking import say
 from coatrules.read_only import NOTHING, read_only
 
+VET_FIRST = frozenset({"coat.health", "coat.refer", "floor.unsound"})
+"""Rules by which hands stay off until a veterinary surgeon agrees; where the dog said stop a place only rests."""
+
 
 @frozen(kw_only=True)
 class Reason:

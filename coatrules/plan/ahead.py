@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date as Date
 from typing import Any, NamedTuple
 
+from coatrules.catalogue.message import Message, message
 from coatrules.coat.measures import Standing, Surface, cover_limit, mass_longer, standing, surface
 from coatrules.coat.queue import WHOLE, Coat, longest_pulled, mass_of
 from coatrules.dog.history import History
@@ -13,7 +14,7 @@ from coatrules.dog.loading import given_history
 from coatrules.dog.regime import worked_by
 from coatrules.dog.safety import STOP_SHARE
 from coatrules.order.arguments import checked_day
-from coatrules.order.decide import LEAST_SHARE, asks_nearly_all, of_growing_hair
+from coatrules.order.share import LEAST_SHARE, asks_nearly_all, of_growing_hair
 from coatrules.plan.dates import checked_days, row
 from coatrules.plan.inputs import (
     PlanInputs,
@@ -51,9 +52,9 @@ def plan_ahead(
     where nothing is said, or up to the ``show``). ``minutes`` is what a visit lasts. With ``show`` the hair is brought
     into the profile's ``show_mm`` on that day as far as it can be. Needs the extra ``plan``. Raises ``InputError``.
     """
-    profile = profile if isinstance(profile, Profile) else load_profile(profile)
+    whole = profile if isinstance(profile, Profile) else load_profile(profile)
     history = given_history(history)
-    profile = worked_by(profile, history, checked_day(date))
+    profile = worked_by(whole, history, checked_day(date))
     compiled = compile_profile(profile)
     for day in (date,) if show is None else (date, show):
         checked_day(day)
@@ -77,9 +78,20 @@ def plan_ahead(
         set_on=all_set(outlook.set_on for outlook in regions.values()),
         clashes=conflicts,
         loosenings=tuple(relaxations_of(inputs)) if conflicts else (),
-        notes=tuple(notes_of(inputs, {region: outlook.state for region, outlook in regions.items()})),
+        notes=(
+            *notes_of(inputs, {region: outlook.state for region, outlook in regions.items()}),
+            *_other_targets(whole, history, profile, days),
+        ),
         show=show,
     )
+
+
+def _other_targets(whole: Profile, history: History, today: Profile, days: Iterable[Date]) -> Iterator[Message]:
+    """Yields a note where the time of the year, or the dog's age, brings other targets: a plan keeps those of today."""
+    for day in days:
+        if worked_by(whole, history, day).layer_targets != today.layer_targets:
+            yield message("plan.other-targets", day=day)
+            return
 
 
 def best(inputs: PlanInputs) -> tuple[tuple[PlannedVisit, ...], dict[str, Coat]]:

@@ -22,14 +22,8 @@ from coatrules.dog.safety import (
 )
 from coatrules.dog.state import DogState, state_on
 from coatrules.order.arguments import checked_minutes
-from coatrules.order.decide import (
-    LEAST_SHARE,
-    NEARLY_ALL,
-    RIPE_FROM,
-    SOFT_CLIPS,
-    of_growing_hair,
-)
-from coatrules.plan.calendar_minutes import calendar_minutes
+from coatrules.order.share import LEAST_SHARE, NEARLY_ALL, RIPE_FROM, SOFT_CLIPS, of_growing_hair
+from coatrules.plan.calendar_minutes import calendar_work
 from coatrules.plan.dates import gaps, no_puppy
 from coatrules.plan.program import SAFETY, RegionClass
 from coatrules.plan.queue_bounds import Hair
@@ -50,6 +44,8 @@ class PlanInputs:
     days: tuple[Date, ...]
     gaps: tuple[float, ...]
     calendar_minutes: tuple[float, ...]
+    short: tuple[bool, ...]
+    """At which visits some of the calendar's work gives way."""
     available: float
     forbidden: tuple[bool, ...]
     show: Date | None
@@ -111,12 +107,18 @@ def plan_inputs(
         raise InputError([compiled.profile.origin.problem_at((), "plan-nothing", params)])
     if show is not None:
         check_show_lengths(compiled, regions, show)
+    targets = {name: compiled.regions[name].target for name in regions}
+    covered_from = {
+        name: regions[name].covers(target_cover(target)) for name, target in targets.items() if target is not None
+    }
+    work = calendar_work(compiled, state, visits, available, covered_from)
     return PlanInputs(
         compiled=compiled,
         state=state,
         days=days,
         gaps=tuple(gaps(visits, compiled.profile.visit.every_weeks)),
-        calendar_minutes=tuple(min(DAY_MINUTES, spent) for spent in calendar_minutes(compiled, state, visits)),
+        calendar_minutes=tuple([one.minutes for one in work]),
+        short=tuple([one.short for one in work]),
         available=available,
         forbidden=forbidden,
         show=show,
@@ -191,17 +193,19 @@ def may_strip(inputs: PlanInputs, region: str, coat: Coat, ripe_share: float) ->
 
 def _ripe_caps(inputs: PlanInputs, region: str) -> Iterator[float]:
     """The most that an order could ask for at each visit, whatever the target's limit, as far as the hair is ripe: until new hair
-    is, that hangs on what stands today alone, and what the plan pulls before a visit makes it less."""
+    is, that hangs on what stands today alone, and what the plan pulls before a visit makes it less. What is rolled is never
+    nearly all taken."""
     hair, target = inputs.regions[region], inputs.target(region)
     less = of_growing_hair(target, WHOLE) / WHOLE
-    if not target.full_strip and (less or _most(inputs, region) < NEARLY_ALL):
+    rolled = not target.full_strip and _most(inputs, region) < NEARLY_ALL
+    if not target.full_strip and (less or rolled):
         less = NEARLY_ALL - 1 / WHOLE
     renewed = inputs.visits[0] + days_to_age(hair.growth.age_when_ripe(RIPE_FROM), hair.pace)
     for day in inputs.visits:
         ripe = 1.0
         if day < renewed:
             ripe = sum(ripe_masses(hair.coat.cohorts, hair.growth, hair.pace, day)) / WHOLE
-        yield 1.0 if may_strip(inputs, region, hair.coat, ripe) else less
+        yield 1.0 if not rolled and may_strip(inputs, region, hair.coat, ripe) else less
 
 
 def _region_class(inputs: PlanInputs, regions: tuple[str, ...], granted: Granted) -> RegionClass:

@@ -15,7 +15,7 @@ from coatrules.dog.history import History
 from coatrules.dog.loading import given_history
 from coatrules.dog.regime import worked_by
 from coatrules.order.arguments import checked_day
-from coatrules.order.decide import LEAST_SHARE
+from coatrules.order.share import LEAST_SHARE
 from coatrules.plan.ahead import best
 from coatrules.plan.dates import row
 from coatrules.plan.inputs import plan_inputs
@@ -81,7 +81,7 @@ def _interval(compiled: CompiledProfile, history: History, date: Date, every: fl
     for name in inputs.regions:
         if faults := _missed(inputs.target(name), [visit.regions[name] for visit in settled]):
             missed.setdefault(inputs.target_id(name), set()).update(faults)
-    if any(visit.minutes > visit.available + 1e-9 for visit in settled):
+    if any(short for visit, short in zip(visits, inputs.short, strict=True) if visit.day > since):
         missed.setdefault("visit", set()).add("minutes")
     region_visits = [region for visit in settled for region in visit.regions.values()]
     mean = sum(visit.minutes for visit in settled) / len(settled)

@@ -126,11 +126,9 @@ def notes_of(inputs: PlanInputs, states: Mapping[str, CoatKind]) -> Iterator[Mes
     if any(inputs.forbidden):
         days = tuple(day for day, no in zip(inputs.days, inputs.forbidden, strict=True) if no)
         yield message("plan.hands-off", days=days, health=tuple(state.health), count=len(state.health))
-    full_days = tuple(
-        day for day, minutes in zip(inputs.days, inputs.calendar_minutes, strict=True) if minutes > inputs.available
-    )
-    if full_days:
-        yield message("plan.full-days", days=full_days)
+    if any(inputs.short):
+        days = tuple(day for day, short in zip(inputs.days, inputs.short, strict=True) if short)
+        yield message("plan.full-days", days=days)
     if any(rule.when != ALWAYS for _, rule in compiled.profile.rules.items()):
         yield message("plan.rules-of-the-day")
 

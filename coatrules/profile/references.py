@@ -212,6 +212,32 @@ def _figures(profile: Profile) -> Iterator[Problem]:
     def problem(code: str, *path: str | int, **params: object) -> Problem:
         return profile.origin.problem_at(path, code, params)
 
+    coats = list(_figures_of_coats(profile))
+    yield from coats
+    wrong = {one.path[1] for one in coats}
+    for name, target in profile.layer_targets.items():
+        take = target.take
+        if not take.low_spot <= take.usual <= take.at_most:
+            shares = {"low_spot": take.low_spot, "usual": take.usual, "at_most": take.at_most}
+            yield problem("figures", "layer_targets", name, "take", **shares)
+        for key in ("longest_mm", "show_mm"):
+            lengths_wanted = getattr(target, key)
+            if lengths_wanted is not None and lengths_wanted[0] > lengths_wanted[1]:
+                first, second = lengths_wanted
+                yield problem("figures-lengths", "layer_targets", name, key, name=key, first=first, second=second)
+        if target.show_mm is not None and target.show_mm[0] <= target.show_mm[1]:
+            shown = {profile.regions[region].coat for region in expand(profile, target.regions)}
+            for kind in sorted(shown & profile.coats.keys() - wrong):  # of a wrong coat the coat is the cause
+                full = profile.coats[kind].full_mm
+                if full < target.show_mm[0]:
+                    wanted = target.show_mm[0]
+                    yield problem("figures-show", "layer_targets", name, "show_mm", coat=kind, full=full, wanted=wanted)
+
+
+def _figures_of_coats(profile: Profile) -> Iterator[Problem]:
+    def problem(code: str, *path: str | int, **params: object) -> Problem:
+        return profile.origin.problem_at(path, code, params)
+
     for name, coat in profile.coats.items():
         grown_mm = coat.mm_per_week * coat.grows_weeks
         if abs(coat.full_mm - grown_mm) > 0.01 * grown_mm:
@@ -238,23 +264,6 @@ def _figures(profile: Profile) -> Iterator[Problem]:
                         "figures-range.fix-inherited", figure=key, low=low, high=high
                     )
                 yield profile.origin.problem_at(path, "figures-range", ends, fix=fix)
-    for name, target in profile.layer_targets.items():
-        take = target.take
-        if not take.low_spot <= take.usual <= take.at_most:
-            shares = {"low_spot": take.low_spot, "usual": take.usual, "at_most": take.at_most}
-            yield problem("figures", "layer_targets", name, "take", **shares)
-        for key in ("longest_mm", "show_mm"):
-            lengths_wanted = getattr(target, key)
-            if lengths_wanted is not None and lengths_wanted[0] > lengths_wanted[1]:
-                first, second = lengths_wanted
-                yield problem("figures-lengths", "layer_targets", name, key, name=key, first=first, second=second)
-        if target.show_mm is not None and target.show_mm[0] <= target.show_mm[1]:
-            shown = {profile.regions[region].coat for region in expand(profile, target.regions)}
-            for kind in sorted(shown & profile.coats.keys()):
-                full = profile.coats[kind].full_mm
-                if full < target.show_mm[0]:
-                    wanted = target.show_mm[0]
-                    yield problem("figures-show", "layer_targets", name, "show_mm", coat=kind, full=full, wanted=wanted)
 
 
 def _sources(profile: Profile) -> Iterator[Problem]:

@@ -10,7 +10,7 @@ import re
 from collections.abc import Iterator, Mapping
 from typing import Any, get_args
 
-from coatrules.catalogue.speaking import say
+from coatrules.catalogue.speaking import called, say
 from coatrules.formats.values import Reaction
 from coatrules.problems import InputError, Problem, nearest_fix
 from coatrules.profile.compiled import CompiledProfile
@@ -43,9 +43,8 @@ def _called(compiled: CompiledProfile) -> dict[str, str]:
 
 def parts_shown(compiled: CompiledProfile) -> tuple[str, ...]:
     """Returns every part by what it is called where the language in force has a name of its own for it, else by its id."""
-    called = {name: name.replace("-", " ") for name in compiled.names}
-    called |= {region: found.region.label for region, found in compiled.regions.items()}
-    return tuple(name if say.own(text) == text else say.own(text) for name, text in called.items())
+    labels = {region: found.region.label for region, found in compiled.regions.items()}
+    return tuple(called(name, labels.get(name, "")) for name in compiled.names)
 
 
 def _as_typed(text: str) -> str:
@@ -58,8 +57,23 @@ def see(visit: dict[str, Any], by_part: Mapping[str, Mapping[str, Any]], compile
         visit.setdefault("seen", {}).setdefault(part_named(compiled, part), {}).update(words)
 
 
-def items(line: str) -> Iterator[str]:
+def see_typed(visit: dict[str, Any], text: str, compiled: CompiledProfile) -> None:
+    """Adds what a text says was seen (``typed.seen``) to a visit (plain data); raises ``InputError`` for an unknown part."""
+    see(visit, typed.seen(_names_whole(text, compiled)), compiled)
+
+
+def _names_whole(line: str, compiled: CompiledProfile) -> str:
+    """The line without the commas within names of parts, as in "Tail, underside": others part what is said of two."""
+    shown = {say.own(found.region.label) for found in compiled.regions.values()}
+    for name in sorted((name for name in shown if "," in name), key=len, reverse=True):
+        words = r",\s*".join(map(re.escape, re.split(r",\s*", name)))
+        line = re.sub(rf"(?<!\w){words}(?!\w)", lambda found: found[0].replace(",", " "), line, flags=re.IGNORECASE)
+    return line
+
+
+def items(line: str, compiled: CompiledProfile) -> Iterator[str]:
     """Yields what a line says, one thing each; a note takes the rest of the line."""
+    line = _names_whole(line, compiled)
     note = re.search(rf"(?:^|[;,])\s*((?:{_either('typed.note')})\s*:.*)$", line, re.IGNORECASE | re.DOTALL)
     for item in _APART.split(line[: note.start()] if note else line):
         if item.strip():

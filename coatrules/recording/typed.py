@@ -7,12 +7,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Mapping
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, get_args
 
 from coatrules.catalogue.amounts import FRACTIONS
 from coatrules.catalogue.message import Message, message
 from coatrules.catalogue.speaking import say
-from coatrules.dog.history import Seen
+from coatrules.dog.history import Health, Seen
 from coatrules.formats.structure import written
 
 PRECISION = 6
@@ -35,7 +35,8 @@ class NotUnderstood(ValueError):
     """Typed words that mean nothing here; the text says what would."""
 
     def __init__(self, code: str | Message, **params: Any) -> None:
-        super().__init__(say(code, params) if isinstance(code, str) else code.text)
+        self.says = message(code, **params) if isinstance(code, str) else code
+        super().__init__(self.says.text)
 
 
 class SeenWord(NamedTuple):
@@ -77,6 +78,14 @@ def key_typed(text: str, codes: str, keys: Iterable[str]) -> str | None:
 def keys_shown(codes: str, keys: Iterable[str]) -> tuple[str, ...]:
     """Returns the words for these keys of a file, as they are shown to people."""
     return tuple(spellings(f"{codes}.{key}")[0] for key in keys)
+
+
+def health_typed(text: str) -> str:
+    """Returns the key for what must be minded on a dog; raises ``NotUnderstood``."""
+    key = key_typed(text, "typed.health", get_args(Health))
+    if key is None:
+        raise NotUnderstood("argument.one-of", text=text, names=keys_shown("typed.health", get_args(Health)))
+    return key
 
 
 def typed_as(text: str, code: str) -> bool:
@@ -218,6 +227,12 @@ def seen(text: str) -> dict[str, dict[str, Any]]:
     if not by_part:
         raise NotUnderstood("typed.seen-part", text=text)
     return by_part
+
+
+def seen_text(text: str) -> str:
+    """Returns the text where ``seen`` understands it; raises ``NotUnderstood``."""
+    seen(text)
+    return text
 
 
 def add_seen(by_part: dict[str, dict[str, Any]], part: str, words: str) -> None:

@@ -155,7 +155,7 @@ def _key(figure: Figure, page: Axes, dog: Drawing, order: WorkOrder, shading: Sh
         x, y = 0.245 + column * 0.254, 0.375 - row * step
         write(page, x, y, f"{number + 1}", fontsize=size, fontweight="bold", ha="right", va="center")
         star = "" if name in dog.shapes else "*"
-        part, words = f"{short(label(order, name), 45)}{star}", short(shading.words[name], 45)
+        part, words = f"{short(label(order, name), 60)}{star}", short(shading.words[name], 45)
         left = write(page, x + 0.006, y, part, fontsize=size, va="center")
         right = write(page, x + 0.224, y, words, fontsize=size, ha="right", va="center", color=GREY)
         fit(figure, (left, right), size, 0.21 * SIZE[0])

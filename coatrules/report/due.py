@@ -54,7 +54,7 @@ def why(due: Due) -> list[str]:
     return [*map(str, due.order.refer), *overdue, since, *bounds]
 
 
-def table(dues: Sequence[Due], width: int = 100) -> str:
+def table(dues: Sequence[Due], width: int = 80) -> str:
     """The dogs in the order given, one line each: the day, the dog, minutes, the window and what sets it. Lines are at most
     ``width`` characters: what does not fit is cut short, the window left out first."""
     if not dues:
@@ -76,7 +76,7 @@ NARROW = 60
 """Columns from which the window has room."""
 
 
-def reasons(dues: Sequence[Due], width: int = 100) -> str:
+def reasons(dues: Sequence[Due], width: int = 80) -> str:
     """The dogs in the order given, with why then in sentences. Lines are at most ``width`` characters where names leave room."""
     if not dues:
         return say("due.none") + "\n"
@@ -124,8 +124,8 @@ def _binds(due: Due) -> str:
         facts.append(say("due.best", best=visit.best))
     at_end = [binding for binding in visit.binding if binding.day == visit.best]
     labels = [(binding.why, say.own(due.order.labels[binding.region])) for binding in at_end]
-    facts += [say(f"due.{reason}", region=region) for reason, region in labels] or [say("due.usual")]
-    return say.amount("clauses", tuple(facts))
+    facts += [say(f"due.{reason}", region=region) for reason, region in labels]
+    return say.amount("clauses", tuple(facts)) if facts else say("due.usual")
 
 
 def _cut(text: str, width: int) -> str:

@@ -7,13 +7,17 @@ from datetime import date
 from textwrap import wrap
 
 from coatrules.catalogue.message import message
-from coatrules.catalogue.speaking import say
+from coatrules.catalogue.speaking import called, say
 from coatrules.conditions.condition import Miss, in_words
+from coatrules.formats.resources import schema
 from coatrules.learning.observations import AtLeast, Came, Felt, Layers, Length, Observation
 from coatrules.order.explanation import Explanation, RuleTrace
 from coatrules.order.work_order import WorkOrder
 from coatrules.report.rows import texts, what
 from coatrules.report.safe_text import plain
+
+NAMES = 20
+"""Letters that the names of facts take at least."""
 
 
 def text(explanation: Explanation, width: int = 88) -> str:
@@ -50,11 +54,24 @@ def _lines(explanation: Explanation, width: int) -> Iterator[str]:
         yield from _wrapped(say("explain.elsewhere", rules=explanation.elsewhere), width, "")
     yield ""
     yield say("explain.facts")
-    for name, value in order.facts[region].items():
-        yield from _wrapped(f"{name:<20} {say.amount('value', value)}", width, "  ")
+    facts = {_fact(name): _value(value) for name, value in order.facts[region].items()}
     hair = [say("explain.hair-share", share=share, day=day) for share, day in order.hair[region]]
-    yield from _wrapped(f"{say('explain.hair'):<20} {say.amount('series', hair)}", width, "  ")
+    facts[say("explain.hair")] = say.amount("series", hair)
+    column = max(NAMES, *map(len, facts))
+    for name, shown in facts.items():
+        yield from _wrapped(f"{name:<{column}} {shown}", width, "  ")
     yield from _pace(order, region, width)
+
+
+def _fact(name: str) -> str:
+    """A fact by the key that rules ask for, behind what the language in force calls it."""
+    words = called(name, schema("facts")["properties"].get(name, {}).get("title", name.replace("_", " ")))
+    return name if words == name else say("explain.fact", words=words, key=name)
+
+
+def _value(value: object) -> str:
+    """A fact's value; where it is a word of the files, in the language in force."""
+    return called(value) if isinstance(value, str) else say.amount("value", value)
 
 
 def _pace(order: WorkOrder, region: str, width: int) -> Iterator[str]:

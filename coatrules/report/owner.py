@@ -7,7 +7,7 @@ from collections.abc import Collection, Iterator, Mapping
 from attrs import frozen
 
 from coatrules.catalogue.speaking import say
-from coatrules.order.reasons import Reason
+from coatrules.order.reasons import VET_FIRST, Reason
 from coatrules.order.work_order import WorkOrder
 from coatrules.report.rows import joined, label
 from coatrules.report.safe_text import plain
@@ -47,8 +47,8 @@ def note(order: WorkOrder) -> Note:
     """What to tell the owner about this order's work."""
     practised = any(message.code in PRACTICE for message in order.first)
     paragraphs = [Paragraph(say("owner.done"), tuple(_done(order)))]
-    if order.refer or order.not_to_be_touched:
-        paragraphs.insert(0, Paragraph(say("owner.refer"), tuple(_refer(order))))
+    if refer := tuple(_refer(order)):
+        paragraphs.insert(0, Paragraph(say("owner.refer"), refer))
     if practised:
         paragraphs.insert(0, Paragraph(say("owner.practice"), (say("owner.practice-why"), say("owner.practice-home"))))
     elif left := tuple(_left(order)):
@@ -113,13 +113,24 @@ def _done(order: WorkOrder) -> Iterator[str]:
 
 def _refer(order: WorkOrder) -> Iterator[str]:
     yield from map(str, order.refer)
-    for why, regions in _by_reason(order.not_to_be_touched).items():
+    for why, regions in _by_reason(_hands_off(order, vet_first=True)).items():
         yield say("owner.part-why", parts=_capitalised(parts_words(order, regions)), why=why)
+
+
+def _hands_off(order: WorkOrder, *, vet_first: bool) -> dict[str, tuple[Reason, ...]]:
+    """What is not touched until a veterinary surgeon has seen it, or else what only rests because the dog said stop."""
+    return {
+        region: because
+        for region, because in order.not_to_be_touched.items()
+        if (because[0].rule in VET_FIRST) == vet_first
+    }
 
 
 def _left(order: WorkOrder) -> Iterator[str]:
     if order.deferred:
         yield say("owner.no-time", parts=parts_words(order, order.deferred))
+    for why, regions in _by_reason(_hands_off(order, vet_first=False)).items():
+        yield say("owner.part-why", parts=_capitalised(parts_words(order, regions)), why=why)
     by_reason = sorted(_by_reason(order.left_alone).items(), key=lambda pair: -len(pair[1]))
     for why, regions in by_reason[:MOST]:
         yield say("owner.part-why", parts=_capitalised(parts_words(order, regions)), why=why)

@@ -137,10 +137,10 @@ def details(passes: Sequence[PassLine], lines: Callable[[PassLine, int], int], m
         chosen, taken = [-1] * len(passes), [1] * len(passes)
     # Passes of tender places alone would say nothing else; then the others, from the first on.
     by_need = sorted(range(len(passes)), key=lambda at: any(not one.tender for one in passes[at].stretches))
-    for detail in (1, 2):
+    for detail in (0, 1, 2):
         for at in by_need:
             fuller = lines(passes[at], detail)
-            if sum(taken) - taken[at] + fuller <= most:
+            if chosen[at] < detail and sum(taken) - taken[at] + fuller <= most:
                 chosen[at], taken[at] = detail, fuller
     return chosen
 

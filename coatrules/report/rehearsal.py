@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from coatrules.catalogue.message import Message, message
-from coatrules.catalogue.speaking import say
+from coatrules.catalogue.speaking import called, say
 from coatrules.mentor.rehearsal import LATE, SETTLED, WEEKS, Rehearsal, Run, TargetRun, Wanted, settled_looks
 
 
@@ -22,12 +22,13 @@ def _lines(rehearsed: Rehearsal) -> Iterator[str]:
     paces = [run.actor.pace for run in runs]
     late_weeks = LATE * rehearsed.every_weeks
     yield say("rehearsal.rehearsed-dogs", slow=min(paces), fast=max(paces), late_weeks=late_weeks)
+    labels = {region: called(region, label) for region, label in rehearsed.labels.items()}
     for name, target in rehearsed.wanted.items():
         if not any(name in run.targets for run in runs):
             continue
         yield ""
-        yield say("rehearsal.target", target=name, asked=tuple(_asked(target)))
-        rows = [_row(run, run.targets[name], target) for run in runs]
+        yield say("rehearsal.target", target=called(name), asked=tuple(_asked(target)))
+        rows = [_row(run, run.targets[name], target, labels) for run in runs]
         yield from _table((*_heads("dog", "layers", "from", "cover", "longest"), ""), rows)
     yield ""
     yield say("rehearsal.minutes-at-a-visit")
@@ -46,7 +47,7 @@ def _asked(target: Wanted) -> Iterator[Message]:
         yield message("rehearsal.target-longest", shortest_mm=target.longest_mm[0], longest_mm=target.longest_mm[1])
 
 
-def _row(run: Run, target: TargetRun, layer_target: Wanted) -> tuple[str, ...]:
+def _row(run: Run, target: TargetRun, layer_target: Wanted, labels: Mapping[str, str]) -> tuple[str, ...]:
     looks = list(settled_looks(target))
     if not looks:
         return (_who(run), "", "", "", "", say("rehearsal.no-visit"))
@@ -59,23 +60,23 @@ def _row(run: Run, target: TargetRun, layer_target: Wanted) -> tuple[str, ...]:
         say("rehearsal.from-week", week=round(reached)) if reached is not None else say("rehearsal.from-never"),
         say.amount("fixed", min(look.cover for look in looks)),
         say.amount("mm", longest),
-        _verdict(target, layer_target, longest),
+        _verdict(target, layer_target, longest, labels),
     )
 
 
-def _verdict(target: TargetRun, layer_target: Wanted, longest: float) -> str:
+def _verdict(target: TargetRun, layer_target: Wanted, longest: float, labels: Mapping[str, str]) -> str:
     faults = []
     if target.see_through:
         visits = _of(target.see_through, target)
-        faults.append(message("rehearsal.see-through", visits=visits, region=target.regions["cover"]))
+        faults.append(message("rehearsal.see-through", visits=visits, region=labels[target.regions["cover"]]))
     if target.overgrown and layer_target.longest_mm is not None:
         over = longest - layer_target.longest_mm[1]
-        params = {"visits": _of(target.overgrown, target), "region": target.regions["longest_mm"]}
+        params = {"visits": _of(target.overgrown, target), "region": labels[target.regions["longest_mm"]]}
         code = "rehearsal.overgrown" if over >= 1 else "rehearsal.overgrown-a-little"
         faults.append(message(code, **params, over_mm=round(over)))
     if target.few_layers:
         visits = _of(target.few_layers, target)
-        faults.append(message("rehearsal.few-layers", visits=visits, region=target.regions["layers"]))
+        faults.append(message("rehearsal.few-layers", visits=visits, region=labels[target.regions["layers"]]))
     return say("rehearsal.faults", faults=tuple(faults)) if faults else say("rehearsal.as-wanted")
 
 

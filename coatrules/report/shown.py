@@ -19,8 +19,9 @@ def text(result: Any, width: int, *, owner: bool = False, steps: bool = False, r
 
     Of an order: for its owner, or every step. Of what is due: why, in sentences.
     """
-    if isinstance(result, WorkOrder):  # what is asked for most waits for nothing else
+    if isinstance(result, WorkOrder):  # what is asked for most loads nothing of the others
         return _order(result, width, owner=owner, steps=steps)
+
     from coatrules.book.due import Due
     from coatrules.dog.history import History, Visit
     from coatrules.mentor.profile_comparison import ProfileComparison

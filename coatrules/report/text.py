@@ -88,13 +88,13 @@ def _section(title: str, width: int, entries: list[tuple[str, str]]) -> Iterator
         yield from wrapped(say("report.aside", parts=what, why=why) if what else why, width, "  - ")
 
 
-def wrapped(text: str, width: int, indent: str) -> Iterator[str]:
-    """A text in lines of a width, the first behind ``indent`` and the others below it."""
+def wrapped(text: str, width: int, indent: str, hanging: str | None = None) -> Iterator[str]:
+    """A text in lines of a width, the first behind ``indent`` and the others below it, or behind ``hanging``."""
     fits = text.isprintable() and text.strip() and len(indent) + len(text) <= width
     if fits:  # as most do: to wrap it is slow
         yield indent + text.rstrip()
     else:
-        further = " " * len(indent)
+        further = " " * len(indent) if hanging is None else hanging
         yield from wrap(
             text,
             width,

@@ -358,7 +358,12 @@ class Shouting:
 
     locale = "x-shout"
 
+    direction = "ltr"
+
     def sentence(self, code: str, params: Mapping[str, Any]) -> str:
+        return f"«{code}»"
+
+    def several(self, code: str) -> str:
         return f"«{code}»"
 
     def knows(self, code: str) -> bool:

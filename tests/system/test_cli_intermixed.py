@@ -58,7 +58,7 @@ def test_every_order_of_a_line_is_the_same_line(command: str, tmp_path: Path, mo
     [
         (["compare", "old"], "the following arguments are required: NEW\n"),
         (["due", "--until", "2026-03-21"], "the following arguments are required: DOG\n"),
-        (["due", "a.yaml", "b.yaml", "--hurry"], "unrecognized arguments: --hurry\n"),
+        (["due", "a.yaml", "b.yaml", "--hurry"], "unrecognised arguments: --hurry\n"),
         (["new", "dgo"], "invalid choice: 'dgo'"),
         (
             ["plan", "--compare-intervals", "3", "a.yaml"],

@@ -231,7 +231,7 @@ WIDER: dict[str, Change] = {
     "less is excluded": lambda f: _not(f).append("clipped_mm"),
     "any number": lambda f: f["facts"]["properties"]["layers"].update(type="number"),
     "a key more is written": lambda f: f["work-order"]["properties"].update(weather={"type": "string"}),
-    "a key more is always written": lambda f: f["explanation"]["required"].append("kind"),
+    "a key more is always written": lambda f: f["work-order"]["required"].append("weather"),
     "a new format": lambda f: f["history"].update({"$id": "history-2", "required": ["weather"]}),
     "a format more": lambda f: f.update(book={"$id": "book-1", "type": "object"}),
 }

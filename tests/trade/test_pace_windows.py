@@ -18,9 +18,10 @@ from coatrules.coat.growth import Growth, days_to_age
 from coatrules.coat.measures import standing
 from coatrules.coat.queue import WHOLE, Coat, Pull, fresh, replay
 from coatrules.dog.state import state_on
-from coatrules.learning.grid import OUTLIER_SD, learn
+from coatrules.learning.grid import learn
 from coatrules.learning.layer_counts import bounds_of_count, stretches
 from coatrules.learning.observations import Layers, Length
+from coatrules.learning.outlying import OUTLIER_SD
 from coatrules.learning.pace import pace_from
 from coatrules.learning.shrinkage import shrink
 from coatrules.order.explanation import explain

@@ -36,6 +36,10 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "amount.weeks.weeks": Plural("weeks", "{weeks} week", "{weeks} weeks"),
     "amount.minutes": "{minutes} min",
     "amount.mm": "{mm} mm",
+    "amount.series": "{first}, {rest}",
+    "amount.clauses": "{first}; {rest}",
+    # The first of a month, in a language that says it otherwise than the other days (French 1er).
+    "amount.first-of-month": "1",
     "amount.and-more": "{items} and {more} more",
     # Words that begin with a small letter within a sentence, parted by |; * where every label of a part of the dog does.
     "amount.small-within": "*",

@@ -5,7 +5,7 @@ from typing import Final
 from coatrules.catalogue.template import Plural
 
 SENTENCES: Final[dict[str, str | Plural]] = {
-    "editor.meaning": "{text}",
+    "editor.meaning": "{text:label}",
     "editor.value": "{path}: {value}",
     "editor.default": "Default: {value}",
     "editor.example": "Example: {value}",

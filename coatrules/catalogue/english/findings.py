@@ -50,7 +50,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "figure-unproven": "no worked case would notice {new:either} instead of {old}",
     "fix.add-case": "Add the case {case:quoted} that is printed below.",
     "fix.expect-too": "Let the case {case:quoted} expect what is printed below.",
-    "fix.figure-without-effect": "No dog that was made up for it is worked otherwise. Check that the figure does what you mean.",
+    "figure-unproven.fix": "No dog that was made up for it is worked otherwise. Check that the figure does what you mean.",
     # --- rules ---
     "about.rule-never": "A rule can never fire.",
     "rule-never": "the rule {rule:quoted} can never fire: {why}",
@@ -198,6 +198,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "accept-idle": "{code:quoted} is accepted, but there is no such finding any more",
     "about.accept-idle-at": "A finding is accepted at a place where it does not occur.",
     "accept-idle-at": "{code:quoted} is accepted at {place:quoted}, but there is no such finding there",
+    "accept-idle-at.fix": "Remove the place from 'accept'.",
     "accept-idle.fix": "Remove it from 'accept'.",
     "about.accept-never": "A finding is accepted that cannot be, or that is none.",
     "accept-never": "{code:quoted} cannot be accepted",

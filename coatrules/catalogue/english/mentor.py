@@ -125,9 +125,10 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "explain.next-layer": "Next layer long enough to grip on {day:date}, 8 times in 10 from {first:date} to {last:date}.",
     "explain.speed": "Hands' speed {here:fixed} here, {mean:fixed} ± {sd:fixed} on this dog (1 is the profile's), learned from recorded minutes: {entries}.",
     "explain.rule": "{rule}: {because}",
-    "explain.met": "{fact} is {value:value}",
+    "explain.fact": "{words} ({key})",
+    "explain.met": "{fact} is {value:written}",
     "explain.source": "source: {source}",
-    "explain.stopped": "stopped by {fact}: it is {value:value}, wanted {expected}",
+    "explain.stopped": "stopped by {fact}: it is {value:written}, wanted {expected}",
     "explain.stopped-unknown": "stopped by {fact}: not known here",
     "explain.stopped-unknown-wanted": "stopped by {fact}: not known here, wanted {expected}",
 }

@@ -36,6 +36,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "typed.reaction.calm": "calm",
     "typed.reaction.unsettled": "unsettled",
     "typed.reaction.stop": "stop",
+    "typed.health.none": "none",
     "typed.health.bruises-easily": "bruises-easily|bruises easily",
     "typed.health.in-whelp": "in-whelp|in whelp",
     "typed.health.long-medication": "long-medication|long medication",

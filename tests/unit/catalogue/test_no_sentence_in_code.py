@@ -12,6 +12,7 @@ PACKAGE = ROOT / "coatrules"
 SENTENCE = re.compile(r"[A-Za-z]{2,}[,;:]? [a-z]{2,}[,;:]? [a-z]{2,}|^[A-Z][a-z]+ [a-z]+[.!?]$")
 """Three words of a sentence, or two that end as one does."""
 NO_SENTENCES = {
+    "cli/complaints.py": "what argparse says, as patterns",
     "conditions/compiling.py": "source that is compiled",
     "dog/frames.py": "the mark behind a visit in a file, which is read again",
     "profile/floor.py": "names of regions",

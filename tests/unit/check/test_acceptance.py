@@ -142,3 +142,23 @@ def test_an_acceptance_at_a_place_where_nothing_is_found_is_told_with_the_neares
     assert [problem.code for problem in problems] == ["region-unworked", "accept-idle-at"]
     assert problems[1].hint == "Use 'regions.ears'."
     assert problems[1].path == ("accept", "region-unworked", "regions.eras")
+
+
+def test_what_a_regime_takes_over_is_told_once_at_the_line_that_wrote_it() -> None:
+    data = {**child(regions=UNWORKED), "regimes": {"pet": {"visit": {"minutes": 30}}}}
+    assert codes(data) == ["region-unworked", "region-unworked"]
+
+
+def test_a_breed_that_is_not_stripped_hears_of_what_nothing_uses_and_a_base_does_not() -> None:
+    plain = {key: value for key, value in BASE.items() if key not in ("layer_targets", "rules", "cases")}
+    plain["sources"] = {"practice": {"common_practice": True}, "club": {"title": "A guide"}}
+    assert "source-unused" not in codes(plain)
+    assert "source-unused" in codes({**plain, "breed": {"fci": 1, "source": "practice"}})
+
+
+def test_a_coat_whose_figures_contradict_is_the_one_cause_of_what_follows() -> None:
+    """Not every show length that such a coat never reaches."""
+    target = {"all": {**BASE["layer_targets"]["all"], "show_mm": [30, 40]}}
+    with pytest.raises(InputError) as refused:
+        codes({**BASE, "coats": {"jacket": {**BASE["coats"]["jacket"], "grows_weeks": 140}}, "layer_targets": target})
+    assert {problem.path[0] for problem in refused.value.problems} == {"coats"}

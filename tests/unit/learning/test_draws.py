@@ -70,7 +70,7 @@ def test_eight_times_in_ten_holds_of_dogs_that_were_measured(regions: int) -> No
     rng = np.random.default_rng(9)
     asked = dues(regions)
     held = 0
-    for _ in range(400):
+    for _ in range(120):
         pace, grown = rng.normal(1, 0.15), 16 * np.exp(rng.normal(0, 0.25))
         own = np.maximum(pace + rng.normal(0, 0.10, regions), 0.3)
         seen = [
@@ -82,7 +82,7 @@ def test_eight_times_in_ten_holds_of_dogs_that_were_measured(regions: int) -> No
         ready = whole_dog(draw_dogs(posterior, [due.region for due in asked]), asked).ready()
         assert ready is not None
         held += 7 * ((2 + grown * 0.93) / own).max() <= ready
-    assert 0.75 <= held / 400 <= 0.85
+    assert 0.72 <= held / 120 <= 0.88  # of 400: 0.75 to 0.85
 
 
 def test_typical_hair_is_due_on_its_own_day_where_nothing_is_in_doubt() -> None:

@@ -35,7 +35,7 @@ from tests.support.hair import hair
 Array = npt.NDArray[np.float64]
 
 TERRIER = hair(lag_weeks=2, mm_per_week=4.0, grows_weeks=16, rests_weeks=8)
-SPREAD, REGION, FINAL, MEASURE = 0.15, 0.10, 0.25, 2.0
+SPREAD, REGION, FINAL, MEASURE, HAND = 0.15, 0.10, 0.25, 2.0, 2.5
 
 
 def length_of(age: Array | float, grown: Array | float) -> Array:
@@ -64,6 +64,7 @@ class Dog:
             rng.uniform(2, first_stop) if rng.random() < 0.5 else rng.uniform(first_stop, last_stop + 8)
         )
         self.paces: dict[str, float] = {}
+        self.hand = float(rng.normal(0, HAND))
 
     def age(self, region: str, weeks: float, arrived: str | None) -> float:
         pace = self.paces.setdefault(region, self.pace + float(self.rng.normal(0, REGION)))
@@ -71,7 +72,7 @@ class Dog:
 
     def length(self, region: str, weeks: float, arrived: str | None = None) -> Length:
         mm = float(length_of(self.age(region, weeks, arrived), self.grown)) + float(self.rng.normal(0, MEASURE))
-        return Length(region, TERRIER, weeks, mm, arrived=arrived, day=round(7 * weeks))
+        return Length(region, TERRIER, weeks, mm + self.hand, arrived=arrived, day=round(7 * weeks))
 
     def felt(self, region: str, weeks: float, arrived: str | None = None) -> Felt:
         ripe = ripe_of(self.age(region, weeks, arrived), self.grown)
@@ -81,51 +82,64 @@ class Dog:
         return Felt(region, TERRIER, verdict, (Part(weeks, arrived=arrived),), day=round(7 * weeks))
 
 
-def on_a_fine_grid(observations: list[Observation], *, arrived: bool) -> tuple[Array, Array, Array]:
-    """Paces, values of c and the weight of each pair, by adding up over 61 of each, 61 arrival ages, and the paces of the
-    regions one by one."""
+def covariance(lengths: int) -> Array:
+    """Of lengths that one hand has measured."""
+    return MEASURE**2 * np.eye(lengths) + HAND**2 * np.ones((lengths, lengths))
+
+
+def on_a_fine_grid(
+    observations: list[Observation], *, arrived: bool, apart: float = REGION
+) -> tuple[Array, Array, Array]:
+    """Paces, values of c and the weight of each pair, by adding up over 61 of each, 60 arrival ages, 9 errors of the hand, and
+    the paces of the regions, ``apart`` as far from the dog's, one by one."""
     k, c = np.linspace(0.4, 1.6, 61), np.linspace(-1, 1, 61)
     grown = 16 * np.exp(c)
-    own = np.linspace(0.1, 1.9, 241)
+    own = np.linspace(0.1, 1.9, 181)
     if arrived:
-        at = (np.arange(240) + 0.5) / 240
+        at = (np.arange(60) + 0.5) / 60
         early, late = 2 + 2 * at[:, None] * 0.65 * grown, None
         late = 2 + 0.65 * grown + (2 * at[:, None] - 1) * (0.35 * grown + 8)
         ages = np.where(at[:, None] <= 0.5, early, late)  # at even shares of the prior, for each c
     else:
         ages = np.zeros((1, c.size))
-    total = np.zeros((k.size, c.size, ages.shape[0]))
-    spread = np.exp(-0.5 * ((own[None, :] - k[:, None]) / REGION) ** 2)
+    hand = HAND * np.linspace(-3, 3, 9)
+    total = np.zeros((k.size, c.size, ages.shape[0], hand.size)) - 0.5 * (hand / HAND) ** 2
+    spread = np.exp(-0.5 * ((own[None, :] - k[:, None]) / apart) ** 2)
     for region in sorted({one.region for one in observations}):
         logs = np.zeros((own.size, c.size, ages.shape[0]))
+        miss, lengths = np.zeros_like(logs), 0
         for one in observations:
             if one.region != region:
                 continue
             if isinstance(one, Length):
                 age = own[:, None, None] * one.weeks + (ages.T[None] if one.arrived else 0)
-                logs -= 0.5 * ((one.length_mm - length_of(age, grown[None, :, None])) / MEASURE) ** 2
+                off = (one.length_mm - length_of(age, grown[None, :, None])) / MEASURE
+                logs -= 0.5 * off**2
+                miss, lengths = miss + off, lengths + 1
             elif isinstance(one, Felt):
                 part = one.tenth[0]
                 age = own[:, None, None] * part.weeks + (ages.T[None] if part.arrived else 0)
                 logs += np.log(chance_of(one.comes, ripe_of(age, grown[None, :, None])))
             elif isinstance(one, AtLeast):
                 mm = length_of(own[:, None, None] * one.weeks, grown[None, :, None])
-                logs += norm.logsf((one.length_mm - mm) / MEASURE)
+                logs += norm.logsf((one.length_mm - mm) / np.hypot(MEASURE, HAND))
             elif isinstance(one, Layers):
                 seen = own[:, None, None]
                 logs += np.log(
                     norm.cdf((one.most - seen) / one.error) - norm.cdf((one.least - seen) / one.error) + 1e-12
                 )
             else:
-                ripe = np.zeros(1)
+                ripe: Any = 0.0
                 for part in one.asked:  # of what is left of a cohort the ripe part is short of what has come already
                     whole = ripe_of(own[:, None, None] * part.weeks, grown[None, :, None])
                     ripe = ripe + part.share * np.clip(1 - (1 - whole) / part.kept, 0, 1)
                 logs += binom.logpmf(round(10 * one.share), 10, 0.3 + 0.7 * ripe)
-        highest = logs.max()
-        likely = np.tensordot(spread, np.exp(logs - highest), axes=(1, 0))
-        total += np.log(np.maximum(likely, 1e-300))
-    weights = np.exp(total - total.max()).sum(axis=2)
+        for column, of_hand in enumerate(hand / MEASURE):  # of so much longer hair all misses are so much less
+            likely = logs + of_hand * miss - 0.5 * lengths * of_hand**2
+            highest = likely.max()
+            likely = np.tensordot(spread, np.exp(likely - highest), axes=(1, 0))
+            total[..., column] += np.log(np.maximum(likely, 1e-300)) + highest
+    weights = np.exp(total - total.max()).sum(axis=(2, 3))
     weights *= np.exp(-0.5 * ((k[:, None] - 1) / SPREAD) ** 2 - 0.5 * (c[None, :] / FINAL) ** 2)
     return k, c, weights / weights.sum()
 
@@ -151,7 +165,7 @@ def mean_and_ends(values: Array, weights: Array) -> tuple[float, float, float]:
 )
 def test_what_is_no_length_is_weighed_as_on_a_fine_grid(observations: list[Observation]) -> None:
     found = learn(observations, pace_spread=SPREAD)
-    k, c, weights = on_a_fine_grid(observations, arrived=False)
+    k, c, weights = on_a_fine_grid(observations, arrived=False, apart=found.region_spread)
     for axis, values, of_axis in ((found.pace, k, weights.sum(axis=1)), (found.final, c, weights.sum(axis=0))):
         mean, low, high = mean_and_ends(values, of_axis)
         assert axis.mean == pytest.approx(mean, abs=0.02)
@@ -171,13 +185,13 @@ def agrees_with_a_fine_grid(seed: int) -> None:
             if pick.random() < 0.6:
                 observations.append(dog.felt(region, weeks, given_as))
     found = learn(observations, {"coat": Arrival(TERRIER)} if arrived else {}, pace_spread=SPREAD)
-    k, c, weights = on_a_fine_grid(observations, arrived=arrived is not None)
+    k, c, weights = on_a_fine_grid(observations, arrived=arrived is not None, apart=found.region_spread)
     mean, low, high = mean_and_ends(k, weights.sum(axis=1))
     assert found.pace.mean == pytest.approx(mean, abs=0.02)
     assert found.pace.quantile(0.1) == pytest.approx(low, abs=0.04)
     assert found.pace.quantile(0.9) == pytest.approx(high, abs=0.04)
     mean, low, high = mean_and_ends(c, weights.sum(axis=0))
-    assert found.final.mean == pytest.approx(mean, abs=0.03)
+    assert found.final.mean == pytest.approx(mean, abs=0.05)
     assert found.final.quantile(0.1) == pytest.approx(low, abs=0.06)
     assert found.final.quantile(0.9) == pytest.approx(high, abs=0.06)
 
@@ -211,16 +225,44 @@ def test_growing_hair_of_known_age_and_end_gives_the_closed_form(
     x = np.array([4 * one.weeks for one in lengths])
     y = np.array([one.length_mm + 8 for one in lengths])
     same = np.array([[one.region == other.region for other in lengths] for one in lengths])
-    covariance = MEASURE**2 * np.eye(x.size) + REGION**2 * same * np.outer(x, x)
-    precision = 1 / SPREAD**2 + x @ np.linalg.solve(covariance, x)
-    mean = (1 / SPREAD**2 + x @ np.linalg.solve(covariance, y)) / precision
+    spread = found.region_spread
+    with_paces = covariance(x.size) + spread**2 * same * np.outer(x, x)
+    precision = 1 / SPREAD**2 + x @ np.linalg.solve(with_paces, x)
+    mean = (1 / SPREAD**2 + x @ np.linalg.solve(with_paces, y)) / precision
     assert found.pace.mean == pytest.approx(mean, abs=0.01)
     assert found.pace.sd == pytest.approx(precision**-0.5, rel=0.06)
     for region in {one.region for one in lengths}:
         mine = np.array([one.region == region for one in lengths])
-        shrunk = 1 / REGION**2 + (x[mine] ** 2).sum() / MEASURE**2
-        own = mean + (x[mine] * (y[mine] - x[mine] * mean)).sum() / MEASURE**2 / shrunk
+        sure = np.linalg.inv(covariance(int(mine.sum())))
+        shrunk = 1 / spread**2 + x[mine] @ sure @ x[mine]
+        own = mean + x[mine] @ sure @ (y[mine] - x[mine] * mean) / shrunk
         assert found.pace_of(region)[0] == pytest.approx(own, abs=0.012)
+
+
+@pytest.mark.parametrize("truth", [(1.0,), (1.0, 1.0), (0.8, 1.2), (0.7, 0.9, 1.1, 1.3), (1.02, 0.98, 1.0, 1.01, 0.99)])
+def test_regions_lie_as_far_apart_as_is_usual_and_as_they_show(truth: tuple[float, ...]) -> None:
+    """Of a dog whose pace is known, hair without an end: the usual square counts for four regions, what each shows for one."""
+    long = TERRIER.growing(99)
+    weeks = np.array([6.0, 9.0, 12.0, 15.0])
+    lengths = [
+        Length(f"r{n}", long, at, float(length_of(pace * at, 99))) for n, pace in enumerate(truth) for at in weeks
+    ]
+    found = learn(lengths, pace_spread=0.0, final_spread=0)
+    x = 4 * weeks
+    sure = float(x @ np.linalg.solve(covariance(4), x))
+    apart = REGION
+    for _ in range(200 if len(truth) > 1 else 0):
+        var = 1 / (1 / apart**2 + sure)
+        shown = sum((var * sure * (pace - 1)) ** 2 + var for pace in truth)
+        apart = ((4 * REGION**2 + shown) / (4 + len(truth))) ** 0.5
+    assert found.region_spread == pytest.approx(apart, rel=0.2)  # it is left at what it has nearly settled to
+
+
+def test_a_place_measured_as_one_shows_nothing_of_how_regions_differ() -> None:
+    group = [
+        Length(f"r{n}", TERRIER, weeks, 4.0 * (1.3 * weeks - 2), weight=0.1) for n in range(10) for weeks in (6, 10)
+    ]
+    assert told([*group]).region_spread == REGION
 
 
 def held(dogs: int, setup: Literal["arrived", "known", "regions"]) -> tuple[float, float]:
@@ -252,9 +294,9 @@ def test_some_intervals_of_80_hold_about_80() -> None:
 @pytest.mark.slow
 @pytest.mark.parametrize("setup", ["arrived", "known", "regions"])
 def test_intervals_of_80_hold_80(setup: Literal["arrived", "known", "regions"]) -> None:
-    pace, grown = held(400, setup)
-    assert 0.75 <= pace <= 0.85
-    assert 0.75 <= grown <= 0.85
+    pace, grown = held(100, setup)  # of 400: 0.75 to 0.85
+    assert 0.72 <= pace <= 0.88
+    assert 0.72 <= grown <= 0.88
 
 
 # What always holds.
@@ -349,7 +391,9 @@ def test_a_final_length_is_learned_and_leaves_the_pace_alone() -> None:
     """Hair that ends at 30 mm, read as 30, 30, 29 and 28 mm."""
     found = told([Length("back", TERRIER, weeks, mm) for weeks, mm in ((14, 30), (17, 30), (20, 29), (23, 28))])
     grows = found.grows(TERRIER)
-    assert 4 * grows.mean == pytest.approx(29.5, abs=1)
+    # A hand may read all of them 2.5 mm too short, and hair that ends at less than half of the usual is rare.
+    assert 4 * grows.mean == pytest.approx(29.5, abs=2.5)
+    assert 4 * grows.quantile(0.1) < 29.5 < 4 * grows.quantile(0.9) < 36
     assert found.pace.mean > 0.9
     assert found.pace.sd > 0.1
 
@@ -375,10 +419,9 @@ def test_the_evidence_tells_two_tales_of_the_same_records_apart(age: float, othe
     prior = np.exp(-0.5 * (own - 1) ** 2 / (SPREAD**2 + REGION**2) - 0.5 * (c / FINAL) ** 2)
 
     def chance(weeks: float) -> float:
-        misses = sum(
-            ((mm - length_of(own * at, 16 * np.exp(c))) / MEASURE) ** 2 for at, mm in ((6, 16.0), (weeks, 38.0))
-        )
-        return float(np.log((prior * np.exp(-0.5 * misses)).sum()))
+        misses = [mm - length_of(own * at, 16 * np.exp(c)) for at, mm in ((6, 16.0), (weeks, 38.0))]
+        square = np.einsum("i...,ij,j...", misses, np.linalg.inv(covariance(2)), misses)
+        return float(np.log((prior * np.exp(-0.5 * square)).sum()))
 
     def evidence(weeks: float) -> float:
         return told([Length("a", TERRIER, 6, 16.0), Length("a", TERRIER, weeks, 38.0)]).log_evidence

@@ -3,24 +3,14 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
-from pathlib import Path
-from tempfile import TemporaryDirectory
 from typing import Any
 
 import pytest
-from attrs import evolve
-from hypothesis import assume, given, settings
-from hypothesis import strategies as st
 
-from coatrules import InputError, WorkOrder, load_history, load_profile, work_order
-from coatrules.dog.against_floor import against_floor
-from coatrules.dog.history import Visit
+from coatrules import InputError, WorkOrder, load_profile, work_order
 from coatrules.dog.safety import PUPPY_MINUTES, STOP_RESTS_DAYS, STOP_SHARE
-from coatrules.formats.resources import folder as library_folder
-from coatrules.profile.compiled import CompiledProfile, compile_profile
-from coatrules.profile.floor import DAY_MINUTES, LEVELS, NEXT_TO, PLACES
-from coatrules.profile.shelves import library
-from coatrules.recording.entry import as_planned
+from coatrules.profile.compiled import compile_profile
+from coatrules.profile.floor import DAY_MINUTES, NEXT_TO
 
 PROFILE = load_profile("griffon-bruxellois-rough")
 COMPILED = compile_profile(PROFILE)
@@ -96,6 +86,9 @@ def test_from_the_age_the_profile_names_the_first_coat_comes_out_on_calm_parts()
 def test_a_first_visit_of_a_quarter_of_an_hour_is_table_practice() -> None:
     assert worked(ordered(dog(), minutes=15)) == worked(ordered(dog(), minutes=15), "card")
     assert worked(ordered(dog(), minutes=90), "pull")
+    early: dict[str, Any] = {"format": 1, "id": "early", "label": "Early", "extends": "griffon-bruxellois-rough"}
+    early["visit"] = {"first_coat_weeks": 16}
+    assert not worked(ordered(dog(weeks=17), 90, early), "pull"), "a puppy's first visit is no longer than that"
 
 
 def test_a_dog_is_not_worked_before_it_was_born() -> None:
@@ -264,166 +257,6 @@ def test_no_dog_stands_on_the_table_for_longer_than_a_day_allows() -> None:
     order = ordered(dog(), minutes=600)
     assert order.minutes_planned <= DAY_MINUTES == order.minutes_available
     assert {"table-cap", "first.break"} <= first(order)
-
-
-# --- all of it at once ----------------------------------------------------------------------------------------------
-
-rules = st.dictionaries(
-    st.sampled_from(["dog-said-stop", "puppy-a-little", "legs-a-fifth", "mine"]),
-    st.none()
-    | st.fixed_dictionaries(
-        {
-            "then": st.fixed_dictionaries({"take": st.fixed_dictionaries({"at_least": st.floats(0, 1)})}),
-            "because": st.just("Because."),
-            "regions": st.lists(st.sampled_from(sorted(COMPILED.regions)), min_size=1, max_size=5, unique=True),
-        }
-    ),
-).map(lambda drawn: {name: rule for name, rule in drawn.items() if not (name == "mine" and rule is None)})
-ages = st.none() | st.integers(1, 60)
-
-
-def tales(compiled: CompiledProfile) -> st.SearchStrategy[list[dict[str, Any]]]:
-    """What is told of a dog at up to four visits, in the names of a profile."""
-    parts, regions = st.sampled_from(sorted(compiled.names)), st.sampled_from(sorted(compiled.regions))
-    work = st.fixed_dictionaries({"pull": st.floats(0, 1)}) | st.just({"card": True}) | st.just({"comb": True})
-    return st.lists(
-        st.fixed_dictionaries(
-            {
-                "ago": st.integers(0, 90),
-                "work": st.dictionaries(parts, work, max_size=3),
-                "seen": st.dictionaries(regions, st.sampled_from([{"skin": "unsound"}, {"skin": "sound"}]), max_size=3),
-                "reactions": st.dictionaries(parts, st.sampled_from(["calm", "unsettled", "stop"]), max_size=4),
-                "put_off": st.lists(parts, max_size=2, unique=True),
-            }
-        ),
-        max_size=4,
-        unique_by=lambda visit: visit["ago"],
-    )
-
-
-def history_of(told: list[dict[str, Any]], weeks: int | None) -> dict[str, Any]:
-    return dog(*(visit(v["ago"], **{k: x for k, x in v.items() if k != "ago"}) for v in told), weeks=weeks)
-
-
-def keeps_the_floor(
-    compiled: CompiledProfile, profile: Any, told: list[dict[str, Any]], weeks: int | None, minutes: float | None
-) -> None:
-    """Asserts that the order for a dog keeps the floor; read from what was told, not from what the engine made of it."""
-    history = history_of(told, weeks)
-    order = ordered(history, minutes, profile)
-    hand = worked(order, "pull", "card")
-    by_day = sorted(told, key=lambda v: -v["ago"])
-    for name in compiled.regions:
-        if PLACES[name].cut is not None:
-            assert name not in worked(order, "pull")
-        skin = next((v["seen"][name]["skin"] for v in reversed(by_day) if name in v["seen"]), "sound")
-        if skin == "unsound":
-            assert name not in worked(order)
-            assert not hand & NEXT_TO[name]
-        said = [
-            (v["ago"], v["reactions"][keys[name]]) for v in by_day if name in (keys := compiled.keys_of(v["reactions"]))
-        ]
-        if said and said[-1][1] == "stop" and said[-1][0] < STOP_RESTS_DAYS:
-            assert name not in worked(order)
-    if weeks is not None:
-        assert min(day for hair in order.hair.values() for _, day in hair) >= DAY - timedelta(weeks=weeks)
-        if weeks < 26:
-            assert order.minutes_planned <= PUPPY_MINUTES
-            assert all(PLACES[name].tender is None for name in worked(order))
-            assert not worked(order) & set(HEAD)
-    assert order.minutes_planned <= DAY_MINUTES
-    assert minutes is None or order.minutes_planned <= minutes
-    done = load_history(history)
-    done = evolve(done, visits=(*done.visits, as_visit(as_planned(order))))
-    assert not list(against_floor(compiled, done, DAY, len(done.visits) - 1)), "what is ordered may be recorded"
-
-
-def as_visit(work: dict[str, Any]) -> Visit:
-    return load_history({**dog(), "visits": [{"visit": DAY.isoformat(), **work}]}).visits[0]
-
-
-def born_before(told: list[dict[str, Any]], weeks: int | None) -> bool:
-    return weeks is None or all(v["ago"] <= 7 * weeks for v in told)
-
-
-@settings(max_examples=30, deadline=None)
-@given(tales(COMPILED), rules, ages, st.none() | st.integers(5, 600))
-def test_no_order_ever_breaks_the_floor(
-    told: list[dict[str, Any]], overlay: dict[str, Any], weeks: int | None, minutes: int | None
-) -> None:
-    assume(born_before(told, weeks))
-    profile = {"format": 1, "id": "any", "label": "Any", "extends": "griffon-bruxellois-rough", "rules": overlay}
-    keeps_the_floor(COMPILED, profile, told, weeks, minutes)
-
-
-@pytest.mark.slow
-@pytest.mark.parametrize("name", sorted(library())[::3])
-@settings(max_examples=6, deadline=None)
-@given(data=st.data(), weeks=ages, minutes=st.none() | st.integers(5, 600))
-def test_no_order_by_a_shipped_profile_breaks_the_floor(
-    name: str, data: st.DataObject, weeks: int | None, minutes: int | None
-) -> None:
-    profile = load_profile(name)
-    compiled = compile_profile(profile)
-    told = data.draw(tales(compiled))
-    assume(born_before(told, weeks))
-    keeps_the_floor(compiled, profile, told, weeks, minutes)
-
-
-# --- a line of a profile is lost ------------------------------------------------------------------------------------
-
-UNSOUND = {"ago": 3, "seen": {"loin": {"skin": "unsound"}}, "reactions": {}, "work": {}, "put_off": []}
-STOPPED = {
-    "ago": 9,
-    "seen": {},
-    "reactions": {"belly": "stop", "ears-outside": "stop"},
-    "work": {},
-    "put_off": ["belly"],
-}
-
-
-def without_line(name: str, number: int, folder: Path) -> None:
-    """Asserts that a profile without one of its lines is refused, or keeps the floor with every dog."""
-    lines = (library_folder("profiles") / f"{name}.yaml").read_text(encoding="utf-8").splitlines(keepends=True)
-    file = folder / f"{name}.yaml"
-    file.write_text("".join(lines[:number] + lines[number + 1 :]), encoding="utf-8")
-    try:
-        profile = load_profile(file)
-    except InputError:
-        return
-    compiled = compile_profile(profile)
-    for region_id, region in compiled.regions.items():
-        place = PLACES[region_id]
-        assert region.hand is None or place.cut is None
-        if place.tender is not None:
-            assert region.zone is not None
-            assert LEVELS.index(region.zone.level) >= LEVELS.index(place.tender.level)
-            assert region.zone.bout_minutes <= place.tender.bout_minutes
-            assert region.zone.rest_minutes >= place.tender.rest_minutes
-    named = {"loin", "belly", "ears-outside"} <= set(compiled.names)
-    keeps_the_floor(compiled, profile, [UNSOUND, STOPPED] if named else [], None, None)
-    keeps_the_floor(compiled, profile, [STOPPED] if named else [], 20, 60)
-
-
-TEXTS = {
-    name: (library_folder("profiles") / f"{name}.yaml").read_text(encoding="utf-8").count("\n")
-    for name in ("points-of-the-dog", "griffon-bruxellois-rough")
-}
-LINES = [(name, number) for name, lines in TEXTS.items() for number in range(lines)]
-
-
-@settings(max_examples=25, deadline=None)
-@given(st.sampled_from(LINES))
-def test_a_profile_that_lost_a_line_is_no_more_daring(line: tuple[str, int]) -> None:
-    with TemporaryDirectory() as folder:
-        without_line(*line, Path(folder))
-
-
-@pytest.mark.slow
-@pytest.mark.parametrize("name", sorted(TEXTS))
-def test_a_profile_that_lost_any_line_is_no_more_daring(name: str, tmp_path: Path) -> None:
-    for number in range(TEXTS[name]):
-        without_line(name, number, tmp_path)
 
 
 def test_every_place_that_is_not_sound_is_named() -> None:

@@ -53,8 +53,9 @@ def test_a_stored_order_prints_and_draws_the_same(dog: Any) -> None:
     assert ENGINE.page(again) == ENGINE.page(order)
     assert ENGINE.page(again, audience="owner") == ENGINE.page(order, audience="owner")
     assert ENGINE.calendar([again], date=DAY) == ENGINE.calendar([order], date=DAY)
-    assert ENGINE.picture(again) == ENGINE.picture(order)
-    assert ENGINE.picture(again, fact="cover") == ENGINE.picture(order, fact="cover")
+    if dog == DOGS[0]:  # pictures take seconds
+        assert ENGINE.picture(again) == ENGINE.picture(order)
+        assert ENGINE.picture(again, fact="cover") == ENGINE.picture(order, fact="cover")
 
 
 @pytest.mark.parametrize("file", STORED, ids=lambda file: file.stem)

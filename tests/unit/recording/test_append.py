@@ -335,7 +335,7 @@ def test_what_the_whole_visit_took_teaches_the_hands_speed(dog: Path) -> None:
 
 
 def test_a_visit_that_cannot_have_taken_so_long_teaches_nothing(dog: Path) -> None:
-    assert record(dog, "--did", "body=1/5", "--took", "600") == 0
+    assert record(dog, "--did", "body=1/5", "--took", "600", "--anyway", "--note", "with a long sleep") == 0
     found = order(compiled_profile(), load_history(dog), DAY).findings
     (finding,) = [finding for finding in found if finding.code == "minutes-doubtful-visit"]
     assert finding.path == ("visits", 2, "minutes")

@@ -12,7 +12,7 @@ from coatrules.catalogue.speaking import say, speaking
 from coatrules.profile.compiled import compile_profile
 from coatrules.profile.loading import load_profile
 from coatrules.recording import typed
-from coatrules.recording.answers import apply, items, parts_shown
+from coatrules.recording.answers import apply, items, parts_shown, see_typed
 
 COMPILED = compile_profile(load_profile("griffon-bruxellois-rough"))
 
@@ -25,7 +25,7 @@ def in_german() -> Iterator[None]:
 
 def said(line: str) -> dict[str, Any]:
     visit: dict[str, Any] = {}
-    for item in items(line):
+    for item in items(line, COMPILED):
         apply(visit, item, COMPILED)
     return visit
 
@@ -55,8 +55,7 @@ def test_a_line_of_the_dialog(line: str, visit: dict[str, Any]) -> None:
 
 def test_every_part_and_word_that_is_shown_is_understood() -> None:
     for name, shown in zip(COMPILED.names, parts_shown(COMPILED), strict=True):
-        if "," not in shown:  # a comma parts what is said of two parts
-            assert said(f"{shown} verschoben") == {"put_off": [name]}
+        assert said(f"{shown} verschoben, 80 Min.") == {"put_off": [name], "minutes": 80}
     for word in typed.SEEN_WORDS:
         assert typed.seen_word(typed.spellings(word.code)[0]) == (word.key, word.value)
     for task in typed.TASKS:
@@ -69,3 +68,21 @@ def test_what_is_seen_as_an_option() -> None:
         "Lende": {"skin": "unsound", "longest_mm": 14.5},
         "Kruppe": {"skin": "unsound", "longest_mm": 14.5},
     }
+
+
+def test_a_comma_within_a_name_parts_nothing() -> None:
+    assert said("Rute, Unterseite 1/5, Oberschenkel, außen sitzt fest") == {
+        "work": {"tail-under": {"pull": 0.2}},
+        "seen": {"thighs": {"comes": "holds"}},
+    }
+    visit: dict[str, Any] = {}
+    see_typed(visit, "Rute, Unterseite, Rücken: sitzt fest; Lende: wund", COMPILED)
+    assert visit == {
+        "seen": {"tail-under": {"comes": "holds"}, "back": {"comes": "holds"}, "loin": {"skin": "unsound"}}
+    }
+
+
+def test_what_must_be_minded_is_typed_in_german_too() -> None:
+    assert [typed.health_typed(text) for text in ("trächtig", "in-whelp", "vor kurzem operiert")] == [
+        *("in-whelp", "in-whelp", "recent-surgery")
+    ]

@@ -244,3 +244,14 @@ def test_many_reasons_are_cut_short_without_losing_a_part() -> None:
     left = sentences(note(evolve(ORDER, left_alone=reasons, deferred={})), "What is left, and why")
     assert left.count("Because of") == MOST
     assert all(ORDER.labels[name].lower() in left.lower() for name in names)
+
+
+def test_a_place_that_only_rests_sends_nobody_to_a_vet() -> None:
+    """Where the dog had said stop the owner was asked to see a veterinary surgeon, and told when we try again."""
+    work = {"work": {"body": {"pull": 0.2}}, "reactions": {"back": "stop"}}
+    order = order_of([{"visit": "2026-03-02", **work}])
+    assert order.not_to_be_touched
+    assert sentences(note(order), "Please ask a veterinary surgeon") == ""
+    assert "tried again from" in sentences(note(order), "What is left, and why")
+    sore = order_of([{"visit": "2026-03-02", **work, "seen": {"back": {"skin": "unsound"}}}])
+    assert "not sound" in sentences(note(sore), "Please ask a veterinary surgeon")

@@ -127,6 +127,9 @@ def test_what_is_ticked_and_drawn_has_a_name(sheet: tuple[WorkOrder, Element]) -
     assert len(ids) == len(set(ids))
     labelled_by = {id_ for element in tree.iter() if (id_ := element.get("aria-labelledby")) is not None}
     assert labelled_by <= set(ids)
+    landmarks = [element for element in tree.iter() if element.tag == "section" or element.get("role") == "region"]
+    named_by = [element.get("aria-labelledby") for element in landmarks]
+    assert len(set(named_by)) == len(named_by)  # technique ARIA13: no two landmarks have one name
 
 
 def test_the_page_needs_nothing_from_anywhere(sheet: tuple[WorkOrder, Element]) -> None:
