@@ -99,8 +99,8 @@ SAID: Mapping[str, Callable[[], str]] = {
         f"{name:<{max(map(len, ENGINE.ids()))}}  {label}\n" for name, label in ENGINE.labels().items()
     ),
     f"profiles {BORDER}": lambda: yaml.safe_dump(ENGINE.merged(BORDER), sort_keys=False, allow_unicode=True, width=110),
-    f"profiles {BORDER} --where coats.jacket.full_mm": lambda: "".join(
-        f"{line}\n" for line in ENGINE.where(BORDER, "coats.jacket.full_mm")
+    f"profiles {BORDER} --where coats.jacket.mm_per_week": lambda: "".join(
+        f"{line}\n" for line in ENGINE.where(BORDER, "coats.jacket.mm_per_week")
     ),
     f"profiles {BORDER} --sources": lambda: ENGINE.sources(BORDER),
     f"new profile --extends {BORDER} --id mine": lambda: ENGINE.new_profile(BORDER, id="mine"),
