@@ -7,7 +7,8 @@ from types import FrameType
 from typing import NoReturn
 
 
-def _terminated(number: int, frame: FrameType | None) -> NoReturn:
+def terminated(number: int, frame: FrameType | None) -> NoReturn:
+    """Ends the command at SIGTERM as Ctrl-C does."""
     from coatrules.cli import Terminated
 
     signal.signal(signal.SIGTERM, signal.SIG_IGN)  # once is enough, and what is being tidied up is not to be cut short
@@ -17,7 +18,7 @@ def _terminated(number: int, frame: FrameType | None) -> NoReturn:
 def run() -> None:
     """Runs the command of this process and ends it."""
     gc.set_threshold(200_000)  # an order makes a fifth as many values, and is over before a collection would pay
-    signal.signal(signal.SIGTERM, _terminated)
+    signal.signal(signal.SIGTERM, terminated)
     try:
         from coatrules.cli import main
 

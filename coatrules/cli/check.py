@@ -6,7 +6,6 @@ import os
 import sys
 from argparse import ArgumentParser, Namespace
 from collections.abc import Iterator, Mapping, Sequence
-from contextlib import suppress
 from pathlib import Path
 
 from attrs import evolve
@@ -17,7 +16,7 @@ from coatrules.catalogue.speaking import say
 from coatrules.cli.common import add_folders, source_named, write_result
 from coatrules.cli.progress import tracked
 from coatrules.disk import read, write
-from coatrules.problems import InputError, Problem
+from coatrules.problems import InputError, Problem, visible
 from coatrules.profile.graph import folders_of, id_of, profiles_in
 from coatrules.reading import MAX_BYTES
 
@@ -71,17 +70,19 @@ def _explain(code: str, out: Path | None) -> int:
 
 
 def _fix(checked: Sequence[Source]) -> None:
-    """Fixes what is safe in each file, and says which were rewritten."""
+    """Fixes what is safe in each file, and says which were rewritten; raises ``InputError`` where one cannot be."""
     for source, engine in checked:
         if not isinstance(source, Path):
             continue
-        with suppress(InputError, UnicodeDecodeError):  # said when it is checked
+        try:
             content = read(source, MAX_BYTES)
             text = content.decode()
             better = engine.fixed(text, str(source))
-            if better != text:
-                write(source, better.encode(), expected=content)
-                print(say("check.fixed", file=source), file=sys.stderr)
+        except (InputError, UnicodeDecodeError):  # said when it is checked
+            continue
+        if better != text:
+            write(source, better.encode(), expected=content)
+            print(visible(say("check.fixed", file=source)), file=sys.stderr)
 
 
 Source = tuple[Path | str, Engine]

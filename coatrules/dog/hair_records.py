@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Iterator, Mapping
 from typing import NamedTuple
 
@@ -64,6 +65,22 @@ def grow_on(start: Coat, growth: Growth, pace: float, trail: RegionLog, until: i
     for cut in cuts:
         coat = coat.clipped(*cut)
     return coat
+
+
+def coats_before(start: Coat, growth: Growth, trail: RegionLog) -> dict[int, Coat]:
+    """Returns the coat before the work of each day on which a region tells of its hair, at the typical pace; each goes on from
+    the one before, so that many visits cost no more than so many times one."""
+    coats: dict[int, Coat] = {}
+    coat, pulled, pulls = start, 0, trail.pulls
+    for day in sorted({entry.day for entries in (trail.lengths, trail.felt, trail.asked) for entry in entries}):
+        end = bisect_left(pulls, day, lo=pulled, key=lambda pull: pull.day)
+        if end > pulled:
+            coat, pulled = replay(coat, growth, 1.0, pulls[pulled:end]), end
+        coats[day] = coat
+        for cut in trail.cuts:
+            if cut[0] < day:
+                coats[day] = coats[day].clipped(*cut)
+    return coats
 
 
 def learned_pace(
@@ -142,19 +159,13 @@ class _Teller:
         self.start = start_of(region, arrival_of_part, first, region.growth, None, born)
         self.arrived_on = self.start.coat.cohorts[0].day
         self.arrival_mm = arrival_of_part[1].longest_mm if arrival_of_part is not None else None
-        self.coats: dict[int, Coat] = {}
-
-    def coat(self, day: int) -> Coat:
-        """The coat before the work of a day, at the typical pace."""
-        if day not in self.coats:
-            self.coats[day] = grow_on(self.start.coat, self.region.growth, 1.0, self.trail, until=day)
-        return self.coats[day]
+        self.coats = coats_before(self.start.coat, region.growth, trail)
 
     def observations(self) -> Iterator[Observation]:
         id_, growth, group = self.region.id, self.region.growth, self.start.group
         of_arrival = False
         for day, visit, regions, mm, kind in self.trail.lengths:
-            coat = self.coat(day)
+            coat = self.coats[day]
             oldest = coat.cohorts[0].day
             if any(cut.day >= oldest for cut in coat.cuts):
                 continue
@@ -166,14 +177,14 @@ class _Teller:
             elif kind == "at-end" or (weeks > 0 or arrived is not None):
                 yield Length(id_, growth, weeks, mm, kind == "at-end", arrived, 1 / regions, day, visit)
         for felt in self.trail.felt:
-            coat = self.coat(felt.day)
+            coat = self.coats[felt.day]
             standing = _standing(coat, growth, felt.day)
             parts = self._parts(coat, felt.day, -(-standing // OLDEST))
             if parts:
                 of_arrival |= any(part.arrived for part in parts)
                 yield Felt(id_, growth, felt.comes, parts, 1 / felt.regions, felt.day, felt.visit)
         for day, visit, regions, mass, came in self.trail.asked:
-            parts = self._parts(self.coat(day), day, mass)
+            parts = self._parts(self.coats[day], day, mass)
             if parts:
                 of_arrival |= any(part.arrived for part in parts)
                 yield Came(id_, growth, came / mass, parts, 1 / regions, day, visit)

@@ -307,17 +307,26 @@ class Engine(Profiles):
         return as_planned(order)
 
     def with_visit(
-        self, dog: AnyHistory, visit: Mapping[str, Any], *, again: bool = False, profile: AnyProfile | None = None
+        self,
+        dog: AnyHistory,
+        visit: Mapping[str, Any],
+        *,
+        again: bool = False,
+        anyway: bool = False,
+        profile: AnyProfile | None = None,
     ) -> History:
         """Returns the history with a visit, as plain data, at its end. A second visit with work on one day is refused unless
-        ``again``. Raises ``InputError`` with every problem found."""
+        ``again``, work against the floor unless ``anyway`` and its note says what happened. Raises ``InputError`` with every
+        problem found."""
         from coatrules.formats.documents import without_file
         from coatrules.profile.compiled import compile_profile
-        from coatrules.recording.visits import with_visit
+        from coatrules.recording.visits import ask_back, with_visit
 
         history = given_history(dog)
         compiled = compile_profile(self.profile_of(history, profile=profile))
-        return with_visit(history, without_file(visit), compiled, again=again)
+        new = with_visit(history, without_file(visit), compiled, again=again)
+        ask_back(compiled, new, anyway=anyway)
+        return new
 
     def with_seen(
         self,
@@ -350,14 +359,15 @@ class Engine(Profiles):
         return with_visit(history, without_file(visit), compiled)
 
     def corrected_visit(
-        self, dog: AnyHistory, visit: Mapping[str, Any], *, profile: AnyProfile | None = None
+        self, dog: AnyHistory, visit: Mapping[str, Any], *, anyway: bool = False, profile: AnyProfile | None = None
     ) -> History:
-        """Returns the history in which ``visit``, as plain data, replaces all that was recorded of its day. What was written stays in
-        the history and no longer counts. Raises ``InputError``, also where nothing was recorded of that day."""
+        """Returns the history in which ``visit``, as plain data, replaces all that was recorded of its day; ``anyway`` as for
+        ``with_visit``. What was written stays in the history and no longer counts. Raises ``InputError``, also where nothing was
+        recorded of that day."""
         entry = (
             {**visit, "corrects": True} if isinstance(visit, Mapping) else visit
         )  # what is no visit is refused as one
-        return self.with_visit(dog, entry, profile=profile)
+        return self.with_visit(dog, entry, anyway=anyway, profile=profile)
 
     def withdraw_visit(
         self, dog: AnyHistory, date: Date, *, note: str | None = None, profile: AnyProfile | None = None

@@ -121,7 +121,28 @@ def when_loose(cycle: Growth, share: float, kept: float = 1.0) -> Milestone:
 def draw_dogs(posterior: Posterior, regions: Iterable[str], arrivals: Iterable[str] = ()) -> tuple[Drawn, ...]:
     """Returns 200 dogs that fit what is known, with the paces of the regions (each named once) and the arrival ages asked
     for. An arrival is drawn with the regions that the posterior says arrived with it."""
-    named = list(dict.fromkeys(regions))
+    return _drawn(_ByIdentity(posterior), tuple(dict.fromkeys(regions)), tuple(arrivals))
+
+
+class _ByIdentity:
+    """A posterior as the key of what follows from it: all dogs of which nothing was measured share one, and comparing two by
+    what they hold would cost as much as it saves."""
+
+    __slots__ = ("posterior",)
+
+    def __init__(self, posterior: Posterior) -> None:
+        self.posterior = posterior
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _ByIdentity) and self.posterior is other.posterior
+
+    def __hash__(self) -> int:
+        return id(self.posterior)
+
+
+@lru_cache(maxsize=32)
+def _drawn(of: _ByIdentity, named: tuple[str, ...], arrivals: tuple[str, ...]) -> tuple[Drawn, ...]:
+    posterior = of.posterior
     known = posterior.regions
     groups = list(dict.fromkeys([*arrivals, *(known[r].arrived or "" for r in named if r in known)]))
     groups = [group for group in groups if group in posterior.arrivals]

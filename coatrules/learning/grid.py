@@ -19,7 +19,7 @@ from math import erfc, exp, inf, log, pi, sqrt
 from typing import NamedTuple
 
 from coatrules.learning.arrival_ages import arrival_ages
-from coatrules.learning.hand import HAND, Told, either, together
+from coatrules.learning.hand import HAND, Lesson, either, together
 from coatrules.learning.likelihood import MEASURE_MM, ROOT, RegionRecords
 from coatrules.learning.observations import Arrival, AtLeast, Came, Felt, Layers, Length, Observation
 from coatrules.learning.outlying import Record, outlying
@@ -29,7 +29,7 @@ from coatrules.learning.region_paces import PASSES, REACH, weighed
 FINAL_SPREAD = 0.25  # of c: within one kennel final lengths differed by a factor of three
 
 _NODES = 9
-_FINE = 0.55  # a spread of less than so many steps of the grid is not told by it
+_FINE = 0.55  # a spread of less than so many steps of the grid is not shown by it
 _USUAL_REGIONS = 4  # the usual deviation of regions counts as if so many had shown it. No source
 _SETTLED = 0.1  # a deviation that changes by less is what the regions show
 _ROUNDS = 24  # what is left out after so many tries is garbage, and all else with it
@@ -63,11 +63,11 @@ def learn(
     found = grid.posterior(records)
     least = erfc(outlier_sd / ROOT)
     for _ in range(_ROUNDS if outlier_sd < inf else 0):
-        contrary = outlying(records, found, least, grid.posterior)
-        if not contrary:
+        rejected = outlying(records, found, least, grid.posterior)
+        if not rejected:
             break
-        outliers += [Outlier(one, expected) for at in contrary for one, expected in contrary[at]]
-        records = [record for at, record in enumerate(records) if at not in contrary]
+        outliers += [Outlier(one, expected) for at in rejected for one, expected in rejected[at]]
+        records = [record for at, record in enumerate(records) if at not in rejected]
         found = grid.posterior(records)
     return found._replace(outliers=tuple(outliers))
 
@@ -205,12 +205,12 @@ class _Grid(NamedTuple):
     def _column(self, regions: Sequence[RegionRecords], paces: Sequence[float], c: float, cell: float) -> _Column:
         factor, hand = exp(c), (HAND * self.measure_mm) ** 2
         curves: dict[int, _Curve] = {}
-        told: list[list[tuple[Told, int]]] = [[] for _ in paces]
+        lessons: list[list[tuple[Lesson, int]]] = [[] for _ in paces]
         for region in regions:
             if region.arrived is None:
                 rows, curves[id(region)] = self._of_region(region, factor, (0.0,), paces, cell)
                 for at, one in enumerate(rows[0]):
-                    told[at].append((one, region.count))
+                    lessons[at].append((one, region.count))
         arrivals = []
         for name, arrival in self.arrivals.items():
             members = [region for region in regions if region.arrived == name]
@@ -226,12 +226,12 @@ class _Grid(NamedTuple):
                     case = together([(rows[at_age][at], count) for rows, count in of_members], hand)
                     cases.append(case._replace(log=case.log + prior))
                 one, shares = either(cases)
-                told[at].append((one, 1))
+                lessons[at].append((one, 1))
                 shares_of_paces.append(shares)
             arrivals.append((ages, shares_of_paces))
         logs = [
             _log_normal(c, self.final_spread) + _log_normal(k - 1, self.pace_spread) + together(of_pace, hand).log
-            for k, of_pace in zip(paces, told, strict=True)
+            for k, of_pace in zip(paces, lessons, strict=True)
         ]
         return _Column(logs, [curves[id(region)] for region in regions], arrivals)
 
@@ -242,11 +242,11 @@ class _Grid(NamedTuple):
 
     def _of_region(
         self, region: RegionRecords, factor: float, ages: Sequence[float], paces: Sequence[float], cell: float
-    ) -> tuple[list[list[Told]], _Curve]:
+    ) -> tuple[list[list[Lesson]], _Curve]:
         """What a region's records tell at each age and each pace of the dog; and their chances over paces of its own."""
         grown, deviation = region.cycle.grows_weeks * factor, self.region_spread
         if not deviation:
-            return [region.told_at(paces, grown, age, cell) for age in ages], ((), ())
+            return [region.lessons_at(paces, grown, age, cell) for age in ages], ((), ())
         scale = log(deviation * sqrt(2 * pi))
         slope = -0.5 / deviation**2
         curves = [weighed(region, grown, age, self._region_sd, deviation, cell) for age in ages]
@@ -254,7 +254,7 @@ class _Grid(NamedTuple):
         for curve in curves:
             nodes = [
                 (own, chance, one.mean, one.var + one.mean**2)
-                for own, chance, one in zip(curve.paces, curve.chances, curve.told, strict=True)
+                for own, chance, one in zip(curve.paces, curve.chances, curve.lessons, strict=True)
                 if chance > 1e-7
             ]
             row = []
@@ -268,7 +268,7 @@ class _Grid(NamedTuple):
                     mean += part * mean_there
                     square += part * square_there
                 mean /= total
-                row.append(Told(log(total) + curve.log_scale - scale, mean, max(square / total - mean**2, 1e-9)))
+                row.append(Lesson(log(total) + curve.log_scale - scale, mean, max(square / total - mean**2, 1e-9)))
             rows.append(row)
         return rows, (tuple([curve.paces for curve in curves]), tuple([curve.chances for curve in curves]))
 

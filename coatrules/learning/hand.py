@@ -21,7 +21,7 @@ def length_error(measure_mm: float) -> float:
     return measure_mm * sqrt(1 + HAND**2)
 
 
-class Told(NamedTuple):
+class Lesson(NamedTuple):
     """What some records tell at a node: the logarithm of their likelihood over all errors of the hand, and the mean (mm) and
     variance of that error by these records alone."""
 
@@ -30,24 +30,24 @@ class Told(NamedTuple):
     var: float
 
 
-def together(told: Iterable[tuple[Told, int]], var: float) -> Told:
+def together(lessons: Iterable[tuple[Lesson, int]], var: float) -> Lesson:
     """Returns what several records tell, each so many times. var: of the hand's error before any record."""
     logs, precision, weighted = 0.0, 1 / var, 0.0
-    for one, times in told:
+    for one, times in lessons:
         own = min(one.var, var)  # what tells nothing of the error tells nothing against it
         logs += times * (one.log + 0.5 * (log(var / own) - one.mean**2 / own))
         precision += times * (1 / own - 1 / var)
         weighted += times * one.mean / own
-    return Told(logs + 0.5 * (weighted**2 / precision - log(var * precision)), weighted / precision, 1 / precision)
+    return Lesson(logs + 0.5 * (weighted**2 / precision - log(var * precision)), weighted / precision, 1 / precision)
 
 
-def either(told: Iterable[Told]) -> tuple[Told, tuple[float, ...]]:
-    """Returns what is told where one of several is so, and the share of each."""
-    cases = list(told)
+def either(lessons: Iterable[Lesson]) -> tuple[Lesson, tuple[float, ...]]:
+    """Returns the lesson where one of several is so, and the share of each."""
+    cases = list(lessons)
     highest = max(one.log for one in cases)
     shares = [exp(one.log - highest) for one in cases]
     whole = sum(shares)
     shares = [share / whole for share in shares]
     mean = sum(share * one.mean for share, one in zip(shares, cases, strict=True))
     square = sum(share * (one.var + one.mean**2) for share, one in zip(shares, cases, strict=True))
-    return Told(highest + log(whole), mean, square - mean**2), tuple(shares)
+    return Lesson(highest + log(whole), mean, square - mean**2), tuple(shares)

@@ -12,7 +12,7 @@ from math import erfc, inf, log, sqrt
 from typing import NamedTuple
 
 from coatrules.coat.growth import Growth
-from coatrules.learning.hand import HAND, Told, length_error
+from coatrules.learning.hand import HAND, Lesson, length_error
 from coatrules.learning.known_lengths import KnownLengths
 from coatrules.learning.observations import (
     STEPS,
@@ -119,7 +119,7 @@ class RegionRecords:
         self.hand = (HAND * measure_mm) ** 2
         self.known = KnownLengths(known, cycle.mm_per_week, cycle.lag_weeks, measure_mm) if known else None
 
-    def told_at(self, paces: Sequence[float], grown: float, age: float, cell: float = 0.0) -> list[Told]:
+    def lessons_at(self, paces: Sequence[float], grown: float, age: float, cell: float = 0.0) -> list[Lesson]:
         """What all records tell at some paces of the region, lengths at their end averaged over a cell of ``c``."""
         cycle, known, hand = self.cycle, self.known, self.hand
         rate, lag = cycle.mm_per_week, cycle.lag_weeks
@@ -134,7 +134,7 @@ class RegionRecords:
             ratio * (xx_end - full * (2 * x_end - full * n_end)) - lost * n_end,
         )
         logs = self.terms_at(paces, grown, age) if self.terms else [0.0] * len(paces)
-        told = []
+        lessons = []
         for k, log_ in zip(paces, logs, strict=True):
             precision, miss, square = of_ended  # of all lengths, the latter two times their precision
             if known is not None:
@@ -153,8 +153,8 @@ class RegionRecords:
                 square += of_length * off * off
             loss = 1 + hand * precision
             mean = hand * miss / loss
-            told.append(Told(log_ - 0.5 * (square - mean * miss + log(loss)), mean, hand / loss))
-        return told
+            lessons.append(Lesson(log_ - 0.5 * (square - mean * miss + log(loss)), mean, hand / loss))
+        return lessons
 
     def terms_at(self, paces: Sequence[float], grown: float, age: float) -> list[float]:
         """Log likelihood of all that is no length at some paces of the region."""

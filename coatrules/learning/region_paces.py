@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from math import exp, inf, log, sqrt
 from typing import NamedTuple
 
-from coatrules.learning.hand import Told
+from coatrules.learning.hand import Lesson
 from coatrules.learning.likelihood import RegionRecords
 
 POINT_STEP = 0.8
@@ -29,7 +29,7 @@ class Weighed(NamedTuple):
     paces: tuple[float, ...]
     chances: tuple[float, ...]
     log_scale: float
-    told: list[Told]
+    lessons: list[Lesson]
 
 
 def weighed(
@@ -50,8 +50,8 @@ def weighed(
         reach = min(int(REACH * sd / step + 0.5), _MOST_STEPS)
         step = REACH * sd / (reach + 0.5)
         paces = [max(middle + at * step, _LEAST_PACE) for at in range(-reach, reach + 1)]
-        told = region.told_at(paces, grown, age, cell)
-        logs = [one.log for one in told]
+        lessons = region.lessons_at(paces, grown, age, cell)
+        logs = [one.log for one in lessons]
         chances = _scaled([log_ - 0.5 * ((k - 1) / spread) ** 2 for log_, k in zip(logs, paces, strict=True)])
         total = sum(chances)
         mean = sum(chance * k for chance, k in zip(chances, paces, strict=True)) / total
@@ -65,7 +65,7 @@ def weighed(
             middle, sd = mean, max(found, step / 3)
         else:
             break
-    return Weighed(tuple(paces), tuple(_scaled(logs)), max(logs) + log(step), told)
+    return Weighed(tuple(paces), tuple(_scaled(logs)), max(logs) + log(step), lessons)
 
 
 def _scaled(logs: Sequence[float]) -> list[float]:

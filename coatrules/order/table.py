@@ -13,9 +13,9 @@ from coatrules.dog.state import DogState
 from coatrules.formats.values import Level, TaskKind
 from coatrules.order import jobs
 from coatrules.order.blending import joined_targets
-from coatrules.order.decide import LEAST_SHARE
 from coatrules.order.facts import sensitivity
 from coatrules.order.jobs import PRICES, WHOLE_SHARE, Job, Prices, Stations, Zone, stations
+from coatrules.order.share import LEAST_SHARE
 from coatrules.order.verdicts import Task, Verdict
 from coatrules.profile.compiled import MOST_READY, CompiledProfile, CompiledRegion, Means, assigned
 from coatrules.profile.floor import LEVELS
@@ -138,7 +138,8 @@ def _job(
             )
         )
     # A coat that comes out whole goes section by section, and a puppy has few minutes: less of each would be no use to either.
-    whole = region.target is not None and region.target.full_strip
+    first = any(reason.rule == "coat.first-coat" for task in verdict.tasks for reason in task.because)
+    whole = first or (region.target is not None and region.target.full_strip)
     by_share = stage == "grown" and not whole
     carded = any(task.kind == "card" for task in verdict.tasks)
     target, of_jacket = together.get(str(region.target_id), _Together(None, False))

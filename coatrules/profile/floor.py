@@ -154,6 +154,7 @@ _NEIGHBOURS = (
     "tail-top tail-under",
     "tail-under perineum",
     "perineum genitals",
+    "genitals groin",
     "throat forechest beard cheeks",
     "forechest brisket",
     "brisket belly armpits",

@@ -18,20 +18,20 @@ from coatrules import WorkOrder
 ONLY_CUT = frozenset(
     "perineum genitals armpits groin front-pads hind-pads ears-inside eyelid-rims lip-edges".split()  # noqa: SIM905
 )
-TENDER: Mapping[str, tuple[float, float]] = {
-    "throat": (2, 5),
-    "ears-outside ears-inside": (3, 5),
-    "stop muzzle brows cheeks moustache beard": (3, 5),
-    "forechest": (3, 4),
-    "buttocks tail-under": (2, 5),
-    "belly flanks": (2, 5),
-    "front-toes hind-toes": (2, 5),
-    "front-pads hind-pads": (3, 3),
-    "armpits groin": (2, 3),
-    "genitals perineum": (2, 3),
-    "eyelid-rims lip-edges": (2, 3),
+TENDER: Mapping[str, tuple[str, float, float]] = {
+    "throat": ("high", 2, 5),
+    "ears-outside ears-inside": ("medium", 3, 5),
+    "stop muzzle brows cheeks moustache beard": ("medium", 3, 5),
+    "forechest": ("medium", 3, 4),
+    "buttocks tail-under": ("high", 2, 5),
+    "belly flanks": ("high", 2, 5),
+    "front-toes hind-toes": ("high", 2, 5),
+    "front-pads hind-pads": ("medium", 3, 3),
+    "armpits groin": ("high", 2, 3),
+    "genitals perineum": ("high", 2, 3),
+    "eyelid-rims lip-edges": ("high", 2, 3),
 }
-"""Places that feel more than others: minutes of work in a row at most, and of rest before they are touched again."""
+"""Places that feel more than others: how much, minutes of work in a row at most, and of rest before they are touched again."""
 FINGERS_ONLY = frozenset("stop muzzle brows cheeks moustache beard front-toes hind-toes".split())  # noqa: SIM905
 HARD = ("knife", "stone", "rake")
 HANDLED_ONLY = frozenset(("skull", "forefeet", "hindfeet"))
@@ -162,7 +162,7 @@ def _of_tools(order: WorkOrder) -> Iterator[str]:
 
 def _of_bouts(order: WorkOrder) -> Iterator[str]:
     """A tender place is worked for no longer than it bears, and rests before it is touched again."""
-    for places, (bout, rest) in TENDER.items():
+    for places, (_, bout, rest) in TENDER.items():
         row, since = 0.0, rest
         for step in order.steps:
             if step.region not in places.split():

@@ -266,6 +266,22 @@ def test_the_puppy_coat_comes_out_whole_where_the_hands_come_to_in_their_minutes
         assert all(share >= 0.5 for share in shares), "a place whole, or as much of it as ten minutes reach"
 
 
+@pytest.mark.parametrize(
+    ("name", "weeks"),
+    [
+        ("kromfohrlander-rough", 26),  # an owner's weblog: just before six months
+        ("west-highland-white-terrier", 16),  # and not done while it was a puppy
+        ("griffon-fauve-de-bretagne", 26),  # common practice, no source
+    ],
+)
+def test_a_puppy_coat_that_still_stands_at_half_a_year_comes_out_whole(name: str, weeks: int) -> None:
+    tamed = [{"visit": str(DAY - timedelta(weeks=4)), "work": {"pads": {"clip": 1}}}]
+    for age, whole in ((max(weeks, 26) + 2, True), (weeks - 1, False)):
+        dog = {"id": "one", "born": str(DAY - timedelta(weeks=age))}
+        order = order_of(name, {"dog": dog, "visits": tamed}, minutes=120)
+        assert (("neck-top", 1) in {(step.region, step.share) for step in order.steps}) is whole
+
+
 # ---- what standards forbid
 
 

@@ -32,6 +32,21 @@ def engine(**more: Any) -> Engine:
     return Engine(shelves=[{"mine": MINE, "ours": OURS}], **more)
 
 
+def test_work_against_the_floor_is_asked_back() -> None:
+    one = engine()
+    visit: dict[str, Any] = {"visit": DAY.isoformat(), "work": {"perineum": {"pull": 0.2}}}
+    for anyway in (False, True):
+        with pytest.raises(InputError) as refused:
+            one.with_visit(DOG, visit, anyway=anyway)
+        assert {problem.code for problem in refused.value.problems} <= {"against-floor", "anyway-without-note"}
+    written = one.with_visit(DOG, {**visit, "note": "The owner had done it."}, anyway=True)
+    assert [problem.code for problem in one.order(written, date=DAY).findings].count("recorded-against-floor") == 1
+    with pytest.raises(InputError, match="only ever cut"):
+        one.corrected_visit(written, visit)
+    mended = one.corrected_visit(written, {"visit": DAY.isoformat(), "work": {"perineum": {"clip": 3}}})
+    assert "recorded-against-floor" not in {problem.code for problem in one.order(mended, date=DAY).findings}
+
+
 def test_a_profile_may_have_its_parent_in_a_database() -> None:
     rows: Mapping[str, dict[str, Any]] = {"mine": MINE, "ours": OURS}
     by_function = Engine(shelves=[rows.get])

@@ -17,7 +17,7 @@ from coatrules import load_history, load_profile, work_order
 from coatrules.book.due import due
 from coatrules.catalogue.english import AREAS, ENGLISH
 from coatrules.catalogue.message import message
-from coatrules.catalogue.speaking import say, speaking
+from coatrules.catalogue.speaking import called, say, speaking
 from coatrules.catalogue.template import pieces
 from coatrules.catalogue.translated import LANGUAGES, Translated, languages
 from coatrules.formats.resources import schema
@@ -241,3 +241,58 @@ def test_a_sentence_whose_english_changed_is_said_in_english_until_it_is_looked_
     (tmp_path / "de.po").write_bytes(written(new))
     with speaking(Translated("de", tmp_path)):
         assert say("coat.left") == ENGLISH.sentence("coat.left", {})
+
+
+@pytest.mark.parametrize(
+    ("tag", "kind", "value", "shown"),
+    [
+        # French: 1er, no other day; a no-break space before ; : ! ? (Lexique des règles typographiques, Imprimerie nationale,
+        # from memory).
+        ("fr", "date", date(2026, 3, 1), "1er mars 2026"),
+        ("fr", "day", date(2026, 3, 1), "dimanche 1er mars 2026"),
+        ("fr", "short", date(2026, 3, 1), "1er mars"),
+        ("fr", "date", date(2026, 3, 11), "11 mars 2026"),
+        ("fr", "clauses", ("a", "b"), "a\u00a0; b"),
+        ("fr", "names", ("Ears, outside", "Back"), "Oreilles, face externe\u00a0; dos"),
+        ("de", "date", date(2026, 3, 1), "1. März 2026"),
+        ("de", "clauses", ("a", "b"), "a; b"),
+        ("de", "names", ("Tail, underside", "Back"), "Rute, Unterseite; Rücken"),
+        ("de", "share", 0.5, "die Hälfte"),
+        ("de", "written", 0.65, "0.65"),
+        ("de", "value", 0.65, "0,65"),
+    ],
+)
+def test_values_as_a_language_writes_them(tag: str, kind: str, value: object, shown: str) -> None:
+    with speaking(Translated(tag)):
+        assert say.amount(kind, value) == shown
+
+
+def test_a_shortened_word_ends_a_sentence_with_one_full_stop() -> None:
+    # Duden, Punkt (D 103): a full stop of an abbreviation is also that of the sentence; from memory.
+    with speaking(Translated("de")):
+        assert say("sheet.next", best=date(2026, 4, 11)).endswith(" 11. Apr.")
+        assert say("first.stop", regions=("Back",), until=date(2026, 4, 11)).endswith("2026.")
+
+
+def test_a_sentence_of_several_is_known_before_it_is_filled_in() -> None:
+    with speaking(Translated("de")):
+        assert say.template("due.overdue") == "{days} Tage überfällig."
+    assert say.template("due.overdue") == "Overdue by {days} days."
+
+
+def test_a_page_says_in_which_direction_it_is_written(tmp_path: Path) -> None:
+    """HTML Living Standard, the dir attribute; Unicode CLDR: Hebrew is written from the right to the left."""
+    catalog = template()
+    catalog.locale = "he"
+    (tmp_path / "he.po").write_bytes(written(catalog))
+    order = work_order(PROFILE, load_history(UNWELL), date=DAY)
+    with speaking(Translated("he", tmp_path)):
+        assert '<html lang="he" dir="rtl">' in owner_page(order)
+    assert '<html lang="en" dir="ltr">' in owner_page(order)
+
+
+def test_a_key_is_called_as_the_language_calls_it_or_by_itself() -> None:
+    with speaking(Translated("de")):
+        assert (called("jacket"), called("tail-top", "Tail, top and sides")) == ("Rumpfhaar", "Rute, oben und seitlich")
+        assert called("my-own-zone") == "my-own-zone"
+    assert called("short-hair") == "short-hair"

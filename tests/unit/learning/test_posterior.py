@@ -134,11 +134,11 @@ def on_a_fine_grid(
                     whole = ripe_of(own[:, None, None] * part.weeks, grown[None, :, None])
                     ripe = ripe + part.share * np.clip(1 - (1 - whole) / part.kept, 0, 1)
                 logs += binom.logpmf(round(10 * one.share), 10, 0.3 + 0.7 * ripe)
-        for at, of_hand in enumerate(hand / MEASURE):  # of so much longer hair all misses are so much less
+        for column, of_hand in enumerate(hand / MEASURE):  # of so much longer hair all misses are so much less
             likely = logs + of_hand * miss - 0.5 * lengths * of_hand**2
             highest = likely.max()
             likely = np.tensordot(spread, np.exp(likely - highest), axes=(1, 0))
-            total[..., at] += np.log(np.maximum(likely, 1e-300)) + highest
+            total[..., column] += np.log(np.maximum(likely, 1e-300)) + highest
     weights = np.exp(total - total.max()).sum(axis=(2, 3))
     weights *= np.exp(-0.5 * ((k[:, None] - 1) / SPREAD) ** 2 - 0.5 * (c[None, :] / FINAL) ** 2)
     return k, c, weights / weights.sum()

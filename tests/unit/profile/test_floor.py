@@ -7,22 +7,26 @@ against their labels in the Uberon ontology (uberon.org), from memory.
 from __future__ import annotations
 
 import copy
+from collections.abc import Iterable
+from datetime import date
 from pathlib import Path
-from typing import Any
+from typing import Any, cast
 
 import pytest
 from attrs import evolve
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from coatrules import InputError, load_profile
-from coatrules.check import findings
+from coatrules import InputError, Problem, load_profile, work_order
+from coatrules.check import examine, examine_text, findings
 from coatrules.formats.resources import folder
-from coatrules.profile.compiled import compile_profile
-from coatrules.profile.floor import LEVELS, NEXT_TO, PLACES, TERMS, place_of
-from coatrules.profile.model import Region
+from coatrules.formats.values import Level
+from coatrules.profile.compiled import assigned, compile_profile
+from coatrules.profile.floor import LEVELS, NEXT_TO, PLACES, TERMS, loosened, place_of
+from coatrules.profile.model import Profile, Region, SensitiveZone
 from coatrules.profile.shelves import library
-from tests.support import small
+from coatrules.read_only import ReadOnly
+from tests.support import daring, small
 
 BASE = "points-of-the-dog"
 HEAD: dict[str, Any] = {"format": 1, "id": "own", "label": "Own", "extends": "griffon-bruxellois-rough"}
@@ -67,6 +71,46 @@ def test_the_error_is_at_the_line_that_loosens_it(tmp_path: Path) -> None:
         load_profile(file)
     assert [(p.line, p.code) for p in refused.value.problems] == [(6, "floor-only-cut"), (8, "floor-tender")]
     assert all("floor holds for every dog" in problem.hint for problem in refused.value.problems)
+
+
+LOOSENED = "clipper_only_zones: {round-the-anus: null}\n"
+BEGIN = "format: 2\nid: own\nlabel: Own\nextends: griffon-bruxellois-rough\n"
+
+
+@pytest.mark.parametrize(
+    "lines",
+    [
+        LOOSENED,
+        "regimes:\n  wild:\n    " + LOOSENED,
+        LOOSENED + "accept: {floor-only-cut: 'We pull there.'}\n",
+        LOOSENED + "cases:\n  one:\n    history: {format: 1, dog: {id: one}}\n    date: 2026-03-02\n"
+        "    expect: {regions: {perineum: {outcome: left}}}\n",
+    ],
+    ids=["plain", "regime", "accepted", "case"],
+)
+def test_what_loosens_the_floor_is_found_wherever_it_is_asked(lines: str, tmp_path: Path) -> None:
+    """In an editor, by ``check``, and when an order is asked for, whatever regimes, cases and accepted findings say."""
+    file = tmp_path / "own.yaml"
+    file.write_text(BEGIN + lines)
+    line = next(n for n, text in enumerate(file.read_text().splitlines(), 1) if "round-the-anus" in text)
+
+    def is_told(problems: Iterable[Problem]) -> bool:
+        return any((one.code, one.line, one.severity) == ("floor-only-cut", line, "error") for one in problems)
+
+    assert is_told(examine_text(file.read_text(), str(file)))
+    assert is_told(examine(file))
+    with pytest.raises(InputError) as refused:
+        work_order(load_profile(file), {"format": 1, "dog": {"id": "tip"}}, date=date(2026, 3, 21))
+    assert is_told(refused.value.problems)
+
+
+def test_house_rules_cannot_loosen_the_floor(tmp_path: Path) -> None:
+    (tmp_path / "house-rules.yaml").write_text(
+        "format: 2\nid: house-rules\nlabel: Ours\nextends: griffon-bruxellois-rough\nover: ['griffon-*']\n" + LOOSENED
+    )
+    with pytest.raises(InputError) as refused:
+        load_profile("griffon-bruxellois-rough", shelves=[tmp_path])
+    assert [problem.code for problem in refused.value.problems] == ["floor-only-cut"]
 
 
 def test_a_profile_without_zones_is_refused() -> None:
@@ -124,9 +168,78 @@ def test_a_profile_without_zones_is_refused() -> None:
 )
 def test_no_renaming_takes_a_place_off_the_floor(place: str, term: str) -> None:
     region = {"label": place, "coat": "jacket", "minutes": {"pull": 5}, "uberon": f"UBERON:{term}"}
-    found = set(codes({**HEAD, "regions": {"mane": region}}))
-    assert found
-    assert found <= {"floor-only-cut", "floor-tender"}
+    profile = evolve(load_profile(BASE), regions=ReadOnly({"mane": load_region(region)}))
+    found = {code for code, _ in told_of(profile)}
+    only_cut = place in (
+        "anus",
+        "anal region",
+        "vulva",
+        "prepuce",
+        "penis",
+        "scrotum",
+        "groin",
+        "axilla",
+        "eyelid",
+        "lip",
+    )
+    assert found == {"floor-tender", "floor-only-cut"} if only_cut else {"floor-tender"}
+    assert place_of("mane", load_region({**region, "uberon": None, "anatomy": f"UBERON:{term}"})) == place_of(
+        "mane", load_region(region)
+    )
+    assert place_of("back", load_region(region)) == place_of("mane", load_region(region)), "the strictest of both"
+
+
+def told_of(profile: Profile) -> set[tuple[str, str]]:
+    """The errors that name the floor, each with its region."""
+    zones = assigned(profile, profile.sensitive_zones)
+    found = loosened(profile, zones, assigned(profile, profile.clipper_only_zones))
+    return {(problem.code, str(problem.params.get("region"))) for problem in found}
+
+
+@pytest.mark.parametrize("places", daring.TENDER)
+def test_nothing_is_less_tender_than_it_is(places: str) -> None:
+    """Each figure of each place, one step looser, against a table of its own."""
+    level, bout, rest = daring.TENDER[places]
+    own = SensitiveZone(regions=tuple(places.split()), level=cast(Level, level), bout_minutes=bout, rest_minutes=rest)
+    base = load_profile(BASE)
+
+    def with_zone(**looser: Any) -> Profile:
+        kept = {name: zone for name, zone in base.sensitive_zones.items() if name not in assigned_to}
+        return evolve(base, sensitive_zones=ReadOnly({**kept, "own": evolve(own, **looser)}))
+
+    assigned_to = {zone for zone, _ in (assigned(base, base.sensitive_zones)[name] for name in places.split())}
+    assert told_of(with_zone()) == set()
+    lower = {"high": "medium", "medium": "low"}[level]
+    for looser in ({"level": lower}, {"bout_minutes": bout + 0.5}, {"rest_minutes": rest - 0.5}):
+        ((code, name),) = told_of(with_zone(**looser))
+        assert code == "floor-tender"
+        assert name in places.split()
+        compiled = compile_profile(with_zone(**looser))
+        for name in places.split():
+            zone = compiled.regions[name].zone
+            assert zone is not None
+            assert (zone.level, zone.bout_minutes, zone.rest_minutes) == (level, bout, rest)
+    gone = evolve(
+        base, sensitive_zones=ReadOnly({n: z for n, z in base.sensitive_zones.items() if n not in assigned_to})
+    )
+    assert {name for _, name in told_of(gone)} <= set(places.split())
+    for name in places.split():
+        zone = compile_profile(gone).regions[name].zone
+        assert zone is not None
+        assert (zone.level, zone.bout_minutes, zone.rest_minutes) == (level, bout, rest)
+
+
+def test_every_place_that_is_only_cut_is_so_without_a_zone_too() -> None:
+    bare = evolve(load_profile(BASE), clipper_only_zones=ReadOnly({}))
+    regions = compile_profile(bare).regions
+    assert {name for name, region in regions.items() if region.clipper_only is not None} == daring.ONLY_CUT
+    assert all(regions[name].hand is None for name in daring.ONLY_CUT)
+    zones = {region.clipper_only_id for region in regions.values() if region.clipper_only is not None}
+    assert len([one for one in told_of(bare) if one[0] == "floor-only-cut"]) == len(zones)
+
+
+def test_points_that_lie_beside_each_other_are_each_others_margin() -> None:
+    assert all(daring.beside(name) <= NEXT_TO[name] for name in PLACES)
 
 
 def test_a_known_place_stays_on_the_floor_whatever_anatomy_is_claimed() -> None:
@@ -223,12 +336,18 @@ def test_no_overlay_pulls_where_the_floor_forbids_it(removed: set[tuple[str, str
             assert region.zone.bout_minutes <= place.tender.bout_minutes
 
 
+def load_region(data: dict[str, Any]) -> Region:
+    return Region(**{**data, "minutes": ReadOnly(data["minutes"])})
+
+
 @pytest.mark.parametrize(
-    ("visit", "code"), [({"minutes": 240}, "floor-day"), ({"first_coat_weeks": 12}, "floor-first-coat")]
+    ("visit", "code"), [({"minutes": 180.5}, "floor-day"), ({"first_coat_weeks": 12.9}, "floor-first-coat")]
 )
 def test_no_profile_lengthens_the_day_or_pulls_a_puppy_before_its_age(visit: dict[str, Any], code: str) -> None:
     """452 minutes on the table were planned for one visit."""
     assert codes({**HEAD, "visit": visit}) == [code]
+    base = load_profile(BASE)
+    assert told_of(evolve(base, visit=evolve(base.visit, minutes=180.0, first_coat_weeks=13.0))) == set()
 
 
 def test_a_point_under_another_name_keeps_its_margin() -> None:

@@ -65,16 +65,20 @@ class Faults:
 
     def __init__(self, at: int, strike: Callable[[Callable[[], Any]], Any]) -> None:
         self.at, self.strike, self.count = at, strike, 0
+        self.flushed_at = 0
+        """Which call was the first to see to it that something is on the disk."""
 
     def set(self, patch: pytest.MonkeyPatch) -> Faults:
         for name in CALLS:
-            patch.setattr(os, name, self._watched(getattr(os, name)))
-        patch.setattr(fcntl, "flock", self._watched(fcntl.flock))
+            patch.setattr(os, name, self._watched(getattr(os, name), name))
+        patch.setattr(fcntl, "flock", self._watched(fcntl.flock, "flock"))
         return self
 
-    def _watched(self, call: Callable[..., Any]) -> Callable[..., Any]:
+    def _watched(self, call: Callable[..., Any], name: str) -> Callable[..., Any]:
         def watched(*arguments: Any, **named: Any) -> Any:
             self.count += 1
+            if name == "fsync" and not self.flushed_at:
+                self.flushed_at = self.count
             if self.count == self.at:
                 return self.strike(wraps(call)(lambda: call(*arguments, **named)))
             return call(*arguments, **named)

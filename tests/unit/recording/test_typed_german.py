@@ -12,7 +12,7 @@ from coatrules.catalogue.speaking import say, speaking
 from coatrules.profile.compiled import compile_profile
 from coatrules.profile.loading import load_profile
 from coatrules.recording import typed
-from coatrules.recording.answers import apply, items, parts_shown
+from coatrules.recording.answers import apply, items, parts_shown, see_typed
 
 COMPILED = compile_profile(load_profile("griffon-bruxellois-rough"))
 
@@ -68,3 +68,21 @@ def test_what_is_seen_as_an_option() -> None:
         "Lende": {"skin": "unsound", "longest_mm": 14.5},
         "Kruppe": {"skin": "unsound", "longest_mm": 14.5},
     }
+
+
+def test_a_comma_within_a_name_parts_nothing() -> None:
+    assert said("Rute, Unterseite 1/5, Oberschenkel, außen sitzt fest") == {
+        "work": {"tail-under": {"pull": 0.2}},
+        "seen": {"thighs": {"comes": "holds"}},
+    }
+    visit: dict[str, Any] = {}
+    see_typed(visit, "Rute, Unterseite, Rücken: sitzt fest; Lende: wund", COMPILED)
+    assert visit == {
+        "seen": {"tail-under": {"comes": "holds"}, "back": {"comes": "holds"}, "loin": {"skin": "unsound"}}
+    }
+
+
+def test_what_must_be_minded_is_typed_in_german_too() -> None:
+    assert [typed.health_typed(text) for text in ("trächtig", "in-whelp", "vor kurzem operiert")] == [
+        *("in-whelp", "in-whelp", "recent-surgery")
+    ]
