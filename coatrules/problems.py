@@ -179,8 +179,13 @@ def _brief(key: str) -> str:
     return key if len(key) <= _LONGEST_KEY else f"{key[: _LONGEST_KEY - 1]}…"
 
 
+_TELLING = 5
+"""Letters of a word that tells what is meant: ``dachshund`` does, ``wire`` does not."""
+
+
 def nearest_fix(name: str, known: Iterable[str]) -> Message | None:
-    """Returns the fix of a name that is not known: the known one spelt most alike, or those of which this is a part.
+    """Returns the fix of a name that is not known: the known one spelt most alike, those of which this is a part, or
+    those that share a word with it.
 
     Where there is none it lists the known ones (the first of many); it is None if nothing is known.
     """
@@ -191,6 +196,10 @@ def nearest_fix(name: str, known: Iterable[str]) -> Message | None:
     holding = [one for one in names if name in re.split("[-_]", one)] if name else []
     if len(holding) > 1 and not near:
         return _use_one_of(holding)
+    words = {word for word in re.split("[-_]", name) if len(word) >= _TELLING}
+    sharing = [one for one in names if not words.isdisjoint(re.split("[-_]", one))]
+    if 0 < len(sharing) <= _MEANT and not near and not holding:
+        return _use_one_of(sharing)
     if meant := near or holding or get_close_matches(name, names, n=1, cutoff=0.6):
         return message("fix.use-name", name=meant[0])
     if len(names) <= _MEANT:

@@ -225,6 +225,19 @@ def english_of(message: Message) -> tuple[str, ...]:
     return (message.id,) if isinstance(message.id, str) else tuple(message.id)
 
 
+UNBROKEN: Mapping[str, re.Pattern[str]] = {"fr": re.compile(r" (?=[:;!?»](?!\w))|(?<=«) ")}
+"""Where a language has spaces that must not break: French before : ; ! ? and within « », as its printers have it."""
+
+
+def unbroken(catalog: Catalog, tag: str) -> Catalog:
+    """The catalogue with such spaces in their places, however they were typed."""
+    if (places := UNBROKEN.get(tag)) is not None:
+        for message in filter(lambda one: one.id, catalog):
+            forms = tuple(places.sub("\u00a0", form) for form in forms_of(message))
+            message.string = forms if isinstance(message.id, tuple) else forms[0]
+    return catalog
+
+
 def forms_of(message: Message) -> tuple[str, ...]:
     """The forms of a translation: one, or of a plural as many as the language has."""
     return tuple(message.string or ()) if isinstance(message.id, tuple) else (str(message.string or ""),)
@@ -235,6 +248,7 @@ def update(tag: str) -> None:
     file = LANGUAGES / f"{tag}.po"
     new = Catalog(locale=tag.replace("-", "_"), header_comment=HEADER)
     catalog = brought_up(read(file)) if file.exists() else begun(brought_up(new), tag)
+    catalog = unbroken(catalog, tag)
     if broken := [*faults(catalog), *term_faults(catalog, tag), *width_faults(catalog)]:
         sys.exit("\n".join(broken))
     file.write_bytes(written(catalog))

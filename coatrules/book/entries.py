@@ -10,7 +10,7 @@ from typing import BinaryIO, cast
 
 from attrs import evolve, frozen
 
-from coatrules.disk import lines, opened, read
+from coatrules.disk import files_below, lines, opened, read
 from coatrules.dog.history import History
 from coatrules.dog.loading import history_of, read_history
 from coatrules.order.salon import SALON
@@ -43,13 +43,10 @@ def files(paths: Iterable[Path]) -> list[Path]:
     result: list[Path] = []
     for path in paths:
         if os.path.isdir(path):  # unlike the path's own way, no name is too long to ask for
-            candidates = (
-                file
-                for file in path.rglob("*")
-                if file.name != SALON and (file.suffix.lower() in ONE_DOG or is_book(file)) and os.path.isfile(file)
-            )
             result += sorted(
-                f for f in candidates if not any(part.startswith(".") for part in f.relative_to(path).parts)
+                file
+                for file in files_below(path)
+                if file.name != SALON and (file.suffix.lower() in ONE_DOG or is_book(file))
             )
         else:
             result.append(path)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from collections.abc import Iterator
+from math import ceil
 from typing import Final
 
 from coatrules.catalogue.message import message
@@ -108,7 +109,7 @@ def visit_too_short(subject: Subject) -> Iterator[Problem]:
         params = {
             "minutes": visit.minutes,
             "every_weeks": visit.every_weeks,
-            "needed": round(needed),
+            "needed": ceil(needed),
             "tasks": tuple(message("visit.minutes-of-task", minutes=round(took), task=task) for task, took in by_task),
         }
         yield subject.problem("visit-too-short", params, "visit", "minutes")

@@ -19,4 +19,4 @@ def configure(parser: ArgumentParser) -> None:
 
 def run(args: Namespace) -> int:
     """Rewrites the files of an older format."""
-    return rewrite(args.file, Engine().migrated, "migrate", check_only=args.check)
+    return rewrite(args.file, Engine(locale=say.locale).migrated, "migrate", check_only=args.check)

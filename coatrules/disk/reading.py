@@ -96,6 +96,24 @@ def lines(file: BinaryIO, path: Path, most: int) -> Iterator[tuple[bytes, int]]:
         raise InputError([cannot_read(path, error)]) from error
 
 
+def files_below(folder: Path) -> Iterator[Path]:
+    """Every file of a folder and of the folders within it, however deep; hidden ones and links to folders are left out, and so is
+    what cannot be listed."""
+    waiting = [os.fspath(folder)]
+    while waiting:
+        try:
+            entries = list(os.scandir(waiting.pop()))
+        except OSError:
+            continue
+        for entry in entries:
+            if entry.name.startswith("."):
+                continue
+            if entry.is_dir(follow_symlinks=False):
+                waiting.append(entry.path)
+            elif os.path.isfile(entry.path):
+                yield Path(entry.path)
+
+
 class Irregular(OSError):
     """Something that is no regular file; ``reason`` says what it is."""
 

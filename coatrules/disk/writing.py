@@ -33,6 +33,8 @@ def write(path: Path, content: bytes, *, expected: bytes | None = None, own: boo
         if status is not None and expected is None and not own:
             _refuse_input(path, status)
         if status is not None and not stat.S_ISREG(status.st_mode):
+            if stat.S_ISDIR(status.st_mode):
+                refuse_irregular(status)
             _pour(file, content)
             return
         with locked(file):
@@ -199,8 +201,6 @@ def _refuse_input(path: Path, status: os.stat_result) -> None:
 
 
 def _pour(file: Path, content: bytes) -> None:
-    if stat.S_ISDIR(os.stat(file).st_mode):
-        refuse_irregular(os.stat(file))
     with os.fdopen(os.open(file, os.O_WRONLY | FLAGS), "wb", buffering=0) as device:
         rest = memoryview(content)
         while rest:

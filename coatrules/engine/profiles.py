@@ -133,7 +133,8 @@ class Profiles(Speaking):
         """Returns a profile's text in the newest format, with every comment; raises ``InputError`` where it does not read."""
         from coatrules.mentor.migration import migrated
 
-        return migrated(text, name)
+        with self.speaking():
+            return migrated(text, name)
 
     def compare(
         self,

@@ -12,6 +12,7 @@ from typing import Any, Final
 import yaml
 from attrs import frozen
 
+from coatrules.catalogue.speaking import say
 from coatrules.problems import InputError, Path, Problem, path_text
 from coatrules.profile.format1 import rests_of
 from coatrules.reading import Document, read_yaml
@@ -46,12 +47,17 @@ def _ripening(data: Any) -> Iterator[Edit]:
             yield Edit((*path, "breakthrough_weeks"), key="lag_weeks")
         if coat.get("blown_weeks") is not None:
             rests, early = rests_of(coat, {})
-            note = f"format 1: blown_weeks: {coat['blown_weeks']:g}"
+            figure = f"{coat['blown_weeks']:g}"
             if rests is None:
                 # What it inherits is not known here; eight weeks is what coats are taken to rest.
-                yield Edit((*path, "blown_weeks"), key="rests_weeks", value="8", note=f"{note}; check rests_weeks")
+                yield Edit(
+                    (*path, "blown_weeks"),
+                    key="rests_weeks",
+                    value="8",
+                    note=say("migrate.check-figure", figure=figure),
+                )
             else:
-                left = f"{note}, before it had grown out" if early else None
+                left = say("migrate.early-figure", figure=figure) if early else None
                 yield Edit((*path, "blown_weeks"), key="rests_weeks", value=f"{rests:g}", note=left)
         source = coat.get("source")
         for old, new in (("breakthrough_weeks", "lag_weeks"), ("blown_weeks", "rests_weeks")):

@@ -143,7 +143,7 @@ def _ending(compiled: CompiledProfile, history: History, ending: RollingEnd, day
             if day - ending.day < BLOWN_AFTER[0] * 7:
                 code = f"rolling-will-end-{ending.kind}"
         case "gap":
-            params |= {"weeks": (day - ending.day) / 7, "every_weeks": compiled.profile.visit.every_weeks}
+            params |= {"weeks": round((day - ending.day) / 7), "every_weeks": compiled.profile.visit.every_weeks}
         case "clip":
             params["regions"] = tuple(compiled.regions[name].region.label for name in ending.regions)
     return history.origin.problem_at(path, code, params, severity="note")

@@ -13,9 +13,9 @@ from coatrules.dog.state import DogState
 from coatrules.formats.values import Level, TaskKind
 from coatrules.order import jobs
 from coatrules.order.blending import joined_targets
-from coatrules.order.decide import LEAST_SHARE
 from coatrules.order.facts import sensitivity
 from coatrules.order.jobs import PRICES, WHOLE_SHARE, Job, Prices, Stations, Zone, stations
+from coatrules.order.share import LEAST_SHARE
 from coatrules.order.verdicts import Task, Verdict
 from coatrules.profile.compiled import MOST_READY, CompiledProfile, CompiledRegion, Means, assigned
 from coatrules.profile.floor import LEVELS

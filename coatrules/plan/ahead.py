@@ -14,7 +14,7 @@ from coatrules.dog.loading import given_history
 from coatrules.dog.regime import worked_by
 from coatrules.dog.safety import STOP_SHARE
 from coatrules.order.arguments import checked_day
-from coatrules.order.decide import LEAST_SHARE, asks_nearly_all, of_growing_hair
+from coatrules.order.share import LEAST_SHARE, asks_nearly_all, of_growing_hair
 from coatrules.plan.dates import checked_days, row
 from coatrules.plan.inputs import (
     PlanInputs,

@@ -22,13 +22,7 @@ from coatrules.dog.safety import (
 )
 from coatrules.dog.state import DogState, state_on
 from coatrules.order.arguments import checked_minutes
-from coatrules.order.decide import (
-    LEAST_SHARE,
-    NEARLY_ALL,
-    RIPE_FROM,
-    SOFT_CLIPS,
-    of_growing_hair,
-)
+from coatrules.order.share import LEAST_SHARE, NEARLY_ALL, RIPE_FROM, SOFT_CLIPS, of_growing_hair
 from coatrules.plan.calendar_minutes import calendar_work
 from coatrules.plan.dates import gaps, no_puppy
 from coatrules.plan.program import SAFETY, RegionClass

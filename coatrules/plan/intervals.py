@@ -15,7 +15,7 @@ from coatrules.dog.history import History
 from coatrules.dog.loading import given_history
 from coatrules.dog.regime import worked_by
 from coatrules.order.arguments import checked_day
-from coatrules.order.decide import LEAST_SHARE
+from coatrules.order.share import LEAST_SHARE
 from coatrules.plan.ahead import best
 from coatrules.plan.dates import row
 from coatrules.plan.inputs import plan_inputs

@@ -22,7 +22,7 @@ from coatrules.dog.regime import worked_by
 from coatrules.dog.safety import HEALTH, STOP_RESTS_DAYS, in_force
 from coatrules.dog.state import DogState, state_on
 from coatrules.order.arguments import checked_day
-from coatrules.order.decide import RIPE_FROM, SOFT_CLIPS
+from coatrules.order.share import RIPE_FROM, SOFT_CLIPS
 from coatrules.plan.dates import no_puppy
 from coatrules.plan.queue_bounds import Hair, QueueBound
 from coatrules.plan.results import Stage, StagedStrip

@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 
-from coatrules.disk import read
+from coatrules.disk import files_below, read
 from coatrules.problems import InputError
 from coatrules.profile.shelves import SUFFIXES, library, stays
 from coatrules.reading import MAX_BYTES
@@ -30,9 +30,8 @@ def base_named(text: str) -> str | None:
 
 def profiles_in(folder: Path) -> list[Path]:
     """The files of a folder and of those within it that look like profiles, sorted; hidden ones and links that lead out are left."""
-    inside = (file for suffix in SUFFIXES for file in folder.rglob(f"*{suffix}"))
-    kept = (file for file in inside if not any(part.startswith(".") for part in file.relative_to(folder).parts))
-    return [file for file in sorted(kept, key=str) if file.is_file() and stays(file) and is_profile(_text(file))]
+    inside = (file for file in files_below(folder) if file.suffix in SUFFIXES)
+    return [file for file in sorted(inside, key=str) if stays(file) and is_profile(_text(file))]
 
 
 def folders_of(files: Iterable[Path]) -> list[Path]:

@@ -218,8 +218,20 @@ def _stop_at_typography(source: Source, index: int) -> None:
     last = source.line(min(index, len(source.text)))
     lines = source.text.split("\n")
     for number in range(last, max(0, last - 3), -1):
-        if number <= len(lines) and (odd := odd_structure(lines[number - 1])) is not None:
+        if number > len(lines) or (number < last and _reads_alone(lines[number - 1])):
+            continue
+        if (odd := odd_structure(lines[number - 1])) is not None:
             kind = odd.lastgroup or "space"
             offset = source.line_starts[number - 1] + odd.start(kind)
             code = {"quote": "curled-quote", "dash": "odd-dash"}.get(kind, "odd-space")
             source.stop(code, offset, {"character": odd[kind], "codepoint": f"U+{ord(odd[kind]):04X}"})
+
+
+def _reads_alone(line: str) -> bool:
+    """Whether a line can be read by itself, so that what ends the reading further down is not its doing."""
+    import yaml
+
+    try:
+        return any(True for _ in yaml.parse(line.strip())) and line.count("{") == line.count("}")
+    except yaml.YAMLError:
+        return False

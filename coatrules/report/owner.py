@@ -92,6 +92,13 @@ def _done(order: WorkOrder) -> Iterator[str]:
             worked.setdefault(step.task, []).append(step.region)
             if step.share:
                 shares.append(step.share)
+    why = ""
+    for region in order.left_alone:
+        if reason := _worked_today(order, region):
+            why, tasks = reason.text, reason.facts["tasks"]
+            assert isinstance(tasks, tuple)
+            for task in tasks:
+                worked.setdefault(task, []).append(region)
     if not worked:
         yield say("owner.no-work")
     for task in ("card", "pull", "clip", "scissor", "comb"):
@@ -101,6 +108,9 @@ def _done(order: WorkOrder) -> Iterator[str]:
         if task != "pull":
             yield say(f"owner.{task}", parts=parts)
             continue
+        if not shares:  # how much was pulled is for the record, which the order does not repeat
+            yield say("owner.part-why", parts=_capitalised(parts), why=why)
+            continue
         least, most = min(shares), max(shares)
         if least >= WHOLE_STRIP:
             yield say("owner.pull-whole", parts=parts)
@@ -109,6 +119,11 @@ def _done(order: WorkOrder) -> Iterator[str]:
             yield say("owner.pull", parts=parts, share=least)
         else:
             yield say("owner.pull-range", parts=parts, least=least, most=most)
+
+
+def _worked_today(order: WorkOrder, region: str) -> Reason | None:
+    """The reason to leave a region alone that says its work is on record for today, if it has one."""
+    return next((reason for reason in order.left_alone[region] if reason.rule == "coat.worked-today"), None)
 
 
 def _refer(order: WorkOrder) -> Iterator[str]:
@@ -131,7 +146,8 @@ def _left(order: WorkOrder) -> Iterator[str]:
         yield say("owner.no-time", parts=parts_words(order, order.deferred))
     for why, regions in _by_reason(_hands_off(order, vet_first=False)).items():
         yield say("owner.part-why", parts=_capitalised(parts_words(order, regions)), why=why)
-    by_reason = sorted(_by_reason(order.left_alone).items(), key=lambda pair: -len(pair[1]))
+    left = {region: reasons for region, reasons in order.left_alone.items() if not _worked_today(order, region)}
+    by_reason = sorted(_by_reason(left).items(), key=lambda pair: -len(pair[1]))
     for why, regions in by_reason[:MOST]:
         yield say("owner.part-why", parts=_capitalised(parts_words(order, regions)), why=why)
     if rest := [region for _, regions in by_reason[MOST:] for region in regions]:

@@ -88,12 +88,18 @@ def decided(order: WorkOrder) -> list[str]:
         sentences.append(_way_of_work(order))
         sentences += _second_day(order)
     if order.next_visit.hold is None and not practised:
-        sentences += [_ended(finding) for finding in order.findings if say.knows(f"box.{finding.code}")]
+        sentences += [_ended(finding) for finding in _endings(order)]
     return [*sentences, *show_words(order)]
 
 
 NOT_ROLLED = ("rolling-ended-clip", "one-coat-at-a-time")
 """Codes of findings after which a coat is not rolled."""
+
+
+def _endings(order: WorkOrder) -> list[Problem]:
+    """What the box says of the end of a rolled coat: where it is not rolled now, nothing of how it would be layered again."""
+    found = [finding for finding in order.findings if say.knows(f"box.{finding.code}")]
+    return [finding for finding in found if finding.code in NOT_ROLLED] or found
 
 
 def _ended(finding: Problem) -> str:

@@ -58,13 +58,17 @@ def text(result: Any, width: int, *, owner: bool = False, steps: bool = False, r
 
 
 def _order(order: WorkOrder, width: int, *, owner: bool, steps: bool) -> str:
-    from coatrules.report import owner as owner_report
-    from coatrules.report import text as text_report
+    if owner:
+        from coatrules.report.owner import owner_text
+
+        return owner_text(order)
+    if steps:
+        from coatrules.report.text import text as steps_text
+
+        return steps_text(order, width)
     from coatrules.report.sheet import sheet
 
-    if owner:
-        return owner_report.owner_text(order)
-    return text_report.text(order, width) if steps else sheet(order, width)
+    return sheet(order, width)
 
 
 def _dues(dues: Sequence[Due], width: int, *, reasons: bool) -> str:

@@ -90,12 +90,12 @@ ALIKE = ("broken", "forbidden", "killed before", "SIGTERM")
 """Handled as a full disk, a kill and Ctrl-C are; tried where a document is written and where a visit is."""
 ALL_ERRORS = ("order", "record")
 WRITES_AS_ORDER_DOES = ("draw", "due", "plan", "check", "check and fix", "rehearse", "compare", "migrate")
-AROUND = range(-6, 9)
+AROUND = range(-4, 5)
 """The calls about the first flush in which such a command writes; what goes before and after is long in some, and as in ``order``."""
 ATTACKS = [
     (name, struck)
     for name in COMMANDS
-    for struck in (("full", "Ctrl-C") if name in WRITES_AS_ORDER_DOES else STRIKES)
+    for struck in (("full",) if name in WRITES_AS_ORDER_DOES else STRIKES)
     if name in ALL_ERRORS or struck not in ALIKE
 ]
 
@@ -177,8 +177,10 @@ def test_a_fault_at_any_call_leaves_all_as_it_was_or_all_as_it_should_be(
     _prepare(tmp_path)
     _, calls, flushed, _ = _in_child(arguments, 0, STRIKES[struck])
     assert calls > 5
-    around = [flushed + step for step in AROUND if 0 < flushed + step <= calls]
-    for at in around if name in WRITES_AS_ORDER_DOES else range(1, calls + 1):
+    first, last = (flushed + AROUND.start, flushed + AROUND.stop) if name in WRITES_AS_ORDER_DOES else (1, calls + 1)
+    if name == "fleet":
+        first = flushed + 3 * AROUND.start  # before it reads every profile there is, hundreds of calls
+    for at in range(max(first, 1), min(last, calls + 1)):
         _prepare(tmp_path)
         code, _, _, said = _in_child(arguments, at, STRIKES[struck])
         now = _contents(tmp_path)

@@ -161,6 +161,7 @@ def test_a_book_that_cannot_be_read_does_not_say_that_no_dog_is_due(capsys: pyte
         ("terrier", "Use airedale-terrier, border-terrier, cairn-terrier, cairn-terrier-show or one of 2 others."),
         ("cairn-terier", "Use 'cairn-terrier'."),
         ("deerhund", "Use 'deerhound'."),
+        ("wire-haired-cairn", "Use cairn-terrier or cairn-terrier-show."),
         ("longest", "Use 'longest_mm'."),
         ("nothing-like-it", "Use one of these: airedale-terrier, border-terrier, cairn-terrier, cairn-terrier-show, "
          "deerhound, irish-terrier, longest_mm and welsh-terrier."),

@@ -163,6 +163,8 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "tidy.needed": "{file}: not tidy",
     "tidy.rewritten": "{file}: rewritten",
     "tidy.none-needed": Plural("files", "{files} file, already tidy.", "{files} files, all tidy."),
+    "migrate.check-figure": "format 1: blown_weeks: {figure}; check rests_weeks",
+    "migrate.early-figure": "format 1: blown_weeks: {figure}, before it had grown out",
     "migrate.needed": "{file}: in an older format",
     "migrate.rewritten": "{file}: rewritten",
     "migrate.none-needed": Plural(

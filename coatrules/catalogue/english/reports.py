@@ -152,7 +152,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "show.long": "Too long on the day unless it is worked again before: {parts}.",
     "show.blown": "Dead and loose on the day unless it is worked again before: {parts}.",
     "box.one-coat-at-a-time": "One coat at a time: do not roll it. Wait until it is blown, then strip it whole (--strip-whole).",
-    "box.rolling-ended-clip": "Clipped on {day:short}: not rolled, but brought back over two or three whole strips, each as soon as the hair can be held (--strip-whole).",
+    "box.rolling-ended-clip": "Clipped on {day:date}: not rolled, but brought back over two or three whole strips, each as soon as the hair can be held (--strip-whole).",
     "box.rolling-ended-gap": "Away for {weeks:weeks}: not all today, but its usual share at every visit; layered again after about {visits} visits.",
     "box.rolling-ended-season": "Blown after the season of {day:short}: what is loose goes, then the usual share; layered again after about {visits} visits.",
     "box.rolling-ended-whelped": "Blown after whelping on {day:short}: what is loose goes, then the usual share; layered again after about {visits} visits.",

@@ -31,7 +31,7 @@ from coatrules.report.page import page
 from coatrules.report.plan import text as plan_text
 from coatrules.report.sheet import sheet
 from coatrules.report.text import text as steps
-from tests.languages import brought_up, english_of, faults, read, template, term_faults, width_faults, written
+from tests.languages import brought_up, english_of, faults, read, template, term_faults, unbroken, width_faults, written
 from tests.support.paths import EXAMPLES
 
 ACCENTS = str.maketrans("aeiouyAEIOUYcnsz", "àéîöüýÀÉÎÖÜÝçñšž")
@@ -265,6 +265,16 @@ def test_a_sentence_whose_english_changed_is_said_in_english_until_it_is_looked_
 def test_values_as_a_language_writes_them(tag: str, kind: str, value: object, shown: str) -> None:
     with speaking(Translated(tag)):
         assert say.amount(kind, value) == shown
+
+
+def test_french_spaces_do_not_break_however_they_were_typed() -> None:
+    catalog = template()
+    catalog.locale = "fr"
+    for entry in catalog:
+        if entry.context == "due.overdue-short":
+            entry.string = ("« a » : b ; c", "{days} d !")
+    (entry,) = [entry for entry in unbroken(catalog, "fr") if entry.context == "due.overdue-short"]
+    assert entry.string == ("«\u00a0a\u00a0»\u00a0: b\u00a0; c", "{days} d\u00a0!")
 
 
 def test_a_shortened_word_ends_a_sentence_with_one_full_stop() -> None:

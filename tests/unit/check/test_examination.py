@@ -276,3 +276,14 @@ def test_json_says_the_same_of_a_profile(tmp_path: Path) -> None:
     data = {"format": 2, "id": "mine", "label": "Mine", "extends": "border-terrier", "visit": {"minutes": "ninety"}}
     (tmp_path / "mine.json").write_text(json.dumps(data), encoding="utf-8")
     assert [one.code for one in examine(tmp_path / "mine.json")] == ["schema-type"]
+
+
+def test_a_curled_quote_that_reads_is_not_blamed_for_a_fault_on_a_line_below(tmp_path: Path) -> None:
+    """A text may hold them; the comment within the brackets is what ends the reading."""
+    text = (
+        "rules:\n"
+        "  r1: {if: {cover: 1}, then: {priority: 1}, because: “Long”, source: practice}\n"
+        "  r2: {if: {cover: 1}, then: {priority: 1}, because: Young ones # in the middle, source: practice}\n"
+    )
+    assert ("yaml-comment-in-brackets", 7) in said(found(tmp_path, text))
+    assert "curled-quote" not in {code for code, _ in said(found(tmp_path, text))}

@@ -33,7 +33,7 @@ from coatrules.cli.complaints import in_words
             "argument x: invalid choice: 'b', maybe you meant 'a'? (choose from a, c)",
             "Argument x: nicht vorgesehen: 'b' (möglich: a, c)",
         ),
-        ("argument --steps: ignored explicit argument 'yes'", "Argument --steps: nimmt keinen Wert: 'yes'"),
+        ("argument --steps: ignored explicit argument 'yes'", "Argument --steps: verlangt keinen Wert: 'yes'"),
         ("ein eigener Satz", "ein eigener Satz"),
     ],
 )

@@ -5,14 +5,17 @@ from __future__ import annotations
 import ast
 import os
 import stat
+import subprocess
 import threading
 from pathlib import Path
 
 import pytest
 
+from coatrules.book.entries import files
 from coatrules.cli import main
-from coatrules.disk import create, locked, opened, read, read_inputs, write
+from coatrules.disk import create, files_below, locked, opened, read, read_inputs, write
 from coatrules.problems import InputError
+from coatrules.profile.graph import profiles_in
 from tests.support.book import HISTORY
 from tests.support.paths import ROOT
 from tests.unit.book.test_fleet import folder
@@ -204,3 +207,23 @@ def test_only_files_are_read_and_no_more_than_asked(tmp_path: Path) -> None:
         for piped in (True, False):
             with pytest.raises(InputError, match=said):
                 opened(Path(name), piped=piped)
+
+
+def test_folders_deeper_than_python_calls_itself_are_borne(tmp_path: Path) -> None:
+    (tmp_path / "mine.yaml").write_text("id: mine\nextends: small\n", encoding="utf-8")
+    (tmp_path / ".hidden").mkdir()
+    (tmp_path / ".hidden" / "not.yaml").write_text("a: 1\n", encoding="utf-8")
+    (tmp_path / "round").symlink_to(tmp_path, target_is_directory=True)
+    here = os.open(tmp_path, os.O_RDONLY)
+    for _ in range(1200):
+        os.mkdir("in", dir_fd=here)
+        within = os.open("in", os.O_RDONLY, dir_fd=here)
+        os.close(here)
+        here = within
+    os.close(here)
+    try:
+        assert list(files_below(tmp_path)) == [tmp_path / "mine.yaml"]
+        assert files([tmp_path]) == [tmp_path / "mine.yaml"]
+        assert profiles_in(tmp_path) == [tmp_path / "mine.yaml"]
+    finally:
+        subprocess.run(["rm", "-rf", str(tmp_path / "in")], check=True)  # Python's own way calls itself

@@ -16,7 +16,7 @@ from coatrules.coat.measures import cover_limit
 from coatrules.coat.queue import WHOLE
 from coatrules.dog.state import state_on
 from coatrules.formats.schema_faults import validator
-from coatrules.order.decide import LEAST_SHARE
+from coatrules.order.share import LEAST_SHARE
 from coatrules.profile.compiled import compile_profile
 from tests.support.strategies import HAND, REGIONS, START, histories, profiles
 

@@ -13,8 +13,9 @@ from hypothesis import strategies as st
 from coatrules import InputError, WorkOrder, load_history, load_profile, work_order
 from coatrules.coat.queue import WHOLE, mass_of
 from coatrules.dog.state import state_on
-from coatrules.order.decide import LEAST_SHARE, decide
+from coatrules.order.decide import decide
 from coatrules.order.facts import all_facts
+from coatrules.order.share import LEAST_SHARE
 from coatrules.order.verdicts import Verdict
 from coatrules.order.work_order import Step
 from coatrules.profile.compiled import CompiledProfile, compile_profile

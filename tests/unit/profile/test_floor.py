@@ -7,6 +7,8 @@ against their labels in the Uberon ontology (uberon.org), from memory.
 from __future__ import annotations
 
 import copy
+from collections.abc import Iterable
+from datetime import date
 from pathlib import Path
 from typing import Any, cast
 
@@ -15,8 +17,8 @@ from attrs import evolve
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from coatrules import InputError, load_profile
-from coatrules.check import findings
+from coatrules import InputError, Problem, load_profile, work_order
+from coatrules.check import examine, examine_text, findings
 from coatrules.formats.resources import folder
 from coatrules.formats.values import Level
 from coatrules.profile.compiled import assigned, compile_profile
@@ -69,6 +71,46 @@ def test_the_error_is_at_the_line_that_loosens_it(tmp_path: Path) -> None:
         load_profile(file)
     assert [(p.line, p.code) for p in refused.value.problems] == [(6, "floor-only-cut"), (8, "floor-tender")]
     assert all("floor holds for every dog" in problem.hint for problem in refused.value.problems)
+
+
+LOOSENED = "clipper_only_zones: {round-the-anus: null}\n"
+BEGIN = "format: 2\nid: own\nlabel: Own\nextends: griffon-bruxellois-rough\n"
+
+
+@pytest.mark.parametrize(
+    "lines",
+    [
+        LOOSENED,
+        "regimes:\n  wild:\n    " + LOOSENED,
+        LOOSENED + "accept: {floor-only-cut: 'We pull there.'}\n",
+        LOOSENED + "cases:\n  one:\n    history: {format: 1, dog: {id: one}}\n    date: 2026-03-02\n"
+        "    expect: {regions: {perineum: {outcome: left}}}\n",
+    ],
+    ids=["plain", "regime", "accepted", "case"],
+)
+def test_what_loosens_the_floor_is_found_wherever_it_is_asked(lines: str, tmp_path: Path) -> None:
+    """In an editor, by ``check``, and when an order is asked for, whatever regimes, cases and accepted findings say."""
+    file = tmp_path / "own.yaml"
+    file.write_text(BEGIN + lines)
+    line = next(n for n, text in enumerate(file.read_text().splitlines(), 1) if "round-the-anus" in text)
+
+    def is_told(problems: Iterable[Problem]) -> bool:
+        return any((one.code, one.line, one.severity) == ("floor-only-cut", line, "error") for one in problems)
+
+    assert is_told(examine_text(file.read_text(), str(file)))
+    assert is_told(examine(file))
+    with pytest.raises(InputError) as refused:
+        work_order(load_profile(file), {"format": 1, "dog": {"id": "tip"}}, date=date(2026, 3, 21))
+    assert is_told(refused.value.problems)
+
+
+def test_house_rules_cannot_loosen_the_floor(tmp_path: Path) -> None:
+    (tmp_path / "house-rules.yaml").write_text(
+        "format: 2\nid: house-rules\nlabel: Ours\nextends: griffon-bruxellois-rough\nover: ['griffon-*']\n" + LOOSENED
+    )
+    with pytest.raises(InputError) as refused:
+        load_profile("griffon-bruxellois-rough", shelves=[tmp_path])
+    assert [problem.code for problem in refused.value.problems] == ["floor-only-cut"]
 
 
 def test_a_profile_without_zones_is_refused() -> None:

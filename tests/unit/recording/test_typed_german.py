@@ -12,7 +12,7 @@ from coatrules.catalogue.speaking import say, speaking
 from coatrules.profile.compiled import compile_profile
 from coatrules.profile.loading import load_profile
 from coatrules.recording import typed
-from coatrules.recording.answers import apply, items, parts_shown, see
+from coatrules.recording.answers import apply, items, parts_shown, see_typed
 
 COMPILED = compile_profile(load_profile("griffon-bruxellois-rough"))
 
@@ -76,7 +76,7 @@ def test_a_comma_within_a_name_parts_nothing() -> None:
         "seen": {"thighs": {"comes": "holds"}},
     }
     visit: dict[str, Any] = {}
-    see(visit, typed.seen("Rute, Unterseite, Rücken: sitzt fest; Lende: wund"), COMPILED)
+    see_typed(visit, "Rute, Unterseite, Rücken: sitzt fest; Lende: wund", COMPILED)
     assert visit == {
         "seen": {"tail-under": {"comes": "holds"}, "back": {"comes": "holds"}, "loin": {"skin": "unsound"}}
     }

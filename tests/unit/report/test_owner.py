@@ -74,6 +74,18 @@ def test_what_is_done_is_what_the_order_does() -> None:
     assert "from about a seventh to a quarter goes" in done
 
 
+def test_what_is_on_record_for_the_day_is_done_and_not_left() -> None:
+    """It said that no work is done on this visit, and listed what had been worked as left."""
+    day = date(2026, 3, 9)
+    visit = {"visit": "2026-03-09", "work": {"jacket": {"card": True, "pull": 0.2}, "feet": {"scissor": True}}}
+    after = note(work_order("norwich-terrier", {"format": 1, "dog": {"id": "tip"}, "visits": [visit]}, date=day))
+    done, left = sentences(after, "What is done on this visit"), sentences(after, "What is left, and why")
+    assert "undercoat" in done
+    assert "jacket" in done
+    assert "No work" not in done
+    assert "Worked today" not in left
+
+
 def test_what_is_left_has_the_rule_s_own_reason() -> None:
     left = sentences(note(ORDER), "What is left, and why")
     assert "Beard: The beard is grown for now." in left

@@ -212,6 +212,20 @@ def test_a_clipped_coat_is_brought_back_and_not_rolled(clipped: Path, capsys: py
     assert "--strip-whole" in words
 
 
+def test_a_coat_clipped_long_ago_is_told_one_way_back_and_of_which_year() -> None:
+    """It was also told that its usual share at every visit would layer it again."""
+    history = {
+        "format": 1,
+        "dog": {"id": "clip"},
+        "visits": [{"visit": "2025-09-14", "work": {"body": {"clip": 6}}}],
+    }
+    order = work_order("border-terrier", history, date=date(2026, 11, 27))
+    assert {"rolling-ended-gap", "rolling-ended-clip"} <= {finding.code for finding in order.findings}
+    box = " ".join(decided(order))
+    assert "Clipped on 14 September 2025" in box
+    assert "usual share at every visit" not in box
+
+
 def test_a_whole_strip_goes_section_by_section_the_jacket_first(
     clipped: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
