@@ -105,14 +105,15 @@ _SIMPLE: dict[Any, Hook] = {
 }
 
 
-def written(kind: Any) -> dict[str, tuple[str, Any]]:
+@cache
+def written(kind: Any) -> Mapping[str, tuple[str, Any]]:
     """The keys of a class of documents, each with the name and the type of its field."""
     found = {}
     for name, meant in kind.__annotations__.items():
         marks = getattr(meant, "__metadata__", ())
         if UNWRITTEN not in marks and EXTRAS not in marks:
             found[next((mark.name for mark in marks if isinstance(mark, Key)), name)] = (name, meant)
-    return found
+    return ReadOnly(found)
 
 
 def extras_field(kind: Any) -> str | None:
