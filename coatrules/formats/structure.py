@@ -105,15 +105,17 @@ _SIMPLE: dict[Any, Hook] = {
 }
 
 
-@cache
-def written(kind: Any) -> Mapping[str, tuple[str, Any]]:
-    """The keys of a class of documents, each with the name and the type of its field."""
+def _written(kind: Any) -> Mapping[str, tuple[str, Any]]:
     found = {}
     for name, meant in kind.__annotations__.items():
         marks = getattr(meant, "__metadata__", ())
         if UNWRITTEN not in marks and EXTRAS not in marks:
             found[next((mark.name for mark in marks if isinstance(mark, Key)), name)] = (name, meant)
     return ReadOnly(found)
+
+
+written: Callable[[Any], Mapping[str, tuple[str, Any]]] = cache(_written)
+"""The keys of a class of documents, each with the name and the type of its field; read off once."""
 
 
 def extras_field(kind: Any) -> str | None:
