@@ -188,7 +188,7 @@ def _run(arguments: list[str]) -> tuple[int, str, float, int]:
             signal.alarm(60)  # on a machine that is busy with others; what it may use is bounded above
             Path("/proc/self/clear_refs").write_text("5", encoding="ascii")  # the peak counts from here
             start = _memory("VmRSS")
-            with contextlib.redirect_stderr(said), contextlib.redirect_stdout(io.StringIO()):
+            with contextlib.redirect_stderr(said), contextlib.redirect_stdout(io.TextIOWrapper(io.BytesIO())):
                 try:
                     code = main(arguments)
                 except SystemExit as ended:
