@@ -153,21 +153,23 @@ def where(order: WorkOrder, one: PassLine, detail: int) -> str:
         names = [parts(order, _merged(order, calm))] if calm else []
         return " ".join([*names, *([f"‹{tender_parts(order, one, tender, detail)}›"] if tender else [])])
     words: list[str] = []
-    pending: list[Stretch] = []
-    in_hand = next((stretch.tool for stretch in one.stretches if not stretch.tender and stretch.regions), "")
-    for stretch in (*one.stretches, None):
-        if stretch is not None and stretch.tender:
-            pending.append(stretch)
-            continue
-        if pending:
-            words.append(f"‹{tender_parts(order, one, pending, detail)}›")
-            pending = []
-        if stretch is not None and stretch.regions and stretch.tool != in_hand:
-            in_hand = stretch.tool
-            words.append(say("sheet.then", tool=_name(in_hand), parts=parts(order, stretch)))
-        elif stretch is not None:
-            words.append(parts(order, stretch) if stretch.regions else say("sheet.rest", minutes=stretch.minutes))
+    in_hand = next((_name(stretch.tool) for stretch in one.stretches if not stretch.tender and stretch.regions), "")
+    for (tender, tool), together in groupby(one.stretches, key=lambda stretch: (stretch.tender, _held(stretch))):
+        stretches = list(together)
+        if tender:
+            words.append(f"‹{tender_parts(order, one, stretches, detail)}›")
+        elif tool is None:
+            words.append(say("sheet.rest", minutes=sum(stretch.minutes for stretch in stretches)))
+        else:
+            here = parts(order, _merged(order, stretches))
+            words.append(here if tool == in_hand else say("sheet.then", tool=tool, parts=here))
+            in_hand = tool
     return " ".join(words)
+
+
+def _held(stretch: Stretch) -> str | None:
+    """What is in the hand through calm parts; None while the dog rests."""
+    return None if stretch.tender or not stretch.regions else _name(stretch.tool)
 
 
 def _merged(order: WorkOrder, stretches: Sequence[Stretch]) -> Stretch:

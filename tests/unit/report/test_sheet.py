@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from datetime import date
+from itertools import pairwise
 from typing import Any
 
 import pytest
@@ -11,7 +12,7 @@ import pytest
 from coatrules import InputError, WorkOrder, load_history, load_profile, work_order
 from coatrules.cli import main
 from coatrules.profile.shelves import ids
-from coatrules.report.passes import MOST_LINES, pass_lines, spread, tender_parts
+from coatrules.report.passes import MOST_LINES, pass_lines, spread, tender_parts, where
 from coatrules.report.sheet import decided, next_visit, reasons_of, sheet
 from tests.support.paths import EXAMPLES
 
@@ -124,3 +125,16 @@ def test_a_narrow_terminal_breaks_no_line(width: int) -> None:
     assert max(map(len, lines)) <= width
     words = " ".join(lines).replace("│", " ").split()
     assert "thighs" in words, "and what is said is the same"
+
+
+def test_a_tool_is_named_only_where_it_is_taken_up() -> None:
+    """Short parts get both rakes in one go: "then coarse rake" stood behind every other part."""
+    history = {**HISTORIES["new"], "visits": [{"visit": "2026-03-07", "work": {"body": {"card": True, "pull": 0.2}}}]}
+    named = 0
+    for name in ("border-terrier", "griffon-bruxellois-rough", "welsh-terrier"):
+        order = work_order(name, history, date=DAY)
+        for one in pass_lines(order):
+            taken = re.findall(r"then ([\w ]+):", where(order, one, 2))
+            assert all(before != after for before, after in pairwise(taken))
+            named += len(taken)
+    assert named
