@@ -131,9 +131,12 @@ def _merged(entries: tuple[Any, ...]) -> Any:
     return found
 
 
+_KEYS: Mapping[type, tuple[str, ...]] = {kind: tuple(written(kind)) for kind in (Work, Seen)}
+
+
 def keys_given(entry: Work | Seen) -> tuple[str, ...]:
     """Returns the keys that an entry gives."""
-    return tuple([key for key in written(type(entry)) if getattr(entry, key) is not None])
+    return tuple([key for key in _KEYS[type(entry)] if getattr(entry, key) is not None])
 
 
 def speaker(entries: Mapping[str, Work] | Mapping[str, Seen], keys: Sequence[str], key: str) -> str | None:

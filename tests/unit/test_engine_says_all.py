@@ -38,9 +38,7 @@ def dues() -> Any:
 
 
 def whole_explanation() -> str:
-    return "\n\n".join(
-        ENGINE.text(ENGINE.explain(PIP, region, date=DAY)) for region in ENGINE.regions(PIP, "furnishings")
-    )
+    return "\n\n".join(ENGINE.text(ENGINE.explain(PIP, region, date=DAY)) for region in ENGINE.regions(PIP, "legs"))
 
 
 def due_json() -> str:
@@ -76,7 +74,7 @@ SAID: Mapping[str, Callable[[], str]] = {
     f"draw {SALON}/pip.yaml": lambda: ENGINE.picture(ENGINE.order(PIP, date=DAY)).decode(),
     f"draw {SALON}/pip.yaml --what coat --region back": lambda: ENGINE.coat_picture(PIP, "back", date=DAY).decode(),
     f"draw {SALON} --what book": lambda: ENGINE.book_picture(dues(), date=DAY).decode(),
-    f"explain {SALON}/pip.yaml furnishings": whole_explanation,
+    f"explain {SALON}/pip.yaml legs": whole_explanation,
     f"record {SALON}/pip.yaml --as-planned --dry-run": planned_visit,
     f"due {SALON}": lambda: ENGINE.text(dues(), 100),
     f"due {SALON} --why": lambda: ENGINE.text(dues(), 100, reasons=True),
@@ -135,6 +133,7 @@ def test_the_engine_says_what_the_command_prints(
     if line.startswith("rehearse"):  # one dog says as much here as six
         all_actors = rehearsal.actors
         monkeypatch.setattr(rehearsal, "actors", lambda profile: all_actors(profile)[:1])
+    monkeypatch.setenv("COLUMNS", "100")
     dated = [] if line.startswith(UNDATED) else ["--date", DAY.isoformat()]
     main([*line.split(), *dated])
     assert capsys.readouterr().out == SAID[line]()
