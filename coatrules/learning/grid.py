@@ -149,7 +149,8 @@ class _Grid(NamedTuple):
             if not records or (k is None and c is None and abs(spread - before) <= _SETTLED * before):
                 break
             paces, finals = k or paces, c or finals
-        return found
+        usual = self.pace_spread, self.final_spread, self.region_spread
+        return found._replace(prior_sds=usual)
 
     def _apart(self, found: Posterior, regions: Sequence[str]) -> float:
         """How many times as far as usual the paces of regions lie from the dog's: the usual square, as if some regions had
@@ -178,8 +179,8 @@ class _Grid(NamedTuple):
         curves = {
             id(region): OfRegion(
                 region.arrived,
-                tuple([column.curves[at][0] for column in columns]),
-                tuple([column.curves[at][1] for column in columns]),
+                tuple([column.curves[at][0] for column in columns]) if self.region_spread else (),
+                tuple([column.curves[at][1] for column in columns]) if self.region_spread else (),
             )
             for at, region in enumerate(regions)
         }
@@ -195,7 +196,7 @@ class _Grid(NamedTuple):
                 )
                 for at, name in enumerate(self.arrivals)
             },
-            prior_sds=(self.pace_spread, self.final_spread),
+            prior_sds=(self.pace_spread, self.final_spread, self.region_spread),
             region_spread=self.region_spread,
             measure_mm=self.measure_mm,
             observations=observations,

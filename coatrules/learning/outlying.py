@@ -33,8 +33,11 @@ def outlying(
     and what that expects. found: what all of them say; ``learned`` tells what others do."""
     if len(records) > _MANY:
         return _among_many(records, found, least, learned)
-    of_pace, of_final = found.prior_sds
+    of_pace, of_final, of_region = found.prior_sds
     strained = abs(found.pace.mean - 1) > _SUSPECT * of_pace or abs(found.final.mean) > _SUSPECT * of_final
+    # A region may bend to its own records until none of them seems odd.
+    apart = [abs(found.pace_of(region)[0] - found.pace.mean) for region in found.regions]
+    strained = strained or max(apart, default=0.0) > _SUSPECT * of_region
     doubt = erfc(_SUSPECT / ROOT)
     if not strained and all(_likely(record, found)[0] > doubt for record in records):
         return {}

@@ -80,7 +80,8 @@ class Outlier(NamedTuple):
 class Posterior(NamedTuple):
     """What is known of one dog's hair. Node ``i * len(c) + j`` of ``weights`` is the i-th pace and the j-th ``c``.
 
-    prior_sds: of pace and ``c`` before any record. region_spread: how far the paces of this dog's regions lie from its own.
+    prior_sds: of pace, ``c`` and a region's pace from the dog's, before any record. region_spread: how far the paces of this
+    dog's regions lie from its own.
     pace: of the dog. final: the logarithm ``c`` of how many times as long as usual its hair grows. observations: records it
     rests on, one of many regions counting once. log_evidence: logarithm of how likely all of it was, but for a constant that
     the records alone decide.
@@ -91,7 +92,7 @@ class Posterior(NamedTuple):
     weights: tuple[float, ...]
     regions: Mapping[str, OfRegion]
     arrivals: Mapping[str, OfArrival]
-    prior_sds: tuple[float, float]
+    prior_sds: tuple[float, float, float]
     region_spread: float
     measure_mm: float
     observations: float

@@ -19,6 +19,7 @@ from coatrules.coat.measures import standing
 from coatrules.coat.queue import WHOLE, Coat, Pull, fresh, replay
 from coatrules.dog.state import state_on
 from coatrules.learning.grid import learn
+from coatrules.learning.hand import HAND
 from coatrules.learning.layer_counts import bounds_of_count, stretches
 from coatrules.learning.observations import Layers, Length
 from coatrules.learning.outlying import OUTLIER_SD
@@ -35,7 +36,8 @@ pytestmark = pytest.mark.slow
 JACKET = Growth(lag_weeks=4, mm_per_week=2.1, grows_weeks=20, rests_weeks=2, ready_mm=6, cover_mm=6, layer_gap_mm=2)
 SHOWS = 4 + 6 / 2.1  # weeks until a layer can be gripped
 START = date(2026, 1, 5)
-DOGS = 2_000
+DOGS = 1_000
+MEASURE_MM = 2.0
 Array = npt.NDArray[np.float64]
 
 PROFILE = small.profile(
@@ -63,7 +65,9 @@ def dog_paces(rng: np.random.Generator, regions: int) -> Array:
 
 
 def history_of(paces: Array, rng: np.random.Generator, *, layers: bool, visits: int) -> dict[str, Any]:
-    """A dog that arrives stripped eight weeks ago and gives a fifth every three weeks, seen as its hair truly grows."""
+    """A dog that arrives stripped eight weeks ago and gives a fifth every three weeks, seen as its hair truly grows, by a hand that
+    misreads all lengths alike as the model says hands do."""
+    hand = rng.normal(0, HAND * MEASURE_MM)
     coats = [Coat((fresh(WHOLE, START.toordinal() - 56),))] * 2
     told = []
     for number in range(visits):
@@ -73,7 +77,7 @@ def history_of(paces: Array, rng: np.random.Generator, *, layers: bool, visits: 
             found = standing(coats[region], JACKET, paces[region], day.toordinal())
             told_here: dict[str, Any] = {}
             if found.longest_mm > 0:
-                told_here["longest_mm"] = float(np.clip(round(found.longest_mm + rng.normal(0, 2), 1), 0, 300))
+                told_here["longest_mm"] = float(np.clip(round(found.longest_mm + hand + rng.normal(0, MEASURE_MM), 1), 0, 300))
             if layers:  # hair is noticed a little before or after it can be gripped, by 2 mm of growth
                 notices = JACKET.mm_per_week * SHOWS
                 at = paces[region] + rng.normal(0, 2 / notices)
