@@ -18,7 +18,7 @@ from typing import Any, get_args
 from attrs import fields_dict, frozen
 
 from coatrules.catalogue.message import Message, message
-from coatrules.disk import create, remove
+from coatrules.disk import create, read, remove
 from coatrules.dog.history import History
 from coatrules.dog.loading import history_of
 from coatrules.dog.state import unknown_names
@@ -100,21 +100,32 @@ def write_histories(histories: Mapping[str, Mapping[str, Any]], folder: Path) ->
         raise InputError([Problem(code="exists", file=str(file)) for file in existing])
     for file, text in files.items():
         history_of(read_yaml(text, str(file)))  # what could not be read again is never written
-    written: list[Path] = []
+    begun: list[Path] = []
     try:
         folder.mkdir(parents=True, exist_ok=True)
         for file, text in files.items():
+            begun.append(file)
             create(file, text.encode())
-            written.append(file)
+    except FileExistsError as error:
+        _take_back(begun[:-1], files)
+        raise InputError([Problem(code="exists", file=str(error.filename2 or error.filename or folder))]) from error
     except OSError as error:
-        for file in written:
-            with suppress(OSError):
-                remove(file)
-        if isinstance(error, FileExistsError):
-            raise InputError([Problem(code="exists", file=str(error.filename2 or error.filename or folder))]) from error
+        _take_back(begun, files)
         reason = (error.strerror or type(error).__name__).lower()
         raise InputError([Problem(code="cannot-write-folder", params={"reason": reason}, file=str(folder))]) from error
-    return written
+    except BaseException:  # whoever stops it wants none of it either
+        _take_back(begun, files)
+        raise
+    return begun
+
+
+def _take_back(begun: Iterable[Path], files: Mapping[Path, str]) -> None:
+    """Removes the files that were written, and no other."""
+    for file in begun:
+        content = files[file].encode()
+        with suppress(OSError, InputError):
+            if read(file, len(content)) == content:
+                remove(file)
 
 
 class _Refused(Exception):
