@@ -9,6 +9,7 @@ from attrs import frozen
 from coatrules.catalogue.speaking import say
 from coatrules.order.reasons import VET_FIRST, Reason
 from coatrules.order.work_order import WorkOrder
+from coatrules.report.groups import group_words, groups_of, says_all
 from coatrules.report.rows import joined, label
 from coatrules.report.safe_text import plain
 from coatrules.report.text import wrapped
@@ -37,8 +38,6 @@ MOST = 4
 """Reasons for leaving something that fit on half a page."""
 SEVERAL = 4
 """A group is named where so many of its regions are meant and at most one in so many of them is not."""
-STAGES = ("stage", "stages")
-"""How groups are called that only say which regions are stripped together before a show."""
 EXPECTED = {"coat.no-target", "coat.not-due", "coat.clipper-only", "coat.short-enough"}
 """Reasons that an owner need not hear: nothing is due there."""
 
@@ -208,27 +207,22 @@ def _back(order: WorkOrder) -> Iterator[str]:
 def parts_words(order: WorkOrder, regions: Collection[str]) -> str:
     """Regions in few words: a group's name where all of it is meant or all but a few, and else the regions' own."""
     asked_for, left = set(regions), set(regions)
-    groups: dict[str, set[str]] = {}
-    for region, facts in order.all_facts.items():
-        group_names = facts.get("groups")
-        for group in group_names if isinstance(group_names, tuple | list) else ():
-            groups.setdefault(str(group), set()).add(region)
     authors = {region: text.lower() for region, text in order.labels.items()}
-    labels = {region: say.amount("lower", text) for region, text in order.labels.items()}
     walk_order = list(order.labels).index
     entries: list[tuple[str, str]] = []  # the first region of each, to keep the dog's order, and its words
-    for group, members in sorted(groups.items(), key=lambda pair: (-len(pair[1]), pair[0])):
-        words, included, without = group.replace("-", " "), members & asked_for, members - asked_for
-        if words in authors.values() or words.split()[0] in STAGES or not included <= left:
-            continue  # it would be taken for a region, is no part of a dog, or a larger group has said some of it
+    for group, members in groups_of(order).members.items():
+        included, without = members & asked_for, members - asked_for
+        if not included <= left:
+            continue  # a larger group has said some of it
+        words = group_words(group)
         if without:
             if len(included) < SEVERAL or len(without) * SEVERAL > len(members):
                 continue
-            parts = tuple(labels[region] for region in sorted(without, key=walk_order))
-            words = say("owner.but-not", group=say.own(words), parts=parts)
-        elif len(members) < 2 or (len(members) == 2 and not all(words in authors[region] for region in members)):
-            continue  # two parts are as soon said by their own names, unless those only repeat the group's
-        entries.append((min(included, key=walk_order), say.own(words)))
+            parts = tuple(say.amount("lower", order.labels[name]) for name in sorted(without, key=walk_order))
+            words = say("owner.but-not", group=words, parts=parts)
+        elif not says_all(group, [authors[region] for region in members]):
+            continue
+        entries.append((min(included, key=walk_order), words))
         left -= included
     entries += [(region, label(order, region)) for region in left]
     return say.amount("lower", joined(words for _, words in sorted(entries, key=lambda pair: walk_order(pair[0]))))

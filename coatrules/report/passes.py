@@ -8,6 +8,7 @@ from typing import NamedTuple
 
 from coatrules.catalogue.speaking import say
 from coatrules.order.work_order import Step, WorkOrder
+from coatrules.report.groups import group_words, groups_of
 from coatrules.report.rows import label
 
 MOST_LINES = 12
@@ -15,6 +16,8 @@ MOST_LINES = 12
 SURE_OF_HANDS = 0.2
 """How far hands' speed is off, as a part of it, where none of this dog's visits says how long it took (common practice, no source)."""
 SHARES_APART = 1.05
+LEAST_FROM_TO = 3
+"""From so many parts on those that follow each other are told by the first and the last."""
 MOST_TOOLS = 2
 """So many tools of a pass are named."""
 
@@ -180,23 +183,39 @@ def _merged(order: WorkOrder, stretches: Sequence[Stretch]) -> Stretch:
 
 
 def parts(order: WorkOrder, stretch: Stretch) -> str:
-    """Returns the parts of a stretch: those that follow each other on the walk by the first and the last of them."""
+    """Returns the parts of a stretch: those that follow each other on the walk by the first and the last of them, whole groups by
+    their name."""
     # What is tender in between is no gap: it interrupts, and is told in its place.
-    between = [name for name, facts in order.all_facts.items() if stretch.tender or facts["sensitivity"] == "none"]
-    walk = {name: index for index, name in enumerate(between)}
-    runs: list[list[str]] = []
-    for name in stretch.regions:
-        if runs and name in walk and walk[name] == walk.get(runs[-1][-1], -2) + 1:
-            runs[-1].append(name)
-        else:
-            runs.append([name])
-    names = []
-    for run in runs:
-        if len(run) > 2:
-            names.append(say("sheet.from-to", first=_low(order, run[0]), last=_low(order, run[-1])))
-        else:
-            names += [_low(order, name) for name in run]
+    walk = [name for name, facts in order.all_facts.items() if stretch.tender or facts["sensitivity"] == "none"]
+    names = _names(order, stretch.regions, walk)
     return say.amount("clauses" if any("," in name for name in names) else "series", names)
+
+
+def _names(order: WorkOrder, regions: Sequence[str], walk: Sequence[str]) -> list[str]:
+    """As few names as say all regions in their order, and the shortest of these: a region's own, a whole group's, or the first
+    and the last of three and more that follow each other on the walk."""
+    own = [_low(order, name) for name in regions]
+    if len(regions) < 2:
+        return own
+    groups = groups_of(order)
+    place = {name: index for index, name in enumerate(walk)}
+    best: list[tuple[int, int, list[str]]] = [(0, 0, [])]
+    ends = [len(regions)]  # where a run from first to last may end: before a gap or a group
+    for at in reversed(range(len(regions))):
+        if at + 1 < len(regions) and place.get(regions[at], -2) + 1 != place.get(regions[at + 1]):
+            ends = [at + 1]
+        whole = [(end, group_words(group)) for group, end in groups.beginning(regions, at)]
+        runs = [
+            (end, say("sheet.from-to", first=own[at], last=own[end - 1])) for end in ends if end - at >= LEAST_FROM_TO
+        ]
+        options = []
+        for end, name in ((at + 1, own[at]), *whole, *runs):
+            names, length, rest = best[len(regions) - end]
+            options.append((names + 1, length + len(name), [name, *rest]))
+        best.append(min(options))
+        if whole:
+            ends.append(at)
+    return best[-1][2]
 
 
 def _low(order: WorkOrder, region: str) -> str:
@@ -213,7 +232,8 @@ def tender_parts(order: WorkOrder, of_pass: PassLine, stretches: Sequence[Stretc
     for task in dict.fromkeys(one.task for one in stretches):
         those = [one for one in stretches if one.task == task]
         regions = dict.fromkeys(name for one in those for name in one.regions)
-        names = say.amount("series", [_low(order, name) for name in regions])
+        # Of many in a row a comma would part one into two.
+        names = say.amount("series", [name.replace(",", "") for name in _names(order, tuple(regions), ())])
         found = [names] if detail == 1 else [_worked(order, one) for one in those]
         if all(one.task != task for one in main):
             found = [say("sheet.tender-other", task=say(f"task.{task}"), parts=one) for one in found]

@@ -77,7 +77,9 @@ def history_of(paces: Array, rng: np.random.Generator, *, layers: bool, visits: 
             found = standing(coats[region], JACKET, paces[region], day.toordinal())
             told_here: dict[str, Any] = {}
             if found.longest_mm > 0:
-                told_here["longest_mm"] = float(np.clip(round(found.longest_mm + hand + rng.normal(0, MEASURE_MM), 1), 0, 300))
+                told_here["longest_mm"] = float(
+                    np.clip(round(found.longest_mm + hand + rng.normal(0, MEASURE_MM), 1), 0, 300)
+                )
             if layers:  # hair is noticed a little before or after it can be gripped, by 2 mm of growth
                 notices = JACKET.mm_per_week * SHOWS
                 at = paces[region] + rng.normal(0, 2 / notices)

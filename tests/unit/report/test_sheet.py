@@ -12,7 +12,7 @@ import pytest
 from coatrules import InputError, WorkOrder, load_history, load_profile, work_order
 from coatrules.cli import main
 from coatrules.profile.shelves import ids
-from coatrules.report.passes import MOST_LINES, pass_lines, spread, tender_parts, where
+from coatrules.report.passes import MOST_LINES, Stretch, parts, pass_lines, spread, tender_parts, where
 from coatrules.report.sheet import decided, next_visit, reasons_of, sheet
 from tests.support.paths import EXAMPLES
 
@@ -79,7 +79,7 @@ def test_times_are_not_claimed_too_surely() -> None:
 
 
 def test_why_takes_a_line_or_a_part() -> None:
-    assert reasons_of(PIP, "1")[0] == "Top of the neck, sides of the neck, forechest: The undercoat is fully back."
+    assert reasons_of(PIP, "1")[0] == "Neck, forechest: The undercoat is fully back."
     assert "The undercoat is fully back." in reasons_of(PIP, "neck-top")
     with pytest.raises(InputError):
         reasons_of(PIP, "bak")
@@ -138,3 +138,29 @@ def test_a_tool_is_named_only_where_it_is_taken_up() -> None:
             assert all(before != after for before, after in pairwise(taken))
             named += len(taken)
     assert named
+
+
+def test_a_whole_group_is_told_by_its_name() -> None:
+    """Where both outlines stood side by side they took half a line, and toes, pads and legs were spelt out part by part."""
+    shown = sheet(PIP)
+    assert re.search(r"scissors: foot outlines +4 ± 1\n", shown)
+    assert "outline of the" not in shown
+    assert "brisket; legs" in shown
+    assert " pads," in shown
+    assert "round the genitals" in shown  # its group's name says no more than the parts' own
+
+
+@pytest.mark.parametrize(
+    ("regions", "told"),
+    [
+        (("forefeet", "hindfeet"), "foot outlines"),
+        (("hindfeet", "forefeet"), "foot outlines"),
+        (("front-toes",), "toes of the forefeet"),
+        (("forefeet", "front-pads"), "outline of the forefeet, between the pads of the forefeet"),
+        (("brisket", "forearms", "front-pasterns", "lower-thighs", "hocks"), "brisket, legs"),
+        (("neck-top", "neck-sides", "withers", "back"), "top of the neck to back"),
+        (("armpits", "groin"), "armpits, groin"),
+    ],
+)
+def test_parts_are_told_in_as_few_names_as_say_them_all(regions: tuple[str, ...], told: str) -> None:
+    assert parts(PIP, Stretch(regions, "", "", False, ())) == told
