@@ -40,7 +40,7 @@ class Axis(NamedTuple):
 
 class OfRegion(NamedTuple):
     """How likely a region's records are at some paces of that region, for each ``c`` and each age of its arrival (one if it
-    has none). No paces at all: the region's pace is the dog's."""
+    has none). No paces at a ``c``: the region's pace is the dog's."""
 
     arrived: str | None
     paces: tuple[tuple[tuple[float, ...], ...], ...]
@@ -48,7 +48,7 @@ class OfRegion(NamedTuple):
 
     def at(self, c: int, age: int, pace: float, spread: float) -> tuple[float, float]:
         """Returns mean and variance of the region's pace at a node, where the dog's pace is ``pace``."""
-        if not self.paces:
+        if not self.paces[c]:
             return pace, 0.0
         total = mean = square = 0.0
         for own, chance in zip(self.paces[c][age], self.chances[c][age], strict=True):
