@@ -138,6 +138,8 @@ def _faults(
 def _of_skin(
     compiled: CompiledProfile, worked: Mapping[str, _Done], names: list[str], watched: _Watched
 ) -> Iterator[Message]:
+    if not watched.unsound:
+        return
     unsound: dict[date, list[str]] = {}
     for name in names:
         if name in watched.unsound and worked[name].tasks != ("comb",):

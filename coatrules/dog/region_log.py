@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from functools import lru_cache, partial
 from itertools import compress
+from operator import itemgetter
 from typing import Any, Literal, NamedTuple, TypeVar, get_args
 
 from attrs import evolve
@@ -326,7 +328,8 @@ def timed(
                 work = visit.work[part]
                 if work.minutes is None and visit.minutes is None:
                     continue
-                other = [key for key in keys_given(work) if speaker(visit.work, keys, key) != part]
+                # The only part that is told of a region has the last word on all of it.
+                other = [key for key in keys_given(work) if speaker(visit.work, keys, key) != part] if keys[1:] else []
                 nothing: dict[str, Any] = dict.fromkeys(other)
                 own = evolve(work, **nothing) if other else work
                 usual = _usual_minutes(compiled.regions[name], own, region_logs[name], turn, visit.day.toordinal())
@@ -354,8 +357,8 @@ def _usual_minutes(region: CompiledRegion, work: Work, trail: RegionLog, turn: i
         if task == "pull":
             minutes *= work.pull or 0.0
         elif task == "card" and region.growth.undercoat_weeks is not None:
-            carded = next((carded for before, carded in reversed(trail.carded) if before < turn), None)
-            if carded is not None:
-                minutes *= min(1.0, (day - carded) / 7 / region.growth.undercoat_weeks)
+            before = bisect_left(trail.carded, turn, key=itemgetter(0))
+            if before:
+                minutes *= min(1.0, (day - trail.carded[before - 1][1]) / 7 / region.growth.undercoat_weeks)
         total += minutes
     return total

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from itertools import chain, combinations
 
-from coatrules.order.row import price, put_in
+from coatrules.order.row import Filler, price
 from coatrules.order.units import CALM, Board
 
 ROUNDS = 4
@@ -17,15 +17,16 @@ LONGEST_RUN = 4
 """Bouts in a row that are shifted together, at most."""
 
 
-def zone_by_zone(board: Board, row: list[int], cost: int, lanes: Sequence[int]) -> tuple[list[int], int]:
+def zone_by_zone(filler: Filler, row: list[int], cost: int, lanes: Sequence[int]) -> tuple[list[int], int]:
     """Takes each zone out and puts it in again, in turn, until nothing improves."""
+    board = filler.board
     lane_of = board.lane
     in_vain, left = 0, ROUNDS * len(lanes)
     while left and in_vain < len(lanes) > 1:
         lane = lanes[-left % len(lanes)]
         left -= 1
         in_vain += 1
-        other = put_in(board, [n for n in row if lane_of[n] != lane], board.chains[lane])
+        other = filler.put_in([n for n in row if lane_of[n] != lane], lane)
         if other != row and (its_cost := price(board, other)) <= cost:  # an equal row may open a way to a cheaper one
             if its_cost < cost:
                 in_vain = 0
@@ -33,9 +34,10 @@ def zone_by_zone(board: Board, row: list[int], cost: int, lanes: Sequence[int]) 
     return row, cost
 
 
-def several_zones(board: Board, row: list[int], cost: int) -> tuple[list[int], int]:
+def several_zones(filler: Filler, row: list[int], cost: int) -> tuple[list[int], int]:
     """Takes several zones out and puts them in again, the first or the last of them first; those that the row is dearest for come
     first."""
+    board = filler.board
     lane_of, chains = board.lane, board.chains
     lanes = range(len(chains))
     saved = [cost - price(board, [n for n in row if lane_of[n] != lane]) for lane in lanes]
@@ -47,15 +49,16 @@ def several_zones(board: Board, row: list[int], cost: int) -> tuple[list[int], i
         for order in (choice, choice[::-1]):
             other = others
             for lane in order:
-                other = put_in(board, other, chains[lane])
-            if (its_cost := price(board, other)) <= cost:
+                other = filler.put_in(other, lane)
+            if other != row and (its_cost := price(board, other)) <= cost:
                 row, cost = other, its_cost
     return row, cost
 
 
-def shifted(board: Board, row: list[int], cost: int) -> tuple[list[int], int]:
+def shifted(filler: Filler, row: list[int], cost: int) -> tuple[list[int], int]:
     """Shifts runs of bouts, of different zones too, to where they break less, and single bouts anywhere while the dog rests;
     until nothing improves."""
+    board = filler.board
     better: tuple[list[int], int] | None = row, cost
     while better is not None:
         row, cost = better

@@ -12,7 +12,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from coatrules.order.bettering import several_zones, shifted, zone_by_zone
 from coatrules.order.every_row import SHORT_DAY, cheapest
 from coatrules.order.jobs import PRICES, Arrangement, Job, Prices, Slot, Stations, Zone
-from coatrules.order.row import price, put_in, waits
+from coatrules.order.row import Filler, price, waits
 from coatrules.order.units import Board, Work, board, work
 
 STARTS_FOLLOWED = 2
@@ -54,21 +54,22 @@ def best_row(board: Board, enough: int = 0) -> tuple[list[int], int]:
     """Returns the cheapest row found, or the first that costs less than ``enough``, and its price."""
     if not board.chains:
         return board.backbone, price(board, board.backbone)
+    filler = Filler(board)
     begun: list[tuple[int, list[int], list[int]]] = []
     for lanes in _starts(board):
         row = board.backbone
         for lane in lanes:
-            row = put_in(board, row, board.chains[lane])
+            row = filler.put_in(row, lane)
         cost = price(board, row)
         if cost < enough:
             return row, cost
         begun.append((cost, row, lanes))
     begun.sort(key=lambda start: start[0])
-    found = [zone_by_zone(board, row, cost, lanes) for cost, row, lanes in begun[:STARTS_FOLLOWED]]
+    found = [zone_by_zone(filler, row, cost, lanes) for cost, row, lanes in begun[:STARTS_FOLLOWED]]
     row, cost = min(found, key=lambda one: one[1])
     for better in (several_zones, shifted):
         if cost >= enough:
-            row, cost = better(board, row, cost)
+            row, cost = better(filler, row, cost)
     if cost >= enough and len(board.units) <= SHORT_DAY:
         row, cost = cheapest(board, row, cost)
     return row, cost

@@ -126,11 +126,29 @@ def price(board: Board, row: Sequence[int]) -> int:
     return total + prices.idle * idle
 
 
-def put_in(board: Board, row: list[int], chain: Sequence[int]) -> list[int]:
-    """Returns the row with the bouts of a zone put into its gaps as cheaply as they can be, in their order."""
+class Filler:
+    """Puts the bouts of a zone into a row. What was looked for once is remembered: a search comes by the same rows again."""
+
+    def __init__(self, board: Board) -> None:
+        self.board = board
+        self._known: dict[tuple[int, ...], _Gaps] = {}
+        self._made: dict[tuple[tuple[int, ...], int], list[int]] = {}
+
+    def put_in(self, row: list[int], lane: int) -> list[int]:
+        """Returns the row with the bouts of a zone put into its gaps as cheaply as they can be, in their order."""
+        key = tuple(row)
+        made = self._made.get((key, lane))
+        if made is None:
+            gaps = self._known.get(key)
+            if gaps is None:
+                gaps = self._known[key] = _gaps(self.board, row)
+            made = self._made[key, lane] = _filled(self.board, gaps, self.board.chains[lane])
+        return made
+
+
+def _filled(board: Board, gaps_of: _Gaps, chain: Sequence[int]) -> list[int]:
     prices, rest = board.prices, board.rests[board.lane[chain[0]]]
-    gaps_of = _gaps(board, row)
-    begins = gaps_of.begins
+    row, begins = gaps_of.row, gaps_of.begins
     costs = [_costs(board, gaps_of, n) for n in chain]
     reached = costs[0]
     if len(chain) == 1:

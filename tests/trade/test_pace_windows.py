@@ -31,8 +31,6 @@ from coatrules.profile.compiled import compile_profile
 from coatrules.report.explanation import text
 from tests.support import small
 
-pytestmark = pytest.mark.slow
-
 JACKET = Growth(lag_weeks=4, mm_per_week=2.1, grows_weeks=20, rests_weeks=2, ready_mm=6, cover_mm=6, layer_gap_mm=2)
 SHOWS = 4 + 6 / 2.1  # weeks until a layer can be gripped
 START = date(2026, 1, 5)
@@ -91,6 +89,7 @@ def history_of(paces: Array, rng: np.random.Generator, *, layers: bool, visits: 
     return {"format": 1, "dog": {"id": "sim"}, "arrival": {"body": {"grown_weeks": 8}}, "visits": told}
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("layers", [False, True])
 def test_eight_windows_in_ten_hold_the_day(layers: bool) -> None:
     """The day the next layer can be gripped and the day on which hair pulled today is blown, where lengths (and layers)

@@ -118,7 +118,8 @@ def test_what_was_worked_today_counts_into_the_time_on_the_table(born: int | Non
     assert not full.steps
     assert not first(full) & {"first.practice", "first.break"}
     words = [message.text for message in full.first if message.code == "table-spent"]
-    assert words and not any("waits" in sentence for sentence in words), "what waits is told where it is put off"
+    assert words
+    assert not any("waits" in sentence for sentence in words), "what waits is told where it is put off"
     untimed = visit(0, work={"back": {"card": True}})
     minutes = COMPILED.regions["back"].region.minutes["card"]
     assert ordered(dog(untimed, weeks=born), minutes=600).minutes_available == most - minutes
