@@ -156,6 +156,7 @@ def where(order: WorkOrder, one: PassLine, detail: int) -> str:
         names = [parts(order, _merged(order, calm))] if calm else []
         return " ".join([*names, *([f"‹{tender_parts(order, one, tender, detail)}›"] if tender else [])])
     words: list[str] = []
+    last = ""
     in_hand = next((_name(stretch.tool) for stretch in one.stretches if not stretch.tender and stretch.regions), "")
     for (tender, tool), together in groupby(one.stretches, key=lambda stretch: (stretch.tender, _held(stretch))):
         stretches = list(together)
@@ -165,8 +166,11 @@ def where(order: WorkOrder, one: PassLine, detail: int) -> str:
             words.append(say("sheet.rest", minutes=sum(stretch.minutes for stretch in stretches)))
         else:
             here = parts(order, _merged(order, stretches))
-            words.append(here if tool == in_hand else say("sheet.then", tool=tool, parts=here))
-            in_hand = tool
+            if tool == in_hand:
+                words.append(here)
+            elif here != last:  # all tools of a pass stand at its head
+                words.append(say("sheet.then", tool=tool, parts=here))
+            in_hand, last = tool, here
     return " ".join(words)
 
 

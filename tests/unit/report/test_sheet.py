@@ -131,11 +131,14 @@ def test_a_tool_is_named_only_where_it_is_taken_up() -> None:
     """Short parts get both rakes in one go: "then coarse rake" stood behind every other part."""
     history = {**HISTORIES["new"], "visits": [{"visit": "2026-03-07", "work": {"body": {"card": True, "pull": 0.2}}}]}
     named = 0
-    for name in ("border-terrier", "griffon-bruxellois-rough", "welsh-terrier"):
-        order = work_order(name, history, date=DAY)
+    orders = [
+        work_order(name, history, date=DAY) for name in ("border-terrier", "griffon-bruxellois-rough", "welsh-terrier")
+    ]
+    for order in (*orders, work_order("griffon-bruxellois-rough", HISTORIES["puppy"], date=DAY)):
         for one in pass_lines(order):
             taken = re.findall(r"then ([\w ]+):", where(order, one, 2))
             assert all(before != after for before, after in pairwise(taken))
+            assert not re.fullmatch(r"(.+) then [\w ]+: \1", where(order, one, 2)), "both tools stand at the head"
             named += len(taken)
     assert named
 
