@@ -57,7 +57,7 @@ class Speaking:
             return text(result, width, owner=audience == "owner", steps=steps, reasons=reasons)
 
     def reasons(self, order: WorkOrder, line: str) -> list[str]:
-        """Returns why one line of an order stands there, in sentences. ``line``: its number on the sheet, or a region. Raises
+        """Returns why one line of an order stands there, in sentences. ``line``: its number on the sheet, a region or a group. Raises
         ``InputError``."""
         from coatrules.report.sheet import reasons_of
 

@@ -310,7 +310,7 @@ def _limits(
     yield from _first_day(region, state, coat)
     if region.target is not None:
         blown = days_until_blown(coat, growth, pace, day)
-        if blown is not None:
+        if blown is not None and not coat.cuts:  # cut hair is stripped whole, not rolled: no day of its blowing binds
             wait = ripening_days(growth, pace).loose
             event = _event(own, day + blown - wait, when_loose(growth, 1.0), pace)
             yield from limit("blown", blown - 1, event)

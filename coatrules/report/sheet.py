@@ -13,6 +13,7 @@ from coatrules.order.show_ahead import WORK_SHOWS_DAYS, Fault
 from coatrules.order.work_order import WorkOrder
 from coatrules.problems import InputError, Problem, nearest_fix
 from coatrules.profile.floor import DAY_MINUTES
+from coatrules.report.groups import groups_of
 from coatrules.report.owner import PRACTICE, WHOLE_STRIP, parts_words
 from coatrules.report.passes import (
     MOST_LINES,
@@ -99,6 +100,8 @@ NOT_ROLLED = ("rolling-ended-clip", "one-coat-at-a-time")
 def _endings(order: WorkOrder) -> list[Problem]:
     """What the box says of the end of a rolled coat: where it is not rolled now, nothing of how it would be layered again."""
     found = [finding for finding in order.findings if say.knows(f"box.{finding.code}")]
+    if median(planned_regions(order).values() or [0.0]) >= WHOLE_STRIP:  # what it asks for is what is done
+        found = [finding for finding in found if finding.code != "rolling-ended-clip"]
     return [finding for finding in found if finding.code in NOT_ROLLED] or found
 
 
@@ -223,16 +226,25 @@ def _reason_of(order: WorkOrder, reason: str, regions: tuple[str, ...]) -> str:
 
 
 def reasons_of(order: WorkOrder, asked: str) -> list[str]:
-    """Returns the reasons of a line of the sheet (by its number) or of a region; raises ``InputError`` for what is neither."""
+    """Returns the reasons of a line of the sheet (by its number), a region or a group; raises ``InputError`` for what is none."""
     passes = pass_lines(order)
     if asked.isdecimal() and 1 <= int(asked) <= len(passes):
         return [_reason_of(order, *of_parts) for of_parts in passes[int(asked) - 1].why.items()]
-    steps = [step for step in order.steps if step.region == asked]
-    reasons = [reason.text for step in steps for reason in step.because]
-    if aside := order.not_worked(asked):
+    if asked in order.labels:
+        return _reasons_in(order, asked)
+    groups = groups_of(order).members
+    if asked not in groups:
+        fix = nearest_fix(asked, [*order.labels, *groups])
+        raise InputError([Problem(code="no-such-line", params={"asked": asked, "lines": len(passes)}, fix=fix)])
+    why: dict[str, list[str]] = {}
+    for region in order.labels:
+        for reason in _reasons_in(order, region) if region in groups[asked] else ():
+            why.setdefault(reason, []).append(region)
+    return [_reason_of(order, reason, tuple(regions)) for reason, regions in why.items()]
+
+
+def _reasons_in(order: WorkOrder, region: str) -> list[str]:
+    reasons = [reason.text for step in order.steps if step.region == region for reason in step.because]
+    if aside := order.not_worked(region):
         reasons += [reason.text for reason in aside[1]]
-    if not reasons and asked not in order.labels:
-        lines = max((step.pass_number for step in order.steps), default=0)
-        fix = nearest_fix(asked, order.labels)
-        raise InputError([Problem(code="no-such-line", params={"asked": asked, "lines": lines}, fix=fix)])
     return list(dict.fromkeys(reasons))

@@ -87,6 +87,15 @@ def test_why_takes_a_line_or_a_part() -> None:
         reasons_of(PIP, "99")
 
 
+def test_why_takes_a_group() -> None:
+    """'--why feet' was answered with 'Use hindfeet'."""
+    reasons = reasons_of(PIP, "feet")
+    assert any(reason.startswith("Toes") for reason in reasons)
+    assert any(reason.startswith("Foot outlines") for reason in reasons)
+    with pytest.raises(InputError, match="Use 'jacket'"):
+        reasons_of(PIP, "jackett")
+
+
 def test_next_visit_is_one_line() -> None:
     assert re.match(r"Next visit \d+ [A-Z][a-z]{2} \(.* to .*\): ", next_visit(PIP))
     assert isinstance(PIP, WorkOrder)

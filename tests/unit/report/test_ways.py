@@ -226,6 +226,22 @@ def test_a_coat_clipped_long_ago_is_told_one_way_back_and_of_which_year() -> Non
     assert "usual share at every visit" not in box
 
 
+def test_a_clipped_coat_is_not_called_back_the_next_day(clipped: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Half a year's cut hair is about to blow at any time: the owner was told 'no later than' tomorrow, after a full day's work."""
+    history = {
+        "format": 1,
+        "dog": {"id": "clip"},
+        "arrival": {"body": {"grown_weeks": 12}},
+        "visits": [{"visit": "2026-01-05", "work": {"jacket": {"clip": 6}}}],
+    }
+    visit = work_order("dachshund-wire-haired", history, date=DAY).next_visit
+    assert visit.latest is not None
+    assert (visit.best - DAY).days >= 7
+    stripped = " ".join(order_of(clipped, capsys, "--strip-whole", "--minutes", "60").replace("│", "").split())
+    assert "Strip:" in stripped
+    assert "(--strip-whole)" not in stripped, "it is what is done"
+
+
 def test_a_whole_strip_goes_section_by_section_the_jacket_first(
     clipped: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
