@@ -9,6 +9,7 @@ import pytest
 
 from coatrules.coat.queue import WHOLE, Coat, Cohort, Pull, fresh, replay
 from coatrules.learning.grid import learn
+from coatrules.learning.hand import HAND
 from coatrules.learning.observations import Length
 from coatrules.learning.outlying import OUTLIER_SD
 from tests.support.hair import hair
@@ -56,6 +57,7 @@ class Told(NamedTuple):
 def told(rng: np.random.Generator, kind: Kind) -> Told:
     """One dog rolled by a fifth every three weeks, its three regions measured before the work of nine visits."""
     pace, grown = rng.normal(1, 0.15), 16 * float(np.exp(rng.normal(0, 0.25)))
+    hand = rng.normal(0, 2 * HAND) if kind == "model" else 3 * (kind == "always 3 mm long")
     own = np.maximum(pace + rng.normal(0, 0.2 if kind == "regions apart by 0.2" else 0.1, 3), 0.3)
     records = []
     for region, k in enumerate(own):
@@ -65,7 +67,7 @@ def told(rng: np.random.Generator, kind: Kind) -> Told:
             if day and not forgotten:
                 mm = 4 * float(np.clip(k * weeks(coat.cohorts, day) - 2, 0, grown))
                 mm += 2 * float(rng.standard_t(3) / np.sqrt(3) if kind == "heavy tails" else rng.normal())
-                mm = 5 * round(mm / 5) if kind == "rounded to 5 mm" else mm + 3 * (kind == "always 3 mm long")
+                mm = 5 * round(mm / 5) if kind == "rounded to 5 mm" else mm + hand
                 if mm > 0:
                     age = weeks(recorded.cohorts, day)
                     records.append(Length(f"r{region}", TERRIER, age, mm, day=day, visit=day // 21))
@@ -90,11 +92,11 @@ def weeks(cohorts: tuple[Cohort, ...], day: int) -> float:
 @pytest.mark.parametrize(
     ("kind", "least", "dogs"),
     [
-        ("model", (0.77, 0.77, 0.77), 80),
-        ("heavy tails", (0.7, 0.7, 0.7), 80),
-        ("rounded to 5 mm", (0.7, 0.7, 0.7), 80),
-        ("always 3 mm long", (0.6, 0.6, 0.6), 80),
-        ("regions apart by 0.2", (0.6, 0.6, 0.6), 80),
+        ("model", (0.7, 0.7, 0.7), 150),
+        ("heavy tails", (0.7, 0.7, 0.7), 60),
+        ("rounded to 5 mm", (0.7, 0.7, 0.7), 60),
+        ("always 3 mm long", (0.6, 0.6, 0.6), 60),
+        ("regions apart by 0.2", (0.6, 0.6, 0.6), 60),
         ("visits forgotten", (0.6, 0.5, 0.5), 40),
     ],
 )
@@ -102,5 +104,7 @@ def test_intervals_hold_nearly_as_often_on_other_dogs(kind: Kind, least: tuple[f
     rng = np.random.default_rng(15)
     found = [told(rng, kind) for _ in range(dogs)]
     for guesses, at_least in zip(zip(*found, strict=True), least, strict=True):
-        assert np.mean([one.held for one in guesses]) >= at_least
+        held = np.mean([one.held for one in guesses])
+        assert held >= at_least
+        assert kind != "model" or held <= 0.88  # of 950: 0.77 of pace, 0.76 of the region, 0.81 of the final length
         assert np.mean([one.score for one in guesses]) < np.mean([one.score_of_prior for one in guesses])
