@@ -10,7 +10,7 @@ from coatrules.catalogue.message import message
 from coatrules.catalogue.speaking import say
 from coatrules.cli.common import add_folders, engine_of
 from coatrules.problems import visible
-from coatrules.recording.importing import write_histories
+from coatrules.recording.folders import write_histories
 from coatrules.recording.sheets import read_sheet
 
 

@@ -6,21 +6,17 @@ from __future__ import annotations
 
 import csv
 import io
-import os
 import re
 import unicodedata
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import suppress
 from datetime import date
-from pathlib import Path
 from typing import Any, get_args
 
 from attrs import fields_dict, frozen
 
 from coatrules.catalogue.message import Message, message
-from coatrules.disk import create, read, remove
 from coatrules.dog.history import History
-from coatrules.dog.loading import history_of
 from coatrules.dog.state import unknown_names
 from coatrules.formats.documents import Origin
 from coatrules.formats.unstructure import thawed
@@ -28,9 +24,7 @@ from coatrules.formats.validation import structured
 from coatrules.formats.values import TaskKind
 from coatrules.problems import InputError, Problem, nearest_fix
 from coatrules.profile.compiled import CompiledProfile
-from coatrules.reading import read_yaml
 from coatrules.recording.sheets import DELIMITERS, Columns, Meanings, SheetMapping
-from coatrules.recording.text import history_text
 
 Profiles = Callable[[str], CompiledProfile]
 """Finds a profile by its id; raises ``InputError`` where there is none."""
@@ -91,41 +85,6 @@ def import_rows(content: bytes, file: str, mapping: SheetMapping, profiles: Prof
                 Problem(code=refused.says.code, params=refused.says.params, file=file, line=line, fix=refused.fix)
             )
     return Imported(sheet.histories(), filled, read, tuple(problems))
-
-
-def write_histories(histories: Mapping[str, Mapping[str, Any]], folder: Path) -> list[Path]:
-    """Writes each history to its own file in ``folder``; all or none. Never overwrites: raises ``InputError`` instead."""
-    files = {folder / f"{name}.yaml": history_text(data) for name, data in histories.items()}
-    if existing := [file for file in files if os.path.lexists(file)]:
-        raise InputError([Problem(code="exists", file=str(file)) for file in existing])
-    for file, text in files.items():
-        history_of(read_yaml(text, str(file)))  # what could not be read again is never written
-    begun: list[Path] = []
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-        for file, text in files.items():
-            begun.append(file)
-            create(file, text.encode())
-    except FileExistsError as error:
-        _take_back(begun[:-1], files)
-        raise InputError([Problem(code="exists", file=str(error.filename2 or error.filename or folder))]) from error
-    except OSError as error:
-        _take_back(begun, files)
-        reason = (error.strerror or type(error).__name__).lower()
-        raise InputError([Problem(code="cannot-write-folder", params={"reason": reason}, file=str(folder))]) from error
-    except BaseException:  # whoever stops it wants none of it either
-        _take_back(begun, files)
-        raise
-    return begun
-
-
-def _take_back(begun: Iterable[Path], files: Mapping[Path, str]) -> None:
-    """Removes the files that were written, and no other."""
-    for file in begun:
-        content = files[file].encode()
-        with suppress(OSError, InputError):
-            if read(file, len(content)) == content:
-                remove(file)
 
 
 class _Refused(Exception):
