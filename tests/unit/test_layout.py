@@ -80,7 +80,7 @@ def test_a_package_imports_what_its_line_says(name: str) -> None:
 OF_FILES = {
     *("book.checkpoint", "book.entries", "book.fleet", "book.verification", "dog.frames", "dog.loading"),
     *("formats.documents", "formats.resources", "order.salon", "profile.graph"),
-    *("recording.append", "recording.importing", "recording.sheets", "recording.visits"),
+    *("recording.append", "recording.folders", "recording.sheets", "recording.visits"),
 }
 """What works on files: books, histories, folders of profiles, sheets."""
 TYPED = {

@@ -185,7 +185,7 @@ def test_a_disk_that_fills_up_leaves_no_half_of_a_book(tmp_path: Path, monkeypat
         if (fault := next(calls, None)) is not None:
             raise fault
 
-    monkeypatch.setattr("coatrules.recording.importing.os.fsync", fsync)
+    monkeypatch.setattr("coatrules.recording.folders.os.fsync", fsync)
     assert run(tmp_path, GOOD) == 1
     assert list((tmp_path / "out").iterdir()) == []
 
