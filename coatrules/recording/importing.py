@@ -24,6 +24,7 @@ from coatrules.formats.validation import structured
 from coatrules.formats.values import TaskKind
 from coatrules.problems import InputError, Problem, nearest_fix
 from coatrules.profile.compiled import CompiledProfile
+from coatrules.recording import typed
 from coatrules.recording.sheets import DELIMITERS, Columns, Meanings, SheetMapping
 
 Profiles = Callable[[str], CompiledProfile]
@@ -299,6 +300,8 @@ class _Sheet:
         value = self._meaning(name, text) if name in fields_dict(Meanings) else text
         if not isinstance(value, str):
             return float(value)
+        if name == "share" and "/" in value and (fraction := typed.share(value)) is not None:
+            return fraction
         bare = value.removesuffix("%").strip()
         if not re.fullmatch(rf"[0-9]+(?:\{self.mapping.decimal}[0-9]+)?", bare, re.ASCII):
             raise _refused("cell-number", column=self._heading(name), text=text, mark=self.mapping.decimal)

@@ -252,7 +252,7 @@ def minutes(text: str) -> tuple[str | None, float]:
     """Returns the part (None: the whole visit) and the minutes it took, typed as ``80`` or ``back=12``."""
     part, sign, figure = text.rpartition("=")
     value = number(re.sub(rf"\s*(?:{_either('typed.minutes')})$", "", figure.strip(), flags=re.IGNORECASE))
-    if value is None:
+    if not value:  # nothing, or work in no time
         raise NotUnderstood("typed.part-minutes", text=text)
     return (part.strip() if sign else None), value
 

@@ -102,7 +102,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "first.first-coat": "A puppy in its first coat: {minutes:minutes} at most, on calm parts only.",
     "first.hygiene": "Soiled or matted hair that cannot wait is for the owner to tidy at home, or for a veterinary surgeon where it hurts: no step today.",
     "first.health": "Hands stay off until a veterinary surgeon agrees. Then record a visit with 'health: []'.",
-    "first.stop": "Leave alone what the dog refused: {regions:labels}. Try it again from {until:date}.",
+    "first.stop": "Leave alone what the dog refused: {regions:lower}. Try it again from {until:date}.",
     "first.break": "Lift the dog down after an hour: water, a walk, then on.",
     "plan-unsound": "nothing can be planned beside skin that is not sound",
     "plan-unsound.fix": "Once a veterinary surgeon agrees, record a visit with 'skin: sound' there, then plan.",

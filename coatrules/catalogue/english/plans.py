@@ -107,7 +107,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "plan.stage-day": "{day:day}, {weeks:weeks} before",
     "plan.stage": "{regions:names}: {length_mm:mm} on the day; {wanted_mm} mm is wanted",
     "plan.stage-between": "{regions:names}: {length_mm:mm} on the day; {shortest_mm} to {wanted_mm} mm is wanted",
-    "plan.stage-days": "Any day from {first} to {last} would do.",
+    "plan.stage-days": "Any day from {first:date} to {last:date} would do.",
     "plan.no-interval": "None of these intervals keeps every target.",
     "plan.longest-interval": "The longest interval that keeps every target: {every_weeks:weeks}.",
     "plan.column-every": "every",

@@ -12,7 +12,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "cut-off-first": "the first visit (from line {line:number}) is incomplete; the dog above it is fine",
     "cut-off-first.fix": "Delete from line {line:number} on and record it again.",
     "twice": "work on {day} is already recorded",
-    "twice.fix": "Use --again if the dog was worked twice that day.",
+    "twice.fix": "Use --correct {day} to change that visit, or --again if the dog was worked twice that day.",
     "nothing-to-correct": "there is no visit on {day:date} to correct or withdraw",
     "nothing-to-correct.fix": "Check the date.",
     "disk-full": "the disk is full",

@@ -55,6 +55,6 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "typed.length": "{text:quoted} has no length; write the length left in millimetres, as {task}:3",
     "typed.work": "{text:quoted} is not {work}",
     "typed.part-what": "{text:quoted} is incomplete; write it as PART=WHAT",
-    "typed.part-minutes": "{text:quoted} holds no number; write it as N, or PART=N",
+    "typed.part-minutes": "{text:quoted} says no minutes; write it as N, or PART=N, above 0",
     "typed.except": "cannot understand {text:quoted}; write a part and what was done there, as in 'back 1/5' or 'toes left'",
 }

@@ -291,7 +291,9 @@ def test_a_command_line_that_is_wrong_ends_with_two(
 def test_the_same_work_is_not_recorded_twice(dog: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert record(dog, "--did", "back=0.1") == 0
     assert record(dog, "--did", "back=0.1") == 1
-    assert "Use --again" in capsys.readouterr().err
+    fix = capsys.readouterr().err
+    assert "--correct 2026-" in fix, "most often the visit is to be changed"
+    assert "--again" in fix
     assert record(dog, "--note", "only a note") == 0
     assert record(dog, "--did", "back=0.1", "--again") == 0
     assert len(load_history(dog).visits) == 5

@@ -100,7 +100,7 @@ def test_a_wrong_word_is_asked_again_and_takes_nothing_with_it(capsys: pytest.Ca
     err = capsys.readouterr().err
     assert "Fix: Use 'back'." in err
     assert "cannot understand 'ribs lots'" in err
-    assert "'x' holds no number" in err
+    assert "'x' says no minutes" in err
     assert "'tired' is unknown" in err
 
 

@@ -84,6 +84,15 @@ def test_what_a_sheet_says_is_what_the_histories_say(tmp_path: Path, capsys: pyt
     assert zoe.visits[1].work == {"vent": Work(clip=3)}
 
 
+@pytest.mark.parametrize("share_as", ["share", "percent"])
+def test_a_fraction_is_read_as_people_write_it(tmp_path: Path, share_as: str) -> None:
+    """'1/5' was an invalid number, to be mended by another decimal mark."""
+    (tmp_path / "mapping.yaml").write_text(json.dumps(MAPPING | {"share_as": share_as}), encoding="utf-8")
+    assert run(tmp_path, f"{HEADINGS}\n31.01.2026;Pip;Rücken;Rupfen;1/5;;;;;80\n") == 0
+    assert load_history(tmp_path / "out" / "pip.yaml").visits[0].work == {"back": Work(pull=0.2)}
+    assert rows("31.01.2026;Pip;Rücken;Rupfen;1/0;;;;;80") != []
+
+
 def run(tmp_path: Path, sheet: str, *options: str, encoding: str = "utf-8") -> int:
     (tmp_path / "profiles").mkdir(exist_ok=True)
     profiles = profile_folder(tmp_path / "profiles")

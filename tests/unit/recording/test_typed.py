@@ -13,7 +13,17 @@ from hypothesis import strategies as st
 from coatrules.catalogue.speaking import say
 from coatrules.dog.history import Seen
 from coatrules.formats.structure import structure
-from coatrules.recording.typed import SEEN_WORDS, NotUnderstood, seen, seen_word, seen_words, share, spellings, work
+from coatrules.recording.typed import (
+    SEEN_WORDS,
+    NotUnderstood,
+    minutes,
+    seen,
+    seen_word,
+    seen_words,
+    share,
+    spellings,
+    work,
+)
 
 
 @pytest.mark.parametrize(
@@ -166,3 +176,10 @@ def test_several_parts_and_several_words() -> None:
 def test_what_is_not_understood_is_told_with_what_would_be(text: str, message: str) -> None:
     with pytest.raises(NotUnderstood, match=message):
         seen(text)
+
+
+@pytest.mark.parametrize("text", ["0", "back=0", "back=", "soon"])
+def test_work_in_no_time_is_not_understood(text: str) -> None:
+    """'--took 0' was recorded: a visit of no minutes."""
+    with pytest.raises(NotUnderstood, match="says no minutes"):
+        minutes(text)
