@@ -18,12 +18,23 @@ from coatrules.coat.measures import (
     days_until_pull_possible,
 )
 from coatrules.coat.queue import WHOLE, Coat, mass_of
-from coatrules.coat.ripening import HORIZON_DAYS
+from coatrules.coat.ripening import HORIZON_DAYS, days_until_ripe
 from coatrules.dog.equivalence import once_per_class
 from coatrules.dog.state import DogState, RegionState
 from coatrules.formats.values import TaskKind
-from coatrules.learning.draws import Dates, Due, Event, Milestone, draw_dogs, when_long, when_loose, whole_dog
+from coatrules.learning.draws import (
+    Dates,
+    Due,
+    Event,
+    Milestone,
+    draw_dogs,
+    when_long,
+    when_loose,
+    when_ripe,
+    whole_dog,
+)
 from coatrules.learning.layer_counts import shows_weeks
+from coatrules.order.share import RIPE_FROM, waits_for_ripeness
 from coatrules.order.verdicts import Verdict
 from coatrules.profile.compiled import CompiledProfile, CompiledRegion
 
@@ -339,6 +350,12 @@ def _first_day(region: CompiledRegion, state: DogState, coat: Coat) -> Iterator[
     days = days_until_pull_possible(coat, growth, pace, day, mass, at_least)
     if days:
         yield _Limit("earliest", region.id, "ready", days, _ready_event(own, coat, day + days, mass, at_least, pace))
+    if waits_for_ripeness(target, mass):
+        enough = round(RIPE_FROM * WHOLE)
+        days = days_until_ripe(coat.cohorts, growth, pace, day, enough)
+        if days != 0:
+            days = HORIZON_DAYS if days is None else days
+            yield _Limit("earliest", region.id, "ready", days, _ripe_event(own, coat, enough, pace))
 
 
 def _event(own: RegionState, pulled: int, milestone: Milestone, pace: float) -> Event:
@@ -359,6 +376,17 @@ def _length_event(own: RegionState, coat: Coat, day: int, mm: float, pace: float
     wait = days_to_age(growth.age_at(min(mm, growth.full_mm)), pace)
     pulled = min((cohort.day for cohort in coat.cohorts), key=lambda own_day: abs(own_day + wait - day))
     return _event(own, pulled, when_long(growth, mm), pace)
+
+
+def _ripe_event(own: RegionState, coat: Coat, mass: int, pace: float) -> Event:
+    """When so much is ripe: the part that is missing of the cohort that makes it up, all older hair being ripe by then."""
+    for cohort in coat.cohorts:
+        if cohort.mass >= mass:
+            break
+        mass -= cohort.mass
+    return _event(
+        own, cohort.day, when_ripe(own.growth, min(mass / cohort.mass, 1.0), cohort.mass / cohort.at_pull), pace
+    )
 
 
 def _ready_event(own: RegionState, coat: Coat, day: int, mass: int, at_least: float, pace: float) -> Event:

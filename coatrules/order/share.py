@@ -47,6 +47,11 @@ def of_growing_hair(target: LayerTarget, mass: int) -> int:
     return min(mass, usual) if usual < NEARLY_ALL * WHOLE else 0
 
 
+def waits_for_ripeness(target: LayerTarget, mass: int) -> bool:
+    """Whether nothing at all is asked of growing hair where so much would be of ripe hair."""
+    return asks_nearly_all(target, mass) and not of_growing_hair(target, mass)
+
+
 def share(today: RegionToday, target: LayerTarget) -> Share:
     """Returns how much of a region to take (DEVELOPERS.md, "How much")."""
     coat, growth = today.own.coat, today.own.growth

@@ -213,6 +213,17 @@ def test_small_parts_do_not_call_the_dog_in() -> None:
     assert work_order(ribs_first, history, date=DAY).next_visit.earliest == DAY + timedelta(days=1)
 
 
+def test_a_dog_is_not_called_in_before_a_whole_strip_is_asked() -> None:
+    """Hair long enough to grip opened the window four weeks after a strip, and the order of that day asked nothing."""
+    history = stripped(15)
+    then = DAY - timedelta(weeks=15)
+    visit = work_order({**WHOLE, "coats": {"jacket": TERRIER}}, history, date=then).next_visit
+    # A tenth is ripe at 2 + 16 * (0.65 + 0.035) weeks.
+    assert visit.earliest == visit.best == then + timedelta(days=91)
+    before, on = (work_order(WHOLE, history, date=visit.earliest - timedelta(days=days)) for days in (1, 0))
+    assert (asked(before), asked(on)) == (0, 1)
+
+
 # --- what a record says ---
 
 
