@@ -153,7 +153,8 @@ def _ripe_enough(today: RegionToday, target: LayerTarget, mass: int, because: li
         because.append(Reason(rule="coat.soft", facts={"clips": today.own.clips, "share": SOFT_SHARE}))
         return fallback or min(mass, mass_of(SOFT_SHARE), mass_of(ripe))
     if ripe < RIPE_FROM and comes != "mixed":
-        because.append(_unripe(today, "coat.unripe", round(RIPE_FROM * WHOLE)))
+        code = "coat.unripe-usual" if fallback else "coat.unripe"
+        because.append(_unripe(today, code, round(RIPE_FROM * WHOLE)))
         return fallback
     if ripe < HALF_RIPE:
         because.append(_unripe(today, "coat.better-later", round(HALF_RIPE * WHOLE)))

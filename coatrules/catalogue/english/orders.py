@@ -16,6 +16,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "coat.seen-through": "The skin was seen to show today.",
     "coat.not-ready": "Only {share:share} is long enough to pull.",
     "coat.unripe": "The hair still grows and would be torn out whole: leave it until {day:date}, when the first of it is ripe.",
+    "coat.unripe-usual": "Most of the hair still grows: no more than the usual share before {day:date}, when the first of it is ripe.",
     "coat.better-later": "Better from {day:date}, when half of the hair is ripe.",
     "coat.holds": "The hair was felt to hold today: take what comes, and leave what holds.",
     "coat.holds-all": "The hair was felt to hold today, so it is not stripped out.",

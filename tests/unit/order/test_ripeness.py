@@ -69,6 +69,18 @@ def test_a_coat_stripped_five_weeks_ago_is_not_stripped_again() -> None:
     assert reasons(order)["coat.unripe"]["day"] == DAY + timedelta(days=91 - 35)
 
 
+def test_a_share_that_is_taken_of_growing_hair_is_not_told_to_be_left() -> None:
+    """ "Leave it until" stood as the reason of a step that took the usual share."""
+    target = WHOLE["layer_targets"]["body"]
+    rolled = {**target, "full_strip": False, "take": {"usual": 0.2, "at_most": 1.0}}
+    long = {"all": {"regions": ["body"], "then": {"take": {"at_least": 1.0}}, "because": "A show."}}
+    found = {**WHOLE, "layer_targets": {"body": rolled}, "rules": long}
+    because = reasons(order := work_order(found, stripped(5), date=DAY))
+    assert asked(order) == pytest.approx(0.2)
+    assert because["coat.unripe-usual"]["day"] > DAY
+    assert "coat.unripe" not in because
+
+
 @pytest.mark.parametrize(("weeks", "asks", "later"), [(12, 0, False), (13, 1, True), (15, 1, True), (16, 1, False)])
 def test_nearly_everything_waits_until_hair_stops_and_is_better_when_half_has(
     weeks: int, asks: int, later: bool
@@ -93,7 +105,7 @@ def test_a_rolled_coat_never_waits_for_ripeness() -> None:
     """A weekly eighth goes at eight weeks, still growing (a Miniature Schnauzer rolling guide, growth.csv, E074)."""
     order = work_order(FIFTH, stripped(5), date=DAY)
     assert asked(order) == 0.2
-    assert not {"coat.unripe", "coat.holds", "coat.better-later"} & reasons(order).keys()
+    assert not {"coat.unripe", "coat.unripe-usual", "coat.holds", "coat.better-later"} & reasons(order).keys()
     assert "coat.holds" in reasons(work_order(FIFTH, stripped(5, comes="holds"), date=DAY))
 
 
@@ -112,7 +124,7 @@ def test_no_order_of_a_published_rotation_warns_of_hair_that_will_hold() -> None
         order = work_order(found, history, date=DAY, minutes=180)
         told = {reason.rule for step in order.steps for reason in step.because}
         assert any(step.share for step in order.steps)
-        assert not {"coat.holds", "coat.holds-all", "coat.unripe"} & told, name
+        assert not {"coat.holds", "coat.holds-all", "coat.unripe", "coat.unripe-usual"} & told, name
 
 
 @pytest.mark.parametrize("name", sorted(library())[::3])
