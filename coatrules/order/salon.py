@@ -65,8 +65,8 @@ class Salon:
         """Returns the day on which the dog comes: of the open days in the window the one nearest to the best, on the dog's own
         weekday where there is one.
 
-        Where the window holds none, it is the open day nearest to the best outside it; where all is closed for ``FAR_DAYS``, the
-        best itself. Never before ``not_before``.
+        Where the window holds none, or is over, it is the dog's own weekday within a week of the best, else the open day nearest
+        to it; where all is closed for ``FAR_DAYS``, the best itself. Never before ``not_before``.
         """
         best = max(visit.best, not_before)
         near = [best + timedelta(days=days) for days in range(-FAR_DAYS, FAR_DAYS + 1)]
@@ -74,8 +74,9 @@ class Salon:
         first, last = (visit.earliest, visit.latest) if not visit.clash else (visit.best, visit.best)
         inside = [day for day in open_days if first <= day and (last is None or day <= last)]
         weekday = self.dogs.get(str(dog), OwnDay()).weekday
-        own = [day for day in inside if weekday is not None and WEEKDAYS[day.weekday()] == weekday]
-        candidates = own or inside or open_days or [best]
+        own = [day for day in open_days if weekday is not None and WEEKDAYS[day.weekday()] == weekday]
+        soon = [day for day in own if 0 <= (day - best).days < len(WEEKDAYS)]
+        candidates = [day for day in own if day in inside] or inside or soon or open_days or [best]
         return min(candidates, key=lambda day: (abs((day - best).days), day))
 
     def placed(self, dog: str | int, visit: NextVisit, not_before: date) -> NextVisit:

@@ -7,7 +7,7 @@ import io
 import json
 from datetime import date, timedelta
 from pathlib import Path
-from typing import Any
+from typing import Any, get_args
 
 import pytest
 from hypothesis import given
@@ -20,7 +20,7 @@ from coatrules.dog.loading import history_of
 from coatrules.formats.resources import schema
 from coatrules.formats.structure import structure
 from coatrules.order.next_visit import NextVisit
-from coatrules.order.salon import FAR_DAYS, WEEKDAYS, Salon
+from coatrules.order.salon import FAR_DAYS, WEEKDAYS, OwnDay, Salon, Weekday
 from coatrules.reading import read_yaml
 from tests.support.book import HISTORY, compiled_profile, profile_folder
 
@@ -76,6 +76,19 @@ def test_the_day_is_open_and_in_the_window_wherever_one_is(salon: Salon, visit: 
             break
     else:
         assert salon.is_open(day) or day == best
+
+
+def test_an_overdue_dog_comes_on_its_own_weekday() -> None:
+    """It was called in for the day that somebody happened to ask on."""
+    over = NextVisit(
+        earliest=DAY - timedelta(days=20), best=DAY - timedelta(days=9), latest=DAY - timedelta(days=3), binding=()
+    )
+    weekday: Weekday
+    for name, weekday in enumerate(get_args(Weekday)):
+        day = Salon(format=1, dogs={"pip": OwnDay(weekday=weekday)}).open_day("pip", over, DAY)
+        assert day.weekday() == name
+        assert 0 <= (day - DAY).days < 7
+    assert Salon(format=1).open_day("pip", over, DAY) == DAY
 
 
 @given(salons)
