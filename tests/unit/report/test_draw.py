@@ -24,8 +24,9 @@ from PIL import Image
 
 from coatrules import History, InputError, WorkOrder, load_history, load_profile, work_order
 from coatrules.book.due import due
+from coatrules.catalogue.languages import catalogue
 from coatrules.catalogue.message import message
-from coatrules.catalogue.speaking import say
+from coatrules.catalogue.speaking import say, speaking
 from coatrules.cli import main
 from coatrules.coat.measures import standing
 from coatrules.coat.queue import WHOLE
@@ -358,6 +359,16 @@ def in_shades(build: Outline) -> WorkOrder:
     facts = {name: {"layers": number % 5 + 1} for number, name in enumerate(names)}
     labels = {name: name.replace("-", " ") for name in names}
     return evolve(ORDER, outline=build, labels=labels, all_facts=facts)
+
+
+@pytest.mark.parametrize("tag", ["de", "fr"])
+def test_the_body_looks_as_it_was_seen_in_another_language(tag: str) -> None:
+    history = load_history(ROOT / "examples" / "salon" / "pip.yaml")
+    order = work_order("griffon-bruxellois-rough", history, date=date(2026, 3, 21))
+    with speaking(catalogue(tag)):
+        picture = body_chart(order, "png")
+    assert_as_kept({f"body-{tag}": picture})
+    assert picture != body_chart(order, "png"), "and it speaks that language"
 
 
 def test_the_pictures_look_as_they_were_seen() -> None:
