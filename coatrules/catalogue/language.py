@@ -118,7 +118,7 @@ class Language(ABC):
             "value": self._value,
             "written": lambda value: f"{round(value, 2):.10g}" if isinstance(value, float) else self._value(value),
             "quoted": lambda value: self.sentence("amount.quoted", {"text": self.plain(value)}),
-            "lower": lambda value: self._within(self.own(self.plain(value))),
+            "lower": self._lower,
         }
 
     def _shown(self, items: Iterable[Any]) -> list[str]:
@@ -129,6 +129,12 @@ class Language(ABC):
         first, *rest = dict.fromkeys(map(self.own, names)) or [""]
         between = self._semicolon if any("," in name for name in (first, *rest)) else self._comma
         return between.join([first, *map(self._within, rest)])
+
+    def _lower(self, value: Any) -> str:
+        """A name within a sentence, or several in a list."""
+        if isinstance(value, list | tuple):
+            return self.row([self._within(self.own(item)) for item in self._shown(value)], "and")
+        return self._within(self.own(self.plain(value)))
 
     def _within(self, name: str) -> str:
         """A name within a sentence: its capital goes, in a language with capital nouns only where it begins with another word."""

@@ -16,6 +16,7 @@ from babel.messages.catalog import Catalog
 from coatrules import load_history, load_profile, work_order
 from coatrules.book.due import due
 from coatrules.catalogue.english import AREAS, ENGLISH
+from coatrules.catalogue.languages import catalogue
 from coatrules.catalogue.message import message
 from coatrules.catalogue.speaking import called, say, speaking
 from coatrules.catalogue.template import pieces
@@ -306,3 +307,13 @@ def test_a_key_is_called_as_the_language_calls_it_or_by_itself() -> None:
         assert (called("jacket"), called("tail-top", "Tail, top and sides")) == ("Rumpfhaar", "Rute, oben und seitlich")
         assert called("my-own-zone") == "my-own-zone"
     assert called("short-hair") == "short-hair"
+
+
+@pytest.mark.parametrize("tag", ["en", "de", "fr"])
+def test_several_places_within_a_sentence_are_a_list(tag: str) -> None:
+    """What the dog had refused was shown as a program's own list, brackets and all."""
+    with speaking(catalogue(tag)):
+        shown = say("first.stop", regions=("Back", "Loin"), until=date(2026, 4, 11))
+        assert "(" not in shown
+        assert say.amount("lower", "Back") in shown
+        assert say.amount("lower", ("Back", "Loin")) in shown
