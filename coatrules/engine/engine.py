@@ -8,6 +8,7 @@ goes to another process with the profiles it has read, so that everywhere the sa
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import suppress
 from datetime import date as Date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Self, TypeAlias
@@ -174,11 +175,18 @@ class Engine(Profiles):
 
     def regions(self, dog: AnyHistory, part: str, *, profile: AnyProfile | None = None) -> tuple[str, ...]:
         """Returns the ids of the regions that a region, a group or a zone of the dog's profile stands for, in the order of the walk over
-        the dog; raises ``InputError`` for what is none."""
+        the dog; raises ``InputError`` for what is none. It may be called by its id, or as people call it in this engine's language."""
         from coatrules.order.explanation import regions_named
         from coatrules.profile.compiled import compile_profile
+        from coatrules.recording.answers import part_named
 
-        return regions_named(compile_profile(self.profile_of(dog, profile=profile)), part)
+        compiled = compile_profile(self.profile_of(dog, profile=profile))
+        try:
+            return regions_named(compiled, part)
+        except InputError:
+            with suppress(InputError), self.speaking():
+                return regions_named(compiled, part_named(compiled, part))
+            raise
 
     def coat_picture(
         self,

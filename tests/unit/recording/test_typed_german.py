@@ -7,6 +7,7 @@ from typing import Any
 
 import pytest
 
+from coatrules import Engine, InputError
 from coatrules.catalogue.languages import catalogue
 from coatrules.catalogue.speaking import say, speaking
 from coatrules.profile.compiled import compile_profile
@@ -86,3 +87,10 @@ def test_what_must_be_minded_is_typed_in_german_too() -> None:
     assert [typed.health_typed(text) for text in ("trächtig", "in-whelp", "vor kurzem operiert")] == [
         *("in-whelp", "in-whelp", "recent-surgery")
     ]
+
+
+def test_a_part_to_explain_is_named_in_german_too() -> None:
+    engine, dog = Engine(locale="de"), {"format": 1, "dog": {"id": "pip", "profile": "griffon-bruxellois-rough"}}
+    assert engine.regions(dog, "Widerrist") == engine.regions(dog, "withers") == ("withers",)
+    with pytest.raises(InputError, match="Widerist"):
+        engine.regions(dog, "Widerist")
