@@ -98,7 +98,7 @@ def _all_in_one_go(chain: Sequence[Document], known: Sequence[Problem]) -> Exami
                 if not any(_is_within(problem.path, one) or _is_within(one, problem.path) for one in repaired)
                 and not (known and NO_KEY in problem.path)
             ]
-            problems += [problem for problem in found if not repaired or not _is_of_ours(problem, written)]
+            problems += [problem for problem in found if not _is_of_ours(problem, written, chain[0].data, repaired)]
             before = len(repaired)
             wrong = sorted(error.problems, key=lambda problem: len(problem.path))
             for problem in wrong if len(problems) <= MOST_REPAIRED else ():
@@ -119,10 +119,16 @@ def _all_in_one_go(chain: Sequence[Document], known: Sequence[Problem]) -> Exami
     return Examination(tuple(_once(_still_named(placed, problems))), profile, tuple(repaired))
 
 
-def _is_of_ours(problem: Problem, written: Any) -> bool:
-    """Whether a name is only not there because it was left out here, or a zone of the floor."""
+def _is_of_ours(problem: Problem, written: Any, own: Any, repaired: Sequence[Path]) -> bool:
+    """Whether a problem may have come by what was set right: a name, or a zone of the floor, that is only not there because it was
+    left out here; figures that contradict one that was put in."""
+    if not repaired:
+        return False
+    if problem.code.startswith("figures"):
+        return any(one[:2] == problem.path[:2] for one in repaired)
     if problem.code in ("floor-only-cut", "floor-tender"):
-        return True
+        changed = any(one[0] in (problem.path[0], "groups", "regions") for one in repaired)
+        return changed or _value(own, problem.path) is None
     name = problem.params.get("name", problem.params.get("fact"))
     sections = (section for section in written.values() if isinstance(section, Mapping))
     return problem.code.startswith("unknown-") and any(name in section for section in sections)

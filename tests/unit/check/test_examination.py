@@ -83,6 +83,30 @@ def test_what_was_found_is_never_of_our_making(tmp_path: Path) -> None:
     assert {problem.line for problem in problems} == {5}
 
 
+ON_A_TERRIER = "format: 2\nid: own\nlabel: Own\nextends: wire-terrier\n"
+LOOSE_TOES = "sensitive_zones:\n  toes: {regions: [front-toes, hind-toes], level: low, bout_minutes: 4, rest_minutes: 1, because: Hm.}\n"
+
+
+@pytest.mark.parametrize(
+    ("other", "code", "line"),
+    [
+        ("visit: {minutes: abc}\n", "schema-type", 5),
+        ("layer_targets:\n  jacket: {take: {usual: 0.4, at_most: 0.3}}\n", "figures", 6),
+        ("blends:\n  n: {regions: [neck-top, bak], within: 0.1, source: practice}\n", "unknown-name", 6),
+    ],
+)
+def test_no_other_fault_hides_what_loosens_the_floor(other: str, code: str, line: int, tmp_path: Path) -> None:
+    """It was told only once all else was sound."""
+    found_here = said(found(tmp_path, other + LOOSE_TOES, ON_A_TERRIER))
+    assert found_here == [(code, line), ("floor-tender", 6 + other.count("\n"))]
+
+
+def test_a_figure_that_was_put_in_contradicts_nothing(tmp_path: Path) -> None:
+    """The example put in for it fell out of the range of the base, which was told before the slip itself."""
+    text = 'coats:\n  jacket: {full_mm: "40 mm"}\n'
+    assert said(found(tmp_path, text, ON_A_TERRIER)) == [("schema-type", 6)]
+
+
 def test_one_impossible_rule_is_one_finding(tmp_path: Path) -> None:
     """Not that no case fires it, nor that a case which expects it fails, nor that one which does not tests nothing."""
     problems = found(
