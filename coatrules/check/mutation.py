@@ -145,10 +145,11 @@ class _Mutated:
         new: list[float] = []
         told_by: _Suggestion | None = None
         for value, mutant in self._mutants((*self.prefix, *path), old):
-            if self._is_noticed(mutant):
+            worked = self._worked_unnoticed(mutant)
+            if worked is None:
                 continue
             new.append(value)
-            told_by = self._told_by(path, self._same_regime(mutant)) or told_by
+            told_by = self._told_by(path, self._same_regime(mutant), worked) or told_by
         if told_by is not None:
             told_by.figures.append(path_text(path))
         return _Unnoticed(path, old, new, told_by) if new else None
@@ -166,24 +167,28 @@ class _Mutated:
     def _same_regime(self, mutant: Profile) -> Profile:
         return mutant.regimes[str(self.prefix[1])] if self.prefix else mutant
 
-    def _is_noticed(self, mutant: Profile) -> bool:
-        """Whether a case of the profile fails on a mutant: for what all regimes share one of theirs, too."""
+    def _worked_unnoticed(self, mutant: Profile) -> dict[str, WorkOrder] | None:
+        """How the dogs of the cases are worked on a mutant, by case; None where a case fails on it: for what all regimes share one of
+        theirs, too."""
         pairs = [(self.own, self._same_regime(mutant))]
         if not self.prefix:
             pairs += [(regime, mutant.regimes[name]) for name, regime in self.own.regimes.items()]
+        worked: dict[str, WorkOrder] = {}
         for profile, other in pairs:
-            for case in profile.cases.values():
+            for name, case in profile.cases.items():
                 result = _worked(other, case)
                 if result is None or any(unmet(case, result)):
-                    return True
-        return False
+                    return None
+                if profile is self.own:
+                    worked[name] = result
+        return worked
 
-    def _told_by(self, path: Path, mutant: Profile) -> _Suggestion | None:
+    def _told_by(self, path: Path, mutant: Profile, worked: Mapping[str, WorkOrder]) -> _Suggestion | None:
         """The suggestion that notices a mutant, expecting more than it did where that is needed."""
         regions = self._regions(path)
         names = [region.id for region in regions]
         for suggestion in self.suggestions:
-            other = _worked(mutant, suggestion.case)
+            other = worked[suggestion.name] if suggestion.there else _worked(mutant, suggestion.case)
             if other is None or (suggestion.expects and suggestion.notices(other)):
                 return suggestion
             if (expects := telling(suggestion.usual, other, names)) is not None and "steps" not in expects:
