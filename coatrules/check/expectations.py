@@ -53,10 +53,12 @@ def _expected(value: object, other: object) -> Any:
         return None
     if round(value, _EXACT) == value:
         return value
-    for digits in _DIGITS if isinstance(other, int | float) else ():
+    if not isinstance(other, int | float):
+        return None
+    for digits in _DIGITS:
         scale = 10**digits
         low, high = floor(value * scale) / scale, ceil(value * scale) / scale
-        if not low <= other <= high:  # type: ignore[operator]
+        if not low <= other <= high:
             return {"minimum": low, "maximum": high}
     return None
 

@@ -74,9 +74,12 @@ class Salon:
         first, last = (visit.earliest, visit.latest) if not visit.clash else (visit.best, visit.best)
         inside = [day for day in open_days if first <= day and (last is None or day <= last)]
         weekday = self.dogs.get(str(dog), OwnDay()).weekday
-        own = [day for day in open_days if weekday is not None and WEEKDAYS[day.weekday()] == weekday]
-        soon = [day for day in own if 0 <= (day - best).days < len(WEEKDAYS)]
-        candidates = [day for day in own if day in inside] or inside or soon or open_days or [best]
+
+        def own(days: list[date]) -> list[date]:
+            return [day for day in days if WEEKDAYS[day.weekday()] == weekday]
+
+        soon = [day for day in own(open_days) if 0 <= (day - best).days < len(WEEKDAYS)]
+        candidates = own(inside) or inside or soon or open_days or [best]
         return min(candidates, key=lambda day: (abs((day - best).days), day))
 
     def placed(self, dog: str | int, visit: NextVisit, not_before: date) -> NextVisit:

@@ -16,7 +16,10 @@ from typing import Any
 from coatrules import WorkOrder
 
 ONLY_CUT = frozenset(
-    "perineum genitals armpits groin front-pads hind-pads ears-inside eyelid-rims lip-edges".split()  # noqa: SIM905
+    {
+        *("perineum", "genitals", "armpits", "groin", "front-pads", "hind-pads"),
+        *("ears-inside", "eyelid-rims", "lip-edges"),
+    }
 )
 TENDER: Mapping[str, tuple[str, float, float]] = {
     "throat": ("high", 2, 5),
@@ -32,7 +35,9 @@ TENDER: Mapping[str, tuple[str, float, float]] = {
     "eyelid-rims lip-edges": ("high", 2, 3),
 }
 """Places that feel more than others: how much, minutes of work in a row at most, and of rest before they are touched again."""
-FINGERS_ONLY = frozenset("stop muzzle brows cheeks moustache beard front-toes hind-toes".split())  # noqa: SIM905
+FINGERS_ONLY = frozenset(
+    ("stop", "muzzle", "brows", "cheeks", "moustache", "beard", "front-toes", "hind-toes"),
+)
 HARD = ("knife", "stone", "rake")
 HANDLED_ONLY = frozenset(("skull", "forefeet", "hindfeet"))
 CHAINS = (
