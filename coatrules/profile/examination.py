@@ -83,7 +83,7 @@ def _meant(problem: Problem) -> str:
 
 def _all_in_one_go(chain: Sequence[Document], known: Sequence[Problem]) -> Examination:
     merged, origin = merged_chain(chain)
-    inherited = merged_chain(chain[1:])[0] if len(chain) > 1 else {}
+    inherited: Any = None  # merged only when something is wrong
     written, profile = merged, None
     renamed: dict[Path, Path] = {}
     problems, repaired = list(known), [problem.path for problem in known if problem.path]
@@ -99,6 +99,8 @@ def _all_in_one_go(chain: Sequence[Document], known: Sequence[Problem]) -> Exami
                 and not (known and NO_KEY in problem.path)
             ]
             problems += [problem for problem in found if not _is_of_ours(problem, written, chain[0].data, repaired)]
+            if inherited is None:
+                inherited = merged_chain(chain[1:])[0] if len(chain) > 1 else {}
             before = len(repaired)
             wrong = sorted(error.problems, key=lambda problem: len(problem.path))
             for problem in wrong if len(problems) <= MOST_REPAIRED else ():
