@@ -74,7 +74,7 @@ def _interval(compiled: CompiledProfile, history: History, date: Date, every: fl
     ]
     count = min(400, ceil(ROUNDS * max(rounds) / every) + 1, int(HORIZON_DAYS / 7 / every) - 1)
     inputs = plan_inputs(compiled, history, date, row(compiled, history, date, every, max(count, 1), None), minutes)
-    visits, _ = best(inputs)
+    visits = best(inputs).visits
     since = visits[-1].day - timedelta(weeks=max(rounds))
     settled = [visit for visit in visits if visit.day > since]
     missed: dict[str, set[str]] = {}

@@ -34,13 +34,19 @@ class RegionVisit:
 
 @frozen
 class PlannedVisit:
-    """One visit. minutes: all work, ``calendar_minutes`` of it carding, clipping and routines that are due by then."""
+    """One visit. minutes: all work, ``calendar_minutes`` of it carding, clipping and routines that are due by then.
+
+    early, late: on which share (0 to 1) of 200 dogs that fit what is known of this one something that is to be pulled is not
+    ready by then, and on which something is overgrown that is not so on the typical dog. None where nobody worked it out.
+    """
 
     day: Date
     minutes: float
     calendar_minutes: float
     available: float
     regions: Mapping[str, RegionVisit]
+    early: float | None = None
+    late: float | None = None
 
 
 @frozen
@@ -70,6 +76,7 @@ class RegionOutlook:
 
     set_on: from this visit on every target is kept; None if never. renewed: the visits by which the whole coat has been
     pulled once, twice, three times. show_share: of the hair, within the wanted lengths on the show day; None without one.
+    show_right: of 200 dogs like this one the share on which the region is right on the show day; None where no length is wanted.
     """
 
     label: str
@@ -78,11 +85,13 @@ class RegionOutlook:
     set_on: Date | None
     renewed: tuple[Date, ...]
     show_share: float | None = None
+    show_right: float | None = None
 
 
 @frozen(eq=False)
 class Plan:
-    """The visits ahead. set_on: the visit from which every region keeps its target; None if not within the plan."""
+    """The visits ahead. set_on: the visit from which every region keeps its target; None if not within the plan. show_right: the
+    share of 200 dogs like this one on which all regions are right on the show day; None without one."""
 
     dog_id: str | int
     dog_name: str
@@ -96,6 +105,7 @@ class Plan:
     loosenings: tuple[Relaxation, ...]
     notes: tuple[Message, ...]
     show: Date | None = None
+    show_right: float | None = None
 
     @classmethod
     def from_dict(cls, data: Mapping[str, Any]) -> Plan:
@@ -110,7 +120,8 @@ class Plan:
 @frozen
 class Stage:
     """One section taken down at once. first, last: the days between which it may be. length_mm: wanted on the show day,
-    and what the hair will have.
+    and what the hair will have. early, right: the shares (0 to 1) of 200 dogs like this one on which its coat is not ready on the
+    day, and on which it is right on the show day.
     """
 
     section: str
@@ -122,6 +133,8 @@ class Stage:
     minutes: float
     wanted_mm: tuple[float, float]
     length_mm: float
+    early: float | None = None
+    right: float | None = None
 
 
 @frozen(eq=False)

@@ -914,7 +914,7 @@ def test_what_a_coat_does_not_bear_is_not_carried_out(
         reject()
     classes = region_classes_of(inputs)
     shares = tuple(tuple(data.draw(st.lists(st.floats(0, 1), min_size=3, max_size=3))) for _ in classes)
-    visits, coats = carry_out(inputs, classes, Choice(shares, (), (), (), 0.0))
+    visits, coats, _ = carry_out(inputs, classes, Choice(shares, (), (), (), 0.0))
     for name, hair in inputs.regions.items():
         least_cover, _ = limits(inputs.target(name))
         hairs = Hairs(hair.coat, hair.growth, hair.pace)
@@ -953,7 +953,7 @@ def test_the_plan_is_the_one_the_program_chose() -> None:
         (date(2026, 4, 11),),
         None,
     )
-    visits, coats = best(inputs)
+    visits, coats, _ = best(inputs)
     assert visits[0].regions["back"].share == 0.2
     assert coats["back"].cohorts[-1] == (200_000, date(2026, 4, 11).toordinal(), 200_000)
 
