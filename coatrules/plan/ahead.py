@@ -11,6 +11,7 @@ from attrs import evolve
 from coatrules.catalogue.message import Message, message
 from coatrules.coat.measures import Standing, Surface, cover_limit, mass_longer, standing, surface
 from coatrules.coat.queue import WHOLE, Coat, longest_pulled, mass_of
+from coatrules.coat.ripening import comes_easily
 from coatrules.dog.history import History
 from coatrules.dog.loading import given_history
 from coatrules.dog.regime import worked_by
@@ -163,6 +164,7 @@ def _put_together(inputs: PlanInputs, classes: Sequence[RegionClass], worked: Se
                     late_share=visit.overgrown / WHOLE,
                     cover=visit.after.cover,
                     outline_mm=visit.after.outline_mm,
+                    comes_easily=visit.comes_easily,
                 )
                 for visit in worked_visits
             ]
@@ -176,11 +178,12 @@ def _put_together(inputs: PlanInputs, classes: Sequence[RegionClass], worked: Se
 
 
 class _WorkedVisit(NamedTuple):
-    """One region at one visit: its coat before the work, the mass pulled and the overgrown mass, what was read off before and after
-    the work, and the share that an order would grant where more was asked for."""
+    """One region at one visit: its coat before the work, the mass pulled with the ripe part of it and the overgrown mass, what was
+    read off before and after the work, and the share that an order would grant where more was asked for."""
 
     coat: Coat
     mass: int
+    comes_easily: float | None
     overgrown: int
     before: Standing
     after: Surface
@@ -222,7 +225,10 @@ def _work_region(inputs: PlanInputs, region: str, shares: Sequence[float]) -> _W
             mass = _worth_it(cover_limit(coat, growth, pace, day, least_cover))
             pulled_coat = longest_pulled(coat, growth, pace, day, mass)
             after = surface(pulled_coat, growth, pace, day)
-        visits.append(_WorkedVisit(coat, mass, overgrown, before, after, None if grants == asked else grants / WHOLE))
+        easily = comes_easily(coat.cohorts, growth, pace, day, mass) if mass else None
+        visits.append(
+            _WorkedVisit(coat, mass, easily, overgrown, before, after, None if grants == asked else grants / WHOLE)
+        )
         coat, tried = pulled_coat, tried or mass > 0
     return visits, coat
 

@@ -19,8 +19,8 @@ RelaxationKind = Literal["minutes", "cover", "at_most"]
 class RegionVisit:
     """One region at one planned visit.
 
-    share: of the whole coat, pulled. minutes: for the pulling. layers, longest_mm, late_share (blown or longer than
-    wanted): when the dog comes. cover, outline_mm: straight after the work.
+    share: of the whole coat, pulled; comes_easily: the ripe part of it, None where nothing is. minutes: for the pulling.
+    layers, longest_mm, late_share (blown or longer than wanted): when the dog comes. cover, outline_mm: straight after the work.
     """
 
     share: float
@@ -30,6 +30,7 @@ class RegionVisit:
     late_share: float
     cover: float
     outline_mm: float
+    comes_easily: float | None = None
 
 
 @frozen
@@ -164,8 +165,9 @@ class StagedStrip:
 class Interval:
     """One interval tried. Figures are of the coat once it has settled: the last time round of its slowest region.
 
-    cover: the worst straight after a visit. layers: the fewest before one. minutes: a visit's mean. set_on: from when all
-    targets are kept. missed: what is not, by target: any of layers, late and minutes.
+    cover: the worst straight after a visit. layers: the fewest before one. minutes: a visit's mean. comes_easily: the ripe part
+    of all that is pulled, None where nothing is. set_on: from when all targets are kept. missed: what is not, by target: any of
+    layers, late and minutes.
     """
 
     every_weeks: float
@@ -175,6 +177,7 @@ class Interval:
     hours_a_year: float
     set_on: Date | None
     missed: Mapping[str, tuple[str, ...]]
+    comes_easily: float | None = None
 
 
 @frozen(eq=False)

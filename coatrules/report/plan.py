@@ -121,7 +121,10 @@ def _outlook_lines(plan: Plan) -> Iterator[str]:
 
 
 def _figures(visit: RegionVisit) -> Message:
-    return message("plan.figures", layers=visit.layers, cover=visit.cover, outline_mm=visit.outline_mm)
+    figures = message("plan.figures", layers=visit.layers, cover=visit.cover, outline_mm=visit.outline_mm)
+    if visit.comes_easily is None:
+        return figures
+    return message("plan.figures-easily", figures=figures, share=visit.comes_easily)
 
 
 def _conflict_lines(plan: Plan) -> Iterator[str]:
@@ -175,7 +178,9 @@ def _intervals(intervals: Intervals, width: int) -> Iterator[str]:
     else:
         yield say("plan.longest-interval", every_weeks=intervals.longest)
     yield ""
-    head = tuple(say(f"plan.column-{column}") for column in ("every", "cover", "layers", "visit", "year", "set"))
+    head = tuple(
+        say(f"plan.column-{column}") for column in ("every", "cover", "layers", "easily", "visit", "year", "set")
+    )
     rows = [head, *(_interval(interval) for interval in intervals.intervals)]
     widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
     for row in rows:
@@ -211,6 +216,7 @@ def _interval(interval: Interval) -> tuple[str, ...]:
         say.amount("weeks", interval.every_weeks),
         say.amount("fixed", interval.cover),
         str(interval.layers),
+        "" if interval.comes_easily is None else say.amount("percent", interval.comes_easily),
         say.amount("minutes", interval.minutes),
         say("plan.hours", hours=round(interval.hours_a_year)),
         settled,
