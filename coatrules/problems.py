@@ -193,14 +193,14 @@ def nearest_fix(name: str, known: Iterable[str]) -> Message | None:
 
     names = sorted(known)
     typed = name.lower()
-    words = _words(typed)
-    same_words = [one for one in names if sorted(_words(one)) == sorted(words)]
+    words = _parted(typed)
+    same_words = [one for one in names if sorted(_parted(one)) == sorted(words)]
     near = same_words or get_close_matches(typed, names, n=1, cutoff=0.8)
-    holding = [one for one in names if typed in _words(one)] if name else []
+    holding = [one for one in names if typed in _parted(one)] if name else []
     if len(holding) > 1 and not near:
         return _use_one_of(holding)
     telling = {word for word in words if len(word) >= _TELLING}
-    sharing = [one for one in names if not telling.isdisjoint(_words(one))]
+    sharing = [one for one in names if not telling.isdisjoint(_parted(one))]
     if 0 < len(sharing) <= _MEANT and not near and not holding:
         return _use_one_of(sharing)
     if meant := near or holding or get_close_matches(typed, names, n=1, cutoff=0.6):
@@ -211,7 +211,7 @@ def nearest_fix(name: str, known: Iterable[str]) -> Message | None:
     return message("fix.known-names", names=(*(names[:10] if more else names), *more))
 
 
-def _words(name: str) -> list[str]:
+def _parted(name: str) -> list[str]:
     return re.split("[-_ ]+", name)
 
 
