@@ -56,7 +56,8 @@ class Origin:
             names = document.data
             for key in path[len(prefix) :]:
                 names = names.get(key) if isinstance(names, MAPPINGS) else None
-            if names is not None and name in names:
+            # What stands there may be a fault of its own: a number, or a text that holds the name.
+            if isinstance(names, (*MAPPINGS, list, tuple)) and name in names:
                 return (*path, name if isinstance(names, MAPPINGS) else names.index(name))
         return tuple(path)
 
