@@ -38,7 +38,7 @@ _HIDDEN = "\x00-\x08\x0b-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u20
 _ESCAPE = re.compile(r"\\[^n\"\\/]")  # may stand for any character; those left out stand for harmless ones
 
 
-_MAYBE_MARKS = re.compile(f"[\u0300-\U0010ffff]{{{MAX_MARKS + 1},}}")  # there is no combining mark below
+_MAYBE_MARKS = re.compile(f"[^\x00-\u02ff]{{{MAX_MARKS + 1},}}")  # there is no combining mark below U+0300
 
 
 def too_many_marks(text: str) -> int | None:

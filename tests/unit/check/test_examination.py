@@ -76,6 +76,12 @@ def test_a_misspelt_base_does_not_hide_the_rest(tmp_path: Path) -> None:
     assert said(problems) == [("unknown-profile", 4), ("schema-type", 5)]
 
 
+@pytest.mark.parametrize("written", ["5", "true", "the back of it"])
+def test_a_group_that_is_no_list_is_told_where_a_part_of_it_is_taken_out_too(written: str, tmp_path: Path) -> None:
+    text = f"groups:\n  body: {written}\nregions:\n  back:\n"
+    assert said(found(tmp_path, text)) == [("schema-type", 6)]
+
+
 def test_what_was_found_is_never_of_our_making(tmp_path: Path) -> None:
     """A coat that is set right is not then missed by its regions."""
     problems = found(tmp_path, "coats: {jacket: {full_mm: 6, grows_weeks: 140}}\n")
