@@ -76,7 +76,8 @@ class Dogs(NamedTuple):
         return self.paces[region] * days / 7
 
     def length(self, region: str, days: int) -> Array:
-        return RATE * np.clip(self.age(region, days) - self.lag, -1e-9, GROWS * self.factor)
+        grown: Array = np.clip(self.age(region, days) - self.lag, -1e-9, GROWS * self.factor)
+        return RATE * grown
 
     def blown(self, region: str, days: int) -> Array:
         all_loose: Array = self.age(region, days) >= self.lag + GROWS * self.factor + RESTS
