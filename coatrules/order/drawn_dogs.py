@@ -29,17 +29,17 @@ def dates_of(compiled: CompiledProfile, state: DogState, limits: Sequence[Limit]
     by_hair = [limit for limit in limits if limit.event is not None]
     if not by_hair:
         return Dates((), ())
-    alike = _alike(compiled, state, [limit.region for limit in by_hair])
+    same_pace = _representatives(compiled, state, [limit.region for limit in by_hair])
     dues: dict[Due, None] = {}
     groups: dict[str, None] = {}
     for limit in by_hair:
         growth, event = compiled.regions[limit.region].growth, limit.event
         ranges = growth.range_of("lag_weeks"), growth.range_of("rests_weeks")
         wait, end = (event, None) if limit.bound == "earliest" else (None, event)
-        dues[Due(alike[limit.region], growth, wait, end, *ranges)] = None
+        dues[Due(same_pace[limit.region], growth, wait, end, *ranges)] = None
         if event is not None and event.arrived is not None:
             groups[event.arrived] = None
-    return whole_dog(draw_dogs(state.pace.posterior, alike.values(), groups), list(dues))
+    return whole_dog(draw_dogs(state.pace.posterior, same_pace.values(), groups), list(dues))
 
 
 def drawn_hair(
@@ -47,13 +47,13 @@ def drawn_hair(
 ) -> Iterator[Mapping[str, DrawnHair]]:
     """Yields for each dog the hair of each region whose coat is given, as that coat would be on it: what the dog came with is
     as old as it may have been."""
-    alike = _alike(compiled, state, coats)
+    same_pace = _representatives(compiled, state, coats)
     groups = {own.group: None for own in map(state.regions.__getitem__, coats) if own.group is not None}
-    for dog in draw_dogs(state.pace.posterior, alike.values(), groups):
-        yield {name: _hair_of(dog, compiled, state, name, alike[name], coat) for name, coat in coats.items()}
+    for dog in draw_dogs(state.pace.posterior, same_pace.values(), groups):
+        yield {name: _hair_of(dog, compiled, state, name, same_pace[name], coat) for name, coat in coats.items()}
 
 
-def _alike(compiled: CompiledProfile, state: DogState, regions: Iterable[str]) -> dict[str, str]:
+def _representatives(compiled: CompiledProfile, state: DogState, regions: Iterable[str]) -> dict[str, str]:
     """Returns for each region the one whose pace it has: of one pace are regions of which the profile and the records of hair say
     the same, however their work was written down."""
     first: dict[object, str] = {}
@@ -63,8 +63,10 @@ def _alike(compiled: CompiledProfile, state: DogState, regions: Iterable[str]) -
     }
 
 
-def _hair_of(dog: Drawn, compiled: CompiledProfile, state: DogState, region: str, alike: str, coat: Coat) -> DrawnHair:
-    typical, own, pace = compiled.regions[region].growth, state.regions[region], dog.paces[alike]
+def _hair_of(
+    dog: Drawn, compiled: CompiledProfile, state: DogState, region: str, same_pace: str, coat: Coat
+) -> DrawnHair:
+    typical, own, pace = compiled.regions[region].growth, state.regions[region], dog.paces[same_pace]
     growth = evolve(
         typical,
         lag_weeks=within(typical.range_of("lag_weeks"), typical.lag_weeks, dog.lag),

@@ -98,8 +98,8 @@ def _sureness_lines(visits: Sequence[PlannedVisit]) -> Iterator[str]:
     sure = True
     for code, shares in doubts.items():
         known = [(share, visit.day) for share, visit in zip(shares, visits, strict=True) if share is not None]
-        for doubtful, row in groupby(known, key=lambda pair: _in_ten(pair[0]) > DOUBTFUL):
-            if doubtful:
+        for unsure, row in groupby(known, key=lambda pair: _in_ten(pair[0]) > DOUBTFUL):
+            if unsure:
                 sure, of_row = False, list(row)
                 days = {"first": of_row[0][1], "last": of_row[-1][1]}
                 yield say(code if len(of_row) == 1 else f"{code}-days", dogs=_in_ten(max(of_row)[0]), **days)
