@@ -22,6 +22,10 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "plan-too-long.fix": "Use fewer visits or a shorter interval.",
     "plan-interval": "interval out of range: {every_weeks} weeks",
     "plan-interval.fix": "Use 0.15 (one day) to 52 weeks.",
+    "plan-interval-not-a-number": "an interval must be a number of weeks: {value}",
+    "plan-interval-not-a-number.fix": "Use 0.15 (one day) to 52 weeks.",
+    "plan-visits-not-whole": "number of visits must be a whole number: {value}",
+    "plan-visits-not-whole.fix": "Use 1 to 400.",
     "plan-visits": "number of visits out of range: {visits}",
     "plan-visits.fix": "Use 1 to 400.",
     "plan-health": Plural(
