@@ -16,7 +16,7 @@ from coatrules.formats.values import MAPPINGS
 from coatrules.problems import MAX_PROBLEMS, InputError, Problem, Severity
 from coatrules.problems import Path as ValuePath
 from coatrules.read_only import NOTHING
-from coatrules.reading import MAX_BYTES, Document, Places, read_json, read_yaml, read_yaml_partly
+from coatrules.reading import MAX_BYTES, Document, Places, read_json, read_json_partly, read_yaml, read_yaml_partly
 
 
 class Origin:
@@ -142,11 +142,10 @@ def read_partly(path: Path) -> tuple[tuple[Document, ...], tuple[Problem, ...]]:
     """The documents of a YAML or JSON file as far as they can be read, and what is wrong in them; raises ``InputError`` where
     nothing more can be read after a fault."""
     content = read(path, MAX_BYTES)
-    return (
-        read_yaml_partly(content, str(path))
-        if path.suffix.lower() != ".json"
-        else ((read_json(content, str(path)),), ())
-    )
+    if path.suffix.lower() != ".json":
+        return read_yaml_partly(content, str(path))
+    document, problems = read_json_partly(content, str(path))
+    return (document,), problems
 
 
 def merge_patch(target: Any, patch: Any) -> Any:
