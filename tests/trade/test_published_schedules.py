@@ -17,7 +17,8 @@ ROLLED = {
     "spinone-italiano": "twice, by a professional",
 }
 SCHEDULES = {"visit", "strip", "before-show", "after-strip", "after-body", "grip", "fluff-out", "first-strip"}
-SCHEDULED = sorted({row["breed"] for row in statements().values() if row["weeks_of"] in SCHEDULES})
+ROWS = [row for row in statements().values() if row["weeks_of"] in SCHEDULES and not row["yields_to"]]
+SCHEDULED = sorted({row["breed"] for row in ROWS})
 
 
 def day(value: Any) -> date:
@@ -41,11 +42,11 @@ def kept(breed: str) -> set[str]:
     profiles = [profile_of(name) for name in profiles_of()[breed]]
     cases = [case for one in profiles for whole in (one, *one.regimes.values()) for case in whole.cases.values()]
     weeks = [passed for case in cases for passed in weeks_in(case.history, case.date)]
-    rows = [row for row in statements().values() if row["breed"] == breed and row["weeks_of"] in SCHEDULES]
     return {
         row["id"]
-        for row in rows
-        if any(float(row["low_weeks"]) - 0.5 <= passed <= float(row["high_weeks"]) + 0.5 for passed in weeks)
+        for row in ROWS
+        if row["breed"] == breed
+        and any(float(row["low_weeks"]) - 0.5 <= passed <= float(row["high_weeks"]) + 0.5 for passed in weeks)
     }
 
 
