@@ -191,9 +191,9 @@ def agrees_with_a_fine_grid(seed: int) -> None:
     assert found.pace.quantile(0.1) == pytest.approx(low, abs=0.04)
     assert found.pace.quantile(0.9) == pytest.approx(high, abs=0.04)
     mean, low, high = mean_and_ends(c, weights.sum(axis=0))
-    assert found.final.mean == pytest.approx(mean, abs=0.05)
-    assert found.final.quantile(0.1) == pytest.approx(low, abs=0.06)
-    assert found.final.quantile(0.9) == pytest.approx(high, abs=0.06)
+    assert found.final.mean == pytest.approx(mean, abs=0.02)
+    assert found.final.quantile(0.1) == pytest.approx(low, abs=0.04)
+    assert found.final.quantile(0.9) == pytest.approx(high, abs=0.04)
 
 
 @pytest.mark.parametrize("seed", range(4))
