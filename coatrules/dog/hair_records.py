@@ -124,14 +124,14 @@ def learned_from(
     def pace_of(observations: list[Observation]) -> Pace:
         return pace_from(tuple(observations), groups_of(observations), spread=visit.pace_spread, **spreads)
 
-    def told(logs: Mapping[str, RegionLog]) -> list[Observation]:
+    def hair_seen(logs: Mapping[str, RegionLog]) -> list[Observation]:
         return [
             one
             for name, start in starts.items()
             for one in _Teller(compiled.regions[name], logs[name], arrival.get(name), first, start).observations()
         ]
 
-    records = told(region_logs)
+    records = hair_seen(region_logs)
     pace = pace_of(records)
     forgotten: tuple[Forgotten, ...] = ()
     if places := may_be_missing(visits) if records else []:
@@ -140,14 +140,14 @@ def learned_from(
         telling = sum(_written(one) != slip for one in records)
 
         def evidence(missing: Sequence[Forgotten]) -> float:
-            again = [one for one in told(with_visits(region_logs, missing)) if _written(one) != slip]
+            again = [one for one in hair_seen(with_visits(region_logs, missing)) if _written(one) != slip]
             found = learn(again, dict(groups_of(again)), pace_spread=visit.pace_spread, **spreads)
             return found.log_evidence if len(again) == telling else -inf
 
         forgotten = likely_forgotten(places, evidence)
     if forgotten:
         region_logs = with_visits(region_logs, forgotten)
-        records = told(region_logs)
+        records = hair_seen(region_logs)
         pace = pace_of(records)
     if not any(region_logs[name].layers for name in starts):
         return Learned(pace, Rolling(), forgotten)
