@@ -146,7 +146,7 @@ def kept_by_orders(name: str) -> Kept:
         state = state_on(compiled, history, day)
         facts, _ = all_facts(compiled, history.dog, state, DAY_MINUTES)
         verdicts, _ = decide(compiled, state, facts, "grown")
-        worked = todays_work(compiled, state, verdicts, "grown", DAY_MINUTES, slots=False).worked
+        worked = todays_work(compiled, state, verdicts, "grown", DAY_MINUTES, in_turn=False).worked
         work = {
             region: {task.kind: task.mass / WHOLE if task.kind == "pull" else True for task in verdict.tasks}
             for region, verdict in worked.items()
