@@ -56,7 +56,12 @@ class Dog:
             if n not in missing:
                 visits.append({"visit": on(day), "seen": seen, "work": {"body": {"pull": 0.2}}})
         dog = {"id": "ada", "profile": "three"}
-        self.history = {"format": 1, "dog": dog, "arrival": {"body": {"grown_weeks": 12}}, "visits": visits}
+        self.history: dict[str, Any] = {
+            "format": 1,
+            "dog": dog,
+            "arrival": {"body": {"grown_weeks": 12}},
+            "visits": visits,
+        }
 
     def state(self) -> DogState:
         return state_on(COMPILED, load_history(self.history), START + timedelta(days=VISITS * EVERY))
