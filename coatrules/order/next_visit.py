@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from datetime import date, timedelta
 from math import floor
 from typing import Literal
@@ -51,7 +51,10 @@ class NextLayer:
 @frozen(kw_only=True)
 class LaterVisit:
     """What is found and needed if the dog comes ``weeks`` after the best day: of the parts worked by hand the least cover
-    (0 to 1), the longest hair (mm) and the mean share that is blown; the minutes of all that is then due."""
+    (0 to 1), the longest hair (mm) and the mean share that is blown; the minutes of all that is then due.
+
+    overdue: the share of 200 dogs like this one for which the day is too late; None where nobody worked it out.
+    """
 
     weeks: int
     day: date
@@ -59,6 +62,7 @@ class LaterVisit:
     longest_mm: float
     blown_share: float
     minutes: float
+    overdue: float | None = None
 
 
 @frozen(kw_only=True)
@@ -108,23 +112,7 @@ def next_visit(
     Its ends are those of the typical dog, as far as they lie between the days that hold for 80 of 100 dogs like this one
     (``learning.draws``): each draw is one dog, whose regions are slow or fast together.
     """
-    leading = leading_regions(compiled)
-    limits: list[Limit] = []
-    looked_at: set[object] = set()
-    for name, region in compiled.regions.items():
-        if verdicts[name].outcome == "forbid" or name in state.margins:
-            continue  # nothing is done there, however the coat grows
-        verdict = verdicts[name] if name in worked else None
-        treated = (state.class_keys[name], what_is_done(verdict), name in leading)
-        if treated in looked_at:
-            continue  # a region like one before it moves neither end
-        looked_at.add(treated)
-        own = state.regions[name]
-        coat = after_work(region, state, verdict)
-        done = {**own.last, **dict.fromkeys(_done(verdict), state.day)}
-        here = _limits(compiled, region, state, coat, done, name in leading)
-        limits += [limit for limit in here if limit.days > 0]
-    bounds = _bounds(compiled, state, limits)
+    bounds = _bounds(compiled, state, _limits(compiled, state, verdicts, worked))
     today = date.fromordinal(state.day)
     first = bounds["earliest"].day if "earliest" in bounds else today + timedelta(days=1)
     last = bounds["latest"].day if "latest" in bounds else None
@@ -138,6 +126,20 @@ def next_visit(
         clash=clash,
         planned=planned,
     )
+
+
+def overdue_shares(
+    compiled: CompiledProfile,
+    state: DogState,
+    verdicts: Mapping[str, Verdict],
+    worked: Collection[str],
+    days: Iterable[date],
+) -> list[float]:
+    """Returns for each day the share of dogs (0 to 1) for which it is too late, if today's work is done as ordered."""
+    limits = _limits(compiled, state, verdicts, worked)
+    of_dogs = dates_of(compiled, state, limits).lasts
+    lasts = _days_of_dogs(state, [limit for limit in limits if limit.bound == "latest"], of_dogs)
+    return [sum(last < day.toordinal() for last in lasts) / len(lasts) if lasts else 0.0 for day in days]
 
 
 def leading_regions(compiled: CompiledProfile) -> frozenset[str]:
@@ -228,11 +230,9 @@ def _bounds(compiled: CompiledProfile, state: DogState, limits: list[Limit]) -> 
         own = [limit for limit in limits if limit.bound == bound]
         if not own:
             continue
-        outermost = max if bound == "earliest" else min
-        limit = outermost(own, key=lambda limit: limit.days)
+        limit = _outermost(own)
         typical = state.day + limit.days
-        fixed = [state.day + limit.days for limit in own if limit.event is None]
-        days = sorted([outermost([day, *fixed]) for day in of_dogs]) or [typical]
+        days = _days_of_dogs(state, own, of_dogs)
         horizon = state.day + HORIZON_DAYS
         low, high = min(max(days[len(days) // 10], state.day + 1), horizon), min(days[-1 - len(days) // 10], horizon)
         high = max(low, high)
@@ -246,7 +246,45 @@ def _bounds(compiled: CompiledProfile, state: DogState, limits: list[Limit]) -> 
     return bounds
 
 
+def _outermost(limits: Iterable[Limit]) -> Limit:
+    """Returns the limit of one end that sets it."""
+    return max(limits, key=lambda limit: limit.days if limit.bound == "earliest" else -limit.days)
+
+
+def _days_of_dogs(state: DogState, limits: Sequence[Limit], of_dogs: Sequence[int]) -> list[int]:
+    """Returns the day that one end has for each dog, in order: by its hair (``of_dogs``) and by the calendar, which is the same
+    for all. Where the calendar alone sets the end there is one day; none without limits."""
+    if not limits:
+        return []
+    outermost = max if limits[0].bound == "earliest" else min
+    fixed = [state.day + limit.days for limit in limits if limit.event is None]
+    return sorted([outermost([day, *fixed]) for day in of_dogs]) or [state.day + _outermost(limits).days]
+
+
 def _limits(
+    compiled: CompiledProfile, state: DogState, verdicts: Mapping[str, Verdict], worked: Collection[str]
+) -> list[Limit]:
+    """Returns the first and last good days after today that the regions set, if today's work is done as ordered."""
+    leading = leading_regions(compiled)
+    limits: list[Limit] = []
+    looked_at: set[object] = set()
+    for name, region in compiled.regions.items():
+        if verdicts[name].outcome == "forbid" or name in state.margins:
+            continue  # nothing is done there, however the coat grows
+        verdict = verdicts[name] if name in worked else None
+        treated = (state.class_keys[name], what_is_done(verdict), name in leading)
+        if treated in looked_at:
+            continue  # a region like one before it moves neither end
+        looked_at.add(treated)
+        own = state.regions[name]
+        coat = after_work(region, state, verdict)
+        done = {**own.last, **dict.fromkeys(_done(verdict), state.day)}
+        here = _region_limits(compiled, region, state, coat, done, name in leading)
+        limits += [limit for limit in here if limit.days > 0]
+    return limits
+
+
+def _region_limits(
     compiled: CompiledProfile,
     region: CompiledRegion,
     state: DogState,
@@ -254,7 +292,7 @@ def _limits(
     done: Mapping[TaskKind, int],
     leads: bool,
 ) -> Iterator[Limit]:
-    """Yields the first and last good days after today of one region; ``done``: the day of each kind of work."""
+    """Yields the first and last good days of one region; ``done``: the day of each kind of work."""
     own, pace, day = state.regions[region.id], state.pace.of(region.id), state.day
 
     def by_the_calendar(why: Why, ordinal: float) -> Iterator[Limit]:
