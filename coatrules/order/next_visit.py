@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from datetime import date, timedelta
 from math import floor
 from typing import Literal
@@ -53,7 +53,8 @@ class LaterVisit:
     """What is found and needed if the dog comes ``weeks`` after the best day: of the parts worked by hand the least cover
     (0 to 1), the longest hair (mm) and the mean share that is blown; the minutes of all that is then due.
 
-    overdue: the share of 200 dogs like this one for which the day is too late; None where nobody worked it out.
+    overgrown: the share of 200 dogs like this one on which hair is overgrown by then that is not so today; None where nobody
+    worked it out.
     """
 
     weeks: int
@@ -62,7 +63,7 @@ class LaterVisit:
     longest_mm: float
     blown_share: float
     minutes: float
-    overdue: float | None = None
+    overgrown: float | None = None
 
 
 @frozen(kw_only=True)
@@ -128,17 +129,16 @@ def next_visit(
     )
 
 
-def overdue_shares(
+def overgrown_shares(
     compiled: CompiledProfile,
     state: DogState,
     verdicts: Mapping[str, Verdict],
     worked: Collection[str],
     days: Iterable[date],
 ) -> list[float]:
-    """Returns for each day the share of dogs (0 to 1) for which it is too late, if today's work is done as ordered."""
-    limits = _limits(compiled, state, verdicts, worked)
-    of_dogs = dates_of(compiled, state, limits).lasts
-    lasts = _days_of_dogs(state, [limit for limit in limits if limit.bound == "latest"], of_dogs)
+    """Returns for each day on which share of the dogs (0 to 1) hair is overgrown by then that is not so today, if today's work is
+    done as ordered."""
+    lasts = dates_of(compiled, state, _limits(compiled, state, verdicts, worked)).lasts
     return [sum(last < day.toordinal() for last in lasts) / len(lasts) if lasts else 0.0 for day in days]
 
 
@@ -230,9 +230,11 @@ def _bounds(compiled: CompiledProfile, state: DogState, limits: list[Limit]) -> 
         own = [limit for limit in limits if limit.bound == bound]
         if not own:
             continue
-        limit = _outermost(own)
+        outermost = max if bound == "earliest" else min
+        limit = outermost(own, key=lambda limit: limit.days)
         typical = state.day + limit.days
-        days = _days_of_dogs(state, own, of_dogs)
+        fixed = [state.day + limit.days for limit in own if limit.event is None]
+        days = sorted([outermost([day, *fixed]) for day in of_dogs]) or [typical]
         horizon = state.day + HORIZON_DAYS
         low, high = min(max(days[len(days) // 10], state.day + 1), horizon), min(days[-1 - len(days) // 10], horizon)
         high = max(low, high)
@@ -244,21 +246,6 @@ def _bounds(compiled: CompiledProfile, state: DogState, limits: list[Limit]) -> 
             window=(date.fromordinal(low), date.fromordinal(high)),
         )
     return bounds
-
-
-def _outermost(limits: Iterable[Limit]) -> Limit:
-    """Returns the limit of one end that sets it."""
-    return max(limits, key=lambda limit: limit.days if limit.bound == "earliest" else -limit.days)
-
-
-def _days_of_dogs(state: DogState, limits: Sequence[Limit], of_dogs: Sequence[int]) -> list[int]:
-    """Returns the day that one end has for each dog, in order: by its hair (``of_dogs``) and by the calendar, which is the same
-    for all. Where the calendar alone sets the end there is one day; none without limits."""
-    if not limits:
-        return []
-    outermost = max if limits[0].bound == "earliest" else min
-    fixed = [state.day + limit.days for limit in limits if limit.event is None]
-    return sorted([outermost([day, *fixed]) for day in of_dogs]) or [state.day + _outermost(limits).days]
 
 
 def _limits(

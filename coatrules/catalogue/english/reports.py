@@ -56,7 +56,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "later.longest": "Longest hair",
     "later.blown": "Blown",
     "later.minutes": "Time needed",
-    "later.overdue": "Too late for",
+    "later.overgrown": "Overgrown on",
     "later.dogs": "{dogs} in 10 dogs",
     "later.best-day": "on the best day",
     "later.line": "{when}: {cells:series}",

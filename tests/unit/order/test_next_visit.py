@@ -145,7 +145,7 @@ def test_coming_late_by_hand() -> None:
     assert "| 8 weeks later | 100% | 15 mm | 0% | 4 min | 0 in 10 dogs |" in markdown(order_now)
 
 
-def test_a_later_day_is_too_late_for_as_many_as_of_thousands_of_dogs() -> None:
+def test_hair_is_overgrown_later_on_as_many_as_of_thousands_of_dogs() -> None:
     """Hair pulled whole on one day is too long at 35 mm, or all of it loose where it stops before."""
     visit = {**PROFILE["visit"], "every_weeks": 14}
     today = DAY + timedelta(days=1)
@@ -155,11 +155,11 @@ def test_a_later_day_is_too_late_for_as_many_as_of_thousands_of_dogs() -> None:
     grows = 20 * np.exp(rng.normal(0.0, 0.25, 20_000))
     too_long = np.where(2.1 * grows > 35, 4 + 35 / 2.1, np.inf) * 7 / pace
     loose = (4 + grows + 2) * 7 / pace
-    first_too_late = np.ceil(np.minimum(too_long, loose))
-    shares = [(first_too_late <= (later.day - DAY).days).mean() for later in order_now.next_visit.late]
-    assert [later.overdue for later in order_now.next_visit.late] == pytest.approx(shares, abs=0.03)
+    overgrown_from = np.ceil(np.minimum(too_long, loose))
+    shares = [(overgrown_from <= (later.day - DAY).days).mean() for later in order_now.next_visit.late]
+    assert [later.overgrown for later in order_now.next_visit.late] == pytest.approx(shares, abs=0.03)
     assert 0 < shares[0] < 0.3 < 0.6 < shares[-1]
-    assert f"| {round((order_now.next_visit.late[-1].overdue or 0.0) * 10)} in 10 dogs |" in markdown(order_now)
+    assert f"| {round((order_now.next_visit.late[-1].overgrown or 0.0) * 10)} in 10 dogs |" in markdown(order_now)
 
 
 def test_nobody_asked_nothing_is_told_of_later() -> None:
