@@ -90,8 +90,9 @@ def order_by(
     decided = _decided(compiled, history, state, minutes, in_turn=in_turn)
     visit = _visit_after(compiled, state, decided)
     if ahead:
+        today = decided.today
         late = later_visits(
-            compiled, history.dog, state, decided.today.worked, decided.today.deferred, visit, decided.asked
+            compiled, history.dog, state, decided.verdicts, today.worked, today.deferred, visit, decided.asked
         )
         visit = evolve(visit, late=late)
     return _work_order(compiled, history, state, decided, visit)

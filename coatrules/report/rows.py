@@ -181,7 +181,7 @@ def _clash(visit: NextVisit, labels: Mapping[str, str], early: Binding, late: Bi
 
 def later_head() -> tuple[str, ...]:
     """The headings of ``later_rows``."""
-    return tuple(say(f"later.{column}") for column in ("comes", "cover", "longest", "blown", "minutes"))
+    return tuple(say(f"later.{column}") for column in ("comes", "cover", "longest", "blown", "minutes", "overgrown"))
 
 
 def later_rows(order: WorkOrder) -> list[tuple[str, ...]]:
@@ -191,7 +191,8 @@ def later_rows(order: WorkOrder) -> list[tuple[str, ...]]:
         when = say("later.weeks", weeks=later.weeks) if later.weeks else say("later.best-day")
         cover = "" if later.cover is None else say.amount("percent", later.cover)
         longest, blown = say.amount("mm", later.longest_mm), say.amount("percent", later.blown_share)
-        rows.append((when, cover, longest, blown, say.amount("minutes", later.minutes)))
+        overgrown = "" if later.overgrown is None else say("later.dogs", dogs=round(later.overgrown * 10))
+        rows.append((when, cover, longest, blown, say.amount("minutes", later.minutes), overgrown))
     return rows
 
 
