@@ -119,6 +119,10 @@ def kept(name: str) -> Kept:
             done.add("card")
         if plan.clipper_only is not None:
             done.add("clip")
+            clipped = plan.clipper_only  # as long as it is when its turn comes
+            mm[region] = min(
+                plan.growth.full_mm, clipped.leave_mm + max(every, clipped.every_weeks) * plan.growth.mm_per_week
+            )
         elif plan.target is not None and plan.target.take.usual > 0:
             done.add("pull")
             mm[region] = settled_mm(plan.growth, every, plan.target.take.usual)
