@@ -47,6 +47,7 @@ FINDINGS: Final = (
     "target-on-clipper",
     "blend-idle",
     "blend-holds-back",
+    "blend-lengths",
     "part-hidden",
     "zone-loosens",
     "region-unworked",
