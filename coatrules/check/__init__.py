@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
-from functools import partial
 from pathlib import Path
 from typing import Any, Final
 
@@ -14,6 +13,7 @@ from yaml import YAMLError
 from coatrules.catalogue.message import message
 from coatrules.check import (
     blends,
+    breed,
     cases,
     figures,
     file_name,
@@ -62,6 +62,7 @@ CHECKS: Final[tuple[Check, ...]] = (
     rules.rules,
     rules.same,
     rules.conflicts,
+    breed.contradicted,
     cases.worked_cases,
 )
 
@@ -131,12 +132,17 @@ def _shown(examination_of: Callable[[], Examination]) -> list[Problem]:
 
 def _beside(problems: Sequence[Problem], others: Iterable[Problem]) -> Iterator[Problem]:
     """The problems, with those of a regime that are not theirs too: it has no line of what it takes over."""
-    placed = {(problem.code, problem.file, problem.line, problem.column) for problem in problems}
+    placed = {_mark(problem) for problem in problems}
     same = {(problem.code, problem.params) for problem in problems}
     yield from problems
     for one in others:
-        if (one.code, one.file, one.line, one.column) not in placed and (one.code, one.params) not in same:
+        if _mark(one) not in placed and (one.code, one.params) not in same:
             yield one
+
+
+def _mark(problem: Problem) -> tuple[object, ...]:
+    """What two problems have in common that are one: their place, and the statement that they are about."""
+    return problem.code, problem.file, problem.line, problem.column, problem.params.get("statement")
 
 
 def findings(profile: Profile) -> list[Problem]:
@@ -174,14 +180,15 @@ def _findings(profile: Profile, checks: Collection[Check], again: MadeAgain = _m
     for check in CHECKS:
         if check not in checks:
             continue
-        taken_over: dict[tuple[str | int, ...], list[Problem]] = {}
+        taken_over: dict[tuple[object, ...], list[Problem]] = {}
+        found = _remembered(check, again)
         for problem in check(subject):
             if problem.file == own or len(chain) < 2:
                 yield problem
                 continue
-            placed = blamed(problem, chain, partial(_of_chain, check, again))
+            placed = blamed(problem, chain, found)
             if placed.file == own:
-                taken_over.setdefault((placed.code, *placed.path), []).append(placed)
+                taken_over.setdefault((placed.code, placed.params.get("statement"), *placed.path), []).append(placed)
         for first, *others in taken_over.values():
             names = tuple(dict.fromkeys(name for one in others if (name := one.params.get("target")) is not None))
             names = tuple(name for name in names if name != first.params.get("target"))
@@ -193,6 +200,20 @@ def _findings(profile: Profile, checks: Collection[Check], again: MadeAgain = _m
                     first, params={**first.params, "why": message("unreachable.and-others", why=why, targets=names)}
                 )
             )
+
+
+def _remembered(check: Check, again: MadeAgain) -> Callable[[Sequence[Document]], Sequence[Problem]]:
+    """Returns what finds the problems of a chain, each chain once: one line may cause many, and each asks without which lines it is
+    not there."""
+    known: dict[tuple[str, ...], Sequence[Problem]] = {}
+
+    def found(chain: Sequence[Document]) -> Sequence[Problem]:
+        key = (repr(chain[0].data), *(document.file for document in chain))
+        if key not in known:
+            known[key] = tuple(_of_chain(check, again, chain))
+        return known[key]
+
+    return found
 
 
 def _of_chain(check: Check, again: MadeAgain, chain: Sequence[Document]) -> Iterator[Problem]:

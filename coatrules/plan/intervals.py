@@ -74,7 +74,7 @@ def _interval(compiled: CompiledProfile, history: History, date: Date, every: fl
     ]
     count = min(400, ceil(ROUNDS * max(rounds) / every) + 1, int(HORIZON_DAYS / 7 / every) - 1)
     inputs = plan_inputs(compiled, history, date, row(compiled, history, date, every, max(count, 1), None), minutes)
-    visits, _ = best(inputs)
+    visits = best(inputs).visits
     since = visits[-1].day - timedelta(weeks=max(rounds))
     settled = [visit for visit in visits if visit.day > since]
     missed: dict[str, set[str]] = {}
@@ -92,8 +92,15 @@ def _interval(compiled: CompiledProfile, history: History, date: Date, every: fl
         minutes=mean,
         hours_a_year=mean / 60 * YEAR_WEEKS / every,
         set_on=None if missed else all_set(set_on(inputs, name, visits) for name in inputs.regions),
+        comes_easily=_comes_easily(region_visits),
         missed={name: tuple(sorted(what)) for name, what in sorted(missed.items())},
     )
+
+
+def _comes_easily(region_visits: Sequence[RegionVisit]) -> float | None:
+    """Returns the ripe part of all that is pulled at these visits."""
+    pulled = [(visit.share, visit.comes_easily) for visit in region_visits if visit.comes_easily is not None]
+    return sum(share * ripe for share, ripe in pulled) / sum(share for share, _ in pulled) if pulled else None
 
 
 def _missed(target: LayerTarget, region_visits: Sequence[RegionVisit]) -> set[str]:

@@ -23,18 +23,22 @@ Found = Callable[[Sequence[Document]], Iterable[Problem]]
 def blamed(problem: Problem, chain: Sequence[Document], found: Found) -> Problem:
     """Returns a problem in a file that a profile builds on at the line of the profile's own that causes it: at the smallest value
     without which ``found`` does not find it. As it was, where the profile takes it over from the one below."""
-    if len(chain) == 1 or not chain[0].file or problem.file == chain[0].file:
+    if len(chain) == 1 or problem.file == chain[0].file:
         return problem
 
     def is_there(own: Any) -> bool:
         others = found((chain[0]._replace(data=own), *chain[1:]))
-        return any((other.code, other.path) == (problem.code, problem.path) for other in others)
+        return any(_about(other) == _about(problem) for other in others)
 
     path = _culprit(chain[0].data, (), is_there)
     if not path:
         return blamed(problem, chain[1:], found)
     file, line, column = Origin((((), chain[0]),)).place(path, key=True)
     return evolve(problem, file=file, line=line, column=column, path=path, key=True)
+
+
+def _about(problem: Problem) -> tuple[object, ...]:
+    return problem.code, problem.path, problem.params.get("statement")
 
 
 def _culprit(data: Any, path: Path, is_there: Callable[[Any], bool]) -> Path:
