@@ -236,7 +236,7 @@ def after_work(region: CompiledRegion, state: DogState, verdict: Verdict | None)
 
 class _Limit(NamedTuple):
     """A first or last good day of a region on the typical dog, in days from today; ``event`` tells it for any dog, None where
-    the calendar sets it."""
+    the calendar sets it (then it may be past)."""
 
     bound: Bound
     region: str
@@ -248,6 +248,7 @@ class _Limit(NamedTuple):
 def _bounds(compiled: CompiledProfile, state: DogState, limits: list[_Limit]) -> dict[Bound, Binding]:
     """What sets each end of the window: the typical dog's day, within those that hold for 80 of 100 whole dogs."""
     bounds: dict[Bound, Binding] = {}
+    limits = _waiting(limits, round(compiled.profile.visit.every_weeks * 7))
     draws = _draws(compiled, state, [limit for limit in limits if limit.event is not None])
     ends: tuple[Bound, ...] = ("earliest", "latest")
     for bound, of_dogs in zip(ends, draws, strict=True):
@@ -270,6 +271,14 @@ def _bounds(compiled: CompiledProfile, state: DogState, limits: list[_Limit]) ->
             window=(date.fromordinal(low), date.fromordinal(high)),
         )
     return bounds
+
+
+def _waiting(limits: list[_Limit], interval: int) -> list[_Limit]:
+    """What the calendar sets (clipping, raking) waits for the next usual visit, however late it is, and for the coat that leads where
+    that is ready within another interval: no dog comes in for the inside of its ears."""
+    first = max([limit.days for limit in limits if limit.bound == "earliest"], default=0)
+    waits = max(interval, first if first <= 2 * interval else 0)
+    return [limit if limit.event is not None else limit._replace(days=max(limit.days, waits)) for limit in limits]
 
 
 def _draws(compiled: CompiledProfile, state: DogState, limits: list[_Limit]) -> Dates:
@@ -301,20 +310,16 @@ def _limits(
     done: Mapping[TaskKind, int],
     leads: bool,
 ) -> Iterator[_Limit]:
-    """The first and last good days of one region; ``done``: the day of each kind of work. What is late already sets no end:
+    """The first and last good days of one region; ``done``: the day of each kind of work. Hair that is late already sets no end:
     nothing can meet it, but the hair that will be late next does."""
     own, pace, day = state.regions[region.id], state.pace.of(region.id), state.day
     growth = own.growth
-
-    def limit(why: Why, days: float | None, event: Event | None = None) -> Iterator[_Limit]:
-        if days is not None and days > 0:
-            yield _Limit("latest", region.id, why, floor(days), event)
 
     if region.clipper_only is not None:
         if "clip" in done:
             # Calendar work is done at the visit nearest to its day (decide), so half an interval late is not yet late.
             weeks = region.clipper_only.every_weeks + compiled.profile.visit.every_weeks / 2
-            yield from limit("clipping", done["clip"] + weeks * 7 - day)
+            yield _Limit("latest", region.id, "clipping", floor(done["clip"] + weeks * 7 - day), None)
         return
     if not leads:
         return
@@ -324,14 +329,21 @@ def _limits(
         if blown is not None and not coat.cuts:  # cut hair is stripped whole, not rolled: no day of its blowing binds
             wait = ripening_days(growth, pace).loose
             event = _event(own, day + blown - wait, when_loose(growth, 1.0), pace)
-            yield from limit("blown", blown - 1, event)
+            yield from _last_day(region, "blown", blown - 1, event)
         longest = region.target.longest_mm
         if longest is not None and longest[1] < growth.full_mm:
             days = days_until_longer(coat, growth, pace, day, longest[1])
             if days:
-                yield from limit("too-long", days - 1, _length_event(own, coat, day + days, longest[1], pace))
+                event = _length_event(own, coat, day + days, longest[1], pace)
+                yield from _last_day(region, "too-long", days - 1, event)
     if growth.undercoat_weeks is not None and "card" in region.region.minutes and "card" in done:
-        yield from limit("undercoat", done["card"] + growth.undercoat_weeks * 7 - day)
+        due = floor(done["card"] + growth.undercoat_weeks * 7 - day)
+        yield _Limit("latest", region.id, "undercoat", due, None)
+
+
+def _last_day(region: CompiledRegion, why: Why, days: int, event: Event) -> Iterator[_Limit]:
+    if days > 0:
+        yield _Limit("latest", region.id, why, days, event)
 
 
 def _first_day(region: CompiledRegion, state: DogState, coat: Coat) -> Iterator[_Limit]:

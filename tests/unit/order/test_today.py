@@ -230,13 +230,20 @@ def test_an_hour_works_the_jacket_of_a_large_dog(profile: str) -> None:
         giant["visits"].append({"visit": day.isoformat(), **as_planned(work_order(profile, giant, date=day))})
     order = work_order(profile, giant, date=date(2026, 11, 26), minutes=60)
     whole = work_order(profile, giant, date=date(2026, 11, 26))
-    raked = {"back", "croup", "loin", "shoulders"} & {step.region for step in order.steps if step.task == "card"}
-    assert len(raked) == 4
+    jacket = {"back", "croup", "loin", "shoulders"}
 
-    def raking(of: WorkOrder) -> float:
-        return sum(step.minutes for step in of.steps if step.region in raked and step.task == "card")
+    def pulled(of: WorkOrder) -> dict[str | None, float]:
+        return {step.region: step.share for step in of.steps if step.region in jacket and step.share}
 
-    assert raking(whole) / 2 <= raking(order) < raking(whole)
+    def raking(of: WorkOrder) -> list[float]:
+        return [step.minutes for step in of.steps if step.region in jacket and step.task == "card"]
+
+    assert pulled(order).keys() == jacket
+    assert all(share >= 3 / 8 * pulled(whole)[region] - 1e-6 for region, share in pulled(order).items())
+    # Raked no shorter than half as long, or not at all.
+    assert not raking(order) or sum(raking(whole)) / 2 <= sum(raking(order)) < sum(raking(whole))
+    longer = work_order(profile, giant, date=date(2026, 11, 26), minutes=90)
+    assert sum(raking(longer)) >= sum(raking(whole)) / 2
 
 
 def test_a_day_as_long_as_a_dog_may_stand_can_be_parted_evenly() -> None:
