@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from functools import lru_cache
 
-from coatrules.order.bettering import several_zones, shifted, zone_by_zone
+from coatrules.order.bettering import begun_anew, several_zones, shifted, zone_by_zone
 from coatrules.order.every_row import SHORT_DAY, cheapest
 from coatrules.order.jobs import PRICES, Arrangement, Job, Prices, Slot, Stations, Zone
 from coatrules.order.row import Filler, price, waits
@@ -72,7 +72,7 @@ def best_row(board: Board, enough: int = 0) -> tuple[list[int], int]:
     begun.sort(key=lambda start: start[0])
     found = [zone_by_zone(filler, row, cost, lanes) for cost, row, lanes in begun[:STARTS_FOLLOWED]]
     row, cost = min(found, key=lambda one: one[1])
-    for better in (several_zones, shifted):
+    for better in (several_zones, begun_anew, shifted):
         if cost >= enough:
             row, cost = better(filler, row, cost)
     if cost >= enough and len(board.units) <= SHORT_DAY:
