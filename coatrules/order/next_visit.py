@@ -248,13 +248,15 @@ class _Limit(NamedTuple):
 def _bounds(compiled: CompiledProfile, state: DogState, limits: list[_Limit]) -> dict[Bound, Binding]:
     """What sets each end of the window: the typical dog's day, within those that hold for 80 of 100 whole dogs."""
     bounds: dict[Bound, Binding] = {}
-    limits = _waiting(limits, round(compiled.profile.visit.every_weeks * 7))
     draws = _draws(compiled, state, [limit for limit in limits if limit.event is not None])
     ends: tuple[Bound, ...] = ("earliest", "latest")
     for bound, of_dogs in zip(ends, draws, strict=True):
         own = [limit for limit in limits if limit.bound == bound]
         if not own:
             continue
+        if bound == "latest":
+            first = bounds["earliest"].day.toordinal() - state.day if "earliest" in bounds else 0
+            own = _waiting(own, round(compiled.profile.visit.every_weeks * 7), first)
         outermost = max if bound == "earliest" else min
         limit = outermost(own, key=lambda limit: limit.days)
         typical = state.day + limit.days
@@ -273,11 +275,10 @@ def _bounds(compiled: CompiledProfile, state: DogState, limits: list[_Limit]) ->
     return bounds
 
 
-def _waiting(limits: list[_Limit], interval: int) -> list[_Limit]:
-    """What the calendar sets (clipping, raking) waits for the next usual visit, however late it is, and for the coat that leads where
-    that is ready within another interval: no dog comes in for the inside of its ears."""
-    first = max([limit.days for limit in limits if limit.bound == "earliest"], default=0)
-    waits = max(interval, first if first <= 2 * interval else 0)
+def _waiting(limits: list[_Limit], interval: int, first: int) -> list[_Limit]:
+    """What the calendar sets (clipping, raking) waits for the next usual visit, however late it is, and for the ``first`` day of the coat
+    that leads where that is within another interval, half a visit more: no dog comes in for the inside of its ears. All in days from today."""
+    waits = max(interval, first if first <= 2 * interval else 0) + interval // 2
     return [limit if limit.event is not None else limit._replace(days=max(limit.days, waits)) for limit in limits]
 
 
