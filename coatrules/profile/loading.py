@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
 from attrs import evolve
 
 from coatrules.catalogue.message import message
-from coatrules.formats.documents import Origin, idle_nulls, read_file, without_file
+from coatrules.disk import read
+from coatrules.formats.documents import Origin, documents_of, idle_nulls, read_file, without_file
 from coatrules.formats.validation import empty_file, structured
 from coatrules.problems import InputError, Problem, nearest_fix, spelt_alike_fix
 from coatrules.problems import Path as ValuePath
@@ -22,10 +24,12 @@ from coatrules.profile.model import Profile
 from coatrules.profile.references import faults
 from coatrules.profile.regimes import layers, regimes, without_regimes
 from coatrules.profile.shelves import Shelf, found, ids
-from coatrules.read_only import ReadOnly
-from coatrules.reading import Document
+from coatrules.read_only import NOTHING, ReadOnly
+from coatrules.reading import MAX_BYTES, Document
 
 LONGEST_CHAIN = 16
+MOST_BASES = 32
+"""So many files that others build on are kept as they were read, as long as they hold the same."""
 
 
 def no_profile(name: str, shelves: Iterable[Shelf], origin: Origin, path: ValuePath) -> InputError:
@@ -74,7 +78,7 @@ def in_regimes(profile: Profile) -> Profile:
 def merged_regimes(origin: Origin) -> dict[str, tuple[Any, Origin]]:
     """Each regime of a profile that was merged, likewise: by name, as plain data, not yet checked, and where each part was written."""
     documents = [document for _, document in reversed(origin.parts)]
-    return {name: _merged([*documents, *patches], name) for name, patches in regimes(documents).items()}
+    return {name: merged_documents([*documents, *patches], name) for name, patches in regimes(documents).items()}
 
 
 def single_profile(merged: Any, origin: Origin) -> Profile:
@@ -144,12 +148,14 @@ def chain_of(
 
 def merged_chain(chain: Sequence[Document]) -> tuple[Any, Origin]:
     """The profiles of a chain merged, not yet checked, and where each part was written."""
-    return _merged(layers(reversed(chain)))
+    return merged_documents(layers(reversed(chain)))
 
 
-def _merged(documents: Sequence[Document], regime: str | None = None) -> tuple[Any, Origin]:
-    """Documents merged in turn, in this regime, and where each part of that was written."""
-    merged: Any = {}
+def merged_documents(
+    documents: Sequence[Document], regime: str | None = None, *, onto: Mapping[str, Any] = NOTHING
+) -> tuple[Any, Origin]:
+    """Documents merged in turn (``onto`` what is merged already), in this regime, and where each part of theirs was written."""
+    merged: Any = dict(onto)
     for document in documents:
         taken = inherited(merged)
         merged = merge_profile(taken, newest(without_regimes(document.data), taken))
@@ -167,6 +173,12 @@ def newest(data: Any, taken: Mapping[str, Any]) -> Any:
 
 def _one(file: Path) -> Document:
     return only_document(read_file(file), str(file))
+
+
+@lru_cache(MOST_BASES)
+def _base(content: bytes, file: Path) -> Document:
+    """The document of what a profile found by its id holds: many profiles build on the same few."""
+    return only_document(documents_of(content, file), str(file))
 
 
 def only_document(documents: Sequence[Document], file: str) -> Document:
@@ -191,7 +203,7 @@ def _find(name: str, shelves: Sequence[Shelf], origin: Origin, path: ValuePath) 
     profile = found(name, shelves)
     if profile is None:
         raise no_profile(name, shelves, origin, path)
-    return _one(profile) if isinstance(profile, Path) else without_file(profile)
+    return _base(read(profile, MAX_BYTES), profile) if isinstance(profile, Path) else without_file(profile)
 
 
 def _chain(document: Document, shelves: Sequence[Shelf]) -> list[Document]:
