@@ -130,7 +130,7 @@ def _steps(order: WorkOrder) -> Steps:
         reasons=[(letter, reason) for reason, letter in letters.items()],
         tools=_unique(row.how for row in rows if row.how != row.tools),
         asides=[(say(title), entries) for name, title in SECTIONS if (entries := aside(order, name))],
-        next_visit=visit_lines(order),
+        next_visit=visit_lines(order.next_visit, order.labels),
         later_head=later_head(),
         later=later_rows(order),
     )
