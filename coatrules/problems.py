@@ -204,7 +204,14 @@ def nearest_fix(name: str, known: Iterable[str]) -> Message | None:
     sharing = [one for one in written if not telling.isdisjoint(_parted(one))]
     if 0 < len(sharing) <= _MEANT and not near and not holding:
         return _use_one_of([written[one] for one in sharing])
-    if meant := near or holding or get_close_matches(typed, written, n=1, cutoff=0.6):
+    first, *others = re.split("[-_]", typed)
+    beginning = [one for one in written if others and re.split("[-_]", one)[0] == first]
+    if (
+        meant := near
+        or holding
+        or (beginning if len(beginning) == 1 else [])
+        or get_close_matches(typed, written, n=1, cutoff=0.6)
+    ):
         return message("fix.use-name", name=written[meant[0]])
     if len(names) <= _MEANT:
         return _use_one_of(names) if names else None

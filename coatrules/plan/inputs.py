@@ -22,6 +22,7 @@ from coatrules.dog.safety import (
 )
 from coatrules.dog.state import DogState, state_on
 from coatrules.order.arguments import checked_minutes
+from coatrules.order.blending import held_together
 from coatrules.order.share import LEAST_SHARE, NEARLY_ALL, RIPE_FROM, SOFT_CLIPS, of_growing_hair
 from coatrules.plan.calendar_minutes import calendar_work
 from coatrules.plan.dates import gaps, no_puppy
@@ -137,14 +138,16 @@ Granted = Mapping[tuple[str, ...], Mapping[int, float]]
 
 
 def region_classes_of(inputs: PlanInputs, granted: Granted = NOTHING) -> list[RegionClass]:
-    """Returns the classes of regions in the linear program: those with the same coat and target together."""
+    """Returns the classes of regions in the linear program: those with the same coat, target and blends together."""
     classes: dict[tuple[object, ...], list[str]] = {}
+    held = held_together(inputs.compiled.profile)
     for name, hair in inputs.regions.items():
         compiled = inputs.compiled.regions[name]
         last = inputs.state.regions[name].last.get("pull")
         class_key = (
             *(inputs.target_id(name), compiled.region.coat, hair.coat, hair.pace, last, _most(inputs, name)),
             *(tuple(_stop_caps(inputs, name)), soft_until(inputs, name)),
+            tuple(name in blend.regions for blend in held),
         )
         classes.setdefault(class_key, []).append(name)
     return [_region_class(inputs, tuple(regions), granted) for regions in classes.values()]

@@ -15,6 +15,8 @@ from coatrules.report.text import wrapped
 
 T = TypeVar("T")
 
+FEW_DAYS = 3
+"""Where more visits than these are too short, they are told together."""
 DOUBTFUL = 2
 """A day is sure where it suits eight dogs in ten."""
 
@@ -140,7 +142,13 @@ def _conflict_lines(plan: Plan) -> Iterator[str]:
 
 
 def _relaxation_lines(plan: Plan) -> Iterator[str]:
-    relaxations = dict(enumerate(plan.loosenings))
+    longer = [relaxation for relaxation in plan.loosenings if relaxation.kind == "minutes"]
+    if len(longer) > FEW_DAYS:
+        most = max(relaxation.by for relaxation in longer)
+        days = {"first": longer[0].day, "last": longer[-1].day, "visits": len(longer)}
+        yield say("plan.relax-minutes-days", by=most, **days)
+    named = [one for one in plan.loosenings if one.kind != "minutes" or len(longer) <= FEW_DAYS]
+    relaxations = dict(enumerate(named))
 
     def in_words(number: int) -> str:
         relaxation = relaxations[number]

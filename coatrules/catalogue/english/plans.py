@@ -108,6 +108,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "plan.conflict-day": "{first:day}, up to {share:share} of the hair is blown or longer than wanted",
     "plan.conflict-days": "{first:day} to {last:day}, up to {share:share} of the hair is blown or longer than wanted",
     "plan.relax-minutes": "{day:day}: {by:minutes} more",
+    "plan.relax-minutes-days": "{first:day} to {last:day}: {visits} visits longer, by up to {by:minutes}",
     "plan.relax-cover": "{day:day}: a cover of {to:fixed} after the work",
     "plan.relax-at_most": "{day:day}: {to:share} taken at once",
     "plan.relax-regions": "{what}: {regions}",
