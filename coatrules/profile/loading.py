@@ -48,9 +48,7 @@ def load_profile(source: str | Path | Mapping[str, Any], *, shelves: Iterable[Sh
     """
     shelves = tuple(shelves)
     try:
-        chain = chain_of(source, shelves=shelves)
-        over = house_rules(source, shelves, _one) if isinstance(source, str) else ()
-        return checked_profile(*merged_chain((*over, *chain)))
+        return checked_profile(*merged_profile(source, shelves=shelves))
     except InputError as error:
         from coatrules.profile.examination import examined  # only for mistakes
 
@@ -145,8 +143,17 @@ def merged_profile(
     source: str | Path | Mapping[str, Any] | Document, *, shelves: Iterable[Shelf] = ()
 ) -> tuple[Any, Origin]:
     """A profile as plain data with all that it extends merged in, not yet checked, and where each part was written; its regimes
-    are not in it."""
-    return merged_chain(chain_of(source, shelves=shelves))
+    are not in it. Over one found by its id the house rules of its shelves are laid."""
+    return merged_chain(chain_under_house_rules(source, shelves=shelves))
+
+
+def chain_under_house_rules(
+    source: str | Path | Mapping[str, Any] | Document, *, shelves: Iterable[Shelf] = ()
+) -> tuple[Document, ...]:
+    """As ``chain_of``, after the house rules that are laid over a profile found by its id."""
+    shelves = tuple(shelves)
+    chain = chain_of(source, shelves=shelves)
+    return (*house_rules(source, shelves, _one), *chain) if isinstance(source, str) else chain
 
 
 def chain_of(

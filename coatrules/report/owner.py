@@ -141,8 +141,9 @@ def _hands_off(order: WorkOrder, *, vet_first: bool) -> dict[str, tuple[Reason, 
 
 
 def _left(order: WorkOrder) -> Iterator[str]:
-    if order.deferred:
-        yield say("owner.no-time", parts=parts_words(order, order.deferred))
+    worked = {step.region for step in order.steps}
+    if waits := [region for region in order.deferred if region not in worked]:
+        yield say("owner.no-time", parts=parts_words(order, waits))
     for why, regions in _by_reason(_hands_off(order, vet_first=False)).items():
         yield say("owner.part-why", parts=_capitalised(parts_words(order, regions)), why=why)
     left = {region: reasons for region, reasons in order.left_alone.items() if not _worked_today(order, region)}
