@@ -98,7 +98,7 @@ def explain(name: str, data: object, origin: Origin) -> list[Problem]:
 
 def _misplaced(problems: Sequence[Problem], name: str, data: Any, origin: Origin) -> Iterator[Problem]:
     """The problems, those of the keys of an entry that stand beside its name, not below it, as one."""
-    sections, keys = whole_schema(name)["properties"], dict[str, list[str]]()
+    sections, keys = whole_schema(name).get("properties", {}), dict[str, list[str]]()
     for problem in problems:
         section, key = [*map(str, problem.path), "", ""][:2]
         entry = sections.get(section, {}).get("additionalProperties")
@@ -170,7 +170,7 @@ def _problems(error: ValidationError, name: str, origin: Origin) -> Iterator[Pro
         known = schema.get("properties", {})
         for extra in value:
             if extra not in known and not ("patternProperties" in schema and extra.startswith("x-")):
-                fix = _unknown_key_fix(extra, known, whole_schema(name)["properties"] if path else {})
+                fix = _unknown_key_fix(extra, known, whole_schema(name).get("properties", {}) if path else {})
                 yield origin.problem_at((*path, extra), "schema-unknown-key", {"key": shown(extra)}, fix=fix, key=True)
     elif rule == "required":
         limit: Any = error.validator_value
