@@ -195,15 +195,15 @@ def nearest_fix(name: str, known: Iterable[str]) -> Message | None:
     near = get_close_matches(name, names, n=1, cutoff=0.8)
     holding = [one for one in names if name in re.split("[-_]", one)] if name else []
     if len(holding) > 1 and not near:
-        return _use_one_of(holding)
+        return use_one_of(holding)
     words = {word for word in re.split("[-_]", name) if len(word) >= _TELLING}
     sharing = [one for one in names if not words.isdisjoint(re.split("[-_]", one))]
     if 0 < len(sharing) <= _MEANT and not near and not holding:
-        return _use_one_of(sharing)
+        return use_one_of(sharing)
     if meant := near or holding or get_close_matches(name, names, n=1, cutoff=0.6):
         return message("fix.use-name", name=meant[0])
     if len(names) <= _MEANT:
-        return _use_one_of(names) if names else None
+        return use_one_of(names) if names else None
     more = (message("fix.and-others", more=len(names) - 10),) if len(names) > 12 else ()
     return message("fix.known-names", names=(*(names[:10] if more else names), *more))
 
@@ -216,7 +216,8 @@ def spelt_alike_fix(name: str, known: Iterable[str]) -> Message | None:
     return message("fix.use-name", name=near[0]) if near else None
 
 
-def _use_one_of(names: Sequence[str]) -> Message:
+def use_one_of(names: Sequence[str]) -> Message:
+    """Returns the fix of a name that may be one of these; only the first of many are listed."""
     if len(names) == 1:
         return message("fix.use-name", name=names[0])
     more = (message("fix.or-others", more=len(names) - _MEANT),) if len(names) > _MEANT else ()

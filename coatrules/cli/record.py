@@ -36,9 +36,10 @@ from coatrules.problems import InputError, Problem, visible
 from coatrules.profile.compiled import CompiledProfile, compile_profile
 from coatrules.reading import Document
 from coatrules.recording import typed
-from coatrules.recording.answers import part_named, see_typed
+from coatrules.recording.answers import see_typed
 from coatrules.recording.append import append_visit
 from coatrules.recording.entry import as_planned, note_asked, put_off, set_work
+from coatrules.recording.parts import part_named
 from coatrules.recording.text import visit_data, visit_text
 from coatrules.recording.visits import ask_back, with_visit
 
