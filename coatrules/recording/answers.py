@@ -14,6 +14,7 @@ from attrs import evolve, frozen
 
 from coatrules.catalogue.message import Message, message
 from coatrules.formats.values import Reaction
+from coatrules.problems import InputError, Problem
 from coatrules.profile.compiled import CompiledProfile
 from coatrules.recording import typed
 from coatrules.recording.entry import put_off, set_work
@@ -109,7 +110,7 @@ def apply(visit: dict[str, Any], item: Item, compiled: CompiledProfile) -> list[
     if (minutes := _took(item.text)) is not None:
         visit["minutes"] = minutes
         return [message("prompt.took-so-long", minutes=minutes)] if typed.number(item.text) is not None else []
-    if not item.parts and len(words := item.text.split()) > 1:
+    if not item.parts and len(words := re.findall(r"[^\s=:]+", item.text)) > 1:
         part_named(compiled, words[0])  # says what is wrong with it
     if not item.says:
         raise NotUnderstood("typed.except", text=item.text)
@@ -120,6 +121,18 @@ def apply(visit: dict[str, Any], item: Item, compiled: CompiledProfile) -> list[
     if any(part.one_side for part in item.parts):
         _add_note(visit, item.text)
     return list(_understood(item, compiled))
+
+
+def take_line(visit: dict[str, Any], line: str, compiled: CompiledProfile) -> list[Message]:
+    """Changes a visit (plain data) as all of a line says, and returns how it was understood where that is not plain; raises
+    ``InputError`` for what is not understood."""
+    told = []
+    for item in items(line, compiled):
+        try:
+            told += apply(visit, item, compiled)
+        except NotUnderstood as error:
+            raise InputError([Problem(code=error.says.code, params=error.says.params)]) from None
+    return told
 
 
 def _understood(item: Item, compiled: CompiledProfile) -> Iterator[Message]:

@@ -9,7 +9,7 @@ import pytest
 from coatrules.problems import InputError
 from coatrules.profile.compiled import compile_profile
 from coatrules.profile.loading import load_profile
-from coatrules.recording.answers import apply, items
+from coatrules.recording.answers import apply, items, take_line
 from coatrules.recording.parts import part_named
 from coatrules.recording.typed import NotUnderstood, duration
 
@@ -109,6 +109,12 @@ def test_what_is_not_understood_is_told_and_changes_nothing(line: str, told: str
     visit, messages = taken(line)
     assert {key for key in visit if key != "minutes"} == set()
     assert any(told in message for message in messages)
+
+
+def test_of_a_larger_part_what_is_only_ever_cut_is_not_pulled() -> None:
+    visit: dict[str, Any] = {"work": {"ears-outside": {"pull": 0.2}, "ears-inside": {"clip": 3}}}
+    take_line(visit, "ears 1/8", COMPILED)
+    assert visit["work"] == {"ears-outside": {"pull": 0.125}, "ears-inside": {"clip": 3}}
 
 
 def test_every_part_goes_by_its_id_alone() -> None:
