@@ -184,28 +184,35 @@ _TELLING = 5
 
 
 def nearest_fix(name: str, known: Iterable[str]) -> Message | None:
-    """Returns the fix of a name that is not known: the known one spelt most alike, those of which this is a part, or
-    those that share a word with it.
+    """Returns the fix of a name that is not known: the known one of the same words or spelt most alike, those of which this
+    is a part, or those that share a word with it.
 
     Where there is none it lists the known ones (the first of many); it is None if nothing is known.
     """
     from difflib import get_close_matches  # only for mistakes
 
     names = sorted(known)
-    near = get_close_matches(name, names, n=1, cutoff=0.8)
-    holding = [one for one in names if name in re.split("[-_]", one)] if name else []
+    typed = name.lower()
+    words = _parted(typed)
+    same_words = [one for one in names if sorted(_parted(one)) == sorted(words)]
+    near = same_words or get_close_matches(typed, names, n=1, cutoff=0.8)
+    holding = [one for one in names if typed in _parted(one)] if name else []
     if len(holding) > 1 and not near:
         return use_one_of(holding)
-    words = {word for word in re.split("[-_]", name) if len(word) >= _TELLING}
-    sharing = [one for one in names if not words.isdisjoint(re.split("[-_]", one))]
+    telling = {word for word in words if len(word) >= _TELLING}
+    sharing = [one for one in names if not telling.isdisjoint(_parted(one))]
     if 0 < len(sharing) <= _MEANT and not near and not holding:
         return use_one_of(sharing)
-    if meant := near or holding or get_close_matches(name, names, n=1, cutoff=0.6):
+    if meant := near or holding or get_close_matches(typed, names, n=1, cutoff=0.6):
         return message("fix.use-name", name=meant[0])
     if len(names) <= _MEANT:
         return use_one_of(names) if names else None
     more = (message("fix.and-others", more=len(names) - 10),) if len(names) > 12 else ()
     return message("fix.known-names", names=(*(names[:10] if more else names), *more))
+
+
+def _parted(name: str) -> list[str]:
+    return re.split("[-_ ]+", name)
 
 
 def spelt_alike_fix(name: str, known: Iterable[str]) -> Message | None:

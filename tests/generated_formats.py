@@ -464,6 +464,11 @@ def rehearsal() -> Schema:
             "longest_mm": kind("The longest hair, before the work. In mm.", "number", minimum=0),
             "oldest_weeks": kind("The oldest hair, before the work. In weeks.", "number", minimum=0),
             "cover": kind("The least cover, straight after the work.", "number", **share),
+            "comes_easily": kind(
+                "The least ripe part of what is pulled: it comes easily; null where nothing is.",
+                ["number", "null"],
+                **share,
+            ),
         },
     )
     target = thing(

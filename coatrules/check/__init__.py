@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
-from functools import partial
 from pathlib import Path
 from typing import Any, Final
 
@@ -14,6 +13,7 @@ from yaml import YAMLError
 from coatrules.catalogue.message import message
 from coatrules.check import (
     blends,
+    breed,
     cases,
     figures,
     file_name,
@@ -32,7 +32,8 @@ from coatrules.check.subject import Subject
 from coatrules.check.typing_slips import slips
 from coatrules.disk import read
 from coatrules.problems import InputError, Problem
-from coatrules.profile.examination import Examination, blamed, examined, examined_text
+from coatrules.profile.blame import blamed
+from coatrules.profile.examination import Examination, examined, examined_text
 from coatrules.profile.loading import checked_profile, merged_chain
 from coatrules.profile.model import Profile
 from coatrules.profile.shelves import Shelf
@@ -60,6 +61,7 @@ CHECKS: Final[tuple[Check, ...]] = (
     methods.without_method,
     rules.rules,
     rules.conflicts,
+    breed.contradicted,
     cases.worked_cases,
 )
 
@@ -101,9 +103,13 @@ def broken(source: str | Path | Mapping[str, Any], shelves: Iterable[Shelf] = ()
         examination = examined(source, shelves=shelves)
     except InputError as error:
         return list(error.problems)
-    if examination.problems or examination.profile is None:
+    if examination.problems or not examination.sound:
         return _sorted(examination.problems)
-    return [one for one in _findings(examination.profile, (cases.worked_cases,)) if one.code in ("case-unmet", *ERRORS)]
+    return [
+        one
+        for one in _findings(examination.sound[0].profile, (cases.worked_cases,))
+        if one.code in ("case-unmet", *ERRORS)
+    ]
 
 
 def _shown(examination_of: Callable[[], Examination]) -> list[Problem]:
@@ -111,12 +117,29 @@ def _shown(examination_of: Callable[[], Examination]) -> list[Problem]:
         examination = examination_of()
     except InputError as error:
         return list(error.problems)
-    if examination.profile is None:
-        return _sorted(examination.problems)
-    if not examination.problems:
-        return findings(examination.profile)
-    local = [one for one in _findings(examination.profile, LOCAL) if not examination.is_repaired(one.path)]
-    return _sorted([*examination.problems, *local])
+    if examination.sound and not examination.problems:
+        return findings(examination.sound[0].profile)
+    problems = [*examination.problems]
+    for sound in examination.sound:
+        local = _findings(sound.profile, LOCAL, sound.state.profile)
+        shown = [sound.state.as_written(one) for one in local if not sound.is_repaired(one.path)]
+        problems = [*_beside(problems, shown)]
+    return _sorted(problems)
+
+
+def _beside(problems: Sequence[Problem], others: Iterable[Problem]) -> Iterator[Problem]:
+    """The problems, with those of a regime that are not theirs too: it has no line of what it takes over."""
+    placed = {_mark(problem) for problem in problems}
+    same = {(problem.code, problem.params) for problem in problems}
+    yield from problems
+    for one in others:
+        if _mark(one) not in placed and (one.code, one.params) not in same:
+            yield one
+
+
+def _mark(problem: Problem) -> tuple[object, ...]:
+    """What two problems have in common that are one: their place, and the statement that they are about."""
+    return problem.code, problem.file, problem.line, problem.column, problem.params.get("statement")
 
 
 def findings(profile: Profile) -> list[Problem]:
@@ -127,13 +150,7 @@ def findings(profile: Profile) -> list[Problem]:
         variant = chosen(profile, frozenset([target]))
         problems += [one for one in _findings(variant, {steady_state.unreachable_targets}) if target in one.path]
     for regime in profile.regimes.values():
-        placed = {(problem.code, problem.file, problem.line, problem.column) for problem in problems}
-        same = {(problem.code, problem.params) for problem in problems}  # a regime has no line of what it takes over
-        problems += [
-            one
-            for one in findings(regime)
-            if (one.code, one.file, one.line, one.column) not in placed and (one.code, one.params) not in same
-        ]
+        problems = [*_beside(problems, findings(regime))]
     return _sorted(problems)
 
 
@@ -145,21 +162,30 @@ def _sorted(problems: Iterable[Problem]) -> list[Problem]:
     return sorted(problems, key=lambda one: (one.file, one.code in LAST, one.line, one.column))
 
 
-def _findings(profile: Profile, checks: Collection[Check]) -> Iterator[Problem]:
+MadeAgain = Callable[[Sequence[Document]], Profile]
+"""Returns the profile of a chain of documents; raises ``InputError`` where it is not sound."""
+
+
+def _merged_again(chain: Sequence[Document]) -> Profile:
+    return checked_profile(*merged_chain(chain))
+
+
+def _findings(profile: Profile, checks: Collection[Check], again: MadeAgain = _merged_again) -> Iterator[Problem]:
     subject = Subject(profile)
     own, _, _ = profile.origin.place(())
     chain = tuple(document for _, document in profile.origin.parts)
     for check in CHECKS:
         if check not in checks:
             continue
-        taken_over: dict[tuple[str | int, ...], list[Problem]] = {}
+        taken_over: dict[tuple[object, ...], list[Problem]] = {}
+        found = _remembered(check, again)
         for problem in check(subject):
             if problem.file == own or len(chain) < 2:
                 yield problem
                 continue
-            placed = blamed(problem, chain, partial(_of_chain, check))
+            placed = blamed(problem, chain, found)
             if placed.file == own:
-                taken_over.setdefault((placed.code, *placed.path), []).append(placed)
+                taken_over.setdefault((placed.code, placed.params.get("statement"), *placed.path), []).append(placed)
         for first, *others in taken_over.values():
             names = tuple(dict.fromkeys(name for one in others if (name := one.params.get("target")) is not None))
             names = tuple(name for name in names if name != first.params.get("target"))
@@ -173,10 +199,24 @@ def _findings(profile: Profile, checks: Collection[Check]) -> Iterator[Problem]:
             )
 
 
-def _of_chain(check: Check, chain: Sequence[Document]) -> Iterator[Problem]:
+def _remembered(check: Check, again: MadeAgain) -> Callable[[Sequence[Document]], Sequence[Problem]]:
+    """Returns what finds the problems of a chain, each chain once: one line may cause many, and each asks without which lines it is
+    not there."""
+    known: dict[tuple[str, ...], Sequence[Problem]] = {}
+
+    def found(chain: Sequence[Document]) -> Sequence[Problem]:
+        key = (repr(chain[0].data), *(document.file for document in chain))
+        if key not in known:
+            known[key] = tuple(_of_chain(check, again, chain))
+        return known[key]
+
+    return found
+
+
+def _of_chain(check: Check, again: MadeAgain, chain: Sequence[Document]) -> Iterator[Problem]:
     """What a check finds on a profile given by its documents; nothing where that is not sound."""
     try:
-        profile = checked_profile(*merged_chain(chain))
+        profile = again(chain)
     except InputError:
         return
     yield from check(Subject(profile))

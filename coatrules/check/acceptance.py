@@ -27,8 +27,8 @@ def accepted(profile: Profile, problems: Sequence[Problem]) -> Iterator[Problem]
             yield profile.origin.problem_at(path, "accept-never", params, fix=fix, severity="warning", key=True)
         elif code not in ASKED_FOR:
             for place in (None,) if isinstance(reasons, str) else reasons:
-                if not any(problem.code == code and _is_at(problem.path, place) for problem in problems):
-                    yield _idle(profile, path, code, place, [one.path for one in problems if one.code == code])
+                if not any(problem.code == code and _is_at(problem, place) for problem in problems):
+                    yield _idle(profile, path, code, place, [one for one in problems if one.code == code])
 
 
 def not_accepted(profile: Profile, problems: Sequence[Problem]) -> Iterator[Problem]:
@@ -36,18 +36,24 @@ def not_accepted(profile: Profile, problems: Sequence[Problem]) -> Iterator[Prob
     for problem in problems:
         reasons = profile.accept.get(problem.code) if problem.code not in NEVER else None
         places = (None,) if isinstance(reasons, str) else reasons or ()
-        if problem.code not in FINDINGS or not any(_is_at(problem.path, place) for place in places):
+        if problem.code not in FINDINGS or not any(_is_at(problem, place) for place in places):
             yield problem
 
 
-def _is_at(path: Path, place: str | None) -> bool:
-    """Whether a finding is at a place as findings name it, or within it; everywhere is no place."""
-    return place is None or any(path_text(path[:length]) == place for length in range(1, len(path) + 1))
+def _is_at(problem: Problem, place: str | None) -> bool:
+    """Whether a finding is at a place as findings name it, or within it, or about a statement of this id; everywhere is no place."""
+    path = problem.path
+    return (
+        place is None
+        or place == problem.params.get("statement")
+        or any(path_text(path[:length]) == place for length in range(1, len(path) + 1))
+    )
 
 
-def _idle(profile: Profile, path: Path, code: str, place: str | None, others: Sequence[Path]) -> Problem:
+def _idle(profile: Profile, path: Path, code: str, place: str | None, others: Sequence[Problem]) -> Problem:
     if place is None:
         return profile.origin.problem_at(path, "accept-idle", {"code": code}, severity="warning", key=True)
     params = {"code": code, "place": place}
-    fix = nearest_fix(place, map(path_text, others))
+    names = (str(one.params.get("statement") or path_text(one.path)) for one in others)
+    fix = nearest_fix(place, names)
     return profile.origin.problem_at((*path, place), "accept-idle-at", params, fix=fix, severity="warning", key=True)

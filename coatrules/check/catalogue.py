@@ -57,6 +57,7 @@ FINDINGS: Final = (
     "method-missing",
     "figure-unsupported",
     "blown-before-grown",
+    "breed-contradicted",
     "no-source",
     "no-sources",
     "source-key",

@@ -11,6 +11,7 @@ from coatrules.check.figures import unsupported
 from coatrules.check.subject import Subject
 from coatrules.coat.growth import Growth
 from coatrules.coat.measures import steady_state
+from coatrules.coat.queue import mass_of
 from coatrules.problems import Problem
 from coatrules.profile.model import LayerTarget, Profile
 
@@ -58,7 +59,7 @@ def _layers(
         return profile.origin.problem_at(("layer_targets", name, *path), "target-unreachable", params, fix=fix)
 
     share = target.take.usual
-    if share <= 0:
+    if not mass_of(share):
         yield out_of_reach(message("unreachable.nothing-taken"), message("fix.take-something"), "take", "usual")
         return
     wants = list(_wants(target, coat, growth, interval))
@@ -191,8 +192,11 @@ def steady_cover(growth: Growth, interval: float, share: float) -> float:
     """Returns the cover straight after a visit in the steady state: hair 0, 1, 2, ... intervals old, ``share`` of each."""
     remaining, cover, age = 1.0, 0.0, 0
     while remaining > 1e-9:
+        length = growth.length(age * interval)
+        if length >= min(growth.cover_mm, growth.full_mm):  # so does all older hair
+            return cover + remaining * min(1.0, length / growth.cover_mm)
         pulled = min(share, remaining)
-        cover += pulled * min(1.0, growth.length(age * interval) / growth.cover_mm)
+        cover += pulled * length / growth.cover_mm
         remaining -= pulled
         age += 1
     return cover

@@ -1,7 +1,7 @@
 """The command line: one module a command. Results go to standard output, messages to standard error.
 
-Exit 0: done. 1: the input has problems, all of them listed; where JSON was asked for, as JSON on standard output.
-2: the command line is wrong. 130: stopped by Ctrl-C. 143: by SIGTERM.
+Exit 0: done. 1: the input has problems, all of them listed. 2: the command line is wrong. Where JSON was asked for, both say so as
+JSON on standard output. 130: stopped by Ctrl-C. 143: by SIGTERM.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING, Any
 from coatrules.catalogue.speaking import say, speaking
 from coatrules.cli import language
 from coatrules.cli.intermixed import IntermixedParser
-from coatrules.cli.parser import Formatter, SpokenParser
+from coatrules.cli.parser import Formatter, SpokenParser, asks_for_json
 from coatrules.cli.spelling import ERRORS
 
 if TYPE_CHECKING:
@@ -67,7 +67,9 @@ def _main(arguments: list[str]) -> int:
     try:
         catalogue, arguments = language.asked(arguments)
     except ArgumentTypeError as error:
-        _all_commands().error(f"argument {language.OPTION}: {error}")
+        parser = _all_commands()
+        parser.as_json = asks_for_json(arguments)
+        parser.error(f"argument {language.OPTION}: {error}")
     with speaking(catalogue):
         return _spoken(arguments)
 
@@ -93,7 +95,7 @@ def parser_of(name: str) -> ArgumentParser:
     return parser
 
 
-def _all_commands() -> ArgumentParser:
+def _all_commands() -> SpokenParser:
     """The parser that lists the commands, and refuses what is none."""
     parser = SpokenParser("coatrules", description=say("help"), formatter_class=_help())
     parser.add_argument("--version", action="store_true", help=say("help.--version"))
@@ -163,7 +165,7 @@ def _show_problems(problems: Iterable[Problem], *, as_json: bool) -> None:
         for problem in problems:
             print(problem, file=sys.stderr)
         return
-    from coatrules.report.problems import problems_json  # only for mistakes
+    from coatrules.cli.problems import problems_json  # only for mistakes
 
     sys.stdout.write(problems_json(problems))
     sys.stdout.flush()

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import re
-from typing import Final
+from typing import Any, Final
 
-from coatrules.catalogue.speaking import say
+from coatrules.catalogue.message import Message
 
 _COMPLAINTS: Final = (
     (r"argument (?P<argument>.+?): (?P<message>.*)", "complaint.argument"),
@@ -28,12 +28,12 @@ _COMPLAINTS: Final = (
 """What ``argparse`` says (Python 3.11 to 3.14), and the code of the sentence for it. What is none of these stays as it is."""
 
 
-def in_words(complaint: str) -> str:
-    """Returns a complaint of ``argparse`` in the language in force."""
+def spoken(complaint: str) -> Message:
+    """Returns a complaint of ``argparse`` as a sentence of the catalogue."""
     for pattern, code in _COMPLAINTS:
         if (matched := re.fullmatch(pattern, complaint, re.DOTALL)) is not None:
-            params = matched.groupdict()
+            params: dict[str, Any] = matched.groupdict()
             if "message" in params:
-                params["message"] = in_words(params["message"])
-            return say(code, params)
-    return complaint
+                params["message"] = spoken(params["message"]).text
+            return Message(code=code, params=params)
+    return Message(code="complaint", params={"message": complaint})

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any, NoReturn
+from typing import Any
 
 from coatrules.cli.parser import SpokenParser
 
@@ -20,9 +20,3 @@ class IntermixedParser(SpokenParser):
             return self.parse_known_intermixed_args(args, namespace)
         finally:
             self._options_only = False
-
-    def error(self, message: str) -> NoReturn:
-        """Shows what is wrong with the command line, with nothing in it that a terminal would obey, and ends with exit code 2."""
-        from coatrules.problems import visible  # only for mistakes
-
-        super().error(visible(message))

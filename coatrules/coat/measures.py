@@ -343,7 +343,8 @@ def steady_state(growth: Growth, interval_weeks: float, share: float) -> SteadyS
     visits = max(visits, hidden)
     # A layer shows when it can be gripped, some visits after it broke through.
     shows = max(1, ceil((growth.lag_weeks + growth.ready_mm / growth.mm_per_week) / interval_weeks - _TINY))
-    lengths = [growth.length(age * interval_weeks) for age in range(shows, visits + 1)]
+    grown_out = max(shows, ceil(growth.grown_weeks / interval_weeks))  # beyond it nothing is longer
+    lengths = [growth.length(age * interval_weeks) for age in range(shows, min(visits, grown_out) + 1)]
     steps = sum(longer - shorter >= growth.layer_gap_mm - _TINY for shorter, longer in pairwise(lengths))
     return SteadyState(
         visits=visits,

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from hashlib import sha256
 from typing import Literal
 
 from attrs import frozen
@@ -48,4 +47,6 @@ def frames(content: bytes) -> Iterator[Frame]:
 
 
 def _digest(text: str) -> str:
+    from hashlib import sha256  # long to import, and most histories are written by hand
+
     return sha256(text.encode()).hexdigest()[:16]

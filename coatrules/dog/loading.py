@@ -71,10 +71,13 @@ def given_visit(visit: Mapping[str, Any]) -> Visit:
     return visit_of(without_file(visit))
 
 
-def visit_of(document: Document) -> Visit:
-    """Returns the visit that a document holds; raises ``InputError`` with every problem found."""
+def visit_of(document: Document, path: ValuePath = ()) -> Visit:
+    """Returns the visit that a document holds; raises ``InputError`` with every problem found. ``path``: where it is to stand."""
     data = {"format": 1, "dog": {"id": "any"}, "visits": [document.data]}
-    return structured(data, History, "history", Origin(((("visits", 0), document),))).visits[0]
+    try:
+        return structured(data, History, "history", Origin(((("visits", 0), document),))).visits[0]
+    except InputError as error:
+        raise InputError(evolve(problem, path=(*path, *problem.path[2:])) for problem in error.problems) from error
 
 
 def history_of(documents: Sequence[Document]) -> History:

@@ -9,6 +9,7 @@ from attrs import evolve
 from coatrules.dog.described import described
 from coatrules.dog.history import History
 from coatrules.dog.show_lengths import with_show_lengths
+from coatrules.formats.plain import checked_text
 from coatrules.problems import InputError
 from coatrules.profile.model import Profile
 from coatrules.profile.regimes import unknown_regime
@@ -16,8 +17,8 @@ from coatrules.profile.targets import with_targets
 
 
 def in_regime(history: History, regime: str | None) -> History:
-    """Returns the history as if it named this regime; itself where none is asked for."""
-    return history if regime is None else evolve(history, dog=evolve(history.dog, regime=regime))
+    """Returns the history as if it named this regime; itself where none is asked for. Raises ``InputError`` for what is no name."""
+    return history if regime is None else evolve(history, dog=evolve(history.dog, regime=checked_text(regime)))
 
 
 def worked_by(profile: Profile, history: History, day: date | None) -> Profile:

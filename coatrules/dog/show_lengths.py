@@ -7,16 +7,17 @@ from collections.abc import Mapping, Sequence
 from attrs import evolve
 
 from coatrules.dog.history import History
+from coatrules.dog.loading import given_history
 from coatrules.problems import InputError, Problem, nearest_fix
 from coatrules.profile.model import Profile
 from coatrules.read_only import ReadOnly
 
 
 def wanted_lengths(history: History, lengths: Mapping[str, Sequence[float]]) -> History:
-    """Returns the history as if its dog wanted these lengths too; itself where there are none."""
+    """Returns the history as if its dog wanted these lengths too; itself where there are none. Raises ``InputError``."""
     if not lengths:
         return history
-    own = {name: tuple(map(float, pair)) for name, pair in lengths.items()}
+    own = given_history({"format": 1, "dog": {"id": history.dog.id, "show_mm": lengths}}).dog.show_mm
     return evolve(history, dog=evolve(history.dog, show_mm=ReadOnly({**history.dog.show_mm, **own})))
 
 

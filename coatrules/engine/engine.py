@@ -19,7 +19,8 @@ from coatrules.dog.history import History
 from coatrules.dog.loading import given_history
 from coatrules.dog.regime import in_regime, worked_by
 from coatrules.engine.profiles import AnyProfile, Profiles
-from coatrules.engine.speaking import Form, catalogue_of
+from coatrules.engine.speaking import Form, catalogue_of, one_of
+from coatrules.formats.plain import checked_text
 from coatrules.order.arguments import checked_day, usable_minutes
 from coatrules.problems import InputError, Problem
 from coatrules.profile.loading import no_profile
@@ -171,7 +172,7 @@ class Engine(Profiles):
 
         history = in_regime(given_history(dog), regime)
         loaded = self.profile_of(history, date=date, profile=profile, strip_whole=strip_whole)
-        return explain(loaded, history, region, date=date, minutes=self._minutes(history, minutes))
+        return explain(loaded, history, checked_text(region), date=date, minutes=self._minutes(history, minutes))
 
     def regions(self, dog: AnyHistory, part: str, *, profile: AnyProfile | None = None) -> tuple[str, ...]:
         """Returns the ids of the regions that a region, a group or a zone of the dog's profile stands for, in the order of the walk over
@@ -182,10 +183,10 @@ class Engine(Profiles):
 
         compiled = compile_profile(self.profile_of(dog, profile=profile))
         try:
-            return regions_named(compiled, part)
+            return regions_named(compiled, checked_text(part))
         except InputError:
             with suppress(InputError), self.speaking():
-                return regions_named(compiled, part_named(compiled, part))
+                return regions_named(compiled, part_named(compiled, checked_text(part)))
             raise
 
     def coat_picture(
@@ -205,8 +206,9 @@ class Engine(Profiles):
 
         history = in_regime(given_history(dog), regime)
         compiled = compile_profile(self.profile_of(history, date=date, profile=profile))
+        region, form = checked_text(region), one_of(form, Form)
         with self.speaking():
-            return coat_chart(compiled, history, date, region, form, self._minutes(history, minutes))
+            return coat_chart(compiled, history, checked_day(date), region, form, self._minutes(history, minutes))
 
     def due(self, dog: AnyHistory, *, date: Date, profile: AnyProfile | None = None, regime: str | None = None) -> Due:
         """Returns when a dog must come back, asked on ``date``, and what that visit will hold; with a salon on which open day. Raises
@@ -332,7 +334,8 @@ class Engine(Profiles):
 
         history = given_history(dog)
         compiled = compile_profile(self.profile_of(history, profile=profile))
-        new = with_visit(history, without_file(visit), compiled, again=again)
+        document = without_file(visit, ("visits", len(history.visits)))
+        new = with_visit(history, document, compiled, again=again)
         ask_back(compiled, new, anyway=anyway)
         return new
 
@@ -355,16 +358,19 @@ class Engine(Profiles):
 
         history = given_history(dog)
         compiled = compile_profile(self.profile_of(history, date=date, profile=profile))
-        visit: dict[str, Any] = {"visit": date.isoformat()}
+        place = ("visits", len(history.visits))
+        visit: dict[str, Any] = {"visit": checked_day(date).isoformat()}
         with self.speaking():
             if isinstance(seen, str):
                 try:
                     see_typed(visit, seen, compiled)
                 except NotUnderstood as error:
                     raise InputError([Problem(code=error.says.code, params=error.says.params)]) from None
+            elif isinstance(seen, Mapping) and all(isinstance(words, Mapping) for words in seen.values()):
+                see(visit, without_file(seen, (*place, "seen")).data, compiled)
             else:
-                see(visit, seen, compiled)
-        return with_visit(history, without_file(visit), compiled)
+                visit["seen"] = seen  # refused below
+        return with_visit(history, without_file(visit, place), compiled)
 
     def corrected_visit(
         self, dog: AnyHistory, visit: Mapping[str, Any], *, anyway: bool = False, profile: AnyProfile | None = None
@@ -399,7 +405,7 @@ class Engine(Profiles):
 
     # --- files to start from ---
 
-    def new_history(self, profile: AnyProfile | None = None, *, date: Date, id: str = "my-dog") -> str:
+    def new_history(self, profile: AnyProfile | None = None, *, date: Date, id: str | int = "my-dog") -> str:
         """Returns the text of a dog's history to start from, without a visit; its examples are of ``date``."""
         from coatrules.mentor.starting_files import USUAL_PROFILE, history_to_start_from
 
@@ -412,8 +418,9 @@ class Engine(Profiles):
         """Returns the text of a worked case for a profile: a dog's history, and what its order of ``date`` says now."""
         from coatrules.check.case_from_history import case_text
 
-        history = given_history(dog)
-        return case_text(self.profile_of(history, date=date, profile=profile), history, date, minutes)
+        history, day = given_history(dog), checked_day(date)
+        asked = None if minutes is None else usable_minutes(minutes)
+        return case_text(self.profile_of(history, date=day, profile=profile), history, day, asked)
 
     # --- inside ---
 

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeAlias
 
 from coatrules.engine.speaking import Speaking
+from coatrules.formats.plain import checked_text
 from coatrules.problems import InputError, Problem, nearest_fix
 from coatrules.profile.loading import load_profile
 from coatrules.profile.model import Profile
@@ -75,7 +76,7 @@ class Profiles(Speaking):
         from coatrules.report.provenance import where
 
         with self.speaking():
-            return list(where(profile, key, self._shelves))
+            return list(where(profile, checked_text(key), self._shelves))
 
     def sources(self, profile: AnyProfile) -> str:
         """Returns what the numbers of a profile rest on, as a table in words."""
@@ -104,14 +105,14 @@ class Profiles(Speaking):
         """Returns all findings on a profile's text (YAML), with lines and columns; ``name`` stands for its file."""
         from coatrules.check import examine_text
 
-        return examine_text(text, name, self._shelves)
+        return examine_text(checked_text(text), name, self._shelves)
 
     def explained(self, code: str) -> list[str]:
         """Returns what a code of a finding means, in words; raises ``InputError`` for one that there is not."""
         from coatrules.check.catalogue import ERRORS, FINDINGS, explained
 
         with self.speaking():
-            lines = explained(code)
+            lines = explained(checked_text(code))
             if lines is None:
                 fix = nearest_fix(code, (*ERRORS, *FINDINGS))
                 raise InputError([Problem(code="no-such-code", params={"code": code}, fix=fix)])
@@ -121,20 +122,20 @@ class Profiles(Speaking):
         """Returns a profile's text with each slip mended that can be mended safely."""
         from coatrules.check.fixes import fixed
 
-        return fixed(text, name, partial(self._problems, name))
+        return fixed(checked_text(text), name, partial(self._problems, name))
 
     def tidied(self, text: str, name: str = "") -> str:
         """Returns a profile's text set out as all are, with every comment; raises ``InputError`` where it does not read."""
         from coatrules.mentor.formatting import tidied
 
-        return tidied(text, name)
+        return tidied(checked_text(text), name)
 
     def migrated(self, text: str, name: str = "") -> str:
         """Returns a profile's text in the newest format, with every comment; raises ``InputError`` where it does not read."""
         from coatrules.mentor.migration import migrated
 
         with self.speaking():
-            return migrated(text, name)
+            return migrated(checked_text(text), name)
 
     def compare(
         self,
@@ -174,7 +175,8 @@ class Profiles(Speaking):
         from coatrules.mentor.starting_files import FIRST_BASE, profile_to_start_from
 
         with self.speaking():
-            return profile_to_start_from(self.profile(FIRST_BASE if extends is None else extends), id, schema)
+            base = self.profile(FIRST_BASE if extends is None else extends)
+            return profile_to_start_from(base, checked_text(id), schema)
 
     def _problems(self, name: str, text: str) -> list[Problem]:
         return self.check_text(text, name)

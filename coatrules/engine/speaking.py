@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Sequence
 from contextlib import AbstractContextManager
 from datetime import date as Date
-from typing import TYPE_CHECKING, Any, Literal, TypeAlias
+from typing import TYPE_CHECKING, Any, Literal, TypeAlias, TypeVar, get_args
 
 from coatrules.catalogue.speaking import Catalogue, speaking
 from coatrules.extras import require_extra
+from coatrules.formats.plain import checked_text
 from coatrules.order.arguments import checked_day
 from coatrules.problems import InputError, Problem
 
@@ -21,6 +22,9 @@ Audience: TypeAlias = Literal["table", "owner"]
 """Whom an order is for: the one at the table, or the dog's owner."""
 Form: TypeAlias = Literal["svg", "png"]
 """The kind of a picture."""
+Review: TypeAlias = Literal["text", "json", "github", "sarif"]
+"""How the findings of a check are written."""
+T = TypeVar("T")
 
 
 class Speaking:
@@ -53,16 +57,17 @@ class Speaking:
         """
         from coatrules.report.shown import text
 
+        owner = one_of(audience, Audience) == "owner"
         with self.speaking():
-            return text(result, width, owner=audience == "owner", steps=steps, reasons=reasons)
+            return text(result, width, owner=owner, steps=steps, reasons=reasons)
 
-    def reasons(self, order: WorkOrder, line: str | Collection[str]) -> list[str]:
+    def reasons(self, order: WorkOrder, line: str | int | Collection[str]) -> list[str]:
         """Returns why one line of an order stands there, in sentences. ``line``: its number on the sheet, a region, a group, or several
         regions. Raises ``InputError``."""
         from coatrules.report.sheet import reasons_of
 
         with self.speaking():
-            return list(map(str, reasons_of(order, line)))
+            return list(map(str, reasons_of(order, str(line) if isinstance(line, int) else line)))
 
     def data(self, result: Any) -> Any:
         """Returns any result as plain data, ready for JSON, its sentences in this engine's language."""
@@ -76,8 +81,9 @@ class Speaking:
         from coatrules.report.markdown import markdown
         from coatrules.report.owner import owner_markdown
 
+        owner = one_of(audience, Audience) == "owner"
         with self.speaking():
-            return owner_markdown(order) if audience == "owner" else markdown(order)
+            return owner_markdown(order) if owner else markdown(order)
 
     def page(self, order: WorkOrder, *, audience: Audience = "table", steps: bool = False) -> str:
         """Returns an order as a printable HTML page: one sheet for the table (with ``steps`` every step and its reasons on further
@@ -85,22 +91,23 @@ class Speaking:
         from coatrules.report.owner import owner_page
         from coatrules.report.page import page
 
+        owner = one_of(audience, Audience) == "owner"
         with self.speaking():
-            return owner_page(order) if audience == "owner" else page(order, steps=steps)
+            return owner_page(order) if owner else page(order, steps=steps)
 
     def picture(self, order: WorkOrder, *, form: Form = "svg", fact: str | None = None) -> bytes:
         """Returns the dog's body with the day's work on it, or with a fact of each region. Needs the extra ``report``."""
         from coatrules.report.body import body_chart
 
         with self.speaking():
-            return body_chart(order, form, fact)
+            return body_chart(order, one_of(form, Form), None if fact is None else checked_text(fact))
 
     def book_picture(self, dues: Sequence[Due], *, date: Date, form: Form = "svg") -> bytes:
         """Returns the next visits of many dogs, in the order given, as seen on ``date``. Needs the extra ``report``."""
         from coatrules.report.bookchart import book_chart
 
         with self.speaking():
-            return book_chart(dues, checked_day(date), form)
+            return book_chart(dues, checked_day(date), one_of(form, Form))
 
     def calendar(self, results: Iterable[WorkOrder | Due | Plan | StagedStrip], *, date: Date) -> str:
         """Returns the visits ahead as an iCalendar file (RFC 5545), asked on ``date``: none for a dog that must be seen by a vet
@@ -124,22 +131,28 @@ class Speaking:
         with self.speaking():
             return sheet(dues)
 
-    def findings(
-        self, problems: Iterable[Problem], *, form: Literal["text", "json", "github", "sarif"] = "text"
-    ) -> str:
+    def findings(self, problems: Iterable[Problem], *, form: Review = "text") -> str:
         """Returns the findings of a check, in words with their codes, or for the places where code is reviewed: one JSON object,
         GitHub's workflow commands, or SARIF 2.1.0."""
         from coatrules.report.findings import FORMATS
 
         with self.speaking():
-            return FORMATS[form](problems)
+            return FORMATS[one_of(form, Review)](problems)
+
+
+def one_of(wanted: T, kinds: Any) -> T:
+    """The word asked for; raises ``InputError`` for one that there is not."""
+    known = get_args(kinds)
+    if wanted not in known:
+        raise InputError([Problem(code="argument.one-of", params={"text": str(wanted), "names": known})])
+    return wanted
 
 
 def catalogue_of(locale: str) -> Catalogue:
     """Returns the catalogue of a language; raises ``InputError`` where there is none."""
     from coatrules.catalogue.languages import catalogue
 
-    if locale.split("-")[0].lower() != "en":
+    if checked_text(locale).split("-")[0].lower() != "en":
         require_extra("languages", "babel")
     try:
         return catalogue(locale)

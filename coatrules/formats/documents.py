@@ -7,14 +7,16 @@ from itertools import islice
 from pathlib import Path
 from typing import Any, Final, NoReturn
 
+from attrs import evolve
+
 from coatrules.catalogue.message import Message
 from coatrules.disk import read
-from coatrules.formats.plain import plain_faults
+from coatrules.formats.plain import Plain
 from coatrules.formats.values import MAPPINGS
 from coatrules.problems import MAX_PROBLEMS, InputError, Problem, Severity
 from coatrules.problems import Path as ValuePath
 from coatrules.read_only import NOTHING
-from coatrules.reading import MAX_BYTES, Document, Places, read_json, read_yaml, read_yaml_partly
+from coatrules.reading import MAX_BYTES, Document, Places, read_json, read_json_partly, read_yaml, read_yaml_partly
 
 
 class Origin:
@@ -54,7 +56,8 @@ class Origin:
             names = document.data
             for key in path[len(prefix) :]:
                 names = names.get(key) if isinstance(names, MAPPINGS) else None
-            if names is not None and name in names:
+            # What stands there may be a fault of its own: a number, or a text that holds the name.
+            if isinstance(names, (*MAPPINGS, list, tuple)) and name in names:
                 return (*path, name if isinstance(names, MAPPINGS) else names.index(name))
         return tuple(path)
 
@@ -96,11 +99,13 @@ NOWHERE: Final = Origin()
 """Of data of which nobody knows where it was written."""
 
 
-def without_file(data: Any) -> Document:
-    """Plain data as a document that stands in no file; raises ``InputError`` for what no file could hold."""
-    if problems := list(islice(plain_faults(data), MAX_PROBLEMS)):
-        raise InputError(problems)
-    return Document(data, Places((0,), (0, 0, None)), "")
+def without_file(data: Any, path: ValuePath = ()) -> Document:
+    """Plain data as a document that stands in no file; raises ``InputError`` for what no file could hold. ``path``: where it is to
+    stand."""
+    plain = Plain(data)
+    if problems := list(islice(plain.faults(), MAX_PROBLEMS)):
+        raise InputError(evolve(problem, path=(*path, *problem.path)) for problem in problems)
+    return Document(plain.data, Places((0,), (0, 0, None)), "")
 
 
 def _depth(data: Any, path: Sequence[str | int]) -> int:
@@ -137,11 +142,10 @@ def read_partly(path: Path) -> tuple[tuple[Document, ...], tuple[Problem, ...]]:
     """The documents of a YAML or JSON file as far as they can be read, and what is wrong in them; raises ``InputError`` where
     nothing more can be read after a fault."""
     content = read(path, MAX_BYTES)
-    return (
-        read_yaml_partly(content, str(path))
-        if path.suffix.lower() != ".json"
-        else ((read_json(content, str(path)),), ())
-    )
+    if path.suffix.lower() != ".json":
+        return read_yaml_partly(content, str(path))
+    document, problems = read_json_partly(content, str(path))
+    return (document,), problems
 
 
 def merge_patch(target: Any, patch: Any) -> Any:

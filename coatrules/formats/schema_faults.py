@@ -36,8 +36,8 @@ _SHORT = 40
 _DECIMAL = re.compile(r"\d+\b")
 _IMPLAUSIBLE = 1e15
 """Bounds beyond it are there for what no computer tells apart, not for what a dog can have."""
-_LACKING = frozenset(("schema-missing-key", "schema-missing-one"))
-"""What is said of an entry without keys that it needs."""
+LACKING = frozenset(("schema-missing-key", "schema-missing-one", "schema-new-entry"))
+"""What is said of a mapping without keys that it needs."""
 _IDENTIFIERS = {"VBO": "VBO:0200642", "UBERON": "UBERON:0001137"}
 """Ids of open ontologies, each with an example."""
 
@@ -85,7 +85,7 @@ def explain(name: str, data: object, origin: Origin) -> list[Problem]:
     # What has the wrong kind altogether is not also held against each word or pattern that it might have been.
     misfits = {tuple(error.absolute_path) for error in errors if error.validator == "type"}
     kept = [e for e in errors if e.validator == "type" or tuple(e.absolute_path) not in misfits]
-    found = list(islice((problem for error in kept for problem in _problems(error, origin)), MAX_PROBLEMS))
+    found = list(islice((problem for error in kept for problem in _problems(error, name, origin)), MAX_PROBLEMS))
     if not found and name == "profile":
         found = list(_too_deep(data, origin))
     found = list(dict.fromkeys(found))  # jsonschema reports a key that is missing once for each that is
@@ -96,12 +96,12 @@ def _misnamed(problems: Sequence[Problem], data: Any, origin: Origin) -> Iterato
     """The problems, those of an entry that lacks what a new one needs as one where another is spelt alike: it changes that one."""
     lacking: dict[Path, list[str]] = {}
     for problem in problems:
-        if problem.code in _LACKING and len(problem.path) == 2 and isinstance(problem.path[1], str):
+        if problem.code in LACKING and len(problem.path) == 2 and isinstance(problem.path[1], str):
             lacking.setdefault(problem.path, []).append(str(problem.params.get("key", "")))
     shown: set[Path] = set()
     for problem in problems:
         fix = None
-        if problem.code in _LACKING and problem.path in lacking:
+        if problem.code in LACKING and problem.path in lacking:
             section, name = (str(step) for step in problem.path)
             fix = spelt_alike_fix(name, (other for other in data[section] if other != name))
         if fix is None:
@@ -138,7 +138,7 @@ def _unwritable(data: Any, path: Path, origin: Origin) -> Iterator[Problem]:
             yield from _unwritable(value, (*path, index), origin)
 
 
-def _problems(error: ValidationError, origin: Origin) -> Iterator[Problem]:
+def _problems(error: ValidationError, name: str, origin: Origin) -> Iterator[Problem]:
     path = tuple(error.absolute_path)
     rule: Any = error.validator
     value: Any = error.instance
@@ -147,13 +147,13 @@ def _problems(error: ValidationError, origin: Origin) -> Iterator[Problem]:
         known = schema.get("properties", {})
         for extra in value:
             if extra not in known and not ("patternProperties" in schema and extra.startswith("x-")):
-                fix = _unknown_key_fix(extra, known)
+                fix = _unknown_key_fix(extra, known, whole_schema(name)["properties"] if path else {})
                 yield origin.problem_at((*path, extra), "schema-unknown-key", {"key": shown(extra)}, fix=fix, key=True)
     elif rule == "required":
         limit: Any = error.validator_value
-        for name in limit:
-            if name not in value:
-                yield _missing(name, schema, path, origin)
+        for needed in limit:
+            if needed not in value:
+                yield _missing(needed, schema, path, origin)
     else:
         key = "propertyNames" in list(error.absolute_schema_path)[-2:]  # the key is meant, not the mapping around it
         about = schema.get("description", "")
@@ -165,11 +165,14 @@ def _problems(error: ValidationError, origin: Origin) -> Iterator[Problem]:
         yield origin.problem_at(place, says.code, says.params, fix=fix, meaning=about, key=key)
 
 
-def _unknown_key_fix(key: str, known: Mapping[str, Any]) -> Message | None:
+def _unknown_key_fix(key: str, known: Mapping[str, Any], outermost: Mapping[str, Any]) -> Message | None:
+    """How to write a key right; ``outermost``: the keys of the whole file, where this is not at its start."""
     if _DECIMAL.match(key):  # '{pull: 0,2 ...}' is two entries
         return message("schema-unknown-key.fix-decimal")
     if (odd := ODD_SPACE.search(key)) is not None:
         return message("schema-unknown-key.fix-space", codepoint=f"U+{ord(odd[0]):04X}")
+    if key in outermost:
+        return message("schema-unknown-key.fix-level", key=key)
     return nearest_fix(key, known)
 
 
@@ -199,6 +202,8 @@ def _fault(error: ValidationError) -> tuple[Message, Message | None]:
             dated = schema.get("format") == "date"
             says = message("schema-type", expected=_kinds(kinds), found=shown(value))
             path = list(error.absolute_path)
+            if "properties" not in schema and (fix := _entries_fix(kinds, value)) is not None:
+                return says, fix
             return says, message("schema-format.fix") if dated else _type_fix(kinds, value, path)
         case "enum":
             return message("schema-enum", value=shown(value)), nearest_fix(str(value), map(str, limit))
@@ -252,6 +257,15 @@ def _kinds(kinds: Sequence[str]) -> tuple[Message, ...]:
         message("schema-kind.boolean-or-else" if kind == "boolean" and len(kinds) > 1 else f"schema-kind.{kind}")
         for kind in kinds
     )
+
+
+def _entries_fix(kinds: Sequence[str], value: Any) -> Message | None:
+    """How entries are written that have names of their own, where a list of them is; None where there is none."""
+    entry = value[0] if kinds == ["object"] and isinstance(value, list) and value else None
+    if not isinstance(entry, Mapping) or not entry:
+        return None
+    name = next(iter(entry)) if len(entry) == 1 else entry.get("id")
+    return message("schema-type.fix-no-dashes", first=name if isinstance(name, str) else "a-name")
 
 
 def _type_fix(kinds: Sequence[str], value: Any, path: Sequence[str | int]) -> Message:

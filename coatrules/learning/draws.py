@@ -10,7 +10,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from functools import lru_cache
-from math import ceil, erfc, exp, inf, pi, sqrt
+from math import ceil, exp, inf, sqrt
+from statistics import NormalDist
 from typing import NamedTuple
 
 from coatrules.coat.growth import Growth
@@ -258,17 +259,8 @@ def _fractions(prime: int) -> tuple[float, ...]:
 
 @lru_cache(maxsize=64)
 def _normals(prime: int) -> tuple[float, ...]:
-    """The standard normal values below which those fractions lie, by Newton's method on the error function."""
-    found = []
-    for share in _fractions(prime):
-        z = 0.0
-        for _ in range(60):
-            move = (erfc(-z / sqrt(2)) / 2 - share) / (exp(-z * z / 2) / sqrt(2 * pi))
-            z -= min(max(move, -1.0), 1.0)
-            if abs(move) < 1e-12:
-                break
-        found.append(z)
-    return tuple(found)
+    """The standard normal values below which those fractions lie."""
+    return tuple(map(NormalDist().inv_cdf, _fractions(prime)))
 
 
 @lru_cache(maxsize=8)

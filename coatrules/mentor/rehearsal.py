@@ -49,7 +49,8 @@ class Actor:
 class Look:
     """What is seen of a target at one visit, of its regions the one that is worst. Weeks from the start, lengths in mm.
 
-    layers (fewest) and longest_mm (greatest) are before the work, cover (least) is straight after it.
+    layers (fewest) and longest_mm (greatest) are before the work, cover (least) is straight after it. comes_easily: the ripe part
+    (least) of what is pulled; None where nothing is.
     """
 
     week: float
@@ -57,6 +58,7 @@ class Look:
     longest_mm: float
     oldest_weeks: float
     cover: float
+    comes_easily: float | None = None
 
 
 @frozen
@@ -266,7 +268,18 @@ def _look(region: CompiledRegion, today: WorkOrder) -> Look:
         longest_mm=_number(facts["longest_mm"]),
         oldest_weeks=_number(facts["oldest_weeks"]),
         cover=after.cover,
+        comes_easily=_comes_easily(today, region.id, share) if share else None,
     )
+
+
+def _comes_easily(today: WorkOrder, region: str, share: float) -> float:
+    """Returns the ripe part of a share that is pulled of a region, the oldest hair first."""
+    left, ripe = share, 0.0
+    for (mass, _), ripe_mass in zip(today.hair[region], today.ripe[region], strict=True):
+        part = min(left, mass)
+        left -= part
+        ripe += part * ripe_mass / mass
+    return ripe / share
 
 
 def _worst(looks: tuple[Look, ...]) -> Look:
@@ -276,6 +289,7 @@ def _worst(looks: tuple[Look, ...]) -> Look:
         longest_mm=max(look.longest_mm for look in looks),
         oldest_weeks=max(look.oldest_weeks for look in looks),
         cover=min(look.cover for look in looks),
+        comes_easily=min((look.comes_easily for look in looks if look.comes_easily is not None), default=None),
     )
 
 

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import json
+from contextlib import suppress
 from datetime import date
 from typing import Final
 
 from coatrules.catalogue.speaking import say
+from coatrules.dog.loading import given_history
 from coatrules.formats.resources import folder
 from coatrules.formats.values import ID_PATTERN, matches
 from coatrules.problems import InputError, Problem
 from coatrules.profile.model import Profile
+from coatrules.reading import read_yaml
 
 USUAL_PROFILE: Final = "griffon-bruxellois-rough"
 """The profile of a new dog where none is named."""
@@ -37,17 +40,28 @@ def profile_to_start_from(base: Profile, name: str, schema: str = "") -> str:
     return say("new.profile-on", **own, base=base.id, label=label, target=target_id, **figures)
 
 
-def history_to_start_from(profile: Profile, name: str, day: date) -> str:
-    """Returns a history without a visit, whose examples name parts that its profile has and are of this day."""
+def history_to_start_from(profile: Profile, name: str | int, day: date) -> str:
+    """Returns a history without a visit, whose examples name parts that its profile has and are of this day; raises ``InputError`` for
+    what is no dog's id."""
+    given_history({"format": 1, "dog": {"id": name}})
     known = {*profile.groups, *profile.regions}
     parts = [part for part in ("body", "legs", "head", *profile.groups, *profile.regions) if part in known]
     first, second, third = [*dict.fromkeys(parts), *parts[:1] * 2][:3]
     return say(
         "new.dog",
-        id_key=f"id: {name}".ljust(35),
+        id_key=f"id: {_in_yaml(name)}".ljust(35),
         profile_key=f"profile: {profile.id}".ljust(35),
         first=first,
         second=second,
         third=third,
         day=day.isoformat(),
     )
+
+
+def _in_yaml(name: str | int) -> str:
+    """An id as it is written, in quotes where it would be read as another."""
+    with suppress(InputError):
+        (document,) = read_yaml(f"id: {name}")
+        if document.data == {"id": name}:
+            return str(name)
+    return json.dumps(name)

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from datetime import date as Date
 from datetime import datetime
-from math import nan
-from typing import SupportsFloat
 
+from coatrules.formats.plain import number_or_none
 from coatrules.formats.values import FIRST_DAY, LAST_DAY
 from coatrules.problems import InputError, Problem
 from coatrules.profile.compiled import CompiledProfile
@@ -31,12 +30,9 @@ def checked_minutes(compiled: CompiledProfile, value: object) -> float:
 
 def usable_minutes(value: object) -> float:
     """The minutes of a visit; raises ``InputError`` for what is no number, and below ``SHORTEST`` and above ``LONGEST``."""
-    if isinstance(value, bool) or not isinstance(value, SupportsFloat):  # as text is not
+    minutes = number_or_none(value)
+    if minutes is None:
         raise InputError([Problem(code="minutes-not-a-number", params={"value": repr(value), "most": LONGEST})])
-    try:
-        minutes = float(value)
-    except (OverflowError, ValueError):  # an integer without end, a signalling NaN
-        minutes = nan
     if not SHORTEST <= minutes <= LONGEST:
         raise InputError([Problem(code="minutes", params={"minutes": minutes, "most": LONGEST})])
     return minutes

@@ -5,43 +5,27 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator, Mapping
 from datetime import date, timedelta
 from math import floor
-from typing import Literal, NamedTuple
+from typing import Literal
 
 from attrs import frozen
 
 from coatrules.catalogue.message import Message
-from coatrules.coat.growth import days_to_age, ripening_days
-from coatrules.coat.measures import (
-    covers,
-    days_until_blown,
-    days_until_longer,
-    days_until_pull_possible,
-)
+from coatrules.coat.growth import days_to_age
+from coatrules.coat.measures import covers
 from coatrules.coat.queue import WHOLE, Coat, mass_of
-from coatrules.coat.ripening import HORIZON_DAYS, days_until_ripe
+from coatrules.coat.ripening import HORIZON_DAYS
 from coatrules.dog.equivalence import once_per_class
 from coatrules.dog.state import DogState, RegionState
 from coatrules.formats.values import TaskKind
-from coatrules.learning.draws import (
-    Dates,
-    Due,
-    Event,
-    Milestone,
-    draw_dogs,
-    when_long,
-    when_loose,
-    when_ripe,
-    whole_dog,
-)
 from coatrules.learning.layer_counts import shows_weeks
-from coatrules.order.share import RIPE_FROM, waits_for_ripeness
+from coatrules.order.drawn_dogs import dates_of
+from coatrules.order.good_days import Ask, Bound, Limit, Why, first_days, last_days
+from coatrules.order.share import waits_for_ripeness
 from coatrules.order.verdicts import Verdict
 from coatrules.profile.compiled import CompiledProfile, CompiledRegion
+from coatrules.profile.model import LayerTarget
 
 _TINY = 1e-9
-
-Bound = Literal["earliest", "latest"]
-Why = Literal["ready", "blown", "too-long", "undercoat", "clipping"]
 
 
 @frozen(kw_only=True)
@@ -125,7 +109,7 @@ def next_visit(
     (``learning.draws``): each draw is one dog, whose regions are slow or fast together.
     """
     leading = leading_regions(compiled)
-    limits: list[_Limit] = []
+    limits: list[Limit] = []
     looked_at: set[object] = set()
     for name, region in compiled.regions.items():
         if verdicts[name].outcome == "forbid" or name in state.margins:
@@ -138,7 +122,8 @@ def next_visit(
         own = state.regions[name]
         coat = after_work(region, state, verdict)
         done = {**own.last, **dict.fromkeys(_done(verdict), state.day)}
-        limits += _limits(compiled, region, state, coat, done, name in leading)
+        here = _limits(compiled, region, state, coat, done, name in leading)
+        limits += [limit for limit in here if limit.days > 0]
     bounds = _bounds(compiled, state, limits)
     today = date.fromordinal(state.day)
     first = bounds["earliest"].day if "earliest" in bounds else today + timedelta(days=1)
@@ -234,21 +219,10 @@ def after_work(region: CompiledRegion, state: DogState, verdict: Verdict | None)
     return coat
 
 
-class _Limit(NamedTuple):
-    """A first or last good day of a region on the typical dog, in days from today; ``event`` tells it for any dog, None where
-    the calendar sets it."""
-
-    bound: Bound
-    region: str
-    why: Why
-    days: int
-    event: Event | None
-
-
-def _bounds(compiled: CompiledProfile, state: DogState, limits: list[_Limit]) -> dict[Bound, Binding]:
+def _bounds(compiled: CompiledProfile, state: DogState, limits: list[Limit]) -> dict[Bound, Binding]:
     """What sets each end of the window: the typical dog's day, within those that hold for 80 of 100 whole dogs."""
     bounds: dict[Bound, Binding] = {}
-    draws = _draws(compiled, state, [limit for limit in limits if limit.event is not None])
+    draws = dates_of(compiled, state, limits)
     ends: tuple[Bound, ...] = ("earliest", "latest")
     for bound, of_dogs in zip(ends, draws, strict=True):
         own = [limit for limit in limits if limit.bound == bound]
@@ -272,27 +246,6 @@ def _bounds(compiled: CompiledProfile, state: DogState, limits: list[_Limit]) ->
     return bounds
 
 
-def _draws(compiled: CompiledProfile, state: DogState, limits: list[_Limit]) -> Dates:
-    """The days of each draw: on which the last region is there, and up to which the first is not too late."""
-    if not limits:
-        return Dates((), ())
-    representative: dict[object, str] = {}
-    dues: dict[Due, None] = {}
-    groups: dict[str, None] = {}
-    for limit in limits:
-        growth, event = compiled.regions[limit.region].growth, limit.event
-        # Of one pace are regions of which the profile and the records of hair say the same, however their work was written down.
-        pace = state.pace.of(limit.region), state.pace.sd_of(limit.region)
-        name = representative.setdefault((state.region_classes[limit.region], *pace), limit.region)
-        ranges = growth.range_of("lag_weeks"), growth.range_of("rests_weeks")
-        wait, end = (event, None) if limit.bound == "earliest" else (None, event)
-        dues[Due(name, growth, wait, end, *ranges)] = None
-        if event is not None and event.arrived is not None:
-            groups[event.arrived] = None
-    dogs = draw_dogs(state.pace.posterior, representative.values(), groups)
-    return whole_dog(dogs, list(dues))
-
-
 def _limits(
     compiled: CompiledProfile,
     region: CompiledRegion,
@@ -300,106 +253,34 @@ def _limits(
     coat: Coat,
     done: Mapping[TaskKind, int],
     leads: bool,
-) -> Iterator[_Limit]:
-    """The first and last good days of one region; ``done``: the day of each kind of work. What is late already sets no end:
-    nothing can meet it, but the hair that will be late next does."""
+) -> Iterator[Limit]:
+    """Yields the first and last good days after today of one region; ``done``: the day of each kind of work."""
     own, pace, day = state.regions[region.id], state.pace.of(region.id), state.day
-    growth = own.growth
 
-    def limit(why: Why, days: float | None, event: Event | None = None) -> Iterator[_Limit]:
-        if days is not None and days > 0:
-            yield _Limit("latest", region.id, why, floor(days), event)
+    def by_the_calendar(why: Why, ordinal: float) -> Iterator[Limit]:
+        yield Limit("latest", region.id, why, floor(ordinal - day), None)
 
     if region.clipper_only is not None:
         if "clip" in done:
             # Calendar work is done at the visit nearest to its day (decide), so half an interval late is not yet late.
             weeks = region.clipper_only.every_weeks + compiled.profile.visit.every_weeks / 2
-            yield from limit("clipping", done["clip"] + weeks * 7 - day)
+            yield from by_the_calendar("clipping", done["clip"] + weeks * 7)
         return
     if not leads:
         return
-    yield from _first_day(region, state, coat)
-    if region.target is not None:
-        blown = days_until_blown(coat, growth, pace, day)
-        if blown is not None and not coat.cuts:  # cut hair is stripped whole, not rolled: no day of its blowing binds
-            wait = ripening_days(growth, pace).loose
-            event = _event(own, day + blown - wait, when_loose(growth, 1.0), pace)
-            yield from limit("blown", blown - 1, event)
-        longest = region.target.longest_mm
-        if longest is not None and longest[1] < growth.full_mm:
-            days = days_until_longer(coat, growth, pace, day, longest[1])
-            if days:
-                yield from limit("too-long", days - 1, _length_event(own, coat, day + days, longest[1], pace))
-    if growth.undercoat_weeks is not None and "card" in region.region.minutes and "card" in done:
-        yield from limit("undercoat", done["card"] + growth.undercoat_weeks * 7 - day)
+    if region.hand is not None and (ask := _asked(region.hand, own, coat, pace, day)):
+        yield from first_days(region, own, pace, day, coat, ask)
+    yield from last_days(region, own, pace, day, coat)
+    undercoat_weeks = own.growth.undercoat_weeks
+    if undercoat_weeks is not None and "card" in region.region.minutes and "card" in done:
+        yield from by_the_calendar("undercoat", done["card"] + undercoat_weeks * 7)
 
 
-def _first_day(region: CompiledRegion, state: DogState, coat: Coat) -> Iterator[_Limit]:
-    """The first good day of one region; none if it sets none after today."""
-    if region.hand is None:
-        return
-    own, pace, day, target = state.regions[region.id], state.pace.of(region.id), state.day, region.hand
-    growth = own.growth
+def _asked(target: LayerTarget, own: RegionState, coat: Coat, pace: float, day: int) -> Ask | None:
+    """Returns what the next visit will ask of a region; None where it is nothing."""
     at_least = target.cover.at_least if target.cover is not None and not target.full_strip else 0.0
     mass = mass_of(target.take.usual)
-    if at_least and not covers(coat, growth, pace, day, 0, at_least):
+    if at_least and not covers(coat, own.growth, pace, day, 0, at_least):
         # A low spot is worked lightly whatever its cover: it does not hold the visit back.
         at_least, mass = 0.0, mass_of(target.take.low_spot)
-    if not mass:
-        return
-    days = days_until_pull_possible(coat, growth, pace, day, mass, at_least)
-    if days:
-        yield _Limit("earliest", region.id, "ready", days, _ready_event(own, coat, day + days, mass, at_least, pace))
-    if waits_for_ripeness(target, mass):
-        enough = round(RIPE_FROM * WHOLE)
-        days = days_until_ripe(coat.cohorts, growth, pace, day, enough)
-        if days != 0:
-            days = HORIZON_DAYS if days is None else days
-            yield _Limit("earliest", region.id, "ready", days, _ripe_event(own, coat, enough, pace))
-
-
-def _event(own: RegionState, pulled: int, milestone: Milestone, pace: float) -> Event:
-    """When hair pulled on a day reaches an age; hair that came with the dog has the age that its group's hair may have had."""
-    if own.group is not None and pulled == own.start:
-        since = round(own.arrival_weeks * 7 / pace)
-        return Event(milestone, pulled + since, own.group)
-    return Event(milestone, pulled)
-
-
-def _length_event(own: RegionState, coat: Coat, day: int, mm: float, pace: float) -> Event:
-    """When hair that is so long on ``day`` is: by its age, or by the cut since which it has grown."""
-    growth = own.growth
-    for cut in coat.cuts:
-        weeks = max(mm - cut.leave_mm, 0.0) / growth.mm_per_week
-        if cut.day + days_to_age(weeks, pace) >= day - 1:
-            return Event(Milestone(0, 0, 0, weeks), cut.day)
-    wait = days_to_age(growth.age_at(min(mm, growth.full_mm)), pace)
-    pulled = min((cohort.day for cohort in coat.cohorts), key=lambda own_day: abs(own_day + wait - day))
-    return _event(own, pulled, when_long(growth, mm), pace)
-
-
-def _ripe_event(own: RegionState, coat: Coat, mass: int, pace: float) -> Event:
-    """When so much is ripe: the part that is missing of the cohort that makes it up, all older hair being ripe by then."""
-    for cohort in coat.cohorts:
-        if cohort.mass >= mass:
-            break
-        mass -= cohort.mass
-    return _event(
-        own, cohort.day, when_ripe(own.growth, min(mass / cohort.mass, 1.0), cohort.mass / cohort.at_pull), pace
-    )
-
-
-def _ready_event(own: RegionState, coat: Coat, day: int, mass: int, at_least: float, pace: float) -> Event:
-    """When a pull is possible that is on ``day``: as soon as the last hair of it is long enough, or the youngest covers."""
-    growth = own.growth
-    reached = 0
-    for cohort in coat.cohorts:
-        reached += cohort.mass
-        if reached >= mass:
-            break
-    if not at_least or covers(coat, growth, pace, day - 1, mass, at_least):
-        return _length_event(own, Coat((cohort,), coat.cuts), day, growth.ready_mm, pace)
-    # What covers is the hair that still grows most: the youngest. On a dog of another pace it is as long at another time.
-    youngest = coat.cohorts[-1].day
-    weeks = pace * (day - youngest) / 7
-    return _event(own, youngest, Milestone(1, 0, 0, max(weeks - growth.lag_weeks, 0.0)), pace)
+    return Ask(mass, at_least, waits_for_ripeness(target, mass)) if mass else None

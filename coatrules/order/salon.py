@@ -96,4 +96,5 @@ def given_salon(salon: Salon | Mapping[str, Any]) -> Salon:
     """Returns a salon handed over by another program, loaded or as plain data; raises ``InputError`` with every problem found."""
     if isinstance(salon, Salon):
         return salon
-    return structured(salon, Salon, "salon", Origin((((), without_file(salon)),)))
+    document = without_file(salon)
+    return structured(document.data, Salon, "salon", Origin((((), document),)))

@@ -9,7 +9,9 @@ from typing import Literal
 
 from attrs import evolve, field, frozen
 
+from coatrules.coat.growth import Growth
 from coatrules.coat.measures import standing
+from coatrules.coat.queue import Coat
 from coatrules.dog.equivalence import once_per_class
 from coatrules.dog.region_log import BY_HAND
 from coatrules.dog.state import DogState
@@ -17,6 +19,7 @@ from coatrules.order.next_visit import NextVisit, after_work, what_is_done
 from coatrules.order.reasons import Reason
 from coatrules.order.verdicts import Verdict
 from coatrules.profile.compiled import CompiledProfile, CompiledRegion
+from coatrules.profile.model import LayerTarget
 from coatrules.read_only import read_only
 
 WORK_SHOWS_DAYS = 4
@@ -93,15 +96,19 @@ def _judged(region: CompiledRegion, skin: str | None) -> bool:
 
 
 def _fault(region: CompiledRegion, state: DogState, verdict: Verdict | None, show: Date) -> Fault | None:
-    target = region.hand
+    target, own, pace = region.hand, state.regions[region.id], state.pace.of(region.id)
     assert target is not None
-    own, pace = state.regions[region.id], state.pace.of(region.id)
-    coat = standing(after_work(region, state, verdict), own.growth, pace, show.toordinal())
-    if target.show_mm is not None and coat.outline_mm < target.show_mm[0]:
+    return fault_on(target, after_work(region, state, verdict), own.growth, pace, show.toordinal())
+
+
+def fault_on(target: LayerTarget, coat: Coat, growth: Growth, pace: float, day: int) -> Fault | None:
+    """Returns what is wrong for the ring with a coat as it is on ``day``; None where it is right."""
+    measures = standing(coat, growth, pace, day)
+    if target.show_mm is not None and measures.outline_mm < target.show_mm[0]:
         return "short"
-    if target.cover is not None and coat.cover < target.cover.at_least:
+    if target.cover is not None and measures.cover < target.cover.at_least:
         return "bare"
     longest = target.show_mm or target.longest_mm
-    if longest is not None and coat.outline_mm > longest[1]:
+    if longest is not None and measures.outline_mm > longest[1]:
         return "long"
-    return "blown" if coat.blown_share >= BLOWN else None
+    return "blown" if measures.blown_share >= BLOWN else None

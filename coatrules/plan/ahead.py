@@ -6,9 +6,12 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date as Date
 from typing import Any, NamedTuple
 
+from attrs import evolve
+
 from coatrules.catalogue.message import Message, message
 from coatrules.coat.measures import Standing, Surface, cover_limit, mass_longer, standing, surface
 from coatrules.coat.queue import WHOLE, Coat, longest_pulled, mass_of
+from coatrules.coat.ripening import comes_easily
 from coatrules.dog.history import History
 from coatrules.dog.loading import given_history
 from coatrules.dog.regime import worked_by
@@ -27,6 +30,7 @@ from coatrules.plan.inputs import (
 from coatrules.plan.outcome import all_set, conflicts_of, notes_of, outlook_of, relaxations_of
 from coatrules.plan.program import Choice, RegionClass, program, solve
 from coatrules.plan.results import Plan, PlannedVisit, RegionVisit
+from coatrules.plan.sureness import Pull, doubts_of, right_on_show
 from coatrules.profile.compiled import compile_profile
 from coatrules.profile.loading import load_profile
 from coatrules.profile.model import Profile
@@ -64,16 +68,23 @@ def plan_ahead(
         else checked_days(dates, history, date, show)
     )
     inputs = plan_inputs(compiled, history, date, days, minutes, show)
-    planned, coats = best(inputs)
+    planned, coats, pulls = best(inputs)
     conflicts = tuple(conflicts_of(inputs, planned, coats))
-    regions = {region: outlook_of(inputs, region, planned, coats[region]) for region in inputs.regions}
+    right = None if show is None else right_on_show(compiled, inputs.state, coats, show)
+    regions = {
+        region: outlook_of(inputs, region, planned, coats[region], right and right.share_of([region]))
+        for region in inputs.regions
+    }
     return Plan(
         dog_id=history.dog.id,
         dog_name=history.dog.called,
         profile_id=profile.id,
         profile_label=profile.label,
         date=date,
-        visits=planned,
+        visits=tuple(
+            evolve(visit, early=doubt.early, late=doubt.late)
+            for visit, doubt in zip(planned, doubts_of(compiled, inputs.state, inputs.visits, pulls), strict=True)
+        ),
         regions=regions,
         set_on=all_set(outlook.set_on for outlook in regions.values()),
         clashes=conflicts,
@@ -83,6 +94,7 @@ def plan_ahead(
             *_other_targets(whole, history, profile, days),
         ),
         show=show,
+        show_right=right and right.share_of(regions),
     )
 
 
@@ -94,8 +106,16 @@ def _other_targets(whole: Profile, history: History, today: Profile, days: Itera
             return
 
 
-def best(inputs: PlanInputs) -> tuple[tuple[PlannedVisit, ...], dict[str, Coat]]:
-    """The cheapest plan, carried out; with each region's coat after the last visit.
+class CarriedOut(NamedTuple):
+    """A plan worked on the coats themselves. coats: of each region after the last visit. pulls: of each, visit by visit."""
+
+    visits: tuple[PlannedVisit, ...]
+    coats: dict[str, Coat]
+    pulls: dict[str, list[Pull]]
+
+
+def best(inputs: PlanInputs) -> CarriedOut:
+    """Returns the cheapest plan, carried out.
 
     How ripe hair is when its turn comes, and whether a place that the dog refused has been tried again, hangs on what is pulled
     before, and not linearly: where an order would grant less, that visit asks for less, and all is planned anew.
@@ -115,10 +135,8 @@ def best(inputs: PlanInputs) -> tuple[tuple[PlannedVisit, ...], dict[str, Coat]]
     return _put_together(inputs, classes, worked)
 
 
-def carry_out(
-    inputs: PlanInputs, classes: Sequence[RegionClass], choice: Choice
-) -> tuple[tuple[PlannedVisit, ...], dict[str, Coat]]:
-    """The chosen shares worked on the coats themselves, never more than each coat allows; with the coat at the end."""
+def carry_out(inputs: PlanInputs, classes: Sequence[RegionClass], choice: Choice) -> CarriedOut:
+    """Returns the chosen shares worked on the coats themselves, never more than each coat allows."""
     return _put_together(inputs, classes, _worked(inputs, classes, choice))
 
 
@@ -129,12 +147,12 @@ def _worked(inputs: PlanInputs, classes: Sequence[RegionClass], choice: Choice) 
     ]
 
 
-def _put_together(
-    inputs: PlanInputs, classes: Sequence[RegionClass], worked: Sequence[_Worked]
-) -> tuple[tuple[PlannedVisit, ...], dict[str, Coat]]:
+def _put_together(inputs: PlanInputs, classes: Sequence[RegionClass], worked: Sequence[_Worked]) -> CarriedOut:
     region_visits: dict[str, list[RegionVisit]] = {}
     coats: dict[str, Coat] = {}
+    pulls: dict[str, list[Pull]] = {}
     for region_class, (worked_visits, coat) in zip(classes, worked, strict=True):
+        pulled = [Pull(visit.coat, visit.mass) for visit in worked_visits]
         for region in region_class.regions:
             whole_minutes = inputs.pull_minutes(region)
             region_visits[region] = [
@@ -146,23 +164,26 @@ def _put_together(
                     late_share=visit.overgrown / WHOLE,
                     cover=visit.after.cover,
                     outline_mm=visit.after.outline_mm,
+                    comes_easily=visit.comes_easily,
                 )
                 for visit in worked_visits
             ]
-            coats[region] = coat
+            coats[region], pulls[region] = coat, pulled
     planned = []
     for visit_index, (day, calendar_minutes) in enumerate(zip(inputs.days, inputs.calendar_minutes, strict=True)):
         regions = {region: region_visits[region][visit_index] for region in inputs.regions}
         minutes = calendar_minutes + sum(visit.minutes for visit in regions.values())
         planned.append(PlannedVisit(day, minutes, calendar_minutes, inputs.available, regions))
-    return tuple(planned), coats
+    return CarriedOut(tuple(planned), coats, pulls)
 
 
 class _WorkedVisit(NamedTuple):
-    """One region at one visit: the mass pulled and the overgrown mass, what was read off before and after the work, and the share
-    that an order would grant where more was asked for."""
+    """One region at one visit: its coat before the work, the mass pulled with the ripe part of it and the overgrown mass, what was
+    read off before and after the work, and the share that an order would grant where more was asked for."""
 
+    coat: Coat
     mass: int
+    comes_easily: float | None
     overgrown: int
     before: Standing
     after: Surface
@@ -204,8 +225,11 @@ def _work_region(inputs: PlanInputs, region: str, shares: Sequence[float]) -> _W
             mass = _worth_it(cover_limit(coat, growth, pace, day, least_cover))
             pulled_coat = longest_pulled(coat, growth, pace, day, mass)
             after = surface(pulled_coat, growth, pace, day)
+        easily = comes_easily(coat.cohorts, growth, pace, day, mass) if mass else None
+        visits.append(
+            _WorkedVisit(coat, mass, easily, overgrown, before, after, None if grants == asked else grants / WHOLE)
+        )
         coat, tried = pulled_coat, tried or mass > 0
-        visits.append(_WorkedVisit(mass, overgrown, before, after, None if grants == asked else grants / WHOLE))
     return visits, coat
 
 

@@ -10,6 +10,7 @@ from itertools import pairwise
 from coatrules.coat.ripening import HORIZON_DAYS
 from coatrules.dog.history import History
 from coatrules.dog.safety import PUPPY_MINUTES, PUPPY_WEEKS, puppy
+from coatrules.formats.plain import number_or_none
 from coatrules.order.arguments import checked_day
 from coatrules.order.show_ahead import WORK_SHOWS_DAYS
 from coatrules.problems import InputError, Problem
@@ -53,11 +54,8 @@ def row(
     show: Date | None,
 ) -> tuple[Date, ...]:
     """Days at an interval (the profile's where none is said): from the next due one on, for half a year or to the show."""
-    every = compiled.profile.visit.every_weeks if every_weeks is None else every_weeks
-    if not 1 / 7 <= every <= 52:
-        raise InputError([Problem(code="plan-interval", params={"every_weeks": every})])
-    if visits is not None and not 1 <= visits <= 400:
-        raise InputError([Problem(code="plan-visits", params={"visits": visits})])
+    every = compiled.profile.visit.every_weeks if every_weeks is None else usable_weeks(every_weeks)
+    visits = None if visits is None else _usable_count(visits)
     last = max((visit.day for visit in history.visits if visit.day <= today), default=None)
     first = today if last is None else max(today + timedelta(days=last == today), _after(last, every))
     if show is not None and show < today:
@@ -71,6 +69,26 @@ def row(
     if (days[-1] - today).days > HORIZON_DAYS:
         raise InputError([Problem(code="plan-too-long", params={"visits": count, "every_weeks": every})])
     return checked_days(days, history, today, show)
+
+
+def usable_weeks(value: object) -> float:
+    """An interval in weeks; raises ``InputError`` for what is no number, and below a day and above a year."""
+    weeks = number_or_none(value)
+    if weeks is None:
+        raise InputError([Problem(code="plan-interval-not-a-number", params={"value": repr(value)})])
+    if not 1 / 7 <= weeks <= 52:
+        raise InputError([Problem(code="plan-interval", params={"every_weeks": weeks})])
+    return weeks
+
+
+def _usable_count(value: object) -> int:
+    """A number of visits; raises ``InputError`` for what is no whole number, and for none and more than a plan has."""
+    count = number_or_none(value)
+    if count is None or not count.is_integer():
+        raise InputError([Problem(code="plan-visits-not-whole", params={"value": repr(value)})])
+    if not 1 <= count <= 400:
+        raise InputError([Problem(code="plan-visits", params={"visits": int(count)})])
+    return int(count)
 
 
 def no_puppy(compiled: CompiledProfile, history: History, days: Iterable[Date]) -> None:

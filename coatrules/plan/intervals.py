@@ -17,7 +17,7 @@ from coatrules.dog.regime import worked_by
 from coatrules.order.arguments import checked_day
 from coatrules.order.share import LEAST_SHARE
 from coatrules.plan.ahead import best
-from coatrules.plan.dates import row
+from coatrules.plan.dates import row, usable_weeks
 from coatrules.plan.inputs import plan_inputs
 from coatrules.plan.outcome import all_set, set_on
 from coatrules.plan.results import Interval, Intervals, RegionVisit
@@ -50,7 +50,7 @@ def compare_intervals(
     profile = worked_by(profile, history, checked_day(date))
     compiled, today = compile_profile(profile), checked_day(date)
     intervals = sorted(
-        (_interval(compiled, history, today, every, minutes) for every in weeks),
+        (_interval(compiled, history, today, usable_weeks(every), minutes) for every in weeks),
         key=lambda interval: interval.every_weeks,
     )
     kept = [interval.every_weeks for interval in intervals if not interval.missed]
@@ -67,14 +67,14 @@ def compare_intervals(
 
 def _interval(compiled: CompiledProfile, history: History, date: Date, every: float, minutes: float | None) -> Interval:
     """Returns one interval, planned for as long as the slowest region takes to go round ``ROUNDS`` times."""
-    days = row(compiled, history, date, every, 1, None)  # refuses what is no interval
+    days = row(compiled, history, date, every, 1, None)
     inputs = plan_inputs(compiled, history, date, days, minutes)
     rounds = [
         compiled.profile.visit.every_weeks / max(inputs.target(name).take.usual, LEAST_SHARE) for name in inputs.regions
     ]
     count = min(400, ceil(ROUNDS * max(rounds) / every) + 1, int(HORIZON_DAYS / 7 / every) - 1)
     inputs = plan_inputs(compiled, history, date, row(compiled, history, date, every, max(count, 1), None), minutes)
-    visits, _ = best(inputs)
+    visits = best(inputs).visits
     since = visits[-1].day - timedelta(weeks=max(rounds))
     settled = [visit for visit in visits if visit.day > since]
     missed: dict[str, set[str]] = {}
@@ -92,8 +92,15 @@ def _interval(compiled: CompiledProfile, history: History, date: Date, every: fl
         minutes=mean,
         hours_a_year=mean / 60 * YEAR_WEEKS / every,
         set_on=None if missed else all_set(set_on(inputs, name, visits) for name in inputs.regions),
+        comes_easily=_comes_easily(region_visits),
         missed={name: tuple(sorted(what)) for name, what in sorted(missed.items())},
     )
+
+
+def _comes_easily(region_visits: Sequence[RegionVisit]) -> float | None:
+    """Returns the ripe part of all that is pulled at these visits."""
+    pulled = [(visit.share, visit.comes_easily) for visit in region_visits if visit.comes_easily is not None]
+    return sum(share * ripe for share, ripe in pulled) / sum(share for share, _ in pulled) if pulled else None
 
 
 def _missed(target: LayerTarget, region_visits: Sequence[RegionVisit]) -> set[str]:

@@ -83,7 +83,9 @@ def set_on(inputs: PlanInputs, region: str, visits: Sequence[PlannedVisit]) -> D
     return day
 
 
-def outlook_of(inputs: PlanInputs, region: str, visits: Sequence[PlannedVisit], coat: Coat) -> RegionOutlook:
+def outlook_of(
+    inputs: PlanInputs, region: str, visits: Sequence[PlannedVisit], coat: Coat, show_right: float | None
+) -> RegionOutlook:
     """What becomes of one region whose coat is ``coat`` after the last visit."""
     hair, target = inputs.regions[region], inputs.target(region)
     pulled = list(accumulate([mass_of(visit.regions[region].share) for visit in visits]))
@@ -98,6 +100,7 @@ def outlook_of(inputs: PlanInputs, region: str, visits: Sequence[PlannedVisit], 
         set_on=set_on(inputs, region, visits),
         renewed=tuple([visits[last].day for last in rounds if last < len(visits)]),
         show_share=right_share,
+        show_right=show_right,
     )
 
 

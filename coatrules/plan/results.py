@@ -19,8 +19,8 @@ RelaxationKind = Literal["minutes", "cover", "at_most"]
 class RegionVisit:
     """One region at one planned visit.
 
-    share: of the whole coat, pulled. minutes: for the pulling. layers, longest_mm, late_share (blown or longer than
-    wanted): when the dog comes. cover, outline_mm: straight after the work.
+    share: of the whole coat, pulled; comes_easily: the ripe part of it, None where nothing is. minutes: for the pulling.
+    layers, longest_mm, late_share (blown or longer than wanted): when the dog comes. cover, outline_mm: straight after the work.
     """
 
     share: float
@@ -30,17 +30,24 @@ class RegionVisit:
     late_share: float
     cover: float
     outline_mm: float
+    comes_easily: float | None = None
 
 
 @frozen
 class PlannedVisit:
-    """One visit. minutes: all work, ``calendar_minutes`` of it carding, clipping and routines that are due by then."""
+    """One visit. minutes: all work, ``calendar_minutes`` of it carding, clipping and routines that are due by then.
+
+    early, late: on which share (0 to 1) of 200 dogs that fit what is known of this one something that is to be pulled is not
+    ready by then, and on which something is overgrown that is not so on the typical dog. None where nobody worked it out.
+    """
 
     day: Date
     minutes: float
     calendar_minutes: float
     available: float
     regions: Mapping[str, RegionVisit]
+    early: float | None = None
+    late: float | None = None
 
 
 @frozen
@@ -70,6 +77,7 @@ class RegionOutlook:
 
     set_on: from this visit on every target is kept; None if never. renewed: the visits by which the whole coat has been
     pulled once, twice, three times. show_share: of the hair, within the wanted lengths on the show day; None without one.
+    show_right: of 200 dogs like this one the share on which the region is right on the show day; None where no length is wanted.
     """
 
     label: str
@@ -78,11 +86,13 @@ class RegionOutlook:
     set_on: Date | None
     renewed: tuple[Date, ...]
     show_share: float | None = None
+    show_right: float | None = None
 
 
 @frozen(eq=False)
 class Plan:
-    """The visits ahead. set_on: the visit from which every region keeps its target; None if not within the plan."""
+    """The visits ahead. set_on: the visit from which every region keeps its target; None if not within the plan. show_right: the
+    share of 200 dogs like this one on which all regions are right on the show day; None without one."""
 
     dog_id: str | int
     dog_name: str
@@ -96,6 +106,7 @@ class Plan:
     loosenings: tuple[Relaxation, ...]
     notes: tuple[Message, ...]
     show: Date | None = None
+    show_right: float | None = None
 
     @classmethod
     def from_dict(cls, data: Mapping[str, Any]) -> Plan:
@@ -110,7 +121,8 @@ class Plan:
 @frozen
 class Stage:
     """One section taken down at once. first, last: the days between which it may be. length_mm: wanted on the show day,
-    and what the hair will have.
+    and what the hair will have. early, right: the shares (0 to 1) of 200 dogs like this one on which its coat is not ready on the
+    day, and on which it is right on the show day.
     """
 
     section: str
@@ -122,6 +134,8 @@ class Stage:
     minutes: float
     wanted_mm: tuple[float, float]
     length_mm: float
+    early: float | None = None
+    right: float | None = None
 
 
 @frozen(eq=False)
@@ -151,8 +165,9 @@ class StagedStrip:
 class Interval:
     """One interval tried. Figures are of the coat once it has settled: the last time round of its slowest region.
 
-    cover: the worst straight after a visit. layers: the fewest before one. minutes: a visit's mean. set_on: from when all
-    targets are kept. missed: what is not, by target: any of layers, late and minutes.
+    cover: the worst straight after a visit. layers: the fewest before one. minutes: a visit's mean. comes_easily: the ripe part
+    of all that is pulled, None where nothing is. set_on: from when all targets are kept. missed: what is not, by target: any of
+    layers, late and minutes.
     """
 
     every_weeks: float
@@ -162,6 +177,7 @@ class Interval:
     hours_a_year: float
     set_on: Date | None
     missed: Mapping[str, tuple[str, ...]]
+    comes_easily: float | None = None
 
 
 @frozen(eq=False)

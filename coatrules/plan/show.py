@@ -14,7 +14,7 @@ from typing import Any, NamedTuple
 from coatrules.catalogue.message import Message, message
 from coatrules.coat.growth import days_to_age, ripening_days
 from coatrules.coat.measures import days_until_longer, days_until_ready, hair_lengths, mass_longer
-from coatrules.coat.queue import WHOLE, Coat
+from coatrules.coat.queue import WHOLE, Coat, fresh
 from coatrules.coat.ripening import HORIZON_DAYS, days_until_ripe
 from coatrules.dog.history import History
 from coatrules.dog.loading import given_history
@@ -26,6 +26,7 @@ from coatrules.order.share import RIPE_FROM, SOFT_CLIPS
 from coatrules.plan.dates import no_puppy
 from coatrules.plan.queue_bounds import Hair, QueueBound
 from coatrules.plan.results import Stage, StagedStrip
+from coatrules.plan.sureness import Pull, doubts_of, right_on_show
 from coatrules.problems import InputError, Problem
 from coatrules.profile.compiled import CompiledProfile, compile_profile
 from coatrules.profile.floor import DAY_MINUTES
@@ -70,7 +71,7 @@ def staged_strip(
             parts += _parts(compiled, state, section, show, soonest)
     if problems:
         raise InputError(problems)
-    stages = list(_stages(compiled, state, parts, show))
+    stages = list(_stages(compiled, state, _placed(compiled, state, parts), show))
     return StagedStrip(
         dog_id=history.dog.id,
         dog_name=history.dog.called,
@@ -223,17 +224,27 @@ def _parts(
         yield part, part.window(state.day, show.toordinal(), max(soonest, _rested(state, part)))
 
 
-def _stages(
-    compiled: CompiledProfile, state: DogState, parts: Sequence[tuple[Section, Window]], show: Date
-) -> Iterator[Stage]:
-    """Each part on the day nearest to its best, of those on which it is as long as wanted, that has the time for it."""
+def _placed(
+    compiled: CompiledProfile, state: DogState, parts: Sequence[tuple[Section, Window]]
+) -> Iterator[tuple[Section, Window, int]]:
+    """Yields each part with its day: the nearest to its best, of those on which it is as long as wanted, that has the time for it."""
     spent: dict[int, float] = {}
-    last = show.toordinal()
     for section, window in sorted(parts, key=lambda part: (part[1].best, part[1].last)):
-        minutes = sum(_minutes(compiled, state, name) for name in section.regions)
+        minutes = _section_minutes(compiled, state, section)
         days = sorted(range(window.first, window.last + 1), key=lambda day: (abs(day - window.best), day))
         day = next((day for day in days if spent.get(day, 0.0) + minutes <= DAY_MINUTES), window.best)
         spent[day] = spent.get(day, 0.0) + minutes
+        yield section, window, day
+
+
+def _stages(
+    compiled: CompiledProfile, state: DogState, placed: Iterable[tuple[Section, Window, int]], show: Date
+) -> Iterator[Stage]:
+    placed, last = tuple(placed), show.toordinal()
+    coats = {name: Coat((fresh(WHOLE, day),)) for section, _, day in placed for name in section.regions}
+    right = right_on_show(compiled, state, coats, show)
+    for section, window, day in placed:
+        pulls = {name: [Pull(hair.coat, WHOLE)] for name, hair in section.regions.items()}
         lengths = [hair.growth.length(hair.pace * (last - day) / 7) for hair in section.regions.values()]
         yield Stage(
             section=section.name,
@@ -242,10 +253,16 @@ def _stages(
             first=Date.fromordinal(window.first),
             last=Date.fromordinal(window.last),
             weeks_before=(last - day) / 7,
-            minutes=minutes,
+            minutes=_section_minutes(compiled, state, section),
             wanted_mm=section.show_mm,
             length_mm=sum(lengths) / len(lengths),
+            early=doubts_of(compiled, state, (day,), pulls)[0].early,
+            right=right.share_of(section.regions) or 0.0,
         )
+
+
+def _section_minutes(compiled: CompiledProfile, state: DogState, section: Section) -> float:
+    return sum(_minutes(compiled, state, name) for name in section.regions)
 
 
 def _soft_problem(compiled: CompiledProfile, section: Section, show: Date, soft: Sequence[str]) -> Problem:

@@ -22,7 +22,7 @@ from coatrules.profile.model import Profile
 from coatrules.profile.references import faults
 from coatrules.profile.regimes import layers, regimes, without_regimes
 from coatrules.profile.shelves import Shelf, found, ids
-from coatrules.read_only import ReadOnly
+from coatrules.read_only import NOTHING, ReadOnly
 from coatrules.reading import Document
 
 LONGEST_CHAIN = 16
@@ -74,7 +74,7 @@ def in_regimes(profile: Profile) -> Profile:
 def merged_regimes(origin: Origin) -> dict[str, tuple[Any, Origin]]:
     """Each regime of a profile that was merged, likewise: by name, as plain data, not yet checked, and where each part was written."""
     documents = [document for _, document in reversed(origin.parts)]
-    return {name: _merged([*documents, *patches], name) for name, patches in regimes(documents).items()}
+    return {name: merged_documents([*documents, *patches], name) for name, patches in regimes(documents).items()}
 
 
 def single_profile(merged: Any, origin: Origin) -> Profile:
@@ -144,12 +144,14 @@ def chain_of(
 
 def merged_chain(chain: Sequence[Document]) -> tuple[Any, Origin]:
     """The profiles of a chain merged, not yet checked, and where each part was written."""
-    return _merged(layers(reversed(chain)))
+    return merged_documents(layers(reversed(chain)))
 
 
-def _merged(documents: Sequence[Document], regime: str | None = None) -> tuple[Any, Origin]:
-    """Documents merged in turn, in this regime, and where each part of that was written."""
-    merged: Any = {}
+def merged_documents(
+    documents: Sequence[Document], regime: str | None = None, *, onto: Mapping[str, Any] = NOTHING
+) -> tuple[Any, Origin]:
+    """Documents merged in turn (``onto`` what is merged already), in this regime, and where each part of theirs was written."""
+    merged: Any = dict(onto)
     for document in documents:
         taken = inherited(merged)
         merged = merge_profile(taken, newest(without_regimes(document.data), taken))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Iterable, Iterator, Mapping
+from contextlib import suppress
 from pathlib import Path
 from typing import Any, Final
 
@@ -23,10 +24,11 @@ Found = Path | Mapping[str, Any]
 def checked_shelves(shelves: Iterable[Shelf]) -> tuple[Shelf, ...]:
     """Returns the shelves of another program; raises ``InputError`` for one that is given without a list around it, whose letters or
     keys would be taken for folders, and for folders that are not there."""
-    if isinstance(shelves, str | Path | Mapping) or callable(shelves):
+    if isinstance(shelves, str | Path | Mapping) or callable(shelves) or not isinstance(shelves, Iterable):
         raise InputError([Problem(code="shelves-no-list")])
     shelves = tuple(shelves)
-    missing = [shelf for shelf in shelves if isinstance(shelf, str | Path) and not os.path.isdir(shelf)]
+    others = [shelf for shelf in shelves if not isinstance(shelf, Mapping) and not callable(shelf)]
+    missing = [shelf for shelf in others if not isinstance(shelf, str | Path) or not os.path.isdir(shelf)]
     if missing:
         raise InputError([Problem(code="no-folder", params={"folder": str(folder)}) for folder in missing])
     return shelves
@@ -60,13 +62,16 @@ def ids(shelves: Iterable[Shelf] = ()) -> list[str]:
 
 
 def labels(shelves: Iterable[Shelf]) -> dict[str, str]:
-    """Returns the names of all profiles that can be listed, by id, in the language that is spoken; empty where one has none."""
+    """Returns the names of all profiles that can be listed, by id, in the language that is spoken; empty where one has none, or
+    does not read."""
     named = {}
     for name in ids(shelves):
-        source = found(name, shelves)
-        data = read_file(source)[0].data if isinstance(source, Path) else source
-        label = data.get("label", "") if isinstance(data, Mapping) else ""
-        named[name] = say.own(str(label))
+        label = ""
+        with suppress(InputError):
+            source = found(name, shelves)
+            data = [document.data for document in read_file(source)] if isinstance(source, Path) else [source]
+            label = str(data[0].get("label", "")) if data and isinstance(data[0], Mapping) else ""
+        named[name] = say.own(label)
     return named
 
 

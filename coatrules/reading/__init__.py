@@ -13,7 +13,7 @@ from coatrules.reading.places import Document, Places
 from coatrules.reading.source import MAX_BYTES, REFUSED, Source
 from coatrules.reading.yaml_text import yaml_documents
 
-__all__ = ["MAX_BYTES", "Document", "Places", "read_json", "read_yaml", "read_yaml_partly"]
+__all__ = ["MAX_BYTES", "Document", "Places", "read_json", "read_json_partly", "read_yaml", "read_yaml_partly"]
 
 
 def read_yaml(text: str | bytes, file: str = "<text>") -> tuple[Document, ...]:
@@ -30,20 +30,29 @@ def read_yaml(text: str | bytes, file: str = "<text>") -> tuple[Document, ...]:
 
 def read_yaml_partly(text: str | bytes, file: str = "<text>") -> tuple[tuple[Document, ...], tuple[Problem, ...]]:
     """The documents as ``read_yaml`` reads them, beside the problems of keys and values that do not end the search; of two equal
-    keys the last holds. Raises InputError where a problem does end it."""
+    keys the last holds, and of two mappings what either has. Raises InputError where a problem does end it."""
     source = Source.checked(text, file, tabs=False)
     documents = yaml_documents(source)
+    source.join_doubled()
     return documents, tuple(source.problems)
 
 
 def read_json(text: str | bytes, file: str = "<text>") -> Document:
     """The one document of a JSON text, as strictly as ``read_yaml``; raises InputError likewise."""
+    document, problems = read_json_partly(text, file)
+    if problems:
+        raise InputError(problems)
+    return document
+
+
+def read_json_partly(text: str | bytes, file: str = "<text>") -> tuple[Document, tuple[Problem, ...]]:
+    """The document as ``read_json`` reads it, beside the problems that do not end the search, as ``read_yaml_partly``."""
     from coatrules.reading.json_text import json_entry, quick_json  # most dogs and all packaged profiles are in YAML
 
     source = Source.checked(text, file, tabs=True)  # between JSON's tokens a tab is harmless, and usual
     data = REFUSED if source.careful else quick_json(source.text)
     if data is not REFUSED:
-        return Document(data, Places(source.line_starts, source), file)
+        return Document(data, Places(source.line_starts, source), file), ()
     data, entry = json_entry(source)
-    source.raise_problems()
-    return Document(data, Places(source.line_starts, entry), file)
+    source.join_doubled()
+    return Document(data, Places(source.line_starts, entry), file), tuple(source.problems)

@@ -133,7 +133,7 @@ def json_entry(source: Source) -> tuple[Any, Entry]:
                 else:
                     key = _json_text(source, token, offset, path_of(stack, data, None))
                 if key in entries:
-                    source.report_duplicate(key, offset, entries[key], path_of(stack, data, key))
+                    source.report_duplicate(key, offset, data, entries, path_of(stack, data, key))
                 expected = "colon"
             elif expected == "value":
                 where = len(data) if key is None else key

@@ -38,7 +38,7 @@ _HIDDEN = "\x00-\x08\x0b-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u20
 _ESCAPE = re.compile(r"\\[^n\"\\/]")  # may stand for any character; those left out stand for harmless ones
 
 
-_MAYBE_MARKS = re.compile(f"[\u0300-\U0010ffff]{{{MAX_MARKS + 1},}}")  # there is no combining mark below
+_MAYBE_MARKS = re.compile(f"[^\x00-\u02ff]{{{MAX_MARKS + 1},}}")  # there is no combining mark below U+0300
 
 
 def too_many_marks(text: str) -> int | None:
@@ -75,6 +75,7 @@ class Source:
         self.line_starts = line_starts
         self.careful = True
         self.problems: list[Problem] = []
+        self.doubled: list[tuple[Any, Entries, str, Any, Entries]] = []
 
     @classmethod
     def of(cls, text: str, file: str) -> Source:
@@ -165,8 +166,20 @@ class Source:
         )  # '{pull: 0,2}' is two entries
         self.report("key-not-text", offset, params, path=path, fix=fix)
 
-    def report_duplicate(self, key: str, offset: int, first: Entry, path: Path) -> None:
+    def report_duplicate(self, key: str, offset: int, data: Any, entries: Entries, path: Path) -> None:
+        first = entries[key]
+        if isinstance(data[key], dict):
+            self.doubled.append((data, entries, key, data[key], first[2] or {}))
         self.report("duplicate-key", offset, {"key": shown_start(key), "line": self.line(first[0])}, path=path)
+
+    def join_doubled(self) -> None:
+        """Adds to each mapping whose key is there for the second time what only the first one has: no more of it is lost than must
+        be."""
+        for data, entries, key, first, inner in self.doubled:
+            if isinstance(data[key], dict):
+                data[key].update((name, value) for name, value in first.items() if name not in data[key])
+                last = entries[key][2] or {}
+                last.update((name, entry) for name, entry in inner.items() if name not in last)
 
     def check_bounds(self, depth: int, nodes: int, offset: int) -> None:
         if depth > MAX_DEPTH:

@@ -76,7 +76,7 @@ def yaml_documents(source: Source) -> tuple[Document, ...]:
                         _report_key(source, text, value, offset, path_of(stack, data, text))
                         value = text
                     if value in entries:
-                        source.report_duplicate(value, offset, entries[value], path_of(stack, data, value))
+                        source.report_duplicate(value, offset, data, entries, path_of(stack, data, value))
                     key = value
                     key_offset = offset
                     continue

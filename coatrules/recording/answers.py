@@ -13,6 +13,7 @@ from typing import Any, get_args
 from attrs import evolve, frozen
 
 from coatrules.catalogue.message import Message, message
+from coatrules.formats.plain import checked_text
 from coatrules.formats.values import Reaction
 from coatrules.problems import InputError, Problem
 from coatrules.profile.compiled import CompiledProfile
@@ -40,7 +41,7 @@ class Item:
 def see(visit: dict[str, Any], by_part: Mapping[str, Mapping[str, Any]], compiled: CompiledProfile) -> None:
     """Adds what was seen to a visit (plain data), by the parts as people type them; raises ``InputError`` for an unknown one."""
     for part, words in by_part.items():
-        visit.setdefault("seen", {}).setdefault(part_named(compiled, part), {}).update(words)
+        visit.setdefault("seen", {}).setdefault(part_named(compiled, checked_text(part)), {}).update(words)
 
 
 def see_typed(visit: dict[str, Any], text: str, compiled: CompiledProfile) -> None:

@@ -23,7 +23,7 @@ def with_visit(
     """
     path = ("visits", len(old.visits))
     origin = Origin(((path, document), *old.origin.parts))
-    visit = visit_of(document)
+    visit = visit_of(document, path)
     new = evolve(old, visits=(*old.visits, visit), origin=origin)
     if compiled is not None and (problems := list(unknown_names(compiled, new))):
         raise InputError(problems)

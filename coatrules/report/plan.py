@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
+from itertools import groupby
 from typing import TypeVar
 
 from coatrules.catalogue.message import Message, message
@@ -13,6 +14,9 @@ from coatrules.report.safe_text import plain
 from coatrules.report.text import wrapped
 
 T = TypeVar("T")
+
+DOUBTFUL = 2
+"""A day is sure where it suits eight dogs in ten."""
 
 
 def text(result: Plan | StagedStrip | Intervals, width: int = 88) -> str:
@@ -37,6 +41,7 @@ def _plan(plan: Plan, width: int) -> Iterator[str]:
     yield say("plan.visits")
     for number, visit in enumerate(plan.visits, 1):
         yield from _visit(plan, number, visit, width)
+    yield from _section(say("plan.sureness"), width, _sureness_lines(plan.visits))
     yield from _section(say("plan.parts"), width, _target_lines(plan))
     yield from _section(say("plan.outlook"), width, _outlook_lines(plan))
     yield from _section(say("plan.conflicts"), width, _conflict_lines(plan))
@@ -67,9 +72,39 @@ def _of_regions(regions: str, what: str) -> str:
 
 
 def _show_lines(plan: Plan) -> Iterator[str]:
-    shares = {name: region.show_share for name, region in plan.regions.items() if region.show_share is not None}
-    for share, regions in _by_words(shares, lambda name: say("plan.right-length", share=shares[name])):
-        yield _of_regions(_labels(plan, regions), share)
+    regions = {name: region for name, region in plan.regions.items() if region.show_share is not None}
+    right: dict[str, list[float]] = {}
+    for region in regions.values():
+        right.setdefault(region.target, []).append(region.show_right or 0.0)
+
+    def in_words(name: str) -> str:
+        of_target = right[regions[name].target]
+        dogs = _in_ten(sum(of_target) / len(of_target))
+        return say("plan.right-length", share=regions[name].show_share, dogs=dogs)
+
+    for words, names in _by_words(regions, in_words):
+        yield _of_regions(_labels(plan, names), words)
+    if plan.show_right is not None:
+        yield say("plan.right-together", dogs=_in_ten(plan.show_right))
+
+
+def _in_ten(share: float) -> int:
+    return round(share * 10)
+
+
+def _sureness_lines(visits: Sequence[PlannedVisit]) -> Iterator[str]:
+    """Yields the visits, each row of them together, that come too early or too late on more dogs in ten than ``DOUBTFUL``."""
+    doubts = {"plan.early": [visit.early for visit in visits], "plan.late": [visit.late for visit in visits]}
+    sure = True
+    for code, shares in doubts.items():
+        known = [(share, visit.day) for share, visit in zip(shares, visits, strict=True) if share is not None]
+        for unsure, row in groupby(known, key=lambda pair: _in_ten(pair[0]) > DOUBTFUL):
+            if unsure:
+                sure, of_row = False, list(row)
+                days = {"first": of_row[0][1], "last": of_row[-1][1]}
+                yield say(code if len(of_row) == 1 else f"{code}-days", dogs=_in_ten(max(of_row)[0]), **days)
+    if sure and None not in doubts["plan.early"]:
+        yield say("plan.sure")
 
 
 def _outlook_lines(plan: Plan) -> Iterator[str]:
@@ -86,7 +121,10 @@ def _outlook_lines(plan: Plan) -> Iterator[str]:
 
 
 def _figures(visit: RegionVisit) -> Message:
-    return message("plan.figures", layers=visit.layers, cover=visit.cover, outline_mm=visit.outline_mm)
+    figures = message("plan.figures", layers=visit.layers, cover=visit.cover, outline_mm=visit.outline_mm)
+    if visit.comes_easily is None:
+        return figures
+    return message("plan.figures-easily", figures=figures, share=visit.comes_easily)
 
 
 def _conflict_lines(plan: Plan) -> Iterator[str]:
@@ -125,6 +163,10 @@ def _staged(strip: StagedStrip, width: int) -> Iterator[str]:
         lengths = {"length_mm": stage.length_mm, "shortest_mm": shortest, "wanted_mm": longest}
         code = "plan.stage" if shortest == longest else "plan.stage-between"
         yield from wrapped(say(code, lengths, regions=tuple(map(say.own, stage.labels))), width, "     - ")
+        if stage.right is not None:
+            yield from wrapped(say("plan.stage-right", dogs=_in_ten(stage.right)), width, "     - ")
+        if stage.early is not None and _in_ten(stage.early) > DOUBTFUL:
+            yield from wrapped(say("plan.stage-early", dogs=_in_ten(stage.early)), width, "     - ")
         if stage.first != stage.last:
             yield from wrapped(say("plan.stage-days", first=stage.first, last=stage.last), width, "     - ")
     yield from _notes(strip.notes, width)
@@ -136,7 +178,9 @@ def _intervals(intervals: Intervals, width: int) -> Iterator[str]:
     else:
         yield say("plan.longest-interval", every_weeks=intervals.longest)
     yield ""
-    head = tuple(say(f"plan.column-{column}") for column in ("every", "cover", "layers", "visit", "year", "set"))
+    head = tuple(
+        say(f"plan.column-{column}") for column in ("every", "cover", "layers", "easily", "visit", "year", "set")
+    )
     rows = [head, *(_interval(interval) for interval in intervals.intervals)]
     widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
     for row in rows:
@@ -172,6 +216,7 @@ def _interval(interval: Interval) -> tuple[str, ...]:
         say.amount("weeks", interval.every_weeks),
         say.amount("fixed", interval.cover),
         str(interval.layers),
+        "" if interval.comes_easily is None else say.amount("percent", interval.comes_easily),
         say.amount("minutes", interval.minutes),
         say("plan.hours", hours=round(interval.hours_a_year)),
         settled,

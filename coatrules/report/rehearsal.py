@@ -29,7 +29,7 @@ def _lines(rehearsed: Rehearsal) -> Iterator[str]:
         yield ""
         yield say("rehearsal.target", target=called(name), asked=tuple(_asked(target)))
         rows = [_row(run, run.targets[name], target, labels) for run in runs]
-        yield from _table((*_heads("dog", "layers", "from", "cover", "longest"), ""), rows)
+        yield from _table((*_heads("dog", "layers", "from", "cover", "longest", "easily"), ""), rows)
     yield ""
     yield say("rehearsal.minutes-at-a-visit")
     yield from _table((*_heads("dog", "usual", "most"), ""), [_time(run) for run in runs])
@@ -50,16 +50,18 @@ def _asked(target: Wanted) -> Iterator[Message]:
 def _row(run: Run, target: TargetRun, layer_target: Wanted, labels: Mapping[str, str]) -> tuple[str, ...]:
     looks = list(settled_looks(target))
     if not looks:
-        return (_who(run), "", "", "", "", say("rehearsal.no-visit"))
+        return (_who(run), "", "", "", "", "", say("rehearsal.no-visit"))
     reached = target.reached_week
     layers = sorted({look.layers for look in looks})
     longest = max(look.longest_mm for look in looks)
+    easily = [look.comes_easily for look in looks if look.comes_easily is not None]
     return (
         _who(run),
         str(layers[0]) if len(layers) == 1 else say("rehearsal.range", low=layers[0], high=layers[-1]),
         say("rehearsal.from-week", week=round(reached)) if reached is not None else say("rehearsal.from-never"),
         say.amount("fixed", min(look.cover for look in looks)),
         say.amount("mm", longest),
+        say.amount("percent", min(easily)) if easily else "",
         _verdict(target, layer_target, longest, labels),
     )
 

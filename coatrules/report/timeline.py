@@ -13,9 +13,10 @@ from coatrules.catalogue.message import message
 from coatrules.catalogue.speaking import say
 from coatrules.coat.measures import hair_lengths
 from coatrules.coat.queue import WHOLE, Coat
-from coatrules.coat.ripening import loose_masses
+from coatrules.coat.ripening import loose_masses, ripe_masses
 from coatrules.dog.history import History
 from coatrules.dog.state import state_on
+from coatrules.order.drawn_dogs import drawn_hair
 from coatrules.order.engine import order as order_for
 from coatrules.order.work_order import WorkOrder
 from coatrules.problems import InputError, Problem, nearest_fix
@@ -30,6 +31,7 @@ from coatrules.report.chart import (
     PALE,
     SKY,
     WHITE,
+    YELLOW,
     Form,
     Shade,
     area,
@@ -48,7 +50,9 @@ if TYPE_CHECKING:
 UNDER = Shade(message("shade.under"), PALE, "..", GREY)
 SHORT = Shade(message("shade.short"), SKY, "", INK)
 READY = Shade(message("shade.ready"), GREEN, "//", WHITE)
+RIPE = Shade(message("shade.ripe"), YELLOW, "", INK)
 BLOWN = Shade(message("shade.blown"), ORANGE, "xx", INK)
+FAN_DAYS = 4
 BEFORE, AFTER = 14, 14  # days shown before the first visit and past the window
 NAME = 0.08  # of the picture's width: what "next visit" takes up
 
@@ -151,6 +155,7 @@ def _figure(
     for stretch in coat_stretches:
         _stack(stack, compiled_region, pace, stretch)
     _lengths(lengths, compiled_region, pace, coat_stretches)
+    _fan(lengths, compiled, history, order.date, region, coat_stretches[-1])
     _measured(lengths, compiled, history, order.date, region)
     _legend(page)
     for axes in (stack, lengths):
@@ -169,9 +174,11 @@ def _figure(
 
 
 class Look(NamedTuple):
-    """How hair pulled on one day looks on another: the mass that is loose, in parts per million, and the shade of the rest."""
+    """How hair pulled on one day looks on another: the mass that is loose and that which rests, loose or not, in parts per million,
+    and the shade of the rest, which grows."""
 
     loose: int
+    ripe: int
     shade: Shade
 
 
@@ -180,14 +187,15 @@ def looks(region: CompiledRegion, pace: float, coat: Coat, day: int) -> list[Loo
     growth = region.growth
     lengths = hair_lengths(coat, growth, pace, day)
     loose = loose_masses(coat.cohorts, growth, pace, day)
+    ripe = ripe_masses(coat.cohorts, growth, pace, day)
     return [
-        Look(mass, _shade_of(region, pace, cohort.day, day, length))
-        for cohort, mass, length in zip(coat.cohorts, loose, lengths, strict=True)
+        Look(of_loose, of_ripe, _shade_of(region, pace, cohort.day, day, length))
+        for cohort, of_loose, of_ripe, length in zip(coat.cohorts, loose, ripe, lengths, strict=True)
     ]
 
 
 def _shade_of(region: CompiledRegion, pace: float, pulled_on: int, day: int, length: float) -> Shade:
-    """Returns the shade of hair pulled on one day (an ordinal) as it is on another, ``length`` mm long and not loose."""
+    """Returns the shade of hair pulled on one day (an ordinal) as it is on another, ``length`` mm long and growing."""
     if pace * (day - pulled_on) / 7 < region.growth.lag_weeks:
         return UNDER
     return READY if length >= region.growth.ready_mm - 1e-9 else SHORT
@@ -211,10 +219,14 @@ def _stack(axes: Axes, region: CompiledRegion, pace: float, stretch: Stretch) ->
         height = cohort.mass / WHOLE
         for start, end, shade in _spells(days, [look[number].shade for look in seen]):
             fill(axes, start, top - height, end - start, height, shade)
-        # Hair of one day comes loose one after the other: what is loose hangs from the top of its band.
-        loose = [(day, top - look[number].loose / WHOLE) for day, look in zip(days, seen, strict=True)]
-        if loose[-1][1] < top:
-            area(axes, [(stretch.start, top), *loose, (stretch.end, top)], BLOWN)
+        # Hair of one day stops and comes loose one after the other: what rests hangs from the top of its band, what is loose above it.
+        for shade, masses in (
+            (RIPE, [look[number].ripe for look in seen]),
+            (BLOWN, [look[number].loose for look in seen]),
+        ):
+            if masses[-1]:
+                edge = [(day, top - mass / WHOLE) for day, mass in zip(days, masses, strict=True)]
+                area(axes, [(stretch.start, top), *edge, (stretch.end, top)], shade)
         top -= height
         frame(axes, stretch.start, top, stretch.end - stretch.start, height, WHITE, 1.2)
 
@@ -237,6 +249,18 @@ def _lengths(axes: Axes, region: CompiledRegion, pace: float, coat_stretches: li
                 if through[0][0] > stretch.start:
                     axes.plot(*through[0], "^", color=BLUE, markersize=8, zorder=5, clip_on=False)
                 axes.plot(*zip(*through, strict=True), color=BLUE, linewidth=width, solid_capstyle="butt", zorder=3)
+
+
+def _fan(axes: Axes, compiled: CompiledProfile, history: History, today: Date, region: str, ahead: Stretch) -> None:
+    """How long each hair will be, from what one dog in ten like this one falls short of to what one in ten exceeds."""
+    days = [*range(ahead.start, ahead.end, FAN_DAYS), ahead.end]
+    dogs = [hair[region] for hair in drawn_hair(compiled, state_on(compiled, history, today), {region: ahead.coat})]
+    by_day = [[hair_lengths(coat, growth, pace, day) for growth, pace, coat in dogs] for day in days]
+    for cohort in range(len(ahead.coat.cohorts)):
+        lengths = [sorted(max(of_dog[cohort], 0.0) for of_dog in of_day) for of_day in by_day]
+        tenth = len(dogs) // 10
+        low, high = [mm[tenth] for mm in lengths], [mm[-1 - tenth] for mm in lengths]
+        axes.fill_between(days, low, high, color=BLUE, alpha=0.13, linewidth=0, zorder=2)
 
 
 def _note(axes: Axes, x: float, y: float, text: str) -> None:
@@ -309,8 +333,8 @@ def _dates(axes: Axes, start: int, end: int) -> None:
 
 
 def _legend(page: Axes) -> None:
-    for number, shade in enumerate((UNDER, SHORT, READY, BLOWN)):
-        legend_entry(page, 0.075 + number * 0.21, 0.888, 0.028, 0.026, shade)
+    for number, shade in enumerate((UNDER, SHORT, READY, RIPE, BLOWN)):
+        legend_entry(page, 0.075 + number * 0.18, 0.888, 0.028, 0.026, shade)
     notes = (say("coat-picture.note-bands"), say("coat-picture.note-lines"))
     for number, line in enumerate(notes):
         write(page, 0.075, 0.862 - number * 0.021, line, 200, fontsize=8.5, va="center", color=GREY)

@@ -7,8 +7,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from jsonschema import Draft202012Validator
 
 from coatrules.cli import main
+from coatrules.formats.resources import schema
 from tests.support.paths import BAD, ROOT
 
 KNOWN = BAD / "known"
@@ -83,6 +85,34 @@ def test_a_result_that_cannot_be_written_is_answered_in_json(
     assert problem["params"] == {"reason": "no such file or directory"}
     assert problem["file"] == str(out)
     assert list(tmp_path.iterdir()) == [], "and nothing is written"
+
+
+DOG = str(ROOT / "examples" / "salon" / "pip.yaml")
+
+
+@pytest.mark.parametrize(
+    ("line", "code"),
+    [
+        (["order", DOG, "--date", "2026-13-01", "--format", "json"], "complaint.argument"),
+        (["order", DOG, "--format=json", "--minutes", "x"], "complaint.argument"),
+        (["plan", DOG, "--form", "json", "--visits", "x"], "complaint.argument"),
+        (["due", "--format", "json"], "complaint.required"),
+        (["rehearse", "silky-jacket", "--hurry", "--format", "json"], "complaint.unrecognised"),
+        (["check", "--format", "json"], "complaint"),
+        (["compare", "a", "b", "--format", "json", "--lang", "xx"], "complaint.argument"),
+    ],
+)
+def test_a_wrong_command_line_is_answered_in_json(
+    line: list[str], code: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    # It was answered by the usage, on standard error.
+    with pytest.raises(SystemExit) as ended:
+        main(line)
+    out, err = capsys.readouterr()
+    (problem,) = json.loads(out)["problems"]
+    assert (ended.value.code, err, problem["code"]) == (2, "", code)
+    assert problem["message"]
+    Draft202012Validator(schema("problems")).validate(json.loads(out))
 
 
 def test_the_dogs_that_can_be_read_stand_beside_the_problems(broken: Path, capsys: pytest.CaptureFixture[str]) -> None:

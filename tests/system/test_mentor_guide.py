@@ -42,6 +42,7 @@ def as_shown(shown: str, came: str) -> bool:
     return re.fullmatch(r"(?:.*\n)*?".join(parts), came) is not None
 
 
+@pytest.mark.slow
 def test_every_example_comes_out_as_shown(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:

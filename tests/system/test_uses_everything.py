@@ -1,10 +1,8 @@
-"""The program that uses every public name: it names them all, runs, and pleases a strict type checker."""
+"""The program that uses every public name: it names them all and runs; mypy reads it strictly, as it does all tests."""
 
 from __future__ import annotations
 
 import ast
-import subprocess
-import sys
 
 import pytest
 
@@ -28,10 +26,3 @@ def test_it_runs() -> None:
     assert "True" in said
     assert "False" not in said
     assert said[-1] == "1 rows, 1 read"
-
-
-@pytest.mark.slow
-def test_it_pleases_mypy_strict() -> None:
-    command = [sys.executable, "-m", "mypy", "--strict", "--follow-imports=silent", str(PROGRAM)]
-    done = subprocess.run(command, capture_output=True, text=True, cwd=ROOT)
-    assert done.returncode == 0, done.stdout

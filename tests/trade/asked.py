@@ -10,7 +10,7 @@ import csv
 from collections.abc import Iterator, Mapping
 from datetime import date, timedelta
 from functools import cache
-from math import ceil
+from math import ceil, inf
 from pathlib import Path
 from statistics import median
 
@@ -243,6 +243,8 @@ def against_rhythm(row: Row, dog: Kept) -> str:
     low, high = figures(row, "weeks")
     growth = dog.profile.coats[dog.profile.regions["back"].coat]
     match row["weeks_of"]:
+        case "before-show":
+            return against_stage(row, dog, low, high)
         case "visit":
             every = dog.profile.visit.every_weeks
             for routine in dog.profile.routines.values():
@@ -259,4 +261,17 @@ def against_rhythm(row: Row, dog: Kept) -> str:
             # By then the coat hides the skin again and can be gripped; half the weeks would not do for a show.
             length = growth.length(high)
             return "" if length >= max(growth.cover_mm, growth.ready_mm) else f"{length:.0f} mm after {high:g} weeks"
-    return ""  # stages before a show are asked by test_a_lakeland_is_stripped_in_the_clubs_stages
+    return ""
+
+
+def against_stage(row: Row, dog: Kept, low: float, high: float) -> str:
+    """What is stripped so many weeks before a show is then as long as the profile wants it for the day, should it say so."""
+    wrong = []
+    for region, plan in compile_profile(dog.profile).regions.items():
+        if region not in regions(dog.profile, row["region"]):
+            continue
+        hair = Hair(plan.growth)
+        wanted = (plan.target and plan.target.show_mm) or (0.0, inf)
+        if hair.length(high) < wanted[0] - NEAR_MM or hair.length(low) > wanted[1] + NEAR_MM:
+            wrong.append(f"{region} {hair.length(high):.0f} mm")
+    return ", ".join(wrong)

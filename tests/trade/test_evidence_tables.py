@@ -143,6 +143,15 @@ def test_regions_are_named_as_profiles_name_them() -> None:
 # ---- every row
 
 
+def test_a_row_is_a_line() -> None:
+    # check takes only the lines of one breed apart (coatrules/check/statements.py).
+    for name in ("breeds", "statements"):
+        lines = (TABLES / f"{name}.csv").read_text(encoding="utf-8").splitlines()
+        assert len(lines) == len(table(name)) + 1
+    rows = (TABLES / "statements.csv").read_text(encoding="utf-8").splitlines()[1:]
+    assert [line.split(",")[1] for line in rows] == [line["breed"] for line in STATEMENTS]
+
+
 def test_ids_are_unique() -> None:
     for rows, pattern in ((GROWTH, r"E\d{3}"), (STATEMENTS, r"ST\d{3}")):
         assert [name for name, count in Counter(line["id"] for line in rows).items() if count > 1] == []

@@ -17,6 +17,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "argument.weeks-not-file": "{text:quoted} is not a number of weeks; name the dog before this option",
     "argument.one-of": "{text:quoted} is unknown; use {names:either}",
     "usage.error": "{prog}: error: {message}",
+    "complaint": "{message}",
     "complaint.argument": "argument {argument}: {message}",
     "complaint.unrecognised": "unrecognised arguments: {arguments}",
     "complaint.required": "the following arguments are required: {arguments}",

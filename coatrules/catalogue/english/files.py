@@ -32,7 +32,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "combining-marks": "more than {most} combining marks in a row",
     "combining-marks.fix": "Type the text again.",
     "value-type": "a value of this kind cannot be used: {kind}",
-    "value-type.fix": "Use text, numbers, true, false, lists and mappings.",
+    "value-type.fix": "Use text, numbers, true, false, lists and mappings. Remove the key if nothing is known.",
     "yaml-question-mark": "a question mark cannot begin a key here",
     "yaml-question-mark.fix": "Put the key in quotes.",
     "tab": "tab character",

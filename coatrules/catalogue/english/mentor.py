@@ -53,7 +53,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "compare.refer": "see a veterinary surgeon first: {refer}",
     # --- rehearsals ---
     "rehearsal.rehearsed": "{profile}: {weeks} weeks rehearsed, with a visit of {minutes} minutes every {every_weeks:weeks}.",
-    "rehearsal.rehearsed-how": "The coat is grown out at first. Figures are of week {settled} and later: lengths before a visit, cover after it.",
+    "rehearsal.rehearsed-how": "The coat is grown out at first. Figures are of week {settled} and later: lengths before a visit, cover after it, and how much of what is pulled comes easily, ripe, at the visit with the least.",
     "rehearsal.rehearsed-dogs": "One dog in ten grows coat more slowly than the slow dog ({slow:percent} of the usual pace), one in ten faster than the fast dog ({fast:percent}). A late dog comes every {late_weeks:weeks}.",
     "rehearsal.target": "{target}: {asked:series}",
     "rehearsal.target-layers": Plural("layers", "the target is 1 layer", "the target is {layers} layers"),
@@ -64,6 +64,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "rehearsal.column-from": "from",
     "rehearsal.column-cover": "cover",
     "rehearsal.column-longest": "longest",
+    "rehearsal.column-easily": "comes easily",
     "rehearsal.column-usual": "usual",
     "rehearsal.column-most": "most",
     "rehearsal.minutes-at-a-visit": "Minutes at a visit",

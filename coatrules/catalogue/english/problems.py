@@ -41,6 +41,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "schema-unknown-key": "unknown key: {key}",
     "schema-unknown-key.fix": "Remove it.",
     "schema-unknown-key.fix-space": "Use ordinary spaces: {codepoint} looks like one and is another.",
+    "schema-unknown-key.fix-level": "Indent it less, as far as 'label': it is a key of the whole file.",
     "schema-unknown-key.fix-decimal": "Write a number with a point, as in 0.2, and put a comma between two entries.",
     "schema-missing-key": "missing key: {key:quoted}",
     "schema-missing-key.fix": "Add '{key}: …'.",
@@ -63,6 +64,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "schema-type.fix-range": "Write the lowest and the highest in square brackets: [{low}, {high}].",
     "schema-type.fix-bounds": "Write both ends: {{minimum: {low}, maximum: {high}}}.",
     "schema-type.fix-one-number": "Write one number, for example {middle}.",
+    "schema-type.fix-no-dashes": "Write each entry under a name of its own, in place of its dash: '{first}: …'.",
     "schema-type.fix-dashes": "Put a space after each dash: '- {first}'.",
     "schema-type.fix-comparison": "Write {{{keyword}: {number}}}.",
     "schema-type.fix-whole": "Write {number} or another whole number.",
@@ -115,5 +117,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "minutes-not-a-number": "minutes must be a number: {value}",
     "minutes-not-a-number.fix": "Use a number from 1 to {most}.",
     "several-parts": "{name:quoted} may be several parts",
+    "not-text": "expected text: {value}",
+    "not-text.fix": "Pass it as text.",
     "unknown-part": "the profile {profile:quoted} has no region, group or zone {name:quoted}",
 }

@@ -76,6 +76,12 @@ def test_a_misspelt_base_does_not_hide_the_rest(tmp_path: Path) -> None:
     assert said(problems) == [("unknown-profile", 4), ("schema-type", 5)]
 
 
+@pytest.mark.parametrize("written", ["5", "true", "the back of it"])
+def test_a_group_that_is_no_list_is_told_where_a_part_of_it_is_taken_out_too(written: str, tmp_path: Path) -> None:
+    text = f"groups:\n  body: {written}\nregions:\n  back:\n"
+    assert said(found(tmp_path, text)) == [("schema-type", 6)]
+
+
 def test_what_was_found_is_never_of_our_making(tmp_path: Path) -> None:
     """A coat that is set right is not then missed by its regions."""
     problems = found(tmp_path, "coats: {jacket: {full_mm: 6, grows_weeks: 140}}\n")
@@ -85,6 +91,97 @@ def test_what_was_found_is_never_of_our_making(tmp_path: Path) -> None:
 
 ON_A_TERRIER = "format: 2\nid: own\nlabel: Own\nextends: wire-terrier\n"
 LOOSE_TOES = "sensitive_zones:\n  toes: {regions: [front-toes, hind-toes], level: low, bout_minutes: 4, rest_minutes: 1, because: Hm.}\n"
+
+
+NOT_HIDDEN = [
+    (
+        "layer_taregts:\n"
+        "  jacket: {take: {usuall: 0.2}, layers: four}\n"
+        "  own: {regions: [bakc, loin], layers: 2, take: {usual: 0.5, at_most: 0.3}, source: no-book}\n",
+        "unknown-key 5, unknown-key 6, type 6, unknown-name 7, figures 7, unknown-name 7",
+    ),
+    (
+        "rules:\n  r1: {if: {cover: 0.1}, then: {prio: 1}, because: X., source: practice}\n"
+        "rule:\n  r2: {if: {covr: 0.1}, then: {prio: 1}, because: X., source: practice}\n",
+        "unknown-key 6, unknown-key 7, unknown-fact 8, unknown-key 8",
+    ),
+    (
+        "visit:\n  minutes: 80\n  layer_targets:\n    jacket: {layers: four}\n",
+        "unknown-key 7, type 8",
+    ),
+    (
+        "layer_targets:\n  - jacket: {layers: four}\n"
+        "  - own: {regions: [bakc, loin], layers: 2, take: {usual: 0.5, at_most: 0.3}, source: practice}\n",
+        "type 6, type 6, unknown-name 7, figures 7",
+    ),
+    (
+        "rules:\n  - id: wet\n    if: [{cover: 0.1}, {layrs: 3}]\n    then: {priority: 1}\n    because: X.\n"
+        "  - id: dry\n    if: {covr: 0.1}\n    then: {priority: 1}\n    because: X.\n",
+        "type 6, type 7, unknown-fact 7, unknown-fact 11",
+    ),
+    (
+        "rules:\n  - if: {covr: 0.1}\n    then: {priority: 1}\n    because: X.\n"
+        "  - if: {layrs: 3}\n    then: {priority: 1}\n    because: X.\n",
+        "type 6, unknown-fact 6, unknown-fact 9",
+    ),
+    (
+        "regimes:\n  show:\n    visit: {minutes: ninety}\n    layer_target: {jacket: {layers: four}}\n    rules:\n"
+        "      r1: {if: {covr: 0.1}, then: {use: nothing}, because: X., source: no-book}\n"
+        "      r2: {if: {cover: {minimum: 0.8, maximum: 0.2}}, then: {priority: 1}, because: X., source: practice}\n"
+        "  pet: {visit: {minutes: 200}}\n",
+        "type 7, unknown-key 8, type 8, unknown-fact 10, unknown-name 10, unknown-name 10, rule-never 11, floor-day 12",
+    ),
+    (
+        "regimes:\n  show: {extends: border-terrier, visit: {minutes: ninety}}\n  pet: [1]\n",
+        "unknown-key 6, type 6, type 7",
+    ),
+    ("regime: shwo\nvisit: {minutes: ninety}\n", "unknown-regime 5, type 6"),
+    (
+        "rules:\n  r1: {if: {covr: 0.1}, then: {priority: 1}, because: X.}\nvisit: {every_weeks: two}\n"
+        "rules:\n  r2: {if: {layrs: 3}, then: {priority: 1}, because: X.}\n",
+        "unknown-fact 6, type 7, duplicate-key 8, unknown-fact 9",
+    ),
+]
+
+
+@pytest.mark.parametrize(("text", "expected"), NOT_HIDDEN)
+def test_nothing_waits_until_what_is_around_it_is_mended(text: str, expected: str, tmp_path: Path) -> None:
+    """A misspelt or misplaced key, a list in place of a mapping, a regime, a section written twice: each fault once, at its line."""
+    head = HEAD.replace("border-terrier", "wire-fox-terrier")
+    problems = [problem for problem in found(tmp_path, text, head) if problem.code != "no-source"]
+    assert ", ".join(f"{one.code.removeprefix('schema-')} {one.line}" for one in problems) == expected
+
+
+@pytest.mark.parametrize("base", ["no-such-base", "mine", "broken"])
+def test_a_base_that_cannot_be_had_does_not_hide_what_is_wrong_without_it(base: str, tmp_path: Path) -> None:
+    """Nor is everything missing that it would have brought."""
+    (tmp_path / "broken.yaml").write_text(HEAD.replace("mine", "broken") + "visit: {\n", encoding="utf-8")
+    problems = found(tmp_path, "visit: {minutes: ninety}\n", HEAD.replace("border-terrier", base))
+    own = [problem for problem in problems if problem.file == str(tmp_path / "mine.yaml")]
+    assert said(own)[-1] == ("schema-type", 5)
+    assert len(problems) == 2
+
+
+def test_a_finding_beside_a_fault_stands_at_its_own_line(tmp_path: Path) -> None:
+    """It was blamed on the first key: without it the profile could not be read either."""
+    text = "about: Mine.\nvisit: {every_weeks: 12}\nrules:\n" + rule("{longest_m: 3}")
+    assert said(found(tmp_path, text)) == [("target-unreachable", 6), ("unknown-fact", 8)]
+
+
+def test_equal_keys_in_json_hide_nothing(tmp_path: Path) -> None:
+    file = tmp_path / "mine.json"
+    file.write_text(
+        '{"format": 2, "id": "mine", "label": "Mine", "extends": "border-terrier",\n "visit": {"minutes": "ninety"},\n'
+        ' "visit": {"every_weeks": "two"},\n "layer_target": {"jacket": {"layers": "four"}}}\n',
+        encoding="utf-8",
+    )
+    assert said(examine(file, [tmp_path])) == [
+        ("schema-type", 2),
+        ("duplicate-key", 3),
+        ("schema-type", 3),
+        ("schema-unknown-key", 4),
+        ("schema-type", 4),
+    ]
 
 
 @pytest.mark.parametrize(
@@ -99,6 +196,25 @@ def test_no_other_fault_hides_what_loosens_the_floor(other: str, code: str, line
     """It was told only once all else was sound."""
     found_here = said(found(tmp_path, other + LOOSE_TOES, ON_A_TERRIER))
     assert found_here == [(code, line), ("floor-tender", 6 + other.count("\n"))]
+
+
+def test_names_set_right_do_not_hide_what_loosens_the_floor(tmp_path: Path) -> None:
+    """Its own figures are looser whichever toes it holds, and a zone is out whatever else there is."""
+    text = (
+        "groups: {mine: [front-toes, hind-tose, xyz]}\n"
+        "sensitive_zones:\n"
+        "  toes: {regions: [mine, xyz], level: low, bout_minutes: 4, rest_minutes: 1, because: Hm.}\n"
+        "clipper_only_zones: {round-the-anus: null}\n"
+    )
+    assert said(found(tmp_path, text, ON_A_TERRIER)) == [
+        ("unknown-name", 5),
+        ("unknown-name", 5),
+        ("floor-tender", 7),
+        ("unknown-name", 7),
+        ("floor-only-cut", 8),
+    ]
+    moved = "visit: {minutes: ninety}\nclipper_only_zones: {round-the-anus: {regions: [back]}}\n"
+    assert said(found(tmp_path, moved, ON_A_TERRIER)) == [("schema-type", 5), ("floor-only-cut", 6)]
 
 
 def test_a_figure_that_was_put_in_contradicts_nothing(tmp_path: Path) -> None:

@@ -6,7 +6,7 @@ import pytest
 
 from coatrules.catalogue.languages import catalogue
 from coatrules.catalogue.speaking import speaking
-from coatrules.cli.complaints import in_words
+from coatrules.cli.complaints import spoken
 
 
 @pytest.mark.parametrize(
@@ -39,4 +39,4 @@ from coatrules.cli.complaints import in_words
 )
 def test_a_complaint_in_german(complaint: str, said: str) -> None:
     with speaking(catalogue("de")):
-        assert in_words(complaint) == said
+        assert spoken(complaint).text == said

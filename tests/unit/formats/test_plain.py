@@ -3,14 +3,19 @@
 from __future__ import annotations
 
 import copy
+import json
+from collections import UserDict
 from collections.abc import Callable
 from datetime import date, datetime
 from decimal import Decimal
+from enum import StrEnum
+from fractions import Fraction
 from typing import Any
 
+import numpy as np
 import pytest
 
-from coatrules import InputError, work_order
+from coatrules import History, InputError, work_order
 from coatrules.formats.documents import without_file
 from coatrules.problems import Problem
 from coatrules.reading import read_json, read_yaml
@@ -66,6 +71,60 @@ def test_what_a_database_driver_gives_is_taken() -> None:
     given = history(date(2026, 1, 31), "visits", 0, "visit")
     given["visits"][0]["work"]["body"]["pull"] = Decimal("0.6")
     assert work_order(PROFILE, given, date=DAY) == work_order(PROFILE, HISTORY, date=DAY)
+
+
+class Name(StrEnum):
+    """What a host program writes for its own words."""
+
+    PIP = "pip"
+    BODY = "body"
+    DAY = "2026-01-31"
+
+
+class Own(float):
+    """As numpy's float64 is one."""
+
+
+@pytest.mark.parametrize(
+    ("given", "path", "as_if"),
+    [
+        (Name.PIP, ("dog", "id"), "pip"),
+        (Name.DAY, ("visits", 0, "visit"), "2026-01-31"),
+        (Name.BODY, ("dog", "x-own"), "body"),
+        ({Name.BODY: {"pull": 0.5}}, ("visits", 0, "work"), {"body": {"pull": 0.5}}),
+        (UserDict(body=UserDict(pull=0.5)), ("visits", 0, "work"), {"body": {"pull": 0.5}}),
+        (type("Row", (list,), {})(["x"]), ("dog", "x-own"), ["x"]),
+        (Own(0.5), ("visits", 0, "work", "body", "pull"), 0.5),
+        (Fraction(1, 2), ("visits", 0, "work", "body", "pull"), 0.5),
+        (np.float64(0.5), ("visits", 0, "work", "body", "pull"), 0.5),
+        (np.float32(0.5), ("dog", "x-own"), 0.5),
+        (np.int64(40), ("visits", 0, "minutes"), 40),
+        (np.int64(17), ("dog", "id"), 17),
+        (np.bool_(True), ("visits", 0, "work", "body", "card"), True),
+        (np.str_("pip"), ("dog", "id"), "pip"),
+        (np.datetime64("2026-01-31"), ("visits", 0, "visit"), "2026-01-31"),
+        (date(2026, 1, 31), ("visits", 0, "visit"), "2026-01-31"),
+        (type("Day", (date,), {})(2026, 1, 31), ("visits", 0, "visit"), "2026-01-31"),
+        ((0.5, "a"), ("dog", "x-own"), [0.5, "a"]),
+    ],
+)
+def test_what_is_derived_from_a_kind_counts_as_that_kind(given: Any, path: tuple[Any, ...], as_if: Any) -> None:
+    # It said "internal error while reading this file", without a path.
+    read = History.from_dict(history(given, *path))
+    assert read == History.from_dict(history(as_if, *path))
+    assert json.loads(json.dumps(read.to_dict())) == read.to_dict()
+
+
+@pytest.mark.parametrize(
+    "value",
+    [np.array([1.0]), np.complex64(1), np.datetime64("2026-01-31T10:00"), np.timedelta64(3, "D"), Decimal("sNaN")],
+)
+@pytest.mark.parametrize("path", [("visits", 0, "work", "body", "pull"), ("visits", 0, "visit"), ("dog", "x-own")])
+def test_what_stands_for_no_kind_is_refused_with_its_path(value: Any, path: tuple[Any, ...]) -> None:
+    with pytest.raises(InputError) as refused:
+        History.from_dict(history(value, *path))
+    assert [problem.path for problem in refused.value.problems] == [path]
+    assert refused.value.problems[0].code in ("value-type", "schema-type", "number-not-finite")
 
 
 @pytest.mark.parametrize("text", ["a: " + "\u0301\u0316" * 30_000, "a: e" + "\u0316" * 31])

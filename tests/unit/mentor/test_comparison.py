@@ -130,7 +130,7 @@ def test_what_a_profile_took_out_stays_out(tmp_path: Path, capsys: pytest.Captur
     assert "back" not in differences
 
 
-@settings(max_examples=25)
+@settings(max_examples=12)
 @given(profiles(), st.integers(0, 10), histories())
 def test_a_region_differs_just_where_its_order_does(profile: Any, usual: int, history: Any) -> None:
     changed = json.loads(json.dumps(profile))

@@ -144,7 +144,7 @@ def paths(data: Any, path: tuple[str, ...] = ()) -> set[tuple[str, ...]]:
     return {path}.union(*(paths(value, (*path, key)) for key, value in data.items())) if data else {path}
 
 
-@settings(max_examples=50)
+@settings(max_examples=25)
 @given(texts())
 def test_nothing_is_lost(source: str) -> None:
     before = read_yaml(source)[0].data

@@ -79,6 +79,22 @@ def test_the_settled_coat_is_the_closed_form(every: int, visits: int, rate: floa
     assert run.few_layers == sum(look.layers < 3 for look in looks)
 
 
+@pytest.mark.parametrize(
+    ("every", "share", "ripe"),
+    # Published rhythms (growth.csv): a terrier's fifth every three weeks (E074), goes at 15 weeks; a third every five. The ripe part
+    # of hair that old is (15 - 2 - 10.4) / 5.6 of a coat that lags 2 weeks, grows 16, the first of it 10.4.
+    [(3, 0.2, 0.464), (5, 1 / 3, 0.464), (1, 0.125, 0.0)],
+)
+def test_what_is_pulled_comes_as_easily_as_hair_of_its_age(every: int, share: float, ripe: float) -> None:
+    profile = made_up(every=every, share=share)
+    growth = {"lag_weeks": 2, "mm_per_week": 4, "grows_weeks": 16, "rests_weeks": 8, "spread": 0.35}
+    profile["coats"]["jacket"] = {**growth, "ready_mm": 4, "cover_mm": 6, "layer_gap_mm": 1}
+    profile["format"] = 2
+    usual = rehearse(load_profile(profile), Actor("average", 1.0, "on-time", 1.0))
+    for look in settled_looks(usual.targets["all"]):
+        assert look.comes_easily == pytest.approx(ripe, abs=0.02)
+
+
 def test_a_dog_of_a_pace_grows_as_a_profile_whose_hair_is_as_fast() -> None:
     growth, fast = load_profile(made_up(every=3, share=0.2)), 1.3
     scaled = at_pace(growth, fast).coats["jacket"]

@@ -74,6 +74,21 @@ def test_the_days_of_a_stripped_coat_by_hand() -> None:
     assert abs(layer.window[1].toordinal() - DAY.toordinal() - ready / (1 - spread)) <= 1.5
 
 
+def test_what_is_thinner_than_a_layer_sets_no_end() -> None:
+    """Three pulls of a third leave a hundredth of the old coat: nobody sees that it is too long before the rest is."""
+    days = (date(2026, 3, 2), date(2026, 5, 4), date(2026, 5, 25), date(2026, 6, 15))
+    shares = (1.0, 0.33, 0.33, 0.33)
+    history = {
+        **STRIPPED,
+        "visits": [
+            {"visit": d.isoformat(), "work": {"back": {"pull": share}}} for d, share in zip(days, shares, strict=True)
+        ],
+    }
+    visit = work_order(PROFILE, history, date=days[-1] + timedelta(days=1)).next_visit
+    too_long = (4 + 35 / 2.1) * 7
+    assert visit.latest == days[1] + timedelta(days=ceil(too_long) - 1)
+
+
 def _record(day: date) -> Any:
     return state_on(compile_profile(load_profile(PROFILE)), load_history(STRIPPED), day)
 

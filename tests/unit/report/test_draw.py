@@ -39,7 +39,7 @@ from coatrules.report.chart import Shade
 from coatrules.report.drawing import drawing
 from coatrules.report.safe_text import plain
 from coatrules.report.shading import by_fact, by_order
-from coatrules.report.timeline import BLOWN, READY, SHORT, UNDER, coat_chart, looks, stretches
+from coatrules.report.timeline import BLOWN, READY, RIPE, SHORT, UNDER, coat_chart, looks, stretches
 from tests.support.paths import GOLDEN, ROOT
 
 PROFILE = load_profile(GOLDEN / "plain-terrier.yaml")
@@ -181,15 +181,17 @@ def test_the_states_of_the_hair_add_up_to_what_is_read_off_the_coat() -> None:
     region, pace = PLAN.regions["back"], ORDER.pace.of("back")
     for stretch in stretches(PLAN, HISTORY, ORDER, "back"):
         for day in range(stretch.start, stretch.end, 5):
-            masses = dict.fromkeys((UNDER, SHORT, READY, BLOWN), 0)
-            for cohort, (loose, shade) in zip(
+            masses = dict.fromkeys((UNDER, SHORT, READY, RIPE, BLOWN), 0)
+            for cohort, (loose, ripe, shade) in zip(
                 stretch.coat.cohorts, looks(region, pace, stretch.coat, day), strict=True
             ):
                 masses[BLOWN] += loose
-                masses[shade] += cohort.mass - loose
+                masses[RIPE] += ripe - loose
+                masses[shade] += cohort.mass - ripe
             measures = standing(stretch.coat, region.growth, pace, day)
             assert masses[BLOWN] / WHOLE == pytest.approx(measures.blown_share)
-            assert (masses[READY] + masses[BLOWN]) / WHOLE == pytest.approx(measures.ready_share)
+            assert (masses[RIPE] + masses[BLOWN]) / WHOLE == pytest.approx(measures.ripe_share)
+            assert (masses[READY] + masses[RIPE] + masses[BLOWN]) / WHOLE == pytest.approx(measures.ready_share)
             assert 1 - masses[UNDER] / WHOLE == pytest.approx(measures.through_share)
 
 

@@ -1,0 +1,82 @@
+"""Two hundred dogs like this one (``learning.draws``): on which days the work suits each of them, and the hair of each."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from typing import NamedTuple
+
+from attrs import evolve
+
+from coatrules.coat.growth import Growth
+from coatrules.coat.queue import Coat
+from coatrules.dog.state import DogState
+from coatrules.learning.draws import Dates, Drawn, Due, draw_dogs, whole_dog, within
+from coatrules.order.good_days import Limit
+from coatrules.profile.compiled import CompiledProfile
+
+
+class DrawnHair(NamedTuple):
+    """One region's hair on one of the dogs: how it grows, at which pace, and its coat."""
+
+    growth: Growth
+    pace: float
+    coat: Coat
+
+
+def dates_of(compiled: CompiledProfile, state: DogState, limits: Sequence[Limit]) -> Dates:
+    """Returns the days of each dog: on which the last region is there, and up to which the first is not too late. Of the limits
+    those by the calendar are left out, which are the same for all."""
+    by_hair = [limit for limit in limits if limit.event is not None]
+    if not by_hair:
+        return Dates((), ())
+    same_pace = _representatives(compiled, state, [limit.region for limit in by_hair])
+    dues: dict[Due, None] = {}
+    groups: dict[str, None] = {}
+    for limit in by_hair:
+        growth, event = compiled.regions[limit.region].growth, limit.event
+        ranges = growth.range_of("lag_weeks"), growth.range_of("rests_weeks")
+        wait, end = (event, None) if limit.bound == "earliest" else (None, event)
+        dues[Due(same_pace[limit.region], growth, wait, end, *ranges)] = None
+        if event is not None and event.arrived is not None:
+            groups[event.arrived] = None
+    return whole_dog(draw_dogs(state.pace.posterior, same_pace.values(), groups), list(dues))
+
+
+def drawn_hair(
+    compiled: CompiledProfile, state: DogState, coats: Mapping[str, Coat]
+) -> Iterator[Mapping[str, DrawnHair]]:
+    """Yields for each dog the hair of each region whose coat is given, as that coat would be on it: what the dog came with is
+    as old as it may have been."""
+    same_pace = _representatives(compiled, state, coats)
+    groups = {own.group: None for own in map(state.regions.__getitem__, coats) if own.group is not None}
+    for dog in draw_dogs(state.pace.posterior, same_pace.values(), groups):
+        yield {name: _hair_of(dog, compiled, state, name, same_pace[name], coat) for name, coat in coats.items()}
+
+
+def _representatives(compiled: CompiledProfile, state: DogState, regions: Iterable[str]) -> dict[str, str]:
+    """Returns for each region the one whose pace it has: of one pace are regions of which the profile and the records of hair say
+    the same, however their work was written down."""
+    first: dict[object, str] = {}
+    return {
+        name: first.setdefault((state.region_classes[name], state.pace.of(name), state.pace.sd_of(name)), name)
+        for name in regions
+    }
+
+
+def _hair_of(
+    dog: Drawn, compiled: CompiledProfile, state: DogState, region: str, same_pace: str, coat: Coat
+) -> DrawnHair:
+    typical, own, pace = compiled.regions[region].growth, state.regions[region], dog.paces[same_pace]
+    growth = evolve(
+        typical,
+        lag_weeks=within(typical.range_of("lag_weeks"), typical.lag_weeks, dog.lag),
+        grows_weeks=typical.grows_weeks * dog.factor,
+        full_mm=0.0,
+        rests_weeks=within(typical.range_of("rests_weeks"), typical.rests_weeks, dog.rests),
+    )
+    oldest = coat.cohorts[0]
+    if own.group is not None and oldest.day == own.start:
+        came = own.start + round(own.arrival_weeks * 7 / state.pace.of(region))
+        day = min(came - round(dog.ages[own.group] * 7 / pace), came)
+        coat = Coat((oldest._replace(day=day), *coat.cohorts[1:]), coat.cuts)
+    return DrawnHair(growth, pace, coat)

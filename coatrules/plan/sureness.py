@@ -1,0 +1,95 @@
+"""How sure a plan is: on how many of 200 dogs like this one (``order.drawn_dogs``) a visit comes neither too early nor too late, and
+how many are right on the show day. All of them are worked as the plan says, which is made for the typical dog."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from datetime import date as Date
+from typing import NamedTuple
+
+from coatrules.coat.queue import Coat
+from coatrules.dog.state import DogState
+from coatrules.order.drawn_dogs import dates_of, drawn_hair
+from coatrules.order.good_days import Ask, Limit, first_days, last_days
+from coatrules.order.next_visit import leading_regions
+from coatrules.order.share import asks_nearly_all, of_growing_hair
+from coatrules.order.show_ahead import fault_on
+from coatrules.profile.compiled import CompiledProfile
+
+
+class Pull(NamedTuple):
+    """One region at one visit: its coat before the work, and the mass (parts per million) that is pulled of it."""
+
+    coat: Coat
+    mass: int
+
+
+class Doubt(NamedTuple):
+    """Of one visit the shares of dogs (0 to 1) on which something that is to be pulled is not ready, and on which something is
+    overgrown that is not so on the typical dog."""
+
+    early: float
+    late: float
+
+
+class RightOnShow(NamedTuple):
+    """Of each region that has a length on the show day, on which of the dogs it is right."""
+
+    dogs: Mapping[str, Sequence[bool]]
+
+    def share_of(self, regions: Iterable[str]) -> float | None:
+        """Returns the share of dogs (0 to 1) on which all of these regions are right; None where none of them has a length."""
+        of_regions = [self.dogs[region] for region in regions if region in self.dogs]
+        return _share([all(of_dog) for of_dog in zip(*of_regions, strict=True)]) if of_regions else None
+
+
+def doubts_of(
+    compiled: CompiledProfile, state: DogState, visits: Sequence[int], pulls: Mapping[str, Sequence[Pull]]
+) -> list[Doubt]:
+    """Returns the doubt of each visit (ordinals, rising): of the regions that decide when the dog comes, as for the next visit of an
+    order. Where none of them is pulled, all decide."""
+    leading = leading_regions(compiled)
+    deciding = dict.fromkeys(_as_one(state, [region for region in pulls if region in leading] or pulls).values())
+    doubts = []
+    for visit_index, (day, since) in enumerate(zip(visits, (state.day, *visits), strict=False)):
+        limits = [
+            limit
+            for region in deciding
+            for limit in _limits(compiled, state, region, since, pulls[region][visit_index])
+        ]
+        dates = dates_of(compiled, state, limits)
+        early, late = [first > day for first in dates.firsts], [last < day for last in dates.lasts]
+        doubts.append(Doubt(_share(early), _share(late)))
+    return doubts
+
+
+def _limits(compiled: CompiledProfile, state: DogState, region: str, since: int, pull: Pull) -> Iterator[Limit]:
+    of_profile, own, pace = compiled.regions[region], state.regions[region], state.pace.of(region)
+    target = of_profile.target
+    if pull.mass and target is not None:
+        ripe = asks_nearly_all(target, pull.mass) and of_growing_hair(target, pull.mass) < pull.mass
+        # Of the cover a plan uses all there is: where a dog has less of it, the order of the day pulls a little less.
+        yield from first_days(of_profile, own, pace, since, pull.coat, Ask(pull.mass, 0.0, ripe))
+    yield from last_days(of_profile, own, pace, since, pull.coat)
+
+
+def right_on_show(compiled: CompiledProfile, state: DogState, coats: Mapping[str, Coat], show: Date) -> RightOnShow:
+    """Returns which of the dogs are right on the show day; ``coats``: of each region after the last visit."""
+    wanted = [name for name in coats if (target := compiled.regions[name].target) is not None and target.show_mm]
+    judged = _as_one(state, wanted)
+    right: dict[str, list[bool]] = {region: [] for region in judged.values()}
+    for hairs in drawn_hair(compiled, state, {region: coats[region] for region in right}):
+        for region, (growth, pace, coat) in hairs.items():
+            target = compiled.regions[region].target
+            right[region].append(target is not None and fault_on(target, coat, growth, pace, show.toordinal()) is None)
+    return RightOnShow({region: right[one] for region, one in judged.items()})
+
+
+def _as_one(state: DogState, regions: Iterable[str]) -> dict[str, str]:
+    """Returns for each region the first of those that are alike: what is so of one is so of all."""
+    first: dict[object, str] = {}
+    return {region: first.setdefault(state.class_keys[region], region) for region in regions}
+
+
+def _share(dogs: Sequence[bool]) -> float:
+    return sum(dogs) / len(dogs) if dogs else 0.0
