@@ -192,18 +192,19 @@ def nearest_fix(name: str, known: Iterable[str]) -> Message | None:
     from difflib import get_close_matches  # only for mistakes
 
     names = sorted(known)
-    typed = name.lower()
+    typed, written = name.lower(), {one.lower(): one for one in reversed(names)}
     words = _parted(typed)
-    same_words = [one for one in names if sorted(_parted(one)) == sorted(words)]
-    near = same_words or get_close_matches(typed, names, n=1, cutoff=0.8)
-    holding = [one for one in names if typed in _parted(one)] if name else []
+    same_words = [one for low, one in written.items() if sorted(_parted(low)) == sorted(words)]
+    near = same_words or [written[low] for low in get_close_matches(typed, written, n=1, cutoff=0.8)]
+    holding = [one for one in names if typed in _parted(one.lower())] if name else []
     if len(holding) > 1 and not near:
         return use_one_of(holding)
     telling = {word for word in words if len(word) >= _TELLING}
     sharing = [one for one in names if not telling.isdisjoint(_parted(one))]
     if 0 < len(sharing) <= _MEANT and not near and not holding:
         return use_one_of(sharing)
-    if meant := near or holding or get_close_matches(typed, names, n=1, cutoff=0.6):
+    less_near = [written[low] for low in get_close_matches(typed, written, n=1, cutoff=0.6)]
+    if meant := near or holding or less_near:
         return message("fix.use-name", name=meant[0])
     if len(names) <= _MEANT:
         return use_one_of(names) if names else None
