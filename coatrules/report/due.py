@@ -119,7 +119,9 @@ def _binds(due: Due) -> str:
     if due.last is None:
         return say("due.first-visit")
     days = due.days
-    facts = [say("due.overdue-short", days=-days)] if days < 0 else []
+    facts = [say("due.vet-too")] if due.order.refer else []
+    if days < 0:
+        facts.append(say("due.overdue-short", days=-days))
     if due.day != visit.best >= due.asked:
         facts.append(say("due.best", best=visit.best))
     at_end = [binding for binding in visit.binding if binding.day == visit.best]

@@ -58,6 +58,8 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "fix.name-profile": "Add 'profile:' to the dog, or use --profile ID; 'coatrules profiles' lists the ids.",
     "profile-unusable": "its profile {profile:quoted} cannot be used",
     "profile-unusable.fix": "Run 'coatrules check {profile}' and fix what it reports.",
+    "salon-stranger": "there is no history of the dog {dog:quoted}",
+    "salon-stranger.fix": "Write the id that stands in its history, or remove the dog.",
     "dog-twice": "duplicate dog id: {dog:quoted} (first in {first}, line {line})",
     "dog-twice.fix": "Give one of the two another id, or remove one.",
     "run-alive": "another run is writing this file now",

@@ -105,6 +105,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "due.from": "from {first:short}",
     "due.no-window": "none",
     "due.best": "best {best:short}",
+    "due.vet-too": "for the vet to see",
     "due.vet-why": "see the vet first",
     "due.first-visit": "first visit",
     "due.usual": "the usual interval",
