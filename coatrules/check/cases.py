@@ -33,7 +33,7 @@ def worked_cases(subject: Subject) -> Iterator[Problem]:
         yield from _idle(subject, name, case)
         try:
             compiled, history = occasion(profile, case)
-            result = order(compiled, history, case.date, case.minutes)
+            result = order(compiled, history, case.date, case.minutes, in_turn=bool(case.expect.steps))
         except InputError as error:
             for problem in error.problems:
                 path: Path = ("cases", name, "history", *problem.path)

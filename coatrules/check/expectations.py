@@ -27,18 +27,27 @@ def telling(wanted: WorkOrder, other: WorkOrder, regions: Iterable[str]) -> dict
 def _differences(wanted: WorkOrder, other: WorkOrder, regions: Iterable[str]) -> Iterator[dict[str, Any]]:
     first = [region for region in regions if region in wanted.labels]
     rest = [region for region in wanted.labels if region not in first]
-    for keys in (TOLD_FIRST, None):
-        for region in (*first, *rest):
-            if region in other.labels:
-                yield from _in_region(region, outcome_facts(wanted, region), outcome_facts(other, region), keys)
-        if keys is TOLD_FIRST:
-            yield from _of_the_dog(wanted, other)
+    facts = {
+        region: (outcome_facts(wanted, region), outcome_facts(other, region))
+        for region in (*first, *rest)
+        if region in other.labels
+    }
+    unlike = {region: pair for region, pair in facts.items() if pair[0] != pair[1]}
+    for region, pair in unlike.items():
+        yield from _in_region(region, *pair, TOLD_FIRST)
+    yield from _of_the_dog(wanted, other)
+    for region, pair in unlike.items():
+        yield from _in_region(region, *pair, [key for key in pair[0] if key not in TOLD_FIRST])
+    turns = worked_in_turn(wanted, wanted.labels)
+    for two in pairwise(turns):
+        if worked_in_turn(other, two) != list(two):
+            yield {"steps": list(two)}
 
 
 def _in_region(
-    region: str, facts: Mapping[str, object], others: Mapping[str, object], keys: Iterable[str] | None
+    region: str, facts: Mapping[str, object], others: Mapping[str, object], keys: Iterable[str]
 ) -> Iterator[dict[str, Any]]:
-    for key in keys or (key for key in facts if key not in TOLD_FIRST):
+    for key in keys:
         if key in facts and facts[key] != others.get(key):
             expected = _expected(facts[key], others.get(key))
             if expected is not None:
@@ -75,10 +84,6 @@ def _of_the_dog(wanted: WorkOrder, other: WorkOrder) -> Iterator[dict[str, Any]]
         day = getattr(wanted.next_visit, end)
         if day is not None and day != getattr(other.next_visit, end):
             yield {"next_visit": {end: day.isoformat()}}
-    turns = worked_in_turn(wanted, wanted.labels)
-    for pair in pairwise(turns):
-        if worked_in_turn(other, pair) != list(pair):
-            yield {"steps": list(pair)}
 
 
 def joined(expected: Mapping[str, Any], more: Mapping[str, Any]) -> dict[str, Any]:

@@ -191,14 +191,18 @@ class _Mutated:
             other = worked[suggestion.name] if suggestion.there else _worked(mutant, suggestion.case)
             if other is None or (suggestion.expects and suggestion.notices(other)):
                 return suggestion
-            if (expects := telling(suggestion.usual, other, names)) is not None and "steps" not in expects:
+            if (expects := telling(suggestion.usual, other, names)) is not None:
                 suggestion.expects = joined(suggestion.expects, expects)
                 return suggestion
         for case in islice(self._dogs(path, mutant, regions), MOST_DOGS):
             usual, other = self._usually(case), _worked(mutant, case)
             if usual is None or other is None:
                 continue
-            if (expects := telling(usual, other, names)) is not None:
+            expects = telling(usual, other, names)
+            if expects is None and (_in_the_row_alone(path) or _tasks(usual) != _tasks(other)):
+                usual, other = (_worked(profile, case, in_turn=True) for profile in (self.own, mutant))
+                expects = telling(usual, other, names) if usual is not None and other is not None else None
+            if usual is not None and expects is not None:
                 suggestion = _Suggestion(self._new_name(names), case, usual, there=False)
                 suggestion.expects = expects
                 self.suggestions.append(suggestion)
@@ -251,13 +255,23 @@ class _Mutated:
         return sorted(found, key=lambda region: region.hand is None)[:MOST_REGIONS]
 
 
-def _worked(profile: Profile, case: Case) -> WorkOrder | None:
-    """How a case's dog is worked; None where it cannot be."""
+def _worked(profile: Profile, case: Case, *, in_turn: bool = False) -> WorkOrder | None:
+    """How a case's dog is worked, in turn only where that or the case asks for it; None where it cannot be."""
     try:
         compiled, history = occasion(profile, case)
-        return order(compiled, history, case.date, case.minutes)
+        return order(compiled, history, case.date, case.minutes, in_turn=in_turn or bool(case.expect.steps))
     except InputError:
         return None
+
+
+def _in_the_row_alone(path: Path) -> bool:
+    """Whether a figure can decide what is worked when, and else nothing: bouts, rests, turns, what soils the clipper."""
+    return path[0] in ("sensitive_zones", "clipper_only_zones", "methods") or path == ("visit", "tender_in_a_row")
+
+
+def _tasks(result: WorkOrder) -> list[tuple[object, ...]]:
+    """What is worked of an order that is not in turn, by all that its turns depend on beside those figures."""
+    return [(step.region, step.task, step.minutes, step.method, step.leave_mm) for step in result.steps]
 
 
 def _when(profile: Profile, path: Path) -> Any:

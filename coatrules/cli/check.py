@@ -7,6 +7,7 @@ import sys
 from argparse import ArgumentParser, Namespace
 from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
+from typing import NamedTuple
 
 from attrs import evolve
 
@@ -17,7 +18,7 @@ from coatrules.cli.common import add_folders, source_named, write_result
 from coatrules.cli.progress import tracked
 from coatrules.disk import read, write
 from coatrules.problems import InputError, Problem, visible
-from coatrules.profile.graph import folders_of, id_of, profiles_in
+from coatrules.profile.graph import Graph, folders_of, graph_of, id_of, profiles_in
 from coatrules.reading import MAX_BYTES
 
 FORMS = ("text", "json", "github", "sarif")
@@ -48,7 +49,7 @@ def run(args: Namespace) -> int:
     if args.fix:
         _fix(checked)
     asked = tracked(checked, say("progress.mutation")) if args.mutate else checked
-    named = {source: engine.check(source, mutate=args.mutate) for source, engine in asked}
+    named = {source: engine.check(source, mutate=args.mutate) for source, _, engine in asked}
     dependent = [] if args.alone else list(_dependent(named, checked))
     builders = [
         engine.check(file, after_a_change=True) for file, engine in tracked(dependent, say("progress.dependants"))
@@ -71,7 +72,7 @@ def _explain(code: str, out: Path | None) -> int:
 
 def _fix(checked: Sequence[Source]) -> None:
     """Fixes what is safe in each file, and says which were rewritten; raises ``InputError`` where one cannot be."""
-    for source, engine in checked:
+    for source, _, engine in checked:
         if not isinstance(source, Path):
             continue
         try:
@@ -85,8 +86,12 @@ def _fix(checked: Sequence[Source]) -> None:
             print(visible(say("check.fixed", file=source)), file=sys.stderr)
 
 
-Source = tuple[Path | str, Engine]
-"""A profile's file or id, and the engine that finds what it builds on."""
+class Source(NamedTuple):
+    """A profile's file or id, the folders in which what it builds on is found, and the engine that does."""
+
+    profile: Path | str
+    folders: tuple[Path, ...]
+    engine: Engine
 
 
 def _sources(names: Sequence[str], folders: Sequence[Path]) -> Iterator[Source]:
@@ -101,7 +106,7 @@ def _sources(names: Sequence[str], folders: Sequence[Path]) -> Iterator[Source]:
             if source not in seen:
                 seen.add(source)
                 shelves = (*searched, *(folder for folder in inside if folder not in searched))
-                yield source, Engine(shelves=shelves, locale=say.locale)
+                yield Source(source, shelves, Engine(shelves=shelves, locale=say.locale))
 
 
 def _dependent(
@@ -109,15 +114,21 @@ def _dependent(
 ) -> Iterator[tuple[Path, Engine]]:
     """The profiles that build on one that is named and sound, but for those that are named themselves."""
     known = {os.path.abspath(source) if isinstance(source, Path) else source for source in named}
-    for source, engine in checked:
+    graphs: dict[tuple[Path, ...], Graph] = {}
+    for source, folders, engine in checked:
+        if folders not in graphs:
+            graphs[folders] = graph_of(folders)
+        dependants = graphs[folders].dependants(id_of(source) if isinstance(source, Path) else source)
+        others = {os.path.abspath(file): file for name, file in dependants.items() if name not in known}
+        others = {place: file for place, file in others.items() if place not in known}
+        if not others:
+            continue
         try:
             engine.profile(source)
         except InputError:
             continue  # of what is broken nothing can be said to build on it
-        for name, file in engine.dependants(id_of(source) if isinstance(source, Path) else source).items():
-            if os.path.abspath(file) not in known and name not in known:
-                known.add(os.path.abspath(file))
-                yield file, engine
+        known.update(others)
+        yield from ((file, engine) for file in others.values())
 
 
 def _from_here(problem: Problem) -> Problem:

@@ -15,7 +15,7 @@ from coatrules.cli.common import add_folders, day, source_named, today, write_re
 from coatrules.cli.progress import tracked
 from coatrules.formats.documents import read_file
 from coatrules.problems import InputError, Problem
-from coatrules.profile.graph import dependants, folders_of, id_of, profiles_in
+from coatrules.profile.graph import folders_of, graph_of, id_of, profiles_in
 
 
 def configure(parser: ArgumentParser) -> None:
@@ -71,7 +71,7 @@ def _pairs(args: Namespace) -> tuple[dict[str, tuple[_Version, _Version]], list[
     if name == _id(new) and not args.dog:
         # What builds on it may stand beside either version; each takes the base that stands beside its own.
         folders = [_on_shelves(one, other) for one, other in ((old, new), (new, old))]
-        for dependant in dependants(name, [one for one in folders[1] if isinstance(one, Path)]):
+        for dependant in graph_of([one for one in folders[1] if isinstance(one, Path)]).dependants(name):
             pairs[dependant] = (_Version(dependant, folders[0]), _Version(dependant, folders[1]))
     return pairs, []
 
@@ -84,7 +84,8 @@ def _of_roots(
     if not ids[0] | ids[1]:
         raise InputError([Problem(code="no-profiles", params={"folder": str(old)})])
     both = ids[0] & ids[1]
-    within = {name for one in both for name in dependants(one, shelves[1])} - ids[0] - ids[1]
+    graph = graph_of(shelves[1])
+    within = {name for one in both for name in graph.dependants(one)} - ids[0] - ids[1]
     names = sorted(both | within)
     pairs = {name: (_Version(name, shelves[0]), _Version(name, shelves[1])) for name in names}
     return pairs, sorted(ids[0] ^ ids[1])

@@ -22,10 +22,20 @@ def compile_all(conditions: Sequence[Condition], trusted: Set[str] = frozenset()
 
     ``trusted``: facts that, where known, are always numbers, or always lists; any other is looked at before it is used.
 
-    Compiling takes as long as asking one by one of two or three dogs. Threads may share the function; it cannot be
-    pickled.
+    Compiling takes as long as asking one by one of two or three dogs, so it waits until it is asked of the first: many a profile
+    is only checked or built on. Threads may share the function; it cannot be pickled.
     """
-    conditions = tuple(conditions)
+    made: list[Callable[[Facts], list[int]]] = []
+
+    def indices(facts: Facts) -> list[int]:
+        if not made:
+            made.append(_compiled(tuple(conditions), trusted))
+        return made[0](facts)
+
+    return indices
+
+
+def _compiled(conditions: Sequence[Condition], trusted: Set[str]) -> Callable[[Facts], list[int]]:
     code = _Code(trusted)
     tests = [code.condition(condition.tree) for condition in conditions]
     shared = Counter(test for required in tests for test in required)

@@ -59,15 +59,16 @@ class Profiles(Speaking):
 
     def dependants(self, profile: str) -> dict[str, Path]:
         """Returns the files of the profiles that build on one, directly or not, by id: of the folders and the packaged library."""
-        from coatrules.profile.graph import dependants
+        from coatrules.profile.graph import graph_of
 
-        return dependants(profile, [shelf for shelf in self._shelves if isinstance(shelf, str | Path)])
+        return graph_of([shelf for shelf in self._shelves if isinstance(shelf, str | Path)]).dependants(profile)
 
     def merged(self, profile: Mapping[str, Any] | Path | str) -> dict[str, Any]:
         """Returns a profile as plain data with all that it extends merged in, as it is written and not yet checked."""
+        from coatrules.formats.unstructure import thawed
         from coatrules.profile.loading import merged_profile
 
-        merged: dict[str, Any] = merged_profile(profile, shelves=self._shelves)[0]
+        merged: dict[str, Any] = thawed(merged_profile(profile, shelves=self._shelves)[0])  # its parts are others' too
         return merged
 
     def where(self, profile: Mapping[str, Any] | Path | str, key: str) -> list[str]:

@@ -63,17 +63,31 @@ def work_order(
 
 
 def order(
-    compiled: CompiledProfile, history: History, date: Date, minutes: float | None = None, *, ahead: bool = False
+    compiled: CompiledProfile,
+    history: History,
+    date: Date,
+    minutes: float | None = None,
+    *,
+    ahead: bool = False,
+    in_turn: bool = True,
 ) -> WorkOrder:
     """The same on a compiled profile."""
-    return order_by(compiled, history, state_on(compiled, history, checked_day(date)), minutes, ahead=ahead)
+    state = state_on(compiled, history, checked_day(date))
+    return order_by(compiled, history, state, minutes, ahead=ahead, in_turn=in_turn)
 
 
 def order_by(
-    compiled: CompiledProfile, history: History, state: DogState, minutes: float | None = None, *, ahead: bool = False
+    compiled: CompiledProfile,
+    history: History,
+    state: DogState,
+    minutes: float | None = None,
+    *,
+    ahead: bool = False,
+    in_turn: bool = True,
 ) -> WorkOrder:
-    """The pipeline itself, from the state of the dog on the day."""
-    decided = _decided(compiled, history, state, minutes)
+    """The pipeline itself, from the state of the dog on the day. If not ``in_turn``, each task is one step, and the steps stand in no
+    order and without rests: all else is the same, at half the cost."""
+    decided = _decided(compiled, history, state, minutes, in_turn=in_turn)
     visit = decided.visit
     if ahead:
         late = later_visits(
@@ -89,7 +103,7 @@ def summary(compiled: CompiledProfile, history: History, date: Date, minutes: fl
     from coatrules.order.plain_data import result_data
 
     state = state_on(compiled, history, checked_day(date))
-    decided = _decided(compiled, history, state, minutes, slots=False)
+    decided = _decided(compiled, history, state, minutes, in_turn=False)
     profile = compiled.profile
     return {
         "format": 1,
@@ -115,7 +129,7 @@ class _Decided(NamedTuple):
 
 
 def _decided(
-    compiled: CompiledProfile, history: History, state: DogState, minutes: float | None, *, slots: bool = True
+    compiled: CompiledProfile, history: History, state: DogState, minutes: float | None, *, in_turn: bool = True
 ) -> _Decided:
     asked = checked_minutes(compiled, minutes)
     time = table_time(compiled, state, asked)
@@ -123,7 +137,7 @@ def _decided(
     facts, differing = all_facts(compiled, history.dog, state, available)
     verdicts, refer = decide(compiled, state, facts, stage)
     verdicts = before_show(state, without_done(state, verdicts))
-    today = todays_work(compiled, state, verdicts, stage, available, slots=slots)
+    today = todays_work(compiled, state, verdicts, stage, available, in_turn=in_turn)
     worked = today.worked
     refer = list(dict.fromkeys([*refer, *(message for v in verdicts.values() for message in v.refer)]))
     left = sum(put_off.minutes for put_off in today.deferred.values())

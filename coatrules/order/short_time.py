@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from functools import partial
 from typing import Literal, NamedTuple, TypeVar
 
-from coatrules.order.jobs import PRICES, WHOLE_SHARE, Arrangement, Job, Prices, Stations, Zone
+from coatrules.order.jobs import PRICES, WHOLE_SHARE, Arrangement, Job, Prices, Slot, Stations, Zone
 from coatrules.order.passes import arrange
 
 WAITED_ENOUGH = 2
@@ -69,20 +69,26 @@ def fit(
     return table.fitted(levels, arranged(levels))
 
 
-def fit_without_slots(
+def fit_out_of_turn(
     jobs: Iterable[Job],
     zones: Mapping[str, Zone],
     stations: Stations,
     available: int,
     prices: Prices = PRICES,
 ) -> tuple[Fitted, int]:
-    """Returns the same without the slots, which take most of the time to find, and the half-minutes from the first to the last."""
+    """Returns the same with each task in one slot, in no order and without rests, for to find the order takes most of the time; and
+    the half-minutes that it would take from the first to the last."""
     table = _Table(sorted(jobs, key=lambda job: job.walk_order))
     minutes = _remembered(
         lambda levels: arrange(table.jobs_at(levels), zones, stations, prices, minutes_only=True).minutes
     )
     levels = _that_fit(table, available, minutes)
-    return table.fitted(levels, Arrangement((), 0)), minutes(levels)
+    slots = [
+        Slot(job.region, task.kind, task.minutes, index)
+        for job in table.jobs_at(levels)
+        for index, task in enumerate(job.tasks)
+    ]
+    return table.fitted(levels, Arrangement(tuple(slots), 0)), minutes(levels)
 
 
 def _remembered(find: Callable[[_Levels], T]) -> Callable[[_Levels], T]:

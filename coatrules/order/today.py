@@ -14,7 +14,7 @@ from coatrules.dog.state import DogState
 from coatrules.formats.values import TaskKind
 from coatrules.order.jobs import LEAST_RAKED, WHOLE_SHARE, Arrangement
 from coatrules.order.reasons import Reason
-from coatrules.order.short_time import Why, fit, fit_without_slots
+from coatrules.order.short_time import Why, fit, fit_out_of_turn
 from coatrules.order.table import Piece, half_minutes, set_out
 from coatrules.order.verdicts import Task, Verdict
 from coatrules.profile.compiled import CompiledProfile
@@ -49,16 +49,17 @@ def todays_work(
     stage: Stage,
     available: float,
     *,
-    slots: bool = True,
+    in_turn: bool = True,
 ) -> Today:
-    """Returns what fits into so many minutes, rests included; without ``slots`` not in what order."""
+    """Returns what fits into so many minutes, rests included; if not ``in_turn`` each task in one slot, in no order and without
+    rests."""
     table = set_out(compiled, state, verdicts, stage)
     asked = table.jobs, table.zones, table.stations, floor(available * 2), table.prices
-    if slots:
+    if in_turn:
         fitted = fit(*asked)
         minutes = fitted.arrangement.minutes
     else:
-        fitted, minutes = fit_without_slots(*asked)
+        fitted, minutes = fit_out_of_turn(*asked)
     worked: dict[str, Verdict] = {}
     deferred: dict[str, PutOff] = {}
     for job in table.jobs:

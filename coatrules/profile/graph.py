@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
+from typing import NamedTuple
 
 from coatrules.disk import files_below, read
 from coatrules.problems import InputError
@@ -45,20 +46,29 @@ def id_of(file: Path) -> str:
     return found[1] if found is not None else file.stem
 
 
-def dependants(name: str, folders: Iterable[str | Path]) -> dict[str, Path]:
-    """The profiles of folders and of the packaged library that build on one, directly or not, by id: sorted, without itself."""
+class Graph(NamedTuple):
+    """Profiles by id: their files, and what each builds on."""
+
+    files: Mapping[str, Path]
+    bases: Mapping[str, str | None]
+
+    def dependants(self, name: str) -> dict[str, Path]:
+        """The profiles that build on one, directly or not, by id: sorted, without itself."""
+        return {one: file for one, file in sorted(self.files.items()) if one != name and name in self._chain(one)}
+
+    def _chain(self, name: str) -> Iterator[str]:
+        seen: set[str] = set()
+        base = self.bases.get(name)
+        while base is not None and base not in seen:
+            seen.add(base)
+            yield base
+            base = self.bases.get(base)
+
+
+def graph_of(folders: Iterable[str | Path]) -> Graph:
+    """The profiles of folders and of the packaged library, as far as they can be read."""
     files = library(folders)
-    bases = {one: base_named(_text(file)) for one, file in files.items()}
-    return {one: file for one, file in sorted(files.items()) if one != name and name in _chain(one, bases)}
-
-
-def _chain(name: str, bases: dict[str, str | None]) -> Iterator[str]:
-    seen: set[str] = set()
-    base = bases.get(name)
-    while base is not None and base not in seen:
-        seen.add(base)
-        yield base
-        base = bases.get(base)
+    return Graph(files, {name: base_named(_text(file)) for name, file in files.items()})
 
 
 def _text(file: Path) -> str:

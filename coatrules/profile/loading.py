@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
 from attrs import evolve
 
 from coatrules.catalogue.message import message
-from coatrules.formats.documents import Origin, idle_nulls, read_file, without_file
+from coatrules.disk import read
+from coatrules.formats.documents import Origin, documents_of, idle_nulls, read_file, without_file
 from coatrules.formats.validation import empty_file, structured
 from coatrules.problems import InputError, Problem, nearest_fix, spelt_alike_fix
 from coatrules.problems import Path as ValuePath
@@ -23,9 +25,11 @@ from coatrules.profile.references import faults
 from coatrules.profile.regimes import layers, regimes, without_regimes
 from coatrules.profile.shelves import Shelf, found, ids
 from coatrules.read_only import NOTHING, ReadOnly
-from coatrules.reading import Document
+from coatrules.reading import MAX_BYTES, Document
 
 LONGEST_CHAIN = 16
+MOST_BASES = 32
+"""So many files that others build on are kept as they were read, as long as they hold the same."""
 
 
 def no_profile(name: str, shelves: Iterable[Shelf], origin: Origin, path: ValuePath) -> InputError:
@@ -171,6 +175,12 @@ def _one(file: Path) -> Document:
     return only_document(read_file(file), str(file))
 
 
+@lru_cache(MOST_BASES)
+def _base(content: bytes, file: Path) -> Document:
+    """The document of what a profile found by its id holds: many profiles build on the same few."""
+    return only_document(documents_of(content, file), str(file))
+
+
 def only_document(documents: Sequence[Document], file: str) -> Document:
     """The one document of a profile's file; raises ``InputError`` where there is none, or another, or it is no mapping."""
     start = message("empty.fix-profile")
@@ -193,7 +203,7 @@ def _find(name: str, shelves: Sequence[Shelf], origin: Origin, path: ValuePath) 
     profile = found(name, shelves)
     if profile is None:
         raise no_profile(name, shelves, origin, path)
-    return _one(profile) if isinstance(profile, Path) else without_file(profile)
+    return _base(read(profile, MAX_BYTES), profile) if isinstance(profile, Path) else without_file(profile)
 
 
 def _chain(document: Document, shelves: Sequence[Shelf]) -> list[Document]:

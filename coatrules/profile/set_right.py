@@ -62,12 +62,12 @@ class SetRight(NamedTuple):
         """Returns the profile as plain data, not yet checked, and where each part was written."""
         chain = chain or self.chain
         documents = layers(reversed(chain))
-        merged = merged_documents(documents)[0]
-        inherited = merged_documents(layers(reversed(chain[1:])))[0]
+        merged, origin = merged_documents(documents)
+        inherited = merged_documents(layers(reversed(chain[1:])))[0] if self.values else {}
         for value in self.values:
             merged = _repaired(merged, value, inherited)
         if self.regime is None:
-            return merged, merged_documents(documents)[1]
+            return merged, origin
         inherited, patches = merged, regimes(documents).get(self.regime, [])
         merged = merged_documents(patches, self.regime, onto=merged)[0]
         for value in self.regime_values:

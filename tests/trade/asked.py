@@ -119,6 +119,10 @@ def kept(name: str) -> Kept:
             done.add("card")
         if plan.clipper_only is not None:
             done.add("clip")
+            clipped = plan.clipper_only  # as long as it is when its turn comes
+            mm[region] = min(
+                plan.growth.full_mm, clipped.leave_mm + max(every, clipped.every_weeks) * plan.growth.mm_per_week
+            )
         elif plan.target is not None and plan.target.take.usual > 0:
             done.add("pull")
             mm[region] = settled_mm(plan.growth, every, plan.target.take.usual)
@@ -146,7 +150,7 @@ def kept_by_orders(name: str) -> Kept:
         state = state_on(compiled, history, day)
         facts, _ = all_facts(compiled, history.dog, state, DAY_MINUTES)
         verdicts, _ = decide(compiled, state, facts, "grown")
-        worked = todays_work(compiled, state, verdicts, "grown", DAY_MINUTES, slots=False).worked
+        worked = todays_work(compiled, state, verdicts, "grown", DAY_MINUTES, in_turn=False).worked
         work = {
             region: {task.kind: task.mass / WHOLE if task.kind == "pull" else True for task in verdict.tasks}
             for region, verdict in worked.items()

@@ -212,3 +212,13 @@ def test_what_is_no_result_is_refused(kind: Any) -> None:
         with pytest.raises(InputError) as refused:
             kind.from_dict(nonsense)
         assert refused.value.problems
+
+
+def test_what_is_done_with_a_merged_profile_leaves_the_others_alone() -> None:
+    # What others build on is read once and kept: what is handed out must be nobody else's.
+    before = Engine().merged("welsh-terrier")
+    merged = Engine().merged("welsh-terrier")
+    merged["coats"].clear()
+    for members in merged["groups"].values():
+        members.clear()
+    assert Engine().merged("welsh-terrier") == before

@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from coatrules.cli import main
-from coatrules.profile.graph import dependants, profiles_in
+from coatrules.profile.graph import graph_of, profiles_in
 
 COAT = "{lag_weeks: 4, mm_per_week: 2.1, full_mm: 42, rests_weeks: 8, ready_mm: 6, cover_mm: 6, layer_gap_mm: 2, source: own}"
 BASE = f"""\
@@ -93,10 +93,11 @@ def test_a_base_that_breaks_a_case_of_what_builds_on_it_is_found(
 
 def test_what_builds_on_a_profile_is_found_over_several_steps(root: Path) -> None:
     (root / "salon.yaml").write_text("format: 2\nid: salon\nlabel: Salon\nextends: breed\n", encoding="utf-8")
-    assert list(dependants("base", [root, root / "breeds"])) == ["breed", "salon"]
-    assert list(dependants("breed", [root, root / "breeds"])) == ["salon"]
-    assert not dependants("salon", [root, root / "breeds"])
-    assert len(dependants("points-of-the-dog", [])) > 20
+    graph = graph_of([root, root / "breeds"])
+    assert list(graph.dependants("base")) == ["breed", "salon"]
+    assert list(graph.dependants("breed")) == ["salon"]
+    assert not graph.dependants("salon")
+    assert len(graph_of([]).dependants("points-of-the-dog")) > 20
 
 
 def test_two_roots_are_compared_each_with_its_own_base(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping
 from random import Random
 
@@ -10,7 +11,7 @@ from hypothesis import strategies as st
 
 from coatrules.order.jobs import Job, Task, Zone
 from coatrules.order.passes import arrange
-from coatrules.order.short_time import Fitted, fit, fit_without_slots
+from coatrules.order.short_time import Fitted, fit, fit_out_of_turn
 from tests.support.passes import PLACES, Day, days, faults, job_on
 
 AVAILABLE = st.integers(0, 120)
@@ -124,10 +125,15 @@ def test_nothing_is_put_off_that_fits(day: Day, available: int) -> None:
 
 @settings(max_examples=30)
 @given(days(), AVAILABLE)
-def test_without_slots_the_same_is_put_off(day: Day, available: int) -> None:
+def test_out_of_turn_the_same_is_worked_and_put_off(day: Day, available: int) -> None:
     found = fit(day.jobs, day.zones, PLACES, available)
-    quick, minutes = fit_without_slots(day.jobs, day.zones, PLACES, available)
+    quick, minutes = fit_out_of_turn(day.jobs, day.zones, PLACES, available)
     assert (quick.put_off, quick.shares, minutes) == (found.put_off, found.shares, found.arrangement.minutes)
+    taken: Counter[tuple[object, ...]] = Counter()
+    for slot in found.arrangement.slots:
+        if slot.region is not None:
+            taken[slot.region, slot.task, slot.kind] += slot.minutes
+    assert taken == {(slot.region, slot.task, slot.kind): slot.minutes for slot in quick.arrangement.slots}
 
 
 @settings(max_examples=30)
