@@ -127,13 +127,13 @@ def apply(visit: dict[str, Any], item: Item, compiled: CompiledProfile) -> list[
 def take_line(visit: dict[str, Any], line: str, compiled: CompiledProfile) -> list[Message]:
     """Changes a visit (plain data) as all of a line says, and returns how it was understood where that is not plain; raises
     ``InputError`` for what is not understood."""
-    told = []
+    understood: list[Message] = []
     for item in items(line, compiled):
         try:
-            told += apply(visit, item, compiled)
+            understood += apply(visit, item, compiled)
         except NotUnderstood as error:
             raise InputError([Problem(code=error.says.code, params=error.says.params)]) from None
-    return told
+    return understood
 
 
 def _understood(item: Item, compiled: CompiledProfile) -> Iterator[Message]:

@@ -42,36 +42,36 @@ class Parts:
 
     def named(self, text: str) -> NamedPart | None:
         """Returns the part that a text names; None where it names none, or may mean several."""
-        words = _words(text)
+        words = _split(text)
         if words and (exact := self._called.get("-".join(words))) is not None:
             return NamedPart(exact, text)
         plain = self._without_side(words)
-        for number, parts in enumerate(self._alike(plain)):
+        for number, parts in enumerate(self._candidates(plain)):
             if parts:
                 return NamedPart(parts[0], text, number > 0, plain != words) if len(parts) == 1 else None
         return None
 
     def meant(self, text: str) -> tuple[str, ...]:
         """Returns every part that a text may mean."""
-        return next((tuple(parts) for parts in self._alike(self._without_side(_words(text))) if parts), ())
+        return next((tuple(parts) for parts in self._candidates(self._without_side(_split(text))) if parts), ())
 
     def _without_side(self, words: list[str]) -> list[str]:
         """The words without those for a side; behind the part "left" says that nothing was done there."""
         left = spellings("typed.left")
         return [word for number, word in enumerate(words) if word not in self._sides or (number > 0 and word in left)]
 
-    def _alike(self, words: Sequence[str]) -> Iterator[list[str]]:
+    def _candidates(self, words: Sequence[str]) -> Iterator[list[str]]:
         """The parts that go by these words, then those whose names they shorten."""
         telling = self._telling(words)
         if words and words[-1] not in self._ignored and all(len(word) >= LEAST_LETTERS for word in telling):
             yield self._where(lambda known: _the_same(telling, known))
             yield self._where(lambda known: _shortens(telling, known))
 
-    def _where(self, alike: Callable[[Sequence[str]], bool]) -> list[str]:
+    def _where(self, matches: Callable[[Sequence[str]], bool]) -> list[str]:
         """The parts with such a name, of those with the same regions the first."""
         found: dict[frozenset[str], str] = {}
         for known, part in self._meant:
-            if alike(known):
+            if matches(known):
                 found.setdefault(frozenset(self._regions[part]), part)
         return list(found.values())
 
@@ -121,12 +121,12 @@ def _spoken_names(compiled: CompiledProfile) -> Iterator[tuple[str, str]]:
         yield say.own(region.region.label if region else name.replace("-", " ")), name
 
 
-def _words(text: str) -> list[str]:
+def _split(text: str) -> list[str]:
     return re.findall(r"[^\s,-]+", text.lower())
 
 
 def _joined(text: str) -> str:
-    return "-".join(_words(text))
+    return "-".join(_split(text))
 
 
 def _the_same(words: Sequence[str], known: Sequence[str]) -> bool:

@@ -135,13 +135,13 @@ def _tasks_today(order: WorkOrder, region: str) -> tuple[str, ...]:
 
 
 def _refer(order: WorkOrder) -> Iterator[str]:
-    said_already = {f"floor.{message.code.removeprefix('skin.')}" for message in order.refer}
+    known = {f"floor.{message.code.removeprefix('skin.')}" for message in order.refer}
     for message in order.refer:
         code = f"owner.{message.code}"
         yield say(code, message.params) if say.knows(code) else message.text
     for why, regions in _by_reason(_hands_off(order, vet_first=True)).items():
-        said = all(order.not_to_be_touched[name][0].rule in said_already for name in regions)
-        if said or (order.refer and len(regions) == len(order.labels)):
+        repeats = all(order.not_to_be_touched[name][0].rule in known for name in regions)
+        if repeats or (order.refer and len(regions) == len(order.labels)):
             continue
         yield say("owner.part-why", parts=_capitalised(parts_words(order, regions)), why=why)
 

@@ -167,7 +167,7 @@ def where(order: WorkOrder, one: PassLine, detail: int) -> str:
         if _calm(tour) != _calm(first):
             words.append(say("sheet.then", tool=_tool(tour), parts=" ".join(_in_place(order, one, tour))))
         # All tools of a pass stand at its head, so the same way again is told only where something else interrupts it.
-        elif new := [stretch for stretch in tour if stretch.tender and not _told(stretch, first)]:
+        elif new := [stretch for stretch in tour if stretch.tender and not _worked_before(stretch, first)]:
             between = f"‹{tender_parts(order, one, new, detail)}›"
             words.append(say("sheet.then-alike", tool=_tool(tour), tender=between))
     return " ".join(words)
@@ -192,7 +192,7 @@ def _calm(tour: Sequence[Stretch]) -> set[str]:
     return {name for stretch in tour if not stretch.tender for name in stretch.regions}
 
 
-def _told(stretch: Stretch, tour: Sequence[Stretch]) -> bool:
+def _worked_before(stretch: Stretch, tour: Sequence[Stretch]) -> bool:
     """Whether the same is done on the same tender parts on that way over the dog."""
     return any(
         other.tender and other.task == stretch.task and set(other.regions) >= set(stretch.regions) for other in tour

@@ -243,3 +243,20 @@ def test_a_dog_with_sore_skin_is_marked_for_the_vet(book: Path, capsys: pytest.C
     )
     assert ask(book, "due") == 0
     assert "for the vet to see" in capsys.readouterr().out.splitlines()[1]
+
+
+def test_what_sets_the_day_is_whole_or_left_out(
+    book: Path, capsys: pytest.CaptureFixture[str], monkeypatch: Any
+) -> None:
+    """'34 days overdue; top o…' was printed."""
+    text = f"{HISTORY}---\nvisit: 2026-03-10\nseen: {{ribs: {{skin: unsound}}}}\n"
+    (book / "pip.yaml").write_text(text, encoding="utf-8")
+    shown = {}
+    for width in ("60", "70", "120"):
+        monkeypatch.setenv("COLUMNS", width)
+        assert ask(book, "due", "--date", "2026-06-21") == 0
+        shown[width] = capsys.readouterr().out.splitlines()[1]
+        assert len(shown[width]) <= int(width)
+    assert "for the vet to see" in shown["70"]
+    assert "…" not in shown["70"]
+    assert len(shown["120"]) > len(shown["70"])
