@@ -400,8 +400,8 @@ def comparison() -> Schema:
             "region": kind("The region; null where the whole visit differs.", ["string", "null"]),
             "old": kind("What it was, in words.", "string"),
             "new": kind("What it became, in words.", "string"),
-            "was": REF_MESSAGE,
-            "became": REF_MESSAGE,
+            "was": kind("The same, by its place in the list of sentences.", "integer", minimum=0),
+            "became": kind("The same, by its place in the list of sentences.", "integer", minimum=0),
             "because": listed("The changes that alone make it, by their place in the list.", {"type": "integer"}),
         },
     )
@@ -436,6 +436,7 @@ def comparison() -> Schema:
             "profiles_of_one_version": listed(
                 "Profiles of which there is one version only.", kind("Its id.", "string")
             ),
+            "sentences": listed("All that was and that became, each once.", REF_MESSAGE),
             "orders": listed("Every dog that was asked about.", {"title": "ComparedOrder"} | order),
         },
     )

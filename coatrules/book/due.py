@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from datetime import date as Date
+from functools import cache, partial
 from typing import Any
 
-from attrs import evolve, frozen
+from attrs import evolve, field, frozen
 
 from coatrules.dog.history import History
 from coatrules.dog.state import Replayed, replay_visits, state_after
 from coatrules.order.arguments import checked_day, checked_minutes
 from coatrules.order.coming_back import coming_back
 from coatrules.order.decide import decide
-from coatrules.order.engine import order_by
+from coatrules.order.engine import InBrief, in_brief, order_by
 from coatrules.order.facts import all_facts
 from coatrules.order.next_visit import NextVisit
 from coatrules.order.salon import Salon
@@ -32,14 +33,25 @@ NEARLY_A_DAY = 30.0
 class Due:
     """When a dog must come, and what that visit will hold. ``visit`` is the window; ``day`` its best day, or with a
     salon's days the open one, never before the day asked about, which means nothing while ``visit.hold`` says what must happen
-    before. ``asked`` is the day asked about, ``last`` the last day of work on record. ``order`` is the work as it would be on ``day``.
+    before. ``asked`` is the day asked about, ``last`` the last day of work on record. ``order`` is the work as it would be on ``day``,
+    worked out when it is first asked for; ``brief``: what it comes to.
     """
 
     asked: Date
     last: Date | None
     visit: NextVisit
     day: Date
-    order: WorkOrder
+    brief: InBrief
+    _order: Callable[[], WorkOrder] = field(repr=False)
+
+    @property
+    def order(self) -> WorkOrder:
+        """The work as it would be on ``day``."""
+        return self._order()
+
+    def __reduce__(self) -> tuple[Callable[..., Due], tuple[Any, ...]]:
+        """Pickled and copied with its order."""
+        return _with_order, (self.asked, self.last, self.visit, self.day, self.order)
 
     @classmethod
     def from_dict(cls, data: Mapping[str, Any]) -> Due:
@@ -50,9 +62,8 @@ class Due:
         def read(plain: Mapping[str, Any]) -> Due:
             visit, order = next_visit_of(plain["visit"]), order_of(plain["order"])
             day = day_of(plain["day"])
-            return cls(
-                day_of(plain["asked"]) if "asked" in plain else day, day_or_none(plain["last"]), visit, day, order
-            )
+            asked = day_of(plain["asked"]) if "asked" in plain else day
+            return _with_order(asked, day_or_none(plain["last"]), visit, day, order)
 
         return read_back(read, data, "due")
 
@@ -74,7 +85,7 @@ class Due:
     @property
     def rank(self) -> tuple[Date, Date, str]:
         """Soonest first; of one day, the one that can wait least."""
-        return self.visit.day, self.visit.latest or Date.max, str(self.order.dog_id)
+        return self.visit.day, self.visit.latest or Date.max, str(self.brief.dog_id)
 
     @property
     def days(self) -> int:
@@ -105,8 +116,14 @@ def due(
     best = max(visit.day, day)
     if any(day < visit.day <= best for _, visit in history.counting()):  # on record, and still to come
         replayed = replay_visits(compiled, history, best)
-    order = order_by(compiled, history, state_after(compiled, replayed, best), minutes)
-    return Due(day, last, evolve(visit, hold=order.next_visit.hold), best, order)
+    state = state_after(compiled, replayed, best)
+    brief = in_brief(compiled, history, state, minutes)
+    order = cache(partial(order_by, compiled, history, state, minutes))
+    return Due(day, last, evolve(visit, hold=brief.hold), best, brief, order)
+
+
+def _with_order(asked: Date, last: Date | None, visit: NextVisit, day: Date, order: WorkOrder) -> Due:
+    return Due(asked, last, visit, day, InBrief.of(order), lambda: order)
 
 
 def _window(

@@ -14,6 +14,8 @@ from coatrules.reading.characters import ODD_QUOTE
 _COMMENT: Final = re.compile(r" #[^\n]*")
 """A comment one space behind a value; with two it is set apart and meant."""
 _LEAST_WORDS: Final = 3
+_SENTENCES: Final = frozenset({"about", "because", "caution", "note"})
+"""Keys of sentences: of these one word before the comment is enough."""
 _ENDS: Final = (".", "!", "?")
 
 
@@ -22,15 +24,18 @@ def slips(text: str, file: str) -> Iterator[Problem]:
     go round it. ``text`` must be a profile that can be read."""
     if ODD_QUOTE.search(text) is None and _COMMENT.search(text) is None:
         return  # as nearly always: no need to read it again
+    before = ""
     for event in yaml.parse(text, Loader=getattr(yaml, "CSafeLoader", yaml.SafeLoader)):
+        key, before = before, event.value if isinstance(event, yaml.ScalarEvent) else ""
         if not isinstance(event, yaml.ScalarEvent) or event.style or not event.value:
             continue
         words = event.value.split()
+        least = 1 if key in _SENTENCES else _LEAST_WORDS
         if ODD_QUOTE.match(event.value):
             params = {"quote": event.value[0], "codepoint": f"U+{ord(event.value[0]):04X}"}
             yield _slip("curled-quotes", params, file, event.start_mark)
         comment = _COMMENT.match(text, event.end_mark.index) if event.end_mark is not None else None
-        if comment is not None and len(words) >= _LEAST_WORDS and not event.value.endswith(_ENDS):
+        if comment is not None and len(words) >= least and not event.value.endswith(_ENDS):
             params = {"last": words[-1], "rest": " ".join(comment[0].split())[:40]}
             yield _slip("text-cut-short", params, file, event.start_mark)
 

@@ -102,5 +102,6 @@ def make_plan(args: Namespace, engine: Engine, history: History) -> Plan | Stage
         visits=args.visits,
         minutes=args.minutes,
         show=args.show,
+        sure=True,
         profile=args.profile,
     )

@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
+from math import inf
 from typing import NamedTuple
 
 from coatrules.coat.growth import Growth
 from coatrules.coat.queue import Coat, grown, not_before, replay
 from coatrules.coat.ripening import OLDEST
+from coatrules.dog.forgotten_visits import Forgotten, likely_forgotten, may_be_missing, with_visits
 from coatrules.dog.history import Arrival
 from coatrules.dog.region_log import Measured, RegionLog
 from coatrules.dog.rolling import LayerEvidence, Rolling, extremes, rolling
+from coatrules.learning.grid import learn
 from coatrules.learning.layer_counts import LEAST, MOST, bounds_of_count, shows_weeks, stretches
 from coatrules.learning.observations import Arrival as UnknownArrival
 from coatrules.learning.observations import AtLeast, Came, Felt, Layers, Length, Observation, Part
@@ -83,44 +86,74 @@ def coats_before(start: Coat, growth: Growth, trail: RegionLog) -> dict[int, Coa
     return coats
 
 
-def learned_pace(
+class Learned(NamedTuple):
+    """What is known of the dog's hair, how many coats it carries at a time, and which visits most likely were not written down."""
+
+    pace: Pace
+    rolling: Rolling
+    forgotten: tuple[Forgotten, ...] = ()
+
+
+def learned_from(
     compiled: CompiledProfile,
     region_logs: Mapping[str, RegionLog],
     arrival: Mapping[str, tuple[str, Arrival]],
     first: int,
     born: int | None,
-) -> tuple[Pace, Rolling]:
-    """Returns what is known of the dog's hair, and how many coats it carries at a time."""
+    visits: Sequence[int],
+) -> Learned:
+    """Returns what a dog's records teach; ``visits``: their days (ordinals), whatever was done there."""
     visit = compiled.profile.visit
-    unknown: dict[str, UnknownArrival] = {}
+    spreads = {"region_spread": visit.region_spread, "measure_mm": visit.measure_mm}
+    starts = {
+        name: start_of(compiled.regions[name], arrival.get(name), first, compiled.regions[name].growth, None, born)
+        for name, trail in region_logs.items()
+        if trail.lengths or trail.felt or trail.asked or trail.layers
+    }
+    dog_weeks = None if born is None or born > first else (first - born) / 7
+    unknown = {
+        start.group: UnknownArrival(compiled.regions[name].growth, dog_weeks)
+        for name, start in starts.items()
+        if start.group is not None
+    }
+
+    def groups_of(observations: Sequence[Observation]) -> tuple[tuple[str, UnknownArrival], ...]:
+        named = {_arrived(one) for one in observations}
+        return tuple(sorted((group, of) for group, of in unknown.items() if group in named))
 
     def pace_of(observations: list[Observation]) -> Pace:
-        named = {_arrived(one) for one in observations}
-        groups = tuple(sorted((group, of) for group, of in unknown.items() if group in named))
-        return pace_from(
-            tuple(observations),
-            groups,
-            spread=visit.pace_spread,
-            region_spread=visit.region_spread,
-            measure_mm=visit.measure_mm,
-        )
+        return pace_from(tuple(observations), groups_of(observations), spread=visit.pace_spread, **spreads)
 
-    telling = [
-        name for name, trail in region_logs.items() if trail.lengths or trail.felt or trail.asked or trail.layers
-    ]
-    records: list[Observation] = []
-    for name in telling:
-        teller = _Teller(compiled.regions[name], region_logs[name], arrival.get(name), first, born)
-        if teller.start.group is not None:
-            dog_weeks = None if born is None or born > first else (first - born) / 7
-            unknown[teller.start.group] = UnknownArrival(teller.region.growth, dog_weeks)
-        records += teller.observations()
+    def hair_seen(logs: Mapping[str, RegionLog]) -> list[Observation]:
+        return [
+            one
+            for name, start in starts.items()
+            for one in _Teller(compiled.regions[name], logs[name], arrival.get(name), first, start).observations()
+        ]
+
+    records = hair_seen(region_logs)
     pace = pace_of(records)
-    if not any(region_logs[name].layers for name in telling):
-        return pace, Rolling()
+    forgotten: tuple[Forgotten, ...] = ()
+    if places := may_be_missing(visits) if records else []:
+        # One record that contradicts all others is a slip, not a visit.
+        slip = _written(pace.outliers[0].measured) if len(pace.outliers) == 1 else None
+        telling = sum(_written(one) != slip for one in records)
+
+        def evidence(missing: Sequence[Forgotten]) -> float:
+            again = [one for one in hair_seen(with_visits(region_logs, missing)) if _written(one) != slip]
+            found = learn(again, dict(groups_of(again)), pace_spread=visit.pace_spread, **spreads)
+            return found.log_evidence if len(again) == telling else -inf
+
+        forgotten = likely_forgotten(places, evidence)
+    if forgotten:
+        region_logs = with_visits(region_logs, forgotten)
+        records = hair_seen(region_logs)
+        pace = pace_of(records)
+    if not any(region_logs[name].layers for name in starts):
+        return Learned(pace, Rolling(), forgotten)
     counts: list[Layers] = []
     showings: list[LayerEvidence] = []
-    for name in telling:
+    for name in starts:
         region, trail = compiled.regions[name], region_logs[name]
         for sight in trail.layers:
             count, showing = _counted(region, trail, arrival.get(name), first, born, sight, pace, visit.measure_mm)
@@ -131,8 +164,13 @@ def learned_pace(
                 counts.append(count)
     carried = rolling(showings)
     if carried.rolls == "no" or not counts:
-        return pace, carried
-    return pace_of([*records, *counts]), carried
+        return Learned(pace, carried, forgotten)
+    return Learned(pace_of([*records, *counts]), carried, forgotten)
+
+
+def _written(one: Observation) -> tuple[str, str, int, int]:
+    """Where a record was written, whatever its hair is taken for."""
+    return type(one).__name__, one.region, one.day, one.visit
 
 
 def _arrived(one: Observation) -> str | None:
@@ -153,10 +191,9 @@ class _Teller:
         trail: RegionLog,
         arrival_of_part: tuple[str, Arrival] | None,
         first: int,
-        born: int | None,
+        start: Start,
     ) -> None:
-        self.region, self.trail, self.first = region, trail, first
-        self.start = start_of(region, arrival_of_part, first, region.growth, None, born)
+        self.region, self.trail, self.first, self.start = region, trail, first, start
         self.arrived_on = self.start.coat.cohorts[0].day
         self.arrival_mm = arrival_of_part[1].longest_mm if arrival_of_part is not None else None
         self.coats = coats_before(self.start.coat, region.growth, trail)

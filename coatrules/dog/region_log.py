@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
+from copy import copy
 from functools import lru_cache, partial
 from itertools import compress
-from operator import itemgetter
+from operator import attrgetter, itemgetter
 from typing import Any, Literal, NamedTuple, TypeVar, get_args
 
 from attrs import evolve
@@ -216,6 +217,12 @@ class RegionLog:
             self.cuts += [(day, left) for left in leaves]
             if clipped:
                 self.clipped.append((day, visit))
+
+    def with_pulls(self, more: Iterable[Pull]) -> RegionLog:
+        """Returns the same log with more pulls."""
+        other = copy(self)
+        other.pulls = sorted([*self.pulls, *more], key=attrgetter("day"))
+        return other
 
     def taken_as_calm(self, day: int, tasks: Collection[TaskKind]) -> bool:
         """Whether work of which no reaction is recorded counts as borne: after a stop only work by hand, once the place has rested."""

@@ -11,7 +11,8 @@ from coatrules.coat.growth import Growth
 from coatrules.coat.queue import WHOLE, Coat
 from coatrules.coat.ripening import loose_masses, ripe_masses
 from coatrules.dog.equivalence import once_per_class
-from coatrules.dog.hair_records import grow_on, learned_pace, start_of
+from coatrules.dog.forgotten_visits import Forgotten
+from coatrules.dog.hair_records import grow_on, learned_from, start_of
 from coatrules.dog.history import Arrival, History, Seen, Visit
 from coatrules.dog.region_log import merged, region_logs, timed
 from coatrules.dog.rolling import Rolling, RollingEnd, endings, last_season
@@ -80,6 +81,8 @@ class DogState(NamedTuple):
     speed: Speed
     rolling: Rolling
     endings: tuple[RollingEnd, ...]
+    forgotten: tuple[Forgotten, ...] = ()
+    """Visits that most likely were never written down; only what is learned counts with them."""
     margins: Mapping[str, tuple[str, ...]] = NOTHING
     """For each region the regions beside it whose skin is not sound."""
     spent_minutes: float = 0.0
@@ -124,6 +127,7 @@ class Replayed(NamedTuple):
     clipped: Mapping[str, tuple[int, int | None]]
     show: date | None
     born: int | None
+    forgotten: tuple[Forgotten, ...]
 
 
 def state_on(compiled: CompiledProfile, history: History, day: date) -> DogState:
@@ -147,7 +151,8 @@ def replay_visits(compiled: CompiledProfile, history: History, day: date) -> Rep
         raise InputError([history.origin.problem_at(("dog", "born"), "born-after-day", params)])
     arrival = {name: (key, history.arrival[key]) for name, key in compiled.keys_of(history.arrival).items()}
     logs = region_logs(compiled, visits)
-    pace, carried = learned_pace(compiled, logs, arrival, first, born)
+    days = [visit.day.toordinal() for _, visit in visits]
+    pace, carried, forgotten = learned_from(compiled, logs, arrival, first, born, days)
     treated = {
         name: (logs[name], arrival.get(name), region.region.coat, pace.of(name))
         for name, region in compiled.regions.items()
@@ -199,6 +204,7 @@ def replay_visits(compiled: CompiledProfile, history: History, day: date) -> Rep
         clipped=clipped,
         show=next((show for show in reversed(shows) if show is not None), None),
         born=born,
+        forgotten=forgotten,
     )
 
 
@@ -239,6 +245,7 @@ def state_after(compiled: CompiledProfile, past: Replayed, day: date) -> DogStat
         endings=endings(
             compiled, past.visits, {n: own.coat for n, own in regions.items()}, past.clipped, day.toordinal()
         ),
+        forgotten=past.forgotten,
         margins=margins,
         spent_minutes=sum(minutes_on_table(compiled, visit, past.speed.of) for _, visit in past.visits[len(before) :]),
     ).marked()

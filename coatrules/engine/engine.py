@@ -246,11 +246,12 @@ class Engine(Profiles):
         every_weeks: float | None = None,
         dates: Iterable[Date] | None = None,
         minutes: float | None = None,
+        sure: bool = False,
         profile: AnyProfile | None = None,
         regime: str | None = None,
     ) -> Plan:
-        """Returns the visits ahead, on given ``dates`` or an even row of them, towards a show day if there is one. Needs the extra
-        ``plan``."""
+        """Returns the visits ahead, on given ``dates`` or an even row of them, towards a show day if there is one; ``sure``: also on
+        how many dogs like this one the days and the show come out right. Needs the extra ``plan``."""
         from coatrules.plan import plan_ahead
 
         history = in_regime(given_history(dog), regime)
@@ -263,6 +264,7 @@ class Engine(Profiles):
             every_weeks=every_weeks,
             dates=dates,
             minutes=self._minutes(history, minutes),
+            sure=sure,
         )
 
     def intervals(

@@ -201,33 +201,59 @@ def whole_dog(dogs: Sequence[Drawn], dues: Sequence[Due]) -> Dates:
     by_limit: dict[tuple[object, ...], tuple[Due, list[str]]] = {}
     for due in dues:
         by_limit.setdefault(due[1:], (due, []))[1].append(due.region)
-    firsts, lasts = [], []
-    for dog in dogs:
-        first, last = -inf, inf
-        for due, regions in by_limit.values():
-            cycle = due.cycle
-            lag = within(due.lag_range, cycle.lag_weeks, dog.lag)
-            rests = within(due.rests_range, cycle.rests_weeks, dog.rests)
-            grows = cycle.grows_weeks * dog.factor
-            paces = [dog.paces[region] for region in regions]
-            slow, fast = min(paces), max(paces)
-            if due.first is not None:
-                age = _age_at(due.first, lag, grows, rests, dog)
-                first = max(first, due.first.day + 7 * age / (slow if age > 0 else fast))
-            if due.last is not None:
-                age = _age_at(due.last, lag, grows, rests, dog)
-                last = min(last, due.last.day + 7 * age / (fast if age > 0 else slow))
-        if first > -inf:
-            firsts.append(ceil(first - _ROUNDING))
-        if last < inf:
-            lasts.append(ceil(last - _ROUNDING) - 1)
-    return Dates(tuple(firsts), tuple(lasts))
+    columns = _Columns(dogs)
+    firsts: list[list[float]] = []
+    lasts: list[list[float]] = []
+    for due, regions in by_limit.values():
+        slow, fast = columns.slowest_and_fastest(regions)
+        for event, of_dogs, soon, late in ((due.first, firsts, fast, slow), (due.last, lasts, slow, fast)):
+            if event is not None:
+                ages = columns.ages_at(event, due)
+                of_dogs.append(
+                    [
+                        event.day + 7 * age / (later if age > 0 else sooner)
+                        for age, sooner, later in zip(ages, soon, late, strict=True)
+                    ]
+                )
+    return Dates(
+        tuple([ceil(day - _ROUNDING) for day in (map(max, zip(*firsts, strict=True)))]),
+        tuple([ceil(day - _ROUNDING) - 1 for day in (map(min, zip(*lasts, strict=True)))]),
+    )
 
 
-def _age_at(event: Event, lag: float, grows: float, rests: float, dog: Drawn) -> float:
-    of_lag, of_grows, of_rests, weeks = event.milestone
-    age = of_lag * lag + of_grows * grows + of_rests * rests + weeks
-    return age if event.arrived is None else age - dog.ages[event.arrived]
+class _Columns:
+    """Dogs as a list of each of their figures."""
+
+    def __init__(self, dogs: Sequence[Drawn]) -> None:
+        self.dogs = dogs
+        self.factors = [dog.factor for dog in dogs]
+
+    def slowest_and_fastest(self, regions: Sequence[str]) -> tuple[list[float], list[float]]:
+        """Of each dog the lowest and the highest pace of some regions."""
+        paces = [[dog.paces[region] for dog in self.dogs] for region in regions]
+        if len(paces) == 1:
+            return paces[0], paces[0]
+        return list(map(min, *paces)), list(map(max, *paces))
+
+    def ages_at(self, event: Event, due: Due) -> list[float]:
+        """Of each dog the age of hair at an event, in weeks at pace 1."""
+        of_lag, of_grows, of_rests, weeks = event.milestone
+        cycle = due.cycle
+        ages = [0.0] * len(self.dogs)
+        if of_lag:
+            ages = [of_lag * within(due.lag_range, cycle.lag_weeks, dog.lag) for dog in self.dogs]
+        if of_grows:
+            grows = cycle.grows_weeks
+            ages = [age + of_grows * (grows * factor) for age, factor in zip(ages, self.factors, strict=True)]
+        if of_rests:
+            ages = [
+                age + of_rests * within(due.rests_range, cycle.rests_weeks, dog.rests)
+                for age, dog in zip(ages, self.dogs, strict=True)
+            ]
+        group = event.arrived
+        if group is None:
+            return [age + weeks for age in ages]
+        return [age + weeks - dog.ages[group] for age, dog in zip(ages, self.dogs, strict=True)]
 
 
 def within(ends: tuple[float, float] | None, value: float, share: float) -> float:

@@ -153,14 +153,14 @@ class _Grid(NamedTuple):
         return found._replace(prior_sds=usual)
 
     def _apart(self, found: Posterior, regions: Sequence[str]) -> float:
-        """How many times as far as usual the paces of regions lie from the dog's: the usual square, as if some regions had
-        shown it, and the expected square of these (a scaled inverse chi-squared prior, and a step of expectation-maximisation)."""
+        """How many times as far as usual the paces of regions lie from the dog's: the mean of its square, where the usual one
+        counts as if some regions had shown it (a scaled inverse chi-squared prior) and these have their expected squares."""
         if len(regions) < 2 or not self.region_spread:
             return 1.0
         squares = _USUAL_REGIONS * self.region_spread**2
         for name in regions:
             squares += sum(weight * ((own - k) ** 2 + var) for weight, k, _, _, own, var in found.hypotheses(name))
-        return sqrt(squares / (_USUAL_REGIONS + len(regions))) / self.region_spread
+        return sqrt(squares / (_USUAL_REGIONS + len(regions) - 2)) / self.region_spread
 
     def _over(
         self,

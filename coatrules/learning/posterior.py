@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections.abc import Iterable, Mapping, Sequence
+from functools import lru_cache
 from itertools import accumulate
 from math import erfc, exp, log, sqrt
 from typing import NamedTuple
@@ -25,17 +26,22 @@ class Axis(NamedTuple):
     @property
     def mean(self) -> float:
         """The mean."""
-        return sum(value * weight for value, weight in zip(self.values, self.weights, strict=True))
+        return _mean_and_sd(self)[0]
 
     @property
     def sd(self) -> float:
         """The standard deviation."""
-        mean = self.mean
-        return sqrt(sum(w * (value - mean) ** 2 for value, w in zip(self.values, self.weights, strict=True)))
+        return _mean_and_sd(self)[1]
 
     def quantile(self, share: float) -> float:
         """Returns the value below which ``share`` (0 to 1) lies, of nodes that are evenly apart."""
         return Inverse(self.values, self.weights).at(share)
+
+
+@lru_cache(maxsize=64)  # of the dog at hand they are asked for again with every region
+def _mean_and_sd(axis: Axis) -> tuple[float, float]:
+    mean = sum(value * weight for value, weight in zip(axis.values, axis.weights, strict=True))
+    return mean, sqrt(sum(w * (value - mean) ** 2 for value, w in zip(axis.values, axis.weights, strict=True)))
 
 
 class OfRegion(NamedTuple):

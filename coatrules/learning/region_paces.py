@@ -15,6 +15,7 @@ POINT_STEP = 0.8
 """Standard deviations from node to node of a region's pace and of an arrival's age."""
 REACH = 2.4
 """Standard deviations either side that a grid holds."""
+_REGION_REACH = 3.2  # and a region's own paces: what is cut off here would make every region's pace too sure
 PASSES = 6
 """So often nodes are laid anew where they do not fit what they find."""
 
@@ -47,8 +48,8 @@ def weighed(
         if deviation < sd:
             step = min(step, 1.6 * sd * deviation / sqrt(sd * sd + deviation * deviation))
         step = min(step, _kink(region, grown, age, middle, sd))
-        reach = min(int(REACH * sd / step + 0.5), _MOST_STEPS)
-        step = REACH * sd / (reach + 0.5)
+        reach = min(int(_REGION_REACH * sd / step + 0.5), _MOST_STEPS)
+        step = _REGION_REACH * sd / (reach + 0.5)
         paces = [max(middle + at * step, _LEAST_PACE) for at in range(-reach, reach + 1)]
         lessons = region.lessons_at(paces, grown, age, cell)
         logs = [one.log for one in lessons]
@@ -76,7 +77,7 @@ def _scaled(logs: Sequence[float]) -> list[float]:
 def _kink(region: RegionRecords, grown: float, age: float, middle: float, sd: float) -> float:
     """The widest step that still tells where hair measured near its end began to be at its end."""
     cycle = region.cycle
-    slow, fast = max(middle - REACH * sd, _LEAST_PACE), middle + REACH * sd
+    slow, fast = max(middle - _REGION_REACH * sd, _LEAST_PACE), middle + _REGION_REACH * sd
     ended, oldest = cycle.lag_weeks + grown, 0.0
     if region.known is not None:
         at = bisect_right(region.known.weeks, ended / slow)

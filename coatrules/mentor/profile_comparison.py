@@ -9,6 +9,7 @@ from typing import Any, TypeAlias
 
 from attrs import evolve, frozen
 
+from coatrules.catalogue.message import Message
 from coatrules.catalogue.plain_data import day_of, message_of
 from coatrules.catalogue.speaking import say
 from coatrules.dog.history import History
@@ -72,16 +73,21 @@ class ProfileComparison:
         return read_back(_comparison_of, data, "comparison")
 
     def to_dict(self) -> dict[str, Any]:
-        """Returns the comparison as plain data by ``schemas/comparison.schema.json``; a cause is the index of a change."""
+        """Returns the comparison as plain data by ``schemas/comparison.schema.json``; a cause is the index of a change. What was and
+        what became is said of many regions alike: each sentence is in the list of them once."""
         from coatrules.order.plain_data import result_data
 
         index = {change.key: number for number, change in enumerate(self.changes)}
+        words = [text for one in self.orders for change in one.differences for text in (change.old, change.new)]
+        sentences = list({_key(text): text for text in words}.values())
+        place = {_key(text): number for number, text in enumerate(sentences)}
         return {
             "format": 1,
             "changes_without_effect": len(self.silent),
             "silent_changes": list(map(_change_data, self.silent)),
             "profiles_of_one_version": list(self.only),
             "changes": [_change_data(change) for change in self.changes],
+            "sentences": result_data(sentences),
             "orders": [
                 {
                     **compared.occasion.to_dict(),
@@ -90,8 +96,8 @@ class ProfileComparison:
                             "region": difference.region or None,
                             "old": difference.old.text,
                             "new": difference.new.text,
-                            "was": result_data(difference.old),
-                            "became": result_data(difference.new),
+                            "was": place[_key(difference.old)],
+                            "became": place[_key(difference.new)],
                             "because": [index[change.key] for change in difference.because],
                         }
                         for difference in compared.differences
@@ -120,6 +126,11 @@ def dog_occasions(dogs: Iterable[History | Mapping[str, Any]], day: date | None)
     return [Occasion(history.dog.called, history, checked_day(day)) for history in histories]
 
 
+def _key(message: Message) -> str:
+    """What tells a sentence from others."""
+    return repr((message.code, message.params, message.own))
+
+
 def _change_data(change: Change) -> dict[str, Any]:
     places = {"old_place": change.old_place, "new_place": change.new_place}
     return {
@@ -146,14 +157,15 @@ def _change_of(data: Mapping[str, Any]) -> Change:
 
 def _comparison_of(data: Mapping[str, Any]) -> ProfileComparison:
     changes = tuple(map(_change_of, data["changes"]))
+    sentences = tuple(map(message_of, data["sentences"]))
     orders = tuple(
         Compared(
             Occasion(one["name"], History.from_dict(one["history"]), day_of(one["date"]), one["minutes"]),
             tuple(
                 Difference(
                     region=difference["region"] or "",
-                    old=message_of(difference["was"]),
-                    new=message_of(difference["became"]),
+                    old=sentences[difference["was"]],
+                    new=sentences[difference["became"]],
                     because=tuple(changes[number] for number in difference["because"]),
                 )
                 for difference in one["differences"]

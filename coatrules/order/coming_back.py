@@ -7,7 +7,7 @@ from datetime import date
 
 from attrs import evolve
 
-from coatrules.catalogue.message import message
+from coatrules.catalogue.message import Message, message
 from coatrules.coat.queue import WHOLE
 from coatrules.dog.safety import STOP_RESTS_DAYS, Stage, puppy, strictest
 from coatrules.dog.state import DogState
@@ -67,14 +67,21 @@ def _pulled(verdict: Verdict) -> int:
     return max((task.mass for task in verdict.tasks), default=0)
 
 
-def _held(visit: NextVisit, state: DogState, verdicts: Mapping[str, Verdict]) -> NextVisit:
-    """The next visit, held back where a veterinary surgeon must see the dog first, and not before a place may be tried again
-    where the dog refused every one."""
+def held_back(state: DogState, verdicts: Mapping[str, Verdict]) -> Message | None:
+    """Returns what must happen before the dog comes again: a veterinary surgeon must see it; None where nothing must."""
     if any(verdict.outcome != "forbid" for verdict in verdicts.values()):
-        return evolve(visit, hold=message("hold.vet")) if strictest(state.health) == "all" else visit
+        return message("hold.vet") if strictest(state.health) == "all" else None
     first = [verdict.because[0].rule for verdict in verdicts.values()]
-    if all(rule in VET_FIRST for rule in first):
-        return evolve(visit, hold=message("hold.vet"))
+    return message("hold.vet") if all(rule in VET_FIRST for rule in first) else None
+
+
+def _held(visit: NextVisit, state: DogState, verdicts: Mapping[str, Verdict]) -> NextVisit:
+    """The next visit, held back where something must happen first, and not before a place may be tried again where the dog
+    refused every one."""
+    if (hold := held_back(state, verdicts)) is not None:
+        return evolve(visit, hold=hold)
+    if any(verdict.outcome != "forbid" for verdict in verdicts.values()):
+        return visit
     stopped = [own.stop_day for own in state.regions.values() if own.stop_day is not None]
     rests = [date.fromordinal(day + STOP_RESTS_DAYS) for day in stopped]
     again = min(rests, default=visit.best)

@@ -13,7 +13,7 @@ from coatrules.dog.safety import HEALTH
 from coatrules.dog.state import DogState, RegionState
 from coatrules.order.decide import decide
 from coatrules.order.facts import all_facts, number
-from coatrules.order.next_visit import LaterVisit, NextVisit, after_work, what_is_done
+from coatrules.order.next_visit import LaterVisit, NextVisit, after_work, overgrown_shares, what_is_done
 from coatrules.order.table_time import table_time
 from coatrules.order.verdicts import Verdict
 from coatrules.profile.compiled import CompiledProfile
@@ -25,18 +25,20 @@ def later_visits(
     compiled: CompiledProfile,
     dog: Dog,
     state: DogState,
+    verdicts: Mapping[str, Verdict],
     worked: Mapping[str, Verdict],
     deferred: Collection[str],
     visit: NextVisit,
     minutes: float,
 ) -> tuple[LaterVisit, ...]:
-    """The coat on the best day and two, four and eight weeks after it, if today's work is done as ordered: ``worked``, with
-    ``deferred`` put off."""
+    """The coat on the best day and two, four and eight weeks after it, if today's work is done as ordered: ``worked`` of all
+    ``verdicts``, with ``deferred`` put off."""
     after = _after(compiled, state, worked, deferred)
     hand = [name for name, region in compiled.regions.items() if region.hand is not None]
+    days = [visit.best + timedelta(weeks=weeks) for weeks in WEEKS_LATE]
+    shares = overgrown_shares(compiled, state, {**verdicts, **worked}, worked, days)
     found = []
-    for weeks in WEEKS_LATE:
-        day = visit.best + timedelta(weeks=weeks)
+    for weeks, day, overgrown in zip(WEEKS_LATE, days, shares, strict=True):
         then = after._replace(day=day.toordinal(), show=state.show if state.show and state.show >= day else None)
         stage, _, available = table_time(compiled, then, minutes)
         facts, _ = all_facts(compiled, dog, then, available)
@@ -52,6 +54,7 @@ def later_visits(
                 longest_mm=max((number(coat["longest_mm"]) for coat in coats), default=0.0),
                 blown_share=fsum(number(coat["blown_share"]) for coat in coats) / len(coats) if coats else 0.0,
                 minutes=round(needed * 2) / 2,
+                overgrown=overgrown,
             )
         )
     return tuple(found)

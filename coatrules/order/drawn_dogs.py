@@ -26,20 +26,30 @@ class DrawnHair(NamedTuple):
 def dates_of(compiled: CompiledProfile, state: DogState, limits: Sequence[Limit]) -> Dates:
     """Returns the days of each dog: on which the last region is there, and up to which the first is not too late. Of the limits
     those by the calendar are left out, which are the same for all."""
-    by_hair = [limit for limit in limits if limit.event is not None]
-    if not by_hair:
-        return Dates((), ())
-    same_pace = _representatives(compiled, state, [limit.region for limit in by_hair])
+    (dates,) = dates_of_each(compiled, state, (limits,))
+    return dates
+
+
+def dates_of_each(compiled: CompiledProfile, state: DogState, visits: Sequence[Sequence[Limit]]) -> list[Dates]:
+    """Returns the same for the limits of each of several visits, of the same dogs."""
+    by_hair = [[limit for limit in limits if limit.event is not None] for limits in visits]
+    same_pace = _representatives(compiled, state, [limit.region for limits in by_hair for limit in limits])
+    if not same_pace:
+        return [Dates((), ()) for _ in visits]
+    events = [limit.event for limits in by_hair for limit in limits]
+    groups = dict.fromkeys(event.arrived for event in events if event is not None and event.arrived is not None)
+    dogs = draw_dogs(state.pace.posterior, same_pace.values(), groups)
+    return [whole_dog(dogs, _dues(compiled, same_pace, limits)) for limits in by_hair]
+
+
+def _dues(compiled: CompiledProfile, same_pace: Mapping[str, str], limits: Sequence[Limit]) -> list[Due]:
     dues: dict[Due, None] = {}
-    groups: dict[str, None] = {}
-    for limit in by_hair:
-        growth, event = compiled.regions[limit.region].growth, limit.event
+    for limit in limits:
+        growth = compiled.regions[limit.region].growth
         ranges = growth.range_of("lag_weeks"), growth.range_of("rests_weeks")
-        wait, end = (event, None) if limit.bound == "earliest" else (None, event)
+        wait, end = (limit.event, None) if limit.bound == "earliest" else (None, limit.event)
         dues[Due(same_pace[limit.region], growth, wait, end, *ranges)] = None
-        if event is not None and event.arrived is not None:
-            groups[event.arrived] = None
-    return whole_dog(draw_dogs(state.pace.posterior, same_pace.values(), groups), list(dues))
+    return list(dues)
 
 
 def drawn_hair(

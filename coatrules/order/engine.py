@@ -6,7 +6,7 @@ from collections.abc import Collection, Iterator, Mapping
 from datetime import date as Date
 from typing import Any, NamedTuple
 
-from attrs import evolve
+from attrs import evolve, frozen
 
 from coatrules.catalogue.message import Message, message
 from coatrules.coat.queue import WHOLE
@@ -21,7 +21,7 @@ from coatrules.dog.safety import (
 )
 from coatrules.dog.state import DogState, state_on
 from coatrules.order.arguments import checked_day, checked_minutes
-from coatrules.order.coming_back import coming_back
+from coatrules.order.coming_back import coming_back, held_back
 from coatrules.order.decide import decide
 from coatrules.order.delay import later_visits
 from coatrules.order.facts import Differs, RegionFacts, all_facts
@@ -88,10 +88,11 @@ def order_by(
     """The pipeline itself, from the state of the dog on the day. If not ``in_turn``, each task is one step, and the steps stand in no
     order and without rests: all else is the same, at half the cost."""
     decided = _decided(compiled, history, state, minutes, in_turn=in_turn)
-    visit = decided.visit
+    visit = _visit_after(compiled, state, decided)
     if ahead:
+        today = decided.today
         late = later_visits(
-            compiled, history.dog, state, decided.today.worked, decided.today.deferred, visit, decided.asked
+            compiled, history.dog, state, decided.verdicts, today.worked, today.deferred, visit, decided.asked
         )
         visit = evolve(visit, late=late)
     return _work_order(compiled, history, state, decided, visit)
@@ -111,8 +112,56 @@ def summary(compiled: CompiledProfile, history: History, date: Date, minutes: fl
         "profile": profile_data(profile.id, profile.label, profile.regime, compiled.edition, profile.outline),
         "date": result_data(date),
         "minutes": minutes_data(decided.time.available, decided.today.minutes),
-        "next_visit": result_data(next_visit_data(decided.visit)),
+        "next_visit": result_data(next_visit_data(_visit_after(compiled, state, decided))),
     }
+
+
+@frozen(kw_only=True)
+class InBrief:
+    """What a day's order comes to: the minutes planned and how many regions are put off. hold: what must happen before the dog
+    comes again."""
+
+    dog_id: str | int
+    dog_name: str
+    profile_id: str
+    labels: Mapping[str, str]
+    minutes_planned: float
+    put_off: int
+    refer: tuple[Message, ...]
+    hold: Message | None
+
+    @classmethod
+    def of(cls, order: WorkOrder) -> InBrief:
+        """Returns what an order comes to."""
+        return cls(
+            dog_id=order.dog_id,
+            dog_name=order.dog_name,
+            profile_id=order.profile_id,
+            labels=order.labels,
+            minutes_planned=order.minutes_planned,
+            put_off=len(order.deferred),
+            refer=order.refer,
+            hold=order.next_visit.hold,
+        )
+
+
+def in_brief(compiled: CompiledProfile, history: History, state: DogState, minutes: float | None = None) -> InBrief:
+    """The same of the order that ``order_by`` would give, without putting the work in order."""
+    decided = _decided(compiled, history, state, minutes, in_turn=False)
+    return InBrief(
+        dog_id=history.dog.id,
+        dog_name=history.dog.called,
+        profile_id=compiled.profile.id,
+        labels=_labels(compiled),
+        minutes_planned=decided.today.minutes,
+        put_off=len(decided.today.deferred),
+        refer=decided.refer,
+        hold=held_back(state, decided.verdicts),
+    )
+
+
+def _labels(compiled: CompiledProfile) -> dict[str, str]:
+    return {name: region.region.label for name, region in compiled.regions.items()}
 
 
 class _Decided(NamedTuple):
@@ -125,7 +174,6 @@ class _Decided(NamedTuple):
     verdicts: Mapping[str, Verdict]
     refer: tuple[Message, ...]
     today: Today
-    visit: NextVisit
 
 
 def _decided(
@@ -138,12 +186,16 @@ def _decided(
     verdicts, refer = decide(compiled, state, facts, stage)
     verdicts = before_show(state, without_done(state, verdicts))
     today = todays_work(compiled, state, verdicts, stage, available, in_turn=in_turn)
-    worked = today.worked
     refer = list(dict.fromkeys([*refer, *(message for v in verdicts.values() for message in v.refer)]))
+    return _Decided(asked, time, facts, differing, verdicts, tuple(refer), today)
+
+
+def _visit_after(compiled: CompiledProfile, state: DogState, decided: _Decided) -> NextVisit:
+    """When the dog comes back, the day's work being done."""
+    today, time = decided.today, decided.time
     left = sum(put_off.minutes for put_off in today.deferred.values())
-    too_long = left if available + state.spent_minutes >= DAY_MINUTES else 0.0
-    visit = coming_back(compiled, state, verdicts, worked, stage, too_long)
-    return _Decided(asked, time, facts, differing, verdicts, tuple(refer), today, visit)
+    too_long = left if time.available + state.spent_minutes >= DAY_MINUTES else 0.0
+    return coming_back(compiled, state, decided.verdicts, today.worked, time.stage, too_long)
 
 
 def _work_order(
@@ -174,7 +226,7 @@ def _work_order(
         next_visit=visit,
         show=show_ahead(compiled, state, today.worked),
         next_layers=next_layers(compiled, state),
-        labels={name: region.region.label for name, region in compiled.regions.items()},
+        labels=_labels(compiled),
         all_facts={name: ReadOnly(known) for name, known in facts.items()},
         fired={name: verdict.fired for name, verdict in verdicts.items()},
         hair=once_per_class(state.class_keys, lambda name: state.regions[name].coat.hair()),

@@ -10,6 +10,7 @@ from datetime import date
 
 from coatrules.catalogue.message import message
 from coatrules.dog.against_floor import against_floor
+from coatrules.dog.forgotten_visits import Forgotten
 from coatrules.dog.history import History, Seen, Work
 from coatrules.dog.region_log import keys_given, speaker
 from coatrules.dog.rolling import BLOWN_AFTER, RollingEnd, blown_window, visits_to_layer
@@ -39,6 +40,8 @@ def history_findings(compiled: CompiledProfile, history: History, state: DogStat
         if problem.path not in paths:  # once, however many regions it was recorded of
             paths.add(problem.path)
             yield problem
+    for missing in state.forgotten:
+        yield _forgotten(history, missing)
     yield from _merged_parts(compiled, history, state.day)
     for entry in state.speed.rejected:
         yield _minutes(history, entry)
@@ -94,6 +97,13 @@ def _outlier(compiled: CompiledProfile, history: History, outlier: Outlier) -> P
     part = speaker(entries, compiled.parts_of(entries)[measured.region], key)
     path: Path = ("visits", measured.visit, section, part or "", key)
     return history.origin.problem_at(path, code, params, severity="warning")
+
+
+def _forgotten(history: History, missing: Forgotten) -> Problem:
+    about, after, before = map(date.fromordinal, missing)
+    path = next((("visits", index) for index, visit in history.counting() if visit.day == before), ("visits",))
+    params = {"about": about, "after": after, "before": before}
+    return history.origin.problem_at(path, "visit-forgotten", params, severity="note")
 
 
 def _merged_parts(compiled: CompiledProfile, history: History, day: int) -> Iterator[Problem]:

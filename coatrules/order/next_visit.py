@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from datetime import date, timedelta
 from math import floor
 from typing import Literal
@@ -51,7 +51,11 @@ class NextLayer:
 @frozen(kw_only=True)
 class LaterVisit:
     """What is found and needed if the dog comes ``weeks`` after the best day: of the parts worked by hand the least cover
-    (0 to 1), the longest hair (mm) and the mean share that is blown; the minutes of all that is then due."""
+    (0 to 1), the longest hair (mm) and the mean share that is blown; the minutes of all that is then due.
+
+    overgrown: the share of 200 dogs like this one on which hair is overgrown by then that is not so today; None where nobody
+    worked it out.
+    """
 
     weeks: int
     day: date
@@ -59,6 +63,7 @@ class LaterVisit:
     longest_mm: float
     blown_share: float
     minutes: float
+    overgrown: float | None = None
 
 
 @frozen(kw_only=True)
@@ -108,23 +113,7 @@ def next_visit(
     Its ends are those of the typical dog, as far as they lie between the days that hold for 80 of 100 dogs like this one
     (``learning.draws``): each draw is one dog, whose regions are slow or fast together.
     """
-    leading = leading_regions(compiled)
-    limits: list[Limit] = []
-    looked_at: set[object] = set()
-    for name, region in compiled.regions.items():
-        if verdicts[name].outcome == "forbid" or name in state.margins:
-            continue  # nothing is done there, however the coat grows
-        verdict = verdicts[name] if name in worked else None
-        treated = (state.class_keys[name], what_is_done(verdict), name in leading)
-        if treated in looked_at:
-            continue  # a region like one before it moves neither end
-        looked_at.add(treated)
-        own = state.regions[name]
-        coat = after_work(region, state, verdict)
-        done = {**own.last, **dict.fromkeys(_done(verdict), state.day)}
-        here = _limits(compiled, region, state, coat, done, name in leading)
-        limits += [limit for limit in here if limit.days > 0]
-    bounds = _bounds(compiled, state, limits)
+    bounds = _bounds(compiled, state, _limits(compiled, state, verdicts, worked))
     today = date.fromordinal(state.day)
     first = bounds["earliest"].day if "earliest" in bounds else today + timedelta(days=1)
     last = bounds["latest"].day if "latest" in bounds else None
@@ -138,6 +127,19 @@ def next_visit(
         clash=clash,
         planned=planned,
     )
+
+
+def overgrown_shares(
+    compiled: CompiledProfile,
+    state: DogState,
+    verdicts: Mapping[str, Verdict],
+    worked: Collection[str],
+    days: Iterable[date],
+) -> list[float]:
+    """Returns for each day on which share of the dogs (0 to 1) hair is overgrown by then that is not so today, if today's work is
+    done as ordered."""
+    lasts = dates_of(compiled, state, _limits(compiled, state, verdicts, worked)).lasts
+    return [sum(last < day.toordinal() for last in lasts) / len(lasts) if lasts else 0.0 for day in days]
 
 
 def leading_regions(compiled: CompiledProfile) -> frozenset[str]:
@@ -247,6 +249,29 @@ def _bounds(compiled: CompiledProfile, state: DogState, limits: list[Limit]) -> 
 
 
 def _limits(
+    compiled: CompiledProfile, state: DogState, verdicts: Mapping[str, Verdict], worked: Collection[str]
+) -> list[Limit]:
+    """Returns the first and last good days after today that the regions set, if today's work is done as ordered."""
+    leading = leading_regions(compiled)
+    limits: list[Limit] = []
+    looked_at: set[object] = set()
+    for name, region in compiled.regions.items():
+        if verdicts[name].outcome == "forbid" or name in state.margins:
+            continue  # nothing is done there, however the coat grows
+        verdict = verdicts[name] if name in worked else None
+        treated = (state.class_keys[name], what_is_done(verdict), name in leading)
+        if treated in looked_at:
+            continue  # a region like one before it moves neither end
+        looked_at.add(treated)
+        own = state.regions[name]
+        coat = after_work(region, state, verdict)
+        done = {**own.last, **dict.fromkeys(_done(verdict), state.day)}
+        here = _region_limits(compiled, region, state, coat, done, name in leading)
+        limits += [limit for limit in here if limit.days > 0]
+    return limits
+
+
+def _region_limits(
     compiled: CompiledProfile,
     region: CompiledRegion,
     state: DogState,
@@ -254,7 +279,7 @@ def _limits(
     done: Mapping[TaskKind, int],
     leads: bool,
 ) -> Iterator[Limit]:
-    """Yields the first and last good days after today of one region; ``done``: the day of each kind of work."""
+    """Yields the first and last good days of one region; ``done``: the day of each kind of work."""
     own, pace, day = state.regions[region.id], state.pace.of(region.id), state.day
 
     def by_the_calendar(why: Why, ordinal: float) -> Iterator[Limit]:

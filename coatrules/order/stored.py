@@ -207,6 +207,7 @@ def next_visit_of(data: Mapping[str, Any]) -> NextVisit:
                 longest_mm=one["longest_mm"],
                 blown_share=one["blown_share"],
                 minutes=one["minutes"],
+                overgrown=one.get("overgrown"),
             )
             for one in data["late"]
         ),

@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 from coatrules.coat.queue import Coat
 from coatrules.dog.state import DogState
-from coatrules.order.drawn_dogs import dates_of, drawn_hair
+from coatrules.order.drawn_dogs import dates_of_each, drawn_hair
 from coatrules.order.good_days import Ask, Limit, first_days, last_days
 from coatrules.order.next_visit import leading_regions
 from coatrules.order.share import asks_nearly_all, of_growing_hair
@@ -50,17 +50,29 @@ def doubts_of(
     order. Where none of them is pulled, all decide."""
     leading = leading_regions(compiled)
     deciding = dict.fromkeys(_as_one(state, [region for region in pulls if region in leading] or pulls).values())
-    doubts = []
-    for visit_index, (day, since) in enumerate(zip(visits, (state.day, *visits), strict=False)):
-        limits = [
+    limits = [
+        [
             limit
             for region in deciding
             for limit in _limits(compiled, state, region, since, pulls[region][visit_index])
+            if _in_reach(limit, since, day)
         ]
-        dates = dates_of(compiled, state, limits)
+        for visit_index, (day, since) in enumerate(zip(visits, (state.day, *visits), strict=False))
+    ]
+    doubts = []
+    for day, dates in zip(visits, dates_of_each(compiled, state, limits), strict=True):
         early, late = [first > day for first in dates.firsts], [last < day for last in dates.lasts]
         doubts.append(Doubt(_share(early), _share(late)))
     return doubts
+
+
+def _in_reach(limit: Limit, since: int, day: int) -> bool:
+    """Whether any dog is likely to come too early or too late by a limit: one whose hair is half or twice as old when it reaches
+    what that of the typical dog does (three standard deviations of an unknown pace) is not."""
+    if limit.event is None:
+        return False
+    typical, age = since + limit.days - limit.event.day, day - limit.event.day
+    return 2 * typical > age if limit.bound == "earliest" else typical < 2 * age
 
 
 def _limits(compiled: CompiledProfile, state: DogState, region: str, since: int, pull: Pull) -> Iterator[Limit]:

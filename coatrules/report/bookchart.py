@@ -66,7 +66,7 @@ def _weeks(axes: Axes, start: int, end: int) -> None:
 
 def _dog(axes: Axes, row: int, due: Due, start: int, end: int) -> None:
     visit, best = due.visit, due.day.toordinal()
-    write(axes, start - (end - start) * 0.012, row, due.order.dog_name, 22, fontsize=10, ha="right", va="center")
+    write(axes, start - (end - start) * 0.012, row, due.brief.dog_name, 22, fontsize=10, ha="right", va="center")
     overdue = visit.latest is not None and visit.latest < due.day
     held = visit.hold is not None
     if held:  # no day is good for it before a veterinary surgeon has seen it

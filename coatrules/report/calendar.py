@@ -11,7 +11,7 @@ from datetime import UTC, date, datetime, time, timedelta
 from typing import TYPE_CHECKING
 from uuid import NAMESPACE_URL, uuid5
 
-from attrs import evolve, frozen
+from attrs import frozen
 
 from coatrules.book.due import Due
 from coatrules.catalogue.speaking import say
@@ -46,18 +46,18 @@ class Event:
 def next_visit_event(order: WorkOrder) -> Event:
     """The visit that follows today's order."""
     visit = order.next_visit
-    text = "\n".join([*visit_lines(order), *map(str, order.refer)])
+    text = "\n".join([*visit_lines(order.next_visit, order.labels), *map(str, order.refer)])
     title = say("calendar.visit", dog=order.dog_name)
     return Event(order.dog_id, order.profile_id, "next-visit", visit.day, title, text)
 
 
 def due_event(due: Due) -> Event:
     """The visit that a dog is due for."""
-    order = due.order
-    lines = [say("calendar.work", minutes=order.minutes_planned)]
-    lines += [*visit_lines(evolve(order, next_visit=due.visit)), *map(str, order.refer)]
-    title = say("calendar.visit-minutes", dog=order.dog_name, minutes=order.minutes_planned)
-    return Event(order.dog_id, order.profile_id, "next-visit", due.day, title, "\n".join(lines))
+    brief = due.brief
+    lines = [say("calendar.work", minutes=brief.minutes_planned)]
+    lines += [*visit_lines(due.visit, brief.labels), *map(str, brief.refer)]
+    title = say("calendar.visit-minutes", dog=brief.dog_name, minutes=brief.minutes_planned)
+    return Event(brief.dog_id, brief.profile_id, "next-visit", due.day, title, "\n".join(lines))
 
 
 def plan_events(plan: Plan) -> list[Event]:

@@ -9,8 +9,6 @@ from collections.abc import Sequence
 from textwrap import wrap
 from typing import Any
 
-from attrs import evolve
-
 from coatrules.book.due import Due
 from coatrules.catalogue.message import message
 from coatrules.catalogue.speaking import say
@@ -24,10 +22,10 @@ def due_data(due: Due) -> dict[str, Any]:
     """One dog as plain data. ``due`` is the day it comes, ``best`` the one computed, ``open`` the salon's open one where its days
     are known. ``days`` until the best; 0 while the window is open, below 0 overdue. ``minutes`` of work planned on that day;
     ``put_off`` counts the regions that would not fit in."""
-    order, visit = due.order, due.visit
+    brief, visit = due.brief, due.visit
     return {
-        "dog": {"id": order.dog_id, "name": order.dog_name},
-        "profile": order.profile_id,
+        "dog": {"id": brief.dog_id, "name": brief.dog_name},
+        "profile": brief.profile_id,
         "due": due.day.isoformat() if visit.hold is None else None,
         "days": due.days if visit.hold is None else None,
         "hold": visit.hold.text if visit.hold is not None else None,
@@ -36,22 +34,22 @@ def due_data(due: Due) -> dict[str, Any]:
         "best": visit.best.isoformat(),
         "open": visit.open.isoformat() if visit.open is not None else None,
         "latest": visit.latest.isoformat() if visit.latest is not None else None,
-        "minutes": order.minutes_planned,
-        "put_off": len(order.deferred),
+        "minutes": brief.minutes_planned,
+        "put_off": brief.put_off,
         "why": why(due),
-        "refer": list(map(str, order.refer)),
+        "refer": list(map(str, brief.refer)),
     }
 
 
 def why(due: Due) -> list[str]:
     """Why then, in sentences: overdue or not, then what sets each end of the window."""
     if due.last is None:
-        return [*map(str, due.order.refer), say("due.first")]
+        return [*map(str, due.brief.refer), say("due.first")]
     days = due.days
     overdue = [say("due.overdue", days=-days)] if days < 0 else []
     since = say("due.since", weeks=(due.day - due.last).days / 7)
-    bounds = visit_lines(evolve(due.order, next_visit=due.visit))[1:]  # the best day stands in a column of its own
-    return [*map(str, due.order.refer), *overdue, since, *bounds]
+    bounds = visit_lines(due.visit, due.brief.labels)[1:]  # the best day stands in a column of its own
+    return [*map(str, due.brief.refer), *overdue, since, *bounds]
 
 
 def table(dues: Sequence[Due], width: int = 80) -> str:
@@ -60,7 +58,7 @@ def table(dues: Sequence[Due], width: int = 80) -> str:
     if not dues:
         return say("due.none") + "\n"
     head = [say(f"due.{column}") for column in ("due", "dog", "work", "window", "binds")]
-    rows = [head[:-1], *([_when(due), due.order.dog_name, _work(due), _window(due)] for due in dues)]
+    rows = [head[:-1], *([_when(due), due.brief.dog_name, _work(due), _window(due)] for due in dues)]
     shown = [[plain(text).strip() for text in row] for row in rows]
     columns = [0, 1, 2, 3] if width >= NARROW else [0, 1]
     widths = {column: max(_width(row[column]) for row in shown) for column in columns}
@@ -89,7 +87,7 @@ def reasons(dues: Sequence[Due], width: int = 80) -> str:
     if not dues:
         return say("due.none") + "\n"
     rows = [(say("due.due"), say("due.dog"), say("due.work"), say("due.why"))]
-    rows += [(_when(due), due.order.dog_name, _work(due), " ".join(why(due))) for due in dues]
+    rows += [(_when(due), due.brief.dog_name, _work(due), " ".join(why(due))) for due in dues]
     shown = [tuple(plain(text).strip() for text in row) for row in rows]
     widths = [max(_width(row[column]) for row in shown) for column in range(3)]
     left = sum(widths) + 6
@@ -102,7 +100,7 @@ def reasons(dues: Sequence[Due], width: int = 80) -> str:
 
 
 def _work(due: Due) -> str:
-    minutes, deferred = due.order.minutes_planned, len(due.order.deferred)
+    minutes, deferred = due.brief.minutes_planned, due.brief.put_off
     if deferred:
         return say("due.minutes-deferred", minutes=minutes, deferred=deferred)
     return say.amount("minutes", minutes)
@@ -127,13 +125,13 @@ def _binds(due: Due) -> list[str]:
     if due.last is None:
         return [say("due.first-visit")]
     days = due.days
-    facts = [say("due.vet-too")] if due.order.refer else []
+    facts = [say("due.vet-too")] if due.brief.refer else []
     if days < 0:
         facts.append(say("due.overdue-short", days=-days))
     if due.day != visit.best >= due.asked:
         facts.append(say("due.best", best=visit.best))
     at_end = [binding for binding in visit.binding if binding.day == visit.best]
-    labels = [(binding.why, say.own(due.order.labels[binding.region])) for binding in at_end]
+    labels = [(binding.why, say.own(due.brief.labels[binding.region])) for binding in at_end]
     facts += [say(f"due.{reason}", region=region) for reason, region in labels]
     return facts or [say("due.usual")]
 

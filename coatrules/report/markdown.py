@@ -38,7 +38,7 @@ def _lines(order: WorkOrder) -> Iterator[str]:
         yield f"| {' | '.join(cells)} |"
     for name, title in SECTIONS:
         yield from _list(say(title), aside(order, name))
-    yield from _list(say("report.next-visit"), [("", line) for line in visit_lines(order)])
+    yield from _list(say("report.next-visit"), [("", line) for line in visit_lines(order.next_visit, order.labels)])
     if rows := later_rows(order):
         yield ""
         yield f"## {say('report.later')}"

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date
 from itertools import groupby
 from typing import NamedTuple
 
 from coatrules.catalogue.message import Message, message
 from coatrules.catalogue.speaking import say
-from coatrules.order.next_visit import Binding
+from coatrules.order.next_visit import Binding, NextVisit
 from coatrules.order.reasons import Reason
 from coatrules.order.work_order import Step, WorkOrder
 
@@ -140,40 +140,39 @@ def label(order: WorkOrder, region: str) -> str:
     return say.own(order.labels[region])
 
 
-def visit_lines(order: WorkOrder) -> list[str]:
-    """The next visit in sentences."""
-    visit = order.next_visit
+def visit_lines(visit: NextVisit, labels: Mapping[str, str]) -> list[str]:
+    """The next visit in sentences; ``labels``: what each region is called."""
     if visit.hold is not None:
         return [visit.hold.text]
     bounds = {binding.bound: binding for binding in visit.binding}
     moved = visit.day != visit.best
     lines = [say("next-visit.moved" if moved else "next-visit.best", day=visit.day, best=visit.best)]
     if "earliest" in bounds:
-        lines.append(_bound(order, visit.earliest, bounds["earliest"]))
+        lines.append(_bound(labels, visit.earliest, bounds["earliest"]))
     if visit.latest is not None and "latest" in bounds:
-        lines.append(_bound(order, visit.latest, bounds["latest"]))
-    if visit.clash and (clash := _clash(order, bounds["earliest"], bounds["latest"])):
+        lines.append(_bound(labels, visit.latest, bounds["latest"]))
+    if visit.clash and (clash := _clash(visit, labels, bounds["earliest"], bounds["latest"])):
         lines.append(clash)
     return lines
 
 
-def _bound(order: WorkOrder, day: date, binding: Binding) -> str:
+def _bound(labels: Mapping[str, str], day: date, binding: Binding) -> str:
     """One end of the window, and how sure it is where it rests on the pace."""
     first, last = binding.window
     code = f"next-visit.{binding.bound}-window" if first < last else f"next-visit.{binding.bound}"
-    why = message(f"next-visit.{binding.why}", region=label(order, binding.region))
+    why = message(f"next-visit.{binding.why}", region=say.own(labels[binding.region]))
     return say(code, day=day, first=first, last=last, why=why)
 
 
-def _clash(order: WorkOrder, early: Binding, late: Binding) -> str:
+def _clash(visit: NextVisit, labels: Mapping[str, str], early: Binding, late: Binding) -> str:
     """What is not as it should be on a day outside the window; empty where it lies in it."""
-    best = order.next_visit.best
+    best = visit.best
     late_fault: Message | None = None
     early_fault: Message | None = None
     if best > late.day:
-        late_fault = message(f"next-visit.late-{late.why}", region=label(order, late.region))
+        late_fault = message(f"next-visit.late-{late.why}", region=say.own(labels[late.region]))
     if best < early.day:
-        early_fault = message("next-visit.early", region=label(order, early.region))
+        early_fault = message("next-visit.early", region=say.own(labels[early.region]))
     if late_fault and early_fault:
         return say("next-visit.clash-both", late=late_fault, early=early_fault)
     fault = late_fault or early_fault
@@ -182,7 +181,7 @@ def _clash(order: WorkOrder, early: Binding, late: Binding) -> str:
 
 def later_head() -> tuple[str, ...]:
     """The headings of ``later_rows``."""
-    return tuple(say(f"later.{column}") for column in ("comes", "cover", "longest", "blown", "minutes"))
+    return tuple(say(f"later.{column}") for column in ("comes", "cover", "longest", "blown", "minutes", "overgrown"))
 
 
 def later_rows(order: WorkOrder) -> list[tuple[str, ...]]:
@@ -192,7 +191,8 @@ def later_rows(order: WorkOrder) -> list[tuple[str, ...]]:
         when = say("later.weeks", weeks=later.weeks) if later.weeks else say("later.best-day")
         cover = "" if later.cover is None else say.amount("percent", later.cover)
         longest, blown = say.amount("mm", later.longest_mm), say.amount("percent", later.blown_share)
-        rows.append((when, cover, longest, blown, say.amount("minutes", later.minutes)))
+        overgrown = "" if later.overgrown is None else say("later.dogs", dogs=round(later.overgrown * 10))
+        rows.append((when, cover, longest, blown, say.amount("minutes", later.minutes), overgrown))
     return rows
 
 

@@ -87,12 +87,12 @@ def decided(order: WorkOrder) -> list[str]:
     if order.refer:
         sentences[0] = say("sheet.vet-first", why=sentences[0])
     practised = any(message.code in PRACTICE for message in order.first)
-    if not order.steps and not order.refer:
+    if not order.steps and not order.refer and not _show_today(order):
         sentences.append(say("report.no-work"))
     elif order.steps and not practised:
         sentences.append(_way_of_work(order))
         sentences += _second_day(order)
-    if order.next_visit.hold is None and not practised:
+    if order.next_visit.hold is None and not practised and not _near_show(order):
         sentences += [_ended(finding) for finding in _endings(order)]
     return [*sentences, *show_words(order), *pause]
 
@@ -159,6 +159,15 @@ def show_words(order: WorkOrder) -> list[str]:
             code = f"show.{fault}-now" if no_day_left and fault in MENDED else f"show.{fault}"
             found.append(say(code, parts=parts_words(order, regions)))
     return found
+
+
+def _show_today(order: WorkOrder) -> bool:
+    return order.show is not None and order.show.day == order.date
+
+
+def _near_show(order: WorkOrder) -> bool:
+    """Whether work by hand would show, so that nothing is said of how the coat is worked."""
+    return order.show is not None and (order.show.day - order.date).days <= WORK_SHOWS_DAYS
 
 
 def _how_far(days: int) -> str:

@@ -34,7 +34,9 @@ def _lines(order: WorkOrder, width: int) -> Iterator[str]:
         yield from _row(row, width)
     for name, title in SECTIONS:
         yield from _section(say(title), width, aside(order, name))
-    yield from _section(say("report.next-visit"), width, [("", line) for line in visit_lines(order)])
+    yield from _section(
+        say("report.next-visit"), width, [("", line) for line in visit_lines(order.next_visit, order.labels)]
+    )
     yield from _later(order, width)
     yield from _section(say("report.findings"), width, [("", problem.message) for problem in order.findings])
     yield from _section(say("report.cautions"), width, [("", message.text) for message in order.cautions])

@@ -12,9 +12,10 @@ from pathlib import Path
 
 import pytest
 
-from coatrules import Profile, load_profile
+from coatrules import Profile
 from coatrules.check.provenance import shares, sourced_numbers
 from coatrules.profile.shelves import library
+from tests.trade.asked import profile_of
 
 pytestmark = pytest.mark.slow  # the whole library is loaded
 TABLE = Path(__file__).with_name("source_shares.csv")
@@ -29,7 +30,7 @@ def measured() -> dict[str, tuple[float, float]]:
 
 def _profiles() -> Iterator[tuple[str, Profile]]:
     for name in sorted(library()):
-        profile = load_profile(name)
+        profile = profile_of(name)
         yield name, profile
         yield from ((f"{name}/{regime}", other) for regime, other in profile.regimes.items())
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import re
-from datetime import date
+from datetime import date, timedelta
 from typing import Any
 
 import pytest
@@ -222,3 +222,17 @@ def test_what_is_done_with_a_merged_profile_leaves_the_others_alone() -> None:
     for members in merged["groups"].values():
         members.clear()
     assert Engine().merged("welsh-terrier") == before
+
+
+def test_what_became_of_many_regions_alike_is_said_once() -> None:
+    less = {"format": 2, "id": "house", "label": "House", "extends": "welsh-terrier"}
+    less |= {"layer_targets": {"jacket": {"take": {"usual": 0.15}}}}
+    days = [(date(2026, 1, 5) + timedelta(weeks=2 * visit)).isoformat() for visit in range(5)]
+    visits = [{"visit": day, "work": {"jacket": {"card": True, "pull": 0.2}}} for day in days]
+    rolled = {"format": 1, "dog": {"id": "pip"}, "visits": visits}
+    whole = goes_round("comparison", ENGINE.compare("welsh-terrier", less, dogs=[rolled], date=date(2026, 3, 16)))
+    data = ENGINE.data(whole)
+    told = [one for compared in data["orders"] for one in compared["differences"]]
+    texts = [one["text"] for one in data["sentences"]]
+    assert [(one["old"], one["new"]) for one in told] == [(texts[one["was"]], texts[one["became"]]) for one in told]
+    assert len({json.dumps(one) for one in data["sentences"]}) == len(texts) < 2 * len(told)

@@ -56,6 +56,8 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "later.longest": "Longest hair",
     "later.blown": "Blown",
     "later.minutes": "Time needed",
+    "later.overgrown": "Overgrown on",
+    "later.dogs": "{dogs} in 10 dogs",
     "later.best-day": "on the best day",
     "later.line": "{when}: {cells:series}",
     "later.cell": "{name:lower} {cell}",

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+import pickle
 import re
 import sys
 import unicodedata
@@ -18,14 +19,14 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from coatrules import Engine
-from coatrules.book.due import due
+from coatrules.book.due import Due, due
 from coatrules.book.entries import entries, files
 from coatrules.cli import main
 from coatrules.dog.history import History
 from coatrules.dog.loading import history_of, load_history
 from coatrules.dog.state import replay_visits, state_after, state_on
 from coatrules.formats.documents import without_file
-from coatrules.order.engine import order
+from coatrules.order.engine import InBrief, order
 from coatrules.order.next_visit import NextVisit
 from coatrules.profile.compiled import CompiledProfile, compile_profile
 from coatrules.profile.loading import load_profile
@@ -359,3 +360,13 @@ def test_a_dog_that_must_see_a_vet_first_has_no_day() -> None:
     assert "A veterinary surgeon first" in data["hold"]
     assert "vet first" in table([found])
     assert "VEVENT" not in Engine().calendar([found], date=date(2026, 3, 21))
+
+
+def test_a_copy_brings_its_order_along(book: Path) -> None:
+    """What a dog is due for is known before its order is worked out; pickled, as between processes, it takes that with it."""
+    one = due(compiled_profile(), load_history(book / "pip.yaml"), DAY)
+    again: Due = pickle.loads(pickle.dumps(one))
+    assert again.to_dict() == one.to_dict()
+    assert due_data(again) == due_data(one)
+    assert one.order is one.order
+    assert InBrief.of(one.order) == one.brief

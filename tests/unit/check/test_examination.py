@@ -366,6 +366,9 @@ def test_a_text_that_a_comment_cuts_short_is_found_and_a_comment_is_not(tmp_path
     cut = found(tmp_path, entry + "The coat is in # weeks not worked\n")
     assert said(cut) == [("text-cut-short", 10)]
     assert "'in'" in cut[0].message
+    assert said(found(tmp_path, entry + "Fault # 4 of a standard\n")) == [
+        ("text-cut-short", 10)
+    ]  # a sentence of a word
     for fine in ("The coat is old.  # E010", "The coat is old  # E010", "The coat is old. # E010", '"The coat # is"'):
         assert found(tmp_path, entry + fine + "\n") == []
 

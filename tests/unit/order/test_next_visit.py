@@ -6,6 +6,7 @@ from datetime import date, timedelta
 from math import ceil, sqrt
 from typing import Any
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -141,7 +142,24 @@ def test_coming_late_by_hand() -> None:
     assert "If the dog comes later" in shown
     assert "8 weeks later" in shown
     assert max(map(len, shown.splitlines())) <= 88
-    assert "| 8 weeks later | 100% | 15 mm | 0% | 4 min |" in markdown(order_now)
+    assert "| 8 weeks later | 100% | 15 mm | 0% | 4 min | 0 in 10 dogs |" in markdown(order_now)
+
+
+def test_hair_is_overgrown_later_on_as_many_as_of_thousands_of_dogs() -> None:
+    """Hair pulled whole on one day is too long at 35 mm, or all of it loose where it stops before."""
+    visit = {**PROFILE["visit"], "every_weeks": 14}
+    today = DAY + timedelta(days=1)
+    order_now = work_order({**PROFILE, "visit": visit}, STRIPPED, date=today, ahead=True)
+    rng = np.random.default_rng(20260302)
+    pace = rng.normal(rng.normal(1.0, 0.15, 20_000), 0.10)
+    grows = 20 * np.exp(rng.normal(0.0, 0.25, 20_000))
+    too_long = np.where(2.1 * grows > 35, 4 + 35 / 2.1, np.inf) * 7 / pace
+    loose = (4 + grows + 2) * 7 / pace
+    overgrown_from = np.ceil(np.minimum(too_long, loose))
+    shares = [(overgrown_from <= (later.day - DAY).days).mean() for later in order_now.next_visit.late]
+    assert [later.overgrown for later in order_now.next_visit.late] == pytest.approx(shares, abs=0.03)
+    assert 0 < shares[0] < 0.3 < 0.6 < shares[-1]
+    assert f"| {round((order_now.next_visit.late[-1].overgrown or 0.0) * 10)} in 10 dogs |" in markdown(order_now)
 
 
 def test_nobody_asked_nothing_is_told_of_later() -> None:

@@ -127,7 +127,7 @@ def test_days_are_as_sure_as_on_thousands_of_dogs(
     pulls: list[tuple[int, float]], dates: tuple[int, ...], show: date | None
 ) -> None:
     days = [TODAY + timedelta(days=number) for number in dates]
-    plan = plan_ahead(jackets(), of_visits(*pulls), date=TODAY, dates=days, show=show)
+    plan = plan_ahead(jackets(), of_visits(*pulls), date=TODAY, dates=days, show=show, sure=True)
     dogs = drawn()
     queues = {name: queue_of(pulls) for name in ("back", "ribs")}
     doubtful = 0.0
@@ -192,7 +192,9 @@ def test_what_is_measured_makes_a_day_surer() -> None:
     show = TODAY + timedelta(weeks=6)
 
     def right(dog: dict[str, Any]) -> float:
-        share = plan_ahead(jackets(), dog, date=TODAY, dates=[TODAY + timedelta(days=2)], show=show).show_right
+        share = plan_ahead(
+            jackets(), dog, date=TODAY, dates=[TODAY + timedelta(days=2)], show=show, sure=True
+        ).show_right
         assert share is not None
         return share
 
@@ -201,7 +203,7 @@ def test_what_is_measured_makes_a_day_surer() -> None:
 
 def test_the_visits_that_are_in_doubt_are_named_with_the_dogs() -> None:
     dates = [TODAY + timedelta(days=number) for number in (1, 14, 35)]
-    plan = plan_ahead(jackets(), of_visits((55, 1.0)), date=TODAY, dates=dates)
+    plan = plan_ahead(jackets(), of_visits((55, 1.0)), date=TODAY, dates=dates, sure=True)
     first = plan.visits[0].early
     assert first is not None
     said = " ".join(text(plan).split())
@@ -211,5 +213,7 @@ def test_the_visits_that_are_in_doubt_are_named_with_the_dogs() -> None:
     )
     again = Plan.from_dict(plan.to_dict())
     assert again.visits[0].early == pytest.approx(first, abs=1e-4)
-    sure = plan_ahead(jackets(), of_visits((70, 1.0), (1, 0.2)), date=TODAY, dates=[TODAY + timedelta(days=7)])
+    sure = plan_ahead(
+        jackets(), of_visits((70, 1.0), (1, 0.2)), date=TODAY, dates=[TODAY + timedelta(days=7)], sure=True
+    )
     assert "On at least 8 in 10 dogs like this one no day is too early or too late." in text(sure)

@@ -103,6 +103,20 @@ def test_no_day_is_named_on_which_work_would_show(days: int) -> None:
     assert visit.earliest > show or visit.latest < show - timedelta(days=WORK_SHOWS_DAYS)
 
 
+def test_before_a_show_nothing_is_said_of_how_the_coat_would_be_worked() -> None:
+    """'Nothing is to be done today', 'no work' and 'its usual share at every visit' stood in one box."""
+    gap = {"format": 1, "dog": {"id": "tip", "born": "2021-03-01"}, "visits": ROWS["norwich-terrier"]["visits"][:1]}
+    far = work_order("norwich-terrier", gap, date=DAY + timedelta(weeks=20))
+    assert any("Away for" in sentence for sentence in decided(far)), "or nothing is shown"
+    for days, told in ((0, ["Show today: no work."]), (2, ["No pulling today.", "Show in 2 days"])):
+        show = far.date + timedelta(days=days)
+        near = work_order(
+            "norwich-terrier", gap | {"dog": {"id": "tip", "born": "2021-03-01", "show": show}}, date=far.date
+        )
+        assert not any("Away for" in sentence for sentence in decided(near))
+        assert all(sentence.startswith(start) for sentence, start in zip(decided(near), told, strict=False))
+
+
 def test_what_no_day_is_left_to_mend_is_told_as_it_is() -> None:
     order = work_order("norwich-terrier", with_show("norwich-terrier", DAY + timedelta(days=5)), date=DAY)
     assert order.show is not None
