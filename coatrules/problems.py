@@ -203,8 +203,10 @@ def nearest_fix(name: str, known: Iterable[str]) -> Message | None:
     sharing = [one for one in names if not telling.isdisjoint(_parted(one))]
     if 0 < len(sharing) <= _MEANT and not near and not holding:
         return use_one_of(sharing)
+    first, *others = re.split("[-_]", name)
+    beginning = [one for one in names if others and re.split("[-_]", one)[0] == first]
     less_near = [written[low] for low in get_close_matches(typed, written, n=1, cutoff=0.6)]
-    if meant := near or holding or less_near:
+    if meant := near or holding or (beginning if len(beginning) == 1 else []) or less_near:
         return message("fix.use-name", name=meant[0])
     if len(names) <= _MEANT:
         return use_one_of(names) if names else None

@@ -60,6 +60,7 @@ CHECKS: Final[tuple[Check, ...]] = (
     methods.never_chosen,
     methods.without_method,
     rules.rules,
+    rules.same,
     rules.conflicts,
     breed.contradicted,
     cases.worked_cases,
@@ -93,7 +94,9 @@ def examine_text(text: str | bytes, file: str, shelves: Iterable[Shelf] = ()) ->
     """Returns all problems and findings of the profile that a text in YAML holds; ``file``: what it is called."""
     problems = _shown(lambda: examined_text(text, file, shelves=shelves))
     with suppress(UnicodeDecodeError, YAMLError):  # then there are problems enough
-        problems += slips(text.decode() if isinstance(text, bytes) else text, file)
+        placed = {(one.line, one.column) for one in problems}
+        others = slips(text.decode() if isinstance(text, bytes) else text, file)
+        problems += [one for one in others if (one.line, one.column) not in placed]
     return _sorted(problems)
 
 

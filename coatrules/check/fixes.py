@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Callable, Sequence
 from typing import Final
 
@@ -77,11 +78,15 @@ def fixed(text: str, file: str, problems_of: Callable[[str], Sequence[Problem]])
         if changed is None:
             continue
         left = list(problems_of(changed))
-        known = {(one.code, one.path) for one in found}
-        new = [one for one in left if one.severity == "error" and (one.code, one.path) not in known]
+        new = _errors(left) - _errors(found)
         if not new and (chosen.code, chosen.path, chosen.line) not in {(one.code, one.path, one.line) for one in left}:
             text, found = changed, left
     return text
+
+
+def _errors(problems: Sequence[Problem]) -> Counter[tuple[str, int]]:
+    """How many errors there are of each code on each line: where a key is set right, the path of all within it is another."""
+    return Counter((problem.code, problem.line) for problem in problems if problem.severity == "error")
 
 
 def _mark(problem: Problem) -> tuple[str, int, int]:

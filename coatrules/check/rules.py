@@ -4,14 +4,16 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator
+from math import inf
 
-from coatrules.catalogue.message import message
+from coatrules.catalogue.message import Message, message
 from coatrules.check.subject import STRUCTURE, Subject, parts
 from coatrules.conditions.condition import Condition
 from coatrules.dog.safety import HEALTH
-from coatrules.formats.slips import comparison_fix
+from coatrules.formats.resources import schema
+from coatrules.formats.slips import comparison_fix, month_number
 from coatrules.formats.values import TaskKind
-from coatrules.problems import Problem
+from coatrules.problems import Problem, nearest_fix
 from coatrules.profile.compiled import CompiledRegion
 from coatrules.profile.model import Rule
 
@@ -44,7 +46,7 @@ def _never(subject: Subject, name: str, rule: Rule, where: list[CompiledRegion])
     for key, part in parts(rule.when).items():
         if not any(subject.spaces.possible(region, (part, True)) for region in where):
             params = {"rule": name, "why": message("never.part", key=key)}
-            fix = comparison_fix(_text(part))
+            fix = comparison_fix(_text(part)) or _fact_fix(key, part)
             return subject.problem("rule-never", params, "rules", name, "if", key, fix=fix, key=True)
     params = {"rule": name, "why": message("never.together")}
     return subject.problem("rule-never", params, "rules", name, "if", fix=message("fix.any-of"), key=True)
@@ -55,6 +57,22 @@ def _text(part: Condition) -> str:
     (test,) = json.loads(part.text).values()
     wanted = test.get("const") if isinstance(test, dict) else None
     return wanted if isinstance(wanted, str) else ""
+
+
+def _fact_fix(fact: str, part: Condition) -> Message | None:
+    """How a test is written of what a fact can be: a word it has, a number, or bounds the right way round; None where that is not it."""
+    test, about = json.loads(part.text).get(fact), schema("facts")["properties"].get(fact, {})
+    wanted = test.get("enum", [test.get("const")]) if isinstance(test, dict) else []
+    words = [word for word in wanted if isinstance(word, str) and word not in about.get("enum", ())]
+    if words and "enum" in about:
+        return nearest_fix(words[0], about["enum"])
+    if words and fact == "month" and (months := {number for word in words if (number := month_number(word))}):
+        return message("fix.month", month=min(months))
+    if words and about.get("type") in ("integer", "number"):
+        return message("schema-type.fix-digits", expected=(message(f"schema-kind.{about['type']}"),))
+    if isinstance(test, dict) and test.get("minimum", -inf) > test.get("maximum", inf):
+        return message("schema-type.fix-bounds", low=f"{test['maximum']:g}", high=f"{test['minimum']:g}")
+    return None
 
 
 def _alternatives(subject: Subject, name: str, rule: Rule, live: list[CompiledRegion]) -> Iterator[Problem]:
@@ -101,6 +119,15 @@ def _hidden(subject: Subject, name: str, rule: Rule, live: list[CompiledRegion])
     if cap is not None and capped and not subject.is_base and cap > max(capped):
         params = {"rule": name, "at_most": cap, "target_at_most": max(capped)}
         yield subject.problem("rule-idle", params, "rules", name, "then", "take", "at_most")
+
+
+def same(subject: Subject) -> Iterator[Problem]:
+    """Rules that say what another says already: most likely a copy that was to be changed."""
+    known: dict[object, str] = {}
+    for name, rule in subject.profile.rules.items():
+        other = known.setdefault((rule.regions, rule.when, rule.then), name)
+        if other != name and subject.is_own("rules", name):
+            yield subject.problem("rules-same", {"rule": name, "other": other}, "rules", name, key=True)
 
 
 def conflicts(subject: Subject) -> Iterator[Problem]:

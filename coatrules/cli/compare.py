@@ -15,7 +15,7 @@ from coatrules.cli.common import add_folders, day, source_named, today, write_re
 from coatrules.cli.progress import tracked
 from coatrules.formats.documents import read_file
 from coatrules.problems import InputError, Problem
-from coatrules.profile.graph import folders_of, graph_of, id_of, profiles_in
+from coatrules.profile.graph import folders_of, graph_of, id_of, laid_over, profiles_in
 
 
 def configure(parser: ArgumentParser) -> None:
@@ -85,8 +85,8 @@ def _of_roots(
         raise InputError([Problem(code="no-profiles", params={"folder": str(old)})])
     both = ids[0] & ids[1]
     graph = graph_of(shelves[1])
-    within = {name for one in both for name in graph.dependants(one)} - ids[0] - ids[1]
-    names = sorted(both | within)
+    within = {name for one in both for name in graph.dependants(one)} | laid_over(*shelves)
+    names = sorted(both | (within - ids[0] - ids[1]))
     pairs = {name: (_Version(name, shelves[0]), _Version(name, shelves[1])) for name in names}
     return pairs, sorted(ids[0] ^ ids[1])
 

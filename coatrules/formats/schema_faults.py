@@ -23,7 +23,7 @@ from coatrules.conditions.condition import BOUNDS, Condition, ConditionError
 from coatrules.formats.documents import Origin
 from coatrules.formats.resources import whole_schema
 from coatrules.formats.schema_branches import resolved
-from coatrules.formats.slips import comparison_fix, number_fix, range_fix
+from coatrules.formats.slips import colon_fix, comparison_fix, names_in, number_fix, range_fix
 from coatrules.formats.values import FACT_PATTERN, ID_PATTERN, OPAQUE_PATTERN, iso_date, matches
 from coatrules.problems import MAX_PROBLEMS, Path, Problem, nearest_fix, spelt_alike_fix
 from coatrules.reading.characters import ODD_SPACE
@@ -50,6 +50,10 @@ _types = Draft202012Validator.TYPE_CHECKER.redefine_many(
         "integer": lambda _, value: _is_number(value) and value == int(value),
     }
 )
+
+
+_GONE = ("false", "no", "none", "null", "off", "remove", "removed", "delete", "nothing")
+"""Words for what is not to be there."""
 
 
 def _is_number(value: object) -> bool:
@@ -89,7 +93,26 @@ def explain(name: str, data: object, origin: Origin) -> list[Problem]:
     if not found and name == "profile":
         found = list(_too_deep(data, origin))
     found = list(dict.fromkeys(found))  # jsonschema reports a key that is missing once for each that is
-    return list(_misnamed(found, data, origin))
+    return list(_misnamed(list(_misplaced(found, name, data, origin)), data, origin))
+
+
+def _misplaced(problems: Sequence[Problem], name: str, data: Any, origin: Origin) -> Iterator[Problem]:
+    """The problems, those of the keys of an entry that stand beside its name, not below it, as one."""
+    sections, keys = whole_schema(name)["properties"], dict[str, list[str]]()
+    for problem in problems:
+        section, key = [*map(str, problem.path), "", ""][:2]
+        entry = sections.get(section, {}).get("additionalProperties")
+        if isinstance(entry, Mapping) and key in entry.get("properties", {}):
+            keys.setdefault(section, []).append(key)
+    shown: set[str] = set()
+    for problem in problems:
+        section, key = [*map(str, problem.path), "", ""][:2]
+        if key not in keys.get(section, ()):
+            yield problem
+        elif section not in shown:
+            shown.add(section)
+            there = tuple(key for key in data[section] if key in keys[section])
+            yield origin.problem_at((section, there[0]), "schema-misplaced", {"keys": there}, key=True)
 
 
 def _misnamed(problems: Sequence[Problem], data: Any, origin: Origin) -> Iterator[Problem]:
@@ -204,6 +227,17 @@ def _fault(error: ValidationError) -> tuple[Message, Message | None]:
             path = list(error.absolute_path)
             if "properties" not in schema and (fix := _entries_fix(kinds, value)) is not None:
                 return says, fix
+            if kinds == ["object"] and isinstance(value, str) and (fix := colon_fix(value)) is not None:
+                return says, fix
+            if (
+                kinds == ["object"]
+                and schema.get("properties")
+                and not isinstance(value, list | bool)
+                and value not in _GONE
+            ):
+                first = ["outcome"] if path[-3:-1] == ["expect", "regions"] else schema.get("required", ())
+                key = next(iter([*first, *schema["properties"]]))
+                return says, message("schema-type.fix-key", key=key)
             return says, message("schema-format.fix") if dated else _type_fix(kinds, value, path)
         case "enum":
             return message("schema-enum", value=shown(value)), nearest_fix(str(value), map(str, limit))
@@ -223,7 +257,7 @@ def _fault(error: ValidationError) -> tuple[Message, Message | None]:
             fix = message("schema-too-high.fix-percent", percent=value, share=value / 100) if percent else None
             return message(code, value=shown(value), bound=message(BOUNDS[rule], value=limit)), fix
         case "pattern":
-            return _unlike(value, limit)
+            return _unlike(value, limit, tuple(error.absolute_path))
         case "format":
             return message(_date_fault(value), value=shown(value)), None
         case "maxLength":
@@ -262,10 +296,10 @@ def _kinds(kinds: Sequence[str]) -> tuple[Message, ...]:
 def _entries_fix(kinds: Sequence[str], value: Any) -> Message | None:
     """How entries are written that have names of their own, where a list of them is; None where there is none."""
     entry = value[0] if kinds == ["object"] and isinstance(value, list) and value else None
-    if not isinstance(entry, Mapping) or not entry:
-        return None
-    name = next(iter(entry)) if len(entry) == 1 else entry.get("id")
-    return message("schema-type.fix-no-dashes", first=name if isinstance(name, str) else "a-name")
+    name: Any = entry
+    if isinstance(entry, Mapping) and entry:
+        name = next(iter(entry)) if len(entry) == 1 else entry.get("id", entry.get("code", "a-name"))
+    return message("schema-type.fix-no-dashes", first=name) if isinstance(name, str) else None
 
 
 def _type_fix(kinds: Sequence[str], value: Any, path: Sequence[str | int]) -> Message:
@@ -288,7 +322,9 @@ def _type_fix(kinds: Sequence[str], value: Any, path: Sequence[str | int]) -> Me
     if kinds == ["string"] and isinstance(value, list):
         return message("schema-type.fix-one")
     if "array" in kinds and (number or isinstance(value, str)) and len(str(value)) <= _SHORT:
-        return message("schema-type.fix-list", value=str(value))
+        return message("schema-type.fix-list", value=", ".join(names_in(str(value))) or "…")
+    if kinds == ["object"] and len(path) == 2 and (value is False or str(value).lower() in _GONE):
+        return message("schema-type.fix-null", key=str(path[-1]))
     if kinds == ["object"]:
         return message("schema-type.fix-mapping")
     return message("schema-type.fix", expected=_kinds(kinds))
@@ -326,7 +362,7 @@ def _number_fix(kinds: Sequence[str], value: Any) -> Message:
     return message("schema-type.fix-digits", expected=_kinds(kinds))
 
 
-def _unlike(value: str, pattern: str) -> tuple[Message, Message | None]:
+def _unlike(value: str, pattern: str, path: Path) -> tuple[Message, Message | None]:
     for prefix, example in _IDENTIFIERS.items():
         if pattern.startswith(f"^{prefix}"):
             return message("schema-identifier", value=shown(value), prefix=prefix, example=example), None
@@ -337,6 +373,8 @@ def _unlike(value: str, pattern: str) -> tuple[Message, Message | None]:
     if pattern not in (ID_PATTERN, FACT_PATTERN):
         return message("schema-pattern", value=shown(value)), None
     code, joint = ("schema-fact-name", "_") if pattern == FACT_PATTERN else ("schema-id", "-")
+    if path[-1:] == ("source",) or path[-2:-1] == ("source",):
+        return message(code, value=shown(value)), message("schema-id.fix-source")
     plain = re.sub("[^a-z0-9]+", joint, value.lower()).strip(joint)
     fits = matches(pattern, plain) and len(plain) <= _SHORT
     return message(code, value=shown(value)), message(f"{code}.fix-example", example=plain) if fits else None

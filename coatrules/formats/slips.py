@@ -18,6 +18,28 @@ _KEYWORD: Final = {
     ">": "exclusiveMinimum",
 }
 
+_MONTHS: Final = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
+
+
+def month_number(text: str) -> int | None:
+    """Returns the number of a month that a text names, such as 'June' or 'sept.'; None for any other text."""
+    start = text.strip().lower()[:3]
+    return _MONTHS.index(start) + 1 if start in _MONTHS else None
+
+
+def names_in(text: str) -> list[str]:
+    """Returns the names that a text lists, such as 'back, loin and croup'."""
+    return [name for name in re.split(r"\s*(?:[,;/&+]|\band\b)\s*", text.strip(" ()[]")) if name]
+
+
+_JOINED: Final = re.compile(r"([a-z][a-z0-9_-]{0,39})(?: *= *|:)([^\s:=/][^:=]{0,60})")
+
+
+def colon_fix(text: str) -> Message | None:
+    """Returns how a key and its value are written that 'minutes:90' or 'minutes = 90' join; None for any other text."""
+    found = _JOINED.fullmatch(text.strip())
+    return None if found is None else message("fix.colon", key=found[1], value=found[2].strip())
+
 
 def comparison_fix(text: str) -> Message | None:
     """Returns how a comparison such as '< 26' is written; None for any other text."""

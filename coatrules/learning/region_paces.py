@@ -15,10 +15,10 @@ POINT_STEP = 0.8
 """Standard deviations from node to node of a region's pace and of an arrival's age."""
 REACH = 2.4
 """Standard deviations either side that a grid holds."""
-_REGION_REACH = 3.2  # and a region's own paces: what is cut off here would make every region's pace too sure
 PASSES = 6
 """So often nodes are laid anew where they do not fit what they find."""
 
+_REGION_REACH = 3.2  # standard deviations of a region's own paces: what was cut off here made a dog's pace too sure
 _MOST_STEPS = 12  # of a region's paces, either side
 _LEAST_PACE = 0.05
 

@@ -26,7 +26,8 @@ from coatrules.mentor.comparison import (
     versions_of,
 )
 from coatrules.order.arguments import checked_day
-from coatrules.profile.loading import load_profile
+from coatrules.profile.loading import chain_of, checked_profile, load_profile, merged_chain
+from coatrules.profile.model import Profile
 from coatrules.profile.shelves import Shelf
 
 Version: TypeAlias = tuple[Mapping[str, Any] | Path | str, Iterable[Shelf]]
@@ -112,12 +113,21 @@ def compared_profiles(old: Version, new: Version, occasions: Sequence[Occasion] 
     """Returns two versions of a profile compared, each with the shelves on which it is found: on these occasions, else on the worked
     cases of both and of their regimes. Raises ``InputError``."""
     before, after = (versions_of(source, shelves=shelves) for source, shelves in (old, new))
-    asked = occasions or case_occasions(*(load_profile(source, shelves=shelves) for source, shelves in (old, new)))
+    asked = occasions or case_occasions(*(_with_cases(source, shelves) for source, shelves in (old, new)))
     return ProfileComparison(
         changes=_each_once(all_changes(before, after)),
         orders=tuple(compare_all(before, after, asked)),
         silent=_each_once(all_changes(before, after, silent=True)),
     )
+
+
+def _with_cases(source: Mapping[str, Any] | Path | str, shelves: Iterable[Shelf]) -> Profile:
+    """A profile with the cases of its own; house rules that are laid over it have theirs."""
+    shelves = tuple(shelves)
+    loaded = load_profile(source, shelves=shelves)
+    if not isinstance(source, str):
+        return loaded
+    return checked_profile(*merged_chain(chain_of(source, shelves=shelves)))
 
 
 def dog_occasions(dogs: Iterable[History | Mapping[str, Any]], day: date | None) -> list[Occasion]:

@@ -104,4 +104,6 @@ def _soon(visit: NextVisit, day: int) -> NextVisit:
     if visit.latest is not None and visit.latest < last:
         last = max(first, visit.latest)
     best = min(visit.best, last)
-    return evolve(visit, earliest=min(visit.earliest, first), best=best, planned=best, clash=False)
+    return evolve(
+        visit, earliest=min(visit.earliest, first), best=best, planned=best, latest=last, binding=(), clash=False
+    )

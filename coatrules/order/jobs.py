@@ -45,19 +45,8 @@ class Task(NamedTuple):
     finish: bool = False
 
     def at(self, eighths: int) -> int:
-        """Returns the half-minutes at so many eighths of today's share: a pull takes less time, at least 1, and so does raking; all
-        else takes as long."""
-        return -(-self.minutes * self.eighths(eighths) // WHOLE_SHARE)
-
-    def eighths(self, eighths: int) -> int:
-        """Returns the eighths of its whole time that it takes at so many eighths of today's share."""
-        match self.kind:
-            case "pull":
-                return eighths
-            case "card":
-                return max(eighths, LEAST_RAKED)
-            case _:
-                return WHOLE_SHARE
+        """Returns the half-minutes that it takes at so many eighths, rounded up."""
+        return -(-self.minutes * eighths // WHOLE_SHARE)
 
 
 class Job(NamedTuple):
@@ -65,10 +54,10 @@ class Job(NamedTuple):
 
     ``walk_order`` is its turn on the walk over the dog; no two jobs share one. ``zone`` is None for a calm region. The rest
     counts only when the time is short: ``target`` is the region's layer target, ``jacket`` whether that is of the jacket;
-    at fewer than ``least_eighths`` of today's share the pull falls below the low spot. ``priority`` runs from 0 to 100, of
-    which ``waited`` is for having been put off before; between equals ``put_off`` counts how often in a row, and
-    ``overgrown`` the weeks. ``stop``: the dog said stop here last time. ``overdue``: hygiene that is overdue. ``visible``:
-    whether people see the region.
+    at fewer than ``least_eighths`` of today's share the pull falls below the low spot, or raking alone is too little.
+    ``priority`` runs from 0 to 100, of which ``waited`` is for having been put off before; between equals ``put_off`` counts
+    how often in a row, and ``overgrown`` the weeks. ``stop``: the dog said stop here last time. ``overdue``: hygiene that is
+    overdue. ``visible``: whether people see the region.
     """
 
     region: str

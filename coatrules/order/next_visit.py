@@ -230,6 +230,9 @@ def _bounds(compiled: CompiledProfile, state: DogState, limits: list[Limit]) -> 
         own = [limit for limit in limits if limit.bound == bound]
         if not own:
             continue
+        if bound == "latest":
+            first = bounds["earliest"].day.toordinal() - state.day if "earliest" in bounds else 0
+            own = _waiting(own, round(compiled.profile.visit.every_weeks * 7), first)
         outermost = max if bound == "earliest" else min
         limit = outermost(own, key=lambda limit: limit.days)
         typical = state.day + limit.days
@@ -248,10 +251,19 @@ def _bounds(compiled: CompiledProfile, state: DogState, limits: list[Limit]) -> 
     return bounds
 
 
+def _waiting(limits: list[Limit], interval: int, first: int) -> list[Limit]:
+    """What the calendar sets (clipping, raking) waits for the next usual visit, however late it is, and for the ``first`` day of the coat
+    that leads where that is within another interval, half a visit more: no dog comes in for the inside of its ears. All in days from
+    today."""
+    waits = max(interval, first if first <= 2 * interval else 0) + interval // 2
+    return [limit if limit.event is not None else limit._replace(days=max(limit.days, waits)) for limit in limits]
+
+
 def _limits(
     compiled: CompiledProfile, state: DogState, verdicts: Mapping[str, Verdict], worked: Collection[str]
 ) -> list[Limit]:
-    """Returns the first and last good days after today that the regions set, if today's work is done as ordered."""
+    """Returns the first and last good days after today that the regions set, and the calendar's, which may be past, if today's work is
+    done as ordered."""
     leading = leading_regions(compiled)
     limits: list[Limit] = []
     looked_at: set[object] = set()
@@ -267,7 +279,8 @@ def _limits(
         coat = after_work(region, state, verdict)
         done = {**own.last, **dict.fromkeys(_done(verdict), state.day)}
         here = _region_limits(compiled, region, state, coat, done, name in leading)
-        limits += [limit for limit in here if limit.days > 0]
+        # Hair that is late already sets no end: nothing can meet it.
+        limits += [limit for limit in here if limit.days > 0 or limit.event is None]
     return limits
 
 

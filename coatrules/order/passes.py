@@ -8,13 +8,16 @@ still rests, the bouts are cut again so that unlike tools share one. Of a short 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from functools import lru_cache
 
-from coatrules.order.bettering import several_zones, shifted, zone_by_zone
+from coatrules.order.bettering import begun_anew, several_zones, shifted, zone_by_zone
 from coatrules.order.every_row import SHORT_DAY, cheapest
 from coatrules.order.jobs import PRICES, Arrangement, Job, Prices, Slot, Stations, Zone
 from coatrules.order.row import Filler, price, waits
 from coatrules.order.units import Board, Work, board, work
 
+ALIKE = 128
+"""So many orders of work are remembered, some tens of kB each."""
 STARTS_FOLLOWED = 2
 """Of the rows begun differently so many, the cheapest, are bettered."""
 
@@ -34,15 +37,17 @@ def arrange(
     """
     # No row is made dearer on the way to the best one, and all that costs less than a rest is without one.
     enough = prices.idle if minutes_only else 0
-    return arranged(work(jobs, zones, stations), stations, prices, enough)
+    return _arranged(work(jobs, zones, stations), stations.apart, prices, enough)
 
 
-def arranged(today: Work, stations: Stations, prices: Prices = PRICES, enough: int = 0) -> Arrangement:
-    """Returns the same from jobs that are cut into chunks: the first row found that costs less than ``enough``, if there is one."""
-    cut = board(today, stations, prices)
+@lru_cache(ALIKE)
+def _arranged(today: Work, apart: tuple[tuple[int, ...], ...], prices: Prices, enough: int) -> Arrangement:
+    """The cheapest order of work that is cut into chunks, or the first found that costs less than ``enough``. Dogs that need the same
+    work of the same hands share it."""
+    cut = board(today, apart, prices)
     row, cost = best_row(cut, enough)
     if cost >= prices.idle and cut.chains:
-        shared = board(today, stations, prices, unlike=True)
+        shared = board(today, apart, prices, unlike=True)
         if len(shared.units) < len(cut.units):
             other, its_cost = best_row(shared, enough)
             if its_cost < cost:
@@ -67,7 +72,7 @@ def best_row(board: Board, enough: int = 0) -> tuple[list[int], int]:
     begun.sort(key=lambda start: start[0])
     found = [zone_by_zone(filler, row, cost, lanes) for cost, row, lanes in begun[:STARTS_FOLLOWED]]
     row, cost = min(found, key=lambda one: one[1])
-    for better in (several_zones, shifted):
+    for better in (several_zones, begun_anew, shifted):
         if cost >= enough:
             row, cost = better(filler, row, cost)
     if cost >= enough and len(board.units) <= SHORT_DAY:

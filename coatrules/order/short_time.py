@@ -1,7 +1,8 @@
 """What is worked when the time is short: shares go down evenly, and what can best wait is put off, whole.
 
 Shares go down in eighths, the same for all regions of a layer target, and the jacket as one, so that the coat stays even. The
-order in which things give way is common practice, no source.
+jacket leads: before little of it is pulled it is not raked, and of the rest what shows stays longer. The order in which things
+give way is common practice, no source.
 """
 
 from __future__ import annotations
@@ -10,9 +11,12 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from functools import partial
 from typing import Literal, NamedTuple, TypeVar
 
-from coatrules.order.jobs import PRICES, WHOLE_SHARE, Arrangement, Job, Prices, Slot, Stations, Zone
+from coatrules.order.jobs import LEAST_RAKED, PRICES, WHOLE_SHARE, Arrangement, Job, Prices, Slot, Stations, Zone
 from coatrules.order.passes import arrange
 
+HALF, LEAST_WITH_RAKE = 4, 3
+"""Eighths of the jacket's share: before less than the second is pulled it is not raked, and to pull the first then comes before all but
+feet and overdue hygiene (common practice, no source)."""
 WAITED_ENOUGH = 2
 """Hand work that has been put off so often in a row gives way last, after the jacket (common practice, no source)."""
 Why = Literal["said-stop", "out-of-sight", "not-overdue", "low-priority", "no-time"]
@@ -24,25 +28,27 @@ jacket, what has waited often enough)."""
 class Fitted(NamedTuple):
     """What fits into the time.
 
-    ``put_off`` holds for each region the tasks (their indices) that are put off, and why; ``shares`` how many eighths of
-    today's share are worked by hand where it is not the whole. A slot's task is an index into the tasks of the job given.
+    ``put_off`` holds for each region the tasks (their indices) that are put off, and why; ``shares`` of which tasks how many
+    eighths are worked where it is not the whole. A slot's task is an index into the tasks of the job given.
     """
 
     arrangement: Arrangement
     put_off: Mapping[str, Mapping[int, Why]]
-    shares: Mapping[str, int]
+    shares: Mapping[str, Mapping[int, int]]
 
 
 class _Bundle(NamedTuple):
-    """Tasks that are put off together, or not at all. ``least`` is the fewest eighths that they may be reduced to."""
+    """Tasks that are put off together, or not at all. ``jacket`` marks its hand work, ``rakes`` the raking of one that is pulled too,
+    ``waited`` other hand work that was put off often enough; ``least`` is the fewest eighths that they may be reduced to."""
 
     tasks: tuple[tuple[int, int], ...]  # of which job, which task
     why: Why
-    least: int
-    hand: bool
-    jacket: bool
-    waited: bool
-    rank: tuple[float, int, float, int]
+    jacket: bool = False
+    rakes: bool = False
+    waited: bool = False
+    hand: bool = False
+    least: int = WHOLE_SHARE
+    rank: tuple[float, int, float, int] = (0.0, 0, 0.0, 0)
 
 
 T = TypeVar("T")
@@ -129,7 +135,8 @@ class _Table:
     def __init__(self, jobs: list[Job]) -> None:
         self.jobs = jobs
         self.bundles = sorted(
-            _bundles(jobs), key=lambda bundle: (_WHYS.index(bundle.why), bundle.waited, bundle.jacket, bundle.rank)
+            _bundles(jobs),
+            key=lambda one: (_WHYS.index(one.why), not one.rakes, one.waited, one.jacket, one.rank),
         )
 
     def whole(self) -> _Levels:
@@ -142,7 +149,7 @@ class _Table:
         for rung in self._ladder():
             if self.minutes(levels) <= aim:
                 break
-            levels |= rung
+            levels = {number: min(level, rung.get(number, level)) for number, level in levels.items()}
         return levels
 
     def _ladder(self) -> Iterator[_Levels]:
@@ -151,25 +158,30 @@ class _Table:
         def less(eighths: int, jacket: bool, others: bool) -> _Levels:
             return {n: max(eighths, one.least) for n, one in every if (jacket if one.jacket else others)}
 
-        def off(why: Why, jacket: bool = False, waited: bool = False) -> Iterator[_Levels]:
-            wanted = (why, jacket, waited)
-            return ({n: 0} for n, one in enumerate(self.bundles) if (one.why, one.jacket, one.waited) == wanted)
+        def off(why: Why, jacket: bool = False, rakes: bool = False, waited: bool = False) -> Iterator[_Levels]:
+            wanted = (why, jacket, rakes, waited)
+            return (
+                {n: 0} for n, one in enumerate(self.bundles) if (one.why, one.jacket, one.rakes, one.waited) == wanted
+            )
 
         yield from off("said-stop")
         yield from off("out-of-sight")
         yield less(6, jacket=True, others=True)
         yield from off("not-overdue")
-        yield less(4, jacket=False, others=True)
+        yield less(HALF, jacket=False, others=True)
         yield from off("low-priority")
-        yield less(4, jacket=True, others=False)
+        yield less(HALF, jacket=True, others=False)
+        yield less(LEAST_WITH_RAKE, jacket=True, others=False)
+        yield from off("no-time", jacket=True, rakes=True)
         yield less(2, jacket=True, others=False)
         yield from off("no-time")
         yield from off("no-time", jacket=True)
         yield from off("no-time", waited=True)
 
     def raised(self, levels: _Levels, fits: Callable[[_Levels], bool]) -> _Levels:
-        """Returns the levels with all put back that fits, what gives way last first, then shares raised eighth by eighth, the
-        jacket's first, and last the places where the dog said stop; until nothing more fits."""
+        """Returns the levels with all put back that fits, what gives way last first, and half of the jacket's share before what gives
+        way before it; then shares raised eighth by eighth, the jacket's first, and last the places where the dog said stop; until
+        nothing more fits."""
         refused: dict[int, _Levels] = {}
 
         def tried(number: int, level: int) -> bool:
@@ -181,21 +193,30 @@ class _Table:
             levels = other
             return True
 
-        refusing = [number for number, bundle in enumerate(self.bundles) if bundle.why == "said-stop"]
-        others = [number for number in levels if number not in refusing]
+        def put_back(numbers: Iterable[int]) -> None:
+            for number in numbers:
+                if levels[number] == 0:
+                    tried(number, self.bundles[number].least)
+
+        def raise_to(most: int, numbers: Iterable[int]) -> None:
+            for number in numbers:
+                while 0 < levels[number] < most and tried(number, levels[number] + 1):
+                    pass
+
+        last_first = range(len(self.bundles) - 1, -1, -1)
+        refusing = [n for n in last_first if self.bundles[n].why == "said-stop"]
+        to_the_end = [n for n in last_first if self.bundles[n].why == "no-time" and not self.bundles[n].rakes]
+        others = [n for n in last_first if n not in refusing and n not in to_the_end]
+        pulled = [n for n in to_the_end if self.bundles[n].jacket]
+        by_jacket = sorted(last_first, key=lambda n: not self.bundles[n].jacket)
         before = None
         while before != levels:
             before = levels
-            for number in reversed(others):
-                if levels[number] == 0:
-                    tried(number, self.bundles[number].least)
-            reduced = [number for number in levels if 0 < levels[number] < WHOLE_SHARE]
-            for number in sorted(reduced, key=lambda number: (not self.bundles[number].jacket, -number)):
-                while levels[number] < WHOLE_SHARE and tried(number, levels[number] + 1):
-                    pass
-            for number in refusing[::-1]:
-                if levels[number] == 0:
-                    tried(number, self.bundles[number].least)
+            put_back(to_the_end)
+            raise_to(HALF, pulled)
+            put_back(others)
+            raise_to(WHOLE_SHARE, by_jacket)
+            put_back(refusing)
         return levels
 
     def minutes(self, levels: _Levels) -> int:
@@ -247,10 +268,9 @@ class _Table:
                 for job, task in self.bundles[number].tasks:
                     put_off.setdefault(self.jobs[job].region, {})[task] = self.bundles[number].why
         shares = {
-            self.jobs[n].region: level
+            self.jobs[n].region: reduced
             for n, tasks_at in kept.items()
-            for task, level in tasks_at.items()
-            if level < WHOLE_SHARE and self.jobs[n].tasks[task].kind in ("card", "pull")
+            if (reduced := {task: level for task, level in tasks_at.items() if level < WHOLE_SHARE})
         }
         return Fitted(arrangement._replace(slots=tuple(slots)), put_off, shares)
 
@@ -259,34 +279,35 @@ _WHYS: tuple[Why, ...] = ("said-stop", "out-of-sight", "not-overdue", "low-prior
 
 
 def _bundles(jobs: list[Job]) -> Iterator[_Bundle]:
-    """Yields what is put off together: a place that the dog said stop at; all hand work of a layer target, the jacket's
-    targets as one; each other task by itself."""
-    by_hand: dict[tuple[bool, str], list[tuple[int, int]]] = {}
+    """Yields what is put off together: a place that the dog said stop at; all that is pulled of a layer target, the jacket's targets
+    as one; all raking of the jacket; each other task by itself."""
+    by_hand: dict[str, list[tuple[int, int]]] = {}
+    jacket: dict[str, list[tuple[int, int]]] = {}
     for n, job in enumerate(jobs):
-        tasks = [(n, task) for task in range(len(job.tasks))]
         if job.stop:
-            yield _Bundle(tuple(tasks), "said-stop", WHOLE_SHARE, False, False, False, _rank(job))
+            yield _Bundle(tuple([(n, task) for task in range(len(job.tasks))]), "said-stop", rank=_rank(job))
             continue
-        for place in tasks:
-            task = job.tasks[place[1]]
-            if task.kind in ("card", "pull"):
-                key = (
-                    (True, "") if job.jacket else (False, job.region if job.target is None else f"target {job.target}")
-                )
-                by_hand.setdefault(key, []).append(place)
+        for index, task in enumerate(job.tasks):
+            if task.kind not in ("card", "pull"):
+                yield _Bundle(((n, index),), _why(job, index), rank=_rank(job))
+            elif job.jacket:
+                jacket.setdefault(task.kind, []).append((n, index))
             else:
-                yield _Bundle((place,), _why(job, place[1]), WHOLE_SHARE, False, False, False, _rank(job))
-    for (jacket, _), places in by_hand.items():
+                by_hand.setdefault(job.region if job.target is None else f"target {job.target}", []).append((n, index))
+    for kind, places in jacket.items():
+        rakes = kind == "card" and "pull" in jacket
+        least = LEAST_RAKED if rakes else max(jobs[n].least_eighths for n, _ in places)
+        yield _Bundle(tuple(places), "no-time", jacket=True, rakes=rakes, least=least, hand=True)
+    for places in by_hand.values():
         pulled = [jobs[n].least_eighths for n, task in places if jobs[n].tasks[task].kind == "pull"]
-        waited = not jacket and max(jobs[n].put_off for n, _ in places) >= WAITED_ENOUGH
+        waited = max(jobs[n].put_off for n, _ in places) >= WAITED_ENOUGH
         yield _Bundle(
             tuple(places),
-            "no-time" if jacket or waited else "low-priority",
-            max(pulled, default=WHOLE_SHARE),
-            True,
-            jacket,
-            waited,
-            max(_rank(jobs[n]) for n, _ in places),
+            "no-time" if waited else "low-priority" if any(jobs[n].visible for n, _ in places) else "out-of-sight",
+            waited=waited,
+            least=max(pulled, default=WHOLE_SHARE),
+            hand=True,
+            rank=max(_rank(jobs[n]) for n, _ in places),
         )
 
 
@@ -298,6 +319,7 @@ def _why(job: Job, task: int) -> Why:
 
 
 def _rank(job: Job) -> tuple[float, int, float, int]:
-    """The lowest gives way first. A place where the dog said stop does not rise by waiting."""
+    """The lowest gives way first; of layer targets alike what comes first on the walk, for the head, which ends it, shows most. A
+    place where the dog said stop does not rise by waiting."""
     waited = (job.waited, 0) if job.stop else (0.0, job.put_off)
-    return job.priority - waited[0], waited[1], job.overgrown, -job.walk_order
+    return job.priority - waited[0], waited[1], job.overgrown, -job.walk_order if job.target is None else job.walk_order

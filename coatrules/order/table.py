@@ -14,7 +14,7 @@ from coatrules.formats.values import Level, TaskKind
 from coatrules.order import jobs
 from coatrules.order.blending import joined_targets
 from coatrules.order.facts import sensitivity
-from coatrules.order.jobs import PRICES, WHOLE_SHARE, Job, Prices, Stations, Zone, stations
+from coatrules.order.jobs import LEAST_RAKED, PRICES, WHOLE_SHARE, Job, Prices, Stations, Zone, stations
 from coatrules.order.share import LEAST_SHARE
 from coatrules.order.verdicts import Task, Verdict
 from coatrules.profile.compiled import MOST_READY, CompiledProfile, CompiledRegion, Means, assigned
@@ -74,7 +74,7 @@ def set_out(compiled: CompiledProfile, state: DogState, verdicts: Mapping[str, V
     for name, verdict in verdicts.items():
         if verdict.outcome == "work":
             region = compiled.regions[name]
-            pieces[name] = tuple(_pieces(compiled, region, verdict))
+            pieces[name] = tuple(_pieces(compiled, region, verdict, stage))
             found.append(_job(compiled, region, state, verdict, pieces[name], together, stage))
     prices = PRICES._replace(most_in_a_row=compiled.profile.visit.tender_in_a_row)
     return Table(found, pieces, _zones(compiled, state), _stations(compiled.profile), prices)
@@ -85,22 +85,24 @@ def half_minutes(minutes: float) -> int:
     return max(1, round(minutes * 2))
 
 
-def _pieces(compiled: CompiledProfile, region: CompiledRegion, verdict: Verdict) -> Iterator[Piece]:
+def _pieces(compiled: CompiledProfile, region: CompiledRegion, verdict: Verdict, stage: Stage) -> Iterator[Piece]:
     """Yields the tasks of a job. A rake that another one follows goes over the whole coat before that one is taken up."""
     stands, turn = Pass(False, 0), -1
     for index, task in enumerate(verdict.tasks):
         finish = _finishes(region, task.kind)
-        for means in _hands(compiled, task):
+        for means in _hands(compiled, task, stage):
             # Each kind of work in a region waits for the one before it, whatever its tool's turn.
             turn = max(turn + 1, _turn(compiled, task.kind, means))
             stands = Pass(stands.finish or finish, max(stands.number, turn // PASS_PARTS))
             yield Piece(index, means, turn, finish, stands)
 
 
-def _hands(compiled: CompiledProfile, task: Task) -> Sequence[Means | None]:
+def _hands(compiled: CompiledProfile, task: Task, stage: Stage) -> Sequence[Means | None]:
     if task.means is None or task.kind != "card":
         return [task.means]
     hands = compiled.hands[task.means.method]
+    if stage == "practice":  # a light rake, and no other
+        return hands[-1:]
     return hands if half_minutes(task.minutes) >= len(hands) else [task.means]  # too little to part
 
 
@@ -137,11 +139,13 @@ def _job(
                 piece.finish,
             )
         )
-    # A coat that comes out whole goes section by section, and a puppy has few minutes: less of each would be no use to either.
+    # A coat that comes out whole goes section by section, a puppy's first coat too: less of each would be no use.
     first = any(reason.rule == "coat.first-coat" for task in verdict.tasks for reason in task.because)
     whole = first or (region.target is not None and region.target.full_strip)
-    by_share = stage == "grown" and not whole
+    by_share = stage != "first-coat" and not whole
     carded = any(task.kind == "card" for task in verdict.tasks)
+    pulls = [task for task in verdict.tasks if task.kind == "pull"]
+    least = [_least_eighths(region, task) for task in pulls] or [1 if stage == "practice" else LEAST_RAKED]
     target, of_jacket = together.get(str(region.target_id), _Together(None, False))
     of_jacket = of_jacket or carded
     return Job(
@@ -151,7 +155,7 @@ def _job(
         tuple(tasks),
         target if by_share else None,
         by_share and of_jacket,
-        max([1, *(_least_eighths(region, task) for task in verdict.tasks)]) if by_share else WHOLE_SHARE,
+        max(least) if by_share else WHOLE_SHARE,
         verdict.priority + (JACKET_FIRST if whole and of_jacket else 0.0),
         verdict.priority_parts.get("put_off", 0.0),
         own.put_off,

@@ -12,7 +12,7 @@ from coatrules.coat.queue import WHOLE
 from coatrules.dog.safety import Stage
 from coatrules.dog.state import DogState
 from coatrules.formats.values import TaskKind
-from coatrules.order.jobs import LEAST_RAKED, WHOLE_SHARE, Arrangement
+from coatrules.order.jobs import WHOLE_SHARE, Arrangement
 from coatrules.order.reasons import Reason
 from coatrules.order.short_time import Why, fit, fit_out_of_turn
 from coatrules.order.table import Piece, half_minutes, set_out
@@ -68,18 +68,21 @@ def todays_work(
         if off:
             deferred[name] = _put_off(verdict, off, available, stage)
         if len(off) < len(verdict.tasks):
-            eighths = fitted.shares.get(name, WHOLE_SHARE)
-            kept = [_reduced(task, eighths) for index, task in enumerate(verdict.tasks) if index not in off]
+            at = {table.pieces[name][piece].task: eighths for piece, eighths in fitted.shares.get(name, {}).items()}
+            kept = [
+                _reduced(task, at.get(index, WHOLE_SHARE))
+                for index, task in enumerate(verdict.tasks)
+                if index not in off
+            ]
             worked[name] = verdict._replace(tasks=tuple(kept))
     tender = frozenset(job.region for job in table.jobs if job.zone is not None)
     return Today(minutes / 2, fitted.arrangement, table.pieces, tender, worked, deferred)
 
 
 def _reduced(task: Task, eighths: int) -> Task:
-    if eighths == WHOLE_SHARE or not (task.mass or task.kind == "card"):
+    if eighths == WHOLE_SHARE:
         return task
-    if not task.mass:  # a coat that is only raked: more lightly
-        eighths = max(eighths, LEAST_RAKED)
+    if not task.mass:  # raked more lightly
         reason = Reason(rule="coat.short-raked", facts={"part": eighths / WHOLE_SHARE})
         return task._replace(minutes=task.minutes * eighths / WHOLE_SHARE, because=(*task.because, reason))
     mass = task.mass * eighths // WHOLE_SHARE

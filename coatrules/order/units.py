@@ -144,9 +144,8 @@ class Board(NamedTuple):
     prices: Prices
 
 
-def board(work: Work, stations: Stations, prices: Prices, *, unlike: bool = False) -> Board:
-    """Returns the units of a day, bouts cut by tool, or with ``unlike`` shared by tools."""
-    apart = stations.apart
+def board(work: Work, apart: Sequence[Sequence[int]], prices: Prices, *, unlike: bool = False) -> Board:
+    """Returns the units of a day, bouts cut by tool, or with ``unlike`` shared by tools. ``apart`` is that of the stations."""
     units = [_unit(CALM, [chunk], apart, prices) for chunk in work.calm]
     backbone = list(range(len(units)))
     chains = []

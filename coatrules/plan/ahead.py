@@ -17,6 +17,7 @@ from coatrules.dog.loading import given_history
 from coatrules.dog.regime import worked_by
 from coatrules.dog.safety import STOP_SHARE
 from coatrules.order.arguments import checked_day
+from coatrules.order.blending import BlendedCoat, held_back, held_together
 from coatrules.order.share import LEAST_SHARE, asks_nearly_all, of_growing_hair
 from coatrules.plan.dates import checked_days, row
 from coatrules.plan.inputs import (
@@ -144,10 +145,16 @@ def carry_out(inputs: PlanInputs, classes: Sequence[RegionClass], choice: Choice
 
 
 def _worked(inputs: PlanInputs, classes: Sequence[RegionClass], choice: Choice) -> list[_Worked]:
-    return [
-        _work_region(inputs, region_class.regions[0], shares)
-        for region_class, shares in zip(classes, choice.pulled, strict=True)
-    ]
+    works = [_RegionWork(inputs, region_class.regions[0]) for region_class in classes]
+    at = {name: number for number, region_class in enumerate(classes) for name in region_class.regions}
+    held = held_together(inputs.compiled.profile)
+    for visit_index, day in enumerate(inputs.visits):
+        asks = [work.ask(day, shares[visit_index]) for work, shares in zip(works, choice.pulled, strict=True)]
+        coats = {name: works[number].blended_coat(day) for name, number in at.items()} if held else {}
+        granted = held_back({name: asks[number].grants for name, number in at.items()}, held, coats.get)
+        for work, ask in zip(works, asks, strict=True):
+            work.pull(day, ask, granted[work.region])
+    return [(work.visits, work.coat) for work in works]
 
 
 def _put_together(inputs: PlanInputs, classes: Sequence[RegionClass], worked: Sequence[_Worked]) -> CarriedOut:
@@ -197,43 +204,69 @@ _Worked = tuple[list[_WorkedVisit], Coat]
 """One region's visits, and its coat at the end."""
 
 
-def _work_region(inputs: PlanInputs, region: str, shares: Sequence[float]) -> _Worked:
-    """Returns one region's visits, one after the other, and its coat at the end."""
-    hair, target = inputs.regions[region], inputs.target(region)
-    growth, pace, coat = hair.growth, hair.pace, hair.coat
-    longest, least_cover, low_spot = target_longest_mm(target), target_cover(target), mass_of(target.take.low_spot)
-    tried = inputs.state.regions[region].last_reaction != "stop"
-    visits = []
-    for day, share in zip(hair.visits, shares, strict=True):
+class _Ask(NamedTuple):
+    """What a plan asks of a region at a visit and what an order would grant (masses), with what stands before the work."""
+
+    asked: int
+    grants: int
+    overgrown: int
+    before: Standing
+
+
+class _RegionWork:
+    """One region's visits, one after the other."""
+
+    def __init__(self, inputs: PlanInputs, region: str) -> None:
+        self.inputs, self.region = inputs, region
+        hair = inputs.regions[region]
+        self.target = inputs.target(region)
+        self.growth, self.pace, self.coat = hair.growth, hair.pace, hair.coat
+        self.tried = inputs.state.regions[region].last_reaction != "stop"
+        self.visits: list[_WorkedVisit] = []
+        self.least_cover, self.low_spot = target_cover(self.target), mass_of(self.target.take.low_spot)
+
+    def ask(self, day: int, share: float) -> _Ask:
+        """Returns what is asked of the coat on a day, never more than it allows, and what an order would grant of that."""
+        coat, growth, pace, target = self.coat, self.growth, self.pace, self.target
+        longest = target_longest_mm(target)
         before = standing(coat, growth, pace, day)
         overgrown = 0
         if before.blown_share or before.longest_mm > longest:
             overgrown = mass_longer(coat, growth, pace, day, longest)
         most = round(before.ready_share * WHOLE)
-        if before.cover < least_cover and low_spot < most:
-            most = low_spot
+        if before.cover < self.least_cover and self.low_spot < most:
+            most = self.low_spot
         asked = grants = min(round(share * WHOLE), most)
-        if not tried:
+        if not self.tried:
             grants = min(grants, mass_of(STOP_SHARE))
         # The order of that day asks for the usual share and for what is too long, whatever the plan wants of it.
         wants = max(grants, min(max(mass_of(target.take.usual), overgrown), mass_of(target.take.at_most)))
-        if asks_nearly_all(target, wants) and not may_strip(inputs, region, coat, before.ripe_share):
-            bears = max(cover_limit(coat, growth, pace, day, least_cover), low_spot)
+        if asks_nearly_all(target, wants) and not may_strip(self.inputs, self.region, coat, before.ripe_share):
+            bears = max(cover_limit(coat, growth, pace, day, self.least_cover), self.low_spot)
             if asks_nearly_all(target, min(wants, bears)):
                 grants = min(grants, of_growing_hair(target, wants))
+        return _Ask(asked, grants, overgrown, before)
+
+    def blended_coat(self, day: int) -> BlendedCoat | None:
+        """Returns the coat as it runs into those beside it; None where it goes its own way."""
+        if self.target.full_strip or not self.tried:
+            return None
+        return BlendedCoat(self.coat, self.growth, self.pace, day)
+
+    def pull(self, day: int, ask: _Ask, grants: int) -> None:
+        """Works the region."""
+        growth, pace = self.growth, self.pace
         mass = _worth_it(grants)
-        pulled_coat = longest_pulled(coat, growth, pace, day, mass)
+        pulled_coat = longest_pulled(self.coat, growth, pace, day, mass)
         after = surface(pulled_coat, growth, pace, day)
-        if after.cover < least_cover <= before.cover:  # by rounding: what the coat bears decides
-            mass = _worth_it(cover_limit(coat, growth, pace, day, least_cover))
-            pulled_coat = longest_pulled(coat, growth, pace, day, mass)
+        if after.cover < self.least_cover <= ask.before.cover:  # by rounding: what the coat bears decides
+            mass = _worth_it(cover_limit(self.coat, growth, pace, day, self.least_cover))
+            pulled_coat = longest_pulled(self.coat, growth, pace, day, mass)
             after = surface(pulled_coat, growth, pace, day)
-        easily = comes_easily(coat.cohorts, growth, pace, day, mass) if mass else None
-        visits.append(
-            _WorkedVisit(coat, mass, easily, overgrown, before, after, None if grants == asked else grants / WHOLE)
-        )
-        coat, tried = pulled_coat, tried or mass > 0
-    return visits, coat
+        easily = comes_easily(self.coat.cohorts, growth, pace, day, mass) if mass else None
+        less = None if grants == ask.asked else grants / WHOLE
+        self.visits.append(_WorkedVisit(self.coat, mass, easily, ask.overgrown, ask.before, after, less))
+        self.coat, self.tried = pulled_coat, self.tried or mass > 0
 
 
 def _worth_it(mass: int) -> int:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import date as Date
 from itertools import accumulate
 from math import inf
@@ -22,6 +22,8 @@ from coatrules.dog.safety import (
 )
 from coatrules.dog.state import DogState, state_on
 from coatrules.order.arguments import checked_minutes
+from coatrules.order.blending import held_together
+from coatrules.order.next_visit import leading_regions
 from coatrules.order.share import LEAST_SHARE, NEARLY_ALL, RIPE_FROM, SOFT_CLIPS, of_growing_hair
 from coatrules.plan.calendar_minutes import calendar_work
 from coatrules.plan.dates import gaps, no_puppy
@@ -137,14 +139,16 @@ Granted = Mapping[tuple[str, ...], Mapping[int, float]]
 
 
 def region_classes_of(inputs: PlanInputs, granted: Granted = NOTHING) -> list[RegionClass]:
-    """Returns the classes of regions in the linear program: those with the same coat and target together."""
+    """Returns the classes of regions in the linear program: those with the same coat, target and blends together."""
     classes: dict[tuple[object, ...], list[str]] = {}
+    held = held_together(inputs.compiled.profile)
     for name, hair in inputs.regions.items():
         compiled = inputs.compiled.regions[name]
         last = inputs.state.regions[name].last.get("pull")
         class_key = (
             *(inputs.target_id(name), compiled.region.coat, hair.coat, hair.pace, last, _most(inputs, name)),
             *(tuple(_stop_caps(inputs, name)), soft_until(inputs, name)),
+            tuple(name in blend.regions for blend in held),
         )
         classes.setdefault(class_key, []).append(name)
     return [_region_class(inputs, tuple(regions), granted) for regions in classes.values()]
@@ -220,6 +224,7 @@ def _region_class(inputs: PlanInputs, regions: tuple[str, ...], granted: Granted
     return RegionClass(
         regions=regions,
         minutes=sum(inputs.pull_minutes(name) for name in regions),
+        weight=_weight(inputs, regions),
         usual=tuple(_usual(inputs, region)),
         at_most=tuple(
             0.0 if no else min(*cap, _most(inputs, region), 1.0 if n >= covers else target.take.low_spot)
@@ -233,6 +238,20 @@ def _region_class(inputs: PlanInputs, regions: tuple[str, ...], granted: Granted
         show=None if inputs.show is None or not target.show_mm else show_bounds(hair, inputs.show, target.show_mm),
         grace_visits=grace_visits(inputs, region),
     )
+
+
+LEADING, UNSEEN = 3.0, 0.5
+"""A minute on the coat that leads is worth so many on other places, and one where nobody looks so much of one (common practice, no
+source)."""
+
+
+def _weight(inputs: PlanInputs, regions: Sequence[str]) -> float:
+    """What the shares of regions cost against those of others: the minutes that they take, so that what is quickly done is not done
+    first for that alone."""
+    worth = LEADING if leading_regions(inputs.compiled).issuperset(regions) else 1.0
+    if not any(inputs.compiled.regions[name].region.visible for name in regions):
+        worth = UNSEEN
+    return worth * sum(max(1.0, inputs.pull_minutes(name)) for name in regions)
 
 
 def next_days(inputs: PlanInputs) -> list[int]:

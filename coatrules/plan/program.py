@@ -15,7 +15,9 @@ Cost, the least wins:
 
 - OVERGROWN_PRICE for each share of hair that is blown or longer than wanted when the dog comes again, visit by visit;
 - SHOW_PRICE for each share of hair that is outside of the wanted lengths on the show day;
-- 1 for each share pulled more or less than usual, so that the layers come out even.
+- 1 for each share pulled more or less than usual, so that the layers come out even;
+
+each times the ``weight`` of the class, which says what gives way where the minutes do not reach.
 
 With ``relax`` overgrown hair is all but forbidden, and cover, shares over ``at_most`` and minutes may be bought: what is
 bought is the smallest relaxation under which the dates and the targets agree.
@@ -54,6 +56,7 @@ class RegionClass:
 
     Sequences have an entry a visit; minutes are for all the regions at share 1.
 
+    weight: what its shares cost against those of other classes.
     ripe: the most that ripe hair allows, which nothing buys more of. cover: None where it is not bounded. least_cover:
     straight after the work. show: the end of the hair that is too long on the show day, and of the hair that is long
     enough. grace_visits: visits that a coat which is overgrown already needs to go round once; relaxation buys nothing
@@ -62,6 +65,7 @@ class RegionClass:
 
     regions: tuple[str, ...]
     minutes: float
+    weight: float
     usual: tuple[float, ...]
     at_most: tuple[float, ...]
     ripe: tuple[float, ...]
@@ -177,7 +181,7 @@ def program(
     covered, covered_at = _cover(col, rows, classes)
     for number, region_class in enumerate(classes):
         if region_class.show is not None:
-            _show(col, rows, cost, number, region_class.show, SHOW_PRICE * len(region_class.regions))
+            _show(col, rows, cost, number, region_class.show, SHOW_PRICE * _weight(region_class, relax))
     whole = np.repeat([region_class.minutes for region_class in classes], col.visits)
     time = rows.begin(np.full(col.visits, -np.inf), np.maximum(np.array(minutes) - SAFETY_MINUTES, 0.0))
     rows.add(time[here % col.visits], col.summed + here, whole)
@@ -195,19 +199,24 @@ def _prices(col: _Columns, classes: Sequence[RegionClass], minutes: Sequence[flo
     import numpy as np
 
     cost = np.zeros(col.width)
-    regions = np.repeat([float(len(region_class.regions)) for region_class in classes], col.visits)
-    cost[col.more : col.overgrown] = np.tile(regions * (EVEN_PRICE_RELAXED if relax else 1.0), 2)
-    cost[col.overgrown : col.too_long] = regions * (OVERGROWN_PRICE_RELAXED if relax else OVERGROWN_PRICE)
+    weights = np.repeat([_weight(region_class, relax) for region_class in classes], col.visits)
+    cost[col.more : col.overgrown] = np.tile(weights * (EVEN_PRICE_RELAXED if relax else 1.0), 2)
+    cost[col.overgrown : col.too_long] = weights * (OVERGROWN_PRICE_RELAXED if relax else OVERGROWN_PRICE)
     if not relax:
         return cost
-    cost[col.over : col.cover] = regions * AT_MOST_PRICE
-    cost[col.cover : col.minutes] = regions * COVER_PRICE
+    cost[col.over : col.cover] = weights * AT_MOST_PRICE
+    cost[col.cover : col.minutes] = weights * COVER_PRICE
     cost[col.minutes :] = VISIT_PRICE / max(*minutes, 1.0)
     for number, region_class in enumerate(classes):
         if region_class.grace_visits:
             first = col.overgrown + number * col.visits
             cost[first : first + region_class.grace_visits - 1] = EVEN_PRICE_RELAXED * len(region_class.regions)
     return cost
+
+
+def _weight(region_class: RegionClass, relax: bool) -> float:
+    """What the shares of a class cost against those of others: of what may be bought a region costs as much as any other."""
+    return float(len(region_class.regions)) if relax else region_class.weight
 
 
 def _bound_sums(col: _Columns, rows: _Rows, bounds: Sequence[QueueBound], *, at_most: bool) -> None:

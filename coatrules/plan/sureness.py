@@ -68,9 +68,9 @@ def doubts_of(
 
 def _in_reach(limit: Limit, since: int, day: int) -> bool:
     """Whether any dog is likely to come too early or too late by a limit: one whose hair is half or twice as old when it reaches
-    what that of the typical dog does (three standard deviations of an unknown pace) is not."""
-    if limit.event is None:
-        return False
+    what that of the typical dog does (three standard deviations of an unknown pace) is not. Hair whose age nobody knows may be."""
+    if limit.event is None or limit.event.arrived is not None:
+        return limit.event is not None
     typical, age = since + limit.days - limit.event.day, day - limit.event.day
     return 2 * typical > age if limit.bound == "earliest" else typical < 2 * age
 

@@ -195,6 +195,9 @@ def _is_of_ours(problem: Problem, written: Any, state: SetRight) -> bool:
         return False
     if problem.code.startswith("figures"):
         return any(one.path[:2] == problem.path[:2] for one in state.repaired)
+    if problem.code == "overlap":
+        zones = [(problem.path[0], problem.params[key]) for key in ("one", "two")]
+        return any(value.path[:2] in zones for value in state.repaired)
     if _is_of_floor(problem):
         return _is_floor_of_ours(problem, state)
     match problem.code:

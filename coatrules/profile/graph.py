@@ -8,7 +8,9 @@ from pathlib import Path
 from typing import NamedTuple
 
 from coatrules.disk import files_below, read
+from coatrules.formats.documents import read_one
 from coatrules.problems import InputError
+from coatrules.profile.house_rules import HOUSE_RULES, house_rules
 from coatrules.profile.shelves import SUFFIXES, library, stays
 from coatrules.reading import MAX_BYTES
 
@@ -69,6 +71,20 @@ def graph_of(folders: Iterable[str | Path]) -> Graph:
     """The profiles of folders and of the packaged library, as far as they can be read."""
     files = library(folders)
     return Graph(files, {name: base_named(_text(file)) for name, file in files.items()})
+
+
+def laid_over(old: Iterable[str | Path], new: Iterable[str | Path]) -> set[str]:
+    """The ids of the profiles over which the house rules of folders are laid, where these are others than those in ``old``."""
+    shelves = [tuple(folders) for folders in (old, new)]
+    files = [library(folders).get(HOUSE_RULES) for folders in shelves]
+    if len({None if file is None else _text(file) for file in files}) < len(files):
+        return set()
+    return {
+        name
+        for folders in shelves
+        for name in library(folders)
+        if any(True for _ in house_rules(name, folders, lambda file: read_one(file, "second-profile")))
+    }
 
 
 def _text(file: Path) -> str:

@@ -9,9 +9,10 @@ from typing import Any
 
 from attrs import evolve
 
-from coatrules.catalogue.message import message
+from coatrules.catalogue.message import Message, message
 from coatrules.disk import read
 from coatrules.formats.documents import Origin, documents_of, idle_nulls, read_file, without_file
+from coatrules.formats.slips import colon_fix
 from coatrules.formats.validation import empty_file, structured
 from coatrules.problems import InputError, Problem, nearest_fix, spelt_alike_fix
 from coatrules.problems import Path as ValuePath
@@ -47,9 +48,7 @@ def load_profile(source: str | Path | Mapping[str, Any], *, shelves: Iterable[Sh
     """
     shelves = tuple(shelves)
     try:
-        chain = chain_of(source, shelves=shelves)
-        over = house_rules(source, shelves, _one) if isinstance(source, str) else ()
-        return checked_profile(*merged_chain((*over, *chain)))
+        return checked_profile(*merged_profile(source, shelves=shelves))
     except InputError as error:
         from coatrules.profile.examination import examined  # only for mistakes
 
@@ -87,8 +86,7 @@ def single_profile(merged: Any, origin: Origin) -> Profile:
     try:
         profile = structured(merged, Profile, "profile", origin)
     except InputError as error:
-        reported = {problem.path for problem in error.problems}
-        raise InputError([*error.problems, *(p for p in left_open if p.path not in reported)]) from error
+        raise InputError(_beside_open(error.problems, left_open)) from error
     profile = evolve(profile, origin=origin)
     if problems := [*left_open, *faults(profile)]:
         raise InputError(problems)
@@ -96,6 +94,18 @@ def single_profile(merged: Any, origin: Origin) -> Profile:
     if problems := list(loosened(profile, zones, assigned(profile, profile.clipper_only_zones))):
         raise InputError(problems)
     return profile
+
+
+def _beside_open(problems: Sequence[Problem], left_open: Sequence[Problem]) -> Iterator[Problem]:
+    """Yields problems and keys without a value: of what is empty as none of its keys has a value these keys, and an entry without a value
+    not where its keys are told to be beside it."""
+    reported = {problem.path for problem in problems}
+    around = {problem.path[:-1] for problem in left_open}
+    beside = {problem.path[:1] for problem in problems if problem.code == "schema-misplaced"}
+    yield from (problem for problem in problems if problem.code != "schema-empty" or problem.path not in around)
+    yield from (
+        one for one in left_open if one.path not in reported and (len(one.path) != 2 or one.path[:1] not in beside)
+    )
 
 
 def _left_open(origin: Origin) -> Iterator[Problem]:
@@ -108,9 +118,18 @@ def _left_open(origin: Origin) -> Iterator[Problem]:
         taken = inherited(merged)
         known = mapped(taken, data)
         for path in idle_nulls(known, data):
-            fix = spelt_alike_fix(str(path[-1]), _names_beside(known, path))
+            fix = _no_value_fix(path, known)
             yield Origin((((), document),)).problem_at(path, "no-value", {"key": path[-1]}, fix=fix, key=True)
         merged = merge_profile(taken, data)
+
+
+def _no_value_fix(path: ValuePath, known: Any) -> Message | None:
+    """How a key without a value is written where it is a slip; None where it lacks no more than its value."""
+    if path[0] == "accept":
+        return message("no-value.fix-accept")
+    if len(path) > 2 and (path[-2] == "regions" or path[0] == "groups"):
+        return message("no-value.fix-names", name=path[-1])
+    return colon_fix(str(path[-1])) or spelt_alike_fix(str(path[-1]), _names_beside(known, path))
 
 
 def _names_beside(merged: Any, path: ValuePath) -> Iterable[str]:
@@ -124,8 +143,17 @@ def merged_profile(
     source: str | Path | Mapping[str, Any] | Document, *, shelves: Iterable[Shelf] = ()
 ) -> tuple[Any, Origin]:
     """A profile as plain data with all that it extends merged in, not yet checked, and where each part was written; its regimes
-    are not in it."""
-    return merged_chain(chain_of(source, shelves=shelves))
+    are not in it. Over one found by its id the house rules of its shelves are laid."""
+    return merged_chain(chain_under_house_rules(source, shelves=shelves))
+
+
+def chain_under_house_rules(
+    source: str | Path | Mapping[str, Any] | Document, *, shelves: Iterable[Shelf] = ()
+) -> tuple[Document, ...]:
+    """As ``chain_of``, after the house rules that are laid over a profile found by its id."""
+    shelves = tuple(shelves)
+    chain = chain_of(source, shelves=shelves)
+    return (*house_rules(source, shelves, _one), *chain) if isinstance(source, str) else chain
 
 
 def chain_of(
@@ -214,6 +242,8 @@ def _chain(document: Document, shelves: Sequence[Shelf]) -> list[Document]:
         origin = Origin((((), chain[-1]),))
         if not isinstance(name, str):
             raise InputError([origin.problem_at(("extends",), "extends")])
+        if name == chain[-1].data.get("id"):
+            raise InputError([origin.problem_at(("extends",), "extends-itself", {"profile": name})])
         if name in seen:
             raise InputError([origin.problem_at(("extends",), "extends-loop", {"profile": name})])
         parent = _find(name, shelves, origin, ("extends",))

@@ -129,10 +129,12 @@ class LayerTarget:
 
 @frozen(kw_only=True)
 class Blend:
-    """Neighbouring parts that run into each other: the shares pulled in two of them on one day differ by ``within`` at most."""
+    """Neighbouring parts that run into each other: of two of them the shares pulled on one day differ by ``within`` at most, and the
+    outlines left by ``within_mm``."""
 
     regions: Names
-    within: Share
+    within: Share = 1.0
+    within_mm: Millimetres | None = None
     because: Words | None = None
     source: SourceOf | None = None
 

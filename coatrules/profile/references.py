@@ -256,13 +256,13 @@ def _figures_of_coats(profile: Profile) -> Iterator[Problem]:
                 ends = {"figure": key, "low": low, "value": round(getattr(coat, key), 2), "high": high}
                 path: Path = ("coats", name, "ranges", key)
                 fix = None
-                if (
-                    profile.origin.place(path)[0] != profile.origin.place(("coats", name, key))[0]
-                ):  # the range is inherited
-                    path = ("coats", name, key)
+                range_file = profile.origin.place(path)[0]
+                if range_file != profile.origin.place(())[0]:  # the range is inherited
                     fix = other_unit_fix(key, getattr(coat, key), low, high) or message(
                         "figures-range.fix-inherited", figure=key, low=low, high=high
                     )
+                if range_file != profile.origin.place(("coats", name, key))[0]:
+                    path = ("coats", name, key)
                 yield profile.origin.problem_at(path, "figures-range", ends, fix=fix)
 
 

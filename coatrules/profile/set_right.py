@@ -122,6 +122,8 @@ def _arranged(data: Any, path: Path, problem: Problem) -> tuple[Path, Arrangemen
         section, key = str(path[0]), str(path[1])
         kept = {one: (one,) for one in data if one not in (section, key)}
         return (), {**kept, section: {one: (section, one) for one in outer if one != key}, key: path}
+    if problem.code == "schema-misplaced" and isinstance(outer, MAPPINGS):
+        return path[:-1], _set_in(outer, problem.params["keys"])
     if problem.key and (meant := meant_name(problem)) and isinstance(outer, MAPPINGS) and value is not None:
         return path[:-1], _respelt(outer, str(path[-1]), meant)
     if problem.code == "schema-type" and isinstance(value, list) and _is_mapping_wanted(problem):
@@ -130,6 +132,14 @@ def _arranged(data: Any, path: Path, problem: Problem) -> tuple[Path, Arrangemen
     if problem.path[:1] == ("regimes",) and isinstance(outer, MAPPINGS):  # they must be well formed to be merged
         return path[:-1], {key: (key,) for key in outer if key != path[-1]}
     return None
+
+
+def _set_in(outer: Mapping[str, Any], keys: Sequence[str]) -> Arrangement:
+    """The entries of a mapping, with the keys that stand beside the name of the one above them, which has no value, below it."""
+    before = list(outer)[: list(outer).index(keys[0])]
+    above = next((name for name in reversed(before) if outer[name] is None), None)
+    kept: Arrangement = {name: (name,) for name in outer if name not in keys}
+    return kept if above is None else {**kept, above: {key: (key,) for key in keys}}
 
 
 def _moved(keys: Arrangement, around: Path = ()) -> Iterator[tuple[Path, Path]]:

@@ -78,17 +78,18 @@ def _rearranged_entry(entry: Entry, path: Steps, keys: Arrangement) -> Entry:
         if path[0] in below:
             below[path[0]] = _rearranged_entry(below[path[0]], path[1:], keys)
         return start, offset, below
-    arranged: Entries = {key: _new_entry(entry, at) for key, at in keys.items()}
+    arranged: Entries = {key: _new_entry(entry, key, at) for key, at in keys.items()}
     return start, offset, arranged
 
 
-def _new_entry(entry: Entry, at: Steps | Arrangement) -> Entry:
-    """The entry of a key; of a mapping that is new where the first of its values is."""
+def _new_entry(entry: Entry, key: str, at: Steps | Arrangement) -> Entry:
+    """The entry of a key; of a mapping that is new where its key was, else what is around the first of its values."""
     if isinstance(at, tuple):
         return _entry_at(entry, at)
-    inner: Entries = {key: _new_entry(entry, below) for key, below in at.items()}
+    inner: Entries = {name: _new_entry(entry, name, below) for name, below in at.items()}
     first = next(iter(at.values()), ())
-    start, offset, _ = _entry_at(entry, first[:-1] if isinstance(first, tuple) else ())
+    around = first[:-1] if isinstance(first, tuple) else ()
+    start, offset, _ = _entry_at(entry, (key,) if entry[2] and key in entry[2] else around)
     return start, offset, inner
 
 

@@ -38,6 +38,7 @@ _HIDDEN = "\x00-\x08\x0b-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u20
 _ESCAPE = re.compile(r"\\[^n\"\\/]")  # may stand for any character; those left out stand for harmless ones
 
 
+_INDENTING_TAB = re.compile(r"^ *\t", re.MULTILINE)
 _MAYBE_MARKS = re.compile(f"[^\x00-\u02ff]{{{MAX_MARKS + 1},}}")  # there is no combining mark below U+0300
 
 
@@ -94,7 +95,9 @@ class Source:
         if not text.replace("\n", " ").isprintable():  # quick, and never true of a forbidden character
             for match in _forbidden(tabs).finditer(text):
                 source.report_character(match[0], match.start())
-            source.raise_problems()
+            if source.problems and (_INDENTING_TAB.search(text) or _forbidden(tabs=True).search(text)):
+                source.raise_problems()  # what it was meant to be changes all that follows
+            source.text = text = text if tabs else text.replace("\t", " ")
         if not text.isascii() and (offset := too_many_marks(text)) is not None:
             source.stop("combining-marks", offset, {"most": MAX_MARKS})
         # Only then can a value differ from what was checked above, or be too long: most files skip the look at each.

@@ -186,6 +186,10 @@ def _stop_at_syntax(source: Source, error: Any) -> NoReturn:
     _stop_at_typography(source, index)
     if code == "yaml-bracket":
         _stop_at_comment(source, index)
+    if code == "yaml-colon":
+        _stop_at_colon(source, index)
+    if code in ("yaml-indentation", "yaml-bracket", "yaml-quote"):
+        _stop_at_apostrophe(source, index)
     fix = None
     if code in ("yaml-first-character", "yaml-block-text") and (
         sign := _SIGN.search(source.text, max(0, index - 1), index + 20)
@@ -193,6 +197,29 @@ def _stop_at_syntax(source: Source, error: Any) -> NoReturn:
         keyword = "minimum" if sign[1] else "exclusiveMinimum"
         fix = message("yaml-comparison.fix", keyword=keyword, number=sign[2])
     source.stop(code, index, {"most": MAX_DEPTH} if code == "too-deep" else {}, fix=fix)
+
+
+_JOINED = re.compile(r" *([a-z][a-z0-9_-]*):([^\s:/][^:]*)")
+
+
+def _stop_at_colon(source: Source, index: int) -> None:
+    """Ends the reading at a key that no space parts from its value, on the line above the one where a parser gave up."""
+    last = source.line(min(index, len(source.text)))
+    line = source.text.split("\n")[last - 2] if last > 1 else ""
+    if (joined := _JOINED.fullmatch(line)) is not None:
+        fix = message("fix.colon", key=joined[1], value=joined[2].strip())
+        source.stop("yaml-colon-joined", source.line_starts[last - 2] + joined.start(1), {"key": joined[1]}, fix=fix)
+
+
+_APOSTROPHE = re.compile(r": +'[^']*'(?=\w)")
+
+
+def _stop_at_apostrophe(source: Source, index: int) -> None:
+    """Ends the reading at an apostrophe that ends a text in single quotes before its time."""
+    number = source.line(min(index, len(source.text)))
+    text = _APOSTROPHE.search(source.text.split("\n")[number - 1])
+    if text is not None:
+        source.stop("yaml-apostrophe", source.line_starts[number - 1] + text.end() - 1)
 
 
 _SIGN = re.compile(r">(=?) *(\d+(?:\.\d+)?)")

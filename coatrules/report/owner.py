@@ -156,11 +156,13 @@ def _hands_off(order: WorkOrder, *, vet_first: bool) -> dict[str, tuple[Reason, 
 
 
 def _left(order: WorkOrder) -> Iterator[str]:
-    put_off = dict.fromkeys(order.deferred)
-    if _recorded(order):
-        put_off |= {step.region: None for step in order.steps if step.region is not None}
-    if put_off:
-        yield say("owner.no-time", parts=parts_words(order, put_off))
+    worked = {step.region: None for step in order.steps if step.region is not None}
+    recorded = _recorded(order)
+    waits = {region: None for region in order.deferred if recorded or region not in worked}
+    if recorded:
+        waits |= worked
+    if waits:
+        yield say("owner.no-time", parts=parts_words(order, waits))
     for why, regions in _by_reason(_hands_off(order, vet_first=False)).items():
         yield say("owner.part-why", parts=_capitalised(parts_words(order, regions)), why=why)
     left = {region: reasons for region, reasons in order.left_alone.items() if not _worked_today(order, region)}

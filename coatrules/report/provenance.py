@@ -11,7 +11,7 @@ import yaml
 from coatrules.catalogue.speaking import say
 from coatrules.check.provenance import KINDS, shares, sourced_numbers
 from coatrules.problems import InputError, Problem, nearest_fix
-from coatrules.profile.loading import chain_of, merged_chain
+from coatrules.profile.loading import chain_under_house_rules, merged_chain
 from coatrules.profile.model import Profile
 from coatrules.profile.shelves import Shelf
 
@@ -36,7 +36,7 @@ def sources(profile: Profile) -> str:
 
 def where(profile: Mapping[str, Any] | Path | str, key: str, shelves: Iterable[Shelf]) -> Iterator[str]:
     """Yields the value that holds at a key, and every place where it was written or removed, the one that wins first."""
-    chain = chain_of(profile, shelves=shelves)
+    chain = chain_under_house_rules(profile, shelves=shelves)
     steps = tuple(int(step) if step.isdecimal() else step for step in key.replace("[", ".").replace("]", "").split("."))
     merged, _ = merged_chain(chain)
     name = merged.get("id", "") if isinstance(profile, Mapping) else str(profile)

@@ -73,7 +73,18 @@ def sheet_time(order: WorkOrder) -> str:
 def put_off(order: WorkOrder) -> str:
     """Returns in one line what waits for another day, and how many minutes it would take."""
     minutes = sum(put_off.minutes for put_off in order.deferred.values())
-    return say("sheet.put-off", parts=parts_words(order, order.deferred), minutes=minutes)
+    worked = {step.region for step in order.steps}
+    by_task: dict[str, list[str]] = {}  # of parts that are worked in part, what is not done there
+    for region, waits in order.deferred.items():
+        for task in waits.tasks if region in worked else ():
+            by_task.setdefault(task, []).append(region)
+    whole = [region for region in order.deferred if region not in worked]
+    named = [parts_words(order, whole)] if whole else []
+    named += [
+        say("sheet.tender-other", task=say(f"task.{task}"), parts=_named(order, those))
+        for task, those in by_task.items()
+    ]
+    return say("sheet.put-off", parts=say.amount("clauses", named), minutes=minutes)
 
 
 def _named(order: WorkOrder, regions: Collection[str]) -> str:
@@ -90,7 +101,7 @@ def decided(order: WorkOrder) -> list[str]:
     if not order.steps and not order.refer and not _show_today(order):
         sentences.append(say("report.no-work"))
     elif order.steps and not practised:
-        sentences.append(_way_of_work(order))
+        sentences += _way_of_work(order)
         sentences += _second_day(order)
     if order.next_visit.hold is None and not practised and not _near_show(order):
         sentences += [_ended(finding) for finding in _endings(order)]
@@ -104,9 +115,9 @@ NOT_ROLLED = ("rolling-ended-clip", "one-coat-at-a-time")
 def _endings(order: WorkOrder) -> list[Problem]:
     """What the box says of the end of a rolled coat: where it is not rolled now, nothing of how it would be layered again."""
     found = [finding for finding in order.findings if say.knows(f"box.{finding.code}")]
-    if median(planned_regions(order).values() or [0.0]) >= WHOLE_STRIP:  # what it asks for is what is done
-        found = [finding for finding in found if finding.code != "rolling-ended-clip"]
     found = [finding for finding in found if finding.code in NOT_ROLLED] or found
+    # Where hair is pulled a clip is told with the way of work, or a whole strip is what is done.
+    found = [finding for finding in found if finding.code != "rolling-ended-clip" or not planned_regions(order)]
     return list({finding.code: finding for finding in reversed(found)}.values())[::-1]  # of several alike the first
 
 
@@ -115,15 +126,21 @@ def _ended(finding: Problem) -> str:
     return say(f"box.{finding.code}", finding.params)
 
 
-def _way_of_work(order: WorkOrder) -> str:
+def _way_of_work(order: WorkOrder) -> list[str]:
+    """What is done with the coat today, and of a clipped one the way back."""
     shares = planned_regions(order)
     if not shares:
-        return say("sheet.no-pulling")
+        return [say("sheet.no-pulling")]
     usual = median(shares.values())
     if usual >= WHOLE_STRIP:
-        return say("sheet.strip", share=usual)
+        return [say("sheet.strip", share=usual)]
+    if any(reason.rule == "coat.soft" for step in order.steps for reason in step.because):
+        return [say("sheet.soft", share=usual)]
+    clipped = [_ended(finding) for finding in order.findings if finding.code == "rolling-ended-clip"]
+    if clipped:
+        return [*clipped, say("sheet.thin", share=usual)]
     rolls = all(finding.code not in NOT_ROLLED for finding in order.findings)
-    return say("sheet.roll" if rolls else "sheet.pull", share=usual)
+    return [say("sheet.roll" if rolls else "sheet.pull", share=usual)]
 
 
 def _second_day(order: WorkOrder) -> Iterator[str]:

@@ -112,7 +112,7 @@ def main() -> None:
     ratios, proved = [], 0
     for number, day in enumerate(found[:: max(1, len(found) // args.count)][: args.count]):
         jobs = day.jobs[number % args.every :: args.every]
-        units = board(work(jobs, day.zones, day.stations), day.stations, PRICES)
+        units = board(work(jobs, day.zones, day.stations), day.stations.apart, PRICES)
         if not units.chains:
             continue
         row, cost = best_row(units)

@@ -78,6 +78,7 @@ PROFILE: dict[str, Any] = {
         "shoulder-to-leg": {
             "regions": ["back", "toes"],
             "within": 0.05,
+            "within_mm": 10,
             "because": "A step would show where they meet.",
             "source": "practice",
         }

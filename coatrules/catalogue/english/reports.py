@@ -137,6 +137,8 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "sheet.vet-first": "TO THE VET FIRST. {why}",
     "sheet.roll": "Roll on: {share:share} where hair is pulled.",
     "sheet.pull": "Pull {share:share} today.",
+    "sheet.thin": "Until then it is only thinned: {share:share} where hair is pulled.",
+    "sheet.soft": "Soft after two clips or more: {share:share} where hair is pulled, so that it is out in three visits.",
     "sheet.strip": "Strip: {share:share} where hair is pulled.",
     "sheet.no-pulling": "No pulling today.",
     "sheet.second-day": "More than one visit's work: another {minutes:minutes} on further days, the first by {by:short}.",

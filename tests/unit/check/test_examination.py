@@ -351,12 +351,48 @@ def test_what_is_taken_out_by_a_misspelt_name_is_told_the_inherited_one(text: st
         ("coats: {jacket: {lag_weeks: 14}}\n", "figures-range", 5, "Write 2 if you mean 14 days."),
         ("visit: {minutes: 1.5 h}\n", "schema-type", 5, "without quotes: 90."),
         ("visit: {every_weeks: 84}\n", "schema-too-high", 5, ""),
+        ("rules:\n" + rule("{month: {enum: [Jun, Jul]}}"), "rule-never", 6, "Write the month as a number: 6."),
+        ("rules:\n" + rule("{sex: bitch}"), "rule-never", 6, "Use female or male."),
+        ("rules:\n" + rule("{longest_mm: {minimum: 60, maximum: 15}}"), "rule-never", 6, "{minimum: 15, maximum: 60}"),
+        ("rules:\n" + rule("{age_months: {minimum: 6}}"), "unknown-fact", 6, "Use 'age_weeks'."),
+        ("rules:\n  r1:\n  if: {cover: 0.1}\n  then: {priority: 1}\n  because: X.\n", "schema-misplaced", 7, "Indent if, then"),
+        ("layer_targets: {jacket: {regions: back and loin}}\n", "schema-type", 5, "[back, loin]"),
+        ("groups: {own: {back, loin}}\n", "no-value", 5, "in square brackets, as in [back]"),
+        ("visit:\n  every_weeks:3\n  minutes: 90\n", "yaml-colon-joined", 6, "'every_weeks: 3'"),
+        ("visit: {every_weeks:3, minutes: 90}\n", "no-value", 5, "'every_weeks: 3'"),
+        ("visit:\n  every_weeks = 3\n", "schema-type", 6, "'every_weeks: 3'"),
+        ("layer_targets: {jacket: {take: a fifth}}\n", "schema-type", 5, "as in {usual: …}"),
+        ("about: 'The dog's coat'\n", "yaml-apostrophe", 5, "double quotes"),
+        ("regions: {beard: remove}\n", "schema-type", 5, "'beard: null'"),
+        ("accept:\n  no-cases:\n", "no-value", 6, "why you accept it"),
+        ("accept: [no-cases]\n", "schema-type", 5, "'no-cases: …'"),
+        ("rules:\n" + rule("{cover: 0.1}") + rule("{cover: 0.1}").replace("r1", "r2"), "rules-same", 7, "Remove one"),
+        ("rules:\n  r1: {if: {cover: 0.1}, then: {priority: 1}, because: X., source: Our standard}\n", "schema-id", 6, "under 'sources'"),
+        ("visit: {minutes: 90}\t# ours\nrules:\n" + rule("{covr: 1}"), "unknown-fact", 7, "Use 'cover'."),
+        ("sensitive_zones:\n  a: {regions: [back, loin], level: low, bout_minutes: 5, rest_minutes: 2}\n"
+         "  b: {regions: [back, croup], level: low, bout_minutes: 5, rest_minutes: 2}\n", "overlap", 7, "Remove it from one"),
     ],
 )  # fmt: skip
 def test_a_slip_is_told_how_it_is_written(text: str, code: str, line: int, fix: str, tmp_path: Path) -> None:
     problems = found(tmp_path, text)
     hits = [problem for problem in problems if (problem.code, problem.line) == (code, line)]
     assert any(fix in problem.hint for problem in hits), problems
+
+
+@pytest.mark.parametrize(
+    ("text", "expected"),
+    [
+        ("about: ‘Our own: rolled’\n", [("curled-quote", 5)]),
+        (
+            "sensitive_zones:\n  a: {regions: [back, loin], level: low, bout_minutes: 5, rest_minutes: 2, source: practice}\n"
+            "  b: {regions: [back, croup], level: low, bout_minutes: 5, rest_minutes: 2, source: practice}\n",
+            [("overlap", 7)],
+        ),
+        ("layer_targets:\n  jacket:\n  layers: 4\n", [("schema-misplaced", 7)]),
+    ],
+)
+def test_a_slip_is_one_finding(text: str, expected: list[tuple[str, int]], tmp_path: Path) -> None:
+    assert said(found(tmp_path, text)) == expected
 
 
 def test_a_text_that_a_comment_cuts_short_is_found_and_a_comment_is_not(tmp_path: Path) -> None:

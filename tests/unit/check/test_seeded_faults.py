@@ -174,6 +174,32 @@ def unworked(bed: Bed) -> None:
     bed.insert("regions", f"planted: {LONE}")
 
 
+def regime_that_is_none(bed: Bed) -> None:
+    bed.lines.insert(1, "regime: petrol")
+    bed.line = 2
+
+
+def keys_beside_their_name(bed: Bed) -> None:
+    bed.insert("rules", "because: Planted.")
+    bed.insert("rules", "then: {priority: 1}")
+    bed.insert("rules", "if: {cover: {maximum: 0.3}}")
+    bed.insert("rules", "planted:")
+    bed.line += 1
+
+
+def copied(bed: Bed) -> None:
+    bed.insert("rules", rule("{cover: {maximum: 0.3}}").replace("planted", "planted-too"))
+    bed.insert("rules", rule("{cover: {maximum: 0.3}}"))
+    bed.line += 1
+
+
+def in_two_zones(bed: Bed) -> None:
+    zone = "{regions: [back, PART], level: low, bout_minutes: 5, rest_minutes: 2, because: Planted., source: practice}"
+    bed.insert("sensitive_zones", f"planted-too: {zone.replace('PART', 'croup')}")
+    bed.insert("sensitive_zones", f"planted: {zone.replace('PART', 'loin')}")
+    bed.line += 1
+
+
 def torn(bed: Bed) -> None:
     rules("{cover: {maximum: 0.3}")(bed)
 
@@ -340,6 +366,41 @@ KINDS: dict[str, tuple[str | None, Callable[[Bed], None]]] = {
         ),
     ),
     "a comparison of words": ("fact-not-a-number", inserts("comparisons", "planted: {fact: skin, of: back, to: loin}")),
+    # --- what somebody writes who does so once a year ---
+    "a month by name": ("rule-never", rules("{month: June}")),
+    "a season by another name": ("rule-never", rules("{time_of_year: fall}")),
+    "a bitch": ("rule-never", rules("{sex: bitch}")),
+    "bounds the wrong way round": ("rule-never", rules("{longest_mm: {minimum: 60, maximum: 15}}")),
+    "an age in months": ("unknown-fact", rules("{age_months: {minimum: 6}}")),
+    "a fact in words": ("unknown-fact", rules("{weeks since visit: {minimum: 5}}")),
+    "lengths the wrong way round": (None, changes("longest_mm", "[60, 15]")),
+    "names in a sentence": (None, inserts("groups", "planted: back and loin")),
+    "names in braces": ("no-value", inserts("groups", "planted: {back, loin}")),
+    "a share without its key": (None, changes("take", "0.2")),
+    "a share in words": (None, changes("take", "a fifth")),
+    "no space behind a colon": (None, rules("{cover:{maximum: 0.3}}")),
+    "an equals sign": (None, inserts("coats", "planted: mm_per_week = 4")),
+    "a month for an interval": (None, lambda bed: bed.change(("visit", "every_weeks"), "monthly")),
+    "a day with its month by name": (None, case("{refer: false}", "date: 5 March 2026")),
+    "an outcome without its key": (None, case("{regions: {back: worked}}")),
+    "an outcome that is none": ("case-unmet", case("{regions: {back: {outcome: done}}}")),
+    "a source in words": (None, rules("{cover: {maximum: 0.3}}", more="source: our breed standard")),
+    "a base by its label": ("unknown-profile", lambda bed: bed.change(("extends",), "Points of the Dog")),
+    "two bases": ("extends", lambda bed: bed.change(("extends",), "[points-of-the-dog, terrier]")),
+    "a base that is itself": ("extends-itself", lambda bed: bed.change(("extends",), bed.profile.id)),
+    "a regime that is none": ("unknown-regime", regime_that_is_none),
+    "an entry's keys beside its name": ("schema-misplaced", keys_beside_their_name),
+    "a section within another": ("schema-unknown-key", inserts("regimes", "planted: {extends: border-terrier}")),
+    "a rule copied and not changed": ("rules-same", copied),
+    "an acceptance without why": ("no-value", inserts("accept", "region-unworked:")),
+    "an acceptance of what is none": ("accept-never", inserts("accept", "region-unwork: We know.")),
+    "a region taken out by a word": (None, inserts("regions", "beard: remove")),
+    "a region in two zones": ("overlap", in_two_zones),
+    "an apostrophe within single quotes": (
+        "yaml-apostrophe",
+        inserts("regions", "planted: {label: 'The dog's back', coat: jacket, anatomy: none, source: practice}"),
+    ),
+    "a tab behind a value": ("tab", inserts("groups", "planted: [back, loin]\t# ours")),
     "a visit in days": ("figure-unsupported", lambda bed: bed.change(("visit", "every_weeks"), "0.1")),
 }
 
@@ -379,7 +440,7 @@ def planted(number: int, kind: str, directory: Path) -> tuple[str, Found]:
 
 
 def test_there_are_kinds_enough() -> None:
-    assert len(KINDS) >= 70
+    assert len(KINDS) >= 95
     assert len(NAMES) >= 1
 
 

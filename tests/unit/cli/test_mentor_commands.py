@@ -58,8 +58,17 @@ def test_misspelt_names_and_odd_spaces_are_fixed_and_nothing_else(folder: Path) 
     assert file.read_text(encoding="utf-8") == after
 
 
+def test_a_misspelt_key_and_what_is_misspelt_within_it_are_both_fixed(folder: Path) -> None:
+    """The path of all within a key changes with it: no error has come that was not there."""
+    text = "format: 2\nid: both\nlabel: Both\nextends: wire-terrier\nlayer_taregts:\n  jacket: {take: {usuall: 0.2}}\n"
+    (folder / "both.yaml").write_text(text, encoding="utf-8")
+    main(["check", "both.yaml", "--fix"])
+    fixed = text.replace("layer_taregts", "layer_targets").replace("usuall", "usual")
+    assert (folder / "both.yaml").read_text(encoding="utf-8") == fixed
+
+
 def test_a_fix_that_leaves_as_many_problems_is_not_kept(folder: Path) -> None:
-    text = HEAD + "layer_tagets: 3\n"
+    text = HEAD + "visit: {every_weeks: 2, every_week: 2}\n"  # there it would stand twice
     (folder / "mine.yaml").write_text(text, encoding="utf-8")
     main(["check", "mine.yaml", "--fix"])
     assert (folder / "mine.yaml").read_text(encoding="utf-8") == text

@@ -74,6 +74,37 @@ def test_every_order_keeps_the_guards(
             assert not state.health
 
 
+def told_by_regions(visit: dict[str, Any], groups: dict[str, list[str]], chance: random.Random) -> dict[str, Any]:
+    """The same visit with its work told region by region, in any order: of two parts that hold a region the smaller wins, key by key."""
+
+    def members(part: str) -> set[str]:
+        return {region for member in groups[part] for region in members(member)} if part in groups else {part}
+
+    by_region: dict[str, dict[str, Any]] = {}
+    work = visit.get("work", {})
+    for part in sorted(work, key=lambda part: (-len(members(part)), list(work).index(part))):
+        for region in members(part):
+            told = by_region.setdefault(region, {})
+            if "pull" in work[part]:
+                told.pop("pick", None)  # how hair is picked goes with the pull
+            told.update(work[part])
+    in_any_order = list(by_region.items())
+    chance.shuffle(in_any_order)
+    return {**visit, "work": dict(in_any_order)} if work else visit
+
+
+@settings(max_examples=20)
+@given(profiles(), histories(), DAYS, st.randoms(use_true_random=False))
+def test_the_facts_are_the_same_whichever_way_a_visit_is_told(
+    profile: dict[str, Any], history: dict[str, Any], day: date, chance: random.Random
+) -> None:
+    visits = [told_by_regions(visit, profile["groups"], chance) for visit in history["visits"]]
+    told, otherwise = (work_order(profile, one, date=day) for one in (history, {**history, "visits": visits}))
+    assert otherwise.all_facts == told.all_facts
+    assert otherwise.to_dict()["steps"] == told.to_dict()["steps"]
+    assert otherwise.next_visit == told.next_visit
+
+
 @settings(max_examples=25)
 @given(profiles(), histories(), DAYS)
 def test_bouts_are_short_and_rests_are_kept(profile: dict[str, Any], history: dict[str, Any], day: date) -> None:

@@ -105,7 +105,7 @@ def test_what_was_decided_is_said_for_work_and_for_what_is_set_aside() -> None:
     assert worked[0].startswith("  card")
     assert any(line.startswith("  pull ") for line in worked)
     assert any(line.startswith("    priority ") and "base 50" in line for line in worked)
-    assert part(told("ear-tips", minutes=5), "Decided")[0] == "  put off to next time"
+    assert part(told("ear-tips", minutes=1), "Decided")[0] == "  put off to next time"
     fresh = {**DOG, "visits": [{"visit": "2026-03-20", "work": {"body": {"pull": 1}, "vent": {"clip": 3}}}]}
     assert part(told("loin", dog=fresh), "Decided")[0] == "  left alone"
     sore = {**DOG, "visits": [{"visit": "2026-03-20", "seen": {"back": {"skin": "unsound"}}}]}

@@ -197,3 +197,21 @@ def test_what_a_later_visit_finds_is_what_the_record_says_then(
         assert later.minutes == pytest.approx(minutes, abs=0.2501)
         covers = [coat.cover for name, coat in zip(hand, coats, strict=True) if "see_through" in facts[name]]
         assert later.cover == (pytest.approx(min(covers)) if covers else None)
+
+
+@pytest.mark.parametrize("left", ["perineum", "ears-inside", "eyelid-rims"])
+def test_a_clip_that_was_left_out_does_not_call_the_dog_in_sooner(left: str) -> None:
+    """It set the next date of the whole dog within days: it binds the last day only, and no sooner than the usual visit."""
+    history: dict[str, Any] = {"format": 1, "dog": {"id": "ana", "born": "2022-05-01"}, "visits": []}
+    for number in range(3):
+        day = DAY + timedelta(weeks=2 * number)
+        history["visits"].append(
+            {"visit": day.isoformat(), **as_planned(work_order("border-terrier", history, date=day))}
+        )
+        history["visits"][-1]["work"].pop(left, None)
+        visit = work_order("border-terrier", history, date=day + timedelta(days=1)).next_visit
+        assert visit.latest is not None
+        assert visit.planned is not None
+        assert visit.latest >= visit.planned
+        assert not visit.clash
+        assert visit.best == max(visit.planned, visit.earliest)

@@ -23,12 +23,12 @@ APART: dict[str, Any] = {
 
 def test_what_was_put_off_outranks_its_peers_next_time() -> None:
     tight = ordered(*ROLLED, minutes=7, by=APART)
-    assert {"back", "anus"} == {step.region for step in tight.steps}
-    first = "ribs"
+    assert {"ribs", "anus"} == {step.region for step in tight.steps}
+    first = "back"
     assert first in tight.deferred
     again = [*ROLLED[:3], {**ROLLED[3], "put_off": [first]}, visit("2026-05-25", put_off=[first])]
     order = ordered(*again, minutes=7, by=APART)
-    assert {"ribs", "anus"} == {step.region for step in order.steps}
+    assert {"back", "anus"} == {step.region for step in order.steps}
     assert next(step for step in order.steps if step.region == first).priority_parts["put_off"] == 20
     worked = ordered(*again, visit("2026-05-30", work={first: {"pull": 0.1}}))
     assert all("put_off" not in step.priority_parts for step in worked.steps if step.region == first)
@@ -55,7 +55,7 @@ def test_a_late_carding_is_late_by_what_the_undercoat_takes() -> None:
 
 
 def test_a_part_that_fills_more_than_the_visit_is_not_promised_for_next_time() -> None:
-    order = ordered(*ROLLED, minutes=6)
+    order = ordered(*ROLLED, minutes=3)
     assert order.deferred["back"].because[0].rule == "coat.never-time"
     assert "give the dog a longer visit" in order.deferred["back"].because[0].text
     assert (order.deferred["back"].tasks, order.deferred["back"].minutes) == (("card", "pull"), 8.5)
@@ -67,7 +67,7 @@ def test_a_part_that_fills_more_than_the_visit_is_not_promised_for_next_time() -
         (20, 21, 35, "back"),  # 33.6 mm and 35.7: only the ribs are too long
         (22, 21, 35, "ribs"),
         (27, 28, 44, "back"),  # both full grown; blown for one week and for two
-        (28, 28, 44, "ribs"),  # alike: the later on the walk waits
+        (28, 28, 44, "back"),  # alike: the earlier on the walk waits, for the head, which ends it, shows most
     ],
 )
 def test_of_equals_the_coat_longest_overgrown_is_worked(back: int, ribs: int, longest_mm: float, put_off: str) -> None:

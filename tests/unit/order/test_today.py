@@ -230,13 +230,20 @@ def test_an_hour_works_the_jacket_of_a_large_dog(profile: str) -> None:
         giant["visits"].append({"visit": day.isoformat(), **as_planned(work_order(profile, giant, date=day))})
     order = work_order(profile, giant, date=date(2026, 11, 26), minutes=60)
     whole = work_order(profile, giant, date=date(2026, 11, 26))
-    raked = {"back", "croup", "loin", "shoulders"} & {step.region for step in order.steps if step.task == "card"}
-    assert len(raked) == 4
+    jacket = {"back", "croup", "loin", "shoulders"}
 
-    def raking(of: WorkOrder) -> float:
-        return sum(step.minutes for step in of.steps if step.region in raked and step.task == "card")
+    def pulled(of: WorkOrder) -> dict[str | None, float]:
+        return {step.region: step.share for step in of.steps if step.region in jacket and step.share}
 
-    assert raking(whole) / 2 <= raking(order) < raking(whole)
+    def raking(of: WorkOrder) -> list[float]:
+        return [step.minutes for step in of.steps if step.region in jacket and step.task == "card"]
+
+    assert pulled(order).keys() == jacket
+    assert all(share >= 3 / 8 * pulled(whole)[region] - 1e-6 for region, share in pulled(order).items())
+    # Raked no shorter than half as long, or not at all.
+    assert not raking(order) or sum(raking(whole)) / 2 <= sum(raking(order)) < sum(raking(whole))
+    longer = work_order(profile, giant, date=date(2026, 11, 26), minutes=90)
+    assert sum(raking(longer)) >= sum(raking(whole)) / 2
 
 
 def test_a_day_as_long_as_a_dog_may_stand_can_be_parted_evenly() -> None:
@@ -248,3 +255,38 @@ def test_a_day_as_long_as_a_dog_may_stand_can_be_parted_evenly() -> None:
     jacket = {step.share for step in half.steps if step.region in ("back", "croup", "loin") and step.share}
     assert len(jacket) == 1
     assert not any("two days" in sentence for sentence in decided(half))
+
+
+@pytest.mark.parametrize("minutes", [10, 15, 20, 30])
+@pytest.mark.parametrize("visits", [1, 4])
+def test_in_a_quarter_of_an_hour_the_jacket_leads_and_the_underline_waits(minutes: int, visits: int) -> None:
+    """The underline, tail and legs were pulled, as they take few minutes, and all of the jacket left. Common practice, no source."""
+    history, day = dog(), TODAY
+    for _ in range(visits):
+        history["visits"].append(
+            {"visit": day.isoformat(), **as_planned(work_order("border-terrier", history, date=day))}
+        )
+        day += timedelta(weeks=2)
+    order = work_order("border-terrier", history, date=day, minutes=minutes)
+    pulled = {step.region for step in order.steps if step.share}
+    assert {"neck-top", "withers", "back", "loin", "croup", "shoulders", "ribs", "thighs"} <= pulled
+    assert not {"brisket", "belly"} & pulled
+    assert order.minutes_planned <= minutes
+
+
+def test_a_puppy_is_raked_lightly_all_over_and_not_on_the_neck_alone() -> None:
+    """Its ten minutes went into the neck and the withers, with two rakes."""
+    pup = {"format": 1, "dog": {"id": "pup", "born": "2026-02-01"}}
+    for profile in ("border-terrier", "airedale-terrier"):
+        order = work_order(profile, pup, date=date(2026, 6, 1))
+        compiled = compile_profile(load_profile(profile))
+        calm = {
+            name
+            for name, region in compiled.regions.items()
+            if "card" in region.region.minutes and order.facts[name]["sensitivity"] == "none"
+        }
+        assert {step.region for step in order.steps} == calm
+        assert {step.task for step in order.steps} == {"card"}
+        assert len({step.method for step in order.steps}) == 1, "one rake"
+        assert order.minutes_planned <= 10
+        assert not order.deferred

@@ -211,6 +211,11 @@ def dense_cost(inputs: PlanInputs) -> tuple[float, bool]:
         *days[1:],
         days[-1] + (days[-1] - days[-2] if n > 1 else round(7 * inputs.compiled.profile.visit.every_weeks)),
     ]
+    pulling = {name: inputs.compiled.regions[name].region.minutes["pull"] for name in inputs.regions}
+    of_target: dict[str, float] = {}
+    for name, minutes in pulling.items():
+        of_target[inputs.target_id(name)] = of_target.get(inputs.target_id(name), 0.0) + minutes
+    leads = max(of_target, key=lambda target: (of_target[target], target))
     width, cost = 0, []
     rows: list[tuple[dict[int, float], float]] = []  # sum of entries <= right
 
@@ -228,6 +233,7 @@ def dense_cost(inputs: PlanInputs) -> tuple[float, bool]:
         growth, hairs = hair.growth, Hairs(hair.coat, hair.growth, hair.pace)
         target = inputs.target(name)
         least_cover, longest = limits(target)
+        weight = (3 if inputs.target_id(name) == leads else 1) * max(1.0, pulling[name])
         cohorts = [(cohort.day, cohort.mass / MILLION) for cohort in hair.coat.cohorts] + [(day, -1.0) for day in days]
         old = len(hair.coat.cohorts)
         taken = {(j, i): variable(1e-7 * j) for j in range(len(cohorts)) for i in range(n) if j < old + i}
@@ -307,14 +313,14 @@ def dense_cost(inputs: PlanInputs) -> tuple[float, bool]:
                     for v, x in standing(j, i).items():
                         entries[v] = entries.get(v, 0.0) - hides * x
                 rows.append((entries, right))
-            constant += charge_overgrown(range(old + i + 1), i, then, longest, OVERGROWN_PRICE)
+            constant += charge_overgrown(range(old + i + 1), i, then, longest, OVERGROWN_PRICE * weight)
             usual = min(1.0, target.take.usual * waits[i] / 7 / inputs.compiled.profile.visit.every_weeks, most)
-            off = variable(1.0)
+            off = variable(weight)
             rows.append((share | {off: -1.0}, usual))
             rows.append((dict.fromkeys(share, -1.0) | {off: -1.0}, -usual))
             shares.append(share)
             for v in share:
-                time[i][v] = inputs.compiled.regions[name].region.minutes["pull"]
+                time[i][v] = pulling[name]
         # Regions whose hair is the same are worked alike, so that the coat stays even.
         for share, same in zip(
             shares, first_of.setdefault((hair.coat, id(hair.growth), last_pull), shares), strict=True
@@ -325,12 +331,12 @@ def dense_cost(inputs: PlanInputs) -> tuple[float, bool]:
         if inputs.show is not None and target.show_mm is not None:
             show = inputs.show.toordinal()
             short = [j for j, (day, _) in enumerate(cohorts) if hairs.length(day, show) < target.show_mm[0] - 1e-9]
-            constant += SHOW_PRICE * sum(max(cohorts[j][1], 0.0) for j in short)
+            constant += SHOW_PRICE * weight * sum(max(cohorts[j][1], 0.0) for j in short)
             for j in short:
                 for v, x in standing(j, n - 1).items():
-                    cost[v] += SHOW_PRICE * x
+                    cost[v] += SHOW_PRICE * weight * x
             others = [j for j in range(len(cohorts)) if j not in short]
-            constant += charge_overgrown(others, n - 1, show, target.show_mm[1], SHOW_PRICE)
+            constant += charge_overgrown(others, n - 1, show, target.show_mm[1], SHOW_PRICE * weight)
     rows += [
         (entries, max(available - SAFETY_MINUTES, 0.0)) for entries, available in zip(time, inputs.pulling, strict=True)
     ]
@@ -421,12 +427,13 @@ def test_no_other_plan_costs_less(case: tuple[dict[str, Any], dict[str, Any], li
     classes = region_classes_of(inputs)
     choice = solve(program(classes, inputs.pulling), len(classes), len(days))
     show_cost = sum(
-        SHOW_PRICE * (1 - region_class.show[1].share) * len(region_class.regions)
+        SHOW_PRICE * (1 - region_class.show[1].share) * region_class.weight
         for region_class in classes
         if region_class.show is not None
     )
     best, oldest_first = dense_cost(inputs)
-    assert choice.cost + show_cost > best - 2e-3
+    near = 2e-3 * max(region_class.weight for region_class in classes)
+    assert choice.cost + show_cost > best - near
     # Before a show the program is held to less than all that the other may do: it counts hair twice that is pulled again, too
     # short for the day already, and hands take older hair first. Where neither came up the two must agree.
     bounds = [
@@ -436,7 +443,7 @@ def test_no_other_plan_costs_less(case: tuple[dict[str, Any], dict[str, Any], li
     ]
     once = all(sum(pulled[bound.after :]) < bound.share - 1e-6 for pulled, bound in bounds)
     if not bounds or (oldest_first and once):
-        assert choice.cost + show_cost == pytest.approx(best, abs=2e-3)
+        assert choice.cost + show_cost == pytest.approx(best, abs=near)
 
 
 def test_hair_pulled_twice_before_a_show_is_counted_twice() -> None:
@@ -466,10 +473,11 @@ def test_hair_pulled_twice_before_a_show_is_counted_twice() -> None:
     inputs = plan_inputs(compile_profile(load_profile(profile)), dog, TODAY, days, None, days[-1])
     choice = solve(program(region_classes_of(inputs), inputs.pulling), 1, 2)
     assert sum(choice.pulled[0]) == pytest.approx(1.0)
-    assert choice.cost == pytest.approx(110.7083, abs=1e-3)
+    worth = 3 * 5  # the coat that leads, minute by minute
+    assert choice.cost / worth == pytest.approx(110.7083, abs=1e-3)
     cost, holds = dense_cost(inputs)
     assert holds
-    assert cost == pytest.approx(108.9083, abs=1e-3)
+    assert cost / worth == pytest.approx(108.9083, abs=1e-3)
 
 
 # --- dates and targets in conflict ---
@@ -1023,3 +1031,12 @@ def test_hair_that_comes_loose_within_a_plan_is_taken_before() -> None:
     plan = plan_ahead(profile, history, date=date(2026, 3, 21), visits=24, minutes=120)
     late = [visit.regions["back"].late_share for visit in plan.visits]
     assert max(late[6:]) < 0.02
+
+
+@pytest.mark.parametrize("minutes", [10, 15, 30])
+def test_in_a_short_time_the_jacket_is_pulled_before_what_is_quickly_done(minutes: int) -> None:
+    """The underline and the ears went first, because they take few minutes, and the jacket was left alone at every visit."""
+    plan = plan_ahead("border-terrier", {"format": 1, "dog": {"id": "ana"}}, date=TODAY, minutes=minutes, visits=3)
+    for visit in plan.visits:
+        assert visit.regions["back"].share >= 0.03
+        assert visit.regions["belly"].share == 0.0

@@ -8,7 +8,7 @@ from typing import Any, NamedTuple
 import numpy as np
 import pytest
 
-from coatrules.plan import Plan, plan_ahead, staged_strip
+from coatrules.plan import Plan, plan_ahead, staged_strip, sureness
 from coatrules.report.plan import text
 from tests.support.small import profile as small_profile
 
@@ -180,6 +180,21 @@ def test_a_section_is_as_sure_as_on_thousands_of_dogs() -> None:
     ages = [dogs.age(name, (stage.day - TODAY).days + 126) for name in ("back", "ribs")]
     ripe_from = dogs.lag + GROWS * dogs.factor * (1 - SPREAD + SPREAD * 0.1)
     assert stage.early == pytest.approx(np.any([age < ripe_from for age in ages], axis=0).mean(), abs=0.05)
+
+
+@pytest.mark.parametrize("arrival", [{"back": {"grown_weeks": 20}, "ribs": {"grown_weeks": 20}}, {}])
+def test_what_is_out_of_reach_changes_no_share(arrival: dict[str, Any], monkeypatch: pytest.MonkeyPatch) -> None:
+    """Also of hair that came with the dog: of which one length is known, and no age."""
+    history = {**measured(of_visits((20, 0.3)), 34.0), "arrival": arrival}
+    dates = [TODAY + timedelta(days=number) for number in (1, 30, 60)]
+
+    def doubts() -> list[float | None]:
+        plan = plan_ahead(jackets(), history, date=TODAY, dates=dates, sure=True)
+        return [share for visit in plan.visits for share in (visit.early, visit.late)]
+
+    looked_at = doubts()
+    monkeypatch.setattr(sureness, "_in_reach", lambda *_: True)
+    assert looked_at == pytest.approx(doubts(), abs=0.011)
 
 
 def measured(history: dict[str, Any], mm: float) -> dict[str, Any]:

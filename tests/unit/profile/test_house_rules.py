@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 from typing import Any
 
@@ -10,6 +11,7 @@ import yaml
 
 from coatrules import Engine, load_profile
 from coatrules.check import findings
+from coatrules.cli import main
 from coatrules.problems import InputError
 
 RULE = {
@@ -82,3 +84,27 @@ def test_a_house_rule_that_does_not_fit_a_profile_is_told_on_its_line(tmp_path: 
     (problem,) = refused.value.problems
     assert problem.file.endswith("house-rules.yaml")
     assert problem.line == text.splitlines().index("    - horns") + 1
+
+
+def test_changed_house_rules_are_compared_by_what_they_are_laid_over(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """They were left out: nothing differed, though every order of the salon did."""
+    for root, minutes in (("old", 77), ("new", 20)):
+        rules = {**HOUSE, "over": ["welsh-*"], "visit": {"minutes": minutes}, "rules": {}, "cases": {}}
+        (tmp_path / root).mkdir()
+        (tmp_path / root / "house-rules.yaml").write_text(yaml.safe_dump(rules), encoding="utf-8")
+    assert main(["compare", str(tmp_path / "old"), str(tmp_path / "new"), "--format", "json"]) == 0
+    data = json.loads(capsys.readouterr().out)
+    usual = {f"welsh-terrier: {name}" for name, case in load_profile("welsh-terrier").cases.items() if not case.minutes}
+    assert {order["name"] for order in data["orders"] if order["differences"]} == usual
+    assert main(["compare", str(tmp_path / "old"), str(tmp_path / "old")]) == 0
+    assert "0 of 0" in capsys.readouterr().out
+
+
+def test_where_a_value_comes_from_counts_the_house_rules() -> None:
+    shelves: list[Any] = [{"house-rules": {**HOUSE, "visit": {"minutes": 77}}}]
+    lines = Engine(shelves=shelves).where("welsh-terrier", "visit.minutes")
+    assert lines[0] == "visit.minutes: 77"
+    assert "120, overridden" in lines[2]
+    assert Engine(shelves=shelves).merged("welsh-terrier")["visit"]["minutes"] == 77

@@ -368,9 +368,9 @@ def test_problems_end_at_a_bound() -> None:
 SYNTAX = [
     ("a: 'x\nb: 1\n", "yaml-quote", (1, 4), "unclosed"),
     ('a: "x\n---\nb: 1\n', "yaml-quote", (1, 4), "unclosed"),
-    ("a: 'it's'", "yaml-indentation", None, "quote"),
+    ("a: 'it's'", "yaml-apostrophe", (1, 7), "double quotes"),
     ("note: see: below", "yaml-colon", (1, 10), "quotes"),
-    ("a:1\nb: 2", "yaml-colon", (2, 2), "line before"),
+    ("a:1\nb: 2", "yaml-colon-joined", (1, 1), "a space: 'a: 1'"),
     ("a: 1\nb\nc: 2", "yaml-no-colon", (2, 1), "missing colon"),
     ("a:\n  b: 1\n c: 2", "yaml-indentation", (3, 2), "spaces"),
     ("- a\nb: 1", "yaml-indentation", (2, 1), "spaces"),

@@ -107,7 +107,8 @@ def test_what_is_left_has_the_rule_s_own_reason() -> None:
     )
     words = sentences(note(short), "What is left, and why").split("There is no time for: ")[1].split(".")[0]
     assert short.deferred
-    assert words == str(parts_words(short, short.deferred))
+    worked = {step.region for step in short.steps}
+    assert words == str(parts_words(short, [region for region in short.deferred if region not in worked]))
 
 
 def test_unsound_skin_is_for_a_veterinary_surgeon_and_comes_first() -> None:

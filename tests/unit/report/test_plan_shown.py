@@ -367,7 +367,7 @@ def test_most_of_a_target_is_called_by_it_and_what_is_missing_is_said_once() -> 
     history = {"format": 1, "dog": {"id": "pip"}, "arrival": behind | others}
     plan_text = " ".join(text(plan_ahead(profile, history, date=TODAY, visits=8, minutes=15)).split())
     assert "- Rest of the jacket" in plan_text.split("The parts")[0]
-    assert "- Croup: leave alone" in plan_text
+    assert "- Croup, tail-top: leave alone" in plan_text
     assert "- Jacket (not croup): Saturday" in plan_text.split("Where dates and targets conflict")[1]
 
 
