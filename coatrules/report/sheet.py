@@ -138,7 +138,7 @@ def _way_of_work(order: WorkOrder) -> list[str]:
         return [say("sheet.soft", share=usual)]
     clipped = [_ended(finding) for finding in order.findings if finding.code == "rolling-ended-clip"]
     if clipped:
-        return [*clipped, say("sheet.thin", share=usual)]
+        return [clipped[0], say("sheet.thin", share=usual)]  # of several days the first tells it
     rolls = all(finding.code not in NOT_ROLLED for finding in order.findings)
     return [say("sheet.roll" if rolls else "sheet.pull", share=usual)]
 
