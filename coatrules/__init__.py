@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from coatrules.mentor.comparison import Change, Compared, Difference, Occasion
     from coatrules.mentor.profile_comparison import ProfileComparison
     from coatrules.mentor.rehearsal import Actor, Look, Rehearsal, Run, TargetRun, Wanted
-    from coatrules.order.engine import work_order
+    from coatrules.order.engine import InBrief, work_order
     from coatrules.order.explanation import Explanation, RuleTrace
     from coatrules.order.next_visit import Binding, LaterVisit, NextLayer, NextVisit
     from coatrules.order.reasons import Reason
@@ -108,6 +108,7 @@ else:
         "Growth": "coat.growth",
         "History": "dog.history",
         "Imported": "recording.importing",
+        "InBrief": "order.engine",
         "InputError": "problems",
         "Interval": "plan.results",
         "Intervals": "plan.results",
@@ -232,6 +233,7 @@ __all__ = [
     "Growth",
     "History",
     "Imported",
+    "InBrief",
     "InputError",
     "Interval",
     "Intervals",

@@ -192,22 +192,27 @@ def nearest_fix(name: str, known: Iterable[str]) -> Message | None:
     from difflib import get_close_matches  # only for mistakes
 
     names = sorted(known)
-    typed, written = name.lower(), {one.lower(): one for one in reversed(names)}
+    written = {one.lower(): one for one in names}
+    typed = name.lower()
     words = _parted(typed)
-    same_words = [one for low, one in written.items() if sorted(_parted(low)) == sorted(words)]
-    near = same_words or [written[low] for low in get_close_matches(typed, written, n=1, cutoff=0.8)]
-    holding = [one for one in names if typed in _parted(one.lower())] if name else []
+    same_words = [one for one in written if sorted(_parted(one)) == sorted(words)]
+    near = same_words or get_close_matches(typed, written, n=1, cutoff=0.8)
+    holding = [one for one in written if typed in _parted(one)] if name else []
     if len(holding) > 1 and not near:
-        return use_one_of(holding)
+        return use_one_of([written[one] for one in holding])
     telling = {word for word in words if len(word) >= _TELLING}
-    sharing = [one for one in names if not telling.isdisjoint(_parted(one))]
+    sharing = [one for one in written if not telling.isdisjoint(_parted(one))]
     if 0 < len(sharing) <= _MEANT and not near and not holding:
-        return use_one_of(sharing)
-    first, *others = re.split("[-_]", name)
-    beginning = [one for one in names if others and re.split("[-_]", one)[0] == first]
-    less_near = [written[low] for low in get_close_matches(typed, written, n=1, cutoff=0.6)]
-    if meant := near or holding or (beginning if len(beginning) == 1 else []) or less_near:
-        return message("fix.use-name", name=meant[0])
+        return use_one_of([written[one] for one in sharing])
+    first, *others = re.split("[-_]", typed)
+    beginning = [one for one in written if others and re.split("[-_]", one)[0] == first]
+    if (
+        meant := near
+        or holding
+        or (beginning if len(beginning) == 1 else [])
+        or get_close_matches(typed, written, n=1, cutoff=0.6)
+    ):
+        return message("fix.use-name", name=written[meant[0]])
     if len(names) <= _MEANT:
         return use_one_of(names) if names else None
     more = (message("fix.and-others", more=len(names) - 10),) if len(names) > 12 else ()

@@ -27,7 +27,8 @@ def answer(line):
     except (KeyError, TypeError, ValueError, RecursionError) as error:
         number = request.get("id") if isinstance(request, dict) else None
         message = f"a request needs 'id', 'do' and what that needs: {error!r}"
-        return {"id": number, "problems": [{"code": "bad-request", "severity": "error", "message": message}]}
+        problem = {"code": "bad-request", "severity": "error", "message": message, "hint": "", "path": []}
+        return {"id": number, "problems": [problem]}
 
 
 def result(request):

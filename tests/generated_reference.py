@@ -36,6 +36,7 @@ TITLES: Mapping[str, str] = {
     "orders": "Reasons and findings of an order",
     "plans": "What a plan says",
     "cautions": "Cautions and referrals",
+    "complaints": "What is wrong with a command line",
 }
 """The areas of the catalogue that values of the interface speak by; the rest is of the command line, pages and pictures."""
 

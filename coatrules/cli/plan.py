@@ -68,7 +68,8 @@ def run(args: Namespace) -> int:
     """Plans, and shows the plan."""
     if args.compare_intervals is not None and args.format == "calendar":
         args.error(say("usage.intervals-calendar"))
-    require_extra("plan", "scipy")
+    if not args.staged:
+        require_extra("plan", "scipy")
     engine = engine_of(args)
     result = make_plan(args, engine, the_dog(args, engine))
     write_result(render(engine, result, args.format), args.out)

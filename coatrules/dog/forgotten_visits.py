@@ -14,7 +14,7 @@ from coatrules.dog.region_log import RegionLog
 LONG_GAP = 1.5
 """Usual intervals from which the time between two visits may hide one. No source."""
 _PRIOR = 0.05  # that it does. No source
-_LATEST = 4  # places looked into: of what is older much was seen since
+_LATEST = 3  # places looked into: of what is older much was seen since
 _FEWEST_VISITS = 4  # from which a dog has a usual interval
 
 

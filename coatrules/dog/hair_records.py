@@ -14,11 +14,10 @@ from coatrules.dog.forgotten_visits import Forgotten, likely_forgotten, may_be_m
 from coatrules.dog.history import Arrival
 from coatrules.dog.region_log import Measured, RegionLog
 from coatrules.dog.rolling import LayerEvidence, Rolling, extremes, rolling
-from coatrules.learning.grid import learn
 from coatrules.learning.layer_counts import LEAST, MOST, bounds_of_count, shows_weeks, stretches
 from coatrules.learning.observations import Arrival as UnknownArrival
 from coatrules.learning.observations import AtLeast, Came, Felt, Layers, Length, Observation, Part
-from coatrules.learning.pace import Pace, pace_from
+from coatrules.learning.pace import Pace, evidence, pace_from
 from coatrules.profile.compiled import CompiledProfile, CompiledRegion
 
 
@@ -104,7 +103,7 @@ def learned_from(
 ) -> Learned:
     """Returns what a dog's records teach; ``visits``: their days (ordinals), whatever was done there."""
     visit = compiled.profile.visit
-    spreads = {"region_spread": visit.region_spread, "measure_mm": visit.measure_mm}
+    spreads = {"spread": visit.pace_spread, "region_spread": visit.region_spread, "measure_mm": visit.measure_mm}
     starts = {
         name: start_of(compiled.regions[name], arrival.get(name), first, compiled.regions[name].growth, None, born)
         for name, trail in region_logs.items()
@@ -122,7 +121,7 @@ def learned_from(
         return tuple(sorted((group, of) for group, of in unknown.items() if group in named))
 
     def pace_of(observations: list[Observation]) -> Pace:
-        return pace_from(tuple(observations), groups_of(observations), spread=visit.pace_spread, **spreads)
+        return pace_from(tuple(observations), groups_of(observations), **spreads)
 
     def hair_seen(logs: Mapping[str, RegionLog]) -> list[Observation]:
         return [
@@ -139,12 +138,11 @@ def learned_from(
         slip = _written(pace.outliers[0].measured) if len(pace.outliers) == 1 else None
         telling = sum(_written(one) != slip for one in records)
 
-        def evidence(missing: Sequence[Forgotten]) -> float:
+        def likely(missing: Sequence[Forgotten]) -> float:
             again = [one for one in hair_seen(with_visits(region_logs, missing)) if _written(one) != slip]
-            found = learn(again, dict(groups_of(again)), pace_spread=visit.pace_spread, **spreads)
-            return found.log_evidence if len(again) == telling else -inf
+            return evidence(tuple(again), groups_of(again), **spreads) if len(again) == telling else -inf
 
-        forgotten = likely_forgotten(places, evidence)
+        forgotten = likely_forgotten(places, likely)
     if forgotten:
         region_logs = with_visits(region_logs, forgotten)
         records = hair_seen(region_logs)

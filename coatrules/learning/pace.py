@@ -96,6 +96,20 @@ def pace_from(
     )
 
 
+@lru_cache(maxsize=512)
+def evidence(
+    observations: tuple[Observation, ...],
+    arrivals: tuple[tuple[str, Arrival], ...] = (),
+    *,
+    spread: float,
+    region_spread: float,
+    measure_mm: float,
+) -> float:
+    """Returns the logarithm of how likely it was that all this is seen of one dog, to be compared with as much of other hair."""
+    spreads = {"pace_spread": spread, "region_spread": region_spread, "measure_mm": measure_mm}
+    return learn(observations, dict(arrivals), **spreads).log_evidence
+
+
 def _tells(count: Layers) -> bool:
     """Whether a count bounds the pace at all."""
     return count.least <= count.most and (count.least > 0 or isfinite(count.most))

@@ -8,7 +8,7 @@ from attrs import evolve, frozen
 
 from coatrules.formats.documents import Origin, without_file
 from coatrules.formats.validation import structured
-from coatrules.formats.values import Range
+from coatrules.formats.values import EXTRAS, Range
 from coatrules.order.next_visit import NextVisit
 from coatrules.order.work_order import WorkOrder
 from coatrules.read_only import NOTHING
@@ -28,6 +28,7 @@ class OwnDay:
 
     weekday: Weekday | None = None
     minutes: VisitMinutes | None = None
+    extras: Annotated[Mapping[str, Any], EXTRAS] = NOTHING
 
 
 @frozen(kw_only=True)
@@ -39,6 +40,7 @@ class Salon:
     closed_days: tuple[date, ...] = ()
     minutes: VisitMinutes | None = None
     dogs: Mapping[str, OwnDay] = NOTHING
+    extras: Annotated[Mapping[str, Any], EXTRAS] = NOTHING
 
     def to_dict(self) -> dict[str, Any]:
         """Returns the salon as plain data by ``schemas/salon.schema.json``."""

@@ -38,6 +38,7 @@ from coatrules import (
     Growth,
     History,
     Imported,
+    InBrief,
     InputError,
     Interval,
     Intervals,
@@ -262,7 +263,8 @@ def main() -> Iterator[str]:
     yield f"{len(traces)} rules, {[miss.fact for miss in misses]}"
     salon = Salon(format=1, closed_weekdays=("monday",), dogs={"tip": OwnDay(weekday="friday", minutes=75)})
     due: Due = Engine(salon=salon).due(dog, date=DAY)
-    yield f"{due.day:%A}, {due.order.minutes_available:g} min"
+    brief: InBrief = due.brief
+    yield f"{due.day:%A}, {brief.minutes_planned:g} of {due.order.minutes_available:g} min"
     staged = engine.staged_strip(dog, date=DAY, show=date(2026, 9, 1), profile="lakeland-terrier-staged")
     yield from about_plans(engine.plan(dog, date=DAY, visits=2), staged, engine.intervals(dog, date=DAY))
     yield from about_mentoring(engine)

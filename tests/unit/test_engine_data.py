@@ -117,8 +117,16 @@ def test_a_problem_of_another_version_keeps_its_words() -> None:
 
 def test_a_salon_goes_round() -> None:
     salon = Salon.from_dict(
-        {"format": 1, "closed_weekdays": ["monday"], "closed_days": ["2026-12-25"], "dogs": {"pip": {"minutes": 60}}}
+        {
+            "format": 1,
+            "closed_weekdays": ["monday"],
+            "closed_days": ["2026-12-25"],
+            "dogs": {"pip": {"minutes": 60, "x-groomer": [{"name": "K."}]}},
+            "x-tenant": 7,
+        }
     )
+    assert (salon.extras["x-tenant"], salon.dogs["pip"].extras["x-groomer"][0]["name"]) == (7, "K.")
+    assert salon.to_dict()["dogs"]["pip"] == {"minutes": 60, "x-groomer": [{"name": "K."}]}
     assert Salon.from_dict(json.loads(json.dumps(salon.to_dict()))) == salon
 
 

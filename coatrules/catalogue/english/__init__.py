@@ -13,7 +13,7 @@ from coatrules.catalogue.template import Plural
 
 AREAS: Final = (
     *("amounts", "orders", "cautions", "files", "problems", "profiles", "records", "findings", "reports", "owner"),
-    *("pictures", "plans", "mentor", "commands", "help", "starting_files", "typed", "editor"),
+    *("pictures", "plans", "mentor", "commands", "complaints", "help", "starting_files", "typed", "editor"),
 )
 """The modules of sentences, each a dict ``SENTENCES`` from code to template; no code is in two."""
 

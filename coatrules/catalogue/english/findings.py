@@ -9,7 +9,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "blown-before-grown": "coat {coat:quoted} is blown at {blown:number} weeks, before it has grown out: it is taken to rest for a week",
     "blown-before-grown.fix": "Run 'coatrules migrate' and write how long the hair grows and rests.",
     # --- what is said of the breed ---
-    "about.breed-contradicted": "A dog kept by the profile for two years is not as a standard, a club or a page says of its breed.",
+    "about.breed-contradicted": "After two years by the profile, a dog is not what a standard, a club or a page says of its breed.",
     "breed-contradicted": "{found:few}; {wanted}. {source} ({statement}): {says:quoted}",
     "breed-contradicted.fix": "Change the shares, the interval, the growth or the work that make it so. If another source rules, write why under 'accept: breed-contradicted', by the id {statement:quoted}.",
     "breed.is-long": "{region:quoted} comes to {mm:mm}",
@@ -151,7 +151,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "blend-holds-back": "the blend {blend:quoted} holds {region:quoted} (usually {share}) within {within} of {other:quoted} (usually {other_share}), so the target {target:quoted} never gets its usual share there",
     "blend-holds-back.fix": "Use {apart} or more, or bring the usual shares of the targets nearer to each other.",
     # --- regions, zones and visits ---
-    "about.part-hidden": "A target or zone applies nowhere, as smaller ones have all its regions.",
+    "about.part-hidden": "A target or zone applies nowhere, because smaller ones take all its regions.",
     "part-hidden": "{part:quoted} applies to no region: smaller ones have all its regions",
     "part-hidden.fix": "Remove it, or change its 'regions'. Where a region is in two, the one with fewer regions applies.",
     "about.zone-loosens": "A sensitive zone within a larger one is less tender than that.",
@@ -259,7 +259,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "case.head": "A case for the profile {profile:quoted}: paste it under 'cases' there. It expects everything that comes out now. Write under 'because' what it should show, and remove what is not the point: a case that expects everything breaks at every change.",
     "case.because": "What this case is to show.",
     "case.because-figures": "It notices if one of these figures changes: {figures:few}.",
-    "case.to-be-added": "What would notice, for {file}. Add it to what stands under 'cases' there, and write under 'because' what it should show.",
+    "case.to-be-added": "Cases that would notice, for {file}. Add them under 'cases' there, and write under 'because' what each should show.",
     # --- how findings are shown ---
     "finding.at-path": "{message} (at {path})",
     "finding.and-fix": "{message}. Fix: {fix}",

@@ -36,7 +36,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "owner.strip": "The coat comes out whole this time. The dog looks bare for a while; the new coat follows six to eight weeks later.",
     "owner.clipped": "The coat was clipped, and cut hair grows back softer and paler. Two or three full strips bring most such coats back; some never quite recover.",
     "owner.show": "For the show on {day:day} please have nothing clipped, cut or washed on the way without asking us.",
-    "owner.hold": "We name no day yet: please come back once a veterinary surgeon agrees.",
+    "owner.hold": "There is no date yet: please come back once a veterinary surgeon agrees.",
     "owner.sun": "For one to two days keep the dog out of strong sun and use no harsh shampoo.",
     "owner.bare": "Where the skin shows: shade in the sun, a light coat in the cold, and nothing rubbed on.",
     "owner.frost": "In hard frost let the dog out for short spells only.",

@@ -103,7 +103,7 @@ def test_what_may_be_missing_lies_evenly_in_the_long_gaps() -> None:
     assert [visit.day for visit in may_be_missing([0, 20, 40, 100, 120])] == [60, 80]
     assert may_be_missing([0, 20, 40, 70, 90]) == []  # just one and a half intervals
     assert may_be_missing([0, 20, 80]) == []  # nobody knows what is usual
-    assert [visit.day for visit in may_be_missing([*range(0, 100, 10), 290])] == [250, 260, 270, 280]
+    assert [visit.day for visit in may_be_missing([*range(0, 100, 10), 290])] == [260, 270, 280]
 
 
 @pytest.mark.slow
@@ -129,7 +129,7 @@ def test_half_of_the_forgotten_visits_are_found_at_a_false_alarm_in_fifty() -> N
                     )
                 )
         found[made] = called / missed
-    assert found[True] >= 0.4  # of the 197 of 120 dogs 0.68
+    assert found[True] >= 0.4  # of the 197 of 120 dogs 0.64
     assert found[False] <= 0.02
     for of_one in zip(*guesses, strict=True):
         assert np.mean([one.held for one in of_one]) >= 0.6

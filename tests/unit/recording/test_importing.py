@@ -343,7 +343,7 @@ def test_a_wrong_delimiter_is_one_problem_that_names_the_right_one() -> None:
         found(GOOD, delimiter=",")
     (problem,) = refused.value.problems
     assert (problem.code, problem.line) == ("delimiter", 1)
-    assert problem.message == "the cells are parted by ';', but the mapping says ','"
+    assert problem.message == "the cells are separated by ';', but the mapping says ','"
     assert problem.hint == "Write 'delimiter: \";\"' in the mapping, or remove the key."
 
 

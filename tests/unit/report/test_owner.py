@@ -275,7 +275,7 @@ def test_a_form_that_no_owner_reads_is_a_wrong_command_line(form: str, capsys: p
     with pytest.raises(SystemExit) as ended:
         main(["order", str(GOLDEN / "tansy.yaml"), "--for", "owner", "--format", form])
     assert ended.value.code == 2
-    assert "text, markdown or a page" in "".join(capsys.readouterr())
+    assert "text, markdown or a page" in "".join(capsys.readouterr())  # JSON where JSON was asked for
 
 
 def test_many_reasons_are_cut_short_without_losing_a_part() -> None:
