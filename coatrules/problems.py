@@ -199,11 +199,11 @@ def nearest_fix(name: str, known: Iterable[str]) -> Message | None:
     near = same_words or get_close_matches(typed, written, n=1, cutoff=0.8)
     holding = [one for one in written if typed in _parted(one)] if name else []
     if len(holding) > 1 and not near:
-        return _use_one_of([written[one] for one in holding])
+        return use_one_of([written[one] for one in holding])
     telling = {word for word in words if len(word) >= _TELLING}
     sharing = [one for one in written if not telling.isdisjoint(_parted(one))]
     if 0 < len(sharing) <= _MEANT and not near and not holding:
-        return _use_one_of([written[one] for one in sharing])
+        return use_one_of([written[one] for one in sharing])
     first, *others = re.split("[-_]", typed)
     beginning = [one for one in written if others and re.split("[-_]", one)[0] == first]
     if (
@@ -214,7 +214,7 @@ def nearest_fix(name: str, known: Iterable[str]) -> Message | None:
     ):
         return message("fix.use-name", name=written[meant[0]])
     if len(names) <= _MEANT:
-        return _use_one_of(names) if names else None
+        return use_one_of(names) if names else None
     more = (message("fix.and-others", more=len(names) - 10),) if len(names) > 12 else ()
     return message("fix.known-names", names=(*(names[:10] if more else names), *more))
 
@@ -231,7 +231,8 @@ def spelt_alike_fix(name: str, known: Iterable[str]) -> Message | None:
     return message("fix.use-name", name=near[0]) if near else None
 
 
-def _use_one_of(names: Sequence[str]) -> Message:
+def use_one_of(names: Sequence[str]) -> Message:
+    """Returns the fix of a name that may be one of these; only the first of many are listed."""
     if len(names) == 1:
         return message("fix.use-name", name=names[0])
     more = (message("fix.or-others", more=len(names) - _MEANT),) if len(names) > _MEANT else ()

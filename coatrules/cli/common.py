@@ -20,7 +20,7 @@ from coatrules.formats.validation import structured
 from coatrules.formats.values import iso_date
 from coatrules.order.salon import SALON
 from coatrules.problems import InputError
-from coatrules.reading import MAX_BYTES
+from coatrules.reading import MAX_BYTES, Document
 from coatrules.recording import typed
 from coatrules.recording.typed import NotUnderstood
 
@@ -144,16 +144,19 @@ def add_salon(parser: ArgumentParser) -> None:
 
 def salon_of(args: Namespace, book: Iterable[Path]) -> Salon | None:
     """The salon's days: of the file named, or of the one beside the histories, None where there is none."""
+    document = salon_document(args, book)
+    return None if document is None else structured(document.data, Salon, "salon", Origin((((), document),)))
+
+
+def salon_document(args: Namespace, book: Iterable[Path]) -> Document | None:
+    """The salon's file as it is written, None where there is none."""
     file: Path | None = args.salon
     for place in () if file is not None else book:
         beside = (place if os.path.isdir(place) else place.parent) / SALON
         if os.path.isfile(beside):
             file = beside
             break
-    if file is None:
-        return None
-    document = read_one(file, "not-a-salon")
-    return structured(document.data, Salon, "salon", Origin((((), document),)))
+    return None if file is None else read_one(file, "not-a-salon")
 
 
 def today(args: Namespace) -> date:

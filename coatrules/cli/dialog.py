@@ -20,7 +20,8 @@ from coatrules.formats.documents import read_one, without_file
 from coatrules.formats.values import Reaction
 from coatrules.problems import InputError
 from coatrules.profile.compiled import CompiledProfile
-from coatrules.recording.answers import apply, items, parts_shown
+from coatrules.recording.answers import apply, items
+from coatrules.recording.parts import parts_shown
 from coatrules.recording.text import visit_text
 from coatrules.recording.typed import NotUnderstood, health_typed, keys_shown, minutes, seen_words, typed_as
 
@@ -36,7 +37,7 @@ def ask(visit: dict[str, Any], compiled: CompiledProfile, prompt: Prompt | None 
     """
     prompt = prompt or input
     reactions = keys_shown("typed.reaction", get_args(Reaction))
-    _tell("prompt.parts", parts=parts_shown(compiled))
+    _tell("prompt.parts", parts=tuple(parts_shown(compiled).values()))
     _tell("prompt.words", work=message("record.work"), reactions=reactions, seen=seen_words())
     answered, question = False, "prompt.except"
     while line := prompt(say(question)).strip():
@@ -68,7 +69,8 @@ def _take(visit: dict[str, Any], line: str, compiled: CompiledProfile) -> bool:
     understood = False
     for item in items(line, compiled):
         try:
-            apply(visit, item, compiled)
+            for how in apply(visit, item, compiled):
+                print(how.text, file=sys.stderr)
             understood = True
         except (NotUnderstood, InputError) as error:
             print(error, file=sys.stderr)

@@ -7,13 +7,13 @@ import os
 import shutil
 import sys
 from argparse import ArgumentParser, Namespace
-from collections.abc import Sequence
+from collections.abc import Collection, Iterator, Sequence
 from contextlib import AbstractContextManager, nullcontext
 from datetime import date
 from pathlib import Path
 from typing import Any
 
-from coatrules import Due, Engine, History, Profile
+from coatrules import Due, Engine, History, Profile, Salon
 from coatrules.book.entries import Entry, entries, files
 from coatrules.catalogue.speaking import say
 from coatrules.cli.common import (
@@ -22,12 +22,14 @@ from coatrules.cli.common import (
     day,
     engine_of,
     profile_name,
+    salon_document,
     salon_of,
     today,
     write_result,
 )
 from coatrules.cli.progress import Tell, progress, shows_progress
-from coatrules.problems import InputError, Problem
+from coatrules.formats.documents import Origin
+from coatrules.problems import InputError, Problem, spelt_alike_fix
 
 LONG_BOOK = 200_000
 """Bytes from which a progress bar is shown: about a second's work."""
@@ -51,8 +53,9 @@ def configure(parser: ArgumentParser) -> None:
 
 def run(args: Namespace) -> int:
     """Shows who is due; what cannot be read stops nothing and is shown on standard error, or within the JSON."""
-    engine, as_of = engine_of(args, salon_of(args, args.dog)), today(args)
-    due_dogs, problems = dues(args, engine)
+    salon, as_of = salon_of(args, args.dog), today(args)
+    engine = engine_of(args, salon)
+    due_dogs, problems = dues(args, engine, salon)
     if args.until is not None:
         due_dogs = [dog for dog in due_dogs if min(dog.visit.best, dog.day) <= args.until]
     if due_dogs or not problems or args.format != "table":  # a book that cannot be read does not say that no dog is due
@@ -62,7 +65,7 @@ def run(args: Namespace) -> int:
     return 1 if any(problem.severity == "error" for problem in problems) else 0
 
 
-def dues(args: Namespace, engine: Engine) -> tuple[list[Due], list[Problem]]:
+def dues(args: Namespace, engine: Engine, salon: Salon | None = None) -> tuple[list[Due], list[Problem]]:
     """Returns all dogs of the book, soonest first, and all problems."""
     as_of = today(args)
     due_dogs: list[Due] = []
@@ -85,7 +88,22 @@ def dues(args: Namespace, engine: Engine) -> tuple[list[Due], list[Problem]]:
                     problems += entry.placed(error.problems)
             done += entry.size
             tell(done, label)
+    if salon is not None and any(map(os.path.isdir, args.dog)):
+        problems += _strangers(args, salon, set(map(str, first_entries)))
     return sorted(due_dogs, key=lambda dog: dog.rank), problems
+
+
+def _strangers(args: Namespace, salon: Salon, known: Collection[str]) -> Iterator[Problem]:
+    """What the salon's file says of dogs of which there is no history in the book."""
+    unknown = [dog for dog in salon.dogs if dog not in known]
+    document = salon_document(args, args.dog) if unknown else None
+    if document is not None:
+        origin = Origin((((), document),))
+        for dog in unknown:
+            fix = spelt_alike_fix(dog, known)
+            yield origin.problem_at(
+                ("dogs", dog), "salon-stranger", {"dog": dog}, fix=fix, severity="warning", key=True
+            )
 
 
 def _dog_twice(name: str | int, first: Entry, again: Entry) -> Problem:

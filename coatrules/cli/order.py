@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import json
 from argparse import ArgumentParser, Namespace
+from contextlib import suppress
 from pathlib import Path
 
-from coatrules import Engine, WorkOrder
+from coatrules import Engine, History, InputError, WorkOrder
 from coatrules.catalogue.speaking import say
 from coatrules.cli import terminal_width
 from coatrules.cli.common import (
@@ -65,14 +66,26 @@ def run(args: Namespace) -> int:
         strip_whole=args.strip_whole,
         ahead=True,
     )
-    write_result(render(engine, order, args), args.out)
+    if args.why is not None:
+        reasons = _reasons(engine, order, args.why, history, args.profile)
+        write_result("".join(f"- {reason}\n" for reason in reasons) or say("sheet.no-reasons") + "\n", args.out)
+    else:
+        write_result(render(engine, order, args), args.out)
     return 0
+
+
+def _reasons(engine: Engine, order: WorkOrder, asked: str, history: History, profile: str | None) -> list[str]:
+    """The reasons of a line or a part, by whatever name people give it."""
+    try:
+        return engine.reasons(order, asked)
+    except InputError:
+        with suppress(InputError):
+            return engine.reasons(order, engine.regions(history, asked, profile=profile))
+        raise
 
 
 def render(engine: Engine, order: WorkOrder, args: Namespace) -> str:
     """Returns the order in the form asked for."""
-    if args.why is not None:
-        return "".join(f"- {reason}\n" for reason in engine.reasons(order, args.why)) or say("sheet.no-reasons") + "\n"
     audience: Audience = "owner" if args.reader == "owner" else "table"
     match args.format:
         case "json":

@@ -36,9 +36,10 @@ from coatrules.problems import InputError, Problem, visible
 from coatrules.profile.compiled import CompiledProfile, compile_profile
 from coatrules.reading import Document
 from coatrules.recording import typed
-from coatrules.recording.answers import part_named, see_typed
+from coatrules.recording.answers import see_typed, take_line
 from coatrules.recording.append import append_visit
 from coatrules.recording.entry import as_planned, note_asked, put_off, set_work
+from coatrules.recording.parts import part_named
 from coatrules.recording.text import visit_data, visit_text
 from coatrules.recording.visits import ask_back, with_visit
 
@@ -73,7 +74,7 @@ def _add_what_was_done(parser: ArgumentParser) -> None:
             option, action="append", default=[], metavar=say(f"metavar.{metavar}"), help=help_text, **more
         )
 
-    add("--did", "PART=WHAT", say("record.work").replace("%", "%%"), type=understood(_part_work))
+    add("--did", "PART=WHAT", say("record.work").replace("%", "%%"), type=understood(_did))
     add("--left", "PART", say("help.record.--left"))
     add("--seen", "PART:WORDS", say("help.record.--seen"), type=understood(typed.seen_text))
     add(
@@ -183,6 +184,11 @@ def _planned(args: Namespace, history: History, compiled: CompiledProfile) -> di
     """Returns the work of the day's order; what a correction replaces was never done."""
     if args.correct is not None:
         history = evolve(history, visits=tuple(visit for visit in history.visits if visit.day != args.correct))
+    if args.seen:  # the work is planned by what was seen before it, as 'order --seen' does
+        seen: dict[str, Any] = {"visit": today(args).isoformat()}
+        for text in args.seen:
+            see_typed(seen, text, compiled)
+        history = with_visit(history, without_file(seen), compiled)
     return as_planned(order(compiled, history, today(args), args.minutes))
 
 
@@ -222,8 +228,9 @@ def _asked(args: Namespace, history: History, compiled: CompiledProfile, visit: 
 
 def _apply_options(args: Namespace, visit: dict[str, Any], compiled: CompiledProfile) -> None:
     planned: Mapping[str, Any] = {"work": dict(visit.get("work", {}))} if args.as_planned else {}
-    for part, what in args.did:
-        set_work(visit, part_named(compiled, part), what, compiled)
+    for text in args.did:
+        for how in take_line(visit, text, compiled):
+            print(visible(how.text), file=sys.stderr)
     for part in args.left:
         put_off(visit, part_named(compiled, part), compiled)
     for text in args.seen:
@@ -243,9 +250,12 @@ def _apply_options(args: Namespace, visit: dict[str, Any], compiled: CompiledPro
     note_asked(visit, planned)
 
 
-def _part_work(text: str) -> tuple[str, dict[str, Any]]:
-    part, what = typed.part_and_rest(text)
-    return part, typed.work(what)
+def _did(text: str) -> str:
+    """Returns the text where it says something of a part; what stands behind a sign of equality is understood at once."""
+    _, what = typed.part_and_rest(text)
+    if "=" in text:
+        typed.work(what)
+    return text
 
 
 def _minutes_there(text: str) -> float:

@@ -179,7 +179,7 @@ class Engine(Profiles):
         the dog; raises ``InputError`` for what is none. It may be called by its id, or as people call it in this engine's language."""
         from coatrules.order.explanation import regions_named
         from coatrules.profile.compiled import compile_profile
-        from coatrules.recording.answers import part_named
+        from coatrules.recording.parts import part_named
 
         compiled = compile_profile(self.profile_of(dog, profile=profile))
         try:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from contextlib import AbstractContextManager
 from datetime import date as Date
 from typing import TYPE_CHECKING, Any, Literal, TypeAlias, TypeVar, get_args
@@ -61,13 +61,13 @@ class Speaking:
         with self.speaking():
             return text(result, width, owner=owner, steps=steps, reasons=reasons)
 
-    def reasons(self, order: WorkOrder, line: str | int) -> list[str]:
-        """Returns why one line of an order stands there, in sentences. ``line``: its number on the sheet, a region or a group. Raises
-        ``InputError``."""
+    def reasons(self, order: WorkOrder, line: str | int | Collection[str]) -> list[str]:
+        """Returns why one line of an order stands there, in sentences. ``line``: its number on the sheet, a region, a group, or several
+        regions. Raises ``InputError``."""
         from coatrules.report.sheet import reasons_of
 
         with self.speaking():
-            return list(map(str, reasons_of(order, str(line))))
+            return list(map(str, reasons_of(order, str(line) if isinstance(line, int) else line)))
 
     def data(self, result: Any) -> Any:
         """Returns any result as plain data, ready for JSON, its sentences in this engine's language."""

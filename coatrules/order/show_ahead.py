@@ -61,16 +61,19 @@ def before_show(state: DogState, verdicts: Mapping[str, Verdict]) -> dict[str, V
 
 
 def clear_of_show(visit: NextVisit, state: DogState) -> NextVisit:
-    """Returns the next visit moved out of the days in which work shows: before them where the window allows, else after the show."""
+    """Returns the next visit moved out of the days in which work shows, before them where the window allows, else after the show; the
+    window with it, to that side of them."""
     if state.show is None or visit.hold is not None:
         return visit
     first, after = state.show - timedelta(days=WORK_SHOWS_DAYS), state.show + timedelta(days=1)
-    if not first <= visit.best < after:
-        return visit
-    before = first - timedelta(days=1)
-    best = before if before >= visit.earliest and before.toordinal() > state.day else after
-    late = visit.latest is not None and best > visit.latest
-    return evolve(visit, best=best, latest=best if late else visit.latest)
+    before, best = first - timedelta(days=1), visit.best
+    if first <= best < after:
+        best = before if before >= visit.earliest and before.toordinal() > state.day else after
+    latest = visit.latest
+    if best >= after:
+        latest = latest and max(latest, best)
+        return evolve(visit, best=best, earliest=max(visit.earliest, after), latest=latest)
+    return evolve(visit, best=best, latest=latest and min(latest, before))
 
 
 def show_ahead(compiled: CompiledProfile, state: DogState, worked: Mapping[str, Verdict]) -> ShowAhead | None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from coatrules.order.work_order import WorkOrder
@@ -40,7 +40,7 @@ def set_work(visit: dict[str, Any], part: str, what: Mapping[str, Any], compiled
         work[part] = {**work[part], **what}
     else:  # not alike on all of the part
         whole = {"minutes": what["minutes"]} if len(regions) > 1 and "minutes" in what else {}
-        for region in regions:
+        for region in _worked(regions, what, compiled):
             names = [name for name in work if compiled.names[name] == (region,)]
             done = before.get(region, {}) if names else _tasks(before.get(region, {}))
             for name in names:
@@ -51,6 +51,13 @@ def set_work(visit: dict[str, Any], part: str, what: Mapping[str, Any], compiled
     put_off = [name for name in visit.pop("put_off", ()) if not _within(name, part, compiled)]
     if put_off:
         visit["put_off"] = put_off
+
+
+def _worked(regions: Sequence[str], what: Mapping[str, Any], compiled: CompiledProfile) -> Sequence[str]:
+    """The regions of a part in which this was done: hair that is only ever cut is not pulled because a larger part was."""
+    if not {"pull", "card"} & what.keys():
+        return regions
+    return [region for region in regions if compiled.regions[region].clipper_only is None] or regions
 
 
 def note_asked(visit: dict[str, Any], planned: Mapping[str, Any]) -> None:

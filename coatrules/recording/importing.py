@@ -25,7 +25,8 @@ from coatrules.formats.values import TaskKind
 from coatrules.problems import InputError, Problem, nearest_fix
 from coatrules.profile.compiled import CompiledProfile
 from coatrules.recording import typed
-from coatrules.recording.sheets import DELIMITERS, Columns, Meanings, SheetMapping
+from coatrules.recording.parts import Parts
+from coatrules.recording.sheets import DELIMITERS, ISO_DAY, Columns, Meanings, SheetMapping
 
 Profiles = Callable[[str], CompiledProfile]
 """Finds a profile by its id; raises ``InputError`` where there is none."""
@@ -176,9 +177,10 @@ class _Sheet:
         self.mapping, self.profiles = mapping, profiles
         self.columns = _named_columns(mapping)
         self.compiled: dict[str, CompiledProfile] = {}
+        self.unusable: dict[str, InputError] = {}
         self.profile_of: dict[str, str] = {}
         self.arrivals: dict[str, dict[str, dict[str, Any]]] = {}
-        self.dates = _date_pattern(mapping.dates)
+        self.dates = [_date_pattern(way) for way in (*mapping.ways_of_dates, ISO_DAY)]
         self.names: dict[str, str] = {}
         self.visits: dict[str, dict[str, dict[str, Any]]] = {}
 
@@ -208,6 +210,8 @@ class _Sheet:
         name, dog = self._dog(cells["dog"])
         day = self._day(cells["date"])
         row_visit: dict[str, Any] = {"visit": day}
+        profile = self._profile(dog, cells)
+        cells["part"] = self._part(cells, profile) or ""
         part, work = self._work(cells)
         if part is not None:
             row_visit["work"] = {part: work}
@@ -218,7 +222,6 @@ class _Sheet:
         arrival = self._arrival(cells)
         if len(row_visit) == 1 and not arrival:
             raise _refused("row-says-nothing")
-        profile = self._profile(dog, cells)
         self._check(row_visit, arrival, profile)
         visits = self.visits.get(dog, {})
         merged = _merged(visits.get(day, {"visit": day}), row_visit)
@@ -253,8 +256,7 @@ class _Sheet:
         name = unicodedata.normalize("NFC", text)
         dog = self._meaning("dog", text)
         if dog == text:
-            ascii_ = unicodedata.normalize("NFKD", text).encode("ascii", "ignore").decode().lower()
-            dog = re.sub("[^a-z0-9]+", "-", ascii_).strip("-")
+            dog = _id_of(text)
             if not dog:
                 raise _refused("cell-no-id", name=text)
             dog = dog if dog[0].isalpha() else f"dog-{dog}"
@@ -269,6 +271,8 @@ class _Sheet:
         if not cell:
             return before or self.mapping.profile
         named: str = self._meaning("profile", cell)
+        if named == cell:
+            named = _id_of(cell) or cell
         if before is not None and before != named:
             raise _refused("row-profile-differs", first=before, profile=named)
         return named
@@ -279,19 +283,40 @@ class _Sheet:
         coat = {key: self._number(name, cells[name]) for name, key in columns if cells.get(name)}
         if not coat:
             return {}
-        part = self._part(cells)
+        part = cells["part"] or self.mapping.always.part
         if not part:
             raise _refused("cell-empty", column=self._heading("part"))
         return {part: coat}
 
-    def _part(self, cells: Mapping[str, str]) -> str | None:
-        part: str | None = self._meaning("part", cells.get("part", "")) or self.mapping.always.part
-        return part
+    def _part(self, cells: Mapping[str, str], profile: str | None) -> str:
+        """The part of the row: what the mapping says that its word stands for, else what the profile of the dog calls so."""
+        text = cells.get("part", "")
+        part: str = self._meaning("part", text)
+        if part != text or not text:
+            return part
+        with suppress(InputError):  # of a profile that cannot be used: told where the row is checked
+            compiled = self._compiled(profile)
+            named = None if compiled is None or text in compiled.names else Parts(compiled).named(text)
+            if named is not None and not named.shortened and not named.one_side:
+                return named.id
+        return text
+
+    def _compiled(self, profile: str | None) -> CompiledProfile | None:
+        if profile is None or self.profiles is None:
+            return None
+        if profile in self.unusable:
+            raise self.unusable[profile]
+        if profile not in self.compiled:
+            try:
+                self.compiled[profile] = self.profiles(profile)
+            except InputError as error:
+                self.unusable[profile] = error
+                raise
+        return self.compiled[profile]
 
     def _day(self, text: str) -> str:
-        match = self.dates.fullmatch(text)
-        with suppress(ValueError):
-            if match is not None:
+        for match in filter(None, (pattern.fullmatch(text) for pattern in self.dates)):
+            with suppress(ValueError):
                 year = int(match["Y"]) + (2000 if len(match["Y"]) == 2 else 0)
                 return date(year, int(match["M"]), int(match["D"])).isoformat()
         raise _refused("cell-date", column=self._heading("date"), text=text, dates=self.mapping.dates)
@@ -300,10 +325,12 @@ class _Sheet:
         value = self._meaning(name, text) if name in fields_dict(Meanings) else text
         if not isinstance(value, str):
             return float(value)
-        if name == "share" and "/" in value and (fraction := typed.share(value)) is not None:
-            return fraction
         bare = value.removesuffix("%").strip()
         if not re.fullmatch(rf"[0-9]+(?:\{self.mapping.decimal}[0-9]+)?", bare, re.ASCII):
+            # A fraction or its words; a number with another decimal mark is no share, but a slip.
+            words = name == "share" and re.search(r"/|^\D+$", bare) is not None
+            if words and (fraction := typed.share(value)) is not None:
+                return fraction
             raise _refused("cell-number", column=self._heading(name), text=text, mark=self.mapping.decimal)
         number = float(bare.replace(",", "."))
         percent = value.endswith("%") or (name == "share" and self.mapping.share_as == "percent")
@@ -311,7 +338,7 @@ class _Sheet:
 
     def _work(self, cells: Mapping[str, str]) -> tuple[str | None, dict[str, Any]]:
         """The part and what was done there; no part where the row says nothing of work."""
-        part = self._part(cells)
+        part = cells["part"] or self.mapping.always.part
         tasks = self._meaning("task", cells.get("task", "")) or self.mapping.always.task
         figures = [name for name in ("share", "leave_mm", "minutes", "reaction") if cells.get(name)]
         arrival_only = cells.get("arrival_weeks") or cells.get("arrival_mm")
@@ -351,14 +378,18 @@ class _Sheet:
         data = {"format": 1, "dog": {"id": "a"}, "arrival": arrival, "visits": [row_visit]}
         try:
             history = structured(data, History, "history", Origin())
-            if profile is not None and self.profiles is not None:
-                if profile not in self.compiled:
-                    self.compiled[profile] = self.profiles(profile)
-                if problems := list(unknown_names(self.compiled[profile], history)):
-                    raise InputError(problems)
+            compiled = self._compiled(profile)
+            if compiled is not None and (problems := list(unknown_names(compiled, history))):
+                raise InputError(problems)
         except InputError as error:
             first = error.problems[0]
             raise _Refused(Message(code=first.code, params=first.params), first.fix) from error
+
+
+def _id_of(text: str) -> str:
+    """An id made of a name: small letters and digits, the words joined by hyphens."""
+    ascii_ = unicodedata.normalize("NFKD", text).encode("ascii", "ignore").decode().lower()
+    return re.sub("[^a-z0-9]+", "-", ascii_).strip("-")
 
 
 def _merged(visit: Mapping[str, Any], row_visit: Mapping[str, Any]) -> dict[str, Any]:

@@ -16,6 +16,10 @@ from coatrules.read_only import NOTHING
 
 Cell = Annotated[str, Length(0, 2000)]
 
+ISO_DAY = "YYYY-MM-DD"
+"""How days are written by ISO 8601, which is understood in every sheet."""
+_FIGURE = "(D{1,2}|M{1,2}|YY|YYYY)"
+_DAY = f"[^A-Za-z]*{_FIGURE}([^A-Za-z]+{_FIGURE}){{2}}[^A-Za-z]*"
 SHEET_BYTES = 20_000_000
 """Of a sheet: about 300,000 rows."""
 
@@ -73,13 +77,16 @@ class SheetMapping:
     values: Meanings = Meanings()
     ignore: tuple[Words, ...] = ()
     profile: Id | None = None
-    dates: Annotated[
-        str, Matches("^[^A-Za-z]*(D{1,2}|M{1,2}|YY|YYYY)([^A-Za-z]+(D{1,2}|M{1,2}|YY|YYYY)){2}[^A-Za-z]*$")
-    ] = "YYYY-MM-DD"
+    dates: Annotated[str, Matches(f"^{_DAY}( or {_DAY})*$")] = ISO_DAY
     share_as: Literal["share", "percent"] = "share"
     decimal: Literal[".", ","] = "."
     delimiter: Delimiter | None = None
     encoding: Literal["utf-8", "utf-16", "windows-1252", "iso-8859-1"] = "utf-8"
+
+    @property
+    def ways_of_dates(self) -> tuple[str, ...]:
+        """The ways in which days are written, the first that fits counts."""
+        return tuple(map(str.strip, self.dates.split(" or ")))
 
 
 def read_sheet(file: Path) -> bytes:
@@ -95,7 +102,7 @@ def load_mapping(source: Mapping[str, Any] | Path) -> SheetMapping:
     document = read_one(source, "not-a-mapping") if isinstance(source, Path) else without_file(source)
     origin = Origin((((), document),))
     mapping = structured(document.data, SheetMapping, "import", origin)
-    if sorted(set(re.findall("[DMY]", mapping.dates))) != ["D", "M", "Y"]:
+    if any(sorted(set(re.findall("[DMY]", way))) != ["D", "M", "Y"] for way in mapping.ways_of_dates):
         raise InputError([origin.problem_at(("dates",), "dates", {"dates": mapping.dates})])
     for name in ("part", "task"):
         if getattr(mapping.columns, name) is not None and getattr(mapping.always, name) is not None:

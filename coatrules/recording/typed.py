@@ -69,6 +69,11 @@ def spellings(code: str) -> tuple[str, ...]:
     return tuple(say(code).split("|"))
 
 
+def either(code: str) -> str:
+    """Returns the ways in which a word of the catalogue may be typed as alternatives of a pattern, the longest first."""
+    return "|".join(map(re.escape, sorted(spellings(code), key=len, reverse=True)))
+
+
 def key_typed(text: str, codes: str, keys: Iterable[str]) -> str | None:
     """Returns which of these keys of a file a text stands for: the key itself, or a word of the catalogue for it."""
     text = " ".join(text.lower().split())
@@ -97,8 +102,33 @@ def number(text: str) -> float | None:
     """Returns a number with a decimal point or comma; None for anything else."""
     if not re.fullmatch(_NUMBER, text.strip(), re.ASCII):
         return None
-    value = float(text.strip().replace(",", "."))
-    return int(value) if value.is_integer() else value
+    return _whole(float(text.strip().replace(",", ".")))
+
+
+def duration(text: str) -> float | None:
+    """Returns the minutes of a time, typed as ``80``, ``80 min``, ``1 h 20``, ``1:20``, ``1½ hours`` or ``an hour``; None for anything
+    else."""
+    text = " ".join(text.lower().split())
+    hour, minute = either("typed.hours"), either("typed.minutes")
+    if matched := re.fullmatch(rf"(\d{{1,2}})(?::| ?(?:{hour}) ?)([0-5]?\d)(?: ?(?:{minute}))?", text, re.ASCII):
+        return 60 * int(matched[1]) + int(matched[2])
+    if matched := re.fullmatch(rf"(\S+?) ?(?:{hour})", text):
+        hours = 1 if matched[1] in spellings("typed.articles") else _mixed(matched[1])
+        return None if hours is None else _whole(60 * hours)
+    return number(re.sub(rf" ?(?:{minute})$", "", text))
+
+
+def _mixed(text: str) -> float | None:
+    """A number, with a sign for a fraction behind it or alone."""
+    fraction = _SIGNS.get(text[-1:])
+    if fraction is None:
+        return number(text)
+    whole = number(text[:-1] or "0")
+    return None if whole is None else whole + fraction
+
+
+def _whole(value: float) -> float:
+    return int(value) if value == int(value) else value
 
 
 def share(text: str) -> float | None:
@@ -109,9 +139,9 @@ def share(text: str) -> float | None:
 
 
 def _share(text: str) -> float | None:
-    if matched := re.fullmatch(rf"({_NUMBER}) ?%", text, re.ASCII):
+    if matched := re.fullmatch(rf"({_NUMBER}) ?(?:{either('typed.percent')})", text, re.ASCII):
         return _rounded(float(matched[1].replace(",", ".")) / 100)
-    if matched := re.fullmatch(r"(\d{1,3}) ?[/⁄] ?(\d{1,3})", text, re.ASCII):
+    if matched := re.fullmatch(rf"(\d{{1,3}}) ?(?:[/⁄]| (?:{either('typed.out-of')}) ) ?(\d{{1,3}})", text, re.ASCII):
         return _rounded(int(matched[1]) / int(matched[2])) if int(matched[2]) else None
     if text in _SIGNS:
         return _rounded(_SIGNS[text])
@@ -120,13 +150,13 @@ def _share(text: str) -> float | None:
 
 
 def _rounded(value: float) -> float:
-    found = round(value, PRECISION)
-    return int(found) if found.is_integer() else found
+    return _whole(round(value, PRECISION))
 
 
 def _named_shares() -> dict[str, float]:
     named = {_bare(say(f"amount.share.{above}-{below}")): _rounded(above / below) for above, below in FRACTIONS}
-    return {**named, say("amount.share.all").lower(): 1, say("amount.share.none").lower(): 0}
+    whole, nothing = ({say(f"amount.share.{code}").lower(), *spellings(f"typed.{code}")} for code in ("all", "none"))
+    return {**named, **dict.fromkeys(whole, 1), **dict.fromkeys(nothing, 0)}
 
 
 def _bare(text: str) -> str:
@@ -139,9 +169,12 @@ def work(text: str) -> dict[str, Any]:
     """Returns what was done, typed as ``1/5+card`` or ``clip:3``, as an entry of ``work``; raises ``NotUnderstood``."""
     done: dict[str, Any] = {}
     for word in text.split("+"):
-        task, _, figure = (part.strip() for part in re.sub(r"^\s*(\w+)(?::|\s+(?=\d))", r"\1:", word).partition(":"))
-        length = number(re.sub(rf"\s*(?:{_either('typed.mm')})$", "", figure, flags=re.IGNORECASE))
-        match key_typed(task, "typed.task", TASKS) or task, figure:
+        spaced = rf"^\s*(\w+)(?::|\s+(?:(?:{either('typed.to')})\s+)?(?=\d))"
+        task, _, figure = (part.strip() for part in re.sub(spaced, r"\1:", word).partition(":"))
+        length = number(re.sub(rf"\s*(?:{either('typed.mm')})$", "", figure, flags=re.IGNORECASE))
+        match key_typed(task, "typed.task", (*TASKS, "not-carded")) or task, figure:
+            case "not-carded", "":
+                done["card"] = False
             case "card" | "comb" | "scissor" as kind, "":
                 done[kind] = True
             case "clip" | "scissor" as kind, _:
@@ -161,10 +194,6 @@ def _pulled(text: str, otherwise: Message) -> float:
     if taken is None:
         raise NotUnderstood(otherwise)
     return taken
-
-
-def _either(code: str) -> str:
-    return "|".join(map(re.escape, spellings(code)))
 
 
 def part_and_rest(text: str) -> tuple[str, str]:
@@ -192,7 +221,7 @@ def seen_word(text: str) -> tuple[str, Any]:
     for word in SEEN_WORDS:
         if typed_as(text, word.code):
             return word.key, word.value
-    measure = rf"({_NUMBER}) ?({_either('typed.mm')}|{_either('typed.layers')})( ?(?:{_either('typed.at-least')}))?"
+    measure = rf"({_NUMBER}) ?({either('typed.mm')}|{either('typed.layers')})( ?(?:{either('typed.at-least')}))?"
     if matched := re.fullmatch(measure, text, re.ASCII | re.IGNORECASE):
         figure, length = number(matched[1]), typed_as(matched[2], "typed.mm")
         if not matched[3]:
@@ -251,7 +280,7 @@ def _several(text: str) -> Iterator[str]:
 def minutes(text: str) -> tuple[str | None, float]:
     """Returns the part (None: the whole visit) and the minutes it took, typed as ``80`` or ``back=12``."""
     part, sign, figure = text.rpartition("=")
-    value = number(re.sub(rf"\s*(?:{_either('typed.minutes')})$", "", figure.strip(), flags=re.IGNORECASE))
+    value = duration(figure)
     if not value:  # nothing, or work in no time
         raise NotUnderstood("typed.part-minutes", text=text)
     return (part.strip() if sign else None), value

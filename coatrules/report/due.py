@@ -58,16 +58,24 @@ def table(dues: Sequence[Due], width: int = 80) -> str:
     if not dues:
         return say("due.none") + "\n"
     head = [say(f"due.{column}") for column in ("due", "dog", "work", "window", "binds")]
-    rows = [head, *([_when(due), due.brief.dog_name, _work(due), _window(due), _binds(due)] for due in dues)]
+    rows = [head[:-1], *([_when(due), due.brief.dog_name, _work(due), _window(due)] for due in dues)]
     shown = [[plain(text).strip() for text in row] for row in rows]
-    columns = [0, 1, 2, 3, 4] if width >= NARROW else [0, 1, 4]
+    columns = [0, 1, 2, 3] if width >= NARROW else [0, 1]
     widths = {column: max(_width(row[column]) for row in shown) for column in columns}
     widths[1] = min(widths[1], max(width // 4, 8))
+    room = width - sum(widths.values()) - 2 * len(columns)
     lines = []
-    for row in shown:
+    for row, facts in zip(shown, [[head[-1]], *map(_binds, dues)], strict=True):
         cells = [_pad(_cut(row[column], widths[column]), widths[column]) for column in columns]
-        lines.append(_cut("  ".join(cells).rstrip(), width))
+        lines.append(_cut("  ".join([*cells, plain(_fitting(facts, room))]).rstrip(), width))
     return "\n".join(lines) + "\n"
+
+
+def _fitting(facts: Sequence[str], room: int) -> str:
+    """As many of these as have room beside each other, one at least: a word cut off says nothing."""
+    counts = range(len(facts), 1, -1)
+    whole = (say.amount("clauses", tuple(facts[:count])) for count in counts)
+    return next((text for text in whole if _width(text) <= room), facts[0])
 
 
 NARROW = 60
@@ -109,21 +117,23 @@ def _window(due: Due) -> str:
     return say("due.from-to", first=visit.earliest, last=visit.latest)
 
 
-def _binds(due: Due) -> str:
-    """What sets the day, in a few words: vet cases and overdue dogs first."""
+def _binds(due: Due) -> list[str]:
+    """What sets the day, a few words each: vet cases and overdue dogs first."""
     visit = due.visit
     if visit.hold is not None:
-        return say("due.vet-why")
+        return [say("due.vet-why")]
     if due.last is None:
-        return say("due.first-visit")
+        return [say("due.first-visit")]
     days = due.days
-    facts = [say("due.overdue-short", days=-days)] if days < 0 else []
+    facts = [say("due.vet-too")] if due.brief.refer else []
+    if days < 0:
+        facts.append(say("due.overdue-short", days=-days))
     if due.day != visit.best >= due.asked:
         facts.append(say("due.best", best=visit.best))
     at_end = [binding for binding in visit.binding if binding.day == visit.best]
     labels = [(binding.why, say.own(due.brief.labels[binding.region])) for binding in at_end]
     facts += [say(f"due.{reason}", region=region) for reason, region in labels]
-    return say.amount("clauses", tuple(facts)) if facts else say("due.usual")
+    return facts or [say("due.usual")]
 
 
 def _cut(text: str, width: int) -> str:

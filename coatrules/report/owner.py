@@ -86,18 +86,14 @@ def _ways(order: WorkOrder) -> Iterator[str]:
 def _done(order: WorkOrder) -> Iterator[str]:
     worked: dict[str, list[str]] = {}
     shares: list[float] = []
-    for step in order.steps:
+    for step in () if _recorded(order) else order.steps:  # else what is still planned is not done
         if step.region is not None and step.bout == 1:
             worked.setdefault(step.task, []).append(step.region)
             if step.share:
                 shares.append(step.share)
-    why = ""
     for region in order.left_alone:
-        if reason := _worked_today(order, region):
-            why, tasks = reason.text, reason.facts["tasks"]
-            assert isinstance(tasks, tuple)
-            for task in tasks:
-                worked.setdefault(task, []).append(region)
+        for task in _tasks_today(order, region):
+            worked.setdefault(task, []).append(region)
     if not worked:
         yield say("owner.no-work")
     for task in ("card", "pull", "clip", "scissor", "comb"):
@@ -108,7 +104,7 @@ def _done(order: WorkOrder) -> Iterator[str]:
             yield say(f"owner.{task}", parts=parts)
             continue
         if not shares:  # how much was pulled is for the record, which the order does not repeat
-            yield say("owner.part-why", parts=_capitalised(parts), why=why)
+            yield say("owner.pulled", parts=parts)
             continue
         least, most = min(shares), max(shares)
         if least >= WHOLE_STRIP:
@@ -120,14 +116,33 @@ def _done(order: WorkOrder) -> Iterator[str]:
             yield say("owner.pull-range", parts=parts, least=least, most=most)
 
 
+def _recorded(order: WorkOrder) -> bool:
+    """Whether the day's work is on record."""
+    return any(_worked_today(order, region) for region in order.left_alone)
+
+
 def _worked_today(order: WorkOrder, region: str) -> Reason | None:
     """The reason to leave a region alone that says its work is on record for today, if it has one."""
     return next((reason for reason in order.left_alone[region] if reason.rule == "coat.worked-today"), None)
 
 
+def _tasks_today(order: WorkOrder, region: str) -> tuple[str, ...]:
+    """What is on record as done in a region today."""
+    reason = _worked_today(order, region)
+    tasks = reason.facts["tasks"] if reason else ()
+    assert isinstance(tasks, tuple)
+    return tuple(map(str, tasks))
+
+
 def _refer(order: WorkOrder) -> Iterator[str]:
-    yield from map(str, order.refer)
+    known = {f"floor.{message.code.removeprefix('skin.')}" for message in order.refer}
+    for message in order.refer:
+        code = f"owner.{message.code}"
+        yield say(code, message.params) if say.knows(code) else message.text
     for why, regions in _by_reason(_hands_off(order, vet_first=True)).items():
+        repeats = all(order.not_to_be_touched[name][0].rule in known for name in regions)
+        if repeats or (order.refer and len(regions) == len(order.labels)):
+            continue
         yield say("owner.part-why", parts=_capitalised(parts_words(order, regions)), why=why)
 
 
@@ -141,8 +156,12 @@ def _hands_off(order: WorkOrder, *, vet_first: bool) -> dict[str, tuple[Reason, 
 
 
 def _left(order: WorkOrder) -> Iterator[str]:
-    worked = {step.region for step in order.steps}
-    if waits := [region for region in order.deferred if region not in worked]:
+    worked = {step.region: None for step in order.steps if step.region is not None}
+    recorded = _recorded(order)
+    waits = {region: None for region in order.deferred if recorded or region not in worked}
+    if recorded:
+        waits |= worked
+    if waits:
         yield say("owner.no-time", parts=parts_words(order, waits))
     for why, regions in _by_reason(_hands_off(order, vet_first=False)).items():
         yield say("owner.part-why", parts=_capitalised(parts_words(order, regions)), why=why)
@@ -171,7 +190,7 @@ def _main_reason(reasons: list[Reason]) -> str:
 
 def _home(order: WorkOrder) -> Iterator[str]:
     pulled = {step.region: step.share for step in order.steps if step.share and step.region is not None}
-    if pulled:
+    if pulled or any("pull" in _tasks_today(order, region) for region in order.left_alone):
         # Common practice, no source (practice of the trade: one to two days).
         yield say("owner.sun")
     if any(_cover_after(order, region, share) < BARE for region, share in pulled.items()):
@@ -196,6 +215,10 @@ def _back(order: WorkOrder) -> Iterator[str]:
     if visit.hold is not None:
         yield say("owner.hold")
         return
+    if visit.day == visit.latest and not visit.clash:
+        yield say("owner.best-latest", day=visit.day)
+        yield say("owner.regularly")
+        return
     yield say("owner.best", day=visit.day)
     bounds = {binding.bound for binding in visit.binding}
     if visit.latest is not None and not visit.clash:
@@ -211,13 +234,14 @@ def parts_words(order: WorkOrder, regions: Collection[str]) -> str:
     authors = {region: text.lower() for region, text in order.labels.items()}
     walk_order = list(order.labels).index
     entries: list[tuple[str, str]] = []  # the first region of each, to keep the dog's order, and its words
+    groups = groups_of(order).members.values()
     for group, members in groups_of(order).members.items():
         included, without = members & asked_for, members - asked_for
         if not included <= left:
             continue  # a larger group has said some of it
         words = group_words(group)
         if without:
-            if len(included) < SEVERAL or len(without) * SEVERAL > len(members):
+            if len(included) < SEVERAL or len(without) * SEVERAL > len(members) or included in groups:
                 continue
             parts = tuple(say.amount("lower", order.labels[name]) for name in sorted(without, key=walk_order))
             words = say("owner.but-not", group=words, parts=parts)

@@ -74,7 +74,7 @@ def page(order: WorkOrder, *, steps: bool = False) -> str:
     Raises ``InputError`` without the extra 'report'.
     """
     passes = pass_lines(order)
-    box, waits, cautions = decided(order), put_off(order) if order.deferred else "", _cautions(passes)
+    box, waits, cautions = decided(order), put_off(order) if order.deferred else "", _cautions(order, passes)
     around = sum(ceil(len(text) / WIDE_LETTERS) for text in (*box, waits, *(caution for caution, _ in cautions)))
     return filled(
         "order.html.jinja",
@@ -112,13 +112,15 @@ def _pass_rows(order: WorkOrder, passes: Sequence[PassLine], most: int) -> list[
     ]
 
 
-def _cautions(passes: Sequence[PassLine]) -> list[tuple[str, int]]:
-    """Cautions of single steps, each with the first line that it belongs to."""
+def _cautions(order: WorkOrder, passes: Sequence[PassLine]) -> list[tuple[str, int]]:
+    """Cautions of single steps that do not hold for all, each with the first line that it belongs to."""
+    general = {caution.text for caution in order.cautions}
     first: dict[str, int] = {}
     for one in passes:
         for step in one.steps:
             for caution in step.cautions:
-                first.setdefault(caution.text, one.number)
+                if caution.text not in general:
+                    first.setdefault(caution.text, one.number)
     return list(first.items())
 
 

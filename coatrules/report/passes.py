@@ -79,11 +79,17 @@ def spread(order: WorkOrder, minutes: float) -> float:
 
 def _line(order: WorkOrder, number: int, steps: Sequence[Step]) -> PassLine:
     stretches = tuple(_stretches(order, steps))
-    main = [one for one in stretches if not one.tender] or list(stretches)
+    main = _main(stretches)
     minutes = sum(step.minutes for step in steps)
     tools = list(dict.fromkeys(one.tool for one in main if one.tool))
     tasks = list(dict.fromkeys(one.task for one in main))
     return PassLine(number, _in_hand(tools, tasks), _amount(main), stretches, minutes, spread(order, minutes))
+
+
+def _main(stretches: Sequence[Stretch]) -> list[Stretch]:
+    """What a pass is about: its calm parts, or of one without any all its parts."""
+    worked = [one for one in stretches if one.regions]
+    return [one for one in worked if not one.tender] or worked or list(stretches)
 
 
 def _stretches(order: WorkOrder, steps: Sequence[Step]) -> Iterator[Stretch]:
@@ -155,23 +161,56 @@ def where(order: WorkOrder, one: PassLine, detail: int) -> str:
         tender = [stretch for stretch in one.stretches if stretch.tender]
         names = [parts(order, _merged(order, calm))] if calm else []
         return " ".join([*names, *([f"‹{tender_parts(order, one, tender, detail)}›"] if tender else [])])
+    first, *others = _tours(one.stretches)
+    words = _in_place(order, one, first)
+    for tour in others:
+        if _calm(tour) != _calm(first):
+            words.append(say("sheet.then", tool=_tool(tour), parts=" ".join(_in_place(order, one, tour))))
+        # All tools of a pass stand at its head, so the same way again is told only where something else interrupts it.
+        elif new := [stretch for stretch in tour if stretch.tender and not _worked_before(stretch, first)]:
+            between = f"‹{tender_parts(order, one, new, detail)}›"
+            words.append(say("sheet.then-alike", tool=_tool(tour), tender=between))
+    return " ".join(words)
+
+
+def _tours(stretches: Sequence[Stretch]) -> list[list[Stretch]]:
+    """The ways over the dog, one for each tool that works calm parts, in turn; what interrupts goes with the tool before it."""
+    tours: list[list[Stretch]] = [[]]
+    for stretch in stretches:
+        if (held := _held(stretch)) is not None and _tool(tours[-1]) not in ("", held):
+            tours.append([])
+        tours[-1].append(stretch)
+    return tours
+
+
+def _tool(tour: Sequence[Stretch]) -> str:
+    """What is in the hand on a way over the dog; nothing where it works no calm part."""
+    return next(filter(None, map(_held, tour)), "")
+
+
+def _calm(tour: Sequence[Stretch]) -> set[str]:
+    return {name for stretch in tour if not stretch.tender for name in stretch.regions}
+
+
+def _worked_before(stretch: Stretch, tour: Sequence[Stretch]) -> bool:
+    """Whether the same is done on the same tender parts on that way over the dog."""
+    return any(
+        other.tender and other.task == stretch.task and set(other.regions) >= set(stretch.regions) for other in tour
+    )
+
+
+def _in_place(order: WorkOrder, one: PassLine, tour: Sequence[Stretch]) -> list[str]:
+    """The parts of one way over the dog, what interrupts it in its place."""
     words: list[str] = []
-    last = ""
-    in_hand = next((_name(stretch.tool) for stretch in one.stretches if not stretch.tender and stretch.regions), "")
-    for (tender, tool), together in groupby(one.stretches, key=lambda stretch: (stretch.tender, _held(stretch))):
+    for (tender, tool), together in groupby(tour, key=lambda stretch: (stretch.tender, _held(stretch))):
         stretches = list(together)
         if tender:
-            words.append(f"‹{tender_parts(order, one, stretches, detail)}›")
+            words.append(f"‹{tender_parts(order, one, stretches, 2)}›")
         elif tool is None:
             words.append(say("sheet.rest", minutes=sum(stretch.minutes for stretch in stretches)))
         else:
-            here = parts(order, _merged(order, stretches))
-            if tool == in_hand:
-                words.append(here)
-            elif here != last:  # all tools of a pass stand at its head
-                words.append(say("sheet.then", tool=tool, parts=here))
-            in_hand, last = tool, here
-    return " ".join(words)
+            words.append(parts(order, _merged(order, stretches)))
+    return words
 
 
 def _held(stretch: Stretch) -> str | None:
@@ -231,7 +270,7 @@ def tender_parts(order: WorkOrder, of_pass: PassLine, stretches: Sequence[Stretc
     done there if the pass is about something else."""
     if detail == 0:
         return say("sheet.tender-places", places=len({name for one in stretches for name in one.regions}))
-    main = [one for one in of_pass.stretches if not one.tender] or stretches
+    main = _main(of_pass.stretches)
     clauses = []
     for task in dict.fromkeys(one.task for one in stretches):
         those = [one for one in stretches if one.task == task]

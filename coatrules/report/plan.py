@@ -4,19 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from itertools import groupby
+from math import inf
 from typing import TypeVar
 
 from coatrules.catalogue.message import Message, message
 from coatrules.catalogue.speaking import say
 from coatrules.dog.safety import CAUTIONS
-from coatrules.plan.results import Interval, Intervals, Plan, PlannedVisit, RegionVisit, StagedStrip
+from coatrules.plan.results import Interval, Intervals, Plan, PlannedVisit, RegionVisit, Relaxation, StagedStrip
 from coatrules.report.safe_text import plain
 from coatrules.report.text import wrapped
 
 T = TypeVar("T")
 
-FEW_DAYS = 3
-"""Where more visits than these are too short, they are told together."""
 DOUBTFUL = 2
 """A day is sure where it suits eight dogs in ten."""
 
@@ -142,21 +141,30 @@ def _conflict_lines(plan: Plan) -> Iterator[str]:
 
 
 def _relaxation_lines(plan: Plan) -> Iterator[str]:
-    longer = [relaxation for relaxation in plan.loosenings if relaxation.kind == "minutes"]
-    if len(longer) > FEW_DAYS:
-        most = max(relaxation.by for relaxation in longer)
-        days = {"first": longer[0].day, "last": longer[-1].day, "visits": len(longer)}
-        yield say("plan.relax-minutes-days", by=most, **days)
-    named = [one for one in plan.loosenings if one.kind != "minutes" or len(longer) <= FEW_DAYS]
-    relaxations = dict(enumerate(named))
+    """All of the smallest change in a handful of lines, what buys most first: of each kind the days, the furthest that it goes, and
+    where."""
+    kinds: dict[str, list[Relaxation]] = {}
+    for relaxation in plan.loosenings:
+        kinds.setdefault(relaxation.kind, []).append(relaxation)
+    lines: list[tuple[float, str]] = []
+    for kind, together in kinds.items():
+        furthest = {one.region: _figure(one) for one in sorted(together, key=lambda one: one.by)}
+        for words, regions in _by_words(furthest, furthest.__getitem__):
+            those = [one for one in together if one.region in regions]
+            days = sorted({one.day for one in those})
+            what = say(f"plan.relax-{kind}", figure=words, visits=len(days), first=days[0], last=days[-1])
+            named = [region for region in regions if region is not None]
+            line = say("plan.relax-regions", what=what, regions=_labels(plan, named)) if named else what
+            lines.append((sum(one.by for one in those) if named else inf, line[:1].upper() + line[1:]))
+    yield from (line for _, line in sorted(lines, key=lambda pair: -pair[0]))
 
-    def in_words(number: int) -> str:
-        relaxation = relaxations[number]
-        return say(f"plan.relax-{relaxation.kind}", day=relaxation.day, by=relaxation.by, to=relaxation.to)
 
-    for words, numbers in _by_words(relaxations, in_words):
-        regions = [region for number in numbers if (region := relaxations[number].region) is not None]
-        yield say("plan.relax-regions", what=words, regions=_labels(plan, regions)) if regions else words
+def _figure(relaxation: Relaxation) -> str:
+    """How far one goes: minutes more, the cover left, or the share that is pulled, in tenths, so that like parts are told together."""
+    if relaxation.kind == "minutes":
+        return say.amount("minutes", relaxation.by)
+    figure = round(relaxation.to, 1)
+    return say.amount("share", figure) if relaxation.kind == "at_most" else say.amount("fixed", figure)
 
 
 def _staged(strip: StagedStrip, width: int) -> Iterator[str]:

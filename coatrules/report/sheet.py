@@ -33,6 +33,8 @@ from coatrules.report.text import wrapped
 WIDTH = 80
 NARROWEST = 40
 """Characters of the narrowest terminal that lines are made for; below ``WIDTH`` the work takes more lines."""
+COUNTED_IN_DAYS = 14
+"""Fewer days than these, if not just a week, are days to people (common practice, no source)."""
 FULL_DAY_MINUTES = 170.0
 """From so much work on a dog may as well come on two days (common practice, no source)."""
 
@@ -55,15 +57,16 @@ def _lines(order: WorkOrder, width: int) -> Iterator[str]:
     if order.deferred:
         yield from wrapped(put_off(order), width, "")
     yield from wrapped(next_visit(order), width, "")
-    if order.findings:
-        yield from wrapped(say("sheet.findings", findings=len(order.findings)), width, "")
     yield from wrapped(say("sheet.skin"), width, "")
-    yield from wrapped(say("sheet.more"), width, "")
+    more = say("sheet.findings", findings=len(order.findings)) if order.findings else say("sheet.more")
+    yield from wrapped(more, width, "")
 
 
 def sheet_time(order: WorkOrder) -> str:
-    """Returns how long the work takes, give or take, and the time there is."""
+    """Returns how long the work takes, give or take, and the time there is; that there is no work where there is none."""
     planned = order.minutes_planned
+    if not planned:
+        return say("sheet.no-time", available=order.minutes_available)
     return say("sheet.time", planned=planned, spread=spread(order, planned), available=order.minutes_available)
 
 
@@ -76,7 +79,7 @@ def put_off(order: WorkOrder) -> str:
         for task in waits.tasks if region in worked else ():
             by_task.setdefault(task, []).append(region)
     whole = [region for region in order.deferred if region not in worked]
-    named = [_named(order, whole)] if whole else []
+    named = [parts_words(order, whole)] if whole else []
     named += [
         say("sheet.tender-other", task=say(f"task.{task}"), parts=_named(order, those))
         for task, those in by_task.items()
@@ -90,18 +93,19 @@ def _named(order: WorkOrder, regions: Collection[str]) -> str:
 
 def decided(order: WorkOrder) -> list[str]:
     """Returns what must be decided or known before the work begins, the most pressing first."""
-    sentences = [message.text for message in (*order.refer, *order.first)]
+    pause = [message.text for message in order.first if message.code == "first.break"]
+    sentences = [message.text for message in (*order.refer, *order.first) if message.text not in pause]
     if order.refer:
         sentences[0] = say("sheet.vet-first", why=sentences[0])
     practised = any(message.code in PRACTICE for message in order.first)
-    if not order.steps and not order.refer:
+    if not order.steps and not order.refer and not _show_today(order):
         sentences.append(say("report.no-work"))
     elif order.steps and not practised:
         sentences += _way_of_work(order)
         sentences += _second_day(order)
-    if order.next_visit.hold is None and not practised:
+    if order.next_visit.hold is None and not practised and not _near_show(order):
         sentences += [_ended(finding) for finding in _endings(order)]
-    return [*sentences, *show_words(order)]
+    return [*sentences, *show_words(order), *pause]
 
 
 NOT_ROLLED = ("rolling-ended-clip", "one-coat-at-a-time")
@@ -113,7 +117,8 @@ def _endings(order: WorkOrder) -> list[Problem]:
     found = [finding for finding in order.findings if say.knows(f"box.{finding.code}")]
     found = [finding for finding in found if finding.code in NOT_ROLLED] or found
     # Where hair is pulled a clip is told with the way of work, or a whole strip is what is done.
-    return [finding for finding in found if finding.code != "rolling-ended-clip" or not planned_regions(order)]
+    found = [finding for finding in found if finding.code != "rolling-ended-clip" or not planned_regions(order)]
+    return list({finding.code: finding for finding in reversed(found)}.values())[::-1]  # of several alike the first
 
 
 def _ended(finding: Problem) -> str:
@@ -133,7 +138,7 @@ def _way_of_work(order: WorkOrder) -> list[str]:
         return [say("sheet.soft", share=usual)]
     clipped = [_ended(finding) for finding in order.findings if finding.code == "rolling-ended-clip"]
     if clipped:
-        return [*clipped, say("sheet.thin", share=usual)]
+        return [clipped[0], say("sheet.thin", share=usual)]  # of several days the first tells it
     rolls = all(finding.code not in NOT_ROLLED for finding in order.findings)
     return [say("sheet.roll" if rolls else "sheet.pull", share=usual)]
 
@@ -150,6 +155,10 @@ def _second_day(order: WorkOrder) -> Iterator[str]:
         yield say("sheet.full-day", most=DAY_MINUTES, half=DAY_MINUTES / 2)
 
 
+MENDED: Collection[Fault] = ("long", "blown")
+"""Faults that another visit before the show mends."""
+
+
 def show_words(order: WorkOrder) -> list[str]:
     """Returns how far off the show is, and what will be right on the day and what not; nothing where no show is ahead."""
     show = order.show
@@ -158,16 +167,30 @@ def show_words(order: WorkOrder) -> list[str]:
     days = (show.day - order.date).days
     if days == 0:
         return [say("show.today")]
-    near = days <= WORK_SHOWS_DAYS
-    found = [say("show.days" if near else "show.weeks", days=days, weeks=round(days / 7), day=show.day)]
+    found = [say(f"show.{_how_far(days)}", days=days, weeks=round(days / 7), day=show.day)]
     if show.right:
         found.append(say("show.right" if show.faults else "show.all-right", parts=parts_words(order, show.right)))
-    if near and show.faults:
-        return [*found, say("show.wrong", parts=parts_words(order, show.faults))]
+    no_day_left = days <= WORK_SHOWS_DAYS + 1
     for fault in get_args(Fault):
         if regions := [name for name, of_region in show.faults.items() if of_region == fault]:
-            found.append(say(f"show.{fault}", parts=parts_words(order, regions)))
+            code = f"show.{fault}-now" if no_day_left and fault in MENDED else f"show.{fault}"
+            found.append(say(code, parts=parts_words(order, regions)))
     return found
+
+
+def _show_today(order: WorkOrder) -> bool:
+    return order.show is not None and order.show.day == order.date
+
+
+def _near_show(order: WorkOrder) -> bool:
+    """Whether work by hand would show, so that nothing is said of how the coat is worked."""
+    return order.show is not None and (order.show.day - order.date).days <= WORK_SHOWS_DAYS
+
+
+def _how_far(days: int) -> str:
+    if days <= WORK_SHOWS_DAYS:
+        return "days"
+    return "soon" if days < COUNTED_IN_DAYS and days % 7 else "weeks"
 
 
 def _box(sentences: Sequence[str], width: int) -> Iterator[str]:
@@ -242,8 +265,11 @@ def _reason_of(order: WorkOrder, reason: str, regions: tuple[str, ...]) -> str:
     return say("sheet.reason-of", parts=names[:1].upper() + names[1:], reason=reason)
 
 
-def reasons_of(order: WorkOrder, asked: str) -> list[str]:
-    """Returns the reasons of a line of the sheet (by its number), a region or a group; raises ``InputError`` for what is none."""
+def reasons_of(order: WorkOrder, asked: str | Collection[str]) -> list[str]:
+    """Returns the reasons of a line of the sheet (by its number), a region, a group, or several regions; raises ``InputError`` for
+    what is none."""
+    if not isinstance(asked, str):
+        return _reasons_in(order, *asked) if len(asked) == 1 else _reasons_together(order, asked)
     passes = pass_lines(order)
     if asked.isdecimal() and 1 <= int(asked) <= len(passes):
         return [_reason_of(order, *of_parts) for of_parts in passes[int(asked) - 1].why.items()]
@@ -253,9 +279,13 @@ def reasons_of(order: WorkOrder, asked: str) -> list[str]:
     if asked not in groups:
         fix = nearest_fix(asked, [*order.labels, *groups])
         raise InputError([Problem(code="no-such-line", params={"asked": asked, "lines": len(passes)}, fix=fix)])
+    return _reasons_together(order, groups[asked])
+
+
+def _reasons_together(order: WorkOrder, regions: Collection[str]) -> list[str]:
     why: dict[str, list[str]] = {}
     for region in order.labels:
-        for reason in _reasons_in(order, region) if region in groups[asked] else ():
+        for reason in _reasons_in(order, region) if region in regions else ():
             why.setdefault(reason, []).append(region)
     return [_reason_of(order, reason, tuple(regions)) for reason, regions in why.items()]
 

@@ -123,6 +123,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "minutes.fix": "Use 1 to {most}.",
     "minutes-not-a-number": "minutes must be a number: {value}",
     "minutes-not-a-number.fix": "Use a number from 1 to {most}.",
+    "several-parts": "{name:quoted} may be several parts",
     "not-text": "expected text: {value}",
     "not-text.fix": "Pass it as text.",
     "unknown-part": "the profile {profile:quoted} has no region, group or zone {name:quoted}",

@@ -220,3 +220,43 @@ def test_the_reception_gets_one_line_a_dog(book: Path, capsys: pytest.CaptureFix
     assert any("vet first" in line and "Sick" in line for line in lines)
     assert ask(book, "due", "--why") == 0
     assert "Not after" in capsys.readouterr().out
+
+
+def test_a_salon_s_dog_without_a_history_is_told(book: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """A slip in a dog's id went unnoticed: it came on no weekday of its own."""
+    (book / "salon.yaml").write_text(
+        "format: 1\ndogs:\n  pipp: {weekday: friday}\n  pip: {weekday: friday}\n", encoding="utf-8"
+    )
+    assert ask(book, "due") == 0
+    err = capsys.readouterr().err
+    assert f"{book / 'salon.yaml'}:3:3: warning: there is no history of the dog 'pipp'" in err
+    assert "Fix: Use 'pip'." in err
+    assert "'pip' (" not in err
+    assert ask(book, "order") == 0
+    assert "no history" not in capsys.readouterr().err, "one dog is no book"
+
+
+def test_a_dog_with_sore_skin_is_marked_for_the_vet(book: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Only dogs on which nobody may work were marked."""
+    (book / "pip.yaml").write_text(
+        f"{HISTORY}---\nvisit: 2026-03-10\nseen: {{ribs: {{skin: unsound}}}}\n", encoding="utf-8"
+    )
+    assert ask(book, "due") == 0
+    assert "for the vet to see" in capsys.readouterr().out.splitlines()[1]
+
+
+def test_what_sets_the_day_is_whole_or_left_out(
+    book: Path, capsys: pytest.CaptureFixture[str], monkeypatch: Any
+) -> None:
+    """'34 days overdue; top o…' was printed."""
+    text = f"{HISTORY}---\nvisit: 2026-03-10\nseen: {{ribs: {{skin: unsound}}}}\n"
+    (book / "pip.yaml").write_text(text, encoding="utf-8")
+    shown = {}
+    for width in ("60", "70", "120"):
+        monkeypatch.setenv("COLUMNS", width)
+        assert ask(book, "due", "--date", "2026-06-21") == 0
+        shown[width] = capsys.readouterr().out.splitlines()[1]
+        assert len(shown[width]) <= int(width)
+    assert "for the vet to see" in shown["70"]
+    assert "…" not in shown["70"]
+    assert len(shown["120"]) > len(shown["70"])

@@ -45,3 +45,13 @@ def test_of_a_group_the_first_region_is_drawn_and_the_others_are_named(
 def test_an_unknown_name_is_told(dog: Path, command: list[str], capsys: pytest.CaptureFixture[str]) -> None:
     assert main([command[0], *on(dog, *command[1:])]) == 1
     assert "Fix: Use 'back'." in capsys.readouterr().err
+
+
+def test_the_reasons_of_a_part_are_asked_by_any_name_of_it(dog: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """'--why rib' was no region; '--why' took no zone."""
+    assert main(["order", *on(dog, "--why", "ribs")]) == 0
+    ribs = capsys.readouterr().out
+    assert main(["order", *on(dog, "--why", "Rib")]) == 0
+    assert capsys.readouterr().out == ribs
+    assert main(["order", *on(dog, "--why", "whole body")]) == 0
+    assert "Back" in capsys.readouterr().out

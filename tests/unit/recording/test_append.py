@@ -315,6 +315,25 @@ def test_shares_as_people_say_them(dog: Path) -> None:
     assert visit.minutes == 80
 
 
+def test_what_was_done_is_typed_as_in_the_dialog(dog: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert record(dog, "--did", "left toe 1/20, back and ribs a fifth; vent put off", "--took", "1 h 20") == 0
+    visit = load_history(dog).visits[-1]
+    assert visit.work == {"toes": Work(pull=0.05), "back": Work(pull=0.2), "ribs": Work(pull=0.2)}
+    assert (visit.put_off, visit.minutes, visit.note) == (("vent",), 80, "left toe 1/20")
+    assert "both sides are recorded as one" in capsys.readouterr().err
+    assert record(dog, "--did", "back lots", "--again") == 1
+    assert "cannot understand 'back lots'" in capsys.readouterr().err
+
+
+def test_what_was_seen_before_plans_what_is_recorded_as_planned(dog: Path) -> None:
+    """The order without it was recorded, and asked back for the work on sore skin."""
+    assert record(dog, "--as-planned", "--seen", "ribs: sore") == 0
+    visit = load_history(dog).visits[-1]
+    assert "vent" in visit.work
+    assert "ribs" not in visit.work
+    assert visit.seen["ribs"].skin == "unsound"
+
+
 def test_what_it_took_is_never_the_time_there_was(dog: Path, capsys: pytest.CaptureFixture[str]) -> None:
     whole, short = (["--as-planned", "--dry-run", *more] for more in (["--took", "20"], ["--minutes", "20"]))
     texts = []

@@ -110,7 +110,7 @@ def run(tmp_path: Path, sheet: str, *options: str, encoding: str = "utf-8") -> i
             "30.02.2026;Pip;Rücken;Rupfen;20;;;;;",
             "invalid date in 'Datum': '30.02.2026' Fix: Write it as DD.MM.YYYY, or change 'dates' in the mapping.",
         ),
-        ("2026-02-28;Pip;Rücken;Rupfen;20;;;;;", "invalid date in 'Datum': '2026-02-28'"),
+        ("28/02/2026;Pip;Rücken;Rupfen;20;;;;;", "invalid date in 'Datum': '28/02/2026'"),
         ("28.02.2026;;Rücken;Rupfen;20;;;;;", "empty cell in 'Hund'"),
         ("28.02.2026;狗;Rücken;Rupfen;20;;;;;", "cannot derive an id from '狗'"),
         ("28.02.2026;Pip;;Rupfen;20;;;;;", "empty cell in 'Stelle'"),
@@ -354,6 +354,36 @@ BREEDS = """day,dog,breed,part,task,share
 31.01.2026,Ada,large,body,pull,20
 28.02.2026,Zoe,big,body,pull,20
 """
+
+
+def test_a_book_kept_by_several_hands_is_read() -> None:
+    """Days were read in one way alone, and 'Rib' or 'Cheek' was no part."""
+    sheet = """day,dog,part,task,share
+31.01.2026,Pip,Rib,pull,1/5
+2026-02-14,PIP,whole body,pull,a fifth
+03/03/26,pip,BACK ,pull,20%
+,,,,
+"""
+    columns = {name: name if name != "date" else "day" for name in ("date", "dog", "part", "task", "share")}
+    read = mapping(
+        columns=columns,
+        ignore=[],
+        values={},
+        delimiter=None,
+        decimal=".",
+        share_as=None,
+        dates="DD.MM.YYYY or DD/MM/YY",
+    )
+    imported = import_rows(("\ufeff" + sheet).encode(), "sheet.csv", read, lambda _: compiled_profile())
+    assert [str(problem) for problem in imported.problems] == []
+    visits = imported.histories["pip"]["visits"]
+    assert {visit["visit"]: visit["work"] for visit in visits} == {
+        "2026-01-31": {"ribs": {"pull": 0.2}},
+        "2026-02-14": {"body": {"pull": 0.2}},
+        "2026-03-03": {"back": {"pull": 0.2}},
+    }
+    short = import_rows(sheet.replace("Rib", "ri").encode(), "sheet.csv", read, lambda _: compiled_profile())
+    assert [problem.line for problem in short.problems] == [2], "a shortened word is for its author to write out"
 
 
 def test_each_dog_has_the_profile_of_its_column() -> None:

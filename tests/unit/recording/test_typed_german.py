@@ -13,7 +13,8 @@ from coatrules.catalogue.speaking import say, speaking
 from coatrules.profile.compiled import compile_profile
 from coatrules.profile.loading import load_profile
 from coatrules.recording import typed
-from coatrules.recording.answers import apply, items, parts_shown, see_typed
+from coatrules.recording.answers import apply, items, see_typed
+from coatrules.recording.parts import parts_shown
 
 COMPILED = compile_profile(load_profile("griffon-bruxellois-rough"))
 
@@ -47,6 +48,9 @@ def said(line: str) -> dict[str, Any]:
             {"reactions": {"beard": "unsettled"}, "seen": {"throat": {"comes": "holds"}}},
         ),
         ("80 Min.; Notiz: war müde", {"minutes": 80, "note": "war müde"}),
+        ("linke Wange 1/8", {"work": {"cheeks": {"pull": 0.125}}, "note": "linke Wange 1/8"}),
+        ("beide Wangen und Rücken 1/8", {"work": {"cheeks": {"pull": 0.125}, "back": {"pull": 0.125}}}),
+        ("ohne Zehen, Bart; 1 Std 10", {"put_off": ["toes", "beard"], "minutes": 70}),
         ("back card; beard stop", {"work": {"back": {"card": True}}, "reactions": {"beard": "stop"}}),
     ],
 )
@@ -55,7 +59,7 @@ def test_a_line_of_the_dialog(line: str, visit: dict[str, Any]) -> None:
 
 
 def test_every_part_and_word_that_is_shown_is_understood() -> None:
-    for name, shown in zip(COMPILED.names, parts_shown(COMPILED), strict=True):
+    for name, shown in parts_shown(COMPILED).items():
         assert said(f"{shown} verschoben, 80 Min.") == {"put_off": [name], "minutes": 80}
     for word in typed.SEEN_WORDS:
         assert typed.seen_word(typed.spellings(word.code)[0]) == (word.key, word.value)

@@ -86,6 +86,18 @@ def test_what_is_on_record_for_the_day_is_done_and_not_left() -> None:
     assert "Worked today" not in left
 
 
+def test_what_was_put_off_on_record_is_left_and_not_done() -> None:
+    """The owner was told of toes that were left, and of their share as of all."""
+    day = date(2026, 3, 9)
+    visit = {"visit": "2026-03-09", "work": {"body": {"card": True, "pull": 0.25}}, "put_off": ["toes"]}
+    after = note(work_order("norwich-terrier", {"format": 1, "dog": {"id": "tip"}, "visits": [visit]}, date=day))
+    done, left = sentences(after, "What is done on this visit"), sentences(after, "What is left, and why")
+    assert "Pulled by hand: body" in done
+    assert "toes" not in done.lower()
+    assert "feet" in left, "which hold them"
+    assert "one to two days" in sentences(after, "At home"), "as after any pulling"
+
+
 def test_what_is_left_has_the_rule_s_own_reason() -> None:
     left = sentences(note(ORDER), "What is left, and why")
     assert "Beard: The beard is grown for now." in left
@@ -101,7 +113,7 @@ def test_what_is_left_has_the_rule_s_own_reason() -> None:
 
 def test_unsound_skin_is_for_a_veterinary_surgeon_and_comes_first() -> None:
     first = note(ORDER).paragraphs[0]
-    assert any(line.startswith("Sides of the chest: The skin here is not sound") for line in first.lines)
+    assert any(line.startswith("Sides of the chest: the skin was not sound") for line in first.lines)
 
 
 def test_care_follows_what_was_done() -> None:
@@ -126,7 +138,7 @@ def test_bare_skin_gets_shade_and_nothing_rubbed_on() -> None:
 def test_when_to_come_back_is_the_order_s_window() -> None:
     for order in (ORDER, GRIFFON):
         visit, back = order.next_visit, sentences(note(order), "When to come back")
-        assert f"Best on {say.amount('day', visit.best)}." in back
+        assert f"Best on {say.amount('day', visit.best)}" in back
         bound = {binding.bound for binding in visit.binding}
         if visit.latest is not None and not visit.clash:
             assert say.amount("day", visit.latest) in back
@@ -134,6 +146,21 @@ def test_when_to_come_back_is_the_order_s_window() -> None:
     never = evolve(ORDER, next_visit=evolve(ORDER.next_visit, latest=None, binding=()))
     assert "Any day" not in sentences(note(never), "When to come back")
     assert "No later" not in sentences(note(never), "When to come back")
+
+
+def test_a_last_day_is_told_once() -> None:
+    """'Best on Sunday. No later than Sunday.' was printed."""
+    last = evolve(ORDER, next_visit=evolve(ORDER.next_visit, latest=ORDER.next_visit.day, clash=False))
+    back = sentences(note(last), "When to come back")
+    assert back.count(say.amount("day", last.next_visit.day)) == 1
+    assert "and no later" in back
+
+
+def test_an_owner_is_not_told_how_to_record_and_not_part_by_part_what_holds_for_the_dog() -> None:
+    visit = {"visit": "2026-03-09", "health": ["unwell"], "seen": {"ribs": {"skin": "unsound"}}}
+    lines = note(order_of([visit])).paragraphs[0].lines
+    assert not any("skin: sound" in line or "Hands stay off the dog today" in line for line in lines)
+    assert any("Nobody works there until a veterinary surgeon has seen it" in line for line in lines)
 
 
 PHRASE = re.compile(r"(?P<name>[^(;]+?)(?: \(but not (?P<without>[^)]+)\))?")

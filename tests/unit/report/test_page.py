@@ -167,7 +167,8 @@ def test_the_page_is_the_short_sheet(one_sheet: tuple[WorkOrder, Element]) -> No
     boxed = next(element for element in tree.iter("section") if element.get("aria-labelledby") == "decide")
     assert [text(item) for item in boxed.iter("li")] == [" ".join(plain(one).split()) for one in decided(order)]
     assert next_visit(order) in words
-    assert all(caution.text in words for caution in order.cautions)
+    # A puppy's stood there a second time as one of single steps.
+    assert all(words.count(caution.text) == 1 for caution in order.cautions)
     assert sum(element.get("class") == "fill" for element in tree.iter("p")) >= 6, "blanks to fill in"
 
 

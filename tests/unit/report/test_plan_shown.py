@@ -55,8 +55,14 @@ def test_the_text_says_what_the_data_says() -> None:
     assert "The coat does not count as set within these visits." in texts["clash"]
     assert "of the hair is blown or longer than wanted" in " ".join(texts["clash"].split())
     assert "The smallest change that would help" in texts["clash"]
-    assert "a cover of" in texts["far"]
-    assert "taken at once: All regions" in texts["far"]
+    assert "min more" in texts["clash"]
+    assert "A cover of" in texts["far"]
+    assert re.search(r"taken at once .*: All regions", " ".join(texts["far"].split()))
+    # Each day and figure had a line of its own: a dozen and more.
+    for name in ("clash", "far"):
+        relaxed = texts[name].partition("The smallest change that would help")[2].partition("\n\n")[0]
+        assert 1 <= relaxed.count("\n  - ") <= 5
+    assert "- Up to " in texts["clash"].partition("The smallest change that would help")[2].splitlines()[1]
     assert "Back: " in texts["stages"]
     assert "Ribs: " in texts["stages"]
     assert "12 to 25 mm is wanted" in " ".join(texts["stages"].split())
@@ -74,8 +80,8 @@ def test_many_visits_that_are_too_short_are_told_together() -> None:
     longer = [relaxation for relaxation in plan.loosenings if relaxation.kind == "minutes"]
     said = " ".join(text(plan).split())
     assert len(longer) > 3
-    assert f": {len(longer)} visits longer, by up to " in said
-    assert "min more" not in said
+    assert f" min more at {len(longer)} visits, from " in said
+    assert said.count("min more") == 1
 
 
 def test_visits_left_alone_are_said_so() -> None:

@@ -93,6 +93,37 @@ def test_nothing_is_done_by_hand_where_it_would_show(profile: str, days: int) ->
     assert best > DAY
 
 
+@pytest.mark.parametrize("days", [5, 20, 26])
+def test_no_day_is_named_on_which_work_would_show(days: int) -> None:
+    """'Any day from Tuesday to Monday' held the show and the days before it."""
+    show = DAY + timedelta(days=days)
+    visit = work_order("norwich-terrier", with_show("norwich-terrier", show), date=DAY).next_visit
+    assert visit.latest is not None
+    assert visit.earliest <= visit.best <= visit.latest
+    assert visit.earliest > show or visit.latest < show - timedelta(days=WORK_SHOWS_DAYS)
+
+
+def test_before_a_show_nothing_is_said_of_how_the_coat_would_be_worked() -> None:
+    """'Nothing is to be done today', 'no work' and 'its usual share at every visit' stood in one box."""
+    gap = {"format": 1, "dog": {"id": "tip", "born": "2021-03-01"}, "visits": ROWS["norwich-terrier"]["visits"][:1]}
+    far = work_order("norwich-terrier", gap, date=DAY + timedelta(weeks=20))
+    assert any("Away for" in sentence for sentence in decided(far)), "or nothing is shown"
+    for days, told in ((0, ["Show today: no work."]), (2, ["No pulling today.", "Show in 2 days"])):
+        show = far.date + timedelta(days=days)
+        near = work_order(
+            "norwich-terrier", gap | {"dog": {"id": "tip", "born": "2021-03-01", "show": show}}, date=far.date
+        )
+        assert not any("Away for" in sentence for sentence in decided(near))
+        assert all(sentence.startswith(start) for sentence, start in zip(decided(near), told, strict=False))
+
+
+def test_what_no_day_is_left_to_mend_is_told_as_it_is() -> None:
+    order = work_order("norwich-terrier", with_show("norwich-terrier", DAY + timedelta(days=5)), date=DAY)
+    assert order.show is not None
+    assert not any("unless it is worked again" in sentence for sentence in decided(order))
+    assert any(" on the day: " in sentence for sentence in decided(order))
+
+
 @pytest.mark.parametrize("profile", ROLLED)
 def test_on_the_show_day_there_is_no_work(profile: str) -> None:
     """Toes were pulled on the morning of a show."""
@@ -107,6 +138,7 @@ def test_weeks_to_the_show_are_counted_as_people_say_them() -> None:
         4: "Show in 4 days (30 Nov)",
         1: "Show tomorrow",
         7: "Show in a week (3 Dec).",
+        9: "Show in 9 days (5 Dec).",
         63: "Show in 9 weeks (28 Jan).",
     }
     for days, start in starts.items():
@@ -201,6 +233,17 @@ def clipped(tmp_path: Path) -> Path:
         "arrival: {jacket: {clipped_mm: 9, clipped_weeks: 30}}\n"
     )
     return file
+
+
+def test_a_coat_clipped_more_than_once_is_told_one_way_back() -> None:
+    """The same sentence stood there twice, of two days."""
+    visits = [
+        {"visit": day, "work": {part: {"clip": 6}}} for day, part in (("2026-09-01", "back"), ("2026-10-15", "loin"))
+    ]
+    history = {"format": 1, "dog": {"id": "clip", "born": "2021-03-01"}, "visits": visits}
+    order = work_order("border-terrier", history, date=DAY)
+    assert sum(finding.code == "rolling-ended-clip" for finding in order.findings) > 1, "or nothing is shown"
+    assert sum("brought back over two or three" in sentence for sentence in decided(order)) == 1
 
 
 def test_a_clipped_coat_is_brought_back_and_not_rolled(clipped: Path, capsys: pytest.CaptureFixture[str]) -> None:

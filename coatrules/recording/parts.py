@@ -1,0 +1,151 @@
+"""Parts of a dog as people name them: by id, label or group, in the singular, shortened, in other words, with a side."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterator, Mapping, Sequence
+
+from attrs import frozen
+
+from coatrules.catalogue.speaking import called, say
+from coatrules.problems import InputError, Problem, nearest_fix, use_one_of
+from coatrules.profile.compiled import CompiledProfile
+from coatrules.recording.typed import either, spellings
+
+LEAST_LETTERS = 3
+"""Letters of the shortest word that may stand for a longer one."""
+ENDING = 2
+"""Letters by which the singular and the plural of a word differ at most."""
+
+
+@frozen
+class NamedPart:
+    """A part that somebody named: its id, the words for it, whether these are shortened, and whether they name one side only."""
+
+    id: str
+    words: str
+    shortened: bool = False
+    one_side: bool = False
+
+
+class Parts:
+    """The parts of one dog by what people call them, in the language in force."""
+
+    def __init__(self, compiled: CompiledProfile) -> None:
+        self._regions = compiled.names
+        names = {_joined(words): part for words, part in _spoken_names(compiled)}
+        self._called: Mapping[str, str] = {**names, **{name: name for name in compiled.names}}
+        others = (other.split("=") for other in spellings("typed.other-words"))
+        meant = {**{_joined(words): part for words, part in others if part in compiled.names}, **self._called}
+        self._ignored, self._sides = (set(spellings(code)) for code in ("typed.part-fillers", "typed.side"))
+        self._meant = [(self._telling(name.split("-")), part) for name, part in meant.items()]
+
+    def named(self, text: str) -> NamedPart | None:
+        """Returns the part that a text names; None where it names none, or may mean several."""
+        words = _split(text)
+        if words and (exact := self._called.get("-".join(words))) is not None:
+            return NamedPart(exact, text)
+        plain = self._without_side(words)
+        for number, parts in enumerate(self._candidates(plain)):
+            if parts:
+                return NamedPart(parts[0], text, number > 0, plain != words) if len(parts) == 1 else None
+        return None
+
+    def meant(self, text: str) -> tuple[str, ...]:
+        """Returns every part that a text may mean."""
+        return next((tuple(parts) for parts in self._candidates(self._without_side(_split(text))) if parts), ())
+
+    def _without_side(self, words: list[str]) -> list[str]:
+        """The words without those for a side; behind the part "left" says that nothing was done there."""
+        left = spellings("typed.left")
+        return [word for number, word in enumerate(words) if word not in self._sides or (number > 0 and word in left)]
+
+    def _candidates(self, words: Sequence[str]) -> Iterator[list[str]]:
+        """The parts that go by these words, then those whose names they shorten."""
+        telling = self._telling(words)
+        if words and words[-1] not in self._ignored and all(len(word) >= LEAST_LETTERS for word in telling):
+            yield self._where(lambda known: _the_same(telling, known))
+            yield self._where(lambda known: _shortens(telling, known))
+
+    def _where(self, matches: Callable[[Sequence[str]], bool]) -> list[str]:
+        """The parts with such a name, of those with the same regions the first."""
+        found: dict[frozenset[str], str] = {}
+        for known, part in self._meant:
+            if matches(known):
+                found.setdefault(frozenset(self._regions[part]), part)
+        return list(found.values())
+
+    def _telling(self, words: Sequence[str]) -> list[str]:
+        return [word for word in words if word not in self._ignored] or list(words)
+
+
+def part_named(compiled: CompiledProfile, text: str) -> str:
+    """Returns the part of the dog that a text names, as people name them; raises ``InputError`` for none, and for a word that may
+    mean several."""
+    if text.strip() in compiled.names:
+        return text.strip()
+    parts = Parts(compiled)
+    if (found := parts.named(text)) is not None:
+        return found.id
+    raise InputError([_unknown(compiled, text, parts.meant(text))])
+
+
+def _unknown(compiled: CompiledProfile, text: str, meant: Sequence[str]) -> Problem:
+    params, shown = {"profile": compiled.profile.id, "name": text}, parts_shown(compiled)
+    if meant:
+        return Problem(code="several-parts", params=params, fix=use_one_of([shown[part] for part in meant]))
+    return Problem(code="unknown-part", params=params, fix=nearest_fix(text, shown.values()))
+
+
+def parts_shown(compiled: CompiledProfile) -> dict[str, str]:
+    """Returns every part by what it is called where the language in force has a name of its own for it, else by its id."""
+    labels = {region: found.region.label for region, found in compiled.regions.items()}
+    return {name: called(name, labels.get(name, "")) for name in compiled.names}
+
+
+def names_whole(line: str, compiled: CompiledProfile) -> str:
+    """Returns the line with the ids of parts whose names hold a comma or an "and", as in "Tail, underside": elsewhere these part
+    what is said of two."""
+    between = rf",\s*|\s(?:{either('typed.and')})\s"
+    for words, part in sorted(_spoken_names(compiled), key=lambda pair: len(pair[0]), reverse=True):
+        if re.search(between, words):
+            as_typed = r"\s*".join(map(re.escape, re.split(r"(?<=,)\s*|\s+", words)))
+            line = re.sub(rf"(?<!\w){as_typed}(?!\w)", part, line, flags=re.IGNORECASE)
+    return line
+
+
+def _spoken_names(compiled: CompiledProfile) -> Iterator[tuple[str, str]]:
+    """What each part is called in the language in force, and its id."""
+    for name in compiled.names:
+        region = compiled.regions.get(name)
+        yield say.own(region.region.label if region else name.replace("-", " ")), name
+
+
+def _split(text: str) -> list[str]:
+    return re.findall(r"[^\s,-]+", text.lower())
+
+
+def _joined(text: str) -> str:
+    return "-".join(_split(text))
+
+
+def _the_same(words: Sequence[str], known: Sequence[str]) -> bool:
+    """Whether a name has these words, each in the singular or the plural, in any order, written as one or apart."""
+    return _one_number("".join(words), "".join(known)) or (
+        len(words) == len(known) and all(any(_one_number(word, other) for other in known) for word in words)
+    )
+
+
+def _shortens(words: Sequence[str], known: Sequence[str]) -> bool:
+    """Whether a name begins with the first of these words, or a word that begins so, and has the others."""
+    return _begins(words[0], known[0]) and all(any(_begins(word, other) for other in known) for word in words)
+
+
+def _one_number(word: str, other: str) -> bool:
+    """Whether two words are the singular and the plural of one."""
+    short, long = sorted((word, other), key=len)
+    return len(short) >= LEAST_LETTERS and long.startswith(short) and len(long) - len(short) <= ENDING
+
+
+def _begins(word: str, name: str) -> bool:
+    return name.startswith(word) or _one_number(word, name)

@@ -1,0 +1,134 @@
+"""A line of the dialog as groomers type it. Words and ways of naming parts: common practice, no source."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from coatrules.problems import InputError
+from coatrules.profile.compiled import compile_profile
+from coatrules.profile.loading import load_profile
+from coatrules.recording.answers import apply, items, take_line
+from coatrules.recording.parts import part_named
+from coatrules.recording.typed import NotUnderstood, duration
+
+COMPILED = compile_profile(load_profile("norwich-terrier"))
+
+
+def taken(line: str) -> tuple[dict[str, Any], list[str]]:
+    """What a line makes of an empty visit, and what is told of it."""
+    visit: dict[str, Any] = {}
+    told = []
+    for item in items(line, COMPILED):
+        try:
+            told += [how.text for how in apply(visit, item, COMPILED)]
+        except (NotUnderstood, InputError) as error:
+            told.append(str(error))
+    return visit, told
+
+
+def pulled(share: float, *parts: str) -> dict[str, Any]:
+    return {"work": {part: {"pull": share} for part in parts}}
+
+
+@pytest.mark.parametrize(
+    ("line", "visit"),
+    [
+        ("cheek 1/8", pulled(0.125, "cheeks")),
+        ("both cheeks: an eighth", pulled(0.125, "cheeks")),
+        ("the cheeks 1/8", pulled(0.125, "cheeks")),
+        ("fore legs 1/5; Back Legs 1/4", {"work": {"forelegs": {"pull": 0.2}, "hindlegs": {"pull": 0.25}}}),
+        ("sides of the neck 1/6", pulled(0.166667, "neck-sides")),
+        ("underside of the tail 1/6", pulled(0.166667, "tail-under")),
+        ("whole jacket 1/6", pulled(0.166667, "jacket")),
+        ("back and ribs 1/6", pulled(0.166667, "back", "ribs")),
+        ("back, ribs, loin 1/6", pulled(0.166667, "back", "ribs", "loin")),
+        ("hocks and rear pasterns & back 1/6", pulled(0.166667, "hocks", "back")),
+        ("back 1/6 and ribs 1/8", {"work": {"back": {"pull": 0.166667}, "ribs": {"pull": 0.125}}}),
+        ("back 1/6. Ribs 1/8.", {"work": {"back": {"pull": 0.166667}, "ribs": {"pull": 0.125}}}),
+        ("back only a fifth", pulled(0.2, "back")),
+        ("back 1 in 6", pulled(0.166667, "back")),
+        ("back 20 per cent", pulled(0.2, "back")),
+        ("back nothing", pulled(0, "back")),
+        ("no toes", {"put_off": ["toes"]}),
+        ("nothing on toes, pads; 1 h 20", {"put_off": ["toes", "pads"], "minutes": 80}),
+        ("toes skipped", {"put_off": ["toes"]}),
+        ("beard said stop!", {"reactions": {"beard": "stop"}}),
+        ("ears restless", {"reactions": {"ear-leathers": "unsettled"}}),
+        ("jacket came easily", {"seen": {"jacket": {"comes": "easily"}}}),
+        ("back not carded", {"work": {"back": {"card": False}}}),
+        ("pads clipped to 1 mm", {"work": {"pads": {"clip": 1}}}),
+        ("took 80 min altogether", {"minutes": 80}),
+        ("note tail, underside, was wet", {"note": "tail, underside, was wet"}),
+    ],
+)
+def test_it_is_understood_as_it_is_typed(line: str, visit: dict[str, Any]) -> None:
+    assert taken(line) == (visit, [])
+
+
+def test_left_cheeks_were_left_and_the_left_cheek_is_one_of_two() -> None:
+    assert taken("left cheeks") == (
+        {"put_off": ["cheeks"]},
+        ["'left cheeks' means that nothing was done there: cheeks."],
+    )
+    assert taken("left cheek stop") == (
+        {"reactions": {"cheeks": "stop"}, "note": "left cheek stop"},
+        ["'left cheek': both sides are recorded as one; the note keeps the side."],
+    )
+    assert taken("cheeks left") == ({"put_off": ["cheeks"]}, [])
+
+
+def test_a_shortened_name_is_told_at_once_and_refused_where_it_may_be_several() -> None:
+    assert taken("shou 1/8") == (pulled(0.125, "shoulders"), ["'shou' is taken for 'shoulders'."])
+    visit, told = taken("fore 1/8, back 1/6")
+    assert visit == pulled(0.166667, "back")
+    assert told == [
+        "error: 'fore' may be several parts\n    Fix: Use forechest, forearms, forelegs or forefeet.",
+    ]
+
+
+def test_a_bare_number_is_the_minutes_and_says_so() -> None:
+    assert taken("back 1/6, 80") == ({**pulled(0.166667, "back"), "minutes": 80}, ["80 min for the whole visit."])
+    assert taken("2")[0] == {}, "rather a slip"
+
+
+@pytest.mark.parametrize(
+    ("line", "told"),
+    [
+        ("sholders 1/8", "Fix: Use 'shoulders'."),
+        ("back, 80 min", "cannot understand 'back'"),
+        ("back a bit", "cannot understand 'back a bit'"),
+        ("back legs a bit", "cannot understand 'back legs a bit'"),
+        ("pads clipped", "'clipped' has no length"),
+        ("ba 1/8", "no region, group or zone 'ba'"),
+        ("back 7 1/8", "cannot understand 'back 7 1/8'"),
+    ],
+)
+def test_what_is_not_understood_is_told_and_changes_nothing(line: str, told: str) -> None:
+    visit, messages = taken(line)
+    assert {key for key in visit if key != "minutes"} == set()
+    assert any(told in message for message in messages)
+
+
+def test_of_a_larger_part_what_is_only_ever_cut_is_not_pulled() -> None:
+    visit: dict[str, Any] = {"work": {"ears-outside": {"pull": 0.2}, "ears-inside": {"clip": 3}}}
+    take_line(visit, "ears 1/8", COMPILED)
+    assert visit["work"] == {"ears-outside": {"pull": 0.125}, "ears-inside": {"clip": 3}}
+
+
+def test_every_part_goes_by_its_id_alone() -> None:
+    for name in COMPILED.names:
+        assert part_named(COMPILED, name) == name
+        assert part_named(COMPILED, name.replace("-", " ")) in (name, *COMPILED.regions)
+
+
+@pytest.mark.parametrize(
+    ("text", "minutes"),
+    [
+        *(("80", 80), ("80 min", 80), ("1 h 20", 80), ("1h20", 80), ("1:20", 80), ("1½ hours", 90), ("an hour", 60)),
+        *(("½ h", 30), ("1.5 hours", 90), ("1,25 h", 75), ("1:75", None), ("soon", None), ("h", None), ("", None)),
+    ],
+)
+def test_a_time_as_people_write_it(text: str, minutes: float | None) -> None:
+    assert duration(text) == minutes
