@@ -104,7 +104,7 @@ def test_what_is_printed_can_be_merged_into_the_file(tmp_path: Path, capsys: pyt
     for name, data in (("mine", PLAIN), ("small", BASE)):
         (tmp_path / f"{name}.yaml").write_text(yaml.safe_dump(data, sort_keys=False), encoding="utf-8")
     assert main(["check", str(tmp_path / "mine.yaml"), "--mutate", "--alone"]) == 1
-    head, _, cases = capsys.readouterr().out.partition("\n# What would notice")
+    head, _, cases = capsys.readouterr().out.partition("\n# Cases that would notice")
     assert "at regions.loin.minutes.pull) [figure-unproven]" in head
     added = merge_patch(PLAIN, yaml.safe_load("#" + cases))
     assert not unmet(added)

@@ -172,7 +172,7 @@ def test_a_name_that_is_no_region_leads_to_one(name: str, message: str, hint: st
 def test_the_command_says_it_of_a_file(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     (tmp_path / "small.yaml").write_text(json.dumps(PROFILE), encoding="utf-8")
     (tmp_path / "pip.json").write_text(json.dumps(DOG | {"dog": {"id": "pip", "profile": "small"}}), encoding="utf-8")
-    line = ["explain", str(tmp_path / "pip.json"), "bod", "--profiles", str(tmp_path), "--date", DAY.isoformat()]
+    line = ["explain", str(tmp_path / "pip.json"), "boddy", "--profiles", str(tmp_path), "--date", DAY.isoformat()]
     assert main(line) == 1
     out, err = capsys.readouterr()
     assert out == ""
