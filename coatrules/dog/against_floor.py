@@ -10,7 +10,7 @@ from coatrules.catalogue.message import Message, message
 from coatrules.dog.equivalence import once_per_class
 from coatrules.dog.history import History, Visit, Work
 from coatrules.dog.region_log import BY_HAND, borne, looked, merged, speaker, summarise
-from coatrules.dog.safety import PUPPY_MINUTES, STOP_RESTS_DAYS, STOP_SHARE, in_force, puppy, strictest
+from coatrules.dog.safety import LIGHTEST_RAKE, PUPPY_MINUTES, STOP_RESTS_DAYS, STOP_SHARE, in_force, puppy, strictest
 from coatrules.dog.table_time import minutes_on_table
 from coatrules.formats.values import TaskKind
 from coatrules.learning.speed import DOUBTFUL
@@ -24,12 +24,12 @@ def against_floor(
 ) -> Iterator[Problem]:
     """Yields a warning for each entry of work, up to and with a day, that goes against the floor, at its line; of one visit,
     its place in the history, where ``only`` names it. All names in the history must be the profile's."""
-    watched = _Watched(compiled)
+    watched = _Watched(compiled, history.dog.born)
     for index, visit in history.until(until):
         watched.see(visit)
         worked = _worked(compiled, visit.work)
         if worked and only in (None, index):
-            for key, what in _faults(compiled, history, visit, watched, worked):
+            for key, what in _faults(compiled, visit, watched, worked):
                 path = ("visits", index, "work", *(() if key is None else (key,)))
                 params = {"day": visit.day, "what": what}
                 yield history.origin.problem_at(path, "recorded-against-floor", params, severity="warning", key=True)
@@ -52,8 +52,9 @@ class _Watched:
     """What is known before some work: of each region since when its skin is not sound and when the dog said stop there; of the dog
     what holds of its health, and for how long it has stood on the table that day."""
 
-    def __init__(self, compiled: CompiledProfile) -> None:
+    def __init__(self, compiled: CompiledProfile, born: date | None) -> None:
         self.compiled = compiled
+        self.born = born
         self.unsound: dict[str, date] = {}
         self.stops: dict[str, date] = {}
         self.health: list[Visit] = []
@@ -70,8 +71,16 @@ class _Watched:
                 self.unsound.pop(name, None)
         if visit.day != self.day:
             self.day, self.minutes = visit.day, 0.0
-        # Where nobody measured, at the fastest that is believed: what is named here was surely too long.
-        self.minutes += minutes_on_table(self.compiled, visit, lambda _: DOUBTFUL)
+        # Where nobody measured, at the fastest that is believed, a puppy raked as lightly as practice asks for: what is named
+        # here was surely too long.
+        raked = LIGHTEST_RAKE if self.is_puppy(visit) else 1.0
+        self.minutes += minutes_on_table(self.compiled, visit, lambda _: DOUBTFUL, raked=raked)
+
+    def age_weeks(self, visit: Visit) -> float | None:
+        return None if self.born is None else (visit.day - self.born).days / 7
+
+    def is_puppy(self, visit: Visit) -> bool:
+        return puppy(self.age_weeks(visit), self.compiled.first_coat_weeks)
 
     def bear(self, visit: Visit, worked: Mapping[str, _Done]) -> None:
         """Adds how the dog bore a visit and its work, and what is to be minded after it."""
@@ -110,7 +119,7 @@ def _worked(compiled: CompiledProfile, work: Mapping[str, Work]) -> dict[str, _D
 
 
 def _faults(
-    compiled: CompiledProfile, history: History, visit: Visit, watched: _Watched, worked: Mapping[str, _Done]
+    compiled: CompiledProfile, visit: Visit, watched: _Watched, worked: Mapping[str, _Done]
 ) -> Iterator[tuple[str | None, Message]]:
     """What goes against the floor, each with the key of its entry; None for the visit as a whole."""
     health = _hands_off(visit, watched.health)
@@ -119,7 +128,6 @@ def _faults(
     by_key: dict[str, list[str]] = {}
     for name, done in worked.items():
         by_key.setdefault(done.key, []).append(name)
-    age = None if history.dog.born is None else (visit.day - history.dog.born).days / 7
     for key, names in by_key.items():
         by_hand = [name for name in names if worked[name].by_hand]
         # A part that holds more than such places was worked where it may be: nobody names the rest one by one.
@@ -127,9 +135,10 @@ def _faults(
             yield key, message("against.only-cut", regions=_labels(compiled, by_hand))
         yield from ((key, what) for what in _of_skin(compiled, worked, names, watched))
         yield from ((key, what) for what in _of_stops(compiled, visit.day, worked, names, watched))
-        if puppy(age, compiled.first_coat_weeks):
-            yield from ((key, what) for what in _of_a_puppy(compiled, age or 0.0, worked, by_hand))
-    most = PUPPY_MINUTES if puppy(age, compiled.first_coat_weeks) else DAY_MINUTES
+        if watched.is_puppy(visit):
+            age = watched.age_weeks(visit) or 0.0
+            yield from ((key, what) for what in _of_a_puppy(compiled, age, worked, by_hand))
+    most = PUPPY_MINUTES if watched.is_puppy(visit) else DAY_MINUTES
     if watched.minutes > most:
         code = "against.puppy" if most == PUPPY_MINUTES else "against.day"
         yield None, message(code, minutes=watched.minutes, most=most)

@@ -21,6 +21,8 @@ STOP_SHARE = 0.1
 PUPPY_WEEKS = 26.0
 PUPPY_MINUTES = 10.0
 """A puppy's time on the table: five to ten minutes (norfolkterrier.org, coat care article, 2000)."""
+LIGHTEST_RAKE = 1 / 8
+"""Of the usual time of raking: practice goes over a part as lightly as that (common practice, no source)."""
 FIRST_VISIT_MINUTES = 15.0
 """A dog's first visit, if it is no longer than this, is for getting used to the table (common practice, no source)."""
 BREAK_EVERY_MINUTES = 60.0

@@ -10,9 +10,11 @@ from coatrules.dog.region_log import merged
 from coatrules.profile.compiled import CompiledProfile
 
 
-def minutes_on_table(compiled: CompiledProfile, visit: Visit, speed: Callable[[str], float]) -> float:
+def minutes_on_table(
+    compiled: CompiledProfile, visit: Visit, speed: Callable[[str], float], *, raked: float = 1.0
+) -> float:
     """Returns the minutes of a visit: as recorded; of work for which that is not said, the profile's for pulling and raking at a
-    speed in each region."""
+    speed in each region, of raking a share (``raked``)."""
     minutes = sum(work.minutes or 0.0 for work in visit.work.values())
     if visit.minutes is not None:
         return max(visit.minutes, minutes)
@@ -21,7 +23,6 @@ def minutes_on_table(compiled: CompiledProfile, visit: Visit, speed: Callable[[s
     for name, done in done_in.items():
         if done.minutes is None:
             usual = compiled.regions[name].region.minutes
-            minutes += (usual.get("pull", 0.0) * (done.pull or 0.0) + usual.get("card", 0.0) * bool(done.card)) / speed(
-                name
-            )
+            pulling, raking = usual.get("pull", 0.0) * (done.pull or 0.0), usual.get("card", 0.0) * raked
+            minutes += (pulling + raking * bool(done.card)) / speed(name)
     return minutes

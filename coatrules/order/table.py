@@ -8,7 +8,7 @@ from math import floor
 from typing import NamedTuple
 
 from coatrules.coat.queue import mass_of
-from coatrules.dog.safety import Stage
+from coatrules.dog.safety import LIGHTEST_RAKE, Stage
 from coatrules.dog.state import DogState
 from coatrules.formats.values import Level, TaskKind
 from coatrules.order import jobs
@@ -145,7 +145,9 @@ def _job(
     by_share = stage != "first-coat" and not whole
     carded = any(task.kind == "card" for task in verdict.tasks)
     pulls = [task for task in verdict.tasks if task.kind == "pull"]
-    least = [_least_eighths(region, task) for task in pulls] or [1 if stage == "practice" else LEAST_RAKED]
+    least = [_least_eighths(region, task) for task in pulls] or [
+        round(LIGHTEST_RAKE * WHOLE_SHARE) if stage == "practice" else LEAST_RAKED
+    ]
     target, of_jacket = together.get(str(region.target_id), _Together(None, False))
     of_jacket = of_jacket or carded
     return Job(

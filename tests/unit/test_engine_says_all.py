@@ -91,7 +91,7 @@ SAID: Mapping[str, Callable[[], str]] = {
     f"compare silky-jacket {BORDER} {SALON}/pip.yaml --format json": lambda: as_json(
         ENGINE.data(ENGINE.compare("silky-jacket", BORDER, dogs=[PIP], date=DAY))
     ),
-    f"plan {SALON}/pip.yaml --visits 2": lambda: ENGINE.text(ENGINE.plan(PIP, date=DAY, visits=2)),
+    f"plan {SALON}/pip.yaml --visits 2": lambda: ENGINE.text(ENGINE.plan(PIP, date=DAY, visits=2, sure=True)),
     f"plan {SALON}/pip.yaml --compare-intervals 3": lambda: ENGINE.text(ENGINE.intervals(PIP, date=DAY, weeks=[3])),
     "profiles": lambda: "".join(
         f"{name:<{max(map(len, ENGINE.ids()))}}  {label}\n" for name, label in ENGINE.labels().items()
