@@ -33,15 +33,16 @@ def priority_parts(today: RegionToday, tasks: Sequence[Task]) -> dict[str, float
 def _overdue(today: RegionToday, task: Task) -> float:
     """Returns the weeks by which a task is late."""
     last = today.own.last.get(task.kind)
-    if last is None and task.kind == "pull":  # never pulled: it has waited since the dog first came
+    hygiene = today.region.clipper_only if task.kind == "clip" else None
+    if last is None and (task.kind == "pull" or hygiene is not None):  # it has waited since the dog first came
         last = today.first_visit
     if last is None:
         return 0.0
     every = today.compiled.profile.visit.every_weeks
     if task.kind == "card":
         every = today.region.growth.undercoat_weeks or every
-    elif task.kind == "clip" and today.region.clipper_only is not None:
-        every = today.region.clipper_only.every_weeks
+    elif hygiene is not None:
+        every = hygiene.every_weeks
     else:
         every = next((r.every_weeks for _, r in today.region.routines if r.task == task.kind), every)
     return max(0.0, (today.day - last) / 7 - every)

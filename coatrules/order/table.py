@@ -188,8 +188,8 @@ def _least_eighths(region: CompiledRegion, task: Task) -> int:
 
 
 def _is_overdue(region: CompiledRegion, state: DogState, verdict: Verdict) -> bool:
-    """Returns whether clipping here has waited longer than its weeks."""
-    last = state.regions[region.id].last.get("clip")
+    """Returns whether clipping here has waited longer than its weeks, since the dog first came where it was never clipped."""
+    last = state.regions[region.id].last.get("clip", state.first_visit)
     if last is None or region.clipper_only is None or all(task.kind != "clip" for task in verdict.tasks):
         return False
     return state.day - last > region.clipper_only.every_weeks * 7

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import copy
+from datetime import date, timedelta
 from typing import Any
 
 import pytest
 
-from coatrules import WorkOrder, work_order
+from coatrules import Engine, WorkOrder, load_history, work_order
 from tests.support.five_parts import DAY, PROFILE, ROLLED, measured, ordered, visit
 
 TARGET = PROFILE["layer_targets"]["body"] | {"take": {"usual": 0.2, "at_most": 0.2, "low_spot": 0.2}}
@@ -100,8 +101,8 @@ def test_how_late_each_kind_of_work_is() -> None:
         }
 
     assert overdue() == {"back": 0, "nose": 0, "anus": 0}
-    # Six weeks ago: three later than a pull is due, were it only looked at. What is on the calendar has no first day.
-    assert overdue(visit("2026-04-20")) == {"back": 18, "nose": 0, "anus": 0}
+    # Six weeks ago: three later than a pull is due, and two than hygiene, were it only looked at. A routine has no first day.
+    assert overdue(visit("2026-04-20")) == {"back": 18, "nose": 0, "anus": 12}
     assert overdue(*ROLLED)["back"] == 0
     combed = visit("2026-04-20", work={"nose": {"comb": True, "scissor": True}})
     assert overdue(combed)["nose"] == 12  # the comb is two weeks late, the scissors one
@@ -110,6 +111,17 @@ def test_how_late_each_kind_of_work_is() -> None:
         visit("2026-04-20", work={"nose": {"comb": True}}), visit("2026-05-04", work={"nose": {"scissor": True}})
     )
     assert apart["nose"] == 12
+
+
+def test_hygiene_that_was_never_recorded_is_not_put_off_for_ever() -> None:
+    """An hour of a Giant's three: at each of the first visits something else was dearer than what had never been clipped."""
+    engine, history = Engine(), load_history({"format": 1, "dog": {"id": "tip", "profile": "giant-schnauzer"}})
+    clipped = set()
+    for day in (date(2026, 1, 5) + timedelta(weeks=3 * n) for n in range(6)):
+        order = engine.order(history, date=day, minutes=60)
+        clipped |= {step.region for step in order.steps if step.task == "clip"}
+        history = engine.with_visit(history, {"visit": day.isoformat(), **engine.as_planned(order)})
+    assert {"perineum", "genitals", "eyelid-rims", "lip-edges", "armpits", "groin"} <= clipped
 
 
 def test_what_is_combed_where_only_the_clipper_may_go_is_late_by_its_own_interval() -> None:
