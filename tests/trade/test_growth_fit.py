@@ -165,7 +165,7 @@ def test_a_publisher_or_a_breed_left_out_changes_little(group: str, least: int) 
 
 @pytest.mark.slow
 def test_the_ranges_hold_the_figures_that_profiles_carry() -> None:
-    found = ranges()
+    found = ranges(samples=80)
     outside = {
         (kind, figure)
         for (kind, figure), carried in CARRIED.items()

@@ -139,7 +139,7 @@ def goes_round(name: str, value: Any) -> Any:
     return again
 
 
-@settings(max_examples=8, deadline=None)
+@settings(max_examples=6, deadline=None)
 @given(profiles(), histories(), st.integers(0, 500))
 def test_results_go_round(profile: dict[str, Any], history: dict[str, Any], days: int) -> None:
     day = date.fromordinal(START.toordinal() + days)

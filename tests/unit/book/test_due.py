@@ -213,7 +213,7 @@ def test_it_is_due_when_the_order_of_the_last_day_of_work_says_whatever_is_noted
 
 
 @pytest.mark.slow
-@settings(max_examples=25)
+@settings(max_examples=12)
 @given(profiles(), histories(), st.integers(-5, 400))
 def test_the_order_is_the_one_that_the_whole_history_gives_on_that_day(
     profile: dict[str, Any], history: dict[str, Any], days: int

@@ -93,7 +93,7 @@ def told_by_regions(visit: dict[str, Any], groups: dict[str, list[str]], chance:
     return {**visit, "work": dict(in_any_order)} if work else visit
 
 
-@settings(max_examples=20)
+@settings(max_examples=10)
 @given(profiles(), histories(), DAYS, st.randoms(use_true_random=False))
 def test_the_facts_are_the_same_whichever_way_a_visit_is_told(
     profile: dict[str, Any], history: dict[str, Any], day: date, chance: random.Random

@@ -125,7 +125,7 @@ def limits(target: LayerTarget) -> tuple[float, float]:
 
 
 @pytest.mark.slow
-@settings(max_examples=25)
+@settings(max_examples=15)
 @given(
     profile=profiles(),
     history=histories(),
@@ -919,7 +919,7 @@ def test_more_of_the_hair_is_right_on_the_day_than_without_the_show() -> None:
     assert hairs["with"] > hairs["without"]
 
 
-@settings(max_examples=8)
+@settings(max_examples=5)
 @given(data=st.data(), profile=profiles(), history=histories())
 def test_what_a_coat_does_not_bear_is_not_carried_out(
     data: st.DataObject, profile: dict[str, Any], history: dict[str, Any]

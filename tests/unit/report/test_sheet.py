@@ -67,9 +67,9 @@ def long_told(profile: Profile, told: str) -> dict[str, Any]:
 
 @pytest.mark.slow
 def test_any_record_fits_on_a_screen_of_any_width() -> None:
-    """1,395 orders of every profile, such a record and day were looked at by hand; here one of each profile."""
+    """1,395 orders of every profile, such a record and day were looked at by hand; here one of each third profile."""
     days = zip(cycle(("unlike", "refused", "clipped", "away", "sore")), cycle((30, None, 180)), strict=False)
-    for name, (told, minutes) in zip(ids(), days, strict=False):
+    for name, (told, minutes) in zip(ids()[::3], days, strict=False):
         profile = load_profile(name)
         order = work_order(profile, long_told(profile, told), date=DAY, minutes=minutes)
         for width in (80, 60, 40):
