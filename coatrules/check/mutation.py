@@ -19,6 +19,7 @@ from coatrules.check.catalogue import FINDINGS
 from coatrules.check.expectations import joined, telling
 from coatrules.check.invented_dogs import facts_for, invented_dogs
 from coatrules.check.subject import Subject
+from coatrules.formats.paths import value_at, with_value
 from coatrules.formats.structure import structure
 from coatrules.formats.unstructure import thawed
 from coatrules.formats.values import MAPPINGS
@@ -125,7 +126,7 @@ class _Mutated:
 
     def findings(self) -> Iterator[Problem]:
         """Yields the findings, in the order of the file."""
-        written = _value(self.chain[0].data, self.prefix)
+        written = value_at(self.chain[0].data, self.prefix)
         unnoticed = [found for path in _figures(written) if (found := self._tried(path)) is not None]
         for path, old, new, told_by in unnoticed:
             params: dict[str, Any] = {"old": f"{old:g}", "new": tuple(f"{one:g}" for one in new)}
@@ -141,7 +142,7 @@ class _Mutated:
 
     def _tried(self, path: Path) -> _Unnoticed | None:
         """What became of a figure that was changed up and down; None where a case fails each time."""
-        old = _value(self.chain[0].data, (*self.prefix, *path))
+        old = value_at(self.chain[0].data, (*self.prefix, *path))
         new: list[float] = []
         told_by: _Suggestion | None = None
         for value, mutant in self._mutants((*self.prefix, *path), old):
@@ -157,7 +158,7 @@ class _Mutated:
     def _mutants(self, path: Path, old: float) -> Iterator[tuple[float, Profile]]:
         for steps in STEPS:
             for value in dict.fromkeys(_changed(old, step) for step in steps):
-                data = _with(self.chain[0].data, path, value)
+                data = with_value(self.chain[0].data, path, value)
                 try:
                     yield value, checked_profile(*merged_chain((self.chain[0]._replace(data=data), *self.chain[1:])))
                 except InputError:  # the format or the floor notices
@@ -300,17 +301,3 @@ def _changed(old: float, step: float) -> float:
         new = round(old * step)
         return new if abs(new - old) >= 1 and (new > old) == (least > 0) else old + least
     return float(f"{old * step:.3g}")
-
-
-def _value(data: Any, path: Path) -> Any:
-    for key in path:
-        data = data[key]
-    return data
-
-
-def _with(data: Any, path: Path, value: Any) -> Any:
-    if not path:
-        return value
-    if isinstance(data, MAPPINGS):
-        return {**data, path[0]: _with(data[path[0]], path[1:], value)}
-    return [_with(one, path[1:], value) if index == path[0] else one for index, one in enumerate(data)]

@@ -12,6 +12,7 @@ from attrs import frozen
 from coatrules.catalogue.message import Message
 from coatrules.check.satisfiability import Spaces
 from coatrules.conditions.condition import Condition
+from coatrules.formats.paths import has
 from coatrules.formats.values import TaskKind
 from coatrules.problems import Problem
 from coatrules.profile.compiled import CompiledProfile, CompiledRegion, compile_profile
@@ -57,11 +58,11 @@ class Subject:
     def is_own(self, *path: str | int) -> bool:
         """Whether the value at a path is written in the profile itself, not taken over from one it extends."""
         parts = self.profile.origin.parts
-        return not parts or _has(parts[0][1].data, path)
+        return not parts or has(parts[0][1].data, path)
 
     def is_written(self, *path: str | int) -> bool:
         """Whether the value at a path is written in the profile or in one it extends, not left to the default."""
-        return any(_has(document.data, path) for _, document in self.profile.origin.parts)
+        return any(has(document.data, path) for _, document in self.profile.origin.parts)
 
     def regions(self, names: tuple[str, ...] | None) -> list[CompiledRegion]:
         """The regions that a part of the profile holds for; all where it names none."""
@@ -95,15 +96,6 @@ class Subject:
     ) -> Problem:
         """Returns a finding with its place: something to think about, not an error."""
         return self.profile.origin.problem_at(path, code, params, fix=fix, severity="warning", key=key)
-
-
-def _has(data: Any, path: tuple[str | int, ...]) -> bool:
-    for key in path:
-        try:
-            data = data[key]
-        except (KeyError, IndexError, TypeError):
-            return False
-    return True
 
 
 def parts(condition: Condition) -> dict[str, Condition]:

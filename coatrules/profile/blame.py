@@ -8,9 +8,9 @@ from typing import Any, Final
 from attrs import evolve
 
 from coatrules.formats.documents import Origin
+from coatrules.formats.paths import value_at, with_value
 from coatrules.formats.values import MAPPINGS
 from coatrules.problems import Path, Problem, path_text
-from coatrules.profile.set_right import value_at, with_value
 from coatrules.reading import Document
 
 _NAMING: Final = frozenset(("format", "id", "label", "extends"))

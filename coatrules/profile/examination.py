@@ -13,12 +13,13 @@ from pathlib import Path as FilePath
 from typing import Any, Final, NamedTuple
 
 from coatrules.formats.documents import Origin, read_partly
+from coatrules.formats.paths import value_at
 from coatrules.problems import InputError, Path, Problem
 from coatrules.profile.blame import blamed, still_named
 from coatrules.profile.loading import chain_of, in_regimes, only_document
 from coatrules.profile.model import Profile
 from coatrules.profile.regimes import layers, regimes
-from coatrules.profile.set_right import SetRight, meant_name, value_at
+from coatrules.profile.set_right import SetRight, meant_name
 from coatrules.profile.shelves import Shelf
 from coatrules.reading import Document, read_yaml_partly
 from coatrules.reading.source import NO_KEY

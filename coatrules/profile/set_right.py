@@ -10,6 +10,7 @@ from attrs import evolve
 
 from coatrules.formats.documents import Origin
 from coatrules.formats.keys import about
+from coatrules.formats.paths import has, value_at, with_value
 from coatrules.formats.values import MAPPINGS
 from coatrules.problems import Path, Problem
 from coatrules.profile.loading import merged_documents, single_profile
@@ -194,39 +195,6 @@ def _repaired(merged: Any, value: Value, inherited: Any) -> Any:
         if other is not None and other != present and isinstance(path[-1], str):
             return with_value(merged, path, other)
     return _without(merged, path)
-
-
-def has(data: Any, path: Path) -> bool:
-    """Whether there is anything at a path, were it null."""
-    for step in path:
-        try:
-            data = data[step]
-        except (LookupError, TypeError):
-            return False
-    return True
-
-
-def value_at(data: Any, path: Path) -> Any:
-    """Returns the value at a path; None where there is none."""
-    for step in path:
-        try:
-            data = data[step]
-        except (LookupError, TypeError):
-            return None
-    return data
-
-
-def with_value(data: Any, path: Path, value: Any) -> Any:
-    """Returns the data with another value at a path."""
-    if not path:
-        return value
-    if isinstance(data, list | tuple) and isinstance(path[0], int) and path[0] < len(data):
-        return [with_value(one, path[1:], value) if index == path[0] else one for index, one in enumerate(data)]
-    if isinstance(data, MAPPINGS) or data is None:
-        inner = dict(data or {})
-        inner[path[0]] = with_value(inner.get(path[0]), path[1:], value)
-        return inner
-    return data
 
 
 def _without(data: Any, path: Path) -> Any:
