@@ -8,6 +8,7 @@ from coatrules.formats.values import TaskKind
 from coatrules.order.facts import number
 from coatrules.order.region_today import RegionToday
 from coatrules.order.verdicts import Task
+from coatrules.profile.compiled import CompiledRegion
 
 BASE: Mapping[TaskKind, int] = {"clip": 60, "pull": 50, "card": 40, "scissor": 35, "comb": 30}
 """Priority before anything is overdue: hygiene first, finish last (common practice, no source)."""
@@ -32,20 +33,27 @@ def priority_parts(today: RegionToday, tasks: Sequence[Task]) -> dict[str, float
 
 def _overdue(today: RegionToday, task: Task) -> float:
     """Returns the weeks by which a task is late."""
+    if task.kind == "clip" and today.region.clipper_only is not None:
+        return clipping_late(today.region, today.own.last, today.first_visit, today.day)
     last = today.own.last.get(task.kind)
-    hygiene = today.region.clipper_only if task.kind == "clip" else None
-    if last is None and (task.kind == "pull" or hygiene is not None):  # it has waited since the dog first came
+    if last is None and task.kind == "pull":  # never pulled: it has waited since the dog first came
         last = today.first_visit
     if last is None:
         return 0.0
     every = today.compiled.profile.visit.every_weeks
     if task.kind == "card":
         every = today.region.growth.undercoat_weeks or every
-    elif hygiene is not None:
-        every = hygiene.every_weeks
     else:
         every = next((r.every_weeks for _, r in today.region.routines if r.task == task.kind), every)
     return max(0.0, (today.day - last) / 7 - every)
+
+
+def clipping_late(region: CompiledRegion, last: Mapping[TaskKind, int], first_visit: int | None, day: int) -> float:
+    """Returns the weeks by which a place that is only clipped has waited too long, since the dog first came where it never was."""
+    since = last.get("clip", first_visit)
+    if since is None or region.clipper_only is None:
+        return 0.0
+    return max(0.0, (day - since) / 7 - region.clipper_only.every_weeks)
 
 
 def overgrown(today: RegionToday) -> float:

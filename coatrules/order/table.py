@@ -15,6 +15,7 @@ from coatrules.order import jobs
 from coatrules.order.blending import joined_targets
 from coatrules.order.facts import sensitivity
 from coatrules.order.jobs import LEAST_RAKED, PRICES, WHOLE_SHARE, Job, Prices, Stations, Zone, stations
+from coatrules.order.priority import clipping_late
 from coatrules.order.share import LEAST_SHARE
 from coatrules.order.verdicts import Task, Verdict
 from coatrules.profile.compiled import MOST_READY, CompiledProfile, CompiledRegion, Means, assigned
@@ -188,11 +189,9 @@ def _least_eighths(region: CompiledRegion, task: Task) -> int:
 
 
 def _is_overdue(region: CompiledRegion, state: DogState, verdict: Verdict) -> bool:
-    """Returns whether clipping here has waited longer than its weeks, since the dog first came where it was never clipped."""
-    last = state.regions[region.id].last.get("clip", state.first_visit)
-    if last is None or region.clipper_only is None or all(task.kind != "clip" for task in verdict.tasks):
-        return False
-    return state.day - last > region.clipper_only.every_weeks * 7
+    """Returns whether clipping here has waited longer than its weeks."""
+    late = clipping_late(region, state.regions[region.id].last, state.first_visit, state.day)
+    return late > 0 and any(task.kind == "clip" for task in verdict.tasks)
 
 
 def _zone(region: CompiledRegion) -> str:
