@@ -15,6 +15,7 @@ from coatrules.check import (
     blends,
     breed,
     cases,
+    fact_values,
     figures,
     file_name,
     methods,
@@ -44,6 +45,7 @@ Check = Callable[[Subject], Iterator[Problem]]
 
 CHECKS: Final[tuple[Check, ...]] = (
     file_name.id_and_file,
+    fact_values.never_had,
     places.unknown_places,
     figures.unsupported,
     older_format.blown_before_grown,
@@ -69,6 +71,7 @@ CHECKS: Final[tuple[Check, ...]] = (
 
 LOCAL: Final = frozenset(
     (
+        fact_values.never_had,
         figures.unsupported,
         sources.unsourced_numbers,
         sources.misnamed_keys,
@@ -148,6 +151,9 @@ def _mark(problem: Problem) -> tuple[object, ...]:
 def findings(profile: Profile) -> list[Problem]:
     """Returns all findings on a profile that is sound, in the order of its file. Each stands at the profile's own line that causes
     it; what the profile takes over unchanged is left to the one that it builds on."""
+    slips = list(_findings(profile, {fact_values.never_had}))
+    if slips:  # what they keep from holding is of their making
+        return _sorted([*slips, *_beside(slips, _findings(profile, LOCAL))])
     problems = list(accepted(profile, list(_findings(profile, CHECKS))))
     for target in conditional(profile):
         variant = chosen(profile, frozenset([target]))

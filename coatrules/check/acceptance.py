@@ -9,8 +9,11 @@ from coatrules.check.catalogue import FINDINGS
 from coatrules.problems import Path, Problem, nearest_fix, path_text
 from coatrules.profile.model import Profile
 
-NEVER: Final = frozenset({"case-unmet", "anatomy-missing", "accept-idle", "accept-idle-at", "accept-never"})
-"""Findings that nobody can accept: a case that is not met is wrong or the profile is, and the floor must know every place. What
+NEVER: Final = frozenset(
+    {"case-unmet", "anatomy-missing", "fact-value", "accept-idle", "accept-idle-at", "accept-never"}
+)
+"""Findings that nobody can accept: a case that is not met is wrong or the profile is, the floor must
+know every place, and a value that no fact has is a slip. What
 makes a profile unusable, the floor's own errors among it, is no finding."""
 ASKED_FOR: Final = frozenset({"figure-unproven"})
 """Findings that are looked for only when they are asked for: that there are none now says nothing."""

@@ -37,6 +37,7 @@ FINDINGS: Final = (
     "rule-untested",
     "target-untested",
     "figure-unproven",
+    "fact-value",
     "rule-never",
     "alternative-never",
     "rule-always",

@@ -78,6 +78,12 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "fix.add-case": "Add the case {case:quoted} that is printed below.",
     "fix.expect-too": "Let the case {case:quoted} expect what is printed below.",
     "figure-unproven.fix": "No dog that was made up for it is worked otherwise. Check that the figure does what you mean.",
+    # --- conditions ---
+    "about.fact-value": "A condition asks for a value that its fact never has.",
+    "fact-value": "{fact:quoted} is never {value}",
+    "fact-value.fix": "Check the value, or remove it.",
+    "fact-value.fix-range": "Write a number from {low} to {high}.",
+    "fact-value.fix-contains": "It is a list: write {{contains: {value}}}.",
     # --- rules ---
     "about.rule-never": "A rule can never fire.",
     "rule-never": "the rule {rule:quoted} can never fire: {why}",
