@@ -44,12 +44,13 @@ def not_accepted(profile: Profile, problems: Sequence[Problem]) -> Iterator[Prob
 
 
 def _is_at(problem: Problem, place: str | None) -> bool:
-    """Whether a finding is at a place as findings name it, or within it, or about a statement of this id; everywhere is no place."""
-    path = problem.path
+    """Whether a finding is at a place as findings name it, or within it, or about a statement of this id; everywhere is no place. A
+    place in a regime may be said without it."""
+    paths = [problem.path, problem.path[2:]] if problem.path[:1] == ("regimes",) else [problem.path]
     return (
         place is None
         or place == problem.params.get("statement")
-        or any(path_text(path[:length]) == place for length in range(1, len(path) + 1))
+        or any(path_text(path[:length]) == place for path in paths for length in range(1, len(path) + 1))
     )
 
 

@@ -40,6 +40,8 @@ class Sound(NamedTuple):
 
     def is_repaired(self, path: Path) -> bool:
         """Whether a path leads to, or through, something that was set right; a whole entry is not what one of its keys is."""
+        if self.state.regime is not None and path[:2] == ("regimes", self.state.regime):
+            path = path[2:]
         wrong = [value.path for value in (*self.state.values, *self.state.regime_values)]
         wrong += [meant for meant, written in self.state.keys if len(meant) > 2 and meant[-1] != written[-1]]
         return any(_is_within(path, one) or (len(path) > 2 and _is_within(one, path)) for one in wrong)
