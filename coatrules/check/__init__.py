@@ -36,7 +36,7 @@ from coatrules.formats.paths import value_at
 from coatrules.problems import InputError, Problem
 from coatrules.profile.blame import caused, written_in_regime
 from coatrules.profile.examination import Examination, examined, examined_text
-from coatrules.profile.loading import checked_profile, merged_chain, regime_of
+from coatrules.profile.loading import chain_of, checked_profile, merged_chain, regime_of
 from coatrules.profile.model import Profile
 from coatrules.profile.shelves import Shelf
 from coatrules.profile.targets import chosen, conditional
@@ -117,6 +117,35 @@ def broken(source: str | Path | Mapping[str, Any], shelves: Iterable[Shelf] = ()
         one for subject in _subjects(examination.sound[0].profile) for one in _findings(subject, (cases.worked_cases,))
     )
     return [one for one in ran if one.code in ("case-unmet", *ERRORS)]
+
+
+WIDE: Final = frozenset(
+    (
+        regions.visit_too_short,
+        steady_state.unreachable_targets,
+        blends.blends,
+        rules.conflicts,
+        breed.contradicted,
+    )
+)
+"""Checks of what house rules may bring about in one profile and not in another. That one of their rules never holds there is no fault."""
+
+
+def laid_over(name: str, shelves: Iterable[Shelf] = ()) -> list[Problem]:
+    """Returns what house rules bring about in the profile with this id, over which they are laid: what makes it unusable, or
+    contradicts what it says, but for what is so without them."""
+    shelves = tuple(shelves)
+    try:
+        examination = examined(name, shelves=shelves)
+    except InputError as error:
+        return list(error.problems)
+    if examination.problems or not examination.sound:
+        return _sorted(examination.problems)
+    subjects = _subjects(examination.sound[0].profile)
+    without = _subjects(checked_profile(*merged_chain(chain_of(name, shelves=shelves))))
+    usual = {(one.code, one.params) for subject in without for check in WIDE for one in check(subject)}
+    found = _of_all(subjects, lambda subject: _findings(subject, WIDE))
+    return _sorted(one for one in found if (one.code, one.params) not in usual)
 
 
 def _shown(examination_of: Callable[[], Examination]) -> list[Problem]:

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from typing import Final
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Final, TypeAlias
 
 from coatrules.check.catalogue import FINDINGS
 from coatrules.problems import Path, Problem, nearest_fix, path_text
@@ -15,8 +15,12 @@ NEVER: Final = frozenset(
 """Findings that nobody can accept: a case that is not met is wrong or the profile is, the floor must
 know every place, and a value that no fact has is a slip. What
 makes a profile unusable, the floor's own errors among it, is no finding."""
-ASKED_FOR: Final = frozenset({"figure-unproven"})
-"""Findings that are looked for only when they are asked for: that there are none now says nothing."""
+ASKED_FOR: Final = frozenset({"figure-unproven", "laid-over"})
+"""Findings that are looked for only when they are asked for, or with other profiles: that there are none now says nothing."""
+
+
+Acceptance: TypeAlias = Mapping[str, str | Mapping[str, str]]
+"""Why findings are accepted, by their code: everywhere, or by place."""
 
 
 def accepted(profile: Profile, problems: Sequence[Problem]) -> Iterator[Problem]:
@@ -36,11 +40,18 @@ def accepted(profile: Profile, problems: Sequence[Problem]) -> Iterator[Problem]
 
 def not_accepted(profile: Profile, problems: Sequence[Problem]) -> Iterator[Problem]:
     """Yields the findings that the profile does not accept."""
-    for problem in problems:
-        reasons = profile.accept.get(problem.code) if problem.code not in NEVER else None
-        places = (None,) if isinstance(reasons, str) else reasons or ()
-        if problem.code not in FINDINGS or not any(_is_at(problem, place) for place in places):
-            yield problem
+    return (one for one in problems if not (can_be_accepted(one) and is_accepted(profile.accept, one)))
+
+
+def can_be_accepted(problem: Problem) -> bool:
+    """Whether a finding is one of those that an author may accept."""
+    return problem.code in FINDINGS and problem.code not in NEVER
+
+
+def is_accepted(accept: Acceptance, problem: Problem) -> bool:
+    """Whether a finding is among those that are accepted."""
+    reasons = accept.get(problem.code)
+    return any(_is_at(problem, place) for place in ((None,) if isinstance(reasons, str) else reasons or ()))
 
 
 def _is_at(problem: Problem, place: str | None) -> bool:

@@ -73,6 +73,7 @@ FINDINGS: Final = (
     "accept-idle",
     "accept-idle-at",
     "accept-never",
+    "laid-over",
     "curled-quotes",
     "text-cut-short",
 )

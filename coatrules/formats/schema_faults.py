@@ -91,8 +91,19 @@ def explain(name: str, data: object, origin: Origin) -> list[Problem]:
         found = [*(one for one in found if not any(one.path[: len(place)] == place for place in places)), *unknown]
     if not found and name == "profile":
         found = list(_too_deep(data, origin))
+    if name == "profile" and isinstance(data, Mapping) and "over" in data and "extends" not in data:
+        found = list(_of_house_rules(found, origin))
     found = list(dict.fromkeys(found))  # jsonschema reports a key that is missing once for each that is
     return list(_misnamed(list(_misplaced(found, name, data, origin)), data, origin))
+
+
+def _of_house_rules(problems: Sequence[Problem], origin: Origin) -> Iterator[Problem]:
+    """The problems, those of the keys that house rules would take over as one: that they build on no profile."""
+    lacking = [problem for problem in problems if problem.code == "schema-missing-key" and not problem.path]
+    if lacking:
+        fix = message("schema-missing-key.fix-house-rules")
+        yield origin.problem_at((), "schema-missing-key", {"key": "extends"}, fix=fix)
+    yield from (problem for problem in problems if problem not in lacking)
 
 
 def _unknown_facts(data: Any, origin: Origin) -> Iterator[Problem]:

@@ -16,7 +16,7 @@ from coatrules.formats.documents import Origin, read_partly
 from coatrules.formats.paths import value_at
 from coatrules.problems import InputError, Path, Problem
 from coatrules.profile.blame import blamed, still_named
-from coatrules.profile.loading import chain_of, in_regimes, only_document
+from coatrules.profile.loading import chain_of, chain_under_house_rules, in_regimes, only_document
 from coatrules.profile.model import Profile
 from coatrules.profile.regimes import layers, regimes
 from coatrules.profile.set_right import SetRight, meant_name
@@ -81,7 +81,8 @@ def examined_text(text: str | bytes, file: str, *, shelves: Iterable[Shelf] = ()
 
 
 def examined(source: str | FilePath | Mapping[str, Any] | Document, *, shelves: Iterable[Shelf] = ()) -> Examination:
-    """Returns all problems of a profile, given as ``load_profile`` takes it; raises ``InputError`` where one ends the search."""
+    """Returns all problems of a profile, given as ``load_profile`` takes it, house rules and all; raises ``InputError`` where one ends the
+    search."""
     if not isinstance(source, FilePath):
         return _examined(source, (), tuple(shelves))
     documents, problems = read_partly(source)
@@ -92,7 +93,7 @@ def _examined(
     source: str | Mapping[str, Any] | Document, known: Sequence[Problem], shelves: Sequence[Shelf]
 ) -> Examination:
     try:
-        chain = chain_of(source, shelves=shelves)
+        chain = chain_under_house_rules(source, shelves=shelves)
         layers(reversed(chain))
     except InputError as error:
         known = [*known, *error.problems]

@@ -248,6 +248,10 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "about.text-cut-short": "A text ends at '#', where a comment begins.",
     "text-cut-short": "the text ends after {last:quoted}: a comment begins there ({rest})",
     "text-cut-short.fix": "Put the whole text in quotes. If a comment is meant, write it on a line of its own, or two spaces behind.",
+    "about.laid-over": "House rules do not fit a profile over which they are laid.",
+    "laid-over": "laid over {profiles:few}: {what}",
+    "laid-over.fix": "Change it, or set it for other profiles under 'over'.",
+    "laid-over.fix-breed": "Change it, or write why under 'accept: laid-over'.",
     # --- what makes a profile unusable: the sentences themselves are in ``problems`` ---
     "about.unknown-name": "A region, group, coat, method, rule or source is named that the profile does not have.",
     "about.unknown-fact": "A condition asks about a fact that is neither in the catalogue nor a comparison of the profile.",
