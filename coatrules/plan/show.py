@@ -45,15 +45,15 @@ def staged_strip(
 ) -> StagedStrip:
     """When each section is taken down so that its hair has the profile's ``show_mm`` on the ``show`` day, as of ``date``.
 
-    A section is the regions of one layer target. Raises ``InputError`` where the show is past, too near for a section,
-    or where the profile says no ``show_mm``; it names the first day a show could be.
+    A section is the regions of one layer target that holds on the show day. Raises ``InputError`` where the show is past, too near
+    for a section, or where the profile says no ``show_mm``; it names the first day a show could be.
     """
     profile = profile if isinstance(profile, Profile) else load_profile(profile)
     history = given_history(history)
-    profile = worked_by(profile, history, checked_day(date))
+    profile = worked_by(profile, history, checked_day(show))
     compiled = compile_profile(profile)
     state = state_on(compiled, history, checked_day(date))
-    if checked_day(show) <= date:
+    if show <= date:
         raise InputError([Problem(code="show-today", params={"show": show, "today": date})])
     if lasting := tuple(name for name in state.health if HEALTH[name].days is None):
         raise InputError([history.origin.problem_at((), "plan-health", {"health": lasting, "count": len(lasting)})])
@@ -256,7 +256,7 @@ def _stages(
             minutes=_section_minutes(compiled, state, section),
             wanted_mm=section.show_mm,
             length_mm=sum(lengths) / len(lengths),
-            early=doubts_of(compiled, state, (day,), pulls)[0].early,
+            early=doubts_of((compiled,), state, (day,), pulls)[0].early,
             right=right.share_of(section.regions) or 0.0,
         )
 

@@ -44,23 +44,30 @@ class RightOnShow(NamedTuple):
 
 
 def doubts_of(
-    compiled: CompiledProfile, state: DogState, visits: Sequence[int], pulls: Mapping[str, Sequence[Pull]]
+    compiled: Sequence[CompiledProfile], state: DogState, visits: Sequence[int], pulls: Mapping[str, Sequence[Pull]]
 ) -> list[Doubt]:
     """Returns the doubt of each visit (ordinals, rising): of the regions that decide when the dog comes, as for the next visit of an
-    order. Where none of them is pulled, all decide."""
-    leading = leading_regions(compiled)
-    deciding = dict.fromkeys(_as_one(state, [region for region in pulls if region in leading] or pulls).values())
+    order. Where none of them is pulled, all decide. ``compiled``: the profile with the targets of each visit."""
+    distinct = {id(of_visit): of_visit for of_visit in compiled}
+    class_keys = {
+        region: (state.class_keys[region], *(of_visit.region_classes[region] for of_visit in distinct.values()))
+        for region in pulls
+    }
+    deciding = {
+        key: dict.fromkeys(_as_one(class_keys, [region for region in pulls if region in leading] or pulls).values())
+        for key, leading in {key: leading_regions(of_visit) for key, of_visit in distinct.items()}.items()
+    }
     limits = [
         [
             limit
-            for region in deciding
-            for limit in _limits(compiled, state, region, since, pulls[region][visit_index])
+            for region in deciding[id(of_visit)]
+            for limit in _limits(of_visit, state, region, since, pulls[region][visit_index])
             if _in_reach(limit, since, day)
         ]
-        for visit_index, (day, since) in enumerate(zip(visits, (state.day, *visits), strict=False))
+        for visit_index, (of_visit, day, since) in enumerate(zip(compiled, visits, (state.day, *visits), strict=False))
     ]
     doubts = []
-    for day, dates in zip(visits, dates_of_each(compiled, state, limits), strict=True):
+    for day, dates in zip(visits, dates_of_each(compiled[0], state, limits), strict=True):
         early, late = [first > day for first in dates.firsts], [last < day for last in dates.lasts]
         doubts.append(Doubt(_share(early), _share(late)))
     return doubts
@@ -86,9 +93,11 @@ def _limits(compiled: CompiledProfile, state: DogState, region: str, since: int,
 
 
 def right_on_show(compiled: CompiledProfile, state: DogState, coats: Mapping[str, Coat], show: Date) -> RightOnShow:
-    """Returns which of the dogs are right on the show day; ``coats``: of each region after the last visit."""
+    """Returns which of the dogs are right on the show day; ``coats``: of each region after the last visit. ``compiled``: the profile
+    with the targets of that day."""
     wanted = [name for name in coats if (target := compiled.regions[name].target) is not None and target.show_mm]
-    judged = _as_one(state, wanted)
+    class_keys = {name: (state.class_keys[name], compiled.region_classes[name], coats[name]) for name in wanted}
+    judged = _as_one(class_keys, wanted)
     right: dict[str, list[bool]] = {region: [] for region in judged.values()}
     for hairs in drawn_hair(compiled, state, {region: coats[region] for region in right}):
         for region, (growth, pace, coat) in hairs.items():
@@ -97,10 +106,10 @@ def right_on_show(compiled: CompiledProfile, state: DogState, coats: Mapping[str
     return RightOnShow({region: right[one] for region, one in judged.items()})
 
 
-def _as_one(state: DogState, regions: Iterable[str]) -> dict[str, str]:
-    """Returns for each region the first of those that are alike: what is so of one is so of all."""
+def _as_one(class_keys: Mapping[str, object], regions: Iterable[str]) -> dict[str, str]:
+    """Returns for each region the first of those of one class key: what is so of one is so of all."""
     first: dict[object, str] = {}
-    return {region: first.setdefault(state.class_keys[region], region) for region in regions}
+    return {region: first.setdefault(class_keys[region], region) for region in regions}
 
 
 def _share(dogs: Sequence[bool]) -> float:
