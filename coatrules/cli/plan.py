@@ -89,7 +89,7 @@ def make_plan(args: Namespace, engine: Engine, history: History) -> Plan | Stage
     """Returns the plan that was asked for."""
     as_of = today(args)
     if args.staged:
-        on_record = engine.show_day(history, date=as_of, profile=args.profile)
+        on_record = engine.show_day(history, date=as_of)
         show = args.show or on_record or args.error(say("usage.staged-show"))
         return engine.staged_strip(history, date=as_of, show=show, profile=args.profile)
     if args.compare_intervals is not None:

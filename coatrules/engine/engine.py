@@ -291,15 +291,9 @@ class Engine(Profiles):
             minutes=self._minutes(history, minutes),
         )
 
-    def show_day(self, dog: AnyHistory, *, date: Date, profile: AnyProfile | None = None) -> Date | None:
-        """Returns the next show on record after ``date``; None where there is none."""
-        from coatrules.dog.state import state_on
-        from coatrules.profile.compiled import compile_profile
-
-        history = given_history(dog)
-        return state_on(
-            compile_profile(self.profile_of(history, date=date, profile=profile)), history, checked_day(date)
-        ).show
+    def show_day(self, dog: AnyHistory, *, date: Date) -> Date | None:
+        """Returns the next show on record, that of ``date`` itself too; None where there is none."""
+        return given_history(dog).show_after(checked_day(date))
 
     def staged_strip(
         self, dog: AnyHistory, *, date: Date, show: Date, profile: AnyProfile | None = None, regime: str | None = None

@@ -55,7 +55,8 @@ def plan_ahead(
 
     ``every_weeks`` is the row's interval (the profile's where nothing is said), ``visits`` its number (half a year's
     where nothing is said, or up to the ``show``). ``minutes`` is what a visit lasts. With ``show`` the hair is brought
-    into the profile's ``show_mm`` on that day as far as it can be. ``sure``: also say on how many dogs like this one the days
+    into the profile's ``show_mm`` on that day as far as it can be; without, nothing is planned for the days in which work shows at a
+    show on record. ``sure``: also say on how many dogs like this one the days
     and the show come out right, which takes as long again, or ten times as long where all regions differ. Needs the extra
     ``plan``. Raises ``InputError``.
     """
@@ -64,10 +65,11 @@ def plan_ahead(
     compiled = compile_profile(worked_by(profile, history, checked_day(date)))
     for day in (date,) if show is None else (date, show):
         checked_day(day)
+    on_record = history.show_after(date)
     days = (
-        row(compiled, history, date, every_weeks, visits, show)
+        row(compiled, history, date, every_weeks, visits, show, on_record)
         if dates is None
-        else checked_days(dates, history, date, show)
+        else checked_days(dates, history, date, show, on_record)
     )
     inputs = plan_inputs(profile, history, date, days, minutes, show)
     planned, coats, pulls = best(inputs)

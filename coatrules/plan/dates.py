@@ -19,8 +19,12 @@ from coatrules.profile.compiled import CompiledProfile
 HALF_YEAR = 26.0
 
 
-def checked_days(dates: Iterable[Date], history: History, today: Date, show: Date | None) -> tuple[Date, ...]:
-    """Returns the days asked for, in order; raises ``InputError`` for each that cannot be planned."""
+def checked_days(
+    dates: Iterable[Date], history: History, today: Date, show: Date | None, on_record: Date | None = None
+) -> tuple[Date, ...]:
+    """Returns the days asked for, in order; raises ``InputError`` for each that cannot be planned. They lead up to a ``show``, or go on
+    after one ``on_record``."""
+    coming = show or on_record
     days = sorted(map(checked_day, dates))
     worked = {visit.day for visit in history.visits if visit.day <= today}
     problems = []
@@ -37,8 +41,8 @@ def checked_days(dates: Iterable[Date], history: History, today: Date, show: Dat
             problems.append(Problem(code="plan-date-twice", params={"day": day}))
         if show is not None and day > show:
             problems.append(Problem(code="plan-date-after-show", params={"day": day, "show": show}))
-        elif show is not None and (show - day).days <= WORK_SHOWS_DAYS:
-            params = {"day": day, "show": show, "last": show - timedelta(days=WORK_SHOWS_DAYS + 1)}
+        elif coming is not None and _too_near(day, coming):
+            params = {"day": day, "show": coming, "last": coming - timedelta(days=WORK_SHOWS_DAYS + 1)}
             problems.append(Problem(code="plan-date-shows", params=params))
     if problems:
         raise InputError(problems)
@@ -52,8 +56,10 @@ def row(
     every_weeks: float | None,
     visits: int | None,
     show: Date | None,
+    on_record: Date | None = None,
 ) -> tuple[Date, ...]:
-    """Days at an interval (the profile's where none is said): from the next due one on, for half a year or to the show."""
+    """Days at an interval (the profile's where none is said): from the next due one on, for half a year or to the show. What would
+    show at a show ``on_record`` is moved before it, or to the day after it."""
     every = compiled.profile.visit.every_weeks if every_weeks is None else usable_weeks(every_weeks)
     visits = None if visits is None else _usable_count(visits)
     last = max((visit.day for visit in history.visits if visit.day <= today), default=None)
@@ -66,9 +72,23 @@ def row(
     if show is not None:
         last_day = show - timedelta(days=WORK_SHOWS_DAYS + 1)
         days = [day for day in days if day <= last_day] or [max(today, last_day)]
+    elif on_record is not None:
+        days = _clear_of(on_record, days, today + timedelta(days=last == today))
     if (days[-1] - today).days > HORIZON_DAYS:
         raise InputError([Problem(code="plan-too-long", params={"visits": count, "every_weeks": every})])
-    return checked_days(days, history, today, show)
+    return checked_days(days, history, today, show, on_record)
+
+
+def _too_near(day: Date, show: Date) -> bool:
+    return 0 <= (show - day).days <= WORK_SHOWS_DAYS
+
+
+def _clear_of(show: Date, days: Sequence[Date], first: Date) -> list[Date]:
+    """The days, each in which work would show at the show on the last day on which it does not, where that is free and not before the
+    ``first``, or else on the day after the show."""
+    before = show - timedelta(days=WORK_SHOWS_DAYS + 1)
+    other = before if before >= first and before not in days else show + timedelta(days=1)
+    return sorted({other if _too_near(day, show) else day for day in days})
 
 
 def usable_weeks(value: object) -> float:

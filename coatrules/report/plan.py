@@ -34,7 +34,14 @@ def text(result: Plan | StagedStrip | Intervals, width: int = 88) -> str:
     return "".join(f"{line}\n" for line in map(plain, lines))
 
 
+VET_FIRST = frozenset(("plan.unsound", "plan.hands-off"))
+"""Notes that stand above the days."""
+
+
 def _plan(plan: Plan, width: int) -> Iterator[str]:
+    for note in plan.notes:
+        if note.code in VET_FIRST:
+            yield from wrapped(str(note), width, "")
     yield say("plan.set-on", day=plan.set_on) if plan.set_on is not None else say("plan.not-set")
     if plan.show is not None:
         yield from _section(say("plan.on-the-show-day", show=plan.show), width, _show_lines(plan))
@@ -47,7 +54,7 @@ def _plan(plan: Plan, width: int) -> Iterator[str]:
     yield from _section(say("plan.outlook"), width, _outlook_lines(plan))
     yield from _section(say("plan.conflicts"), width, _conflict_lines(plan))
     yield from _section(say("plan.relaxations"), width, _relaxation_lines(plan))
-    yield from _notes(plan.notes, width)
+    yield from _notes([note for note in plan.notes if note.code not in VET_FIRST], width)
 
 
 def _notes(notes: Iterable[Message], width: int) -> Iterator[str]:

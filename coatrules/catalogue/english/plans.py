@@ -62,7 +62,9 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "plan.coat-clipped": "{where}: cut by a blade. The cut hair must be pulled before the coat is itself again. It may take two or three times round by hand (published for the Border Terrier), and some coats take many months or never come back (published for the Dandie Dinmont).",
     "plan.coat-grown-out": "{where}: grown out. The plan builds layers a little at each visit. Another way is to take the whole coat out once and then work without a break.",
     "plan.coat-one-layer": "{where}: in one length. Work begins as soon as the new hair can be gripped. It may take two times round until the coat is even.",
-    "plan.unsound": "Not planned until the skin is seen to be sound: {regions:names}.",
+    "plan.unsound": "To a veterinary surgeon first: the skin is not sound ({regions:lower}). Nothing is planned there until a visit records 'skin: sound'.",
+    "plan.beside-unsound": "Not planned, for it lies next to skin that is not sound: {regions:names}.",
+    "plan.show-on-record": "A show on {show:date} is on record, and this plan only keeps clear of it. Plan with --show {show} to lead up to it.",
     "plan.hands-off": Plural(
         "count",
         "Hands stay off the dog on {days:list}: {health:list} is recorded.",
