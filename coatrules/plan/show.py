@@ -257,7 +257,7 @@ def _stages(
             wanted_mm=section.show_mm,
             length_mm=sum(lengths) / len(lengths),
             early=doubts_of((compiled,), state, (day,), pulls)[0].early,
-            right=right.share_of(section.regions) or 0.0,
+            right=right.mean_of(section.regions),
         )
 
 

@@ -42,6 +42,10 @@ class RightOnShow(NamedTuple):
         of_regions = [self.dogs[region] for region in regions if region in self.dogs]
         return _share([all(of_dog) for of_dog in zip(*of_regions, strict=True)]) if of_regions else None
 
+    def mean_of(self, regions: Iterable[str]) -> float:
+        """Returns the share of dogs (0 to 1) on which one of these regions is right, the mean over those that have a length."""
+        return _share([right for region in regions for right in self.dogs.get(region, ())])
+
 
 def doubts_of(
     compiled: Sequence[CompiledProfile], state: DogState, visits: Sequence[int], pulls: Mapping[str, Sequence[Pull]]

@@ -187,7 +187,7 @@ def _staged(strip: StagedStrip, width: int) -> Iterator[str]:
         code = "plan.stage" if shortest == longest else "plan.stage-between"
         yield from wrapped(say(code, lengths, regions=tuple(map(say.own, stage.labels))), width, "     - ")
         if stage.right is not None:
-            yield from wrapped(say("plan.stage-right", dogs=_in_ten(stage.right)), width, "     - ")
+            yield from wrapped(say("plan.stage-right", dogs=_in_ten(stage.right), parts=len(stage.labels)), width, "     - ")
         if stage.early is not None and _in_ten(stage.early) > DOUBTFUL:
             yield from wrapped(say("plan.stage-early", dogs=_in_ten(stage.early)), width, "     - ")
         if stage.first != stage.last:

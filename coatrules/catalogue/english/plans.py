@@ -133,7 +133,11 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "plan.stage-day": "{day:day}, {weeks:weeks} before",
     "plan.stage": "{regions:names}: {length_mm:mm} on the day; {wanted_mm} mm is wanted",
     "plan.stage-between": "{regions:names}: {length_mm:mm} on the day; {shortest_mm} to {wanted_mm} mm is wanted",
-    "plan.stage-right": "Right on the show day on {dogs} in 10 dogs like this one.",
+    "plan.stage-right": Plural(
+        "parts",
+        "Right on the show day on {dogs} in 10 dogs like this one.",
+        "Each part is right on the show day on {dogs} in 10 dogs like this one.",
+    ),
     "plan.stage-early": "Not ripe enough by then on {dogs} in 10 dogs like this one.",
     "plan.stage-days": "Any day from {first:date} to {last:date} would do.",
     "plan.no-interval": "None of these intervals keeps every target.",
