@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import date as Date
 from datetime import timedelta
 from itertools import pairwise
 
+from coatrules.catalogue.message import Message, message
 from coatrules.coat.ripening import HORIZON_DAYS
 from coatrules.dog.history import History
 from coatrules.dog.safety import PUPPY_MINUTES, PUPPY_WEEKS, puppy
 from coatrules.formats.plain import number_or_none
 from coatrules.order.arguments import checked_day
+from coatrules.order.salon import Salon
 from coatrules.order.show_ahead import WORK_SHOWS_DAYS
 from coatrules.problems import InputError, Problem
 from coatrules.profile.compiled import CompiledProfile
@@ -52,23 +54,34 @@ def row(
     every_weeks: float | None,
     visits: int | None,
     show: Date | None,
+    salon: Salon | None = None,
 ) -> tuple[Date, ...]:
-    """Days at an interval (the profile's where none is said): from the next due one on, for half a year or to the show."""
+    """Days at an interval (the profile's where none is said): from the next due one on, for half a year or to the show; each moved to
+    the open day of a salon that suits best."""
     every = compiled.profile.visit.every_weeks if every_weeks is None else usable_weeks(every_weeks)
     visits = None if visits is None else _usable_count(visits)
     last = max((visit.day for visit in history.visits if visit.day <= today), default=None)
-    first = today if last is None else max(today + timedelta(days=last == today), _after(last, every))
+    soonest = today + timedelta(days=last == today)
+    first = soonest if last is None else max(soonest, _after(last, every))
     if show is not None and show < today:
         raise InputError([Problem(code="show-past", params={"show": show})])
     until = first + timedelta(weeks=HALF_YEAR) if show is None else show
     count = max(1, int((until - first).days / 7 / every) + 1) if visits is None else visits
     days = [_after(first, every * number) for number in range(count)]
-    if show is not None:
-        last_day = show - timedelta(days=WORK_SHOWS_DAYS + 1)
+    last_day = None if show is None else show - timedelta(days=WORK_SHOWS_DAYS + 1)
+    if last_day is not None:
         days = [day for day in days if day <= last_day] or [max(today, last_day)]
     if (days[-1] - today).days > HORIZON_DAYS:
         raise InputError([Problem(code="plan-too-long", params={"visits": count, "every_weeks": every})])
+    if salon is not None:  # of visits that fall on one open day there is one
+        days = list(dict.fromkeys(salon.planned_day(history.dog.id, day, soonest, last_day) for day in days))
     return checked_days(days, history, today, show)
+
+
+def closed_days(salon: Salon | None, days: Iterable[Date]) -> Iterator[Message]:
+    """Yields a note of days on which a salon is closed: they were asked for, or none near them is open."""
+    if salon is not None and (closed := tuple(day for day in days if not salon.is_open(day))):
+        yield message("plan.closed", days=closed)
 
 
 def usable_weeks(value: object) -> float:
