@@ -17,8 +17,9 @@ from coatrules.dog.regime import worked_by
 from coatrules.dog.safety import STOP_SHARE
 from coatrules.order.arguments import checked_day
 from coatrules.order.blending import BlendedCoat, held_back, held_together
+from coatrules.order.salon import Salon, given_salon
 from coatrules.order.share import LEAST_SHARE, asks_nearly_all, of_growing_hair
-from coatrules.plan.dates import checked_days, row
+from coatrules.plan.dates import checked_days, closed_days, row
 from coatrules.plan.inputs import (
     PlanInputs,
     may_strip,
@@ -50,24 +51,26 @@ def plan_ahead(
     minutes: float | None = None,
     show: Date | None = None,
     sure: bool = False,
+    salon: Salon | Mapping[str, Any] | None = None,
 ) -> Plan:
     """The visits ahead for one dog, as of ``date``: on given ``dates``, or an even row of them.
 
     ``every_weeks`` is the row's interval (the profile's where nothing is said), ``visits`` its number (half a year's
-    where nothing is said, or up to the ``show``). ``minutes`` is what a visit lasts. With ``show`` the hair is brought
-    into the profile's ``show_mm`` on that day as far as it can be; without, nothing is planned for the days in which work shows at a
-    show on record. ``sure``: also say on how many dogs like this one the days
-    and the show come out right, which takes as long again, or ten times as long where all regions differ. Needs the extra
-    ``plan``. Raises ``InputError``.
+    where nothing is said, or up to the ``show``). With a ``salon`` (its closed days and the dog's own weekday) its days are open
+    ones. ``minutes`` is what a visit lasts. With ``show`` the hair is brought into the profile's ``show_mm`` on that day as far
+    as it can be; without, nothing is planned for the days in which work shows at a show on record. ``sure``: also say on how many
+    dogs like this one the days and the show come out right, which takes as long again, or ten times as long where all regions
+    differ. Needs the extra ``plan``. Raises ``InputError``.
     """
     profile = profile if isinstance(profile, Profile) else load_profile(profile)
     history = given_history(history)
     compiled = compile_profile(worked_by(profile, history, checked_day(date)))
     for day in (date,) if show is None else (date, show):
         checked_day(day)
+    open_days = None if salon is None else given_salon(salon)
     on_record = history.show_after(date)
     days = (
-        row(compiled, history, date, every_weeks, visits, show, on_record)
+        row(compiled, history, date, every_weeks, visits, show, open_days, on_record)
         if dates is None
         else checked_days(dates, history, date, show, on_record)
     )
@@ -94,7 +97,10 @@ def plan_ahead(
         set_on=all_set(outlook.set_on for outlook in regions.values()),
         clashes=conflicts,
         loosenings=tuple(relaxations_of(inputs)) if conflicts else (),
-        notes=tuple(notes_of(inputs, {region: outlook.state for region, outlook in regions.items()})),
+        notes=(
+            *notes_of(inputs, {region: outlook.state for region, outlook in regions.items()}),
+            *closed_days(open_days, days),
+        ),
         show=show,
         show_right=right and right.share_of(regions),
     )

@@ -108,9 +108,7 @@ def plan_inputs(
     regions = {
         name: Hair(state.regions[name].coat, state.regions[name].growth, state.pace.of(name), visits)
         for name in compiled.regions
-        if wanted_by_hand(targets, name)
-        and state.regions[name].skin != "unsound"
-        and name not in state.margins
+        if wanted_by_hand(targets, name) and state.regions[name].skin != "unsound" and name not in state.margins
     }
     if not regions and any(own.skin == "unsound" for own in state.regions.values()):
         raise InputError([history.origin.problem_at((), "plan-unsound")])

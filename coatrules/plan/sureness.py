@@ -9,11 +9,11 @@ from typing import NamedTuple
 
 from coatrules.coat.queue import Coat
 from coatrules.dog.state import DogState
-from coatrules.order.drawn_dogs import dates_of_each, drawn_hair
+from coatrules.order.drawn_dogs import dates_of_each
 from coatrules.order.good_days import Ask, Limit, first_days, last_days
 from coatrules.order.next_visit import leading_regions
 from coatrules.order.share import asks_nearly_all, of_growing_hair
-from coatrules.order.show_ahead import fault_on
+from coatrules.order.show_ahead import RightOnShow, dogs_right_on
 from coatrules.profile.compiled import CompiledProfile
 
 
@@ -30,21 +30,6 @@ class Doubt(NamedTuple):
 
     early: float
     late: float
-
-
-class RightOnShow(NamedTuple):
-    """Of each region that has a length on the show day, on which of the dogs it is right."""
-
-    dogs: Mapping[str, Sequence[bool]]
-
-    def share_of(self, regions: Iterable[str]) -> float | None:
-        """Returns the share of dogs (0 to 1) on which all of these regions are right; None where none of them has a length."""
-        of_regions = [self.dogs[region] for region in regions if region in self.dogs]
-        return _share([all(of_dog) for of_dog in zip(*of_regions, strict=True)]) if of_regions else None
-
-    def mean_of(self, regions: Iterable[str]) -> float:
-        """Returns the share of dogs (0 to 1) on which one of these regions is right, the mean over those that have a length."""
-        return _share([right for region in regions for right in self.dogs.get(region, ())])
 
 
 def doubts_of(
@@ -97,17 +82,14 @@ def _limits(compiled: CompiledProfile, state: DogState, region: str, since: int,
 
 
 def right_on_show(compiled: CompiledProfile, state: DogState, coats: Mapping[str, Coat], show: Date) -> RightOnShow:
-    """Returns which of the dogs are right on the show day; ``coats``: of each region after the last visit. ``compiled``: the profile
-    with the targets of that day."""
-    wanted = [name for name in coats if (target := compiled.regions[name].target) is not None and target.show_mm]
-    class_keys = {name: (state.class_keys[name], compiled.region_classes[name], coats[name]) for name in wanted}
-    judged = _as_one(class_keys, wanted)
-    right: dict[str, list[bool]] = {region: [] for region in judged.values()}
-    for hairs in drawn_hair(compiled, state, {region: coats[region] for region in right}):
-        for region, (growth, pace, coat) in hairs.items():
-            target = compiled.regions[region].target
-            right[region].append(target is not None and fault_on(target, coat, growth, pace, show.toordinal()) is None)
-    return RightOnShow({region: right[one] for region, one in judged.items()})
+    """Returns which of the dogs are right on the show day; ``coats``: of each region after the last visit, of which those count that
+    have a length on the day. ``compiled``: the profile with the targets of that day."""
+    judged = {
+        name: coat
+        for name, coat in coats.items()
+        if (target := compiled.regions[name].target) is not None and target.show_mm
+    }
+    return dogs_right_on(compiled, state, judged, show)
 
 
 def _as_one(class_keys: Mapping[str, object], regions: Iterable[str]) -> dict[str, str]:

@@ -11,6 +11,7 @@ from coatrules.catalogue.message import Message, message
 from coatrules.catalogue.speaking import say
 from coatrules.dog.safety import CAUTIONS
 from coatrules.plan.results import Interval, Intervals, Plan, PlannedVisit, RegionVisit, Relaxation, StagedStrip
+from coatrules.report.rows import in_ten
 from coatrules.report.safe_text import plain
 from coatrules.report.text import wrapped
 
@@ -87,17 +88,13 @@ def _show_lines(plan: Plan) -> Iterator[str]:
 
     def in_words(name: str) -> str:
         of_target = right[regions[name].target]
-        dogs = _in_ten(sum(of_target) / len(of_target))
+        dogs = in_ten(sum(of_target) / len(of_target))
         return say("plan.right-length", share=regions[name].show_share, dogs=dogs)
 
     for words, names in _by_words(regions, in_words):
         yield _of_regions(_labels(plan, names), words)
     if plan.show_right is not None:
-        yield say("plan.right-together", dogs=_in_ten(plan.show_right))
-
-
-def _in_ten(share: float) -> int:
-    return round(share * 10)
+        yield say("plan.right-together", dogs=in_ten(plan.show_right))
 
 
 def _sureness_lines(visits: Sequence[PlannedVisit]) -> Iterator[str]:
@@ -106,11 +103,11 @@ def _sureness_lines(visits: Sequence[PlannedVisit]) -> Iterator[str]:
     sure = True
     for code, shares in doubts.items():
         known = [(share, visit.day) for share, visit in zip(shares, visits, strict=True) if share is not None]
-        for unsure, row in groupby(known, key=lambda pair: _in_ten(pair[0]) > DOUBTFUL):
+        for unsure, row in groupby(known, key=lambda pair: in_ten(pair[0]) > DOUBTFUL):
             if unsure:
                 sure, of_row = False, list(row)
                 days = {"first": of_row[0][1], "last": of_row[-1][1]}
-                yield say(code if len(of_row) == 1 else f"{code}-days", dogs=_in_ten(max(of_row)[0]), **days)
+                yield say(code if len(of_row) == 1 else f"{code}-days", dogs=in_ten(max(of_row)[0]), **days)
     if sure and None not in doubts["plan.early"]:
         yield say("plan.sure")
 
@@ -187,9 +184,11 @@ def _staged(strip: StagedStrip, width: int) -> Iterator[str]:
         code = "plan.stage" if shortest == longest else "plan.stage-between"
         yield from wrapped(say(code, lengths, regions=tuple(map(say.own, stage.labels))), width, "     - ")
         if stage.right is not None:
-            yield from wrapped(say("plan.stage-right", dogs=_in_ten(stage.right), parts=len(stage.labels)), width, "     - ")
-        if stage.early is not None and _in_ten(stage.early) > DOUBTFUL:
-            yield from wrapped(say("plan.stage-early", dogs=_in_ten(stage.early)), width, "     - ")
+            yield from wrapped(
+                say("plan.stage-right", dogs=in_ten(stage.right), parts=len(stage.labels)), width, "     - "
+            )
+        if stage.early is not None and in_ten(stage.early) > DOUBTFUL:
+            yield from wrapped(say("plan.stage-early", dogs=in_ten(stage.early)), width, "     - ")
         if stage.first != stage.last:
             yield from wrapped(say("plan.stage-days", first=stage.first, last=stage.last), width, "     - ")
     yield from _notes(strip.notes, width)

@@ -72,6 +72,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     ),
     "plan.full-days": "There is too little time for all carding, clipping and routines on {days:list}: carding is shortened, and what is least overdue waits.",
     "plan.targets-change": "The targets for this dog change on {days:list}, and the plan follows them.",
+    "plan.closed": "The salon is closed on {days:list}.",
     "plan.rules-of-the-day": "Rules that look at the coat on the day are not foreseen here; the work order of the day applies them.",
     "plan.bare": "Bare skin burns in the sun and chills in the cold: give shade or a light coat until the new hair covers it.",
     "plan.undercoat": "Leave the undercoat when a section comes down. Card what has come of it about four weeks after the last one.",

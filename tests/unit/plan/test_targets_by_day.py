@@ -7,6 +7,7 @@ from typing import Any
 
 import pytest
 
+from coatrules import Engine
 from coatrules.plan import Plan, compare_intervals, plan_ahead, staged_strip
 from tests.support.small import profile as small_profile
 
@@ -151,6 +152,22 @@ def test_sections_are_those_of_the_show_day() -> None:
     summer, autumn = (staged_strip(profile, ROLLING, date=TODAY, show=date(2026, month, 28)) for month in (8, 9))
     assert [stage.wanted_mm for stage in summer.stages] == [(20, 24)]
     assert [stage.wanted_mm for stage in autumn.stages] == [(12, 30)]
+
+
+def test_an_engine_plans_by_the_targets_of_each_day() -> None:
+    profile = jacket(summer=at(SUMMER, month={"enum": [6, 7, 8]}))
+    given, asked = (
+        planned(profile, dates=weekly(10)),
+        Engine().plan(ROLLING, date=TODAY, dates=weekly(10), profile=profile),
+    )
+    assert asked.to_dict() == given.to_dict()
+    kept = Engine().staged_strip(
+        ROLLING,
+        date=TODAY,
+        show=date(2026, 9, 28),
+        profile=jacket(autumn=at(JACKET | {"show_mm": [20, 24]}, month={"const": 9})),
+    )
+    assert [stage.wanted_mm for stage in kept.stages] == [(20, 24)]
 
 
 def test_intervals_are_held_to_the_targets_of_each_visit() -> None:
