@@ -110,8 +110,8 @@ def test_the_command_reads_the_salons_file_beside_the_dog(tmp_path: Path, capsys
 def test_a_show_on_record_is_kept_clear_of_on_open_days_too(away: int, every: float) -> None:
     show = TODAY + timedelta(days=away)
     history = {**PIP, "dog": {**PIP["dog"], "show": show.isoformat()}}
-    salon = {"format": 1, "closed_weekdays": ["sunday", "monday", "wednesday"], "closed_days": []}
-    plan = Engine(salon=salon).plan(history, date=TODAY, profile=jacket(), every_weeks=every, visits=8)
+    closed = ["sunday", "monday", "wednesday"]
+    plan = Engine(salon={"format": 1, "closed_weekdays": closed}).plan(history, date=TODAY, profile=jacket(), every_weeks=every, visits=8)
     for day in (visit.day for visit in plan.visits):
         assert not 0 <= (show - day).days <= 4
-        assert WEEKDAYS[day.weekday()] not in salon["closed_weekdays"]
+        assert WEEKDAYS[day.weekday()] not in closed
