@@ -111,7 +111,9 @@ def test_a_show_on_record_is_kept_clear_of_on_open_days_too(away: int, every: fl
     show = TODAY + timedelta(days=away)
     history = {**PIP, "dog": {**PIP["dog"], "show": show.isoformat()}}
     closed = ["sunday", "monday", "wednesday"]
-    plan = Engine(salon={"format": 1, "closed_weekdays": closed}).plan(history, date=TODAY, profile=jacket(), every_weeks=every, visits=8)
+    plan = Engine(salon={"format": 1, "closed_weekdays": closed}).plan(
+        history, date=TODAY, profile=jacket(), every_weeks=every, visits=8
+    )
     for day in (visit.day for visit in plan.visits):
         assert not 0 <= (show - day).days <= 4
         assert WEEKDAYS[day.weekday()] not in closed
