@@ -182,17 +182,17 @@ def show_words(order: WorkOrder) -> list[str]:
 
 
 def _sureness(order: WorkOrder, show: ShowAhead) -> Iterator[str]:
-    """Yields on how many dogs like this one what is right on the typical dog is so, and what is least so."""
-    if show.all_right is None:
+    """Yields on how many dogs like this one a part that is right on the typical dog is so, and what is least so."""
+    if not show.right_shares or not show.right:
         return
     dogs = {name: in_ten(show.right_shares[name]) for name in show.right}
     least = min(dogs.values())
     least_sure = [name for name, count in dogs.items() if count == least]
+    each = in_ten(sum(show.right_shares[name] for name in show.right) / len(show.right))
     if least >= SURE_DOGS or len(least_sure) == len(dogs):
-        yield say("show.sure", dogs=in_ten(show.all_right))
+        yield say("show.sure", dogs=each)
     else:
-        parts = parts_words(order, least_sure)
-        yield say("show.least-sure", dogs=in_ten(show.all_right), parts=parts, least=least)
+        yield say("show.least-sure", dogs=each, parts=parts_words(order, least_sure), least=least)
 
 
 def _show_today(order: WorkOrder) -> bool:
