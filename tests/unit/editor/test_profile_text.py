@@ -123,7 +123,7 @@ def test_what_is_inherited_is_shown_where_nothing_is_written_yet(file: str) -> N
 
 def test_a_name_shows_what_it_names(file: str) -> None:
     text = said(CHILD, "fingers", file)
-    assert "methods.fingers: {label: Fingers" in text
+    assert "methods.fingers: {label: finger and thumb" in text
     assert "Set in points-of-the-dog.yaml" in text
 
 
