@@ -216,6 +216,32 @@ def test_where_the_dog_said_stop_gives_way_first_and_does_not_rise_by_waiting() 
     assert found.shares == {}
 
 
+def test_a_routine_that_waited_long_comes_before_more_of_the_jacket_and_the_latest_first() -> None:
+    tidy, comb = (
+        Job(region, number, None, (Task(kind, 6, 60, kind, late=late),), priority=priority)
+        for region, number, kind, late, priority in (
+            ("foreleg", 5, "scissor", 2, 65.0),
+            ("hindleg", 7, "comb", 3, 60.0),
+        )
+    )
+    short = fit([*JACKET, tidy, comb, FEET], {}, PLACES, 24)
+    assert short.put_off == {"foreleg": {0: "no-time"}}  # the comb is later, whatever its priority
+    assert short.shares == {"neck": {0: 2}, "back": {0: 2}, "croup": {0: 2}}
+    fresh = [job._replace(tasks=(job.tasks[0]._replace(late=1),)) for job in (tidy, comb)]
+    assert set(fit([*JACKET, *fresh, FEET], {}, PLACES, 24).put_off) == {"foreleg", "hindleg"}
+
+
+def test_a_jacket_that_was_not_raked_for_long_is_raked_before_it_is_pulled() -> None:
+    def raked(late: float) -> list[Job]:
+        return [
+            job._replace(tasks=(Task("card", 8, 10, "rake", late=late), *job.tasks), walk_order=job.walk_order)
+            for job in JACKET
+        ]
+
+    assert fit(raked(1), {}, PLACES, 14).put_off == {job.region: {0: "no-time"} for job in JACKET}
+    assert fit(raked(2), {}, PLACES, 14).put_off == {job.region: {1: "no-time"} for job in JACKET}
+
+
 def test_what_is_put_off_may_fill_a_rest() -> None:
     tender = job_on("forefoot", ("pull", 8, "stone"), zone="toes")._replace(target="feet", priority=90.0)
     found = fit([tender, LEG], {"toes": Zone("high", 4, 16)}, PLACES, 30)
