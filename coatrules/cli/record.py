@@ -251,10 +251,9 @@ def _apply_options(args: Namespace, visit: dict[str, Any], compiled: CompiledPro
 
 
 def _did(text: str) -> str:
-    """Returns the text where it says something of a part; what stands behind a sign of equality is understood at once."""
-    _, what = typed.part_and_rest(text)
+    """Returns the text; what stands behind a sign of equality is understood at once, a line as in the dialog once its parts are known."""
     if "=" in text:
-        typed.work(what)
+        typed.work(typed.part_and_rest(text)[1])
     return text
 
 

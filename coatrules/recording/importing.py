@@ -24,7 +24,7 @@ from coatrules.formats.validation import structured
 from coatrules.formats.values import TaskKind
 from coatrules.problems import InputError, Problem, nearest_fix
 from coatrules.profile.compiled import CompiledProfile
-from coatrules.recording import typed
+from coatrules.recording import amounts
 from coatrules.recording.parts import Parts
 from coatrules.recording.sheets import DELIMITERS, ISO_DAY, Columns, Meanings, SheetMapping
 
@@ -329,7 +329,7 @@ class _Sheet:
         if not re.fullmatch(rf"[0-9]+(?:\{self.mapping.decimal}[0-9]+)?", bare, re.ASCII):
             # A fraction or its words; a number with another decimal mark is no share, but a slip.
             words = name == "share" and re.search(r"/|^\D+$", bare) is not None
-            if words and (fraction := typed.share(value)) is not None:
+            if words and (fraction := amounts.share(value)) is not None:
                 return fraction
             raise _refused("cell-number", column=self._heading(name), text=text, mark=self.mapping.decimal)
         number = float(bare.replace(",", "."))
