@@ -108,6 +108,8 @@ def run(args: Namespace) -> int:
     document, asked = _visit_document(args, history, compiled)
     try:
         _apply_options(args, document.data, compiled)
+        if document.data.get("work") and (args.strip_whole or (worked.strip_whole and args.source is None)):
+            document.data["strip_whole"] = True
         new = _recorded(args, history, document, compiled)
     except InputError:
         if asked:

@@ -68,6 +68,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
         "Hands stay off the dog on {days:list}: {health:list} is recorded.",
         "Hands stay off the dog on {days:list}: {health:list} are recorded.",
     ),
+    "plan.strips": "The coat is stripped out whole, section by section where a day is too short, and again as soon as enough of it is ripe. A clipped coat needs two or three such strips: feel the new coat after each. Where it comes wiry, roll it.",
     "plan.full-days": "There is too little time for all carding, clipping and routines on {days:list}: carding is shortened, and what is least overdue waits.",
     "plan.other-targets": "From {day:day} on other targets hold for this dog. This plan keeps today's: plan again by then.",
     "plan.rules-of-the-day": "Rules that look at the coat on the day are not foreseen here; the work order of the day applies them.",

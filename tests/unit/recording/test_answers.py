@@ -180,7 +180,13 @@ def test_every_part_goes_by_its_id_alone() -> None:
     ("text", "minutes"),
     [
         *(("80", 80), ("80 min", 80), ("1 h 20", 80), ("1h20", 80), ("1:20", 80), ("1½ hours", 90), ("an hour", 60)),
-        *(("half an hour", 30), ("an hour and a half", 90), ("1 1/2 h", 90), ("two hours", 120), ("twenty-five minutes", 25)),
+        *(
+            ("half an hour", 30),
+            ("an hour and a half", 90),
+            ("1 1/2 h", 90),
+            ("two hours", 120),
+            ("twenty-five minutes", 25),
+        ),
         *(("three quarters of an hour", 45), ("a quarter of an hour", 15), ("an hour and twenty minutes", 80)),
         *(("hour", None), ("2 h 75", None), ("a couple of hours", None)),
         *(("½ h", 30), ("1.5 hours", 90), ("1,25 h", 75), ("1:75", None), ("soon", None), ("h", None), ("", None)),
