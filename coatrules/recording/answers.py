@@ -137,8 +137,8 @@ def _says_more(before: Item, text: str) -> bool:
     """Whether a text says something more of the parts before it, and nothing that was said of them already."""
     if not before.parts or before.left_first or _took(text) is not None:
         return False
-    said, more = (_understood_words(words) for words in (before.says, text))
-    return more is not None and {_topic(*phrase) for phrase in said or ()}.isdisjoint(
+    earlier, more = (_understood_words(words) for words in (before.says, text))
+    return more is not None and {_topic(*phrase) for phrase in earlier or ()}.isdisjoint(
         _topic(*phrase) for phrase in more
     )
 

@@ -299,11 +299,12 @@ def days(draw: st.DrawFn, regions: int = 9, minutes: int = 12, longest_rest: int
 @st.composite
 def _task(draw: st.DrawFn, kind: Kind, minutes: int) -> Task:
     turn, name = draw(st.sampled_from(TURNS[kind]))
-    time, late = draw(st.integers(1, minutes)), draw(st.sampled_from([0.0, 0.0, 2.5]))
+    time = draw(st.integers(1, minutes))
     if kind == "clip":
-        blade, soiled = draw(st.sampled_from([1.0, 3.0, 13.0])), draw(st.sampled_from([0, 0, 1, 2]))
-        return Task(kind, time, turn, name, blade, soiled, late=late)
-    return Task(kind, time, turn, name, finish=kind in ("scissor", "comb") and draw(st.booleans()), late=late)
+        return Task(
+            kind, time, turn, name, draw(st.sampled_from([1.0, 3.0, 13.0])), draw(st.sampled_from([0, 0, 1, 2]))
+        )
+    return Task(kind, time, turn, name, finish=kind in ("scissor", "comb") and draw(st.booleans()))
 
 
 def job_on(region: str, *tasks: tuple[Kind, int, str], zone: str | None = None) -> Job:

@@ -85,7 +85,14 @@ OF_FILES = {
 """What works on files: books, histories, folders of profiles, sheets."""
 TYPED = {
     *("dog.history", "formats.validation", "formats.values", "order.engine", "profile.compiled"),
-    *("recording.answers", "recording.entry", "recording.parts", "recording.text", "recording.typed"),
+    *(
+        "recording.answers",
+        "recording.entry",
+        "recording.parts",
+        "recording.spellings",
+        "recording.text",
+        "recording.typed",
+    ),
 }
 """What understands the words that people type, and puts a visit together of them."""
 
