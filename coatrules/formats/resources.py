@@ -11,6 +11,7 @@ from typing import Any
 
 from coatrules.catalogue.speaking import say
 from coatrules.disk import read
+from coatrules.formats.named_types import in_place
 from coatrules.reading import MAX_BYTES
 
 _PACKAGE = Path(__file__).parent.parent
@@ -35,10 +36,16 @@ def schema(name: str) -> Any:
 
 @cache
 def whole_schema(name: str) -> Any:
-    """The JSON Schema of a document with all that it builds on merged in; do not change it."""
-    full = schema(name)
-    definitions = full.get("$defs", {})
-    return {**definitions["whole"], "$defs": definitions} if "whole" in definitions else full
+    """The JSON Schema of a document with all that it builds on merged in, each type written in its place; do not change it."""
+    full = in_place(schema(name))
+    return whole_of(full) if "whole" in full.get("$defs", {}) else full
+
+
+def whole_of(full: Any) -> Any:
+    """Returns the schema of a profile with all that it builds on merged in: it still says on what."""
+    definitions = full["$defs"]
+    whole, part = definitions["whole"], definitions["part"]["properties"]
+    return {**whole, "properties": {key: whole["properties"].get(key, part[key]) for key in part}, "$defs": definitions}
 
 
 def fact_owner(fact: Mapping[str, Any]) -> str:
