@@ -14,7 +14,7 @@ from coatrules.check.catalogue import written as sentence_of
 from coatrules.conditions.condition import Condition
 from coatrules.dog.history import History, Visit
 from coatrules.formats.named_types import in_place
-from coatrules.formats.resources import fact_owner, fact_unit, whole_of
+from coatrules.formats.resources import fact_unit, whole_of
 from coatrules.formats.values import FACT_PATTERN, ID_PATTERN, Length, SourceOf
 from coatrules.profile.model import Effect, Profile
 from coatrules.profile.regimes import NOT_IN_REGIME
@@ -26,13 +26,8 @@ SCHEMAS = Path(__file__).parent.parent / "schemas"
 PROFILES = Path(__file__).parent.parent / "profiles"
 LARGEST = 2**53  # whole numbers beyond it are not told apart everywhere (RFC 8259, section 6)
 NUMBER = {"type": "number", "minimum": -LARGEST, "maximum": LARGEST}
-SHARE = {"type": "number", "minimum": 0, "maximum": 1, "allOf": [{"$ref": "#/$defs/region"}, {"$ref": "#/$defs/share"}]}
-MINUTES = {
-    "type": "number",
-    "minimum": 0,
-    "maximum": 600,
-    "allOf": [{"$ref": "#/$defs/region"}, {"$ref": "#/$defs/minutes"}],
-}
+SHARE = {"type": "number", "minimum": 0, "maximum": 1}
+MINUTES = {"type": "number", "minimum": 0, "maximum": 600}
 WHOLE = ("title", "description", "type", "properties", "patternProperties", "required", "additionalProperties")
 MUST = {"format", "id", "label"}
 """What a profile that builds on another says of itself all the same."""
@@ -53,7 +48,7 @@ def test_name(name: str, fact: dict[str, Any]) -> str:
     """The definition of what may stand against a fact: one for all facts that can be the same."""
     if "enum" in fact or fact["type"] == "array":
         return f"test_{name}"
-    return f"test_{fact_unit(fact) or {'boolean': 'true_or_false', 'string': 'name'}[fact['type']]}"
+    return f"test_{_unit(name) or {'boolean': 'true_or_false', 'string': 'name'}[fact['type']]}"
 
 
 def definitions_of_test(name: str, value: dict[str, Any]) -> dict[str, Any]:
@@ -122,7 +117,7 @@ TITLES = {"condition": "Condition", "expectation": "ExpectedFacts"}
 def definitions_of_condition(name: str, about: str, facts: dict[str, Any]) -> dict[str, Any]:
     """A condition over the catalogue's facts and a profile's comparisons."""
     known = {
-        fact: {"description": said["description"] + _in_unit(said), "$ref": f"#/$defs/{test_name(fact, said)}"}
+        fact: {"description": said["description"] + _in_unit(fact), "$ref": f"#/$defs/{test_name(fact, said)}"}
         for fact, said in facts.items()
     }
     whole = {
@@ -136,8 +131,12 @@ def definitions_of_condition(name: str, about: str, facts: dict[str, Any]) -> di
     return {name: whole}
 
 
-def _in_unit(fact: dict[str, Any]) -> str:
-    unit = fact_unit(fact)
+def _unit(name: str) -> str | None:
+    return OF_OUTCOMES.get(name) or fact_unit(name)
+
+
+def _in_unit(name: str) -> str:
+    unit = _unit(name)
     return "" if unit in (None, "share") else f" In {unit}."
 
 
@@ -152,6 +151,8 @@ OUTCOMES: dict[str, Any] = {
     "method": {"description": "The id of the method of its main work.", "type": "string"},
 }
 """What a worked case may expect of a region besides its facts."""
+OF_OUTCOMES = {"share": "share", "minutes_planned": "minutes"}
+"""Their units."""
 
 
 def definitions_of_conditions(facts: dict[str, Any]) -> dict[str, Any]:
@@ -217,7 +218,9 @@ def profile_schema() -> str:
         {k: v for k, v in definitions["whole"].items() if k != "properties"}
         | {
             "description": "A profile that builds on another: it says what is different.",
-            "properties": {k: v for k, v in definitions["whole"]["properties"].items() if k not in MUST | {"cases", "extends"}},
+            "properties": {
+                k: v for k, v in definitions["whole"]["properties"].items() if k not in MUST | {"cases", "extends"}
+            },
         },
     )
     known = definitions["whole"]["properties"]
@@ -258,17 +261,17 @@ _REGIMES = {
 
 def reference() -> str:
     """The mentor's reference page: facts, effects and findings, as Markdown."""
-    facts = json.loads((SCHEMAS / "facts.schema.json").read_text(encoding="utf-8"))["properties"]
-    of = {"region": "Facts of a region", "dog": "Facts of the dog"}
+    facts, kinds = (_read("facts")[key] for key in ("properties", "$defs"))
+    of = {False: "Facts of a region", True: "Facts of the dog"}
     parts = ["# Reference\n\nWritten by `python -m tests.generated`; do not edit.\n", *_every_key()]
-    for which, title in of.items():
+    for of_dog, title in of.items():
         rows = [
-            (f"`{name}`", _range(fact), fact["description"])
+            (f"`{name}`", _range(name, fact), fact["description"])
             for name, fact in facts.items()
-            if fact_owner(fact) == which
+            if (name in kinds["dog"]["enum"]) is of_dog
         ]
         parts.append(f"## {title}\n\n{_table(('fact', 'value', 'what it says'), rows)}")
-    rows = [(f"`{name}`", _range(fact), fact["description"]) for name, fact in OUTCOMES.items()]
+    rows = [(f"`{name}`", _range(name, fact), fact["description"]) for name, fact in OUTCOMES.items()]
     parts.append(f"## What a worked case may expect besides\n\n{_table(('fact', 'value', 'what it says'), rows)}")
     parts.append(_words_of_conditions())
     for title, found in (("Findings of `check`", FINDINGS), ("What makes a profile unusable", ERRORS)):
@@ -382,13 +385,13 @@ def _inline(value: Any) -> str:
     return value if isinstance(value, str) else json.dumps(value)
 
 
-def _range(fact: dict[str, Any]) -> str:
+def _range(name: str, fact: dict[str, Any]) -> str:
     if "enum" in fact:
         return ", ".join(fact["enum"])
     if fact["type"] == "array":
         return f"list of {', '.join(fact['items']['enum'])}" if "enum" in fact["items"] else "list of names"
     if fact["type"] in ("number", "integer"):
-        unit = "" if fact_unit(fact) == "share" else f" {fact_unit(fact)}"
+        unit = "" if _unit(name) == "share" else f" {_unit(name)}"
         return f"{fact['minimum']} to {fact['maximum']}{unit}"
     return {"boolean": "true or false", "string": "a name"}[fact["type"]]
 

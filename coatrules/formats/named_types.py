@@ -6,12 +6,13 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
+Schema = dict[str, Any]
 _KEYED = ("properties", "patternProperties", "$defs")
 _SINGLE = ("additionalProperties", "propertyNames", "items", "not", "if", "then", "else")
 _SEVERAL = ("allOf", "anyOf")
 
 
-def within(node: Any, change: Callable[[Any], Any]) -> Any:
+def within(node: Schema, change: Callable[[Schema], Schema]) -> Schema:
     """Returns a schema with ``change`` made of every schema directly in it, but true and false."""
     made = dict(node)
     for key in node:
@@ -24,15 +25,15 @@ def within(node: Any, change: Callable[[Any], Any]) -> Any:
     return made
 
 
-def _changed(node: Any, change: Callable[[Any], Any]) -> Any:
+def _changed(node: Any, change: Callable[[Schema], Schema]) -> Any:
     return change(node) if isinstance(node, dict) else node
 
 
-def in_place(full: Any) -> Any:
+def in_place(full: Schema) -> Schema:
     """Returns a schema in which no reference leads to a titled type, as every one is written where it is used."""
     types = {name: node for name, node in full.get("$defs", {}).items() if name[:1].isupper()}
 
-    def change(node: Any) -> Any:
+    def change(node: Schema) -> Schema:
         to = referred(node)
         if to is None:
             return within(node, change)
@@ -45,7 +46,7 @@ def in_place(full: Any) -> Any:
     return made
 
 
-def referred(node: Any) -> str | None:
+def referred(node: Schema) -> str | None:
     """The name of the definition that a schema refers to, with words of its own or without; None where it is written out."""
     parts = node.get("allOf", [node])
     to: str | None = parts[0].get("$ref") if len(parts) == 1 else None

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import os
-from collections.abc import Mapping
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -48,16 +47,8 @@ def whole_of(full: Any) -> Any:
     return {**whole, "properties": {key: whole["properties"].get(key, part[key]) for key in part}, "$defs": definitions}
 
 
-def fact_owner(fact: Mapping[str, Any]) -> str:
-    """Whose a fact of the catalogue is: ``region`` or ``dog``."""
-    return _named_by(fact)[0]
-
-
-def fact_unit(fact: Mapping[str, Any]) -> str | None:
+def fact_unit(name: str) -> str | None:
     """The unit of a fact of the catalogue, as in ``weeks``; None where it is no number."""
-    return next(iter(_named_by(fact)[1:]), None)
-
-
-def _named_by(fact: Mapping[str, Any]) -> list[str]:
-    # The names of definitions say it, for a keyword that JSON Schema lacks is an error to strict readers.
-    return [part["$ref"].rpartition("/")[2] for part in fact.get("allOf", ())]
+    # Definitions list the facts of a kind: a keyword that JSON Schema lacks would be an error to strict readers.
+    kinds: dict[str, Any] = schema("facts")["$defs"]
+    return next((kind for kind, facts in kinds.items() if kind != "dog" and name in facts["enum"]), None)

@@ -12,7 +12,7 @@ from attrs import field, frozen
 from coatrules.catalogue.message import Message
 from coatrules.dog.rolling import Rolling, RollingEnd
 from coatrules.formats.digest import Edition
-from coatrules.formats.resources import fact_owner, schema
+from coatrules.formats.resources import schema
 from coatrules.formats.values import Outline
 from coatrules.learning.observations import AtLeast, Came, Felt, Layers, Length, Observation
 from coatrules.learning.pace import Pace
@@ -250,8 +250,7 @@ def minutes_data(available: float, planned: float) -> dict[str, float]:
 @cache
 def dog_facts() -> frozenset[str]:
     """The facts that are the same in every region, and the region's own names."""
-    catalogue = schema("facts")["properties"]
-    return frozenset(name for name, fact in catalogue.items() if fact_owner(fact) == "dog") | _OF_NAMES
+    return frozenset(schema("facts")["$defs"]["dog"]["enum"]) | _OF_NAMES
 
 
 _OF_NAMES = frozenset({"region", "groups", "coat"})

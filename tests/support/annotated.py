@@ -13,7 +13,7 @@ from typing import Annotated, Any, Literal, Union, get_args, get_origin
 import attrs
 
 from coatrules.formats.structure import hook, written
-from coatrules.formats.values import ID_PATTERN, NAMES, IdPattern, Millimetres, Length, Matches, NotBoth, Range
+from coatrules.formats.values import ID_PATTERN, NAMES, IdPattern, Length, Matches, Millimetres, NotBoth, Range
 
 Node = dict[str, Any]
 TEXTS = ("title", "description")
@@ -118,8 +118,19 @@ def _named(listed: Node) -> Node:
     """A list of names, which may also be written as a mapping from each name to true."""
     names = {word: listed["items"][word] for word in ("pattern", "enum") if word in listed["items"]}
     least = {"minProperties": listed["minItems"]} if "minItems" in listed else {}
-    kind = "Tasks" if "enum" in names else "Places" if names["pattern"] != ID_PATTERN else "Names" if least else "NamesOrNone"
-    return {"title": kind, "anyOf": [listed, {"type": "object", "propertyNames": names, "additionalProperties": _TRUE, **least}]}
+    kind = (
+        "Tasks"
+        if "enum" in names
+        else "Places"
+        if names["pattern"] != ID_PATTERN
+        else "Names"
+        if least
+        else "NamesOrNone"
+    )
+    return {
+        "title": kind,
+        "anyOf": [listed, {"type": "object", "propertyNames": names, "additionalProperties": _TRUE, **least}],
+    }
 
 
 def _marked(mark: Any, node: Node) -> Node:
@@ -221,7 +232,7 @@ def part_of(definitions: dict[str, Node], root: Node) -> dict[str, Node]:
         if name not in parts:
             parts[name] = {}  # before its own inside is looked at, which may lead back to it
             parts[name] = part(definitions[name])
-        return {"$ref": f"#/$defs/{name}_patch"}
+        return {"$ref": f"#/$defs/{name}_patch" if parts[name] != definitions[name] else f"#/$defs/{name}"}
 
     def nullable(node: Node) -> Node:
         inner = part(node)
@@ -248,7 +259,9 @@ def part_of(definitions: dict[str, Node], root: Node) -> dict[str, Node]:
         if isinstance(node.get("additionalProperties"), dict):
             new["additionalProperties"] = nullable(node["additionalProperties"])
         if "properties" in node:
-            new = {key: value for key, value in new.items() if key not in ("if", "else")}  # what is taken over may have them
+            new = {
+                key: value for key, value in new.items() if key not in ("if", "else")
+            }  # what is taken over may have them
         for key in ("anyOf", "allOf"):
             if key in new:
                 new[key] = [part(inner) for inner in node[key]]
@@ -257,4 +270,4 @@ def part_of(definitions: dict[str, Node], root: Node) -> dict[str, Node]:
         return new
 
     whole = part(root)
-    return {f"{name}_patch": node for name, node in parts.items()} | {"part": whole}
+    return {f"{name}_patch": node for name, node in parts.items() if node != definitions[name]} | {"part": whole}

@@ -2,12 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Any
-
-from coatrules.formats.named_types import within
+from coatrules.formats.named_types import Schema, within
 from coatrules.formats.values import FACT_PATTERN, ID_PATTERN
 
-Node = dict[str, Any]
 HERE = ("description", "examples", "default")
 """What is said of a value where it stands, and not of its type."""
 PATTERNS = {ID_PATTERN: "Id", FACT_PATTERN: "FactName"}
@@ -50,13 +47,13 @@ WORDS = {
 """What each set of words is called as a type."""
 
 
-def named(whole: Node) -> Node:
+def named(whole: Schema) -> Schema:
     """Returns a schema in which every set of words has a title, a titled type that stands in several places stands under ``$defs`` by
     its title, and words beside a reference do not make another type of it."""
     titled = within(whole, _entitled)
-    nodes: dict[str, list[Node]] = {}
+    nodes: dict[str, list[Schema]] = {}
 
-    def note(node: Node) -> Node:
+    def note(node: Schema) -> Schema:
         if "title" in node:
             nodes.setdefault(node["title"], []).append(node)
         return within(node, note)
@@ -64,9 +61,9 @@ def named(whole: Node) -> Node:
     within({key: inner for key, inner in titled.items() if key != "$defs"}, note)
     for definition in titled.get("$defs", {}).values():
         within(definition, note)  # whose own name it has already
-    types: dict[str, Node] = {}
+    types: dict[str, Schema] = {}
 
-    def write(node: Node) -> Node:
+    def write(node: Schema) -> Schema:
         title = node.get("title", "")
         if len(nodes.get(title, ())) > 1:
             if title not in types:
@@ -83,23 +80,25 @@ def named(whole: Node) -> Node:
     return made | ({"$defs": definitions | dict(sorted(types.items()))} if definitions or types else {})
 
 
-def _entitled(node: Node) -> Node:
+def _entitled(node: Schema) -> Schema:
     node = within(node, _entitled)
     if node.get("type") == "string" and "title" not in node:
         words, pattern = node.get("enum"), node.get("pattern")
-        title = PATTERNS.get(pattern) if words is None else WORDS[tuple(words)]
+        title = PATTERNS.get(pattern or "") if words is None else WORDS[tuple(words)]
         return node if title is None else {"title": title} | node
     return node
 
 
-def _of_all(nodes: list[Node]) -> Node:
+def _of_all(nodes: list[Schema]) -> Schema:
     """The type that all of these are, with the description that they share, if any."""
     first, *others = ({key: inner for key, inner in node.items() if key not in HERE} for node in nodes)
     assert all(other == first for other in others), first["title"]
-    shared = {"description": nodes[0].get("description")} if len({node.get("description") for node in nodes}) == 1 else {}
+    shared = (
+        {"description": nodes[0].get("description")} if len({node.get("description") for node in nodes}) == 1 else {}
+    )
     return {"title": first["title"]} | {key: text for key, text in shared.items() if text} | first
 
 
-def _refer(to: str, here: Node) -> Node:
+def _refer(to: str, here: Schema) -> Schema:
     # Words beside a reference make a second type of it (Name1), but not around it.
     return here | {"allOf": [{"$ref": to}]} if here else {"$ref": to}
