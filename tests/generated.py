@@ -230,7 +230,7 @@ def profile_schema() -> str:
     }
     parts["part"]["required"] = ["format", "id", "extends"]
     # A file that only puts its parent in a regime takes over what the regime is called.
-    parts["part"] |= one_of(("label", "regime"))
+    parts["part"] |= one_of(("regime", "label"))
     del known["extends"]
     definitions["regime"] = {
         "title": "Regime",
