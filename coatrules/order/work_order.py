@@ -20,7 +20,7 @@ from coatrules.learning.speed import Speed
 from coatrules.order import display
 from coatrules.order.next_visit import NextLayer, NextVisit
 from coatrules.order.reasons import Reason
-from coatrules.order.show_ahead import ShowAhead
+from coatrules.order.show_ahead import ShowAhead, show_data
 from coatrules.order.today import PutOff
 from coatrules.problems import Problem
 from coatrules.read_only import NOTHING, read_only
@@ -208,8 +208,7 @@ class WorkOrder:
             "refer": plain(self.refer),
             "first": plain(self.first),
             "next_visit": plain(next_visit_data(self.next_visit)),
-            "show": self.show
-            and {"day": plain(self.show.day), "right": list(self.show.right), "faults": dict(self.show.faults)},
+            "show": self.show and plain(show_data(self.show)),
             "facts": plain(self._dog_facts()),
             "regions": {name: self._region(name, facts, plain) for name, facts in self.facts.items()},
             "findings": [_finding(problem, plain) for problem in self.findings],

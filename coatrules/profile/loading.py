@@ -12,6 +12,7 @@ from attrs import evolve
 from coatrules.catalogue.message import Message, message
 from coatrules.disk import read
 from coatrules.formats.documents import Origin, documents_of, idle_nulls, read_file, without_file
+from coatrules.formats.paths import has
 from coatrules.formats.slips import colon_fix
 from coatrules.formats.validation import empty_file, structured
 from coatrules.problems import InputError, Problem, nearest_fix, spelt_alike_fix
@@ -23,7 +24,7 @@ from coatrules.profile.house_rules import house_rules
 from coatrules.profile.merging import extras, inherited, is_extra, mapped, merge_profile
 from coatrules.profile.model import Profile
 from coatrules.profile.references import faults
-from coatrules.profile.regimes import layers, regimes, without_regimes
+from coatrules.profile.regimes import layers, regimes, unknown_regime, without_regimes
 from coatrules.profile.shelves import Shelf, found, ids
 from coatrules.read_only import NOTHING, ReadOnly
 from coatrules.reading import MAX_BYTES, Document
@@ -77,7 +78,21 @@ def in_regimes(profile: Profile) -> Profile:
 def merged_regimes(origin: Origin) -> dict[str, tuple[Any, Origin]]:
     """Each regime of a profile that was merged, likewise: by name, as plain data, not yet checked, and where each part was written."""
     documents = [document for _, document in reversed(origin.parts)]
-    return {name: merged_documents([*documents, *patches], name) for name, patches in regimes(documents).items()}
+    found: dict[str, tuple[Any, Origin]] = {}
+    for name, patches in regimes(documents).items():
+        merged, written = merged_documents([*documents, *patches], name)
+        is_own = has(documents[-1].data, ("regimes", name))
+        found[name] = (merged if is_own else inherited(merged)), written
+    return found
+
+
+def regime_of(chain: Sequence[Document], name: str) -> Profile:
+    """The profile of a chain in this regime; raises ``InputError`` with every problem found, also where it has no such regime."""
+    _, origin = merged_chain(chain)
+    known = merged_regimes(origin)
+    if name not in known:
+        raise InputError([unknown_regime(name, tuple(known), origin, ("regimes",))])
+    return single_profile(*known[name])
 
 
 def single_profile(merged: Any, origin: Origin) -> Profile:

@@ -18,7 +18,7 @@ from jsonschema import Draft7Validator, Draft202012Validator, FormatChecker
 from referencing import Registry
 
 from coatrules import work_order
-from coatrules.conditions.condition import _KEYWORDS
+from coatrules.conditions.condition import KEYWORDS as OF_A_TEST
 from coatrules.formats.named_types import referred
 from coatrules.formats.resources import fact_unit, folder, schema
 from coatrules.profile.loading import load_profile
@@ -192,8 +192,8 @@ def test_both_drafts_give_one_verdict(name: str) -> None:
 def test_words_of_conditions_are_the_same_in_schema_and_code() -> None:
     definitions = schema("profile")["$defs"]
     tests = [definitions[name]["anyOf"][-1]["properties"] for name in ("test_weeks", "test_groups")]
-    assert {keyword for test in tests for keyword in test} == _KEYWORDS
-    assert set(NOT_NAMES) == _KEYWORDS - {"anyOf", "allOf", "not"}
+    assert {keyword for test in tests for keyword in test} == OF_A_TEST
+    assert set(NOT_NAMES) == OF_A_TEST - {"anyOf", "allOf", "not"}
 
 
 def test_the_example_documents_hold_every_key_there_is() -> None:
