@@ -18,6 +18,7 @@ from coatrules.dog.regime import worked_by
 from coatrules.formats.structure import structure
 from coatrules.order.arguments import checked_day
 from coatrules.order.engine import order
+from coatrules.order.salon import Salon
 from coatrules.plan.ahead import carry_out
 from coatrules.plan.dates import HALF_YEAR, checked_count
 from coatrules.plan.inputs import plan_inputs, region_classes_of
@@ -39,17 +40,25 @@ class _Day(NamedTuple):
 
 
 def plan_strips(
-    profile: Profile, history: History, *, date: Date, visits: int | None = None, minutes: float | None = None
+    profile: Profile,
+    history: History,
+    *,
+    date: Date,
+    visits: int | None = None,
+    minutes: float | None = None,
+    salon: Salon | None = None,
 ) -> Plan:
-    """Returns the visits on which a coat is stripped out whole, again and again, as of ``date``: so many, or those of half a year.
+    """Returns the visits on which a coat is stripped out whole, again and again, as of ``date``: so many, or those of half a year. With
+    a salon they are on its open days.
 
     Needs no solver. Raises ``InputError`` as ``plan_ahead`` does.
     """
     worked = worked_by(profile, history, checked_day(date))
-    compiled = compile_profile(worked if worked.strip_whole else whole_strip(worked))
+    stripped = worked if worked.strip_whole else whole_strip(worked)
+    compiled = compile_profile(stripped)
     count = None if visits is None else checked_count(visits)
-    days = _days(compiled, history, date, count, minutes)
-    inputs = plan_inputs(compiled, history, date, tuple([one.day for one in days]), minutes)
+    days = _days(compiled, history, date, count, minutes, salon)
+    inputs = plan_inputs(stripped, history, date, tuple([one.day for one in days]), minutes)
     classes = [evolve(found, regions=(name,)) for found in region_classes_of(inputs) for name in found.regions]
     pulled = tuple([tuple([one.shares.get(found.regions[0], 0.0) for one in days]) for found in classes])
     carried = carry_out(inputs, classes, Choice(pulled, (), (), (), 0.0))
@@ -78,19 +87,30 @@ def _as_ordered(visit: PlannedVisit, day: _Day) -> PlannedVisit:
 
 
 def _days(
-    compiled: CompiledProfile, history: History, date: Date, count: int | None, minutes: float | None
+    compiled: CompiledProfile,
+    history: History,
+    date: Date,
+    count: int | None,
+    minutes: float | None,
+    salon: Salon | None,
 ) -> list[_Day]:
     """Returns the visits ahead, the first on the day itself where nothing was done on it yet, each as soon as the order of the one
     before it says."""
     found: list[_Day] = []
+
+    def after(last: Date) -> Date:
+        """The day of the visit that follows one of which all is on record."""
+        visit = order(compiled, history, last, minutes, in_turn=False).next_visit
+        not_before = max(date, last + timedelta(days=1))
+        return max(visit.best, not_before) if salon is None else salon.open_day(history.dog.id, visit, not_before)
+
     worked = [visit.day for _, visit in history.until(date) if visit.work]
-    day = order(compiled, history, worked[-1], minutes, in_turn=False).next_visit.best if worked else date
-    day = max(day, date + timedelta(days=bool(worked) and worked[-1] == date))
+    day = after(worked[-1]) if worked else date
     while len(found) < count if count is not None else (day - date).days <= HALF_YEAR * 7:
         today = order(compiled, history, day, minutes, in_turn=False)
         shares = {step.region: step.share for step in today.steps if step.region is not None and step.share}
         found.append(_Day(day, today.minutes_planned, shares))
         visit = structure({"visit": day.isoformat(), **as_planned(today)}, Visit)
         history = evolve(history, visits=(*history.visits, visit))
-        day = max(today.next_visit.best, day + timedelta(days=1))
+        day = after(day)
     return found
