@@ -98,7 +98,7 @@ def test_it_is_understood_as_it_is_typed(line: str, visit: dict[str, Any]) -> No
     "line", ["all but the tail", "everything except tail", "as planned, no tail", "All done apart from the tail."]
 )
 def test_all_that_was_planned_but_for_one_part(line: str) -> None:
-    visit = {"work": {"back": {"pull": 0.2}, "tail-top": {"pull": 0.1}}}
+    visit: dict[str, Any] = {"work": {"back": {"pull": 0.2}, "tail-top": {"pull": 0.1}}}
     take_line(visit, line, COMPILED)
     assert visit == {"work": {"back": {"pull": 0.2}}, "put_off": ["tail"]}
     with pytest.raises(InputError, match="nothing is planned here"):
@@ -106,7 +106,7 @@ def test_all_that_was_planned_but_for_one_part(line: str) -> None:
 
 
 def test_nothing_of_what_was_planned() -> None:
-    visit = {"work": {"back": {"pull": 0.2}, "tail-top": {"pull": 0.1}}}
+    visit: dict[str, Any] = {"work": {"back": {"pull": 0.2}, "tail-top": {"pull": 0.1}}}
     take_line(visit, "nothing", COMPILED)
     assert visit == {"put_off": ["back", "tail-top"]}
 
