@@ -236,13 +236,8 @@ def test_where_the_dog_said_stop_gives_way_first_and_does_not_rise_by_waiting() 
 
 
 def test_a_routine_that_waited_long_comes_before_more_of_the_jacket_and_the_latest_first() -> None:
-    tidy, comb = (
-        Job(region, number, None, (Task(kind, 6, 60, kind, late=late),), priority=priority)
-        for region, number, kind, late, priority in (
-            ("foreleg", 5, "scissor", 2, 65.0),
-            ("hindleg", 7, "comb", 3, 60.0),
-        )
-    )
+    tidy = Job("foreleg", 5, None, (Task("scissor", 6, 60, "scissors", late=2),), priority=65.0)
+    comb = Job("hindleg", 7, None, (Task("comb", 6, 60, "comb", late=3),), priority=60.0)
     short = fit([*JACKET, tidy, comb, FEET], {}, PLACES, 24)
     assert short.put_off == {"foreleg": {0: "no-time"}}  # the comb is later, whatever its priority
     assert short.shares == {"neck": {0: 2}, "back": {0: 2}, "croup": {0: 2}}
