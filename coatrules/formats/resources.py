@@ -35,10 +35,13 @@ def schema(name: str) -> Any:
 
 @cache
 def whole_schema(name: str) -> Any:
-    """The JSON Schema of a document with all that it builds on merged in; do not change it."""
-    full = schema(name)
+    """The JSON Schema of a document with all that it builds on merged in, or of the part of one that is defined under a name, as in
+    ``profile#history``; do not change it."""
+    document, _, part = name.partition("#")
+    full = schema(document)
     definitions = full.get("$defs", {})
-    return {**definitions["whole"], "$defs": definitions} if "whole" in definitions else full
+    part = part or "whole"
+    return {**definitions[part], "$defs": definitions} if part in definitions else full
 
 
 def fact_owner(fact: Mapping[str, Any]) -> str:
