@@ -65,7 +65,7 @@ class Origin:
     def value(self, path: Sequence[str | int]) -> Any:
         """Returns what was written at ``path``, by the document that wins; None where none has it."""
         values = (
-            value_at(document.data, path[len(prefix) :])
+            value_at(document.data, tuple(path[len(prefix) :]))
             for prefix, document in self.parts
             if tuple(path[: len(prefix)]) == prefix
         )

@@ -37,10 +37,8 @@ def tidied(text: str, file: str = "<text>") -> str:
     text = text if text.endswith("\n") else text + "\n"
     if _composed(text) is None:
         return text.replace("\n", "\r\n") if windows else text
-    output = text
-    for step in (lambda text, root: shorter(text, before[0].data, root), _inline, in_one_line, _inline):
-        output = step(output, _composed(output))
-    output = _blocks(output)
+    # What is set in one line has its keys put in order then; and a plain number may be what lets it fit.
+    output = _blocks(_inline(in_one_line(_inline(shorter(text, before[0].data)))))
     if not _same(before[0].data, read_yaml(output, file)[0].data) or comments(output) != comments(text):
         raise InputError([Problem(code="not-tidied", file=file)])
     return output.replace("\n", "\r\n") if windows else output
@@ -107,8 +105,9 @@ def _key_order(node: yaml.MappingNode, about: Any) -> list[int]:
 # --- within lines: numbers, and mappings in braces ------------------------------------------------------------------
 
 
-def _inline(text: str, root: yaml.Node) -> str:
-    pieces, end = [], 0
+def _inline(text: str) -> str:
+    root, pieces, end = yaml.compose(text, Loader=yaml.SafeLoader), [], 0
+    assert root is not None  # it has been read
     for node, about in _outermost(root, whole_schema("profile")):
         pieces += [text[end : node.start_mark.index], _render(text, node, about)]
         end = node.end_mark.index

@@ -21,16 +21,16 @@ _UNQUOTED: Final = frozenset(",[]{}#")
 _WHY: Final = frozenset(("because", "about"))
 
 
-def in_one_line(text: str, root: yaml.Node) -> str:
-    """The text of a profile with each value in one line that fits there; ``root`` is that text, composed."""
+def in_one_line(text: str) -> str:
+    """The text of a profile with each value in one line that fits there."""
     pieces, end = [], 0
-    for start, stop, new in _edits(text, root, ()):
+    for start, stop, new in _edits(text, yaml.compose(text, Loader=yaml.SafeLoader), ()):
         pieces += [text[end:start], new]
         end = stop
     return "".join([*pieces, text[end:]])
 
 
-def _edits(text: str, node: yaml.Node, path: tuple[str, ...]) -> Iterator[tuple[int, int, str]]:
+def _edits(text: str, node: yaml.Node | None, path: tuple[str, ...]) -> Iterator[tuple[int, int, str]]:
     """What is to be set anew: from where to where, and how; in the order of the text."""
     if not isinstance(node, yaml.CollectionNode) or node.flow_style:
         return

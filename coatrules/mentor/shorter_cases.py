@@ -21,10 +21,10 @@ _Edit: TypeAlias = tuple[int, int, str]
 """From where to where, and what comes instead."""
 
 
-def shorter(text: str, data: Mapping[str, Any], root: yaml.Node) -> str:
-    """The text of a profile with the histories of its cases shortened; ``data`` is what it says, ``root`` the text, composed."""
+def shorter(text: str, data: Mapping[str, Any]) -> str:
+    """The text of a profile, which says ``data``, with the histories of its cases shortened."""
     pieces, end = [], 0
-    for history, node in _histories(data, root):
+    for history, node in _histories(data, yaml.compose(text, Loader=yaml.SafeLoader)):
         for start, stop, new in sorted([*_format(text, node), *_series(text, history, node)]):
             pieces += [text[end:start], new]
             end = stop
@@ -61,7 +61,7 @@ def _is_usable(case: Any) -> bool:
     return True
 
 
-def _histories(data: Any, root: yaml.Node) -> Iterator[tuple[Mapping[str, Any], yaml.MappingNode]]:
+def _histories(data: Any, root: yaml.Node | None) -> Iterator[tuple[Mapping[str, Any], yaml.MappingNode]]:
     """The histories that can be used, each as data and composed, in the order of the text."""
     for section, node in _entries(root):
         if not isinstance(data, MAPPINGS) or section not in data:
@@ -75,7 +75,7 @@ def _histories(data: Any, root: yaml.Node) -> Iterator[tuple[Mapping[str, Any], 
                 yield from _histories(data["regimes"][name], regime)
 
 
-def _entries(node: yaml.Node) -> Iterator[tuple[str, Any]]:
+def _entries(node: yaml.Node | None) -> Iterator[tuple[str, Any]]:
     for key, value in node.value if isinstance(node, yaml.MappingNode) else ():
         yield key.value, value
 

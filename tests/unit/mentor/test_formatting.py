@@ -135,10 +135,11 @@ cases:
     date: 2026-04-06
     expect: {rules: [late]}
   unusable:
+    because: "The dog has no id."
     history:
       format: 1
-      dog: {name: "No id."}
-      visits: [{visit: 2026-01-05}, {visit: 2026-02-02}]
+      dog: {name: One}
+      visits: [{visit: 2026-01-05}, {visit: 2026-02-02}]   # as it was written
 """
 
 SHORT = """\
@@ -180,10 +181,11 @@ cases:
     date: 2026-04-06
     expect: {rules: [late]}
   unusable:
+    because: "The dog has no id."
     history:
       format: 1
-      dog: {name: "No id."}
-      visits: [{visit: 2026-01-05}, {visit: 2026-02-02}]
+      dog: {name: One}
+      visits: [{visit: 2026-01-05}, {visit: 2026-02-02}]   # as it was written
 """
 
 
