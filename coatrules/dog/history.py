@@ -1,6 +1,6 @@
 """A dog's history: what a groomer keeps, as frozen values. Every class mirrors one object of ``schemas/history.schema.json``."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import Annotated, Any, Literal
 
@@ -186,6 +186,11 @@ class History:
         past = [pair for pair in self.counting() if pair[1].day <= day]
         return sorted(past, key=lambda pair: pair[1].day)
 
+    def show_after(self, day: date) -> date | None:
+        """The show last spoken of up to a day; None where that is over by then, and where there is none."""
+        last = last_show(self.dog, [visit for _, visit in self.until(day)])
+        return last if last is not None and last >= day else None
+
     def counting(self) -> list[tuple[int, Visit]]:
         """Returns the visits that count, in the order written, each with its place in the file: the last word on every day."""
         visits = list(enumerate(self.visits))
@@ -193,6 +198,12 @@ class History:
         if not last:
             return visits
         return [pair for pair in visits if pair[0] >= last.get(pair[1].day, 0) and not pair[1].withdrawn]
+
+
+def last_show(dog: Dog, visits: Sequence[Visit]) -> date | None:
+    """Returns the show day last spoken of; None where none ever was."""
+    shows = [dog.show, *(visit.show for visit in visits)]
+    return next((show for show in reversed(shows) if show is not None), None)
 
 
 def _plain(value: object) -> dict[str, Any]:

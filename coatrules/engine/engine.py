@@ -251,12 +251,13 @@ class Engine(Profiles):
         regime: str | None = None,
     ) -> Plan:
         """Returns the visits ahead, on given ``dates`` or an even row of them, towards a show day if there is one; ``sure``: also on
-        how many dogs like this one the days and the show come out right. Needs the extra ``plan``."""
+        how many dogs like this one the days and the show come out right. With a salon an even row is of its open days. Needs the extra
+        ``plan``."""
         from coatrules.plan import plan_ahead
 
         history = in_regime(given_history(dog), regime)
         return plan_ahead(
-            self.profile_of(history, date=date, profile=profile),
+            self._profile_for(history, profile),  # with all of its targets: others hold on the days to come
             history,
             date=date,
             show=show,
@@ -265,6 +266,7 @@ class Engine(Profiles):
             dates=dates,
             minutes=self._minutes(history, minutes),
             sure=sure,
+            salon=self.salon,
         )
 
     def intervals(
@@ -284,31 +286,25 @@ class Engine(Profiles):
 
         history = in_regime(given_history(dog), regime)
         return compare_intervals(
-            self.profile_of(history, date=date, profile=profile),
+            self._profile_for(history, profile),
             history,
             date=date,
             weeks=TWO_TO_EIGHT if weeks is None else weeks,
             minutes=self._minutes(history, minutes),
         )
 
-    def show_day(self, dog: AnyHistory, *, date: Date, profile: AnyProfile | None = None) -> Date | None:
-        """Returns the next show on record after ``date``; None where there is none."""
-        from coatrules.dog.state import state_on
-        from coatrules.profile.compiled import compile_profile
-
-        history = given_history(dog)
-        return state_on(
-            compile_profile(self.profile_of(history, date=date, profile=profile)), history, checked_day(date)
-        ).show
+    def show_day(self, dog: AnyHistory, *, date: Date) -> Date | None:
+        """Returns the next show on record, that of ``date`` itself too; None where there is none."""
+        return given_history(dog).show_after(checked_day(date))
 
     def staged_strip(
         self, dog: AnyHistory, *, date: Date, show: Date, profile: AnyProfile | None = None, regime: str | None = None
     ) -> StagedStrip:
-        """Returns the days on which each section is stripped for a ``show``."""
+        """Returns the days on which each section is stripped for a ``show``; with a salon open ones, where they suit."""
         from coatrules.plan import staged_strip
 
         history = in_regime(given_history(dog), regime)
-        return staged_strip(self.profile_of(history, date=date, profile=profile), history, date=date, show=show)
+        return staged_strip(self._profile_for(history, profile), history, date=date, show=show, salon=self.salon)
 
     # --- what was done ---
 

@@ -95,7 +95,7 @@ def order_by(
             compiled, history.dog, state, decided.verdicts, today.worked, today.deferred, visit, decided.asked
         )
         visit = evolve(visit, late=late)
-    return _work_order(compiled, history, state, decided, visit)
+    return _work_order(compiled, history, state, decided, visit, ahead=ahead)
 
 
 def summary(compiled: CompiledProfile, history: History, date: Date, minutes: float | None = None) -> dict[str, Any]:
@@ -199,7 +199,7 @@ def _visit_after(compiled: CompiledProfile, state: DogState, decided: _Decided) 
 
 
 def _work_order(
-    compiled: CompiledProfile, history: History, state: DogState, decided: _Decided, visit: NextVisit
+    compiled: CompiledProfile, history: History, state: DogState, decided: _Decided, visit: NextVisit, *, ahead: bool
 ) -> WorkOrder:
     verdicts, today, facts = decided.verdicts, decided.today, decided.facts
     return WorkOrder(
@@ -224,7 +224,7 @@ def _work_order(
         refer=decided.refer,
         first=tuple(_first(compiled, state, decided)),
         next_visit=visit,
-        show=show_ahead(compiled, state, today.worked),
+        show=show_ahead(compiled, state, today.worked, sure=ahead),
         next_layers=next_layers(compiled, state),
         labels=_labels(compiled),
         all_facts={name: ReadOnly(known) for name, known in facts.items()},

@@ -218,7 +218,13 @@ def next_visit_of(data: Mapping[str, Any]) -> NextVisit:
 def _show(data: Mapping[str, Any] | None) -> ShowAhead | None:
     if data is None:
         return None
-    return ShowAhead(day=day_of(data["day"]), right=tuple(data["right"]), faults=data["faults"])
+    return ShowAhead(
+        day=day_of(data["day"]),
+        right=tuple(data["right"]),
+        faults=data["faults"],
+        right_shares=data.get("right_shares", {}),
+        all_right=data.get("all_right"),
+    )
 
 
 def _reasons_by_region(data: Mapping[str, Any]) -> dict[str, tuple[Reason, ...]]:

@@ -12,7 +12,7 @@ from attrs import field, frozen
 from coatrules.catalogue.message import Message
 from coatrules.dog.rolling import Rolling, RollingEnd
 from coatrules.formats.digest import Edition
-from coatrules.formats.resources import fact_owner, schema
+from coatrules.formats.resources import schema
 from coatrules.formats.values import Outline
 from coatrules.learning.observations import AtLeast, Came, Felt, Layers, Length, Observation
 from coatrules.learning.pace import Pace
@@ -20,7 +20,7 @@ from coatrules.learning.speed import Speed
 from coatrules.order import display
 from coatrules.order.next_visit import NextLayer, NextVisit
 from coatrules.order.reasons import Reason
-from coatrules.order.show_ahead import ShowAhead
+from coatrules.order.show_ahead import ShowAhead, show_data
 from coatrules.order.today import PutOff
 from coatrules.problems import Problem
 from coatrules.read_only import NOTHING, read_only
@@ -208,8 +208,7 @@ class WorkOrder:
             "refer": plain(self.refer),
             "first": plain(self.first),
             "next_visit": plain(next_visit_data(self.next_visit)),
-            "show": self.show
-            and {"day": plain(self.show.day), "right": list(self.show.right), "faults": dict(self.show.faults)},
+            "show": self.show and plain(show_data(self.show)),
             "facts": plain(self._dog_facts()),
             "regions": {name: self._region(name, facts, plain) for name, facts in self.facts.items()},
             "findings": [_finding(problem, plain) for problem in self.findings],
@@ -250,8 +249,7 @@ def minutes_data(available: float, planned: float) -> dict[str, float]:
 @cache
 def dog_facts() -> frozenset[str]:
     """The facts that are the same in every region, and the region's own names."""
-    catalogue = schema("facts")["properties"]
-    return frozenset(name for name, fact in catalogue.items() if fact_owner(fact) == "dog") | _OF_NAMES
+    return frozenset(schema("facts")["$defs"]["dog"]["enum"]) | _OF_NAMES
 
 
 _OF_NAMES = frozenset({"region", "groups", "coat"})

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date as Date
 from datetime import timedelta
+from functools import partial
 from typing import Any, NamedTuple
 
 from coatrules.catalogue.message import Message, message
@@ -22,8 +23,9 @@ from coatrules.dog.regime import worked_by
 from coatrules.dog.safety import HEALTH, STOP_RESTS_DAYS, in_force
 from coatrules.dog.state import DogState, state_on
 from coatrules.order.arguments import checked_day
+from coatrules.order.salon import Salon, given_salon
 from coatrules.order.share import RIPE_FROM, SOFT_CLIPS
-from coatrules.plan.dates import no_puppy
+from coatrules.plan.dates import closed_days, no_puppy
 from coatrules.plan.queue_bounds import Hair, QueueBound
 from coatrules.plan.results import Stage, StagedStrip
 from coatrules.plan.sureness import Pull, doubts_of, right_on_show
@@ -41,19 +43,25 @@ UNDERCOAT = message("plan.undercoat")
 
 
 def staged_strip(
-    profile: Profile | Mapping[str, Any] | str, history: History | Mapping[str, Any], *, date: Date, show: Date
+    profile: Profile | Mapping[str, Any] | str,
+    history: History | Mapping[str, Any],
+    *,
+    date: Date,
+    show: Date,
+    salon: Salon | Mapping[str, Any] | None = None,
 ) -> StagedStrip:
     """When each section is taken down so that its hair has the profile's ``show_mm`` on the ``show`` day, as of ``date``.
 
-    A section is the regions of one layer target. Raises ``InputError`` where the show is past, too near for a section,
-    or where the profile says no ``show_mm``; it names the first day a show could be.
+    A section is the regions of one layer target that holds on the show day. Raises ``InputError`` where the show is past, too near
+    for a section, or where the profile says no ``show_mm``; it names the first day a show could be. With a ``salon`` (its closed days
+    and the dog's own weekday) each is on the open day that suits best of those that do.
     """
     profile = profile if isinstance(profile, Profile) else load_profile(profile)
     history = given_history(history)
-    profile = worked_by(profile, history, checked_day(date))
+    profile = worked_by(profile, history, checked_day(show))
     compiled = compile_profile(profile)
     state = state_on(compiled, history, checked_day(date))
-    if checked_day(show) <= date:
+    if show <= date:
         raise InputError([Problem(code="show-today", params={"show": show, "today": date})])
     if lasting := tuple(name for name in state.health if HEALTH[name].days is None):
         raise InputError([history.origin.problem_at((), "plan-health", {"health": lasting, "count": len(lasting)})])
@@ -71,7 +79,8 @@ def staged_strip(
             parts += _parts(compiled, state, section, show, soonest)
     if problems:
         raise InputError(problems)
-    stages = list(_stages(compiled, state, _placed(compiled, state, parts), show))
+    days = _Days(history.dog.id, None if salon is None else given_salon(salon))
+    stages = list(_stages(compiled, state, _placed(compiled, state, parts, days), show))
     return StagedStrip(
         dog_id=history.dog.id,
         dog_name=history.dog.called,
@@ -80,7 +89,10 @@ def staged_strip(
         date=date,
         show=show,
         stages=tuple(sorted(stages, key=lambda stage: stage.day)),
-        notes=(BARE, UNDERCOAT, *([LONG] if _overlong(stages) else [])),
+        notes=(
+            *(BARE, UNDERCOAT, *([LONG] if _overlong(stages) else [])),
+            *closed_days(days.salon, dict.fromkeys(stage.day for stage in stages)),
+        ),
     )
 
 
@@ -224,15 +236,29 @@ def _parts(
         yield part, part.window(state.day, show.toordinal(), max(soonest, _rested(state, part)))
 
 
+class _Days(NamedTuple):
+    """For which dog days are chosen, and by which salon."""
+
+    dog: str | int
+    salon: Salon | None
+
+    def rank(self, best: int, day: int) -> tuple[object, ...]:
+        """Returns how well a day (ordinal) suits where another is the best, the most suitable least."""
+        if self.salon is None:
+            return abs(day - best), day
+        return self.salon.suits(self.dog, Date.fromordinal(best), Date.fromordinal(day))
+
+
 def _placed(
-    compiled: CompiledProfile, state: DogState, parts: Sequence[tuple[Section, Window]]
+    compiled: CompiledProfile, state: DogState, parts: Sequence[tuple[Section, Window]], days_of: _Days
 ) -> Iterator[tuple[Section, Window, int]]:
-    """Yields each part with its day: the nearest to its best, of those on which it is as long as wanted, that has the time for it."""
+    """Yields each part with its day: the nearest to its best, of those on which it is as long as wanted, that has the time for it; of
+    a salon's days the most suitable."""
     spent: dict[int, float] = {}
     for section, window in sorted(parts, key=lambda part: (part[1].best, part[1].last)):
         minutes = _section_minutes(compiled, state, section)
-        days = sorted(range(window.first, window.last + 1), key=lambda day: (abs(day - window.best), day))
-        day = next((day for day in days if spent.get(day, 0.0) + minutes <= DAY_MINUTES), window.best)
+        days = sorted(range(window.first, window.last + 1), key=partial(days_of.rank, window.best))
+        day = next((day for day in days if spent.get(day, 0.0) + minutes <= DAY_MINUTES), next(iter(days), window.best))
         spent[day] = spent.get(day, 0.0) + minutes
         yield section, window, day
 
@@ -256,8 +282,8 @@ def _stages(
             minutes=_section_minutes(compiled, state, section),
             wanted_mm=section.show_mm,
             length_mm=sum(lengths) / len(lengths),
-            early=doubts_of(compiled, state, (day,), pulls)[0].early,
-            right=right.share_of(section.regions) or 0.0,
+            early=doubts_of((compiled,), state, (day,), pulls)[0].early,
+            right=right.mean_of(section.regions),
         )
 
 

@@ -14,6 +14,7 @@ from coatrules.conditions.condition import Condition
 from coatrules.formats.digest import Edition
 from coatrules.formats.documents import NOWHERE, Origin, without_file
 from coatrules.formats.values import (
+    EXTRAS,
     NAMES,
     UNWRITTEN,
     FactName,
@@ -293,7 +294,8 @@ class Profile:
 
     ``regime``: the one that it is in; ``regimes``: the same profile in each of those that it can be in. ``accept``: findings that
     its author accepts, by code, with why, everywhere or by place. ``over``: patterns of the ids of the profiles over which it is
-    laid too. ``whole``: the edition of the profile of which this has those targets alone that hold for one dog.
+    laid too. ``extras``: keys ``x-...`` of the profile itself, none of what it extends. ``whole``: the edition of the profile of
+    which this has those targets alone that hold for one dog.
     """
 
     format: Annotated[int, Range(2, 2)]
@@ -325,6 +327,7 @@ class Profile:
     over: Annotated[tuple[IdPattern, ...], Length(1)] = ()
     regimes: Annotated[Mapping[str, "Profile"], UNWRITTEN] = NOTHING
     whole: Annotated[Edition | None, UNWRITTEN] = None
+    extras: Annotated[Mapping[str, Any], EXTRAS] = field(default=NOTHING, eq=False)  # no order follows from them
     origin: Annotated[Origin, UNWRITTEN] = field(default=NOWHERE, eq=False, repr=False)
 
     def to_dict(self) -> dict[str, Any]:

@@ -9,7 +9,7 @@ from typing import get_args
 
 from coatrules.catalogue.speaking import say
 from coatrules.order.coming_back import REST_OF_IT_DAYS, REST_OF_IT_MINUTES
-from coatrules.order.show_ahead import WORK_SHOWS_DAYS, Fault
+from coatrules.order.show_ahead import WORK_SHOWS_DAYS, Fault, ShowAhead
 from coatrules.order.work_order import WorkOrder
 from coatrules.problems import InputError, Problem, nearest_fix
 from coatrules.profile.floor import DAY_MINUTES
@@ -26,7 +26,7 @@ from coatrules.report.passes import (
     spread,
     where,
 )
-from coatrules.report.rows import label
+from coatrules.report.rows import in_ten, label
 from coatrules.report.safe_text import plain
 from coatrules.report.text import wrapped
 
@@ -155,6 +155,8 @@ def _second_day(order: WorkOrder) -> Iterator[str]:
         yield say("sheet.full-day", most=DAY_MINUTES, half=DAY_MINUTES / 2)
 
 
+SURE_DOGS = 8
+"""In ten: what is right on fewer dogs like this one is named."""
 MENDED: Collection[Fault] = ("long", "blown")
 """Faults that another visit before the show mends."""
 
@@ -170,12 +172,27 @@ def show_words(order: WorkOrder) -> list[str]:
     found = [say(f"show.{_how_far(days)}", days=days, weeks=round(days / 7), day=show.day)]
     if show.right:
         found.append(say("show.right" if show.faults else "show.all-right", parts=parts_words(order, show.right)))
+        found += _sureness(order, show)
     no_day_left = days <= WORK_SHOWS_DAYS + 1
     for fault in get_args(Fault):
         if regions := [name for name, of_region in show.faults.items() if of_region == fault]:
             code = f"show.{fault}-now" if no_day_left and fault in MENDED else f"show.{fault}"
             found.append(say(code, parts=parts_words(order, regions)))
     return found
+
+
+def _sureness(order: WorkOrder, show: ShowAhead) -> Iterator[str]:
+    """Yields on how many dogs like this one a part that is right on the typical dog is so, and what is least so."""
+    if not show.right_shares or not show.right:
+        return
+    dogs = {name: in_ten(show.right_shares[name]) for name in show.right}
+    least = min(dogs.values())
+    least_sure = [name for name, count in dogs.items() if count == least]
+    each = in_ten(sum(show.right_shares[name] for name in show.right) / len(show.right))
+    if least >= SURE_DOGS or len(least_sure) == len(dogs):
+        yield say("show.sure", dogs=each)
+    else:
+        yield say("show.least-sure", dogs=each, parts=parts_words(order, least_sure), least=least)
 
 
 def _show_today(order: WorkOrder) -> bool:

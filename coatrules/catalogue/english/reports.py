@@ -153,6 +153,8 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "show.weeks": Plural("weeks", "Show in a week ({day:short}).", "Show in {weeks} weeks ({day:short})."),
     "show.all-right": "All of the coat will be right on the day.",
     "show.right": "Right on the day: {parts}.",
+    "show.sure": "That holds for each part on {dogs} in 10 dogs like this one.",
+    "show.least-sure": "That holds for each part on {dogs} in 10 dogs like this one; least sure: {parts} ({least} in 10).",
     "show.short": "Too short on the day, whatever is done: {parts}.",
     "show.bare": "Too thin on the day, whatever is done: {parts}.",
     "show.long": "Too long on the day unless it is worked again before: {parts}.",

@@ -484,6 +484,16 @@ def test_a_cut_off_visit_is_reported_with_the_mend(dog: Path, capsys: pytest.Cap
     assert load_history(dog).visits[-1].note == "a visit, whole"
 
 
+@pytest.mark.parametrize("begin", ["---", "--- # recorded"])
+def test_a_wrong_word_in_the_last_visit_is_no_reason_to_delete_it(dog: Path, begin: str) -> None:
+    assert record(dog, "--as-planned") == 0
+    text = dog.read_text(encoding="utf-8").replace("--- # recorded", begin)
+    dog.write_text(text.replace("visit: 2026-03-21", "visit: 2026-03-21\nreactions: {back: angry}"), encoding="utf-8")
+    with pytest.raises(InputError) as read:
+        load_history(dog)
+    assert [problem.code for problem in read.value.problems] == ["schema-enum"]
+
+
 def test_recorded_visits_are_verified_and_edited_ones_stay_valid(dog: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert record(dog, "--did", "back=0.1", "--note", "first") == 0
     assert record(dog, "--did", "ribs=0.1", "--again", "--note", "second") == 0
