@@ -15,7 +15,7 @@ from coatrules.dog.loading import load_history
 from coatrules.formats.values import MAPPINGS
 from coatrules.mentor.one_line import WIDTH, value_end
 from coatrules.problems import InputError
-from coatrules.profile.case_history import alike, in_series, written_out
+from coatrules.profile.case_history import in_series, runs, written_out
 
 _Edit: TypeAlias = tuple[int, int, str]
 """From where to where, and what comes instead."""
@@ -94,7 +94,7 @@ def _series(text: str, history: Mapping[str, Any], node: yaml.MappingNode) -> It
     """Writes visits that are alike once."""
     visits = dict(_entries(node)).get("visits")
     shorter = in_series(history).get("visits", ())
-    for (first, end), entry in zip(alike(history.get("visits", ())), shorter, strict=True):
+    for (first, end), entry in zip(runs(history.get("visits", ())), shorter, strict=True):
         if end - first == 1 or not isinstance(visits, yaml.SequenceNode):
             continue
         one, start, stop = visits.value[first], value_end(visits.value[first]), value_end(visits.value[end - 1])

@@ -55,15 +55,15 @@ def _each(entry: Any) -> list[Any]:
         days = structure(entry["series"], Series).days(iso_date(entry["visit"]))
     except (KeyError, TypeError, ValueError):
         return [entry]
-    alike = {key: value for key, value in entry.items() if key != "series"}
-    return [{**alike, "visit": day.isoformat()} for day in days]
+    each = {key: value for key, value in entry.items() if key != "series"}
+    return [{**each, "visit": day.isoformat()} for day in days]
 
 
 def in_series(history: Mapping[str, Any]) -> dict[str, Any]:
     """Returns a history, plain data that is right, as a case writes it: without its format, visits that are alike once."""
     data = {key: value for key, value in history.items() if key != "format"}
     if "visits" in data:
-        data["visits"] = [_entry(data["visits"][start:end]) for start, end in alike(data["visits"])]
+        data["visits"] = [_entry(data["visits"][start:end]) for start, end in runs(data["visits"])]
     return data
 
 
@@ -75,7 +75,7 @@ def _entry(visits: Sequence[Mapping[str, Any]]) -> dict[str, Any]:
     return {"visit": first.pop("visit"), "series": series, **first}
 
 
-def alike(visits: Sequence[Mapping[str, Any]]) -> Iterator[tuple[int, int]]:
+def runs(visits: Sequence[Mapping[str, Any]]) -> Iterator[tuple[int, int]]:
     """Yields where each series begins and ends: visits that are the same but for the day, and as many whole weeks apart."""
     start = 0
     while start < len(visits):
