@@ -227,6 +227,7 @@ HISTORY: dict[str, Any] = {
             "put_off": ["toes"],
             "events": {"season": "2026-01-02", "whelped": "2026-01-20"},
             "show": "2026-06-01",
+            "strip_whole": True,
             "note": "Calmer than last time.",
         },
         {"visit": "2026-02-28"},

@@ -264,7 +264,6 @@ def test_what_is_wrong_is_refused_before_anything_is_written(
 @pytest.mark.parametrize(
     "options",
     [
-        "--did back",
         "--did back=clip",
         "--did back=x",
         "--seen back=1",
