@@ -37,6 +37,7 @@ FINDINGS: Final = (
     "rule-untested",
     "target-untested",
     "figure-unproven",
+    "fact-value",
     "rule-never",
     "alternative-never",
     "rule-always",
@@ -72,6 +73,7 @@ FINDINGS: Final = (
     "accept-idle",
     "accept-idle-at",
     "accept-never",
+    "laid-over",
     "curled-quotes",
     "text-cut-short",
 )

@@ -13,7 +13,7 @@ from coatrules.coat.ripening import loose_masses, ripe_masses
 from coatrules.dog.equivalence import once_per_class
 from coatrules.dog.forgotten_visits import Forgotten
 from coatrules.dog.hair_records import grow_on, learned_from, start_of
-from coatrules.dog.history import Arrival, History, Seen, Visit
+from coatrules.dog.history import Arrival, History, Seen, Visit, last_show
 from coatrules.dog.region_log import merged, region_logs, timed
 from coatrules.dog.rolling import Rolling, RollingEnd, endings, last_season
 from coatrules.dog.safety import in_force
@@ -194,7 +194,6 @@ def replay_visits(compiled: CompiledProfile, history: History, day: date) -> Rep
     for name, (_, came) in arrival.items():
         if came.clipped_mm is not None:
             clipped.setdefault(name, (_clip_day(came, first), None))
-    shows = [history.dog.show, *(visit.show for _, visit in visits)]
     return Replayed(
         visits,
         regions=once_per_class(treated, region_state),
@@ -202,7 +201,7 @@ def replay_visits(compiled: CompiledProfile, history: History, day: date) -> Rep
         rolling=carried,
         speed=learn_speed(timed(compiled, visits, logs)),
         clipped=clipped,
-        show=next((show for show in reversed(shows) if show is not None), None),
+        show=last_show(history.dog, [visit for _, visit in visits]),
         born=born,
         forgotten=forgotten,
     )

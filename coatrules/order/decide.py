@@ -232,11 +232,9 @@ class _Decision:
             return None
         if number(undercoat) < CARD_FROM:
             return None
-        if (
-            self.today.facts.get("see_through")
-            and self.today.region.target is not None
-            and not self.today.region.target.full_strip
-        ):
+        target = self.today.region.target
+        stripped_today = target is not None and target.full_strip and pull is not None
+        if self.today.facts.get("see_through") and target is not None and not stripped_today:
             self.idle.append(Reason(rule="coat.not-carded", facts={"cover": self.today.facts["cover"]}))
             return None
         because = [Reason(rule="coat.undercoat", facts={"undercoat": undercoat})]

@@ -109,7 +109,9 @@ def summary(compiled: CompiledProfile, history: History, date: Date, minutes: fl
     return {
         "format": 1,
         "dog": {"id": history.dog.id, "name": history.dog.called},
-        "profile": profile_data(profile.id, profile.label, profile.regime, compiled.edition, profile.outline),
+        "profile": profile_data(
+            profile.id, profile.label, profile.regime, compiled.edition, profile.outline, profile.strip_whole
+        ),
         "date": result_data(date),
         "minutes": minutes_data(decided.time.available, decided.today.minutes),
         "next_visit": result_data(next_visit_data(_visit_after(compiled, state, decided))),
@@ -119,7 +121,7 @@ def summary(compiled: CompiledProfile, history: History, date: Date, minutes: fl
 @frozen(kw_only=True)
 class InBrief:
     """What a day's order comes to: the minutes planned and how many regions are put off. hold: what must happen before the dog
-    comes again."""
+    comes again. strip_whole: it goes on with a whole strip."""
 
     dog_id: str | int
     dog_name: str
@@ -129,6 +131,7 @@ class InBrief:
     put_off: int
     refer: tuple[Message, ...]
     hold: Message | None
+    strip_whole: bool = False
 
     @classmethod
     def of(cls, order: WorkOrder) -> InBrief:
@@ -142,6 +145,7 @@ class InBrief:
             put_off=len(order.deferred),
             refer=order.refer,
             hold=order.next_visit.hold,
+            strip_whole=order.strip_whole,
         )
 
 
@@ -157,6 +161,7 @@ def in_brief(compiled: CompiledProfile, history: History, state: DogState, minut
         put_off=len(decided.today.deferred),
         refer=decided.refer,
         hold=held_back(state, decided.verdicts),
+        strip_whole=compiled.profile.strip_whole,
     )
 
 
@@ -225,6 +230,7 @@ def _work_order(
         first=tuple(_first(compiled, state, decided)),
         next_visit=visit,
         show=show_ahead(compiled, state, today.worked, sure=ahead),
+        strip_whole=compiled.profile.strip_whole,
         next_layers=next_layers(compiled, state),
         labels=_labels(compiled),
         all_facts={name: ReadOnly(known) for name, known in facts.items()},

@@ -33,7 +33,7 @@ class Task(NamedTuple):
 
     ``turn`` is its pass: work of a lower turn comes first. ``tool`` is what is in the hand; with another ``blade_mm`` (the
     length that a clipper leaves) the same clipper is another tool. ``soiled`` is 0 where the clipper stays clean, and higher
-    where it must come later. ``finish`` marks work that ends the visit.
+    where it must come later. ``finish`` marks work that ends the visit. ``late``: by how many usual visits it is.
     """
 
     kind: Kind
@@ -43,6 +43,7 @@ class Task(NamedTuple):
     blade_mm: float | None = None
     soiled: int = 0
     finish: bool = False
+    late: float = 0.0
 
     def at(self, eighths: int) -> int:
         """Returns the half-minutes that it takes at so many eighths, rounded up."""

@@ -64,6 +64,11 @@ class RightOnShow(NamedTuple):
         right = [all(of_dog) for of_dog in zip(*of_regions, strict=True)]
         return sum(right) / len(right)
 
+    def mean_of(self, regions: Iterable[str]) -> float:
+        """Returns the share of dogs (0 to 1) on which one of these regions is right, the mean over those that are judged."""
+        right = [one for region in regions for one in self.dogs.get(region, ())]
+        return sum(right) / len(right) if right else 0.0
+
 
 def show_data(show: ShowAhead) -> dict[str, object]:
     """Returns the show ahead as an order's data have it."""

@@ -57,10 +57,10 @@ def plan_ahead(
 
     ``every_weeks`` is the row's interval (the profile's where nothing is said), ``visits`` its number (half a year's
     where nothing is said, or up to the ``show``). With a ``salon`` (its closed days and the dog's own weekday) its days are open
-    ones. ``minutes`` is what a visit lasts. With ``show`` the hair is brought
-    into the profile's ``show_mm`` on that day as far as it can be. ``sure``: also say on how many dogs like this one the days
-    and the show come out right, which takes as long again, or ten times as long where all regions differ. Needs the extra
-    ``plan``. Raises ``InputError``.
+    ones. ``minutes`` is what a visit lasts. With ``show`` the hair is brought into the profile's ``show_mm`` on that day as far
+    as it can be; without, nothing is planned for the days in which work shows at a show on record. ``sure``: also say on how many
+    dogs like this one the days and the show come out right, which takes as long again, or ten times as long where all regions
+    differ. Needs the extra ``plan``. Raises ``InputError``.
     """
     profile = profile if isinstance(profile, Profile) else load_profile(profile)
     history = given_history(history)
@@ -68,10 +68,11 @@ def plan_ahead(
     for day in (date,) if show is None else (date, show):
         checked_day(day)
     open_days = None if salon is None else given_salon(salon)
+    on_record = history.show_after(date)
     days = (
-        row(compiled, history, date, every_weeks, visits, show, open_days)
+        row(compiled, history, date, every_weeks, visits, show, open_days, on_record)
         if dates is None
-        else checked_days(dates, history, date, show)
+        else checked_days(dates, history, date, show, on_record)
     )
     inputs = plan_inputs(profile, history, date, days, minutes, show)
     planned, coats, pulls = best(inputs)

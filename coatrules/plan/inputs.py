@@ -114,9 +114,7 @@ def plan_inputs(
     regions = {
         name: Hair(state.regions[name].coat, state.regions[name].growth, state.pace.of(name), visits)
         for name in compiled.regions
-        if any(plannable(of_day.regions[name]) for of_day in targets.distinct)
-        and state.regions[name].skin != "unsound"
-        and name not in state.margins
+        if wanted_by_hand(targets, name) and state.regions[name].skin != "unsound" and name not in state.margins
     }
     if not regions and any(own.skin == "unsound" for own in state.regions.values()):
         raise InputError([history.origin.problem_at((), "plan-unsound")])
@@ -166,6 +164,11 @@ def plannable(region: CompiledRegion) -> bool:
     """Whether hand work is wanted in a region by the targets of a day, whatever the coat is like."""
     never = any(rule.when == ALWAYS and "pull" in rule.then.leave for _, rule in region.rules)
     return region.hand is not None and not never
+
+
+def wanted_by_hand(targets: TargetsByDay, region: str) -> bool:
+    """Whether hand work is wanted in a region on any of the days, whatever the coat is like."""
+    return any(plannable(of_day.regions[region]) for of_day in targets.distinct)
 
 
 Granted = Mapping[tuple[str, ...], Mapping[int, float]]

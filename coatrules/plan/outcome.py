@@ -18,6 +18,7 @@ from coatrules.plan.inputs import (
     region_classes_of,
     target_cover,
     target_longest_mm,
+    wanted_by_hand,
 )
 from coatrules.plan.program import program, solve
 from coatrules.plan.results import CoatKind, Conflict, PlannedVisit, RegionOutlook, Relaxation
@@ -124,9 +125,13 @@ def notes_of(inputs: PlanInputs, states: Mapping[str, CoatKind]) -> Iterator[Mes
             yield message(f"plan.coat-{kind}", where=where(names))
     if unsound := [name for name in compiled.regions if state.regions[name].skin == "unsound"]:
         yield message("plan.unsound", regions=_labels(compiled, unsound))
+    if beside := [name for name in state.margins if name not in unsound and wanted_by_hand(inputs.targets, name)]:
+        yield message("plan.beside-unsound", regions=_labels(compiled, beside))
     if any(inputs.forbidden):
         days = tuple(day for day, no in zip(inputs.days, inputs.forbidden, strict=True) if no)
         yield message("plan.hands-off", days=days, health=tuple(state.health), count=len(state.health))
+    if inputs.show is None and state.show is not None:
+        yield message("plan.show-on-record", show=state.show)
     if any(inputs.short):
         days = tuple(day for day, short in zip(inputs.days, inputs.short, strict=True) if short)
         yield message("plan.full-days", days=days)

@@ -16,7 +16,7 @@ from coatrules.formats.documents import Origin, read_partly
 from coatrules.formats.paths import value_at
 from coatrules.problems import InputError, Path, Problem
 from coatrules.profile.blame import blamed, still_named
-from coatrules.profile.loading import chain_of, in_regimes, only_document
+from coatrules.profile.loading import chain_of, chain_under_house_rules, in_regimes, only_document
 from coatrules.profile.model import Profile
 from coatrules.profile.regimes import layers, regimes
 from coatrules.profile.set_right import SetRight, meant_name
@@ -40,6 +40,8 @@ class Sound(NamedTuple):
 
     def is_repaired(self, path: Path) -> bool:
         """Whether a path leads to, or through, something that was set right; a whole entry is not what one of its keys is."""
+        if self.state.regime is not None and path[:2] == ("regimes", self.state.regime):
+            path = path[2:]
         wrong = [value.path for value in (*self.state.values, *self.state.regime_values)]
         wrong += [meant for meant, written in self.state.keys if len(meant) > 2 and meant[-1] != written[-1]]
         return any(_is_within(path, one) or (len(path) > 2 and _is_within(one, path)) for one in wrong)
@@ -79,7 +81,8 @@ def examined_text(text: str | bytes, file: str, *, shelves: Iterable[Shelf] = ()
 
 
 def examined(source: str | FilePath | Mapping[str, Any] | Document, *, shelves: Iterable[Shelf] = ()) -> Examination:
-    """Returns all problems of a profile, given as ``load_profile`` takes it; raises ``InputError`` where one ends the search."""
+    """Returns all problems of a profile, given as ``load_profile`` takes it, house rules and all; raises ``InputError`` where one ends the
+    search."""
     if not isinstance(source, FilePath):
         return _examined(source, (), tuple(shelves))
     documents, problems = read_partly(source)
@@ -90,7 +93,7 @@ def _examined(
     source: str | Mapping[str, Any] | Document, known: Sequence[Problem], shelves: Sequence[Shelf]
 ) -> Examination:
     try:
-        chain = chain_of(source, shelves=shelves)
+        chain = chain_under_house_rules(source, shelves=shelves)
         layers(reversed(chain))
     except InputError as error:
         known = [*known, *error.problems]
@@ -118,7 +121,7 @@ def _by_itself(document: Document) -> list[Problem]:
     from coatrules.formats.schema_faults import LACKING, explain
 
     problems = explain("profile", document.data, Origin((((), document),)))
-    return [problem for problem in problems if problem.code not in LACKING]
+    return [problem for problem in problems if problem.code not in (*LACKING, "unknown-fact")]  # it may have both
 
 
 def _all_in_one_go(state: SetRight, known: Sequence[Problem]) -> Examination:

@@ -77,7 +77,7 @@ def _ways(order: WorkOrder) -> Iterator[str]:
     """What the owner must know of a coat that is not simply rolled on."""
     if any(step.share and step.share >= WHOLE_STRIP for step in order.steps):
         yield say("owner.strip")
-    if any(finding.code == "rolling-ended-clip" for finding in order.findings):
+    if any(finding.code in ("rolling-ended-clip", "clip-stripped") for finding in order.findings):
         yield say("owner.clipped")
     if order.show is not None:
         yield say("owner.show", day=order.show.day)

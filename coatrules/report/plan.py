@@ -35,7 +35,14 @@ def text(result: Plan | StagedStrip | Intervals, width: int = 88) -> str:
     return "".join(f"{line}\n" for line in map(plain, lines))
 
 
+VET_FIRST = frozenset(("plan.unsound", "plan.hands-off"))
+"""Notes that stand above the days."""
+
+
 def _plan(plan: Plan, width: int) -> Iterator[str]:
+    for note in plan.notes:
+        if note.code in VET_FIRST:
+            yield from wrapped(str(note), width, "")
     yield say("plan.set-on", day=plan.set_on) if plan.set_on is not None else say("plan.not-set")
     if plan.show is not None:
         yield from _section(say("plan.on-the-show-day", show=plan.show), width, _show_lines(plan))
@@ -48,7 +55,7 @@ def _plan(plan: Plan, width: int) -> Iterator[str]:
     yield from _section(say("plan.outlook"), width, _outlook_lines(plan))
     yield from _section(say("plan.conflicts"), width, _conflict_lines(plan))
     yield from _section(say("plan.relaxations"), width, _relaxation_lines(plan))
-    yield from _notes(plan.notes, width)
+    yield from _notes([note for note in plan.notes if note.code not in VET_FIRST], width)
 
 
 def _notes(notes: Iterable[Message], width: int) -> Iterator[str]:
@@ -177,7 +184,9 @@ def _staged(strip: StagedStrip, width: int) -> Iterator[str]:
         code = "plan.stage" if shortest == longest else "plan.stage-between"
         yield from wrapped(say(code, lengths, regions=tuple(map(say.own, stage.labels))), width, "     - ")
         if stage.right is not None:
-            yield from wrapped(say("plan.stage-right", dogs=in_ten(stage.right)), width, "     - ")
+            yield from wrapped(
+                say("plan.stage-right", dogs=in_ten(stage.right), parts=len(stage.labels)), width, "     - "
+            )
         if stage.early is not None and in_ten(stage.early) > DOUBTFUL:
             yield from wrapped(say("plan.stage-early", dogs=in_ten(stage.early)), width, "     - ")
         if stage.first != stage.last:

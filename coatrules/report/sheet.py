@@ -126,6 +126,14 @@ def _ended(finding: Problem) -> str:
     return say(f"box.{finding.code}", finding.params)
 
 
+def _clipped(finding: Problem, order: WorkOrder) -> str:
+    """How a clipped coat is brought back, and from when it can be stripped out whole."""
+    ready = finding.params.get("ready")
+    if ready is None:  # of an order of an earlier version
+        return _ended(finding)
+    return say("box.clip-strip-now" if ready <= order.date else "box.clip-strip-from", finding.params)
+
+
 def _way_of_work(order: WorkOrder) -> list[str]:
     """What is done with the coat today, and of a clipped one the way back."""
     shares = planned_regions(order)
@@ -136,9 +144,11 @@ def _way_of_work(order: WorkOrder) -> list[str]:
         return [say("sheet.strip", share=usual)]
     if any(reason.rule == "coat.soft" for step in order.steps for reason in step.because):
         return [say("sheet.soft", share=usual)]
-    clipped = [_ended(finding) for finding in order.findings if finding.code == "rolling-ended-clip"]
+    clipped = [finding for finding in order.findings if finding.code == "rolling-ended-clip"]
     if clipped:
-        return [clipped[0], say("sheet.thin", share=usual)]  # of several days the first tells it
+        now = clipped[0].params.get("ready", order.date) <= order.date
+        # Of several days the first tells it.
+        return [_clipped(clipped[0], order), say("sheet.thin-now" if now else "sheet.thin", share=usual)]
     rolls = all(finding.code not in NOT_ROLLED for finding in order.findings)
     return [say("sheet.roll" if rolls else "sheet.pull", share=usual)]
 
@@ -182,17 +192,17 @@ def show_words(order: WorkOrder) -> list[str]:
 
 
 def _sureness(order: WorkOrder, show: ShowAhead) -> Iterator[str]:
-    """Yields on how many dogs like this one what is right on the typical dog is so, and what is least so."""
-    if show.all_right is None:
+    """Yields on how many dogs like this one a part that is right on the typical dog is so, and what is least so."""
+    if not show.right_shares or not show.right:
         return
     dogs = {name: in_ten(show.right_shares[name]) for name in show.right}
     least = min(dogs.values())
     least_sure = [name for name, count in dogs.items() if count == least]
+    each = in_ten(sum(show.right_shares[name] for name in show.right) / len(show.right))
     if least >= SURE_DOGS or len(least_sure) == len(dogs):
-        yield say("show.sure", dogs=in_ten(show.all_right))
+        yield say("show.sure", dogs=each)
     else:
-        parts = parts_words(order, least_sure)
-        yield say("show.least-sure", dogs=in_ten(show.all_right), parts=parts, least=least)
+        yield say("show.least-sure", dogs=each, parts=parts_words(order, least_sure), least=least)
 
 
 def _show_today(order: WorkOrder) -> bool:

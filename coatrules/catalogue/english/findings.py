@@ -78,6 +78,12 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "fix.add-case": "Add the case {case:quoted} that is printed below.",
     "fix.expect-too": "Let the case {case:quoted} expect what is printed below.",
     "figure-unproven.fix": "No dog that was made up for it is worked otherwise. Check that the figure does what you mean.",
+    # --- conditions ---
+    "about.fact-value": "A condition asks for a value that its fact never has.",
+    "fact-value": "{fact:quoted} is never {value}",
+    "fact-value.fix": "Check the value, or remove it.",
+    "fact-value.fix-range": "Write a number from {low} to {high}.",
+    "fact-value.fix-contains": "It is a list: write {{contains: {value}}}.",
     # --- rules ---
     "about.rule-never": "A rule can never fire.",
     "rule-never": "the rule {rule:quoted} can never fire: {why}",
@@ -242,6 +248,10 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "about.text-cut-short": "A text ends at '#', where a comment begins.",
     "text-cut-short": "the text ends after {last:quoted}: a comment begins there ({rest})",
     "text-cut-short.fix": "Put the whole text in quotes. If a comment is meant, write it on a line of its own, or two spaces behind.",
+    "about.laid-over": "House rules do not fit a profile over which they are laid.",
+    "laid-over": "laid over {profiles:few}: {what}",
+    "laid-over.fix": "Change it, or set it for other profiles under 'over'.",
+    "laid-over.fix-breed": "Change it, or write why under 'accept: laid-over'.",
     # --- what makes a profile unusable: the sentences themselves are in ``problems`` ---
     "about.unknown-name": "A region, group, coat, method, rule or source is named that the profile does not have.",
     "about.unknown-fact": "A condition asks about a fact that is neither in the catalogue nor a comparison of the profile.",

@@ -87,6 +87,11 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "rolling-ended-whelped": "The bitch whelped on {day:date}; the coat was likely blown between {first:date} and {last:date}. The way back: take out what is loose, down to the shortest layer that can be worked, and from there its usual share at every visit. It is layered again after about {visits} visits.",
     "rolling-ended-gap": "The last visit was {weeks:weeks} ago, where {every_weeks:weeks} are planned: the lengths have run together. The way back: not all today, but its usual share at every visit. It is layered again after about {visits} visits.",
     "rolling-ended-clip": "Clipped on {day:date} and not pulled out since: {regions:labels}. Cut hair comes softer and paler and does not roll. The way back: strip it out whole as soon as it can be held. Two or three full strips may be needed (published for the Border Terrier), and the coat may never quite recover (published for the Dandie Dinmont).",
+    "clip-stripped": Plural(
+        "strips",
+        "Clipped on {day:date}, and stripped out whole once since, on {last:date}. Where the new coat comes wiry, roll it. Where it comes soft or pale, strip it out whole again, from {ready:date} on. Two or three full strips may be needed (published for the Border Terrier).",
+        "Clipped on {day:date}, and stripped out whole {strips} times since, last on {last:date}. Where the new coat comes wiry, roll it. Where it comes soft or pale, strip it out whole again, from {ready:date} on. Two or three full strips may be needed (published for the Border Terrier).",
+    ),
     "some-parts": "{some} of {of} parts",
     "arrival-not-recorded": "No arrival coat is recorded, so it is assumed to be grown out ({regions:labels}).",
     "arrival-not-recorded.fix": "Write it under 'arrival' in the history.",

@@ -49,6 +49,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "schema-unknown-key.fix-decimal": "Write a number with a point, as in 0.2, and put a comma between two entries.",
     "schema-missing-key": "missing key: {key:quoted}",
     "schema-missing-key.fix": "Add '{key}: …'.",
+    "schema-missing-key.fix-house-rules": "Add 'extends: …': the profile on which the cases of the house rules are worked.",
     "schema-missing-one": "missing key: {keys:either}",
     "schema-missing-one.fix": "Add one of them.",
     "schema-new-entry": "nothing of the name {name:quoted} is inherited, and a new entry needs more keys: {keys:series}",

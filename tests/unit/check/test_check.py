@@ -391,7 +391,10 @@ def test_every_code_is_in_the_catalogue_and_every_entry_is_used() -> None:
     folder = ROOT / "coatrules"
     files = [file for file in sorted((folder / "check").glob("*.py")) if file.name != "catalogue.py"]
     sources = "".join(file.read_text(encoding="utf-8") for file in files)
-    calls = re.findall(r'(?:problem|_slip)\(\s*"([a-z-]+)"|problem_at\(.*, "([a-z-]+)", (?:params|\{)', sources)
+    calls = re.findall(
+        r'(?:problem|_slip)\(\s*"([a-z-]+)"|problem_at\(.*, "([a-z-]+)", (?:params|\{)|code="([a-z-]+)", params=p',
+        sources,
+    )
     reported = {code for pair in calls for code in pair if code} | set(UNUSED.values())
     assert reported == set(FINDINGS)
     core = "".join(file.read_text(encoding="utf-8") for file in sorted((folder / "profile").glob("*.py")))

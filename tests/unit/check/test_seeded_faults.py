@@ -244,7 +244,7 @@ KINDS: dict[str, tuple[str | None, Callable[[Bed], None]]] = {
     # --- what loads and is hardly meant ---
     "limits that exclude each other": ("rule-never", rules("{cover: {minimum: 0.8, maximum: 0.2}}")),
     "a length no hair has": ("rule-never", rules("{outline_mm: {minimum: 310}}")),
-    "a word no fact has": ("rule-never", rules("{last_reaction: stopped}")),
+    "a word no fact has": ("fact-value", rules("{last_reaction: stopped}")),
     "a last visit before the first": ("rule-never", rules("{weeks_since_visit: {minimum: 3}, visits: 0}")),
     "blown hair that is not through": (
         "rule-never",
@@ -324,7 +324,7 @@ KINDS: dict[str, tuple[str | None, Callable[[Bed], None]]] = {
     "centimetres": (None, growth("ready_mm", "0.8 cm")),
     "centimetres for millimetres": ("figure-unsupported", growth("ready_mm", "0.8")),
     "days behind a number": (None, growth("rests_weeks", "70 days")),
-    "a sign for at most": ("rule-never", rules("{age_weeks: < 26}")),
+    "a sign for at most": ("fact-value", rules("{age_weeks: < 26}")),
     "a sign for more than": (None, rules("{age_weeks: > 26}")),
     "a range in a condition": (None, rules("{age_weeks: {maximum: 26-40}}")),
     "an odd space behind a colon": (None, rules("{cover:\u00a0{maximum: 0.3}}")),
@@ -367,9 +367,9 @@ KINDS: dict[str, tuple[str | None, Callable[[Bed], None]]] = {
     ),
     "a comparison of words": ("fact-not-a-number", inserts("comparisons", "planted: {fact: skin, of: back, to: loin}")),
     # --- what somebody writes who does so once a year ---
-    "a month by name": ("rule-never", rules("{month: June}")),
-    "a season by another name": ("rule-never", rules("{time_of_year: fall}")),
-    "a bitch": ("rule-never", rules("{sex: bitch}")),
+    "a month by name": ("fact-value", rules("{month: June}")),
+    "a season by another name": ("fact-value", rules("{time_of_year: fall}")),
+    "a bitch": ("fact-value", rules("{sex: bitch}")),
     "bounds the wrong way round": ("rule-never", rules("{longest_mm: {minimum: 60, maximum: 15}}")),
     "an age in months": ("unknown-fact", rules("{age_months: {minimum: 6}}")),
     "a fact in words": ("unknown-fact", rules("{weeks since visit: {minimum: 5}}")),

@@ -103,3 +103,17 @@ def test_the_command_reads_the_salons_file_beside_the_dog(tmp_path: Path, capsys
     shown = capsys.readouterr().out
     assert '"available": 50' in shown
     assert "2026-03-28" not in shown
+
+
+@pytest.mark.parametrize("away", [0, 3, 6, 9, 20, 22, 25])
+@pytest.mark.parametrize("every", [0.5, 1, 3])
+def test_a_show_on_record_is_kept_clear_of_on_open_days_too(away: int, every: float) -> None:
+    show = TODAY + timedelta(days=away)
+    history = {**PIP, "dog": {**PIP["dog"], "show": show.isoformat()}}
+    closed = ["sunday", "monday", "wednesday"]
+    plan = Engine(salon={"format": 1, "closed_weekdays": closed}).plan(
+        history, date=TODAY, profile=jacket(), every_weeks=every, visits=8
+    )
+    for day in (visit.day for visit in plan.visits):
+        assert not 0 <= (show - day).days <= 4
+        assert WEEKDAYS[day.weekday()] not in closed

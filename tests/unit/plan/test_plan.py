@@ -844,6 +844,7 @@ def test_unsound_skin_is_not_planned() -> None:
     plan = plan_ahead(profile, history, date=date(2026, 3, 21), visits=2)
     assert set(plan.regions) == {"thighs"}, "nor is what lies beside it"
     assert message("plan.unsound", regions=("Back",)) in plan.notes
+    assert message("plan.beside-unsound", regions=("Ribs",)) in plan.notes
 
 
 def test_rules_without_condition_bind_the_plan() -> None:
@@ -911,6 +912,22 @@ def test_no_visit_is_planned_where_work_would_show(days: int) -> None:
     assert min((show - visit.day).days for visit in planned.visits) > 4
     with pytest.raises(InputError, match="would still show"):
         plan_ahead(profile, ROLLING, date=TODAY, dates=[show - timedelta(days=2)], show=show)
+
+
+@pytest.mark.parametrize("every", [0.15, 1, 3])
+@pytest.mark.parametrize("away", [0, 1, 3, 5, 6, 9, 21, 24])
+def test_nor_is_one_where_the_show_is_only_on_record(away: int, every: float) -> None:
+    """A plan that nobody asked to lead up to the show worked on the show day itself."""
+    show = TODAY + timedelta(days=away)
+    history = {**ROLLING, "dog": {**ROLLING["dog"], "show": show.isoformat()}}
+    plan = plan_ahead(profile_of(), history, date=TODAY, every_weeks=every, visits=14)
+    days = [visit.day for visit in plan.visits]
+    assert not any(0 <= (show - day).days <= 4 for day in days)
+    assert days[0] >= TODAY
+    assert len(set(days)) == len(days) >= 14 - (5 if every < 1 else 0)
+    assert message("plan.show-on-record", show=show) in plan.notes
+    with pytest.raises(InputError, match="would still show"):
+        plan_ahead(profile_of(), history, date=TODAY, dates=[show])
 
 
 def test_more_of_the_hair_is_right_on_the_day_than_without_the_show() -> None:

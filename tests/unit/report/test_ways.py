@@ -254,7 +254,7 @@ def test_a_clipped_coat_is_brought_back_and_not_rolled(clipped: Path, capsys: py
     assert "brought back over two or three whole strips" in words
     assert "--strip-whole" in words
     assert "Pull a" not in words, "one way is told, not two"
-    assert words.index("whole strips") < words.index("Until then it is only thinned")
+    assert words.index("whole strips") < words.index("hinned only: a")
 
 
 def test_a_coat_clipped_long_ago_is_told_one_way_back_and_of_which_year() -> None:
