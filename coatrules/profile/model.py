@@ -36,6 +36,7 @@ from coatrules.formats.values import (
     TaskKind,
     Words,
 )
+from coatrules.profile.case_history import written_out
 from coatrules.read_only import NOTHING
 
 AddedKind = Literal["card", "clip", "scissor", "comb"]
@@ -277,9 +278,10 @@ class Expectation:
 
 @frozen(kw_only=True)
 class Case:
-    """A worked case: a history and a day with what must come out. ``minutes``: the time of the visit, None for the usual."""
+    """A worked case: a history, each visit of its series by itself, and a day with what must come out. ``minutes``: the time of the
+    visit, None for the usual."""
 
-    history: Mapping[str, object]
+    history: Mapping[str, object] = field(converter=written_out)
     date: date
     expect: Expectation
     minutes: Minutes | None = None

@@ -27,7 +27,7 @@ MAY_IMPORT = {
     "recording": "catalogue disk dog formats order problems profile read_only reading",
     "plan": "catalogue coat dog extras formats order problems profile read_only recording",
     "book": "catalogue disk dog formats order problems profile read_only reading",
-    "check": "catalogue coat conditions disk dog formats learning order problems profile read_only reading recording",
+    "check": "catalogue coat conditions disk dog formats learning order problems profile read_only reading",
     "mentor": "catalogue coat dog formats learning order problems profile read_only reading recording",
     "editor": "catalogue check extras formats problems profile reading",
     "report": "book catalogue check coat conditions disk dog extras formats learning mentor order plan problems profile reading recording",
