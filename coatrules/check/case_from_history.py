@@ -13,10 +13,10 @@ from coatrules.catalogue.speaking import say
 from coatrules.check.cases import outcome_facts
 from coatrules.dog.history import History
 from coatrules.order.engine import order
+from coatrules.profile.case_history import in_series
 from coatrules.profile.compiled import compile_profile
 from coatrules.profile.model import Profile
 from coatrules.read_only import NOTHING
-from coatrules.recording.text import history_data
 
 _WORKED_KEYS = ("outcome", "share", "method", "layers")
 """Of a region that is worked; of others only the outcome."""
@@ -45,7 +45,7 @@ def draft_case(profile: Profile, history: History, day: date, minutes: float | N
     if today.refer:
         expect["refer"] = True
     expect["next_visit"] = {"best": today.next_visit.best.isoformat()}
-    case: dict[str, Any] = {"because": say("case.because"), "history": history_data(nameless)}
+    case: dict[str, Any] = {"because": say("case.because"), "history": in_series(nameless.to_dict())}
     case["date"] = day.isoformat()
     if minutes is not None:
         case["minutes"] = minutes

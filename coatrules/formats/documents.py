@@ -11,6 +11,7 @@ from attrs import evolve
 
 from coatrules.catalogue.message import Message
 from coatrules.disk import read
+from coatrules.formats.paths import value_at
 from coatrules.formats.plain import Plain
 from coatrules.formats.values import MAPPINGS
 from coatrules.problems import MAX_PROBLEMS, InputError, Problem, Severity
@@ -60,6 +61,15 @@ class Origin:
             if isinstance(names, (*MAPPINGS, list, tuple)) and name in names:
                 return (*path, name if isinstance(names, MAPPINGS) else names.index(name))
         return tuple(path)
+
+    def value(self, path: Sequence[str | int]) -> Any:
+        """Returns what was written at ``path``, by the document that wins; None where none has it."""
+        values = (
+            value_at(document.data, tuple(path[len(prefix) :]))
+            for prefix, document in self.parts
+            if tuple(path[: len(prefix)]) == prefix
+        )
+        return next((value for value in values if value is not None), None)
 
     def blank(self, path: Sequence[str | int]) -> bool:
         """Whether the key at ``path`` was written with nothing as its value."""

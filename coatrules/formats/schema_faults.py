@@ -195,6 +195,8 @@ def _problems(error: ValidationError, name: str, origin: Origin) -> Iterator[Pro
             if extra not in known and not ("patternProperties" in schema and extra.startswith("x-")):
                 fix = _unknown_key_fix(extra, known, whole_schema(name).get("properties", {}) if path else {})
                 yield origin.problem_at((*path, extra), "schema-unknown-key", {"key": shown(extra)}, fix=fix, key=True)
+    elif rule == "required" and "else" in error.absolute_schema_path:  # of the keys there one must be written
+        yield origin.problem_at(path, "schema-missing-one", {"keys": tuple(schema["properties"])})
     elif rule == "required":
         limit: Any = error.validator_value
         for needed in limit:
@@ -264,8 +266,8 @@ def _fault(error: ValidationError) -> tuple[Message, Message | None]:
             return says, message("schema-format.fix") if dated else type_fix(kinds, value, path)
         case "enum":
             return message("schema-enum", value=shown(value)), nearest_fix(str(value), map(str, limit))
-        case "anyOf" if isinstance(value, Mapping) and all("required" in branch for branch in limit):
-            return message("schema-missing-one", keys=tuple(branch["required"][0] for branch in limit)), None
+        case "not" if value == {}:
+            return empty
         case "not" if isinstance(value, Mapping):
             return message("schema-exclusive", keys=tuple(map(shown, limit["required"]))), None
         case "not":

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Final
 
 from coatrules.formats.documents import as_document
-from coatrules.profile.merging import NOT_INHERITED
+from coatrules.profile.merging import NOT_INHERITED, is_extra
 from coatrules.profile.shelves import Shelf, found_on
 from coatrules.reading import Document
 
@@ -28,5 +28,5 @@ def house_rules(name: str, shelves: Sequence[Shelf], read: Callable[[Path], Docu
         document = read(source) if isinstance(source, Path) else as_document(source)
         patterns = document.data.get("over")
         if isinstance(patterns, list | tuple) and any(fnmatchcase(name, str(pattern)) for pattern in patterns):
-            own = {key: value for key, value in document.data.items() if key not in NOT_LAID_OVER}
+            own = {key: value for key, value in document.data.items() if key not in NOT_LAID_OVER and not is_extra(key)}
             yield Document(own, document.places, document.file)

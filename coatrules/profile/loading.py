@@ -21,7 +21,7 @@ from coatrules.profile.compiled import assigned
 from coatrules.profile.floor import loosened
 from coatrules.profile.format1 import one_length, upgraded
 from coatrules.profile.house_rules import house_rules
-from coatrules.profile.merging import inherited, mapped, merge_profile
+from coatrules.profile.merging import extras, inherited, is_extra, mapped, merge_profile
 from coatrules.profile.model import Profile
 from coatrules.profile.references import faults
 from coatrules.profile.regimes import layers, regimes, unknown_regime, without_regimes
@@ -125,7 +125,7 @@ def _beside_open(problems: Sequence[Problem], left_open: Sequence[Problem]) -> I
 
 def _left_open(origin: Origin) -> Iterator[Problem]:
     """Keys without a value where nothing is inherited that they could take away: an unfinished 'if' would hold always."""
-    own = [(document, without_regimes(document.data)) for _, document in reversed(origin.parts)]
+    own = [(document, _looked_at(document.data)) for _, document in reversed(origin.parts)]
     if not any(path for _, data in own for path in idle_nulls({}, data)):
         return  # as nearly always: no need to merge it all again
     merged: Any = {}
@@ -136,6 +136,12 @@ def _left_open(origin: Origin) -> Iterator[Problem]:
             fix = _no_value_fix(path, known)
             yield Origin((((), document),)).problem_at(path, "no-value", {"key": path[-1]}, fix=fix, key=True)
         merged = merge_profile(taken, data)
+
+
+def _looked_at(data: Any) -> Any:
+    """A file's own data, merged by themselves, but for what is another program's."""
+    data = without_regimes(data)
+    return {key: value for key, value in data.items() if not is_extra(key)} if isinstance(data, Mapping) else data
 
 
 def _no_value_fix(path: ValuePath, known: Any) -> Message | None:
@@ -199,9 +205,13 @@ def merged_documents(
 ) -> tuple[Any, Origin]:
     """Documents merged in turn (``onto`` what is merged already), in this regime, and where each part of theirs was written."""
     merged: Any = dict(onto)
+    own = extras(merged)
     for document in documents:
         taken = inherited(merged)
         merged = merge_profile(taken, newest(without_regimes(document.data), taken))
+        if "id" in document.data:  # no house rules and no regime, which are merged last and have none
+            own = extras(document.data)
+    merged |= own
     if regime is not None:
         merged["regime"] = regime
     return merged, Origin(tuple(((), document) for document in reversed(documents)))
