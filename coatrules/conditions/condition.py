@@ -10,7 +10,7 @@ combine whole conditions. Everything named must hold. What a keyword means is sa
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from functools import cached_property
 from math import isfinite
 from typing import Any, Final, NamedTuple
@@ -129,6 +129,16 @@ class Condition:
 
     def __reduce__(self) -> tuple[type[Condition], tuple[str]]:
         return Condition, (self.text,)  # the cached test is a closure, which cannot be pickled
+
+
+_COMBINED_BY: Final = {"and": "allOf", "or": "anyOf", "all": "allOf", "any": "anyOf"}
+"""Words by which people combine conditions."""
+
+
+def fact_fix(name: str, known: Iterable[str]) -> Message | None:
+    """Returns the fix of what is no fact: the keyword or the known fact that was most likely meant."""
+    keyword = _COMBINED_BY.get(name.lower())
+    return nearest_fix(name, known) if keyword is None else message("fix.use-name", name=keyword)
 
 
 def mentions(raw: object, path: Path = ()) -> Iterator[Path]:

@@ -19,13 +19,13 @@ from jsonschema.validators import extend
 from referencing import Registry
 
 from coatrules.catalogue.message import Message, message
-from coatrules.conditions.condition import BOUNDS, KEYWORDS, Condition, ConditionError, mentions
+from coatrules.conditions.condition import BOUNDS, KEYWORDS, Condition, ConditionError, fact_fix, mentions
 from coatrules.conditions.evaluation import COMBINE
 from coatrules.formats.documents import Origin
 from coatrules.formats.paths import value_at
 from coatrules.formats.resources import whole_schema
 from coatrules.formats.schema_branches import resolved
-from coatrules.formats.slips import colon_fix
+from coatrules.formats.slips import colon_fix, names_in
 from coatrules.formats.value_fixes import IMPLAUSIBLE, SHORT, entries_fix, is_removal, kinds_in_words, shown, type_fix
 from coatrules.formats.values import FACT_PATTERN, ID_PATTERN, OPAQUE_PATTERN, iso_date, matches
 from coatrules.problems import MAX_PROBLEMS, Path, Problem, nearest_fix, spelt_alike_fix
@@ -115,7 +115,7 @@ def _unknown_facts(data: Any, origin: Origin) -> Iterator[Problem]:
         for mention in mentions(raw, path):
             fact = mention[-1]
             if isinstance(fact, str) and fact.strip() and fact not in known and fact not in KEYWORDS:
-                fix = nearest_fix(fact, known)
+                fix = fact_fix(fact, known)
                 yield origin.problem_at(mention, "unknown-fact", {"fact": fact}, fix=fix, key=True)
 
 
@@ -325,6 +325,9 @@ def _unlike(value: str, pattern: str, path: Path) -> tuple[Message, Message | No
         return message(code, value=shown(value)), message("schema-id.fix-source")
     plain = re.sub("[^a-z0-9]+", joint, value.lower()).strip(joint)
     fits = matches(pattern, plain) and len(plain) <= SHORT
+    names = [name for part in names_in(value) for name in part.split()]
+    if isinstance(path[-1], int) and len(names) > 1 and all(matches(pattern, name) for name in names):
+        return message(code, value=shown(value)), message("schema-id.fix-commas", names=", ".join(names), example=plain)
     return message(code, value=shown(value)), message(f"{code}.fix-example", example=plain) if fits else None
 
 

@@ -50,13 +50,21 @@ class Sound(NamedTuple):
         )
 
     def may_be_of_ours(self, problem: Problem) -> bool:
-        """Whether a problem may come of figures that were put in: a target is out of reach by its own, by the visit's and by its coat's."""
+        """Whether a problem may come of what was put in or left out: a target is out of reach by its own figures, by the visit's and by
+        its coat's, and one that is not at fault itself by regions that fall to it from another."""
         names = {*problem.path, problem.params.get("target")}
         return problem.code == "target-unreachable" and any(
-            one.path[0] in ("coats", "visit")
-            or (one.path[0] == "layer_targets" and one.path[1:2] and one.path[1] in names)
+            (_moves_regions(one.path) and problem.path[0] != "layer_targets")
+            or one.path[0] in ("coats", "visit")
+            or not names.isdisjoint(one.path[1:2])
             for one in (*self.state.values, *self.state.regime_values)
         )
+
+
+def _moves_regions(path: Path) -> bool:
+    """Whether what is at a path decides which regions a layer target has."""
+    is_target = path[0] == "layer_targets" and (len(path) == 2 or "regions" in path)
+    return is_target or path[0] in ("groups", "regions")
 
 
 class Examination(NamedTuple):

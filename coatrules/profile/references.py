@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 from coatrules.catalogue.message import message
-from coatrules.conditions.condition import Condition, mentions
+from coatrules.conditions.condition import Condition, fact_fix, mentions
 from coatrules.formats.resources import schema
 from coatrules.formats.units import other_unit_fix
 from coatrules.problems import Path, Problem, nearest_fix
@@ -172,7 +172,7 @@ def _facts(profile: Profile) -> Iterator[Problem]:
         for mention in mentions(condition.tree, path):
             fact = str(mention[-1])
             if fact not in known and fact not in extra:
-                fix = nearest_fix(fact, [*known, *extra])
+                fix = fact_fix(fact, [*known, *extra])
                 yield profile.origin.problem_at(mention, "unknown-fact", {"fact": fact}, fix=fix, key=True)
 
     for section in ("rules", "methods"):

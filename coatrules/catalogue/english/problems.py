@@ -89,6 +89,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "schema-too-low.fix": "Write a number that is {bound}.",
     "schema-id": "invalid id: {value}",
     "schema-id.fix": "Use lower-case letters, digits and hyphens, starting with a letter.",
+    "schema-id.fix-commas": "Write a comma between the names: {names}. If it is one name, write {example:quoted}.",
     "schema-id.fix-example": "Use lower-case letters, digits and hyphens, starting with a letter, e.g. {example:quoted}.",
     "schema-fact-name": "invalid name: {value}",
     "schema-fact-name.fix": "Use lower-case letters, digits and underscores, starting with a letter.",

@@ -359,6 +359,9 @@ def test_what_is_taken_out_by_a_misspelt_name_is_told_the_inherited_one(text: st
         ("layer_targets: {jacket: {if: {time_of_year: sumer}}}\n", "fact-value", 5, "Use 'summer'."),
         ("rules:\n" + rule("{coat: jackt, cover: 0.1}"), "fact-value", 6, "Use 'jacket'."),
         ("rules:\n" + rule("{anyOf: [{cover: 0.1}, {groups: legs}]}"), "fact-value", 6, "write {contains: legs}"),
+        ("groups: {own: [back; loin]}\n", "schema-id", 5, "between the names: back, loin."),
+        ("groups: {own: [back loin]}\n", "schema-id", 5, "between the names: back, loin."),
+        ("rules:\n" + rule("{or: [{cover: 0.1}, {layers: 1}]}"), "unknown-fact", 6, "Use 'anyOf'."),
         ("rules:\n" + rule("{month: 13}"), "fact-value", 6, "from 1 to 12"),
         ("rules:\n" + rule("{age_weeks: < 6 months}"), "fact-value", 6, "Write {exclusiveMaximum: 26.1}"),
         ("rules:\n" + rule("{longest_mm: {minimum: 4 cm}}"), "schema-type", 6, "without quotes: 40."),
@@ -409,6 +412,10 @@ def test_a_slip_is_told_how_it_is_written(text: str, code: str, line: int, fix: 
         ("layer_targets:\n  jacket:\n  layers: 4\n", [("schema-misplaced", 7)]),
         ("rules:\n  r1:\n  if: {cover: 0.1}\n  then: {priority: 1}\n  because: X.\n", [("schema-misplaced", 7)]),
         ("layer_targets: {jacket: {layers: 9, take: {usual: 20}}}\n", [("schema-too-high", 5)]),
+        (
+            "visit: {every_weeks: 6}\nlayer_targets: {own: {regions: [neck; back], layers: 1, take: {usual: 0.3}, source: practice}}\n",
+            [("schema-id", 6)],
+        ),
         ("visit: {every_weeks: monthly}\nlayer_targets: {jacket: {layers: 9}}\n", [("schema-type", 5)]),
     ],
 )
