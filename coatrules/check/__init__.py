@@ -160,7 +160,8 @@ def _shown(examination_of: Callable[[], Examination]) -> list[Problem]:
     for sound in examination.sound:
         subject = Subject(sound.profile, None if sound.state.regime is None else examination.sound[0].profile)
         local = _findings(subject, LOCAL, sound.state.profile)
-        shown = [sound.state.as_written(one) for one in local if not sound.is_repaired(one.path)]
+        theirs = (one for one in local if not sound.is_repaired(one.path) and not sound.may_be_of_ours(one))
+        shown = [sound.state.as_written(one) for one in theirs]
         problems = [*_beside(problems, shown)]
     return _sorted(problems)
 
