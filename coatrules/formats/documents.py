@@ -118,6 +118,11 @@ def without_file(data: Any, path: ValuePath = ()) -> Document:
     return Document(plain.data, Places((0,), (0, 0, None)), "")
 
 
+def as_document(data: Any) -> Document:
+    """Plain data as a document, or the document that it is already; raises ``InputError`` for what no file could hold."""
+    return data if isinstance(data, Document) else without_file(data)
+
+
 def _depth(data: Any, path: Sequence[str | int]) -> int:
     """How many steps of the path the data has."""
     for steps, part in enumerate(path):

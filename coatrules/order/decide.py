@@ -230,7 +230,8 @@ class _Decision:
         undercoat = self.today.facts.get("undercoat")
         if minutes is None or undercoat is None or not self._allowed("card"):
             return None
-        if number(undercoat) < CARD_FROM:
+        practice = self.today.stage == "practice"  # the dog gets used to the rake, whatever is left to rake
+        if number(undercoat) < CARD_FROM and not practice:
             return None
         target = self.today.region.target
         stripped_today = target is not None and target.full_strip and pull is not None
@@ -240,7 +241,8 @@ class _Decision:
         because = [Reason(rule="coat.undercoat", facts={"undercoat": undercoat})]
         if pull is not None:
             because.append(Reason(rule="coat.carded-first"))
-        return self._task("card", minutes * number(undercoat), tuple(because))
+        raked = max(number(undercoat), CARD_FROM) if practice else number(undercoat)
+        return self._task("card", minutes * raked, tuple(because))
 
     def _clip(self) -> Task | None:
         zone = self.today.region.clipper_only

@@ -17,6 +17,7 @@ from coatrules.dog.regime import worked_by
 from coatrules.dog.safety import (
     BREAK_EVERY_MINUTES,
     CAUTIONS,
+    HALVED_MINUTES,
     HEALTH,
 )
 from coatrules.dog.state import DogState, state_on
@@ -270,7 +271,8 @@ def _first(
     elif decided.asked > DAY_MINUTES:
         yield message("table-cap", asked=decided.asked, most=DAY_MINUTES)
     if 0 < decided.today.minutes > BREAK_EVERY_MINUTES - state.spent_minutes:
-        yield message("first.break")
+        half = decided.today.minutes + state.spent_minutes <= HALVED_MINUTES
+        yield message("first.break-half" if half else "first.break")
 
 
 def _elsewhere(verdicts: Mapping[str, Verdict], worked: Collection[str]) -> Iterator[Message]:

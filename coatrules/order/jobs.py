@@ -58,7 +58,7 @@ class Job(NamedTuple):
     at fewer than ``least_eighths`` of today's share the pull falls below the low spot, or raking alone is too little.
     ``priority`` runs from 0 to 100, of which ``waited`` is for having been put off before; between equals ``put_off`` counts
     how often in a row, and ``overgrown`` the weeks. ``stop``: the dog said stop here last time. ``overdue``: hygiene that is
-    overdue. ``visible``: whether people see the region.
+    overdue, or of which nobody knows when it was done. ``visible``: whether people see the region.
     """
 
     region: str

@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 from coatrules.coat.queue import mass_of
 from coatrules.dog.safety import LIGHTEST_RAKE, Stage
-from coatrules.dog.state import DogState
+from coatrules.dog.state import DogState, RegionState
 from coatrules.formats.values import Level, TaskKind
 from coatrules.order import jobs
 from coatrules.order.blending import joined_targets
@@ -169,7 +169,7 @@ def _job(
         own.put_off,
         verdict.overgrown_weeks,
         own.last_reaction == "stop",
-        region.clipper_only is not None and late.get("clip", 0.0) > 0,
+        _is_overdue(region, own, late, state.first_visit is None),
         region.region.visible,
     )
 
@@ -191,6 +191,13 @@ def _least_eighths(region: CompiledRegion, task: Task) -> int:
         return 1
     least = max(mass_of(region.target.take.low_spot), mass_of(LEAST_SHARE))
     return min(WHOLE_SHARE, max(1, -(-WHOLE_SHARE * least // task.mass)))
+
+
+def _is_overdue(region: CompiledRegion, own: RegionState, late: Mapping[TaskKind, float], newcomer: bool) -> bool:
+    """Returns whether hygiene has waited too long; of a newcomer what is seen, too, for nobody knows when it was last done."""
+    if region.clipper_only is None or "clip" not in late:
+        return False
+    return late["clip"] > 0 or (newcomer and region.region.visible and "clip" not in own.last)
 
 
 def _zone(region: CompiledRegion) -> str:

@@ -91,9 +91,13 @@ def _named(order: WorkOrder, regions: Collection[str]) -> str:
     return parts(order, Stretch(tuple(name for name in order.labels if name in regions), "", "", True, ()))
 
 
+BREAKS = ("first.break", "first.break-half")
+"""Codes of what an order says of a pause."""
+
+
 def decided(order: WorkOrder) -> list[str]:
     """Returns what must be decided or known before the work begins, the most pressing first."""
-    pause = [message.text for message in order.first if message.code == "first.break"]
+    pause = [message.text for message in order.first if message.code in BREAKS]
     sentences = [message.text for message in (*order.refer, *order.first) if message.text not in pause]
     if order.refer:
         sentences[0] = say("sheet.vet-first", why=sentences[0])
