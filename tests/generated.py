@@ -16,6 +16,7 @@ from coatrules.dog.history import History, Visit
 from coatrules.formats.named_types import in_place
 from coatrules.formats.resources import fact_unit, whole_of
 from coatrules.formats.values import FACT_PATTERN, ID_PATTERN, Length, SourceOf
+from coatrules.profile.case_history import Series
 from coatrules.profile.model import Effect, Profile
 from coatrules.profile.regimes import NOT_IN_REGIME
 from tests.support.annotated import one_of, part_of, shape
@@ -189,6 +190,23 @@ def history_schema() -> str:
     return _written(about | {key: whole[key] for key in WHOLE[2:] if key in whole} | {"$defs": {"visit": visit}})
 
 
+def definitions_of_case_history(history: dict[str, Any], old: dict[str, Any]) -> dict[str, Any]:
+    """The history of a case: as the schema of histories has it, but that it needs no format and that a visit may begin a series."""
+    visits = [visit for case in PROFILE["cases"].values() for visit in case["history"]["visits"]]
+    visit, whole = history["$defs"]["visit"], {key: history[key] for key in WHOLE if key in history}
+    series = shape(Series, old["visit"]["properties"]["series"], [one["series"] for one in visits], {})
+    day, *others = visit["properties"].items()
+    return {
+        "visit": visit
+        | {"description": old["visit"]["description"], "properties": dict([day, ("series", series), *others])},
+        "history": whole
+        | {
+            "description": old["history"]["description"],
+            "required": [key for key in whole["required"] if key != "format"],
+        },
+    }
+
+
 def profile_schema() -> str:
     """The profile schema by the annotations of ``Profile`` and the catalogue of facts, as text; its descriptions and examples
     are those that are written in it now."""
@@ -205,10 +223,7 @@ def profile_schema() -> str:
     references |= {SourceOf: "source_of", EFFECT: "effect"}
     history = in_place(json.loads(history_schema()))
     definitions |= definitions_of_conditions(_read("facts")["properties"])
-    definitions |= history["$defs"]
-    definitions["history"] = {key: history[key] for key in WHOLE if key in history} | {
-        "description": "A dog's history in one mapping, as in a history file."
-    }
+    definitions |= definitions_of_case_history(history, old["$defs"])
     about = {key: old[key] for key in ("title", "description")}
     definitions["whole"] = {"description": "A profile that builds on no other."} | {
         key: value for key, value in shape(Profile, whole, [PROFILE], references).items() if key in WHOLE
@@ -334,12 +349,17 @@ def _every_key() -> Iterator[str]:
             about = definitions[written["$ref"].rpartition("/")[2]] | written if "$ref" in written else written
             rows.append(_row(key, about, key in node["required"]))
             below, at = about, f"{path}.{key}".strip(".")
-            while "properties" not in below and isinstance(below.get("additionalProperties"), dict):
-                below, at = below["additionalProperties"], f"{at}.ID"
+            while "properties" not in below:
+                if isinstance(below.get("additionalProperties"), dict):
+                    below, at = below["additionalProperties"], f"{at}.ID"
+                elif below.get("items", {}).get("$ref") == "#/$defs/visit":
+                    below, at = definitions["visit"], f"{at}.N"
+                else:
+                    break
                 if "$ref" in below:
                     break
             name = written.get("$ref", "").rpartition("/")[2]
-            if "properties" in below and name not in ("condition", "history") and name not in told:
+            if "properties" in below and name != "condition" and name not in told:
                 inner.append((at, below))
                 told |= {name} - {""}
         yield f"### `{path or 'profile'}`\n\n{_table(HEAD, rows)}"
@@ -360,6 +380,8 @@ def _value(about: dict[str, Any]) -> str:
         return str(about["const"])
     if "enum" in about:
         return ", ".join(about["enum"])
+    if about["type"] == "integer" and about["maximum"] > LARGEST:
+        return "a whole number"
     if about["type"] in ("number", "integer"):
         low = f"more than {about['exclusiveMinimum']}" if "exclusiveMinimum" in about else f"{about['minimum']}"
         whole = "whole, " if about["type"] == "integer" else ""

@@ -17,8 +17,8 @@ from coatrules.check import (
     cases,
     fact_values,
     figures,
-    file_name,
     methods,
+    names,
     older_format,
     places,
     regions,
@@ -46,7 +46,8 @@ from coatrules.reading import MAX_BYTES, Document
 Check = Callable[[Subject], Iterator[Problem]]
 
 CHECKS: Final[tuple[Check, ...]] = (
-    file_name.id_and_file,
+    names.id_and_file,
+    names.own_head,
     fact_values.never_had,
     places.unknown_places,
     figures.unsupported,
@@ -159,7 +160,8 @@ def _shown(examination_of: Callable[[], Examination]) -> list[Problem]:
     for sound in examination.sound:
         subject = Subject(sound.profile, None if sound.state.regime is None else examination.sound[0].profile)
         local = _findings(subject, LOCAL, sound.state.profile)
-        shown = [sound.state.as_written(one) for one in local if not sound.is_repaired(one.path)]
+        theirs = (one for one in local if not sound.is_repaired(one.path) and not sound.may_be_of_ours(one))
+        shown = [sound.state.as_written(one) for one in theirs]
         problems = [*_beside(problems, shown)]
     return _sorted(problems)
 

@@ -14,6 +14,7 @@ from coatrules.cli.common import (
     add_dog,
     add_salon,
     add_show_lengths,
+    add_way,
     day,
     engine_of,
     salon_of,
@@ -32,6 +33,7 @@ def configure(parser: ArgumentParser) -> None:
     """The options of this command."""
     add_dog(parser)
     add_show_lengths(parser)
+    add_way(parser)
     add_salon(parser)
     when = parser.add_mutually_exclusive_group()
     when.add_argument("--every", type=weeks, metavar=say("metavar.WEEKS"), help=say("help.plan.--every"))
@@ -79,7 +81,9 @@ def run(args: Namespace) -> int:
     """Plans, and shows the plan."""
     if args.compare_intervals is not None and args.format == "calendar":
         args.error(say("usage.intervals-calendar"))
-    if not args.staged:
+    if args.strip_whole and any((args.every, args.dates, args.compare_intervals is not None, args.staged, args.show)):
+        args.error(say("usage.strips-alone"))
+    if not (args.staged or args.strip_whole):
         require_extra("plan", "scipy")
     engine = engine_of(args, salon_of(args, [args.dog]))
     result = make_plan(args, engine, the_dog(args, engine))
@@ -116,4 +120,5 @@ def make_plan(args: Namespace, engine: Engine, history: History) -> Plan | Stage
         show=args.show,
         sure=True,
         profile=args.profile,
+        strip_whole=args.strip_whole,
     )

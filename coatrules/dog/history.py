@@ -130,8 +130,9 @@ class Events:
 
 @frozen(kw_only=True)
 class Visit:
-    """One visit. ``minutes``: what all of it took, never the time there was. ``corrects``: it replaces all that was written before
-    of its day. ``withdrawn``: no visit of its day counts that was written before, nor anything but the note in this one."""
+    """One visit. ``minutes``: what all of it took, never the time there was. ``strip_whole``: the work was part of a whole strip.
+    ``corrects``: it replaces all that was written before of its day. ``withdrawn``: no visit of its day counts that was written
+    before, nor anything but the note in this one."""
 
     day: Annotated[date, Key("visit")]
     minutes: Annotated[float, Range(0, 600)] | None = None
@@ -142,6 +143,7 @@ class Visit:
     put_off: tuple[Id, ...] = ()
     events: Annotated[Events, Length(1)] | None = None
     show: date | None = None
+    strip_whole: bool = False
     note: Words | None = None
     extras: Annotated[Mapping[str, Any], EXTRAS] = NOTHING
     corrects: bool = False

@@ -16,7 +16,7 @@ from coatrules.dog.hair_records import grow_on, learned_from, start_of
 from coatrules.dog.history import Arrival, History, Seen, Visit, last_show
 from coatrules.dog.region_log import merged, region_logs, timed
 from coatrules.dog.rolling import Rolling, RollingEnd, endings, last_season
-from coatrules.dog.safety import in_force
+from coatrules.dog.safety import LIGHTEST_RAKE, in_force, puppy
 from coatrules.dog.table_time import minutes_on_table
 from coatrules.formats.values import Reaction, TaskKind
 from coatrules.learning.pace import Pace
@@ -221,6 +221,8 @@ def state_after(compiled: CompiledProfile, past: Replayed, day: date) -> DogStat
     if seen:
         looked = {name: (id(own), seen.get(name)) for name, own in regions.items()}
         regions = once_per_class(looked, lambda name: past.regions[name]._replace(seen=seen.get(name)))
+    age_weeks = None if past.born is None else (day.toordinal() - past.born) / 7
+    raked = LIGHTEST_RAKE if puppy(age_weeks, compiled.first_coat_weeks) else 1.0
     unsound = frozenset(name for name, region_state in regions.items() if region_state.skin == "unsound")
     margins = {
         name: tuple(sorted(region.next_to & unsound))
@@ -246,7 +248,9 @@ def state_after(compiled: CompiledProfile, past: Replayed, day: date) -> DogStat
         ),
         forgotten=past.forgotten,
         margins=margins,
-        spent_minutes=sum(minutes_on_table(compiled, visit, past.speed.of) for _, visit in past.visits[len(before) :]),
+        spent_minutes=sum(
+            minutes_on_table(compiled, visit, past.speed.of, raked=raked) for _, visit in past.visits[len(before) :]
+        ),
     ).marked()
 
 

@@ -35,8 +35,12 @@ def schema(name: str) -> Any:
 
 @cache
 def whole_schema(name: str) -> Any:
-    """The JSON Schema of a document with all that it builds on merged in, each type written in its place; do not change it."""
-    full = in_place(schema(name))
+    """The JSON Schema of a document with all that it builds on merged in, each type written in its place; of what is defined in it
+    under a name, as in ``profile#history``, the schema of that. Do not change it."""
+    document, _, part = name.partition("#")
+    full = in_place(schema(document))
+    if part:
+        return {**full["$defs"][part], "$defs": full["$defs"]}
     return whole_of(full) if "whole" in full.get("$defs", {}) else full
 
 

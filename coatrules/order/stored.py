@@ -68,6 +68,7 @@ def order_of(data: Mapping[str, Any]) -> WorkOrder:
         profile_id=data["profile"]["id"],
         profile_label=data["profile"]["label"],
         profile_regime=data["profile"].get("regime"),
+        strip_whole=data["profile"].get("strip_whole", False),
         profile_edition=edition,
         outline=data["profile"].get("outline", "terrier"),
         date=day_of(data["date"]),

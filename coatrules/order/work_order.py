@@ -59,8 +59,8 @@ class WorkOrder:
     """Today's work on one dog; ``print`` shows it as the groomer reads it.
 
     Every region is in exactly one of ``steps``, ``left_alone``, ``deferred`` and ``not_to_be_touched``, but for one that is worked
-    in part: it is in ``steps`` and in ``deferred``. Minutes are minutes,
-    shares 0 to 1, lengths millimetres. ``findings`` are what a reader should know about how it was computed.
+    in part: it is in ``steps`` and in ``deferred``. Minutes are minutes, shares 0 to 1, lengths millimetres. ``strip_whole``: the
+    coat is stripped out whole instead of rolled. ``findings`` are what a reader should know about how it was computed.
     """
 
     dog_id: str | int
@@ -95,6 +95,7 @@ class WorkOrder:
     findings: tuple[Problem, ...]
     cautions: tuple[Message, ...]
     show: ShowAhead | None = None
+    strip_whole: bool = False
 
     @property
     def profile_sha256(self) -> str:
@@ -163,7 +164,12 @@ class WorkOrder:
             "format": 1,
             "dog": {"id": self.dog_id, "name": self.dog_name},
             "profile": profile_data(
-                self.profile_id, self.profile_label, self.profile_regime, self.profile_edition, self.outline
+                self.profile_id,
+                self.profile_label,
+                self.profile_regime,
+                self.profile_edition,
+                self.outline,
+                self.strip_whole,
             ),
             "date": plain(self.date),
             "pace": plain(
@@ -235,10 +241,13 @@ class WorkOrder:
         }
 
 
-def profile_data(name: str, label: str, regime: str | None, edition: Edition, outline: str) -> dict[str, Any]:
-    """By which profile, in which regime, an order was made, as plain data."""
+def profile_data(
+    name: str, label: str, regime: str | None, edition: Edition, outline: str, strip_whole: bool
+) -> dict[str, Any]:
+    """By which profile, in which regime and way, an order was made, as plain data."""
     chosen = {} if regime is None else {"regime": regime}
-    return {"id": name, "label": label, **chosen, "sha256": edition.sha256, "outline": outline}
+    way = {"strip_whole": True} if strip_whole else {}
+    return {"id": name, "label": label, **chosen, **way, "sha256": edition.sha256, "outline": outline}
 
 
 def minutes_data(available: float, planned: float) -> dict[str, float]:

@@ -64,7 +64,7 @@ def row(
     """Days at an interval (the profile's where none is said): from the next due one on, for half a year or to the show; each moved to
     the open day of a salon that suits best. What would show at a show ``on_record`` is moved before it, or to a day after it."""
     every = compiled.profile.visit.every_weeks if every_weeks is None else usable_weeks(every_weeks)
-    visits = None if visits is None else _usable_count(visits)
+    visits = None if visits is None else checked_count(visits)
     last = max((visit.day for visit in history.visits if visit.day <= today), default=None)
     soonest = today + timedelta(days=last == today)
     first = soonest if last is None else max(soonest, _after(last, every))
@@ -123,7 +123,7 @@ def usable_weeks(value: object) -> float:
     return weeks
 
 
-def _usable_count(value: object) -> int:
+def checked_count(value: object) -> int:
     """A number of visits; raises ``InputError`` for what is no whole number, and for none and more than a plan has."""
     count = number_or_none(value)
     if count is None or not count.is_integer():

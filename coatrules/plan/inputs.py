@@ -59,10 +59,16 @@ class PlanInputs:
     regions: Mapping[str, Hair]
     visits: tuple[int, ...] = field(init=False)
     """The days as ordinals."""
+    wanted: Mapping[str, tuple[LayerTarget, ...]] = field(init=False)
+    """Of each region what is wanted at each visit."""
 
     @visits.default
     def _ordinals(self) -> tuple[int, ...]:
         return tuple(day.toordinal() for day in self.days)
+
+    @wanted.default
+    def _wanted(self) -> Mapping[str, tuple[LayerTarget, ...]]:
+        return {name: tuple([self.targets.of(name, day) for day in self.visits]) for name in self.regions}
 
     @property
     def pulling(self) -> tuple[float, ...]:
@@ -177,7 +183,7 @@ def region_classes_of(inputs: PlanInputs, granted: Granted = NOTHING) -> list[Re
         compiled = inputs.compiled.regions[name]
         last = inputs.state.regions[name].last.get("pull")
         class_key = (
-            *(inputs.targets.ids(name), compiled.region.coat, hair.coat, hair.pace, last, _rules_most(inputs, name)),
+            *(inputs.targets.ids(name), compiled.region.coat, hair.coat, hair.pace, last, rules_most(inputs, name)),
             *(tuple(_stop_caps(inputs, name)), soft_until(inputs, name)),
             tuple(name in blend.regions for blend in held),
         )
@@ -195,13 +201,8 @@ def target_longest_mm(target: LayerTarget) -> float:
     return inf if target.longest_mm is None else target.longest_mm[1]
 
 
-def _most(inputs: PlanInputs, region: str, target: LayerTarget) -> float:
-    """The most that may be pulled at one visit: the target's limit and those of rules without condition."""
-    return min(target.take.at_most, _rules_most(inputs, region))
-
-
-def _rules_most(inputs: PlanInputs, region: str) -> float:
-    """The most that rules without condition let be pulled at one visit."""
+def rules_most(inputs: PlanInputs, region: str) -> float:
+    """The most that rules without condition let be pulled of a region at one visit."""
     rules = [rule.then.take.at_most for _, rule in inputs.compiled.regions[region].rules if rule.when == ALWAYS]
     return min((at_most for at_most in rules if at_most is not None), default=1.0)
 
@@ -235,16 +236,15 @@ def _ripe_caps(inputs: PlanInputs, region: str) -> Iterator[float]:
     """The most that an order could ask for at each visit, whatever the target's limit, as far as the hair is ripe: until new hair
     is, that hangs on what stands today alone, and what the plan pulls before a visit makes it less. What is rolled is never
     nearly all taken."""
-    hair = inputs.regions[region]
+    hair, most = inputs.regions[region], rules_most(inputs, region)
     renewed = inputs.visits[0] + days_to_age(hair.growth.age_when_ripe(RIPE_FROM), hair.pace)
-    for day in inputs.visits:
-        target = inputs.target(region, day)
+    for day, target in zip(inputs.visits, inputs.wanted[region], strict=True):
         less = of_growing_hair(target, WHOLE) / WHOLE
-        rolled = not target.full_strip and _most(inputs, region, target) < NEARLY_ALL
+        rolled = not target.full_strip and min(target.take.at_most, most) < NEARLY_ALL
         if not target.full_strip and (less or rolled):
             less = NEARLY_ALL - 1 / WHOLE
         ripe = 1.0
-        if day < renewed:
+        if day < renewed and not rolled:
             ripe = sum(ripe_masses(hair.coat.cohorts, hair.growth, hair.pace, day)) / WHOLE
         yield 1.0 if not rolled and may_strip(inputs, region, hair.coat, ripe) else less
 
@@ -252,20 +252,19 @@ def _ripe_caps(inputs: PlanInputs, region: str) -> Iterator[float]:
 def _region_class(inputs: PlanInputs, regions: tuple[str, ...], granted: Granted) -> RegionClass:
     """Returns the class of regions that are alike, as the linear program takes it."""
     region = regions[0]
-    hair = inputs.regions[region]
-    targets = [inputs.target(region, day) for day in inputs.visits]
+    hair, most = inputs.regions[region], rules_most(inputs, region)
     least_covers = _borne_covers(inputs, region)
     covered = hair.covered([least_cover + 2 * SAFETY for least_cover in least_covers])
     grants = granted.get(regions, {})
     ripe_caps = tuple([min(cap, grants.get(n, 1.0)) for n, cap in enumerate(_ripe_caps(inputs, region))])
-    caps = zip(inputs.forbidden, _stop_caps(inputs, region), ripe_caps, targets, covered, strict=True)
+    caps = zip(inputs.forbidden, _stop_caps(inputs, region), ripe_caps, inputs.wanted[region], covered, strict=True)
     return RegionClass(
         regions=regions,
         minutes=sum(inputs.pull_minutes(name) for name in regions),
         weight=_weight(inputs, regions),
         usual=tuple(_usual(inputs, region)),
         at_most=tuple(
-            0.0 if no else min(stop, ripe, _most(inputs, region, target), 1.0 if covers else target.take.low_spot)
+            0.0 if no else min(stop, ripe, most, target.take.at_most, 1.0 if covers else target.take.low_spot)
             for no, stop, ripe, target, covers in caps
         ),
         ripe=ripe_caps,
@@ -294,7 +293,7 @@ def _show_bounds(inputs: PlanInputs, region: str) -> tuple[QueueBound, QueueBoun
 def _borne_covers(inputs: PlanInputs, region: str) -> list[float]:
     """The cover that the program keeps straight after each visit: the least that is wanted there, or was at a visit since which hair
     has not grown back. Of what a stricter target asks meanwhile the coat gives what it bears, as on the day itself."""
-    wanted = _least_covers(inputs.targets, region, inputs.visits)
+    wanted = [target_cover(target) for target in inputs.wanted[region]]
     if len(set(wanted)) == 1:
         return wanted
     grown_by = [bisect_right(inputs.visits, day - inputs.regions[region].hides_after) for day in inputs.visits]
@@ -341,8 +340,8 @@ def _usual(inputs: PlanInputs, region: str) -> list[float]:
     """The usual share at each visit: at another interval it changes in step, so that hair still goes at its age."""
     every = inputs.compiled.profile.visit.every_weeks
     shares, due_share = [], 0.0
-    for day, weeks in zip(inputs.visits, _weeks_waited(inputs, region), strict=True):
-        usual = inputs.target(region, day).take.usual
+    for target, weeks in zip(inputs.wanted[region], _weeks_waited(inputs, region), strict=True):
+        usual = target.take.usual
         due_share = min(1.0, due_share + usual * weeks / every) if usual else 0.0
         worth_it = due_share >= LEAST_SHARE - SAFETY  # what is not waits for the next visit
         shares.append(due_share if worth_it else 0.0)

@@ -14,17 +14,17 @@ from typing import Any, NamedTuple
 
 from coatrules.catalogue.message import Message, message
 from coatrules.coat.growth import days_to_age, ripening_days
-from coatrules.coat.measures import days_until_longer, days_until_ready, hair_lengths, mass_longer
+from coatrules.coat.measures import days_until_longer, hair_lengths, mass_longer
 from coatrules.coat.queue import WHOLE, Coat, fresh
-from coatrules.coat.ripening import HORIZON_DAYS, days_until_ripe
 from coatrules.dog.history import History
 from coatrules.dog.loading import given_history
 from coatrules.dog.regime import worked_by
 from coatrules.dog.safety import HEALTH, STOP_RESTS_DAYS, in_force
 from coatrules.dog.state import DogState, state_on
 from coatrules.order.arguments import checked_day
+from coatrules.order.clipped_coat import strippable_from
 from coatrules.order.salon import Salon, given_salon
-from coatrules.order.share import RIPE_FROM, SOFT_CLIPS
+from coatrules.order.share import SOFT_CLIPS
 from coatrules.plan.dates import closed_days, no_puppy
 from coatrules.plan.queue_bounds import Hair, QueueBound
 from coatrules.plan.results import Stage, StagedStrip
@@ -140,7 +140,9 @@ class Section(NamedTuple):
     def window(self, today: int, show: int, hands_on: int) -> Window:
         """When it may be taken down: not before ``hands_on``, all hair ready, and the new as long as wanted on the ``show`` day."""
         grown = [_days_to_grow(hair, self.show_mm) for hair in self.regions.values()]
-        soonest = max(hands_on, *(_all_ready(hair, today) for hair in self.regions.values()))
+        soonest = max(
+            hands_on, *(strippable_from(hair.coat, hair.growth, hair.pace, today) for hair in self.regions.values())
+        )
         first = max(soonest, show - min(most for _, _, most in grown))
         last = show - max(least for least, _, _ in grown)
         best = show - round(sum(middle for _, middle, _ in grown) / len(grown))
@@ -160,13 +162,6 @@ def _days_to_grow(hair: Hair, show_mm: tuple[float, float]) -> tuple[int, float,
     if longest < growth.full_mm:
         most = min(most, int(growth.age_at(longest) * 7 / pace + _TINY))
     return least, middle, max(least, most)
-
-
-def _all_ready(hair: Hair, today: int) -> int:
-    """The first day on which an order would ask for the whole coat: all of it can be gripped, and enough has stopped growing."""
-    ready = days_until_ready(hair.coat, hair.growth, hair.pace, today, WHOLE)
-    ripe = days_until_ripe(hair.coat.cohorts, hair.growth, hair.pace, today, round(RIPE_FROM * WHOLE))
-    return today + max(HORIZON_DAYS if days is None else days for days in (ready, ripe))
 
 
 def _sections(compiled: CompiledProfile, state: DogState, show: Date) -> Iterator[Section]:

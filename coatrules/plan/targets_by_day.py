@@ -10,7 +10,7 @@ from datetime import date as Date
 from itertools import pairwise
 from typing import Final
 
-from attrs import frozen
+from attrs import field, frozen
 
 from coatrules.dog.history import History
 from coatrules.dog.regime import worked_by
@@ -26,15 +26,16 @@ class TargetsByDay:
     """A profile made ready for each of some days (ordinals), with the targets alone that hold on it."""
 
     compiled: Mapping[int, CompiledProfile]
+    distinct: tuple[CompiledProfile, ...] = field(init=False)
+    """The profile with each set of targets once, as they come to hold."""
+
+    @distinct.default
+    def _distinct(self) -> tuple[CompiledProfile, ...]:
+        return tuple({id(compiled): compiled for compiled in self.compiled.values()}.values())
 
     def of(self, region: str, day: int) -> LayerTarget:
         """Returns what is wanted of a region on a day."""
         return self.compiled[day].regions[region].hand or NO_TARGET
-
-    @property
-    def distinct(self) -> tuple[CompiledProfile, ...]:
-        """The profile with each set of targets once, as they come to hold."""
-        return tuple({id(compiled): compiled for compiled in self.compiled.values()}.values())
 
     def ids(self, region: str) -> tuple[str | None, ...]:
         """Returns the id of a region's target in each of ``distinct``; None where nothing is wanted of it."""

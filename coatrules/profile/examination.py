@@ -44,7 +44,19 @@ class Sound(NamedTuple):
             path = path[2:]
         wrong = [value.path for value in (*self.state.values, *self.state.regime_values)]
         wrong += [meant for meant, written in self.state.keys if len(meant) > 2 and meant[-1] != written[-1]]
-        return any(_is_within(path, one) or (len(path) > 2 and _is_within(one, path)) for one in wrong)
+        set_in = [meant[:-1] for meant, written in self.state.keys if meant[:-2] == written[:-1]]
+        return path in set_in or any(
+            _is_within(path, one) or (len(path) > 2 and _is_within(one, path)) for one in wrong
+        )
+
+    def may_be_of_ours(self, problem: Problem) -> bool:
+        """Whether a problem may come of figures that were put in: a target is out of reach by its own, by the visit's and by its coat's."""
+        names = {*problem.path, problem.params.get("target")}
+        return problem.code == "target-unreachable" and any(
+            one.path[0] in ("coats", "visit")
+            or (one.path[0] == "layer_targets" and one.path[1:2] and one.path[1] in names)
+            for one in (*self.state.values, *self.state.regime_values)
+        )
 
 
 class Examination(NamedTuple):

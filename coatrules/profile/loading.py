@@ -11,7 +11,7 @@ from attrs import evolve
 
 from coatrules.catalogue.message import Message, message
 from coatrules.disk import read
-from coatrules.formats.documents import Origin, documents_of, idle_nulls, read_file, without_file
+from coatrules.formats.documents import Origin, as_document, documents_of, idle_nulls, read_file, without_file
 from coatrules.formats.paths import has
 from coatrules.formats.slips import colon_fix
 from coatrules.formats.validation import empty_file, structured
@@ -229,8 +229,9 @@ def _one(file: Path) -> Document:
 
 
 @lru_cache(MOST_BASES)
-def _base(content: bytes, file: Path) -> Document:
-    """The document of what a profile found by its id holds: many profiles build on the same few."""
+def document_of(content: bytes, file: Path) -> Document:
+    """Returns the document of what a profile's file holds, kept for the next time: many profiles build on the same few. Raises
+    ``InputError`` with every problem found."""
     return only_document(documents_of(content, file), str(file))
 
 
@@ -256,7 +257,7 @@ def _find(name: str, shelves: Sequence[Shelf], origin: Origin, path: ValuePath) 
     profile = found(name, shelves)
     if profile is None:
         raise no_profile(name, shelves, origin, path)
-    return _base(read(profile, MAX_BYTES), profile) if isinstance(profile, Path) else without_file(profile)
+    return document_of(read(profile, MAX_BYTES), profile) if isinstance(profile, Path) else as_document(profile)
 
 
 def _chain(document: Document, shelves: Sequence[Shelf]) -> list[Document]:

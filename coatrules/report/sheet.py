@@ -91,9 +91,13 @@ def _named(order: WorkOrder, regions: Collection[str]) -> str:
     return parts(order, Stretch(tuple(name for name in order.labels if name in regions), "", "", True, ()))
 
 
+BREAKS = ("first.break", "first.break-half")
+"""Codes of what an order says of a pause."""
+
+
 def decided(order: WorkOrder) -> list[str]:
     """Returns what must be decided or known before the work begins, the most pressing first."""
-    pause = [message.text for message in order.first if message.code == "first.break"]
+    pause = [message.text for message in order.first if message.code in BREAKS]
     sentences = [message.text for message in (*order.refer, *order.first) if message.text not in pause]
     if order.refer:
         sentences[0] = say("sheet.vet-first", why=sentences[0])
@@ -126,6 +130,14 @@ def _ended(finding: Problem) -> str:
     return say(f"box.{finding.code}", finding.params)
 
 
+def _clipped(finding: Problem, order: WorkOrder) -> str:
+    """How a clipped coat is brought back, and from when it can be stripped out whole."""
+    ready = finding.params.get("ready")
+    if ready is None:  # of an order of an earlier version
+        return _ended(finding)
+    return say("box.clip-strip-now" if ready <= order.date else "box.clip-strip-from", finding.params)
+
+
 def _way_of_work(order: WorkOrder) -> list[str]:
     """What is done with the coat today, and of a clipped one the way back."""
     shares = planned_regions(order)
@@ -136,9 +148,11 @@ def _way_of_work(order: WorkOrder) -> list[str]:
         return [say("sheet.strip", share=usual)]
     if any(reason.rule == "coat.soft" for step in order.steps for reason in step.because):
         return [say("sheet.soft", share=usual)]
-    clipped = [_ended(finding) for finding in order.findings if finding.code == "rolling-ended-clip"]
+    clipped = [finding for finding in order.findings if finding.code == "rolling-ended-clip"]
     if clipped:
-        return [clipped[0], say("sheet.thin", share=usual)]  # of several days the first tells it
+        now = clipped[0].params.get("ready", order.date) <= order.date
+        # Of several days the first tells it.
+        return [_clipped(clipped[0], order), say("sheet.thin-now" if now else "sheet.thin", share=usual)]
     rolls = all(finding.code not in NOT_ROLLED for finding in order.findings)
     return [say("sheet.roll" if rolls else "sheet.pull", share=usual)]
 

@@ -70,6 +70,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
         "Hands stay off the dog on {days:list}: {health:list} is recorded.",
         "Hands stay off the dog on {days:list}: {health:list} are recorded.",
     ),
+    "plan.strips": "The coat is stripped out whole, section by section where a day is too short, and again as soon as enough of it is ripe. A clipped coat needs two or three such strips: feel the new coat after each. Where it comes wiry, roll it.",
     "plan.full-days": "There is too little time for all carding, clipping and routines on {days:list}: carding is shortened, and what is least overdue waits.",
     "plan.targets-change": "The targets for this dog change on {days:list}, and the plan follows them.",
     "plan.closed": "The salon is closed on {days:list}.",

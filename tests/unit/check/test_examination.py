@@ -407,6 +407,9 @@ def test_a_slip_is_told_how_it_is_written(text: str, code: str, line: int, fix: 
             [("overlap", 7)],
         ),
         ("layer_targets:\n  jacket:\n  layers: 4\n", [("schema-misplaced", 7)]),
+        ("rules:\n  r1:\n  if: {cover: 0.1}\n  then: {priority: 1}\n  because: X.\n", [("schema-misplaced", 7)]),
+        ("layer_targets: {jacket: {layers: 9, take: {usual: 20}}}\n", [("schema-too-high", 5)]),
+        ("visit: {every_weeks: monthly}\nlayer_targets: {jacket: {layers: 9}}\n", [("schema-type", 5)]),
     ],
 )
 def test_a_slip_is_one_finding(text: str, expected: list[tuple[str, int]], tmp_path: Path) -> None:

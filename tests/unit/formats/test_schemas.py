@@ -340,7 +340,7 @@ MISTAKES = [
     ("visit: 2026-01-05", "visit: 5 January"),
     ("dog: {id: fern}, ", ""),
     ("dog: {id: fern}", "dog: {id: fern, sex: bitch}"),
-    ("history: {format: 1, ", "history: {"),
+    ("history: {format: 1, ", "history: {format: 2, "),
     # and what was seen before, if among errors that were none
     ("layers: 4", "layers: four"),
     ("layers: 4", "layer: 4"),

@@ -28,7 +28,7 @@ from coatrules.problems import InputError
 from coatrules.reading import read_yaml
 from coatrules.recording.append import append_visit
 from coatrules.recording.entry import as_planned, put_off, set_work
-from coatrules.recording.text import history_data, history_text, visit_data, visit_text
+from coatrules.recording.text import history_text, visit_data, visit_text
 from tests.support.book import HISTORY, JSON_HISTORY, PROFILE, compiled_profile, profile_folder
 
 DAY = date(2026, 3, 21)
@@ -116,7 +116,7 @@ def test_another_reader_takes_it_for_the_same(visit: Visit) -> None:
 
 def test_a_whole_history_reads_back_equal() -> None:
     history = history_of(read_yaml(HISTORY))
-    again = history_of(read_yaml(history_text(history_data(history))))
+    again = history_of(read_yaml(history_text(history.to_dict())))
     assert (again.dog, again.arrival, again.visits) == (history.dog, history.arrival, history.visits)
 
 
@@ -264,7 +264,6 @@ def test_what_is_wrong_is_refused_before_anything_is_written(
 @pytest.mark.parametrize(
     "options",
     [
-        "--did back",
         "--did back=clip",
         "--did back=x",
         "--seen back=1",
