@@ -349,12 +349,17 @@ def _every_key() -> Iterator[str]:
             about = definitions[written["$ref"].rpartition("/")[2]] | written if "$ref" in written else written
             rows.append(_row(key, about, key in node["required"]))
             below, at = about, f"{path}.{key}".strip(".")
-            while "properties" not in below and isinstance(below.get("additionalProperties"), dict):
-                below, at = below["additionalProperties"], f"{at}.ID"
+            while "properties" not in below:
+                if isinstance(below.get("additionalProperties"), dict):
+                    below, at = below["additionalProperties"], f"{at}.ID"
+                elif below.get("items", {}).get("$ref") == "#/$defs/visit":
+                    below, at = definitions["visit"], f"{at}.N"
+                else:
+                    break
                 if "$ref" in below:
                     break
             name = written.get("$ref", "").rpartition("/")[2]
-            if "properties" in below and name not in ("condition", "history") and name not in told:
+            if "properties" in below and name != "condition" and name not in told:
                 inner.append((at, below))
                 told |= {name} - {""}
         yield f"### `{path or 'profile'}`\n\n{_table(HEAD, rows)}"
@@ -375,6 +380,8 @@ def _value(about: dict[str, Any]) -> str:
         return str(about["const"])
     if "enum" in about:
         return ", ".join(about["enum"])
+    if about["type"] == "integer" and about["maximum"] > LARGEST:
+        return "a whole number"
     if about["type"] in ("number", "integer"):
         low = f"more than {about['exclusiveMinimum']}" if "exclusiveMinimum" in about else f"{about['minimum']}"
         whole = "whole, " if about["type"] == "integer" else ""

@@ -17,8 +17,8 @@ from coatrules.check import (
     cases,
     fact_values,
     figures,
-    file_name,
     methods,
+    names,
     older_format,
     places,
     regions,
@@ -46,7 +46,8 @@ from coatrules.reading import MAX_BYTES, Document
 Check = Callable[[Subject], Iterator[Problem]]
 
 CHECKS: Final[tuple[Check, ...]] = (
-    file_name.id_and_file,
+    names.id_and_file,
+    names.own_head,
     fact_values.never_had,
     places.unknown_places,
     figures.unsupported,

@@ -6,12 +6,12 @@ from datetime import date
 from textwrap import fill
 from typing import Any, Final
 
-import yaml
 from attrs import evolve
 
 from coatrules.catalogue.speaking import say
 from coatrules.check.cases import outcome_facts
 from coatrules.dog.history import History
+from coatrules.formats.profile_text import profile_text
 from coatrules.order.engine import order
 from coatrules.profile.case_history import in_series
 from coatrules.profile.compiled import compile_profile
@@ -65,6 +65,5 @@ def case_text(profile: Profile, history: History, day: date, minutes: float | No
     """The case as YAML, indented to stand under ``cases``."""
     name = f"{NAMELESS}-{day.isoformat()}"
     data = {"cases": {name: draft_case(profile, history, day, minutes)}}
-    text = yaml.safe_dump(data, sort_keys=False, allow_unicode=True, default_flow_style=None, width=110)
     head = fill(say("case.head", profile=profile.id), 120, initial_indent="# ", subsequent_indent="# ")
-    return f"{head}\n{text}"
+    return f"{head}\n{profile_text(data)}"

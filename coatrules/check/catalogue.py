@@ -66,6 +66,8 @@ FINDINGS: Final = (
     "no-sources",
     "source-key",
     "id-not-file",
+    "label-not-own",
+    "format-not-own",
     "coat-unused",
     "group-unused",
     "comparison-unused",

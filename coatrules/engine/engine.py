@@ -424,10 +424,11 @@ class Engine(Profiles):
     ) -> str:
         """Returns the text of a worked case for a profile: a dog's history, and what its order of ``date`` says now."""
         from coatrules.check.case_from_history import case_text
+        from coatrules.mentor.formatting import tidied
 
         history, day = given_history(dog), checked_day(date)
         asked = None if minutes is None else usable_minutes(minutes)
-        return case_text(self.profile_of(history, date=day, profile=profile), history, day, asked)
+        return tidied(case_text(self.profile_of(history, date=day, profile=profile), history, day, asked))
 
     # --- inside ---
 

@@ -245,6 +245,8 @@ def _fault(error: ValidationError) -> tuple[Message, Message | None]:
     match rule:
         case "type" if "enum" in schema and not isinstance(value, list | tuple | Mapping):
             return message("schema-enum", value=shown(value)), nearest_fix(str(value), map(str, schema["enum"]))
+        case "type" if schema.get("format") == "date" and not isinstance(value, bool | list | tuple | Mapping):
+            return message("schema-format", value=shown(value)), None
         case "type":
             kinds = [limit] if isinstance(limit, str) else limit
             dated = schema.get("format") == "date"

@@ -41,7 +41,11 @@ def stored_order(data: Mapping[str, Any]) -> WorkOrder:
 
 
 def read_back(read: Callable[[Any], T], data: Any, schema: str) -> T:
-    """Returns what ``read`` makes of the data; raises ``InputError`` with all that is wrong by a schema where it fails."""
+    """Returns what ``read`` makes of the data; raises ``InputError`` with all that is wrong by a schema where it fails, and for another
+    format, whose keys may mean something else."""
+    if isinstance(data, Mapping) and data.get("format", 1) != 1:
+        params = {"expected": 1, "found": repr(data["format"])}
+        raise InputError([Problem(code="schema-const", params=params, path=("format",))])
     try:
         return read(data)
     except (AttributeError, IndexError, KeyError, TypeError, ValueError) as error:

@@ -169,7 +169,7 @@ def _job(
         own.put_off,
         verdict.overgrown_weeks,
         own.last_reaction == "stop",
-        _is_overdue(region, own, late),
+        _is_overdue(region, own, late, state.first_visit is None),
         region.region.visible,
     )
 
@@ -193,11 +193,11 @@ def _least_eighths(region: CompiledRegion, task: Task) -> int:
     return min(WHOLE_SHARE, max(1, -(-WHOLE_SHARE * least // task.mass)))
 
 
-def _is_overdue(region: CompiledRegion, own: RegionState, late: Mapping[TaskKind, float]) -> bool:
-    """Returns whether hygiene has waited too long; what is seen, too, where nobody knows when it was last done."""
+def _is_overdue(region: CompiledRegion, own: RegionState, late: Mapping[TaskKind, float], newcomer: bool) -> bool:
+    """Returns whether hygiene has waited too long; of a newcomer what is seen, too, for nobody knows when it was last done."""
     if region.clipper_only is None or "clip" not in late:
         return False
-    return late["clip"] > 0 or (region.region.visible and "clip" not in own.last)
+    return late["clip"] > 0 or (newcomer and region.region.visible and "clip" not in own.last)
 
 
 def _zone(region: CompiledRegion) -> str:

@@ -82,7 +82,7 @@ def merged_regimes(origin: Origin) -> dict[str, tuple[Any, Origin]]:
     for name, patches in regimes(documents).items():
         merged, written = merged_documents([*documents, *patches], name)
         is_own = has(documents[-1].data, ("regimes", name))
-        found[name] = (merged if is_own else inherited(merged)), written
+        found[name] = (merged if is_own else inherited(merged) | extras(merged)), written
     return found
 
 

@@ -118,3 +118,8 @@ def stays(file: Path) -> bool:
         return not file.is_symlink() or file.resolve().parent == file.parent.resolve()
     except (OSError, RuntimeError):  # a ring of links leads nowhere
         return False
+
+
+def label_from_id(name: str) -> str:
+    """Returns an id as people read it: ``our-borders`` as 'Our borders'."""
+    return name.replace("-", " ").capitalize()

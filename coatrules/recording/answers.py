@@ -23,7 +23,8 @@ from coatrules.recording.parts import NamedPart, Parts, names_whole, part_named,
 from coatrules.recording.spellings import either, spellings, typed_as
 from coatrules.recording.typed import NotUnderstood
 
-_APART = re.compile(r";|(?<!\d),|,(?!\d)|\.(?=\s)")  # no decimal comma
+_ROWS = re.compile(r";|\.(?=\s)")
+_APART = re.compile(r"(?<!\d),|,(?!\d)")  # no decimal comma
 LEAST_MINUTES = 5
 """A bare number from here on is the minutes of the visit: no share is as large."""
 
@@ -64,6 +65,10 @@ def items(line: str, compiled: CompiledProfile) -> Iterator[Item]:
     waiting: list[Item] = []
     before = Item("")
     for text, excepted in _texts(names_whole(line[: note.start()] if note else line, compiled)):
+        if not text:  # the end of a row of parts
+            yield from _unsaid(waiting, before)
+            waiting = []
+            continue
         item = _item(text, parts)
         if item.parts and not item.says and (excepted or before.left_first):
             yield from _unsaid(waiting, before)
@@ -94,12 +99,15 @@ def _unsaid(waiting: Sequence[Item], before: Item) -> Iterator[Item]:
 
 
 def _texts(line: str) -> Iterator[tuple[str, bool]]:
-    """Yields the texts of a line, and of each whether it is an exception to what was said before it."""
-    for text in _APART.split(line):
-        for number, part in enumerate(re.split(rf"(?:^|\s)(?:{either('typed.but')})\s", text, flags=re.IGNORECASE)):
-            for one in _anded(part):
-                if one.strip(" .!"):
-                    yield one.strip(" .!"), number > 0
+    """Yields the texts of a line, and of each whether it is an exception to what was said before it; an empty one where a semicolon or
+    a full stop ends a row of parts."""
+    for row in _ROWS.split(line):
+        for text in _APART.split(row):
+            for number, part in enumerate(re.split(rf"(?:^|\s)(?:{either('typed.but')})\s", text, flags=re.IGNORECASE)):
+                for one in _anded(part):
+                    if one.strip(" .!"):
+                        yield one.strip(" .!"), number > 0
+        yield "", False
 
 
 def _anded(text: str) -> Iterator[str]:

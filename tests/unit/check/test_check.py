@@ -630,6 +630,27 @@ def test_profiles_are_searched_by_id_never_by_path(name: str, tmp_path: Path) ->
     assert {problem.path for problem in refused.value.problems} == {("extends",)}
 
 
+@pytest.mark.parametrize(
+    ("head", "found"),
+    [
+        ({"format": 2, "label": "Ours"}, []),
+        ({"format": 2}, [("label-not-own", ("id",))]),
+        ({"format": 2, "label": "Border Terrier"}, [("label-not-own", ("label",))]),
+        ({"label": "Ours"}, [("format-not-own", ("id",))]),
+    ],
+)
+def test_a_profile_that_builds_on_another_has_a_head_of_its_own(head: Any, found: Any) -> None:
+    problems = findings(load_profile({**head, "id": "our-borders", "extends": "border-terrier"}))
+    assert [(problem.code, problem.path) for problem in problems] == found
+    assert all("Our borders" in problem.hint for problem in problems if problem.code == "label-not-own")
+
+
+def test_a_profile_in_a_regime_is_called_as_the_regime_is() -> None:
+    profile = load_profile({"format": 2, "id": "ours", "extends": "cairn-terrier", "regime": "show"})
+    assert not findings(profile)
+    assert profile.label == "Cairn Terrier, show coat"
+
+
 # --- cases made from a history --------------------------------------------------------------------------------------
 
 

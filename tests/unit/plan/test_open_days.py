@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from coatrules import Engine
 from coatrules.cli import main
 from coatrules.order.salon import WEEKDAYS
+from coatrules.report.plan import text
 from tests.support.small import profile as small_profile
 
 TODAY = date(2026, 3, 21)  # a Saturday
@@ -82,6 +83,8 @@ def test_days_that_were_asked_for_stay_and_are_named_where_the_salon_is_closed()
     )
     assert [visit.day for visit in plan.visits] == asked
     assert [note.params for note in plan.notes if note.code == "plan.closed"] == [{"days": (asked[0],)}]
+    said = " ".join(text(plan).split())
+    assert "The salon is closed on Sunday 5 April 2026." in said  # not as a file writes it, in no language
 
 
 def test_a_section_is_stripped_on_an_open_day() -> None:

@@ -823,7 +823,7 @@ def test_hands_stay_off_while_the_record_says_so() -> None:
     ill = {**ROLLING, "visits": [*ROLLING["visits"][:-1], {**ROLLING["visits"][-1], "health": ["spot-on-treatment"]}]}
     plan = plan_ahead(profile_of(), ill, date=day, dates=[day + timedelta(days=2), day + timedelta(days=21)])
     assert [visit.regions["back"].share for visit in plan.visits] == [0, pytest.approx(0.2, abs=0.02)]
-    assert any("2026-03-23" in note.text for note in plan.notes)
+    assert any("Monday 23 March 2026" in note.text for note in plan.notes)
     ill["visits"][-1]["health"] = ["in-whelp"]
     with pytest.raises(InputError, match="hand work is not allowed: 'in-whelp' is recorded"):
         plan_ahead(profile_of(), ill, date=day)

@@ -80,6 +80,7 @@ LEGS_BUT_HOCKS = {"legs": {"pull": 0.166667}, "hocks": {"pull": 0}}
         ("back carded, pulled a fifth", {"work": {"back": {"card": True, "pull": 0.2}}}),
         ("back and ribs, carded", {"work": {"back": {"card": True}, "ribs": {"card": True}}}),
         ("back 1/5, stop", pulled(0.2, "back") | {"reactions": {"back": "stop"}}),
+        ("back 1/5, stop; loin 1/5", pulled(0.2, "back", "loin") | {"reactions": {"back": "stop"}}),
         # Shares and times in words.
         ("back one in six", pulled(0.166667, "back")),
         ("back roughly twenty percent", pulled(0.2, "back")),
