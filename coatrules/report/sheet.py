@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Sequence
 from datetime import timedelta
-from statistics import median
 from typing import get_args
 
 from coatrules.catalogue.speaking import say
@@ -140,12 +139,12 @@ def _clipped(finding: Problem, order: WorkOrder) -> str:
 
 def _way_of_work(order: WorkOrder) -> list[str]:
     """What is done with the coat today, and of a clipped one the way back."""
-    shares = planned_regions(order)
-    if not shares:
+    usual = _share_of_most(order)
+    if usual is None:
         return [say("sheet.no-pulling")]
-    usual = median(shares.values())
+    parts = parts_words(order, [region for region, share in planned_regions(order).items() if share == usual])
     if usual >= WHOLE_STRIP:
-        return [say("sheet.strip", share=usual)]
+        return [say("sheet.strip", share=usual, parts=parts)]
     if any(reason.rule == "coat.soft" for step in order.steps for reason in step.because):
         return [say("sheet.soft", share=usual)]
     clipped = [finding for finding in order.findings if finding.code == "rolling-ended-clip"]
@@ -154,7 +153,17 @@ def _way_of_work(order: WorkOrder) -> list[str]:
         # Of several days the first tells it.
         return [_clipped(clipped[0], order), say("sheet.thin-now" if now else "sheet.thin", share=usual)]
     rolls = all(finding.code not in NOT_ROLLED for finding in order.findings)
-    return [say("sheet.roll" if rolls else "sheet.pull", share=usual)]
+    return [say("sheet.roll", share=usual, parts=parts) if rolls else say("sheet.pull", share=usual)]
+
+
+def _share_of_most(order: WorkOrder) -> float | None:
+    """The share on which most of the time for pulling goes, which is the jacket's: small parts have shares of their own. None where
+    nothing is pulled."""
+    minutes: dict[float, float] = {}
+    for step in order.steps:
+        if step.share:
+            minutes[step.share] = minutes.get(step.share, 0.0) + step.minutes
+    return max(minutes, key=lambda share: (minutes[share], share), default=None)
 
 
 def _second_day(order: WorkOrder) -> Iterator[str]:

@@ -247,3 +247,14 @@ def test_a_whole_group_is_told_by_its_name() -> None:
 )
 def test_parts_are_told_in_as_few_names_as_say_them_all(regions: tuple[str, ...], told: str) -> None:
     assert parts(PIP, Stretch(regions, "", "", False, ())) == told
+
+
+def test_the_box_tells_the_share_of_what_takes_longest_and_of_what() -> None:
+    """It told the middle of all shares: a twelfth, where the jacket gave a fifth and many small parts less."""
+    rolled = work_order("welsh-terrier", {"format": 1, "dog": {"id": "tansy"}}, date=DAY, minutes=200)
+    assert {step.share for step in rolled.steps if step.region == "back" and step.share} == {0.25}
+    assert decided(rolled)[0].startswith("Roll on, a quarter: body")
+    dog = {"id": "fell", "regime": "staged", "show": "2026-05-23"}
+    arrival = {"jacket": {"grown_weeks": 26}, "tail": {"grown_weeks": 26}, "head": {"grown_weeks": 20}}
+    staged = work_order("lakeland-terrier", {"format": 1, "dog": dog, "arrival": arrival}, date=DAY, minutes=180)
+    assert decided(staged)[0] == "Strip, all: withers, back, loin, croup, sides of the chest, flanks."
