@@ -96,7 +96,7 @@ class Prices(NamedTuple):
     idle: int = 5000
     after_finish: int = 1500
     unclean: int = 250
-    early_cut: int = 400
+    early_cut: int = 600
     in_a_row: int = 150
     change: int = 100
     move: int = 50
