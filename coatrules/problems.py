@@ -185,7 +185,7 @@ _TELLING = 5
 
 def nearest_fix(name: str, known: Iterable[str]) -> Message | None:
     """Returns the fix of a name that is not known: the known one of the same words or spelt most alike, those of which this
-    is a part, or those that share a word with it.
+    is a part, those that share a word with it, or those of which a part is spelt alike.
 
     Where there is none it lists the known ones (the first of many); it is None if nothing is known.
     """
@@ -213,6 +213,9 @@ def nearest_fix(name: str, known: Iterable[str]) -> Message | None:
         or get_close_matches(typed, written, n=1, cutoff=0.6)
     ):
         return message("fix.use-name", name=written[meant[0]])
+    part = get_close_matches(typed, sorted({part for one in written for part in _parted(one)}), n=1, cutoff=0.8)
+    if part and len(having := [written[one] for one in written if part[0] in _parted(one)]) <= _MEANT:
+        return use_one_of(having)
     if len(names) <= _MEANT:
         return use_one_of(names) if names else None
     more = (message("fix.and-others", more=len(names) - 10),) if len(names) > 12 else ()

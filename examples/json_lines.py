@@ -42,5 +42,5 @@ def result(request):
     raise ValueError(request["do"])
 
 
-for line in sys.stdin:
+for line in sys.stdin.buffer:  # bytes: a line in another encoding is one bad request, and not the last
     print(json.dumps(answer(line)), flush=True)  # ASCII alone: no encoding can be guessed wrong

@@ -12,9 +12,11 @@ from datetime import date
 
 from coatrules import Engine, InputError
 
-TABLE = """CREATE TABLE IF NOT EXISTS orders (dog, day TEXT, come_by TEXT, minutes REAL, content TEXT, problems TEXT,
-           PRIMARY KEY (dog, day))"""
-REST = "SELECT id, history FROM dogs WHERE id NOT IN (SELECT dog FROM orders WHERE day = ?) ORDER BY id LIMIT 500"
+TABLE = """CREATE TABLE IF NOT EXISTS orders (row INTEGER, day TEXT, dog, come_by TEXT, minutes REAL, content TEXT,
+           problems TEXT, PRIMARY KEY (row, day))"""
+# By its row, for an id may be there twice; as bytes, for a text may be none.
+REST = """SELECT rowid, id, CAST(history AS BLOB) FROM dogs
+          WHERE NOT EXISTS (SELECT 1 FROM orders WHERE row = dogs.rowid AND day = ?) ORDER BY rowid LIMIT 500"""
 engine = Engine()
 
 
@@ -23,20 +25,23 @@ def main(book, day):
         database.execute(TABLE)
         # A few hundred dogs at a time, each lot written as a whole: memory stays small whatever the book holds.
         while rows := database.execute(REST, [day.isoformat()]).fetchall():
-            answers = engine.orders([history(text) for _, text in rows], date=day, executor=pool)
-            lot = [(dog, day.isoformat(), *columns(answer)) for (dog, _), answer in zip(rows, answers, strict=True)]
-            database.executemany("INSERT INTO orders VALUES (?, ?, ?, ?, ?, ?)", lot)
+            answers = engine.orders([history(content) for *_, content in rows], date=day, executor=pool)
+            lot = [
+                (row, day.isoformat(), dog, *columns(answer))
+                for (row, dog, _), answer in zip(rows, answers, strict=True)
+            ]
+            database.executemany("INSERT INTO orders VALUES (?, ?, ?, ?, ?, ?, ?)", lot)
             database.commit()
         query = "SELECT count(*), count(problems) FROM orders WHERE day = ?"
         total, bad = database.execute(query, [day.isoformat()]).fetchone()
     print(f"{total} dogs, {bad} with problems")
 
 
-def history(text):
+def history(content):
     try:
-        return json.loads(text)
+        return json.loads(content)
     except (TypeError, ValueError, RecursionError):
-        return text  # refused like all else that is no history
+        return content and content.decode("utf-8", "backslashreplace")  # refused like all else that is no history
 
 
 def columns(answer):

@@ -1,8 +1,9 @@
 """A folder of Parquet in, a folder of Parquet out, on Dask: ``python parquet_batch.py HISTORIES DAY ORDERS``.
 
 Every file of HISTORIES has a column ``history``: one dog's history as JSON. ORDERS gets a file of the same name with a row for each order,
-and ORDERS/set-aside one with the rows that could not be worked and their problems: mend them there, they stop nothing. A run that was
-cut short goes on with the files that are not there yet. Needs PyArrow besides; a Dask cluster works the same way.
+and ORDERS/set-aside one with the rows that could not be worked and their problems: they stop nothing. A file that cannot be read is
+named at the end. A run that was cut short goes on with the files that are not there yet.
+Needs PyArrow besides; a Dask cluster works the same way.
 """
 
 import json
@@ -24,11 +25,22 @@ def main(histories, day, orders):
     (orders / "set-aside").mkdir(parents=True, exist_ok=True)
     engine = Engine()  # goes to the workers with each task
     files = [file for file in sorted(histories.glob("*.parquet")) if not (orders / file.name).exists()]
-    work = [dask.delayed(worked)(engine, file, day, orders) for file in files]
-    dask.compute(*work, scheduler="processes", chunksize=1)
+    tasks = [dask.delayed(worked)(engine, file, day, orders) for file in files]
+    unread = [error for error in dask.compute(*tasks, scheduler="processes", chunksize=1) if error]
+    sys.exit("\n".join(unread) if unread else 0)
 
 
 def worked(engine, file, day, orders):
+    """Works one file; says what is wrong with one that cannot be read."""
+    try:
+        work(engine, file, day, orders)
+    except (OSError, pa.ArrowException, KeyError) as error:
+        for half_written in (orders / f"{file.name}.part", orders / "set-aside" / file.name):
+            half_written.unlink(missing_ok=True)
+        return f"{file.name}: {error}"
+
+
+def work(engine, file, day, orders):
     """Works one file, a few hundred rows at a time. The orders get their name last: they are there, or to be done."""
     begun, aside = orders / f"{file.name}.part", orders / "set-aside" / file.name
     number = 0

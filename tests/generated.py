@@ -13,24 +13,22 @@ from coatrules.check.catalogue import ERRORS, FINDINGS, described
 from coatrules.check.catalogue import written as sentence_of
 from coatrules.conditions.condition import Condition
 from coatrules.dog.history import History, Visit
-from coatrules.formats.resources import fact_owner, fact_unit
+from coatrules.formats.named_types import in_place
+from coatrules.formats.resources import fact_unit, whole_of
 from coatrules.formats.values import FACT_PATTERN, ID_PATTERN, Length, SourceOf
+from coatrules.profile.case_history import Series
 from coatrules.profile.model import Effect, Profile
 from coatrules.profile.regimes import NOT_IN_REGIME
-from tests.support.annotated import must, part_of, shape
+from tests.support.annotated import one_of, part_of, shape
 from tests.support.every_key import HISTORY, PROFILE, REGIMES
+from tests.support.named_types import named
 
 SCHEMAS = Path(__file__).parent.parent / "schemas"
 PROFILES = Path(__file__).parent.parent / "profiles"
 LARGEST = 2**53  # whole numbers beyond it are not told apart everywhere (RFC 8259, section 6)
 NUMBER = {"type": "number", "minimum": -LARGEST, "maximum": LARGEST}
-SHARE = {"type": "number", "minimum": 0, "maximum": 1, "allOf": [{"$ref": "#/$defs/region"}, {"$ref": "#/$defs/share"}]}
-MINUTES = {
-    "type": "number",
-    "minimum": 0,
-    "maximum": 600,
-    "allOf": [{"$ref": "#/$defs/region"}, {"$ref": "#/$defs/minutes"}],
-}
+SHARE = {"type": "number", "minimum": 0, "maximum": 1}
+MINUTES = {"type": "number", "minimum": 0, "maximum": 600}
 WHOLE = ("title", "description", "type", "properties", "patternProperties", "required", "additionalProperties")
 MUST = {"format", "id", "label"}
 """What a profile that builds on another says of itself all the same."""
@@ -51,18 +49,20 @@ def test_name(name: str, fact: dict[str, Any]) -> str:
     """The definition of what may stand against a fact: one for all facts that can be the same."""
     if "enum" in fact or fact["type"] == "array":
         return f"test_{name}"
-    return f"test_{fact_unit(fact) or {'boolean': 'true_or_false', 'string': 'name'}[fact['type']]}"
+    return f"test_{_unit(name) or {'boolean': 'true_or_false', 'string': 'name'}[fact['type']]}"
 
 
 def definitions_of_test(name: str, value: dict[str, Any]) -> dict[str, Any]:
     """What may stand against a fact that can be such a value: the value, or keywords of JSON Schema."""
-    listed = value["type"] == "array"
-    known = {"$ref": f"#/$defs/{name}_value"}
+    listed, word = value["type"] == "array", _title(name.removeprefix("test_"))
+    number = {"title": f"{word}Value", "description": _possible(value), **value}
+    made = {f"{word.lower()}_value": number} if "minimum" in value else {}
+    known = {"$ref": f"#/$defs/{next(iter(made))}"} if made else value
     keywords: dict[str, Any] = {
         "const": {"description": "The fact must be just this.", **known},
         "enum": {"description": "The fact must be one of these.", "type": "array", "items": known, "minItems": 1},
     }
-    if value["type"] in ("number", "integer"):
+    if made:
         keywords |= {
             "minimum": {"description": "The fact must be at least this.", **known},
             "maximum": {"description": "The fact must be at most this.", **known},
@@ -70,41 +70,40 @@ def definitions_of_test(name: str, value: dict[str, Any]) -> dict[str, Any]:
             "exclusiveMaximum": {"description": "The fact must be less than this.", **known},
         }
     if listed:
-        keywords["contains"] = {"description": "One entry of the list must be this.", "$ref": f"#/$defs/{name}_item"}
-    made = {
-        name: {
-            "description": "What the fact must be: a bare value, or limits such as {minimum: 0.5}; {} for anything known.",
-            "anyOf": [
-                *([] if listed else [value]),
-                {"type": "object", "properties": keywords | combined(f"{name}_some"), "additionalProperties": False},
-            ],
-        },
-        f"{name}_value": {"description": _possible(value), **value},
-        f"{name}_some": not_empty(name, [] if listed else [value]),
+        keywords["contains"] = {"description": "One entry of the list must be this.", "$ref": f"#/$defs/{name}_entry"}
+    limits = {
+        "title": f"{word}Limits",
+        "type": "object",
+        "properties": keywords | combined(name),
+        "additionalProperties": False,
     }
-    return made | (definitions_of_test(f"{name}_item", value["items"]) if listed else {})
+    test = {
+        "title": f"Test{word}",
+        "description": "What the fact must be: a bare value, or limits such as {minimum: 0.5}; {} for anything known.",
+        "anyOf": [limits] if listed else [value, limits],
+    }
+    return {name: test} | made | (definitions_of_test(f"{name}_entry", value["items"]) if listed else {})
+
+
+def _title(name: str) -> str:
+    return "".join(part.capitalize() for part in re.split("[_-]", name))
 
 
 def _possible(value: dict[str, Any]) -> str:
-    """What a fact can be, in words."""
-    if "enum" in value:
-        return f"One of: {', '.join(value['enum'])}."
-    if "minimum" in value and value["maximum"] != LARGEST:
-        whole = "A whole number" if value["type"] == "integer" else "A number"
-        return f"{whole} from {value['minimum']} to {value['maximum']}."
-    return {"boolean": "True or false.", "string": "A name.", "array": "A list of names."}.get(
-        value["type"], "A number."
-    )
+    """What a fact that is a number can be, in words."""
+    if value.get("maximum") in (None, LARGEST):
+        return "A number."
+    whole = "A whole number" if value["type"] == "integer" else "A number"
+    return f"{whole} from {value['minimum']} to {value['maximum']}."
 
 
-def not_empty(name: str, bare: list[dict[str, Any]]) -> dict[str, Any]:
-    """What a definition allows, less the empty mapping: it would hold always, which nobody sees."""
-    return {"allOf": [{"$ref": f"#/$defs/{name}"}], "anyOf": [*bare, {"type": "object", "minProperties": 1}]}
+EMPTY = {"type": "object", "maxProperties": 0}
+"""What a part of a condition must not be: it would hold always, which nobody sees."""
 
 
-def combined(some: str) -> dict[str, Any]:
+def combined(name: str) -> dict[str, Any]:
     """The keywords that combine parts, of each of which this is the definition."""
-    part = {"$ref": f"#/$defs/{some}"}
+    part = {"$ref": f"#/$defs/{name}", "not": EMPTY}
     parts = {"type": "array", "items": part, "minItems": 1}
     return {
         "anyOf": {"description": "At least one of these must hold.", **parts},
@@ -119,22 +118,26 @@ TITLES = {"condition": "Condition", "expectation": "ExpectedFacts"}
 def definitions_of_condition(name: str, about: str, facts: dict[str, Any]) -> dict[str, Any]:
     """A condition over the catalogue's facts and a profile's comparisons."""
     known = {
-        fact: {"description": said["description"] + _in_unit(said), "$ref": f"#/$defs/{test_name(fact, said)}"}
+        fact: {"description": said["description"] + _in_unit(fact), "$ref": f"#/$defs/{test_name(fact, said)}"}
         for fact, said in facts.items()
     }
     whole = {
         "title": TITLES[name],
         "description": about,
         "type": "object",
-        "properties": known | combined(f"{name}_some"),
+        "properties": known | combined(name),
         "propertyNames": {"pattern": "^([a-z][a-z0-9_]*|anyOf|allOf)$", "not": {"enum": NOT_NAMES}},
         "additionalProperties": {"description": "A comparison of this profile.", "$ref": "#/$defs/test_comparison"},
     }
-    return {name: whole, f"{name}_some": not_empty(name, [])}
+    return {name: whole}
 
 
-def _in_unit(fact: dict[str, Any]) -> str:
-    unit = fact_unit(fact)
+def _unit(name: str) -> str | None:
+    return OF_OUTCOMES.get(name) or fact_unit(name)
+
+
+def _in_unit(name: str) -> str:
+    unit = _unit(name)
     return "" if unit in (None, "share") else f" In {unit}."
 
 
@@ -149,6 +152,8 @@ OUTCOMES: dict[str, Any] = {
     "method": {"description": "The id of the method of its main work.", "type": "string"},
 }
 """What a worked case may expect of a region besides its facts."""
+OF_OUTCOMES = {"share": "share", "minutes_planned": "minutes"}
+"""Their units."""
 
 
 def definitions_of_conditions(facts: dict[str, Any]) -> dict[str, Any]:
@@ -163,7 +168,7 @@ def definitions_of_conditions(facts: dict[str, Any]) -> dict[str, Any]:
 
 
 def _read(name: str) -> dict[str, Any]:
-    schema: dict[str, Any] = json.loads((SCHEMAS / f"{name}.schema.json").read_text(encoding="utf-8"))
+    schema: dict[str, Any] = in_place(json.loads((SCHEMAS / f"{name}.schema.json").read_text(encoding="utf-8")))
     return schema
 
 
@@ -172,7 +177,7 @@ def _by_type(source_of: dict[str, Any]) -> dict[str, Any]:
 
 
 def _written(schema: dict[str, Any]) -> str:
-    return json.dumps(schema, indent=2, ensure_ascii=False) + "\n"
+    return json.dumps(named(schema), indent=2, ensure_ascii=False) + "\n"
 
 
 def history_schema() -> str:
@@ -185,11 +190,28 @@ def history_schema() -> str:
     return _written(about | {key: whole[key] for key in WHOLE[2:] if key in whole} | {"$defs": {"visit": visit}})
 
 
+def definitions_of_case_history(history: dict[str, Any], old: dict[str, Any]) -> dict[str, Any]:
+    """The history of a case: as the schema of histories has it, but that it needs no format and that a visit may begin a series."""
+    visits = [visit for case in PROFILE["cases"].values() for visit in case["history"]["visits"]]
+    visit, whole = history["$defs"]["visit"], {key: history[key] for key in WHOLE if key in history}
+    series = shape(Series, old["visit"]["properties"]["series"], [one["series"] for one in visits], {})
+    day, *others = visit["properties"].items()
+    return {
+        "visit": visit
+        | {"description": old["visit"]["description"], "properties": dict([day, ("series", series), *others])},
+        "history": whole
+        | {
+            "description": old["history"]["description"],
+            "required": [key for key in whole["required"] if key != "format"],
+        },
+    }
+
+
 def profile_schema() -> str:
     """The profile schema by the annotations of ``Profile`` and the catalogue of facts, as text; its descriptions and examples
     are those that are written in it now."""
     old = _read("profile")
-    whole = old["$defs"].get("whole") or old  # a schema of which nothing is generated yet
+    whole = whole_of(old)
     references: dict[Any, str] = {Condition: "condition", AnyHistory: "history"}
     effects = [rule["then"] for rule in PROFILE["rules"].values()]
     definitions = {
@@ -199,12 +221,9 @@ def profile_schema() -> str:
         "effect": shape(EFFECT, old["$defs"]["effect"], effects, references),
     }
     references |= {SourceOf: "source_of", EFFECT: "effect"}
-    history = json.loads(history_schema())
+    history = in_place(json.loads(history_schema()))
     definitions |= definitions_of_conditions(_read("facts")["properties"])
-    definitions |= history["$defs"]
-    definitions["history"] = {key: history[key] for key in WHOLE if key in history} | {
-        "description": "A dog's history in one mapping, as in a history file."
-    }
+    definitions |= definitions_of_case_history(history, old["$defs"])
     about = {key: old[key] for key in ("title", "description")}
     definitions["whole"] = {"description": "A profile that builds on no other."} | {
         key: value for key, value in shape(Profile, whole, [PROFILE], references).items() if key in WHOLE
@@ -214,7 +233,9 @@ def profile_schema() -> str:
         {k: v for k, v in definitions["whole"].items() if k != "properties"}
         | {
             "description": "A profile that builds on another: it says what is different.",
-            "properties": {k: v for k, v in definitions["whole"]["properties"].items() if k not in MUST | {"cases"}},
+            "properties": {
+                k: v for k, v in definitions["whole"]["properties"].items() if k not in MUST | {"cases", "extends"}
+            },
         },
     )
     known = definitions["whole"]["properties"]
@@ -222,9 +243,10 @@ def profile_schema() -> str:
         key: parts["part"]["properties"].get(key, {k: v for k, v in known[key].items() if k != "default"})
         for key in known
     }
-    parts["part"]["required"] = ["format", "id"]
+    parts["part"]["required"] = ["format", "id", "extends"]
     # A file that only puts its parent in a regime takes over what the regime is called.
-    parts["part"]["anyOf"] = [must({"required": [key]}) for key in ("label", "regime")]
+    parts["part"] |= one_of(("regime", "label"))
+    del known["extends"]
     definitions["regime"] = {
         "title": "Regime",
         "description": "What is different in this regime.",
@@ -235,10 +257,9 @@ def profile_schema() -> str:
     for node, inner in ((definitions["whole"], _REGIME), (parts["part"], {"anyOf": [{"type": "null"}, _REGIME]})):
         properties = node["properties"]
         properties["regimes"] = _REGIMES | {"additionalProperties": {"description": "One regime.", **inner}}
-    asked = {"type": "object", "properties": {"extends": known["extends"]}, "required": ["extends"]}
     return _written(
         {"$schema": old["$schema"], "$id": old["$id"], **about, "type": "object"}
-        | {"if": asked, "then": {"$ref": "#/$defs/part"}, "else": {"$ref": "#/$defs/whole"}}
+        | {"anyOf": [{"$ref": "#/$defs/whole"}, {"$ref": "#/$defs/part"}]}
         | {"$defs": {"whole": definitions.pop("whole"), **definitions, **parts}}
     )
 
@@ -255,17 +276,17 @@ _REGIMES = {
 
 def reference() -> str:
     """The mentor's reference page: facts, effects and findings, as Markdown."""
-    facts = json.loads((SCHEMAS / "facts.schema.json").read_text(encoding="utf-8"))["properties"]
-    of = {"region": "Facts of a region", "dog": "Facts of the dog"}
+    facts, kinds = (_read("facts")[key] for key in ("properties", "$defs"))
+    of = {False: "Facts of a region", True: "Facts of the dog"}
     parts = ["# Reference\n\nWritten by `python -m tests.generated`; do not edit.\n", *_every_key()]
-    for which, title in of.items():
+    for of_dog, title in of.items():
         rows = [
-            (f"`{name}`", _range(fact), fact["description"])
+            (f"`{name}`", _range(name, fact), fact["description"])
             for name, fact in facts.items()
-            if fact_owner(fact) == which
+            if (name in kinds["dog"]["enum"]) is of_dog
         ]
         parts.append(f"## {title}\n\n{_table(('fact', 'value', 'what it says'), rows)}")
-    rows = [(f"`{name}`", _range(fact), fact["description"]) for name, fact in OUTCOMES.items()]
+    rows = [(f"`{name}`", _range(name, fact), fact["description"]) for name, fact in OUTCOMES.items()]
     parts.append(f"## What a worked case may expect besides\n\n{_table(('fact', 'value', 'what it says'), rows)}")
     parts.append(_words_of_conditions())
     for title, found in (("Findings of `check`", FINDINGS), ("What makes a profile unusable", ERRORS)):
@@ -328,12 +349,17 @@ def _every_key() -> Iterator[str]:
             about = definitions[written["$ref"].rpartition("/")[2]] | written if "$ref" in written else written
             rows.append(_row(key, about, key in node["required"]))
             below, at = about, f"{path}.{key}".strip(".")
-            while "properties" not in below and isinstance(below.get("additionalProperties"), dict):
-                below, at = below["additionalProperties"], f"{at}.ID"
+            while "properties" not in below:
+                if isinstance(below.get("additionalProperties"), dict):
+                    below, at = below["additionalProperties"], f"{at}.ID"
+                elif below.get("items", {}).get("$ref") == "#/$defs/visit":
+                    below, at = definitions["visit"], f"{at}.N"
+                else:
+                    break
                 if "$ref" in below:
                     break
             name = written.get("$ref", "").rpartition("/")[2]
-            if "properties" in below and name not in ("condition", "history") and name not in told:
+            if "properties" in below and name != "condition" and name not in told:
                 inner.append((at, below))
                 told |= {name} - {""}
         yield f"### `{path or 'profile'}`\n\n{_table(HEAD, rows)}"
@@ -354,6 +380,8 @@ def _value(about: dict[str, Any]) -> str:
         return str(about["const"])
     if "enum" in about:
         return ", ".join(about["enum"])
+    if about["type"] == "integer" and about["maximum"] > LARGEST:
+        return "a whole number"
     if about["type"] in ("number", "integer"):
         low = f"more than {about['exclusiveMinimum']}" if "exclusiveMinimum" in about else f"{about['minimum']}"
         whole = "whole, " if about["type"] == "integer" else ""
@@ -379,13 +407,13 @@ def _inline(value: Any) -> str:
     return value if isinstance(value, str) else json.dumps(value)
 
 
-def _range(fact: dict[str, Any]) -> str:
+def _range(name: str, fact: dict[str, Any]) -> str:
     if "enum" in fact:
         return ", ".join(fact["enum"])
     if fact["type"] == "array":
         return f"list of {', '.join(fact['items']['enum'])}" if "enum" in fact["items"] else "list of names"
     if fact["type"] in ("number", "integer"):
-        unit = "" if fact_unit(fact) == "share" else f" {fact_unit(fact)}"
+        unit = "" if _unit(name) == "share" else f" {_unit(name)}"
         return f"{fact['minimum']} to {fact['maximum']}{unit}"
     return {"boolean": "true or false", "string": "a name"}[fact["type"]]
 

@@ -13,7 +13,9 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+from coatrules.formats.named_types import in_place
 from coatrules.formats.resources import fact_unit
+from tests.support.named_types import named
 
 SCHEMAS = Path(__file__).parent.parent / "schemas"
 OPEN = " Open: a later version may add keys; pass over those you do not know."
@@ -43,7 +45,7 @@ TITLES = {
 
 
 def opened(schema: Schema) -> Schema:
-    """Returns a schema with nothing closed, a title for every object, and a description that says so."""
+    """Returns a schema with nothing closed, a title for every type, and a description that says so."""
     made: dict[str, Any] = _open(schema, ())
     made["description"] = made["description"].removesuffix(OPEN) + OPEN
     return made
@@ -61,6 +63,10 @@ def _open(node: Any, path: tuple[str, ...]) -> Any:
     for key in ("additionalProperties", "items"):
         if key in made:
             made[key] = _open(made[key], (*path, "*"))
+    if (
+        isinstance(made.get("items"), dict) and "minimum" in made["items"]
+    ):  # bounds of their own make a type of the entries
+        made["items"] = {"title": title((*path, "*"))} | made["items"]
     for key in ("anyOf", "allOf"):
         if key in made and key != "allOf":
             made[key] = [_open(inner, path) for inner in made[key]]
@@ -104,7 +110,7 @@ def title(path: tuple[str, ...]) -> str:
 
 def read(name: str) -> Schema:
     """Returns a schema as it is checked in."""
-    found: Schema = json.loads((SCHEMAS / f"{name}.schema.json").read_text(encoding="utf-8"))
+    found: Schema = in_place(json.loads((SCHEMAS / f"{name}.schema.json").read_text(encoding="utf-8")))
     return found
 
 
@@ -233,8 +239,12 @@ def facts() -> Schema:
     """The catalogue of facts as a type: what is absent is not known or asks for nothing. Ids and units stay with the catalogue."""
     catalogue = read("facts")["properties"]
     known = {
-        name: {key: value for key, value in fact.items() if key not in ("allOf", "title")}
-        | ({"description": f"{fact['description']} In {fact_unit(fact)}."} if _has_unit(fact) else {})
+        name: {key: value for key, value in fact.items() if key != "title"}
+        | (
+            {}
+            if fact_unit(name) in (None, "share")
+            else {"description": f"{fact['description']} In {fact_unit(name)}."}
+        )
         for name, fact in catalogue.items()
     }
     return {
@@ -243,10 +253,6 @@ def facts() -> Schema:
         "type": "object",
         "properties": known,
     }
-
-
-def _has_unit(fact: Schema) -> bool:
-    return fact_unit(fact) not in (None, "share")
 
 
 def plan() -> Schema:
@@ -574,7 +580,10 @@ def schemas() -> dict[str, str]:
         "rehearsal": rehearsal(),
         "work-order": work_order(),
     }
-    return {name: json.dumps(schema, indent=2, ensure_ascii=False) + "\n" for name, schema in made.items()}
+    made |= {
+        name: read(name) for name in ("checkpoint", "import", "salon")
+    }  # written by hand, but for the names of types
+    return {name: json.dumps(named(schema), indent=2, ensure_ascii=False) + "\n" for name, schema in made.items()}
 
 
 if __name__ == "__main__":

@@ -9,7 +9,7 @@ from typing import Any
 
 from attrs import evolve, field, frozen
 
-from coatrules.dog.history import History
+from coatrules.dog.history import History, Visit
 from coatrules.dog.state import Replayed, replay_visits, state_after
 from coatrules.order.arguments import checked_day, checked_minutes
 from coatrules.order.coming_back import coming_back
@@ -104,7 +104,7 @@ def due(
     salon does not say); raises ``InputError`` where the history and the profile do not fit."""
     day = checked_day(day)
     replayed = replay_visits(compiled, history, day)
-    last = max((visit.day for _, visit in replayed.visits if visit.work), default=None)
+    last = max((visit.day for _, visit in replayed.visits if _was_on_the_table(visit)), default=None)
     never = NextVisit(
         earliest=day, best=day, latest=None, binding=()
     )  # where no work is on record nothing speaks for waiting
@@ -120,6 +120,11 @@ def due(
     brief = in_brief(compiled, history, state, minutes)
     order = cache(partial(order_by, compiled, history, state, minutes))
     return Due(day, last, evolve(visit, hold=brief.hold), best, brief, order)
+
+
+def _was_on_the_table(visit: Visit) -> bool:
+    """Whether a dog was worked, or practised standing on the table: not where it only was looked at, or all was put off."""
+    return bool(visit.work) or (bool(visit.reactions or visit.minutes) and not visit.put_off)
 
 
 def _with_order(asked: Date, last: Date | None, visit: NextVisit, day: Date, order: WorkOrder) -> Due:

@@ -122,7 +122,7 @@ class Language(ABC):
         }
 
     def _shown(self, items: Iterable[Any]) -> list[str]:
-        return [self.plain(item) for item in items]
+        return [self.amount("day", item) if isinstance(item, Date) else self.plain(item) for item in items]
 
     def _names(self, names: Iterable[str]) -> str:
         """Names in a row, each once: the first keeps its capital; semicolons part names that have commas of their own."""

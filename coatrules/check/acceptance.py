@@ -2,18 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from typing import Final
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Final, TypeAlias
 
 from coatrules.check.catalogue import FINDINGS
 from coatrules.problems import Path, Problem, nearest_fix, path_text
 from coatrules.profile.model import Profile
 
-NEVER: Final = frozenset({"case-unmet", "anatomy-missing", "accept-idle", "accept-idle-at", "accept-never"})
-"""Findings that nobody can accept: a case that is not met is wrong or the profile is, and the floor must know every place. What
+NEVER: Final = frozenset(
+    {"case-unmet", "anatomy-missing", "fact-value", "accept-idle", "accept-idle-at", "accept-never"}
+)
+"""Findings that nobody can accept: a case that is not met is wrong or the profile is, the floor must
+know every place, and a value that no fact has is a slip. What
 makes a profile unusable, the floor's own errors among it, is no finding."""
-ASKED_FOR: Final = frozenset({"figure-unproven"})
-"""Findings that are looked for only when they are asked for: that there are none now says nothing."""
+ASKED_FOR: Final = frozenset({"figure-unproven", "laid-over"})
+"""Findings that are looked for only when they are asked for, or with other profiles: that there are none now says nothing."""
+
+
+Acceptance: TypeAlias = Mapping[str, str | Mapping[str, str]]
+"""Why findings are accepted, by their code: everywhere, or by place."""
 
 
 def accepted(profile: Profile, problems: Sequence[Problem]) -> Iterator[Problem]:
@@ -33,20 +40,28 @@ def accepted(profile: Profile, problems: Sequence[Problem]) -> Iterator[Problem]
 
 def not_accepted(profile: Profile, problems: Sequence[Problem]) -> Iterator[Problem]:
     """Yields the findings that the profile does not accept."""
-    for problem in problems:
-        reasons = profile.accept.get(problem.code) if problem.code not in NEVER else None
-        places = (None,) if isinstance(reasons, str) else reasons or ()
-        if problem.code not in FINDINGS or not any(_is_at(problem, place) for place in places):
-            yield problem
+    return (one for one in problems if not (can_be_accepted(one) and is_accepted(profile.accept, one)))
+
+
+def can_be_accepted(problem: Problem) -> bool:
+    """Whether a finding is one of those that an author may accept."""
+    return problem.code in FINDINGS and problem.code not in NEVER
+
+
+def is_accepted(accept: Acceptance, problem: Problem) -> bool:
+    """Whether a finding is among those that are accepted."""
+    reasons = accept.get(problem.code)
+    return any(_is_at(problem, place) for place in ((None,) if isinstance(reasons, str) else reasons or ()))
 
 
 def _is_at(problem: Problem, place: str | None) -> bool:
-    """Whether a finding is at a place as findings name it, or within it, or about a statement of this id; everywhere is no place."""
-    path = problem.path
+    """Whether a finding is at a place as findings name it, or within it, or about a statement of this id; everywhere is no place. A
+    place in a regime may be said without it."""
+    paths = [problem.path, problem.path[2:]] if problem.path[:1] == ("regimes",) else [problem.path]
     return (
         place is None
         or place == problem.params.get("statement")
-        or any(path_text(path[:length]) == place for length in range(1, len(path) + 1))
+        or any(path_text(path[:length]) == place for path in paths for length in range(1, len(path) + 1))
     )
 
 

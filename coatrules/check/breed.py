@@ -56,8 +56,7 @@ def contradicted(subject: Subject) -> Iterator[Problem]:
 
 def _is_in_file(subject: Subject, path: Path) -> bool:
     """Whether the value at a path is written in the profile's own file, be it in a regime or outside."""
-    origin = subject.profile.origin
-    return origin.place(path)[0] == origin.place(())[0]
+    return subject.profile.origin.place(path)[0] == subject.file
 
 
 def _wanted(statement: Statement) -> Message:

@@ -6,17 +6,17 @@ from datetime import date
 from textwrap import fill
 from typing import Any, Final
 
-import yaml
 from attrs import evolve
 
 from coatrules.catalogue.speaking import say
 from coatrules.check.cases import outcome_facts
 from coatrules.dog.history import History
+from coatrules.formats.profile_text import profile_text
 from coatrules.order.engine import order
+from coatrules.profile.case_history import in_series
 from coatrules.profile.compiled import compile_profile
 from coatrules.profile.model import Profile
 from coatrules.read_only import NOTHING
-from coatrules.recording.text import history_data
 
 _WORKED_KEYS = ("outcome", "share", "method", "layers")
 """Of a region that is worked; of others only the outcome."""
@@ -45,7 +45,7 @@ def draft_case(profile: Profile, history: History, day: date, minutes: float | N
     if today.refer:
         expect["refer"] = True
     expect["next_visit"] = {"best": today.next_visit.best.isoformat()}
-    case: dict[str, Any] = {"because": say("case.because"), "history": history_data(nameless)}
+    case: dict[str, Any] = {"because": say("case.because"), "history": in_series(nameless.to_dict())}
     case["date"] = day.isoformat()
     if minutes is not None:
         case["minutes"] = minutes
@@ -65,6 +65,5 @@ def case_text(profile: Profile, history: History, day: date, minutes: float | No
     """The case as YAML, indented to stand under ``cases``."""
     name = f"{NAMELESS}-{day.isoformat()}"
     data = {"cases": {name: draft_case(profile, history, day, minutes)}}
-    text = yaml.safe_dump(data, sort_keys=False, allow_unicode=True, default_flow_style=None, width=110)
     head = fill(say("case.head", profile=profile.id), 120, initial_indent="# ", subsequent_indent="# ")
-    return f"{head}\n{text}"
+    return f"{head}\n{profile_text(data)}"

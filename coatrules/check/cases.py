@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping, Sequence
 
 from attrs import evolve
 
@@ -13,9 +13,11 @@ from coatrules.conditions.condition import Miss
 from coatrules.dog.history import History
 from coatrules.dog.loading import load_history
 from coatrules.dog.regime import worked_by
+from coatrules.formats.documents import NOWHERE
 from coatrules.order.engine import order
 from coatrules.order.work_order import WorkOrder
 from coatrules.problems import InputError, Path, Problem, path_text
+from coatrules.profile.case_history import entries
 from coatrules.profile.compiled import CompiledProfile, compile_profile
 from coatrules.profile.model import Case, Profile
 
@@ -35,10 +37,7 @@ def worked_cases(subject: Subject) -> Iterator[Problem]:
             compiled, history = occasion(profile, case)
             result = order(compiled, history, case.date, case.minutes, in_turn=bool(case.expect.steps))
         except InputError as error:
-            for problem in error.problems:
-                path: Path = ("cases", name, "history", *problem.path)
-                file, line, column = profile.origin.place(path, key=problem.key)
-                yield evolve(problem, path=path, file=file, line=line, column=column)
+            yield from _in_history(profile, name, error.problems)
             continue
         fired.update(rule for rules in result.fired.values() for rule in rules)
         pulled.update(
@@ -48,6 +47,7 @@ def worked_cases(subject: Subject) -> Iterator[Problem]:
         )
         if late := [visit.day for visit in history.visits if visit.day > case.date]:
             index = next(index for index, visit in enumerate(history.visits) if visit.day == late[0])
+            index = entries(profile.origin.value(("cases", name, "history")))[index]
             params = {"case": name, "date": case.date, "visit": late[0]}
             yield subject.problem("visit-after-case", params, "cases", name, "history", "visits", index)
             continue
@@ -57,6 +57,23 @@ def worked_cases(subject: Subject) -> Iterator[Problem]:
             params = {"case": name, "outcome": outcome}
             yield profile.origin.problem_at(("cases", name, "expect", *place), "case-unmet", params)
     yield from _untested(subject, fired, pulled)
+
+
+def _in_history(profile: Profile, name: str, problems: Sequence[Problem]) -> Iterator[Problem]:
+    """Yields the problems of a case's history where they are written: what one of its entries lacks, else what the visits do that it
+    stands for."""
+    from coatrules.formats.schema_faults import explain  # only for mistakes
+
+    around: Path = ("cases", name, "history")
+    history = profile.origin.value(around)
+    written = explain("profile#history", history, NOWHERE)
+    for problem in written or problems:
+        path = problem.path
+        if not written and path[:1] == ("visits",) and len(path) > 1:
+            path = ("visits", entries(history)[int(path[1])], *path[2:])
+        path = (*around, *path)
+        file, line, column = profile.origin.place(path, key=problem.key)
+        yield evolve(problem, path=path, file=file, line=line, column=column)
 
 
 def _is_found(subject: Subject, rule: str) -> bool:

@@ -12,6 +12,7 @@ from attrs import frozen
 from coatrules.catalogue.message import Message, message
 from coatrules.problems import Problem
 from coatrules.reading.characters import ODD_SPACE
+from coatrules.reading.tabs import with_spaces
 
 _WORD = re.compile(r"""[^\s{}\[\],:"'#]+""")
 
@@ -57,18 +58,20 @@ _SAFE: Final = frozenset(
         "schema-new-entry",
         "unknown-name",
         "unknown-fact",
+        "fact-value",
         "unknown-profile",
         "no-value",
         "source-key",
     )
 )
 """Problems of a misspelt name: it stands for one that is known and spelt alike."""
+_TABS: Final = ("tab-indent", "tab")
 _SPACE: Final = "odd-space"
 _SPACE_IN_KEY: Final = "schema-unknown-key.fix-space"
 
 
 def fixed(text: str, file: str, problems_of: Callable[[str], Sequence[Problem]]) -> str:
-    """Returns a text with all that is safe to fix, misspelt names and odd spaces: each fix is kept where its problem goes
+    """Returns a text with all that is safe to fix, misspelt names, odd spaces and tabs: each fix is kept where its problem goes
     and no error comes. ``problems_of`` returns the problems of a text."""
     found = list(problems_of(text))
     tried: set[tuple[str, int, int]] = set()
@@ -94,6 +97,8 @@ def _mark(problem: Problem) -> tuple[str, int, int]:
 
 
 def _changed(text: str, problem: Problem, file: str) -> str | None:
+    if problem.code in _TABS:
+        return with_spaces(text)
     lines = text.split("\n")
     if problem.code == _SPACE or (problem.fix is not None and problem.fix.code == _SPACE_IN_KEY):
         lines[problem.line - 1] = ODD_SPACE.sub(" ", lines[problem.line - 1])

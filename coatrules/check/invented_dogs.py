@@ -78,7 +78,7 @@ def _dog(
         dog["show"] = _before(day, -facts["weeks_to_show"])
     past = {_before(day, weeks): {"work": dict(work)} for weeks, work in (visits or {}).items()}
     _make_so(past, facts, region, day)
-    history: dict[str, Any] = {"format": 1, "dog": dog}
+    history: dict[str, Any] = {"dog": dog}
     if arrival is not None:
         history["arrival"] = {region: dict(arrival)}
     if past:

@@ -26,6 +26,7 @@ from coatrules.formats.values import MAPPINGS
 from coatrules.order.engine import order
 from coatrules.order.work_order import WorkOrder
 from coatrules.problems import InputError, Path, Problem, path_text
+from coatrules.profile.case_history import in_series
 from coatrules.profile.compiled import CompiledRegion
 from coatrules.profile.loading import checked_profile, merged_chain
 from coatrules.profile.model import ALWAYS, Case, Expectation, Profile
@@ -94,7 +95,7 @@ class _Suggestion:
             return {"expect": self.expects}
         head: dict[str, Any] = {
             "because": say("case.because-figures", figures=tuple(self.figures)),
-            "history": thawed(self.case.history),
+            "history": in_series(thawed(self.case.history)),
             "date": self.case.date.isoformat(),
         }
         if self.case.minutes is not None:

@@ -7,13 +7,12 @@ from collections.abc import Iterator
 from math import inf
 
 from coatrules.catalogue.message import Message, message
+from coatrules.check.fact_values import is_satisfiable
 from coatrules.check.subject import STRUCTURE, Subject, parts
 from coatrules.conditions.condition import Condition
 from coatrules.dog.safety import HEALTH
-from coatrules.formats.resources import schema
-from coatrules.formats.slips import comparison_fix, month_number
 from coatrules.formats.values import TaskKind
-from coatrules.problems import Problem, nearest_fix
+from coatrules.problems import Problem
 from coatrules.profile.compiled import CompiledRegion
 from coatrules.profile.model import Rule
 
@@ -29,7 +28,8 @@ def rules(subject: Subject) -> Iterator[Problem]:
         where = subject.regions(rule.regions)
         live = [region for region in where if subject.spaces.possible(region, (rule.when, True))]
         if not live:
-            yield _never(subject, name, rule, where)
+            if is_satisfiable(rule.when, subject.profile):
+                yield _never(subject, name, rule, where)
             continue
         yield from _alternatives(subject, name, rule, live)
         yield from _always(subject, name, rule, live)
@@ -46,30 +46,15 @@ def _never(subject: Subject, name: str, rule: Rule, where: list[CompiledRegion])
     for key, part in parts(rule.when).items():
         if not any(subject.spaces.possible(region, (part, True)) for region in where):
             params = {"rule": name, "why": message("never.part", key=key)}
-            fix = comparison_fix(_text(part)) or _fact_fix(key, part)
+            fix = _bounds_fix(key, part)
             return subject.problem("rule-never", params, "rules", name, "if", key, fix=fix, key=True)
     params = {"rule": name, "why": message("never.together")}
     return subject.problem("rule-never", params, "rules", name, "if", fix=message("fix.any-of"), key=True)
 
 
-def _text(part: Condition) -> str:
-    """The text that a part of a condition wants of its one fact; empty where it wants something else."""
-    (test,) = json.loads(part.text).values()
-    wanted = test.get("const") if isinstance(test, dict) else None
-    return wanted if isinstance(wanted, str) else ""
-
-
-def _fact_fix(fact: str, part: Condition) -> Message | None:
-    """How a test is written of what a fact can be: a word it has, a number, or bounds the right way round; None where that is not it."""
-    test, about = json.loads(part.text).get(fact), schema("facts")["properties"].get(fact, {})
-    wanted = test.get("enum", [test.get("const")]) if isinstance(test, dict) else []
-    words = [word for word in wanted if isinstance(word, str) and word not in about.get("enum", ())]
-    if words and "enum" in about:
-        return nearest_fix(words[0], about["enum"])
-    if words and fact == "month" and (months := {number for word in words if (number := month_number(word))}):
-        return message("fix.month", month=min(months))
-    if words and about.get("type") in ("integer", "number"):
-        return message("schema-type.fix-digits", expected=(message(f"schema-kind.{about['type']}"),))
+def _bounds_fix(fact: str, part: Condition) -> Message | None:
+    """How bounds are written the right way round; None where they are."""
+    test = part.tree.get(fact)
     if isinstance(test, dict) and test.get("minimum", -inf) > test.get("maximum", inf):
         return message("schema-type.fix-bounds", low=f"{test['maximum']:g}", high=f"{test['minimum']:g}")
     return None
@@ -79,7 +64,8 @@ def _alternatives(subject: Subject, name: str, rule: Rule, live: list[CompiledRe
     """Alternatives of a rule that can hold of which one never does."""
     for index, one in enumerate(json.loads(rule.when.text).get("anyOf", ())):
         alternative = Condition.parse(one)
-        if not any(subject.spaces.possible(region, (alternative, True)) for region in live):
+        possible = any(subject.spaces.possible(region, (alternative, True)) for region in live)
+        if not possible and is_satisfiable(alternative, subject.profile):
             path = ("rules", name, "if", "anyOf", index)
             yield subject.problem("alternative-never", {"rule": name, "keys": tuple(sorted(one))}, *path)
 

@@ -22,6 +22,7 @@ from coatrules.formats.resources import schema
 from coatrules.learning.layer_counts import LEAST, shows_weeks
 from coatrules.profile.compiled import CompiledProfile, CompiledRegion
 from coatrules.profile.model import Profile
+from coatrules.profile.references import OUTCOMES
 
 Box: TypeAlias = dict[str, int]
 Requirement: TypeAlias = tuple[Condition, bool]
@@ -205,7 +206,7 @@ class Spaces:
             yield "weeks_since_card", self._interned((Cell(ABSENT),))
 
     def _outcome(self, region: CompiledRegion) -> Iterator[tuple[str, Domain]]:
-        yield "outcome", self._of_values(["worked", "deferred", "not-to-be-touched", "left-alone"])
+        yield "outcome", self._of_values(OUTCOMES)
         methods = [name for ranking in region.methods.values() for name, _ in ranking]
         yield "method", self._of_values([*methods, ABSENT])
         yield "share", self._number("share", 0, 1)

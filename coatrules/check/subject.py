@@ -12,12 +12,13 @@ from attrs import frozen
 from coatrules.catalogue.message import Message
 from coatrules.check.satisfiability import Spaces
 from coatrules.conditions.condition import Condition
-from coatrules.formats.paths import has
+from coatrules.formats.paths import has, value_at
 from coatrules.formats.values import TaskKind
 from coatrules.problems import Problem
 from coatrules.profile.compiled import CompiledProfile, CompiledRegion, compile_profile
 from coatrules.profile.model import Profile
 from coatrules.profile.parts import expand
+from coatrules.reading import Document
 
 STRUCTURE = frozenset({"region", "groups", "coat"})
 """Facts that say where on the dog, rather than how it is there."""
@@ -25,9 +26,10 @@ STRUCTURE = frozenset({"region", "groups", "coat"})
 
 @frozen(eq=False, slots=False)  # the cached properties need a place to stay
 class Subject:
-    """One profile under check."""
+    """One profile under check, or one of its regimes: of that, ``whole`` is the profile with all of them."""
 
     profile: Profile
+    whole: Profile | None = None
 
     @cached_property
     def compiled(self) -> CompiledProfile:
@@ -52,13 +54,28 @@ class Subject:
     @property
     def needs_cases(self) -> bool:
         """Whether worked cases have something to show: what is taken over unchanged is proven where it was written."""
-        parts = self.profile.origin.parts
-        return len(parts) < 2 or self.is_own("rules") or self.is_own("layer_targets")
+        is_alone = len(self.chain) < 2 and self.whole is None
+        return is_alone or self.is_own("rules") or self.is_own("layer_targets")
+
+    @cached_property
+    def chain(self) -> tuple[Document, ...]:
+        """The profile's file, then those that it builds on; none of what came without a file."""
+        return tuple(document for _, document in (self.whole or self.profile).origin.parts)
+
+    @property
+    def file(self) -> str:
+        """The profile's own file."""
+        return self.chain[0].file if self.chain else ""
+
+    @cached_property
+    def _own(self) -> Any:
+        """What the profile writes itself, in a regime what it writes for that."""
+        data = self.chain[0].data
+        return data if self.whole is None else value_at(data, ("regimes", str(self.profile.regime)))
 
     def is_own(self, *path: str | int) -> bool:
         """Whether the value at a path is written in the profile itself, not taken over from one it extends."""
-        parts = self.profile.origin.parts
-        return not parts or has(parts[0][1].data, path)
+        return not self.chain or has(self._own, path)
 
     def is_written(self, *path: str | int) -> bool:
         """Whether the value at a path is written in the profile or in one it extends, not left to the default."""

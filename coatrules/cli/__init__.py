@@ -1,7 +1,7 @@
 """The command line: one module a command. Results go to standard output, messages to standard error.
 
-Exit 0: done. 1: the input has problems, all of them listed. 2: the command line is wrong. Where JSON was asked for, both say so as
-JSON on standard output. 130: stopped by Ctrl-C. 143: by SIGTERM.
+Exit 0: done. 1: the input has problems, all of them listed. 2: the command line is wrong. 130: stopped by Ctrl-C. 143: by SIGTERM.
+Where JSON was asked for, all of these say so as JSON on standard output.
 """
 
 from __future__ import annotations
@@ -10,7 +10,7 @@ import os
 import sys
 from argparse import ArgumentParser, ArgumentTypeError, Namespace
 from collections.abc import Iterable, Sequence
-from contextlib import suppress
+from contextlib import ExitStack, suppress
 from functools import partial
 from importlib import import_module
 from io import TextIOWrapper
@@ -52,15 +52,26 @@ class Terminated(KeyboardInterrupt):
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Runs one command and returns its exit code."""
-    try:
-        return _main(list(sys.argv[1:] if arguments is None else arguments))
-    except KeyboardInterrupt as stop:
-        with suppress(OSError):
-            print(str(stop) or say("stopped"), file=sys.stderr)
-        return 143 if isinstance(stop, Terminated) else 130
+    words = list(sys.argv[1:] if arguments is None else arguments)
+    with ExitStack() as spoken:
+        try:
+            return _main(words, spoken)
+        except KeyboardInterrupt as stop:
+            with suppress(OSError):
+                _show_stopped(stop, as_json=asks_for_json(words))
+            return 143 if isinstance(stop, Terminated) else 130
 
 
-def _main(arguments: list[str]) -> int:
+def _show_stopped(stop: KeyboardInterrupt, *, as_json: bool) -> None:
+    if as_json:
+        from coatrules.problems import Problem
+
+        _show_problems([Problem(code="stopped")], as_json=True)
+    else:
+        print(str(stop) or say("stopped"), file=sys.stderr)
+
+
+def _main(arguments: list[str], spoken: ExitStack) -> int:
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, TextIOWrapper):  # a terminal may lack a letter
             stream.reconfigure(errors=ERRORS)
@@ -70,8 +81,8 @@ def _main(arguments: list[str]) -> int:
         parser = _all_commands()
         parser.as_json = asks_for_json(arguments)
         parser.error(f"argument {language.OPTION}: {error}")
-    with speaking(catalogue):
-        return _spoken(arguments)
+    spoken.enter_context(speaking(catalogue))  # to the last word, that of a command that is stopped too
+    return _spoken(arguments)
 
 
 def _spoken(arguments: list[str]) -> int:

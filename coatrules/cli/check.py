@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import sys
 from argparse import ArgumentParser, Namespace
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import NamedTuple
 
@@ -15,10 +15,10 @@ from coatrules import Engine
 from coatrules.catalogue.message import message
 from coatrules.catalogue.speaking import say
 from coatrules.cli.common import add_folders, source_named, write_result
-from coatrules.cli.progress import tracked
+from coatrules.cli.progress import progress, tracked
 from coatrules.disk import read, write
 from coatrules.problems import InputError, Problem, visible
-from coatrules.profile.graph import Graph, folders_of, graph_of, id_of, profiles_in
+from coatrules.profile.graph import Graph, bound, folders_of, graph_of, id_of, profiles_in
 from coatrules.reading import MAX_BYTES
 
 FORMS = ("text", "json", "github", "sarif")
@@ -51,15 +51,18 @@ def run(args: Namespace) -> int:
     asked = tracked(checked, say("progress.mutation")) if args.mutate else checked
     named = {source: engine.check(source, mutate=args.mutate) for source, _, engine in asked}
     dependent = [] if args.alone else list(_dependent(named, checked))
-    builders = [
-        engine.check(file, after_a_change=True) for file, engine in tracked(dependent, say("progress.dependants"))
-    ]
-    problems = list(dict.fromkeys(one for found in (*named.values(), *builders) for one in found))
+    builders = {
+        file: engine.check(file, after_a_change=True) for file, engine in tracked(dependent, say("progress.dependants"))
+    }
+    rules_bind = {} if args.alone else _bound(named, checked, builders)
+    laid = [_laid_over(engine, names) for engine, names in rules_bind.items()]
+    problems = list(dict.fromkeys(one for found in (*named.values(), *builders.values(), *laid) for one in found))
     shown = map(_from_here, problems) if args.format in ("github", "sarif") else problems
     write_result(Engine(locale=say.locale).findings(shown, form=args.format), args.out)
     count = message("check.profiles", profiles=len(checked))
-    if builders:
-        count = message("check.with-dependants", profiles=count, dependants=len(builders))
+    others = {id_of(file) for file in builders} | {name for names in rules_bind.values() for name in names}
+    if others:
+        count = message("check.with-dependants", profiles=count, dependants=len(others))
     code = "check.findings" if problems else "check.no-findings"
     print(say(code, profiles=count, findings=message("check.count", findings=len(problems))), file=sys.stderr)
     return 1 if problems else 0
@@ -129,6 +132,23 @@ def _dependent(
             continue  # of what is broken nothing can be said to build on it
         known.update(others)
         yield from ((file, engine) for file in others.values())
+
+
+def _bound(
+    named: Iterable[Path | str], checked: Sequence[Source], dependants: Iterable[Path]
+) -> dict[Engine, list[str]]:
+    """The profiles that house rules bind, by the engine that finds both: all of them where the house rules are named, else those that
+    are named or build on one that is."""
+    ids = {id_of(source) if isinstance(source, Path) else source for source in (*named, *dependants)}
+    by_folders = {folders: engine for _, folders, engine in checked}
+    found = {engine: bound(folders, ids) for folders, engine in by_folders.items()}
+    return {engine: names for engine, names in found.items() if names}
+
+
+def _laid_over(engine: Engine, names: Sequence[str]) -> list[Problem]:
+    label = say("progress.dependants")
+    with progress(1.0, label) as tell:
+        return engine.check_house_rules(names, tell=lambda done: tell(done, label))
 
 
 def _from_here(problem: Problem) -> Problem:

@@ -22,8 +22,9 @@ from coatrules.problems import InputError
 from coatrules.profile.compiled import CompiledProfile
 from coatrules.recording.answers import apply, items
 from coatrules.recording.parts import parts_shown
+from coatrules.recording.spellings import typed_as
 from coatrules.recording.text import visit_text
-from coatrules.recording.typed import NotUnderstood, health_typed, keys_shown, minutes, seen_words, typed_as
+from coatrules.recording.typed import NotUnderstood, health_typed, keys_shown, minutes, seen_words
 
 T = TypeVar("T")
 Prompt = Callable[[str], str]

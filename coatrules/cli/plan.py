@@ -10,7 +10,18 @@ from pathlib import Path
 from coatrules import Engine, History, Intervals, Plan, StagedStrip
 from coatrules.catalogue.speaking import say
 from coatrules.cli import terminal_width
-from coatrules.cli.common import add_dog, add_show_lengths, day, engine_of, the_dog, today, write_result
+from coatrules.cli.common import (
+    add_dog,
+    add_salon,
+    add_show_lengths,
+    add_way,
+    day,
+    engine_of,
+    salon_of,
+    the_dog,
+    today,
+    write_result,
+)
 from coatrules.cli.progress import tracked
 from coatrules.extras import require_extra
 
@@ -22,6 +33,8 @@ def configure(parser: ArgumentParser) -> None:
     """The options of this command."""
     add_dog(parser)
     add_show_lengths(parser)
+    add_way(parser)
+    add_salon(parser)
     when = parser.add_mutually_exclusive_group()
     when.add_argument("--every", type=weeks, metavar=say("metavar.WEEKS"), help=say("help.plan.--every"))
     when.add_argument("--dates", type=_visit_day, nargs="+", metavar=say("metavar.DAY"), help=say("help.plan.--dates"))
@@ -68,9 +81,11 @@ def run(args: Namespace) -> int:
     """Plans, and shows the plan."""
     if args.compare_intervals is not None and args.format == "calendar":
         args.error(say("usage.intervals-calendar"))
-    if not args.staged:
+    if args.strip_whole and any((args.every, args.dates, args.compare_intervals is not None, args.staged, args.show)):
+        args.error(say("usage.strips-alone"))
+    if not (args.staged or args.strip_whole):
         require_extra("plan", "scipy")
-    engine = engine_of(args)
+    engine = engine_of(args, salon_of(args, [args.dog]))
     result = make_plan(args, engine, the_dog(args, engine))
     write_result(render(engine, result, args.format), args.out)
     return 0
@@ -89,7 +104,7 @@ def make_plan(args: Namespace, engine: Engine, history: History) -> Plan | Stage
     """Returns the plan that was asked for."""
     as_of = today(args)
     if args.staged:
-        on_record = engine.show_day(history, date=as_of, profile=args.profile)
+        on_record = engine.show_day(history, date=as_of)
         show = args.show or on_record or args.error(say("usage.staged-show"))
         return engine.staged_strip(history, date=as_of, show=show, profile=args.profile)
     if args.compare_intervals is not None:
@@ -105,4 +120,5 @@ def make_plan(args: Namespace, engine: Engine, history: History) -> Plan | Stage
         show=args.show,
         sure=True,
         profile=args.profile,
+        strip_whole=args.strip_whole,
     )

@@ -108,6 +108,8 @@ def run(args: Namespace) -> int:
     document, asked = _visit_document(args, history, compiled)
     try:
         _apply_options(args, document.data, compiled)
+        if document.data.get("work") and (args.strip_whole or (worked.strip_whole and args.source is None)):
+            document.data["strip_whole"] = True
         new = _recorded(args, history, document, compiled)
     except InputError:
         if asked:
@@ -251,10 +253,9 @@ def _apply_options(args: Namespace, visit: dict[str, Any], compiled: CompiledPro
 
 
 def _did(text: str) -> str:
-    """Returns the text where it says something of a part; what stands behind a sign of equality is understood at once."""
-    _, what = typed.part_and_rest(text)
+    """Returns the text; what stands behind a sign of equality is understood at once, a line as in the dialog once its parts are known."""
     if "=" in text:
-        typed.work(what)
+        typed.work(typed.part_and_rest(text)[1])
     return text
 
 

@@ -10,7 +10,7 @@ combine whole conditions. Everything named must hold. What a keyword means is sa
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from functools import cached_property
 from math import isfinite
 from typing import Any, Final, NamedTuple
@@ -27,7 +27,8 @@ BOUNDS: Final = {
     "exclusiveMaximum": "want.less-than",
 }
 """The bounds of a number, each with the code of its words."""
-_KEYWORDS: Final = frozenset({"const", "enum", *BOUNDS, "contains", *COMBINE})
+KEYWORDS: Final = frozenset({"const", "enum", *BOUNDS, "contains", *COMBINE})
+"""What a test of a fact is made of."""
 _DEPTH: Final = 20  # far beyond what a person can follow, far below what would exhaust Python's stack
 _LARGEST: Final = 2**53  # whole numbers beyond it are not told apart everywhere (RFC 8259, section 6)
 
@@ -130,6 +131,28 @@ class Condition:
         return Condition, (self.text,)  # the cached test is a closure, which cannot be pickled
 
 
+_COMBINED_BY: Final = {"and": "allOf", "or": "anyOf", "all": "allOf", "any": "anyOf"}
+"""Words by which people combine conditions."""
+
+
+def fact_fix(name: str, known: Iterable[str]) -> Message | None:
+    """Returns the fix of what is no fact: the keyword or the known fact that was most likely meant."""
+    keyword = _COMBINED_BY.get(name.lower())
+    return nearest_fix(name, known) if keyword is None else message("fix.use-name", name=keyword)
+
+
+def mentions(raw: object, path: Path = ()) -> Iterator[Path]:
+    """Yields the path to every fact that a condition names, also to those of one that is not well formed; ``path`` leads to it."""
+    for name, part in raw.items() if isinstance(raw, Mapping) else ():
+        if name not in COMBINE:
+            yield (*path, name)
+        elif name == "not":
+            yield from mentions(part, (*path, name))
+        elif isinstance(part, list | tuple):
+            for index, one in enumerate(part):
+                yield from mentions(one, (*path, name, index))
+
+
 # --- checking -------------------------------------------------------------------------------------------------------
 
 
@@ -141,7 +164,7 @@ def _tree(raw: object, path: Path, depth: int) -> Tree:
         at = (*path, name)
         if name in COMBINE:
             tree[name] = _combined(name, value, at, depth, _tree)
-        elif name in _KEYWORDS:
+        elif name in KEYWORDS:
             raise _refused(at, "condition-without-fact", keyword=name)
         else:
             tree[name] = _fact_schema(value, at, depth + 1)
@@ -171,7 +194,7 @@ def _fact_schema(raw: object, path: Path, depth: int) -> Tree:
         elif key in COMBINE:
             schema[key] = _combined(key, value, at, depth, _fact_schema)
         else:
-            raise _refused(at, "condition-keyword", nearest_fix(key, _KEYWORDS), keyword=key)
+            raise _refused(at, "condition-keyword", nearest_fix(key, KEYWORDS), keyword=key)
     return schema
 
 

@@ -46,6 +46,18 @@ def frames(content: bytes) -> Iterator[Frame]:
         yield Frame(start + 1, "whole" if whole else "edited")
 
 
+def unfinished_from(content: bytes) -> int | None:
+    """The line on which a visit begins that was cut off while it was recorded, None where the file ends with none. What a person
+    wrote wrongly in a visit, be it the last, is no such end: nothing of it is to be deleted."""
+    lines = content.decode("utf-8", "replace").replace("\r\n", "\n").rstrip().split("\n")
+    if lines[-1] and BEGIN.startswith(lines[-1]):
+        return len(lines)
+    start = next((number for number in range(len(lines) - 1, -1, -1) if lines[number].startswith("---")), None)
+    if start is None or lines[start] != BEGIN or any(_END.fullmatch(line) for line in lines[start:]):
+        return None
+    return start + 1
+
+
 def _digest(text: str) -> str:
     from hashlib import sha256  # long to import, and most histories are written by hand
 

@@ -1,6 +1,6 @@
 """A dog's history: what a groomer keeps, as frozen values. Every class mirrors one object of ``schemas/history.schema.json``."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import Annotated, Any, Literal
 
@@ -130,8 +130,9 @@ class Events:
 
 @frozen(kw_only=True)
 class Visit:
-    """One visit. ``minutes``: what all of it took, never the time there was. ``corrects``: it replaces all that was written before
-    of its day. ``withdrawn``: no visit of its day counts that was written before, nor anything but the note in this one."""
+    """One visit. ``minutes``: what all of it took, never the time there was. ``strip_whole``: the work was part of a whole strip.
+    ``corrects``: it replaces all that was written before of its day. ``withdrawn``: no visit of its day counts that was written
+    before, nor anything but the note in this one."""
 
     day: Annotated[date, Key("visit")]
     minutes: Annotated[float, Range(0, 600)] | None = None
@@ -142,6 +143,7 @@ class Visit:
     put_off: tuple[Id, ...] = ()
     events: Annotated[Events, Length(1)] | None = None
     show: date | None = None
+    strip_whole: bool = False
     note: Words | None = None
     extras: Annotated[Mapping[str, Any], EXTRAS] = NOTHING
     corrects: bool = False
@@ -186,6 +188,11 @@ class History:
         past = [pair for pair in self.counting() if pair[1].day <= day]
         return sorted(past, key=lambda pair: pair[1].day)
 
+    def show_after(self, day: date) -> date | None:
+        """The show last spoken of up to a day; None where that is over by then, and where there is none."""
+        last = last_show(self.dog, [visit for _, visit in self.until(day)])
+        return last if last is not None and last >= day else None
+
     def counting(self) -> list[tuple[int, Visit]]:
         """Returns the visits that count, in the order written, each with its place in the file: the last word on every day."""
         visits = list(enumerate(self.visits))
@@ -193,6 +200,12 @@ class History:
         if not last:
             return visits
         return [pair for pair in visits if pair[0] >= last.get(pair[1].day, 0) and not pair[1].withdrawn]
+
+
+def last_show(dog: Dog, visits: Sequence[Visit]) -> date | None:
+    """Returns the show day last spoken of; None where none ever was."""
+    shows = [dog.show, *(visit.show for visit in visits)]
+    return next((show for show in reversed(shows) if show is not None), None)
 
 
 def _plain(value: object) -> dict[str, Any]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any
@@ -11,7 +10,7 @@ from attrs import evolve
 
 from coatrules.catalogue.message import message
 from coatrules.disk import read
-from coatrules.dog.frames import BEGIN, frames
+from coatrules.dog.frames import unfinished_from
 from coatrules.dog.history import History, Visit
 from coatrules.formats.documents import Origin, documents_of, without_file
 from coatrules.formats.validation import empty_file, structured
@@ -28,31 +27,29 @@ def load_history(source: str | Path | Mapping[str, Any]) -> History:
 
 
 def read_history(content: bytes, file: Path) -> History:
-    """The history in ``content``; where only its last document does not read, a note on how to fix that goes with the problems."""
+    """The history in ``content``; where it ends within a visit that was being recorded, the problems say how to mend that."""
+    cut_off = list(_cut_off(content, file))
     try:
         documents = documents_of(content, file)
         if not documents:
             raise empty_file(str(file), message("empty.fix-history"))
         history = history_of(documents)
     except InputError as error:
-        if file.suffix.lower() == ".json":
-            raise
-        raise InputError([*error.problems, *cut_off(content, file)]) from error
-    if BEGIN.encode() in content and any(frame.state == "cut" for frame in frames(content)):
-        raise InputError(evolve(problem, severity="error") for problem in cut_off(content, file))
+        raise InputError([*error.problems, *cut_off]) from error
+    if cut_off:
+        raise InputError(evolve(problem, severity="error") for problem in cut_off)
     return history
 
 
-def cut_off(content: bytes, file: Path) -> Iterator[Problem]:
-    """A note on a YAML history of which all but the last document reads. ``content`` is known not to read as a whole."""
-    starts = [marker.start() for marker in re.finditer(rb"^---[ \t]*(?:#[^\r\n]*)?(?:\r?\n|\Z)", content, re.MULTILINE)]
-    if not starts or not content[: starts[-1]].strip():
+def _cut_off(content: bytes, file: Path) -> Iterator[Problem]:
+    """A note on a YAML history of which all reads but a visit that was cut off while it was recorded."""
+    line = None if file.suffix.lower() == ".json" else unfinished_from(content)
+    if line is None:
         return
     try:
-        whole = history_of(read_yaml(content[: starts[-1]], str(file)))
+        whole = history_of(read_yaml(b"\n".join(content.split(b"\n")[: line - 1]), str(file)))
     except InputError:
         return
-    line = content.count(b"\n", 0, starts[-1]) + 1
     params: dict[str, object] = {"line": line}
     if whole.visits:
         code, params["day"] = "cut-off", whole.visits[-1].day

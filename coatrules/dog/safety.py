@@ -27,6 +27,8 @@ FIRST_VISIT_MINUTES = 15.0
 """A dog's first visit, if it is no longer than this, is for getting used to the table (common practice, no source)."""
 BREAK_EVERY_MINUTES = 60.0
 """After so long it is lifted down, walks and drinks (common practice, no source)."""
+HALVED_MINUTES = 90.0
+"""Up to so long the pause is half-way: nobody lifts a dog down for its last minute (common practice, no source)."""
 
 Stage = Literal["grown", "practice", "first-coat"]
 Forbidden = Literal["hand", "all"]

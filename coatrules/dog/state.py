@@ -13,10 +13,10 @@ from coatrules.coat.ripening import loose_masses, ripe_masses
 from coatrules.dog.equivalence import once_per_class
 from coatrules.dog.forgotten_visits import Forgotten
 from coatrules.dog.hair_records import grow_on, learned_from, start_of
-from coatrules.dog.history import Arrival, History, Seen, Visit
+from coatrules.dog.history import Arrival, History, Seen, Visit, last_show
 from coatrules.dog.region_log import merged, region_logs, timed
 from coatrules.dog.rolling import Rolling, RollingEnd, endings, last_season
-from coatrules.dog.safety import in_force
+from coatrules.dog.safety import LIGHTEST_RAKE, in_force, puppy
 from coatrules.dog.table_time import minutes_on_table
 from coatrules.formats.values import Reaction, TaskKind
 from coatrules.learning.pace import Pace
@@ -194,7 +194,6 @@ def replay_visits(compiled: CompiledProfile, history: History, day: date) -> Rep
     for name, (_, came) in arrival.items():
         if came.clipped_mm is not None:
             clipped.setdefault(name, (_clip_day(came, first), None))
-    shows = [history.dog.show, *(visit.show for _, visit in visits)]
     return Replayed(
         visits,
         regions=once_per_class(treated, region_state),
@@ -202,7 +201,7 @@ def replay_visits(compiled: CompiledProfile, history: History, day: date) -> Rep
         rolling=carried,
         speed=learn_speed(timed(compiled, visits, logs)),
         clipped=clipped,
-        show=next((show for show in reversed(shows) if show is not None), None),
+        show=last_show(history.dog, [visit for _, visit in visits]),
         born=born,
         forgotten=forgotten,
     )
@@ -222,6 +221,8 @@ def state_after(compiled: CompiledProfile, past: Replayed, day: date) -> DogStat
     if seen:
         looked = {name: (id(own), seen.get(name)) for name, own in regions.items()}
         regions = once_per_class(looked, lambda name: past.regions[name]._replace(seen=seen.get(name)))
+    age_weeks = None if past.born is None else (day.toordinal() - past.born) / 7
+    raked = LIGHTEST_RAKE if puppy(age_weeks, compiled.first_coat_weeks) else 1.0
     unsound = frozenset(name for name, region_state in regions.items() if region_state.skin == "unsound")
     margins = {
         name: tuple(sorted(region.next_to & unsound))
@@ -247,7 +248,9 @@ def state_after(compiled: CompiledProfile, past: Replayed, day: date) -> DogStat
         ),
         forgotten=past.forgotten,
         margins=margins,
-        spent_minutes=sum(minutes_on_table(compiled, visit, past.speed.of) for _, visit in past.visits[len(before) :]),
+        spent_minutes=sum(
+            minutes_on_table(compiled, visit, past.speed.of, raked=raked) for _, visit in past.visits[len(before) :]
+        ),
     ).marked()
 
 

@@ -42,7 +42,7 @@ class Hover:
 def hover(text: str, line: int, column: int, merged: Merged) -> Hover | None:
     """Returns what is to be said of the word at a line and column (from 0); None where nothing is known of it."""
     path, start, end = word_at(text, line, column)
-    sentences = tuple(_sentences(path, merged))
+    sentences = tuple(_sentences(_named(text, line, path, (start, end), merged) or path, merged))
     return Hover(start=start, end=end, sentences=sentences) if sentences and path else None
 
 
@@ -67,11 +67,13 @@ def definition(text: str, line: int, column: int, merged: Merged) -> Place | Non
     """Returns where the word at a line and column (from 0) was set: a name where it is defined, a key where its value was
     written, here or in a profile that this one builds on; None where nobody wrote it."""
     path, start, end = word_at(text, line, column)
-    word = (text.split("\n") + [""] * (line + 1))[line][start:end].strip("\"'")
-    for section in names_as_values(path):
-        if word in merged.names(section):
-            return _written((section, word), merged)
-    return _written(path, merged)
+    return _written(_named(text, line, path, (start, end), merged) or path, merged)
+
+
+def _named(text: str, line: int, path: ValuePath, columns: tuple[int, int], merged: Merged) -> ValuePath | None:
+    """The path to what the word in these columns names; None where it is no name."""
+    word = (text.split("\n") + [""] * (line + 1))[line][slice(*columns)].strip("\"'")
+    return next(((section, word) for section in names_as_values(path) if word in merged.names(section)), None)
 
 
 def _written(path: ValuePath, merged: Merged) -> Place | None:

@@ -13,7 +13,7 @@ from coatrules.formats.documents import NOWHERE, Origin
 from coatrules.problems import InputError, Problem
 from coatrules.problems import Path as ValuePath
 from coatrules.profile.graph import base_named
-from coatrules.profile.loading import merged_profile, only_document
+from coatrules.profile.loading import chain_of, document_of, merged_profile, only_document
 from coatrules.profile.shelves import Shelf
 from coatrules.reading import Document, read_yaml
 
@@ -62,6 +62,16 @@ def merged(text: str, file: str, shelves: Sequence[Shelf] = ()) -> Merged:
     except InputError:
         return base
     return evolve(own, inherited=base.data) if own is not NOTHING_MERGED else base
+
+
+def builds_on(text: str, file: str, other: str, shelves: Sequence[Shelf] = ()) -> bool:
+    """Whether a profile builds on the one in another file; true also where that cannot be told, as something is broken."""
+    try:
+        own = document_of(text.encode(), Path(file))
+        chain = chain_of(own, shelves=[*shelves, Path(file).parent])
+    except InputError:
+        return True
+    return any(document.file == other for document in chain[1:])
 
 
 def _merged(source: str | Document, shelves: Sequence[Shelf]) -> Merged:

@@ -16,8 +16,10 @@ from pygls.workspace import TextDocument
 
 from coatrules.check import fixes
 from coatrules.editor import completion, meaning, profile_text
+from coatrules.editor.open_texts import OpenTexts
 from coatrules.problems import Problem
 from coatrules.profile.graph import is_profile
+from coatrules.profile.shelves import Shelf
 
 PAUSE_SECONDS = 0.25
 """How long nothing is typed before a text is checked."""
@@ -39,16 +41,21 @@ class _Server(LanguageServer):
     def __init__(self) -> None:
         super().__init__("coatrules", version("coatrules"))
         self.found: dict[str, list[Problem]] = {}
-        self.merged: dict[str, tuple[str, profile_text.Merged]] = {}
+        self.merged: dict[str, profile_text.Merged] = {}
         self.pending: dict[str, asyncio.Task[None]] = {}
 
     def profile(self, document: TextDocument) -> profile_text.Merged:
         """The text with all that it builds on, merged anew only after a change."""
         known = self.merged.get(document.uri)
-        if known is None or known[0] != document.source:
-            known = document.source, profile_text.merged(document.source, _file(document), _shelves(document))
+        if known is None:
+            known = profile_text.merged(document.source, _file(document), self.shelves(document))
             self.merged[document.uri] = known
-        return known[1]
+        return known
+
+    def shelves(self, document: TextDocument) -> list[Shelf]:
+        """Where a text finds what it builds on: among the open texts before the saved ones, beside it."""
+        texts = {_file(one): one.source for one in self.workspace.text_documents.values()}
+        return [OpenTexts(texts, Path(_file(document)).parent)]
 
     def units(self, document: TextDocument, line: int, start: int, end: int) -> types.Range:
         """A part of a line in the client's units (of UTF-16, where the client asks for no other)."""
@@ -68,15 +75,11 @@ def _file(document: TextDocument) -> str:
     return to_fs_path(document.uri) or document.uri
 
 
-def _shelves(document: TextDocument) -> list[Path]:
-    return [Path(_file(document)).parent]
-
-
 async def _check(uri: str, pause: float) -> None:
     await asyncio.sleep(pause)
     document = server.workspace.get_text_document(uri)
-    text, file = document.source, _file(document)
-    found = await asyncio.to_thread(profile_text.problems, text, file) if is_profile(text) else []
+    text, file, shelves = document.source, _file(document), server.shelves(document)
+    found = await asyncio.to_thread(profile_text.problems, text, file, shelves) if is_profile(text) else []
     if server.workspace.get_text_document(uri).source != text:
         return  # changed in the meantime: that change is checked by itself
     server.found[uri] = found
@@ -110,16 +113,27 @@ def _soon(uri: str, pause: float) -> None:
     server.pending[uri] = asyncio.ensure_future(_check(uri, pause))
 
 
+def _changed(uri: str, pause: float) -> None:
+    """Checks a text, and the open ones that build on it, once nothing has been typed for some seconds."""
+    server.merged.clear()
+    _soon(uri, pause)
+    file = to_fs_path(uri) or uri
+    for other in list(server.workspace.text_documents.values()):
+        is_other = other.uri != uri and is_profile(other.source)
+        if is_other and profile_text.builds_on(other.source, _file(other), file, server.shelves(other)):
+            _soon(other.uri, pause)
+
+
 @server.feature(types.TEXT_DOCUMENT_DID_OPEN)
 async def did_open(params: types.DidOpenTextDocumentParams) -> None:
     """Checks what was opened."""
-    _soon(params.text_document.uri, 0)
+    _changed(params.text_document.uri, 0)
 
 
 @server.feature(types.TEXT_DOCUMENT_DID_CHANGE)
 async def did_change(params: types.DidChangeTextDocumentParams) -> None:
     """Checks what was changed once the typing pauses."""
-    _soon(params.text_document.uri, PAUSE_SECONDS)
+    _changed(params.text_document.uri, PAUSE_SECONDS)
 
 
 @server.feature(types.TEXT_DOCUMENT_DID_SAVE)
@@ -132,12 +146,11 @@ async def did_save(params: types.DidSaveTextDocumentParams) -> None:
 
 @server.feature(types.TEXT_DOCUMENT_DID_CLOSE)
 async def did_close(params: types.DidCloseTextDocumentParams) -> None:
-    """Forgets what was closed."""
+    """Forgets what was closed: what builds on it builds on the saved one again."""
     uri = params.text_document.uri
-    for known in (server.found, server.merged):
-        known.pop(uri, None)
-    if (task := server.pending.pop(uri, None)) is not None:
-        task.cancel()
+    _changed(uri, 0)
+    server.found.pop(uri, None)
+    server.pending.pop(uri).cancel()
     server.text_document_publish_diagnostics(types.PublishDiagnosticsParams(uri, []))
 
 
@@ -148,7 +161,7 @@ def complete(params: types.CompletionParams) -> types.CompletionList:
     if not is_profile(document.source):
         return types.CompletionList(is_incomplete=False, items=[])
     line, column = server.point(document, params.position)
-    found = completion.choices(document.source, line, column, server.profile(document), _shelves(document))
+    found = completion.choices(document.source, line, column, server.profile(document), server.shelves(document))
     items = [
         types.CompletionItem(
             label=choice.text,

@@ -107,7 +107,7 @@ class Engine(Profiles):
         worked = worked_by(self._profile_for(history, profile), history, None if date is None else checked_day(date))
         if not strip_whole:
             return worked
-        from coatrules.order.whole_strip import whole_strip
+        from coatrules.profile.whole_strip import whole_strip
 
         return whole_strip(worked)
 
@@ -249,14 +249,24 @@ class Engine(Profiles):
         sure: bool = False,
         profile: AnyProfile | None = None,
         regime: str | None = None,
+        strip_whole: bool = False,
     ) -> Plan:
         """Returns the visits ahead, on given ``dates`` or an even row of them, towards a show day if there is one; ``sure``: also on
-        how many dogs like this one the days and the show come out right. Needs the extra ``plan``."""
+        how many dogs like this one the days and the show come out right. With a salon an even row is of its open days. Needs the extra
+        ``plan``, but for ``strip_whole``: the coat is stripped out whole, again and again, and each visit is as soon as the one before
+        it says."""
         from coatrules.plan import plan_ahead
 
         history = in_regime(given_history(dog), regime)
+        if strip_whole:
+            from coatrules.plan.strips import plan_strips
+
+            loaded = self.profile_of(history, date=date, profile=profile)
+            return plan_strips(
+                loaded, history, date=date, visits=visits, minutes=self._minutes(history, minutes), salon=self.salon
+            )
         return plan_ahead(
-            self.profile_of(history, date=date, profile=profile),
+            self._profile_for(history, profile),  # with all of its targets: others hold on the days to come
             history,
             date=date,
             show=show,
@@ -265,6 +275,7 @@ class Engine(Profiles):
             dates=dates,
             minutes=self._minutes(history, minutes),
             sure=sure,
+            salon=self.salon,
         )
 
     def intervals(
@@ -284,31 +295,25 @@ class Engine(Profiles):
 
         history = in_regime(given_history(dog), regime)
         return compare_intervals(
-            self.profile_of(history, date=date, profile=profile),
+            self._profile_for(history, profile),
             history,
             date=date,
             weeks=TWO_TO_EIGHT if weeks is None else weeks,
             minutes=self._minutes(history, minutes),
         )
 
-    def show_day(self, dog: AnyHistory, *, date: Date, profile: AnyProfile | None = None) -> Date | None:
-        """Returns the next show on record after ``date``; None where there is none."""
-        from coatrules.dog.state import state_on
-        from coatrules.profile.compiled import compile_profile
-
-        history = given_history(dog)
-        return state_on(
-            compile_profile(self.profile_of(history, date=date, profile=profile)), history, checked_day(date)
-        ).show
+    def show_day(self, dog: AnyHistory, *, date: Date) -> Date | None:
+        """Returns the next show on record, that of ``date`` itself too; None where there is none."""
+        return given_history(dog).show_after(checked_day(date))
 
     def staged_strip(
         self, dog: AnyHistory, *, date: Date, show: Date, profile: AnyProfile | None = None, regime: str | None = None
     ) -> StagedStrip:
-        """Returns the days on which each section is stripped for a ``show``."""
+        """Returns the days on which each section is stripped for a ``show``; with a salon open ones, where they suit."""
         from coatrules.plan import staged_strip
 
         history = in_regime(given_history(dog), regime)
-        return staged_strip(self.profile_of(history, date=date, profile=profile), history, date=date, show=show)
+        return staged_strip(self._profile_for(history, profile), history, date=date, show=show, salon=self.salon)
 
     # --- what was done ---
 
@@ -419,10 +424,11 @@ class Engine(Profiles):
     ) -> str:
         """Returns the text of a worked case for a profile: a dog's history, and what its order of ``date`` says now."""
         from coatrules.check.case_from_history import case_text
+        from coatrules.mentor.formatting import tidied
 
         history, day = given_history(dog), checked_day(date)
         asked = None if minutes is None else usable_minutes(minutes)
-        return case_text(self.profile_of(history, date=day, profile=profile), history, day, asked)
+        return tidied(case_text(self.profile_of(history, date=day, profile=profile), history, day, asked))
 
     # --- inside ---
 

@@ -102,6 +102,19 @@ class Profiles(Speaking):
             problems += unproven(self.profile(profile))
         return problems
 
+    def check_house_rules(
+        self, profiles: Iterable[str] | None = None, *, tell: Callable[[float], object] | None = None
+    ) -> list[Problem]:
+        """Returns what the house rules of the folders bring about in the profiles with these ids, in all over which they are laid where
+        none are given: what makes one unusable, or contradicts what it says. ``tell`` is told after each what share of them is
+        done."""
+        from coatrules.check.house_rules import over_others
+        from coatrules.profile.graph import bound
+
+        folders = [shelf for shelf in self._shelves if isinstance(shelf, str | Path)]
+        names = bound(folders, None if profiles is None else frozenset(profiles))
+        return list(over_others(names, self._shelves, tell))
+
     def check_text(self, text: str, name: str = "") -> list[Problem]:
         """Returns all findings on a profile's text (YAML), with lines and columns; ``name`` stands for its file."""
         from coatrules.check import examine_text

@@ -11,6 +11,7 @@ from attrs import evolve
 
 from coatrules.catalogue.message import Message
 from coatrules.disk import read
+from coatrules.formats.paths import value_at
 from coatrules.formats.plain import Plain
 from coatrules.formats.values import MAPPINGS
 from coatrules.problems import MAX_PROBLEMS, InputError, Problem, Severity
@@ -61,6 +62,15 @@ class Origin:
                 return (*path, name if isinstance(names, MAPPINGS) else names.index(name))
         return tuple(path)
 
+    def value(self, path: Sequence[str | int]) -> Any:
+        """Returns what was written at ``path``, by the document that wins; None where none has it."""
+        values = (
+            value_at(document.data, tuple(path[len(prefix) :]))
+            for prefix, document in self.parts
+            if tuple(path[: len(prefix)]) == prefix
+        )
+        return next((value for value in values if value is not None), None)
+
     def blank(self, path: Sequence[str | int]) -> bool:
         """Whether the key at ``path`` was written with nothing as its value."""
         return any(
@@ -106,6 +116,11 @@ def without_file(data: Any, path: ValuePath = ()) -> Document:
     if problems := list(islice(plain.faults(), MAX_PROBLEMS)):
         raise InputError(evolve(problem, path=(*path, *problem.path)) for problem in problems)
     return Document(plain.data, Places((0,), (0, 0, None)), "")
+
+
+def as_document(data: Any) -> Document:
+    """Plain data as a document, or the document that it is already; raises ``InputError`` for what no file could hold."""
+    return data if isinstance(data, Document) else without_file(data)
 
 
 def _depth(data: Any, path: Sequence[str | int]) -> int:

@@ -10,6 +10,8 @@ from math import isfinite, nan
 from numbers import Integral, Real
 from typing import Any, SupportsFloat
 
+from attrs import evolve
+
 from coatrules.formats.values import MAPPINGS
 from coatrules.problems import InputError, Path, Problem
 from coatrules.reading.source import (
@@ -81,7 +83,11 @@ class Plain:
                         if type(key) is not str:
                             self._derived = True
                             key = str.__str__(key)
-                        yield from _text(key, (*path, key))
+                        problems = list(_text(key, (*path, key)))
+                        if problems and problems[0].code == "broken-character":
+                            yield evolve(problems[0], path=path)  # no path that holds the key could be written out
+                            continue
+                        yield from problems
                         waiting.append(((*path, key), inner))
             elif kind is list or kind is tuple:
                 waiting += [((*path, number), inner) for number, inner in enumerate(value)]

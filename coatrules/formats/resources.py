@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import json
 import os
-from collections.abc import Mapping
 from functools import cache
 from pathlib import Path
 from typing import Any
 
 from coatrules.catalogue.speaking import say
 from coatrules.disk import read
+from coatrules.formats.named_types import in_place
 from coatrules.reading import MAX_BYTES
 
 _PACKAGE = Path(__file__).parent.parent
@@ -35,22 +35,24 @@ def schema(name: str) -> Any:
 
 @cache
 def whole_schema(name: str) -> Any:
-    """The JSON Schema of a document with all that it builds on merged in; do not change it."""
-    full = schema(name)
-    definitions = full.get("$defs", {})
-    return {**definitions["whole"], "$defs": definitions} if "whole" in definitions else full
+    """The JSON Schema of a document with all that it builds on merged in, each type written in its place; of what is defined in it
+    under a name, as in ``profile#history``, the schema of that. Do not change it."""
+    document, _, part = name.partition("#")
+    full = in_place(schema(document))
+    if part:
+        return {**full["$defs"][part], "$defs": full["$defs"]}
+    return whole_of(full) if "whole" in full.get("$defs", {}) else full
 
 
-def fact_owner(fact: Mapping[str, Any]) -> str:
-    """Whose a fact of the catalogue is: ``region`` or ``dog``."""
-    return _named_by(fact)[0]
+def whole_of(full: Any) -> Any:
+    """Returns the schema of a profile with all that it builds on merged in: it still says on what."""
+    definitions = full["$defs"]
+    whole, part = definitions["whole"], definitions["part"]["properties"]
+    return {**whole, "properties": {key: whole["properties"].get(key, part[key]) for key in part}, "$defs": definitions}
 
 
-def fact_unit(fact: Mapping[str, Any]) -> str | None:
+def fact_unit(name: str) -> str | None:
     """The unit of a fact of the catalogue, as in ``weeks``; None where it is no number."""
-    return next(iter(_named_by(fact)[1:]), None)
-
-
-def _named_by(fact: Mapping[str, Any]) -> list[str]:
-    # The names of definitions say it, for a keyword that JSON Schema lacks is an error to strict readers.
-    return [part["$ref"].rpartition("/")[2] for part in fact.get("allOf", ())]
+    # Definitions list the facts of a kind: a keyword that JSON Schema lacks would be an error to strict readers.
+    kinds: dict[str, Any] = schema("facts")["$defs"]
+    return next((kind for kind, facts in kinds.items() if kind != "dog" and name in facts["enum"]), None)

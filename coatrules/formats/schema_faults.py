@@ -19,11 +19,14 @@ from jsonschema.validators import extend
 from referencing import Registry
 
 from coatrules.catalogue.message import Message, message
-from coatrules.conditions.condition import BOUNDS, Condition, ConditionError
+from coatrules.conditions.condition import BOUNDS, KEYWORDS, Condition, ConditionError, fact_fix, mentions
+from coatrules.conditions.evaluation import COMBINE
 from coatrules.formats.documents import Origin
+from coatrules.formats.paths import value_at
 from coatrules.formats.resources import whole_schema
 from coatrules.formats.schema_branches import resolved
-from coatrules.formats.slips import colon_fix, comparison_fix, names_in, number_fix, range_fix
+from coatrules.formats.slips import colon_fix, names_in
+from coatrules.formats.value_fixes import IMPLAUSIBLE, SHORT, entries_fix, is_removal, kinds_in_words, shown, type_fix
 from coatrules.formats.values import FACT_PATTERN, ID_PATTERN, OPAQUE_PATTERN, iso_date, matches
 from coatrules.problems import MAX_PROBLEMS, Path, Problem, nearest_fix, spelt_alike_fix
 from coatrules.reading.characters import ODD_SPACE
@@ -31,11 +34,7 @@ from coatrules.reading.characters import ODD_SPACE
 _dates = FormatChecker(formats=())
 _dates.checks("date", raises=ValueError)(lambda value: not isinstance(value, str | date) or bool(iso_date(value)))
 
-_SHORT = 40
-"""Characters of a value that are shown."""
 _DECIMAL = re.compile(r"\d+\b")
-_IMPLAUSIBLE = 1e15
-"""Bounds beyond it are there for what no computer tells apart, not for what a dog can have."""
 LACKING = frozenset(("schema-missing-key", "schema-missing-one", "schema-new-entry"))
 """What is said of a mapping without keys that it needs."""
 _IDENTIFIERS = {"VBO": "VBO:0200642", "UBERON": "UBERON:0001137"}
@@ -50,10 +49,6 @@ _types = Draft202012Validator.TYPE_CHECKER.redefine_many(
         "integer": lambda _, value: _is_number(value) and value == int(value),
     }
 )
-
-
-_GONE = ("false", "no", "none", "null", "off", "remove", "removed", "delete", "nothing")
-"""Words for what is not to be there."""
 
 
 def _is_number(value: object) -> bool:
@@ -90,10 +85,38 @@ def explain(name: str, data: object, origin: Origin) -> list[Problem]:
     misfits = {tuple(error.absolute_path) for error in errors if error.validator == "type"}
     kept = [e for e in errors if e.validator == "type" or tuple(e.absolute_path) not in misfits]
     found = list(islice((problem for error in kept for problem in _problems(error, name, origin)), MAX_PROBLEMS))
+    if found and name == "profile":
+        unknown = list(_unknown_facts(data, origin))
+        places = {problem.path for problem in unknown}
+        found = [*(one for one in found if not any(one.path[: len(place)] == place for place in places)), *unknown]
     if not found and name == "profile":
         found = list(_too_deep(data, origin))
+    if name == "profile" and isinstance(data, Mapping) and "over" in data and "extends" not in data:
+        found = list(_of_house_rules(found, origin))
     found = list(dict.fromkeys(found))  # jsonschema reports a key that is missing once for each that is
     return list(_misnamed(list(_misplaced(found, name, data, origin)), data, origin))
+
+
+def _of_house_rules(problems: Sequence[Problem], origin: Origin) -> Iterator[Problem]:
+    """The problems, those of the keys that house rules would take over as one: that they build on no profile."""
+    lacking = [problem for problem in problems if problem.code == "schema-missing-key" and not problem.path]
+    if lacking:
+        fix = message("schema-missing-key.fix-house-rules")
+        yield origin.problem_at((), "schema-missing-key", {"key": "extends"}, fix=fix)
+    yield from (problem for problem in problems if problem not in lacking)
+
+
+def _unknown_facts(data: Any, origin: Origin) -> Iterator[Problem]:
+    """What conditions name that is neither a fact nor a comparison."""
+    own = value_at(data, ("comparisons",))
+    for path, raw in _conditions(data):
+        kind = whole_schema("profile")["$defs"]["expectation" if path[0] == "cases" else "condition"]
+        known = [*(key for key in kind["properties"] if key not in COMBINE), *(own if isinstance(own, Mapping) else ())]
+        for mention in mentions(raw, path):
+            fact = mention[-1]
+            if isinstance(fact, str) and fact.strip() and fact not in known and fact not in KEYWORDS:
+                fix = fact_fix(fact, known)
+                yield origin.problem_at(mention, "unknown-fact", {"fact": fact}, fix=fix, key=True)
 
 
 def _misplaced(problems: Sequence[Problem], name: str, data: Any, origin: Origin) -> Iterator[Problem]:
@@ -172,6 +195,8 @@ def _problems(error: ValidationError, name: str, origin: Origin) -> Iterator[Pro
             if extra not in known and not ("patternProperties" in schema and extra.startswith("x-")):
                 fix = _unknown_key_fix(extra, known, whole_schema(name).get("properties", {}) if path else {})
                 yield origin.problem_at((*path, extra), "schema-unknown-key", {"key": shown(extra)}, fix=fix, key=True)
+    elif rule == "required" and "else" in error.absolute_schema_path:  # of the keys there one must be written
+        yield origin.problem_at(path, "schema-missing-one", {"keys": tuple(schema["properties"])})
     elif rule == "required":
         limit: Any = error.validator_value
         for needed in limit:
@@ -220,12 +245,14 @@ def _fault(error: ValidationError) -> tuple[Message, Message | None]:
     match rule:
         case "type" if "enum" in schema and not isinstance(value, list | tuple | Mapping):
             return message("schema-enum", value=shown(value)), nearest_fix(str(value), map(str, schema["enum"]))
+        case "type" if schema.get("format") == "date" and not isinstance(value, bool | list | tuple | Mapping):
+            return message("schema-format", value=shown(value)), None
         case "type":
             kinds = [limit] if isinstance(limit, str) else limit
             dated = schema.get("format") == "date"
-            says = message("schema-type", expected=_kinds(kinds), found=shown(value))
+            says = message("schema-type", expected=kinds_in_words(kinds), found=shown(value))
             path = list(error.absolute_path)
-            if "properties" not in schema and (fix := _entries_fix(kinds, value)) is not None:
+            if "properties" not in schema and (fix := entries_fix(kinds, value)) is not None:
                 return says, fix
             if kinds == ["object"] and isinstance(value, str) and (fix := colon_fix(value)) is not None:
                 return says, fix
@@ -233,16 +260,16 @@ def _fault(error: ValidationError) -> tuple[Message, Message | None]:
                 kinds == ["object"]
                 and schema.get("properties")
                 and not isinstance(value, list | bool)
-                and value not in _GONE
+                and not is_removal(value)
             ):
                 first = ["outcome"] if path[-3:-1] == ["expect", "regions"] else schema.get("required", ())
                 key = next(iter([*first, *schema["properties"]]))
                 return says, message("schema-type.fix-key", key=key)
-            return says, message("schema-format.fix") if dated else _type_fix(kinds, value, path)
+            return says, message("schema-format.fix") if dated else type_fix(kinds, value, path)
         case "enum":
             return message("schema-enum", value=shown(value)), nearest_fix(str(value), map(str, limit))
-        case "anyOf" if isinstance(value, Mapping) and all("required" in branch for branch in limit):
-            return message("schema-missing-one", keys=tuple(branch["required"][0] for branch in limit)), None
+        case "not" if value == {}:
+            return empty
         case "not" if isinstance(value, Mapping):
             return message("schema-exclusive", keys=tuple(map(shown, limit["required"]))), None
         case "not":
@@ -250,7 +277,7 @@ def _fault(error: ValidationError) -> tuple[Message, Message | None]:
         case "const":
             return message("schema-const", expected=shown(limit), found=shown(value)), None
         case "minimum" | "exclusiveMinimum" | "maximum" | "exclusiveMaximum":
-            if abs(limit) > _IMPLAUSIBLE:
+            if abs(limit) > IMPLAUSIBLE:
                 return message("number-too-large"), None
             code = "schema-too-high" if "aximum" in rule else "schema-too-low"
             percent = limit == 1 and 2 <= value <= 100
@@ -285,83 +312,6 @@ def _is_entry(error: ValidationError) -> bool:
     return bool(error.absolute_path) and isinstance(error.absolute_path[-1], int)
 
 
-def _kinds(kinds: Sequence[str]) -> tuple[Message, ...]:
-    """Kinds of value in words."""
-    return tuple(
-        message("schema-kind.boolean-or-else" if kind == "boolean" and len(kinds) > 1 else f"schema-kind.{kind}")
-        for kind in kinds
-    )
-
-
-def _entries_fix(kinds: Sequence[str], value: Any) -> Message | None:
-    """How entries are written that have names of their own, where a list of them is; None where there is none."""
-    entry = value[0] if kinds == ["object"] and isinstance(value, list) and value else None
-    name: Any = entry
-    if isinstance(entry, Mapping) and entry:
-        name = next(iter(entry)) if len(entry) == 1 else entry.get("id", entry.get("code", "a-name"))
-    return message("schema-type.fix-no-dashes", first=name) if isinstance(name, str) else None
-
-
-def _type_fix(kinds: Sequence[str], value: Any, path: Sequence[str | int]) -> Message:
-    """How a value of the wrong kind is usually fixed."""
-    key = next((step for step in reversed(path) if isinstance(step, str)), "")
-    if isinstance(value, str) and (fix := _written_otherwise(kinds, value, key)) is not None:
-        return fix
-    number = isinstance(value, int | float) and not isinstance(value, bool)
-    if "object" in kinds and "array" not in kinds and len(kinds) > 1 and isinstance(value, list):  # a condition's test
-        return message("condition-bare-list.fix")
-    if {"number", "integer"} & {*kinds} and "string" not in kinds:
-        return _number_fix(kinds, value)
-    if "boolean" in kinds and "string" not in kinds and isinstance(value, str):
-        if value.lower() in ("yes", "y", "on", "true"):
-            return message("schema-type.fix-true")
-        if value.lower() in ("no", "n", "off", "false"):
-            return message("schema-type.fix-false")
-    if "string" in kinds and (number or isinstance(value, bool)):
-        return message("schema-type.fix-quotes", value=shown(value))
-    if kinds == ["string"] and isinstance(value, list):
-        return message("schema-type.fix-one")
-    if "array" in kinds and (number or isinstance(value, str)) and len(str(value)) <= _SHORT:
-        return message("schema-type.fix-list", value=", ".join(names_in(str(value))) or "…")
-    if kinds == ["object"] and len(path) == 2 and (value is False or str(value).lower() in _GONE):
-        return message("schema-type.fix-null", key=str(path[-1]))
-    if kinds == ["object"]:
-        return message("schema-type.fix-mapping")
-    return message("schema-type.fix", expected=_kinds(kinds))
-
-
-def _written_otherwise(kinds: Sequence[str], value: str, key: str) -> Message | None:
-    """What is meant by a range ('40–60'), a comparison ('< 26'), a number with a unit ('6 cm'), or dashes without spaces."""
-    numeric = not {"number", "integer"}.isdisjoint(kinds)
-    if numeric or kinds == ["array"]:
-        bounds = key in BOUNDS or "object" in kinds
-        if (fix := range_fix(value, as_list=kinds == ["array"], as_bounds=bounds)) is not None:
-            return fix
-    if (
-        numeric
-        and (fix := comparison_fix(value) or (None if "string" in kinds else number_fix(key, value))) is not None
-    ):
-        return fix
-    if kinds == ["array"] and re.match(r"-\w", value):
-        return message("schema-type.fix-dashes", first=value[1:].split()[0])
-    return None
-
-
-def _number_fix(kinds: Sequence[str], value: Any) -> Message:
-    """How a number is usually meant that was written otherwise."""
-    if isinstance(value, str):
-        if found := re.fullmatch(r"\s*(-?\d{1,9})(?:[.,](\d{1,9}))?\s*(%?)[^\d]{0,20}", value):
-            meant = float(f"{found[1]}.{found[2] or 0}") / (100 if found[3] else 1)
-            return message("schema-type.fix-number", number=f"{meant:g}")
-        if found := re.fullmatch(r"(\d{1,4}) ?/ ?([1-9]\d{0,3})", value):
-            return message("schema-type.fix-number", number=f"{int(found[1]) / int(found[2]):.3g}")
-    if isinstance(value, float):
-        return message("schema-type.fix-whole", number=f"{value:.0f}")
-    if "boolean" in kinds:
-        return message("schema-type.fix", expected=_kinds(kinds))
-    return message("schema-type.fix-digits", expected=_kinds(kinds))
-
-
 def _unlike(value: str, pattern: str, path: Path) -> tuple[Message, Message | None]:
     for prefix, example in _IDENTIFIERS.items():
         if pattern.startswith(f"^{prefix}"):
@@ -376,7 +326,10 @@ def _unlike(value: str, pattern: str, path: Path) -> tuple[Message, Message | No
     if path[-1:] == ("source",) or path[-2:-1] == ("source",):
         return message(code, value=shown(value)), message("schema-id.fix-source")
     plain = re.sub("[^a-z0-9]+", joint, value.lower()).strip(joint)
-    fits = matches(pattern, plain) and len(plain) <= _SHORT
+    fits = matches(pattern, plain) and len(plain) <= SHORT
+    names = [name for part in names_in(value) for name in part.split()]
+    if isinstance(path[-1], int) and len(names) > 1 and all(matches(pattern, name) for name in names):
+        return message(code, value=shown(value)), message("schema-id.fix-commas", names=", ".join(names), example=plain)
     return message(code, value=shown(value)), message(f"{code}.fix-example", example=plain) if fits else None
 
 
@@ -390,29 +343,16 @@ def _too_deep(data: Any, origin: Origin) -> Iterator[Problem]:
 
 
 def _conditions(data: Any) -> Iterator[tuple[Path, object]]:
-    """Every condition of a profile that its schema accepts, with the path to it."""
-    for section in ("rules", "methods"):
-        for name, part in data.get(section, {}).items():
-            if "if" in part:
-                yield (section, name, "if"), part["if"]
-    for name, case in data.get("cases", {}).items():
-        for region, expected in case["expect"].get("regions", {}).items():
+    """Every condition of a profile, as it is written, with the path to it."""
+    for section in ("rules", "methods", "layer_targets"):
+        for name, part in _entries(data, section):
+            yield from (((section, name, "if"), one) for key, one in _entries(part) if key == "if")
+    for name, case in _entries(data, "cases"):
+        for region, expected in _entries(case, "expect", "regions"):
             yield ("cases", name, "expect", "regions", region), expected
 
 
-def shown(value: object) -> str | Message:
-    """A value as a message shows it: short, text in quotes, collections by their kind."""
-    match value:
-        case bool():
-            return "true" if value else "false"
-        case int() | float():
-            return f"{value:.15g}" if abs(value) < _IMPLAUSIBLE else message("shown.long-number")
-        case str():
-            return message("shown.text", text=value if len(value) <= _SHORT else f"{value[: _SHORT - 3]}...")
-        case Decimal() | date():
-            return str(value)
-        case Mapping():
-            return message("schema-kind.object")
-        case list() | tuple():
-            return message("schema-kind.array")
-    return message("shown.other", type=type(value).__name__)
+def _entries(data: Any, *path: str) -> Iterator[tuple[str, Any]]:
+    """The entries of the mapping at a path; none where there is no mapping."""
+    inner = value_at(data, path)
+    yield from inner.items() if isinstance(inner, Mapping) else ()

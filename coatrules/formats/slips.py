@@ -9,8 +9,9 @@ from coatrules.catalogue.message import Message, message
 from coatrules.formats.units import with_unit
 
 _NUMBER: Final = r"(\d{1,6}(?:[.,]\d{1,6})?)"
-_RANGE: Final = re.compile(rf"{_NUMBER}\s*(?:-|–|—|−|to|\.\.\.?|…)\s*{_NUMBER}(?:\s*[a-z]{{1,6}})?")
-_COMPARED: Final = re.compile(rf"(<=|>=|=<|=>|<|>|≤|≥)\s*{_NUMBER}(?:\s*[a-z]{{1,6}})?")
+_UNIT: Final = r"(?:\s*([a-z\"″”]{1,12}\.?))?"
+_RANGE: Final = re.compile(rf"{_NUMBER}\s*(?:-|–|—|−|to|\.\.\.?|…)\s*{_NUMBER}{_UNIT}")
+_COMPARED: Final = re.compile(rf"(<=|>=|=<|=>|<|>|≤|≥)\s*{_NUMBER}{_UNIT}")
 _KEYWORD: Final = {
     **dict.fromkeys(("<=", "=<", "≤"), "maximum"),
     **dict.fromkeys((">=", "=>", "≥"), "minimum"),
@@ -41,24 +42,30 @@ def colon_fix(text: str) -> Message | None:
     return None if found is None else message("fix.colon", key=found[1], value=found[2].strip())
 
 
-def comparison_fix(text: str) -> Message | None:
-    """Returns how a comparison such as '< 26' is written; None for any other text."""
+def comparison_fix(key: str, text: str) -> Message | None:
+    """Returns how a comparison such as '< 26' is written under a key; None for any other text."""
     found = _COMPARED.fullmatch(text.strip())
     if found is None:
         return None
-    return message("schema-type.fix-comparison", keyword=_KEYWORD[found[1]], number=found[2].replace(",", "."))
+    return message("schema-type.fix-comparison", keyword=_KEYWORD[found[1]], number=_number(key, found[2], found[3]))
 
 
-def range_fix(text: str, *, as_list: bool, as_bounds: bool) -> Message | None:
-    """Returns how a range such as '40–60' is written: as a list of two, as the bounds of a test, or as one number; None for any
-    other text."""
+def range_fix(key: str, text: str, *, as_list: bool, as_bounds: bool) -> Message | None:
+    """Returns how a range such as '40–60' is written under a key: as a list of two, as the bounds of a test, or as one number; None
+    for any other text."""
     found = _RANGE.fullmatch(text.strip())
     if found is None:
         return None
-    low, high = (end.replace(",", ".") for end in found.groups())
+    low, high = (_number(key, end, found[3]) for end in found.groups()[:2])
     if as_list or as_bounds:
         return message("schema-type.fix-range" if as_list else "schema-type.fix-bounds", low=low, high=high)
     return message("schema-type.fix-one-number", middle=f"{(float(low) + float(high)) / 2:g}")
+
+
+def _number(key: str, number: str, unit: str | None) -> str:
+    """A number as it is written under a key whose figure it says in this unit; in one that the key does not know, as it stands."""
+    meant = with_unit(key, f"{number} {unit}") if unit else None
+    return number.replace(",", ".") if meant is None else f"{meant:g}"
 
 
 def number_fix(key: str, text: str) -> Message | None:

@@ -38,9 +38,9 @@ def factors(key: str) -> dict[str, float]:
         return _RATE
     if key.endswith("_mm"):
         return _MM
-    if key.endswith("_weeks"):
+    if key.endswith("_weeks") or key.startswith("weeks_"):
         return _WEEKS
-    return _MINUTES if key in ("minutes", "bout_minutes", "rest_minutes") else {}
+    return _MINUTES if key in ("minutes", "bout_minutes", "rest_minutes", "minutes_planned") else {}
 
 
 def other_unit_fix(key: str, value: float, low: float, high: float) -> Message | None:
@@ -55,11 +55,26 @@ def other_unit_fix(key: str, value: float, low: float, high: float) -> Message |
 
 def with_unit(key: str, text: str) -> float | None:
     """Returns the number that a text such as '6 cm' says under a key, in the key's own unit; None for any other text."""
-    found = re.fullmatch(r"\s*(\d{1,6}(?:[.,]\d{1,6})?)\s*([^\d\s.,]{1,12}\.?)\s*", text)
-    if found is None:
-        return None
-    for pattern, unit in _WRITTEN:
-        if re.fullmatch(pattern, found[2], re.IGNORECASE):
-            factor = 1.0 if unit is None else factors(key).get(unit)
-            return None if factor is None else float(f"{float(found[1].replace(',', '.')) * factor:.3g}")
-    return None
+    found = _WITH_UNIT.fullmatch(text)
+    factor = None if found is None else _factor(key, found[2])
+    return None if found is None or factor is None else float(f"{float(found[1].replace(',', '.')) * factor:.3g}")
+
+
+def has_foreign_unit(key: str, text: str) -> bool:
+    """Whether a text is a number with a unit in which a key's figure cannot be said."""
+    found = _WITH_UNIT.fullmatch(text)
+    return found is not None and _factor(key, found[2]) is None and any(unit for unit in _units(found[2]))
+
+
+_WITH_UNIT: Final = re.compile(r"\s*(\d{1,6}(?:[.,]\d{1,6})?)\s*([^\d\s.,]{1,12}\.?)\s*")
+
+
+def _units(text: str) -> list[str | None]:
+    """The units that a text may stand for; None for one that keys have."""
+    return [unit for pattern, unit in _WRITTEN if re.fullmatch(pattern, text, re.IGNORECASE)]
+
+
+def _factor(key: str, text: str) -> float | None:
+    """How many of a key's own unit a unit is."""
+    units = _units(text)
+    return None if not units else 1.0 if units[0] is None else factors(key).get(units[0])

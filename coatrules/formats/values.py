@@ -82,6 +82,8 @@ UNWRITTEN: Final = "unwritten"
 """Marks a field that no document has."""
 EXTRAS: Final = "extras"
 """Marks the field that keeps the keys ``x-...`` of an object: another program's, handed back and never looked at."""
+EXTRA: Final = "x-"
+"""What such keys begin with."""
 SHARED: Final = "shared"
 """Marks values of which there is one for all that say the same: a book says few things, often."""
 

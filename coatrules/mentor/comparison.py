@@ -26,6 +26,7 @@ from coatrules.problems import InputError, path_text
 from coatrules.problems import Path as ValuePath
 from coatrules.profile.compiled import compile_profile
 from coatrules.profile.loading import load_profile, merged_profile, merged_regimes
+from coatrules.profile.merging import is_extra
 from coatrules.profile.model import Case, Profile
 from coatrules.profile.shelves import Shelf
 
@@ -199,7 +200,7 @@ def changes(old: tuple[Any, Origin], new: tuple[Any, Origin], *, silent: bool = 
 
 
 def _is_silent(path: ValuePath) -> bool:
-    return path[0] in SILENT or "source" in path[1:] or path[-1] == "because"
+    return path[0] in SILENT or is_extra(path[0]) or "source" in path[1:] or path[-1] == "because"
 
 
 def _differing(old: Any, new: Any, path: ValuePath) -> Iterator[tuple[ValuePath, Any, Any]]:

@@ -17,6 +17,8 @@ from typing import Any, Final
 import yaml
 
 from coatrules.formats.resources import whole_schema
+from coatrules.mentor.one_line import in_one_line
+from coatrules.mentor.shorter_cases import shortened, shorter
 from coatrules.problems import InputError, Problem
 from coatrules.reading import read_yaml
 
@@ -33,10 +35,10 @@ def tidied(text: str, file: str = "<text>") -> str:
     windows = text.count("\r\n") * 2 > text.count("\n")
     text = text.removeprefix("\ufeff").replace("\r\n", "\n")
     text = text if text.endswith("\n") else text + "\n"
-    root = _composed(text)
-    if root is None:
+    if _composed(text) is None:
         return text.replace("\n", "\r\n") if windows else text
-    output = _blocks(_inline(text, root))
+    # What is set in one line has its keys put in order then; and a plain number may be what lets it fit.
+    output = _blocks(_inline(in_one_line(_inline(shorter(text, before[0].data)))))
     if not _same(before[0].data, read_yaml(output, file)[0].data) or comments(output) != comments(text):
         raise InputError([Problem(code="not-tidied", file=file)])
     return output.replace("\n", "\r\n") if windows else output
@@ -57,6 +59,7 @@ def _composed(text: str) -> yaml.Node | None:
 
 def _same(first: Any, second: Any) -> bool:
     """Whether data are the same, the order of keys counting only where a profile has ids."""
+    first, second = (shortened(data) for data in (first, second))
     return bool(first == second) and repr(_ordered(first, whole_schema("profile"))) == repr(
         _ordered(second, whole_schema("profile"))
     )
@@ -102,8 +105,9 @@ def _key_order(node: yaml.MappingNode, about: Any) -> list[int]:
 # --- within lines: numbers, and mappings in braces ------------------------------------------------------------------
 
 
-def _inline(text: str, root: yaml.Node) -> str:
-    pieces, end = [], 0
+def _inline(text: str) -> str:
+    root, pieces, end = yaml.compose(text, Loader=yaml.SafeLoader), [], 0
+    assert root is not None  # it has been read
     for node, about in _outermost(root, whole_schema("profile")):
         pieces += [text[end : node.start_mark.index], _render(text, node, about)]
         end = node.end_mark.index

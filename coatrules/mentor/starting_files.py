@@ -13,6 +13,7 @@ from coatrules.formats.resources import folder
 from coatrules.formats.values import ID_PATTERN, matches
 from coatrules.problems import InputError, Problem
 from coatrules.profile.model import Profile
+from coatrules.profile.shelves import label_from_id
 from coatrules.reading import read_yaml
 
 USUAL_PROFILE: Final = "griffon-bruxellois-rough"
@@ -36,7 +37,7 @@ def profile_to_start_from(base: Profile, name: str, schema: str = "") -> str:
         return say("new.profile", **own, extends_key=f"extends: {base.id}".ljust(37))
     target_id, target = next(iter(base.layer_targets.items()))
     figures = {"every_weeks": base.visit.every_weeks, "minutes": base.visit.minutes, "usual": target.take.usual}
-    label = json.dumps(base.label, ensure_ascii=False)
+    label = json.dumps(label_from_id(name), ensure_ascii=False)
     return say("new.profile-on", **own, base=base.id, label=label, target=target_id, **figures)
 
 

@@ -230,19 +230,19 @@ class _Decision:
         undercoat = self.today.facts.get("undercoat")
         if minutes is None or undercoat is None or not self._allowed("card"):
             return None
-        if number(undercoat) < CARD_FROM:
+        practice = self.today.stage == "practice"  # the dog gets used to the rake, whatever is left to rake
+        if number(undercoat) < CARD_FROM and not practice:
             return None
-        if (
-            self.today.facts.get("see_through")
-            and self.today.region.target is not None
-            and not self.today.region.target.full_strip
-        ):
+        target = self.today.region.target
+        stripped_today = target is not None and target.full_strip and pull is not None
+        if self.today.facts.get("see_through") and target is not None and not stripped_today:
             self.idle.append(Reason(rule="coat.not-carded", facts={"cover": self.today.facts["cover"]}))
             return None
         because = [Reason(rule="coat.undercoat", facts={"undercoat": undercoat})]
         if pull is not None:
             because.append(Reason(rule="coat.carded-first"))
-        return self._task("card", minutes * number(undercoat), tuple(because))
+        raked = max(number(undercoat), CARD_FROM) if practice else number(undercoat)
+        return self._task("card", minutes * raked, tuple(because))
 
     def _clip(self) -> Task | None:
         zone = self.today.region.clipper_only

@@ -59,8 +59,13 @@ def drawn_hair(
     as old as it may have been."""
     same_pace = _representatives(compiled, state, coats)
     groups = {own.group: None for own in map(state.regions.__getitem__, coats) if own.group is not None}
+    typical = {id(growth): growth for growth in (compiled.regions[name].growth for name in coats)}
     for dog in draw_dogs(state.pace.posterior, same_pace.values(), groups):
-        yield {name: _hair_of(dog, compiled, state, name, same_pace[name], coat) for name, coat in coats.items()}
+        grown = {key: _growth_of(dog, growth) for key, growth in typical.items()}
+        yield {
+            name: _hair_of(dog, state, name, grown[id(compiled.regions[name].growth)], dog.paces[same_pace[name]], coat)
+            for name, coat in coats.items()
+        }
 
 
 def _representatives(compiled: CompiledProfile, state: DogState, regions: Iterable[str]) -> dict[str, str]:
@@ -73,18 +78,18 @@ def _representatives(compiled: CompiledProfile, state: DogState, regions: Iterab
     }
 
 
-def _hair_of(
-    dog: Drawn, compiled: CompiledProfile, state: DogState, region: str, same_pace: str, coat: Coat
-) -> DrawnHair:
-    typical, own, pace = compiled.regions[region].growth, state.regions[region], dog.paces[same_pace]
-    growth = evolve(
+def _growth_of(dog: Drawn, typical: Growth) -> Growth:
+    return evolve(
         typical,
         lag_weeks=within(typical.range_of("lag_weeks"), typical.lag_weeks, dog.lag),
         grows_weeks=typical.grows_weeks * dog.factor,
         full_mm=0.0,
         rests_weeks=within(typical.range_of("rests_weeks"), typical.rests_weeks, dog.rests),
     )
-    oldest = coat.cohorts[0]
+
+
+def _hair_of(dog: Drawn, state: DogState, region: str, growth: Growth, pace: float, coat: Coat) -> DrawnHair:
+    own, oldest = state.regions[region], coat.cohorts[0]
     if own.group is not None and oldest.day == own.start:
         came = own.start + round(own.arrival_weeks * 7 / state.pace.of(region))
         day = min(came - round(dog.ages[own.group] * 7 / pace), came)

@@ -17,6 +17,7 @@ from coatrules.dog.regime import worked_by
 from coatrules.dog.safety import (
     BREAK_EVERY_MINUTES,
     CAUTIONS,
+    HALVED_MINUTES,
     HEALTH,
 )
 from coatrules.dog.state import DogState, state_on
@@ -95,7 +96,7 @@ def order_by(
             compiled, history.dog, state, decided.verdicts, today.worked, today.deferred, visit, decided.asked
         )
         visit = evolve(visit, late=late)
-    return _work_order(compiled, history, state, decided, visit)
+    return _work_order(compiled, history, state, decided, visit, ahead=ahead)
 
 
 def summary(compiled: CompiledProfile, history: History, date: Date, minutes: float | None = None) -> dict[str, Any]:
@@ -109,7 +110,9 @@ def summary(compiled: CompiledProfile, history: History, date: Date, minutes: fl
     return {
         "format": 1,
         "dog": {"id": history.dog.id, "name": history.dog.called},
-        "profile": profile_data(profile.id, profile.label, profile.regime, compiled.edition, profile.outline),
+        "profile": profile_data(
+            profile.id, profile.label, profile.regime, compiled.edition, profile.outline, profile.strip_whole
+        ),
         "date": result_data(date),
         "minutes": minutes_data(decided.time.available, decided.today.minutes),
         "next_visit": result_data(next_visit_data(_visit_after(compiled, state, decided))),
@@ -119,7 +122,7 @@ def summary(compiled: CompiledProfile, history: History, date: Date, minutes: fl
 @frozen(kw_only=True)
 class InBrief:
     """What a day's order comes to: the minutes planned and how many regions are put off. hold: what must happen before the dog
-    comes again."""
+    comes again. strip_whole: it goes on with a whole strip."""
 
     dog_id: str | int
     dog_name: str
@@ -129,6 +132,7 @@ class InBrief:
     put_off: int
     refer: tuple[Message, ...]
     hold: Message | None
+    strip_whole: bool = False
 
     @classmethod
     def of(cls, order: WorkOrder) -> InBrief:
@@ -142,6 +146,7 @@ class InBrief:
             put_off=len(order.deferred),
             refer=order.refer,
             hold=order.next_visit.hold,
+            strip_whole=order.strip_whole,
         )
 
 
@@ -157,6 +162,7 @@ def in_brief(compiled: CompiledProfile, history: History, state: DogState, minut
         put_off=len(decided.today.deferred),
         refer=decided.refer,
         hold=held_back(state, decided.verdicts),
+        strip_whole=compiled.profile.strip_whole,
     )
 
 
@@ -199,7 +205,7 @@ def _visit_after(compiled: CompiledProfile, state: DogState, decided: _Decided) 
 
 
 def _work_order(
-    compiled: CompiledProfile, history: History, state: DogState, decided: _Decided, visit: NextVisit
+    compiled: CompiledProfile, history: History, state: DogState, decided: _Decided, visit: NextVisit, *, ahead: bool
 ) -> WorkOrder:
     verdicts, today, facts = decided.verdicts, decided.today, decided.facts
     return WorkOrder(
@@ -224,7 +230,8 @@ def _work_order(
         refer=decided.refer,
         first=tuple(_first(compiled, state, decided)),
         next_visit=visit,
-        show=show_ahead(compiled, state, today.worked),
+        show=show_ahead(compiled, state, today.worked, sure=ahead),
+        strip_whole=compiled.profile.strip_whole,
         next_layers=next_layers(compiled, state),
         labels=_labels(compiled),
         all_facts={name: ReadOnly(known) for name, known in facts.items()},
@@ -264,7 +271,8 @@ def _first(
     elif decided.asked > DAY_MINUTES:
         yield message("table-cap", asked=decided.asked, most=DAY_MINUTES)
     if 0 < decided.today.minutes > BREAK_EVERY_MINUTES - state.spent_minutes:
-        yield message("first.break")
+        half = decided.today.minutes + state.spent_minutes <= HALVED_MINUTES
+        yield message("first.break-half" if half else "first.break")
 
 
 def _elsewhere(verdicts: Mapping[str, Verdict], worked: Collection[str]) -> Iterator[Message]:

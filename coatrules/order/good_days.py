@@ -16,6 +16,7 @@ from coatrules.coat.measures import (
     days_until_blown,
     days_until_longer,
     days_until_pull_possible,
+    hair_lengths,
 )
 from coatrules.coat.queue import WHOLE, Coat
 from coatrules.coat.ripening import HORIZON_DAYS, days_until_ripe
@@ -64,23 +65,23 @@ def first_days(
 
 
 def last_days(region: CompiledRegion, own: RegionState, pace: float, day: int, coat: Coat) -> Iterator[Limit]:
-    """Yields up to when nothing of a region's ``coat``, as it is on ``day``, is overgrown that is not so already: nothing can
-    meet what is, but the hair that will be overgrown next does. What is thinner than a layer binds nothing."""
-    growth, target = own.growth, region.target
+    """Yields up to when nothing of a region's ``coat``, as it is on ``day``, is overgrown that is not so tomorrow: no visit can meet
+    what is, but the hair that will be overgrown next does. What is thinner than a layer binds nothing."""
+    growth, target, tomorrow = own.growth, region.target, day + 1
     coat = Coat(tuple([cohort for cohort in coat.cohorts if cohort.mass >= LAYER_MASS]), coat.cuts)
     if target is None or not coat.cohorts:
         return
-    blown = days_until_blown(coat, growth, pace, day)
+    blown = days_until_blown(coat, growth, pace, tomorrow)
     if blown is not None and not coat.cuts:  # cut hair is stripped whole, not rolled: no day of its blowing binds
         wait = ripening_days(growth, pace).loose
-        event = _event(own, day + blown - wait, when_loose(growth, 1.0), pace)
-        yield Limit("latest", region.id, "blown", blown - 1, event)
+        event = _event(own, tomorrow + blown - wait, when_loose(growth, 1.0), pace)
+        yield Limit("latest", region.id, "blown", blown, event)
     longest = target.longest_mm
     if longest is not None and longest[1] < growth.full_mm:
-        days = days_until_longer(coat, growth, pace, day, longest[1])
+        days = days_until_longer(coat, growth, pace, tomorrow, longest[1])
         if days:
-            event = _length_event(own, coat, day + days, longest[1], pace)
-            yield Limit("latest", region.id, "too-long", days - 1, event)
+            event = _length_event(own, coat, tomorrow + days, longest[1], pace)
+            yield Limit("latest", region.id, "too-long", days, event)
 
 
 def _event(own: RegionState, pulled: int, milestone: Milestone, pace: float) -> Event:
@@ -119,7 +120,13 @@ def _ready_event(own: RegionState, coat: Coat, day: int, ask: Ask, pace: float) 
     growth, last = own.growth, cohort_at(coat, ask.mass)
     if not ask.at_least or covers(coat, growth, pace, day - 1, ask.mass, ask.at_least):
         return _length_event(own, Coat((last,), coat.cuts), day, growth.ready_mm, pace)
-    # What covers is the hair that still grows most: the youngest. On a dog of another pace it is as long at another time.
-    youngest = coat.cohorts[-1].day
-    weeks = pace * (day - youngest) / 7
-    return _event(own, youngest, Milestone(1, 0, 0, max(weeks - growth.lag_weeks, 0.0)), pace)
+    # What covers more than on the day before is hair that stands and did not hide the skin yet: on a dog of another pace the youngest
+    # such is as long at another time, and so, near enough, is the rest.
+    before, lengths = (hair_lengths(coat, growth, pace, on) for on in (day - 1, day))
+    growing = [
+        (cohort, mm)
+        for cohort, was, mm in zip(coat.cohorts, before, lengths, strict=True)
+        if mm > 0 and was < growth.cover_mm
+    ]
+    youngest, mm = growing[-1] if growing else (last, lengths[0])
+    return _length_event(own, Coat((youngest,), coat.cuts), day, min(mm, growth.cover_mm), pace)

@@ -18,6 +18,7 @@ from coatrules.dog.state import DogState
 from coatrules.learning.observations import AtLeast, Felt, Layers, Length
 from coatrules.learning.posterior import Outlier
 from coatrules.learning.speed import Timed
+from coatrules.order.clipped_coat import stripped_whole_from, strips_since_clip
 from coatrules.problems import Path, Problem
 from coatrules.profile.compiled import CompiledProfile
 
@@ -48,7 +49,9 @@ def history_findings(compiled: CompiledProfile, history: History, state: DogStat
     if state.rolling.rolls == "no":
         yield _one_coat(history, state)
     for ending in state.endings:
-        yield _ending(compiled, history, ending, state.day)
+        yield _ending(compiled, history, ending, state)
+    if (stripped := strips_since_clip(compiled, history, state)) is not None:
+        yield stripped
 
 
 def _too_early(history: History, first: date, day: int) -> Problem:
@@ -141,7 +144,8 @@ def _one_coat(history: History, state: DogState) -> Problem:
     return history.origin.problem_at(path, "one-coat-at-a-time", params, severity="warning")
 
 
-def _ending(compiled: CompiledProfile, history: History, ending: RollingEnd, day: int) -> Problem:
+def _ending(compiled: CompiledProfile, history: History, ending: RollingEnd, state: DogState) -> Problem:
+    day = state.day
     path: Path = () if ending.visit is None else ("visits", ending.visit)
     code = f"rolling-ended-{ending.kind}"
     params: dict[str, object] = {"visits": visits_to_layer(compiled), "day": date.fromordinal(ending.day)}
@@ -156,4 +160,5 @@ def _ending(compiled: CompiledProfile, history: History, ending: RollingEnd, day
             params |= {"weeks": round((day - ending.day) / 7), "every_weeks": compiled.profile.visit.every_weeks}
         case "clip":
             params["regions"] = tuple(compiled.regions[name].region.label for name in ending.regions)
+            params["ready"] = stripped_whole_from(state, ending.regions, ending.day)
     return history.origin.problem_at(path, code, params, severity="note")

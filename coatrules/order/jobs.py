@@ -33,7 +33,7 @@ class Task(NamedTuple):
 
     ``turn`` is its pass: work of a lower turn comes first. ``tool`` is what is in the hand; with another ``blade_mm`` (the
     length that a clipper leaves) the same clipper is another tool. ``soiled`` is 0 where the clipper stays clean, and higher
-    where it must come later. ``finish`` marks work that ends the visit.
+    where it must come later. ``finish`` marks work that ends the visit. ``late``: by how many usual visits it is.
     """
 
     kind: Kind
@@ -43,6 +43,7 @@ class Task(NamedTuple):
     blade_mm: float | None = None
     soiled: int = 0
     finish: bool = False
+    late: float = 0.0
 
     def at(self, eighths: int) -> int:
         """Returns the half-minutes that it takes at so many eighths, rounded up."""
@@ -57,7 +58,7 @@ class Job(NamedTuple):
     at fewer than ``least_eighths`` of today's share the pull falls below the low spot, or raking alone is too little.
     ``priority`` runs from 0 to 100, of which ``waited`` is for having been put off before; between equals ``put_off`` counts
     how often in a row, and ``overgrown`` the weeks. ``stop``: the dog said stop here last time. ``overdue``: hygiene that is
-    overdue. ``visible``: whether people see the region.
+    overdue, or of which nobody knows when it was done. ``visible``: whether people see the region.
     """
 
     region: str

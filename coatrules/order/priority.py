@@ -8,7 +8,7 @@ from coatrules.formats.values import TaskKind
 from coatrules.order.facts import number
 from coatrules.order.region_today import RegionToday
 from coatrules.order.verdicts import Task
-from coatrules.profile.compiled import CompiledRegion
+from coatrules.profile.compiled import CompiledProfile, CompiledRegion
 
 BASE: Mapping[TaskKind, int] = {"clip": 60, "pull": 50, "card": 40, "scissor": 35, "comb": 30}
 """Priority before anything is overdue: hygiene first, finish last (common practice, no source)."""
@@ -33,27 +33,31 @@ def priority_parts(today: RegionToday, tasks: Sequence[Task]) -> dict[str, float
 
 def _overdue(today: RegionToday, task: Task) -> float:
     """Returns the weeks by which a task is late."""
-    if task.kind == "clip" and today.region.clipper_only is not None:
-        return clipping_late(today.region, today.own.last, today.first_visit, today.day)
-    last = today.own.last.get(task.kind)
-    if last is None and task.kind == "pull":  # never pulled: it has waited since the dog first came
-        last = today.first_visit
-    if last is None:
-        return 0.0
-    every = today.compiled.profile.visit.every_weeks
-    if task.kind == "card":
-        every = today.region.growth.undercoat_weeks or every
-    else:
-        every = next((r.every_weeks for _, r in today.region.routines if r.task == task.kind), every)
-    return max(0.0, (today.day - last) / 7 - every)
+    return weeks_late(today.compiled, today.region, today.own.last, today.first_visit, today.day, task.kind)
 
 
-def clipping_late(region: CompiledRegion, last: Mapping[TaskKind, int], first_visit: int | None, day: int) -> float:
-    """Returns the weeks by which a place that is only clipped has waited too long, since the dog first came where it never was."""
-    since = last.get("clip", first_visit)
-    if since is None or region.clipper_only is None:
+def weeks_late(
+    compiled: CompiledProfile,
+    region: CompiledRegion,
+    last: Mapping[TaskKind, int],
+    first_visit: int | None,
+    day: int,
+    kind: TaskKind,
+) -> float:
+    """Returns the weeks by which work has waited too long in a region, since the dog first came where it never was done."""
+    since = last.get(kind, first_visit)
+    if since is None:
         return 0.0
-    return max(0.0, (day - since) / 7 - region.clipper_only.every_weeks)
+    return max(0.0, (day - since) / 7 - _every_weeks(region, kind, compiled.profile.visit.every_weeks))
+
+
+def _every_weeks(region: CompiledRegion, kind: TaskKind, visit_weeks: float) -> float:
+    """Returns the weeks after which work comes round in a region."""
+    if kind == "clip" and region.clipper_only is not None:
+        return region.clipper_only.every_weeks
+    if kind == "card":
+        return region.growth.undercoat_weeks or visit_weeks
+    return next((routine.every_weeks for _, routine in region.routines if routine.task == kind), visit_weeks)
 
 
 def overgrown(today: RegionToday) -> float:

@@ -84,6 +84,20 @@ class Salon:
         candidates = own(inside) or inside or soon or open_days or [best]
         return min(candidates, key=lambda day: (abs((day - best).days), day))
 
+    def planned_day(self, dog: str | int, wanted: date, first: date, last: date | None = None) -> date:
+        """Returns the day of a planned visit, not before ``first`` and not after ``last``: of the days near the one that is wanted the
+        one that suits the salon and the dog best; the wanted one where all is closed."""
+        near = [wanted + timedelta(days=days) for days in range(-FAR_DAYS, FAR_DAYS + 1)]
+        possible = [day for day in near if self.is_open(day) and first <= day and (last is None or day <= last)]
+        return min(possible, key=lambda day: self.suits(dog, wanted, day), default=wanted)
+
+    def suits(self, dog: str | int, wanted: date, day: date) -> tuple[bool, bool, int, date]:
+        """Returns how well a day suits, the best least: an open one, the dog's own weekday nearest to the one that is wanted, then what
+        is nearest to it."""
+        off = abs((day - wanted).days)
+        own = WEEKDAYS[day.weekday()] == self.dogs.get(str(dog), OwnDay()).weekday and 2 * off <= len(WEEKDAYS)
+        return not self.is_open(day), not own, off, day
+
     def placed(self, dog: str | int, visit: NextVisit, not_before: date) -> NextVisit:
         """Returns the visit with the day on which the dog comes beside the best one."""
         return evolve(visit, open=self.open_day(dog, visit, not_before))

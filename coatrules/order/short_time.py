@@ -8,21 +8,51 @@ give way is common practice, no source.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
+from enum import IntEnum, auto
 from functools import partial
 from typing import Literal, NamedTuple, TypeVar
 
-from coatrules.order.jobs import LEAST_RAKED, PRICES, WHOLE_SHARE, Arrangement, Job, Prices, Slot, Stations, Zone
+from coatrules.order.jobs import LEAST_RAKED, PRICES, WHOLE_SHARE, Arrangement, Job, Prices, Slot, Stations, Task, Zone
 from coatrules.order.passes import arrange
 
 HALF, LEAST_WITH_RAKE = 4, 3
 """Eighths of the jacket's share: before less than the second is pulled it is not raked, and to pull the first then comes before all but
 feet and overdue hygiene (common practice, no source)."""
 WAITED_ENOUGH = 2
-"""Hand work that has been put off so often in a row gives way last, after the jacket (common practice, no source)."""
+"""Work that has waited so many visits too long stays when other work of its kind gives way: hand work that was put off so often, and
+raking, after the jacket; what comes round by the calendar, before the feet and hygiene (common practice, no source)."""
 Why = Literal["said-stop", "out-of-sight", "not-overdue", "low-priority", "no-time"]
 """Why work is put off: the dog said stop there last time; nobody sees it; it is clipped, cut or combed before it is overdue;
 its layer target has the lowest priority; it is among what stays to the end (feet, beard, overdue hygiene, the
-jacket, what has waited often enough)."""
+jacket, what has waited long enough)."""
+
+
+class Stays(IntEnum):
+    """How long work stays on the way down: the lowest gives way first."""
+
+    SAID_STOP = auto()
+    OUT_OF_SIGHT = auto()
+    NOT_OVERDUE = auto()
+    LOW_PRIORITY = auto()
+    RAKING = auto()
+    """Of a jacket that is pulled too."""
+    LATE_ROUTINE = auto()
+    FEET_AND_HYGIENE = auto()
+    JACKET = auto()
+    WAITED_HAND_WORK = auto()
+
+    @property
+    def why(self) -> Why:
+        """Why such work is put off."""
+        return _WHYS.get(self, "no-time")
+
+
+_WHYS: Mapping[Stays, Why] = {
+    Stays.SAID_STOP: "said-stop",
+    Stays.OUT_OF_SIGHT: "out-of-sight",
+    Stays.NOT_OVERDUE: "not-overdue",
+    Stays.LOW_PRIORITY: "low-priority",
+}
 
 
 class Fitted(NamedTuple):
@@ -38,17 +68,15 @@ class Fitted(NamedTuple):
 
 
 class _Bundle(NamedTuple):
-    """Tasks that are put off together, or not at all. ``jacket`` marks its hand work, ``rakes`` the raking of one that is pulled too,
-    ``waited`` other hand work that was put off often enough; ``least`` is the fewest eighths that they may be reduced to."""
+    """Tasks that are put off together, or not at all. ``jacket`` marks its hand work; ``least`` is the fewest eighths that they may
+    be reduced to."""
 
     tasks: tuple[tuple[int, int], ...]  # of which job, which task
-    why: Why
+    stays: Stays
     jacket: bool = False
-    rakes: bool = False
-    waited: bool = False
     hand: bool = False
     least: int = WHOLE_SHARE
-    rank: tuple[float, int, float, int] = (0.0, 0, 0.0, 0)
+    rank: tuple[float, float, int, float, int] = (0.0, 0.0, 0, 0.0, 0)
 
 
 T = TypeVar("T")
@@ -134,10 +162,7 @@ class _Table:
 
     def __init__(self, jobs: list[Job]) -> None:
         self.jobs = jobs
-        self.bundles = sorted(
-            _bundles(jobs),
-            key=lambda one: (_WHYS.index(one.why), not one.rakes, one.waited, one.jacket, one.rank),
-        )
+        self.bundles = sorted(_bundles(jobs), key=lambda one: (one.stays, one.rank))
 
     def whole(self) -> _Levels:
         """Returns the levels at which all is worked."""
@@ -158,25 +183,23 @@ class _Table:
         def less(eighths: int, jacket: bool, others: bool) -> _Levels:
             return {n: max(eighths, one.least) for n, one in every if (jacket if one.jacket else others)}
 
-        def off(why: Why, jacket: bool = False, rakes: bool = False, waited: bool = False) -> Iterator[_Levels]:
-            wanted = (why, jacket, rakes, waited)
-            return (
-                {n: 0} for n, one in enumerate(self.bundles) if (one.why, one.jacket, one.rakes, one.waited) == wanted
-            )
+        def off(stays: Stays) -> Iterator[_Levels]:
+            return ({n: 0} for n, one in enumerate(self.bundles) if one.stays == stays)
 
-        yield from off("said-stop")
-        yield from off("out-of-sight")
+        yield from off(Stays.SAID_STOP)
+        yield from off(Stays.OUT_OF_SIGHT)
         yield less(6, jacket=True, others=True)
-        yield from off("not-overdue")
+        yield from off(Stays.NOT_OVERDUE)
         yield less(HALF, jacket=False, others=True)
-        yield from off("low-priority")
+        yield from off(Stays.LOW_PRIORITY)
         yield less(HALF, jacket=True, others=False)
         yield less(LEAST_WITH_RAKE, jacket=True, others=False)
-        yield from off("no-time", jacket=True, rakes=True)
+        yield from off(Stays.RAKING)
         yield less(2, jacket=True, others=False)
-        yield from off("no-time")
-        yield from off("no-time", jacket=True)
-        yield from off("no-time", waited=True)
+        yield from off(Stays.LATE_ROUTINE)
+        yield from off(Stays.FEET_AND_HYGIENE)
+        yield from off(Stays.JACKET)
+        yield from off(Stays.WAITED_HAND_WORK)
 
     def raised(self, levels: _Levels, fits: Callable[[_Levels], bool]) -> _Levels:
         """Returns the levels with all put back that fits, what gives way last first, and half of the jacket's share before what gives
@@ -204,8 +227,8 @@ class _Table:
                     pass
 
         last_first = range(len(self.bundles) - 1, -1, -1)
-        refusing = [n for n in last_first if self.bundles[n].why == "said-stop"]
-        to_the_end = [n for n in last_first if self.bundles[n].why == "no-time" and not self.bundles[n].rakes]
+        refusing = [n for n in last_first if self.bundles[n].stays == Stays.SAID_STOP]
+        to_the_end = [n for n in last_first if self.bundles[n].stays > Stays.RAKING]
         others = [n for n in last_first if n not in refusing and n not in to_the_end]
         pulled = [n for n in to_the_end if self.bundles[n].jacket]
         by_jacket = sorted(last_first, key=lambda n: not self.bundles[n].jacket)
@@ -266,16 +289,13 @@ class _Table:
         for number, level in levels.items():
             if not level:
                 for job, task in self.bundles[number].tasks:
-                    put_off.setdefault(self.jobs[job].region, {})[task] = self.bundles[number].why
+                    put_off.setdefault(self.jobs[job].region, {})[task] = self.bundles[number].stays.why
         shares = {
             self.jobs[n].region: reduced
             for n, tasks_at in kept.items()
             if (reduced := {task: level for task, level in tasks_at.items() if level < WHOLE_SHARE})
         }
         return Fitted(arrangement._replace(slots=tuple(slots)), put_off, shares)
-
-
-_WHYS: tuple[Why, ...] = ("said-stop", "out-of-sight", "not-overdue", "low-priority", "no-time")
 
 
 def _bundles(jobs: list[Job]) -> Iterator[_Bundle]:
@@ -285,11 +305,13 @@ def _bundles(jobs: list[Job]) -> Iterator[_Bundle]:
     jacket: dict[str, list[tuple[int, int]]] = {}
     for n, job in enumerate(jobs):
         if job.stop:
-            yield _Bundle(tuple([(n, task) for task in range(len(job.tasks))]), "said-stop", rank=_rank(job))
+            yield _Bundle(tuple([(n, task) for task in range(len(job.tasks))]), Stays.SAID_STOP, rank=_rank(job))
             continue
         for index, task in enumerate(job.tasks):
             if task.kind not in ("card", "pull"):
-                yield _Bundle(((n, index),), _why(job, index), rank=_rank(job))
+                stays = _routine_stays(job, task)
+                late = task.late if stays == Stays.LATE_ROUTINE else 0.0
+                yield _Bundle(((n, index),), stays, rank=_rank(job, late))
             elif job.jacket:
                 jacket.setdefault(task.kind, []).append((n, index))
             else:
@@ -297,29 +319,31 @@ def _bundles(jobs: list[Job]) -> Iterator[_Bundle]:
     for kind, places in jacket.items():
         rakes = kind == "card" and "pull" in jacket
         least = LEAST_RAKED if rakes else max(jobs[n].least_eighths for n, _ in places)
-        yield _Bundle(tuple(places), "no-time", jacket=True, rakes=rakes, least=least, hand=True)
+        late = max(jobs[n].tasks[task].late for n, task in places) >= WAITED_ENOUGH
+        stays = Stays.JACKET if not rakes else Stays.WAITED_HAND_WORK if late else Stays.RAKING
+        yield _Bundle(tuple(places), stays, jacket=True, least=least, hand=True)
     for places in by_hand.values():
         pulled = [jobs[n].least_eighths for n, task in places if jobs[n].tasks[task].kind == "pull"]
-        waited = max(jobs[n].put_off for n, _ in places) >= WAITED_ENOUGH
-        yield _Bundle(
-            tuple(places),
-            "no-time" if waited else "low-priority" if any(jobs[n].visible for n, _ in places) else "out-of-sight",
-            waited=waited,
-            least=max(pulled, default=WHOLE_SHARE),
-            hand=True,
-            rank=max(_rank(jobs[n]) for n, _ in places),
-        )
+        if max(jobs[n].put_off for n, _ in places) >= WAITED_ENOUGH:
+            stays = Stays.WAITED_HAND_WORK
+        else:
+            stays = Stays.LOW_PRIORITY if any(jobs[n].visible for n, _ in places) else Stays.OUT_OF_SIGHT
+        least = max(pulled, default=WHOLE_SHARE)
+        yield _Bundle(tuple(places), stays, least=least, hand=True, rank=max(_rank(jobs[n]) for n, _ in places))
 
 
-def _why(job: Job, task: int) -> Why:
-    """Returns why a task that is not done by hand would be put off."""
-    if job.tasks[task].finish or job.overdue:
-        return "no-time"
-    return "not-overdue" if job.visible else "out-of-sight"
+def _routine_stays(job: Job, task: Task) -> Stays:
+    """Returns how long a task stays that is not done by hand."""
+    if task.finish or job.overdue:
+        return Stays.FEET_AND_HYGIENE
+    if task.late >= WAITED_ENOUGH:
+        return Stays.LATE_ROUTINE
+    return Stays.NOT_OVERDUE if job.visible else Stays.OUT_OF_SIGHT
 
 
-def _rank(job: Job) -> tuple[float, int, float, int]:
+def _rank(job: Job, late: float = 0.0) -> tuple[float, float, int, float, int]:
     """The lowest gives way first; of layer targets alike what comes first on the walk, for the head, which ends it, shows most. A
-    place where the dog said stop does not rise by waiting."""
+    place where the dog said stop does not rise by waiting. late: what counts before all else."""
     waited = (job.waited, 0) if job.stop else (0.0, job.put_off)
-    return job.priority - waited[0], waited[1], job.overgrown, -job.walk_order if job.target is None else job.walk_order
+    shows = -job.walk_order if job.target is None else job.walk_order
+    return late, job.priority - waited[0], waited[1], job.overgrown, shows

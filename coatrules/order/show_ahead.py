@@ -2,25 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date as Date
 from datetime import timedelta
-from typing import Literal
+from math import inf
+from typing import Literal, NamedTuple
 
 from attrs import evolve, field, frozen
 
 from coatrules.coat.growth import Growth
-from coatrules.coat.measures import standing
-from coatrules.coat.queue import Coat
+from coatrules.coat.measures import mass_longer, surface
+from coatrules.coat.queue import WHOLE, Coat
 from coatrules.dog.equivalence import once_per_class
 from coatrules.dog.region_log import BY_HAND
 from coatrules.dog.state import DogState
+from coatrules.order.drawn_dogs import drawn_hair
 from coatrules.order.next_visit import NextVisit, after_work, what_is_done
 from coatrules.order.reasons import Reason
 from coatrules.order.verdicts import Verdict
 from coatrules.profile.compiled import CompiledProfile, CompiledRegion
 from coatrules.profile.model import LayerTarget
-from coatrules.read_only import read_only
+from coatrules.read_only import NOTHING, read_only
 
 WORK_SHOWS_DAYS = 4
 """Trimming is done four to five days before a show, or it shows (an English Cocker Spaniel club's guide: ``cocker-guide`` in the
@@ -36,11 +38,47 @@ the last two."""
 @frozen(kw_only=True)
 class ShowAhead:
     """How the coat will be on the show day if today's work is done and no more: the regions worked by hand that will be right, and
-    what is wrong with the others."""
+    what is wrong with the others, on the typical dog.
+
+    right_shares: of 200 dogs like this one the share (0 to 1) on which each of these regions will be right; all_right: on which all
+    that are right on the typical dog are. Empty and None where nobody worked it out.
+    """
 
     day: Date
     right: tuple[str, ...]
     faults: Mapping[str, Fault] = field(converter=read_only)
+    right_shares: Mapping[str, float] = field(default=NOTHING, converter=read_only)
+    all_right: float | None = None
+
+
+class RightOnShow(NamedTuple):
+    """Of regions on which of 200 dogs like this one each is right on the show day."""
+
+    dogs: Mapping[str, Sequence[bool]]
+
+    def share_of(self, regions: Iterable[str]) -> float | None:
+        """Returns the share of dogs (0 to 1) on which all of these regions are right; None where none of them is judged."""
+        of_regions = [self.dogs[region] for region in regions if region in self.dogs]
+        if not of_regions:
+            return None
+        right = [all(of_dog) for of_dog in zip(*of_regions, strict=True)]
+        return sum(right) / len(right)
+
+    def mean_of(self, regions: Iterable[str]) -> float:
+        """Returns the share of dogs (0 to 1) on which one of these regions is right, the mean over those that are judged."""
+        right = [one for region in regions for one in self.dogs.get(region, ())]
+        return sum(right) / len(right) if right else 0.0
+
+
+def show_data(show: ShowAhead) -> dict[str, object]:
+    """Returns the show ahead as an order's data have it."""
+    return {
+        "day": show.day,
+        "right": list(show.right),
+        "faults": dict(show.faults),
+        "right_shares": dict(show.right_shares),
+        "all_right": show.all_right,
+    }
 
 
 def before_show(state: DogState, verdicts: Mapping[str, Verdict]) -> dict[str, Verdict]:
@@ -76,39 +114,62 @@ def clear_of_show(visit: NextVisit, state: DogState) -> NextVisit:
     return evolve(visit, best=best, latest=latest and min(latest, before))
 
 
-def show_ahead(compiled: CompiledProfile, state: DogState, worked: Mapping[str, Verdict]) -> ShowAhead | None:
-    """Returns how the coat will be on the show day, worked as ordered today; None where no show is ahead."""
+def show_ahead(
+    compiled: CompiledProfile, state: DogState, worked: Mapping[str, Verdict], *, sure: bool = False
+) -> ShowAhead | None:
+    """Returns how the coat will be on the show day, worked as ordered today; None where no show is ahead. ``sure``: and on how many
+    dogs like this one."""
     if state.show is None:
         return None
     show = state.show
     treated = {name: (mark, what_is_done(worked.get(name))) for name, mark in state.class_keys.items()}
     by_hand = {name: treated[name] for name, own in state.regions.items() if _judged(compiled.regions[name], own.skin)}
-    faults = once_per_class(by_hand, lambda name: _fault(compiled.regions[name], state, worked.get(name), show))
+    coats = once_per_class(by_hand, lambda name: after_work(compiled.regions[name], state, worked.get(name)))
+    faults = once_per_class(by_hand, lambda name: _fault(compiled.regions[name], state, coats[name], show))
+    right = tuple([name for name, fault in faults.items() if fault is None])
+    dogs = dogs_right_on(compiled, state, coats, show) if sure else RightOnShow(NOTHING)
     return ShowAhead(
         day=show,
-        right=tuple([name for name, fault in faults.items() if fault is None]),
+        right=right,
         faults={name: fault for name, fault in faults.items() if fault is not None},
+        right_shares={name: share for name in dogs.dogs if (share := dogs.share_of([name])) is not None},
+        all_right=dogs.share_of(right),
     )
+
+
+def dogs_right_on(compiled: CompiledProfile, state: DogState, coats: Mapping[str, Coat], show: Date) -> RightOnShow:
+    """Returns on which of 200 dogs like this one each region whose coat is given is right on the show day, if no more is done."""
+    first: dict[object, str] = {}
+    judged = {
+        name: first.setdefault((state.class_keys[name], compiled.region_classes[name], coat), name)
+        for name, coat in coats.items()
+    }
+    right: dict[str, list[bool]] = {name: [] for name in judged.values()}
+    for hairs in drawn_hair(compiled, state, {name: coats[name] for name in right}):
+        for name, (growth, pace, coat) in hairs.items():
+            target = compiled.regions[name].target
+            right[name].append(target is not None and fault_on(target, coat, growth, pace, show.toordinal()) is None)
+    return RightOnShow({name: right[one] for name, one in judged.items()})
 
 
 def _judged(region: CompiledRegion, skin: str | None) -> bool:
     return region.hand is not None and skin != "unsound"
 
 
-def _fault(region: CompiledRegion, state: DogState, verdict: Verdict | None, show: Date) -> Fault | None:
+def _fault(region: CompiledRegion, state: DogState, coat: Coat, show: Date) -> Fault | None:
     target, own, pace = region.hand, state.regions[region.id], state.pace.of(region.id)
     assert target is not None
-    return fault_on(target, after_work(region, state, verdict), own.growth, pace, show.toordinal())
+    return fault_on(target, coat, own.growth, pace, show.toordinal())
 
 
 def fault_on(target: LayerTarget, coat: Coat, growth: Growth, pace: float, day: int) -> Fault | None:
     """Returns what is wrong for the ring with a coat as it is on ``day``; None where it is right."""
-    measures = standing(coat, growth, pace, day)
-    if target.show_mm is not None and measures.outline_mm < target.show_mm[0]:
+    seen = surface(coat, growth, pace, day)
+    if target.show_mm is not None and seen.outline_mm < target.show_mm[0]:
         return "short"
-    if target.cover is not None and measures.cover < target.cover.at_least:
+    if target.cover is not None and seen.cover < target.cover.at_least:
         return "bare"
     longest = target.show_mm or target.longest_mm
-    if longest is not None and measures.outline_mm > longest[1]:
+    if longest is not None and seen.outline_mm > longest[1]:
         return "long"
-    return "blown" if measures.blown_share >= BLOWN else None
+    return "blown" if mass_longer(coat, growth, pace, day, inf) >= BLOWN * WHOLE else None

@@ -41,7 +41,11 @@ def stored_order(data: Mapping[str, Any]) -> WorkOrder:
 
 
 def read_back(read: Callable[[Any], T], data: Any, schema: str) -> T:
-    """Returns what ``read`` makes of the data; raises ``InputError`` with all that is wrong by a schema where it fails."""
+    """Returns what ``read`` makes of the data; raises ``InputError`` with all that is wrong by a schema where it fails, and for another
+    format, whose keys may mean something else."""
+    if isinstance(data, Mapping) and data.get("format", 1) != 1:
+        params = {"expected": 1, "found": repr(data["format"])}
+        raise InputError([Problem(code="schema-const", params=params, path=("format",))])
     try:
         return read(data)
     except (AttributeError, IndexError, KeyError, TypeError, ValueError) as error:
@@ -64,6 +68,7 @@ def order_of(data: Mapping[str, Any]) -> WorkOrder:
         profile_id=data["profile"]["id"],
         profile_label=data["profile"]["label"],
         profile_regime=data["profile"].get("regime"),
+        strip_whole=data["profile"].get("strip_whole", False),
         profile_edition=edition,
         outline=data["profile"].get("outline", "terrier"),
         date=day_of(data["date"]),
@@ -218,7 +223,13 @@ def next_visit_of(data: Mapping[str, Any]) -> NextVisit:
 def _show(data: Mapping[str, Any] | None) -> ShowAhead | None:
     if data is None:
         return None
-    return ShowAhead(day=day_of(data["day"]), right=tuple(data["right"]), faults=data["faults"])
+    return ShowAhead(
+        day=day_of(data["day"]),
+        right=tuple(data["right"]),
+        faults=data["faults"],
+        right_shares=data.get("right_shares", {}),
+        all_right=data.get("all_right"),
+    )
 
 
 def _reasons_by_region(data: Mapping[str, Any]) -> dict[str, tuple[Reason, ...]]:

@@ -9,13 +9,13 @@ from typing import NamedTuple
 
 from coatrules.coat.queue import mass_of
 from coatrules.dog.safety import LIGHTEST_RAKE, Stage
-from coatrules.dog.state import DogState
+from coatrules.dog.state import DogState, RegionState
 from coatrules.formats.values import Level, TaskKind
 from coatrules.order import jobs
 from coatrules.order.blending import joined_targets
 from coatrules.order.facts import sensitivity
 from coatrules.order.jobs import LEAST_RAKED, PRICES, WHOLE_SHARE, Job, Prices, Stations, Zone, stations
-from coatrules.order.priority import clipping_late
+from coatrules.order.priority import weeks_late
 from coatrules.order.share import LEAST_SHARE
 from coatrules.order.verdicts import Task, Verdict
 from coatrules.profile.compiled import MOST_READY, CompiledProfile, CompiledRegion, Means, assigned
@@ -124,6 +124,10 @@ def _job(
     own = state.regions[region.id]
     tender = sensitivity(region, own) != "none"
     count = [sum(piece.task == index for piece in pieces) for index in range(len(verdict.tasks))]
+    late = {
+        task.kind: weeks_late(compiled, region, own.last, state.first_visit, state.day, task.kind)
+        for task in verdict.tasks
+    }
     tasks = []
     for number, piece in enumerate(pieces):
         task = verdict.tasks[piece.task]
@@ -138,6 +142,7 @@ def _job(
                 task.leave_mm if task.kind == "clip" else None,
                 region.soiled if task.kind == "clip" else 0,
                 piece.finish,
+                late[task.kind] / compiled.profile.visit.every_weeks,
             )
         )
     # A coat that comes out whole goes section by section, a puppy's first coat too: less of each would be no use.
@@ -164,7 +169,7 @@ def _job(
         own.put_off,
         verdict.overgrown_weeks,
         own.last_reaction == "stop",
-        _is_overdue(region, state, verdict),
+        _is_overdue(region, own, late, state.first_visit is None),
         region.region.visible,
     )
 
@@ -188,10 +193,11 @@ def _least_eighths(region: CompiledRegion, task: Task) -> int:
     return min(WHOLE_SHARE, max(1, -(-WHOLE_SHARE * least // task.mass)))
 
 
-def _is_overdue(region: CompiledRegion, state: DogState, verdict: Verdict) -> bool:
-    """Returns whether clipping here has waited longer than its weeks."""
-    late = clipping_late(region, state.regions[region.id].last, state.first_visit, state.day)
-    return late > 0 and any(task.kind == "clip" for task in verdict.tasks)
+def _is_overdue(region: CompiledRegion, own: RegionState, late: Mapping[TaskKind, float], newcomer: bool) -> bool:
+    """Returns whether hygiene has waited too long; of a newcomer what is seen, too, for nobody knows when it was last done."""
+    if region.clipper_only is None or "clip" not in late:
+        return False
+    return late["clip"] > 0 or (newcomer and region.region.visible and "clip" not in own.last)
 
 
 def _zone(region: CompiledRegion) -> str:

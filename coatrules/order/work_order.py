@@ -12,7 +12,7 @@ from attrs import field, frozen
 from coatrules.catalogue.message import Message
 from coatrules.dog.rolling import Rolling, RollingEnd
 from coatrules.formats.digest import Edition
-from coatrules.formats.resources import fact_owner, schema
+from coatrules.formats.resources import schema
 from coatrules.formats.values import Outline
 from coatrules.learning.observations import AtLeast, Came, Felt, Layers, Length, Observation
 from coatrules.learning.pace import Pace
@@ -20,7 +20,7 @@ from coatrules.learning.speed import Speed
 from coatrules.order import display
 from coatrules.order.next_visit import NextLayer, NextVisit
 from coatrules.order.reasons import Reason
-from coatrules.order.show_ahead import ShowAhead
+from coatrules.order.show_ahead import ShowAhead, show_data
 from coatrules.order.today import PutOff
 from coatrules.problems import Problem
 from coatrules.read_only import NOTHING, read_only
@@ -59,8 +59,8 @@ class WorkOrder:
     """Today's work on one dog; ``print`` shows it as the groomer reads it.
 
     Every region is in exactly one of ``steps``, ``left_alone``, ``deferred`` and ``not_to_be_touched``, but for one that is worked
-    in part: it is in ``steps`` and in ``deferred``. Minutes are minutes,
-    shares 0 to 1, lengths millimetres. ``findings`` are what a reader should know about how it was computed.
+    in part: it is in ``steps`` and in ``deferred``. Minutes are minutes, shares 0 to 1, lengths millimetres. ``strip_whole``: the
+    coat is stripped out whole instead of rolled. ``findings`` are what a reader should know about how it was computed.
     """
 
     dog_id: str | int
@@ -95,6 +95,7 @@ class WorkOrder:
     findings: tuple[Problem, ...]
     cautions: tuple[Message, ...]
     show: ShowAhead | None = None
+    strip_whole: bool = False
 
     @property
     def profile_sha256(self) -> str:
@@ -163,7 +164,12 @@ class WorkOrder:
             "format": 1,
             "dog": {"id": self.dog_id, "name": self.dog_name},
             "profile": profile_data(
-                self.profile_id, self.profile_label, self.profile_regime, self.profile_edition, self.outline
+                self.profile_id,
+                self.profile_label,
+                self.profile_regime,
+                self.profile_edition,
+                self.outline,
+                self.strip_whole,
             ),
             "date": plain(self.date),
             "pace": plain(
@@ -208,8 +214,7 @@ class WorkOrder:
             "refer": plain(self.refer),
             "first": plain(self.first),
             "next_visit": plain(next_visit_data(self.next_visit)),
-            "show": self.show
-            and {"day": plain(self.show.day), "right": list(self.show.right), "faults": dict(self.show.faults)},
+            "show": self.show and plain(show_data(self.show)),
             "facts": plain(self._dog_facts()),
             "regions": {name: self._region(name, facts, plain) for name, facts in self.facts.items()},
             "findings": [_finding(problem, plain) for problem in self.findings],
@@ -236,10 +241,13 @@ class WorkOrder:
         }
 
 
-def profile_data(name: str, label: str, regime: str | None, edition: Edition, outline: str) -> dict[str, Any]:
-    """By which profile, in which regime, an order was made, as plain data."""
+def profile_data(
+    name: str, label: str, regime: str | None, edition: Edition, outline: str, strip_whole: bool
+) -> dict[str, Any]:
+    """By which profile, in which regime and way, an order was made, as plain data."""
     chosen = {} if regime is None else {"regime": regime}
-    return {"id": name, "label": label, **chosen, "sha256": edition.sha256, "outline": outline}
+    way = {"strip_whole": True} if strip_whole else {}
+    return {"id": name, "label": label, **chosen, **way, "sha256": edition.sha256, "outline": outline}
 
 
 def minutes_data(available: float, planned: float) -> dict[str, float]:
@@ -250,8 +258,7 @@ def minutes_data(available: float, planned: float) -> dict[str, float]:
 @cache
 def dog_facts() -> frozenset[str]:
     """The facts that are the same in every region, and the region's own names."""
-    catalogue = schema("facts")["properties"]
-    return frozenset(name for name, fact in catalogue.items() if fact_owner(fact) == "dog") | _OF_NAMES
+    return frozenset(schema("facts")["$defs"]["dog"]["enum"]) | _OF_NAMES
 
 
 _OF_NAMES = frozenset({"region", "groups", "coat"})

@@ -11,7 +11,7 @@ from coatrules.order.verdicts import Verdict
 
 def without_done(state: DogState, verdicts: Mapping[str, Verdict]) -> dict[str, Verdict]:
     """Returns the verdicts without the work that the day's own record says is done; a region where nothing else is to do is left
-    alone for that reason."""
+    alone for that reason, which the tasks of any other say too."""
     return {name: _without(state, name, verdict) for name, verdict in verdicts.items()}
 
 
@@ -21,10 +21,12 @@ def _without(state: DogState, name: str, verdict: Verdict) -> Verdict:
     done = [kind for kind, day in state.regions[name].last.items() if day == state.day]
     if not done:
         return verdict
-    left = tuple([task for task in verdict.tasks if task.kind not in done])
+    facts: dict[str, object] = {"tasks": tuple(sorted(done))}
+    left = [task for task in verdict.tasks if task.kind not in done]
     if left:
-        return verdict._replace(tasks=left)
-    because = (Reason(rule="coat.worked-today", facts={"tasks": tuple(sorted(done))}), *verdict.because)
+        rest = Reason(rule="coat.rest-of-today", facts=facts)
+        return verdict._replace(tasks=tuple([task._replace(because=(*task.because, rest)) for task in left]))
+    because = (Reason(rule="coat.worked-today", facts=facts), *verdict.because)
     return Verdict(
         "leave",
         because=because,

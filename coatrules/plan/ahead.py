@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date as Date
 from typing import Any, NamedTuple
 
 from attrs import evolve
 
-from coatrules.catalogue.message import Message, message
 from coatrules.coat.measures import Standing, Surface, cover_limit, mass_longer, standing, surface
 from coatrules.coat.queue import WHOLE, Coat, longest_pulled, mass_of
 from coatrules.coat.ripening import comes_easily
@@ -18,8 +17,9 @@ from coatrules.dog.regime import worked_by
 from coatrules.dog.safety import STOP_SHARE
 from coatrules.order.arguments import checked_day
 from coatrules.order.blending import BlendedCoat, held_back, held_together
+from coatrules.order.salon import Salon, given_salon
 from coatrules.order.share import LEAST_SHARE, asks_nearly_all, of_growing_hair
-from coatrules.plan.dates import checked_days, row
+from coatrules.plan.dates import checked_days, closed_days, row
 from coatrules.plan.inputs import (
     PlanInputs,
     may_strip,
@@ -51,32 +51,36 @@ def plan_ahead(
     minutes: float | None = None,
     show: Date | None = None,
     sure: bool = False,
+    salon: Salon | Mapping[str, Any] | None = None,
 ) -> Plan:
     """The visits ahead for one dog, as of ``date``: on given ``dates``, or an even row of them.
 
     ``every_weeks`` is the row's interval (the profile's where nothing is said), ``visits`` its number (half a year's
-    where nothing is said, or up to the ``show``). ``minutes`` is what a visit lasts. With ``show`` the hair is brought
-    into the profile's ``show_mm`` on that day as far as it can be. ``sure``: also say on how many dogs like this one the days
-    and the show come out right, which takes as long again, or ten times as long where all regions differ. Needs the extra
-    ``plan``. Raises ``InputError``.
+    where nothing is said, or up to the ``show``). With a ``salon`` (its closed days and the dog's own weekday) its days are open
+    ones. ``minutes`` is what a visit lasts. With ``show`` the hair is brought into the profile's ``show_mm`` on that day as far
+    as it can be; without, nothing is planned for the days in which work shows at a show on record. ``sure``: also say on how many
+    dogs like this one the days and the show come out right, which takes as long again, or ten times as long where all regions
+    differ. Needs the extra ``plan``. Raises ``InputError``.
     """
-    whole = profile if isinstance(profile, Profile) else load_profile(profile)
+    profile = profile if isinstance(profile, Profile) else load_profile(profile)
     history = given_history(history)
-    profile = worked_by(whole, history, checked_day(date))
-    compiled = compile_profile(profile)
+    compiled = compile_profile(worked_by(profile, history, checked_day(date)))
     for day in (date,) if show is None else (date, show):
         checked_day(day)
+    open_days = None if salon is None else given_salon(salon)
+    on_record = history.show_after(date)
     days = (
-        row(compiled, history, date, every_weeks, visits, show)
+        row(compiled, history, date, every_weeks, visits, show, open_days, on_record)
         if dates is None
-        else checked_days(dates, history, date, show)
+        else checked_days(dates, history, date, show, on_record)
     )
-    inputs = plan_inputs(compiled, history, date, days, minutes, show)
+    inputs = plan_inputs(profile, history, date, days, minutes, show)
     planned, coats, pulls = best(inputs)
     conflicts = tuple(conflicts_of(inputs, planned, coats))
-    right = right_on_show(compiled, inputs.state, coats, show) if sure and show is not None else None
+    by_day = inputs.targets.compiled
+    right = right_on_show(by_day[show.toordinal()], inputs.state, coats, show) if sure and show is not None else None
     if sure:
-        doubts = doubts_of(compiled, inputs.state, inputs.visits, pulls)
+        doubts = doubts_of([by_day[day] for day in inputs.visits], inputs.state, inputs.visits, pulls)
         planned = tuple([evolve(visit, **doubt._asdict()) for visit, doubt in zip(planned, doubts, strict=True)])
     regions = {
         region: outlook_of(inputs, region, planned, coats[region], right and right.share_of([region]))
@@ -85,8 +89,8 @@ def plan_ahead(
     return Plan(
         dog_id=history.dog.id,
         dog_name=history.dog.called,
-        profile_id=profile.id,
-        profile_label=profile.label,
+        profile_id=compiled.profile.id,
+        profile_label=compiled.profile.label,
         date=date,
         visits=planned,
         regions=regions,
@@ -95,19 +99,15 @@ def plan_ahead(
         loosenings=tuple(relaxations_of(inputs)) if conflicts else (),
         notes=(
             *notes_of(inputs, {region: outlook.state for region, outlook in regions.items()}),
-            *_other_targets(whole, history, profile, days),
+            *closed_days(open_days, days),
         ),
         show=show,
         show_right=right and right.share_of(regions),
     )
 
 
-def _other_targets(whole: Profile, history: History, today: Profile, days: Iterable[Date]) -> Iterator[Message]:
-    """Yields a note where the time of the year, or the dog's age, brings other targets: a plan keeps those of today."""
-    for day in days:
-        if worked_by(whole, history, day).layer_targets != today.layer_targets:
-            yield message("plan.other-targets", day=day)
-            return
+ROUNDING = 10
+"""By so much (parts per million) what a coat bears may differ from the program's share by rounding alone."""
 
 
 class CarriedOut(NamedTuple):
@@ -219,48 +219,48 @@ class _RegionWork:
     def __init__(self, inputs: PlanInputs, region: str) -> None:
         self.inputs, self.region = inputs, region
         hair = inputs.regions[region]
-        self.target = inputs.target(region)
         self.growth, self.pace, self.coat = hair.growth, hair.pace, hair.coat
         self.tried = inputs.state.regions[region].last_reaction != "stop"
         self.visits: list[_WorkedVisit] = []
-        self.least_cover, self.low_spot = target_cover(self.target), mass_of(self.target.take.low_spot)
 
     def ask(self, day: int, share: float) -> _Ask:
         """Returns what is asked of the coat on a day, never more than it allows, and what an order would grant of that."""
-        coat, growth, pace, target = self.coat, self.growth, self.pace, self.target
-        longest = target_longest_mm(target)
+        coat, growth, pace, target = self.coat, self.growth, self.pace, self.inputs.target(self.region, day)
+        longest, least_cover, low_spot = target_longest_mm(target), target_cover(target), mass_of(target.take.low_spot)
         before = standing(coat, growth, pace, day)
         overgrown = 0
         if before.blown_share or before.longest_mm > longest:
             overgrown = mass_longer(coat, growth, pace, day, longest)
-        most = round(before.ready_share * WHOLE)
-        if before.cover < self.least_cover and self.low_spot < most:
-            most = self.low_spot
-        asked = grants = min(round(share * WHOLE), most)
+        asked = grants = min(round(share * WHOLE), round(before.ready_share * WHOLE))
+        if before.cover < least_cover:
+            grants = min(grants, low_spot)
         if not self.tried:
             grants = min(grants, mass_of(STOP_SHARE))
         # The order of that day asks for the usual share and for what is too long, whatever the plan wants of it.
         wants = max(grants, min(max(mass_of(target.take.usual), overgrown), mass_of(target.take.at_most)))
         if asks_nearly_all(target, wants) and not may_strip(self.inputs, self.region, coat, before.ripe_share):
-            bears = max(cover_limit(coat, growth, pace, day, self.least_cover), self.low_spot)
+            bears = max(cover_limit(coat, growth, pace, day, least_cover), low_spot) if least_cover else WHOLE
             if asks_nearly_all(target, min(wants, bears)):
                 grants = min(grants, of_growing_hair(target, wants))
         return _Ask(asked, grants, overgrown, before)
 
     def blended_coat(self, day: int) -> BlendedCoat | None:
         """Returns the coat as it runs into those beside it; None where it goes its own way."""
-        if self.target.full_strip or not self.tried:
+        if self.inputs.target(self.region, day).full_strip or not self.tried:
             return None
         return BlendedCoat(self.coat, self.growth, self.pace, day)
 
     def pull(self, day: int, ask: _Ask, grants: int) -> None:
         """Works the region."""
-        growth, pace = self.growth, self.pace
+        growth, pace, least_cover = self.growth, self.pace, target_cover(self.inputs.target(self.region, day))
         mass = _worth_it(grants)
         pulled_coat = longest_pulled(self.coat, growth, pace, day, mass)
         after = surface(pulled_coat, growth, pace, day)
-        if after.cover < self.least_cover <= ask.before.cover:  # by rounding: what the coat bears decides
-            mass = _worth_it(cover_limit(self.coat, growth, pace, day, self.least_cover))
+        if (
+            after.cover < least_cover <= ask.before.cover
+        ):  # by rounding, or a target is new: what the coat bears decides
+            bears = cover_limit(self.coat, growth, pace, day, least_cover)
+            grants, mass = (bears if grants - bears > ROUNDING else grants), _worth_it(bears)
             pulled_coat = longest_pulled(self.coat, growth, pace, day, mass)
             after = surface(pulled_coat, growth, pace, day)
         easily = comes_easily(self.coat.cohorts, growth, pace, day, mass) if mass else None

@@ -31,38 +31,33 @@ class _Due(NamedTuple):
 
 
 def calendar_work(
-    compiled: CompiledProfile, state: DogState, visits: Sequence[int], available: float, covered_from: Mapping[str, int]
+    compiled: CompiledProfile,
+    state: DogState,
+    visits: Sequence[int],
+    available: float,
+    pulling: Sequence[float],
+    covered_from: Mapping[str, int],
 ) -> list[CalendarWork]:
     """Returns the calendar work of each visit (ordinals, rising), each task done when it falls due as on the day itself.
 
-    available: minutes of a visit. covered_from: the first visit (from 0) on which the coat of a region hides the skin: bare
-    places are not carded. Of a visit that is too short for all of it and the usual pulling the calendar takes half at the most:
-    raking is shortened, and what is least overdue waits for the next visit.
+    available: minutes of a visit. pulling: those of all usual shares, by visit. covered_from: the first visit (from 0) on which the
+    coat of a region hides the skin: bare places are not carded. Of a visit that is too short for all of it and the usual pulling the
+    calendar takes half at the most: raking is shortened, and what is least overdue waits.
     """
     last = {name: dict(state.regions[name].last) for name in compiled.regions}
-    half = max(available / 2, available - _usual_pulling(compiled, state))
     work = []
-    for number, day in enumerate(visits):
+    for number, (day, usual) in enumerate(zip(visits, pulling, strict=True)):
         due = [
             one._replace(minutes=one.minutes / state.speed.of(one.region))
             for name, region in compiled.regions.items()
             for one in _due(compiled, region, last[name], day)
             if one.kind != "card" or number >= covered_from.get(name, 0)
         ]
-        done, minutes = _within(due, half)
+        done, minutes = _within(due, max(available / 2, available - usual))
         for one in done:
             last[one.region][one.kind] = day
         work.append(CalendarWork(minutes, minutes < sum(one.minutes for one in due) - 1e-9))
     return work
-
-
-def _usual_pulling(compiled: CompiledProfile, state: DogState) -> float:
-    """The minutes in which all usual shares are pulled."""
-    return sum(
-        region.hand.take.usual * region.region.minutes.get("pull", 0.0) / state.speed.of(name)
-        for name, region in compiled.regions.items()
-        if region.hand is not None
-    )
 
 
 def _within(due: Sequence[_Due], minutes: float) -> tuple[list[_Due], float]:

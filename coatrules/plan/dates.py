@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import date as Date
 from datetime import timedelta
 from itertools import pairwise
 
+from coatrules.catalogue.message import Message, message
 from coatrules.coat.ripening import HORIZON_DAYS
 from coatrules.dog.history import History
 from coatrules.dog.safety import PUPPY_MINUTES, PUPPY_WEEKS, puppy
 from coatrules.formats.plain import number_or_none
 from coatrules.order.arguments import checked_day
+from coatrules.order.salon import Salon
 from coatrules.order.show_ahead import WORK_SHOWS_DAYS
 from coatrules.problems import InputError, Problem
 from coatrules.profile.compiled import CompiledProfile
@@ -19,8 +21,12 @@ from coatrules.profile.compiled import CompiledProfile
 HALF_YEAR = 26.0
 
 
-def checked_days(dates: Iterable[Date], history: History, today: Date, show: Date | None) -> tuple[Date, ...]:
-    """Returns the days asked for, in order; raises ``InputError`` for each that cannot be planned."""
+def checked_days(
+    dates: Iterable[Date], history: History, today: Date, show: Date | None, on_record: Date | None = None
+) -> tuple[Date, ...]:
+    """Returns the days asked for, in order; raises ``InputError`` for each that cannot be planned. They lead up to a ``show``, or go on
+    after one ``on_record``."""
+    coming = show or on_record
     days = sorted(map(checked_day, dates))
     worked = {visit.day for visit in history.visits if visit.day <= today}
     problems = []
@@ -37,8 +43,8 @@ def checked_days(dates: Iterable[Date], history: History, today: Date, show: Dat
             problems.append(Problem(code="plan-date-twice", params={"day": day}))
         if show is not None and day > show:
             problems.append(Problem(code="plan-date-after-show", params={"day": day, "show": show}))
-        elif show is not None and (show - day).days <= WORK_SHOWS_DAYS:
-            params = {"day": day, "show": show, "last": show - timedelta(days=WORK_SHOWS_DAYS + 1)}
+        elif coming is not None and _last_before(coming) < day <= coming:
+            params = {"day": day, "show": coming, "last": _last_before(coming)}
             problems.append(Problem(code="plan-date-shows", params=params))
     if problems:
         raise InputError(problems)
@@ -52,23 +58,59 @@ def row(
     every_weeks: float | None,
     visits: int | None,
     show: Date | None,
+    salon: Salon | None = None,
+    on_record: Date | None = None,
 ) -> tuple[Date, ...]:
-    """Days at an interval (the profile's where none is said): from the next due one on, for half a year or to the show."""
+    """Days at an interval (the profile's where none is said): from the next due one on, for half a year or to the show; each moved to
+    the open day of a salon that suits best. What would show at a show ``on_record`` is moved before it, or to a day after it."""
     every = compiled.profile.visit.every_weeks if every_weeks is None else usable_weeks(every_weeks)
-    visits = None if visits is None else _usable_count(visits)
+    visits = None if visits is None else checked_count(visits)
     last = max((visit.day for visit in history.visits if visit.day <= today), default=None)
-    first = today if last is None else max(today + timedelta(days=last == today), _after(last, every))
+    soonest = today + timedelta(days=last == today)
+    first = soonest if last is None else max(soonest, _after(last, every))
     if show is not None and show < today:
         raise InputError([Problem(code="show-past", params={"show": show})])
     until = first + timedelta(weeks=HALF_YEAR) if show is None else show
     count = max(1, int((until - first).days / 7 / every) + 1) if visits is None else visits
     days = [_after(first, every * number) for number in range(count)]
-    if show is not None:
-        last_day = show - timedelta(days=WORK_SHOWS_DAYS + 1)
+    last_day = None if show is None else _last_before(show)
+    if last_day is not None:
         days = [day for day in days if day <= last_day] or [max(today, last_day)]
+    elif on_record is not None:
+        days = _clear_of(on_record, days, soonest)
     if (days[-1] - today).days > HORIZON_DAYS:
         raise InputError([Problem(code="plan-too-long", params={"visits": count, "every_weeks": every})])
-    return checked_days(days, history, today, show)
+    if salon is not None:  # of visits that fall on one open day there is one
+        spans = [(soonest, last_day) if on_record is None else _side_of(on_record, day, soonest) for day in days]
+        days = list(
+            dict.fromkeys(salon.planned_day(history.dog.id, day, *span) for day, span in zip(days, spans, strict=True))
+        )
+    return checked_days(days, history, today, show, on_record)
+
+
+def _last_before(show: Date) -> Date:
+    """The last day on which work does not show at a show."""
+    return show - timedelta(days=WORK_SHOWS_DAYS + 1)
+
+
+def _clear_of(show: Date, days: Sequence[Date], first: Date) -> list[Date]:
+    """The days, each in which work would show at the show on the last day on which it does not, where that is free and not before the
+    ``first``, or else on the day after the show."""
+    before = _last_before(show)
+    other = before if before >= first and before not in days else show + timedelta(days=1)
+    return sorted({other if before < day <= show else day for day in days})
+
+
+def _side_of(show: Date, day: Date, first: Date) -> tuple[Date, Date | None]:
+    """The first and the last day to which a day clear of a show may be moved."""
+    before = _last_before(show)
+    return (first, before) if day <= before else (show + timedelta(days=1), None)
+
+
+def closed_days(salon: Salon | None, days: Iterable[Date]) -> Iterator[Message]:
+    """Yields a note of days on which a salon is closed: they were asked for, or none near them is open."""
+    if salon is not None and (closed := tuple(day for day in days if not salon.is_open(day))):
+        yield message("plan.closed", days=closed)
 
 
 def usable_weeks(value: object) -> float:
@@ -81,7 +123,7 @@ def usable_weeks(value: object) -> float:
     return weeks
 
 
-def _usable_count(value: object) -> int:
+def checked_count(value: object) -> int:
     """A number of visits; raises ``InputError`` for what is no whole number, and for none and more than a plan has."""
     count = number_or_none(value)
     if count is None or not count.is_integer():

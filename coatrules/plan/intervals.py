@@ -21,7 +21,7 @@ from coatrules.plan.dates import row, usable_weeks
 from coatrules.plan.inputs import plan_inputs
 from coatrules.plan.outcome import all_set, set_on
 from coatrules.plan.results import Interval, Intervals, RegionVisit
-from coatrules.profile.compiled import CompiledProfile, compile_profile
+from coatrules.profile.compiled import compile_profile
 from coatrules.profile.loading import load_profile
 from coatrules.profile.model import LayerTarget, Profile
 
@@ -47,39 +47,40 @@ def compare_intervals(
     """
     profile = profile if isinstance(profile, Profile) else load_profile(profile)
     history = given_history(history)
-    profile = worked_by(profile, history, checked_day(date))
-    compiled, today = compile_profile(profile), checked_day(date)
+    today = checked_day(date)
+    worked = worked_by(profile, history, today)
     intervals = sorted(
-        (_interval(compiled, history, today, usable_weeks(every), minutes) for every in weeks),
+        (_interval(profile, history, today, usable_weeks(every), minutes) for every in weeks),
         key=lambda interval: interval.every_weeks,
     )
     kept = [interval.every_weeks for interval in intervals if not interval.missed]
     return Intervals(
         dog_id=history.dog.id,
         dog_name=history.dog.called,
-        profile_id=profile.id,
-        profile_label=profile.label,
+        profile_id=worked.id,
+        profile_label=worked.label,
         date=date,
         intervals=tuple(intervals),
         longest=max(kept, default=None),
     )
 
 
-def _interval(compiled: CompiledProfile, history: History, date: Date, every: float, minutes: float | None) -> Interval:
+def _interval(profile: Profile, history: History, date: Date, every: float, minutes: float | None) -> Interval:
     """Returns one interval, planned for as long as the slowest region takes to go round ``ROUNDS`` times."""
+    compiled = compile_profile(worked_by(profile, history, date))
     days = row(compiled, history, date, every, 1, None)
-    inputs = plan_inputs(compiled, history, date, days, minutes)
-    rounds = [
-        compiled.profile.visit.every_weeks / max(inputs.target(name).take.usual, LEAST_SHARE) for name in inputs.regions
-    ]
+    inputs = plan_inputs(profile, history, date, days, minutes)
+    targets = [inputs.target(name, inputs.visits[0]) for name in inputs.regions]
+    rounds = [compiled.profile.visit.every_weeks / max(target.take.usual, LEAST_SHARE) for target in targets]
     count = min(400, ceil(ROUNDS * max(rounds) / every) + 1, int(HORIZON_DAYS / 7 / every) - 1)
-    inputs = plan_inputs(compiled, history, date, row(compiled, history, date, every, max(count, 1), None), minutes)
+    inputs = plan_inputs(profile, history, date, row(compiled, history, date, every, max(count, 1), None), minutes)
     visits = best(inputs).visits
     since = visits[-1].day - timedelta(weeks=max(rounds))
     settled = [visit for visit in visits if visit.day > since]
     missed: dict[str, set[str]] = {}
     for name in inputs.regions:
-        if faults := _missed(inputs.target(name), [visit.regions[name] for visit in settled]):
+        on_visits = [(inputs.target(name, visit.day.toordinal()), visit.regions[name]) for visit in settled]
+        if faults := _missed(on_visits):
             missed.setdefault(inputs.target_id(name), set()).update(faults)
     if any(short for visit, short in zip(visits, inputs.short, strict=True) if visit.day > since):
         missed.setdefault("visit", set()).add("minutes")
@@ -103,11 +104,11 @@ def _comes_easily(region_visits: Sequence[RegionVisit]) -> float | None:
     return sum(share * ripe for share, ripe in pulled) / sum(share for share, _ in pulled) if pulled else None
 
 
-def _missed(target: LayerTarget, region_visits: Sequence[RegionVisit]) -> set[str]:
-    """Returns what a target asks for and does not get; its cover is never given up (``program``)."""
+def _missed(visits: Sequence[tuple[LayerTarget, RegionVisit]]) -> set[str]:
+    """Returns what the targets of the visits ask for and do not get; their cover is never given up (``program``)."""
     missed = set()
-    if min(visit.layers for visit in region_visits) < target.layers:
+    if any(visit.layers < target.layers for target, visit in visits):
         missed.add("layers")
-    if max(visit.late_share for visit in region_visits) * WHOLE >= LAYER_MASS:
+    if any(visit.late_share * WHOLE >= LAYER_MASS for _, visit in visits):
         missed.add("late")
     return missed

@@ -18,6 +18,7 @@ from coatrules.plan.inputs import (
     region_classes_of,
     target_cover,
     target_longest_mm,
+    wanted_by_hand,
 )
 from coatrules.plan.program import program, solve
 from coatrules.plan.results import CoatKind, Conflict, PlannedVisit, RegionOutlook, Relaxation
@@ -33,7 +34,7 @@ def conflicts_of(inputs: PlanInputs, visits: Sequence[PlannedVisit], coats: Mapp
     """Yields the regions whose coat is overgrown at a visit, or when one would come after the last, though it had time to go round."""
     end = next_days(inputs)[-1]
     for region, hair in inputs.regions.items():
-        longest = target_longest_mm(inputs.target(region))
+        longest = target_longest_mm(inputs.target(region, end))
         at_end = mass_longer(coats[region], hair.growth, hair.pace, end, longest) / WHOLE
         shares = [*[visit.regions[region].late_share for visit in visits], at_end]
         if max(shares[1:]) * WHOLE < LAYER_MASS:  # how the dog first comes is no conflict
@@ -63,21 +64,19 @@ def relaxations_of(inputs: PlanInputs) -> Iterator[Relaxation]:
             for region in region_class.regions:
                 if cover_given >= 0.005:
                     yield Relaxation(
-                        "cover", day, region, cover_given, max(0.0, region_class.least_cover - cover_given)
+                        "cover", day, region, cover_given, max(0.0, region_class.least_cover[visit_index] - cover_given)
                     )
                 if over_at_most >= 0.005:
                     yield Relaxation("at_most", day, region, over_at_most, relaxed.pulled[index][visit_index])
 
 
 def set_on(inputs: PlanInputs, region: str, visits: Sequence[PlannedVisit]) -> Date | None:
-    """The visit from which a region keeps its target to the end: layers, cover, and no overgrown hair; None if it does not."""
-    target = inputs.target(region)
-    least_cover = target_cover(target)
+    """The visit from which a region keeps the target of each day to the end: layers, cover, and no overgrown hair; None if it does not."""
     day: Date | None = None
     for visit in reversed(visits):
-        region_visit = visit.regions[region]
+        region_visit, target = visit.regions[region], inputs.target(region, visit.day.toordinal())
         overgrown = region_visit.late_share * WHOLE >= LAYER_MASS
-        if overgrown or region_visit.layers < target.layers or region_visit.cover < least_cover:
+        if overgrown or region_visit.layers < target.layers or region_visit.cover < target_cover(target):
             break
         day = visit.day
     return day
@@ -87,12 +86,12 @@ def outlook_of(
     inputs: PlanInputs, region: str, visits: Sequence[PlannedVisit], coat: Coat, show_right: float | None
 ) -> RegionOutlook:
     """What becomes of one region whose coat is ``coat`` after the last visit."""
-    hair, target = inputs.regions[region], inputs.target(region)
+    hair = inputs.regions[region]
     pulled = list(accumulate([mass_of(visit.regions[region].share) for visit in visits]))
     rounds = [bisect_left(pulled, number * WHOLE) for number in range(1, THREE_ROUNDS + 1)]
     right_share = None
-    if inputs.show is not None and target.show_mm is not None:
-        right_share = show_share(coat, hair, inputs.show, target.show_mm)
+    if inputs.show is not None and (show_mm := inputs.target(region, inputs.show.toordinal()).show_mm) is not None:
+        right_share = show_share(coat, hair, inputs.show, show_mm)
     return RegionOutlook(
         label=inputs.compiled.regions[region].region.label,
         target=inputs.target_id(region),
@@ -126,12 +125,18 @@ def notes_of(inputs: PlanInputs, states: Mapping[str, CoatKind]) -> Iterator[Mes
             yield message(f"plan.coat-{kind}", where=where(names))
     if unsound := [name for name in compiled.regions if state.regions[name].skin == "unsound"]:
         yield message("plan.unsound", regions=_labels(compiled, unsound))
+    if beside := [name for name in state.margins if name not in unsound and wanted_by_hand(inputs.targets, name)]:
+        yield message("plan.beside-unsound", regions=_labels(compiled, beside))
     if any(inputs.forbidden):
         days = tuple(day for day, no in zip(inputs.days, inputs.forbidden, strict=True) if no)
         yield message("plan.hands-off", days=days, health=tuple(state.health), count=len(state.health))
+    if inputs.show is None and state.show is not None:
+        yield message("plan.show-on-record", show=state.show)
     if any(inputs.short):
         days = tuple(day for day, short in zip(inputs.days, inputs.short, strict=True) if short)
         yield message("plan.full-days", days=days)
+    if changes := inputs.targets.changes((state.day, *inputs.visits)):
+        yield message("plan.targets-change", days=changes)
     if any(rule.when != ALWAYS for _, rule in compiled.profile.rules.items()):
         yield message("plan.rules-of-the-day")
 

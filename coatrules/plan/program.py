@@ -57,8 +57,8 @@ class RegionClass:
     Sequences have an entry a visit; minutes are for all the regions at share 1.
 
     weight: what its shares cost against those of other classes.
-    ripe: the most that ripe hair allows, which nothing buys more of. cover: None where it is not bounded. least_cover:
-    straight after the work. show: the end of the hair that is too long on the show day, and of the hair that is long
+    ripe: the most that ripe hair allows, which nothing buys more of. cover: None where it is not bounded. least_cover: straight
+    after each visit, 0 before the coat has it. show: the end of the hair that is too long on the show day, and of the hair that is long
     enough. grace_visits: visits that a coat which is overgrown already needs to go round once; relaxation buys nothing
     for them.
     """
@@ -72,7 +72,7 @@ class RegionClass:
     ready: tuple[QueueBound, ...]
     overgrown: tuple[QueueBound, ...]
     cover: CoverLeft | None
-    least_cover: float = 0.0
+    least_cover: tuple[float, ...] = ()
     show: tuple[QueueBound, QueueBound] | None = None
     grace_visits: int = 0
 
@@ -248,7 +248,8 @@ def _cover(col: _Columns, rows: _Rows, classes: Sequence[RegionClass]) -> tuple[
     for begin, region_class in zip(range(0, col.size, col.visits), classes, strict=True):
         if region_class.cover is None:
             continue
-        low += [region_class.least_cover + SAFETY - constant for constant in region_class.cover.constant]
+        wanted = region_class.least_cover[region_class.cover.first :]
+        low += [least + SAFETY - left for least, left in zip(wanted, region_class.cover.constant, strict=True)]
         bounded += range(begin + region_class.cover.first, begin + col.visits)
         begins += [begin] * len(region_class.cover.weights)
         visits += region_class.cover.visits

@@ -76,7 +76,7 @@ class Hair:
 
         ready_after = days_until_ready(_FRESH, self.growth, self.pace, 0, WHOLE)
         return self._bounds(
-            self.visits, ripe, max(HORIZON_DAYS if ready_after is None else ready_after, self._hides_after)
+            self.visits, ripe, max(HORIZON_DAYS if ready_after is None else ready_after, self.hides_after)
         )
 
     def overgrown(self, days: Sequence[int], longest_mm: float) -> list[QueueBound]:
@@ -107,12 +107,16 @@ class Hair:
 
         return self._bounds((day,), old, days_to_age(self.growth.age_at(mm) - _TINY, self.pace))[0]
 
-    def covers(self, at_least: float) -> int:
-        """The first visit (from 0) by which the cover is ``at_least`` if nothing is pulled before."""
-        for number, day in enumerate(self.visits):
-            if surface(self.coat, self.growth, self.pace, day).cover >= at_least:
-                return number
-        return len(self.visits)
+    def covered(self, at_least: Sequence[float]) -> list[bool]:
+        """Whether the cover is at least so much at each visit if nothing is pulled before."""
+        covered: list[bool] = []
+        most = max(at_least)
+        for wanted, day in zip(at_least, self.visits, strict=True):
+            cover = surface(self.coat, self.growth, self.pace, day).cover
+            if cover >= most:  # and so it stays
+                return [*covered, *[True] * (len(self.visits) - len(covered))]
+            covered.append(cover >= wanted)
+        return covered
 
     def cover_left(self, first: int) -> CoverLeft:
         """The cover straight after each visit from ``first`` on (from 0), as long as no more is pulled than ``ready`` allows."""
@@ -135,7 +139,7 @@ class Hair:
             # From the front to the end of the queue hair hides less, in steps; each step is at one visit's position.
             cover_here = youngest
             for number in range(
-                bisect_right(visits, day - self._hides_after) if cover_here == 1.0 else 0, visit_index + 1
+                bisect_right(visits, day - self.hides_after) if cover_here == 1.0 else 0, visit_index + 1
             ):
                 days = day - visits[number]
                 cover_behind = hides.get(days)
@@ -173,6 +177,6 @@ class Hair:
         return min(self.growth.cover_mm, self.growth.full_mm) - _TINY
 
     @cached_property
-    def _hides_after(self) -> int:
+    def hides_after(self) -> int:
         """Days after which hair that was never cut hides all that it ever will."""
         return days_to_age(self.growth.age_at(self._hides_from), self.pace)

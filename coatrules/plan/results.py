@@ -122,7 +122,7 @@ class Plan:
 class Stage:
     """One section taken down at once. first, last: the days between which it may be. length_mm: wanted on the show day,
     and what the hair will have. early, right: the shares (0 to 1) of 200 dogs like this one on which its coat is not ready on the
-    day, and on which it is right on the show day.
+    day, and on which a part of it is right on the show day, the mean over its parts.
     """
 
     section: str

@@ -9,21 +9,23 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date as Date
 from datetime import timedelta
+from functools import partial
 from typing import Any, NamedTuple
 
 from coatrules.catalogue.message import Message, message
 from coatrules.coat.growth import days_to_age, ripening_days
-from coatrules.coat.measures import days_until_longer, days_until_ready, hair_lengths, mass_longer
+from coatrules.coat.measures import days_until_longer, hair_lengths, mass_longer
 from coatrules.coat.queue import WHOLE, Coat, fresh
-from coatrules.coat.ripening import HORIZON_DAYS, days_until_ripe
 from coatrules.dog.history import History
 from coatrules.dog.loading import given_history
 from coatrules.dog.regime import worked_by
 from coatrules.dog.safety import HEALTH, STOP_RESTS_DAYS, in_force
 from coatrules.dog.state import DogState, state_on
 from coatrules.order.arguments import checked_day
-from coatrules.order.share import RIPE_FROM, SOFT_CLIPS
-from coatrules.plan.dates import no_puppy
+from coatrules.order.clipped_coat import strippable_from
+from coatrules.order.salon import Salon, given_salon
+from coatrules.order.share import SOFT_CLIPS
+from coatrules.plan.dates import closed_days, no_puppy
 from coatrules.plan.queue_bounds import Hair, QueueBound
 from coatrules.plan.results import Stage, StagedStrip
 from coatrules.plan.sureness import Pull, doubts_of, right_on_show
@@ -41,19 +43,25 @@ UNDERCOAT = message("plan.undercoat")
 
 
 def staged_strip(
-    profile: Profile | Mapping[str, Any] | str, history: History | Mapping[str, Any], *, date: Date, show: Date
+    profile: Profile | Mapping[str, Any] | str,
+    history: History | Mapping[str, Any],
+    *,
+    date: Date,
+    show: Date,
+    salon: Salon | Mapping[str, Any] | None = None,
 ) -> StagedStrip:
     """When each section is taken down so that its hair has the profile's ``show_mm`` on the ``show`` day, as of ``date``.
 
-    A section is the regions of one layer target. Raises ``InputError`` where the show is past, too near for a section,
-    or where the profile says no ``show_mm``; it names the first day a show could be.
+    A section is the regions of one layer target that holds on the show day. Raises ``InputError`` where the show is past, too near
+    for a section, or where the profile says no ``show_mm``; it names the first day a show could be. With a ``salon`` (its closed days
+    and the dog's own weekday) each is on the open day that suits best of those that do.
     """
     profile = profile if isinstance(profile, Profile) else load_profile(profile)
     history = given_history(history)
-    profile = worked_by(profile, history, checked_day(date))
+    profile = worked_by(profile, history, checked_day(show))
     compiled = compile_profile(profile)
     state = state_on(compiled, history, checked_day(date))
-    if checked_day(show) <= date:
+    if show <= date:
         raise InputError([Problem(code="show-today", params={"show": show, "today": date})])
     if lasting := tuple(name for name in state.health if HEALTH[name].days is None):
         raise InputError([history.origin.problem_at((), "plan-health", {"health": lasting, "count": len(lasting)})])
@@ -71,7 +79,8 @@ def staged_strip(
             parts += _parts(compiled, state, section, show, soonest)
     if problems:
         raise InputError(problems)
-    stages = list(_stages(compiled, state, _placed(compiled, state, parts), show))
+    days = _Days(history.dog.id, None if salon is None else given_salon(salon))
+    stages = list(_stages(compiled, state, _placed(compiled, state, parts, days), show))
     return StagedStrip(
         dog_id=history.dog.id,
         dog_name=history.dog.called,
@@ -80,7 +89,10 @@ def staged_strip(
         date=date,
         show=show,
         stages=tuple(sorted(stages, key=lambda stage: stage.day)),
-        notes=(BARE, UNDERCOAT, *([LONG] if _overlong(stages) else [])),
+        notes=(
+            *(BARE, UNDERCOAT, *([LONG] if _overlong(stages) else [])),
+            *closed_days(days.salon, dict.fromkeys(stage.day for stage in stages)),
+        ),
     )
 
 
@@ -128,7 +140,9 @@ class Section(NamedTuple):
     def window(self, today: int, show: int, hands_on: int) -> Window:
         """When it may be taken down: not before ``hands_on``, all hair ready, and the new as long as wanted on the ``show`` day."""
         grown = [_days_to_grow(hair, self.show_mm) for hair in self.regions.values()]
-        soonest = max(hands_on, *(_all_ready(hair, today) for hair in self.regions.values()))
+        soonest = max(
+            hands_on, *(strippable_from(hair.coat, hair.growth, hair.pace, today) for hair in self.regions.values())
+        )
         first = max(soonest, show - min(most for _, _, most in grown))
         last = show - max(least for least, _, _ in grown)
         best = show - round(sum(middle for _, middle, _ in grown) / len(grown))
@@ -148,13 +162,6 @@ def _days_to_grow(hair: Hair, show_mm: tuple[float, float]) -> tuple[int, float,
     if longest < growth.full_mm:
         most = min(most, int(growth.age_at(longest) * 7 / pace + _TINY))
     return least, middle, max(least, most)
-
-
-def _all_ready(hair: Hair, today: int) -> int:
-    """The first day on which an order would ask for the whole coat: all of it can be gripped, and enough has stopped growing."""
-    ready = days_until_ready(hair.coat, hair.growth, hair.pace, today, WHOLE)
-    ripe = days_until_ripe(hair.coat.cohorts, hair.growth, hair.pace, today, round(RIPE_FROM * WHOLE))
-    return today + max(HORIZON_DAYS if days is None else days for days in (ready, ripe))
 
 
 def _sections(compiled: CompiledProfile, state: DogState, show: Date) -> Iterator[Section]:
@@ -224,15 +231,29 @@ def _parts(
         yield part, part.window(state.day, show.toordinal(), max(soonest, _rested(state, part)))
 
 
+class _Days(NamedTuple):
+    """For which dog days are chosen, and by which salon."""
+
+    dog: str | int
+    salon: Salon | None
+
+    def rank(self, best: int, day: int) -> tuple[object, ...]:
+        """Returns how well a day (ordinal) suits where another is the best, the most suitable least."""
+        if self.salon is None:
+            return abs(day - best), day
+        return self.salon.suits(self.dog, Date.fromordinal(best), Date.fromordinal(day))
+
+
 def _placed(
-    compiled: CompiledProfile, state: DogState, parts: Sequence[tuple[Section, Window]]
+    compiled: CompiledProfile, state: DogState, parts: Sequence[tuple[Section, Window]], days_of: _Days
 ) -> Iterator[tuple[Section, Window, int]]:
-    """Yields each part with its day: the nearest to its best, of those on which it is as long as wanted, that has the time for it."""
+    """Yields each part with its day: the nearest to its best, of those on which it is as long as wanted, that has the time for it; of
+    a salon's days the most suitable."""
     spent: dict[int, float] = {}
     for section, window in sorted(parts, key=lambda part: (part[1].best, part[1].last)):
         minutes = _section_minutes(compiled, state, section)
-        days = sorted(range(window.first, window.last + 1), key=lambda day: (abs(day - window.best), day))
-        day = next((day for day in days if spent.get(day, 0.0) + minutes <= DAY_MINUTES), window.best)
+        days = sorted(range(window.first, window.last + 1), key=partial(days_of.rank, window.best))
+        day = next((day for day in days if spent.get(day, 0.0) + minutes <= DAY_MINUTES), next(iter(days), window.best))
         spent[day] = spent.get(day, 0.0) + minutes
         yield section, window, day
 
@@ -256,8 +277,8 @@ def _stages(
             minutes=_section_minutes(compiled, state, section),
             wanted_mm=section.show_mm,
             length_mm=sum(lengths) / len(lengths),
-            early=doubts_of(compiled, state, (day,), pulls)[0].early,
-            right=right.share_of(section.regions) or 0.0,
+            early=doubts_of((compiled,), state, (day,), pulls)[0].early,
+            right=right.mean_of(section.regions),
         )
 
 

@@ -9,11 +9,11 @@ from typing import NamedTuple
 
 from coatrules.coat.queue import Coat
 from coatrules.dog.state import DogState
-from coatrules.order.drawn_dogs import dates_of_each, drawn_hair
+from coatrules.order.drawn_dogs import dates_of_each
 from coatrules.order.good_days import Ask, Limit, first_days, last_days
 from coatrules.order.next_visit import leading_regions
 from coatrules.order.share import asks_nearly_all, of_growing_hair
-from coatrules.order.show_ahead import fault_on
+from coatrules.order.show_ahead import RightOnShow, dogs_right_on
 from coatrules.profile.compiled import CompiledProfile
 
 
@@ -32,35 +32,31 @@ class Doubt(NamedTuple):
     late: float
 
 
-class RightOnShow(NamedTuple):
-    """Of each region that has a length on the show day, on which of the dogs it is right."""
-
-    dogs: Mapping[str, Sequence[bool]]
-
-    def share_of(self, regions: Iterable[str]) -> float | None:
-        """Returns the share of dogs (0 to 1) on which all of these regions are right; None where none of them has a length."""
-        of_regions = [self.dogs[region] for region in regions if region in self.dogs]
-        return _share([all(of_dog) for of_dog in zip(*of_regions, strict=True)]) if of_regions else None
-
-
 def doubts_of(
-    compiled: CompiledProfile, state: DogState, visits: Sequence[int], pulls: Mapping[str, Sequence[Pull]]
+    compiled: Sequence[CompiledProfile], state: DogState, visits: Sequence[int], pulls: Mapping[str, Sequence[Pull]]
 ) -> list[Doubt]:
     """Returns the doubt of each visit (ordinals, rising): of the regions that decide when the dog comes, as for the next visit of an
-    order. Where none of them is pulled, all decide."""
-    leading = leading_regions(compiled)
-    deciding = dict.fromkeys(_as_one(state, [region for region in pulls if region in leading] or pulls).values())
+    order. Where none of them is pulled, all decide. ``compiled``: the profile with the targets of each visit."""
+    distinct = {id(of_visit): of_visit for of_visit in compiled}
+    class_keys = {
+        region: (state.class_keys[region], *(of_visit.region_classes[region] for of_visit in distinct.values()))
+        for region in pulls
+    }
+    deciding = {
+        key: dict.fromkeys(_as_one(class_keys, [region for region in pulls if region in leading] or pulls).values())
+        for key, leading in {key: leading_regions(of_visit) for key, of_visit in distinct.items()}.items()
+    }
     limits = [
         [
             limit
-            for region in deciding
-            for limit in _limits(compiled, state, region, since, pulls[region][visit_index])
+            for region in deciding[id(of_visit)]
+            for limit in _limits(of_visit, state, region, since, pulls[region][visit_index])
             if _in_reach(limit, since, day)
         ]
-        for visit_index, (day, since) in enumerate(zip(visits, (state.day, *visits), strict=False))
+        for visit_index, (of_visit, day, since) in enumerate(zip(compiled, visits, (state.day, *visits), strict=False))
     ]
     doubts = []
-    for day, dates in zip(visits, dates_of_each(compiled, state, limits), strict=True):
+    for day, dates in zip(visits, dates_of_each(compiled[0], state, limits), strict=True):
         early, late = [first > day for first in dates.firsts], [last < day for last in dates.lasts]
         doubts.append(Doubt(_share(early), _share(late)))
     return doubts
@@ -86,21 +82,20 @@ def _limits(compiled: CompiledProfile, state: DogState, region: str, since: int,
 
 
 def right_on_show(compiled: CompiledProfile, state: DogState, coats: Mapping[str, Coat], show: Date) -> RightOnShow:
-    """Returns which of the dogs are right on the show day; ``coats``: of each region after the last visit."""
-    wanted = [name for name in coats if (target := compiled.regions[name].target) is not None and target.show_mm]
-    judged = _as_one(state, wanted)
-    right: dict[str, list[bool]] = {region: [] for region in judged.values()}
-    for hairs in drawn_hair(compiled, state, {region: coats[region] for region in right}):
-        for region, (growth, pace, coat) in hairs.items():
-            target = compiled.regions[region].target
-            right[region].append(target is not None and fault_on(target, coat, growth, pace, show.toordinal()) is None)
-    return RightOnShow({region: right[one] for region, one in judged.items()})
+    """Returns which of the dogs are right on the show day; ``coats``: of each region after the last visit, of which those count that
+    have a length on the day. ``compiled``: the profile with the targets of that day."""
+    judged = {
+        name: coat
+        for name, coat in coats.items()
+        if (target := compiled.regions[name].target) is not None and target.show_mm
+    }
+    return dogs_right_on(compiled, state, judged, show)
 
 
-def _as_one(state: DogState, regions: Iterable[str]) -> dict[str, str]:
-    """Returns for each region the first of those that are alike: what is so of one is so of all."""
+def _as_one(class_keys: Mapping[str, object], regions: Iterable[str]) -> dict[str, str]:
+    """Returns for each region the first of those of one class key: what is so of one is so of all."""
     first: dict[object, str] = {}
-    return {region: first.setdefault(state.class_keys[region], region) for region in regions}
+    return {region: first.setdefault(class_keys[region], region) for region in regions}
 
 
 def _share(dogs: Sequence[bool]) -> float:

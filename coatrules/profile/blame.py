@@ -8,7 +8,7 @@ from typing import Any, Final
 from attrs import evolve
 
 from coatrules.formats.documents import Origin
-from coatrules.formats.paths import value_at, with_value
+from coatrules.formats.paths import has, value_at, with_value
 from coatrules.formats.values import MAPPINGS
 from coatrules.problems import Path, Problem, path_text
 from coatrules.reading import Document
@@ -25,6 +25,11 @@ def blamed(problem: Problem, chain: Sequence[Document], found: Found) -> Problem
     without which ``found`` does not find it. As it was, where the profile takes it over from the one below."""
     if len(chain) == 1 or problem.file == chain[0].file:
         return problem
+    return caused(problem, chain, found) or blamed(problem, chain[1:], found)
+
+
+def caused(problem: Problem, chain: Sequence[Document], found: Found) -> Problem | None:
+    """Returns a problem at the smallest value of a chain's first file that causes it, as ``blamed``; None where none does."""
 
     def is_there(own: Any) -> bool:
         others = found((chain[0]._replace(data=own), *chain[1:]))
@@ -32,9 +37,18 @@ def blamed(problem: Problem, chain: Sequence[Document], found: Found) -> Problem
 
     path = _culprit(chain[0].data, (), is_there)
     if not path:
-        return blamed(problem, chain[1:], found)
+        return None
     file, line, column = Origin((((), chain[0]),)).place(path, key=True)
     return evolve(problem, file=file, line=line, column=column, path=path, key=True)
+
+
+def written_in_regime(problem: Problem, regime: str, own: Document) -> Problem:
+    """Returns a problem of a profile in a regime with the path that leads to it in the profile's own file, where that writes it for the
+    regime alone."""
+    path = ("regimes", regime, *problem.path)
+    is_there = problem.file == own.file and has(own.data, path[:2])
+    there = is_there and own.places.place(path, key=problem.key) == (problem.line, problem.column)
+    return evolve(problem, path=path) if there else problem
 
 
 def _about(problem: Problem) -> tuple[object, ...]:

@@ -16,7 +16,7 @@ from coatrules.formats.documents import Origin, read_partly
 from coatrules.formats.paths import value_at
 from coatrules.problems import InputError, Path, Problem
 from coatrules.profile.blame import blamed, still_named
-from coatrules.profile.loading import chain_of, in_regimes, only_document
+from coatrules.profile.loading import chain_of, chain_under_house_rules, in_regimes, only_document
 from coatrules.profile.model import Profile
 from coatrules.profile.regimes import layers, regimes
 from coatrules.profile.set_right import SetRight, meant_name
@@ -40,9 +40,31 @@ class Sound(NamedTuple):
 
     def is_repaired(self, path: Path) -> bool:
         """Whether a path leads to, or through, something that was set right; a whole entry is not what one of its keys is."""
+        if self.state.regime is not None and path[:2] == ("regimes", self.state.regime):
+            path = path[2:]
         wrong = [value.path for value in (*self.state.values, *self.state.regime_values)]
         wrong += [meant for meant, written in self.state.keys if len(meant) > 2 and meant[-1] != written[-1]]
-        return any(_is_within(path, one) or (len(path) > 2 and _is_within(one, path)) for one in wrong)
+        set_in = [meant[:-1] for meant, written in self.state.keys if meant[:-2] == written[:-1]]
+        return path in set_in or any(
+            _is_within(path, one) or (len(path) > 2 and _is_within(one, path)) for one in wrong
+        )
+
+    def may_be_of_ours(self, problem: Problem) -> bool:
+        """Whether a problem may come of what was put in or left out: a target is out of reach by its own figures, by the visit's and by
+        its coat's, and one that is not at fault itself by regions that fall to it from another."""
+        names = {*problem.path, problem.params.get("target")}
+        return problem.code == "target-unreachable" and any(
+            (_moves_regions(one.path) and problem.path[0] != "layer_targets")
+            or one.path[0] in ("coats", "visit")
+            or not names.isdisjoint(one.path[1:2])
+            for one in (*self.state.values, *self.state.regime_values)
+        )
+
+
+def _moves_regions(path: Path) -> bool:
+    """Whether what is at a path decides which regions a layer target has."""
+    is_target = path[0] == "layer_targets" and (len(path) == 2 or "regions" in path)
+    return is_target or path[0] in ("groups", "regions")
 
 
 class Examination(NamedTuple):
@@ -79,7 +101,8 @@ def examined_text(text: str | bytes, file: str, *, shelves: Iterable[Shelf] = ()
 
 
 def examined(source: str | FilePath | Mapping[str, Any] | Document, *, shelves: Iterable[Shelf] = ()) -> Examination:
-    """Returns all problems of a profile, given as ``load_profile`` takes it; raises ``InputError`` where one ends the search."""
+    """Returns all problems of a profile, given as ``load_profile`` takes it, house rules and all; raises ``InputError`` where one ends the
+    search."""
     if not isinstance(source, FilePath):
         return _examined(source, (), tuple(shelves))
     documents, problems = read_partly(source)
@@ -90,7 +113,7 @@ def _examined(
     source: str | Mapping[str, Any] | Document, known: Sequence[Problem], shelves: Sequence[Shelf]
 ) -> Examination:
     try:
-        chain = chain_of(source, shelves=shelves)
+        chain = chain_under_house_rules(source, shelves=shelves)
         layers(reversed(chain))
     except InputError as error:
         known = [*known, *error.problems]
@@ -118,7 +141,7 @@ def _by_itself(document: Document) -> list[Problem]:
     from coatrules.formats.schema_faults import LACKING, explain
 
     problems = explain("profile", document.data, Origin((((), document),)))
-    return [problem for problem in problems if problem.code not in LACKING]
+    return [problem for problem in problems if problem.code not in (*LACKING, "unknown-fact")]  # it may have both
 
 
 def _all_in_one_go(state: SetRight, known: Sequence[Problem]) -> Examination:

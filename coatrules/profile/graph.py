@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
+from functools import cache
 from pathlib import Path
 from typing import NamedTuple
 
@@ -12,7 +13,7 @@ from coatrules.formats.documents import read_one
 from coatrules.problems import InputError
 from coatrules.profile.house_rules import HOUSE_RULES, house_rules
 from coatrules.profile.shelves import SUFFIXES, library, stays
-from coatrules.reading import MAX_BYTES
+from coatrules.reading import MAX_BYTES, Document
 
 _PROFILE = re.compile(r"^(extends|regions|coats|layer_targets|rules)\s*:", re.MULTILINE)
 _HISTORY = re.compile(r"""^(dog\s*:|visit\s*:\s*["']?\d)""", re.MULTILINE)
@@ -73,18 +74,30 @@ def graph_of(folders: Iterable[str | Path]) -> Graph:
     return Graph(files, {name: base_named(_text(file)) for name, file in files.items()})
 
 
+def bound(folders: Iterable[str | Path], named: Collection[str] | None = None) -> list[str]:
+    """The ids of the profiles over which the house rules of folders are laid; none where these cannot be read. ``named``: only those of
+    these, but all where the house rules themselves are among them."""
+    folders = tuple(folders)
+
+    @cache
+    def read_once(file: Path) -> Document:
+        return read_one(file, "second-profile")
+
+    asked = None if named is None or HOUSE_RULES in named else named
+    names = [name for name in sorted(library(folders)) if asked is None or name in asked]
+    try:
+        return [name for name in names if any(True for _ in house_rules(name, folders, read_once))]
+    except InputError:
+        return []
+
+
 def laid_over(old: Iterable[str | Path], new: Iterable[str | Path]) -> set[str]:
     """The ids of the profiles over which the house rules of folders are laid, where these are others than those in ``old``."""
     shelves = [tuple(folders) for folders in (old, new)]
     files = [library(folders).get(HOUSE_RULES) for folders in shelves]
     if len({None if file is None else _text(file) for file in files}) < len(files):
         return set()
-    return {
-        name
-        for folders in shelves
-        for name in library(folders)
-        if any(True for _ in house_rules(name, folders, lambda file: read_one(file, "second-profile")))
-    }
+    return {name for folders in shelves for name in bound(folders)}
 
 
 def _text(file: Path) -> str:

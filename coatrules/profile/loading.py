@@ -11,7 +11,8 @@ from attrs import evolve
 
 from coatrules.catalogue.message import Message, message
 from coatrules.disk import read
-from coatrules.formats.documents import Origin, documents_of, idle_nulls, read_file, without_file
+from coatrules.formats.documents import Origin, as_document, documents_of, idle_nulls, read_file, without_file
+from coatrules.formats.paths import has
 from coatrules.formats.slips import colon_fix
 from coatrules.formats.validation import empty_file, structured
 from coatrules.problems import InputError, Problem, nearest_fix, spelt_alike_fix
@@ -20,10 +21,10 @@ from coatrules.profile.compiled import assigned
 from coatrules.profile.floor import loosened
 from coatrules.profile.format1 import one_length, upgraded
 from coatrules.profile.house_rules import house_rules
-from coatrules.profile.merging import inherited, mapped, merge_profile
+from coatrules.profile.merging import extras, inherited, is_extra, mapped, merge_profile
 from coatrules.profile.model import Profile
 from coatrules.profile.references import faults
-from coatrules.profile.regimes import layers, regimes, without_regimes
+from coatrules.profile.regimes import layers, regimes, unknown_regime, without_regimes
 from coatrules.profile.shelves import Shelf, found, ids
 from coatrules.read_only import NOTHING, ReadOnly
 from coatrules.reading import MAX_BYTES, Document
@@ -77,7 +78,21 @@ def in_regimes(profile: Profile) -> Profile:
 def merged_regimes(origin: Origin) -> dict[str, tuple[Any, Origin]]:
     """Each regime of a profile that was merged, likewise: by name, as plain data, not yet checked, and where each part was written."""
     documents = [document for _, document in reversed(origin.parts)]
-    return {name: merged_documents([*documents, *patches], name) for name, patches in regimes(documents).items()}
+    found: dict[str, tuple[Any, Origin]] = {}
+    for name, patches in regimes(documents).items():
+        merged, written = merged_documents([*documents, *patches], name)
+        is_own = has(documents[-1].data, ("regimes", name))
+        found[name] = (merged if is_own else inherited(merged) | extras(merged)), written
+    return found
+
+
+def regime_of(chain: Sequence[Document], name: str) -> Profile:
+    """The profile of a chain in this regime; raises ``InputError`` with every problem found, also where it has no such regime."""
+    _, origin = merged_chain(chain)
+    known = merged_regimes(origin)
+    if name not in known:
+        raise InputError([unknown_regime(name, tuple(known), origin, ("regimes",))])
+    return single_profile(*known[name])
 
 
 def single_profile(merged: Any, origin: Origin) -> Profile:
@@ -110,7 +125,7 @@ def _beside_open(problems: Sequence[Problem], left_open: Sequence[Problem]) -> I
 
 def _left_open(origin: Origin) -> Iterator[Problem]:
     """Keys without a value where nothing is inherited that they could take away: an unfinished 'if' would hold always."""
-    own = [(document, without_regimes(document.data)) for _, document in reversed(origin.parts)]
+    own = [(document, _looked_at(document.data)) for _, document in reversed(origin.parts)]
     if not any(path for _, data in own for path in idle_nulls({}, data)):
         return  # as nearly always: no need to merge it all again
     merged: Any = {}
@@ -121,6 +136,12 @@ def _left_open(origin: Origin) -> Iterator[Problem]:
             fix = _no_value_fix(path, known)
             yield Origin((((), document),)).problem_at(path, "no-value", {"key": path[-1]}, fix=fix, key=True)
         merged = merge_profile(taken, data)
+
+
+def _looked_at(data: Any) -> Any:
+    """A file's own data, merged by themselves, but for what is another program's."""
+    data = without_regimes(data)
+    return {key: value for key, value in data.items() if not is_extra(key)} if isinstance(data, Mapping) else data
 
 
 def _no_value_fix(path: ValuePath, known: Any) -> Message | None:
@@ -184,9 +205,13 @@ def merged_documents(
 ) -> tuple[Any, Origin]:
     """Documents merged in turn (``onto`` what is merged already), in this regime, and where each part of theirs was written."""
     merged: Any = dict(onto)
+    own = extras(merged)
     for document in documents:
         taken = inherited(merged)
         merged = merge_profile(taken, newest(without_regimes(document.data), taken))
+        if "id" in document.data:  # no house rules and no regime, which are merged last and have none
+            own = extras(document.data)
+    merged |= own
     if regime is not None:
         merged["regime"] = regime
     return merged, Origin(tuple(((), document) for document in reversed(documents)))
@@ -204,8 +229,9 @@ def _one(file: Path) -> Document:
 
 
 @lru_cache(MOST_BASES)
-def _base(content: bytes, file: Path) -> Document:
-    """The document of what a profile found by its id holds: many profiles build on the same few."""
+def document_of(content: bytes, file: Path) -> Document:
+    """Returns the document of what a profile's file holds, kept for the next time: many profiles build on the same few. Raises
+    ``InputError`` with every problem found."""
     return only_document(documents_of(content, file), str(file))
 
 
@@ -231,7 +257,7 @@ def _find(name: str, shelves: Sequence[Shelf], origin: Origin, path: ValuePath) 
     profile = found(name, shelves)
     if profile is None:
         raise no_profile(name, shelves, origin, path)
-    return _base(read(profile, MAX_BYTES), profile) if isinstance(profile, Path) else without_file(profile)
+    return document_of(read(profile, MAX_BYTES), profile) if isinstance(profile, Path) else as_document(profile)
 
 
 def _chain(document: Document, shelves: Sequence[Shelf]) -> list[Document]:

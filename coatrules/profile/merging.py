@@ -11,7 +11,7 @@ from attrs import has
 
 from coatrules.formats.documents import merge_patch
 from coatrules.formats.structure import written
-from coatrules.formats.values import MAPPINGS, NAMES
+from coatrules.formats.values import EXTRA, MAPPINGS, NAMES
 from coatrules.problems import Path
 from coatrules.profile.model import Profile
 
@@ -24,7 +24,17 @@ EACH: Final = "*"
 
 def inherited(merged: Mapping[str, Any]) -> dict[str, Any]:
     """Returns what a profile takes from the one it extends."""
-    return {key: value for key, value in merged.items() if key not in NOT_INHERITED}
+    return {key: value for key, value in merged.items() if key not in NOT_INHERITED and not is_extra(key)}
+
+
+def extras(data: Any) -> dict[str, Any]:
+    """Returns the keys of a profile that are another program's own."""
+    return {key: value for key, value in data.items() if is_extra(key)} if isinstance(data, MAPPINGS) else {}
+
+
+def is_extra(key: object) -> bool:
+    """Whether a key of a profile is another program's own: kept as it was written in that profile, and never looked at."""
+    return isinstance(key, str) and key.startswith(EXTRA)
 
 
 def merge_profile(target: Mapping[str, Any], patch: Any) -> Any:
@@ -32,7 +42,8 @@ def merge_profile(target: Mapping[str, Any], patch: Any) -> Any:
     names and loses those set to null, and what the patch removes from ``regions`` leaves the lists that it inherits."""
     if not isinstance(patch, MAPPINGS):
         return patch
-    return listed(merge_patch(_without(mapped(target, patch), _removed(target, patch)), patch))
+    merged = listed(merge_patch(_without(mapped(target, patch), _removed(target, patch)), patch))
+    return merged | extras(patch)  # with each null that they hold
 
 
 def mapped(target: Mapping[str, Any], patch: Mapping[str, Any]) -> dict[str, Any]:

@@ -14,6 +14,7 @@ from coatrules.conditions.condition import Condition
 from coatrules.formats.digest import Edition
 from coatrules.formats.documents import NOWHERE, Origin, without_file
 from coatrules.formats.values import (
+    EXTRAS,
     NAMES,
     UNWRITTEN,
     FactName,
@@ -35,6 +36,7 @@ from coatrules.formats.values import (
     TaskKind,
     Words,
 )
+from coatrules.profile.case_history import written_out
 from coatrules.read_only import NOTHING
 
 AddedKind = Literal["card", "clip", "scissor", "comb"]
@@ -276,9 +278,10 @@ class Expectation:
 
 @frozen(kw_only=True)
 class Case:
-    """A worked case: a history and a day with what must come out. ``minutes``: the time of the visit, None for the usual."""
+    """A worked case: a history, each visit of its series by itself, and a day with what must come out. ``minutes``: the time of the
+    visit, None for the usual."""
 
-    history: Mapping[str, object]
+    history: Mapping[str, object] = field(converter=written_out)
     date: date
     expect: Expectation
     minutes: Minutes | None = None
@@ -291,7 +294,8 @@ class Profile:
 
     ``regime``: the one that it is in; ``regimes``: the same profile in each of those that it can be in. ``accept``: findings that
     its author accepts, by code, with why, everywhere or by place. ``over``: patterns of the ids of the profiles over which it is
-    laid too. ``whole``: the edition of the profile of which this has those targets alone that hold for one dog.
+    laid too. ``extras``: keys ``x-...`` of the profile itself, none of what it extends. ``whole``: the edition of the profile of
+    which this has those targets alone that hold for one dog. ``strip_whole``: the coat is stripped out whole instead of rolled.
     """
 
     format: Annotated[int, Range(2, 2)]
@@ -323,6 +327,8 @@ class Profile:
     over: Annotated[tuple[IdPattern, ...], Length(1)] = ()
     regimes: Annotated[Mapping[str, "Profile"], UNWRITTEN] = NOTHING
     whole: Annotated[Edition | None, UNWRITTEN] = None
+    strip_whole: Annotated[bool, UNWRITTEN] = False
+    extras: Annotated[Mapping[str, Any], EXTRAS] = field(default=NOTHING, eq=False)  # no order follows from them
     origin: Annotated[Origin, UNWRITTEN] = field(default=NOWHERE, eq=False, repr=False)
 
     def to_dict(self) -> dict[str, Any]:

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from coatrules.formats.unstructure import document_data, thawed
-from coatrules.profile.merging import inherited
+from coatrules.profile.merging import inherited, is_extra
 from coatrules.profile.model import Profile
 from coatrules.profile.regimes import NOT_IN_REGIME
 
@@ -16,7 +16,11 @@ def profile_data(profile: Profile) -> dict[str, Any]:
     data = _whole(profile)
     taken = inherited(data)
     patches = {
-        name: {key: value for key, value in _patch(taken, _whole(other)).items() if key not in NOT_IN_REGIME}
+        name: {
+            key: value
+            for key, value in _patch(taken, _whole(other)).items()
+            if key not in NOT_IN_REGIME and not is_extra(key)
+        }
         for name, other in profile.regimes.items()
     }
     return data | ({"regimes": patches} if patches else {})

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 from coatrules.catalogue.message import message
-from coatrules.conditions.condition import Condition
+from coatrules.conditions.condition import Condition, fact_fix, mentions
 from coatrules.formats.resources import schema
 from coatrules.formats.units import other_unit_fix
 from coatrules.problems import Path, Problem, nearest_fix
@@ -30,6 +30,8 @@ WITH_REGIONS = (
 """The sections whose parts say which regions they are about."""
 OUTCOME_FACTS = ("outcome", "share", "minutes_planned", "method")
 """What a worked case may expect of a region besides its facts."""
+OUTCOMES = ("worked", "deferred", "left-alone", "not-to-be-touched")
+"""What can come of a region."""
 
 
 def faults(profile: Profile) -> Iterator[Problem]:
@@ -167,17 +169,17 @@ def _facts(profile: Profile) -> Iterator[Problem]:
     known = {*catalogue, *profile.comparisons}
 
     def check(condition: Condition, path: Path, extra: Sequence[str] = ()) -> Iterator[Problem]:
-        for mention in _mentions(condition.tree, path):
+        for mention in mentions(condition.tree, path):
             fact = str(mention[-1])
             if fact not in known and fact not in extra:
-                fix = nearest_fix(fact, [*known, *extra])
+                fix = fact_fix(fact, [*known, *extra])
                 yield profile.origin.problem_at(mention, "unknown-fact", {"fact": fact}, fix=fix, key=True)
 
     for section in ("rules", "methods"):
         for name, part in getattr(profile, section).items():
             yield from check(part.when, (section, name, "if"))
     for name, target in profile.layer_targets.items():
-        for mention in _mentions(target.when.tree, ("layer_targets", name, "if")):
+        for mention in mentions(target.when.tree, ("layer_targets", name, "if")):
             if mention[-1] not in TARGET_FACTS:
                 fix = nearest_fix(str(mention[-1]), TARGET_FACTS)
                 yield profile.origin.problem_at(mention, "target-fact", {"fact": mention[-1]}, fix=fix, key=True)
@@ -194,18 +196,6 @@ def _facts(profile: Profile) -> Iterator[Problem]:
         for index, region in enumerate(case.expect.steps):
             if region not in profile.regions:
                 yield _unknown(profile, "region", region, profile.regions, (*path, "steps", index))
-
-
-def _mentions(condition: Mapping[str, Any], path: Path) -> Iterator[Path]:
-    """Every fact that a condition names, with the path to it."""
-    for name, part in condition.items():
-        if name in ("anyOf", "allOf"):
-            for index, one in enumerate(part):
-                yield from _mentions(one, (*path, name, index))
-        elif name == "not":
-            yield from _mentions(part, (*path, name))
-        else:
-            yield (*path, name)
 
 
 def _figures(profile: Profile) -> Iterator[Problem]:

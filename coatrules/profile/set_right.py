@@ -13,6 +13,7 @@ from coatrules.formats.keys import about
 from coatrules.formats.paths import has, value_at, with_value
 from coatrules.formats.values import MAPPINGS
 from coatrules.problems import Path, Problem
+from coatrules.profile.blame import written_in_regime
 from coatrules.profile.loading import merged_documents, single_profile
 from coatrules.profile.model import Profile
 from coatrules.profile.regimes import layers, regimes
@@ -103,10 +104,14 @@ class SetRight(NamedTuple):
 
     def as_written(self, problem: Problem) -> Problem:
         """Returns a problem with the path that is written where it is, not the one that was meant."""
-        path = problem.path
+        if self.regime is not None:
+            problem = written_in_regime(problem, self.regime, self.chain[0])
+        around = ("regimes", self.regime) if problem.path[:2] == ("regimes", self.regime) else ()
+        path = problem.path[len(around) :]
         for meant, written in reversed(self.keys):
             if path[: len(meant)] == meant:
                 path = (*written, *path[len(meant) :])
+        path = (*around, *path)
         return problem if path == problem.path else evolve(problem, path=path)
 
 

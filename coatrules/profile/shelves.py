@@ -13,12 +13,19 @@ from coatrules.formats.documents import read_file
 from coatrules.formats.resources import folder
 from coatrules.formats.values import ID_PATTERN, matches
 from coatrules.problems import InputError, Problem
+from coatrules.reading import Document
 
-Shelf = str | Path | Mapping[str, Mapping[str, Any]] | Callable[[str], Mapping[str, Any] | None]
-"""A folder of files named by id, profiles as plain data by id, or a function from an id to a profile as plain data, None where it
-has none (a database, say). The same id must always give the same profile."""
+Shelf = (
+    str
+    | Path
+    | Mapping[str, Mapping[str, Any]]
+    | Mapping[str, Document]
+    | Callable[[str], Mapping[str, Any] | Document | None]
+)
+"""A folder of files named by id, profiles as plain data (or as they were read) by id, or a function from an id to such a profile, None
+where it has none (a database, say). The same id must always give the same profile."""
 
-Found = Path | Mapping[str, Any]
+Found = Path | Mapping[str, Any] | Document
 
 
 def checked_shelves(shelves: Iterable[Shelf]) -> tuple[Shelf, ...]:
@@ -35,7 +42,7 @@ def checked_shelves(shelves: Iterable[Shelf]) -> tuple[Shelf, ...]:
 
 
 def found(name: str, shelves: Iterable[Shelf]) -> Found | None:
-    """Returns the file or the plain data of the profile with this id, from the first shelf that has it."""
+    """Returns the file or the data of the profile with this id, from the first shelf that has it."""
     for shelf in (*shelves, folder("profiles")):
         profile = found_on(shelf, name)
         if profile is not None:
@@ -69,7 +76,8 @@ def labels(shelves: Iterable[Shelf]) -> dict[str, str]:
         label = ""
         with suppress(InputError):
             source = found(name, shelves)
-            data = [document.data for document in read_file(source)] if isinstance(source, Path) else [source]
+            documents = read_file(source) if isinstance(source, Path) else [source]
+            data = [one.data if isinstance(one, Document) else one for one in documents]
             label = str(data[0].get("label", "")) if data and isinstance(data[0], Mapping) else ""
         named[name] = say.own(label)
     return named
@@ -110,3 +118,8 @@ def stays(file: Path) -> bool:
         return not file.is_symlink() or file.resolve().parent == file.parent.resolve()
     except (OSError, RuntimeError):  # a ring of links leads nowhere
         return False
+
+
+def label_from_id(name: str) -> str:
+    """Returns an id as people read it: ``our-borders`` as 'Our borders'."""
+    return name.replace("-", " ").capitalize()

@@ -32,7 +32,12 @@ def read_yaml_partly(text: str | bytes, file: str = "<text>") -> tuple[tuple[Doc
     """The documents as ``read_yaml`` reads them, beside the problems of keys and values that do not end the search; of two equal
     keys the last holds, and of two mappings what either has. Raises InputError where a problem does end it."""
     source = Source.checked(text, file, tabs=False)
-    documents = yaml_documents(source)
+    if source.is_indented_with_tabs:
+        from coatrules.reading.tabs import as_meant  # only for mistakes
+
+        _, source, documents = as_meant(source)
+    else:
+        documents = yaml_documents(source)
     source.join_doubled()
     return documents, tuple(source.problems)
 

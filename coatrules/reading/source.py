@@ -38,7 +38,7 @@ _HIDDEN = "\x00-\x08\x0b-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u20
 _ESCAPE = re.compile(r"\\[^n\"\\/]")  # may stand for any character; those left out stand for harmless ones
 
 
-_INDENTING_TAB = re.compile(r"^ *\t", re.MULTILINE)
+INDENT_WITH_TAB = re.compile(r"^ *\t[ \t]*", re.MULTILINE)
 _MAYBE_MARKS = re.compile(f"[^\x00-\u02ff]{{{MAX_MARKS + 1},}}")  # there is no combining mark below U+0300
 
 
@@ -75,6 +75,7 @@ class Source:
         self.file = file
         self.line_starts = line_starts
         self.careful = True
+        self.is_indented_with_tabs = False
         self.problems: list[Problem] = []
         self.doubled: list[tuple[Any, Entries, str, Any, Entries]] = []
 
@@ -93,11 +94,17 @@ class Source:
         source = cls.of(_decoded(raw, file) if isinstance(raw, bytes) else raw, file)
         text = source.text
         if not text.replace("\n", " ").isprintable():  # quick, and never true of a forbidden character
+            indents = [] if tabs else [match.span() for match in INDENT_WITH_TAB.finditer(text)]
+            if indents:
+                source.report("tab-indent", indents[0][0], {"lines": len(indents)})
+            within = {offset for start, end in indents for offset in range(start, end)}
             for match in _forbidden(tabs).finditer(text):
-                source.report_character(match[0], match.start())
-            if source.problems and (_INDENTING_TAB.search(text) or _forbidden(tabs=True).search(text)):
+                if match.start() not in within:
+                    source.report_character(match[0], match.start())
+            if source.problems and _forbidden(tabs=True).search(text):
                 source.raise_problems()  # what it was meant to be changes all that follows
-            source.text = text = text if tabs else text.replace("\t", " ")
+            source.is_indented_with_tabs = bool(indents)
+            source.text = text = text if tabs or indents else text.replace("\t", " ")
         if not text.isascii() and (offset := too_many_marks(text)) is not None:
             source.stop("combining-marks", offset, {"most": MAX_MARKS})
         # Only then can a value differ from what was checked above, or be too long: most files skip the look at each.

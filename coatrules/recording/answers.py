@@ -7,7 +7,7 @@ nothing from the others.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any, get_args
 
 from attrs import evolve, frozen
@@ -17,12 +17,14 @@ from coatrules.formats.plain import checked_text
 from coatrules.formats.values import Reaction
 from coatrules.problems import InputError, Problem
 from coatrules.profile.compiled import CompiledProfile
-from coatrules.recording import typed
+from coatrules.recording import amounts, typed
 from coatrules.recording.entry import put_off, set_work
 from coatrules.recording.parts import NamedPart, Parts, names_whole, part_named, parts_shown
-from coatrules.recording.typed import NotUnderstood, either
+from coatrules.recording.spellings import either, spellings, typed_as
+from coatrules.recording.typed import NotUnderstood
 
-_APART = re.compile(r";|(?<!\d),|,(?!\d)|\.(?=\s)")  # no decimal comma
+_ROWS = re.compile(r";|\.(?=\s)")
+_APART = re.compile(r"(?<!\d),|,(?!\d)")  # no decimal comma
 LEAST_MINUTES = 5
 """A bare number from here on is the minutes of the visit: no share is as large."""
 
@@ -55,48 +57,111 @@ def see_typed(visit: dict[str, Any], text: str, compiled: CompiledProfile) -> No
 def items(line: str, compiled: CompiledProfile) -> Iterator[Item]:
     """Yields what a line says, one thing each; a note takes the rest of the line.
 
-    Of parts in a row one thing is said: "back, ribs 1/5", "no toes, pads".
+    Of parts in a row one thing is said: "back, ribs 1/5", "no toes, pads". What names no part says more of the last one: "back
+    raked, pulled a fifth". An exception was left: "all but the tail".
     """
     note = re.search(rf"(?:^|[;,.])\s*((?:{either('typed.note')})\b.*)$", line, re.IGNORECASE | re.DOTALL)
     parts = Parts(compiled)
     waiting: list[Item] = []
     before = Item("")
-    for text in _texts(names_whole(line[: note.start()] if note else line, compiled)):
+    for text, excepted in _texts(names_whole(line[: note.start()] if note else line, compiled)):
+        if not text:  # the end of a row of parts
+            yield from _unsaid(waiting, before)
+            waiting = []
+            continue
         item = _item(text, parts)
-        if item.parts and not item.says and before.left_first:
-            yield evolve(item, says=before.says)
+        if item.parts and not item.says and (excepted or before.left_first):
+            yield from _unsaid(waiting, before)
+            waiting, before = [], evolve(item, says=spellings("typed.left")[0], left_first=True)
+            yield before
         elif item.parts and not item.says:
             waiting.append(item)
         else:
+            named = tuple([other.parts[0] for other in waiting])
             if item.parts and not item.left_first:
-                item = evolve(item, parts=(*(other.parts[0] for other in waiting), *item.parts))
+                item = evolve(item, parts=(*named, *item.parts))
+            elif not item.parts and _says_more(evolve(before, parts=named, says="") if named else before, item.text):
+                item = evolve(item, parts=named or before.parts, says=item.text)
             else:
-                yield from waiting
+                yield from _unsaid(waiting, before)
             waiting, before = [], item
             yield item
-    yield from waiting
+    yield from _unsaid(waiting, before)
     if note:
         yield Item(note[1])
 
 
-def _texts(line: str) -> Iterator[str]:
-    for text in _APART.split(line):
-        for part in re.split(rf"\s(?:{either('typed.and')})\s", text, flags=re.IGNORECASE):
-            if part.strip(" .!"):
-                yield part.strip(" .!")
+def _unsaid(waiting: Sequence[Item], before: Item) -> Iterator[Item]:
+    """Yields the parts of which nothing is said, but for one whose name says how the dog bore the part before it: "stop"."""
+    for item in waiting:
+        bore = len(waiting) == 1 and typed.key_typed(item.text, "typed.reaction", get_args(Reaction)) is not None
+        yield evolve(item, parts=before.parts, says=item.text) if bore and _says_more(before, item.text) else item
+
+
+def _texts(line: str) -> Iterator[tuple[str, bool]]:
+    """Yields the texts of a line, and of each whether it is an exception to what was said before it; an empty one where a semicolon or
+    a full stop ends a row of parts."""
+    for row in _ROWS.split(line):
+        for text in _APART.split(row):
+            for number, part in enumerate(re.split(rf"(?:^|\s)(?:{either('typed.but')})\s", text, flags=re.IGNORECASE)):
+                for one in _anded(part):
+                    if one.strip(" .!"):
+                        yield one.strip(" .!"), number > 0
+        yield "", False
+
+
+def _anded(text: str) -> Iterator[str]:
+    """Yields what is said before and behind each "and", but for one within a time: "an hour and a half"."""
+    before: list[str] = []
+    for part in re.split(rf"(\s(?:{either('typed.and')})\s)", text, flags=re.IGNORECASE):
+        before.append(part)
+        if len(before) == 3 and _took("".join(before).strip(" .!")) is None:
+            yield before[0]
+            before = before[2:]
+    yield "".join(before)
 
 
 def _item(text: str, parts: Parts) -> Item:
-    """An item with the part that it begins with, by as long a name as there is; without any where it names none."""
+    """An item with the part that it begins or ends with, by as long a name as there is; without any where it names none."""
     words = re.sub(r"^([^=:]*?)\s*[=:]\s*", r"\1 ", text).split()
     spoken = " ".join(words)
     leaving = re.match(rf"(?:{either('typed.left')}|{either('typed.left-first')})\s(.+)", spoken, re.IGNORECASE)
     if leaving and (part := parts.named(leaving[1])) is not None:
-        return Item(text, (part,), typed.spellings("typed.left")[0], left_first=True)
+        return Item(text, (part,), spellings("typed.left")[0], left_first=True)
+    found = Item(text)
     for count in range(len(words), 0, -1):
         if (part := parts.named(" ".join(words[:count]))) is not None:
-            return Item(text, (part,), " ".join(words[count:]))
-    return Item(text)
+            found = Item(text, (part,), " ".join(words[count:]))
+            break
+    if (found.says and _understood_words(found.says) is None) or not found.parts:
+        for start in range(1, len(words)):
+            part, says = parts.named(" ".join(words[start:])), " ".join(words[:start])
+            if part is not None and not part.shortened and _understood_words(says) is not None:
+                return Item(text, (part,), says)
+    return found
+
+
+def _says_more(before: Item, text: str) -> bool:
+    """Whether a text says something more of the parts before it, and nothing that was said of them already."""
+    if not before.parts or before.left_first or _took(text) is not None:
+        return False
+    earlier, more = (_understood_words(words) for words in (before.says, text))
+    return more is not None and {_topic(*phrase) for phrase in earlier or ()}.isdisjoint(
+        _topic(*phrase) for phrase in more
+    )
+
+
+def _understood_words(says: str) -> list[tuple[str, Any]] | None:
+    """Returns what is said of a part, phrase by phrase; None where not all of it is understood."""
+    try:
+        return list(_phrases(says, says))
+    except NotUnderstood:
+        return None
+
+
+def _topic(kind: str, value: Any) -> str:
+    """What a phrase is about: the same topic twice would be two answers to one question."""
+    return f"{kind} {value[0]}" if kind == "seen" else f"{kind} {min(value)}" if kind == "work" else kind
 
 
 # -- an item applied ----------------------------------------------------------------------------------------------------
@@ -110,12 +175,22 @@ def apply(visit: dict[str, Any], item: Item, compiled: CompiledProfile) -> list[
         return []
     if (minutes := _took(item.text)) is not None:
         visit["minutes"] = minutes
-        return [message("prompt.took-so-long", minutes=minutes)] if typed.number(item.text) is not None else []
+        return [message("prompt.took-so-long", minutes=minutes)] if amounts.number(item.text) is not None else []
+    if not item.parts and typed_as(item.text, "typed.all-planned"):
+        if not visit.get("work"):
+            raise NotUnderstood("typed.nothing-planned", text=item.text)
+        return []
+    if not item.parts and typed_as(item.text, "typed.none-planned"):
+        for part in list(visit.get("work", ())):
+            put_off(visit, part, compiled)
+        return []
     if not item.parts and len(words := re.findall(r"[^\s=:]+", item.text)) > 1:
+        if not Parts(compiled).is_like_one(words[0]):
+            raise NotUnderstood("typed.except", text=item.text)
         part_named(compiled, words[0])  # says what is wrong with it
     if not item.says:
         raise NotUnderstood("typed.except", text=item.text)
-    phrases = list(_phrases(item))
+    phrases = list(_phrases(item.says, item.text))
     for part in item.parts:
         for kind, value in phrases:
             _APPLIED[kind](visit, part.id, value, compiled)
@@ -143,7 +218,7 @@ def _understood(item: Item, compiled: CompiledProfile) -> Iterator[Message]:
             yield message("prompt.taken-for", text=part.words, part=shown[part.id])
         if part.one_side:
             yield message("prompt.both-sides", text=part.words)
-    if item.left_first and item.text.split()[0].lower() in typed.spellings("typed.side"):
+    if item.left_first and item.text.split()[0].lower() in spellings("typed.side"):
         yield message("prompt.left", text=item.text, part=shown[item.parts[0].id])
 
 
@@ -155,32 +230,39 @@ def _took(text: str) -> float | None:
     """The minutes of the whole visit that a text says."""
     took = either("typed.took")
     time = re.sub(rf"^(?:{took})\s|\s(?:{took})$", "", text, flags=re.IGNORECASE)
-    bare = typed.number(text)
-    return typed.duration(time) if bare is None or bare >= LEAST_MINUTES else None
+    bare = amounts.number(text)
+    return amounts.duration(time) if bare is None or bare >= LEAST_MINUTES else None
 
 
-def _phrases(item: Item) -> Iterator[tuple[str, Any]]:
-    """Yields what is said of a part: as long phrases as are understood, one after the other."""
-    words = item.says.split()
+def _phrases(says: str, text: str) -> Iterator[tuple[str, Any]]:
+    """Yields what is said of a part: as long phrases as are understood, one after the other, without the small words between them;
+    raises ``NotUnderstood`` for the text where nothing is left, or more than small words."""
+    words, fillers = says.split(), spellings("typed.phrase-fillers")
+    understood = False
     while words:
         for count in range(len(words), 0, -1):
             phrase = _phrase(" ".join(words[:count]))
             if phrase is not None:
                 yield phrase
+                understood = True
                 del words[:count]
                 break
         else:
             if typed.key_typed(words[0], "typed.task", ("clip",)):
                 typed.work(words[0])  # says that it has no length
-            raise NotUnderstood("typed.except", text=item.text)
+            if words[0].lower() not in fillers:
+                raise NotUnderstood("typed.except", text=text)
+            del words[0]
+    if not understood:
+        raise NotUnderstood("typed.except", text=text)
 
 
 def _phrase(text: str) -> tuple[str, Any] | None:
-    if typed.typed_as(text, "typed.left"):
+    if typed_as(text, "typed.left"):
         return "left", None
     if (reaction := typed.key_typed(text, "typed.reaction", get_args(Reaction))) is not None:
         return "reaction", reaction
-    if typed.number(text) is None and (minutes := typed.duration(text)) is not None:
+    if amounts.number(text) is None and (minutes := amounts.duration(text)) is not None:
         return "work", {"minutes": minutes}
     for kind, parse in (("seen", typed.seen_word), ("work", typed.work)):
         try:

@@ -10,7 +10,8 @@ from coatrules.profile.compiled import CompiledProfile
 
 
 def as_planned(order: WorkOrder) -> dict[str, Any]:
-    """The ``work`` and ``put_off`` of a visit that went as ordered. Minutes are left out: nobody measured them."""
+    """The ``work`` and ``put_off`` of a visit that went as ordered, and whether it was part of a whole strip. Minutes are left out:
+    nobody measured them."""
     work: dict[str, dict[str, Any]] = {}
     for step in order.steps:
         if step.region is None:
@@ -23,6 +24,8 @@ def as_planned(order: WorkOrder) -> dict[str, Any]:
     visit: dict[str, Any] = {"work": work} if work else {}
     if order.deferred:
         visit["put_off"] = list(order.deferred)
+    if order.strip_whole and work:
+        visit["strip_whole"] = True
     return visit
 
 

@@ -8,9 +8,8 @@ import csv
 import io
 import re
 import unicodedata
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import suppress
-from datetime import date
 from typing import Any, get_args
 
 from attrs import fields_dict, frozen
@@ -24,7 +23,8 @@ from coatrules.formats.validation import structured
 from coatrules.formats.values import TaskKind
 from coatrules.problems import InputError, Problem, nearest_fix
 from coatrules.profile.compiled import CompiledProfile
-from coatrules.recording import typed
+from coatrules.recording import amounts
+from coatrules.recording.days import date_pattern, day_written
 from coatrules.recording.parts import Parts
 from coatrules.recording.sheets import DELIMITERS, ISO_DAY, Columns, Meanings, SheetMapping
 
@@ -180,7 +180,7 @@ class _Sheet:
         self.unusable: dict[str, InputError] = {}
         self.profile_of: dict[str, str] = {}
         self.arrivals: dict[str, dict[str, dict[str, Any]]] = {}
-        self.dates = [_date_pattern(way) for way in (*mapping.ways_of_dates, ISO_DAY)]
+        self.dates = [date_pattern(way) for way in (*mapping.ways_of_dates, ISO_DAY)]
         self.names: dict[str, str] = {}
         self.visits: dict[str, dict[str, dict[str, Any]]] = {}
 
@@ -315,11 +315,10 @@ class _Sheet:
         return self.compiled[profile]
 
     def _day(self, text: str) -> str:
-        for match in filter(None, (pattern.fullmatch(text) for pattern in self.dates)):
-            with suppress(ValueError):
-                year = int(match["Y"]) + (2000 if len(match["Y"]) == 2 else 0)
-                return date(year, int(match["M"]), int(match["D"])).isoformat()
-        raise _refused("cell-date", column=self._heading("date"), text=text, dates=self.mapping.dates)
+        day = day_written(text, self.dates)
+        if day is None:
+            raise _refused("cell-date", column=self._heading("date"), text=text, dates=self.mapping.dates)
+        return day.isoformat()
 
     def _number(self, name: str, text: str) -> float:
         value = self._meaning(name, text) if name in fields_dict(Meanings) else text
@@ -329,7 +328,7 @@ class _Sheet:
         if not re.fullmatch(rf"[0-9]+(?:\{self.mapping.decimal}[0-9]+)?", bare, re.ASCII):
             # A fraction or its words; a number with another decimal mark is no share, but a slip.
             words = name == "share" and re.search(r"/|^\D+$", bare) is not None
-            if words and (fraction := typed.share(value)) is not None:
+            if words and (fraction := amounts.share(value)) is not None:
                 return fraction
             raise _refused("cell-number", column=self._heading(name), text=text, mark=self.mapping.decimal)
         number = float(bare.replace(",", "."))
@@ -416,11 +415,3 @@ def _merged(visit: Mapping[str, Any], row_visit: Mapping[str, Any]) -> dict[str,
         if len(merged["note"]) > LONGEST_NOTE:
             raise _refused("row-note-too-long", most=LONGEST_NOTE)
     return merged
-
-
-def _date_pattern(dates: str) -> re.Pattern[str]:
-    """``DD.MM.YYYY`` as a regular expression; a single letter stands for one digit or two."""
-    tokens = {"D": "(?P<D>[0-9]{1,2})", "DD": "(?P<D>[0-9]{2})", "M": "(?P<M>[0-9]{1,2})", "MM": "(?P<M>[0-9]{2})"}
-    tokens |= {"YY": "(?P<Y>[0-9]{2})", "YYYY": "(?P<Y>[0-9]{4})"}
-    parts: Iterable[str] = re.findall("[DMY]+|[^DMY]+", dates)
-    return re.compile("".join(tokens.get(part, re.escape(part)) for part in parts), re.ASCII)

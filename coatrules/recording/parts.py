@@ -4,16 +4,19 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from functools import partial
 
 from attrs import frozen
 
 from coatrules.catalogue.speaking import called, say
 from coatrules.problems import InputError, Problem, nearest_fix, use_one_of
 from coatrules.profile.compiled import CompiledProfile
-from coatrules.recording.typed import either, spellings
+from coatrules.recording.spellings import either, spellings
 
 LEAST_LETTERS = 3
 """Letters of the shortest word that may stand for a longer one."""
+LIKE = 0.75
+"""How alike the spelling of a slip is to the word that was meant: letters in common, as a part of all."""
 ENDING = 2
 """Letters by which the singular and the plural of a word differ at most."""
 
@@ -37,6 +40,7 @@ class Parts:
         self._called: Mapping[str, str] = {**names, **{name: name for name in compiled.names}}
         others = (other.split("=") for other in spellings("typed.other-words"))
         meant = {**{_joined(words): part for words, part in others if part in compiled.names}, **self._called}
+        self._same = dict(pair.split("=") for pair in spellings("typed.same-words"))
         self._ignored, self._sides = (set(spellings(code)) for code in ("typed.part-fillers", "typed.side"))
         self._meant = [(self._telling(name.split("-")), part) for name, part in meant.items()]
 
@@ -48,12 +52,19 @@ class Parts:
         plain = self._without_side(words)
         for number, parts in enumerate(self._candidates(plain)):
             if parts:
-                return NamedPart(parts[0], text, number > 0, plain != words) if len(parts) == 1 else None
+                return NamedPart(parts[0], text, number % 2 > 0, plain != words) if len(parts) == 1 else None
         return None
 
     def meant(self, text: str) -> tuple[str, ...]:
         """Returns every part that a text may mean."""
         return next((tuple(parts) for parts in self._candidates(self._without_side(_split(text))) if parts), ())
+
+    def is_like_one(self, word: str) -> bool:
+        """Whether a word means several parts, or is spelt much like one, or another word for one."""
+        from difflib import get_close_matches  # only for mistakes
+
+        known = {part for name, _ in self._meant for part in name}
+        return bool(self.meant(word)) or bool(get_close_matches(word.lower(), known, n=1, cutoff=LIKE))
 
     def _without_side(self, words: list[str]) -> list[str]:
         """The words without those for a side; behind the part "left" says that nothing was done there."""
@@ -61,11 +72,12 @@ class Parts:
         return [word for number, word in enumerate(words) if word not in self._sides or (number > 0 and word in left)]
 
     def _candidates(self, words: Sequence[str]) -> Iterator[list[str]]:
-        """The parts that go by these words, then those whose names they shorten."""
+        """The parts that go by these words, then those whose names they shorten; then the same of other words for these."""
         telling = self._telling(words)
         if words and words[-1] not in self._ignored and all(len(word) >= LEAST_LETTERS for word in telling):
-            yield self._where(lambda known: _the_same(telling, known))
-            yield self._where(lambda known: _shortens(telling, known))
+            for called in (telling, [self._same.get(word, word) for word in telling]):
+                yield self._where(partial(_the_same, called))
+                yield self._where(partial(_shortens, called))
 
     def _where(self, matches: Callable[[Sequence[str]], bool]) -> list[str]:
         """The parts with such a name, of those with the same regions the first."""

@@ -7,7 +7,7 @@ import re
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from coatrules.dog.history import History, Visit
+from coatrules.dog.history import Visit
 from coatrules.formats.unstructure import document_data
 
 _PLAIN = re.compile(r"[A-Za-z][A-Za-z0-9 _.;()/'-]*(?<! )")
@@ -30,12 +30,6 @@ def history_text(history: Mapping[str, Any]) -> str:
     head = {key: value for key, value in history.items() if key != "visits"}
     parts = ["".join(_block(head, open_up=()))] + [visit_text(visit) for visit in history.get("visits", ())]
     return "---\n".join(parts)
-
-
-def history_data(history: History) -> dict[str, Any]:
-    """A history as plain data by its schema."""
-    data: dict[str, Any] = document_data(history)
-    return data
 
 
 def _block(data: Mapping[str, Any], open_up: Sequence[str]) -> Iterator[str]:

@@ -1,4 +1,4 @@
-"""What people type, understood: shares as fractions and per cents, what was done, what was seen and felt.
+"""What people type, understood: what was done, how long it took, what was seen and felt.
 
 Files are read strictly and know none of this. The words themselves are the catalogue's, in the language in force.
 """
@@ -6,28 +6,16 @@ Files are read strictly and know none of this. The words themselves are the cata
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator
 from typing import Any, NamedTuple, get_args
 
-from coatrules.catalogue.amounts import FRACTIONS
 from coatrules.catalogue.message import Message, message
 from coatrules.catalogue.speaking import say
 from coatrules.dog.history import Health, Seen
 from coatrules.formats.structure import written
+from coatrules.recording.amounts import NUMBER, duration, number, share
+from coatrules.recording.spellings import either, spellings, typed_as
 
-PRECISION = 6
-"""Decimals of a share: parts per million, exactly what an order counts in."""
-_NUMBER = r"\d{1,6}(?:[.,]\d{1,6})?"
-_SIGNS: Mapping[str, float] = {
-    "½": 1 / 2,
-    "⅓": 1 / 3,
-    "⅔": 2 / 3,
-    "¼": 1 / 4,
-    "¾": 3 / 4,
-    "⅕": 1 / 5,
-    "⅖": 2 / 5,
-    "⅛": 1 / 8,
-}
 _BETWEEN_WORDS = re.compile(r"(?<!\d),|,(?!\d)")  # no decimal comma
 
 
@@ -64,16 +52,6 @@ _KEYS = tuple(written(Seen))
 TASKS = ("pull", "card", "comb", "scissor", "clip")
 
 
-def spellings(code: str) -> tuple[str, ...]:
-    """Returns the ways in which a word of the catalogue may be typed, the first of them the one to show."""
-    return tuple(say(code).split("|"))
-
-
-def either(code: str) -> str:
-    """Returns the ways in which a word of the catalogue may be typed as alternatives of a pattern, the longest first."""
-    return "|".join(map(re.escape, sorted(spellings(code), key=len, reverse=True)))
-
-
 def key_typed(text: str, codes: str, keys: Iterable[str]) -> str | None:
     """Returns which of these keys of a file a text stands for: the key itself, or a word of the catalogue for it."""
     text = " ".join(text.lower().split())
@@ -91,78 +69,6 @@ def health_typed(text: str) -> str:
     if key is None:
         raise NotUnderstood("argument.one-of", text=text, names=keys_shown("typed.health", get_args(Health)))
     return key
-
-
-def typed_as(text: str, code: str) -> bool:
-    """Whether a text is this word."""
-    return " ".join(text.lower().split()) in map(str.lower, spellings(code))
-
-
-def number(text: str) -> float | None:
-    """Returns a number with a decimal point or comma; None for anything else."""
-    if not re.fullmatch(_NUMBER, text.strip(), re.ASCII):
-        return None
-    return _whole(float(text.strip().replace(",", ".")))
-
-
-def duration(text: str) -> float | None:
-    """Returns the minutes of a time, typed as ``80``, ``80 min``, ``1 h 20``, ``1:20``, ``1½ hours`` or ``an hour``; None for anything
-    else."""
-    text = " ".join(text.lower().split())
-    hour, minute = either("typed.hours"), either("typed.minutes")
-    if matched := re.fullmatch(rf"(\d{{1,2}})(?::| ?(?:{hour}) ?)([0-5]?\d)(?: ?(?:{minute}))?", text, re.ASCII):
-        return 60 * int(matched[1]) + int(matched[2])
-    if matched := re.fullmatch(rf"(\S+?) ?(?:{hour})", text):
-        hours = 1 if matched[1] in spellings("typed.articles") else _mixed(matched[1])
-        return None if hours is None else _whole(60 * hours)
-    return number(re.sub(rf" ?(?:{minute})$", "", text))
-
-
-def _mixed(text: str) -> float | None:
-    """A number, with a sign for a fraction behind it or alone."""
-    fraction = _SIGNS.get(text[-1:])
-    if fraction is None:
-        return number(text)
-    whole = number(text[:-1] or "0")
-    return None if whole is None else whole + fraction
-
-
-def _whole(value: float) -> float:
-    return int(value) if value == int(value) else value
-
-
-def share(text: str) -> float | None:
-    """Returns a share of the whole coat (0 to 1), typed as ``1/5``, ``20%``, ``0.2``, ``0,2`` or ``a fifth``; None for anything
-    else. Words are those in which orders say shares."""
-    value = _share(" ".join(text.lower().split()))
-    return value if value is not None and 0 <= value <= 1 else None
-
-
-def _share(text: str) -> float | None:
-    if matched := re.fullmatch(rf"({_NUMBER}) ?(?:{either('typed.percent')})", text, re.ASCII):
-        return _rounded(float(matched[1].replace(",", ".")) / 100)
-    if matched := re.fullmatch(rf"(\d{{1,3}}) ?(?:[/⁄]| (?:{either('typed.out-of')}) ) ?(\d{{1,3}})", text, re.ASCII):
-        return _rounded(int(matched[1]) / int(matched[2])) if int(matched[2]) else None
-    if text in _SIGNS:
-        return _rounded(_SIGNS[text])
-    plain = number(text)
-    return plain if plain is not None else _named_shares().get(_bare(text))
-
-
-def _rounded(value: float) -> float:
-    return _whole(round(value, PRECISION))
-
-
-def _named_shares() -> dict[str, float]:
-    named = {_bare(say(f"amount.share.{above}-{below}")): _rounded(above / below) for above, below in FRACTIONS}
-    whole, nothing = ({say(f"amount.share.{code}").lower(), *spellings(f"typed.{code}")} for code in ("all", "none"))
-    return {**named, **dict.fromkeys(whole, 1), **dict.fromkeys(nothing, 0)}
-
-
-def _bare(text: str) -> str:
-    """A text without the small words before a fraction: ``fifth`` for ``about a fifth``."""
-    articles = spellings("typed.articles")
-    return " ".join(word for word in text.lower().split() if word not in articles)
 
 
 def work(text: str) -> dict[str, Any]:
@@ -221,7 +127,7 @@ def seen_word(text: str) -> tuple[str, Any]:
     for word in SEEN_WORDS:
         if typed_as(text, word.code):
             return word.key, word.value
-    measure = rf"({_NUMBER}) ?({either('typed.mm')}|{either('typed.layers')})( ?(?:{either('typed.at-least')}))?"
+    measure = rf"({NUMBER}) ?({either('typed.mm')}|{either('typed.layers')})( ?(?:{either('typed.at-least')}))?"
     if matched := re.fullmatch(measure, text, re.ASCII | re.IGNORECASE):
         figure, length = number(matched[1]), typed_as(matched[2], "typed.mm")
         if not matched[3]:
@@ -286,7 +192,7 @@ def minutes(text: str) -> tuple[str | None, float]:
     return (part.strip() if sign else None), value
 
 
-_SHOW_LENGTHS = re.compile(rf"\s*([^:\s]+)\s*:\s*({_NUMBER})\s*[-–]\s*({_NUMBER})\s*(?:mm)?\s*")
+_SHOW_LENGTHS = re.compile(rf"\s*([^:\s]+)\s*:\s*({NUMBER})\s*[-–]\s*({NUMBER})\s*(?:mm)?\s*")
 
 
 def show_lengths(text: str) -> tuple[str, tuple[float, ...]]:

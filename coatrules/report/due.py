@@ -133,7 +133,7 @@ def _binds(due: Due) -> list[str]:
     at_end = [binding for binding in visit.binding if binding.day == visit.best]
     labels = [(binding.why, say.own(due.brief.labels[binding.region])) for binding in at_end]
     facts += [say(f"due.{reason}", region=region) for reason, region in labels]
-    return facts or [say("due.usual")]
+    return facts or [say("due.strip" if due.brief.strip_whole else "due.usual")]
 
 
 def _cut(text: str, width: int) -> str:

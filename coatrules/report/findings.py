@@ -7,12 +7,10 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from textwrap import fill
 from typing import Any, Final
 
-import yaml
-
 from coatrules.catalogue.speaking import say
 from coatrules.check.catalogue import described
 from coatrules.formats.documents import merge_patch
-from coatrules.formats.unstructure import thawed
+from coatrules.formats.profile_text import profile_text
 from coatrules.order.plain_data import result_data
 from coatrules.problems import Problem, path_text
 
@@ -29,9 +27,11 @@ def _to_be_added(problems: Iterable[Problem]) -> Iterator[str]:
     for problem in problems:
         if "add" in problem.params:
             added[problem.file] = merge_patch(added.get(problem.file, {}), problem.params["add"])
+    if added:
+        from coatrules.mentor.formatting import tidied  # only where a profile was asked so
     for file, data in added.items():
         head = fill(say("case.to-be-added", file=file), 120, initial_indent="# ", subsequent_indent="# ")
-        cases = yaml.safe_dump(thawed(data), sort_keys=False, allow_unicode=True, default_flow_style=None, width=110)
+        cases = tidied(profile_text(data))
         yield f"\n{head}\n{cases}"
 
 

@@ -44,7 +44,9 @@ EXPECTED = {"coat.no-target", "coat.not-due", "coat.clipper-only", "coat.short-e
 
 def note(order: WorkOrder) -> Note:
     """What to tell the owner about this order's work."""
-    practised = any(message.code in PRACTICE for message in order.first)
+    practised = any(
+        message.code == "first.hygiene" for message in order.first
+    )  # also once all of its time is on record
     paragraphs = [Paragraph(say("owner.done"), tuple(_done(order)))]
     if refer := tuple(_refer(order)):
         paragraphs.insert(0, Paragraph(say("owner.refer"), refer))
@@ -77,7 +79,7 @@ def _ways(order: WorkOrder) -> Iterator[str]:
     """What the owner must know of a coat that is not simply rolled on."""
     if any(step.share and step.share >= WHOLE_STRIP for step in order.steps):
         yield say("owner.strip")
-    if any(finding.code == "rolling-ended-clip" for finding in order.findings):
+    if any(finding.code in ("rolling-ended-clip", "clip-stripped") for finding in order.findings):
         yield say("owner.clipped")
     if order.show is not None:
         yield say("owner.show", day=order.show.day)
@@ -91,7 +93,7 @@ def _done(order: WorkOrder) -> Iterator[str]:
             worked.setdefault(step.task, []).append(step.region)
             if step.share:
                 shares.append(step.share)
-    for region in order.left_alone:
+    for region in order.labels:
         for task in _tasks_today(order, region):
             worked.setdefault(task, []).append(region)
     if not worked:
@@ -118,12 +120,21 @@ def _done(order: WorkOrder) -> Iterator[str]:
 
 def _recorded(order: WorkOrder) -> bool:
     """Whether the day's work is on record."""
-    return any(_worked_today(order, region) for region in order.left_alone)
+    return any(_worked_today(order, region) for region in order.labels)
+
+
+WORKED_TODAY = ("coat.worked-today", "coat.rest-of-today")
+"""Codes of reasons that say what is on record for today."""
 
 
 def _worked_today(order: WorkOrder, region: str) -> Reason | None:
-    """The reason to leave a region alone that says its work is on record for today, if it has one."""
-    return next((reason for reason in order.left_alone[region] if reason.rule == "coat.worked-today"), None)
+    """The reason that says that work in a region is on record for today, if it has one."""
+    aside = order.not_worked(region)
+    reasons = [
+        *(aside[1] if aside else ()),
+        *(one for step in order.steps if step.region == region for one in step.because),
+    ]
+    return next((reason for reason in reasons if reason.rule in WORKED_TODAY), None)
 
 
 def _tasks_today(order: WorkOrder, region: str) -> tuple[str, ...]:
@@ -161,6 +172,7 @@ def _left(order: WorkOrder) -> Iterator[str]:
     waits = {region: None for region in order.deferred if recorded or region not in worked}
     if recorded:
         waits |= worked
+    waits = {region: None for region in waits if "pull" not in _tasks_today(order, region)}  # there the rest is small
     if waits:
         yield say("owner.no-time", parts=parts_words(order, waits))
     for why, regions in _by_reason(_hands_off(order, vet_first=False)).items():
@@ -190,7 +202,7 @@ def _main_reason(reasons: list[Reason]) -> str:
 
 def _home(order: WorkOrder) -> Iterator[str]:
     pulled = {step.region: step.share for step in order.steps if step.share and step.region is not None}
-    if pulled or any("pull" in _tasks_today(order, region) for region in order.left_alone):
+    if pulled or any("pull" in _tasks_today(order, region) for region in order.labels):
         # Common practice, no source (practice of the trade: one to two days).
         yield say("owner.sun")
     if any(_cover_after(order, region, share) < BARE for region, share in pulled.items()):

@@ -11,6 +11,7 @@ from coatrules.catalogue.message import Message, message
 from coatrules.catalogue.speaking import say
 from coatrules.dog.safety import CAUTIONS
 from coatrules.plan.results import Interval, Intervals, Plan, PlannedVisit, RegionVisit, Relaxation, StagedStrip
+from coatrules.report.rows import in_ten
 from coatrules.report.safe_text import plain
 from coatrules.report.text import wrapped
 
@@ -34,7 +35,14 @@ def text(result: Plan | StagedStrip | Intervals, width: int = 88) -> str:
     return "".join(f"{line}\n" for line in map(plain, lines))
 
 
+VET_FIRST = frozenset(("plan.unsound", "plan.hands-off"))
+"""Notes that stand above the days."""
+
+
 def _plan(plan: Plan, width: int) -> Iterator[str]:
+    for note in plan.notes:
+        if note.code in VET_FIRST:
+            yield from wrapped(str(note), width, "")
     yield say("plan.set-on", day=plan.set_on) if plan.set_on is not None else say("plan.not-set")
     if plan.show is not None:
         yield from _section(say("plan.on-the-show-day", show=plan.show), width, _show_lines(plan))
@@ -47,7 +55,7 @@ def _plan(plan: Plan, width: int) -> Iterator[str]:
     yield from _section(say("plan.outlook"), width, _outlook_lines(plan))
     yield from _section(say("plan.conflicts"), width, _conflict_lines(plan))
     yield from _section(say("plan.relaxations"), width, _relaxation_lines(plan))
-    yield from _notes(plan.notes, width)
+    yield from _notes([note for note in plan.notes if note.code not in VET_FIRST], width)
 
 
 def _notes(notes: Iterable[Message], width: int) -> Iterator[str]:
@@ -80,17 +88,13 @@ def _show_lines(plan: Plan) -> Iterator[str]:
 
     def in_words(name: str) -> str:
         of_target = right[regions[name].target]
-        dogs = _in_ten(sum(of_target) / len(of_target))
+        dogs = in_ten(sum(of_target) / len(of_target))
         return say("plan.right-length", share=regions[name].show_share, dogs=dogs)
 
     for words, names in _by_words(regions, in_words):
         yield _of_regions(_labels(plan, names), words)
     if plan.show_right is not None:
-        yield say("plan.right-together", dogs=_in_ten(plan.show_right))
-
-
-def _in_ten(share: float) -> int:
-    return round(share * 10)
+        yield say("plan.right-together", dogs=in_ten(plan.show_right))
 
 
 def _sureness_lines(visits: Sequence[PlannedVisit]) -> Iterator[str]:
@@ -99,11 +103,11 @@ def _sureness_lines(visits: Sequence[PlannedVisit]) -> Iterator[str]:
     sure = True
     for code, shares in doubts.items():
         known = [(share, visit.day) for share, visit in zip(shares, visits, strict=True) if share is not None]
-        for unsure, row in groupby(known, key=lambda pair: _in_ten(pair[0]) > DOUBTFUL):
+        for unsure, row in groupby(known, key=lambda pair: in_ten(pair[0]) > DOUBTFUL):
             if unsure:
                 sure, of_row = False, list(row)
                 days = {"first": of_row[0][1], "last": of_row[-1][1]}
-                yield say(code if len(of_row) == 1 else f"{code}-days", dogs=_in_ten(max(of_row)[0]), **days)
+                yield say(code if len(of_row) == 1 else f"{code}-days", dogs=in_ten(max(of_row)[0]), **days)
     if sure and None not in doubts["plan.early"]:
         yield say("plan.sure")
 
@@ -180,9 +184,11 @@ def _staged(strip: StagedStrip, width: int) -> Iterator[str]:
         code = "plan.stage" if shortest == longest else "plan.stage-between"
         yield from wrapped(say(code, lengths, regions=tuple(map(say.own, stage.labels))), width, "     - ")
         if stage.right is not None:
-            yield from wrapped(say("plan.stage-right", dogs=_in_ten(stage.right)), width, "     - ")
-        if stage.early is not None and _in_ten(stage.early) > DOUBTFUL:
-            yield from wrapped(say("plan.stage-early", dogs=_in_ten(stage.early)), width, "     - ")
+            yield from wrapped(
+                say("plan.stage-right", dogs=in_ten(stage.right), parts=len(stage.labels)), width, "     - "
+            )
+        if stage.early is not None and in_ten(stage.early) > DOUBTFUL:
+            yield from wrapped(say("plan.stage-early", dogs=in_ten(stage.early)), width, "     - ")
         if stage.first != stage.last:
             yield from wrapped(say("plan.stage-days", first=stage.first, last=stage.last), width, "     - ")
     yield from _notes(strip.notes, width)

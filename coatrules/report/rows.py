@@ -14,6 +14,11 @@ from coatrules.order.reasons import Reason
 from coatrules.order.work_order import Step, WorkOrder
 
 
+def in_ten(share: float) -> int:
+    """Returns a share of dogs like this one as so many in ten."""
+    return round(share * 10)
+
+
 class Row(NamedTuple):
     """One row of work: its number, where, what, how long, with what, and why.
 
@@ -191,7 +196,7 @@ def later_rows(order: WorkOrder) -> list[tuple[str, ...]]:
         when = say("later.weeks", weeks=later.weeks) if later.weeks else say("later.best-day")
         cover = "" if later.cover is None else say.amount("percent", later.cover)
         longest, blown = say.amount("mm", later.longest_mm), say.amount("percent", later.blown_share)
-        overgrown = "" if later.overgrown is None else say("later.dogs", dogs=round(later.overgrown * 10))
+        overgrown = "" if later.overgrown is None else say("later.dogs", dogs=in_ten(later.overgrown))
         rows.append((when, cover, longest, blown, say.amount("minutes", later.minutes), overgrown))
     return rows
 

@@ -105,7 +105,7 @@ def by_fact(order: WorkOrder, fact: str) -> Shading:
         fact_names = {name for facts in order.all_facts.values() for name in facts}
         raise InputError([Problem(code="no-such-fact", params={"fact": fact}, fix=nearest_fix(fact, fact_names))])
     catalogue = schema("facts")["properties"].get(fact, {})
-    unit = fact_unit(catalogue) or ""
+    unit = fact_unit(fact) or ""
     numbers = {name: float(value) for name, value in values.items() if isinstance(value, int | float)}
     numbers = {name: value for name, value in numbers.items() if not isinstance(values[name], bool)}
     if len(numbers) == len(values):

@@ -9,7 +9,7 @@ from typing import get_args
 
 from coatrules.catalogue.speaking import say
 from coatrules.order.coming_back import REST_OF_IT_DAYS, REST_OF_IT_MINUTES
-from coatrules.order.show_ahead import WORK_SHOWS_DAYS, Fault
+from coatrules.order.show_ahead import WORK_SHOWS_DAYS, Fault, ShowAhead
 from coatrules.order.work_order import WorkOrder
 from coatrules.problems import InputError, Problem, nearest_fix
 from coatrules.profile.floor import DAY_MINUTES
@@ -26,7 +26,7 @@ from coatrules.report.passes import (
     spread,
     where,
 )
-from coatrules.report.rows import label
+from coatrules.report.rows import in_ten, label
 from coatrules.report.safe_text import plain
 from coatrules.report.text import wrapped
 
@@ -91,9 +91,13 @@ def _named(order: WorkOrder, regions: Collection[str]) -> str:
     return parts(order, Stretch(tuple(name for name in order.labels if name in regions), "", "", True, ()))
 
 
+BREAKS = ("first.break", "first.break-half")
+"""Codes of what an order says of a pause."""
+
+
 def decided(order: WorkOrder) -> list[str]:
     """Returns what must be decided or known before the work begins, the most pressing first."""
-    pause = [message.text for message in order.first if message.code == "first.break"]
+    pause = [message.text for message in order.first if message.code in BREAKS]
     sentences = [message.text for message in (*order.refer, *order.first) if message.text not in pause]
     if order.refer:
         sentences[0] = say("sheet.vet-first", why=sentences[0])
@@ -126,6 +130,14 @@ def _ended(finding: Problem) -> str:
     return say(f"box.{finding.code}", finding.params)
 
 
+def _clipped(finding: Problem, order: WorkOrder) -> str:
+    """How a clipped coat is brought back, and from when it can be stripped out whole."""
+    ready = finding.params.get("ready")
+    if ready is None:  # of an order of an earlier version
+        return _ended(finding)
+    return say("box.clip-strip-now" if ready <= order.date else "box.clip-strip-from", finding.params)
+
+
 def _way_of_work(order: WorkOrder) -> list[str]:
     """What is done with the coat today, and of a clipped one the way back."""
     shares = planned_regions(order)
@@ -136,9 +148,11 @@ def _way_of_work(order: WorkOrder) -> list[str]:
         return [say("sheet.strip", share=usual)]
     if any(reason.rule == "coat.soft" for step in order.steps for reason in step.because):
         return [say("sheet.soft", share=usual)]
-    clipped = [_ended(finding) for finding in order.findings if finding.code == "rolling-ended-clip"]
+    clipped = [finding for finding in order.findings if finding.code == "rolling-ended-clip"]
     if clipped:
-        return [clipped[0], say("sheet.thin", share=usual)]  # of several days the first tells it
+        now = clipped[0].params.get("ready", order.date) <= order.date
+        # Of several days the first tells it.
+        return [_clipped(clipped[0], order), say("sheet.thin-now" if now else "sheet.thin", share=usual)]
     rolls = all(finding.code not in NOT_ROLLED for finding in order.findings)
     return [say("sheet.roll" if rolls else "sheet.pull", share=usual)]
 
@@ -155,6 +169,8 @@ def _second_day(order: WorkOrder) -> Iterator[str]:
         yield say("sheet.full-day", most=DAY_MINUTES, half=DAY_MINUTES / 2)
 
 
+SURE_DOGS = 8
+"""In ten: what is right on fewer dogs like this one is named."""
 MENDED: Collection[Fault] = ("long", "blown")
 """Faults that another visit before the show mends."""
 
@@ -170,12 +186,27 @@ def show_words(order: WorkOrder) -> list[str]:
     found = [say(f"show.{_how_far(days)}", days=days, weeks=round(days / 7), day=show.day)]
     if show.right:
         found.append(say("show.right" if show.faults else "show.all-right", parts=parts_words(order, show.right)))
+        found += _sureness(order, show)
     no_day_left = days <= WORK_SHOWS_DAYS + 1
     for fault in get_args(Fault):
         if regions := [name for name, of_region in show.faults.items() if of_region == fault]:
             code = f"show.{fault}-now" if no_day_left and fault in MENDED else f"show.{fault}"
             found.append(say(code, parts=parts_words(order, regions)))
     return found
+
+
+def _sureness(order: WorkOrder, show: ShowAhead) -> Iterator[str]:
+    """Yields on how many dogs like this one a part that is right on the typical dog is so, and what is least so."""
+    if not show.right_shares or not show.right:
+        return
+    dogs = {name: in_ten(show.right_shares[name]) for name in show.right}
+    least = min(dogs.values())
+    least_sure = [name for name, count in dogs.items() if count == least]
+    each = in_ten(sum(show.right_shares[name] for name in show.right) / len(show.right))
+    if least >= SURE_DOGS or len(least_sure) == len(dogs):
+        yield say("show.sure", dogs=each)
+    else:
+        yield say("show.least-sure", dogs=each, parts=parts_words(order, least_sure), least=least)
 
 
 def _show_today(order: WorkOrder) -> bool:

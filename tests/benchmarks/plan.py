@@ -81,7 +81,7 @@ def measure(rounds: int = 7) -> list[tuple[str, float, float]]:
     """(name, ratio or seconds, at most)."""
     bench_profile, dog = profile(), history()
     compiled = compile_profile(bench_profile)
-    inputs = plan_inputs(compiled, dog, TODAY, row(compiled, dog, TODAY, None, VISITS, None), None)
+    inputs = plan_inputs(bench_profile, dog, TODAY, row(compiled, dog, TODAY, None, VISITS, None), None)
     classes = region_classes_of(inputs)
     matrices = program(classes, inputs.pulling)
     if plan_ahead(bench_profile, dog, date=TODAY, visits=VISITS).clashes:
@@ -107,7 +107,7 @@ def real_dog(rounds: int) -> tuple[str, float, float]:
     """A packaged profile, whose regions of one coat are planned together, against milp on all regions apart."""
     griffon, dog = load_profile("griffon-bruxellois-rough"), load_history({"format": 1, "dog": {"id": "pip"}})
     compiled = compile_profile(griffon)
-    inputs = plan_inputs(compiled, dog, TODAY, row(compiled, dog, TODAY, None, VISITS, None), None)
+    inputs = plan_inputs(griffon, dog, TODAY, row(compiled, dog, TODAY, None, VISITS, None), None)
     apart = [
         evolve(region_class, regions=(region,), minutes=inputs.pull_minutes(region))
         for region_class in region_classes_of(inputs)

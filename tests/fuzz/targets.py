@@ -23,7 +23,7 @@ from coatrules.problems import InputError
 from coatrules.profile.compiled import compile_profile
 from coatrules.profile.loading import load_profile
 from coatrules.reading import read_json, read_yaml
-from coatrules.recording import typed
+from coatrules.recording import amounts, typed
 from coatrules.recording.append import append_visit
 from coatrules.recording.importing import import_rows
 from coatrules.recording.sheets import SheetMapping
@@ -296,7 +296,7 @@ def sheet(data: bytes) -> None:
 def words(data: bytes) -> None:
     """Bytes as what is typed at the table: understood, or refused with what would be."""
     said = data.decode("utf-8", "surrogateescape")
-    for understand in (typed.work, typed.part_and_rest, typed.seen, typed.minutes, typed.share, typed.show_lengths):
+    for understand in (typed.work, typed.part_and_rest, typed.seen, typed.minutes, amounts.share, typed.show_lengths):
         try:
             understand(said)
         except typed.NotUnderstood as error:

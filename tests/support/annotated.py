@@ -13,12 +13,16 @@ from typing import Annotated, Any, Literal, Union, get_args, get_origin
 import attrs
 
 from coatrules.formats.structure import hook, written
-from coatrules.formats.values import NAMES, Length, Matches, NotBoth, Range
+from coatrules.formats.values import ID_PATTERN, NAMES, IdPattern, Length, Matches, Millimetres, NotBoth, Range
 
 Node = dict[str, Any]
 TEXTS = ("title", "description")
 SCALARS = (str, bool, int, float)
 BINDING = (Length, Matches, NotBoth, Range)
+DIFFERS = {"properties", "additionalProperties"}
+"""Keywords of what is another type in a file that builds on another: any key of it may be null."""
+ITEMS = {IdPattern: "IdPattern", Millimetres: "Millimetres"}
+"""What entries of a list are called as a type; ids and sets of words have their name everywhere."""
 FEW_LEAVES = 4
 """A mapping with no more single values than this is its own example; a larger one has examples within."""
 
@@ -88,7 +92,8 @@ def _constraints(kind: Any, old: Node, samples: list[Any], references: Mapping[A
         return {"anyOf": [shape(part, branch, [], references) for part, branch in zip(kinds, branches, strict=True)]}
     if origin is tuple:
         inner = [item for sample in samples if isinstance(sample, list) for item in sample]
-        return {"type": "array", "items": _without_examples(shape(parts[0], old.get("items", {}), inner, references))}
+        items = _without_examples(shape(parts[0], old.get("items", {}), inner, references))
+        return {"type": "array", "items": items | ({"title": ITEMS[parts[0]]} if parts[0] in ITEMS else {})}
     if origin is Mapping:
         return _mapping(parts[0], parts[1], old, samples, references)
     simple = {str: "string", bool: "boolean", int: "integer", float: "number"}
@@ -106,12 +111,26 @@ def _without_examples(node: Node) -> Node:
 _SIMPLE = ("string", "boolean", "integer", "number")
 
 
+_TRUE = {"type": "boolean", "const": True}
+
+
 def _named(listed: Node) -> Node:
     """A list of names, which may also be written as a mapping from each name to true."""
     names = {word: listed["items"][word] for word in ("pattern", "enum") if word in listed["items"]}
     least = {"minProperties": listed["minItems"]} if "minItems" in listed else {}
-    true = {"type": "boolean", "const": True}
-    return {"anyOf": [listed, {"type": "object", "propertyNames": names, "additionalProperties": true, **least}]}
+    kind = (
+        "Tasks"
+        if "enum" in names
+        else "Places"
+        if names["pattern"] != ID_PATTERN
+        else "Names"
+        if least
+        else "NamesOrNone"
+    )
+    return {
+        "title": kind,
+        "anyOf": [listed, {"type": "object", "propertyNames": names, "additionalProperties": _TRUE, **least}],
+    }
 
 
 def _marked(mark: Any, node: Node) -> Node:
@@ -170,7 +189,7 @@ def _record(kind: Any, old: Node, samples: list[Any], references: Mapping[Any, s
             node["default"] = int(default) if isinstance(default, float) and default.is_integer() else default
     # Keys of other programs, for which there is no field, and keys of which one must be there: no annotation says so.
     others = {key: old[key] for key in ("patternProperties",) if key in old}
-    either = {"anyOf": list(map(must, old["anyOf"]))} if "anyOf" in old else {}
+    either = one_of(tuple(old["else"]["properties"])) if "else" in old else {}
     return {
         "title": kind.__name__,
         "type": "object",
@@ -182,10 +201,13 @@ def _record(kind: Any, old: Node, samples: list[Any], references: Mapping[Any, s
     }
 
 
-def must(branch: Node) -> Node:
+def one_of(keys: tuple[str, str]) -> Node:
+    """Of two keys at least one. Said by a condition, which is no type: ``anyOf`` would make two types of one."""
+    known = {key: {"description": "One of the two."} for key in keys}
+    first, second = keys
     return {
-        "required": branch["required"],
-        "properties": {key: {"description": "Enough."} for key in branch["required"]},
+        "if": {"required": [first], "properties": {first: known[first]}},
+        "else": {"required": [second], "properties": known},
     }
 
 
@@ -210,12 +232,13 @@ def part_of(definitions: dict[str, Node], root: Node) -> dict[str, Node]:
         if name not in parts:
             parts[name] = {}  # before its own inside is looked at, which may lead back to it
             parts[name] = part(definitions[name])
-        return {"$ref": f"#/$defs/part_{name}"}
+        return {"$ref": f"#/$defs/{name}_patch" if parts[name] != definitions[name] else f"#/$defs/{name}"}
 
     def nullable(node: Node) -> Node:
         inner = part(node)
         shared = definitions[node["$ref"].rpartition("/")[2]] if "$ref" in node else {}
         texts = {"description": shared["description"]} if "description" in shared else {}
+        texts |= {"title": "Member"} if node == _TRUE else {}
         texts |= {key: inner.pop(key) for key in ("description", "examples") if key in inner}
         if "anyOf" in inner:
             return (
@@ -231,18 +254,20 @@ def part_of(definitions: dict[str, Node], root: Node) -> dict[str, Node]:
         new = {
             key: deepcopy(value) for key, value in node.items() if key not in ("required", "default", "minProperties")
         }
-        if "title" in node:
-            new["title"] = f"{node['title']}Patch"
         if "properties" in node:
             new["properties"] = {key: nullable(inner) for key, inner in node["properties"].items()}
         if isinstance(node.get("additionalProperties"), dict):
             new["additionalProperties"] = nullable(node["additionalProperties"])
         if "properties" in node:
-            new.pop("anyOf", None)  # says which keys must be there; what is taken over may have them
+            new = {
+                key: value for key, value in new.items() if key not in ("if", "else")
+            }  # what is taken over may have them
         for key in ("anyOf", "allOf"):
             if key in new:
                 new[key] = [part(inner) for inner in node[key]]
+        if "title" in node and (DIFFERS & node.keys() or new.get("anyOf") != node.get("anyOf")):
+            new["title"] = f"{node['title']}Patch"
         return new
 
     whole = part(root)
-    return {f"part_{name}": node for name, node in parts.items()} | {"part": whole}
+    return {f"{name}_patch": node for name, node in parts.items() if node != definitions[name]} | {"part": whole}

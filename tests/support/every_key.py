@@ -156,7 +156,12 @@ PROFILE: dict[str, Any] = {
     },
     "cases": {
         "one": {
-            "history": {"format": 1, "dog": {"id": "pip"}},
+            "history": {
+                "dog": {"id": "pip"},
+                "visits": [
+                    {"visit": "2026-01-10", "series": {"visits": 3, "every_weeks": 3}, "work": {"body": {"pull": 0.2}}}
+                ],
+            },
             "date": "2026-03-21",
             "minutes": 40,
             "because": "Six weeks after a quarter was pulled, no more than a quarter goes.",
@@ -222,6 +227,7 @@ HISTORY: dict[str, Any] = {
             "put_off": ["toes"],
             "events": {"season": "2026-01-02", "whelped": "2026-01-20"},
             "show": "2026-06-01",
+            "strip_whole": True,
             "note": "Calmer than last time.",
         },
         {"visit": "2026-02-28"},

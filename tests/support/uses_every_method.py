@@ -40,6 +40,7 @@ def profiles(engine: Engine) -> Iterator[str]:
     assert engine.sources("house")
     yield "found"
     problems: list[Problem] = engine.check("house")
+    assert not engine.check_house_rules(["house"])
     assert engine.findings(problems, form="json") != engine.findings(problems)
     (first, *_) = engine.check_text(TEXT + "visit: 3\n", "mine.yaml")
     assert engine.explained(first.code)

@@ -194,6 +194,71 @@ def test_an_editors_session(client: Client, tmp_path: Path) -> None:
     assert client.close() == 0
 
 
+BASE = """\
+format: 2
+id: base
+label: Base
+extends: points-of-the-dog
+groups: {barrel: [back, ribs]}
+"""
+CHILD = """\
+format: 2
+id: child
+label: Child
+extends: base
+visit: {every_weeks: 3, minutes: 90}
+rules:
+  mine: {regions: [barrel, chest], if: {cover: {maximum: 0.2}}, then: {priority: 1}, because: So., source: practice}
+"""
+
+
+def test_an_open_base_holds_before_the_one_that_is_saved(client: Client, tmp_path: Path) -> None:
+    """What was typed into a base and not yet saved did not reach the profiles that build on it."""
+    base, child = ((tmp_path / f"{name}.yaml") for name in ("base", "child"))
+    base.write_text(BASE, encoding="utf-8")
+    client.ask("initialize", {"processId": None, "rootUri": tmp_path.as_uri(), "capabilities": {}})
+    client.notify("initialized", {})
+
+    def types(file: Path, version: int, text: str) -> None:
+        document = {"uri": file.as_uri(), "version": version}
+        if version == 1:
+            client.notify("textDocument/didOpen", {"textDocument": {**document, "languageId": "yaml", "text": text}})
+        else:
+            client.notify("textDocument/didChange", {"textDocument": document, "contentChanges": [{"text": text}]})
+
+    def at(word: str) -> dict[str, Any]:
+        return {"textDocument": {"uri": child.as_uri()}, "position": position(CHILD, word)}
+
+    def unknown() -> list[str]:
+        return [one["message"] for one in client.diagnostics(child.as_uri(), 1) if one["code"] == "unknown-name"]
+
+    types(child, 1, CHILD)
+    (message,) = unknown()
+    assert "'chest'" in message
+
+    # A group more in the open base: the child is checked anew, and finds it.
+    types(base, 1, BASE)
+    assert len(unknown()) == 1
+    typed = BASE.replace("barrel: [back, ribs]", "chest: [brisket], barrel: [back, ribs]")
+    types(base, 2, "# ours\n" + typed)
+    assert unknown() == []
+    offered = client.ask("textDocument/completion", at("chest"))["items"]
+    assert "chest" in [item["label"] for item in offered]
+    place = client.ask("textDocument/definition", at("chest"))
+    assert (place["uri"], place["range"]["start"]["line"]) == (base.as_uri(), 5)
+    assert "base.yaml, line 6" in client.ask("textDocument/hover", at("barrel"))["contents"]["value"]
+    assert base.read_text(encoding="utf-8") == BASE
+
+    # A broken base is told where it is extended; closed unsaved, it is again as it was saved.
+    types(base, 3, typed + "sources: {")
+    (broken,) = client.diagnostics(child.as_uri(), 1)
+    assert broken["range"]["start"]["line"] == 3
+    assert broken["relatedInformation"][0]["location"]["uri"] == base.as_uri()
+    client.notify("textDocument/didClose", {"textDocument": {"uri": base.as_uri()}})
+    assert len(unknown()) == 1
+    assert client.close() == 0
+
+
 def test_other_files_are_left_in_peace(client: Client, tmp_path: Path) -> None:
     uri = (tmp_path / "pip.yaml").as_uri()
     history = "format: 1\ndog: {id: pip}\n---\nvisit: nonsense\n"

@@ -74,7 +74,7 @@ def test_the_web_service_answers_and_refuses(service: Any) -> None:
     query = "date=2026-03-21&profile=none-such"
     status, answer = post(service, json.dumps(dog(1)).encode(), query=query)
     assert (status, answer["problems"][0]["code"]) == (422, "unknown-profile")
-    for body in (b"{", b"[]", b"[" * 100_000, b"\xff" * 20, b"1"):
+    for body in (b"{", b"[]", b"[" * 100_000, b"\xff" * 20, b"1", b'{"\\ud800": {"\\ud800": NaN}}'):
         assert post(service, body)[0] in (400, 422)
     assert post(service, json.dumps(dog(1)).encode(), query="")[0] == 400
     assert post(service, b" " * 1_000_100)[0] == 413
@@ -144,19 +144,23 @@ def test_no_bad_row_stops_the_nightly_batch(tmp_path: Path) -> None:
         ("c", "{no json"),
         ("d", None),
         ("e", json.dumps(at_home(2))),
+        ("f", '{"\\ud800": 1}'),
+        (None, "[]"),
+        ("c", "3"),  # its id is another row's too
     ]
     with sqlite3.connect(book) as database:
-        database.execute("CREATE TABLE dogs (id TEXT PRIMARY KEY, history TEXT)")
+        database.execute("CREATE TABLE dogs (id TEXT, history TEXT)")
         database.executemany("INSERT INTO dogs VALUES (?, ?)", rows)
-    assert run(EXAMPLES / "nightly_batch.py", book, "2026-03-21").stdout == "5 dogs, 3 with problems\n"
+        database.execute("INSERT INTO dogs VALUES ('g', CAST(x'7bff' AS TEXT))")  # text that is none
+    assert run(EXAMPLES / "nightly_batch.py", book, "2026-03-21").stdout == "9 dogs, 7 with problems\n"
     with sqlite3.connect(book) as database:
-        found = database.execute("SELECT dog, content, problems FROM orders ORDER BY dog").fetchall()
-        assert [content is None for _, content, _ in found] == [False, True, True, True, False]
+        found = database.execute("SELECT dog, content, problems FROM orders ORDER BY row").fetchall()
+        assert [content is None for _, content, _ in found] == [False, True, True, True, False, True, True, True, True]
         assert all(json.loads(problems)[0]["code"] for _, content, problems in found if content is None)
         assert json.loads(found[0][1]) == Engine().order(at_home(1), date=date(2026, 3, 21)).to_dict()
         database.execute("DELETE FROM orders WHERE dog = 'e'")  # as after a night cut short
         database.execute("UPDATE orders SET minutes = 0 WHERE dog = 'a'")
-    assert run(EXAMPLES / "nightly_batch.py", book, "2026-03-21").stdout == "5 dogs, 3 with problems\n"
+    assert run(EXAMPLES / "nightly_batch.py", book, "2026-03-21").stdout == "9 dogs, 7 with problems\n"
     with sqlite3.connect(book) as database:
         minutes = dict(database.execute("SELECT dog, minutes FROM orders WHERE problems IS NULL").fetchall())
     assert minutes["a"] == 0  # not worked again
@@ -176,8 +180,14 @@ def test_a_folder_of_parquet_becomes_a_folder_of_parquet(tmp_path: Path) -> None
         table = pa.table({"id": more, "history": pa.array(rows, pa.string())})
         pq.write_table(table, histories / f"{name}.parquet", row_group_size=2)
     words = (EXAMPLES / "parquet_batch.py", histories, "2026-03-21", orders)
-    run(*words)
+    (histories / "0-broken.parquet").write_bytes(b"no Parquet")
+    pq.write_table(pa.table({"id": ["a"]}), histories / "1-other.parquet")
+    with pytest.raises(subprocess.CalledProcessError) as caught:  # once all others are worked
+        run(*words)
+    assert [line.split(":")[0] for line in caught.value.stderr.splitlines()] == ["0-broken.parquet", "1-other.parquet"]
     assert {file.name for file in orders.glob("*.parquet")} == {f"{name}.parquet" for name in told}
+    for file in histories.glob("?-*"):
+        file.unlink()
     assert not list(orders.glob("*.part"))
     found = {name: pq.read_table(orders / f"{name}.parquet").to_pylist() for name in told}
     assert [[row["dog"] for row in rows] for rows in found.values()] == [["dog-1", "dog-2"], ["dog-3"], []]
@@ -213,10 +223,11 @@ def test_any_language_may_ask_through_a_pipe() -> None:
         {"id": 5, "do": "order"},
         [],
     ]
-    lines = [*map(json.dumps, requests), "{no json"]
-    done = run(EXAMPLES / "json_lines.py", input="\n".join(lines) + "\n")
+    lines = [*map(json.dumps, requests), "\udcff"]  # a byte that no UTF-8 has, and after it
+    lines.append(json.dumps({"id": 8, "do": "order", "dog": {"\ud800": float("nan")}, "date": day}))
+    done = run(EXAMPLES / "json_lines.py", input="\n".join(lines) + "\n", errors="surrogateescape")
     answers = [json.loads(line) for line in done.stdout.splitlines()]
-    assert [answer["id"] for answer in answers] == [1, "two", 3, 4, 5, None, None]
+    assert [answer["id"] for answer in answers] == [1, "two", 3, 4, 5, None, None, 8]
     assert answers[0]["result"] == Engine().order(at_home(1), date=date(2026, 3, 21)).to_dict()
     assert answers[1]["result"]["day"] >= day
     assert answers[2]["result"][0]["code"]

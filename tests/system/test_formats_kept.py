@@ -136,8 +136,8 @@ class Narrowing:
 
 def whole(node: Schema, root: Schema) -> Schema:
     while "$ref" in node:
-        assert node.keys() <= {"$ref", "$defs"}, "a $ref stands alone in our schemas"
-        node = root if node["$ref"] == "#" else root["$defs"][node["$ref"].removeprefix("#/$defs/")]
+        beside = {key: inner for key, inner in node.items() if key not in ("$ref", "$defs")}
+        node = (root if node["$ref"] == "#" else root["$defs"][node["$ref"].removeprefix("#/$defs/")]) | beside
     return node
 
 

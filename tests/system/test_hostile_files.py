@@ -115,6 +115,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "due": (".yaml", "due @"),
     "due by a salon": (".yaml", "due pip.yaml --salon @ --profiles ."),
     "due by a folder": ("", "due pip.yaml --profiles @"),
+    "plan by a salon": (".yaml", "plan pip.yaml --salon @ --profiles ."),
     "due lines": (".jsonl", "due @"),
     "fleet": (".jsonl", "fleet @ --out out.jsonl"),
     "fleet verify": (".jsonl", "fleet book.jsonl --verify @"),

@@ -69,7 +69,7 @@ def test_a_bad_history_is_answered_in_json(
 @pytest.mark.parametrize("command", ["rehearse", "compare"])
 def test_a_bad_profile_is_answered_in_json(command: str, capsys: pytest.CaptureFixture[str]) -> None:
     bad = str(BAD / "p-tab-indent.yaml")
-    more = [str(KNOWN / "sound.yaml")] if command == "compare" else []
+    more = [str(KNOWN / "sound.yaml")] if command == "compare" else ["--profiles", str(KNOWN)]
     first = problems([command, bad, *more, "--format", "json"], capsys)[0]
     assert (first["file"], first["line"], first["column"]) == (bad, 6, 1)
 

@@ -185,7 +185,6 @@ def test_help(tag: str, command: str, capsys: pytest.CaptureFixture[str]) -> Non
         ["plan", "x.yaml", "--visits", "many"],
         ["fleet", "x.jsonl"],
         ["record", "x.yaml", "--health", "grumpy"],
-        ["record", "x.yaml", "--did", "back"],
         ["record", "x.yaml", "--seen", "back"],
         ["new", "cat"],
     ],

@@ -11,8 +11,10 @@ import time
 from pathlib import Path
 
 import pytest
+from jsonschema import Draft202012Validator
 
 from coatrules.cli import main
+from coatrules.formats.resources import schema
 from tests.support.book import HISTORY, PROFILE
 
 
@@ -61,6 +63,23 @@ def test_main_stopped_within_another_program_is_a_code_too(
     monkeypatch.setattr("coatrules.engine.engine.Engine.order", stopped)
     assert main(["order", str(place / "pip.yaml"), "--profiles", str(place)]) == 130
     assert capsys.readouterr() == ("", "Stopped.\n")
+
+
+@pytest.mark.parametrize("words", [["--format", "json"], ["--format=json", "--lang", "de"]])
+def test_a_program_that_asked_for_json_is_told_so_in_json(
+    words: list[str], place: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def stopped(*_: object, **__: object) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("coatrules.engine.engine.Engine.order", stopped)
+    assert main(["order", str(place / "pip.yaml"), "--profiles", str(place), *words]) == 130
+    out, err = capsys.readouterr()
+    answer = json.loads(out)
+    Draft202012Validator(schema("problems")).validate(answer)
+    said = "Abgebrochen." if "de" in words else "Stopped."
+    assert [(one["code"], one["message"]) for one in answer["problems"]] == [("stopped", said)]
+    assert err == ""
 
 
 @pytest.mark.skipif(not os.path.exists("/dev/full"), reason="there is no /dev/full here")

@@ -222,6 +222,18 @@ def test_what_is_no_result_is_refused(kind: Any) -> None:
         assert refused.value.problems
 
 
+def test_a_result_of_another_format_is_refused_at_its_number() -> None:
+    # A later format may give a key another meaning: reading it as this one would be wrong without a word.
+    order = ENGINE.order({"format": 1, "dog": {"id": "tip", "profile": "welsh-terrier"}}, date=date(2026, 3, 21))
+    due = ENGINE.due({"format": 1, "dog": {"id": "tip", "profile": "welsh-terrier"}}, date=date(2026, 3, 21))
+    result: WorkOrder | Due
+    for result in (order, due):
+        for number in (2, "1", None):
+            with pytest.raises(InputError) as refused:
+                type(result).from_dict({**result.to_dict(), "format": number})
+            assert [(one.code, one.path) for one in refused.value.problems] == [("schema-const", ("format",))]
+
+
 def test_what_is_done_with_a_merged_profile_leaves_the_others_alone() -> None:
     # What others build on is read once and kept: what is handed out must be nobody else's.
     before = Engine().merged("welsh-terrier")

@@ -25,9 +25,9 @@ MAY_IMPORT = {
     "dog": "catalogue coat disk formats learning problems profile read_only reading",
     "order": "catalogue coat conditions dog formats learning problems profile read_only",
     "recording": "catalogue disk dog formats order problems profile read_only reading",
-    "plan": "catalogue coat dog extras formats order problems profile read_only",
+    "plan": "catalogue coat dog extras formats order problems profile read_only recording",
     "book": "catalogue disk dog formats order problems profile read_only reading",
-    "check": "catalogue coat conditions disk dog formats learning order problems profile read_only reading recording",
+    "check": "catalogue coat conditions disk dog formats learning order problems profile read_only reading",
     "mentor": "catalogue coat dog formats learning order problems profile read_only reading recording",
     "editor": "catalogue check extras formats problems profile reading",
     "report": "book catalogue check coat conditions disk dog extras formats learning mentor order plan problems profile reading recording",
@@ -85,7 +85,14 @@ OF_FILES = {
 """What works on files: books, histories, folders of profiles, sheets."""
 TYPED = {
     *("dog.history", "formats.validation", "formats.values", "order.engine", "profile.compiled"),
-    *("recording.answers", "recording.entry", "recording.parts", "recording.text", "recording.typed"),
+    *(
+        "recording.answers",
+        "recording.entry",
+        "recording.parts",
+        "recording.spellings",
+        "recording.text",
+        "recording.typed",
+    ),
 }
 """What understands the words that people type, and puts a visit together of them."""
 

@@ -24,6 +24,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "usage.picture-name": "{name} is not the name of a picture in {form}; use {better}",
     "usage.dog-first": "name the dog first and then the region: explain {dog} {region}",
     "usage.intervals-calendar": "a comparison of intervals cannot be a calendar; use --format text or json",
+    "usage.strips-alone": "with --strip-whole the orders themselves set the days; use it without --every, --dates, --show, --staged and --compare-intervals",
     "usage.staged-show": "--staged needs --show DAY: no show is on record",
     "usage.case-dog": "a case is made from a dog's history; write: new case DOG",
     "usage.no-dog": "only 'case' takes DOG; remove it",

@@ -35,6 +35,8 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "value-type.fix": "Use text, numbers, true, false, lists and mappings. Remove the key if nothing is known.",
     "yaml-question-mark": "a question mark cannot begin a key here",
     "yaml-question-mark.fix": "Put the key in quotes.",
+    "tab-indent": Plural("lines", "{lines} line is indented with tabs", "{lines} lines are indented with tabs"),
+    "tab-indent.fix": "Indent with spaces.",
     "tab": "tab character",
     "tab.fix": "Use spaces instead.",
     "broken-character": "broken character",

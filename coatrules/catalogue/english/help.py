@@ -61,7 +61,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "help.DOG": "the dog's history: a YAML or JSON file",
     "help.PROFILE": "a profile's file, or the id of one in the library",
     "help.check.PROFILE": "a profile's file, the id of one in the library, or a folder of profiles",
-    "help.check.--fix": "fix misspelt names and odd spaces in the files, then check them",
+    "help.check.--fix": "fix misspelt names, odd spaces and tabs in the files, then check them",
     "help.check.--mutate": "also say which figures could change without any worked case noticing, and which case would (takes minutes)",
     "help.check.--explain": "explain the code of a finding",
     "help.new.--extends": "the profile that the new one builds on",

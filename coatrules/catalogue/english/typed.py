@@ -5,15 +5,21 @@ from typing import Final
 from coatrules.catalogue.template import Plural
 
 SENTENCES: Final[dict[str, str | Plural]] = {
-    "typed.articles": "about|a|an|one|only|just",
-    "typed.comes-easily": "comes easily|came easily|easily|easy|loose",
+    "typed.articles": "about|a|an|one|only|just|roughly|nearly|some",
+    "typed.half": "half|halves",
+    # Words for numbers and their figures; behind tens a word below ten is added.
+    "typed.numbers": (
+        "one=1|two=2|three=3|four=4|five=5|six=6|seven=7|eight=8|nine=9|ten=10|eleven=11|"
+        "twelve=12|fifteen=15|twenty=20|thirty=30|forty=40|fifty=50|sixty=60|seventy=70|eighty=80|ninety=90"
+    ),
+    "typed.comes-easily": "comes easily|came easily|came out easily|easily|easy|loose",
     "typed.comes-mixed": "comes mixed|came mixed|mixed",
-    "typed.holds": "holds|held|tight",
+    "typed.holds": "holds|held|tight|would not come|wouldn't come",
     "typed.soft": "soft",
     "typed.woolly": "woolly|wooly",
-    "typed.sore": "sore|unsound|broken|lumpy|red",
+    "typed.sore": "sore|unsound|broken|lumpy|red|itchy",
     "typed.sound": "sound",
-    "typed.see-through": "see-through|see through|bald patch|bald",
+    "typed.see-through": "see-through|see through|bald patch|bald|a bald patch",
     "typed.undercoat-none": "undercoat none|no undercoat",
     "typed.undercoat-some": "undercoat some|some undercoat",
     "typed.undercoat-full": "undercoat full|full undercoat",
@@ -35,11 +41,18 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "typed.not-planned": "not as planned|not planned",
     "typed.yes": "yes|y|as planned",
     "typed.no": "no|n",
-    # Names of parts: small words within them, words for one side, other words for parts (a group or region by its id).
+    # Before what was left or was otherwise: "all but the tail". All that was planned, and none of it.
+    "typed.but": "but|except|except for|apart from|other than",
+    "typed.all-planned": "all|everything|all done|everything done|all as planned|as planned",
+    "typed.none-planned": "nothing|none|nothing done|nothing today|nothing was done",
+    # Small words in what is said of a part.
+    "typed.phrase-fillers": "is|are|was|were|it|the|of|on|at|in|from|out|pulled|took|about|only",
+    # Names of parts: small words within them, words for one side, words for words in them, and for parts (a group or region by its id).
     "typed.and": "and|&",
     "typed.part-fillers": "the|of|whole|all|both|each|on|round",
     "typed.side": "left|right",
-    "typed.other-words": "front legs=forelegs|back legs=hindlegs|rear legs=hindlegs|ears=ear-leathers|foot=feet|paws=feet",
+    "typed.same-words": "front=fore|rear=hind|back=hind|foot=feet|paw=feet|paws=feet",
+    "typed.other-words": "ears=ear-leathers|bottom=round-the-anus|bum=round-the-anus",
     # Words for keys of the files, which are understood themselves too.
     "typed.task.pull": "pull|pulled",
     "typed.task.card": "card|carded|rake|raked",
@@ -48,8 +61,8 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "typed.task.scissor": "scissor|scissored",
     "typed.task.clip": "clip|clipped",
     "typed.reaction.calm": "calm|quiet",
-    "typed.reaction.unsettled": "unsettled|restless|fidgety",
-    "typed.reaction.stop": "stop|said stop|growled|snapped|bit|bit me",
+    "typed.reaction.unsettled": "unsettled|restless|fidgety|wriggled",
+    "typed.reaction.stop": "stop|stopped|said stop|growled|snapped|bit|bit me",
     "typed.health.none": "none",
     "typed.health.bruises-easily": "bruises-easily|bruises easily",
     "typed.health.in-whelp": "in-whelp|in whelp",
@@ -70,5 +83,6 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "typed.work": "{text:quoted} is not {work}",
     "typed.part-what": "{text:quoted} is incomplete; write it as PART=WHAT",
     "typed.part-minutes": "{text:quoted} says no minutes; write it as N, or PART=N, above 0",
-    "typed.except": "cannot understand {text:quoted}; write a part and what was done there, as in 'back 1/5' or 'toes left'",
+    "typed.except": "cannot understand {text:quoted}; write a part and what was done there, as in 'back 1/5' or 'toes left'; anything else is a note, as in 'note: washed'",
+    "typed.nothing-planned": "{text:quoted}: nothing is planned here; with --as-planned the order's work is",
 }

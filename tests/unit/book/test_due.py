@@ -55,7 +55,7 @@ def book(tmp_path: Path) -> Path:
     (book / "more.jsonl").write_text(
         "\n".join([*lines, '{"format": 1, ', json.dumps(dog("di", None))]), encoding="utf-8"
     )
-    (book / "torn.yaml").write_text(HISTORY + "---\nvisit: 2026-03-0", encoding="utf-8")
+    (book / "torn.yaml").write_text(HISTORY + "--- # recorded\nvisit: 2026-03-0", encoding="utf-8")
     (book / ".pip.yaml.lock").write_text("", encoding="utf-8")
     (book / "notes.txt").write_text("no history", encoding="utf-8")
     return book

@@ -391,7 +391,10 @@ def test_every_code_is_in_the_catalogue_and_every_entry_is_used() -> None:
     folder = ROOT / "coatrules"
     files = [file for file in sorted((folder / "check").glob("*.py")) if file.name != "catalogue.py"]
     sources = "".join(file.read_text(encoding="utf-8") for file in files)
-    calls = re.findall(r'(?:problem|_slip)\(\s*"([a-z-]+)"|problem_at\(.*, "([a-z-]+)", (?:params|\{)', sources)
+    calls = re.findall(
+        r'(?:problem|_slip)\(\s*"([a-z-]+)"|problem_at\(.*, "([a-z-]+)", (?:params|\{)|code="([a-z-]+)", params=p',
+        sources,
+    )
     reported = {code for pair in calls for code in pair if code} | set(UNUSED.values())
     assert reported == set(FINDINGS)
     core = "".join(file.read_text(encoding="utf-8") for file in sorted((folder / "profile").glob("*.py")))
@@ -625,6 +628,27 @@ def test_profiles_are_searched_by_id_never_by_path(name: str, tmp_path: Path) ->
     with pytest.raises(InputError) as refused:
         load_profile({"format": 1, "id": "mine", "label": "Mine", "extends": name}, shelves=[tmp_path / "own"])
     assert {problem.path for problem in refused.value.problems} == {("extends",)}
+
+
+@pytest.mark.parametrize(
+    ("head", "found"),
+    [
+        ({"format": 2, "label": "Ours"}, []),
+        ({"format": 2}, [("label-not-own", ("id",))]),
+        ({"format": 2, "label": "Border Terrier"}, [("label-not-own", ("label",))]),
+        ({"label": "Ours"}, [("format-not-own", ("id",))]),
+    ],
+)
+def test_a_profile_that_builds_on_another_has_a_head_of_its_own(head: Any, found: Any) -> None:
+    problems = findings(load_profile({**head, "id": "our-borders", "extends": "border-terrier"}))
+    assert [(problem.code, problem.path) for problem in problems] == found
+    assert all("Our borders" in problem.hint for problem in problems if problem.code == "label-not-own")
+
+
+def test_a_profile_in_a_regime_is_called_as_the_regime_is() -> None:
+    profile = load_profile({"format": 2, "id": "ours", "extends": "cairn-terrier", "regime": "show"})
+    assert not findings(profile)
+    assert profile.label == "Cairn Terrier, show coat"
 
 
 # --- cases made from a history --------------------------------------------------------------------------------------

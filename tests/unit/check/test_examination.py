@@ -338,7 +338,7 @@ def test_what_is_taken_out_by_a_misspelt_name_is_told_the_inherited_one(text: st
          "yaml-comment-in-brackets", 7, "Put the text in quotes"),
         ("rules:\n" + rule("{age_weeks: > 26}"), "yaml-first-character", 6, "Write {exclusiveMinimum: 26}"),
         ("rules:\n  r1:\n    if:\n      age_weeks: >= 26\n", "yaml-block-text", 8, "Write {minimum: 26}"),
-        ("rules:\n" + rule("{age_weeks: < 26}"), "rule-never", 6, "Write {exclusiveMaximum: 26}"),
+        ("rules:\n" + rule("{age_weeks: < 26}"), "fact-value", 6, "Write {exclusiveMaximum: 26}"),
         ("rules:\n" + rule("{age_weeks: {maximum: 40–60}}"), "schema-type", 6, "Write both ends: {minimum: 40, maximum: 60}"),
         ("layer_targets: {jacket: {longest_mm: 40–60}}\n", "schema-type", 5, "in square brackets: [40, 60]"),
         ("layer_targets: {jacket: {longest_mm: 40 to 60 mm}}\n", "schema-type", 5, "in square brackets: [40, 60]"),
@@ -351,8 +351,29 @@ def test_what_is_taken_out_by_a_misspelt_name_is_told_the_inherited_one(text: st
         ("coats: {jacket: {lag_weeks: 14}}\n", "figures-range", 5, "Write 2 if you mean 14 days."),
         ("visit: {minutes: 1.5 h}\n", "schema-type", 5, "without quotes: 90."),
         ("visit: {every_weeks: 84}\n", "schema-too-high", 5, ""),
-        ("rules:\n" + rule("{month: {enum: [Jun, Jul]}}"), "rule-never", 6, "Write the month as a number: 6."),
-        ("rules:\n" + rule("{sex: bitch}"), "rule-never", 6, "Use female or male."),
+        ("rules:\n" + rule("{month: {enum: [Jun, Jul]}}"), "fact-value", 6, "Write the month as a number: 6."),
+        ("rules:\n" + rule("{sex: bitch}"), "fact-value", 6, "Use female or male."),
+        ("rules:\n" + rule("{month: {enum: [3, Apr]}, sex: female}"), "fact-value", 6, "Write the month as a number: 4."),
+        ("rules:\n" + rule("{month: Jun}", "becaus: X"), "schema-type", 6, "Write the month as a number: 6."),
+        ("rules:\n" + rule("{sesaon: winter}", "becaus: X"), "unknown-fact", 6, "Use 'weeks_since_season'."),
+        ("layer_targets: {jacket: {if: {time_of_year: sumer}}}\n", "fact-value", 5, "Use 'summer'."),
+        ("rules:\n" + rule("{coat: jackt, cover: 0.1}"), "fact-value", 6, "Use 'jacket'."),
+        ("rules:\n" + rule("{anyOf: [{cover: 0.1}, {groups: legs}]}"), "fact-value", 6, "write {contains: legs}"),
+        ("groups: {own: [back; loin]}\n", "schema-id", 5, "between the names: back, loin."),
+        ("groups: {own: [back loin]}\n", "schema-id", 5, "between the names: back, loin."),
+        ("rules:\n" + rule("{or: [{cover: 0.1}, {layers: 1}]}"), "unknown-fact", 6, "Use 'anyOf'."),
+        ("rules:\n" + rule("{month: 13}"), "fact-value", 6, "from 1 to 12"),
+        ("rules:\n" + rule("{age_weeks: < 6 months}"), "fact-value", 6, "Write {exclusiveMaximum: 26.1}"),
+        ("rules:\n" + rule("{longest_mm: {minimum: 4 cm}}"), "schema-type", 6, "without quotes: 40."),
+        ("rules:\n" + rule("{weeks_since_visit: {minimum: 2 months}}"), "schema-type", 6, "without quotes: 8.7."),
+        ("layer_targets: {jacket: {longest_mm: 4 to 6 cm}}\n", "schema-type", 5, "in square brackets: [40, 60]"),
+        ("visit: {every_weeks: 2 cm}\n", "schema-type", 5, "Write a number, in digits."),
+        ("methods:\n  own: {label: Own, does: pull, rank: 9, if: {texture: {const: wooly}}, source: practice}\n", "fact-value", 6,
+         "'woolly'"),
+        ("cases:\n  c1:\n    history: {format: 1, dog: {id: a}}\n    date: 2026-01-05\n    expect: {regions: {back: {outcome: workd}}}\n",
+         "fact-value", 9, "Use 'worked'."),
+        ("groups:\n\town: [back, loyn]\n", "unknown-name", 6, "Use 'loin'."),
+        ("groups:\n\town: [back, loyn]\n", "tab-indent", 6, "Indent with spaces."),
         ("rules:\n" + rule("{longest_mm: {minimum: 60, maximum: 15}}"), "rule-never", 6, "{minimum: 15, maximum: 60}"),
         ("rules:\n" + rule("{age_months: {minimum: 6}}"), "unknown-fact", 6, "Use 'age_weeks'."),
         ("rules:\n  r1:\n  if: {cover: 0.1}\n  then: {priority: 1}\n  because: X.\n", "schema-misplaced", 7, "Indent if, then"),
@@ -389,6 +410,13 @@ def test_a_slip_is_told_how_it_is_written(text: str, code: str, line: int, fix: 
             [("overlap", 7)],
         ),
         ("layer_targets:\n  jacket:\n  layers: 4\n", [("schema-misplaced", 7)]),
+        ("rules:\n  r1:\n  if: {cover: 0.1}\n  then: {priority: 1}\n  because: X.\n", [("schema-misplaced", 7)]),
+        ("layer_targets: {jacket: {layers: 9, take: {usual: 20}}}\n", [("schema-too-high", 5)]),
+        (
+            "visit: {every_weeks: 6}\nlayer_targets: {own: {regions: [neck; back], layers: 1, take: {usual: 0.3}, source: practice}}\n",
+            [("schema-id", 6)],
+        ),
+        ("visit: {every_weeks: monthly}\nlayer_targets: {jacket: {layers: 9}}\n", [("schema-type", 5)]),
     ],
 )
 def test_a_slip_is_one_finding(text: str, expected: list[tuple[str, int]], tmp_path: Path) -> None:
@@ -426,10 +454,10 @@ def test_a_case_of_a_day_before_its_visit_is_found(tmp_path: Path) -> None:
 )
 def test_comparisons_are_the_keywords_of_json_schema(text: str, keyword: str) -> None:
     """Source: JSON Schema Validation, draft 2020-12, 6.2."""
-    fix = comparison_fix(text)
+    fix = comparison_fix("age_weeks", text)
     assert fix is not None
     assert fix.params["keyword"] == keyword
-    assert comparison_fix("stop") is None
+    assert comparison_fix("age_weeks", "stop") is None
 
 
 def test_units_are_what_they_are_in_the_si_and_the_yard_agreement() -> None:
@@ -448,7 +476,7 @@ def test_units_are_what_they_are_in_the_si_and_the_yard_agreement() -> None:
     assert number("layers", "2 cm") is None
     assert other_unit_fix("mm_per_week", 0.3, 1.2, 7.5) is not None
     assert other_unit_fix("layers", 100, 1, 9) is None
-    assert range_fix("a-b", as_list=True, as_bounds=False) is None
+    assert range_fix("longest_mm", "a-b", as_list=True, as_bounds=False) is None
 
 
 def test_json_says_the_same_of_a_profile(tmp_path: Path) -> None:

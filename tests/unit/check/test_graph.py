@@ -155,3 +155,75 @@ def test_a_folder_and_a_profile_cannot_be_compared(root: Path, capsys: pytest.Ca
         main(["compare", "old", "old/base.yaml"])
     assert ended.value.code == 2
     assert "not one of each" in capsys.readouterr().err
+
+
+HOUSE = """\
+format: 2
+id: house-rules
+label: Our house rules
+extends: base
+over: ["bre*"]
+rules:
+  ours:
+    if: {cover: {maximum: 0.2}}
+    then: {take: {at_least: 0.25}}
+    because: Ours.
+    source: own
+cases:
+  bare: {because: "Bare.", history: {format: 1, dog: {id: pip}}, date: 2026-01-05, expect: {not_rules: [ours]}}
+accept: {rule-untested: By hand.}
+"""
+CAPPED = "rules:\n  soft: {if: {visits: 0}, then: {take: {at_most: 0.2}}, because: New., source: own}\n"
+
+
+@pytest.fixture
+def salon(root: Path) -> Path:
+    """The root with house rules, and all its profiles in one folder."""
+    (root / "breeds" / "breed.yml").rename(root / "breed.yml")
+    (root / "house-rules.yaml").write_text(HOUSE, encoding="utf-8")
+    return root
+
+
+def test_house_rules_are_checked_over_the_profiles_that_they_bind(
+    salon: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """They were checked by themselves alone: what they name and a breed does not have was found by an order."""
+    assert main(["check", "old/house-rules.yaml"]) == 0
+    assert "1 profile checked with one that builds on it" in capsys.readouterr().err
+    (salon / "breed.yml").write_text(BREED + CAPPED, encoding="utf-8")
+    (salon / "house-rules.yaml").write_text(HOUSE.replace("    if:", "    regions: [back]\n    if:"), encoding="utf-8")
+    for named in ("old/house-rules.yaml", "old/breed.yml", "old/base.yaml"):
+        assert main(["check", named]) == 1
+        shown = capsys.readouterr().out
+        assert (
+            "old/house-rules.yaml:10:29: warning: laid over breed: the rule 'ours' asks for at least 0.25, but" in shown
+        )
+    assert main(["check", "old/house-rules.yaml", "--alone"]) == 0
+    gone = BREED.replace("layer_targets:", "regions:\n  back: null\n  front: {label: F, coat: jacket, source: own, anatomy: none}\n"
+                         "layer_targets:").replace("[back]", "[front]")  # fmt: skip
+    (salon / "breed.yml").write_text(gone, encoding="utf-8")
+    assert main(["check", "old/house-rules.yaml"]) == 1
+    assert "old/house-rules.yaml:8:15: error: laid over breed: 'back' is removed" in capsys.readouterr().out
+
+
+def test_house_rules_that_build_on_nothing_are_told_to_build_on_a_profile(
+    salon: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (salon / "house-rules.yaml").write_text(HOUSE.replace("extends: base\n", ""), encoding="utf-8")
+    assert main(["check", "old/house-rules.yaml", "--alone"]) == 1
+    shown = capsys.readouterr().out
+    assert "missing key: 'extends' [schema-missing-key]\n    Fix: Add 'extends: …'" in shown
+    assert "'visit'" not in shown
+
+
+def test_what_a_profile_has_without_the_house_rules_is_not_told_of_them(
+    salon: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (salon / "breed.yml").write_text(BREED.replace("layers: 4", "layers: 20"), encoding="utf-8")
+    assert main(["check", "old/house-rules.yaml"]) == 0
+    (salon / "house-rules.yaml").write_text(HOUSE + "visit: {every_weeks: 30, source: own}\n", encoding="utf-8")
+    assert main(["check", "old/house-rules.yaml"]) == 1
+    assert "old/house-rules.yaml:15:9: error: laid over breed: the target 'back' is out" in capsys.readouterr().out
+    accepted = HOUSE.replace("accept: {", "accept: {laid-over: {visit.every_weeks: Only breeders.}, ")
+    (salon / "house-rules.yaml").write_text(accepted + "visit: {every_weeks: 30, source: own}\n", encoding="utf-8")
+    assert main(["check", "old/house-rules.yaml"]) == 0

@@ -67,6 +67,14 @@ def test_a_misspelt_key_and_what_is_misspelt_within_it_are_both_fixed(folder: Pa
     assert (folder / "both.yaml").read_text(encoding="utf-8") == fixed
 
 
+def test_tabs_are_replaced_by_spaces_and_line_ends_stay(folder: Path) -> None:
+    text = HEAD + "rules:\n\tr1:\n\t\tif: {time_of_year: sumer}\t# ours\n\t\tthen: {priority: 1}\n\t\tbecause: Hot.\n"
+    (folder / "mine.yaml").write_bytes(text.replace("\n", "\r\n").encode())
+    main(["check", "mine.yaml", "--fix"])
+    fixed = text.replace("\t#", " #").replace("\t", "  ").replace("sumer", "summer")
+    assert (folder / "mine.yaml").read_bytes().decode() == fixed.replace("\n", "\r\n")
+
+
 def test_a_fix_that_leaves_as_many_problems_is_not_kept(folder: Path) -> None:
     text = HEAD + "visit: {every_weeks: 2, every_week: 2}\n"  # there it would stand twice
     (folder / "mine.yaml").write_text(text, encoding="utf-8")

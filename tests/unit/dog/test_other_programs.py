@@ -126,7 +126,7 @@ def test_values_of_database_drivers_are_read_as_their_text_would_be() -> None:
 @pytest.mark.parametrize(
     ("data", "code", "path"),
     [
-        (history({"id": "pip", "born": datetime(2023, 3, 4)}), "schema-type", ("dog", "born")),
+        (history({"id": "pip", "born": datetime(2023, 3, 4)}), "schema-format", ("dog", "born")),
         (history({"id": "pip", "note": date(2023, 3, 4)}), "schema-type", ("dog", "note")),
         (history({"id": "pip", "name": Decimal(1)}), "schema-type", ("dog", "name")),
         (history({"id": Decimal(1)}), "", ()),

@@ -121,6 +121,12 @@ def test_what_is_inherited_is_shown_where_nothing_is_written_yet(file: str) -> N
     assert "Set in points-of-the-dog.yaml" in text
 
 
+def test_a_name_shows_what_it_names(file: str) -> None:
+    text = said(CHILD, "fingers", file)
+    assert "methods.fingers: {label: finger and thumb" in text
+    assert "Set in points-of-the-dog.yaml" in text
+
+
 def test_a_name_leads_to_where_it_is_defined_and_a_key_to_where_it_was_set(file: str) -> None:
     def led(word: str) -> tuple[str, str]:
         before = CHILD[: CHILD.index(word)]

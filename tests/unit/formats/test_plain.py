@@ -59,6 +59,26 @@ def test_text_that_no_file_may_hold_is_refused_with_its_path(text: str, code: st
     assert refused.value.problems[0].code == code
 
 
+@pytest.mark.parametrize("path", [(), ("dog",), ("dog", "x-own"), ("visits", 0, "work")])
+def test_a_key_that_cannot_be_written_out_is_told_of_the_mapping_around_it(path: tuple[Any, ...]) -> None:
+    # A web service answered 500: it could not encode the path.
+    given = history({"pip": 1}, "dog", "x-own")
+    inner: Any = given
+    for part in path:
+        inner = inner[part]
+    inner["\ud800"] = {"\ud801": "\ud802"}
+    with pytest.raises(InputError) as refused:
+        work_order(PROFILE, given, date=DAY)
+    assert [(one.code, one.path) for one in refused.value.problems] == [("broken-character", path)]
+    json.dumps(refused.value.to_dict(), ensure_ascii=False).encode()
+
+
+def test_a_moment_is_no_day_and_told_so() -> None:
+    with pytest.raises(InputError) as refused:
+        work_order(PROFILE, history(datetime(2026, 1, 31, 9, 30), "visits", 0, "visit"), date=DAY)
+    assert [one.message for one in refused.value.problems] == ["invalid date: 2026-01-31 09:30:00"]
+
+
 @pytest.mark.parametrize("value", [complex(1, 1), datetime(2026, 1, 1), b"x", {1, 2}, object(), float("nan"), 2**70])
 @pytest.mark.parametrize("path", [("visits", 0, "work", "body", "pull"), ("visits", 0, "visit"), ("dog", "x-own")])
 def test_a_value_of_no_kind_a_file_has_is_refused_with_its_path(value: Any, path: tuple[Any, ...]) -> None:

@@ -323,7 +323,7 @@ HISTORY_OF_SOUND: dict[str, Any] = {
 @pytest.mark.parametrize(
     ("said", "message", "path"),
     [
-        ({"dog": {"id": "a", "born": datetime(2020, 1, 1)}}, "expected text, found 2020-01-01 00:00:00", "dog.born"),
+        ({"dog": {"id": "a", "born": datetime(2020, 1, 1)}}, "invalid date: 2020-01-01 00:00:00", "dog.born"),
         ({"arrival": {"back": {"grown_weeks": nan}}}, "unusable number: 'nan'", "arrival.back.grown_weeks"),
         ({"visits": ({"visit": "2026-01-31", "work": {"back": {"pull": inf}}},)}, "'inf'", "visits[0].work.back.pull"),
         ({"visits": ({"visit": "31.1.2026"},)}, "invalid date", "visits[0].visit"),

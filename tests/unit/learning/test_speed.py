@@ -145,9 +145,9 @@ def test_fast_hands_need_less_time() -> None:
 
 
 def test_a_plan_reckons_with_the_speed() -> None:
-    compiled, day = compile_profile(load_profile(PROFILE)), date(2026, 3, 1)
+    profile, day = load_profile(PROFILE), date(2026, 3, 1)
     days = (day, date(2026, 3, 22))
-    usual, fast = (plan_inputs(compiled, load_history(dog(took, took)), day, days, 300, None) for took in (None, 9.0))
+    usual, fast = (plan_inputs(profile, load_history(dog(took, took)), day, days, 300, None) for took in (None, 9.0))
     for region in ("back", "ribs"):
         speed = fast.state.speed.of(region)
         assert speed > 1

@@ -76,6 +76,134 @@ def test_keys_are_put_in_order_and_comments_go_with_them() -> None:
     assert tidied(TIDY) == TIDY
 
 
+LONG = """\
+format: 2
+id: mine
+visit:
+  every_weeks: 3
+  minutes: 60
+sources:
+  guide: {title: "A guide",
+          year: 2003}
+  club: {title: "On the coat, and how it is kept", publisher: "The club of the breed",
+         note: "Twelve weeks from a full strip to the ring, and a show day at their end."}
+layer_targets:
+  jacket:
+    layers: 4
+    take:
+      usual: 0.2
+      at_most: 0.25
+  legs:
+    # Like posts.
+    layers: 4
+    take: {usual: 0.2}
+  tail:
+    layers: 3
+    because: "As long as the body."
+rules:
+  late:
+    if:
+      anyOf: [{skin: {not: sound}}]
+    then:
+      caution: "Skin, and what lies beside it, is left."
+cases:
+  rolls:
+    history:
+      format: 1   # as in a file
+      dog: {id: one}
+      visits:
+        - {visit: 2026-01-05, work: {back: {pull: 0.2}}}
+        - {visit: 2026-02-02, work: {back: {pull: 0.2}}}
+        # Late.
+        - {visit: 2026-03-09, work: {back: {pull: 0.2}}}
+    date: 2026-04-06
+    expect:
+      regions:
+        back: {layers: 3}
+      rules:
+        - late
+  again:
+    history:
+      format: 1
+      dog:
+        id: two
+      visits:
+        - visit: 2026-01-05
+          work: {back: {pull: 0.2}}
+        - visit: 2026-02-02
+          work: {back: {pull: 0.2}}
+    date: 2026-04-06
+    expect: {rules: [late]}
+  unusable:
+    because: "The dog has no id."
+    history:
+      format: 1
+      dog: {name: One}
+      visits: [{visit: 2026-01-05}, {visit: 2026-02-02}]   # as it was written
+"""
+
+SHORT = """\
+format: 2
+id: mine
+visit: {every_weeks: 3, minutes: 60}
+sources:
+  guide: {title: "A guide", year: 2003}
+  club: {title: "On the coat, and how it is kept", publisher: "The club of the breed",
+         note: "Twelve weeks from a full strip to the ring, and a show day at their end."}
+layer_targets:
+  jacket: {layers: 4, take: {usual: 0.2, at_most: 0.25}}
+  legs:
+    # Like posts.
+    layers: 4
+    take: {usual: 0.2}
+  tail:
+    layers: 3
+    because: "As long as the body."
+rules:
+  late:
+    if: {anyOf: [{skin: {not: sound}}]}
+    then: {caution: "Skin, and what lies beside it, is left."}
+cases:
+  rolls:
+    history:
+      format: 1   # as in a file
+      dog: {id: one}
+      visits:
+        - {visit: 2026-01-05, series: {visits: 2, every_weeks: 4}, work: {back: {pull: 0.2}}}
+        # Late.
+        - {visit: 2026-03-09, work: {back: {pull: 0.2}}}
+    date: 2026-04-06
+    expect: {regions: {back: {layers: 3}}, rules: [late]}
+  again:
+    history:
+      dog: {id: two}
+      visits: [{visit: 2026-01-05, series: {visits: 2, every_weeks: 4}, work: {back: {pull: 0.2}}}]
+    date: 2026-04-06
+    expect: {rules: [late]}
+  unusable:
+    because: "The dog has no id."
+    history:
+      format: 1
+      dog: {name: One}
+      visits: [{visit: 2026-01-05}, {visit: 2026-02-02}]   # as it was written
+"""
+
+
+def test_what_fits_is_set_in_one_line_and_alike_visits_are_written_once() -> None:
+    assert tidied(LONG) == SHORT
+    assert tidied(SHORT) == SHORT
+
+
+def test_visits_of_one_line_are_written_once_and_broken_where_they_must() -> None:
+    work = "work: {jacket: {card: true, pull: 0.25}, neck-and-front: {card: true, pull: 0.34}, belly: {clip: 10}}}"
+    days = ", ".join(f"{{visit: {day}, {work}" for day in ("2026-01-05", "2026-01-19", "2026-02-02"))
+    head = "id: mine\ncases:\n  one:\n    history:\n      dog: {id: one}\n"
+    assert tidied(f"{head}      visits: [{days}]\n    date: 2026-02-16\n") == (
+        f"{head}      visits: [{{visit: 2026-01-05, series: {{visits: 3, every_weeks: 2}},\n"
+        f"                {work}]\n    date: 2026-02-16\n"
+    )
+
+
 @pytest.mark.parametrize("name", sorted(library()))
 def test_shipped_profiles_are_tidy(name: str) -> None:
     source = library()[name].read_text(encoding="utf-8")

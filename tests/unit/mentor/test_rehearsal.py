@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections import Counter
 from datetime import date, timedelta
 from math import isclose
 from pathlib import Path
@@ -195,6 +196,22 @@ def test_no_part_of_a_late_dog_waits_for_ever(minutes: float) -> None:
         waits = {name: 0 if name in pulled else waits[name] + 1 for name in waits}
         assert max(waits.values()) <= WAITED_ENOUGH, waits
     assert short >= 16
+
+
+@pytest.mark.parametrize("profile", ["american-cocker-spaniel", "border-terrier"])
+def test_in_a_third_of_its_time_no_kind_of_work_waits_for_ever(profile: str) -> None:
+    """Ten visits: raking, combing and scissoring wait in turn, too."""
+    compiled = compile_profile(load_profile(profile))
+    usual = compiled.profile.visit
+    history = History(format=1, dog=Dog(id="pip"))
+    waits: Counter[tuple[str, str]] = Counter()
+    for number in range(11):
+        day = START + timedelta(weeks=number * usual.every_weeks)
+        today = order(compiled, history, day, usual.minutes if number == 0 else usual.minutes / 3, in_turn=False)
+        history = evolve(history, visits=(*history.visits, carried_out(today)))
+        put_off = {(name, task) for name, waiting in today.deferred.items() for task in waiting.tasks}
+        waits = Counter({one: waits[one] + 1 for one in put_off})
+        assert max(waits.values(), default=0) <= 2 * WAITED_ENOUGH, waits.most_common(3)
 
 
 def test_an_order_carried_out_is_history_that_reads_back() -> None:

@@ -17,11 +17,11 @@ from coatrules import InputError, load_history, load_profile
 from coatrules.dog.against_floor import against_floor
 from coatrules.formats.resources import folder
 from coatrules.order.engine import order
-from coatrules.order.whole_strip import whole_strip
 from coatrules.profile.compiled import compile_profile
 from coatrules.profile.loading import chain_of, checked_profile, merged_chain
 from coatrules.profile.model import Profile
 from coatrules.profile.shelves import library
+from coatrules.profile.whole_strip import whole_strip
 from coatrules.reading import read_yaml
 from coatrules.recording.entry import as_planned
 from tests.support.daring import ONLY_CUT, TENDER, Told, breaches

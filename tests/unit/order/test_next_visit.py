@@ -6,6 +6,7 @@ from datetime import date, timedelta
 from math import ceil, sqrt
 from typing import Any
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -74,6 +75,45 @@ def test_the_days_of_a_stripped_coat_by_hand() -> None:
     assert abs(layer.window[1].toordinal() - DAY.toordinal() - ready / (1 - spread)) <= 1.5
 
 
+@pytest.mark.parametrize(
+    ("days", "at_least"),
+    [((80, 40, 0), 0.5), ((80, 40, 0), 0.45), ((90, 60, 36, 0), 0.5), ((63, 40, 0), 0.55), ((49, 35, 0), 0.5)],
+)
+def test_what_covers_is_hair_that_stands_on_each_of_thousands_of_dogs(days: tuple[int, ...], at_least: float) -> None:
+    """The hair pulled today was thought to bound the first day, though none of it stands yet: of 200 dogs 100 kept the window."""
+    today = DAY + timedelta(days=70)
+    profile = {
+        **PROFILE,
+        "layer_targets": {"back": {**PROFILE["layer_targets"]["back"], "cover": {"at_least": at_least}}},
+    }
+    visits = [{"visit": (today - timedelta(days=n)).isoformat(), "work": {"back": {"pull": 0.3}}} for n in days]
+    visit = work_order(profile, {**STRIPPED, "visits": visits}, date=today).next_visit
+    [window] = [binding.window for binding in visit.binding if binding.bound == "earliest"]
+    rng = np.random.default_rng(20260302)
+    pace = np.maximum(rng.normal(1.0, 0.15, 4000) + rng.normal(0.0, 0.10, 4000), 0.2)
+    queue = [
+        [1.0 - 0.3 * len(days), 300.0],
+        *[[0.3, float(n)] for n in days],
+    ]  # shares, oldest first, and days since their pull
+    while queue[0][0] <= 0:  # what was pulled again is no longer there
+        queue[1][0] += queue[0][0]
+        queue.pop(0)
+    asked, kept = 0.2, []
+    for share, since in queue:
+        kept.append((share - min(share, asked), since))
+        asked = max(asked - share, 0.0)
+    first = np.full(pace.size, 200)
+    for day in range(200, 0, -1):
+        length = [np.clip(2.1 * (pace * (since + day) / 7 - 4), 0, None) for _, since in kept]
+        cover = sum(share * np.minimum(mm / 6, 1.0) for (share, _), mm in zip(kept, length, strict=True))
+        ready = sum(share * (mm >= 6) for (share, _), mm in zip(queue, length, strict=True))
+        first[(cover >= at_least) & (ready >= 0.2 - 1e-9)] = day
+    low, high = (window[end].toordinal() - today.toordinal() for end in (0, 1))
+    assert low == pytest.approx(np.quantile(first, 0.1), abs=1.5)
+    assert high == pytest.approx(np.quantile(first, 0.9), abs=2.5)
+    assert 0.87 <= np.mean(first <= high) <= 0.94
+
+
 def test_what_is_thinner_than_a_layer_sets_no_end() -> None:
     """Three pulls of a third leave a hundredth of the old coat: nobody sees that it is too long before the rest is."""
     days = (date(2026, 3, 2), date(2026, 5, 4), date(2026, 5, 25), date(2026, 6, 15))
@@ -87,6 +127,18 @@ def test_what_is_thinner_than_a_layer_sets_no_end() -> None:
     visit = work_order(PROFILE, history, date=days[-1] + timedelta(days=1)).next_visit
     too_long = (4 + 35 / 2.1) * 7
     assert visit.latest == days[1] + timedelta(days=ceil(too_long) - 1)
+
+
+def test_hair_that_will_be_late_tomorrow_leaves_the_end_to_the_next() -> None:
+    """No visit can meet it: the next bound nothing, and no "not after" was named."""
+    too_long = ceil((4 + 35 / 2.1) * 7)
+    profile = {**PROFILE, "coats": {"jacket": {**PROFILE["coats"]["jacket"], "rests_weeks": 40}}}  # dead long after
+    visits = [
+        {"visit": after(days).isoformat(), "work": {"back": {"pull": share}}} for days, share in ((0, 1), (60, 0.2))
+    ]
+    for days in (too_long - 1, too_long):  # tomorrow, and today
+        visit = work_order(profile, {**STRIPPED, "visits": visits}, date=after(days), minutes=5).next_visit
+        assert visit.latest == after(60 + too_long - 1)
 
 
 def _record(day: date) -> Any:

@@ -17,6 +17,25 @@ from tests.support.passes import PLACES, Day, days, faults, job_on
 AVAILABLE = st.integers(0, 120)
 
 
+def with_late_work(day: Day) -> Day:
+    """The same day on which every third task has waited two visits and a half too long."""
+    jobs = [
+        job._replace(
+            tasks=tuple(
+                [
+                    task._replace(late=0.0 if (job.walk_order + number) % 3 else 2.5)
+                    for number, task in enumerate(job.tasks)
+                ]
+            )
+        )
+        for job in day.jobs
+    ]
+    return Day(jobs, day.zones)
+
+
+DAYS = days().map(with_late_work)
+
+
 Shares = Mapping[str, Mapping[int, int]]
 
 
@@ -61,7 +80,7 @@ def least(tasks: list[tuple[Job, int]], names: Iterable[str]) -> int:
 
 
 @settings(max_examples=30)
-@given(days(), AVAILABLE)
+@given(DAYS, AVAILABLE)
 def test_it_fits_and_every_rule_of_the_table_holds(day: Day, available: int) -> None:
     found = fit(day.jobs, day.zones, PLACES, available)
     assert found.arrangement.minutes <= available
@@ -78,7 +97,7 @@ def test_it_fits_and_every_rule_of_the_table_holds(day: Day, available: int) -> 
 
 
 @settings(max_examples=30)
-@given(days(), AVAILABLE)
+@given(DAYS, AVAILABLE)
 def test_every_task_is_worked_or_put_off(day: Day, available: int) -> None:
     found = fit(day.jobs, day.zones, PLACES, available)
     all_tasks = {(job.region, n) for job in day.jobs for n in range(len(job.tasks))}
@@ -89,7 +108,7 @@ def test_every_task_is_worked_or_put_off(day: Day, available: int) -> None:
 
 
 @settings(max_examples=30)
-@given(days(), AVAILABLE)
+@given(DAYS, AVAILABLE)
 def test_a_layer_target_stays_even(day: Day, available: int) -> None:
     """Rule 12: all of it at one share or all put off, the jacket's targets as one; never below the low spot."""
     found = fit(day.jobs, day.zones, PLACES, available)
@@ -107,7 +126,7 @@ def test_a_layer_target_stays_even(day: Day, available: int) -> None:
 
 
 @settings(max_examples=30)
-@given(days(), AVAILABLE)
+@given(DAYS, AVAILABLE)
 def test_nothing_is_put_off_that_fits(day: Day, available: int) -> None:
     """Neither a task by itself, nor the hand work of a target at the least share, nor an eighth more of a target."""
     found = fit(day.jobs, day.zones, PLACES, available)
@@ -138,7 +157,7 @@ def test_nothing_is_put_off_that_fits(day: Day, available: int) -> None:
 
 
 @settings(max_examples=30)
-@given(days(), AVAILABLE)
+@given(DAYS, AVAILABLE)
 def test_the_jacket_leads(day: Day, available: int) -> None:
     """Where its pulling is put off, or goes at less than half its share, nothing less pressing is done that it would fit instead of."""
     found = fit(day.jobs, day.zones, PLACES, available)
@@ -161,7 +180,7 @@ def test_the_jacket_leads(day: Day, available: int) -> None:
 
 
 @settings(max_examples=30)
-@given(days(), AVAILABLE)
+@given(DAYS, AVAILABLE)
 def test_out_of_turn_the_same_is_worked_and_put_off(day: Day, available: int) -> None:
     found = fit(day.jobs, day.zones, PLACES, available)
     quick, minutes = fit_out_of_turn(day.jobs, day.zones, PLACES, available)
@@ -214,6 +233,27 @@ def test_where_the_dog_said_stop_gives_way_first_and_does_not_rise_by_waiting() 
     found = fit([*JACKET, stop, FEET], {}, PLACES, 53)
     assert found.put_off == {"hindleg": {0: "said-stop"}}
     assert found.shares == {}
+
+
+def test_a_routine_that_waited_long_comes_before_more_of_the_jacket_and_the_latest_first() -> None:
+    tidy = Job("foreleg", 5, None, (Task("scissor", 6, 60, "scissors", late=2),), priority=65.0)
+    comb = Job("hindleg", 7, None, (Task("comb", 6, 60, "comb", late=3),), priority=60.0)
+    short = fit([*JACKET, tidy, comb, FEET], {}, PLACES, 24)
+    assert short.put_off == {"foreleg": {0: "no-time"}}  # the comb is later, whatever its priority
+    assert short.shares == {"neck": {0: 2}, "back": {0: 2}, "croup": {0: 2}}
+    fresh = [job._replace(tasks=(job.tasks[0]._replace(late=1),)) for job in (tidy, comb)]
+    assert set(fit([*JACKET, *fresh, FEET], {}, PLACES, 24).put_off) == {"foreleg", "hindleg"}
+
+
+def test_a_jacket_that_was_not_raked_for_long_is_raked_before_it_is_pulled() -> None:
+    def raked(late: float) -> list[Job]:
+        return [
+            job._replace(tasks=(Task("card", 8, 10, "rake", late=late), *job.tasks), walk_order=job.walk_order)
+            for job in JACKET
+        ]
+
+    assert fit(raked(1), {}, PLACES, 14).put_off == {job.region: {0: "no-time"} for job in JACKET}
+    assert fit(raked(2), {}, PLACES, 14).put_off == {job.region: {1: "no-time"} for job in JACKET}
 
 
 def test_what_is_put_off_may_fill_a_rest() -> None:

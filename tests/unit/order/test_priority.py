@@ -101,8 +101,8 @@ def test_how_late_each_kind_of_work_is() -> None:
         }
 
     assert overdue() == {"back": 0, "nose": 0, "anus": 0}
-    # Six weeks ago: three later than a pull is due, and two than hygiene, were it only looked at. A routine has no first day.
-    assert overdue(visit("2026-04-20")) == {"back": 18, "nose": 0, "anus": 12}
+    # Six weeks ago: three later than a pull is due, two than hygiene and the comb, were it only looked at.
+    assert overdue(visit("2026-04-20")) == {"back": 18, "nose": 12, "anus": 12}
     assert overdue(*ROLLED)["back"] == 0
     combed = visit("2026-04-20", work={"nose": {"comb": True, "scissor": True}})
     assert overdue(combed)["nose"] == 12  # the comb is two weeks late, the scissors one

@@ -157,6 +157,13 @@ def test_less_time_puts_off_what_nobody_sees_first_and_feet_last() -> None:
     assert {"forefeet", "hindfeet"} <= {step.region for step in order.steps}
 
 
+def test_a_newcomer_is_clipped_where_nobody_knows_when_it_was_before_its_jacket_is_raked_for_long() -> None:
+    """In three quarters of its time all hygiene was put off, and raking took half an hour. Common practice, no source."""
+    newcomer = {"format": 1, "dog": {"id": "new", "born": "2021-05-01"}, "arrival": {"body": {"grown_weeks": 20}}}
+    order = work_order("dachshund-wire-haired", newcomer, date=TODAY, minutes=90)
+    assert {"perineum", "genitals", "armpits"} <= {step.region for step in order.steps if step.task == "clip"}
+
+
 def test_a_place_that_the_dog_refused_is_the_first_to_wait() -> None:
     """Places that the dog said stop at were worked while others were put off."""
     refused = {"visit": "2026-02-20", "work": {"body": {"pull": 0.2}}, "reactions": {"belly": "stop"}}
@@ -270,7 +277,8 @@ def test_in_a_quarter_of_an_hour_the_jacket_leads_and_the_underline_waits(minute
     order = work_order("border-terrier", history, date=day, minutes=minutes)
     pulled = {step.region for step in order.steps if step.share}
     assert {"neck-top", "withers", "back", "loin", "croup", "shoulders", "ribs", "thighs"} <= pulled
-    assert not {"brisket", "belly"} & pulled
+    if visits > 1:  # after the first the underline is still overgrown
+        assert not {"brisket", "belly"} & pulled
     assert order.minutes_planned <= minutes
 
 

@@ -19,6 +19,7 @@ from coatrules.catalogue.message import message
 from coatrules.coat.growth import Growth
 from coatrules.coat.measures import hair_lengths, mass_longer, standing
 from coatrules.coat.queue import Coat, grown
+from coatrules.dog.regime import worked_by
 from coatrules.dog.safety import STOP_SHARE
 from coatrules.dog.state import state_on
 from coatrules.order.decide import decide
@@ -200,7 +201,18 @@ def test_what_is_late_or_ready_by_the_days_alone_is_so_by_length(
         assert ready.share == min(standing(coat, growth, pace, on).ready_share, sum(ripe) / MILLION)
 
 
-def dense_cost(inputs: PlanInputs) -> tuple[float, bool]:
+TargetOn = Callable[[int], LayerTarget]
+"""The target of all regions on a day (an ordinal)."""
+
+
+def target_on(profile: dict[str, Any]) -> TargetOn:
+    """The target of a small profile by its months: "other" in those that it names, "all" in the rest."""
+    targets = load_profile(profile).layer_targets
+    months = profile["layer_targets"]["other"]["if"]["month"]["enum"] if "other" in targets else []
+    return lambda day: targets["other" if date.fromordinal(day).month in months else "all"]
+
+
+def dense_cost(inputs: PlanInputs, wanted: TargetOn) -> tuple[float, bool]:
     """The cost of the best plan by another formulation, how much of which hair goes at which visit, and whether it takes
     older hair first.
 
@@ -231,8 +243,7 @@ def dense_cost(inputs: PlanInputs) -> tuple[float, bool]:
     first_of: dict[tuple[object, ...], list[dict[int, float]]] = {}
     for name, hair in inputs.regions.items():
         growth, hairs = hair.growth, Hairs(hair.coat, hair.growth, hair.pace)
-        target = inputs.target(name)
-        least_cover, longest = limits(target)
+        fully = min(growth.cover_mm, growth.full_mm) - 1e-9
         weight = (3 if inputs.target_id(name) == leads else 1) * max(1.0, pulling[name])
         cohorts = [(cohort.day, cohort.mass / MILLION) for cohort in hair.coat.cohorts] + [(day, -1.0) for day in days]
         old = len(hair.coat.cohorts)
@@ -291,6 +302,10 @@ def dense_cost(inputs: PlanInputs) -> tuple[float, bool]:
         for j in range(len(cohorts)):
             rows.append(({v: -x for v, x in standing(j, n - 1).items()}, max(cohorts[j][1], 0.0)))
         for i, (day, then) in enumerate(zip(days, nexts, strict=True)):
+            target, longest = wanted(day), limits(wanted(then))[1]
+            # What was bared for another target than today's may stay so until it has grown.
+            bared = [visit for visit in days[:i] if hairs.length(visit, day) < fully]
+            least_cover = min(limits(wanted(visit))[0] for visit in [*bared, day])
             share = {taken[j, i]: 1.0 for j in range(old + i)}
             for j in range(old + i):
                 rows.append(({v: -x for v, x in standing(j, i).items()}, max(cohorts[j][1], 0.0)))
@@ -328,7 +343,7 @@ def dense_cost(inputs: PlanInputs) -> tuple[float, bool]:
             if share is not same:
                 difference = share | dict.fromkeys(same, -1.0)
                 rows += [(difference, 0.0), ({v: -x for v, x in difference.items()}, 0.0)]
-        if inputs.show is not None and target.show_mm is not None:
+        if inputs.show is not None and (target := wanted(inputs.show.toordinal())).show_mm is not None:
             show = inputs.show.toordinal()
             short = [j for j, (day, _) in enumerate(cohorts) if hairs.length(day, show) < target.show_mm[0] - 1e-9]
             constant += SHOW_PRICE * weight * sum(max(cohorts[j][1], 0.0) for j in short)
@@ -354,6 +369,9 @@ def dense_cost(inputs: PlanInputs) -> tuple[float, bool]:
     return float(solution.fun or 0) + constant, oldest_first
 
 
+MONTHS = st.sampled_from([[9], [10, 11], [11, 12, 1], [12]])
+
+
 @st.composite
 def small(draw: st.DrawFn) -> tuple[dict[str, Any], dict[str, Any], list[int], int | None]:
     def coat() -> dict[str, Any]:
@@ -377,6 +395,18 @@ def small(draw: st.DrawFn) -> tuple[dict[str, Any], dict[str, Any], list[int], i
         "longest_mm": [5, draw(st.integers(10, 40))],
         "show_mm": [4, draw(st.integers(8, 40))],
     }
+    targets = {"all": target}
+    if draw(st.integers(0, 2)) == 0:
+        other = {
+            "take": {"usual": draw(st.sampled_from([0.2, 0.5])), "low_spot": 0.1},
+            "longest_mm": [5, 25],
+            "show_mm": [3, 12],
+        }
+        other |= {
+            "cover": {"at_least": draw(st.sampled_from([0.2, 0.5, 0.8]))},
+            "if": {"month": {"enum": draw(MONTHS)}},
+        }
+        targets["other"] = target | other
     names = ["back", "ribs", "neck"][: draw(st.integers(1, 3))]
     profile = {
         "format": 2,
@@ -393,7 +423,7 @@ def small(draw: st.DrawFn) -> tuple[dict[str, Any], dict[str, Any], list[int], i
             }
             for name in names
         },
-        "layer_targets": {"all": target},
+        "layer_targets": targets,
     }
     visits: list[dict[str, Any]] = []
     for weeks in draw(st.lists(st.integers(1, 12), max_size=3)):
@@ -413,17 +443,16 @@ def test_no_other_plan_costs_less(case: tuple[dict[str, Any], dict[str, Any], li
     profile, history, gaps, show_after = case
     days = tuple(TODAY + timedelta(days=sum(gaps[: n + 1])) for n in range(len(gaps)))
     show = None if show_after is None else days[-1] + timedelta(days=show_after)
-    compiled = compile_profile(load_profile(profile))
     try:
-        inputs = plan_inputs(compiled, load_history(history), TODAY, days, None, show)
+        inputs = plan_inputs(load_profile(profile), load_history(history), TODAY, days, None, show)
     except InputError as error:
         if error.problems[0].code not in ("plan-show", "show-too-near", "show-too-soon"):
             raise
         reject()
-    for name, hair in inputs.regions.items():  # on the very edge the two may round to either side of it
-        least_cover = limits(inputs.target(name))[0]
+    for hair in inputs.regions.values():  # on the very edge the two may round to either side of it
+        covers = [limits(target)[0] for target in load_profile(profile).layer_targets.values()]
         untouched = Hairs(hair.coat, hair.growth, hair.pace)
-        assume(all(abs(untouched.cover(day) - least_cover) > 1e-4 for day in inputs.visits))
+        assume(all(abs(untouched.cover(day) - least) > 1e-4 for day in inputs.visits for least in covers))
     classes = region_classes_of(inputs)
     choice = solve(program(classes, inputs.pulling), len(classes), len(days))
     show_cost = sum(
@@ -431,7 +460,7 @@ def test_no_other_plan_costs_less(case: tuple[dict[str, Any], dict[str, Any], li
         for region_class in classes
         if region_class.show is not None
     )
-    best, oldest_first = dense_cost(inputs)
+    best, oldest_first = dense_cost(inputs, target_on(profile))
     near = 2e-3 * max(region_class.weight for region_class in classes)
     assert choice.cost + show_cost > best - near
     # Before a show the program is held to less than all that the other may do: it counts hair twice that is pulled again, too
@@ -470,12 +499,12 @@ def test_hair_pulled_twice_before_a_show_is_counted_twice() -> None:
     }
     days = (TODAY + timedelta(days=14), TODAY + timedelta(days=42))
     dog = load_history({"format": 1, "dog": {"id": "pip"}})
-    inputs = plan_inputs(compile_profile(load_profile(profile)), dog, TODAY, days, None, days[-1])
+    inputs = plan_inputs(load_profile(profile), dog, TODAY, days, None, days[-1])
     choice = solve(program(region_classes_of(inputs), inputs.pulling), 1, 2)
     assert sum(choice.pulled[0]) == pytest.approx(1.0)
     worth = 3 * 5  # the coat that leads, minute by minute
     assert choice.cost / worth == pytest.approx(110.7083, abs=1e-3)
-    cost, holds = dense_cost(inputs)
+    cost, holds = dense_cost(inputs, target_on(profile))
     assert holds
     assert cost / worth == pytest.approx(108.9083, abs=1e-3)
 
@@ -606,8 +635,8 @@ def granted(profile: dict[str, Any], history: dict[str, Any], plan: Plan) -> Ite
             for name, share in pulled.items()
         }
         asked = {**profile, "rules": {**profile.get("rules", {}), **rules}}
-        compiled = compile_profile(load_profile(asked))
         told = load_history({**history, "visits": visits})
+        compiled = compile_profile(worked_by(load_profile(asked), told, visit.day))
         state = state_on(compiled, told, visit.day)
         facts, _ = all_facts(compiled, told.dog, state, 600)
         verdicts, _ = decide(compiled, state, facts)
@@ -768,17 +797,6 @@ def test_a_short_visit_is_shared_between_the_calendar_and_the_hands() -> None:
     assert plan_rolling(short_days(), visits=6, minutes=240).visits[0].calendar_minutes == 64
 
 
-def test_a_plan_says_from_when_other_targets_hold() -> None:
-    profile = profile_of()
-    winter = profile["layer_targets"]["jacket"]
-    profile["layer_targets"]["summer"] = {**winter, "layers": 2, "if": {"month": {"enum": [6, 7, 8]}}}
-    plan = plan_rolling(profile, visits=8)
-    [note] = [note for note in plan.notes if note.code == "plan.other-targets"]
-    assert note.params == {"day": next(visit.day for visit in plan.visits if visit.day.month >= 6)}
-    assert {region.target for region in plan.regions.values()} == {"jacket"}
-    assert not [note for note in plan_rolling(profile_of(), visits=8).notes if note.code == "plan.other-targets"]
-
-
 def test_bare_places_are_not_carded() -> None:
     """As in an order: nobody rakes where the skin shows."""
     profile = profile_of()
@@ -805,7 +823,7 @@ def test_hands_stay_off_while_the_record_says_so() -> None:
     ill = {**ROLLING, "visits": [*ROLLING["visits"][:-1], {**ROLLING["visits"][-1], "health": ["spot-on-treatment"]}]}
     plan = plan_ahead(profile_of(), ill, date=day, dates=[day + timedelta(days=2), day + timedelta(days=21)])
     assert [visit.regions["back"].share for visit in plan.visits] == [0, pytest.approx(0.2, abs=0.02)]
-    assert any("2026-03-23" in note.text for note in plan.notes)
+    assert any("Monday 23 March 2026" in note.text for note in plan.notes)
     ill["visits"][-1]["health"] = ["in-whelp"]
     with pytest.raises(InputError, match="hand work is not allowed: 'in-whelp' is recorded"):
         plan_ahead(profile_of(), ill, date=day)
@@ -826,6 +844,7 @@ def test_unsound_skin_is_not_planned() -> None:
     plan = plan_ahead(profile, history, date=date(2026, 3, 21), visits=2)
     assert set(plan.regions) == {"thighs"}, "nor is what lies beside it"
     assert message("plan.unsound", regions=("Back",)) in plan.notes
+    assert message("plan.beside-unsound", regions=("Ribs",)) in plan.notes
 
 
 def test_rules_without_condition_bind_the_plan() -> None:
@@ -895,12 +914,26 @@ def test_no_visit_is_planned_where_work_would_show(days: int) -> None:
         plan_ahead(profile, ROLLING, date=TODAY, dates=[show - timedelta(days=2)], show=show)
 
 
+@pytest.mark.parametrize("every", [0.15, 1, 3])
+@pytest.mark.parametrize("away", [0, 1, 3, 5, 6, 9, 21, 24])
+def test_nor_is_one_where_the_show_is_only_on_record(away: int, every: float) -> None:
+    """A plan that nobody asked to lead up to the show worked on the show day itself."""
+    show = TODAY + timedelta(days=away)
+    history = {**ROLLING, "dog": {**ROLLING["dog"], "show": show.isoformat()}}
+    plan = plan_ahead(profile_of(), history, date=TODAY, every_weeks=every, visits=14)
+    days = [visit.day for visit in plan.visits]
+    assert not any(0 <= (show - day).days <= 4 for day in days)
+    assert days[0] >= TODAY
+    assert len(set(days)) == len(days) >= 14 - (5 if every < 1 else 0)
+    assert message("plan.show-on-record", show=show) in plan.notes
+    with pytest.raises(InputError, match="would still show"):
+        plan_ahead(profile_of(), history, date=TODAY, dates=[show])
+
+
 def test_more_of_the_hair_is_right_on_the_day_than_without_the_show() -> None:
     profile = profile_of(show_mm=[12, 25])
     show = date(2026, 8, 1)
-    inputs = plan_inputs(
-        compile_profile(load_profile(profile)), load_history(ROLLING), date(2026, 3, 21), (date(2026, 4, 11),), None
-    )
+    inputs = plan_inputs(load_profile(profile), load_history(ROLLING), date(2026, 3, 21), (date(2026, 4, 11),), None)
     assert inputs.show is None
     plan = plan_rolling(profile, show=show)
     assert plan.visits[-1].day <= show
@@ -925,10 +958,9 @@ def test_what_a_coat_does_not_bear_is_not_carried_out(
     data: st.DataObject, profile: dict[str, Any], history: dict[str, Any]
 ) -> None:
     # Whatever is asked for, as a solver that errs might: the coat itself has the last word.
-    compiled = compile_profile(load_profile(profile))
     days = (TODAY, TODAY + timedelta(days=20), TODAY + timedelta(days=50))
     try:
-        inputs = plan_inputs(compiled, load_history(history), TODAY, days, None)
+        inputs = plan_inputs(load_profile(profile), load_history(history), TODAY, days, None)
     except InputError as error:
         if not {problem.code for problem in error.problems} <= {"plan-health", "plan-nothing", "plan-unsound"}:
             raise
@@ -937,14 +969,15 @@ def test_what_a_coat_does_not_bear_is_not_carried_out(
     shares = tuple(tuple(data.draw(st.lists(st.floats(0, 1), min_size=3, max_size=3))) for _ in classes)
     visits, coats, _ = carry_out(inputs, classes, Choice(shares, (), (), (), 0.0))
     for name, hair in inputs.regions.items():
-        least_cover, _ = limits(inputs.target(name))
+        target = inputs.target(name, TODAY.toordinal())
+        least_cover, _ = limits(target)
         hairs = Hairs(hair.coat, hair.growth, hair.pace)
         for visit in visits:
             covered, share = hairs.cover(visit.day.toordinal()), visit.regions[name].share
             hairs.pull(round(share * MILLION), visit.day.toordinal())
             assert share == 0 or share >= 0.03
             if covered < least_cover:
-                assert share <= inputs.target(name).take.low_spot
+                assert share <= target.take.low_spot
             else:
                 assert hairs.cover(visit.day.toordinal()) >= least_cover - 1e-9
         assert [(mass, day) for mass, day, _ in coats[name].cohorts] == [
@@ -954,7 +987,7 @@ def test_what_a_coat_does_not_bear_is_not_carried_out(
 
 def test_a_program_without_an_answer_is_not_passed_over() -> None:
     inputs = plan_inputs(
-        compile_profile(load_profile(profile_of())),
+        load_profile(profile_of()),
         load_history(ROLLING),
         date(2026, 3, 21),
         (date(2026, 4, 11),),
@@ -968,7 +1001,7 @@ def test_a_program_without_an_answer_is_not_passed_over() -> None:
 
 def test_the_plan_is_the_one_the_program_chose() -> None:
     inputs = plan_inputs(
-        compile_profile(load_profile(profile_of())),
+        load_profile(profile_of()),
         load_history(ROLLING),
         date(2026, 3, 21),
         (date(2026, 4, 11),),

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date, timedelta
 from typing import Any, NamedTuple
 
 import numpy as np
 import pytest
+from attrs import evolve
 
+from coatrules import WorkOrder, work_order
 from coatrules.plan import Plan, plan_ahead, staged_strip, sureness
 from coatrules.report.plan import text
+from coatrules.report.sheet import show_words
 from tests.support.small import profile as small_profile
 
 TODAY = date(2026, 3, 21)
@@ -169,14 +173,45 @@ def right_on(dogs: Dogs, region: str, queue: list[list[float]], day: int) -> Arr
     return right
 
 
+@pytest.mark.parametrize(
+    ("pulls", "weeks"),
+    [([(90, 1.0)], 5), ([(90, 1.0), (42, 0.4), (21, 0.3)], 4), ([(70, 1.0), (28, 0.3)], 6)],
+)
+def test_an_order_is_as_sure_of_the_show_as_on_thousands_of_dogs(pulls: list[tuple[int, float]], weeks: int) -> None:
+    """The coat as the order of today leaves it, and nothing done after."""
+    history = of_visits(*pulls)
+    history["dog"]["show"] = (TODAY + timedelta(weeks=weeks)).isoformat()
+    order = work_order(jackets(), history, date=TODAY, minutes=180, ahead=True)
+    assert order.show is not None
+    dogs, right = drawn(), {}
+    for name in ("back", "ribs"):
+        queue = queue_of(pulls)
+        if share := sum(step.share or 0.0 for step in order.steps if step.region == name and step.bout == 1):
+            taken(queue, share, TODAY.toordinal())
+        right[name] = right_on(dogs, name, queue, order.show.day.toordinal())
+        assert order.show.right_shares[name] == pytest.approx(right[name].mean(), abs=0.05)
+    assert 0.05 < order.show.right_shares["back"] < 0.95
+    assert order.show.all_right is not None
+    assert order.show.all_right == pytest.approx(
+        np.all([right[name] for name in order.show.right], axis=0).mean(), abs=0.05
+    )
+    again = WorkOrder.from_dict(order.to_dict())
+    assert again.show == order.show
+    said = " ".join(show_words(order))
+    each = np.mean([right[name].mean() for name in order.show.right])
+    assert re.search(rf"on ({round(each * 10 - 0.5)}|{round(each * 10 + 0.5)}) in 10 dogs like this one", said)
+    unasked = work_order(jackets(), history, date=TODAY, minutes=180).show
+    assert unasked == evolve(order.show, right_shares={}, all_right=None)
+
+
 def test_a_section_is_as_sure_as_on_thousands_of_dogs() -> None:
     strip = staged_strip(jackets(full_strip=True), of_visits((126, 1.0)), date=TODAY, show=TODAY + timedelta(weeks=16))
     (stage,) = strip.stages
     dogs = drawn()
     grown = (strip.show - stage.day).days
     lengths = [dogs.length(name, grown) for name in ("back", "ribs")]
-    right = np.all([(mm >= SHOW_MM[0]) & (mm <= SHOW_MM[1]) for mm in lengths], axis=0)
-    assert stage.right == pytest.approx(right.mean(), abs=0.05)
+    right = [((mm >= SHOW_MM[0]) & (mm <= SHOW_MM[1])).mean() for mm in lengths]
+    assert stage.right == pytest.approx(np.mean(right), abs=0.05)
     ages = [dogs.age(name, (stage.day - TODAY).days + 126) for name in ("back", "ribs")]
     ripe_from = dogs.lag + GROWS * dogs.factor * (1 - SPREAD + SPREAD * 0.1)
     assert stage.early == pytest.approx(np.any([age < ripe_from for age in ages], axis=0).mean(), abs=0.05)

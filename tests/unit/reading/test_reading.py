@@ -15,7 +15,7 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from coatrules.problems import MAX_PROBLEMS, InputError, Problem
-from coatrules.reading import Document, json_text, read_json, read_yaml, source, yaml_text
+from coatrules.reading import Document, json_text, read_json, read_yaml, read_yaml_partly, source, yaml_text
 
 HIDDEN = re.compile("[\x00-\x09\x0b-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069\ufeff\ufffe\uffff]")
 
@@ -448,6 +448,38 @@ def test_json_refused(text: str, code: str, place: tuple[int, int] | None, word:
     assert problem.code == code
     assert place in (None, (problem.line, problem.column))
     assert word in f"{problem.message} {problem.hint}"
+
+
+@pytest.mark.parametrize(
+    ("text", "data", "places"),
+    [
+        (
+            "a:\n\tb:\n\t\tc: 1\n\td: [2]\n",
+            {"a": {"b": {"c": 1}, "d": [2]}},
+            {("a", "b"): (3, 3), ("a", "d", 0): (4, 6)},
+        ),
+        ("a:\n    b:\n\t\tc: 1\n", {"a": {"b": {"c": 1}}}, {("a", "b", "c"): (3, 6)}),  # a tab for four spaces
+        ("a:\n  b:\n  \tc: 1\n", {"a": {"b": {"c": 1}}}, {("a", "b", "c"): (3, 7)}),
+        ("\ta: 1\n\tb: 2\t# x\n", {"a": 1, "b": 2}, {("b",): (2, 5)}),
+    ],
+)
+def test_a_text_indented_with_tabs_is_read_on(
+    text: str, data: object, places: dict[tuple[str | int, ...], object]
+) -> None:
+    """YAML has no such indents (1.2.2, 6.1): they are told once, and do not hide what else is wrong."""
+    (document,), (first, *_) = read_yaml_partly(text, "f")
+    assert (first.code, first.params["lines"]) == ("tab-indent", len(re.findall(r"^ *\t", text, re.MULTILINE)))
+    assert document.data == data
+    assert {path: document.places.place(path) for path in places} == places
+
+
+def test_a_fault_beside_tabs_is_told_only_where_no_width_of_theirs_makes_it() -> None:
+    assert codes_and_places("a:\n\tb: 1\n\tb: 2\nc: [\n") == [
+        ("tab-indent", 2, 1),
+        ("duplicate-key", 3, 2),
+        ("yaml-bracket", 5, 1),
+    ]
+    assert codes_and_places("a:\n   b: 1\n\tc: 2\n") == [("tab-indent", 3, 1)]
 
 
 def test_json_with_tabs_and_other_line_ends() -> None:

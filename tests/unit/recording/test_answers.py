@@ -9,9 +9,10 @@ import pytest
 from coatrules.problems import InputError
 from coatrules.profile.compiled import compile_profile
 from coatrules.profile.loading import load_profile
+from coatrules.recording.amounts import duration
 from coatrules.recording.answers import apply, items, take_line
 from coatrules.recording.parts import part_named
-from coatrules.recording.typed import NotUnderstood, duration
+from coatrules.recording.typed import NotUnderstood
 
 COMPILED = compile_profile(load_profile("norwich-terrier"))
 
@@ -30,6 +31,9 @@ def taken(line: str) -> tuple[dict[str, Any], list[str]]:
 
 def pulled(share: float, *parts: str) -> dict[str, Any]:
     return {"work": {part: {"pull": share} for part in parts}}
+
+
+LEGS_BUT_HOCKS = {"legs": {"pull": 0.166667}, "hocks": {"pull": 0}}
 
 
 @pytest.mark.parametrize(
@@ -61,10 +65,57 @@ def pulled(share: float, *parts: str) -> dict[str, Any]:
         ("pads clipped to 1 mm", {"work": {"pads": {"clip": 1}}}),
         ("took 80 min altogether", {"minutes": 80}),
         ("note tail, underside, was wet", {"note": "tail, underside, was wet"}),
+        # Other words for parts, and for one word in them.
+        ("front feet 1/5", pulled(0.2, "forefeet")),
+        ("back paws stop", {"reactions": {"hindfeet": "stop"}}),
+        ("bum clipped 3 mm", {"work": {"round-the-anus": {"clip": 3}}}),
+        # What was done before the part; small words; more of the same part.
+        ("a fifth of the back", pulled(0.2, "back")),
+        ("pulled a fifth of the back", pulled(0.2, "back")),
+        ("raked jacket", {"work": {"jacket": {"card": True}}}),
+        ("stop at the feet", {"reactions": {"feet": "stop"}}),
+        ("bald patch on the back", {"seen": {"back": {"see_through": True}}}),
+        ("loin is sore", {"seen": {"loin": {"skin": "unsound"}}}),
+        ("back came out easily", {"seen": {"back": {"comes": "easily"}}}),
+        ("back carded, pulled a fifth", {"work": {"back": {"card": True, "pull": 0.2}}}),
+        ("back and ribs, carded", {"work": {"back": {"card": True}, "ribs": {"card": True}}}),
+        ("back 1/5, stop", pulled(0.2, "back") | {"reactions": {"back": "stop"}}),
+        ("back 1/5, stop; loin 1/5", pulled(0.2, "back", "loin") | {"reactions": {"back": "stop"}}),
+        # Shares and times in words.
+        ("back one in six", pulled(0.166667, "back")),
+        ("back roughly twenty percent", pulled(0.2, "back")),
+        ("half an hour", {"minutes": 30}),
+        ("back 1/5 and an hour and a half", pulled(0.2, "back") | {"minutes": 90}),
+        ("jacket took 40 min", {"work": {"jacket": {"minutes": 40}}}),
+        # Exceptions.
+        ("legs 1/6 except hocks", {"work": LEGS_BUT_HOCKS, "put_off": ["hocks"]}),
     ],
 )
 def test_it_is_understood_as_it_is_typed(line: str, visit: dict[str, Any]) -> None:
     assert taken(line) == (visit, [])
+
+
+@pytest.mark.parametrize(
+    "line", ["all but the tail", "everything except tail", "as planned, no tail", "All done apart from the tail."]
+)
+def test_all_that_was_planned_but_for_one_part(line: str) -> None:
+    visit: dict[str, Any] = {"work": {"back": {"pull": 0.2}, "tail-top": {"pull": 0.1}}}
+    take_line(visit, line, COMPILED)
+    assert visit == {"work": {"back": {"pull": 0.2}}, "put_off": ["tail"]}
+    with pytest.raises(InputError, match="nothing is planned here"):
+        take_line({}, line, COMPILED)
+
+
+def test_nothing_of_what_was_planned() -> None:
+    visit: dict[str, Any] = {"work": {"back": {"pull": 0.2}, "tail-top": {"pull": 0.1}}}
+    take_line(visit, "nothing", COMPILED)
+    assert visit == {"put_off": ["back", "tail-top"]}
+
+
+def test_two_answers_to_one_question_are_not_taken_for_more_of_the_same() -> None:
+    visit, told = taken("back 1/5, 1/4")
+    assert visit == pulled(0.2, "back")
+    assert "cannot understand '1/4'" in told[0]
 
 
 def test_left_cheeks_were_left_and_the_left_cheek_is_one_of_two() -> None:
@@ -101,8 +152,11 @@ def test_a_bare_number_is_the_minutes_and_says_so() -> None:
         ("back a bit", "cannot understand 'back a bit'"),
         ("back legs a bit", "cannot understand 'back legs a bit'"),
         ("pads clipped", "'clipped' has no length"),
-        ("ba 1/8", "no region, group or zone 'ba'"),
+        ("ba 1/8", "cannot understand 'ba 1/8'"),
         ("back 7 1/8", "cannot understand 'back 7 1/8'"),
+        ("nails done", "anything else is a note"),
+        ("whole back", "cannot understand 'whole back'"),
+        ("left ear only", "cannot understand 'left ear only'"),
     ],
 )
 def test_what_is_not_understood_is_told_and_changes_nothing(line: str, told: str) -> None:
@@ -127,6 +181,15 @@ def test_every_part_goes_by_its_id_alone() -> None:
     ("text", "minutes"),
     [
         *(("80", 80), ("80 min", 80), ("1 h 20", 80), ("1h20", 80), ("1:20", 80), ("1½ hours", 90), ("an hour", 60)),
+        *(
+            ("half an hour", 30),
+            ("an hour and a half", 90),
+            ("1 1/2 h", 90),
+            ("two hours", 120),
+            ("twenty-five minutes", 25),
+        ),
+        *(("three quarters of an hour", 45), ("a quarter of an hour", 15), ("an hour and twenty minutes", 80)),
+        *(("hour", None), ("2 h 75", None), ("a couple of hours", None)),
         *(("½ h", 30), ("1.5 hours", 90), ("1,25 h", 75), ("1:75", None), ("soon", None), ("h", None), ("", None)),
     ],
 )

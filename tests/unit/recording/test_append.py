@@ -28,7 +28,7 @@ from coatrules.problems import InputError
 from coatrules.reading import read_yaml
 from coatrules.recording.append import append_visit
 from coatrules.recording.entry import as_planned, put_off, set_work
-from coatrules.recording.text import history_data, history_text, visit_data, visit_text
+from coatrules.recording.text import history_text, visit_data, visit_text
 from tests.support.book import HISTORY, JSON_HISTORY, PROFILE, compiled_profile, profile_folder
 
 DAY = date(2026, 3, 21)
@@ -116,7 +116,7 @@ def test_another_reader_takes_it_for_the_same(visit: Visit) -> None:
 
 def test_a_whole_history_reads_back_equal() -> None:
     history = history_of(read_yaml(HISTORY))
-    again = history_of(read_yaml(history_text(history_data(history))))
+    again = history_of(read_yaml(history_text(history.to_dict())))
     assert (again.dog, again.arrival, again.visits) == (history.dog, history.arrival, history.visits)
 
 
@@ -264,7 +264,6 @@ def test_what_is_wrong_is_refused_before_anything_is_written(
 @pytest.mark.parametrize(
     "options",
     [
-        "--did back",
         "--did back=clip",
         "--did back=x",
         "--seen back=1",
@@ -482,6 +481,16 @@ def test_a_cut_off_visit_is_reported_with_the_mend(dog: Path, capsys: pytest.Cap
     assert record(dog, "--did", "ribs=0.1") == 0
     dog.write_bytes(whole[:-1])
     assert load_history(dog).visits[-1].note == "a visit, whole"
+
+
+@pytest.mark.parametrize("begin", ["---", "--- # recorded"])
+def test_a_wrong_word_in_the_last_visit_is_no_reason_to_delete_it(dog: Path, begin: str) -> None:
+    assert record(dog, "--as-planned") == 0
+    text = dog.read_text(encoding="utf-8").replace("--- # recorded", begin)
+    dog.write_text(text.replace("visit: 2026-03-21", "visit: 2026-03-21\nreactions: {back: angry}"), encoding="utf-8")
+    with pytest.raises(InputError) as read:
+        load_history(dog)
+    assert [problem.code for problem in read.value.problems] == ["schema-enum"]
 
 
 def test_recorded_visits_are_verified_and_edited_ones_stay_valid(dog: Path, capsys: pytest.CaptureFixture[str]) -> None:

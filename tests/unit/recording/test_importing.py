@@ -84,6 +84,24 @@ def test_what_a_sheet_says_is_what_the_histories_say(tmp_path: Path, capsys: pyt
     assert zoe.visits[1].work == {"vent": Work(clip=3)}
 
 
+@pytest.mark.parametrize(
+    "text",
+    [
+        *("3 Mar 2026", "March 3, 2026", "3. März 2026", "3 mars 2026", "3-Mar-26", "3.Mrz.2026", "3rd March 2026"),
+        *("Tuesday 3 March 2026", "Di., 3. März 2026", "2026-03-03 00:00:00", "03.03.2026 00:00"),
+    ],
+)
+def test_a_day_with_its_month_in_words_or_a_time_is_read_whatever_the_mapping_says(text: str) -> None:
+    sheet = f'{HEADINGS}\n"{text}";Pip;Rücken;Rupfen;20;;;;;80\n'
+    found = import_rows(sheet.encode(), "sheet.csv", mapping(), lambda _: compiled_profile())
+    assert [visit["visit"] for visit in found.histories["pip"]["visits"]] == ["2026-03-03"]
+
+
+@pytest.mark.parametrize("text", ["3 Ma 2026", "3 Foo 2026", "31 Feb 2026", "3 Mar", "Mar 2026"])
+def test_what_is_no_day_in_words_is_refused(text: str) -> None:
+    assert "invalid date in 'Datum'" in rows(f"{text};Pip;Rücken;Rupfen;20;;;;;80")[0]
+
+
 @pytest.mark.parametrize("share_as", ["share", "percent"])
 def test_a_fraction_is_read_as_people_write_it(tmp_path: Path, share_as: str) -> None:
     """'1/5' was an invalid number, to be mended by another decimal mark."""

@@ -13,17 +13,9 @@ from hypothesis import strategies as st
 from coatrules.catalogue.speaking import say
 from coatrules.dog.history import Seen
 from coatrules.formats.structure import structure
-from coatrules.recording.typed import (
-    SEEN_WORDS,
-    NotUnderstood,
-    minutes,
-    seen,
-    seen_word,
-    seen_words,
-    share,
-    spellings,
-    work,
-)
+from coatrules.recording.amounts import share
+from coatrules.recording.spellings import spellings
+from coatrules.recording.typed import SEEN_WORDS, NotUnderstood, minutes, seen, seen_word, seen_words, work
 
 
 @pytest.mark.parametrize(

@@ -15,6 +15,7 @@ from coatrules.profile.loading import load_profile
 from coatrules.recording import typed
 from coatrules.recording.answers import apply, items, see_typed
 from coatrules.recording.parts import parts_shown
+from coatrules.recording.spellings import spellings
 
 COMPILED = compile_profile(load_profile("griffon-bruxellois-rough"))
 
@@ -51,6 +52,8 @@ def said(line: str) -> dict[str, Any]:
         ("linke Wange 1/8", {"work": {"cheeks": {"pull": 0.125}}, "note": "linke Wange 1/8"}),
         ("beide Wangen und Rücken 1/8", {"work": {"cheeks": {"pull": 0.125}, "back": {"pull": 0.125}}}),
         ("ohne Zehen, Bart; 1 Std 10", {"put_off": ["toes", "beard"], "minutes": 70}),
+        ("anderthalb Stunden, Rücken eins von sechs", {"minutes": 90, "work": {"back": {"pull": 0.166667}}}),
+        ("Kopf 1/5 außer Bart", {"work": {"head": {"pull": 0.2}, "beard": {"pull": 0}}, "put_off": ["beard"]}),
         ("back card; beard stop", {"work": {"back": {"card": True}}, "reactions": {"beard": "stop"}}),
     ],
 )
@@ -62,7 +65,7 @@ def test_every_part_and_word_that_is_shown_is_understood() -> None:
     for name, shown in parts_shown(COMPILED).items():
         assert said(f"{shown} verschoben, 80 Min.") == {"put_off": [name], "minutes": 80}
     for word in typed.SEEN_WORDS:
-        assert typed.seen_word(typed.spellings(word.code)[0]) == (word.key, word.value)
+        assert typed.seen_word(spellings(word.code)[0]) == (word.key, word.value)
     for task in typed.TASKS:
         assert typed.key_typed(say(f"task.{task}"), "typed.task", typed.TASKS) == task
 

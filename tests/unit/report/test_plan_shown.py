@@ -46,6 +46,16 @@ def test_every_plan_is_as_its_schema_says() -> None:
         assert not VALID.is_valid(data | {"kind": "other"})
 
 
+def test_the_vet_comes_before_the_days() -> None:
+    last = {**ROLLING["visits"][-1], "seen": {"tail": {"skin": "unsound"}}}
+    profile = profile_of()
+    profile["regions"]["tail"] = {"label": "Tail", "coat": "jacket", "minutes": {"pull": 5}}
+    shown = text(plan_ahead(profile, {**ROLLING, "visits": [*ROLLING["visits"][:-1], last]}, date=TODAY, visits=2))
+    vet = shown.index("To a veterinary surgeon first: the skin is not sound (tail).")
+    assert vet < shown.index("The visits")
+    assert "skin is not sound (tail)" not in shown[vet + 60 :]
+
+
 def test_the_text_says_what_the_data_says() -> None:
     texts = {name: text(result, width=72) for name, result in plans().items()}
     assert all(len(line) <= 72 for shown in texts.values() for line in shown.splitlines())

@@ -254,7 +254,7 @@ def test_a_clipped_coat_is_brought_back_and_not_rolled(clipped: Path, capsys: py
     assert "brought back over two or three whole strips" in words
     assert "--strip-whole" in words
     assert "Pull a" not in words, "one way is told, not two"
-    assert words.index("whole strips") < words.index("Until then it is only thinned")
+    assert words.index("whole strips") < words.index("hinned only: a")
 
 
 def test_a_coat_clipped_long_ago_is_told_one_way_back_and_of_which_year() -> None:
@@ -307,3 +307,48 @@ def test_a_whole_strip_is_recorded_as_it_was_ordered(clipped: Path, capsys: pyte
     history = read_history(clipped.read_bytes(), clipped)
     assert history.visits[-1].work["withers"].pull == 1
     assert main(["explain", str(clipped), "withers", *day, "--strip-whole"]) == 0
+
+
+def test_a_puppy_practises_again_a_week_later(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Nothing was left to rake: 'rake lightly over the calm parts' stood above 'nothing is to be done today', the visit recorded
+    nothing, and the puppy was due every day."""
+    file, day = tmp_path / "pup.yaml", DAY
+    file.write_text("format: 1\ndog: {id: pup, profile: cairn-terrier, born: 2026-09-10}\n")
+    for _ in range(3):
+        assert main(["order", str(file), "--date", day.isoformat()]) == 0
+        words = capsys.readouterr().out
+        assert "Table practice today, 10 min at most" in " ".join(words.replace("│", "").split())
+        assert "Nothing is to be done" not in words
+        assert main(["record", str(file), "--date", day.isoformat(), "--as-planned"]) == 0
+        capsys.readouterr()
+        assert main(["order", str(file), "--date", day.isoformat(), "--for", "owner"]) == 0
+        assert "Getting used to the table" in capsys.readouterr().out, "it was gone once the visit was recorded"
+        history = read_history(file.read_bytes(), file)
+        due = Engine().due(history, date=day + timedelta(days=1))
+        assert 7 <= (due.day - day).days <= 14
+        day = due.day
+
+
+def test_a_coat_that_was_pulled_and_not_raked_is_not_told_to_the_owner_as_left() -> None:
+    """The jacket was missing from what was done, and there was 'no time' for it."""
+    visit = {"visit": DAY.isoformat(), "work": {"jacket": {"pull": 0.2}}}
+    text = " ".join(
+        owner_text(
+            work_order("border-terrier", {**rolled("border-terrier", visits=1)} | {"visits": [visit]}, date=DAY)
+        ).split()
+    )
+    assert re.search(r"Pulled by hand: [^.]*jacket", text), text
+    assert not re.search(r"There is no time for: [^.]*jacket", text)
+
+
+def test_the_pause_of_a_visit_little_longer_than_an_hour_is_half_way() -> None:
+    """The dog was lifted down after an hour of sixty-one minutes."""
+    texts = {
+        minutes: [
+            one.text
+            for one in work_order("border-terrier", rolled("border-terrier", visits=1), date=DAY, minutes=minutes).first
+        ]
+        for minutes in (50, 62)
+    }
+    assert not any("Lift the dog down" in text for text in texts[50])
+    assert any("Lift the dog down half-way" in text for text in texts[62])

@@ -18,7 +18,7 @@ def whole_strip(profile: Profile) -> Profile:
         for name, target in profile.layer_targets.items()
     }
     rules = {name: _without_limits(rule) for name, rule in profile.rules.items()}
-    return evolve(profile, layer_targets=ReadOnly(targets), rules=ReadOnly(rules))
+    return evolve(profile, layer_targets=ReadOnly(targets), rules=ReadOnly(rules), strip_whole=True)
 
 
 def _without_limits(rule: Rule) -> Rule:

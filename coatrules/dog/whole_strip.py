@@ -1,0 +1,51 @@
+"""A whole strip that goes on: of a visit that was part of one, what the next visits have still to do."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from coatrules.dog.history import History, Visit
+from coatrules.profile.compiled import CompiledProfile
+
+GOES_ON_DAYS = 28
+"""So long after its last visit a whole strip goes on: later the new coat stands beside the old one, and it is begun again or given
+up (common practice, no source)."""
+LASTS_DAYS = 56
+"""A whole strip lasts so long at most, from its first visit (common practice, no source)."""
+STRIPPED = 0.6
+"""From such a share on a part is stripped out whole, as an order asks it (``order.share.NEARLY_ALL``)."""
+
+
+def strip_begun(compiled: CompiledProfile, history: History, day: date) -> date | None:
+    """Returns the day on which a whole strip began that is not done on ``day``; None where there is none."""
+    strip = _last_strip(history, day)
+    if not strip or (day - strip[-1].day).days > GOES_ON_DAYS or (day - strip[0].day).days > LASTS_DAYS:
+        return None
+    whole = stripped_in(compiled, strip)
+    by_hand = {name for name, region in compiled.regions.items() if region.hand is not None}
+    left = by_hand & compiled.keys_of(strip[-1].put_off).keys() if strip[-1].put_off else by_hand
+    return strip[0].day if left - whole else None
+
+
+def stripped_in(compiled: CompiledProfile, visits: list[Visit]) -> set[str]:
+    """Returns the regions that these visits stripped out whole."""
+    found = set()
+    for visit in visits:
+        for name, keys in compiled.parts_of(visit.work).items():
+            pulls = [pull for pull in (visit.work[key].pull for key in keys) if pull is not None]
+            if pulls and pulls[-1] >= STRIPPED:
+                found.add(name)
+    return found
+
+
+def _last_strip(history: History, day: date) -> list[Visit]:
+    """Returns the visits of the last whole strip, oldest first; none where other work came after it."""
+    strip: list[Visit] = []
+    for _, visit in reversed(history.until(day)):
+        if visit.work and not visit.strip_whole:
+            break
+        if visit.work and strip and (strip[-1].day - visit.day).days > GOES_ON_DAYS:
+            break
+        if visit.work:
+            strip.append(visit)
+    return strip[::-1]

@@ -1,0 +1,59 @@
+"""The same facts whichever way a visit is told: in one line, answer by answer, as a file, or as rows of a sheet."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from coatrules.dog.loading import load_history
+from coatrules.profile.compiled import compile_profile
+from coatrules.profile.loading import load_profile
+from coatrules.recording.answers import apply, items, take_line
+from coatrules.recording.importing import import_rows
+from coatrules.recording.sheets import load_mapping
+from tests.support.five_parts import DAY
+
+BREED = "norwich-terrier"
+COMPILED = compile_profile(load_profile(BREED))
+PARTS = ("back", "loin", "ribs", "skull", "beard", "tail-top", "throat")
+SHARES = {"1/5": 0.2, "a quarter": 0.25, "20%": 0.2, "one in eight": 0.125, "half": 0.5}
+REACTIONS = ("calm", "unsettled", "stop")
+WORDS = st.tuples(st.sampled_from(sorted(SHARES)), st.sampled_from([None, *REACTIONS]), st.booleans())
+
+
+def history(visit: dict[str, Any]) -> Any:
+    who = {"id": "pip", "name": "Pip", "profile": BREED}
+    return load_history({"format": 1, "dog": who, "visits": [{"visit": DAY.isoformat(), **visit}]})
+
+
+@settings(max_examples=10)
+@given(st.dictionaries(st.sampled_from(PARTS), WORDS, min_size=1, max_size=5))
+def test_a_visit_is_the_same_however_it_is_told(told: dict[str, tuple[str, str | None, bool]]) -> None:
+    work: dict[str, Any] = {}
+    reactions: dict[str, str] = {}
+    sentences, rows = [], ["day,dog,part,task,share,bore"]
+    for part, (share, bore, raked) in told.items():
+        work[part] = {"pull": SHARES[share]} | ({"card": True} if raked else {})
+        reactions |= {} if bore is None else {part: bore}
+        words = [f"{part.replace('-', ' ')} {share}", *(["raked"] if raked else []), *([bore] if bore else [])]
+        sentences.append(" ".join(words) if len(words) < 3 else ", ".join(words))
+        rows.append(f"{DAY.isoformat()},Pip,{part},{'card+pull' if raked else 'pull'},{share},{bore or ''}")
+    as_a_file = history({"work": work, **({"reactions": reactions} if reactions else {})})
+
+    in_one_line: dict[str, Any] = {}
+    take_line(in_one_line, "; ".join(sentences), COMPILED)
+    assert history(in_one_line) == as_a_file
+
+    by_answers: dict[str, Any] = {}
+    for sentence in sentences:
+        for item in items(sentence, COMPILED):
+            apply(by_answers, item, COMPILED)
+    assert history(by_answers) == as_a_file
+
+    columns = {name: name for name in ("dog", "part", "task", "share")} | {"date": "day", "reaction": "bore"}
+    mapping = load_mapping({"format": 1, "profile": BREED, "columns": columns})
+    found = import_rows("\n".join(rows).encode(), "book.csv", mapping, lambda _: COMPILED)
+    assert found.problems == ()
+    assert load_history(found.histories["pip"]) == as_a_file
