@@ -72,9 +72,12 @@ def best_row(board: Board, enough: int = 0) -> tuple[list[int], int]:
     begun.sort(key=lambda start: start[0])
     found = [zone_by_zone(filler, row, cost, lanes) for cost, row, lanes in begun[:STARTS_FOLLOWED]]
     row, cost = min(found, key=lambda one: one[1])
-    for better in (several_zones, begun_anew, shifted):
-        if cost >= enough:
-            row, cost = better(filler, row, cost)
+    before = cost + 1
+    while enough <= cost < before:
+        before = cost
+        row, cost = shifted(filler, *several_zones(filler, row, cost))
+    if cost >= enough:
+        row, cost = begun_anew(filler, row, cost)
     if cost >= enough and len(board.units) <= SHORT_DAY:
         row, cost = cheapest(board, row, cost)
     return row, cost
