@@ -251,7 +251,7 @@ def test_parts_are_told_in_as_few_names_as_say_them_all(regions: tuple[str, ...]
 
 def test_the_box_tells_the_share_of_what_takes_longest_and_of_what() -> None:
     """It told the middle of all shares: a twelfth, where the jacket gave a fifth and many small parts less."""
-    rolled = work_order("welsh-terrier", {"format": 1, "dog": {"id": "tansy"}}, date=DAY, minutes=200)
+    rolled = work_order("welsh-terrier", {"format": 1, "dog": {"id": "tansy"}}, date=DAY, minutes=180)
     assert {step.share for step in rolled.steps if step.region == "back" and step.share} == {0.25}
     assert decided(rolled)[0].startswith("Roll on, a quarter: body")
     dog = {"id": "fell", "regime": "staged", "show": "2026-05-23"}

@@ -56,7 +56,7 @@ def test_a_strip_over_several_days_goes_on_until_it_is_done(tmp_path: Path, caps
         "arrival: {jacket: {clipped_mm: 9, clipped_weeks: 30}}\n"
     )
     days, today, words = [DAY], DAY, ""
-    while "Strip:" in words or not words:
+    while "Strip, " in words or not words:
         on = ["--date", today.isoformat(), "--minutes", "150"]
         assert main(["record", str(file), *on, "--as-planned", *(["--strip-whole"] if today == DAY else [])]) == 0
         capsys.readouterr()
@@ -65,7 +65,7 @@ def test_a_strip_over_several_days_goes_on_until_it_is_done(tmp_path: Path, caps
         today = date.fromisoformat(re.findall(r"^\d{4}-\d\d-\d\d", due, re.MULTILINE)[0])
         assert main(["order", str(file), "--date", today.isoformat(), "--minutes", "150"]) == 0
         words = " ".join(capsys.readouterr().out.replace("│", "").split())
-        if "Strip:" in words:
+        if "Strip, " in words:
             assert "rest of the strip" in due
             days.append(today)
     assert 2 <= len(days) <= 4
