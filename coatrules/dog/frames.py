@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from itertools import pairwise
 from typing import Literal
 
 from attrs import frozen
@@ -21,7 +22,7 @@ class Frame:
     """One recorded visit of a file. ``line`` is where it starts; edited: it no longer says what was recorded."""
 
     line: int
-    state: Literal["whole", "edited", "cut"]
+    state: Literal["whole", "edited"]
 
 
 def framed(text: str) -> str:
@@ -33,12 +34,12 @@ def frames(content: bytes) -> Iterator[Frame]:
     """The recorded visits of a YAML history, in the order of the file."""
     lines = content.decode("utf-8", "replace").replace("\r\n", "\n").split("\n")
     starts = [number for number, line in enumerate(lines) if line.startswith("---")]
-    for start, end in zip(starts, [*starts[1:], len(lines)], strict=True):
+    for start, end in pairwise([*starts, len(lines)]):
         if lines[start] != BEGIN:
             continue
         marks = [number for number in range(start + 1, end) if _END.fullmatch(lines[number])]
         if not marks:
-            yield Frame(start + 1, "cut" if end == len(lines) else "edited")
+            yield Frame(start + 1, "edited")
             continue
         text = "".join(f"{line}\n" for line in lines[start + 1 : marks[-1]])
         matched = _END.fullmatch(lines[marks[-1]])

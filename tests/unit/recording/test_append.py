@@ -493,6 +493,15 @@ def test_a_wrong_word_in_the_last_visit_is_no_reason_to_delete_it(dog: Path, beg
     assert [problem.code for problem in read.value.problems] == ["schema-enum"]
 
 
+def test_a_file_in_one_document_has_nothing_recorded_to_verify(dog: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """It ended in a traceback."""
+    dog.write_text(
+        "format: 1\ndog: {id: pip}\nvisits: [{visit: 2026-02-28, work: {back: {pull: 0.2}}}]\n", encoding="utf-8"
+    )
+    assert main(["record", str(dog), "--verify"]) == 0
+    assert "1 visit; 0 as recorded, 0 edited since" in capsys.readouterr().out
+
+
 def test_recorded_visits_are_verified_and_edited_ones_stay_valid(dog: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert record(dog, "--did", "back=0.1", "--note", "first") == 0
     assert record(dog, "--did", "ribs=0.1", "--again", "--note", "second") == 0
