@@ -108,16 +108,25 @@ def examine_text(text: str | bytes, file: str, shelves: Iterable[Shelf] = ()) ->
 
 def broken(source: str | Path | Mapping[str, Any], shelves: Iterable[Shelf] = ()) -> list[Problem]:
     """Returns what a change of a profile broke in one that builds on it: what makes that unusable, or cases that no longer come out."""
+
+    def unmet(profile: Profile) -> list[Problem]:
+        ran = (one for subject in _subjects(profile) for one in _findings(subject, (cases.worked_cases,)))
+        return [one for one in ran if one.code in ("case-unmet", *ERRORS)]
+
+    return _of_sound(source, shelves, unmet)
+
+
+def _of_sound(
+    source: str | Path | Mapping[str, Any], shelves: Iterable[Shelf], find: Callable[[Profile], list[Problem]]
+) -> list[Problem]:
+    """Returns what is found on a profile, or all that makes it unusable."""
     try:
         examination = examined(source, shelves=shelves)
     except InputError as error:
         return list(error.problems)
     if examination.problems or not examination.sound:
         return _sorted(examination.problems)
-    ran = (
-        one for subject in _subjects(examination.sound[0].profile) for one in _findings(subject, (cases.worked_cases,))
-    )
-    return [one for one in ran if one.code in ("case-unmet", *ERRORS)]
+    return find(examination.sound[0].profile)
 
 
 WIDE: Final = frozenset(
@@ -136,17 +145,14 @@ def laid_over(name: str, shelves: Iterable[Shelf] = ()) -> list[Problem]:
     """Returns what house rules bring about in the profile with this id, over which they are laid: what makes it unusable, or
     contradicts what it says, but for what is so without them."""
     shelves = tuple(shelves)
-    try:
-        examination = examined(name, shelves=shelves)
-    except InputError as error:
-        return list(error.problems)
-    if examination.problems or not examination.sound:
-        return _sorted(examination.problems)
-    subjects = _subjects(examination.sound[0].profile)
-    without = _subjects(checked_profile(*merged_chain(chain_of(name, shelves=shelves))))
-    usual = {(one.code, one.params) for subject in without for check in WIDE for one in check(subject)}
-    found = _of_all(subjects, lambda subject: _findings(subject, WIDE))
-    return _sorted(one for one in found if (one.code, one.params) not in usual)
+
+    def brought_about(profile: Profile) -> list[Problem]:
+        without = _subjects(checked_profile(*merged_chain(chain_of(name, shelves=shelves))))
+        usual = {(one.code, one.params) for subject in without for check in WIDE for one in check(subject)}
+        found = _of_all(_subjects(profile), lambda subject: _findings(subject, WIDE))
+        return _sorted(one for one in found if (one.code, one.params) not in usual)
+
+    return _of_sound(name, shelves, brought_about)
 
 
 def _shown(examination_of: Callable[[], Examination]) -> list[Problem]:

@@ -10,7 +10,7 @@ from coatrules.catalogue.message import Message, message
 from coatrules.dog.equivalence import once_per_class
 from coatrules.dog.history import History, Visit, Work
 from coatrules.dog.region_log import BY_HAND, borne, looked, merged, speaker, summarise
-from coatrules.dog.safety import LIGHTEST_RAKE, PUPPY_MINUTES, STOP_RESTS_DAYS, STOP_SHARE, in_force, puppy, strictest
+from coatrules.dog.safety import PUPPY_MINUTES, STOP_RESTS_DAYS, STOP_SHARE, in_force, puppy, raked_share, strictest
 from coatrules.dog.table_time import minutes_on_table
 from coatrules.formats.values import TaskKind
 from coatrules.learning.speed import DOUBTFUL
@@ -73,7 +73,7 @@ class _Watched:
             self.day, self.minutes = visit.day, 0.0
         # Where nobody measured, at the fastest that is believed, a puppy raked as lightly as practice asks for: what is named
         # here was surely too long.
-        raked = LIGHTEST_RAKE if self.is_puppy(visit) else 1.0
+        raked = raked_share(self.age_weeks(visit), self.compiled.first_coat_weeks)
         self.minutes += minutes_on_table(self.compiled, visit, lambda _: DOUBTFUL, raked=raked)
 
     def age_weeks(self, visit: Visit) -> float | None:

@@ -190,8 +190,7 @@ class History:
 
     def show_after(self, day: date) -> date | None:
         """The show last spoken of up to a day; None where that is over by then, and where there is none."""
-        last = last_show(self.dog, [visit for _, visit in self.until(day)])
-        return last if last is not None and last >= day else None
+        return still_ahead(last_show(self.dog, [visit for _, visit in self.until(day)]), day)
 
     def counting(self) -> list[tuple[int, Visit]]:
         """Returns the visits that count, in the order written, each with its place in the file: the last word on every day."""
@@ -206,6 +205,11 @@ def last_show(dog: Dog, visits: Sequence[Visit]) -> date | None:
     """Returns the show day last spoken of; None where none ever was."""
     shows = [dog.show, *(visit.show for visit in visits)]
     return next((show for show in reversed(shows) if show is not None), None)
+
+
+def still_ahead(show: date | None, day: date) -> date | None:
+    """Returns a show that is not over before a day; None where it is, or there is none."""
+    return show if show is not None and show >= day else None
 
 
 def _plain(value: object) -> dict[str, Any]:

@@ -99,6 +99,11 @@ def puppy(age_weeks: float | None, first_coat_weeks: float | None) -> bool:
     return age_weeks is not None and age_weeks < max(PUPPY_WEEKS, first_coat_weeks or 0.0)
 
 
+def raked_share(age_weeks: float | None, first_coat_weeks: float | None) -> float:
+    """Returns of the usual time of raking what is taken at the least: practice goes lightly over a puppy."""
+    return LIGHTEST_RAKE if puppy(age_weeks, first_coat_weeks) else 1.0
+
+
 def stage_of(age_weeks: float | None, first_coat_weeks: float | None, visits: int, minutes: float) -> Stage:
     """What a visit is for: all the work; getting used to the table, as at any short first one; or, on a puppy, its first coat as well.
 

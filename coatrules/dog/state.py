@@ -13,10 +13,10 @@ from coatrules.coat.ripening import loose_masses, ripe_masses
 from coatrules.dog.equivalence import once_per_class
 from coatrules.dog.forgotten_visits import Forgotten
 from coatrules.dog.hair_records import grow_on, learned_from, start_of
-from coatrules.dog.history import Arrival, History, Seen, Visit, last_show
+from coatrules.dog.history import Arrival, History, Seen, Visit, last_show, still_ahead
 from coatrules.dog.region_log import merged, region_logs, timed
 from coatrules.dog.rolling import Rolling, RollingEnd, endings, last_season
-from coatrules.dog.safety import LIGHTEST_RAKE, in_force, puppy
+from coatrules.dog.safety import in_force, raked_share
 from coatrules.dog.table_time import minutes_on_table
 from coatrules.formats.values import Reaction, TaskKind
 from coatrules.learning.pace import Pace
@@ -222,7 +222,7 @@ def state_after(compiled: CompiledProfile, past: Replayed, day: date) -> DogStat
         looked = {name: (id(own), seen.get(name)) for name, own in regions.items()}
         regions = once_per_class(looked, lambda name: past.regions[name]._replace(seen=seen.get(name)))
     age_weeks = None if past.born is None else (day.toordinal() - past.born) / 7
-    raked = LIGHTEST_RAKE if puppy(age_weeks, compiled.first_coat_weeks) else 1.0
+    raked = raked_share(age_weeks, compiled.first_coat_weeks)
     unsound = frozenset(name for name, region_state in regions.items() if region_state.skin == "unsound")
     margins = {
         name: tuple(sorted(region.next_to & unsound))
@@ -239,7 +239,7 @@ def state_after(compiled: CompiledProfile, past: Replayed, day: date) -> DogStat
         first_visit=before[0].day.toordinal() if before else None,
         last_visit=before[-1].day.toordinal() if before else None,
         last_season=last_season(past.visits, day),
-        show=past.show if past.show is not None and past.show >= day else None,
+        show=still_ahead(past.show, day),
         born=past.born,
         speed=past.speed,
         rolling=past.rolling,

@@ -12,8 +12,8 @@ GOES_ON_DAYS = 28
 up (common practice, no source)."""
 LASTS_DAYS = 56
 """A whole strip lasts so long at most, from its first visit (common practice, no source)."""
-STRIPPED = 0.6
-"""From such a share on a part is stripped out whole, as an order asks it (``order.share.NEARLY_ALL``)."""
+NEARLY_ALL = 0.6
+"""From this share on a part is stripped out whole, and not rolled: growing hair would come with it. No source."""
 
 
 def strip_begun(compiled: CompiledProfile, history: History, day: date) -> date | None:
@@ -33,7 +33,7 @@ def stripped_in(compiled: CompiledProfile, visits: list[Visit]) -> set[str]:
     for visit in visits:
         for name, keys in compiled.parts_of(visit.work).items():
             pulls = [pull for pull in (visit.work[key].pull for key in keys) if pull is not None]
-            if pulls and pulls[-1] >= STRIPPED:
+            if pulls and pulls[-1] >= NEARLY_ALL:
                 found.add(name)
     return found
 

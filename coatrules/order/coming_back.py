@@ -11,9 +11,9 @@ from coatrules.catalogue.message import Message, message
 from coatrules.coat.queue import WHOLE
 from coatrules.dog.safety import STOP_RESTS_DAYS, Stage, puppy, strictest
 from coatrules.dog.state import DogState
+from coatrules.dog.whole_strip import NEARLY_ALL
 from coatrules.order.next_visit import NextVisit, next_visit
 from coatrules.order.reasons import VET_FIRST
-from coatrules.order.share import NEARLY_ALL
 from coatrules.order.show_ahead import clear_of_show
 from coatrules.order.verdicts import Verdict
 from coatrules.profile.compiled import CompiledProfile

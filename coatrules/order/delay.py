@@ -7,7 +7,7 @@ from datetime import timedelta
 from math import fsum
 
 from coatrules.dog.equivalence import once_per_class
-from coatrules.dog.history import Dog
+from coatrules.dog.history import Dog, still_ahead
 from coatrules.dog.region_log import tolerance_after
 from coatrules.dog.safety import HEALTH
 from coatrules.dog.state import DogState, RegionState
@@ -39,7 +39,7 @@ def later_visits(
     shares = overgrown_shares(compiled, state, {**verdicts, **worked}, worked, days)
     found = []
     for weeks, day, overgrown in zip(WEEKS_LATE, days, shares, strict=True):
-        then = after._replace(day=day.toordinal(), show=state.show if state.show and state.show >= day else None)
+        then = after._replace(day=day.toordinal(), show=still_ahead(state.show, day))
         stage, _, available = table_time(compiled, then, minutes)
         facts, _ = all_facts(compiled, dog, then, available)
         due, _ = decide(compiled, then, facts, stage)

@@ -9,6 +9,7 @@ from attrs import evolve
 
 from coatrules.coat.growth import Growth
 from coatrules.coat.queue import Coat
+from coatrules.dog.equivalence import once_per_class
 from coatrules.dog.state import DogState
 from coatrules.learning.draws import Dates, Drawn, Due, draw_dogs, whole_dog, within
 from coatrules.order.good_days import Limit
@@ -71,11 +72,8 @@ def drawn_hair(
 def _representatives(compiled: CompiledProfile, state: DogState, regions: Iterable[str]) -> dict[str, str]:
     """Returns for each region the one whose pace it has: of one pace are regions of which the profile and the records of hair say
     the same, however their work was written down."""
-    first: dict[object, str] = {}
-    return {
-        name: first.setdefault((state.region_classes[name], state.pace.of(name), state.pace.sd_of(name)), name)
-        for name in regions
-    }
+    marks = {name: (state.region_classes[name], state.pace.of(name), state.pace.sd_of(name)) for name in regions}
+    return once_per_class(marks, str)
 
 
 def _growth_of(dog: Drawn, typical: Growth) -> Growth:

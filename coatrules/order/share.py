@@ -9,6 +9,7 @@ from coatrules.coat.measures import cover_limit, mass_longer
 from coatrules.coat.queue import WHOLE, mass_of
 from coatrules.coat.ripening import HORIZON_DAYS, days_until_ripe
 from coatrules.dog.safety import PUPPY_MINUTES, STOP_SHARE
+from coatrules.dog.whole_strip import NEARLY_ALL
 from coatrules.order.facts import number
 from coatrules.order.reasons import Reason
 from coatrules.order.region_today import RegionToday
@@ -16,8 +17,6 @@ from coatrules.profile.model import LayerTarget
 
 LEAST_SHARE = 0.03
 """Below this a pull is not worth the dog's time (DEVELOPERS.md, "How much")."""
-NEARLY_ALL = 0.6
-"""From this share on, an ask is of nearly everything: growing hair would be stripped with it. No source."""
 RIPE_FROM, HALF_RIPE = 0.1, 0.5
 """Ripe share of the coat from which nearly everything may be asked for, and from which it comes well. Who strips a terrier every
 13 weeks takes it at about 0.1 (growth.csv, E048, E051)."""

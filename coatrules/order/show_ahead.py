@@ -139,11 +139,8 @@ def show_ahead(
 
 def dogs_right_on(compiled: CompiledProfile, state: DogState, coats: Mapping[str, Coat], show: Date) -> RightOnShow:
     """Returns on which of 200 dogs like this one each region whose coat is given is right on the show day, if no more is done."""
-    first: dict[object, str] = {}
-    judged = {
-        name: first.setdefault((state.class_keys[name], compiled.region_classes[name], coat), name)
-        for name, coat in coats.items()
-    }
+    marks = {name: (state.class_keys[name], compiled.region_classes[name], coat) for name, coat in coats.items()}
+    judged = once_per_class(marks, str)
     right: dict[str, list[bool]] = {name: [] for name in judged.values()}
     for hairs in drawn_hair(compiled, state, {name: coats[name] for name in right}):
         for name, (growth, pace, coat) in hairs.items():

@@ -8,6 +8,7 @@ from datetime import date as Date
 from typing import NamedTuple
 
 from coatrules.coat.queue import Coat
+from coatrules.dog.equivalence import once_per_class
 from coatrules.dog.state import DogState
 from coatrules.order.drawn_dogs import dates_of_each
 from coatrules.order.good_days import Ask, Limit, first_days, last_days
@@ -43,7 +44,7 @@ def doubts_of(
         for region in pulls
     }
     deciding = {
-        key: dict.fromkeys(_as_one(class_keys, [region for region in pulls if region in leading] or pulls).values())
+        key: _first_of_each(class_keys, [region for region in pulls if region in leading] or pulls)
         for key, leading in {key: leading_regions(of_visit) for key, of_visit in distinct.items()}.items()
     }
     limits = [
@@ -92,10 +93,9 @@ def right_on_show(compiled: CompiledProfile, state: DogState, coats: Mapping[str
     return dogs_right_on(compiled, state, judged, show)
 
 
-def _as_one(class_keys: Mapping[str, object], regions: Iterable[str]) -> dict[str, str]:
-    """Returns for each region the first of those of one class key: what is so of one is so of all."""
-    first: dict[object, str] = {}
-    return {region: first.setdefault(class_keys[region], region) for region in regions}
+def _first_of_each(class_keys: Mapping[str, object], regions: Iterable[str]) -> list[str]:
+    """Returns the first region of each class key: what is so of one is so of all."""
+    return list(dict.fromkeys(once_per_class({region: class_keys[region] for region in regions}, str).values()))
 
 
 def _share(dogs: Sequence[bool]) -> float:

@@ -7,6 +7,7 @@ from collections.abc import Collection, Iterator, Mapping
 from attrs import frozen
 
 from coatrules.catalogue.speaking import say
+from coatrules.dog.whole_strip import NEARLY_ALL
 from coatrules.order.reasons import VET_FIRST, Reason
 from coatrules.order.work_order import WorkOrder
 from coatrules.report.groups import group_words, groups_of, says_all
@@ -71,13 +72,11 @@ _VET = ("owner.vet-skin", "owner.vet-dog", "owner.vet-first")
 
 PRACTICE = ("first.practice", "first.first-coat")
 """Codes of what an order says first of a dog that gets used to the table."""
-WHOLE_STRIP = 0.6
-"""From such a share on a coat is stripped out and not rolled."""
 
 
 def _ways(order: WorkOrder) -> Iterator[str]:
     """What the owner must know of a coat that is not simply rolled on."""
-    if any(step.share and step.share >= WHOLE_STRIP for step in order.steps):
+    if any(step.share and step.share >= NEARLY_ALL for step in order.steps):
         yield say("owner.strip")
     if any(finding.code in ("rolling-ended-clip", "clip-stripped") for finding in order.findings):
         yield say("owner.clipped")
@@ -109,7 +108,7 @@ def _done(order: WorkOrder) -> Iterator[str]:
             yield say("owner.pulled", parts=parts)
             continue
         least, most = min(shares), max(shares)
-        if least >= WHOLE_STRIP:
+        if least >= NEARLY_ALL:
             yield say("owner.pull-whole", parts=parts)
             continue
         if say.amount("share", least) == say.amount("share", most):

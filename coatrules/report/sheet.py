@@ -7,13 +7,14 @@ from datetime import timedelta
 from typing import get_args
 
 from coatrules.catalogue.speaking import say
+from coatrules.dog.whole_strip import NEARLY_ALL
 from coatrules.order.coming_back import REST_OF_IT_DAYS, REST_OF_IT_MINUTES
 from coatrules.order.show_ahead import WORK_SHOWS_DAYS, Fault, ShowAhead
 from coatrules.order.work_order import WorkOrder
 from coatrules.problems import InputError, Problem, nearest_fix
 from coatrules.profile.floor import DAY_MINUTES
 from coatrules.report.groups import groups_of
-from coatrules.report.owner import PRACTICE, WHOLE_STRIP, parts_words
+from coatrules.report.owner import PRACTICE, parts_words
 from coatrules.report.passes import (
     MOST_LINES,
     PassLine,
@@ -143,7 +144,7 @@ def _way_of_work(order: WorkOrder) -> list[str]:
     if usual is None:
         return [say("sheet.no-pulling")]
     parts = parts_words(order, [region for region, share in planned_regions(order).items() if share == usual])
-    if usual >= WHOLE_STRIP:
+    if usual >= NEARLY_ALL:
         return [say("sheet.strip", share=usual, parts=parts)]
     if any(reason.rule == "coat.soft" for step in order.steps for reason in step.because):
         return [say("sheet.soft", share=usual)]
@@ -170,7 +171,7 @@ def _second_day(order: WorkOrder) -> Iterator[str]:
     """Work for two days: what is put off where the dog comes again for it at once; how to part a day that is as long as one may be."""
     by = order.date + timedelta(days=REST_OF_IT_DAYS)
     minutes = sum(put_off.minutes for put_off in order.deferred.values())
-    stripped = any(step.share and step.share >= WHOLE_STRIP for step in order.steps)
+    stripped = any(step.share and step.share >= NEARLY_ALL for step in order.steps)
     enough = minutes >= REST_OF_IT_MINUTES or (minutes and stripped)
     if enough and order.next_visit.best <= by:
         yield say("sheet.second-day", minutes=minutes, by=by)

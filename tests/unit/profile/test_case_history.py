@@ -95,7 +95,7 @@ cases:
 
 def test_the_case_of_a_profile_has_each_visit_by_itself() -> None:
     case = load_profile(read(CASE)).cases["rolls"]
-    days = [visit["visit"] for visit in case.history["visits"]]  # type: ignore[attr-defined]
+    days = [visit.day.isoformat() for visit in load_history(case.history).visits]
     assert days == ["2026-01-05", "2026-01-26", "2026-02-16", "2026-03-09", "2026-04-06"]
     assert work_order("griffon-bruxellois-rough", case.history, date=case.date).facts["back"]["layers"] == 4
 
