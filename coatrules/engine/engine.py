@@ -123,8 +123,9 @@ class Engine(Profiles):
         ahead: bool = False,
     ) -> WorkOrder:
         """Returns the day's work order. ``profile``: where the history names none, or instead of it; ``regime`` likewise.
-        ``strip_whole``: the whole coat comes out, instead of being rolled. ``ahead``: also what a later visit would find, which takes
-        as long again. With a salon the next visit has its open day. Raises ``InputError``."""
+        ``strip_whole``: the whole coat comes out, instead of being rolled. ``ahead``: also what a later visit would find, and on
+        how many dogs like this one the coat will be right for a show ahead, which takes as long again or longer. With a salon the next
+        visit has its open day. Raises ``InputError``."""
         from coatrules.order.engine import order
         from coatrules.profile.compiled import compile_profile
 

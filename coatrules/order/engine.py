@@ -55,8 +55,8 @@ def work_order(
 
     ``profile`` and ``history`` are loaded ones or plain data; a profile may also be the id of a packaged one. ``date`` is
     the day of the work, ``minutes`` the time there is (the profile's usual visit where nothing is said). ``ahead``:
-    also look at what a later visit would find (``NextVisit.late``), which takes as long again as all the rest. Raises
-    ``InputError`` with every problem found.
+    also look at what a later visit would find (``NextVisit.late``), which takes as long again as all the rest, and for a show ahead
+    at 200 dogs like this one (``ShowAhead.right_shares``). Raises ``InputError`` with every problem found.
     """
     profile = profile if isinstance(profile, Profile) else load_profile(profile)
     history = given_history(history)
