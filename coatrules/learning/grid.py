@@ -104,7 +104,7 @@ _Curve = tuple[tuple[tuple[float, ...], ...], tuple[tuple[float, ...], ...]]
 """Paces of a region and the chance of its records at each, for each age of its arrival."""
 
 
-_Told = tuple[list[list[Lesson]], _Curve]
+_Lessons = tuple[list[list[Lesson]], _Curve]
 """What a region's records tell at each age and each pace of the dog, and their chances over paces of its own."""
 
 
@@ -118,7 +118,7 @@ class _Column(NamedTuple):
 
 
 class _Grid(NamedTuple):
-    """What is known before any record. read: regions by their records. told: what a region's records tell, by the region and
+    """What is known before any record. read: regions by their records. lessons: what a region's records tell, by the region and
     all that it depends on. Both grow while records are left out."""
 
     arrivals: Mapping[str, Arrival]
@@ -127,7 +127,7 @@ class _Grid(NamedTuple):
     final_spread: float
     measure_mm: float
     read: dict[tuple[object, ...], RegionRecords]
-    told: dict[tuple[object, ...], _Told]
+    lessons: dict[tuple[object, ...], _Lessons]
 
     def posterior(self, records: Sequence[Record]) -> Posterior:
         """What some records say."""
@@ -214,7 +214,7 @@ class _Grid(NamedTuple):
         lessons: list[list[tuple[Lesson, int]]] = [[] for _ in paces]
         for region, count in regions.items():
             if region.arrived is None:
-                rows, curves[region] = self._told(region, factor, (0.0,), paces, cell)
+                rows, curves[region] = self._lessons_of(region, factor, (0.0,), paces, cell)
                 for at, one in enumerate(rows[0]):
                     lessons[at].append((one, count))
         arrivals = []
@@ -223,7 +223,7 @@ class _Grid(NamedTuple):
             ages, priors = arrival_ages(arrival, members, paces, factor, self._region_sd, self.measure_mm)
             of_members = []
             for region in members:
-                rows, curves[region] = self._told(region, factor, ages, paces, cell)
+                rows, curves[region] = self._lessons_of(region, factor, ages, paces, cell)
                 of_members.append((rows, regions[region]))
             shares_of_paces = []
             for at, of_ages in enumerate(priors):
@@ -246,17 +246,17 @@ class _Grid(NamedTuple):
         """Of a region's pace before any record."""
         return sqrt(self.pace_spread**2 + self.region_spread**2)
 
-    def _told(
+    def _lessons_of(
         self, region: RegionRecords, factor: float, ages: tuple[float, ...], paces: tuple[float, ...], cell: float
-    ) -> _Told:
+    ) -> _Lessons:
         key = region, factor, ages, paces, cell, self.region_spread
-        if key not in self.told:
-            self.told[key] = self._of_region(region, factor, ages, paces, cell)
-        return self.told[key]
+        if key not in self.lessons:
+            self.lessons[key] = self._of_region(region, factor, ages, paces, cell)
+        return self.lessons[key]
 
     def _of_region(
         self, region: RegionRecords, factor: float, ages: Sequence[float], paces: Sequence[float], cell: float
-    ) -> _Told:
+    ) -> _Lessons:
         """What a region's records tell at each age and each pace of the dog; and their chances over paces of its own."""
         grown, deviation = region.cycle.grows_weeks * factor, self.region_spread
         if not deviation:
