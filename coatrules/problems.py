@@ -181,6 +181,8 @@ def _brief(key: str) -> str:
 
 _TELLING = 5
 """Letters of a word that tells what is meant: ``dachshund`` does, ``wire`` does not."""
+_ALIKE = 0.75
+"""How alike two names are of which one may be a slip for the other; below that they are two words, as "beard" and "rear" are."""
 
 
 def nearest_fix(name: str, known: Iterable[str]) -> Message | None:
@@ -210,7 +212,7 @@ def nearest_fix(name: str, known: Iterable[str]) -> Message | None:
         meant := near
         or holding
         or (beginning if len(beginning) == 1 else [])
-        or get_close_matches(typed, written, n=1, cutoff=0.6)
+        or get_close_matches(typed, written, n=1, cutoff=_ALIKE)
     ):
         return message("fix.use-name", name=written[meant[0]])
     part = get_close_matches(typed, sorted({part for one in written for part in _parted(one)}), n=1, cutoff=0.8)

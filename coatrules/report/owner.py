@@ -173,7 +173,8 @@ def _left(order: WorkOrder) -> Iterator[str]:
         waits |= worked
     waits = {region: None for region in waits if "pull" not in _tasks_today(order, region)}  # there the rest is small
     if waits:
-        yield say("owner.no-time", parts=parts_words(order, waits))
+        # Of what is on record nobody said why the rest waits.
+        yield say("owner.next-time" if recorded else "owner.no-time", parts=parts_words(order, waits))
     for why, regions in _by_reason(_hands_off(order, vet_first=False)).items():
         yield say("owner.part-why", parts=_capitalised(parts_words(order, regions)), why=why)
     left = {region: reasons for region, reasons in order.left_alone.items() if not _worked_today(order, region)}

@@ -26,6 +26,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "owner.comb": "Combed through: {parts}.",
     "owner.part-why": "{parts}: {why}",
     "owner.no-time": "There is no time for: {parts}. That comes first next time.",
+    "owner.next-time": "Left for next time: {parts}.",
     "owner.more-left": "Also left, for reasons we can tell you: {parts}.",
     "owner.but-not": "{group} (but not {parts:names})",
     "owner.pull-whole": "Stripped out whole by hand: {parts}.",
