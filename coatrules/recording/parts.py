@@ -101,9 +101,7 @@ class Parts:
                 yield self._where(partial(_the_same, called), self._meant), False
                 yield self._where(partial(_shortens, called), self._names), True
 
-    def _where(
-        self, matches: Callable[[Sequence[str]], bool], names: Sequence[tuple[Sequence[str], str]]
-    ) -> list[str]:
+    def _where(self, matches: Callable[[Sequence[str]], bool], names: Sequence[tuple[Sequence[str], str]]) -> list[str]:
         """The parts with such a name, of those with the same regions the first."""
         found: dict[frozenset[str], str] = {}
         for known, part in names:

@@ -91,6 +91,7 @@ TYPED = {
         "recording.parts",
         "recording.spellings",
         "recording.text",
+        "recording.told",
         "recording.typed",
     ),
 }

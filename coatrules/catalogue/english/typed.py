@@ -90,6 +90,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "typed.seen-part": "{text:quoted} names no part; write it as PART: WORDS, for example 'back: holds, 14 mm'",
     "typed.seen-key": "{text:quoted} is unknown; use one of these keys: {keys:list}",
     "typed.seen-twice": "{part}: {first:quoted} and {second:quoted} exclude each other; use one of them",
+    "typed.took-twice": "one visit cannot take {first:minutes} and {second:minutes}; use one of them",
     "typed.share": "{text:quoted} is no share; write it as 1/5, 20%, 0.2 or a fifth",
     "typed.number": "{text:quoted} is not a number",
     "typed.length": "{text:quoted} has no length; write the length left in millimetres, as {task}:3",
