@@ -8,6 +8,7 @@ from functools import partial
 
 from attrs import frozen
 
+from coatrules.catalogue.message import Message
 from coatrules.catalogue.speaking import called, say
 from coatrules.problems import InputError, Problem, nearest_fix, use_one_of
 from coatrules.profile.compiled import CompiledProfile
@@ -125,10 +126,16 @@ def part_named(compiled: CompiledProfile, text: str) -> str:
 
 
 def _unknown(compiled: CompiledProfile, text: str, meant: Sequence[str]) -> Problem:
-    params, shown = {"profile": compiled.profile.id, "name": text}, parts_shown(compiled)
-    if meant:
-        return Problem(code="several-parts", params=params, fix=use_one_of([shown[part] for part in meant]))
-    return Problem(code="unknown-part", params=params, fix=nearest_fix(text, shown.values()))
+    params = {"profile": compiled.profile.id, "name": text}
+    return Problem(code="several-parts" if meant else "unknown-part", params=params, fix=part_fix(compiled, text))
+
+
+def part_fix(compiled: CompiledProfile, text: str) -> Message | None:
+    """Returns the fix of a text that names no part, or several: those that it may mean, or else what is spelt alike."""
+    shown = parts_shown(compiled)
+    if meant := Parts(compiled).meant(text):
+        return use_one_of([shown[part] for part in meant])
+    return nearest_fix(text, shown.values())
 
 
 def parts_shown(compiled: CompiledProfile) -> dict[str, str]:
