@@ -23,11 +23,11 @@ GREATEST_ERROR: Final = (1 / 8, 1 / 200)
 
 
 def _tellable() -> dict[str, float]:
-    told = {f"{above}-{below}": above / below for above, below in FRACTIONS}
-    for name, value in list(told.items()):
+    tellable = {f"{above}-{below}": above / below for above, below in FRACTIONS}
+    for name, value in list(tellable.items()):
         if TOLD_CLOSER[0] <= value <= TOLD_CLOSER[1]:
-            told |= {f"good.{name}": value * (1 + FURTHER), f"under.{name}": value * (1 - FURTHER)}
-    return told | {"nearly-all": NEARLY_ALL, "all": 1.0}
+            tellable |= {f"good.{name}": value * (1 + FURTHER), f"under.{name}": value * (1 - FURTHER)}
+    return tellable | {"nearly-all": NEARLY_ALL, "all": 1.0}
 
 
 TELLABLE: Final[Mapping[str, float]] = _tellable()

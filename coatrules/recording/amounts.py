@@ -100,10 +100,10 @@ def _fraction(text: str) -> float | None:
 
 def _told_shares() -> dict[str, float]:
     """Every share that an order can tell, in its words and figures."""
-    told = {say("amount.share.none"): 0.0, say("amount.share.hardly"): HARDLY}
+    shares = {say("amount.share.none"): 0.0, say("amount.share.hardly"): HARDLY}
     for name, value in TELLABLE.items():
-        told |= {say(f"amount.share.{name}"): value, say(*fraction_said(value)): value}
-    return {" ".join(words.lower().split()): _rounded(value) for words, value in told.items()}
+        shares |= {say(f"amount.share.{name}"): value, say(*fraction_said(value)): value}
+    return {" ".join(words.lower().split()): _rounded(value) for words, value in shares.items()}
 
 
 def _named_fractions() -> dict[str, float]:

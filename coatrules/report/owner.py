@@ -249,14 +249,14 @@ def parts_words(order: WorkOrder, regions: Collection[str], shares: Mapping[str,
     entries: list[tuple[str, str]] = []  # the first region of each, to keep the dog's order, and its words
     groups = groups_of(order).members.values()
     usual = next((shares[name] for name in regions if name in shares), 0.0)
-    alike = {name for name, share in shares.items() if say.amount("share", share) == say.amount("share", usual)}
+    as_usual = {name for name, share in shares.items() if say.amount("share", share) == say.amount("share", usual)}
     for group, members in groups_of(order).members.items():
-        included, without = members & asked_for, members - asked_for - alike
+        included, without = members & asked_for, members - asked_for - as_usual
         if not included or not included <= left:
             continue  # a larger group has said some of it
         words = group_words(group)
         if without:
-            if len(included) < SEVERAL or len(without) * SEVERAL > len(members) or included in groups:
+            if len(included) < SEVERAL or len(without) * SEVERAL > len(members) or members - without in groups:
                 continue
             but = _exceptions(order, {name: shares.get(name) for name in sorted(without, key=walk_order)}, usual)
             words = say("owner.except", group=words, but=tuple(but))

@@ -318,14 +318,15 @@ def _amounts_told(order: WorkOrder, of_pass: PassLine, stretches: Sequence[Stret
     def amount(of_region: tuple[Stretch, str]) -> str:
         stretch, region = of_region
         first = [step for step in stretch.steps if step.region == region and step.bout == 1]
-        told = _amount(first, bare=bare) if first else say("sheet.again")
-        return "" if _amount(first) == of_pass.amount else told
+        if not first:
+            return say("sheet.again")
+        return "" if _amount(first) == of_pass.amount else _amount(first, bare=bare)
 
-    found = []
-    for told, together in groupby([(one, region) for one in stretches for region in one.regions], key=amount):
+    clauses = []
+    for words, together in groupby([(one, region) for one in stretches for region in one.regions], key=amount):
         names = _in_a_row(order, tuple(dict.fromkeys(region for _, region in together)))
-        found.append(say("sheet.tender", parts=names, amount=told) if told else names)
-    return found
+        clauses.append(say("sheet.tender", parts=names, amount=words) if words else names)
+    return clauses
 
 
 def planned_regions(order: WorkOrder) -> dict[str, float]:

@@ -176,7 +176,7 @@ def _way_of_work(order: WorkOrder) -> list[str]:
     most = [
         region
         for region in (planned if _stripped(order) else calm or planned)
-        if _told(planned[region]) == _told(usual)
+        if _share_words(planned[region]) == _share_words(usual)
     ]
     parts = parts_words(order, most, planned)
     if _stripped(order):
@@ -191,13 +191,13 @@ def _way_of_work(order: WorkOrder) -> list[str]:
     if any(finding.code in NOT_ROLLED for finding in order.findings):
         return [say("sheet.pull", share=usual)]
     minutes = _minutes_of_shares(order, calm)
-    further = _longest({told: time for told, time in minutes.items() if told != _told(usual)})
-    if further and minutes[further] >= minutes.get(_told(usual), 0.0) / 2:
+    further = _longest({words: time for words, time in minutes.items() if words != _share_words(usual)})
+    if further and minutes[further] >= minutes.get(_share_words(usual), 0.0) / 2:
         return [say("sheet.roll-two", share=usual, parts=parts, other=further)]
     return [say("sheet.roll" if calm else "sheet.little-pulling", share=usual, parts=parts)]
 
 
-def _told(share: float) -> str:
+def _share_words(share: float) -> str:
     return say.amount("share", share)
 
 
@@ -205,7 +205,7 @@ def _share_of_most(order: WorkOrder) -> float | None:
     """The share on which most of the time for pulling goes, which is the jacket's: small parts have shares of their own. None where
     nothing is pulled."""
     most = _longest(_minutes_of_shares(order, planned_regions(order)))
-    return max((step.share for step in order.steps if step.share and _told(step.share) == most), default=None)
+    return max((step.share for step in order.steps if step.share and _share_words(step.share) == most), default=None)
 
 
 def _minutes_of_shares(order: WorkOrder, regions: Collection[str]) -> dict[str, float]:
@@ -213,12 +213,12 @@ def _minutes_of_shares(order: WorkOrder, regions: Collection[str]) -> dict[str, 
     minutes: dict[str, float] = {}
     for step in order.steps:
         if step.share and step.region in regions:
-            minutes[_told(step.share)] = minutes.get(_told(step.share), 0.0) + step.minutes
+            minutes[_share_words(step.share)] = minutes.get(_share_words(step.share), 0.0) + step.minutes
     return minutes
 
 
 def _longest(minutes: Mapping[str, float]) -> str:
-    return max(minutes, key=lambda told: minutes[told], default="")
+    return max(minutes, key=lambda words: minutes[words], default="")
 
 
 def _second_day(order: WorkOrder) -> Iterator[str]:
