@@ -10,7 +10,6 @@ from coatrules.catalogue.speaking import say
 from coatrules.dog.whole_strip import NEARLY_ALL
 from coatrules.order.reasons import VET_FIRST, Reason
 from coatrules.order.work_order import WorkOrder
-from coatrules.read_only import NOTHING
 from coatrules.report.groups import group_words, groups_of, says_all
 from coatrules.report.rows import joined, label
 from coatrules.report.safe_text import plain
@@ -240,7 +239,7 @@ def _back(order: WorkOrder) -> Iterator[str]:
         yield say("owner.regularly")
 
 
-def parts_words(order: WorkOrder, regions: Collection[str], shares: Mapping[str, float] = NOTHING) -> str:
+def parts_words(order: WorkOrder, regions: Collection[str], shares: Mapping[str, float] | None = None) -> str:
     """Regions in few words: a group's name where all of it is meant or all but a few, and else the regions' own. With ``shares``,
     those of the regions' own share are as good as meant within a group, and the few are told apart: worked less, more, not at all."""
     asked_for, left = set(regions), set(regions)
@@ -248,6 +247,7 @@ def parts_words(order: WorkOrder, regions: Collection[str], shares: Mapping[str,
     walk_order = list(order.labels).index
     entries: list[tuple[str, str]] = []  # the first region of each, to keep the dog's order, and its words
     groups = groups_of(order).members.values()
+    shares = shares or {}
     usual = next((shares[name] for name in regions if name in shares), 0.0)
     as_usual = {name for name, share in shares.items() if say.amount("share", share) == say.amount("share", usual)}
     for group, members in groups_of(order).members.items():

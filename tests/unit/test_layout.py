@@ -30,7 +30,7 @@ MAY_IMPORT = {
     "check": "catalogue coat conditions disk dog formats learning order problems profile read_only reading",
     "mentor": "catalogue coat dog formats learning order problems profile read_only reading recording",
     "editor": "catalogue check extras formats problems profile reading",
-    "report": "book catalogue check coat conditions disk dog extras formats learning mentor order plan problems profile reading read_only recording",
+    "report": "book catalogue check coat conditions disk dog extras formats learning mentor order plan problems profile reading recording",
     "engine": "book catalogue check dog extras formats mentor order plan problems profile recording report",
     "cli": "book catalogue disk dog engine extras formats order problems profile reading recording",
     "": "book catalogue coat conditions dog engine formats learning mentor order plan problems profile recording report",
