@@ -285,9 +285,9 @@ def _capitalised(text: str) -> str:
 def owner_text(order: WorkOrder, width: int = 88) -> str:
     """The note as plain text."""
     owner_note = note(order)
-    lines = [owner_note.title, owner_note.subtitle]
+    lines = [*wrapped(plain(owner_note.title), width, ""), *wrapped(plain(owner_note.subtitle), width, "")]
     for paragraph in owner_note.paragraphs:
-        lines += ["", paragraph.title]
+        lines += ["", *wrapped(paragraph.title, width, "")]
         for sentence in paragraph.lines:
             lines += wrapped(plain(sentence), width, "  - ")
     return "\n".join(map(plain, lines)) + "\n"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
+from enum import IntEnum
 from itertools import accumulate, groupby, product
 from typing import NamedTuple
 
@@ -147,28 +148,38 @@ def _amount(steps: Sequence[Step], *, bare: bool = False) -> str:
     return say("sheet.lengths", least=lengths[0], most=lengths[-1])
 
 
-def details(passes: Sequence[PassLine], lines: Callable[[PassLine, int], int], most: int) -> list[int]:
-    """Returns for each pass how much of it is told so that all take at most ``most`` lines: all in its place (2), all by name (1),
-    tender places counted (0); -1 where even that takes too many, and each must do with one line.
+class Detail(IntEnum):
+    """How much is told of a pass: on one line at any cost; its tender places counted; by name those where something else is done
+    than the pass is about; all by name; and all in their place, with their shares."""
 
-    ``lines`` says how many a pass takes at each of them.
-    """
-    chosen = [0] * len(passes)
-    taken = [lines(one, 0) for one in passes]
+    ONE_LINE = 0
+    COUNTED = 1
+    OTHERS_NAMED = 2
+    NAMED = 3
+    IN_PLACE = 4
+
+
+def details(passes: Sequence[PassLine], lines: Callable[[PassLine, Detail], int], most: int) -> list[Detail]:
+    """Returns for each pass how much of it is told so that all take at most ``most`` lines; ``lines`` says how many a pass takes."""
+    chosen = [Detail.COUNTED] * len(passes)
+    taken = [lines(one, Detail.COUNTED) for one in passes]
     if sum(taken) > most:
-        chosen, taken = [-1] * len(passes), [1] * len(passes)
-    # Passes of tender places alone would say nothing else; then the others, from the first on.
-    by_need = sorted(range(len(passes)), key=lambda at: any(not one.tender for one in passes[at].stretches))
-    for detail, at in product((0, 1, 2), by_need):
+        chosen, taken = [Detail.ONE_LINE] * len(passes), [1] * len(passes)
+    # Passes of tender places alone would say nothing else, so they come one step sooner; of the others the first is first.
+    alone = [all(one.tender for one in each.stretches) for each in passes]
+    steps = sorted(
+        product(list(Detail)[1:], range(len(passes))), key=lambda step: (step[0] - alone[step[1]], not alone[step[1]])
+    )
+    for detail, at in steps:
         fuller = lines(passes[at], detail)
         if chosen[at] < detail and sum(taken) - taken[at] + fuller <= most:
             chosen[at], taken[at] = detail, fuller
     return chosen
 
 
-def where(order: WorkOrder, one: PassLine, detail: int) -> str:
-    """Returns the parts of a pass in order, interruptions between ‹ ›: in their place (2), or after the calm parts."""
-    if detail < 2:  # where they come between is for the steps
+def where(order: WorkOrder, one: PassLine, detail: Detail) -> str:
+    """Returns the parts of a pass in order, interruptions between ‹ ›, in their place or after the calm parts."""
+    if detail < Detail.IN_PLACE:  # where they come between is for the steps
         calm = [stretch for stretch in one.stretches if not stretch.tender and stretch.regions]
         tender = [stretch for stretch in one.stretches if stretch.tender]
         names = [parts(order, _merged(order, calm))] if calm else []
@@ -217,7 +228,7 @@ def _in_place(order: WorkOrder, one: PassLine, tour: Sequence[Stretch]) -> list[
     for (tender, tool), together in groupby(tour, key=lambda stretch: (stretch.tender, _held(stretch))):
         stretches = list(together)
         if tender:
-            words.append(f"‹{tender_parts(order, one, stretches, 2)}›")
+            words.append(f"‹{tender_parts(order, one, stretches, Detail.IN_PLACE)}›")
         elif tool is None:
             words.append(say("sheet.rest", minutes=sum(stretch.minutes for stretch in stretches)))
         else:
@@ -280,23 +291,25 @@ def _low(order: WorkOrder, region: str) -> str:
     return say.amount("lower", label(order, region))
 
 
-def tender_parts(order: WorkOrder, of_pass: PassLine, stretches: Sequence[Stretch], detail: int) -> str:
-    """Returns what interrupts a pass: parts, with shares (2), alone but for the lengths that are left (1), or only counted (0).
-    Where they are named, what the pass is about comes first, and what else is done there is said once before all that it is done to."""
-    if detail == 0:
-        return say("sheet.tender-places", places=len({name for one in stretches for name in one.regions}))
+def tender_parts(order: WorkOrder, of_pass: PassLine, stretches: Sequence[Stretch], detail: Detail) -> str:
+    """Returns what interrupts a pass: what the pass is about first; what else is done there is said once, before all that it is done
+    to. The length that is left is told wherever a part is named."""
+    if detail <= Detail.COUNTED:
+        return say("sheet.tender-places", places=len(_regions(stretches)))
     main = {one.task for one in _main(of_pass.stretches)}
     clauses = []
     for task in sorted(dict.fromkeys(one.task for one in stretches), key=lambda task: task not in main):
         those = [one for one in stretches if one.task == task]
-        found = (
-            _amounts_told(order, of_pass, those)
-            if detail > 1 or task == "clip"
-            else [_in_a_row(order, _regions(those))]
-        )
+        named = _regions(those)
+        if detail <= Detail.OTHERS_NAMED and task in main:
+            of_task = [say("sheet.tender-places", places=len(named))]
+        elif detail == Detail.IN_PLACE or task == "clip":
+            of_task = _amounts_told(order, of_pass, those)
+        else:
+            of_task = [_in_a_row(order, named)]
         if task not in main:
-            found[0] = say("sheet.tender-other", task=say(f"task.{task}"), parts=found[0])
-        clauses += found
+            of_task[0] = say("sheet.tender-other", task=say(f"task.{task}"), parts=of_task[0])
+        clauses += of_task
     return say.amount("clauses", clauses)
 
 
@@ -323,7 +336,9 @@ def _amounts_told(order: WorkOrder, of_pass: PassLine, stretches: Sequence[Stret
         return "" if _amount(first) == of_pass.amount else _amount(first, bare=bare)
 
     clauses = []
-    for words, together in groupby([(one, region) for one in stretches for region in one.regions], key=amount):
+    first_times = {region: one for one in reversed(stretches) for region in one.regions}  # each is told once here
+    in_order = [(one, region) for one in stretches for region in one.regions if first_times[region] is one]
+    for words, together in groupby(in_order, key=amount):
         names = _in_a_row(order, tuple(dict.fromkeys(region for _, region in together)))
         clauses.append(say("sheet.tender", parts=names, amount=words) if words else names)
     return clauses

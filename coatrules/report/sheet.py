@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from datetime import timedelta
-from typing import get_args
+from typing import NamedTuple, get_args
 
 from coatrules.catalogue.amounts import half_up
 from coatrules.catalogue.speaking import say
@@ -18,6 +18,7 @@ from coatrules.report.groups import groups_of
 from coatrules.report.owner import PRACTICE, parts_words
 from coatrules.report.passes import (
     MOST_LINES,
+    Detail,
     PassLine,
     Stretch,
     details,
@@ -134,8 +135,8 @@ def _practised(order: WorkOrder) -> bool:
 
 def _stripped(order: WorkOrder) -> bool:
     """Whether hair is stripped out whole, all of it or a section of it."""
-    usual = _share_of_most(order)
-    return usual is not None and usual >= NEARLY_ALL
+    pulled = _pulled(order)
+    return bool(pulled) and pulled[0].share >= NEARLY_ALL
 
 
 def _told_endings(order: WorkOrder) -> list[Problem]:
@@ -167,58 +168,60 @@ def _clipped(finding: Problem, order: WorkOrder) -> str:
 
 def _way_of_work(order: WorkOrder) -> list[str]:
     """What is done with the coat today, and of a clipped one the way back."""
-    usual = _share_of_most(order)
-    if usual is None:
+    everywhere = _pulled(order)
+    if not everywhere:
         return [say("sheet.no-pulling")]
-    planned = planned_regions(order)
-    calm = [region for region in planned if order.all_facts[region]["sensitivity"] == "none"]
-    # A section is told in full; of a rolled coat the calm parts, which the jacket is.
-    most = [
-        region
-        for region in (planned if _stripped(order) else calm or planned)
-        if _share_words(planned[region]) == _share_words(usual)
-    ]
-    parts = parts_words(order, most, planned)
     if _stripped(order):
-        return [say("sheet.strip", share=usual, parts=parts)]
+        section = everywhere[0]
+        return [say("sheet.strip", share=section.share, parts=_parts_of(order, section))]
+    jacket = _pulled(order, calm=True)
+    most, *others = jacket or everywhere
     if any(reason.rule == "coat.soft" for step in order.steps for reason in step.because):
-        return [say("sheet.soft", share=usual)]
+        return [say("sheet.soft", share=most.share)]
     clipped = [finding for finding in order.findings if finding.code == "rolling-ended-clip"]
     if clipped:
         now = clipped[0].params.get("ready", order.date) <= order.date
         # Of several days the first tells it.
-        return [_clipped(clipped[0], order), say("sheet.thin-now" if now else "sheet.thin", share=usual)]
+        return [_clipped(clipped[0], order), say("sheet.thin-now" if now else "sheet.thin", share=most.share)]
     if any(finding.code in NOT_ROLLED for finding in order.findings):
-        return [say("sheet.pull", share=usual)]
-    minutes = _minutes_of_shares(order, calm)
-    further = _longest({words: time for words, time in minutes.items() if words != _share_words(usual)})
-    if further and minutes[further] >= minutes.get(_share_words(usual), 0.0) / 2:
-        return [say("sheet.roll-two", share=usual, parts=parts, other=further)]
-    return [say("sheet.roll" if calm else "sheet.little-pulling", share=usual, parts=parts)]
+        return [say("sheet.pull", share=most.share)]
+    if not jacket:
+        return [say("sheet.little-pulling", share=most.share, parts=_parts_of(order, most))]
+    for other in others:  # of a few parts it is said as an exception
+        if 2 * other.minutes >= most.minutes and 2 * len(other.regions) >= len(most.regions):
+            return [say("sheet.roll-two", share=most.share, parts=_parts_of(order, most), other=other.share)]
+    return [say("sheet.roll", share=most.share, parts=_parts_of(order, most))]
 
 
-def _share_words(share: float) -> str:
-    return say.amount("share", share)
+def _parts_of(order: WorkOrder, pulled: Pulled) -> str:
+    return parts_words(order, pulled.regions, planned_regions(order))
 
 
-def _share_of_most(order: WorkOrder) -> float | None:
-    """The share on which most of the time for pulling goes, which is the jacket's: small parts have shares of their own. None where
-    nothing is pulled."""
-    most = _longest(_minutes_of_shares(order, planned_regions(order)))
-    return max((step.share for step in order.steps if step.share and _share_words(step.share) == most), default=None)
+class Pulled(NamedTuple):
+    """The regions of which one share is pulled, as it is told, and how long that takes."""
+
+    share: float
+    regions: Sequence[str]
+    minutes: float
 
 
-def _minutes_of_shares(order: WorkOrder, regions: Collection[str]) -> dict[str, float]:
-    """How long pulling takes there, by the share as it is told."""
-    minutes: dict[str, float] = {}
-    for step in order.steps:
-        if step.share and step.region in regions:
-            minutes[_share_words(step.share)] = minutes.get(_share_words(step.share), 0.0) + step.minutes
-    return minutes
-
-
-def _longest(minutes: Mapping[str, float]) -> str:
-    return max(minutes, key=lambda words: minutes[words], default="")
+def _pulled(order: WorkOrder, *, calm: bool = False) -> list[Pulled]:
+    """What is pulled, the share on which most of the time goes first, which is the jacket's: small parts have shares of their own.
+    ``calm``: without tender places."""
+    planned = planned_regions(order)
+    by_words: dict[str, list[str]] = {}
+    for region, share in planned.items():
+        if not calm or order.all_facts[region]["sensitivity"] == "none":
+            by_words.setdefault(say.amount("share", share), []).append(region)
+    pulled = [
+        Pulled(
+            share=max(planned[region] for region in regions),
+            regions=regions,
+            minutes=sum(step.minutes for step in order.steps if step.share and step.region in regions),
+        )
+        for regions in by_words.values()
+    ]
+    return sorted(pulled, key=lambda one: (one.minutes, one.share), reverse=True)
 
 
 def _second_day(order: WorkOrder) -> Iterator[str]:
@@ -315,11 +318,11 @@ def _work(order: WorkOrder, width: int) -> Iterator[str]:
     most = MOST_LINES * WIDTH // min(width, WIDTH)
     chosen = details(passes, lambda one, detail: len(list(_pass(order, one, width, detail))), most)
     for one, detail in zip(passes, chosen, strict=True):
-        lines = list(_pass(order, one, width, max(detail, 0)))
-        yield from lines if detail >= 0 else [_cut(lines, one, width)]
+        lines = list(_pass(order, one, width, detail))
+        yield from lines if detail > Detail.ONE_LINE else [_cut(lines, one, width)]
 
 
-def _pass(order: WorkOrder, one: PassLine, width: int, detail: int) -> Iterator[str]:
+def _pass(order: WorkOrder, one: PassLine, width: int, detail: Detail) -> Iterator[str]:
     time = one.time
     head = f"{one.number:>2} {one.tool}"
     if one.amount:

@@ -137,7 +137,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "sheet.minutes": "{minutes:halves} ± {spread:round}",
     "sheet.vet-first": "TO THE VET FIRST. {why}",
     "sheet.roll": "Roll on, {share:share}: {parts}.",
-    "sheet.roll-two": "Roll on, {share:share}: {parts}; elsewhere mostly {other}.",
+    "sheet.roll-two": "Roll on, {share:share}: {parts}; elsewhere mostly {other:share}.",
     "sheet.pull": "Pull {share:share} today.",
     "sheet.thin-now": "Thinned only: {share:share} where hair is pulled.",
     "sheet.thin": "Until then it is only thinned: {share:share} where hair is pulled.",
