@@ -170,14 +170,9 @@ def _way_of_work(order: WorkOrder) -> list[str]:
     usual = _share_of_most(order)
     if usual is None:
         return [say("sheet.no-pulling")]
-    planned = planned_regions(order)
-    calm = [region for region in planned if order.all_facts[region]["sensitivity"] == "none"]
-    # A section is told in full; of a rolled coat the calm parts, which the jacket is.
-    most = [
-        region
-        for region in (planned if _stripped(order) else calm or planned)
-        if _share_words(planned[region]) == _share_words(usual)
-    ]
+    planned, calm = planned_regions(order), _calm(order)
+    # A section is told in full; of a rolled coat the calm parts, the jacket among them.
+    most = [region for region in (planned if _stripped(order) else calm or planned) if _near(planned[region], usual)]
     parts = parts_words(order, most, planned)
     if _stripped(order):
         return [say("sheet.strip", share=usual, parts=parts)]
@@ -190,21 +185,38 @@ def _way_of_work(order: WorkOrder) -> list[str]:
         return [_clipped(clipped[0], order), say("sheet.thin-now" if now else "sheet.thin", share=usual)]
     if any(finding.code in NOT_ROLLED for finding in order.findings):
         return [say("sheet.pull", share=usual)]
-    minutes = _minutes_of_shares(order, calm)
-    further = _longest({words: time for words, time in minutes.items() if words != _share_words(usual)})
-    if further and minutes[further] >= minutes.get(_share_words(usual), 0.0) / 2:
+    minutes = _minutes_of_shares(order, most)
+    others = _minutes_of_shares(order, [region for region in calm if region not in most])
+    further = _longest(others)
+    if further and others[further] >= sum(minutes.values()) / 2:
         return [say("sheet.roll-two", share=usual, parts=parts, other=further)]
     return [say("sheet.roll" if calm else "sheet.little-pulling", share=usual, parts=parts)]
+
+
+def _near(share: float, other: float) -> bool:
+    """Whether two shares are one to a hand: no eye sees the difference."""
+    return abs(share - other) <= NEAR * other
 
 
 def _share_words(share: float) -> str:
     return say.amount("share", share)
 
 
+NEAR = 0.15
+"""Part of a share by which others are still called by it (common practice, no source)."""
+
+
+def _calm(order: WorkOrder) -> list[str]:
+    """The parts of which hair is pulled and that are not tender."""
+    return [region for region in planned_regions(order) if order.all_facts[region]["sensitivity"] == "none"]
+
+
 def _share_of_most(order: WorkOrder) -> float | None:
-    """The share on which most of the time for pulling goes, which is the jacket's: small parts have shares of their own. None where
-    nothing is pulled."""
-    most = _longest(_minutes_of_shares(order, planned_regions(order)))
+    """The share on which most of the time for pulling goes in the jacket, which is what is raked, too: small parts have shares of their
+    own. None where nothing is pulled."""
+    calm = _calm(order)
+    jacket = [region for region in calm if "undercoat" in order.all_facts[region]]
+    most = _longest(_minutes_of_shares(order, jacket or calm or planned_regions(order)))
     return max((step.share for step in order.steps if step.share and _share_words(step.share) == most), default=None)
 
 
