@@ -14,7 +14,8 @@ from coatrules.report.rows import label, spread
 
 MOST_LINES = 12
 """So many lines of work a master takes in at a glance."""
-SHARES_APART = 1.05
+SHARES_APART = 1.15
+"""So many times apart shares are still told as one: no eye sees the difference (common practice, no source)."""
 LEAST_FROM_TO = 3
 """From so many parts on those that follow each other are told by the first and the last."""
 MOST_TOOLS = 2
@@ -133,11 +134,14 @@ def _name(tool: str) -> str:
 
 def _amount(steps: Sequence[Step], *, bare: bool = False) -> str:
     """The share, or from the largest to the smallest; of clipping the length left, ``bare`` without its unit."""
-    shares = sorted({step.share for step in steps if step.share})
-    if shares:
-        least, most = shares[0], shares[-1]
-        if most <= least * SHARES_APART or say.amount("fraction", most) == say.amount("fraction", least):
-            return say.amount("fraction", most)
+    minutes: dict[float, float] = {}  # by the share
+    for step in steps:
+        if step.share:
+            minutes[step.share] = minutes.get(step.share, 0.0) + step.minutes
+    if minutes:
+        least, most = min(minutes), max(minutes)
+        if told_as_one(least, most):
+            return say.amount("fraction", max(minutes, key=minutes.__getitem__))
         return say("sheet.shares", most=most, least=least)
     lengths = sorted({step.leave_mm for step in steps if step.leave_mm is not None})
     if not lengths:
@@ -145,6 +149,12 @@ def _amount(steps: Sequence[Step], *, bare: bool = False) -> str:
     if len(lengths) == 1:
         return say.amount("number" if bare else "mm", lengths[0])
     return say("sheet.lengths", least=lengths[0], most=lengths[-1])
+
+
+def told_as_one(share: float, other: float) -> bool:
+    """Returns whether two shares are told as one."""
+    apart = max(share, other) <= min(share, other) * SHARES_APART
+    return apart or say.amount("fraction", share) == say.amount("fraction", other)
 
 
 def details(passes: Sequence[PassLine], lines: Callable[[PassLine, int], int], most: int) -> list[int]:
@@ -315,12 +325,16 @@ def _amounts_told(order: WorkOrder, of_pass: PassLine, stretches: Sequence[Stret
         step.leave_mm is not None for one in _main(of_pass.stretches) for step in one.steps
     )  # its head has the unit
 
+    usual = {step.share or 0.0 for one in _main(of_pass.stretches) for step in one.steps}
+
     def amount(of_region: tuple[Stretch, str]) -> str:
         stretch, region = of_region
         first = [step for step in stretch.steps if step.region == region and step.bout == 1]
         if not first:
             return say("sheet.again")
-        return "" if _amount(first) == of_pass.amount else _amount(first, bare=bare)
+        shares = usual | {step.share or 0.0 for step in first}
+        told_before = all(shares) and told_as_one(min(shares), max(shares))
+        return "" if told_before or _amount(first) == of_pass.amount else _amount(first, bare=bare)
 
     clauses = []
     for words, together in groupby([(one, region) for one in stretches for region in one.regions], key=amount):

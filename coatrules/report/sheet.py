@@ -24,6 +24,7 @@ from coatrules.report.passes import (
     parts,
     pass_lines,
     planned_regions,
+    told_as_one,
     where,
 )
 from coatrules.report.rows import in_ten, label, time_words
@@ -172,7 +173,9 @@ def _way_of_work(order: WorkOrder) -> list[str]:
         return [say("sheet.no-pulling")]
     planned, calm = planned_regions(order), _calm(order)
     # A section is told in full; of a rolled coat the calm parts, the jacket among them.
-    most = [region for region in (planned if _stripped(order) else calm or planned) if _near(planned[region], usual)]
+    most = [
+        region for region in (planned if _stripped(order) else calm or planned) if told_as_one(planned[region], usual)
+    ]
     parts = parts_words(order, most, planned)
     if _stripped(order):
         return [say("sheet.strip", share=usual, parts=parts)]
@@ -193,17 +196,8 @@ def _way_of_work(order: WorkOrder) -> list[str]:
     return [say("sheet.roll" if calm else "sheet.little-pulling", share=usual, parts=parts)]
 
 
-def _near(share: float, other: float) -> bool:
-    """Whether two shares are one to a hand: no eye sees the difference."""
-    return abs(share - other) <= NEAR * other
-
-
 def _share_words(share: float) -> str:
     return say.amount("share", share)
-
-
-NEAR = 0.15
-"""Part of a share by which others are still called by it (common practice, no source)."""
 
 
 def _calm(order: WorkOrder) -> list[str]:

@@ -273,6 +273,8 @@ def test_the_box_begins_with_the_jacket_and_tells_like_shares_as_one() -> None:
     assert len(jacket) == 2
     assert max(jacket) < 1.15 * min(jacket)
     assert decided(usual)[0].startswith("Roll on, just under a quarter: jacket (flanks less)")
+    knife = next(line for line in pass_lines(usual) if "stripping knife" in line.tool)
+    assert knife.amount == "under 1/4"  # not "1/4 to under 1/4"
     seen = [*visits, {"visit": DAY, "seen": {"back": {"comes": "holds"}}}]
     held = work_order("wire-fox-terrier", {**history, "visits": seen}, date=DAY, minutes=180)
     assert decided(held)[0].startswith("Roll on, a quarter: body")
