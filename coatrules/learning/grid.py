@@ -14,7 +14,8 @@ regions lie further apart than usual, or closer together, with the deviation tha
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections import Counter
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from math import erfc, exp, inf, log, pi, sqrt
 from typing import NamedTuple
 
@@ -57,7 +58,7 @@ def learn(
         raise ValueError("a measured length is off by more than 0")
     if min(pace_spread, region_spread, final_spread) < 0:
         raise ValueError("spreads must be 0 or more")
-    grid = _Grid(arrivals or {}, pace_spread, region_spread, final_spread, measure_mm)
+    grid = _Grid(arrivals or {}, pace_spread, region_spread, final_spread, measure_mm, {}, {})
     records = _whole(sorted(observations, key=_place))
     outliers: list[Outlier] = []
     found = grid.posterior(records)
@@ -103,6 +104,10 @@ _Curve = tuple[tuple[tuple[float, ...], ...], tuple[tuple[float, ...], ...]]
 """Paces of a region and the chance of its records at each, for each age of its arrival."""
 
 
+_Lessons = tuple[list[list[Lesson]], _Curve]
+"""What a region's records tell at each age and each pace of the dog, and their chances over paces of its own."""
+
+
 class _Column(NamedTuple):
     """All at one value of ``c``. logs: the logarithm of the weight of each pace. curves: of each region. arrivals: the ages
     of each group, and for each pace the share of each."""
@@ -113,13 +118,16 @@ class _Column(NamedTuple):
 
 
 class _Grid(NamedTuple):
-    """What is known before any record."""
+    """What is known before any record. read: regions by their records. lessons: what a region's records tell, by the region and
+    all that it depends on. Both grow while records are left out."""
 
     arrivals: Mapping[str, Arrival]
     pace_spread: float
     region_spread: float
     final_spread: float
     measure_mm: float
+    read: dict[tuple[object, ...], RegionRecords]
+    lessons: dict[tuple[object, ...], _Lessons]
 
     def posterior(self, records: Sequence[Record]) -> Posterior:
         """What some records say."""
@@ -127,49 +135,46 @@ class _Grid(NamedTuple):
         for record in records:
             for one in record:
                 by_region.setdefault(one.region, []).append(one)
-        classes: dict[tuple[object, ...], RegionRecords] = {}
-        names: dict[str, RegionRecords] = {}
-        apart: list[str] = []  # a region of each class that was measured
-        for name, own in by_region.items():
-            key = tuple([(type(one).__name__, *one[1:]) for one in own])
-            if key in classes:
-                classes[key].count += 1
-            else:
-                classes[key] = RegionRecords(own, self.measure_mm)
-                if any(isinstance(one, Length) for one in own):
-                    apart.append(name)
-            names[name] = classes[key]
+        regions = {name: self._records_of(own) for name, own in by_region.items()}
+        # A region of each kind that was measured.
+        apart = {own: name for name, own in reversed(list(regions.items())) if own.measured}.values()
         weight = sum(one.weight for record in records for one in record)
-        paces, finals, spread = _nodes(1.0, self.pace_spread * REACH), _nodes(0.0, self.final_spread * REACH), 1.0
+        paces, finals = _nodes(1.0, self.pace_spread * REACH), _nodes(0.0, self.final_spread * REACH)
+        spread = self.region_spread
         for _ in range(PASSES):
-            grid = self._replace(region_spread=self.region_spread * spread)
-            found = grid._over(names, list(classes.values()), paces, finals, weight)
+            found = self._replace(region_spread=spread)._over(regions, paces, finals, weight)
             k, c, before = _narrowed(found.pace), _narrowed(found.final), spread
             spread = self._apart(found, apart)
             if not records or (k is None and c is None and abs(spread - before) <= _SETTLED * before):
                 break
             paces, finals = k or paces, c or finals
-        usual = self.pace_spread, self.final_spread, self.region_spread
-        return found._replace(prior_sds=usual)
+        return found._replace(prior_sds=(self.pace_spread, self.final_spread, self.region_spread))
 
-    def _apart(self, found: Posterior, regions: Sequence[str]) -> float:
-        """How many times as far as usual the paces of regions lie from the dog's: the mean of its square, where the usual one
-        counts as if some regions had shown it (a scaled inverse chi-squared prior) and these have their expected squares."""
+    def _records_of(self, records: Sequence[Observation]) -> RegionRecords:
+        """The records of a region, which it shares with all that have the same."""
+        key = tuple([(type(one).__name__, *one[1:]) for one in records])
+        if key not in self.read:
+            self.read[key] = RegionRecords(records, self.measure_mm)
+        return self.read[key]
+
+    def _apart(self, found: Posterior, regions: Collection[str]) -> float:
+        """How far the paces of regions lie from the dog's: the mean of its square, where the usual one counts as if some regions
+        had shown it (a scaled inverse chi-squared prior) and these have their expected squares."""
         if len(regions) < 2 or not self.region_spread:
-            return 1.0
+            return self.region_spread
         squares = _USUAL_REGIONS * self.region_spread**2
         for name in regions:
             squares += sum(weight * ((own - k) ** 2 + var) for weight, k, _, _, own, var in found.hypotheses(name))
-        return sqrt(squares / (_USUAL_REGIONS + len(regions) - 2)) / self.region_spread
+        return sqrt(squares / (_USUAL_REGIONS + len(regions) - 2))
 
     def _over(
         self,
         names: Mapping[str, RegionRecords],
-        regions: Sequence[RegionRecords],
         paces: tuple[float, ...],
         finals: tuple[float, ...],
         observations: float,
     ) -> Posterior:
+        regions = Counter(names.values())
         columns = [self._column(regions, paces, c, _step(finals) if len(finals) > 1 else 0.0) for c in finals]
         logs = [column.logs[i] for i in range(len(paces)) for column in columns]
         highest, width = max(logs), len(finals)
@@ -177,7 +182,7 @@ class _Grid(NamedTuple):
         whole = sum(weights)
         weights = [weight / whole for weight in weights]
         curves = {
-            id(region): OfRegion(
+            region: OfRegion(
                 region.arrived,
                 tuple([column.curves[at][0] for column in columns]) if self.region_spread else (),
                 tuple([column.curves[at][1] for column in columns]) if self.region_spread else (),
@@ -188,7 +193,7 @@ class _Grid(NamedTuple):
             pace=Axis(paces, tuple([sum(weights[at : at + width]) for at in range(0, len(weights), width)])),
             final=Axis(finals, tuple([sum(weights[at::width]) for at in range(width)])),
             weights=tuple(weights),
-            regions={name: curves[id(region)] for name, region in names.items()},
+            regions={name: curves[region] for name, region in names.items()},
             arrivals={
                 name: OfArrival(
                     tuple([column.arrivals[at][0] for column in columns]),
@@ -203,23 +208,23 @@ class _Grid(NamedTuple):
             log_evidence=highest + log(whole) + log(_step(paces) * _step(finals)),
         )
 
-    def _column(self, regions: Sequence[RegionRecords], paces: Sequence[float], c: float, cell: float) -> _Column:
+    def _column(self, regions: Mapping[RegionRecords, int], paces: tuple[float, ...], c: float, cell: float) -> _Column:
         factor, hand = exp(c), (HAND * self.measure_mm) ** 2
-        curves: dict[int, _Curve] = {}
+        curves: dict[RegionRecords, _Curve] = {}
         lessons: list[list[tuple[Lesson, int]]] = [[] for _ in paces]
-        for region in regions:
+        for region, count in regions.items():
             if region.arrived is None:
-                rows, curves[id(region)] = self._of_region(region, factor, (0.0,), paces, cell)
+                rows, curves[region] = self._lessons_of(region, factor, (0.0,), paces, cell)
                 for at, one in enumerate(rows[0]):
-                    lessons[at].append((one, region.count))
+                    lessons[at].append((one, count))
         arrivals = []
         for name, arrival in self.arrivals.items():
             members = [region for region in regions if region.arrived == name]
             ages, priors = arrival_ages(arrival, members, paces, factor, self._region_sd, self.measure_mm)
             of_members = []
             for region in members:
-                rows, curves[id(region)] = self._of_region(region, factor, ages, paces, cell)
-                of_members.append((rows, region.count))
+                rows, curves[region] = self._lessons_of(region, factor, ages, paces, cell)
+                of_members.append((rows, regions[region]))
             shares_of_paces = []
             for at, of_ages in enumerate(priors):
                 cases = []
@@ -234,16 +239,24 @@ class _Grid(NamedTuple):
             _log_normal(c, self.final_spread) + _log_normal(k - 1, self.pace_spread) + together(of_pace, hand).log
             for k, of_pace in zip(paces, lessons, strict=True)
         ]
-        return _Column(logs, [curves[id(region)] for region in regions], arrivals)
+        return _Column(logs, [curves[region] for region in regions], arrivals)
 
     @property
     def _region_sd(self) -> float:
         """Of a region's pace before any record."""
         return sqrt(self.pace_spread**2 + self.region_spread**2)
 
+    def _lessons_of(
+        self, region: RegionRecords, factor: float, ages: tuple[float, ...], paces: tuple[float, ...], cell: float
+    ) -> _Lessons:
+        key = region, factor, ages, paces, cell, self.region_spread
+        if key not in self.lessons:
+            self.lessons[key] = self._of_region(region, factor, ages, paces, cell)
+        return self.lessons[key]
+
     def _of_region(
         self, region: RegionRecords, factor: float, ages: Sequence[float], paces: Sequence[float], cell: float
-    ) -> tuple[list[list[Lesson]], _Curve]:
+    ) -> _Lessons:
         """What a region's records tell at each age and each pace of the dog; and their chances over paces of its own."""
         grown, deviation = region.cycle.grows_weeks * factor, self.region_spread
         if not deviation:

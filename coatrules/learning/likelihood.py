@@ -67,7 +67,6 @@ class RegionRecords:
     """All records of one region, or of several that have the same. ``measure_mm``: the error of a length, a standard deviation."""
 
     def __init__(self, records: Sequence[Observation], measure_mm: float = MEASURE_MM) -> None:
-        self.count = 1
         self.measure_mm = measure_mm
         self.cycle = cycle = records[0].cycle
         self.arrived: str | None = None
@@ -105,6 +104,7 @@ class RegionRecords:
                 else:
                     known.append(one)
             self.arrived = arrived_in(parts) or self.arrived
+        self.measured = any(isinstance(one, Length) for one in records)
         self.arriving.sort()
         self.terms = tuple(terms.values())
         simple = [one for one in self.terms if one.table is not None and len(one.parts) == 1 and one.parts[0].kept == 1]

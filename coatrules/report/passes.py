@@ -3,23 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from itertools import groupby
+from itertools import accumulate, groupby, product
 from typing import NamedTuple
 
+from coatrules.catalogue.amounts import half_up
 from coatrules.catalogue.speaking import say
 from coatrules.order.work_order import Step, WorkOrder
 from coatrules.report.groups import group_words, groups_of
-from coatrules.report.rows import label
+from coatrules.report.rows import label, spread
 
 MOST_LINES = 12
 """So many lines of work a master takes in at a glance."""
-SURE_OF_HANDS = 0.2
-"""How far hands' speed is off, as a part of it, where none of this dog's visits says how long it took (common practice, no source)."""
-SHARES_APART = 1.05
+SHARES_APART = 1.15
+"""So many times apart shares are still told as one: no eye sees the difference (common practice, no source)."""
 LEAST_FROM_TO = 3
 """From so many parts on those that follow each other are told by the first and the last."""
 MOST_TOOLS = 2
-"""So many tools of a pass are named."""
+"""So many tools of a pass over calm parts are named; of one over tender places alone, whose tools change with each, one."""
 
 
 class Stretch(NamedTuple):
@@ -38,7 +38,8 @@ class Stretch(NamedTuple):
 
 
 class PassLine(NamedTuple):
-    """One pass: its number, what is in the hand, the share or length, and its stretches. ``spread``: give or take so many minutes."""
+    """One pass: its number, what is in the hand, the share or length, and its stretches. ``spread``: give or take so many minutes;
+    ``whole_minutes`` are as they are told beside it, and add up to the whole day's."""
 
     number: int
     tool: str
@@ -46,6 +47,12 @@ class PassLine(NamedTuple):
     stretches: tuple[Stretch, ...]
     minutes: float
     spread: float
+    whole_minutes: int
+
+    @property
+    def time(self) -> str:
+        """How long it takes, give or take."""
+        return say("sheet.minutes", minutes=self.whole_minutes or 0.5, spread=self.spread)
 
     @property
     def steps(self) -> tuple[Step, ...]:
@@ -68,28 +75,36 @@ def pass_lines(order: WorkOrder) -> list[PassLine]:
     while len(groups) > MOST_LINES:
         at = min(range(1, len(groups)), key=lambda index: sum(step.minutes for step in groups[index]))
         groups[at - 1 : at + 1] = [groups[at - 1] + groups[at]]
-    return [_line(order, number, steps) for number, steps in enumerate(groups, 1)]
+    ends = [half_up(minutes) for minutes in accumulate(sum(step.minutes for step in steps) for steps in groups)]
+    return [
+        _line(order, number, steps, end - start)
+        for number, (steps, start, end) in enumerate(zip(groups, [0, *ends], ends, strict=False), 1)
+    ]
 
 
-def spread(order: WorkOrder, minutes: float) -> float:
-    """Returns by how many minutes a time may be off: as surely as this dog's visits tell how fast the hands are."""
-    known = order.speed.entries > 0
-    return max(1.0, minutes * (order.speed.sd / order.speed.mean if known else SURE_OF_HANDS)) if minutes else 0.0
-
-
-def _line(order: WorkOrder, number: int, steps: Sequence[Step]) -> PassLine:
+def _line(order: WorkOrder, number: int, steps: Sequence[Step], whole_minutes: int) -> PassLine:
     stretches = tuple(_stretches(order, steps))
     main = _main(stretches)
     minutes = sum(step.minutes for step in steps)
     tools = list(dict.fromkeys(one.tool for one in main if one.tool))
     tasks = list(dict.fromkeys(one.task for one in main))
-    return PassLine(number, _in_hand(tools, tasks), _amount(main), stretches, minutes, spread(order, minutes))
+    return PassLine(
+        number,
+        _in_hand(tools, tasks, MOST_TOOLS if any(not one.tender for one in main) else 1),
+        _amount([step for one in main for step in one.steps]),
+        stretches,
+        minutes,
+        spread(order, minutes),
+        whole_minutes,
+    )
 
 
 def _main(stretches: Sequence[Stretch]) -> list[Stretch]:
-    """What a pass is about: its calm parts, or of one without any all its parts."""
+    """What a pass is about: its calm parts, or of one without any what comes first."""
     worked = [one for one in stretches if one.regions]
-    return [one for one in worked if not one.tender] or worked or list(stretches)
+    if calm := [one for one in worked if not one.tender]:
+        return calm
+    return [one for one in worked if one.task == worked[0].task] or list(stretches)
 
 
 def _stretches(order: WorkOrder, steps: Sequence[Step]) -> Iterator[Stretch]:
@@ -106,10 +121,10 @@ def _tender(order: WorkOrder, step: Step) -> bool:
     return step.region is not None and order.all_facts[step.region]["sensitivity"] != "none"
 
 
-def _in_hand(tools: Sequence[str], tasks: Sequence[str]) -> str:
-    """The names of tools without what is said of them after a comma; where there are many, what is done with them."""
+def _in_hand(tools: Sequence[str], tasks: Sequence[str], most: int) -> str:
+    """The names of tools without what is said of them after a comma; of more than so many what is done with them."""
     names = tuple(dict.fromkeys(map(_name, tools)))
-    words = say.amount("series", names if 0 < len(names) <= MOST_TOOLS else [say(f"task.{task}") for task in tasks])
+    words = say.amount("series", names if 0 < len(names) <= most else [say(f"task.{task}") for task in tasks])
     return words[:1].upper() + words[1:]
 
 
@@ -117,21 +132,29 @@ def _name(tool: str) -> str:
     return say.own(tool).split(",")[0]
 
 
-def _amount(stretches: Sequence[Stretch]) -> str:
-    """The share, or from the largest to the smallest; of clipping the length left."""
-    steps = [step for stretch in stretches for step in stretch.steps]
-    shares = sorted({step.share for step in steps if step.share})
-    if shares:
-        least, most = shares[0], shares[-1]
-        if most <= least * SHARES_APART or say.amount("fraction", most) == say.amount("fraction", least):
-            return say.amount("fraction", most)
+def _amount(steps: Sequence[Step], *, bare: bool = False) -> str:
+    """The share, or from the largest to the smallest; of clipping the length left, ``bare`` without its unit."""
+    minutes: dict[float, float] = {}  # by the share
+    for step in steps:
+        if step.share:
+            minutes[step.share] = minutes.get(step.share, 0.0) + step.minutes
+    if minutes:
+        least, most = min(minutes), max(minutes)
+        if told_as_one(least, most):
+            return say.amount("fraction", max(minutes, key=minutes.__getitem__))
         return say("sheet.shares", most=most, least=least)
     lengths = sorted({step.leave_mm for step in steps if step.leave_mm is not None})
     if not lengths:
         return ""
-    return (
-        say.amount("mm", lengths[0]) if len(lengths) == 1 else say("sheet.lengths", least=lengths[0], most=lengths[-1])
-    )
+    if len(lengths) == 1:
+        return say.amount("number" if bare else "mm", lengths[0])
+    return say("sheet.lengths", least=lengths[0], most=lengths[-1])
+
+
+def told_as_one(share: float, other: float) -> bool:
+    """Returns whether two shares are told as one."""
+    apart = max(share, other) <= min(share, other) * SHARES_APART
+    return apart or say.amount("fraction", share) == say.amount("fraction", other)
 
 
 def details(passes: Sequence[PassLine], lines: Callable[[PassLine, int], int], most: int) -> list[int]:
@@ -146,11 +169,10 @@ def details(passes: Sequence[PassLine], lines: Callable[[PassLine, int], int], m
         chosen, taken = [-1] * len(passes), [1] * len(passes)
     # Passes of tender places alone would say nothing else; then the others, from the first on.
     by_need = sorted(range(len(passes)), key=lambda at: any(not one.tender for one in passes[at].stretches))
-    for detail in (0, 1, 2):
-        for at in by_need:
-            fuller = lines(passes[at], detail)
-            if chosen[at] < detail and sum(taken) - taken[at] + fuller <= most:
-                chosen[at], taken[at] = detail, fuller
+    for detail, at in product((0, 1, 2), by_need):
+        fuller = lines(passes[at], detail)
+        if chosen[at] < detail and sum(taken) - taken[at] + fuller <= most:
+            chosen[at], taken[at] = detail, fuller
     return chosen
 
 
@@ -248,9 +270,7 @@ def _names(order: WorkOrder, regions: Sequence[str], walk: Sequence[str]) -> lis
         if at + 1 < len(regions) and place.get(regions[at], -2) + 1 != place.get(regions[at + 1]):
             ends = [at + 1]
         whole = [(end, group_words(group)) for group, end in groups.beginning(regions, at)]
-        runs = [
-            (end, say("sheet.from-to", first=own[at], last=own[end - 1])) for end in ends if end - at >= LEAST_FROM_TO
-        ]
+        runs = [(end, _from_to(own[at], own[end - 1])) for end in ends if end - at >= LEAST_FROM_TO]
         options = []
         for end, name in ((at + 1, own[at]), *whole, *runs):
             names, length, rest = best[len(regions) - end]
@@ -261,37 +281,66 @@ def _names(order: WorkOrder, regions: Sequence[str], walk: Sequence[str]) -> lis
     return best[-1][2]
 
 
+def _from_to(first: str, last: str) -> str:
+    """A run of parts by its ends, without what is said of these after a comma."""
+    return say("sheet.from-to", first=first.split(",")[0], last=last.split(",")[0])
+
+
 def _low(order: WorkOrder, region: str) -> str:
     return say.amount("lower", label(order, region))
 
 
 def tender_parts(order: WorkOrder, of_pass: PassLine, stretches: Sequence[Stretch], detail: int) -> str:
-    """Returns what interrupts a pass: parts, with shares (2), alone (1), or only counted (0). Where they are named, so is what is
-    done there if the pass is about something else."""
+    """Returns what interrupts a pass: parts, with shares (2), alone but for the lengths that are left (1), or only counted (0).
+    Where they are named, what the pass is about comes first, and what else is done there is said once before all that it is done to."""
     if detail == 0:
         return say("sheet.tender-places", places=len({name for one in stretches for name in one.regions}))
-    main = _main(of_pass.stretches)
+    main = {one.task for one in _main(of_pass.stretches)}
     clauses = []
-    for task in dict.fromkeys(one.task for one in stretches):
+    for task in sorted(dict.fromkeys(one.task for one in stretches), key=lambda task: task not in main):
         those = [one for one in stretches if one.task == task]
-        regions = dict.fromkeys(name for one in those for name in one.regions)
-        # Of many in a row a comma would part one into two.
-        names = say.amount("series", [name.replace(",", "") for name in _names(order, tuple(regions), ())])
-        found = [names] if detail == 1 else [_worked(order, one) for one in those]
-        if all(one.task != task for one in main):
-            found = [say("sheet.tender-other", task=say(f"task.{task}"), parts=one) for one in found]
+        found = (
+            _amounts_told(order, of_pass, those)
+            if detail > 1 or task == "clip"
+            else [_in_a_row(order, _regions(those))]
+        )
+        if task not in main:
+            found[0] = say("sheet.tender-other", task=say(f"task.{task}"), parts=found[0])
         clauses += found
     return say.amount("clauses", clauses)
 
 
-def _worked(order: WorkOrder, stretch: Stretch) -> str:
-    steps = [step for step in stretch.steps if step.bout == 1] or list(stretch.steps)
-    again = all(step.bout > 1 for step in stretch.steps)
-    amount = _amount([stretch._replace(steps=tuple(steps))])
-    names = parts(order, stretch)
-    if again:
-        return say("sheet.again", parts=names)
-    return say("sheet.tender", parts=names, amount=amount) if amount else names
+def _regions(stretches: Sequence[Stretch]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(name for one in stretches for name in one.regions))
+
+
+def _in_a_row(order: WorkOrder, regions: Sequence[str]) -> str:
+    # Of many in a row a comma would part one into two.
+    return say.amount("series", [name.replace(",", "") for name in _names(order, regions, ())])
+
+
+def _amounts_told(order: WorkOrder, of_pass: PassLine, stretches: Sequence[Stretch]) -> list[str]:
+    """Parts in their order with what is done to them, neighbours alike together; nothing of it where the head of the line says it."""
+    bare = any(
+        step.leave_mm is not None for one in _main(of_pass.stretches) for step in one.steps
+    )  # its head has the unit
+
+    usual = {step.share or 0.0 for one in _main(of_pass.stretches) for step in one.steps}
+
+    def amount(of_region: tuple[Stretch, str]) -> str:
+        stretch, region = of_region
+        first = [step for step in stretch.steps if step.region == region and step.bout == 1]
+        if not first:
+            return say("sheet.again")
+        shares = usual | {step.share or 0.0 for step in first}
+        told_before = all(shares) and told_as_one(min(shares), max(shares))
+        return "" if told_before or _amount(first) == of_pass.amount else _amount(first, bare=bare)
+
+    clauses = []
+    for words, together in groupby([(one, region) for one in stretches for region in one.regions], key=amount):
+        names = _in_a_row(order, tuple(dict.fromkeys(region for _, region in together)))
+        clauses.append(say("sheet.tender", parts=names, amount=words) if words else names)
+    return clauses
 
 
 def planned_regions(order: WorkOrder) -> dict[str, float]:
