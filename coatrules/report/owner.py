@@ -11,6 +11,7 @@ from coatrules.dog.whole_strip import NEARLY_ALL
 from coatrules.order.reasons import VET_FIRST, Reason
 from coatrules.order.work_order import WorkOrder
 from coatrules.report.groups import group_words, groups_of, says_all
+from coatrules.report.passes import told_as_one
 from coatrules.report.rows import joined, label
 from coatrules.report.safe_text import plain
 from coatrules.report.text import wrapped
@@ -249,7 +250,7 @@ def parts_words(order: WorkOrder, regions: Collection[str], shares: Mapping[str,
     groups = groups_of(order).members.values()
     shares = shares or {}
     usual = next((shares[name] for name in regions if name in shares), 0.0)
-    as_usual = {name for name, share in shares.items() if say.amount("share", share) == say.amount("share", usual)}
+    as_usual = {name for name, share in shares.items() if told_as_one(share, usual)}
     for group, members in groups_of(order).members.items():
         included, without = members & asked_for, members - asked_for - as_usual
         if not included or not included <= left:

@@ -15,7 +15,8 @@ from coatrules.report.rows import label, spread
 
 MOST_LINES = 12
 """So many lines of work a master takes in at a glance."""
-SHARES_APART = 1.05
+SHARES_APART = 1.15
+"""So many times apart shares are still told as one: no eye sees the difference (common practice, no source)."""
 LEAST_FROM_TO = 3
 """From so many parts on those that follow each other are told by the first and the last."""
 MOST_TOOLS = 2
@@ -134,11 +135,14 @@ def _name(tool: str) -> str:
 
 def _amount(steps: Sequence[Step], *, bare: bool = False) -> str:
     """The share, or from the largest to the smallest; of clipping the length left, ``bare`` without its unit."""
-    shares = sorted({step.share for step in steps if step.share})
-    if shares:
-        least, most = shares[0], shares[-1]
-        if most <= least * SHARES_APART or say.amount("fraction", most) == say.amount("fraction", least):
-            return say.amount("fraction", most)
+    minutes: dict[float, float] = {}  # by the share
+    for step in steps:
+        if step.share:
+            minutes[step.share] = minutes.get(step.share, 0.0) + step.minutes
+    if minutes:
+        least, most = min(minutes), max(minutes)
+        if told_as_one(least, most):
+            return say.amount("fraction", max(minutes, key=minutes.__getitem__))
         return say("sheet.shares", most=most, least=least)
     lengths = sorted({step.leave_mm for step in steps if step.leave_mm is not None})
     if not lengths:
@@ -146,6 +150,12 @@ def _amount(steps: Sequence[Step], *, bare: bool = False) -> str:
     if len(lengths) == 1:
         return say.amount("number" if bare else "mm", lengths[0])
     return say("sheet.lengths", least=lengths[0], most=lengths[-1])
+
+
+def told_as_one(share: float, other: float) -> bool:
+    """Returns whether two shares are told as one."""
+    apart = max(share, other) <= min(share, other) * SHARES_APART
+    return apart or say.amount("fraction", share) == say.amount("fraction", other)
 
 
 class Detail(IntEnum):
@@ -324,16 +334,18 @@ def _in_a_row(order: WorkOrder, regions: Sequence[str]) -> str:
 
 def _amounts_told(order: WorkOrder, of_pass: PassLine, stretches: Sequence[Stretch]) -> list[str]:
     """Parts in their order with what is done to them, neighbours alike together; nothing of it where the head of the line says it."""
-    bare = any(
-        step.leave_mm is not None for one in _main(of_pass.stretches) for step in one.steps
-    )  # its head has the unit
+    main = [step for one in _main(of_pass.stretches) for step in one.steps]
+    bare = any(step.leave_mm is not None for step in main)  # its head has the unit
+    usual = {step.share or 0.0 for step in main}
 
     def amount(of_region: tuple[Stretch, str]) -> str:
         stretch, region = of_region
         first = [step for step in stretch.steps if step.region == region and step.bout == 1]
         if not first:
             return say("sheet.again")
-        return "" if _amount(first) == of_pass.amount else _amount(first, bare=bare)
+        shares = usual | {step.share or 0.0 for step in first}
+        told_before = all(shares) and told_as_one(min(shares), max(shares))
+        return "" if told_before or _amount(first) == of_pass.amount else _amount(first, bare=bare)
 
     clauses = []
     first_times = {region: one for one in reversed(stretches) for region in one.regions}  # each is told once here

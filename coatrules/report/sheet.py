@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Sequence
 from datetime import timedelta
-from typing import NamedTuple, get_args
+from typing import get_args
 
 from coatrules.catalogue.amounts import half_up
 from coatrules.catalogue.speaking import say
@@ -25,6 +25,7 @@ from coatrules.report.passes import (
     parts,
     pass_lines,
     planned_regions,
+    told_as_one,
     where,
 )
 from coatrules.report.rows import in_ten, label, time_words
@@ -135,8 +136,8 @@ def _practised(order: WorkOrder) -> bool:
 
 def _stripped(order: WorkOrder) -> bool:
     """Whether hair is stripped out whole, all of it or a section of it."""
-    pulled = _pulled(order)
-    return bool(pulled) and pulled[0].share >= NEARLY_ALL
+    usual = _usual(order)
+    return usual is not None and usual >= NEARLY_ALL
 
 
 def _told_endings(order: WorkOrder) -> list[Problem]:
@@ -168,60 +169,61 @@ def _clipped(finding: Problem, order: WorkOrder) -> str:
 
 def _way_of_work(order: WorkOrder) -> list[str]:
     """What is done with the coat today, and of a clipped one the way back."""
-    everywhere = _pulled(order)
-    if not everywhere:
+    usual = _usual(order)
+    if usual is None:
         return [say("sheet.no-pulling")]
+    planned, calm = planned_regions(order), _calm(order)
+    # A section is told in full; of a rolled coat the calm parts, the jacket among them.
+    of_these = planned if _stripped(order) else calm or planned
+    most = [region for region in of_these if told_as_one(planned[region], usual)]
+    parts = parts_words(order, most, planned)
     if _stripped(order):
-        section = everywhere[0]
-        return [say("sheet.strip", share=section.share, parts=_parts_of(order, section))]
-    jacket = _pulled(order, calm=True)
-    most, *others = jacket or everywhere
+        return [say("sheet.strip", share=usual, parts=parts)]
     if any(reason.rule == "coat.soft" for step in order.steps for reason in step.because):
-        return [say("sheet.soft", share=most.share)]
+        return [say("sheet.soft", share=usual)]
     clipped = [finding for finding in order.findings if finding.code == "rolling-ended-clip"]
     if clipped:
         now = clipped[0].params.get("ready", order.date) <= order.date
         # Of several days the first tells it.
-        return [_clipped(clipped[0], order), say("sheet.thin-now" if now else "sheet.thin", share=most.share)]
+        return [_clipped(clipped[0], order), say("sheet.thin-now" if now else "sheet.thin", share=usual)]
     if any(finding.code in NOT_ROLLED for finding in order.findings):
-        return [say("sheet.pull", share=most.share)]
-    if not jacket:
-        return [say("sheet.little-pulling", share=most.share, parts=_parts_of(order, most))]
-    for other in others:  # of a few parts it is said as an exception
-        if 2 * other.minutes >= most.minutes and 2 * len(other.regions) >= len(most.regions):
-            return [say("sheet.roll-two", share=most.share, parts=_parts_of(order, most), other=other.share)]
-    return [say("sheet.roll", share=most.share, parts=_parts_of(order, most))]
+        return [say("sheet.pull", share=usual)]
+    if not calm:
+        return [say("sheet.little-pulling", share=usual, parts=parts)]
+    others = [region for region in calm if region not in most]
+    further = _longest_pulled(order, others)
+    of_further = [region for region in others if further and told_as_one(planned[region], further)]
+    # Of a few parts it is said as an exception.
+    if 2 * len(of_further) >= len(most) and 2 * _minutes_pulled(order, of_further) >= _minutes_pulled(order, most):
+        return [say("sheet.roll-two", share=usual, parts=parts, other=further)]
+    return [say("sheet.roll", share=usual, parts=parts)]
 
 
-def _parts_of(order: WorkOrder, pulled: Pulled) -> str:
-    return parts_words(order, pulled.regions, planned_regions(order))
+def _calm(order: WorkOrder) -> list[str]:
+    """The parts of which hair is pulled and that are not tender."""
+    return [region for region in planned_regions(order) if order.all_facts[region]["sensitivity"] == "none"]
 
 
-class Pulled(NamedTuple):
-    """The regions of which one share is pulled, as it is told, and how long that takes."""
+def _usual(order: WorkOrder) -> float | None:
+    """The share on which most of the time for pulling goes in the jacket, which is what is raked, too: small parts have shares of their
+    own. None where nothing is pulled."""
+    calm = _calm(order)
+    jacket = [region for region in calm if "undercoat" in order.all_facts[region]]
+    return _longest_pulled(order, jacket or calm or planned_regions(order))
 
-    share: float
-    regions: Sequence[str]
-    minutes: float
 
-
-def _pulled(order: WorkOrder, *, calm: bool = False) -> list[Pulled]:
-    """What is pulled, the share on which most of the time goes first, which is the jacket's: small parts have shares of their own.
-    ``calm``: without tender places."""
+def _longest_pulled(order: WorkOrder, regions: Collection[str]) -> float | None:
+    """The share, as it is told, on which most of the time goes in these regions; None where nothing is pulled."""
     planned = planned_regions(order)
     by_words: dict[str, list[str]] = {}
-    for region, share in planned.items():
-        if not calm or order.all_facts[region]["sensitivity"] == "none":
-            by_words.setdefault(say.amount("share", share), []).append(region)
-    pulled = [
-        Pulled(
-            share=max(planned[region] for region in regions),
-            regions=regions,
-            minutes=sum(step.minutes for step in order.steps if step.share and step.region in regions),
-        )
-        for regions in by_words.values()
-    ]
-    return sorted(pulled, key=lambda one: (one.minutes, one.share), reverse=True)
+    for region in regions:
+        by_words.setdefault(say.amount("share", planned[region]), []).append(region)
+    most = max(by_words.values(), key=lambda of_share: _minutes_pulled(order, of_share), default=[])
+    return max((planned[region] for region in most), default=None)
+
+
+def _minutes_pulled(order: WorkOrder, regions: Collection[str]) -> float:
+    return sum(step.minutes for step in order.steps if step.share and step.region in regions)
 
 
 def _second_day(order: WorkOrder) -> Iterator[str]:
