@@ -6,7 +6,7 @@ import re
 from collections.abc import Mapping
 from functools import lru_cache
 
-from coatrules.catalogue.amounts import FRACTIONS
+from coatrules.catalogue.amounts import FRACTIONS, TELLABLE, fraction_said
 from coatrules.catalogue.speaking import say
 from coatrules.recording.spellings import either, spellings
 
@@ -14,6 +14,8 @@ PRECISION = 6
 """Decimals of a share: parts per million, exactly what an order counts in."""
 NUMBER = r"\d{1,6}(?:[.,]\d{1,6})?"
 """A number with a decimal point or comma, as a pattern."""
+HARDLY = 0.01
+"""What is next to nothing."""
 _SIGNS: Mapping[str, float] = {
     "½": 1 / 2,
     "⅓": 1 / 3,
@@ -76,14 +78,11 @@ def share(text: str) -> float | None:
     """Returns a share of the whole coat (0 to 1), typed as ``1/5``, ``20%``, ``0.2``, ``0,2``, ``one in five`` or ``a fifth``; None for
     anything else. Words are those in which orders say shares."""
     text = " ".join(text.lower().split())
-    value = number(text) if text[:1].isdigit() else None  # "one" alone is no share
+    value = number(text) if text[:1].isdigit() else _told_shares().get(text)  # "one" alone is no share
     if value is None:
         value = _fraction(text)
     if value is None:
-        whole, nothing = (
-            {say(f"amount.share.{code}").lower(), *spellings(f"typed.{code}")} for code in ("all", "none")
-        )
-        value = 1 if text in whole else 0 if text in nothing else None
+        value = 1 if text in spellings("typed.all") else 0 if text in spellings("typed.none") else None
     return value if value is not None and 0 <= value <= 1 else None
 
 
@@ -97,6 +96,14 @@ def _fraction(text: str) -> float | None:
     if matched := re.fullmatch(rf"(\d{{1,3}}) ?(?:[/⁄]| (?:{either('typed.out-of')}) ) ?(\d{{1,3}})", text, re.ASCII):
         return _rounded(int(matched[1]) / int(matched[2])) if int(matched[2]) else None
     return _rounded(_SIGNS[text]) if text in _SIGNS else None
+
+
+def _told_shares() -> dict[str, float]:
+    """Every share that an order can tell, in its words and figures."""
+    shares = {say("amount.share.none"): 0.0, say("amount.share.hardly"): HARDLY}
+    for name, value in TELLABLE.items():
+        shares |= {say(f"amount.share.{name}"): value, say(*fraction_said(value)): value}
+    return {" ".join(words.lower().split()): _rounded(value) for words, value in shares.items()}
 
 
 def _named_fractions() -> dict[str, float]:

@@ -11,6 +11,7 @@ from coatrules.dog.whole_strip import NEARLY_ALL
 from coatrules.order.reasons import VET_FIRST, Reason
 from coatrules.order.work_order import WorkOrder
 from coatrules.report.groups import group_words, groups_of, says_all
+from coatrules.report.passes import told_as_one
 from coatrules.report.rows import joined, label
 from coatrules.report.safe_text import plain
 from coatrules.report.text import wrapped
@@ -240,29 +241,43 @@ def _back(order: WorkOrder) -> Iterator[str]:
         yield say("owner.regularly")
 
 
-def parts_words(order: WorkOrder, regions: Collection[str]) -> str:
-    """Regions in few words: a group's name where all of it is meant or all but a few, and else the regions' own."""
+def parts_words(order: WorkOrder, regions: Collection[str], shares: Mapping[str, float] | None = None) -> str:
+    """Regions in few words: a group's name where all of it is meant or all but a few, and else the regions' own. With ``shares``,
+    those of the regions' own share are as good as meant within a group, and the few are told apart: worked less, more, not at all."""
     asked_for, left = set(regions), set(regions)
     authors = {region: text.lower() for region, text in order.labels.items()}
     walk_order = list(order.labels).index
     entries: list[tuple[str, str]] = []  # the first region of each, to keep the dog's order, and its words
     groups = groups_of(order).members.values()
+    shares = shares or {}
+    usual = next((shares[name] for name in regions if name in shares), 0.0)
+    as_usual = {name for name, share in shares.items() if told_as_one(share, usual)}
     for group, members in groups_of(order).members.items():
-        included, without = members & asked_for, members - asked_for
-        if not included <= left:
+        included, without = members & asked_for, members - asked_for - as_usual
+        if not included or not included <= left:
             continue  # a larger group has said some of it
         words = group_words(group)
         if without:
-            if len(included) < SEVERAL or len(without) * SEVERAL > len(members) or included in groups:
+            if len(included) < SEVERAL or len(without) * SEVERAL > len(members) or members - without in groups:
                 continue
-            parts = tuple(say.amount("lower", order.labels[name]) for name in sorted(without, key=walk_order))
-            words = say("owner.but-not", group=words, parts=parts)
+            but = _exceptions(order, {name: shares.get(name) for name in sorted(without, key=walk_order)}, usual)
+            words = say("owner.except", group=words, but=tuple(but))
         elif not says_all(group, [authors[region] for region in members]):
             continue
         entries.append((min(included, key=walk_order), words))
         left -= included
     entries += [(region, label(order, region)) for region in left]
     return say.amount("lower", joined(words for _, words in sorted(entries, key=lambda pair: walk_order(pair[0]))))
+
+
+def _exceptions(order: WorkOrder, shares: Mapping[str, float | None], usual: float) -> Iterator[str]:
+    """Yields what is not as in the rest of a group: less of it, more of it, none."""
+    otherwise: dict[str, list[str]] = {}
+    for name, share in shares.items():
+        how = "not" if share is None else "less" if share < usual else "more"
+        otherwise.setdefault(how, []).append(say.amount("lower", order.labels[name]))
+    for how in sorted(otherwise):
+        yield say(f"owner.except-{how}", parts=tuple(otherwise[how]))
 
 
 def _capitalised(text: str) -> str:
@@ -272,9 +287,9 @@ def _capitalised(text: str) -> str:
 def owner_text(order: WorkOrder, width: int = 88) -> str:
     """The note as plain text."""
     owner_note = note(order)
-    lines = [owner_note.title, owner_note.subtitle]
+    lines = [*wrapped(plain(owner_note.title), width, ""), *wrapped(plain(owner_note.subtitle), width, "")]
     for paragraph in owner_note.paragraphs:
-        lines += ["", paragraph.title]
+        lines += ["", *wrapped(paragraph.title, width, "")]
         for sentence in paragraph.lines:
             lines += wrapped(plain(sentence), width, "  - ")
     return "\n".join(map(plain, lines)) + "\n"

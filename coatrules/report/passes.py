@@ -3,23 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from itertools import groupby
+from enum import IntEnum
+from itertools import accumulate, groupby, product
 from typing import NamedTuple
 
+from coatrules.catalogue.amounts import half_up
 from coatrules.catalogue.speaking import say
 from coatrules.order.work_order import Step, WorkOrder
 from coatrules.report.groups import group_words, groups_of
-from coatrules.report.rows import label
+from coatrules.report.rows import label, spread
 
 MOST_LINES = 12
 """So many lines of work a master takes in at a glance."""
-SURE_OF_HANDS = 0.2
-"""How far hands' speed is off, as a part of it, where none of this dog's visits says how long it took (common practice, no source)."""
-SHARES_APART = 1.05
+SHARES_APART = 1.15
+"""So many times apart shares are still told as one: no eye sees the difference (common practice, no source)."""
 LEAST_FROM_TO = 3
 """From so many parts on those that follow each other are told by the first and the last."""
 MOST_TOOLS = 2
-"""So many tools of a pass are named."""
+"""So many tools of a pass over calm parts are named; of one over tender places alone, whose tools change with each, one."""
 
 
 class Stretch(NamedTuple):
@@ -38,7 +39,8 @@ class Stretch(NamedTuple):
 
 
 class PassLine(NamedTuple):
-    """One pass: its number, what is in the hand, the share or length, and its stretches. ``spread``: give or take so many minutes."""
+    """One pass: its number, what is in the hand, the share or length, and its stretches. ``spread``: give or take so many minutes;
+    ``whole_minutes`` are as they are told beside it, and add up to the whole day's."""
 
     number: int
     tool: str
@@ -46,6 +48,12 @@ class PassLine(NamedTuple):
     stretches: tuple[Stretch, ...]
     minutes: float
     spread: float
+    whole_minutes: int
+
+    @property
+    def time(self) -> str:
+        """How long it takes, give or take."""
+        return say("sheet.minutes", minutes=self.whole_minutes or 0.5, spread=self.spread)
 
     @property
     def steps(self) -> tuple[Step, ...]:
@@ -68,28 +76,36 @@ def pass_lines(order: WorkOrder) -> list[PassLine]:
     while len(groups) > MOST_LINES:
         at = min(range(1, len(groups)), key=lambda index: sum(step.minutes for step in groups[index]))
         groups[at - 1 : at + 1] = [groups[at - 1] + groups[at]]
-    return [_line(order, number, steps) for number, steps in enumerate(groups, 1)]
+    ends = [half_up(minutes) for minutes in accumulate(sum(step.minutes for step in steps) for steps in groups)]
+    return [
+        _line(order, number, steps, end - start)
+        for number, (steps, start, end) in enumerate(zip(groups, [0, *ends], ends, strict=False), 1)
+    ]
 
 
-def spread(order: WorkOrder, minutes: float) -> float:
-    """Returns by how many minutes a time may be off: as surely as this dog's visits tell how fast the hands are."""
-    known = order.speed.entries > 0
-    return max(1.0, minutes * (order.speed.sd / order.speed.mean if known else SURE_OF_HANDS)) if minutes else 0.0
-
-
-def _line(order: WorkOrder, number: int, steps: Sequence[Step]) -> PassLine:
+def _line(order: WorkOrder, number: int, steps: Sequence[Step], whole_minutes: int) -> PassLine:
     stretches = tuple(_stretches(order, steps))
     main = _main(stretches)
     minutes = sum(step.minutes for step in steps)
     tools = list(dict.fromkeys(one.tool for one in main if one.tool))
     tasks = list(dict.fromkeys(one.task for one in main))
-    return PassLine(number, _in_hand(tools, tasks), _amount(main), stretches, minutes, spread(order, minutes))
+    return PassLine(
+        number,
+        _in_hand(tools, tasks, MOST_TOOLS if any(not one.tender for one in main) else 1),
+        _amount([step for one in main for step in one.steps]),
+        stretches,
+        minutes,
+        spread(order, minutes),
+        whole_minutes,
+    )
 
 
 def _main(stretches: Sequence[Stretch]) -> list[Stretch]:
-    """What a pass is about: its calm parts, or of one without any all its parts."""
+    """What a pass is about: its calm parts, or of one without any what comes first."""
     worked = [one for one in stretches if one.regions]
-    return [one for one in worked if not one.tender] or worked or list(stretches)
+    if calm := [one for one in worked if not one.tender]:
+        return calm
+    return [one for one in worked if one.task == worked[0].task] or list(stretches)
 
 
 def _stretches(order: WorkOrder, steps: Sequence[Step]) -> Iterator[Stretch]:
@@ -106,10 +122,10 @@ def _tender(order: WorkOrder, step: Step) -> bool:
     return step.region is not None and order.all_facts[step.region]["sensitivity"] != "none"
 
 
-def _in_hand(tools: Sequence[str], tasks: Sequence[str]) -> str:
-    """The names of tools without what is said of them after a comma; where there are many, what is done with them."""
+def _in_hand(tools: Sequence[str], tasks: Sequence[str], most: int) -> str:
+    """The names of tools without what is said of them after a comma; of more than so many what is done with them."""
     names = tuple(dict.fromkeys(map(_name, tools)))
-    words = say.amount("series", names if 0 < len(names) <= MOST_TOOLS else [say(f"task.{task}") for task in tasks])
+    words = say.amount("series", names if 0 < len(names) <= most else [say(f"task.{task}") for task in tasks])
     return words[:1].upper() + words[1:]
 
 
@@ -117,46 +133,63 @@ def _name(tool: str) -> str:
     return say.own(tool).split(",")[0]
 
 
-def _amount(stretches: Sequence[Stretch]) -> str:
-    """The share, or from the largest to the smallest; of clipping the length left."""
-    steps = [step for stretch in stretches for step in stretch.steps]
-    shares = sorted({step.share for step in steps if step.share})
-    if shares:
-        least, most = shares[0], shares[-1]
-        if most <= least * SHARES_APART or say.amount("fraction", most) == say.amount("fraction", least):
-            return say.amount("fraction", most)
+def _amount(steps: Sequence[Step], *, bare: bool = False) -> str:
+    """The share, or from the largest to the smallest; of clipping the length left, ``bare`` without its unit."""
+    minutes: dict[float, float] = {}  # by the share
+    for step in steps:
+        if step.share:
+            minutes[step.share] = minutes.get(step.share, 0.0) + step.minutes
+    if minutes:
+        least, most = min(minutes), max(minutes)
+        if told_as_one(least, most):
+            return say.amount("fraction", max(minutes, key=minutes.__getitem__))
         return say("sheet.shares", most=most, least=least)
     lengths = sorted({step.leave_mm for step in steps if step.leave_mm is not None})
     if not lengths:
         return ""
-    return (
-        say.amount("mm", lengths[0]) if len(lengths) == 1 else say("sheet.lengths", least=lengths[0], most=lengths[-1])
-    )
+    if len(lengths) == 1:
+        return say.amount("number" if bare else "mm", lengths[0])
+    return say("sheet.lengths", least=lengths[0], most=lengths[-1])
 
 
-def details(passes: Sequence[PassLine], lines: Callable[[PassLine, int], int], most: int) -> list[int]:
-    """Returns for each pass how much of it is told so that all take at most ``most`` lines: all in its place (2), all by name (1),
-    tender places counted (0); -1 where even that takes too many, and each must do with one line.
+def told_as_one(share: float, other: float) -> bool:
+    """Returns whether two shares are told as one."""
+    apart = max(share, other) <= min(share, other) * SHARES_APART
+    return apart or say.amount("fraction", share) == say.amount("fraction", other)
 
-    ``lines`` says how many a pass takes at each of them.
-    """
-    chosen = [0] * len(passes)
-    taken = [lines(one, 0) for one in passes]
+
+class Detail(IntEnum):
+    """How much is told of a pass: on one line at any cost; its tender places counted; by name those where something else is done
+    than the pass is about; all by name; and all in their place, with their shares."""
+
+    ONE_LINE = 0
+    COUNTED = 1
+    OTHERS_NAMED = 2
+    NAMED = 3
+    IN_PLACE = 4
+
+
+def details(passes: Sequence[PassLine], lines: Callable[[PassLine, Detail], int], most: int) -> list[Detail]:
+    """Returns for each pass how much of it is told so that all take at most ``most`` lines; ``lines`` says how many a pass takes."""
+    chosen = [Detail.COUNTED] * len(passes)
+    taken = [lines(one, Detail.COUNTED) for one in passes]
     if sum(taken) > most:
-        chosen, taken = [-1] * len(passes), [1] * len(passes)
-    # Passes of tender places alone would say nothing else; then the others, from the first on.
-    by_need = sorted(range(len(passes)), key=lambda at: any(not one.tender for one in passes[at].stretches))
-    for detail in (0, 1, 2):
-        for at in by_need:
-            fuller = lines(passes[at], detail)
-            if chosen[at] < detail and sum(taken) - taken[at] + fuller <= most:
-                chosen[at], taken[at] = detail, fuller
+        chosen, taken = [Detail.ONE_LINE] * len(passes), [1] * len(passes)
+    # Passes of tender places alone would say nothing else, so they come one step sooner; of the others the first is first.
+    alone = [all(one.tender for one in each.stretches) for each in passes]
+    steps = sorted(
+        product(list(Detail)[1:], range(len(passes))), key=lambda step: (step[0] - alone[step[1]], not alone[step[1]])
+    )
+    for detail, at in steps:
+        fuller = lines(passes[at], detail)
+        if chosen[at] < detail and sum(taken) - taken[at] + fuller <= most:
+            chosen[at], taken[at] = detail, fuller
     return chosen
 
 
-def where(order: WorkOrder, one: PassLine, detail: int) -> str:
-    """Returns the parts of a pass in order, interruptions between ‹ ›: in their place (2), or after the calm parts."""
-    if detail < 2:  # where they come between is for the steps
+def where(order: WorkOrder, one: PassLine, detail: Detail) -> str:
+    """Returns the parts of a pass in order, interruptions between ‹ ›, in their place or after the calm parts."""
+    if detail < Detail.IN_PLACE:  # where they come between is for the steps
         calm = [stretch for stretch in one.stretches if not stretch.tender and stretch.regions]
         tender = [stretch for stretch in one.stretches if stretch.tender]
         names = [parts(order, _merged(order, calm))] if calm else []
@@ -205,7 +238,7 @@ def _in_place(order: WorkOrder, one: PassLine, tour: Sequence[Stretch]) -> list[
     for (tender, tool), together in groupby(tour, key=lambda stretch: (stretch.tender, _held(stretch))):
         stretches = list(together)
         if tender:
-            words.append(f"‹{tender_parts(order, one, stretches, 2)}›")
+            words.append(f"‹{tender_parts(order, one, stretches, Detail.IN_PLACE)}›")
         elif tool is None:
             words.append(say("sheet.rest", minutes=sum(stretch.minutes for stretch in stretches)))
         else:
@@ -248,9 +281,7 @@ def _names(order: WorkOrder, regions: Sequence[str], walk: Sequence[str]) -> lis
         if at + 1 < len(regions) and place.get(regions[at], -2) + 1 != place.get(regions[at + 1]):
             ends = [at + 1]
         whole = [(end, group_words(group)) for group, end in groups.beginning(regions, at)]
-        runs = [
-            (end, say("sheet.from-to", first=own[at], last=own[end - 1])) for end in ends if end - at >= LEAST_FROM_TO
-        ]
+        runs = [(end, _from_to(own[at], own[end - 1])) for end in ends if end - at >= LEAST_FROM_TO]
         options = []
         for end, name in ((at + 1, own[at]), *whole, *runs):
             names, length, rest = best[len(regions) - end]
@@ -261,37 +292,68 @@ def _names(order: WorkOrder, regions: Sequence[str], walk: Sequence[str]) -> lis
     return best[-1][2]
 
 
+def _from_to(first: str, last: str) -> str:
+    """A run of parts by its ends, without what is said of these after a comma."""
+    return say("sheet.from-to", first=first.split(",")[0], last=last.split(",")[0])
+
+
 def _low(order: WorkOrder, region: str) -> str:
     return say.amount("lower", label(order, region))
 
 
-def tender_parts(order: WorkOrder, of_pass: PassLine, stretches: Sequence[Stretch], detail: int) -> str:
-    """Returns what interrupts a pass: parts, with shares (2), alone (1), or only counted (0). Where they are named, so is what is
-    done there if the pass is about something else."""
-    if detail == 0:
-        return say("sheet.tender-places", places=len({name for one in stretches for name in one.regions}))
-    main = _main(of_pass.stretches)
+def tender_parts(order: WorkOrder, of_pass: PassLine, stretches: Sequence[Stretch], detail: Detail) -> str:
+    """Returns what interrupts a pass: what the pass is about first; what else is done there is said once, before all that it is done
+    to. The length that is left is told wherever a part is named."""
+    if detail <= Detail.COUNTED:
+        return say("sheet.tender-places", places=len(_regions(stretches)))
+    main = {one.task for one in _main(of_pass.stretches)}
     clauses = []
-    for task in dict.fromkeys(one.task for one in stretches):
+    for task in sorted(dict.fromkeys(one.task for one in stretches), key=lambda task: task not in main):
         those = [one for one in stretches if one.task == task]
-        regions = dict.fromkeys(name for one in those for name in one.regions)
-        # Of many in a row a comma would part one into two.
-        names = say.amount("series", [name.replace(",", "") for name in _names(order, tuple(regions), ())])
-        found = [names] if detail == 1 else [_worked(order, one) for one in those]
-        if all(one.task != task for one in main):
-            found = [say("sheet.tender-other", task=say(f"task.{task}"), parts=one) for one in found]
-        clauses += found
+        named = _regions(those)
+        if detail <= Detail.OTHERS_NAMED and task in main:
+            of_task = [say("sheet.tender-places", places=len(named))]
+        elif detail == Detail.IN_PLACE or task == "clip":
+            of_task = _amounts_told(order, of_pass, those)
+        else:
+            of_task = [_in_a_row(order, named)]
+        if task not in main:
+            of_task[0] = say("sheet.tender-other", task=say(f"task.{task}"), parts=of_task[0])
+        clauses += of_task
     return say.amount("clauses", clauses)
 
 
-def _worked(order: WorkOrder, stretch: Stretch) -> str:
-    steps = [step for step in stretch.steps if step.bout == 1] or list(stretch.steps)
-    again = all(step.bout > 1 for step in stretch.steps)
-    amount = _amount([stretch._replace(steps=tuple(steps))])
-    names = parts(order, stretch)
-    if again:
-        return say("sheet.again", parts=names)
-    return say("sheet.tender", parts=names, amount=amount) if amount else names
+def _regions(stretches: Sequence[Stretch]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(name for one in stretches for name in one.regions))
+
+
+def _in_a_row(order: WorkOrder, regions: Sequence[str]) -> str:
+    # Of many in a row a comma would part one into two.
+    return say.amount("series", [name.replace(",", "") for name in _names(order, regions, ())])
+
+
+def _amounts_told(order: WorkOrder, of_pass: PassLine, stretches: Sequence[Stretch]) -> list[str]:
+    """Parts in their order with what is done to them, neighbours alike together; nothing of it where the head of the line says it."""
+    main = [step for one in _main(of_pass.stretches) for step in one.steps]
+    bare = any(step.leave_mm is not None for step in main)  # its head has the unit
+    usual = {step.share or 0.0 for step in main}
+
+    def amount(of_region: tuple[Stretch, str]) -> str:
+        stretch, region = of_region
+        first = [step for step in stretch.steps if step.region == region and step.bout == 1]
+        if not first:
+            return say("sheet.again")
+        shares = usual | {step.share or 0.0 for step in first}
+        told_before = all(shares) and told_as_one(min(shares), max(shares))
+        return "" if told_before or _amount(first) == of_pass.amount else _amount(first, bare=bare)
+
+    clauses = []
+    first_times = {region: one for one in reversed(stretches) for region in one.regions}  # each is told once here
+    in_order = [(one, region) for one in stretches for region in one.regions if first_times[region] is one]
+    for words, together in groupby(in_order, key=amount):
+        names = _in_a_row(order, tuple(dict.fromkeys(region for _, region in together)))
+        clauses.append(say("sheet.tender", parts=names, amount=words) if words else names)
+    return clauses
 
 
 def planned_regions(order: WorkOrder) -> dict[str, float]:

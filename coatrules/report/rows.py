@@ -7,6 +7,7 @@ from datetime import date
 from itertools import groupby
 from typing import NamedTuple
 
+from coatrules.catalogue.amounts import half_up
 from coatrules.catalogue.message import Message, message
 from coatrules.catalogue.speaking import say
 from coatrules.order.next_visit import Binding, NextVisit
@@ -204,7 +205,26 @@ def later_rows(order: WorkOrder) -> list[tuple[str, ...]]:
 def header(order: WorkOrder) -> tuple[str, str]:
     """Who and when; how long."""
     who = say("report.who", dog=order.dog_name, profile=say.own(order.profile_label), day=order.date)
-    return who, say("report.time", planned=order.minutes_planned, available=order.minutes_available)
+    return who, time_words(order, "report.time")
+
+
+SURE_OF_HANDS = 0.2
+"""How far hands' speed is off, as a part of it, where none of this dog's visits says how long it took (common practice, no source)."""
+
+
+def spread(order: WorkOrder, minutes: float) -> float:
+    """Returns by how many minutes a time may be off: as surely as this dog's visits tell how fast the hands are."""
+    known = order.speed.entries > 0
+    return max(1.0, minutes * (order.speed.sd / order.speed.mean if known else SURE_OF_HANDS)) if minutes else 0.0
+
+
+def time_words(order: WorkOrder, code: str) -> str:
+    """Returns how long the work takes, give or take, and the time there is; that there is no work where there is none."""
+    planned, available = order.minutes_planned, order.minutes_available
+    if not planned:
+        return say("sheet.no-time", available=available)
+    # Half a minute beside a spread of minutes would be too sure.
+    return say(code, planned=half_up(planned), spread=spread(order, planned), available=available)
 
 
 SECTIONS = (

@@ -6,6 +6,7 @@ from collections.abc import Collection, Iterator, Sequence
 from datetime import timedelta
 from typing import get_args
 
+from coatrules.catalogue.amounts import half_up
 from coatrules.catalogue.speaking import say
 from coatrules.dog.whole_strip import NEARLY_ALL
 from coatrules.order.coming_back import REST_OF_IT_DAYS, REST_OF_IT_MINUTES
@@ -17,16 +18,17 @@ from coatrules.report.groups import groups_of
 from coatrules.report.owner import PRACTICE, parts_words
 from coatrules.report.passes import (
     MOST_LINES,
+    Detail,
     PassLine,
     Stretch,
     details,
     parts,
     pass_lines,
     planned_regions,
-    spread,
+    told_as_one,
     where,
 )
-from coatrules.report.rows import in_ten, label
+from coatrules.report.rows import in_ten, label, time_words
 from coatrules.report.safe_text import plain
 from coatrules.report.text import wrapped
 
@@ -35,6 +37,8 @@ NARROWEST = 40
 """Characters of the narrowest terminal that lines are made for; below ``WIDTH`` the work takes more lines."""
 COUNTED_IN_DAYS = 14
 """Fewer days than these, if not just a week, are days to people (common practice, no source)."""
+SOON = timedelta(days=7)
+"""A window that begins sooner than that after the work is told by its end: nobody brings a dog back the day after."""
 FULL_DAY_MINUTES = 170.0
 """From so much work on a dog may as well come on two days (common practice, no source)."""
 
@@ -46,7 +50,7 @@ def sheet(order: WorkOrder, width: int = WIDTH) -> str:
 
 def _lines(order: WorkOrder, width: int) -> Iterator[str]:
     who = say("sheet.who", dog=order.dog_name, profile=say.own(order.profile_label), day=order.date)
-    time = sheet_time(order)
+    time = time_words(order, "sheet.time")
     if len(who) + len(time) < width:
         yield f"{who}{time:>{width - len(who)}}"
     else:
@@ -58,21 +62,23 @@ def _lines(order: WorkOrder, width: int) -> Iterator[str]:
         yield from wrapped(put_off(order), width, "")
     yield from wrapped(next_visit(order), width, "")
     yield from wrapped(say("sheet.skin"), width, "")
-    more = say("sheet.findings", findings=len(order.findings)) if order.findings else say("sheet.more")
-    yield from wrapped(more, width, "")
+    yield from wrapped(" ".join(_how(order)), width, "")
 
 
-def sheet_time(order: WorkOrder) -> str:
-    """Returns how long the work takes, give or take, and the time there is; that there is no work where there is none."""
-    planned = order.minutes_planned
-    if not planned:
-        return say("sheet.no-time", available=order.minutes_available)
-    return say("sheet.time", planned=planned, spread=spread(order, planned), available=order.minutes_available)
+def _how(order: WorkOrder) -> Iterator[str]:
+    """The commands that show more, and that do what the box offers: they are of use at a terminal alone, not on paper."""
+    yield say("sheet.findings", findings=len(order.findings)) if order.findings else say("sheet.more")
+    if _tells_of_coat(order) and not _stripped(order) and any(one.code in STRIP_OFFERED for one in order.findings):
+        yield say("sheet.how-strip")
+    known = {message.code for message in (*order.refer, *order.first)}
+    for code in sorted({"first.health", "skin.unsound"} & known):
+        yield say(f"sheet.how-{code}")
+    if _fills_a_day(order):
+        yield say("sheet.how-two-days", half=half_up(DAY_MINUTES / 2))
 
 
 def put_off(order: WorkOrder) -> str:
     """Returns in one line what waits for another day, and how many minutes it would take."""
-    minutes = sum(put_off.minutes for put_off in order.deferred.values())
     worked = {step.region for step in order.steps}
     by_task: dict[str, list[str]] = {}  # of parts that are worked in part, what is not done there
     for region, waits in order.deferred.items():
@@ -84,7 +90,7 @@ def put_off(order: WorkOrder) -> str:
         say("sheet.tender-other", task=say(f"task.{task}"), parts=_named(order, those))
         for task, those in by_task.items()
     ]
-    return say("sheet.put-off", parts=say.amount("clauses", named), minutes=minutes)
+    return say("sheet.put-off", parts=say.amount("clauses", named), minutes=_minutes_put_off(order))
 
 
 def _named(order: WorkOrder, regions: Collection[str]) -> str:
@@ -101,27 +107,50 @@ def decided(order: WorkOrder) -> list[str]:
     sentences = [message.text for message in (*order.refer, *order.first) if message.text not in pause]
     if order.refer:
         sentences[0] = say("sheet.vet-first", why=sentences[0])
-    practised = any(message.code in PRACTICE for message in order.first)
     if not order.steps and not order.refer and not _show_today(order):
         sentences.append(say("report.no-work"))
-    elif order.steps and not practised:
+    elif order.steps and not _practised(order):
         sentences += _way_of_work(order)
         sentences += _second_day(order)
-    if order.next_visit.hold is None and not practised and not _near_show(order):
-        sentences += [_ended(finding) for finding in _endings(order)]
+    sentences += [_ended(finding) for finding in _told_endings(order)]
     return [*sentences, *show_words(order), *pause]
 
 
 NOT_ROLLED = ("rolling-ended-clip", "one-coat-at-a-time")
 """Codes of findings after which a coat is not rolled."""
+STRIP_OFFERED = (*NOT_ROLLED, "clip-stripped")
+"""Codes of findings of which the box says that the coat may be stripped out whole."""
+ANSWERED_BY_STRIP = ("one-coat-at-a-time", "rolling-ended-gap", "rolling-ended-season", "rolling-ended-whelped")
+"""Codes of findings of which nothing need be said where the coat is stripped out whole: that is what is done about them."""
 
 
-def _endings(order: WorkOrder) -> list[Problem]:
+def _tells_of_coat(order: WorkOrder) -> bool:
+    """Whether the box says how the coat goes on: not of a dog that nobody works on by hand for now."""
+    return order.next_visit.hold is None and not _practised(order) and not _near_show(order)
+
+
+def _practised(order: WorkOrder) -> bool:
+    """Whether the dog only gets used to the table."""
+    return any(message.code in PRACTICE for message in order.first)
+
+
+def _stripped(order: WorkOrder) -> bool:
+    """Whether hair is stripped out whole, all of it or a section of it."""
+    usual = _usual(order)
+    return usual is not None and usual >= NEARLY_ALL
+
+
+def _told_endings(order: WorkOrder) -> list[Problem]:
     """What the box says of the end of a rolled coat: where it is not rolled now, nothing of how it would be layered again."""
+    if not _tells_of_coat(order):
+        return []
     found = [finding for finding in order.findings if say.knows(f"box.{finding.code}")]
     found = [finding for finding in found if finding.code in NOT_ROLLED] or found
-    # Where hair is pulled a clip is told with the way of work, or a whole strip is what is done.
-    found = [finding for finding in found if finding.code != "rolling-ended-clip" or not planned_regions(order)]
+    # Where hair is pulled a clip is told with the way of work. A whole strip answers all but what comes after it.
+    if planned_regions(order):
+        found = [finding for finding in found if finding.code != "rolling-ended-clip"]
+    if _stripped(order):
+        found = [finding for finding in found if finding.code not in ANSWERED_BY_STRIP]
     return list({finding.code: finding for finding in reversed(found)}.values())[::-1]  # of several alike the first
 
 
@@ -140,11 +169,15 @@ def _clipped(finding: Problem, order: WorkOrder) -> str:
 
 def _way_of_work(order: WorkOrder) -> list[str]:
     """What is done with the coat today, and of a clipped one the way back."""
-    usual = _share_of_most(order)
+    usual = _usual(order)
     if usual is None:
         return [say("sheet.no-pulling")]
-    parts = parts_words(order, [region for region, share in planned_regions(order).items() if share == usual])
-    if usual >= NEARLY_ALL:
+    planned, calm = planned_regions(order), _calm(order)
+    # A section is told in full; of a rolled coat the calm parts, the jacket among them.
+    of_these = planned if _stripped(order) else calm or planned
+    most = [region for region in of_these if told_as_one(planned[region], usual)]
+    parts = parts_words(order, most, planned)
+    if _stripped(order):
         return [say("sheet.strip", share=usual, parts=parts)]
     if any(reason.rule == "coat.soft" for step in order.steps for reason in step.because):
         return [say("sheet.soft", share=usual)]
@@ -153,30 +186,69 @@ def _way_of_work(order: WorkOrder) -> list[str]:
         now = clipped[0].params.get("ready", order.date) <= order.date
         # Of several days the first tells it.
         return [_clipped(clipped[0], order), say("sheet.thin-now" if now else "sheet.thin", share=usual)]
-    rolls = all(finding.code not in NOT_ROLLED for finding in order.findings)
-    return [say("sheet.roll", share=usual, parts=parts) if rolls else say("sheet.pull", share=usual)]
+    if any(finding.code in NOT_ROLLED for finding in order.findings):
+        return [say("sheet.pull", share=usual)]
+    if not calm:
+        return [say("sheet.little-pulling", share=usual, parts=parts)]
+    others = [region for region in calm if region not in most]
+    further = _longest_pulled(order, others)
+    of_further = [region for region in others if further and told_as_one(planned[region], further)]
+    # Of a few parts it is said as an exception.
+    if 2 * len(of_further) >= len(most) and 2 * _minutes_pulled(order, of_further) >= _minutes_pulled(order, most):
+        return [say("sheet.roll-two", share=usual, parts=parts, other=further)]
+    return [say("sheet.roll", share=usual, parts=parts)]
 
 
-def _share_of_most(order: WorkOrder) -> float | None:
-    """The share on which most of the time for pulling goes, which is the jacket's: small parts have shares of their own. None where
-    nothing is pulled."""
-    minutes: dict[float, float] = {}
-    for step in order.steps:
-        if step.share:
-            minutes[step.share] = minutes.get(step.share, 0.0) + step.minutes
-    return max(minutes, key=lambda share: (minutes[share], share), default=None)
+def _calm(order: WorkOrder) -> list[str]:
+    """The parts of which hair is pulled and that are not tender."""
+    return [region for region in planned_regions(order) if order.all_facts[region]["sensitivity"] == "none"]
+
+
+def _usual(order: WorkOrder) -> float | None:
+    """The share on which most of the time for pulling goes in the jacket, which is what is raked, too: small parts have shares of their
+    own. None where nothing is pulled."""
+    calm = _calm(order)
+    jacket = [region for region in calm if "undercoat" in order.all_facts[region]]
+    return _longest_pulled(order, jacket or calm or planned_regions(order))
+
+
+def _longest_pulled(order: WorkOrder, regions: Collection[str]) -> float | None:
+    """The share, as it is told, on which most of the time goes in these regions; None where nothing is pulled."""
+    planned = planned_regions(order)
+    by_words: dict[str, list[str]] = {}
+    for region in regions:
+        by_words.setdefault(say.amount("share", planned[region]), []).append(region)
+    most = max(by_words.values(), key=lambda of_share: _minutes_pulled(order, of_share), default=[])
+    return max((planned[region] for region in most), default=None)
+
+
+def _minutes_pulled(order: WorkOrder, regions: Collection[str]) -> float:
+    return sum(step.minutes for step in order.steps if step.share and step.region in regions)
 
 
 def _second_day(order: WorkOrder) -> Iterator[str]:
     """Work for two days: what is put off where the dog comes again for it at once; how to part a day that is as long as one may be."""
-    by = order.date + timedelta(days=REST_OF_IT_DAYS)
-    minutes = sum(put_off.minutes for put_off in order.deferred.values())
+    if _rest_follows(order):
+        by = order.date + timedelta(days=REST_OF_IT_DAYS)
+        yield say("sheet.second-day", minutes=_minutes_put_off(order), by=by)
+    elif _fills_a_day(order):
+        yield say("sheet.full-day", most=DAY_MINUTES)
+
+
+def _rest_follows(order: WorkOrder) -> bool:
+    """Whether the dog comes again at once for what is put off."""
+    minutes = _minutes_put_off(order)
     stripped = any(step.share and step.share >= NEARLY_ALL for step in order.steps)
-    enough = minutes >= REST_OF_IT_MINUTES or (minutes and stripped)
-    if enough and order.next_visit.best <= by:
-        yield say("sheet.second-day", minutes=minutes, by=by)
-    elif order.minutes_planned >= FULL_DAY_MINUTES:
-        yield say("sheet.full-day", most=DAY_MINUTES, half=DAY_MINUTES / 2)
+    enough = minutes >= REST_OF_IT_MINUTES or (minutes > 0 and stripped)
+    return enough and order.next_visit.best <= order.date + timedelta(days=REST_OF_IT_DAYS)
+
+
+def _fills_a_day(order: WorkOrder) -> bool:
+    return order.minutes_planned >= FULL_DAY_MINUTES and not _rest_follows(order) and not _practised(order)
+
+
+def _minutes_put_off(order: WorkOrder) -> float:
+    return sum(put_off.minutes for put_off in order.deferred.values())
 
 
 SURE_DOGS = 8
@@ -248,12 +320,12 @@ def _work(order: WorkOrder, width: int) -> Iterator[str]:
     most = MOST_LINES * WIDTH // min(width, WIDTH)
     chosen = details(passes, lambda one, detail: len(list(_pass(order, one, width, detail))), most)
     for one, detail in zip(passes, chosen, strict=True):
-        lines = list(_pass(order, one, width, max(detail, 0)))
-        yield from lines if detail >= 0 else [_cut(lines, one, width)]
+        lines = list(_pass(order, one, width, detail))
+        yield from lines if detail > Detail.ONE_LINE else [_cut(lines, one, width)]
 
 
-def _pass(order: WorkOrder, one: PassLine, width: int, detail: int) -> Iterator[str]:
-    time = say("sheet.minutes", minutes=one.minutes, spread=one.spread)
+def _pass(order: WorkOrder, one: PassLine, width: int, detail: Detail) -> Iterator[str]:
+    time = one.time
     head = f"{one.number:>2} {one.tool}"
     if one.amount:
         head += f" {one.amount}"
@@ -267,7 +339,7 @@ def _cut(lines: Sequence[str], one: PassLine, width: int) -> str:
     """One line of several: what does not fit is left out."""
     if len(lines) == 1:
         return lines[0]
-    time = say("sheet.minutes", minutes=one.minutes, spread=one.spread)
+    time = one.time
     room = width - len(time) - 1
     return f"{lines[0][: room - 1].rstrip() + '…':<{room}} {time}"
 
@@ -294,11 +366,13 @@ def _next_day(order: WorkOrder) -> str:
             return say("sheet.next-from", best=visit.day, first=visit.earliest, region=region)
         return say("sheet.next", best=visit.day)
     binding = bounds.get("latest") or bounds.get("earliest")
+    soon = visit.earliest - order.date < SOON
+    from_then = soon or visit.day == visit.earliest
+    code = "sheet.when-latest" if visit.day == visit.latest else "sheet.when-by" if from_then else "sheet.when"
+    when = say(code, best=visit.day, first=visit.earliest, last=visit.latest)
     if binding is None:
-        return say("sheet.next-window", best=visit.day, first=visit.earliest, last=visit.latest)
-    region = label(order, binding.region)
-    params = {"best": visit.day, "first": visit.earliest, "last": visit.latest, "region": region}
-    return say(f"sheet.next-bound-{binding.why}", params)
+        return say("sheet.next-window", when=when)
+    return say(f"sheet.next-bound-{binding.why}", when=when, region=label(order, binding.region))
 
 
 def _reason_of(order: WorkOrder, reason: str, regions: tuple[str, ...]) -> str:

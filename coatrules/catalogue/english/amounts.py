@@ -18,22 +18,36 @@ _FRACTIONS = {
     "1-7": "a seventh",
     "1-8": "an eighth",
     "1-10": "a tenth",
+    "9-10": "nine tenths",
     "1-12": "a twelfth",
     "1-15": "a fifteenth",
+    "1-16": "a sixteenth",
     "1-20": "a twentieth",
+    "1-25": "a twenty-fifth",
     "1-30": "a thirtieth",
+    "1-40": "a fortieth",
 }
+
+_FURTHER = [(name, words) for name, words in _FRACTIONS.items() if name.split("-")[1] in ("2", "3", "4", "5")]
 
 SENTENCES: Final[dict[str, str | Plural]] = {
     **{f"amount.share.{name}": words for name, words in _FRACTIONS.items()},
-    **{f"amount.share.about.{name}": f"about {words}" for name, words in _FRACTIONS.items()},
+    **{
+        f"amount.share.good.{name}": f"a good {words.removeprefix('an ').removeprefix('a ')}"
+        for name, words in _FURTHER
+    },
+    **{f"amount.share.under.{name}": f"just under {words}" for name, words in _FURTHER},
+    "amount.share.nearly-all": "nearly all",
+    "amount.share.hardly": "next to nothing",
     "amount.fraction": "{above}/{below}",
+    "amount.fraction.good": "good {above}/{below}",
+    "amount.fraction.under": "under {above}/{below}",
     "amount.share.all": "all",
     "amount.share.fully": "fully",
     "amount.share.none": "none",
     "amount.share.percent": "{percent}%",
     "amount.weeks.days": Plural("days", "{days} day", "{days} days"),
-    "amount.weeks.weeks": Plural("weeks", "{weeks} week", "{weeks} weeks"),
+    "amount.weeks.weeks": Plural("weeks", "{weeks:halves} week", "{weeks:halves} weeks"),
     "amount.minutes": "{minutes} min",
     "amount.mm": "{mm} mm",
     "amount.series": "{first}, {rest}",

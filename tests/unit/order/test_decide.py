@@ -45,7 +45,7 @@ def test_the_largest_floor_and_the_smallest_cap_hold_and_the_cap_wins() -> None:
     assert told[told.index("coat.floor") :][:4] == ["coat.floor", "floor-two", "coat.cap", "cap-one"]
     conflicts = [finding.message for finding in order.findings if finding.code == "floor-above-cap"]
     assert conflicts[0] == (
-        "Back: one rule asks for at least about a third, another allows at most about a quarter. The smaller share holds."
+        "Back: one rule asks for at least just under a third, another allows at most a good quarter. The smaller share holds."
     )
     assert "floor-two" in reasons(order)
     assert "floor-one" not in reasons(order)
@@ -429,7 +429,7 @@ def test_a_low_spot_is_told_of_where_the_cover_leaves_no_more() -> None:
 def test_why_unsound_skin_is_not_touched_is_told() -> None:
     order = ordered(*ROLLED, visit("2026-05-12", seen={"toes": {"skin": "unsound"}}))
     assert [reason.text for reason in order.not_to_be_touched["toes"]] == [
-        "The skin here is not sound (seen on 12 May 2026): hands and tools stay off until a visit records 'skin: sound' here."
+        "The skin here is not sound (seen on 12 May 2026): hands and tools stay off until a visit records sound skin here."
     ]
 
 

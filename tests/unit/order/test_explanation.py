@@ -113,7 +113,7 @@ def test_what_was_decided_is_said_for_work_and_for_what_is_set_aside() -> None:
     assert aside[0] == "  not to be touched"
     assert (
         aside[1]
-        == "    - The skin here is not sound (seen on 20 March 2026): hands and tools stay off until a visit records 'skin: sound' here."
+        == "    - The skin here is not sound (seen on 20 March 2026): hands and tools stay off until a visit records sound skin here."
     )
 
 

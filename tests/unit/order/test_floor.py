@@ -194,8 +194,8 @@ def test_nothing_sweeps_across_skin_that_is_not_sound() -> None:
     told = {reason.rule for name in beside for reason in order.left_alone.get(name, ())}
     assert "floor.beside-unsound" in told
     (refer,) = order.refer
-    assert {"Loin", "18 March 2026", "skin: sound"} <= {
-        part for part in ("Loin", "18 March 2026", "skin: sound") if part in refer.text
+    assert {"Loin", "18 March 2026", "sound skin"} <= {
+        part for part in ("Loin", "18 March 2026", "sound skin") if part in refer.text
     }
 
 

@@ -20,7 +20,7 @@ from coatrules.order.verdicts import Verdict
 from coatrules.order.work_order import Step
 from coatrules.profile.compiled import CompiledProfile, compile_profile
 from coatrules.recording.entry import as_planned
-from coatrules.report.sheet import decided
+from coatrules.report.sheet import decided, sheet
 from tests.support.five_parts import DAY, PROFILE, ROLLED, ordered
 
 GRIFFON = "griffon-bruxellois-rough"
@@ -257,10 +257,11 @@ def test_a_day_as_long_as_a_dog_may_stand_can_be_parted_evenly() -> None:
     gus = {"format": 1, "dog": {"id": "gus", "born": "2021-03-01"}}
     day = date(2026, 11, 26)
     full = work_order("german-wirehaired-pointer", gus, date=day)
-    assert any("on two days within a week: --minutes 90" in sentence for sentence in decided(full))
+    assert any("on two days within a week, half of it on each" in sentence for sentence in decided(full))
     half = work_order("german-wirehaired-pointer", gus, date=day, minutes=90)
     jacket = {step.share for step in half.steps if step.region in ("back", "croup", "loin") and step.share}
     assert len(jacket) == 1
+    assert "On two days: --minutes 90." in sheet(full)
     assert not any("two days" in sentence for sentence in decided(half))
 
 

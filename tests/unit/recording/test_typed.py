@@ -10,7 +10,10 @@ from attrs import fields_dict
 from hypothesis import given
 from hypothesis import strategies as st
 
-from coatrules.catalogue.speaking import say
+from coatrules.catalogue.amounts import GREATEST_ERROR
+from coatrules.catalogue.english import ENGLISH
+from coatrules.catalogue.speaking import say, speaking
+from coatrules.catalogue.translated import Translated
 from coatrules.dog.history import Seen
 from coatrules.formats.structure import structure
 from coatrules.recording.amounts import share
@@ -56,12 +59,14 @@ def test_what_is_no_share(text: str) -> None:
 
 
 @given(st.just(0.0) | st.floats(0.01, 1))
-def test_every_share_an_order_says_is_understood_as_said(value: float) -> None:
-    text = say.amount("share", value)
-    understood = share(text)
+@pytest.mark.parametrize("tag", ["en", "de", "fr"])
+def test_every_share_an_order_says_is_understood_as_said(tag: str, value: float) -> None:
+    with speaking(ENGLISH if tag == "en" else Translated(tag)):
+        understood, in_figures = share(say.amount("share", value)), share(say.amount("fraction", value))
     assert understood is not None
-    # What an order says is at most an eighth from what it means, or rounded to per cents.
-    assert abs(understood - value) <= max(0.13 * value, 0.0051)
+    relative, absolute = GREATEST_ERROR
+    assert abs(understood - value) <= (max(relative * value, absolute) if value >= 1 / 40 else 1 / 40)
+    assert in_figures == understood
 
 
 @given(st.integers(1, 300), st.integers(1, 300))

@@ -71,7 +71,7 @@ def test_what_is_done_is_what_the_order_does() -> None:
         ("comb", "Combed"),
     ):
         assert (words in done) == any(step.task == task for step in ORDER.steps)
-    assert "from about a seventh to a quarter goes" in done
+    assert "from a seventh to a quarter goes" in done
 
 
 def test_what_is_on_record_for_the_day_is_done_and_not_left() -> None:
@@ -160,7 +160,7 @@ def test_a_last_day_is_told_once() -> None:
 def test_an_owner_is_not_told_how_to_record_and_not_part_by_part_what_holds_for_the_dog() -> None:
     visit = {"visit": "2026-03-09", "health": ["unwell"], "seen": {"ribs": {"skin": "unsound"}}}
     lines = note(order_of([visit])).paragraphs[0].lines
-    assert not any("skin: sound" in line or "Hands stay off the dog today" in line for line in lines)
+    assert not any("sound skin" in line or "Hands stay off the dog today" in line for line in lines)
     assert any("Nobody works there until a veterinary surgeon has seen it" in line for line in lines)
 
 
@@ -251,7 +251,7 @@ def test_no_text_steers_a_terminal(name: str) -> None:
     for shown in (text(order), owner_text(order), owner_markdown(order), markdown(order)):
         assert not STEERING.search(shown)
         shown.encode()
-    assert owner_text(order).split("\n")[0] == f"For the owner of {plain(name)}"
+    assert owner_text(order).split()[: 4 + len(plain(name).split())] == f"For the owner of {plain(name)}".split()
 
 
 def test_no_text_becomes_markup_in_markdown() -> None:
