@@ -20,11 +20,11 @@ from coatrules.formats.documents import read_one, without_file
 from coatrules.formats.values import Reaction
 from coatrules.problems import InputError
 from coatrules.profile.compiled import CompiledProfile
-from coatrules.recording.answers import apply, items, larger_first, tell
+from coatrules.recording.answered import Answered
+from coatrules.recording.answers import apply, items, keep_apart, larger_first
 from coatrules.recording.parts import parts_shown
 from coatrules.recording.spellings import typed_as
 from coatrules.recording.text import visit_text
-from coatrules.recording.told import Told
 from coatrules.recording.typed import NotUnderstood, health_typed, keys_shown, minutes, seen_words
 
 T = TypeVar("T")
@@ -68,10 +68,10 @@ def _take(visit: dict[str, Any], line: str, compiled: CompiledProfile) -> bool:
         for key in ("work", "put_off"):
             visit.pop(key, None)
         return True
-    understood, told = False, Told()
+    understood, earlier = False, Answered()
     for item in larger_first(items(line, compiled), compiled):
         try:
-            tell(told, item, compiled)
+            keep_apart(earlier, item, compiled)
             for how in apply(visit, item, compiled):
                 print(how.text, file=sys.stderr)
             understood = True

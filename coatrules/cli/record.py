@@ -36,11 +36,11 @@ from coatrules.problems import InputError, Problem, visible
 from coatrules.profile.compiled import CompiledProfile, compile_profile
 from coatrules.reading import Document
 from coatrules.recording import typed
+from coatrules.recording.answered import Answered
 from coatrules.recording.answers import items, left, react, see_typed, take_items, take_minutes
 from coatrules.recording.append import append_visit
 from coatrules.recording.entry import as_planned, note_asked
 from coatrules.recording.text import visit_data, visit_text
-from coatrules.recording.told import Told
 from coatrules.recording.visits import ask_back, with_visit
 
 
@@ -230,16 +230,16 @@ def _asked(args: Namespace, history: History, compiled: CompiledProfile, visit: 
 
 def _apply_options(args: Namespace, visit: dict[str, Any], compiled: CompiledProfile) -> None:
     planned: Mapping[str, Any] = {"work": dict(visit.get("work", {}))} if args.as_planned else {}
-    told = Told()
-    said = [item for text in args.did for item in items(text, compiled)]
-    for how in take_items(visit, [*said, *(left(part, compiled) for part in args.left)], compiled, told):
+    earlier = Answered()
+    exceptions = [item for text in args.did for item in items(text, compiled)]
+    for how in take_items(visit, [*exceptions, *(left(part, compiled) for part in args.left)], compiled, earlier):
         print(visible(how.text), file=sys.stderr)
     for text in args.seen:
-        see_typed(visit, text, compiled, told)
+        see_typed(visit, text, compiled, earlier)
     for part, how in args.reaction:
-        react(visit, part, typed.key_typed(how, "typed.reaction", get_args(Reaction)) or how, compiled, told)
+        react(visit, part, typed.key_typed(how, "typed.reaction", get_args(Reaction)) or how, compiled, earlier)
     for part, number in args.took:
-        take_minutes(visit, part, number, compiled, told)
+        take_minutes(visit, part, number, compiled, earlier)
     if args.health:
         visit["health"] = [name for name in args.health if name != "none"]
     if args.note:

@@ -20,10 +20,10 @@ from coatrules.formats.values import Reaction
 from coatrules.problems import InputError, Problem
 from coatrules.profile.compiled import CompiledProfile
 from coatrules.recording import amounts, typed
+from coatrules.recording.answered import Answered
 from coatrules.recording.entry import put_off, set_work
 from coatrules.recording.parts import NamedPart, Parts, names_whole, part_named, parts_shown
 from coatrules.recording.spellings import either, spellings, typed_as
-from coatrules.recording.told import Told
 from coatrules.recording.typed import NotUnderstood
 
 _ROWS = re.compile(r";|\.(?=\s)")
@@ -47,43 +47,43 @@ def see(
     visit: dict[str, Any],
     by_part: Mapping[str, Mapping[str, Any]],
     compiled: CompiledProfile,
-    told: Told | None = None,
+    earlier: Answered | None = None,
 ) -> None:
     """Adds what was seen to a visit (plain data), by the parts as people type them; raises ``InputError`` for an unknown one, and
-    where two answers of those told in one go exclude each other."""
-    told = Told() if told is None else told
+    where two answers of those said in one go exclude each other."""
+    earlier = Answered() if earlier is None else earlier
     for part, words in by_part.items():
         named = part_named(compiled, checked_text(part))
         for key, value in words.items():
             with _refused():
-                told.add(part, compiled.names[named], f"seen {key}", value, str(value))
+                earlier.add(part, compiled.names[named], f"seen {key}", value, str(value))
         visit.setdefault("seen", {}).setdefault(named, {}).update(words)
 
 
-def see_typed(visit: dict[str, Any], text: str, compiled: CompiledProfile, told: Told | None = None) -> None:
+def see_typed(visit: dict[str, Any], text: str, compiled: CompiledProfile, earlier: Answered | None = None) -> None:
     """Adds what a text says was seen (``typed.seen``) to a visit (plain data); raises ``InputError`` as ``see`` does."""
-    see(visit, typed.seen(names_whole(text, compiled)), compiled, told)
+    see(visit, typed.seen(names_whole(text, compiled)), compiled, earlier)
 
 
-def react(visit: dict[str, Any], part: str, how: str, compiled: CompiledProfile, told: Told) -> None:
+def react(visit: dict[str, Any], part: str, how: str, compiled: CompiledProfile, earlier: Answered) -> None:
     """Adds how the dog bore the work on a part; raises ``InputError`` as ``see`` does."""
     named = part_named(compiled, part)
     with _refused():
-        told.add(part, compiled.names[named], "reaction", how, how)
+        earlier.add(part, compiled.names[named], "reaction", how, how)
     visit.setdefault("reactions", {})[named] = how
 
 
 def take_minutes(
-    visit: dict[str, Any], part: str | None, minutes: float, compiled: CompiledProfile, told: Told
+    visit: dict[str, Any], part: str | None, minutes: float, compiled: CompiledProfile, earlier: Answered
 ) -> None:
     """Adds the minutes that a part took, or without one the whole visit; raises ``InputError`` as ``see`` does."""
     with _refused():
         if part is None:
-            told.add_minutes(minutes)
+            earlier.add_minutes(minutes)
             visit["minutes"] = minutes
             return
         named = part_named(compiled, part)
-        told.add(part, compiled.names[named], "work minutes", minutes, say.amount("minutes", minutes))
+        earlier.add(part, compiled.names[named], "work minutes", minutes, say.amount("minutes", minutes))
     set_work(visit, named, {"minutes": minutes}, compiled)
 
 
@@ -238,14 +238,14 @@ def apply(visit: dict[str, Any], item: Item, compiled: CompiledProfile) -> list[
 
 
 def take_items(
-    visit: dict[str, Any], said: Iterable[Item], compiled: CompiledProfile, told: Told | None = None
+    visit: dict[str, Any], things: Iterable[Item], compiled: CompiledProfile, earlier: Answered | None = None
 ) -> list[Message]:
     """Changes a visit (plain data) as all of these say, and returns how they were understood where that is not plain; raises
-    ``InputError`` for what is not understood, and where two of those told in one go exclude each other."""
-    told, understood = Told() if told is None else told, []
-    for item in larger_first(said, compiled):
+    ``InputError`` for what is not understood, and where two of those said in one go exclude each other."""
+    earlier, understood = Answered() if earlier is None else earlier, []
+    for item in larger_first(things, compiled):
         with _refused():
-            tell(told, item, compiled)
+            keep_apart(earlier, item, compiled)
             understood += apply(visit, item, compiled)
     return understood
 
@@ -263,23 +263,23 @@ def _refused() -> Iterator[None]:
         raise InputError([Problem(code=error.says.code, params=error.says.params)]) from None
 
 
-def larger_first(said: Iterable[Item], compiled: CompiledProfile) -> list[Item]:
+def larger_first(things: Iterable[Item], compiled: CompiledProfile) -> list[Item]:
     """Returns the items in the order in which they hold: what names no part, then larger parts before smaller ones, which are
     exceptions to them wherever they stand in the line."""
     return sorted(
-        said, key=lambda item: (bool(item.parts), -max([len(compiled.names[part.id]) for part in item.parts] or [0]))
+        things, key=lambda item: (bool(item.parts), -max([len(compiled.names[part.id]) for part in item.parts] or [0]))
     )
 
 
-def tell(told: Told, item: Item, compiled: CompiledProfile) -> None:
-    """Adds what an item says to what is told in one go; raises ``NotUnderstood`` where the two exclude each other."""
+def keep_apart(earlier: Answered, item: Item, compiled: CompiledProfile) -> None:
+    """Adds what an item says to what is said in one go; raises ``NotUnderstood`` where the two exclude each other."""
     if (minutes := _took(item.text)) is not None:
-        told.add_minutes(minutes)
+        earlier.add_minutes(minutes)
         return
     for kind, value in _understood_words(item.says) or ():
         for topic, one in _topics(kind, value).items():
             for part in item.parts:
-                told.add(part.words, compiled.names[part.id], topic, one, item.says)
+                earlier.add(part.words, compiled.names[part.id], topic, one, item.says)
 
 
 def left(part: str, compiled: CompiledProfile) -> Item:

@@ -86,12 +86,12 @@ OF_FILES = {
 TYPED = {
     *("dog.history", "formats.validation", "formats.values", "order.engine", "profile.compiled"),
     *(
+        "recording.answered",
         "recording.answers",
         "recording.entry",
         "recording.parts",
         "recording.spellings",
         "recording.text",
-        "recording.told",
         "recording.typed",
     ),
 }
