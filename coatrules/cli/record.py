@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 from argparse import ArgumentParser, ArgumentTypeError, Namespace
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import date
 from pathlib import Path
 from typing import Any, get_args
@@ -241,10 +241,18 @@ def _apply_options(args: Namespace, visit: dict[str, Any], compiled: CompiledPro
     for part, number in args.took:
         take_minutes(visit, part, number, compiled, earlier)
     if args.health:
+        _check_health(args.health)
         visit["health"] = [name for name in args.health if name != "none"]
     if args.note:
         visit["note"] = " ".join([*filter(None, [visit.get("note")]), *args.note])
     note_asked(visit, planned)
+
+
+def _check_health(named: Sequence[str]) -> None:
+    if "none" in named and (others := [name for name in named if name != "none"]):
+        first, second = typed.keys_shown("typed.health", ("none", others[0]))
+        params = {"part": "--health", "first": first, "second": second}
+        raise InputError([Problem(code="typed.seen-twice", params=params)])
 
 
 def _did(text: str) -> str:

@@ -295,6 +295,7 @@ def test_what_was_seen_reads_back(dog: Path, monkeypatch: pytest.MonkeyPatch) ->
         ["--took", "80", "--took", "90"],
         ["--did", "back stop", "--reaction", "back=calm"],
         ["--did", "back 12 min", "--took", "back=20"],
+        ["--health", "none", "--health", "unwell"],
     ],
 )
 def test_options_that_contradict_each_other_record_nothing(
