@@ -14,8 +14,9 @@ from coatrules.order.show_ahead import WORK_SHOWS_DAYS, Fault, ShowAhead
 from coatrules.order.work_order import WorkOrder
 from coatrules.problems import InputError, Problem, nearest_fix
 from coatrules.profile.floor import DAY_MINUTES
+from coatrules.report.answering import felt_today, worked_today
 from coatrules.report.groups import groups_of
-from coatrules.report.owner import PRACTICE, parts_words
+from coatrules.report.owner import PRACTICE, parts_words, recorded
 from coatrules.report.passes import (
     MOST_LINES,
     Detail,
@@ -107,10 +108,11 @@ def decided(order: WorkOrder) -> list[str]:
     sentences = [message.text for message in (*order.refer, *order.first) if message.text not in pause]
     if order.refer:
         sentences[0] = say("sheet.vet-first", why=sentences[0])
-    if not order.steps and not order.refer and not _show_today(order):
+    sentences += worked_today(order)
+    if not order.steps and not order.refer and not _show_today(order) and not recorded(order):
         sentences.append(say("report.no-work"))
     elif order.steps and not _practised(order):
-        sentences += _way_of_work(order)
+        sentences += [*_way_of_work(order), *felt_today(order)]
         sentences += _second_day(order)
     sentences += [_ended(finding) for finding in _told_endings(order)]
     return [*sentences, *show_words(order), *pause]

@@ -330,7 +330,7 @@ def test_a_puppy_practises_again_a_week_later(tmp_path: Path, capsys: pytest.Cap
 
 
 def test_a_coat_that_was_pulled_and_not_raked_is_not_told_to_the_owner_as_left() -> None:
-    """The jacket was missing from what was done, and there was 'no time' for it."""
+    """The jacket was missing from what was done, and was told as left."""
     visit = {"visit": DAY.isoformat(), "work": {"jacket": {"pull": 0.2}}}
     text = " ".join(
         owner_text(
@@ -338,7 +338,7 @@ def test_a_coat_that_was_pulled_and_not_raked_is_not_told_to_the_owner_as_left()
         ).split()
     )
     assert re.search(r"Pulled by hand: [^.]*jacket", text), text
-    assert not re.search(r"There is no time for: [^.]*jacket", text)
+    assert not re.search(r"Left for next time: [^.]*jacket", text)
 
 
 def test_the_pause_of_a_visit_little_longer_than_an_hour_is_half_way() -> None:
