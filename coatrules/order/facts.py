@@ -128,7 +128,7 @@ def _seen(seen: Seen, facts: RegionFacts) -> list[tuple[str, object, object]]:
         saw["undercoat"] = _UNDERCOAT[seen.undercoat]
     if seen.comes is not None:
         facts["comes"] = seen.comes
-        saw["ripe_of_oldest"] = FELT[seen.comes](number(facts["ripe_of_oldest"]))
+        facts["ripe_of_oldest"] = FELT[seen.comes](number(facts["ripe_of_oldest"]))
         if "comes_easily" in facts:
             facts["comes_easily"] = FELT[seen.comes](number(facts["comes_easily"]))
     if seen.texture is not None:

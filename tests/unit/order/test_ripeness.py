@@ -143,6 +143,18 @@ def test_what_was_felt_teaches_what_is_ripe_at_the_next_visits() -> None:
     assert ripe_on["easily"] < ripe_on["mixed"] < ripe_on[None] < ripe_on["holds"]
 
 
+@pytest.mark.parametrize("comes", ["easily", "mixed", "holds"])
+@pytest.mark.parametrize("weeks", [3, 10, 40])
+def test_whatever_the_hand_felt_an_order_can_be_told(comes: str, weeks: int) -> None:
+    """An order with all its steps, or as JSON, ended in a KeyError where the hand felt otherwise than was computed."""
+    stripped = {"visit": (DAY - timedelta(weeks=weeks)).isoformat(), "work": {"body": {"pull": 0.4}}}
+    felt = {"visit": DAY.isoformat(), "seen": {"body": {"comes": comes}}}
+    history = {"format": 1, "dog": {"id": "pip"}, "visits": [stripped, felt]}
+    order = work_order(profile({"usual": 0.2, "at_most": 0.4, "low_spot": 0}), history, date=DAY)
+    told = [finding["message"] for finding in order.to_dict()["findings"]]
+    assert not [sentence for sentence in told if "you saw" in sentence], "the hand gives a verdict, and no figure"
+
+
 def test_a_rolled_coat_never_waits_for_ripeness() -> None:
     """A weekly eighth goes at eight weeks, still growing (a Miniature Schnauzer rolling guide, growth.csv, E074)."""
     order = work_order(FIFTH, stripped(5), date=DAY)
