@@ -181,6 +181,10 @@ def _brief(key: str) -> str:
 
 _TELLING = 5
 """Letters of a word that tells what is meant: ``dachshund`` does, ``wire`` does not."""
+_WITHIN = 4
+"""Letters of a name by which a longer word may begin or end: "stopped" by "stop", "forelegs" by "legs"."""
+_ALIKE = 0.75
+"""How alike two names are of which one may be a slip for the other; below that they are two words, as "beard" and "rear" are."""
 
 
 def nearest_fix(name: str, known: Iterable[str]) -> Message | None:
@@ -206,11 +210,13 @@ def nearest_fix(name: str, known: Iterable[str]) -> Message | None:
         return use_one_of([written[one] for one in sharing])
     first, *others = re.split("[-_]", typed)
     beginning = [one for one in written if others and re.split("[-_]", one)[0] == first]
+    longer = [one for one in written if len(one) >= _WITHIN and (typed.startswith(one) or typed.endswith(one))]
     if (
         meant := near
         or holding
         or (beginning if len(beginning) == 1 else [])
-        or get_close_matches(typed, written, n=1, cutoff=0.6)
+        or (longer if len(longer) == 1 else [])
+        or get_close_matches(typed, written, n=1, cutoff=_ALIKE)
     ):
         return message("fix.use-name", name=written[meant[0]])
     part = get_close_matches(typed, sorted({part for one in written for part in _parted(one)}), n=1, cutoff=0.8)

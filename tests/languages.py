@@ -9,7 +9,7 @@ import io
 import re
 import sys
 from collections.abc import Iterator, Mapping
-from functools import cache
+from functools import cache, partial
 from pathlib import Path
 from typing import Any
 
@@ -140,7 +140,7 @@ def term_faults(catalog: Catalog, tag: str) -> Iterator[str]:
     for message in catalog:
         if not message.id or message.fuzzy:
             continue
-        for form in filter(None, forms_of(message)):
+        for form in map(partial(_shown, code_of(message)), filter(None, forms_of(message))):
             for word, better in avoided.items():
                 if word.search(form):
                     yield f"{message.context}: {form!r} has a word to avoid: {word.pattern} (say: {better or 'something else'})"
@@ -150,6 +150,11 @@ def term_faults(catalog: Catalog, tag: str) -> Iterator[str]:
             continue
         if not any(one in term or term in one for term in map(_plain, wanted.split(";")) for one in said):
             yield f"{message.context}: {message.string!r} is not the trade's word: {wanted}"
+
+
+def _shown(code: str, form: str) -> str:
+    """What people read of a translation: of the ways in which a word may be typed the first, of other words for parts none."""
+    return "" if code == "typed.other-words" else form.partition("|")[0] if code.startswith("typed.") else form
 
 
 def _english_term(message: Message) -> str:

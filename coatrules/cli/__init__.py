@@ -126,12 +126,22 @@ def _help() -> Any:
     return partial(Formatter, width=terminal_width(80) - 2)  # its own way to the width is slow to import
 
 
+SPELT_LONGER = 4
+"""So many letters more a line may have where ``±`` and ``…`` are spelt."""
+
+
 def terminal_width(otherwise: int) -> int:
-    """How many characters fit on a line of the terminal; ``otherwise`` where there is none."""
+    """How many characters fit on a line of the terminal; ``otherwise`` where there is none. Fewer where it lacks letters, for some
+    are spelt with several."""
     try:
-        return os.get_terminal_size().columns
+        columns = os.get_terminal_size().columns
     except OSError:
-        return otherwise
+        columns = otherwise
+    try:
+        "±".encode(sys.stdout.encoding or "ascii")
+    except UnicodeEncodeError:
+        return columns - SPELT_LONGER
+    return columns
 
 
 def _run(args: Namespace) -> int:

@@ -20,7 +20,8 @@ from coatrules.formats.documents import read_one, without_file
 from coatrules.formats.values import Reaction
 from coatrules.problems import InputError
 from coatrules.profile.compiled import CompiledProfile
-from coatrules.recording.answers import apply, items
+from coatrules.recording.answered import Answered
+from coatrules.recording.answers import apply, items, keep_apart, larger_first
 from coatrules.recording.parts import parts_shown
 from coatrules.recording.spellings import typed_as
 from coatrules.recording.text import visit_text
@@ -67,9 +68,10 @@ def _take(visit: dict[str, Any], line: str, compiled: CompiledProfile) -> bool:
         for key in ("work", "put_off"):
             visit.pop(key, None)
         return True
-    understood = False
-    for item in items(line, compiled):
+    understood, earlier = False, Answered()
+    for item in larger_first(items(line, compiled), compiled):
         try:
+            keep_apart(earlier, item, compiled)
             for how in apply(visit, item, compiled):
                 print(how.text, file=sys.stderr)
             understood = True

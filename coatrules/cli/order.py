@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import json
 from argparse import ArgumentParser, Namespace
+from collections.abc import Iterable
 from contextlib import suppress
 from pathlib import Path
+from textwrap import TextWrapper
 
 from coatrules import Engine, History, InputError, WorkOrder
 from coatrules.catalogue.speaking import say
@@ -68,7 +70,7 @@ def run(args: Namespace) -> int:
     )
     if args.why is not None:
         reasons = _reasons(engine, order, args.why, history, args.profile)
-        write_result("".join(f"- {reason}\n" for reason in reasons) or say("sheet.no-reasons") + "\n", args.out)
+        write_result(_listed(reasons) or say("sheet.no-reasons") + "\n", args.out)
     else:
         write_result(render(engine, order, args), args.out)
     return 0
@@ -84,6 +86,18 @@ def _reasons(engine: Engine, order: WorkOrder, asked: str, history: History, pro
         raise
 
 
+def _listed(reasons: Iterable[str]) -> str:
+    """Sentences one below the other, in lines that the terminal does not break."""
+    wrapper = TextWrapper(
+        min(100, terminal_width(88)),
+        initial_indent="- ",
+        subsequent_indent="  ",
+        break_long_words=False,
+        break_on_hyphens=False,
+    )
+    return "".join(wrapper.fill(reason) + "\n" for reason in reasons)
+
+
 def render(engine: Engine, order: WorkOrder, args: Namespace) -> str:
     """Returns the order in the form asked for."""
     audience: Audience = "owner" if args.reader == "owner" else "table"
@@ -96,5 +110,6 @@ def render(engine: Engine, order: WorkOrder, args: Namespace) -> str:
             return engine.page(order, audience=audience, steps=args.steps)
         case "calendar":
             return engine.calendar([order], date=order.date)
-    width = 88 if audience == "owner" else min(100, terminal_width(88 if args.steps else 80))
+    wide = args.steps or audience == "owner"
+    width = min(88 if audience == "owner" else 100, terminal_width(88 if wide else 80))
     return engine.text(order, width, audience=audience, steps=args.steps)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 from argparse import ArgumentParser, ArgumentTypeError, Namespace
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import date
 from pathlib import Path
 from typing import Any, get_args
@@ -36,10 +36,10 @@ from coatrules.problems import InputError, Problem, visible
 from coatrules.profile.compiled import CompiledProfile, compile_profile
 from coatrules.reading import Document
 from coatrules.recording import typed
-from coatrules.recording.answers import see_typed, take_line
+from coatrules.recording.answered import Answered
+from coatrules.recording.answers import items, left, react, see_typed, take_items, take_minutes
 from coatrules.recording.append import append_visit
-from coatrules.recording.entry import as_planned, note_asked, put_off, set_work
-from coatrules.recording.parts import part_named
+from coatrules.recording.entry import as_planned, note_asked
 from coatrules.recording.text import visit_data, visit_text
 from coatrules.recording.visits import ask_back, with_visit
 
@@ -230,26 +230,29 @@ def _asked(args: Namespace, history: History, compiled: CompiledProfile, visit: 
 
 def _apply_options(args: Namespace, visit: dict[str, Any], compiled: CompiledProfile) -> None:
     planned: Mapping[str, Any] = {"work": dict(visit.get("work", {}))} if args.as_planned else {}
-    for text in args.did:
-        for how in take_line(visit, text, compiled):
-            print(visible(how.text), file=sys.stderr)
-    for part in args.left:
-        put_off(visit, part_named(compiled, part), compiled)
+    earlier = Answered()
+    exceptions = [item for text in args.did for item in items(text, compiled)]
+    for how in take_items(visit, [*exceptions, *(left(part, compiled) for part in args.left)], compiled, earlier):
+        print(visible(how.text), file=sys.stderr)
     for text in args.seen:
-        see_typed(visit, text, compiled)
+        see_typed(visit, text, compiled, earlier)
     for part, how in args.reaction:
-        reaction = typed.key_typed(how, "typed.reaction", get_args(Reaction))
-        visit.setdefault("reactions", {})[part_named(compiled, part)] = how if reaction is None else reaction
+        react(visit, part, typed.key_typed(how, "typed.reaction", get_args(Reaction)) or how, compiled, earlier)
     for part, number in args.took:
-        if part is None:
-            visit["minutes"] = number
-        else:
-            set_work(visit, part_named(compiled, part), {"minutes": number}, compiled)
+        take_minutes(visit, part, number, compiled, earlier)
     if args.health:
+        _check_health(args.health)
         visit["health"] = [name for name in args.health if name != "none"]
     if args.note:
         visit["note"] = " ".join([*filter(None, [visit.get("note")]), *args.note])
     note_asked(visit, planned)
+
+
+def _check_health(named: Sequence[str]) -> None:
+    if "none" in named and (others := [name for name in named if name != "none"]):
+        first, second = typed.keys_shown("typed.health", ("none", others[0]))
+        params = {"part": "--health", "first": first, "second": second}
+        raise InputError([Problem(code="typed.seen-twice", params=params)])
 
 
 def _did(text: str) -> str:

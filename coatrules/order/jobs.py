@@ -89,15 +89,15 @@ class Prices(NamedTuple):
 
     idle: a half-minute of rest. after_finish: a tender bout after the feet or the comb have begun. unclean: a place
     clipped after a dirtier one. early_cut: a cutting tool at a tender place while calm places are still to be carded or
-    pulled. in_a_row: a tender bout that follows ``most_in_a_row`` others. change: of the tool in the hand. move: to a
-    station that is not next door; two of them weigh as much as a change. side_by_side: two tender bouts without calm work
-    between them.
+    pulled; it saves one of the three before. in_a_row: a tender bout that follows ``most_in_a_row`` others. change: of the
+    tool in the hand. move: to a station that is not next door; two of them weigh as much as a change. side_by_side: two
+    tender bouts without calm work between them.
     """
 
-    idle: int = 5000
-    after_finish: int = 1500
-    unclean: int = 250
-    early_cut: int = 600
+    idle: int = 20000
+    after_finish: int = 4000
+    unclean: int = 3000
+    early_cut: int = 2000
     in_a_row: int = 150
     change: int = 100
     move: int = 50

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from functools import lru_cache
 
-from coatrules.order.bettering import begun_anew, several_zones, shifted, zone_by_zone
+from coatrules.order.bettering import several_zones, shifted, with_others, zone_by_zone
 from coatrules.order.every_row import SHORT_DAY, cheapest
 from coatrules.order.jobs import PRICES, Arrangement, Job, Prices, Slot, Stations, Zone
 from coatrules.order.row import Filler, price, waits
@@ -60,7 +60,7 @@ def best_row(board: Board, enough: int = 0) -> tuple[list[int], int]:
     if not board.chains:
         return board.backbone, price(board, board.backbone)
     filler = Filler(board)
-    begun: list[tuple[int, list[int], list[int]]] = []
+    starts: list[tuple[int, list[int], list[int]]] = []
     for lanes in _starts(board):
         row = board.backbone
         for lane in lanes:
@@ -68,16 +68,14 @@ def best_row(board: Board, enough: int = 0) -> tuple[list[int], int]:
         cost = price(board, row)
         if cost < enough:
             return row, cost
-        begun.append((cost, row, lanes))
-    begun.sort(key=lambda start: start[0])
-    found = [zone_by_zone(filler, row, cost, lanes) for cost, row, lanes in begun[:STARTS_FOLLOWED]]
-    row, cost = min(found, key=lambda one: one[1])
+        starts.append((cost, row, lanes))
+    starts.sort(key=lambda start: start[0])
+    followed = [zone_by_zone(filler, row, cost, lanes) for cost, row, lanes in starts[:STARTS_FOLLOWED]]
+    row, cost = min(followed, key=lambda one: one[1])
     before = cost + 1
     while enough <= cost < before:
         before = cost
-        row, cost = shifted(filler, *several_zones(filler, row, cost))
-    if cost >= enough:
-        row, cost = begun_anew(filler, row, cost)
+        row, cost = with_others(filler, *shifted(filler, *several_zones(filler, row, cost)))
     if cost >= enough and len(board.units) <= SHORT_DAY:
         row, cost = cheapest(board, row, cost)
     return row, cost

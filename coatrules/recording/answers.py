@@ -7,17 +7,20 @@ nothing from the others.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from typing import Any, get_args
 
 from attrs import evolve, frozen
 
 from coatrules.catalogue.message import Message, message
+from coatrules.catalogue.speaking import say
 from coatrules.formats.plain import checked_text
 from coatrules.formats.values import Reaction
 from coatrules.problems import InputError, Problem
 from coatrules.profile.compiled import CompiledProfile
 from coatrules.recording import amounts, typed
+from coatrules.recording.answered import Answered
 from coatrules.recording.entry import put_off, set_work
 from coatrules.recording.parts import NamedPart, Parts, names_whole, part_named, parts_shown
 from coatrules.recording.spellings import either, spellings, typed_as
@@ -40,15 +43,48 @@ class Item:
     left_first: bool = False
 
 
-def see(visit: dict[str, Any], by_part: Mapping[str, Mapping[str, Any]], compiled: CompiledProfile) -> None:
-    """Adds what was seen to a visit (plain data), by the parts as people type them; raises ``InputError`` for an unknown one."""
+def see(
+    visit: dict[str, Any],
+    by_part: Mapping[str, Mapping[str, Any]],
+    compiled: CompiledProfile,
+    earlier: Answered | None = None,
+) -> None:
+    """Adds what was seen to a visit (plain data), by the parts as people type them; raises ``InputError`` for an unknown one, and
+    where two answers of those said in one go exclude each other."""
+    earlier = Answered() if earlier is None else earlier
     for part, words in by_part.items():
-        visit.setdefault("seen", {}).setdefault(part_named(compiled, checked_text(part)), {}).update(words)
+        named = part_named(compiled, checked_text(part))
+        for key, value in words.items():
+            with _refused():
+                earlier.add(part, compiled.names[named], f"seen {key}", value, str(value))
+        visit.setdefault("seen", {}).setdefault(named, {}).update(words)
 
 
-def see_typed(visit: dict[str, Any], text: str, compiled: CompiledProfile) -> None:
-    """Adds what a text says was seen (``typed.seen``) to a visit (plain data); raises ``InputError`` for an unknown part."""
-    see(visit, typed.seen(names_whole(text, compiled)), compiled)
+def see_typed(visit: dict[str, Any], text: str, compiled: CompiledProfile, earlier: Answered | None = None) -> None:
+    """Adds what a text says was seen (``typed.seen``) to a visit (plain data); raises ``InputError`` as ``see`` does."""
+    see(visit, typed.seen(names_whole(text, compiled)), compiled, earlier)
+
+
+def react(visit: dict[str, Any], part: str, how: str, compiled: CompiledProfile, earlier: Answered) -> None:
+    """Adds how the dog bore the work on a part; raises ``InputError`` as ``see`` does."""
+    named = part_named(compiled, part)
+    with _refused():
+        earlier.add(part, compiled.names[named], "reaction", how, how)
+    visit.setdefault("reactions", {})[named] = how
+
+
+def take_minutes(
+    visit: dict[str, Any], part: str | None, minutes: float, compiled: CompiledProfile, earlier: Answered
+) -> None:
+    """Adds the minutes that a part took, or without one the whole visit; raises ``InputError`` as ``see`` does."""
+    with _refused():
+        if part is None:
+            earlier.add_minutes(minutes)
+            visit["minutes"] = minutes
+            return
+        named = part_named(compiled, part)
+        earlier.add(part, compiled.names[named], "work minutes", minutes, say.amount("minutes", minutes))
+    set_work(visit, named, {"minutes": minutes}, compiled)
 
 
 # -- a line cut into items ----------------------------------------------------------------------------------------------
@@ -146,8 +182,8 @@ def _says_more(before: Item, text: str) -> bool:
     if not before.parts or before.left_first or _took(text) is not None:
         return False
     earlier, more = (_understood_words(words) for words in (before.says, text))
-    return more is not None and {_topic(*phrase) for phrase in earlier or ()}.isdisjoint(
-        _topic(*phrase) for phrase in more
+    return more is not None and {topic for phrase in earlier or () for topic in _topics(*phrase)}.isdisjoint(
+        topic for phrase in more for topic in _topics(*phrase)
     )
 
 
@@ -159,9 +195,11 @@ def _understood_words(says: str) -> list[tuple[str, Any]] | None:
         return None
 
 
-def _topic(kind: str, value: Any) -> str:
-    """What a phrase is about: the same topic twice would be two answers to one question."""
-    return f"{kind} {value[0]}" if kind == "seen" else f"{kind} {min(value)}" if kind == "work" else kind
+def _topics(kind: str, value: Any) -> dict[str, Any]:
+    """What a phrase is about, and what it says of that: the same topic twice would be two answers to one question."""
+    if kind not in ("seen", "work"):
+        return {kind: value}
+    return {f"{kind} {key}": one for key, one in dict([value] if kind == "seen" else value).items()}
 
 
 # -- an item applied ----------------------------------------------------------------------------------------------------
@@ -199,16 +237,54 @@ def apply(visit: dict[str, Any], item: Item, compiled: CompiledProfile) -> list[
     return list(_understood(item, compiled))
 
 
-def take_line(visit: dict[str, Any], line: str, compiled: CompiledProfile) -> list[Message]:
-    """Changes a visit (plain data) as all of a line says, and returns how it was understood where that is not plain; raises
-    ``InputError`` for what is not understood."""
-    understood: list[Message] = []
-    for item in items(line, compiled):
-        try:
+def take_items(
+    visit: dict[str, Any], things: Iterable[Item], compiled: CompiledProfile, earlier: Answered | None = None
+) -> list[Message]:
+    """Changes a visit (plain data) as all of these say, and returns how they were understood where that is not plain; raises
+    ``InputError`` for what is not understood, and where two of those said in one go exclude each other."""
+    earlier, understood = Answered() if earlier is None else earlier, []
+    for item in larger_first(things, compiled):
+        with _refused():
+            keep_apart(earlier, item, compiled)
             understood += apply(visit, item, compiled)
-        except NotUnderstood as error:
-            raise InputError([Problem(code=error.says.code, params=error.says.params)]) from None
     return understood
+
+
+def take_line(visit: dict[str, Any], line: str, compiled: CompiledProfile) -> list[Message]:
+    """Changes a visit (plain data) as all of a line says; as ``take_items``."""
+    return take_items(visit, items(line, compiled), compiled)
+
+
+@contextmanager
+def _refused() -> Iterator[None]:
+    try:
+        yield
+    except NotUnderstood as error:
+        raise InputError([Problem(code=error.says.code, params=error.says.params)]) from None
+
+
+def larger_first(things: Iterable[Item], compiled: CompiledProfile) -> list[Item]:
+    """Returns the items in the order in which they hold: what names no part, then larger parts before smaller ones, which are
+    exceptions to them wherever they stand in the line."""
+    return sorted(
+        things, key=lambda item: (bool(item.parts), -max([len(compiled.names[part.id]) for part in item.parts] or [0]))
+    )
+
+
+def keep_apart(earlier: Answered, item: Item, compiled: CompiledProfile) -> None:
+    """Adds what an item says to what is said in one go; raises ``NotUnderstood`` where the two exclude each other."""
+    if (minutes := _took(item.text)) is not None:
+        earlier.add_minutes(minutes)
+        return
+    for kind, value in _understood_words(item.says) or ():
+        for topic, one in _topics(kind, value).items():
+            for part in item.parts:
+                earlier.add(part.words, compiled.names[part.id], topic, one, item.says)
+
+
+def left(part: str, compiled: CompiledProfile) -> Item:
+    """Returns the item that says that a part was left; raises ``InputError`` for an unknown one."""
+    return Item(part, (NamedPart(part_named(compiled, part), part),), spellings("typed.left")[0], left_first=True)
 
 
 def _understood(item: Item, compiled: CompiledProfile) -> Iterator[Message]:

@@ -9,7 +9,6 @@ import io
 import re
 import unicodedata
 from collections.abc import Callable, Iterator, Mapping
-from contextlib import suppress
 from typing import Any, get_args
 
 from attrs import fields_dict, frozen
@@ -20,13 +19,14 @@ from coatrules.dog.state import unknown_names
 from coatrules.formats.documents import Origin
 from coatrules.formats.unstructure import thawed
 from coatrules.formats.validation import structured
-from coatrules.formats.values import TaskKind
+from coatrules.formats.values import Reaction, TaskKind
 from coatrules.problems import InputError, Problem, nearest_fix
 from coatrules.profile.compiled import CompiledProfile
 from coatrules.recording import amounts
 from coatrules.recording.days import date_pattern, day_written
-from coatrules.recording.parts import Parts
+from coatrules.recording.parts import Parts, part_fix
 from coatrules.recording.sheets import DELIMITERS, ISO_DAY, Columns, Meanings, SheetMapping
+from coatrules.recording.typed import TASKS, key_typed
 
 Profiles = Callable[[str], CompiledProfile]
 """Finds a profile by its id; raises ``InputError`` where there is none."""
@@ -80,7 +80,7 @@ def import_rows(content: bytes, file: str, mapping: SheetMapping, profiles: Prof
         try:
             if len(cells) != len(headings):
                 raise _refused("row-length", cells=len(cells), headings=len(headings))
-            sheet.add(dict(zip(headings, (cell.strip() for cell in cells), strict=True)))
+            sheet.add(dict(zip(headings, (cell.strip() for cell in cells), strict=True)), line)
             read += 1
         except _Refused as refused:
             problems.append(
@@ -182,6 +182,7 @@ class _Sheet:
         self.arrivals: dict[str, dict[str, dict[str, Any]]] = {}
         self.dates = [date_pattern(way) for way in (*mapping.ways_of_dates, ISO_DAY)]
         self.names: dict[str, str] = {}
+        self.lines: dict[tuple[str, ...], int] = {}
         self.visits: dict[str, dict[str, dict[str, Any]]] = {}
 
     def histories(self) -> dict[str, dict[str, Any]]:
@@ -201,9 +202,12 @@ class _Sheet:
             for dog in sorted(self.visits)
         }
 
-    def add(self, row: Mapping[str, str]) -> None:
-        """Adds a row; raises ``_Refused``."""
+    def add(self, row: Mapping[str, str], line: int) -> None:
+        """Adds the row on this line; raises ``_Refused``."""
         cells = {name: row[heading] for name, heading in self.columns.items()}
+        first = self.lines.setdefault(tuple(cells.values()), line)
+        if first != line and cells.get("minutes"):
+            raise _refused("row-repeated", line=first)  # its minutes would count twice
         for name, text in cells.items():
             if not text.replace("\n", " ").replace("\r", " ").isprintable():
                 raise _refused("cell-hidden-character", column=self._heading(name))
@@ -216,7 +220,8 @@ class _Sheet:
         if part is not None:
             row_visit["work"] = {part: work}
             if reaction := cells.get("reaction"):
-                row_visit["reactions"] = {part: self._meaning("reaction", reaction)}
+                meant = self._meaning("reaction", reaction)
+                row_visit["reactions"] = {part: key_typed(meant, "typed.reaction", get_args(Reaction)) or meant}
         if note := " ".join(cells.get("note", "").split()):
             row_visit["note"] = unicodedata.normalize("NFC", note)
         arrival = self._arrival(cells)
@@ -294,12 +299,16 @@ class _Sheet:
         part: str = self._meaning("part", text)
         if part != text or not text:
             return part
-        with suppress(InputError):  # of a profile that cannot be used: told where the row is checked
+        try:
             compiled = self._compiled(profile)
-            named = None if compiled is None or text in compiled.names else Parts(compiled).named(text)
-            if named is not None and not named.shortened and not named.one_side:
-                return named.id
-        return text
+        except InputError as error:
+            raise self._not_held(error) from error
+        if compiled is None or text in compiled.names:
+            return text
+        named = Parts(compiled).named(text)
+        if named is None or named.shortened or named.one_side:
+            raise _refused("cell-part", part_fix(compiled, text), column=self._heading("part"), text=text)
+        return named.id
 
     def _compiled(self, profile: str | None) -> CompiledProfile | None:
         if profile is None or self.profiles is None:
@@ -315,6 +324,8 @@ class _Sheet:
         return self.compiled[profile]
 
     def _day(self, text: str) -> str:
+        if not text:
+            raise _refused("cell-empty", column=self._heading("date"))
         day = day_written(text, self.dates)
         if day is None:
             raise _refused("cell-date", column=self._heading("date"), text=text, dates=self.mapping.dates)
@@ -347,22 +358,22 @@ class _Sheet:
             raise _refused("cell-empty", column=self._heading("task" if part else "part"))
         done: dict[str, Any] = {}
         for task in map(str.strip, tasks.split("+")):
-            match task:
+            match key_typed(task, "typed.task", TASKS) or task:
                 case "pull":
                     if not cells.get("share"):
                         raise _refused("cell-no-share", column=self._heading("share"))
                     done["pull"] = self._number("share", cells["share"])
                     if done["pull"] > 1:
                         raise _refused("cell-share", column=self._heading("share"), text=cells["share"])
-                case "clip" | "scissor":
+                case "clip" | "scissor" as kind:
                     if cells.get("leave_mm"):
-                        done[task] = self._number("leave_mm", cells["leave_mm"])
-                    elif task == "clip":
+                        done[kind] = self._number("leave_mm", cells["leave_mm"])
+                    elif kind == "clip":
                         raise _refused("cell-no-length", column=self._heading("leave_mm"))
                     else:
-                        done[task] = True
-                case "card" | "comb":
-                    done[task] = True
+                        done[kind] = True
+                case "card" | "comb" as kind:
+                    done[kind] = True
                 case _:
                     raise _refused("cell-task", column=self._heading("task"), task=task, tasks=get_args(TaskKind))
         for figure, takers in (("share", {"pull"}), ("leave_mm", {"clip", "scissor"})):
@@ -381,8 +392,24 @@ class _Sheet:
             if compiled is not None and (problems := list(unknown_names(compiled, history))):
                 raise InputError(problems)
         except InputError as error:
-            first = error.problems[0]
-            raise _Refused(Message(code=first.code, params=first.params), first.fix) from error
+            raise self._not_held(error) from error
+
+    def _not_held(self, error: InputError) -> _Refused:
+        """What no history can hold, with the column that it comes from."""
+        first = error.problems[0]
+        problem = Message(code=first.code, params=first.params)
+        keys = ("profile",) if first.code == "unknown-profile" else reversed(first.path)
+        column = next((_COLUMNS[key] for key in keys if key in _COLUMNS), None)
+        if column is None or getattr(self.mapping.columns, column) is None:
+            return _Refused(problem, first.fix)
+        return _refused("cell-refused", first.fix, column=self._heading(column), problem=problem)
+
+
+_COLUMNS: Mapping[str | int, str] = {
+    **{"pull": "share", "clip": "leave_mm", "scissor": "leave_mm", "minutes": "minutes", "reactions": "reaction"},
+    **{"grown_weeks": "arrival_weeks", "longest_mm": "arrival_mm", "note": "note", "profile": "profile"},
+}
+"""The column from which each key of a history comes."""
 
 
 def _id_of(text: str) -> str:

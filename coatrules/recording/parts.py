@@ -8,6 +8,7 @@ from functools import partial
 
 from attrs import frozen
 
+from coatrules.catalogue.message import Message
 from coatrules.catalogue.speaking import called, say
 from coatrules.problems import InputError, Problem, nearest_fix, use_one_of
 from coatrules.profile.compiled import CompiledProfile
@@ -38,11 +39,29 @@ class Parts:
         self._regions = compiled.names
         names = {_joined(words): part for words, part in _spoken_names(compiled)}
         self._called: Mapping[str, str] = {**names, **{name: name for name in compiled.names}}
-        others = (other.split("=") for other in spellings("typed.other-words"))
-        meant = {**{_joined(words): part for words, part in others if part in compiled.names}, **self._called}
         self._same = dict(pair.split("=") for pair in spellings("typed.same-words"))
         self._ignored, self._sides = (set(spellings(code)) for code in ("typed.part-fillers", "typed.side"))
-        self._meant = [(self._telling(name.split("-")), part) for name, part in meant.items()]
+        self._names = [(self._telling(name.split("-")), part) for name, part in self._called.items()]
+        others = [(self._telling(name.split("-")), part) for name, part in self._other_words(compiled)]
+        self._meant = [*self._names, *others]
+
+    def _other_words(self, compiled: CompiledProfile) -> Iterator[tuple[str, str]]:
+        """Yields other words for parts, and each part that they may mean: of a part that this dog lacks, what lies about it."""
+        others: dict[str, list[str]] = {}
+        for words, part in (other.split("=") for other in spellings("typed.other-words")):
+            others.setdefault(_joined(words), []).append(part)
+
+        def on_this_dog(part: str) -> Iterator[str]:
+            if part in compiled.names:
+                yield part
+                return
+            for other in others.get(part, ()):
+                yield from on_this_dog(other)
+
+        for words, parts in others.items():
+            if words not in self._called:
+                for part in parts:
+                    yield from ((words, other) for other in on_this_dog(part))
 
     def named(self, text: str) -> NamedPart | None:
         """Returns the part that a text names; None where it names none, or may mean several."""
@@ -50,14 +69,14 @@ class Parts:
         if words and (exact := self._called.get("-".join(words))) is not None:
             return NamedPart(exact, text)
         plain = self._without_side(words)
-        for number, parts in enumerate(self._candidates(plain)):
+        for parts, shortened in self._candidates(plain):
             if parts:
-                return NamedPart(parts[0], text, number % 2 > 0, plain != words) if len(parts) == 1 else None
+                return NamedPart(parts[0], text, shortened, plain != words) if len(parts) == 1 else None
         return None
 
     def meant(self, text: str) -> tuple[str, ...]:
         """Returns every part that a text may mean."""
-        return next((tuple(parts) for parts in self._candidates(self._without_side(_split(text))) if parts), ())
+        return next((tuple(parts) for parts, _ in self._candidates(self._without_side(_split(text))) if parts), ())
 
     def is_like_one(self, word: str) -> bool:
         """Whether a word means several parts, or is spelt much like one, or another word for one."""
@@ -71,18 +90,22 @@ class Parts:
         left = spellings("typed.left")
         return [word for number, word in enumerate(words) if word not in self._sides or (number > 0 and word in left)]
 
-    def _candidates(self, words: Sequence[str]) -> Iterator[list[str]]:
-        """The parts that go by these words, then those whose names they shorten; then the same of other words for these."""
+    def _candidates(self, words: Sequence[str]) -> Iterator[tuple[list[str], bool]]:
+        """The parts that go by just these words, by these in another number, then those whose names they shorten; then the same of
+        other words for these. Of each, whether the words shorten a name."""
         telling = self._telling(words)
-        if words and words[-1] not in self._ignored and all(len(word) >= LEAST_LETTERS for word in telling):
+        if not words or words[-1] in self._ignored:
+            return
+        yield self._where(telling.__eq__, self._meant), False
+        if all(len(word) >= LEAST_LETTERS for word in telling):
             for called in (telling, [self._same.get(word, word) for word in telling]):
-                yield self._where(partial(_the_same, called))
-                yield self._where(partial(_shortens, called))
+                yield self._where(partial(_the_same, called), self._meant), False
+                yield self._where(partial(_shortens, called), self._names), True
 
-    def _where(self, matches: Callable[[Sequence[str]], bool]) -> list[str]:
+    def _where(self, matches: Callable[[Sequence[str]], bool], names: Sequence[tuple[Sequence[str], str]]) -> list[str]:
         """The parts with such a name, of those with the same regions the first."""
         found: dict[frozenset[str], str] = {}
-        for known, part in self._meant:
+        for known, part in names:
             if matches(known):
                 found.setdefault(frozenset(self._regions[part]), part)
         return list(found.values())
@@ -103,10 +126,16 @@ def part_named(compiled: CompiledProfile, text: str) -> str:
 
 
 def _unknown(compiled: CompiledProfile, text: str, meant: Sequence[str]) -> Problem:
-    params, shown = {"profile": compiled.profile.id, "name": text}, parts_shown(compiled)
-    if meant:
-        return Problem(code="several-parts", params=params, fix=use_one_of([shown[part] for part in meant]))
-    return Problem(code="unknown-part", params=params, fix=nearest_fix(text, shown.values()))
+    params = {"profile": compiled.profile.id, "name": text}
+    return Problem(code="several-parts" if meant else "unknown-part", params=params, fix=part_fix(compiled, text))
+
+
+def part_fix(compiled: CompiledProfile, text: str) -> Message | None:
+    """Returns the fix of a text that names no part, or several: those that it may mean, or else what is spelt alike."""
+    shown = parts_shown(compiled)
+    if meant := Parts(compiled).meant(text):
+        return use_one_of([shown[part] for part in meant])
+    return nearest_fix(text, shown.values())
 
 
 def parts_shown(compiled: CompiledProfile) -> dict[str, str]:

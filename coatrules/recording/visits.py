@@ -27,6 +27,9 @@ def with_visit(
     new = evolve(old, visits=(*old.visits, visit), origin=origin)
     if compiled is not None and (problems := list(unknown_names(compiled, new))):
         raise InputError(problems)
+    if old.dog.born is not None and old.dog.born > visit.day and not visit.withdrawn:
+        params = {"born": old.dog.born, "visit": visit.day}
+        raise InputError([origin.problem_at((*path, "visit"), "born-after-visit", params)])
     same_day = [earlier for _, earlier in old.counting() if earlier.day == visit.day]
     if visit.corrects or visit.withdrawn:
         if not same_day:

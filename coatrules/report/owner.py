@@ -11,6 +11,7 @@ from coatrules.dog.whole_strip import NEARLY_ALL
 from coatrules.order.reasons import VET_FIRST, Reason
 from coatrules.order.work_order import WorkOrder
 from coatrules.report.groups import group_words, groups_of, says_all
+from coatrules.report.passes import told_as_one
 from coatrules.report.rows import joined, label
 from coatrules.report.safe_text import plain
 from coatrules.report.text import wrapped
@@ -87,7 +88,7 @@ def _ways(order: WorkOrder) -> Iterator[str]:
 def _done(order: WorkOrder) -> Iterator[str]:
     worked: dict[str, list[str]] = {}
     shares: list[float] = []
-    for step in () if _recorded(order) else order.steps:  # else what is still planned is not done
+    for step in () if recorded(order) else order.steps:  # else what is still planned is not done
         if step.region is not None and step.bout == 1:
             worked.setdefault(step.task, []).append(step.region)
             if step.share:
@@ -117,7 +118,7 @@ def _done(order: WorkOrder) -> Iterator[str]:
             yield say("owner.pull-range", parts=parts, least=least, most=most)
 
 
-def _recorded(order: WorkOrder) -> bool:
+def recorded(order: WorkOrder) -> bool:
     """Whether the day's work is on record."""
     return any(_worked_today(order, region) for region in order.labels)
 
@@ -167,13 +168,14 @@ def _hands_off(order: WorkOrder, *, vet_first: bool) -> dict[str, tuple[Reason, 
 
 def _left(order: WorkOrder) -> Iterator[str]:
     worked = {step.region: None for step in order.steps if step.region is not None}
-    recorded = _recorded(order)
-    waits = {region: None for region in order.deferred if recorded or region not in worked}
-    if recorded:
+    on_record = recorded(order)
+    waits = {region: None for region in order.deferred if on_record or region not in worked}
+    if on_record:
         waits |= worked
     waits = {region: None for region in waits if "pull" not in _tasks_today(order, region)}  # there the rest is small
     if waits:
-        yield say("owner.no-time", parts=parts_words(order, waits))
+        # Of what is on record nobody said why the rest waits.
+        yield say("owner.next-time" if on_record else "owner.no-time", parts=parts_words(order, waits))
     for why, regions in _by_reason(_hands_off(order, vet_first=False)).items():
         yield say("owner.part-why", parts=_capitalised(parts_words(order, regions)), why=why)
     left = {region: reasons for region, reasons in order.left_alone.items() if not _worked_today(order, region)}
@@ -249,7 +251,7 @@ def parts_words(order: WorkOrder, regions: Collection[str], shares: Mapping[str,
     groups = groups_of(order).members.values()
     shares = shares or {}
     usual = next((shares[name] for name in regions if name in shares), 0.0)
-    as_usual = {name for name, share in shares.items() if say.amount("share", share) == say.amount("share", usual)}
+    as_usual = {name for name, share in shares.items() if told_as_one(share, usual)}
     for group, members in groups_of(order).members.items():
         included, without = members & asked_for, members - asked_for - as_usual
         if not included or not included <= left:
@@ -285,9 +287,9 @@ def _capitalised(text: str) -> str:
 def owner_text(order: WorkOrder, width: int = 88) -> str:
     """The note as plain text."""
     owner_note = note(order)
-    lines = [owner_note.title, owner_note.subtitle]
+    lines = [*wrapped(plain(owner_note.title), width, ""), *wrapped(plain(owner_note.subtitle), width, "")]
     for paragraph in owner_note.paragraphs:
-        lines += ["", paragraph.title]
+        lines += ["", *wrapped(paragraph.title, width, "")]
         for sentence in paragraph.lines:
             lines += wrapped(plain(sentence), width, "  - ")
     return "\n".join(map(plain, lines)) + "\n"

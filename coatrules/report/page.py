@@ -16,7 +16,7 @@ from coatrules.extras import require_extra
 from coatrules.order.work_order import WorkOrder
 from coatrules.problems import InputError
 from coatrules.report.body import left_side, undrawn
-from coatrules.report.passes import PassLine, details, pass_lines, where
+from coatrules.report.passes import Detail, PassLine, details, pass_lines, where
 from coatrules.report.rows import SECTIONS, Row, aside, later_head, later_rows, time_words, visit_lines, work_rows
 from coatrules.report.safe_text import plain
 from coatrules.report.sheet import decided, next_visit, put_off
@@ -96,7 +96,7 @@ def page(order: WorkOrder, *, steps: bool = False) -> str:
 def _pass_rows(order: WorkOrder, passes: Sequence[PassLine], most: int) -> list[PassRow]:
     """The passes, told as fully as ``most`` lines have room for."""
 
-    def lines(one: PassLine, detail: int) -> int:
+    def lines(one: PassLine, detail: Detail) -> int:
         needed = ceil(len(where(order, one, detail)) / WHERE_LETTERS)
         return max(needed, ceil(len(f"{one.tool} {one.amount}") / TOOL_LETTERS))
 
@@ -105,7 +105,7 @@ def _pass_rows(order: WorkOrder, passes: Sequence[PassLine], most: int) -> list[
             number=one.number,
             tool=one.tool,
             amount=one.amount,
-            where=where(order, one, max(detail, 0)),
+            where=where(order, one, detail),
             time=one.time,
         )
         for one, detail in zip(passes, details(passes, lines, most), strict=True)

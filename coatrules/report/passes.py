@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
+from enum import IntEnum
 from itertools import accumulate, groupby, product
 from typing import NamedTuple
 
@@ -14,7 +15,8 @@ from coatrules.report.rows import label, spread
 
 MOST_LINES = 12
 """So many lines of work a master takes in at a glance."""
-SHARES_APART = 1.05
+SHARES_APART = 1.15
+"""So many times apart shares are still told as one: no eye sees the difference (common practice, no source)."""
 LEAST_FROM_TO = 3
 """From so many parts on those that follow each other are told by the first and the last."""
 MOST_TOOLS = 2
@@ -133,11 +135,14 @@ def _name(tool: str) -> str:
 
 def _amount(steps: Sequence[Step], *, bare: bool = False) -> str:
     """The share, or from the largest to the smallest; of clipping the length left, ``bare`` without its unit."""
-    shares = sorted({step.share for step in steps if step.share})
-    if shares:
-        least, most = shares[0], shares[-1]
-        if most <= least * SHARES_APART or say.amount("fraction", most) == say.amount("fraction", least):
-            return say.amount("fraction", most)
+    minutes: dict[float, float] = {}  # by the share
+    for step in steps:
+        if step.share:
+            minutes[step.share] = minutes.get(step.share, 0.0) + step.minutes
+    if minutes:
+        least, most = min(minutes), max(minutes)
+        if told_as_one(least, most):
+            return say.amount("fraction", max(minutes, key=minutes.__getitem__))
         return say("sheet.shares", most=most, least=least)
     lengths = sorted({step.leave_mm for step in steps if step.leave_mm is not None})
     if not lengths:
@@ -147,28 +152,44 @@ def _amount(steps: Sequence[Step], *, bare: bool = False) -> str:
     return say("sheet.lengths", least=lengths[0], most=lengths[-1])
 
 
-def details(passes: Sequence[PassLine], lines: Callable[[PassLine, int], int], most: int) -> list[int]:
-    """Returns for each pass how much of it is told so that all take at most ``most`` lines: all in its place (2), all by name (1),
-    tender places counted (0); -1 where even that takes too many, and each must do with one line.
+def told_as_one(share: float, other: float) -> bool:
+    """Returns whether two shares are told as one."""
+    apart = max(share, other) <= min(share, other) * SHARES_APART
+    return apart or say.amount("fraction", share) == say.amount("fraction", other)
 
-    ``lines`` says how many a pass takes at each of them.
-    """
-    chosen = [0] * len(passes)
-    taken = [lines(one, 0) for one in passes]
+
+class Detail(IntEnum):
+    """How much is told of a pass: on one line at any cost; its tender places counted; by name those where something else is done
+    than the pass is about; all by name; and all in their place, with their shares."""
+
+    ONE_LINE = 0
+    COUNTED = 1
+    OTHERS_NAMED = 2
+    NAMED = 3
+    IN_PLACE = 4
+
+
+def details(passes: Sequence[PassLine], lines: Callable[[PassLine, Detail], int], most: int) -> list[Detail]:
+    """Returns for each pass how much of it is told so that all take at most ``most`` lines; ``lines`` says how many a pass takes."""
+    chosen = [Detail.COUNTED] * len(passes)
+    taken = [lines(one, Detail.COUNTED) for one in passes]
     if sum(taken) > most:
-        chosen, taken = [-1] * len(passes), [1] * len(passes)
-    # Passes of tender places alone would say nothing else; then the others, from the first on.
-    by_need = sorted(range(len(passes)), key=lambda at: any(not one.tender for one in passes[at].stretches))
-    for detail, at in product((0, 1, 2), by_need):
+        chosen, taken = [Detail.ONE_LINE] * len(passes), [1] * len(passes)
+    # Passes of tender places alone would say nothing else, so they come one step sooner; of the others the first is first.
+    alone = [all(one.tender for one in each.stretches) for each in passes]
+    steps = sorted(
+        product(list(Detail)[1:], range(len(passes))), key=lambda step: (step[0] - alone[step[1]], not alone[step[1]])
+    )
+    for detail, at in steps:
         fuller = lines(passes[at], detail)
         if chosen[at] < detail and sum(taken) - taken[at] + fuller <= most:
             chosen[at], taken[at] = detail, fuller
     return chosen
 
 
-def where(order: WorkOrder, one: PassLine, detail: int) -> str:
-    """Returns the parts of a pass in order, interruptions between ‹ ›: in their place (2), or after the calm parts."""
-    if detail < 2:  # where they come between is for the steps
+def where(order: WorkOrder, one: PassLine, detail: Detail) -> str:
+    """Returns the parts of a pass in order, interruptions between ‹ ›, in their place or after the calm parts."""
+    if detail < Detail.IN_PLACE:  # where they come between is for the steps
         calm = [stretch for stretch in one.stretches if not stretch.tender and stretch.regions]
         tender = [stretch for stretch in one.stretches if stretch.tender]
         names = [parts(order, _merged(order, calm))] if calm else []
@@ -217,7 +238,7 @@ def _in_place(order: WorkOrder, one: PassLine, tour: Sequence[Stretch]) -> list[
     for (tender, tool), together in groupby(tour, key=lambda stretch: (stretch.tender, _held(stretch))):
         stretches = list(together)
         if tender:
-            words.append(f"‹{tender_parts(order, one, stretches, 2)}›")
+            words.append(f"‹{tender_parts(order, one, stretches, Detail.IN_PLACE)}›")
         elif tool is None:
             words.append(say("sheet.rest", minutes=sum(stretch.minutes for stretch in stretches)))
         else:
@@ -280,23 +301,25 @@ def _low(order: WorkOrder, region: str) -> str:
     return say.amount("lower", label(order, region))
 
 
-def tender_parts(order: WorkOrder, of_pass: PassLine, stretches: Sequence[Stretch], detail: int) -> str:
-    """Returns what interrupts a pass: parts, with shares (2), alone but for the lengths that are left (1), or only counted (0).
-    Where they are named, what the pass is about comes first, and what else is done there is said once before all that it is done to."""
-    if detail == 0:
-        return say("sheet.tender-places", places=len({name for one in stretches for name in one.regions}))
+def tender_parts(order: WorkOrder, of_pass: PassLine, stretches: Sequence[Stretch], detail: Detail) -> str:
+    """Returns what interrupts a pass: what the pass is about first; what else is done there is said once, before all that it is done
+    to. The length that is left is told wherever a part is named."""
+    if detail <= Detail.COUNTED:
+        return say("sheet.tender-places", places=len(_regions(stretches)))
     main = {one.task for one in _main(of_pass.stretches)}
     clauses = []
     for task in sorted(dict.fromkeys(one.task for one in stretches), key=lambda task: task not in main):
         those = [one for one in stretches if one.task == task]
-        found = (
-            _amounts_told(order, of_pass, those)
-            if detail > 1 or task == "clip"
-            else [_in_a_row(order, _regions(those))]
-        )
+        named = _regions(those)
+        if detail <= Detail.OTHERS_NAMED and task in main:
+            of_task = [say("sheet.tender-places", places=len(named))]
+        elif detail == Detail.IN_PLACE or task == "clip":
+            of_task = _amounts_told(order, of_pass, those)
+        else:
+            of_task = [_in_a_row(order, named)]
         if task not in main:
-            found[0] = say("sheet.tender-other", task=say(f"task.{task}"), parts=found[0])
-        clauses += found
+            of_task[0] = say("sheet.tender-other", task=say(f"task.{task}"), parts=of_task[0])
+        clauses += of_task
     return say.amount("clauses", clauses)
 
 
@@ -311,19 +334,23 @@ def _in_a_row(order: WorkOrder, regions: Sequence[str]) -> str:
 
 def _amounts_told(order: WorkOrder, of_pass: PassLine, stretches: Sequence[Stretch]) -> list[str]:
     """Parts in their order with what is done to them, neighbours alike together; nothing of it where the head of the line says it."""
-    bare = any(
-        step.leave_mm is not None for one in _main(of_pass.stretches) for step in one.steps
-    )  # its head has the unit
+    main = [step for one in _main(of_pass.stretches) for step in one.steps]
+    bare = any(step.leave_mm is not None for step in main)  # its head has the unit
+    usual = {step.share or 0.0 for step in main}
 
     def amount(of_region: tuple[Stretch, str]) -> str:
         stretch, region = of_region
         first = [step for step in stretch.steps if step.region == region and step.bout == 1]
         if not first:
             return say("sheet.again")
-        return "" if _amount(first) == of_pass.amount else _amount(first, bare=bare)
+        shares = usual | {step.share or 0.0 for step in first}
+        told_before = all(shares) and told_as_one(min(shares), max(shares))
+        return "" if told_before or _amount(first) == of_pass.amount else _amount(first, bare=bare)
 
     clauses = []
-    for words, together in groupby([(one, region) for one in stretches for region in one.regions], key=amount):
+    first_times = {region: one for one in reversed(stretches) for region in one.regions}  # each is told once here
+    in_order = [(one, region) for one in stretches for region in one.regions if first_times[region] is one]
+    for words, together in groupby(in_order, key=amount):
         names = _in_a_row(order, tuple(dict.fromkeys(region for _, region in together)))
         clauses.append(say("sheet.tender", parts=names, amount=words) if words else names)
     return clauses

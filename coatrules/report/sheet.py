@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from datetime import timedelta
 from typing import get_args
 
@@ -14,16 +14,19 @@ from coatrules.order.show_ahead import WORK_SHOWS_DAYS, Fault, ShowAhead
 from coatrules.order.work_order import WorkOrder
 from coatrules.problems import InputError, Problem, nearest_fix
 from coatrules.profile.floor import DAY_MINUTES
+from coatrules.report.answering import felt_today, worked_today
 from coatrules.report.groups import groups_of
-from coatrules.report.owner import PRACTICE, parts_words
+from coatrules.report.owner import PRACTICE, parts_words, recorded
 from coatrules.report.passes import (
     MOST_LINES,
+    Detail,
     PassLine,
     Stretch,
     details,
     parts,
     pass_lines,
     planned_regions,
+    told_as_one,
     where,
 )
 from coatrules.report.rows import in_ten, label, time_words
@@ -105,10 +108,11 @@ def decided(order: WorkOrder) -> list[str]:
     sentences = [message.text for message in (*order.refer, *order.first) if message.text not in pause]
     if order.refer:
         sentences[0] = say("sheet.vet-first", why=sentences[0])
-    if not order.steps and not order.refer and not _show_today(order):
+    sentences += worked_today(order)
+    if not order.steps and not order.refer and not _show_today(order) and not recorded(order):
         sentences.append(say("report.no-work"))
     elif order.steps and not _practised(order):
-        sentences += _way_of_work(order)
+        sentences += [*_way_of_work(order), *felt_today(order)]
         sentences += _second_day(order)
     sentences += [_ended(finding) for finding in _told_endings(order)]
     return [*sentences, *show_words(order), *pause]
@@ -134,7 +138,7 @@ def _practised(order: WorkOrder) -> bool:
 
 def _stripped(order: WorkOrder) -> bool:
     """Whether hair is stripped out whole, all of it or a section of it."""
-    usual = _share_of_most(order)
+    usual = _usual(order)
     return usual is not None and usual >= NEARLY_ALL
 
 
@@ -167,17 +171,13 @@ def _clipped(finding: Problem, order: WorkOrder) -> str:
 
 def _way_of_work(order: WorkOrder) -> list[str]:
     """What is done with the coat today, and of a clipped one the way back."""
-    usual = _share_of_most(order)
+    usual = _usual(order)
     if usual is None:
         return [say("sheet.no-pulling")]
-    planned = planned_regions(order)
-    calm = [region for region in planned if order.all_facts[region]["sensitivity"] == "none"]
-    # A section is told in full; of a rolled coat the calm parts, which the jacket is.
-    most = [
-        region
-        for region in (planned if _stripped(order) else calm or planned)
-        if _share_words(planned[region]) == _share_words(usual)
-    ]
+    planned, calm = planned_regions(order), _calm(order)
+    # A section is told in full; of a rolled coat the calm parts, the jacket among them.
+    of_these = planned if _stripped(order) else calm or planned
+    most = [region for region in of_these if told_as_one(planned[region], usual)]
     parts = parts_words(order, most, planned)
     if _stripped(order):
         return [say("sheet.strip", share=usual, parts=parts)]
@@ -190,35 +190,42 @@ def _way_of_work(order: WorkOrder) -> list[str]:
         return [_clipped(clipped[0], order), say("sheet.thin-now" if now else "sheet.thin", share=usual)]
     if any(finding.code in NOT_ROLLED for finding in order.findings):
         return [say("sheet.pull", share=usual)]
-    minutes = _minutes_of_shares(order, calm)
-    further = _longest({words: time for words, time in minutes.items() if words != _share_words(usual)})
-    if further and minutes[further] >= minutes.get(_share_words(usual), 0.0) / 2:
+    if not calm:
+        return [say("sheet.little-pulling", share=usual, parts=parts)]
+    others = [region for region in calm if region not in most]
+    further = _longest_pulled(order, others)
+    of_further = [region for region in others if further and told_as_one(planned[region], further)]
+    # Of a few parts it is said as an exception.
+    if 2 * len(of_further) >= len(most) and 2 * _minutes_pulled(order, of_further) >= _minutes_pulled(order, most):
         return [say("sheet.roll-two", share=usual, parts=parts, other=further)]
-    return [say("sheet.roll" if calm else "sheet.little-pulling", share=usual, parts=parts)]
+    return [say("sheet.roll", share=usual, parts=parts)]
 
 
-def _share_words(share: float) -> str:
-    return say.amount("share", share)
+def _calm(order: WorkOrder) -> list[str]:
+    """The parts of which hair is pulled and that are not tender."""
+    return [region for region in planned_regions(order) if order.all_facts[region]["sensitivity"] == "none"]
 
 
-def _share_of_most(order: WorkOrder) -> float | None:
-    """The share on which most of the time for pulling goes, which is the jacket's: small parts have shares of their own. None where
-    nothing is pulled."""
-    most = _longest(_minutes_of_shares(order, planned_regions(order)))
-    return max((step.share for step in order.steps if step.share and _share_words(step.share) == most), default=None)
+def _usual(order: WorkOrder) -> float | None:
+    """The share on which most of the time for pulling goes in the jacket, which is what is raked, too: small parts have shares of their
+    own. None where nothing is pulled."""
+    calm = _calm(order)
+    jacket = [region for region in calm if "undercoat" in order.all_facts[region]]
+    return _longest_pulled(order, jacket or calm or planned_regions(order))
 
 
-def _minutes_of_shares(order: WorkOrder, regions: Collection[str]) -> dict[str, float]:
-    """How long pulling takes there, by the share as it is told."""
-    minutes: dict[str, float] = {}
-    for step in order.steps:
-        if step.share and step.region in regions:
-            minutes[_share_words(step.share)] = minutes.get(_share_words(step.share), 0.0) + step.minutes
-    return minutes
+def _longest_pulled(order: WorkOrder, regions: Collection[str]) -> float | None:
+    """The share, as it is told, on which most of the time goes in these regions; None where nothing is pulled."""
+    planned = planned_regions(order)
+    by_words: dict[str, list[str]] = {}
+    for region in regions:
+        by_words.setdefault(say.amount("share", planned[region]), []).append(region)
+    most = max(by_words.values(), key=lambda of_share: _minutes_pulled(order, of_share), default=[])
+    return max((planned[region] for region in most), default=None)
 
 
-def _longest(minutes: Mapping[str, float]) -> str:
-    return max(minutes, key=lambda words: minutes[words], default="")
+def _minutes_pulled(order: WorkOrder, regions: Collection[str]) -> float:
+    return sum(step.minutes for step in order.steps if step.share and step.region in regions)
 
 
 def _second_day(order: WorkOrder) -> Iterator[str]:
@@ -315,11 +322,11 @@ def _work(order: WorkOrder, width: int) -> Iterator[str]:
     most = MOST_LINES * WIDTH // min(width, WIDTH)
     chosen = details(passes, lambda one, detail: len(list(_pass(order, one, width, detail))), most)
     for one, detail in zip(passes, chosen, strict=True):
-        lines = list(_pass(order, one, width, max(detail, 0)))
-        yield from lines if detail >= 0 else [_cut(lines, one, width)]
+        lines = list(_pass(order, one, width, detail))
+        yield from lines if detail > Detail.ONE_LINE else [_cut(lines, one, width)]
 
 
-def _pass(order: WorkOrder, one: PassLine, width: int, detail: int) -> Iterator[str]:
+def _pass(order: WorkOrder, one: PassLine, width: int, detail: Detail) -> Iterator[str]:
     time = one.time
     head = f"{one.number:>2} {one.tool}"
     if one.amount:

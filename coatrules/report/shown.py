@@ -61,7 +61,7 @@ def _order(order: WorkOrder, width: int, *, owner: bool, steps: bool) -> str:
     if owner:
         from coatrules.report.owner import owner_text
 
-        return owner_text(order)
+        return owner_text(order, width)
     if steps:
         from coatrules.report.text import text as steps_text
 

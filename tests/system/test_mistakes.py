@@ -166,6 +166,7 @@ def test_a_book_that_cannot_be_read_does_not_say_that_no_dog_is_due(capsys: pyte
         ("Border Terrier", "Use 'border-terrier'."),
         ("Terrier", "Use airedale-terrier, border-terrier, cairn-terrier, cairn-terrier-show or one of 2 others."),
         ("longest", "Use 'longest_mm'."),
+        ("deerhounds-coat", "Use 'deerhound'."),
         ("nothing-like-it", "Use one of these: airedale-terrier, border-terrier, cairn-terrier, cairn-terrier-show, "
          "deerhound, irish-terrier, longest_mm and welsh-terrier."),
     ],

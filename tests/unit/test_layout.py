@@ -86,6 +86,7 @@ OF_FILES = {
 TYPED = {
     *("dog.history", "formats.validation", "formats.values", "order.engine", "profile.compiled"),
     *(
+        "recording.answered",
         "recording.answers",
         "recording.entry",
         "recording.parts",

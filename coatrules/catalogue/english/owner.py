@@ -26,6 +26,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "owner.comb": "Combed through: {parts}.",
     "owner.part-why": "{parts}: {why}",
     "owner.no-time": "There is no time for: {parts}. That comes first next time.",
+    "owner.next-time": "Left for next time: {parts}.",
     "owner.more-left": "Also left, for reasons we can tell you: {parts}.",
     "owner.except": "{group} ({but:clauses})",
     "owner.except-not": "but not {parts:names}",

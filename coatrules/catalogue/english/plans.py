@@ -93,7 +93,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "plan.of-regions": "{regions}: {what}",
     "plan.pull": "pull {share:share}",
     "plan.leave-alone": "leave alone",
-    "plan.right-length": "{share:percent} of the hair as long as wanted; right on {dogs} in 10 dogs like this one",
+    "plan.right-length": "{share:share} of the hair as long as wanted; right on {dogs} in 10 dogs like this one",
     "plan.right-together": "All of it is right on {dogs} in 10 dogs like this one. Lengths written down at the visits make the day surer.",
     "plan.sureness": "How sure the days are",
     "plan.sure": "On at least 8 in 10 dogs like this one no day is too early or too late.",
@@ -108,7 +108,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
         "{layers} layer before it, cover {cover:fixed} and outline {outline_mm:mm} after it",
         "{layers} layers before it, cover {cover:fixed} and outline {outline_mm:mm} after it",
     ),
-    "plan.figures-easily": "{figures}; {share:percent} of what is pulled comes easily",
+    "plan.figures-easily": "{figures}; {share:share} of what is pulled comes easily",
     "plan.conflict-day": "{first:day}, up to {share:share} of the hair is blown or longer than wanted",
     "plan.conflict-days": "{first:day} to {last:day}, up to {share:share} of the hair is blown or longer than wanted",
     "plan.relax-minutes": Plural(

@@ -47,12 +47,25 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "typed.none-planned": "nothing|none|nothing done|nothing today|nothing was done",
     # Small words in what is said of a part.
     "typed.phrase-fillers": "is|are|was|were|it|the|of|on|at|in|from|out|pulled|took|about|only",
-    # Names of parts: small words within them, words for one side, words for words in them, and for parts (a group or region by its id).
+    # Names of parts: small words within them, words for one side, words for words in them, and for parts. A part is a group or region
+    # by its id: of several the groomer is asked which, and one that a dog lacks is looked up here again.
     "typed.and": "and|&",
     "typed.part-fillers": "the|of|whole|all|both|each|on|round",
     "typed.side": "left|right",
     "typed.same-words": "front=fore|rear=hind|back=hind|foot=feet|paw=feet|paws=feet",
-    "typed.other-words": "ears=ear-leathers|bottom=round-the-anus|bum=round-the-anus",
+    "typed.other-words": (
+        "ears=ear-leathers|bottom=round-the-anus|bum=round-the-anus|beard=muzzle|beard=cheeks|moustache=muzzle|"
+        "moustache=lip-edges|brows=stop|brows=skull|feathering=legs|feathering=tail|feathering=underline|"
+        "eyebrows=brows|chin=beard|goatee=beard|whiskers=beard|whiskers=moustache|chest=forechest|chest=brisket|"
+        "chest=ribs|breast=forechest|breast=brisket|breast=ribs|bib=forechest|skirt=underline|skirt=flanks|"
+        "trousers=buttocks|trousers=thighs|breeches=buttocks|breeches=thighs|pants=buttocks|pants=thighs|"
+        "culottes=buttocks|culottes=thighs|pin bones=buttocks|backside=buttocks|saddle=back|saddle=jacket|spine=back|"
+        "socks=feet|socks=legs|furnishings=furnishings-of-head|furnishings=legs|feathers=feathering|rump=croup|"
+        "topknot=skull|forehead=skull|crown=skull|mane=neck|ruff=neck|nape=neck-top|scruff=neck-top|tummy=belly|"
+        "tuck-up=flanks|coat=jacket|coat=body|sides=ribs|sides=flanks|hindquarters=thighs|hindquarters=hindlegs|"
+        "hindquarters=rear|quarters=thighs|quarters=hindlegs|quarters=rear|elbows=upper-arms|elbows=forearms|"
+        "snout=muzzle|nose=muzzle|lips=lip-edges"
+    ),
     # Words for keys of the files, which are understood themselves too.
     "typed.task.pull": "pull|pulled",
     "typed.task.card": "card|carded|rake|raked",
@@ -77,6 +90,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "typed.seen-part": "{text:quoted} names no part; write it as PART: WORDS, for example 'back: holds, 14 mm'",
     "typed.seen-key": "{text:quoted} is unknown; use one of these keys: {keys:list}",
     "typed.seen-twice": "{part}: {first:quoted} and {second:quoted} exclude each other; use one of them",
+    "typed.took-twice": "one visit cannot take {first:minutes} and {second:minutes}; use one of them",
     "typed.share": "{text:quoted} is no share; write it as 1/5, 20%, 0.2 or a fifth",
     "typed.number": "{text:quoted} is not a number",
     "typed.length": "{text:quoted} has no length; write the length left in millimetres, as {task}:3",

@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
+from pathlib import Path
 from random import Random
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from coatrules import load_history, load_profile, work_order
 from coatrules.order.jobs import PRICES, Arrangement, Job, Prices, Slot, Task, Zone, stations
 from coatrules.order.passes import arrange
+from coatrules.profile.compiled import compile_profile
 from tests.support.passes import (
     PLACES,
+    REGIONS,
     Day,
     days,
     done,
@@ -26,6 +31,8 @@ from tests.support.passes import (
     told,
     units_of,
 )
+
+PIP = Path(__file__).parents[3] / "examples" / "salon" / "pip.yaml"
 
 
 def ordered(day: Day, prices: Prices = PRICES) -> Arrangement:
@@ -88,6 +95,30 @@ def test_a_tender_bout_follows_feet_and_beard_only_where_that_saves_a_rest(day: 
     if late:
         other = timed([*units[:first], *late, *[unit for unit in units[first:] if unit not in late]], day)
         assert rested(other) > found.rested or faults(other, day)
+
+
+RANKS = Prices(in_a_row=0, change=0, move=0, side_by_side=0)
+"""The prices of what only need justifies."""
+
+
+@given(days())
+def test_no_cutting_tool_at_a_tender_place_comes_early_only_to_save_a_change(day: Day) -> None:
+    """Rule 8: wherever behind the calm hand work such a bout is put instead, the dog rests longer, or it follows the feet, or a clean
+    place is clipped after a soiled one."""
+    found = ordered(day)
+    units = units_of(found.slots, day)
+    work = [done(unit, day.jobs) for unit in units]
+    by_hand = [n for n, unit in enumerate(work) if unit[0].job.zone is None and unit[0].task.kind in ("card", "pull")]
+    cost = price_of(found.slots, day, PLACES, RANKS)
+    zones = [unit[0].job.zone for unit in work]
+    for at in range(by_hand[-1] if by_hand else 0):
+        if zones[at] is None or not any(one.task.kind in ("clip", "scissor") for one in work[at]):
+            continue
+        others = units[:at] + units[at + 1 :]
+        next_of_zone = next((n for n in range(at + 1, len(units)) if zones[n] == zones[at]), len(units))
+        for gap in range(by_hand[-1], next_of_zone):
+            other = timed([*others[:gap], units[at], *others[gap:]], day)
+            assert price_of(other, day, PLACES, RANKS) >= cost or faults(other, day)
 
 
 @given(days())
@@ -203,6 +234,51 @@ def test_scissors_at_a_tender_place_wait_for_the_clipper_unless_a_rest_would_be_
         "pull back 20",
         "clip head 2/2 4",
     ]
+
+
+def test_a_cutting_tool_waits_even_where_calm_hand_work_beside_it_has_it_in_the_hand() -> None:
+    """What the price of early cutting is for: done early it would save a change of tool and a walk round the dog."""
+    jobs = [
+        job_on("back", ("pull", 8, "stone")),
+        Job("head", 9, None, (Task("pull", 4, 35, "shears"),)),
+        job_on("croup", ("pull", 8, "fingers")),
+        Job("groin", 10, "rims", (Task("clip", 2, 50, "shears"),)),
+    ]
+    places = stations(["back", "croup", "head", "groin"], [["back", "croup"], ["head", "groin"]], [])
+    assert told(arrange(jobs, {"rims": Zone("medium", 4, 6)}, places).slots)[-1] == "clip groin 2"
+
+
+def test_a_walk_to_the_leg_and_back_weighs_as_much_as_taking_up_the_knife_once_more() -> None:
+    """What the price of a move is for. Common practice, no source."""
+    zones = {"toes": Zone("medium", 4, 6), "below": Zone("medium", 4, 6)}
+    places = stations(REGIONS, [["neck", "back", "croup", "belly"], ["foreleg", "forefoot"]], [])
+    toes = job_on("forefoot", ("pull", 2, "fine knife"), zone="toes")
+    knife = job_on("back", ("pull", 8, "fine knife"))
+    fingers = job_on("croup", ("pull", 8, "fingers"))
+    # At the end the knife and a move, on the way two moves.
+    on_the_way = [job_on("neck", ("pull", 8, "fine knife")), knife, fingers, toes]
+    assert told(arrange(on_the_way, zones, places).slots)[1] == "pull forefoot 2"
+    # At the end the knife and no move, on the way two moves and two tender bouts side by side.
+    at_the_leg = [
+        knife,
+        fingers,
+        job_on("foreleg", ("pull", 8, "fingers")),
+        job_on("belly", ("pull", 2, "fine knife"), zone="below"),
+        toes,
+    ]
+    assert told(arrange(at_the_leg, zones, places).slots)[-1] == "pull forefoot 2"
+
+
+def test_of_a_real_dog_nothing_tender_is_cut_before_the_last_rake_and_knife() -> None:
+    """Rule 8 for Pip of the examples, whose armpits were clipped between the coarse knife and the stone."""
+    profile = load_profile("griffon-bruxellois-rough")
+    pip = load_history(PIP)
+    order = work_order(profile, pip, date=pip.visits[-1].day + timedelta(weeks=3))
+    kinds = [(step.region, step.task) for step in order.steps]
+    tender = {name for name, region in compile_profile(profile).regions.items() if region.zone is not None}
+    last = max(n for n, (region, kind) in enumerate(kinds) if region not in tender and kind in ("card", "pull"))
+    early = [(region, kind) for region, kind in kinds[:last] if region in tender and kind in ("clip", "scissor")]
+    assert early == []
 
 
 def test_with_nothing_else_to_do_the_dog_rests_only_as_long_as_it_must() -> None:

@@ -101,6 +101,48 @@ def test_what_the_hand_felt_today_outranks_what_was_computed(comes: str | None, 
     assert asked(work_order(WHOLE, stripped(weeks, **seen), date=DAY)) == asks
 
 
+@pytest.mark.parametrize(
+    ("comes", "longest_mm", "weeks", "asks"), [("easily", 10, 5, 1), ("holds", 60, 24, 0), ("easily", 60, 24, 1)]
+)
+def test_the_hand_outranks_the_length_that_is_seen_with_it(
+    comes: str, longest_mm: float, weeks: int, asks: int
+) -> None:
+    """Short hair that comes is stripped, long hair that holds is not; the length alone says the opposite."""
+    by_length = work_order(WHOLE, stripped(weeks, longest_mm=longest_mm), date=DAY)
+    assert asked(by_length) == (1 if weeks == 24 else 0)
+    felt = work_order(WHOLE, stripped(weeks, longest_mm=longest_mm, comes=comes), date=DAY)
+    assert asked(felt) == asks
+
+
+def test_the_hand_clears_the_cautions_that_it_answers() -> None:
+    """ "Leave it until", "better from": of hair that was felt to come nobody need say that it may not."""
+    answered = {"coat.unripe", "coat.unripe-usual", "coat.better-later", "coat.soft"}
+    clipped = stripped(14)
+    clipped["visits"] += [
+        {"visit": (DAY - timedelta(weeks=weeks)).isoformat(), "work": {"body": {"clip": 6}}} for weeks in (13, 12)
+    ]
+    for history in (stripped(5), stripped(14), clipped):
+        silent = work_order(WHOLE, history, date=DAY)
+        assert answered & reasons(silent).keys()
+        history["visits"].append({"visit": DAY.isoformat(), "seen": {"body": {"comes": "easily"}}})
+        assert not answered & reasons(work_order(WHOLE, history, date=DAY)).keys()
+
+
+def test_what_was_felt_teaches_what_is_ripe_at_the_next_visits() -> None:
+    """A coat that came easily at twelve weeks ripens early, one that held late: the day from which it is stripped follows."""
+    ripe_on = {}
+    for comes in ("easily", "mixed", None, "holds"):
+        history = stripped(30)
+        for weeks in (18, 6):  # twelve weeks old, of which the terrier's own would begin to be ripe in the thirteenth
+            seen = {"seen": {"body": {"comes": comes}}} if comes else {}
+            day = (DAY - timedelta(weeks=weeks)).isoformat()
+            history["visits"].append({"visit": day, "work": {"body": {"pull": 1}}} | seen)
+        order = work_order(WHOLE, history, date=DAY)
+        assert asked(order) == 0, "six weeks after a strip"
+        ripe_on[comes] = reasons(order)["coat.unripe"]["day"]
+    assert ripe_on["easily"] < ripe_on["mixed"] < ripe_on[None] < ripe_on["holds"]
+
+
 def test_a_rolled_coat_never_waits_for_ripeness() -> None:
     """A weekly eighth goes at eight weeks, still growing (a Miniature Schnauzer rolling guide, growth.csv, E074)."""
     order = work_order(FIFTH, stripped(5), date=DAY)

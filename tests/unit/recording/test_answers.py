@@ -96,6 +96,34 @@ def test_it_is_understood_as_it_is_typed(line: str, visit: dict[str, Any]) -> No
 
 
 @pytest.mark.parametrize(
+    ("line", "message"),
+    [
+        ("back 1/5, loin calm, back 1/8", "back: '1/5' and '1/8' exclude each other"),
+        ("back 1/5; back left", "back: '1/5' and 'left' exclude each other"),
+        ("no back, back 1/5", "back: 'left' and '1/5' exclude each other"),
+        ("back holds; the back comes easily", "back: 'holds' and 'comes easily' exclude each other"),
+        ("back calm; back stop", "back: 'calm' and 'stop' exclude each other"),
+        ("80 min, back 1/5, 90 min", "one visit cannot take 80 min and 90 min"),
+    ],
+)
+def test_two_answers_to_one_question_are_refused(line: str, message: str) -> None:
+    """The last word won, and the first was lost without a word."""
+    with pytest.raises(InputError, match=message):
+        take_line({}, line, COMPILED)
+
+
+@pytest.mark.parametrize("line", ["jacket 1/8, back 1/5, loin left", "loin left; back 1/5; jacket 1/8"])
+def test_a_smaller_part_is_an_exception_wherever_it_stands(line: str) -> None:
+    visit: dict[str, Any] = {}
+    take_line(visit, line, COMPILED)
+    whole, back, loin = ({"pull": share} for share in (0.125, 0.2, 0))
+    assert visit["put_off"] == ["loin"]
+    assert {**whole, **visit["work"]["loin"]} == loin
+    assert visit["work"]["jacket"] == whole
+    assert visit["work"]["back"] == back
+
+
+@pytest.mark.parametrize(
     "line", ["all but the tail", "everything except tail", "as planned, no tail", "All done apart from the tail."]
 )
 def test_all_that_was_planned_but_for_one_part(line: str) -> None:

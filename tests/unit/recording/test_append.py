@@ -287,6 +287,21 @@ def test_a_command_line_that_is_wrong_ends_with_two(
     assert dog.read_text(encoding="utf-8") == HISTORY
 
 
+def test_no_visit_before_the_dog_was_born_is_recorded(dog: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """It was, and then no order could be made of the dog until the file was mended by hand."""
+    dog.write_text("format: 1\ndog: {id: pip, profile: small, born: 2026-06-01}\n", encoding="utf-8")
+    before = dog.read_bytes()
+    assert record(dog, "--seen", "back: holds") == 1
+    err = capsys.readouterr().err
+    assert "the dog is born on 1 June 2026, after its visit on 21 March 2026" in err
+    assert "Fix: Check both dates." in err
+    assert dog.read_bytes() == before
+    with dog.open("a", encoding="utf-8") as file:
+        file.write(f"---\nvisit: {DAY.isoformat()}\nnote: typed by hand\n")
+    home = ["--profiles", str(dog.parent / "profiles")]
+    assert main(["record", str(dog), *home, "--withdraw", DAY.isoformat()]) == 0, "what was can be taken back"
+
+
 def test_the_same_work_is_not_recorded_twice(dog: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert record(dog, "--did", "back=0.1") == 0
     assert record(dog, "--did", "back=0.1") == 1

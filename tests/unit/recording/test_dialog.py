@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import sys
 from datetime import date
 from pathlib import Path
@@ -14,6 +15,8 @@ from coatrules.cli.dialog import ask, draft_file
 from coatrules.dog.history import Seen, Visit, Work
 from coatrules.dog.loading import load_history
 from coatrules.order.engine import order
+from coatrules.profile.compiled import compile_profile
+from coatrules.profile.loading import load_profile
 from coatrules.recording.entry import as_planned
 from tests.support.book import HISTORY, compiled_profile, profile_folder
 
@@ -71,6 +74,60 @@ def test_a_usual_visit_takes_at_most_60_keys(dog: Path, monkeypatch: pytest.Monk
     assert visit.put_off == ("toes",)
     assert visit.reactions == {"vent": "stop"}
     assert visit.minutes == 80
+
+
+@pytest.mark.parametrize(
+    ("profile", "line", "shares", "left", "stop"),
+    [
+        (
+            "border-terrier",
+            "back 1/7, ribs 1 in 9, no cheeks, beard stop, 80 min",
+            {"back": 0.142857, "ribs": 0.111111},
+            "cheeks",
+            "beard",
+        ),
+        (
+            "english-cocker-spaniel",
+            "withers 12%, thighs 20%, hocks left, skull stop, 1h20",
+            {"withers": 0.12, "thighs": 0.2},
+            "hocks",
+            "skull",
+        ),
+        (
+            "dachshund-wire-haired",
+            "loin 0.12; croup 1/11; pads skipped; belly growled; 80",
+            {"loin": 0.12, "croup": 0.090909},
+            "pads",
+            "belly",
+        ),
+    ],
+)
+def test_a_usual_visit_takes_no_more_keys_whatever_the_dog(
+    tmp_path: Path,
+    profile: str,
+    line: str,
+    shares: dict[str, float],
+    left: str,
+    stop: str,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    (tmp_path / "profiles").mkdir()
+    file = tmp_path / "dog.yaml"
+    file.write_text(f"format: 1\ndog: {{id: dog, profile: {profile}}}\n", encoding="utf-8")
+    compiled = compile_profile(load_profile(profile))
+    work = as_planned(order(compiled, load_history(file), DAY))["work"]
+    assert all(work[part]["pull"] != share for part, share in shares.items()), "or nothing is changed"
+    assert set(compiled.names[left]) <= work.keys(), "or nothing is left"
+    typist = Typist(line, "", "", "")
+    assert record(file, monkeypatch, typist) == 0
+    assert typist.keys <= 60
+    visit = load_history(file).visits[-1]
+    assert visit.minutes == 80
+    assert visit.reactions == {stop: "stop"}
+    assert visit.put_off[-1] == left
+    assert visit.work.keys() == work.keys() - set(compiled.names[left]), "what was not spoken of is as planned"
+    pulled = {part: done.pull for part, done in visit.work.items() if done.pull is not None}
+    assert pulled == {part: done["pull"] for part, done in work.items() if part in pulled and "pull" in done} | shares
 
 
 def test_as_planned_and_nothing_else(dog: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -225,3 +282,36 @@ def test_a_terminal_that_says_nothing_records_nothing(
 def test_what_was_seen_reads_back(dog: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     assert record(dog, monkeypatch, Typist("not as planned", "back 14 mm, back 3 layers", "", "", "", "")) == 0
     assert load_history(dog).visits[-1] == Visit(day=DAY, seen={"back": Seen(longest_mm=14, layers=3)})
+
+
+@pytest.mark.parametrize(
+    "options",
+    [
+        ["--did", "back 1/5", "--left", "back"],
+        ["--did", "back 1/5", "--did", "the back 1/8"],
+        ["--seen", "back: holds", "--seen", "Back: comes easily"],
+        ["--did", "back holds", "--seen", "back: comes easily"],
+        ["--did", "back 1/5, 80 min", "--took", "90"],
+        ["--took", "80", "--took", "90"],
+        ["--did", "back stop", "--reaction", "back=calm"],
+        ["--did", "back 12 min", "--took", "back=20"],
+        ["--health", "none", "--health", "unwell"],
+    ],
+)
+def test_options_that_contradict_each_other_record_nothing(
+    dog: Path, options: list[str], capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The last one won, and the visit was recorded without a word of the first."""
+    before = dog.read_bytes()
+    home = ["--profiles", str(dog.parent / "profiles"), "--date", DAY.isoformat()]
+    for base in ([], ["--as-planned"]):
+        assert main(["record", str(dog), *home, *base, *options]) == 1
+        assert re.search("exclude each other; use one|one visit cannot take", capsys.readouterr().err)
+    assert dog.read_bytes() == before
+
+
+def test_an_answer_that_contradicts_its_own_line_is_asked_again(capsys: pytest.CaptureFixture[str]) -> None:
+    visit: dict[str, Any] = {"visit": "2026-03-21"}
+    assert ask(visit, compiled_profile(), Typist("back 1/5, ribs 1/8, back left", "back 1/6", "", "80", "", ""))
+    assert visit["work"] == {"back": {"pull": 0.166667}, "ribs": {"pull": 0.125}}, "a later answer is a second thought"
+    assert "back: '1/5' and 'left' exclude each other" in capsys.readouterr().err

@@ -14,12 +14,16 @@ from hypothesis import given
 from hypothesis import strategies as st
 from jsonschema import Draft202012Validator
 
+from coatrules.catalogue.languages import catalogue
+from coatrules.catalogue.speaking import speaking
 from coatrules.cli import main
 from coatrules.dog.history import Work
 from coatrules.dog.loading import load_history
 from coatrules.formats.resources import schema
 from coatrules.formats.structure import structure
 from coatrules.problems import InputError, Problem
+from coatrules.profile.compiled import compile_profile
+from coatrules.profile.loading import load_profile
 from coatrules.recording.importing import import_rows
 from coatrules.recording.sheets import SheetMapping, load_mapping
 from tests.support.book import compiled_profile, profile_folder
@@ -146,9 +150,14 @@ def run(tmp_path: Path, sheet: str, *options: str, encoding: str = "utf-8") -> i
             "unknown task in 'Arbeit': 'Rupfn' Fix: Use card, pull, clip, scissor or comb, or map it",
         ),
         ("28.02.2026;Pip;Rücken;Rupfen;20;3;;;;", "'Länge' has a figure, but the task 'pull' takes none"),
-        ("28.02.2026;Pip;bak;Rupfen;20;;;;;", "no region, group or zone 'bak' Fix: Use 'back'."),
-        ("28.02.2026;Pip;Rücken;Rupfen;20;;700;;;", "at most 600"),
-        ("28.02.2026;Pip;Rücken;Rupfen;20;;;wild;;", "unknown value: 'wild'"),
+        ("28.02.2026;Pip;bak;Rupfen;20;;;;;", "no part in 'Stelle': 'bak' Fix: Use 'back'."),
+        (
+            ";;;;;;;;;160",
+            "empty cell in 'Hund' Fix: Fill it in, or remove the row if it is no visit but a total or the like.",
+        ),
+        (";Summe;;;;;;;;160", "empty cell in 'Datum' Fix: Fill it in, or remove the row"),
+        ("28.02.2026;Pip;Rücken;Rupfen;20;;700;;;", "in 'Min': too high: 700, expected at most 600"),
+        ("28.02.2026;Pip;Rücken;Rupfen;20;;;wild;;", "in 'Verhalten': unknown value: 'wild'"),
         ("28.02.2026;Pip;;;;;;;;80", "row has neither work nor a note"),
         ("28.02.2026;Pip;Rücken;Rupfen;20;;;;", "row has 9 cells, but there are 10 headings"),
         ("28.02.2026;Pip;Rücken;Rupfen;20;;;;bell\x07;", "invisible character in 'Notiz'"),
@@ -402,6 +411,42 @@ def test_a_book_kept_by_several_hands_is_read() -> None:
     }
     short = import_rows(sheet.replace("Rib", "ri").encode(), "sheet.csv", read, lambda _: compiled_profile())
     assert [problem.line for problem in short.problems] == [2], "a shortened word is for its author to write out"
+
+
+def test_a_row_that_repeats_another_counts_its_minutes_once() -> None:
+    """The minutes of a row that was pasted twice were added up."""
+    row = "28.02.2026;Pip;Rücken;Rupfen;20;;30;;;"
+    assert rows(row, "28.02.2026;Pip;Rücken;Rupfen;20;;15;;;", row) == [
+        "sheet.csv:4: error: row repeats line 2, minutes and all "
+        "Fix: Remove one; write the sum of the minutes in one row if it was done twice."
+    ]
+
+
+@pytest.mark.parametrize(
+    ("language", "words"),
+    [("de", ("Rücken", "gezupft", "ruhig")), ("fr", ("dos", "épilé", "calme")), ("en", ("back", "pulled", "quiet"))],
+)
+def test_a_sheet_is_read_in_the_words_of_its_language(language: str, words: tuple[str, str, str]) -> None:
+    """Parts were; for what was done and how the dog bore it every word had to be in the mapping."""
+    part, task, bore = words
+    sheet = f"{HEADINGS}\n28.02.2026;Pip;{part};{task};20;;;{bore};;\n"
+    border = compile_profile(load_profile("border-terrier"))
+    with speaking(catalogue(language)):
+        imported = import_rows(sheet.encode(), "sheet.csv", mapping(values=None), lambda _: border)
+    assert imported.problems == ()
+    (visit,) = imported.histories["pip"]["visits"]
+    assert visit == {"visit": "2026-02-28", "work": {"back": {"pull": 0.2}}, "reactions": {"back": "calm"}}
+
+
+def test_a_breed_that_is_misspelt_is_told_with_its_column() -> None:
+    sheet = "day,dog,breed,part,task,share\n31.01.2026,Pip,Border Terier,Rücken,pull,20\n"
+    columns = {"date": "day", "dog": "dog", "profile": "breed", "part": "part", "task": "task", "share": "share"}
+    read = mapping(columns=columns, ignore=[], values={}, delimiter=None)
+    imported = import_rows(sheet.encode(), "sheet.csv", read, lambda name: compile_profile(load_profile(name)))
+    (problem,) = imported.problems
+    assert str(problem).replace("\n    ", " ") == (
+        "sheet.csv:2: error: in 'breed': unknown profile: 'border-terier' Fix: Use 'border-terrier'."
+    )
 
 
 def test_each_dog_has_the_profile_of_its_column() -> None:

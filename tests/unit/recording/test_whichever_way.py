@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
+from random import Random
 from typing import Any
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from coatrules.cli.dialog import ask
 from coatrules.dog.loading import load_history
+from coatrules.dog.state import state_on
 from coatrules.profile.compiled import compile_profile
 from coatrules.profile.loading import load_profile
-from coatrules.recording.answers import apply, items, take_line
+from coatrules.recording.answers import apply, items, take_items, take_line
 from coatrules.recording.importing import import_rows
 from coatrules.recording.sheets import load_mapping
 from tests.support.five_parts import DAY
@@ -57,3 +61,52 @@ def test_a_visit_is_the_same_however_it_is_told(told: dict[str, tuple[str, str |
     found = import_rows("\n".join(rows).encode(), "book.csv", mapping, lambda _: COMPILED)
     assert found.problems == ()
     assert load_history(found.histories["pip"]) == as_a_file
+
+
+GROUPS = ("jacket", "legs")
+EXCEPTIONS = ("back", "ribs", "neck", "hocks", "forelegs", "beard")
+LEFT = "left"
+HOW = st.tuples(st.sampled_from(sorted(SHARES)), st.booleans())
+
+
+@settings(max_examples=10)
+@given(
+    st.dictionaries(st.sampled_from(GROUPS), HOW, min_size=1),
+    st.dictionaries(st.sampled_from(EXCEPTIONS), st.one_of(HOW, st.just(LEFT)), min_size=1, max_size=4),
+    st.randoms(use_true_random=False),
+)
+def test_a_group_and_its_exceptions_are_the_same_however_they_are_told(
+    groups: dict[str, tuple[str, bool]], exceptions: dict[str, tuple[str, bool] | str], random: Random
+) -> None:
+    """In a file by hand the smaller part wins; so it does in a line, in options and in the dialog, in any order."""
+    work: dict[str, Any] = {}
+    sentences = []
+    for part, how in {**groups, **exceptions}.items():
+        if isinstance(how, str):
+            work[part] = {"pull": 0, "card": False}
+            sentences.append(random.choice([f"{part} left", f"no {part}"]))
+            continue
+        share, raked = how
+        work[part] = {"pull": SHARES[share]} | ({"card": True} if raked else {})
+        sentences.append(f"{part} {share}{', raked' if raked else ''}")
+    put_off = [part for part, how in exceptions.items() if how == LEFT]
+    as_a_file = history({"work": work, **({"put_off": put_off} if put_off else {})})
+
+    by_answers: dict[str, Any] = {"visit": DAY.isoformat()}
+    lines = iter(["not as planned", *sentences, "", "", "", ""])
+    assert ask(by_answers, COMPILED, lambda _: next(lines))
+    random.shuffle(sentences)
+    in_one_line: dict[str, Any] = {}
+    take_line(in_one_line, "; ".join(sentences), COMPILED)
+    by_options: dict[str, Any] = {}
+    take_items(by_options, [item for text in sentences for item in items(text, COMPILED)], COMPILED)
+
+    on = DAY + timedelta(weeks=4)
+    expected = state_on(COMPILED, as_a_file, on)
+    for visit in (by_answers, in_one_line, by_options):
+        typed = history({key: value for key, value in visit.items() if key != "visit"})
+        assert set(typed.visits[0].put_off) == set(put_off)
+        found = state_on(COMPILED, typed, on)
+        for region in COMPILED.regions:
+            one, other = found.regions[region], expected.regions[region]
+            assert (one.coat.cohorts, one.last, one.put_off) == (other.coat.cohorts, other.last, other.put_off), region

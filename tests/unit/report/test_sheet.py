@@ -13,7 +13,7 @@ from coatrules import InputError, WorkOrder, load_history, load_profile, work_or
 from coatrules.cli import main
 from coatrules.profile.model import Profile
 from coatrules.profile.shelves import ids
-from coatrules.report.passes import MOST_LINES, Stretch, parts, pass_lines, tender_parts, where
+from coatrules.report.passes import MOST_LINES, Detail, Stretch, parts, pass_lines, tender_parts, where
 from coatrules.report.rows import spread
 from coatrules.report.sheet import decided, next_visit, reasons_of, sheet
 from tests.support.paths import EXAMPLES
@@ -104,7 +104,7 @@ def test_a_day_without_work_claims_no_minutes() -> None:
 def test_two_ways_over_the_same_parts_are_told_once() -> None:
     """The page told both rakes' in full where only tender places differed."""
     rakes = pass_lines(PIP)[0]
-    told = where(PIP, rakes, 2)
+    told = where(PIP, rakes, Detail.IN_PLACE)
     assert told.count("outside of the thighs") == 1
     tender = {name for one in rakes.stretches if one.tender for name in one.regions}
     for name in tender:
@@ -112,7 +112,7 @@ def test_two_ways_over_the_same_parts_are_told_once() -> None:
     first = rakes.stretches[0]
     other = next(one for one in rakes.stretches if not one.tender and one.tool != first.tool)
     unlike = rakes._replace(stretches=(first, other._replace(regions=("croup",))))
-    assert where(PIP, unlike, 2) == "top of the neck then fine rake: croup"
+    assert where(PIP, unlike, Detail.IN_PLACE) == "top of the neck then fine rake: croup"
 
 
 def test_every_minute_and_every_part_is_in_a_pass() -> None:
@@ -192,7 +192,7 @@ def test_what_is_named_in_a_pass_about_something_else_says_what_is_done_there() 
         for one in pass_lines(order := work_order(name, HISTORIES["new"], date=DAY)):
             tasks = {stretch.task for stretch in one.stretches if not stretch.tender}
             for stretch in one.stretches if tasks else ():
-                for detail in (1, 2) if stretch.tender else ():
+                for detail in (Detail.NAMED, Detail.IN_PLACE) if stretch.tender else ():
                     words = tender_parts(order, one, [stretch], detail)
                     assert words.startswith(f"{stretch.task} ") == (stretch.task not in tasks)
                     others += stretch.task not in tasks
@@ -217,9 +217,11 @@ def test_a_tool_is_named_only_where_it_is_taken_up() -> None:
     ]
     for order in (*orders, work_order("griffon-bruxellois-rough", HISTORIES["puppy"], date=DAY)):
         for one in pass_lines(order):
-            taken = re.findall(r"then ([\w ]+):", where(order, one, 2))
+            taken = re.findall(r"then ([\w ]+):", where(order, one, Detail.IN_PLACE))
             assert all(before != after for before, after in pairwise(taken))
-            assert not re.fullmatch(r"(.+) then [\w ]+: \1", where(order, one, 2)), "both tools stand at the head"
+            assert not re.fullmatch(r"(.+) then [\w ]+: \1", where(order, one, Detail.IN_PLACE)), (
+                "both tools stand at the head"
+            )
             named += len(taken)
     assert named
 
@@ -227,7 +229,7 @@ def test_a_tool_is_named_only_where_it_is_taken_up() -> None:
 def test_a_whole_group_is_told_by_its_name() -> None:
     """Where both outlines stood side by side they took half a line, and toes, pads and legs were spelt out part by part."""
     shown = sheet(PIP)
-    assert re.search(r"scissors: foot outlines +4 ± 1\n", shown)
+    assert re.search(r"scissors: foot outlines ", shown)
     assert "outline of the" not in shown
     assert "brisket; legs" in shown
     assert "; pads 1;" in shown
@@ -259,3 +261,22 @@ def test_the_box_tells_the_share_of_what_takes_longest_and_of_what() -> None:
     arrival = {"jacket": {"grown_weeks": 26}, "tail": {"grown_weeks": 26}, "head": {"grown_weeks": 20}}
     staged = work_order("lakeland-terrier", {"format": 1, "dog": dog, "arrival": arrival}, date=DAY, minutes=180)
     assert decided(staged)[0] == "Strip, all: withers, back, loin, croup, sides of the chest, flanks."
+
+
+def test_the_box_begins_with_the_jacket_and_tells_like_shares_as_one() -> None:
+    """It told half of the skull first, as the jacket's time went in two; and a quarter apart from just under a quarter."""
+    visits = [
+        {"visit": "2026-01-12", "work": {"jacket": {"card": True, "pull": 0.25}}},
+        {"visit": "2026-02-11", "work": {"jacket": {"card": True, "pull": 0.2}}},
+    ]
+    history = {"format": 1, "dog": {"id": "ash", "born": "2021-05-03"}, "visits": visits}
+    usual = work_order("wire-fox-terrier", history, date=DAY)
+    jacket = {step.share for step in usual.steps if step.region in ("back", "shoulders") and step.share}
+    assert len(jacket) == 2
+    assert max(jacket) < 1.15 * min(jacket)
+    assert decided(usual)[0].startswith("Roll on, just under a quarter: jacket")
+    knife = next(line for line in pass_lines(usual) if "stripping knife" in line.tool)
+    assert knife.amount == "under 1/4"  # not "1/4 to under 1/4"
+    seen = [*visits, {"visit": DAY, "seen": {"back": {"comes": "holds"}}}]
+    held = work_order("wire-fox-terrier", {**history, "visits": seen}, date=DAY, minutes=180)
+    assert decided(held)[0].startswith("Roll on, a quarter: body")

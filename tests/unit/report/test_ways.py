@@ -17,7 +17,7 @@ from coatrules.dog.loading import read_history
 from coatrules.order.show_ahead import BLOWN, WORK_SHOWS_DAYS
 from coatrules.recording.entry import as_planned
 from coatrules.report.owner import owner_text
-from coatrules.report.passes import pass_lines, where
+from coatrules.report.passes import Detail, pass_lines, where
 from coatrules.report.sheet import decided
 
 DAY = date(2026, 11, 26)
@@ -199,7 +199,7 @@ def test_a_second_tour_over_the_same_parts_is_told_once() -> None:
     """'Top of the neck to back, upper arms top of the neck to back, upper arms' was a puppy's whole order."""
     puppy = {"format": 1, "dog": {"id": "mite", "born": "2026-07-20"}}
     order = work_order("norwich-terrier", puppy, date=DAY)
-    words = where(order, pass_lines(order)[0], 2)
+    words = where(order, pass_lines(order)[0], Detail.IN_PLACE)
     assert not re.fullmatch(r"(.+) (then [\w ]+: )?\1", words), "the tool stands at the head of the line"
 
 
@@ -330,7 +330,7 @@ def test_a_puppy_practises_again_a_week_later(tmp_path: Path, capsys: pytest.Cap
 
 
 def test_a_coat_that_was_pulled_and_not_raked_is_not_told_to_the_owner_as_left() -> None:
-    """The jacket was missing from what was done, and there was 'no time' for it."""
+    """The jacket was missing from what was done, and was told as left."""
     visit = {"visit": DAY.isoformat(), "work": {"jacket": {"pull": 0.2}}}
     text = " ".join(
         owner_text(
@@ -338,7 +338,7 @@ def test_a_coat_that_was_pulled_and_not_raked_is_not_told_to_the_owner_as_left()
         ).split()
     )
     assert re.search(r"Pulled by hand: [^.]*jacket", text), text
-    assert not re.search(r"There is no time for: [^.]*jacket", text)
+    assert not re.search(r"Left for next time: [^.]*jacket", text)
 
 
 def test_the_pause_of_a_visit_little_longer_than_an_hour_is_half_way() -> None:

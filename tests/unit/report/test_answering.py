@@ -1,0 +1,56 @@
+"""What the short sheet answers to what was recorded or felt on its own day."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Any
+
+import pytest
+
+from coatrules import Engine, load_history, work_order
+from coatrules.recording.entry import as_planned
+from coatrules.report.sheet import decided, sheet
+
+DAY = date(2026, 6, 1)
+BREEDS = ("border-terrier", "english-cocker-spaniel", "dachshund-wire-haired")
+
+
+def rolled(profile: str, *more: dict[str, Any]) -> Any:
+    jacket = {"jacket": {"card": True, "pull": 0.2}}
+    before = [{"visit": day, "work": jacket} for day in ("2026-04-06", "2026-05-04")]
+    return load_history({"format": 1, "dog": {"id": "pip", "profile": profile}, "visits": [*before, *more]})
+
+
+@pytest.mark.parametrize("profile", BREEDS)
+def test_hair_that_holds_today_is_answered_at_the_top(profile: str) -> None:
+    """The sheet was the same to a word whether the coat held or came: the answer stood behind --steps."""
+    answer = "Felt to hold: jacket. Take what comes there, and leave what holds."
+    held = Engine().with_seen(rolled(profile), "jacket: holds", date=DAY)
+    assert answer in decided(work_order(profile, held, date=DAY))
+    for words in ("jacket: comes easily", "jacket: soft"):
+        other = Engine().with_seen(rolled(profile), words, date=DAY)
+        assert not any("hold" in sentence for sentence in decided(work_order(profile, other, date=DAY)))
+
+
+def test_a_strip_that_the_hand_stops_is_answered_at_the_top() -> None:
+    old = {"format": 1, "dog": {"id": "pip", "profile": "lakeland-terrier"}, "arrival": {"body": {"grown_weeks": 30}}}
+    held = Engine().with_seen(load_history(old), "body: holds", date=DAY)
+    order = Engine().order(held, date=DAY, strip_whole=True)
+    assert "Felt to hold, so not stripped out today: body." in decided(order)
+
+
+@pytest.mark.parametrize("profile", BREEDS)
+def test_a_dog_that_was_worked_today_is_told_so(profile: str) -> None:
+    """The order on the same day looked like any other."""
+    some = {"visit": DAY.isoformat(), "work": {"jacket": {"card": True, "pull": 0.2}}}
+    order = work_order(profile, rolled(profile, some), date=DAY)
+    assert order.steps
+    assert "Worked today already: this is what was left." in sheet(order)
+    before = decided(work_order(profile, rolled(profile), date=DAY))
+    assert not any("Worked today" in sentence for sentence in before)
+
+
+def test_a_dog_on_which_all_is_done_has_nothing_more_to_do_today() -> None:
+    planned = work_order("border-terrier", rolled("border-terrier"), date=DAY, minutes=300)
+    done = rolled("border-terrier", {"visit": DAY.isoformat(), **as_planned(planned)})
+    assert "Worked today already: nothing more to do." in decided(work_order("border-terrier", done, date=DAY))
