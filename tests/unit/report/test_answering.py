@@ -54,3 +54,15 @@ def test_a_dog_on_which_all_is_done_has_nothing_more_to_do_today() -> None:
     planned = work_order("border-terrier", rolled("border-terrier"), date=DAY, minutes=300)
     done = rolled("border-terrier", {"visit": DAY.isoformat(), **as_planned(planned)})
     assert "Worked today already: nothing more to do." in decided(work_order("border-terrier", done, date=DAY))
+
+
+def test_a_dog_that_stood_long_today_is_lifted_down_before_the_rest() -> None:
+    """Of eight minutes left after eighty it was to be lifted down half-way."""
+    breed = "border-terrier"
+    planned = as_planned(work_order(breed, rolled(breed), date=DAY, minutes=300))
+    work = {part: done for part, done in planned["work"].items() if not part.endswith("toes")}
+    visit = {"visit": DAY.isoformat(), "work": work, "minutes": 80, "put_off": ["toes"]}
+    order = work_order(breed, rolled(breed, visit), date=DAY)
+    assert 0 < order.minutes_planned < 20
+    assert decided(order)[-1] == "Lift the dog down before going on: water, a walk."
+    assert not any("half-way" in sentence for sentence in decided(order))
