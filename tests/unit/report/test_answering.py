@@ -12,7 +12,7 @@ from coatrules.recording.entry import as_planned
 from coatrules.report.sheet import decided, sheet
 
 DAY = date(2026, 6, 1)
-BREEDS = ("border-terrier", "english-cocker-spaniel", "dachshund-wire-haired")
+BREEDS = ("border-terrier", "english-cocker-spaniel")
 
 
 def rolled(profile: str, *more: dict[str, Any]) -> Any:
@@ -27,9 +27,8 @@ def test_hair_that_holds_today_is_answered_at_the_top(profile: str) -> None:
     answer = "Felt to hold: jacket. Take what comes there, and leave what holds."
     held = Engine().with_seen(rolled(profile), "jacket: holds", date=DAY)
     assert answer in decided(work_order(profile, held, date=DAY))
-    for words in ("jacket: comes easily", "jacket: soft"):
-        other = Engine().with_seen(rolled(profile), words, date=DAY)
-        assert not any("hold" in sentence for sentence in decided(work_order(profile, other, date=DAY)))
+    comes = Engine().with_seen(rolled(profile), "jacket: comes easily", date=DAY)
+    assert not any("hold" in sentence for sentence in decided(work_order(profile, comes, date=DAY)))
 
 
 def test_a_strip_that_the_hand_stops_is_answered_at_the_top() -> None:
