@@ -266,6 +266,13 @@ def _first(
                 rests.setdefault(reason.facts["until"], []).append(compiled.regions[name].region.label)
     for until, labels in rests.items():
         yield message("first.stop", regions=tuple(labels), until=until)
+    beside = [
+        compiled.regions[name].region.label
+        for name in state.margins
+        if compiled.regions[name].target is not None and decided.verdicts[name].outcome != "forbid"
+    ]
+    if beside and any(verdict.outcome != "forbid" for verdict in decided.verdicts.values()):
+        yield message("first.beside-unsound", regions=tuple(beside))
     if state.spent_minutes and decided.asked > available:
         yield message("table-spent", spent=state.spent_minutes, most=most)
     elif decided.asked > DAY_MINUTES:

@@ -12,6 +12,7 @@ from typing import NamedTuple
 
 from attrs import evolve
 
+from coatrules.book.due import due
 from coatrules.catalogue.message import message
 from coatrules.dog.history import History, Visit
 from coatrules.dog.regime import worked_by
@@ -97,20 +98,17 @@ def _days(
     """Returns the visits ahead, the first on the day itself where nothing was done on it yet, each as soon as the order of the one
     before it says."""
     found: list[_Day] = []
-
-    def after(last: Date) -> Date:
-        """The day of the visit that follows one of which all is on record."""
-        visit = order(compiled, history, last, minutes, in_turn=False).next_visit
-        not_before = max(date, last + timedelta(days=1))
-        return max(visit.best, not_before) if salon is None else salon.open_day(history.dog.id, visit, not_before)
-
-    worked = [visit.day for _, visit in history.until(date) if visit.work]
-    day = after(worked[-1]) if worked else date
+    past = due(compiled, history, date, salon, minutes)
+    day = past.day if past.last is not None else date
+    if past.last == day:
+        day += timedelta(days=1)
     while len(found) < count if count is not None else (day - date).days <= HALF_YEAR * 7:
         today = order(compiled, history, day, minutes, in_turn=False)
         shares = {step.region: step.share for step in today.steps if step.region is not None and step.share}
         found.append(_Day(day, today.minutes_planned, shares))
         visit = structure({"visit": day.isoformat(), **as_planned(today)}, Visit)
         history = evolve(history, visits=(*history.visits, visit))
-        day = after(day)
+        not_before = day + timedelta(days=1)
+        ahead = today.next_visit
+        day = max(ahead.best, not_before) if salon is None else salon.open_day(history.dog.id, ahead, not_before)
     return found

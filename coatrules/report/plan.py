@@ -43,7 +43,9 @@ def _plan(plan: Plan, width: int) -> Iterator[str]:
     for note in plan.notes:
         if note.code in VET_FIRST:
             yield from wrapped(str(note), width, "")
-    yield say("plan.set-on", day=plan.set_on) if plan.set_on is not None else say("plan.not-set")
+    strips = any(note.code == "plan.strips" for note in plan.notes)  # no rolled coat, which alone can be set
+    if not strips:
+        yield say("plan.set-on", day=plan.set_on) if plan.set_on is not None else say("plan.not-set")
     if plan.show is not None:
         yield from _section(say("plan.on-the-show-day", show=plan.show), width, _show_lines(plan))
     yield ""
@@ -52,7 +54,7 @@ def _plan(plan: Plan, width: int) -> Iterator[str]:
         yield from _visit(plan, number, visit, width)
     yield from _section(say("plan.sureness"), width, _sureness_lines(plan.visits))
     yield from _section(say("plan.parts"), width, _target_lines(plan))
-    yield from _section(say("plan.outlook"), width, _outlook_lines(plan))
+    yield from _section(say("plan.outlook"), width, () if strips else _outlook_lines(plan))
     yield from _section(say("plan.conflicts"), width, _conflict_lines(plan))
     yield from _section(say("plan.relaxations"), width, _relaxation_lines(plan))
     yield from _notes([note for note in plan.notes if note.code not in VET_FIRST], width)

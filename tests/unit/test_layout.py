@@ -25,7 +25,7 @@ MAY_IMPORT = {
     "dog": "catalogue coat disk formats learning problems profile read_only reading",
     "order": "catalogue coat conditions dog formats learning problems profile read_only",
     "recording": "catalogue disk dog formats order problems profile read_only reading",
-    "plan": "catalogue coat dog extras formats order problems profile read_only recording",
+    "plan": "book catalogue coat dog extras formats order problems profile read_only recording",
     "book": "catalogue disk dog formats order problems profile read_only reading",
     "check": "catalogue coat conditions disk dog formats learning order problems profile read_only reading",
     "mentor": "catalogue coat dog formats learning order problems profile read_only reading recording",

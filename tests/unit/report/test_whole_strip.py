@@ -126,6 +126,28 @@ def test_a_plan_of_whole_strips_is_what_the_orders_ask_and_comes_round(
     file.write_text(f"format: 1\ndog: {{id: clip, profile: {BORDER}, born: 2021-03-01}}\n")
     asked = ["plan", str(file), "--date", DAY.isoformat(), "--strip-whole", "--visits", "2"]
     assert main(asked) == 0
-    assert "stripped out whole, section by section" in " ".join(capsys.readouterr().out.split())
+    said = " ".join(capsys.readouterr().out.split())
+    assert "stripped out whole, section by section" in said
+    assert "set" not in re.findall(r"\w+", said), "only a rolled coat is set"
     with pytest.raises(SystemExit):
         main([*asked, "--every", "4"])
+
+
+def test_what_a_day_was_too_short_for_is_planned_a_week_on() -> None:
+    """The plan took the rest of the strip for done on the same day, and came back at the usual interval."""
+    plan = Engine().plan(dog(30), date=DAY, minutes=90, strip_whole=True, visits=4)
+    history = dog(30)
+    for visit, following in pairwise(plan.visits):
+        order = Engine().order(history, date=visit.day, minutes=90, strip_whole=True)
+        assert following.day == order.next_visit.best
+        history["visits"].append({"visit": visit.day.isoformat(), "minutes": 90, **as_planned(order)})
+
+
+def test_the_box_names_what_is_left_alone_beside_unsound_skin() -> None:
+    """It was told on request alone."""
+    seen = {"visit": DAY.isoformat(), "seen": {"loin": {"skin": "unsound"}}}
+    order = order_of({"format": 1, "dog": {"id": "sore", "profile": BORDER, "born": "2021-03-01"}, "visits": [seen]})
+    told = [sentence for sentence in decided(order) if "next to the skin that is not sound" in sentence]
+    assert len(told) == 1
+    assert "back" in told[0]
+    assert "croup" in told[0]
