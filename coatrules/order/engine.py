@@ -270,9 +270,11 @@ def _first(
         yield message("table-spent", spent=state.spent_minutes, most=most)
     elif decided.asked > DAY_MINUTES:
         yield message("table-cap", asked=decided.asked, most=DAY_MINUTES)
-    if 0 < decided.today.minutes > BREAK_EVERY_MINUTES - state.spent_minutes:
-        half = decided.today.minutes + state.spent_minutes <= HALVED_MINUTES
-        yield message("first.break-half" if half else "first.break")
+    minutes = decided.today.minutes
+    if state.spent_minutes and 0 < minutes > BREAK_EVERY_MINUTES - state.spent_minutes:
+        yield message("first.break-now")
+    if minutes > BREAK_EVERY_MINUTES:
+        yield message("first.break-half" if minutes <= HALVED_MINUTES else "first.break")
 
 
 def _elsewhere(verdicts: Mapping[str, Verdict], worked: Collection[str]) -> Iterator[Message]:

@@ -98,7 +98,7 @@ def _named(order: WorkOrder, regions: Collection[str]) -> str:
     return parts(order, Stretch(tuple(name for name in order.labels if name in regions), "", "", True, ()))
 
 
-BREAKS = ("first.break", "first.break-half")
+BREAKS = ("first.break-now", "first.break", "first.break-half")
 """Codes of what an order says of a pause."""
 
 

@@ -112,6 +112,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "first.hygiene": "Soiled or matted hair that cannot wait is for the owner to tidy at home, or for a veterinary surgeon where it hurts: no step today.",
     "first.health": "Hands stay off until a veterinary surgeon agrees. Then record that the dog is well again.",
     "first.stop": "Leave alone what the dog refused: {regions:lower}. Try it again from {until:date}.",
+    "first.break-now": "Lift the dog down before going on: water, a walk.",
     "first.break-half": "Lift the dog down half-way: water, a walk, then on.",
     "first.break": "Lift the dog down after an hour: water, a walk, then on.",
     "plan-unsound": "nothing can be planned beside skin that is not sound",
