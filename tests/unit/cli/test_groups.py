@@ -38,7 +38,9 @@ def test_of_a_group_the_first_region_is_drawn_and_the_others_are_named(
         out = tmp_path / f"{name}.svg"
         assert main(["draw", *on(dog, "--what", "coat", "--region", name, "--out", str(out))]) == 0
     assert (tmp_path / "body.svg").read_bytes() == (tmp_path / "back.svg").read_bytes()
-    assert capsys.readouterr().err == "'body' stands for several regions; this picture shows 'back'. The others: ribs.\n"
+    assert (
+        capsys.readouterr().err == "'body' stands for several regions; this picture shows 'back'. The others: ribs.\n"
+    )
 
 
 def test_a_list_is_taken_as_a_group_is(dog: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -56,7 +58,9 @@ def test_a_list_is_taken_as_a_group_is(dog: Path, tmp_path: Path, capsys: pytest
     assert capsys.readouterr().err == told
 
 
-@pytest.mark.parametrize("command", [["explain", "bak"], ["explain", "ribs,bak"], ["draw", "--what", "coat", "--region", "bak"]])
+@pytest.mark.parametrize(
+    "command", [["explain", "bak"], ["explain", "ribs,bak"], ["draw", "--what", "coat", "--region", "bak"]]
+)
 def test_an_unknown_name_is_told(dog: Path, command: list[str], capsys: pytest.CaptureFixture[str]) -> None:
     assert main([command[0], *on(dog, *command[1:])]) == 1
     assert "Fix: Use 'back'." in capsys.readouterr().err
