@@ -35,6 +35,7 @@ if TYPE_CHECKING:
     from coatrules.order.salon import Salon
     from coatrules.order.work_order import WorkOrder
     from coatrules.plan.results import Intervals, Plan, StagedStrip
+    from coatrules.profile.compiled import CompiledProfile
     from coatrules.recording.importing import Imported
 
 AnyHistory: TypeAlias = History | Mapping[str, Any]
@@ -177,17 +178,23 @@ class Engine(Profiles):
 
     def regions(self, dog: AnyHistory, part: str, *, profile: AnyProfile | None = None) -> tuple[str, ...]:
         """Returns the ids of the regions that a region, a group or a zone of the dog's profile stands for, in the order of the walk over
-        the dog; raises ``InputError`` for what is none. It may be called by its id, or as people call it in this engine's language."""
-        from coatrules.order.explanation import regions_named
+        the dog; raises ``InputError`` for what is none. It may be called by its id, or as people call it in this engine's language.
+        Of several, separated by commas, each region comes once, in the order named."""
         from coatrules.profile.compiled import compile_profile
-        from coatrules.recording.parts import part_named
 
         compiled = compile_profile(self.profile_of(dog, profile=profile))
+        named = [one for one in checked_text(part).split(",") if one.strip()] or [part]
+        return tuple(dict.fromkeys(region for one in named for region in self._regions(compiled, one)))
+
+    def _regions(self, compiled: CompiledProfile, part: str) -> tuple[str, ...]:
+        from coatrules.order.explanation import regions_named
+        from coatrules.recording.parts import part_named
+
         try:
-            return regions_named(compiled, checked_text(part))
+            return regions_named(compiled, part.strip())
         except InputError:
             with suppress(InputError), self.speaking():
-                return regions_named(compiled, part_named(compiled, checked_text(part)))
+                return regions_named(compiled, part_named(compiled, part))
             raise
 
     def coat_picture(

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from jinja2 import Environment
 
 
-MOST_SHEET_LINES = 29
+MOST_SHEET_LINES = 27
 """So many lines of the box, the passes and the cautions of single steps leave room on one sheet of A4 for the dog, the blanks and
 the usual cautions (measured)."""
 WIDE_LETTERS, WHERE_LETTERS, TOOL_LETTERS = 100, 56, 20

@@ -109,7 +109,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "not-finished.fix": "Run the command again; what you answered is offered again.",
     "not-a-salon": "expected the days of one salon, found {documents} documents",
     "not-a-salon.fix": "Write them without lines '---'.",
-    "draw.first-of-group": "{group:quoted} is a group; this picture shows {region:quoted}. The others: {others:list}.",
+    "draw.first-of-group": "{group:quoted} stands for several regions; this picture shows {region:quoted}. The others: {others:list}.",
     "provenance.all": "all numbers",
     "provenance.own": "its own",
     "provenance.wanted": "own lengths",

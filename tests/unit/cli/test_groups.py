@@ -38,10 +38,29 @@ def test_of_a_group_the_first_region_is_drawn_and_the_others_are_named(
         out = tmp_path / f"{name}.svg"
         assert main(["draw", *on(dog, "--what", "coat", "--region", name, "--out", str(out))]) == 0
     assert (tmp_path / "body.svg").read_bytes() == (tmp_path / "back.svg").read_bytes()
-    assert capsys.readouterr().err == "'body' is a group; this picture shows 'back'. The others: ribs.\n"
+    assert (
+        capsys.readouterr().err == "'body' stands for several regions; this picture shows 'back'. The others: ribs.\n"
+    )
 
 
-@pytest.mark.parametrize("command", [["explain", "bak"], ["draw", "--what", "coat", "--region", "bak"]])
+def test_a_list_is_taken_as_a_group_is(dog: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """'ribs, back' was no region; a region named twice is told once."""
+    assert main(["explain", *on(dog, "ribs")]) == 0
+    ribs = capsys.readouterr().out
+    assert main(["explain", *on(dog, "back")]) == 0
+    back = capsys.readouterr().out
+    assert main(["explain", *on(dog, "ribs, Back,body,")]) == 0
+    assert capsys.readouterr().out == f"{ribs}\n\n{back}"
+    pytest.importorskip("matplotlib")
+    out = str(tmp_path / "list.svg")
+    assert main(["draw", *on(dog, "--what", "coat", "--region", "ribs,back", "--out", out)]) == 0
+    told = "'ribs,back' stands for several regions; this picture shows 'ribs'. The others: back.\n"
+    assert capsys.readouterr().err == told
+
+
+@pytest.mark.parametrize(
+    "command", [["explain", "bak"], ["explain", "ribs,bak"], ["draw", "--what", "coat", "--region", "bak"]]
+)
 def test_an_unknown_name_is_told(dog: Path, command: list[str], capsys: pytest.CaptureFixture[str]) -> None:
     assert main([command[0], *on(dog, *command[1:])]) == 1
     assert "Fix: Use 'back'." in capsys.readouterr().err
