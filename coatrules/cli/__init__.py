@@ -138,7 +138,7 @@ def terminal_width(otherwise: int) -> int:
     except OSError:
         columns = otherwise
     try:
-        "±".encode(sys.stdout.encoding or "ascii")
+        "±".encode(sys.stdout.encoding or "utf-8")  # a stream in memory takes all letters
     except UnicodeEncodeError:
         return columns - SPELT_LONGER
     return columns
