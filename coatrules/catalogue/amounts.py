@@ -17,7 +17,6 @@ FURTHER: Final = 0.08
 """So much more than a fraction is a good one, and so much less is just under it, as a part of it."""
 TOLD_CLOSER: Final = (0.2, 0.8)
 """Fractions that are told so. Below and above these they lie close enough."""
-NEARLY_ALL: Final = 0.96
 GREATEST_ERROR: Final = (1 / 8, 1 / 200)
 """Words are at most so far from a share of a fortieth or more: as a part of it, or of the whole coat. No hand is surer."""
 
@@ -27,7 +26,7 @@ def _tellable() -> dict[str, float]:
     for name, value in list(tellable.items()):
         if TOLD_CLOSER[0] <= value <= TOLD_CLOSER[1]:
             tellable |= {f"good.{name}": value * (1 + FURTHER), f"under.{name}": value * (1 - FURTHER)}
-    return tellable | {"nearly-all": NEARLY_ALL, "all": 1.0}
+    return tellable | {"nearly-all": 0.96, "all": 1.0}
 
 
 TELLABLE: Final[Mapping[str, float]] = _tellable()

@@ -181,9 +181,12 @@ class Engine(Profiles):
         the dog; raises ``InputError`` for what is none. It may be called by its id, or as people call it in this engine's language.
         Of several, separated by commas, each region comes once, in the order named."""
         from coatrules.profile.compiled import compile_profile
+        from coatrules.recording.parts import names_whole
 
         compiled = compile_profile(self.profile_of(dog, profile=profile))
-        named = [one for one in checked_text(part).split(",") if one.strip()] or [part]
+        with self.speaking():
+            told = names_whole(checked_text(part), compiled)
+        named = [one for one in told.split(",") if one.strip()] or [part]
         return tuple(dict.fromkeys(region for one in named for region in self._regions(compiled, one)))
 
     def _regions(self, compiled: CompiledProfile, part: str) -> tuple[str, ...]:

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from coatrules import Engine
 from coatrules.cli import main
 from tests.support.book import HISTORY, profile_folder
 
@@ -74,3 +75,11 @@ def test_the_reasons_of_a_part_are_asked_by_any_name_of_it(dog: Path, capsys: py
     assert capsys.readouterr().out == ribs
     assert main(["order", *on(dog, "--why", "whole body")]) == 0
     assert "Back" in capsys.readouterr().out
+
+
+def test_a_name_with_a_comma_is_one_name_in_a_list() -> None:
+    """As the sheet prints it: "tail, underside" was taken for a tail and an underside."""
+    dog = {"format": 1, "dog": {"id": "wren", "profile": "sealyham-terrier"}}
+    assert Engine().regions(dog, "Tail, underside") == ("tail-under",)
+    assert Engine().regions(dog, "back, tail, underside, ears, outside") == ("back", "tail-under", "ears-outside")
+    assert Engine(locale="de").regions(dog, "Rute, Unterseite,Rücken") == ("tail-under", "back")
