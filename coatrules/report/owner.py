@@ -75,9 +75,14 @@ PRACTICE = ("first.practice", "first.first-coat")
 """Codes of what an order says first of a dog that gets used to the table."""
 
 
+def strips_whole(order: WorkOrder) -> bool:
+    """Whether any part is stripped out whole."""
+    return any(step.share and step.share >= NEARLY_ALL for step in order.steps)
+
+
 def _ways(order: WorkOrder) -> Iterator[str]:
     """What the owner must know of a coat that is not simply rolled on."""
-    if any(step.share and step.share >= NEARLY_ALL for step in order.steps):
+    if strips_whole(order):
         yield say("owner.strip")
     if any(finding.code in ("rolling-ended-clip", "clip-stripped") for finding in order.findings):
         yield say("owner.clipped")

@@ -16,10 +16,11 @@ from coatrules.extras import require_extra
 from coatrules.order.work_order import WorkOrder
 from coatrules.problems import InputError
 from coatrules.report.body import left_side, undrawn
+from coatrules.report.box import decided
 from coatrules.report.passes import Detail, PassLine, details, pass_lines, where
 from coatrules.report.rows import SECTIONS, Row, aside, later_head, later_rows, time_words, visit_lines, work_rows
 from coatrules.report.safe_text import plain
-from coatrules.report.sheet import decided, next_visit, put_off
+from coatrules.report.sheet import next_visit, put_off
 
 if TYPE_CHECKING:
     from jinja2 import Environment

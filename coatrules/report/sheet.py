@@ -4,19 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Sequence
 from datetime import timedelta
-from typing import get_args
 
 from coatrules.catalogue.amounts import half_up
 from coatrules.catalogue.speaking import say
-from coatrules.dog.whole_strip import NEARLY_ALL
-from coatrules.order.coming_back import REST_OF_IT_DAYS, REST_OF_IT_MINUTES
-from coatrules.order.show_ahead import WORK_SHOWS_DAYS, Fault, ShowAhead
 from coatrules.order.work_order import WorkOrder
 from coatrules.problems import InputError, Problem, nearest_fix
 from coatrules.profile.floor import DAY_MINUTES
-from coatrules.report.answering import felt_today, worked_today
+from coatrules.report.box import STRIP_OFFERED, decided, fills_a_day, is_a_strip, minutes_put_off, tells_of_coat
 from coatrules.report.groups import groups_of
-from coatrules.report.owner import PRACTICE, parts_words, recorded
+from coatrules.report.owner import parts_words
 from coatrules.report.passes import (
     MOST_LINES,
     Detail,
@@ -25,23 +21,17 @@ from coatrules.report.passes import (
     details,
     parts,
     pass_lines,
-    planned_regions,
-    told_as_one,
     where,
 )
-from coatrules.report.rows import in_ten, label, time_words
+from coatrules.report.rows import label, time_words
 from coatrules.report.safe_text import plain
 from coatrules.report.text import wrapped
 
 WIDTH = 80
 NARROWEST = 40
 """Characters of the narrowest terminal that lines are made for; below ``WIDTH`` the work takes more lines."""
-COUNTED_IN_DAYS = 14
-"""Fewer days than these, if not just a week, are days to people (common practice, no source)."""
 SOON = timedelta(days=7)
 """A window that begins sooner than that after the work is told by its end: nobody brings a dog back the day after."""
-FULL_DAY_MINUTES = 170.0
-"""From so much work on a dog may as well come on two days (common practice, no source)."""
 
 
 def sheet(order: WorkOrder, width: int = WIDTH) -> str:
@@ -69,12 +59,12 @@ def _lines(order: WorkOrder, width: int) -> Iterator[str]:
 def _how(order: WorkOrder) -> Iterator[str]:
     """The commands that show more, and that do what the box offers: they are of use at a terminal alone, not on paper."""
     yield say("sheet.findings", findings=len(order.findings)) if order.findings else say("sheet.more")
-    if _tells_of_coat(order) and not _stripped(order) and any(one.code in STRIP_OFFERED for one in order.findings):
+    if tells_of_coat(order) and not is_a_strip(order) and any(one.code in STRIP_OFFERED for one in order.findings):
         yield say("sheet.how-strip")
     known = {message.code for message in (*order.refer, *order.first)}
     for code in sorted({"first.health", "skin.unsound"} & known):
         yield say(f"sheet.how-{code}")
-    if _fills_a_day(order):
+    if fills_a_day(order):
         yield say("sheet.how-two-days", half=half_up(DAY_MINUTES / 2))
 
 
@@ -91,221 +81,11 @@ def put_off(order: WorkOrder) -> str:
         say("sheet.tender-other", task=say(f"task.{task}"), parts=_named(order, those))
         for task, those in by_task.items()
     ]
-    return say("sheet.put-off", parts=say.amount("clauses", named), minutes=_minutes_put_off(order))
+    return say("sheet.put-off", parts=say.amount("clauses", named), minutes=minutes_put_off(order))
 
 
 def _named(order: WorkOrder, regions: Collection[str]) -> str:
     return parts(order, Stretch(tuple(name for name in order.labels if name in regions), "", "", True, ()))
-
-
-BREAKS = ("first.break-now", "first.break", "first.break-half")
-"""Codes of what an order says of a pause."""
-
-
-def decided(order: WorkOrder) -> list[str]:
-    """Returns what must be decided or known before the work begins, the most pressing first."""
-    pause = [message.text for message in order.first if message.code in BREAKS]
-    sentences = [message.text for message in (*order.refer, *order.first) if message.text not in pause]
-    if order.refer:
-        sentences[0] = say("sheet.vet-first", why=sentences[0])
-    sentences += worked_today(order)
-    if not order.steps and not order.refer and not _show_today(order) and not recorded(order):
-        sentences.append(say("report.no-work"))
-    elif order.steps and not _practised(order):
-        sentences += [*_way_of_work(order), *felt_today(order)]
-        sentences += _second_day(order)
-    sentences += [_ended(finding) for finding in _told_endings(order)]
-    return [*sentences, *show_words(order), *pause]
-
-
-NOT_ROLLED = ("rolling-ended-clip", "one-coat-at-a-time")
-"""Codes of findings after which a coat is not rolled."""
-STRIP_OFFERED = (*NOT_ROLLED, "clip-stripped")
-"""Codes of findings of which the box says that the coat may be stripped out whole."""
-ANSWERED_BY_STRIP = ("one-coat-at-a-time", "rolling-ended-gap", "rolling-ended-season", "rolling-ended-whelped")
-"""Codes of findings of which nothing need be said where the coat is stripped out whole: that is what is done about them."""
-
-
-def _tells_of_coat(order: WorkOrder) -> bool:
-    """Whether the box says how the coat goes on: not of a dog that nobody works on by hand for now."""
-    return order.next_visit.hold is None and not _practised(order) and not _near_show(order)
-
-
-def _practised(order: WorkOrder) -> bool:
-    """Whether the dog only gets used to the table."""
-    return any(message.code in PRACTICE for message in order.first)
-
-
-def _stripped(order: WorkOrder) -> bool:
-    """Whether hair is stripped out whole, all of it or a section of it."""
-    usual = _usual(order)
-    return usual is not None and usual >= NEARLY_ALL
-
-
-def _told_endings(order: WorkOrder) -> list[Problem]:
-    """What the box says of the end of a rolled coat: where it is not rolled now, nothing of how it would be layered again."""
-    if not _tells_of_coat(order):
-        return []
-    found = [finding for finding in order.findings if say.knows(f"box.{finding.code}")]
-    found = [finding for finding in found if finding.code in NOT_ROLLED] or found
-    # Where hair is pulled a clip is told with the way of work. A whole strip answers all but what comes after it.
-    if planned_regions(order):
-        found = [finding for finding in found if finding.code != "rolling-ended-clip"]
-    if _stripped(order):
-        found = [finding for finding in found if finding.code not in ANSWERED_BY_STRIP]
-    return list({finding.code: finding for finding in reversed(found)}.values())[::-1]  # of several alike the first
-
-
-def _ended(finding: Problem) -> str:
-    """What ended a rolled coat, or will, and what is done then, in short."""
-    return say(f"box.{finding.code}", finding.params)
-
-
-def _clipped(finding: Problem, order: WorkOrder) -> str:
-    """How a clipped coat is brought back, and from when it can be stripped out whole."""
-    ready = finding.params.get("ready")
-    if ready is None:  # of an order of an earlier version
-        return _ended(finding)
-    return say("box.clip-strip-now" if ready <= order.date else "box.clip-strip-from", finding.params)
-
-
-def _way_of_work(order: WorkOrder) -> list[str]:
-    """What is done with the coat today, and of a clipped one the way back."""
-    usual = _usual(order)
-    if usual is None:
-        return [say("sheet.no-pulling")]
-    planned, calm = planned_regions(order), _calm(order)
-    # A section is told in full; of a rolled coat the calm parts, the jacket among them.
-    of_these = planned if _stripped(order) else calm or planned
-    most = [region for region in of_these if told_as_one(planned[region], usual)]
-    parts = parts_words(order, most, planned)
-    if _stripped(order):
-        return [say("sheet.strip", share=usual, parts=parts)]
-    if any(reason.rule == "coat.soft" for step in order.steps for reason in step.because):
-        return [say("sheet.soft", share=usual)]
-    clipped = [finding for finding in order.findings if finding.code == "rolling-ended-clip"]
-    if clipped:
-        now = clipped[0].params.get("ready", order.date) <= order.date
-        # Of several days the first tells it.
-        return [_clipped(clipped[0], order), say("sheet.thin-now" if now else "sheet.thin", share=usual)]
-    if any(finding.code in NOT_ROLLED for finding in order.findings):
-        return [say("sheet.pull", share=usual)]
-    if not calm:
-        return [say("sheet.little-pulling", share=usual, parts=parts)]
-    others = [region for region in calm if region not in most]
-    further = _longest_pulled(order, others)
-    of_further = [region for region in others if further and told_as_one(planned[region], further)]
-    # Of a few parts it is said as an exception.
-    if 2 * len(of_further) >= len(most) and 2 * _minutes_pulled(order, of_further) >= _minutes_pulled(order, most):
-        return [say("sheet.roll-two", share=usual, parts=parts, other=further)]
-    return [say("sheet.roll", share=usual, parts=parts)]
-
-
-def _calm(order: WorkOrder) -> list[str]:
-    """The parts of which hair is pulled and that are not tender."""
-    return [region for region in planned_regions(order) if order.all_facts[region]["sensitivity"] == "none"]
-
-
-def _usual(order: WorkOrder) -> float | None:
-    """The share on which most of the time for pulling goes in the jacket, which is what is raked, too: small parts have shares of their
-    own. None where nothing is pulled."""
-    calm = _calm(order)
-    jacket = [region for region in calm if "undercoat" in order.all_facts[region]]
-    return _longest_pulled(order, jacket or calm or planned_regions(order))
-
-
-def _longest_pulled(order: WorkOrder, regions: Collection[str]) -> float | None:
-    """The share, as it is told, on which most of the time goes in these regions; None where nothing is pulled."""
-    planned = planned_regions(order)
-    by_words: dict[str, list[str]] = {}
-    for region in regions:
-        by_words.setdefault(say.amount("share", planned[region]), []).append(region)
-    most = max(by_words.values(), key=lambda of_share: _minutes_pulled(order, of_share), default=[])
-    return max((planned[region] for region in most), default=None)
-
-
-def _minutes_pulled(order: WorkOrder, regions: Collection[str]) -> float:
-    return sum(step.minutes for step in order.steps if step.share and step.region in regions)
-
-
-def _second_day(order: WorkOrder) -> Iterator[str]:
-    """Work for two days: what is put off where the dog comes again for it at once; how to part a day that is as long as one may be."""
-    if _rest_follows(order):
-        by = order.date + timedelta(days=REST_OF_IT_DAYS)
-        yield say("sheet.second-day", minutes=_minutes_put_off(order), by=by)
-    elif _fills_a_day(order):
-        yield say("sheet.full-day", most=DAY_MINUTES)
-
-
-def _rest_follows(order: WorkOrder) -> bool:
-    """Whether the dog comes again at once for what is put off."""
-    minutes = _minutes_put_off(order)
-    stripped = any(step.share and step.share >= NEARLY_ALL for step in order.steps)
-    enough = minutes >= REST_OF_IT_MINUTES or (minutes > 0 and stripped)
-    return enough and order.next_visit.best <= order.date + timedelta(days=REST_OF_IT_DAYS)
-
-
-def _fills_a_day(order: WorkOrder) -> bool:
-    return order.minutes_planned >= FULL_DAY_MINUTES and not _rest_follows(order) and not _practised(order)
-
-
-def _minutes_put_off(order: WorkOrder) -> float:
-    return sum(put_off.minutes for put_off in order.deferred.values())
-
-
-SURE_DOGS = 8
-"""In ten: what is right on fewer dogs like this one is named."""
-MENDED: Collection[Fault] = ("long", "blown")
-"""Faults that another visit before the show mends."""
-
-
-def show_words(order: WorkOrder) -> list[str]:
-    """Returns how far off the show is, and what will be right on the day and what not; nothing where no show is ahead."""
-    show = order.show
-    if show is None:
-        return []
-    days = (show.day - order.date).days
-    if days == 0:
-        return [say("show.today")]
-    found = [say(f"show.{_how_far(days)}", days=days, weeks=round(days / 7), day=show.day)]
-    if show.right:
-        found.append(say("show.right" if show.faults else "show.all-right", parts=parts_words(order, show.right)))
-        found += _sureness(order, show)
-    no_day_left = days <= WORK_SHOWS_DAYS + 1
-    for fault in get_args(Fault):
-        if regions := [name for name, of_region in show.faults.items() if of_region == fault]:
-            code = f"show.{fault}-now" if no_day_left and fault in MENDED else f"show.{fault}"
-            found.append(say(code, parts=parts_words(order, regions)))
-    return found
-
-
-def _sureness(order: WorkOrder, show: ShowAhead) -> Iterator[str]:
-    """Yields on how many dogs like this one a part that is right on the typical dog is so, and what is least so."""
-    if not show.right_shares or not show.right:
-        return
-    dogs = {name: in_ten(show.right_shares[name]) for name in show.right}
-    least = min(dogs.values())
-    least_sure = [name for name, count in dogs.items() if count == least]
-    each = in_ten(sum(show.right_shares[name] for name in show.right) / len(show.right))
-    if least >= SURE_DOGS or len(least_sure) == len(dogs):
-        yield say("show.sure", dogs=each)
-    else:
-        yield say("show.least-sure", dogs=each, parts=parts_words(order, least_sure), least=least)
-
-
-def _show_today(order: WorkOrder) -> bool:
-    return order.show is not None and order.show.day == order.date
-
-
-def _near_show(order: WorkOrder) -> bool:
-    """Whether work by hand would show, so that nothing is said of how the coat is worked."""
-    return order.show is not None and (order.show.day - order.date).days <= WORK_SHOWS_DAYS
-
-
-def _how_far(days: int) -> str:
-    if days <= WORK_SHOWS_DAYS:
-        return "days"
-    return "soon" if days < COUNTED_IN_DAYS and days % 7 else "weeks"
 
 
 def _box(sentences: Sequence[str], width: int) -> Iterator[str]:

@@ -20,7 +20,8 @@ from coatrules.order.verdicts import Verdict
 from coatrules.order.work_order import Step
 from coatrules.profile.compiled import CompiledProfile, compile_profile
 from coatrules.recording.entry import as_planned
-from coatrules.report.sheet import decided, sheet
+from coatrules.report.box import decided
+from coatrules.report.sheet import sheet
 from tests.support.five_parts import DAY, PROFILE, ROLLED, ordered
 
 GRIFFON = "griffon-bruxellois-rough"

@@ -12,8 +12,8 @@ from attrs import evolve
 
 from coatrules import WorkOrder, work_order
 from coatrules.plan import Plan, plan_ahead, staged_strip, sureness
+from coatrules.report.box import show_words
 from coatrules.report.plan import text
-from coatrules.report.sheet import show_words
 from tests.support.small import profile as small_profile
 
 TODAY = date(2026, 3, 21)

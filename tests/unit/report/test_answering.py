@@ -9,7 +9,8 @@ import pytest
 
 from coatrules import Engine, load_history, work_order
 from coatrules.recording.entry import as_planned
-from coatrules.report.sheet import decided, sheet
+from coatrules.report.box import decided
+from coatrules.report.sheet import sheet
 
 DAY = date(2026, 6, 1)
 BREEDS = ("border-terrier", "english-cocker-spaniel")

@@ -21,12 +21,13 @@ from coatrules.catalogue.message import authors
 from coatrules.cli import main
 from coatrules.profile.shelves import ids
 from coatrules.report import page as page_module
+from coatrules.report.box import decided
 from coatrules.report.owner import owner_page
 from coatrules.report.page import WHERE_LETTERS, _letter, _pass_rows, chart_numbers, page
 from coatrules.report.passes import pass_lines
 from coatrules.report.rows import work_rows
 from coatrules.report.safe_text import plain
-from coatrules.report.sheet import decided, next_visit
+from coatrules.report.sheet import next_visit
 from tests.support.paths import GOLDEN
 
 PROFILE = load_profile(GOLDEN / "plain-terrier.yaml")

@@ -13,9 +13,10 @@ from coatrules import InputError, WorkOrder, load_history, load_profile, work_or
 from coatrules.cli import main
 from coatrules.profile.model import Profile
 from coatrules.profile.shelves import ids
+from coatrules.report.box import decided
 from coatrules.report.passes import MOST_LINES, Detail, Stretch, parts, pass_lines, tender_parts, where
 from coatrules.report.rows import spread
-from coatrules.report.sheet import decided, next_visit, reasons_of, sheet
+from coatrules.report.sheet import next_visit, reasons_of, sheet
 from tests.support.paths import EXAMPLES
 
 DAY = date(2026, 3, 21)

@@ -20,10 +20,11 @@ from coatrules.catalogue.template import Plural
 from coatrules.catalogue.translated import Translated
 from coatrules.cli import main
 from coatrules.cli.spelling import ERRORS
+from coatrules.report.box import decided
 from coatrules.report.owner import note, owner_text
 from coatrules.report.passes import Detail, pass_lines, planned_regions, tender_parts, where
 from coatrules.report.rows import work_rows
-from coatrules.report.sheet import decided, next_visit, reasons_of, sheet
+from coatrules.report.sheet import next_visit, reasons_of, sheet
 from tests.support.paths import EXAMPLES
 
 DAY = date(2026, 3, 21)

@@ -16,9 +16,9 @@ from coatrules.cli import main
 from coatrules.dog.loading import read_history
 from coatrules.order.show_ahead import BLOWN, WORK_SHOWS_DAYS
 from coatrules.recording.entry import as_planned
+from coatrules.report.box import decided
 from coatrules.report.owner import owner_text
 from coatrules.report.passes import Detail, pass_lines, where
-from coatrules.report.sheet import decided
 
 DAY = date(2026, 11, 26)
 ROLLED = ["norwich-terrier", "wire-fox-terrier-show", "border-terrier"]

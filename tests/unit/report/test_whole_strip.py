@@ -17,7 +17,7 @@ from coatrules.dog.whole_strip import LASTS_DAYS
 from coatrules.order.work_order import WorkOrder
 from coatrules.profile.whole_strip import whole_strip
 from coatrules.recording.entry import as_planned
-from coatrules.report.sheet import decided
+from coatrules.report.box import decided
 
 DAY = date(2026, 11, 26)
 BORDER = "border-terrier"
