@@ -185,9 +185,9 @@ class Engine(Profiles):
 
         compiled = compile_profile(self.profile_of(dog, profile=profile))
         with self.speaking():
-            told = names_whole(checked_text(part), compiled)
-        named = [one for one in told.split(",") if one.strip()] or [part]
-        return tuple(dict.fromkeys(region for one in named for region in self._regions(compiled, one)))
+            listed = names_whole(checked_text(part), compiled)
+        parts = [one for one in listed.split(",") if one.strip()] or [part]
+        return tuple(dict.fromkeys(region for one in parts for region in self._regions(compiled, one)))
 
     def _regions(self, compiled: CompiledProfile, part: str) -> tuple[str, ...]:
         from coatrules.order.explanation import regions_named
