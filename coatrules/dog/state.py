@@ -31,7 +31,7 @@ class RegionState(NamedTuple):
 
     growth: how its hair grows on this dog. group: of the regions that arrived alike with hair of an age nobody knows, where
     what was seen since tells of it; ``start``: the day by which that hair is reckoned, ``arrival_weeks``: its age then, at
-    pace 1. clips: that have not been stripped out. felt: the last verdict of a hand.
+    pace 1. clips: that have not been stripped out. felt, felt_day: the last verdict of a hand.
     guessed: mass (parts per million) of hair whose age was never recorded. put_off: visits in a row that left it for later.
     stop_day: when it said stop here, if nothing else is recorded since. tolerance: what the recorded reactions leave of the
     profile's bouts, 1 being all. seen: what was seen on the day itself.
@@ -53,6 +53,7 @@ class RegionState(NamedTuple):
     arrival_weeks: float = 0.0
     clips: int = 0
     felt: str | None = None
+    felt_day: int | None = None
 
     def ripe(self, pace: float, day: int) -> tuple[float, ...]:
         """Returns the ripe share (0 to 1) of the whole coat that each cohort holds."""
@@ -188,6 +189,7 @@ def replay_visits(compiled: CompiledProfile, history: History, day: date) -> Rep
             arrival_weeks=pace.of(name) * (first - old) / 7,
             clips=sum(day >= coat.cohorts[0].day for day, _ in clips),
             felt=trail.felt[-1].comes if trail.felt else None,
+            felt_day=trail.felt[-1].day if trail.felt else None,
         )
 
     clipped = {name: trail.clipped[-1] for name, trail in logs.items() if trail.clipped}

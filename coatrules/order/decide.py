@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
 
 from coatrules.catalogue.message import Message, authors, message
@@ -215,15 +215,20 @@ class _Decision:
         mass, because, conflicts = share(self.today, self.today.region.target)
         self.conflicts += conflicts
         if mass < LEAST_SHARE * WHOLE:
-            nothing = (
-                Reason(rule="coat.nothing-ready")
-                if self.today.facts["ready_share"] == 0
-                else because_share("coat.too-little", mass)
-            )
-            self.idle.extend([*because, nothing])
+            self.idle.extend([*because, *self._nothing_more(mass, because)])
             return None
         minutes = self.today.region.region.minutes.get("pull", 0.0) * mass / WHOLE
         return self._task("pull", minutes, tuple(because), mass=mass)
+
+    def _nothing_more(self, mass: int, because: Sequence[Reason]) -> Iterator[Reason]:
+        """Yields why nothing is pulled where so little is asked for; nothing where the last reason says it."""
+        last = because[-1].rule
+        if last == "coat.pulled-lately":
+            yield Reason(rule="coat.visit-done", facts={"day": because[-1].facts["day"]})
+        elif self.today.facts["ready_share"] == 0:
+            yield Reason(rule="coat.nothing-ready")
+        elif last != "coat.held-lately":
+            yield because_share("coat.too-little", mass)
 
     def _card(self, pull: Task | None) -> Task | None:
         minutes = self.today.region.region.minutes.get("card")
@@ -280,12 +285,14 @@ class _Decision:
         return tasks
 
     def _due(self, every_weeks: float, kind: TaskKind) -> Reason | None:
-        """The reason to do calendar work today: the due day is nearer to today than to the next ordinary visit."""
+        """The reason to do calendar work today: the due day is nearer to today than to the next ordinary visit. What is due oftener than
+        that is not done again until half its time, or half a visit, is over."""
         last = self.today.own.last.get(kind)
         if last is None:
             return Reason(rule="coat.calendar-first", facts={"every_weeks": every_weeks})
         since = (self.today.day - last) / 7
-        if since + self.today.compiled.profile.visit.every_weeks / 2 < every_weeks:
+        visit_weeks = self.today.compiled.profile.visit.every_weeks
+        if since < max(every_weeks - visit_weeks / 2, min(every_weeks, visit_weeks) / 2):
             left = round((every_weeks - since) * 7)
             self.idle.append(Reason(rule="coat.not-due", facts={"days": left}))
             return None

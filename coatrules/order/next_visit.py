@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Mapping
-from datetime import date, timedelta
+from datetime import date
 from math import floor
+from statistics import median_low
 from typing import Literal
 
 from attrs import frozen
@@ -20,6 +21,7 @@ from coatrules.formats.values import TaskKind
 from coatrules.learning.layer_counts import shows_weeks
 from coatrules.order.drawn_dogs import dates_of
 from coatrules.order.good_days import Ask, Bound, Limit, Why, first_days, last_days
+from coatrules.order.pulled_lately import pulled_lately, visit_days
 from coatrules.order.share import waits_for_ripeness
 from coatrules.order.verdicts import Verdict
 from coatrules.profile.compiled import CompiledProfile, CompiledRegion
@@ -113,11 +115,18 @@ def next_visit(
     Its ends are those of the typical dog, as far as they lie between the days that hold for 80 of 100 dogs like this one
     (``learning.draws``): each draw is one dog, whose regions are slow or fast together.
     """
-    bounds = _bounds(compiled, state, _limits(compiled, state, verdicts, worked))
-    today = date.fromordinal(state.day)
-    first = bounds["earliest"].day if "earliest" in bounds else today + timedelta(days=1)
+    interval = round(compiled.profile.visit.every_weeks * 7)
+    pulled = _pulled_on(compiled, state, verdicts, worked)
+    since = state.day if pulled is None else pulled
+    bounds = _bounds(compiled, state, _limits(compiled, state, verdicts, worked), since + interval)
+    tomorrow = date.fromordinal(state.day + 1)
+    first = bounds["earliest"].day if "earliest" in bounds else tomorrow
     last = bounds["latest"].day if "latest" in bounds else None
-    planned = today + timedelta(days=round(compiled.profile.visit.every_weeks * 7))
+    again = tomorrow if pulled is None else date.fromordinal(pulled + visit_days(compiled) + 1)
+    if first < again and (last is None or again <= last):  # before it no hair is asked for again
+        bounds.pop("earliest", None)
+        first = again
+    planned = max(date.fromordinal(since + interval), tomorrow)
     clash = last is not None and first > last
     return NextVisit(
         earliest=first,
@@ -127,6 +136,19 @@ def next_visit(
         clash=clash,
         planned=planned,
     )
+
+
+def _pulled_on(
+    compiled: CompiledProfile, state: DogState, verdicts: Mapping[str, Verdict], worked: Collection[str]
+) -> int | None:
+    """Returns the day (an ordinal) from which the interval counts: the one of this visit on which most of the coat that leads had been
+    pulled, today's work being done; None where most of it was not."""
+    leading = [name for name in leading_regions(compiled) if verdicts[name].outcome != "forbid"]
+    coats = {
+        name: after_work(compiled.regions[name], state, verdicts[name] if name in worked else None) for name in leading
+    }
+    days = sorted([lately.day for coat in coats.values() if (lately := pulled_lately(compiled, state, coat)).mass])
+    return median_low(days) if 2 * len(days) > len(leading) else None
 
 
 def overgrown_shares(
@@ -221,8 +243,9 @@ def after_work(region: CompiledRegion, state: DogState, verdict: Verdict | None)
     return coat
 
 
-def _bounds(compiled: CompiledProfile, state: DogState, limits: list[Limit]) -> dict[Bound, Binding]:
-    """What sets each end of the window: the typical dog's day, within those that hold for 80 of 100 whole dogs."""
+def _bounds(compiled: CompiledProfile, state: DogState, limits: list[Limit], planned: int) -> dict[Bound, Binding]:
+    """What sets each end of the window: the typical dog's day, within those that hold for 80 of 100 whole dogs. ``planned``: the day (an
+    ordinal) of the next usual visit."""
     bounds: dict[Bound, Binding] = {}
     draws = dates_of(compiled, state, limits)
     ends: tuple[Bound, ...] = ("earliest", "latest")
@@ -232,7 +255,8 @@ def _bounds(compiled: CompiledProfile, state: DogState, limits: list[Limit]) -> 
             continue
         if bound == "latest":
             first = bounds["earliest"].day.toordinal() - state.day if "earliest" in bounds else 0
-            own = _waiting(own, round(compiled.profile.visit.every_weeks * 7), first)
+            interval = round(compiled.profile.visit.every_weeks * 7)
+            own = _waiting(own, interval, planned - state.day, first)
         outermost = max if bound == "earliest" else min
         limit = outermost(own, key=lambda limit: limit.days)
         typical = state.day + limit.days
@@ -251,11 +275,11 @@ def _bounds(compiled: CompiledProfile, state: DogState, limits: list[Limit]) -> 
     return bounds
 
 
-def _waiting(limits: list[Limit], interval: int, first: int) -> list[Limit]:
-    """What the calendar sets (clipping, raking) waits for the next usual visit, however late it is, and for the ``first`` day of the coat
-    that leads where that is within another interval, half a visit more: no dog comes in for the inside of its ears. All in days from
-    today."""
-    waits = max(interval, first if first <= 2 * interval else 0) + interval // 2
+def _waiting(limits: list[Limit], interval: int, usual: int, first: int) -> list[Limit]:
+    """What the calendar sets (clipping, raking) waits for the next ``usual`` visit, however late it is, and for the ``first`` day of the
+    coat that leads where that is within another interval, half a visit more: no dog comes in for the inside of its ears. All in days
+    from today."""
+    waits = max(usual, first if first <= usual + interval else 0) + interval // 2
     return [limit if limit.event is not None else limit._replace(days=max(limit.days, waits)) for limit in limits]
 
 

@@ -7,6 +7,7 @@ from collections.abc import Callable
 from coatrules.dog.safety import Stage
 from coatrules.dog.state import DogState, RegionState
 from coatrules.order.facts import RegionFacts
+from coatrules.order.pulled_lately import pulled_lately, visit_days
 from coatrules.order.reasons import Reason
 from coatrules.profile.compiled import CompiledProfile, CompiledRegion
 from coatrules.profile.floor import HANDLED_ONLY
@@ -34,6 +35,7 @@ class RegionToday:
         self.beside = tuple(compiled.regions[name].region.label for name in state.margins.get(region.id, ()))
         self.day, self.first_visit, self.born = state.day, state.first_visit, state.born
         self.own: RegionState = state.regions[region.id]
+        self.lately = pulled_lately(compiled, state, self.own.coat)
         self.pace, self.speed = state.pace.of(region.id), state.speed.of(region.id)
         self.fired = fired
         self.acting = [(effect, reason) for effect, reason in fired if effect.acts]
@@ -42,6 +44,14 @@ class RegionToday:
     def is_calm(self) -> bool:
         """Whether it is no tender part, and none where a puppy is only handled."""
         return self.facts["sensitivity"] == "none" and self.region.id not in HANDLED_ONLY
+
+    @property
+    def held_since(self) -> int | None:
+        """The day (an ordinal) of the same visit on which its hair was felt to hold, if no hand has felt it again today."""
+        own = self.own
+        if own.felt != "holds" or own.felt_day is None or "comes" in self.facts:
+            return None
+        return own.felt_day if self.day - own.felt_day <= visit_days(self.compiled) else None
 
     def because_of(self, chosen: Callable[[Effect], object]) -> list[Reason]:
         """Returns the reasons of the acting rules whose effect is chosen."""

@@ -61,12 +61,15 @@ def share(today: RegionToday, target: LayerTarget) -> Share:
     if first:
         mass = first
         because = [because_share("coat.first-coat", mass)]
+    # What was pulled lately counts towards all that one visit may take; of a puppy coat whatever is left comes out.
+    lately = 0 if first else today.lately.mass
+    on = today.lately.day if lately else today.day  # what a coat asks for and bears is that of the day of the visit
 
     longest = target.longest_mm[1] if target.longest_mm is not None else float("inf")
-    overgrown = mass_longer(coat, growth, today.pace, today.day, longest)
-    if overgrown > mass:
-        mass = overgrown
-        because.append(because_share("coat.overgrown", mass))
+    overgrown = mass_longer(coat, growth, today.pace, on, longest)
+    if overgrown and overgrown + lately > mass:
+        mass = overgrown + lately
+        because.append(because_share("coat.overgrown", overgrown))
 
     floors = [effect.take.at_least for effect, _ in today.acting if effect.take.at_least is not None]
     caps = [effect.take.at_most for effect, _ in today.acting if effect.take.at_most is not None]
@@ -96,9 +99,9 @@ def share(today: RegionToday, target: LayerTarget) -> Share:
 
     # A puppy coat comes out whole: what follows has not come through yet.
     if target.cover is not None and not target.full_strip and not first:
-        limit = cover_limit(coat, growth, today.pace, today.day, target.cover.at_least)
+        limit = lately + cover_limit(coat, growth, today.pace, on, target.cover.at_least)
         if today.own.seen is not None and today.own.seen.see_through:
-            limit = 0
+            limit = lately
             because.append(Reason(rule="coat.seen-through"))
         low = mass_of(target.take.low_spot)
         if mass > max(limit, low):
@@ -107,6 +110,14 @@ def share(today: RegionToday, target: LayerTarget) -> Share:
 
     if not first:  # a puppy coat is at rest as a whole
         mass = _ripe_enough(today, target, mass, because)
+    held = today.held_since
+    if held is not None and mass and not asks_nearly_all(target, mass):
+        because.append(Reason(rule="coat.held-lately", facts={"day": date.fromordinal(held)}))
+        mass = 0
+    elif lately:
+        mass = max(mass - lately, 0)
+        day = date.fromordinal(today.lately.day)
+        because.append(Reason(rule="coat.pulled-lately", facts={"share": lately / WHOLE, "day": day}))
     ready = round(number(today.facts["ready_share"]) * WHOLE)
     if mass > ready:
         mass = ready
@@ -144,13 +155,13 @@ def _ripe_enough(today: RegionToday, target: LayerTarget, mass: int, because: li
     if comes == "easily":
         return mass
     fallback = of_growing_hair(target, mass)
-    ripe = number(today.facts["ripe_share"])
+    ripe = number(today.facts["ripe_share"]) + today.lately.mass / WHOLE
     if comes == "holds":
         because.append(Reason(rule="coat.holds-all"))
         return fallback
     if today.own.clips >= SOFT_CLIPS:
         because.append(Reason(rule="coat.soft", facts={"clips": today.own.clips, "share": SOFT_SHARE}))
-        return fallback or min(mass, mass_of(SOFT_SHARE), mass_of(ripe))
+        return fallback or min(mass, mass_of(SOFT_SHARE), mass_of(ripe) + today.lately.mass)
     if ripe < RIPE_FROM and comes != "mixed":
         code = "coat.unripe-usual" if fallback else "coat.unripe"
         because.append(_unripe(today, code, round(RIPE_FROM * WHOLE)))

@@ -189,7 +189,10 @@ def due_as_ordered(compiled: CompiledProfile, history: History, day: date) -> Ne
     today = order(compiled, history, day)
     visit = {"visit": day.isoformat(), **as_planned(today)}
     window = due(compiled, with_visit(history, without_file(visit), compiled), day).visit
-    assert evolve(window, hold=None) == evolve(today.next_visit, hold=None)
+    expected = evolve(today.next_visit, hold=None)
+    if not today.steps:  # what is looked from is the day on which there was work: how sure the ends are is told from it
+        window, expected = evolve(window, binding=()), evolve(expected, binding=())
+    assert evolve(window, hold=None) == expected
     return window
 
 

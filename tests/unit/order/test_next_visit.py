@@ -83,6 +83,7 @@ def test_what_covers_is_hair_that_stands_on_each_of_thousands_of_dogs(days: tupl
     today = DAY + timedelta(days=70)
     profile = {
         **PROFILE,
+        "visit": {**PROFILE["visit"], "every_weeks": 0.5},  # a visit so short that it never sets the first day
         "layer_targets": {"back": {**PROFILE["layer_targets"]["back"], "cover": {"at_least": at_least}}},
     }
     visits = [{"visit": (today - timedelta(days=n)).isoformat(), "work": {"back": {"pull": 0.3}}} for n in days]
@@ -180,11 +181,11 @@ def test_where_two_ends_disagree_the_hair_is_let_grow_ready_but_no_longer_than_p
 
 
 def test_coming_late_by_hand() -> None:
-    """One coat, 22 days after the strip and two, four and eight weeks later."""
+    """One coat, three weeks after the strip, when the usual visit is, and two, four and eight weeks later."""
     order_now = work_order(PROFILE, STRIPPED, date=DAY + timedelta(days=1), ahead=True)
     late = order_now.next_visit.late
-    assert [(later.weeks, later.day) for later in late] == [(weeks, after(22 + 7 * weeks)) for weeks in WEEKS_LATE]
-    lengths = [0.0, 2.1 * (36 / 7 - 4), 2.1 * (50 / 7 - 4), 2.1 * (78 / 7 - 4)]
+    assert [(later.weeks, later.day) for later in late] == [(weeks, after(21 + 7 * weeks)) for weeks in WEEKS_LATE]
+    lengths = [0.0, 2.1 * (35 / 7 - 4), 2.1 * (49 / 7 - 4), 2.1 * (77 / 7 - 4)]
     assert [later.longest_mm for later in late] == pytest.approx(lengths)
     assert [later.cover for later in late] == pytest.approx([min(1, mm / 6) for mm in lengths])
     assert [later.blown_share for later in late] == [0.0] * 4
