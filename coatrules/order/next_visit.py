@@ -6,7 +6,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping
 from datetime import date
 from math import floor
 from statistics import median_low
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from attrs import frozen
 
@@ -115,18 +115,11 @@ def next_visit(
     Its ends are those of the typical dog, as far as they lie between the days that hold for 80 of 100 dogs like this one
     (``learning.draws``): each draw is one dog, whose regions are slow or fast together.
     """
-    interval = round(compiled.profile.visit.every_weeks * 7)
-    pulled = _pulled_on(compiled, state, verdicts, worked)
-    since = state.day if pulled is None else pulled
-    bounds = _bounds(compiled, state, _limits(compiled, state, verdicts, worked), since + interval)
-    tomorrow = date.fromordinal(state.day + 1)
-    first = bounds["earliest"].day if "earliest" in bounds else tomorrow
+    days = _visit_days(compiled, state, verdicts, worked)
+    bounds = _bounds(compiled, state, _limits(compiled, state, verdicts, worked), days)
+    first = bounds["earliest"].day if "earliest" in bounds else date.fromordinal(days.again)
     last = bounds["latest"].day if "latest" in bounds else None
-    again = tomorrow if pulled is None else date.fromordinal(pulled + visit_days(compiled) + 1)
-    if first < again and (last is None or again <= last):  # before it no hair is asked for again
-        bounds.pop("earliest", None)
-        first = again
-    planned = max(date.fromordinal(since + interval), tomorrow)
+    planned = date.fromordinal(days.usual)
     clash = last is not None and first > last
     return NextVisit(
         earliest=first,
@@ -138,17 +131,33 @@ def next_visit(
     )
 
 
-def _pulled_on(
+class _VisitDays(NamedTuple):
+    """Of the days (ordinals) after today that of the next usual visit, and the first on which hair is asked for again."""
+
+    usual: int
+    again: int
+
+
+def _visit_days(
     compiled: CompiledProfile, state: DogState, verdicts: Mapping[str, Verdict], worked: Collection[str]
-) -> int | None:
-    """Returns the day (an ordinal) from which the interval counts: the one of this visit on which most of the coat that leads had been
-    pulled, today's work being done; None where most of it was not."""
+) -> _VisitDays:
+    """Returns when the next visit is by the calendar. The interval counts from the day of this visit on which most of the coat that leads
+    had been pulled, today's work being done. Nothing of it is asked for again while it lasts, if it was half of its share or more."""
     leading = [name for name in leading_regions(compiled) if verdicts[name].outcome != "forbid"]
-    coats = {
-        name: after_work(compiled.regions[name], state, verdicts[name] if name in worked else None) for name in leading
-    }
-    days = sorted([lately.day for coat in coats.values() if (lately := pulled_lately(compiled, state, coat)).mass])
-    return median_low(days) if 2 * len(days) > len(leading) else None
+    pulled = [
+        (pulled_lately(compiled, state, after_work(region, state, verdicts[name] if name in worked else None)), region)
+        for name, region in compiled.regions.items()
+        if name in leading
+    ]
+    days = sorted([lately.day for lately, _ in pulled if lately.mass])
+    most = 2 * len(days) > len(leading)
+    done = [
+        lately for lately, region in pulled if region.hand and 2 * lately.mass >= mass_of(region.hand.take.usual) > 0
+    ]
+    since = median_low(days) if most else state.day
+    again = since + visit_days(compiled) + 1 if most and 2 * len(done) > len(leading) else 0
+    tomorrow = state.day + 1
+    return _VisitDays(max(since + round(compiled.profile.visit.every_weeks * 7), tomorrow), max(again, tomorrow))
 
 
 def overgrown_shares(
@@ -243,9 +252,11 @@ def after_work(region: CompiledRegion, state: DogState, verdict: Verdict | None)
     return coat
 
 
-def _bounds(compiled: CompiledProfile, state: DogState, limits: list[Limit], planned: int) -> dict[Bound, Binding]:
-    """What sets each end of the window: the typical dog's day, within those that hold for 80 of 100 whole dogs. ``planned``: the day (an
-    ordinal) of the next usual visit."""
+def _bounds(
+    compiled: CompiledProfile, state: DogState, limits: list[Limit], calendar: _VisitDays
+) -> dict[Bound, Binding]:
+    """What sets each end of the window: the typical dog's day, within those that hold for 80 of 100 whole dogs. Nothing calls a dog in
+    before hair is asked for ``again``."""
     bounds: dict[Bound, Binding] = {}
     draws = dates_of(compiled, state, limits)
     ends: tuple[Bound, ...] = ("earliest", "latest")
@@ -256,15 +267,17 @@ def _bounds(compiled: CompiledProfile, state: DogState, limits: list[Limit], pla
         if bound == "latest":
             first = bounds["earliest"].day.toordinal() - state.day if "earliest" in bounds else 0
             interval = round(compiled.profile.visit.every_weeks * 7)
-            own = _waiting(own, interval, planned - state.day, first)
+            own = _waiting(own, interval, calendar.usual - state.day, first)
         outermost = max if bound == "earliest" else min
         limit = outermost(own, key=lambda limit: limit.days)
-        typical = state.day + limit.days
+        typical = max(state.day + limit.days, calendar.again)
         fixed = [state.day + limit.days for limit in own if limit.event is None]
-        days = sorted([outermost([day, *fixed]) for day in of_dogs]) or [typical]
+        days = sorted([max(outermost([day, *fixed]), calendar.again) for day in of_dogs]) or [typical]
         horizon = state.day + HORIZON_DAYS
         low, high = min(max(days[len(days) // 10], state.day + 1), horizon), min(days[-1 - len(days) // 10], horizon)
         high = max(low, high)
+        if bound == "earliest" and state.day + 1 < high == calendar.again:
+            continue  # the calendar sets it, on nearly all dogs
         bounds[bound] = Binding(
             bound=bound,
             region=limit.region,

@@ -24,9 +24,10 @@ def visit_days(compiled: CompiledProfile) -> int:
     return min(floor(3.5 * compiled.profile.visit.every_weeks), GOES_ON_DAYS)
 
 
-def pulled_lately(compiled: CompiledProfile, state: DogState, coat: Coat) -> Lately:
-    """Returns what was pulled of a region's ``coat`` at the visits on record that belong to the one of the state's day. Hair pulled
-    before the dog first came is of no visit here."""
+def pulled_lately(compiled: CompiledProfile, state: DogState, coat: Coat, day: int | None = None) -> Lately:
+    """Returns what was pulled of a region's ``coat`` at the visits that belong to the one of a ``day`` (an ordinal; the state's where
+    none is given). Hair pulled before the dog first came is of no visit here."""
+    on = state.day if day is None else day
     first = state.day if state.first_visit is None else state.first_visit
-    lately = [cohort for cohort in coat.cohorts if cohort.day >= max(first, state.day - visit_days(compiled))]
+    lately = [cohort for cohort in coat.cohorts if cohort.day >= max(first, on - visit_days(compiled))]
     return Lately(sum(cohort.mass for cohort in lately), lately[-1].day) if lately else Lately()

@@ -17,6 +17,7 @@ from coatrules.dog.regime import worked_by
 from coatrules.dog.safety import STOP_SHARE
 from coatrules.order.arguments import checked_day
 from coatrules.order.blending import BlendedCoat, held_back, held_together
+from coatrules.order.pulled_lately import pulled_lately
 from coatrules.order.salon import Salon, given_salon
 from coatrules.order.share import LEAST_SHARE, asks_nearly_all, of_growing_hair
 from coatrules.plan.dates import checked_days, closed_days, row
@@ -236,6 +237,8 @@ class _RegionWork:
             grants = min(grants, low_spot)
         if not self.tried:
             grants = min(grants, mass_of(STOP_SHARE))
+        if lately := pulled_lately(self.inputs.compiled, self.inputs.state, coat, day).mass:
+            grants = min(grants, max(mass_of(target.take.at_most) - lately, 0))
         # The order of that day asks for the usual share and for what is too long, whatever the plan wants of it.
         wants = max(grants, min(max(mass_of(target.take.usual), overgrown), mass_of(target.take.at_most)))
         if asks_nearly_all(target, wants) and not may_strip(self.inputs, self.region, coat, before.ripe_share):

@@ -27,6 +27,7 @@ from coatrules.dog.whole_strip import NEARLY_ALL
 from coatrules.order.arguments import checked_minutes
 from coatrules.order.blending import held_together
 from coatrules.order.next_visit import leading_regions
+from coatrules.order.pulled_lately import pulled_lately, visit_days
 from coatrules.order.share import LEAST_SHARE, RIPE_FROM, SOFT_CLIPS, of_growing_hair
 from coatrules.plan.calendar_minutes import calendar_work
 from coatrules.plan.dates import gaps, no_puppy
@@ -338,15 +339,25 @@ def grace_visits(inputs: PlanInputs, region: str) -> int:
 
 
 def _usual(inputs: PlanInputs, region: str) -> list[float]:
-    """The usual share at each visit: at another interval it changes in step, so that hair still goes at its age."""
-    every = inputs.compiled.profile.visit.every_weeks
-    shares, due_share = [], 0.0
-    for target, weeks in zip(inputs.wanted[region], _weeks_waited(inputs, region), strict=True):
+    """The usual share at each visit: at another interval it changes in step, so that hair still goes at its age. Visits of a few days
+    have one share together, as the orders of those days ask."""
+    every, span, coat = (
+        inputs.compiled.profile.visit.every_weeks,
+        visit_days(inputs.compiled),
+        inputs.regions[region].coat,
+    )
+    shares: list[float] = []
+    due_share = 0.0
+    visits = zip(inputs.visits, inputs.wanted[region], _weeks_waited(inputs, region), strict=True)
+    for day, target, weeks in visits:
         usual = target.take.usual
         due_share = min(1.0, due_share + usual * weeks / every) if usual else 0.0
-        worth_it = due_share >= LEAST_SHARE - SAFETY  # what is not waits for the next visit
-        shares.append(due_share if worth_it else 0.0)
-        due_share = 0.0 if worth_it else due_share
+        lately = pulled_lately(inputs.compiled, inputs.state, coat, day).mass / WHOLE
+        lately += sum(share for on, share in zip(inputs.visits, shares, strict=False) if day - on <= span)
+        here = min(due_share, max(usual - lately, 0.0)) if lately else due_share
+        worth_it = here >= LEAST_SHARE - SAFETY  # what is not waits for the next visit
+        shares.append(here if worth_it else 0.0)
+        due_share -= shares[-1]
     return shares
 
 

@@ -18,6 +18,22 @@ def worked_today(order: WorkOrder) -> Iterator[str]:
         yield say("sheet.worked-today" if order.steps else "sheet.all-worked-today")
 
 
+def pulled_before(order: WorkOrder) -> Iterator[str]:
+    """Yields that the share of this visit was pulled some days ago, where no more of the coat is due."""
+    done = {
+        region: because[-1].facts["day"]
+        for region, because in order.left_alone.items()
+        if because and because[-1].rule == "coat.visit-done"
+    }
+    if not done or recorded(order):
+        return
+    last = max(done.values(), key=str)
+    if any(step.share for step in order.steps):
+        yield say("sheet.visit-rest", day=last)
+    else:
+        yield say("sheet.visit-done", day=last)
+
+
 def felt_today(order: WorkOrder) -> Iterator[str]:
     """Yields where hair was felt to hold today and what is done there."""
     reasons = {region: list(because) for region, because in order.left_alone.items()}

@@ -13,7 +13,7 @@ from coatrules.order.show_ahead import WORK_SHOWS_DAYS, Fault, ShowAhead
 from coatrules.order.work_order import WorkOrder
 from coatrules.problems import Problem
 from coatrules.profile.floor import DAY_MINUTES
-from coatrules.report.answering import felt_today, worked_today
+from coatrules.report.answering import felt_today, pulled_before, worked_today
 from coatrules.report.owner import PRACTICE, parts_words, recorded, strips_whole
 from coatrules.report.passes import planned_regions, told_as_one
 from coatrules.report.rows import in_ten
@@ -32,7 +32,7 @@ def decided(order: WorkOrder) -> list[str]:
     sentences = [message.text for message in (*order.refer, *order.first) if message.text not in pause]
     if order.refer:
         sentences[0] = say("sheet.vet-first", why=sentences[0])
-    sentences += worked_today(order)
+    sentences += [*worked_today(order), *pulled_before(order)]
     if not order.steps and not order.refer and not _show_today(order) and not recorded(order):
         sentences.append(say("report.no-work"))
     elif order.steps and not _practised(order):

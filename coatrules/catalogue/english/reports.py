@@ -148,6 +148,8 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "sheet.holds": "Felt to hold: {parts}. Take what comes there, and leave what holds.",
     "sheet.holds-all": "Felt to hold, so not stripped out today: {parts}.",
     "sheet.worked-today": "Worked today already: this is what was left.",
+    "sheet.visit-done": "Pulled on {day:short}: this visit's share is done.",
+    "sheet.visit-rest": "Pulled on {day:short}: this is what was left then.",
     "sheet.all-worked-today": "Worked today already: nothing more to do.",
     "sheet.second-day": "More than one visit's work: another {minutes:minutes} on further days, the first by {by:short}.",
     "sheet.full-day": "As long as a dog may stand in a day ({most:minutes}). Or on two days within a week, half of it on each.",

@@ -1021,7 +1021,7 @@ def told(**of_last_visit: Any) -> dict[str, Any]:
 
 def test_a_place_that_the_dog_refused_rests_and_then_gives_a_tenth() -> None:
     day = date(2026, 3, 21)
-    dates = [day + timedelta(days=days) for days in (10, 21, 42)]
+    dates = [day + timedelta(days=days) for days in (11, 21, 42)]  # the first when the ribs are due again
     plan = plan_ahead(profile_of(), told(reactions={"back": "stop"}), date=day, dates=dates)
     first, second, third = (visit.regions["back"].share for visit in plan.visits)
     assert first == 0

@@ -170,7 +170,7 @@ def test_why_takes_a_group() -> None:
 
 
 def test_next_visit_is_one_line() -> None:
-    assert re.match(r"Next visit \d+ [A-Z][a-z]{2}, \d+ [A-Z][a-z]{2} at the latest: ", next_visit(PIP))
+    assert re.match(r"Next visit \d+ [A-Z][a-z]{2} \(\d+ [A-Z][a-z]{2} to \d+ [A-Z][a-z]{2}\): ", next_visit(PIP))
     assert isinstance(PIP, WorkOrder)
 
 
