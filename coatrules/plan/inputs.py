@@ -23,11 +23,11 @@ from coatrules.dog.safety import (
     strictest,
 )
 from coatrules.dog.state import DogState, state_on
-from coatrules.dog.whole_strip import NEARLY_ALL
+from coatrules.dog.strippable import NEARLY_ALL, RIPE_FROM
 from coatrules.order.arguments import checked_minutes
 from coatrules.order.blending import held_together
 from coatrules.order.next_visit import leading_regions
-from coatrules.order.share import LEAST_SHARE, RIPE_FROM, SOFT_CLIPS, of_growing_hair
+from coatrules.order.share import LEAST_SHARE, SOFT_CLIPS, of_growing_hair
 from coatrules.plan.calendar_minutes import calendar_work
 from coatrules.plan.dates import gaps, no_puppy
 from coatrules.plan.program import SAFETY, RegionClass

@@ -18,7 +18,7 @@ def whole_strip(profile: Profile) -> Profile:
         for name, target in profile.layer_targets.items()
     }
     rules = {name: _without_limits(rule) for name, rule in profile.rules.items()}
-    return evolve(profile, layer_targets=ReadOnly(targets), rules=ReadOnly(rules), strip_whole=True)
+    return evolve(profile, layer_targets=ReadOnly(targets), rules=ReadOnly(rules), strip_whole=True, rolled=profile)
 
 
 def _without_limits(rule: Rule) -> Rule:
