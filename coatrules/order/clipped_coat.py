@@ -46,20 +46,24 @@ def let_grow(
     compiled: CompiledProfile, state: DogState, worked: Mapping[str, Verdict] = NOTHING, *, of_strip: bool = False
 ) -> dict[str, int]:
     """Returns the clipped regions of which nothing is pulled before they can be stripped out whole, with the first day (an ordinal) on
-    which that is so; none where most of the coat that leads is not clipped: a few clipped parts are rolled with it.
+    which that is so; none where most of the coat that leads is not clipped: a few clipped parts are rolled with it. What a profile
+    strips whole anyway is let grow before the first time alone.
 
     ``worked``: done today, ``of_strip`` as part of a whole strip.
     """
+    if compiled.profile.strip_whole:
+        return {}
     found = {}
     for name, region in compiled.regions.items():
         own = state.regions[name]
-        if own.since_clip is None or region.hand is None or region.hand.full_strip:
+        if own.since_clip is None or region.hand is None:
             continue
         verdict = worked.get(name)
         since = own.since_clip.after(state.day, verdict.pulled if verdict else 0, of_strip=of_strip)
         if since.grows:
-            coat = after_work(region, state, verdict)
-            found[name] = _strip_day(own, since, coat, state.pace.of(name))
+            day = _strip_day(own, since, after_work(region, state, verdict), state.pace.of(name))
+            if not region.hand.full_strip or (not since.strips and day > state.day):
+                found[name] = day
     if not found:
         return {}
     leading = leading_regions(compiled)
@@ -68,7 +72,10 @@ def let_grow(
 
 def strips_since_clip(compiled: CompiledProfile, state: DogState) -> Iterator[tuple[str, dict[str, Any]]]:
     """Yields the code and the parameters of what is to be said of a clipped coat whose clipped hair is out: stripped whole once or
-    twice, and not rolled since; or pulled a share at a time and never stripped, while it may still come soft."""
+    twice, and not rolled since; or pulled a share at a time and never stripped, while it may still come soft. Of a strip that goes on
+    nothing is said before its end."""
+    if compiled.profile.strip_whole:
+        return
     clipped = {
         name: own.since_clip
         for name, own in state.regions.items()

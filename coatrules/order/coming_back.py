@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
-from datetime import date
+from datetime import date, timedelta
 from statistics import median_low
 
 from attrs import evolve
@@ -26,6 +26,8 @@ REST_OF_IT_MINUTES, REST_OF_IT_DAYS = 60.0, 7
 no source)."""
 BY_CALENDAR: Collection[Why] = ("clipping", "undercoat")
 """What is due by the calendar, whatever the coat."""
+STRIP_WAITS_DAYS = 28
+"""So long a clipped coat that can be stripped waits for a usual visit (common practice, no source: two months to three after the clip)."""
 PRACTISED_DAYS = 7, 14
 """Between so many days a dog that practised standing on the table comes back (common practice, no source)."""
 
@@ -85,9 +87,11 @@ def _kept_up(visit: NextVisit) -> NextVisit:
 
 def _for_strip(visit: NextVisit, day: int, ready: date) -> NextVisit:
     """The next visit of a clipped coat that is let grow: a usual one, or the day from which it can be stripped where that comes within
-    half an interval after it."""
-    usual = visit.planned
-    if visit.hold is not None or usual is None or not usual < ready <= usual + (usual - date.fromordinal(day)) / 2:
+    half an interval after it, or long before it."""
+    usual, today = visit.planned, date.fromordinal(day)
+    if visit.hold is not None or usual is None or ready <= today:
+        return visit
+    if usual - timedelta(days=STRIP_WAITS_DAYS) <= ready <= usual or ready > usual + (usual - today) / 2:
         return visit
     latest = None if visit.latest is None else max(visit.latest, ready)
     return evolve(visit, earliest=ready, best=ready, latest=latest, clash=False)

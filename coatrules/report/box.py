@@ -98,12 +98,16 @@ def _clips(order: WorkOrder) -> list[Problem]:
     return [finding for finding in order.findings if finding.code == "rolling-ended-clip"]
 
 
+def _clipped_and_pulled(order: WorkOrder) -> list[str]:
+    """The parts of which clipped hair is pulled."""
+    clipped = {text for finding in _clips(order) for text in finding.params["regions"]}
+    return [region for region in planned_regions(order) if order.labels[region] in clipped]
+
+
 def _thinned(order: WorkOrder) -> float | None:
     """The share on which most of the time for pulling goes where clipped hair is pulled a share at a time; None where it is not, or only
     of a few parts beside others."""
-    clipped = {text for finding in _clips(order) for text in finding.params["regions"]}
-    pulled = planned_regions(order)
-    thinned = [region for region in pulled if order.labels[region] in clipped]
+    pulled, thinned = planned_regions(order), _clipped_and_pulled(order)
     if 2 * _minutes_pulled(order, thinned) <= _minutes_pulled(order, pulled):
         return None
     return _longest_pulled(order, thinned)
@@ -128,9 +132,10 @@ def _way_of_work(order: WorkOrder) -> list[str]:
         now = first.params.get("ready", order.date) <= order.date
         way = say("box.clip-thin-now", first.params) if now else _ended(first, order)
         return [way, say("sheet.thin-now" if now else "sheet.thin", share=thinned)]
-    if any(finding.code in NOT_ROLLED for finding in order.findings):
+    if any(finding.code == "one-coat-at-a-time" for finding in order.findings):
         return [say("sheet.pull", share=usual)]
-    if not calm:
+    let_grow = _clips(order) and not _clipped_and_pulled(order)
+    if not calm or let_grow:
         return [say("sheet.little-pulling", share=usual, parts=parts)]
     others = [region for region in calm if region not in most]
     further = _longest_pulled(order, others)
