@@ -49,9 +49,8 @@ class SinceClip(NamedTuple):
 
 
 def since_clip(clipped: int, pulls: Iterable[Pull], strip_days: Collection[int]) -> SinceClip:
-    """Returns what came of a region since it was clipped; ``strip_days``: of visits that were part of a whole strip."""
+    """Returns what came of a region by all ``pulls`` since it was clipped; ``strip_days``: of visits that were part of a whole strip."""
     since = SinceClip(clipped)
     for pull in pulls:
-        if pull.day > clipped:
-            since = since.after(pull.day, pull.mass, of_strip=pull.day in strip_days)
+        since = since.after(pull.day, pull.mass, of_strip=pull.day in strip_days)
     return since

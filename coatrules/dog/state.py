@@ -174,10 +174,12 @@ def replay_visits(compiled: CompiledProfile, history: History, day: date) -> Rep
             if came is None or came.clipped_mm is None
             else [(_clip_day(came, first), None), *trail.clipped]
         )
+        cut = trail.clipped[-1][0] if trail.clipped else 0
+        pulls_since = [pull for pull in trail.pulls if pull.day > cut]
         return RegionState(
             coat=coat,
             growth=growth,
-            # What a dog came with is no work of the day.
+            # What a dog came with is no work of its first day.
             last=trail.last if not clips else {"clip": min(clips[-1][0], first - 1), **trail.last},
             seen=None,
             skin=trail.skin,
@@ -192,7 +194,7 @@ def replay_visits(compiled: CompiledProfile, history: History, day: date) -> Rep
             arrival_weeks=pace.of(name) * (first - old) / 7,
             clips=sum(day >= coat.cohorts[0].day for day, _ in clips),
             felt=trail.felt[-1].comes if trail.felt else None,
-            since_clip=since_clip(clips[-1][0], trail.pulls, trail.strip_days) if clips else None,
+            since_clip=since_clip(clips[-1][0], pulls_since, trail.strip_days) if clips else None,
         )
 
     clipped = {name: trail.clipped[-1] for name, trail in logs.items() if trail.clipped}

@@ -282,7 +282,7 @@ def _first(
         yield message("first.beside-unsound", regions=tuple(beside))
     if state.spent_minutes and decided.asked > available:
         yield message("table-spent", spent=state.spent_minutes, most=most)
-    elif decided.asked > DAY_MINUTES:
+    elif decided.asked > DAY_MINUTES and decided.today.deferred:  # else all fits
         yield message("table-cap", asked=decided.asked, most=DAY_MINUTES)
     minutes = decided.today.minutes
     if state.spent_minutes and 0 < minutes > BREAK_EVERY_MINUTES - state.spent_minutes:

@@ -74,8 +74,8 @@ def _told_endings(order: WorkOrder) -> list[Problem]:
         return []
     found = [finding for finding in order.findings if say.knows(_sentence_of(finding, order))]
     found = [finding for finding in found if finding.code in NOT_ROLLED] or found
-    # What is thinned is told with the way of work. A whole strip answers all but what comes after it.
-    if is_a_strip(order) or _thinned(order) is not None:
+    # Where hair is pulled a clip is told with the way of work. A whole strip answers all but what comes after it.
+    if planned_regions(order) and not _let_grow(order):
         found = [finding for finding in found if finding.code != "rolling-ended-clip"]
     if is_a_strip(order):
         found = [finding for finding in found if finding.code not in ANSWERED_BY_STRIP]
@@ -98,16 +98,18 @@ def _clips(order: WorkOrder) -> list[Problem]:
     return [finding for finding in order.findings if finding.code == "rolling-ended-clip"]
 
 
-def _clipped_and_pulled(order: WorkOrder) -> list[str]:
-    """The parts of which clipped hair is pulled."""
-    clipped = {text for finding in _clips(order) for text in finding.params["regions"]}
-    return [region for region in planned_regions(order) if order.labels[region] in clipped]
+def _let_grow(order: WorkOrder) -> bool:
+    """Whether a clipped coat is let grow, whatever is pulled of other parts."""
+    reasons = (*order.left_alone.values(), *(step.because for step in order.steps))
+    return any(reason.rule == "coat.grows-out" for because in reasons for reason in because)
 
 
 def _thinned(order: WorkOrder) -> float | None:
     """The share on which most of the time for pulling goes where clipped hair is pulled a share at a time; None where it is not, or only
     of a few parts beside others."""
-    pulled, thinned = planned_regions(order), _clipped_and_pulled(order)
+    clipped = {text for finding in _clips(order) for text in finding.params["regions"]}
+    pulled = planned_regions(order)
+    thinned = [region for region in pulled if order.labels[region] in clipped]
     if 2 * _minutes_pulled(order, thinned) <= _minutes_pulled(order, pulled):
         return None
     return _longest_pulled(order, thinned)
@@ -134,8 +136,7 @@ def _way_of_work(order: WorkOrder) -> list[str]:
         return [way, say("sheet.thin-now" if now else "sheet.thin", share=thinned)]
     if any(finding.code == "one-coat-at-a-time" for finding in order.findings):
         return [say("sheet.pull", share=usual)]
-    let_grow = _clips(order) and not _clipped_and_pulled(order)
-    if not calm or let_grow:
+    if not calm or _let_grow(order):
         return [say("sheet.little-pulling", share=usual, parts=parts)]
     others = [region for region in calm if region not in most]
     further = _longest_pulled(order, others)
