@@ -26,9 +26,11 @@ of 2012 on the Airedale Terrier; carried over to every coat)."""
 
 def _strip_day(own: RegionState, since: SinceClip, coat: Coat, pace: float) -> int:
     """The first day (an ordinal) on which the hair that is to be stripped out can be: what came in its place since is left out of
-    account, so that no thinning puts the day off."""
+    account, so that no thinning puts the day off. Where none is left of it the day is past."""
     old = tuple([cohort for cohort in coat.cohorts if cohort.day <= since.old_hair])
-    first = strippable_from(Coat(old, coat.cuts) if old else coat, own.growth, pace, since.old_hair)
+    if not old:
+        return since.old_hair
+    first = strippable_from(Coat(old, coat.cuts), own.growth, pace, since.old_hair)
     return first if since.strips else max(first, since.day + GROWS_OUT_DAYS)
 
 

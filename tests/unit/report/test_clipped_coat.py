@@ -19,11 +19,11 @@ ENGINE = Engine(minutes=180)
 PARTS = ("jacket", "front", "rear", "tail", "underline", "legs", "toes", "head")
 
 
-def clipped(profile: str) -> dict[str, Any]:
-    """A dog clipped all over on the day on which it first comes."""
+def clipped(profile: str, weeks: float = 0) -> dict[str, Any]:
+    """A dog clipped all over so many weeks before it first comes."""
     known = ENGINE.profile(profile)
     parts = [part for part in PARTS if part in known.groups or part in known.regions]
-    arrival = {part: {"clipped_mm": 5, "clipped_weeks": 0} for part in parts}
+    arrival = {part: {"clipped_mm": 5, "clipped_weeks": weeks} for part in parts}
     return {
         "format": 1,
         "dog": {"id": "clip", "profile": profile, "born": "2021-05-01"},
@@ -112,7 +112,7 @@ def test_where_nobody_strips_it_the_strip_is_offered_at_every_visit_from_one_day
 
 def test_who_thins_it_all_the_same_is_still_offered_the_strip_and_is_told_of_the_clip() -> None:
     """As older orders asked; once the clipped hair was out nothing was said any more."""
-    history = clipped("border-terrier")
+    history = clipped("border-terrier", 1)
     codes, days = [], set()
     for number in range(8):
         day = CLIPPED_ON + timedelta(weeks=3 * number + 1)

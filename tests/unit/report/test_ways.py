@@ -238,7 +238,7 @@ def clipped(tmp_path: Path) -> Path:
 def test_a_coat_clipped_more_than_once_is_told_one_way_back() -> None:
     """The same sentence stood there twice, of two days."""
     visits = [
-        {"visit": day, "work": {part: {"clip": 6}}} for day, part in (("2026-09-01", "back"), ("2026-10-15", "loin"))
+        {"visit": day, "work": {part: {"clip": 6}}} for day, part in (("2026-09-01", "jacket"), ("2026-10-15", "legs"))
     ]
     history = {"format": 1, "dog": {"id": "clip", "born": "2021-03-01"}, "visits": visits}
     order = work_order("border-terrier", history, date=DAY)
