@@ -89,15 +89,15 @@ def strips_since_clip(compiled: CompiledProfile, state: DogState) -> Iterator[tu
         for name, since in clipped.items()
         if not since.strips and state.regions[name].coat.cohorts[0].day > since.day and since.pulled < STRIPS * WHOLE
     }
-    told = max((stripped, thinned), key=len)
-    if 2 * len(told) <= len(clipped):
+    most = max((stripped, thinned), key=len)
+    if 2 * len(most) <= len(clipped):
         return
-    count = median_low(len(since.strips) for since in told.values())
+    count = median_low(len(since.strips) for since in most.values())
     if count >= STRIPS:
         return
-    params = {"day": date.fromordinal(max(since.day for since in told.values()))}
+    params = {"day": date.fromordinal(max(since.day for since in most.values()))}
     if not count:
         yield "clip-thinned", params
         return
-    last = date.fromordinal(max(since.strips[-1] for since in told.values()))
-    yield "clip-stripped", {**params, "strips": count, "last": last, "ready": stripped_whole_from(state, told)}
+    last = date.fromordinal(max(since.strips[-1] for since in most.values()))
+    yield "clip-stripped", {**params, "strips": count, "last": last, "ready": stripped_whole_from(state, most)}
