@@ -16,6 +16,7 @@ from coatrules.report.safe_text import short
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
+    from matplotlib.patches import Rectangle
     from matplotlib.text import Text
 
 Form = Literal["svg", "png"]
@@ -97,7 +98,7 @@ def fit(figure: Figure, texts: Sequence[Text], size: float, width: float) -> Non
         text.set_fontsize(size * width / needed)
 
 
-def fill(axes: Axes, x: float, y: float, width: float, height: float, shade: Shade) -> None:
+def fill(axes: Axes, x: float, y: float, width: float, height: float, shade: Shade) -> Rectangle:
     """A rectangle filled by a shade, without an edge."""
     from matplotlib.patches import Rectangle
 
@@ -105,6 +106,7 @@ def fill(axes: Axes, x: float, y: float, width: float, height: float, shade: Sha
     if shade.hatch:
         box.set_hatch(shade.hatch)
     axes.add_patch(box)
+    return box
 
 
 def area(axes: Axes, points: Sequence[tuple[float, float]], shade: Shade) -> None:
