@@ -100,13 +100,13 @@ def page(order: WorkOrder, *, steps: bool = False) -> str:
 def _pass_rows(order: WorkOrder, passes: Sequence[PassLine], words: Words) -> tuple[float, list[PassRow]]:
     """The size of the type, and the passes told as fully as there is room: as large as they can be with all their parts named."""
 
-    def told(points: float) -> list[Detail]:
+    def fitted(points: float) -> list[Detail]:
         def lines(one: PassLine, detail: Detail) -> int:
             return row_lines(f"{one.tool} {one.amount}", where(order, one, detail), points)
 
         return details(passes, lines, lines_left(words, len(passes), points))
 
-    chosen = {points: told(points) for points in SIZES}
+    chosen = {points: fitted(points) for points in SIZES}
     points = max(SIZES, key=lambda size: min([Detail.NAMED, *chosen[size]]))
     return points, [
         PassRow(
