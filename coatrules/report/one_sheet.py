@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-import warnings
 from collections.abc import Sequence
 from functools import lru_cache
 from math import ceil
 from typing import NamedTuple
+
+from coatrules.report.chart import ink_width
 
 SIZES = (10.0, 9.5, 9.0, 8.5)
 """Sizes of type that a sheet is tried in, in points: the last is as small as the cautions, the least that is read at arm's length
@@ -68,20 +69,7 @@ def _width(word: str, bold: bool) -> float:
 @lru_cache(maxsize=4096)
 def _letter_width(letter: str, bold: bool) -> float:
     """How far a letter takes the line on, by its size, in the lettering that is at hand."""
-    return _ink_width(f"x{letter}x", bold) - _ink_width(
-        "xx", bold
-    )  # a letter alone is measured without what is round it
-
-
-def _ink_width(text: str, bold: bool) -> float:
-    from matplotlib.font_manager import FontProperties
-    from matplotlib.textpath import text_to_path
-
-    lettering = FontProperties(family="DejaVu Sans", weight="bold" if bold else "normal", size=100)
-    with warnings.catch_warnings():
-        warnings.filterwarnings("ignore", message="Glyph .* missing from font")
-        points, _, _ = text_to_path.get_text_width_height_descent(text, lettering, ismath=False)
-    return float(points) / 100
+    return ink_width(f"x{letter}x", bold=bold) - ink_width("xx", bold=bold)
 
 
 def row_lines(tool: str, where: str, points: float) -> int:
