@@ -103,3 +103,18 @@ def test_a_part_to_explain_is_named_in_german_too() -> None:
     assert engine.regions(dog, "Widerrist") == engine.regions(dog, "withers") == ("withers",)
     with pytest.raises(InputError, match="Widerist"):
         engine.regions(dog, "Widerist")
+
+
+@pytest.mark.parametrize(
+    "line", ["RÜCKEN EIN FÜNFTEL", "Ruecken ein Fuenftel", "rucken ein funftel", "Ru\u0308cken 20 %"]
+)
+def test_umlauts_may_be_written_out_or_left_out(line: str) -> None:
+    """On a keyboard without them 'Ruecken' was refused."""
+    assert said(line) == {"work": {"back": {"pull": 0.2}}}
+
+
+def test_further_words_for_what_was_not_done_or_refused() -> None:
+    assert said("Zehen nicht; Bart hat geschnappt; Achselhoehlen weggelassen") == {
+        "put_off": ["toes", "armpits"],
+        "reactions": {"beard": "stop"},
+    }
