@@ -103,8 +103,8 @@ def _told_shares() -> dict[str, float]:
     shares = {say("amount.share.none"): 0.0, say("amount.share.hardly"): HARDLY}
     for name, value in TELLABLE.items():
         shares |= {say(f"amount.share.{name}"): value, say(*fraction_said(value)): value}
-    told = [(" ".join(words.lower().split()), _rounded(value)) for words, value in shares.items()]
-    return dict(however_written(told))
+    named = [(" ".join(words.lower().split()), _rounded(value)) for words, value in shares.items()]
+    return dict(however_written(named))
 
 
 def _named_fractions() -> dict[str, float]:
