@@ -271,7 +271,7 @@ def test_what_is_wrong_is_refused_before_anything_is_written(
         "--did back=1.5",
         "--did back=6/5",
         "--took back=x",
-        "--minutes 40",
+        "--minutes 40 --did back=1/5",
         "--as-planned --minutes back=40",
         "--withdraw 2026-02-28 --did back=0.1",
         "--withdraw 2026-02-28",  # the day is named twice
@@ -318,7 +318,22 @@ def test_a_day_that_is_still_to_come_is_warned_of(
     dog: Path, day: str, warned: bool, capsys: pytest.CaptureFixture[str]
 ) -> None:
     assert record(dog, "--date", day, "--did", "back=0.1") == 0
-    assert ("31 December 2199 is in the future. Check the date." in capsys.readouterr().err) is warned
+    how = f"31 December 2199 is in the future. If the date is wrong, take the visit back: coatrules record {dog} --withdraw {day}"
+    assert (how in capsys.readouterr().err) is warned
+    before = load_history(dog).visits[:-1]
+    assert main(["record", str(dog), "--profiles", str(dog.parent / "profiles"), "--withdraw", day]) == 0
+    assert "in the future" not in capsys.readouterr().err, "it is taken back"
+    assert [visit for _, visit in load_history(dog).until(date.max)] == list(before)
+
+
+def test_a_day_that_is_taken_or_was_never_is_told_with_the_file(dog: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """And where the visit stands that is recorded already; the file was not named at all."""
+    assert record(dog, "--date", "2026-02-28", "--did", "back=0.1") == 1
+    line = 1 + dog.read_text(encoding="utf-8").splitlines().index("visit: 2026-02-28")
+    assert f"{dog}:{line}:8: error: work on 2026-02-28 is already recorded" in capsys.readouterr().err
+    for option in ("--withdraw", "--correct"):
+        assert main(["record", str(dog), "--profiles", str(dog.parent / "profiles"), option, "2026-02-27"]) == 1
+        assert f"{dog}: error: there is no visit on 27 February 2026" in capsys.readouterr().err
 
 
 def test_shares_as_people_say_them(dog: Path) -> None:
