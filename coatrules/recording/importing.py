@@ -4,11 +4,9 @@ every row is in a history, is empty, or is a problem with its line and the reaso
 
 from __future__ import annotations
 
-import csv
-import io
 import re
 import unicodedata
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any, get_args
 
 from attrs import fields_dict, frozen
@@ -20,12 +18,13 @@ from coatrules.formats.documents import Origin
 from coatrules.formats.unstructure import thawed
 from coatrules.formats.validation import structured
 from coatrules.formats.values import Reaction, TaskKind
-from coatrules.problems import InputError, Problem, nearest_fix
+from coatrules.problems import InputError, Problem
 from coatrules.profile.compiled import CompiledProfile
 from coatrules.recording import amounts
+from coatrules.recording.cells import named_columns, read_rows
 from coatrules.recording.days import date_pattern, day_written
 from coatrules.recording.parts import Parts, part_fix
-from coatrules.recording.sheets import DELIMITERS, ISO_DAY, Columns, Meanings, SheetMapping
+from coatrules.recording.sheets import ISO_DAY, Meanings, SheetMapping
 from coatrules.recording.typed import TASKS, key_typed
 
 Profiles = Callable[[str], CompiledProfile]
@@ -66,25 +65,25 @@ def import_rows(content: bytes, file: str, mapping: SheetMapping, profiles: Prof
     its id; with it, names that the profile of a dog does not have are problems. Raises ``InputError`` where the sheet as a whole
     cannot be read.
     """
-    text = _text(content, file, mapping)
-    rows = _rows(text, file, _delimiter(text, file, mapping))
-    _, headings = next(rows, (1, []))
-    _check_headings(headings, file, mapping)
+    headings, rows = read_rows(content, file, mapping)
     sheet = _Sheet(mapping, profiles)
     problems: list[Problem] = []
     filled = read = 0
-    for line, cells in rows:
+    for row in rows:
+        cells = row.cells
         if not any(cell.strip() for cell in cells):
             continue
         filled += 1
         try:
             if len(cells) != len(headings):
                 raise _refused("row-length", cells=len(cells), headings=len(headings))
-            sheet.add(dict(zip(headings, (cell.strip() for cell in cells), strict=True)), line)
+            sheet.add(dict(zip(headings, (cell.strip() for cell in cells), strict=True)), row.line)
             read += 1
         except _Refused as refused:
+            line, column = row.place(refused.cell(headings))
+            params = refused.says.params
             problems.append(
-                Problem(code=refused.says.code, params=refused.says.params, file=file, line=line, fix=refused.fix)
+                Problem(code=refused.says.code, params=params, file=file, line=line, column=column, fix=refused.fix)
             )
     return Imported(sheet.histories(), filled, read, tuple(problems))
 
@@ -96,78 +95,14 @@ class _Refused(Exception):
         super().__init__(says)
         self.says, self.fix = says, fix
 
+    def cell(self, headings: Sequence[str]) -> int:
+        """Returns which cell of the row it is about, from 0: of the row as a whole the first."""
+        heading = self.says.params.get("column")
+        return headings.index(heading) if heading in headings else 0
+
 
 def _refused(code: str, fix: Message | None = None, /, **params: Any) -> _Refused:
     return _Refused(message(code, **params), fix)
-
-
-def _text(content: bytes, file: str, mapping: SheetMapping) -> str:
-    try:
-        return content.decode("utf-8-sig" if mapping.encoding == "utf-8" else mapping.encoding)
-    except UnicodeDecodeError as error:
-        line = content.count(b"\n", 0, error.start) + 1
-        params = {"encoding": mapping.encoding}
-        raise InputError([Problem(code="sheet-encoding", params=params, file=file, line=line)]) from error
-
-
-def _delimiter(text: str, file: str, mapping: SheetMapping) -> str:
-    """What stands between the cells: what the mapping says, else that by which the first line holds most of its headings.
-
-    Raises ``InputError`` where the mapping says one and the headings another.
-    """
-    named = set(_named_columns(mapping).values()) | set(mapping.ignore)
-
-    def headings(delimiter: str) -> int:
-        try:
-            return len(named.intersection(next(csv.reader(io.StringIO(text, newline=""), delimiter=delimiter), ())))
-        except csv.Error:
-            return 0
-
-    found = max(DELIMITERS, key=headings)
-    if mapping.delimiter is None:
-        return found
-    if headings(found) > max(headings(mapping.delimiter), 1):
-        params = {"found": _shown(found), "written": _shown(mapping.delimiter)}
-        raise InputError([Problem(code="delimiter", params=params, file=file, line=1)])
-    return mapping.delimiter
-
-
-def _shown(delimiter: str) -> str:
-    return "\\t" if delimiter == "\t" else delimiter
-
-
-def _named_columns(mapping: SheetMapping) -> dict[str, str]:
-    """The columns that the mapping names, with their headings."""
-    columns = {name: getattr(mapping.columns, name) for name in fields_dict(Columns)}
-    return {name: heading for name, heading in columns.items() if heading is not None}
-
-
-def _rows(text: str, file: str, delimiter: str) -> Iterator[tuple[int, list[str]]]:
-    """The rows of the sheet, each with the line it starts on."""
-    reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
-    line = 1
-    try:
-        for cells in reader:
-            yield line, cells
-            line = reader.line_num + 1
-    except csv.Error as error:
-        raise InputError([Problem(code="csv", params={"reason": str(error)}, file=file, line=line)]) from error
-
-
-def _check_headings(headings: list[str], file: str, mapping: SheetMapping) -> None:
-    named = _named_columns(mapping)
-    problems = []
-    for heading in [*named.values(), *mapping.ignore]:
-        if heading not in headings:
-            fix = nearest_fix(heading, headings)
-            problems.append(Problem(code="column-missing", params={"column": heading}, file=file, line=1, fix=fix))
-    for heading in headings:
-        if headings.count(heading) > 1:
-            problems.append(Problem(code="column-twice", params={"column": heading}, file=file, line=1))
-        elif heading not in named.values() and heading not in mapping.ignore:
-            problems.append(Problem(code="column", params={"column": heading}, file=file, line=1))
-    if problems:
-        raise InputError(problems)
 
 
 class _Sheet:
@@ -175,7 +110,7 @@ class _Sheet:
 
     def __init__(self, mapping: SheetMapping, profiles: Profiles | None) -> None:
         self.mapping, self.profiles = mapping, profiles
-        self.columns = _named_columns(mapping)
+        self.columns = named_columns(mapping)
         self.compiled: dict[str, CompiledProfile] = {}
         self.unusable: dict[str, InputError] = {}
         self.profile_of: dict[str, str] = {}
@@ -307,7 +242,9 @@ class _Sheet:
             return text
         named = Parts(compiled).named(text)
         if named is None or named.shortened or named.one_side:
-            raise _refused("cell-part", part_fix(compiled, text), column=self._heading("part"), text=text)
+            use = part_fix(compiled, text)
+            fix = None if use is None else message("cell-part.fix", use=use)
+            raise _refused("cell-part", fix, column=self._heading("part"), text=text)
         return named.id
 
     def _compiled(self, profile: str | None) -> CompiledProfile | None:

@@ -24,8 +24,9 @@ SHEET_BYTES = 20_000_000
 """Of a sheet: about 300,000 rows."""
 
 
-Delimiter = Literal[",", ";", "\t", "|"]
+Delimiter = Literal[",", ";", "tab", "|"]
 DELIMITERS: tuple[Delimiter, ...] = get_args(Delimiter)
+"""As the mapping names them: a file that people write holds no tab."""
 
 
 @frozen(kw_only=True)

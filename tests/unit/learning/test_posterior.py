@@ -14,6 +14,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.stats import binom, norm
 
+from coatrules.learning import grid
 from coatrules.learning.grid import learn
 from coatrules.learning.observations import (
     Arrival,
@@ -30,6 +31,7 @@ from coatrules.learning.observations import (
     verdict_table,
 )
 from coatrules.learning.posterior import Inverse, Posterior
+from coatrules.learning.region_paces import Weighed, weighed
 from tests.support.hair import hair
 
 Array = npt.NDArray[np.float64]
@@ -475,6 +477,28 @@ def test_a_verdict_against_all_lengths_is_left_out() -> None:
     assert [(one.measured, one.expected) for one in found.outliers] == [(wrong, None)]
     right = Felt("back", TERRIER, "holds", (Part(5),), day=5)
     assert learn([*young, right], pace_spread=SPREAD, outlier_sd=3.5).outliers == ()
+
+
+@pytest.mark.parametrize("arrived", [None, "coat"])
+def test_each_record_is_judged_by_all_others_without_going_through_them_again(
+    arrived: str | None, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Lengths that agree neither with each other nor with any dog, one from each region: left out in turn, they cost at most twice what
+    reading them cost. Laid out afresh for each it was six times."""
+    read = 0
+
+    def counted(*given: Any) -> Weighed:
+        nonlocal read
+        read += 1
+        return weighed(*given)
+
+    monkeypatch.setattr(grid, "weighed", counted)
+    lengths = [Length(f"r{n}", TERRIER, 3.0 + n, 12.0 + n * 37 % 29, arrived=arrived, day=n) for n in range(8)]
+    arrivals = {"coat": Arrival(TERRIER)} if arrived else {}
+    learn(lengths, arrivals, pace_spread=SPREAD)
+    once, read = read, 0
+    learn(lengths, arrivals, pace_spread=SPREAD, outlier_sd=3.5)
+    assert read < 3 * once
 
 
 @pytest.mark.parametrize("measure_mm", [0.5, 5.0])

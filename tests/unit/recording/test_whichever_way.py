@@ -15,6 +15,7 @@ from coatrules.dog.state import state_on
 from coatrules.profile.compiled import compile_profile
 from coatrules.profile.loading import load_profile
 from coatrules.recording.answers import apply, items, take_items, take_line
+from coatrules.recording.draft import Draft
 from coatrules.recording.importing import import_rows
 from coatrules.recording.sheets import load_mapping
 from tests.support.five_parts import DAY
@@ -92,7 +93,7 @@ def test_a_group_and_its_exceptions_are_the_same_however_they_are_told(
     put_off = [part for part, how in exceptions.items() if how == LEFT]
     as_a_file = history({"work": work, **({"put_off": put_off} if put_off else {})})
 
-    by_answers: dict[str, Any] = {"visit": DAY.isoformat()}
+    by_answers = Draft({"visit": DAY.isoformat()}, lambda _: {}, COMPILED)
     lines = iter(["not as planned", *sentences, "", "", "", ""])
     assert ask(by_answers, COMPILED, lambda _: next(lines))
     random.shuffle(sentences)
@@ -103,7 +104,7 @@ def test_a_group_and_its_exceptions_are_the_same_however_they_are_told(
 
     on = DAY + timedelta(weeks=4)
     expected = state_on(COMPILED, as_a_file, on)
-    for visit in (by_answers, in_one_line, by_options):
+    for visit in (by_answers.visit, in_one_line, by_options):
         typed = history({key: value for key, value in visit.items() if key != "visit"})
         assert set(typed.visits[0].put_off) == set(put_off)
         found = state_on(COMPILED, typed, on)
