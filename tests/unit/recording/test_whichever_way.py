@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import csv
 from copy import deepcopy
 from datetime import timedelta
+from io import StringIO
 from random import Random
 from typing import Any
 
@@ -119,7 +121,7 @@ def test_a_group_and_its_exceptions_are_the_same_however_they_are_told(
             assert (one.coat.cohorts, one.last, one.put_off) == (other.coat.cohorts, other.last, other.put_off), region
 
 
-SEEN = {
+SEEN: dict[str, dict[str, Any]] = {
     "comes easily": {"comes": "easily"},
     "comes mixed": {"comes": "mixed"},
     "holds": {"comes": "holds"},
@@ -134,7 +136,7 @@ SEEN = {
     "60 mm or more": {"longest_mm": {"minimum": 60}},
     "3 layers": {"layers": 3},
 }
-WORK = {
+WORK: dict[str, dict[str, Any]] = {
     "a fifth": {"pull": 0.2},
     "1/8": {"pull": 0.125},
     "raked": {"card": True},
@@ -157,6 +159,9 @@ ANSWERS = st.one_of(
 )
 """Of a part: what was done there, what was seen, and how the dog took it."""
 WHOLE = {"took 5 h": 300, "4 h 30": 270, "280 min": 280}
+
+
+IN_A_SHEET = [done for done, work in WORK.items() if "minutes" not in work and work != {"card": False}]
 
 
 def planned(seen: Any) -> dict[str, Any]:
@@ -226,3 +231,24 @@ def test_every_kind_of_answer_is_the_same_however_it_is_told(
     if took:
         take_minutes(options, None, WHOLE[took], COMPILED, earlier)
     same(options | ({"note": note} if note else {}))
+
+    rows = [("day", "dog", "part", "task", "share", "mm", "min", "bore", "seen", "note")]
+    for part, (done, words, bore) in answers.items():
+        if done in WORK and done not in IN_A_SHEET:
+            return
+        told = dict(WORK.get(done or "", {}))
+        share, length = told.pop("pull", ""), next((how for how in told.values() if how is not True), "")
+        task = "left" if done == LEFT else "pull" if share else next(iter(told), "")
+        rows.append(
+            (DAY.isoformat(), "Pip", part, task, str(share), str(length), "", bore or "", words or "", note or "")
+        )
+    if from_plan or took:
+        return  # a sheet has no order before it, and the minutes of parts only
+    out = StringIO()
+    csv.writer(out).writerows(rows)
+    columns = {name: name for name in ("dog", "part", "task", "share", "seen", "note")}
+    columns |= {"date": "day", "leave_mm": "mm", "minutes": "min", "reaction": "bore"}
+    mapping = load_mapping({"format": 1, "profile": BREED, "columns": columns})
+    found = import_rows(out.getvalue().encode(), "book.csv", mapping, lambda _: COMPILED)
+    assert found.problems == ()
+    assert load_history(found.histories["pip"]) == expected
