@@ -55,7 +55,7 @@ def plan_strips(
     Needs no solver. Raises ``InputError`` as ``plan_ahead`` does.
     """
     worked = worked_by(profile, history, checked_day(date))
-    stripped = worked if worked.strip_whole else whole_strip(worked)
+    stripped = evolve(whole_strip(worked), rolled=None)
     compiled = compile_profile(stripped)
     count = None if visits is None else checked_count(visits)
     days = _days(compiled, history, date, count, minutes, salon)

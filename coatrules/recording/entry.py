@@ -26,7 +26,7 @@ def as_planned(order: WorkOrder) -> dict[str, Any]:
     visit: dict[str, Any] = {"work": work} if work else {}
     if order.deferred:
         visit["put_off"] = list(order.deferred)
-    if order.strip_whole and work:
+    if order.strip_whole and any(step.share for step in order.steps):
         visit["strip_whole"] = True
     return visit
 

@@ -7,7 +7,7 @@ from collections.abc import Collection, Iterator, Mapping
 from attrs import frozen
 
 from coatrules.catalogue.speaking import say
-from coatrules.dog.whole_strip import NEARLY_ALL
+from coatrules.dog.strippable import NEARLY_ALL
 from coatrules.order.reasons import VET_FIRST, Reason
 from coatrules.order.work_order import WorkOrder
 from coatrules.report.groups import group_words, groups_of, says_all
@@ -84,7 +84,7 @@ def _ways(order: WorkOrder) -> Iterator[str]:
     """What the owner must know of a coat that is not simply rolled on."""
     if strips_whole(order):
         yield say("owner.strip")
-    if any(finding.code in ("rolling-ended-clip", "clip-stripped") for finding in order.findings):
+    if any(finding.code in ("rolling-ended-clip", "clip-stripped", "clip-thinned") for finding in order.findings):
         yield say("owner.clipped")
     if order.show is not None:
         yield say("owner.show", day=order.show.day)

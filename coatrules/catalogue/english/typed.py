@@ -12,11 +12,11 @@ SENTENCES: Final[dict[str, str | Plural]] = {
         "one=1|two=2|three=3|four=4|five=5|six=6|seven=7|eight=8|nine=9|ten=10|eleven=11|"
         "twelve=12|fifteen=15|twenty=20|thirty=30|forty=40|fifty=50|sixty=60|seventy=70|eighty=80|ninety=90"
     ),
-    "typed.comes-easily": "comes easily|came easily|came out easily|easily|easy|loose",
+    "typed.comes-easily": "comes easily|came easily|comes out easily|came out easily|comes well|came well|easily|easy|loose|ripe|blown",
     "typed.comes-mixed": "comes mixed|came mixed|mixed",
-    "typed.holds": "holds|held|tight|would not come|wouldn't come",
-    "typed.soft": "soft",
-    "typed.woolly": "woolly|wooly",
+    "typed.holds": "holds|held|tight|stuck|will not come|won't come|would not come|wouldn't come|does not come|doesn't come|did not come|didn't come",
+    "typed.soft": "soft|silky",
+    "typed.woolly": "woolly|wooly|cottony|fluffy",
     "typed.sore": "sore|unsound|broken|lumpy|red|itchy",
     "typed.sound": "sound",
     "typed.see-through": "see-through|see through|bald patch|bald|a bald patch",

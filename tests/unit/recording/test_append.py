@@ -14,7 +14,7 @@ from typing import Any, get_args
 
 import pytest
 import yaml
-from attrs import evolve, fields_dict
+from attrs import evolve
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -392,7 +392,6 @@ def test_a_visit_that_cannot_have_taken_so_long_teaches_nothing(dog: Path) -> No
     assert "10 h" in finding.message or "600 min" in finding.message
 
 
-@pytest.mark.skipif("asked" not in fields_dict(Work), reason="histories do not keep yet what was asked for")
 def test_what_was_asked_for_stands_beside_what_came_of_it(dog: Path) -> None:
     planned = as_planned(order(compiled_profile(), load_history(dog), DAY))["work"]
     assert planned["back"]["pull"] != 0.05
@@ -402,10 +401,6 @@ def test_what_was_asked_for_stands_beside_what_came_of_it(dog: Path) -> None:
     assert "asked" not in work["ribs"], "there as much came as was asked for"
 
 
-CORRECTS = pytest.mark.skipif("corrects" not in fields_dict(Visit), reason="histories have no corrections yet")
-
-
-@CORRECTS
 def test_a_recorded_visit_is_corrected_where_it_differed(dog: Path) -> None:
     before = dog.read_bytes()
     assert main(["record", str(dog), *home(dog), "--correct", "2026-02-28", "--did", "body=1/4"]) == 0
@@ -417,7 +412,6 @@ def test_a_recorded_visit_is_corrected_where_it_differed(dog: Path) -> None:
     assert (told[1].work["body"].pull, told[1].work["vent"].clip, told[1].reactions) == (0.25, 3, {"toes": "stop"})
 
 
-@CORRECTS
 def test_a_visit_put_right_as_planned_is_that_of_a_day_not_yet_worked(dog: Path) -> None:
     assert record(dog, "--did", "back=1/2") == 0
     assert main(["record", str(dog), *home(dog), "--correct", DAY.isoformat(), "--as-planned"]) == 0
@@ -427,7 +421,6 @@ def test_a_visit_put_right_as_planned_is_that_of_a_day_not_yet_worked(dog: Path)
     assert history.visits[-1].work["back"].pull == expected["work"]["back"]["pull"]
 
 
-@CORRECTS
 def test_a_visit_is_taken_back(dog: Path) -> None:
     assert main(["record", str(dog), *home(dog), "--withdraw", "2026-02-28", "--note", "another dog"]) == 0
     assert [visit.day.isoformat() for _, visit in load_history(dog).until(DAY)] == ["2026-01-31"]

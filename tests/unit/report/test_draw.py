@@ -209,7 +209,7 @@ def pictures(order: WorkOrder, history: History) -> dict[str, bytes]:
     book = [due(PLAN, history, DAY)]
     return {
         "body": body_chart(order, "svg"),
-        "left": left_side(order, {"back": "7"}).encode(),
+        "left": left_side(order, {"back": "7"}).svg.encode(),
         "coat": coat_chart(PLAN, history, DAY, "back", "svg"),
         "book": book_chart(book, DAY, "svg"),
     }

@@ -19,11 +19,10 @@ from hypothesis import strategies as st
 from coatrules import WorkOrder, load_history, load_profile, work_order
 from coatrules.catalogue.message import authors
 from coatrules.cli import main
-from coatrules.profile.shelves import ids
 from coatrules.report import page as page_module
 from coatrules.report.box import decided
 from coatrules.report.owner import owner_page
-from coatrules.report.page import WHERE_LETTERS, _letter, _pass_rows, chart_numbers, page
+from coatrules.report.page import _letter, chart_numbers, page
 from coatrules.report.passes import pass_lines
 from coatrules.report.rows import work_rows
 from coatrules.report.safe_text import plain
@@ -175,15 +174,6 @@ def test_the_page_is_the_short_sheet(one_sheet: tuple[WorkOrder, Element]) -> No
 
 def half_minutes(shown: str) -> float:
     return float(shown.replace("½", ".5") if shown != "½" else 0.5)
-
-
-def test_the_passes_on_paper_leave_room_for_all_else() -> None:
-    for name in ids()[::2]:
-        order = work_order(name, load_history({"format": 1, "dog": {"id": "moss"}}), date=DAY)
-        rows = _pass_rows(order, pass_lines(order), 20)
-        shown = sum(-(-len(row.where) // WHERE_LETTERS) for row in rows)
-        assert shown <= 20
-        assert sum(row.where.count("tender place") for row in rows) <= 4, "and what is named is named"
 
 
 def test_every_step_is_a_row_to_tick(sheet: tuple[WorkOrder, Element]) -> None:
