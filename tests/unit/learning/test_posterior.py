@@ -493,7 +493,7 @@ def test_each_record_is_judged_by_all_others_without_going_through_them_again(
         return weighed(*given)
 
     monkeypatch.setattr(grid, "weighed", counted)
-    lengths = [Length(f"r{n}", TERRIER, 3.0 + n, 12.0 + n * 37 % 29, arrived=arrived, day=n) for n in range(6)]
+    lengths = [Length(f"r{n}", TERRIER, 3.0 + n, 12.0 + n * 37 % 29 * (1 + n % 2), arrived=arrived, day=n) for n in range(6)]
     arrivals = {"coat": Arrival(TERRIER)} if arrived else {}
     learn(lengths, arrivals, pace_spread=SPREAD)
     once, read = read, 0
