@@ -119,7 +119,7 @@ def _way_of_work(order: WorkOrder) -> list[str]:
     """What is done with the coat today, and of a clipped one the way back."""
     usual = _usual(order)
     if usual is None:
-        return [say("sheet.no-pulling")]
+        return [] if recorded(order) else [say("sheet.no-pulling")]
     planned, calm = planned_regions(order), _calm(order)
     # A section is told in full; of a rolled coat the calm parts, the jacket among them.
     of_these = planned if is_a_strip(order) else calm or planned

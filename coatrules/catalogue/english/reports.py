@@ -197,6 +197,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "sheet.put-off": "Put off ({minutes:minutes} more): {parts}.",
     "sheet.next-moved": "{line} Best {best:short}, when the salon is closed or it is not the dog's weekday.",
     "sheet.next": "Next visit {best:short}.",
+    "sheet.next-ready": "Next visit {best:short}, and not before: then enough hair is ready ({region:lower}).",
     "sheet.next-from": "Next visit {best:short}, not before {first:short}: then enough hair is ready ({region:lower}).",
     "sheet.next-window": "Next visit {when}.",
     "sheet.when": "{best:short} ({first:short} to {last:short})",

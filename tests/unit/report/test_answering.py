@@ -50,6 +50,20 @@ def test_a_dog_that_was_worked_today_is_told_so(profile: str) -> None:
     assert not any("Worked today" in sentence for sentence in before)
 
 
+def test_a_dog_that_was_pulled_today_is_not_told_that_nothing_is_pulled() -> None:
+    """Where only the feet were left it said so, below what was done."""
+    planned = work_order("border-terrier", rolled("border-terrier"), date=DAY, minutes=300)
+    done = as_planned(planned)
+    feet = {part: work for part, work in done["work"].items() if "scissor" in work}
+    assert feet
+    left = {part: work for part, work in done["work"].items() if part not in feet}
+    order = work_order(
+        "border-terrier", rolled("border-terrier", {"visit": DAY.isoformat(), **done, "work": left}), date=DAY
+    )
+    assert {step.task for step in order.steps} == {"scissor"}
+    assert not any("pulling" in sentence for sentence in decided(order))
+
+
 def test_a_dog_on_which_all_is_done_has_nothing_more_to_do_today() -> None:
     planned = work_order("border-terrier", rolled("border-terrier"), date=DAY, minutes=300)
     done = rolled("border-terrier", {"visit": DAY.isoformat(), **as_planned(planned)})
