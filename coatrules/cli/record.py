@@ -279,8 +279,11 @@ def _apply_options(args: Namespace, visit: dict[str, Any], compiled: CompiledPro
 
 
 def _check_says_something(args: Namespace, visit: Mapping[str, Any]) -> None:
-    if args.as_planned and not visit.keys() - {"visit", "corrects"}:
+    if args.source is not None or visit.keys() - {"visit", "corrects"}:
+        return
+    if args.as_planned:
         raise InputError([Problem(code="nothing-planned", params={"day": today(args)}, file=str(args.dog))])
+    raise InputError([Problem(code="nothing-said")])
 
 
 def _check_health(named: Sequence[str]) -> None:

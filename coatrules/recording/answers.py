@@ -26,7 +26,7 @@ from coatrules.recording.parts import NamedPart, Parts, names_whole, part_named,
 from coatrules.recording.spellings import either, spellings, typed_as
 from coatrules.recording.typed import NotUnderstood, SeenEntry
 
-_ROWS = re.compile(r";|\.(?=\s)")
+_ROWS = re.compile(r";|\n|\.(?=\s)")
 _APART = re.compile(r"(?<!\d),|,(?!\d)")  # no decimal comma
 LEAST_MINUTES = 5
 """A bare number from here on is the minutes of the visit: no share is as large."""
@@ -117,7 +117,7 @@ def items(line: str, compiled: CompiledProfile) -> Iterator[Item]:
     Of parts in a row one thing is said: "back, ribs 1/5", "no toes, pads". What names no part says more of the last one: "back
     raked, pulled a fifth". An exception was left: "all but the tail".
     """
-    note = re.search(rf"(?:^|[;,.])\s*((?:{either('typed.note')})\b.*)$", line, re.IGNORECASE | re.DOTALL)
+    note = re.search(rf"(?:^|[;,.\n])\s*((?:{either('typed.note')})\b.*)$", line, re.IGNORECASE | re.DOTALL)
     parts = Parts(compiled)
     waiting: list[Item] = []
     before = Item("")

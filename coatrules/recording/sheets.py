@@ -42,6 +42,7 @@ class Columns:
     leave_mm: Words | None = None
     minutes: Words | None = None
     reaction: Words | None = None
+    seen: Words | None = None
     arrival_weeks: Words | None = None
     arrival_mm: Words | None = None
     note: Words | None = None

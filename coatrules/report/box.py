@@ -31,7 +31,7 @@ def decided(order: WorkOrder) -> list[str]:
     pause = [message.text for message in order.first if message.code in BREAKS]
     sentences = [message.text for message in (*order.refer, *order.first) if message.text not in pause]
     if order.refer:
-        sentences[0] = say("sheet.vet-first", why=sentences[0])
+        sentences[0] = say("sheet.vet-part" if order.steps else "sheet.vet-first", why=sentences[0])
     sentences += worked_today(order)
     if not order.steps and not order.refer and not _show_today(order) and not recorded(order):
         sentences.append(say("report.no-work"))

@@ -59,6 +59,8 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "row-repeated.fix": "Remove one; write the sum of the minutes in one row if it was done twice.",
     "row-differs": "another row of this visit has {first} for {task:quoted} on {part:quoted}, this one {figure}",
     "row-differs.fix": "Write the sum in one row if both were done.",
+    "row-left-and-worked": "other rows of this visit say that {part:quoted} was worked on, and that it was left",
+    "row-left-and-worked.fix": "Keep one of the two.",
     "row-reaction-differs": "another row of this visit has the reaction {first:quoted} on {part:quoted}, this one {reaction:quoted}",
     "row-reaction-differs.fix": "Keep one of the two.",
     "row-note-too-long": "the notes of this visit are too long: more than {most} characters",

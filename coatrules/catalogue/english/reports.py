@@ -136,6 +136,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "sheet.no-time": "no work; {available:minutes} are there",
     "sheet.minutes": "{minutes:halves} ± {spread:round}",
     "sheet.vet-first": "TO THE VET FIRST. {why}",
+    "sheet.vet-part": "FOR THE VET TO SEE. {why}",
     "sheet.roll": "Roll on, {share:share}: {parts}.",
     "sheet.roll-two": "Roll on, {share:share}: {parts}; elsewhere mostly {other:share}.",
     "sheet.pull": "Pull {share:share} today.",

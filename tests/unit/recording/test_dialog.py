@@ -437,3 +437,23 @@ def test_nothing_is_recorded_where_nothing_is_planned(dog: Path, capsys: pytest.
     assert main(["record", str(dog), *home, "--again"]) == 1
     assert f"{dog}: error: the order of 21 March 2026 has no work" in capsys.readouterr().err
     assert dog.read_bytes() == before
+
+
+@pytest.mark.parametrize("text", ["", "  ", ";", "\n"])
+def test_an_empty_line_is_no_visit(dog: Path, text: str, capsys: pytest.CaptureFixture[str]) -> None:
+    """A visit of nothing but its day was recorded."""
+    before = dog.read_bytes()
+    home = ["--profiles", str(dog.parent / "profiles"), "--date", DAY.isoformat()]
+    assert main(["record", str(dog), *home, "--did", text]) == 1
+    assert "no work given" in capsys.readouterr().err
+    assert dog.read_bytes() == before
+
+
+def test_lines_that_were_pasted_are_taken_one_by_one() -> None:
+    assert dialog("back 1/5\nribs 1/8\n\ntoes left\nnote: tired\nbut good", "", "80", "", "") == {
+        "visit": "2026-03-21",
+        "work": {"back": {"pull": 0.2}, "ribs": {"pull": 0.125}},
+        "put_off": ["toes"],
+        "minutes": 80,
+        "note": "tired but good",
+    }

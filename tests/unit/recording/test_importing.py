@@ -585,3 +585,34 @@ def test_a_delimiter_that_cannot_be_seen_is_named() -> None:
     with pytest.raises(InputError) as refused:
         found(text, columns=columns, always=None, ignore=[], values={}, delimiter=",")
     assert refused.value.problems[0].hint == "Write 'delimiter: \"tab\"' in the mapping, or remove the key."
+
+
+def test_what_was_left_and_what_was_seen_come_in_too() -> None:
+    """An old book says "toes left" and "holds"; neither had a place in a history brought in."""
+    columns = {"date": "day", "dog": "dog", "part": "part", "task": "done", "share": "share"}
+    columns |= {"minutes": "min", "reaction": "bore", "seen": "felt"}
+    changed: dict[str, Any] = {"columns": columns, "ignore": [], "values": {"task": {"not today": "left"}}}
+    changed |= {"delimiter": None, "dates": None, "share_as": None}
+    head = "day|dog|part|done|share|min|bore|felt\n"
+    day = "2026-02-28|Pip"
+    told = f"{day}|ribs|not today|||stop|\n{day}|body|pull|1/5|40||holds, 14,5 mm\n{day}|toes||||calm|\n"
+    (visit,) = found(head + told, **changed).histories["pip"]["visits"]
+    assert visit == {
+        "visit": "2026-02-28",
+        "reactions": {"ribs": "stop", "toes": "calm"},
+        "seen": {"body": {"comes": "holds", "longest_mm": 14.5}},
+        "work": {"body": {"pull": 0.2, "minutes": 40}, "ribs": {"pull": 0}},
+        "put_off": ["ribs"],
+    }
+    wrong = [
+        f"{day}|ribs|pull|1/5|||",
+        f"{day}|toes|left|1/5|||",
+        f"{day}|toes|left||5||",
+        f"{day}|body||||wild|",
+        f"{day}|body||||| hard",
+    ]
+    said = [str(problem) for problem in found(head + told + "\n".join(wrong), **changed).problems]
+    for part, text in zip(
+        ("and that it was left", "takes none", "takes none", "'wild'", "'hard' is unknown"), said, strict=True
+    ):
+        assert part in text

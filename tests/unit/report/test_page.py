@@ -195,8 +195,9 @@ def test_every_step_is_a_row_to_tick(sheet: tuple[WorkOrder, Element]) -> None:
 def test_every_region_and_every_reason_is_on_the_page(sheet: tuple[WorkOrder, Element]) -> None:
     order, tree = sheet
     page_text = text(tree).lower()
-    for label in order.labels.values():
-        assert label.lower() in page_text
+    if len(order.not_to_be_touched) < len(order.labels):  # else one reason holds for the whole dog
+        for label in order.labels.values():
+            assert label.lower() in page_text
     for said in (*order.cautions, *order.refer, *(problem.message for problem in order.findings)):
         assert plain(str(said)).lower() in page_text
     for reasons in (*order.left_alone.values(), *order.not_to_be_touched.values()):

@@ -19,6 +19,7 @@ from coatrules.recording.entry import as_planned
 from coatrules.report.box import decided
 from coatrules.report.owner import owner_text
 from coatrules.report.passes import Detail, pass_lines, where
+from coatrules.report.text import text
 
 DAY = date(2026, 11, 26)
 ROLLED = ["norwich-terrier", "wire-fox-terrier-show", "border-terrier"]
@@ -211,6 +212,27 @@ def test_no_day_is_named_to_the_owner_of_a_dog_that_goes_to_the_vet() -> None:
     words = owner_text(work_order("norwich-terrier", ill, date=DAY))
     assert "Best on" not in words
     assert "once a veterinary surgeon agrees" in words
+
+
+def test_an_order_of_no_work_is_as_short_as_its_facts() -> None:
+    """All parts were listed one by one, and what would be found on a best day that nobody named."""
+    ill = {"format": 1, "dog": {"id": "tip"}, "visits": [{"visit": "2026-11-20", "health": ["unwell"]}]}
+    order = work_order("norwich-terrier", ill, date=DAY, ahead=True)
+    words = text(order)
+    assert "Hands stay off the dog today." in words
+    assert not any(label in words for label in order.labels.values())
+    assert "best day" not in words
+
+
+def test_where_a_part_is_for_the_vet_and_others_are_worked_it_is_not_said_that_the_vet_comes_first() -> None:
+    sore = {
+        "format": 1,
+        "dog": {"id": "tip"},
+        "visits": [{"visit": "2026-11-20", "seen": {"back": {"skin": "unsound"}}}],
+    }
+    order = work_order("norwich-terrier", sore, date=DAY)
+    assert order.steps
+    assert decided(order)[0].startswith("FOR THE VET TO SEE. Back")
 
 
 def test_a_dog_is_lifted_down_after_an_hour_of_work_and_not_of_none() -> None:
