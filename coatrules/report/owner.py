@@ -195,7 +195,7 @@ def _by_reason(aside: Mapping[str, tuple[Reason, ...]]) -> dict[str, list[str]]:
     """Groups regions by the reason an owner is given; those left out where nothing is due."""
     by_reason: dict[str, list[str]] = {}
     for region, reasons in aside.items():
-        if notable := [reason for reason in reasons if reason.rule not in EXPECTED]:
+        if notable := [reason for reason in reasons if reason.rule not in (*EXPECTED, *WORKED_TODAY)]:
             by_reason.setdefault(_main_reason(notable), []).append(region)
     return by_reason
 

@@ -483,8 +483,8 @@ def test_a_verdict_against_all_lengths_is_left_out() -> None:
 def test_each_record_is_judged_by_all_others_without_going_through_them_again(
     arrived: str | None, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Lengths that agree neither with each other nor with any dog, one from each region: left out in turn, they cost at most twice what
-    reading them cost. Laid out afresh for each it was six times."""
+    """Lengths that agree neither with each other nor with any dog, one from each region: left out in turn, they cost no more than to
+    read them cost. Laid out afresh for each it was four times as much."""
     read = 0
 
     def counted(*given: Any) -> Weighed:
@@ -493,12 +493,12 @@ def test_each_record_is_judged_by_all_others_without_going_through_them_again(
         return weighed(*given)
 
     monkeypatch.setattr(grid, "weighed", counted)
-    lengths = [Length(f"r{n}", TERRIER, 3.0 + n, 12.0 + n * 37 % 29, arrived=arrived, day=n) for n in range(8)]
+    lengths = [Length(f"r{n}", TERRIER, 3.0 + n, 12.0 + n * 37 % 29 * (1 + n % 2), arrived=arrived, day=n) for n in range(6)]
     arrivals = {"coat": Arrival(TERRIER)} if arrived else {}
     learn(lengths, arrivals, pace_spread=SPREAD)
     once, read = read, 0
     learn(lengths, arrivals, pace_spread=SPREAD, outlier_sd=3.5)
-    assert read < 3 * once
+    assert once < read < 2 * once
 
 
 @pytest.mark.parametrize("measure_mm", [0.5, 5.0])

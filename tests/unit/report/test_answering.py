@@ -66,3 +66,14 @@ def test_a_dog_that_stood_long_today_is_lifted_down_before_the_rest() -> None:
     assert 0 < order.minutes_planned < 20
     assert decided(order)[-1] == "Lift the dog down before going on: water, a walk."
     assert not any("half-way" in sentence for sentence in decided(order))
+
+
+@pytest.mark.parametrize("profile", BREEDS)
+def test_what_was_done_before_the_dog_refused_is_told_to_its_owner(profile: str) -> None:
+    """It was told as left alone altogether, although the record says that a bit was pulled there."""
+    visit = {"work": {"belly": {"pull": 0.05}, "back": {"pull": 0.2}}, "reactions": {"belly": "stop"}}
+    order = work_order(profile, rolled(profile, {"visit": DAY.isoformat(), **visit}), date=DAY)
+    text = Engine().text(order, audience="owner")
+    assert "  - Pulled by hand: back, belly." in text
+    assert "  - Belly: The dog said stop here on 1 June 2026" in text
+    assert any("belly" in sentence for sentence in decided(order)), "and it is left alone from now on"
