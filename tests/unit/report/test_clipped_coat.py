@@ -125,6 +125,16 @@ def test_who_thins_it_all_the_same_is_still_offered_the_strip_and_is_told_of_the
     assert "clip-thinned" in codes[-1]
 
 
+def test_a_plan_of_strips_waits_until_the_clipped_coat_can_be_stripped() -> None:
+    """It began a week after the clip."""
+    history = clipped("border-terrier")
+    can_be = ready(ENGINE.order(history, date=CLIPPED_ON))
+    assert can_be is not None
+    plan = ENGINE.plan(history, date=CLIPPED_ON, strip_whole=True)
+    pulled = [visit.day for visit in plan.visits if any(region.share for region in visit.regions.values())]
+    assert plan.visits[0].day < can_be <= pulled[0] <= can_be + timedelta(days=28)
+
+
 def test_a_few_clipped_parts_are_rolled_with_the_rest() -> None:
     """Legs are clipped as a custom: the coat is not brought back for them."""
     history = {
