@@ -110,7 +110,7 @@ class Language(ABC):
             "list": lambda items: self.row(self._shown(items), "and"),
             "either": lambda items: self.row(self._shown(items), "or"),
             "label": lambda value: self.own(self.plain(value)),
-            "labels": lambda items: self.row([self.own(item) for item in self._shown(items)], "and"),
+            "labels": lambda items: self._in_series([self._within(self.own(item)) for item in self._shown(items)]),
             "names": lambda items: self._names(self._shown(items)),
             "series": lambda items: self._comma.join(self._shown(items)),
             "clauses": lambda items: self._semicolon.join(self._shown(items)),
@@ -125,10 +125,13 @@ class Language(ABC):
         return [self.amount("day", item) if isinstance(item, Date) else self.plain(item) for item in items]
 
     def _names(self, names: Iterable[str]) -> str:
-        """Names in a row, each once: the first keeps its capital; semicolons part names that have commas of their own."""
+        """Names in a series, each once: the first keeps its capital."""
         first, *rest = dict.fromkeys(map(self.own, names)) or [""]
-        between = self._semicolon if any("," in name for name in (first, *rest)) else self._comma
-        return between.join([first, *map(self._within, rest)])
+        return self._in_series([first, *map(self._within, rest)])
+
+    def _in_series(self, names: list[str]) -> str:
+        """Semicolons part names that have commas of their own."""
+        return (self._semicolon if any("," in name for name in names) else self._comma).join(names)
 
     def _lower(self, value: Any) -> str:
         """A name within a sentence, or several in a list."""

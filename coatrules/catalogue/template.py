@@ -3,8 +3,8 @@ code serves every language.
 
 A place is ``{name}`` or ``{name:kind}``. Kinds: ``share``, ``fraction`` (1/5), ``percent``, ``weeks``, ``minutes``, ``halves`` (4½),
 ``mm``, ``day`` (with its weekday), ``date``, ``short`` (21 Mar), ``list`` (a, b and c), ``either`` (a, b or c),
-``label`` (a part of the dog), ``labels`` (such in a list), ``names`` (such in a row: A, b, c), ``lower`` (such within a
-sentence, its first letter small), ``quoted``, ``number``, ``fixed`` (0.50), ``figure`` (as a file has it: 0.5 in every language),
+``label`` (a part of the dog), ``names`` (such in a row: A, b, c), ``labels`` (such within a sentence: a, b, c), ``lower`` (one
+within a sentence, or several in a list), ``quoted``, ``number``, ``fixed`` (0.50), ``figure`` (as a file has it: 0.5 in every language),
 ``series`` (a, b, c), ``clauses`` (a; b; c), ``few`` (a, b, c, d and 9 more), ``value`` (of a fact: yes, 0.25,
 none), ``written`` (the same with a decimal point in every language). A message within a message is put into words by the
 same catalogue. A sentence that depends on a number is a ``Plural``.

@@ -5,9 +5,10 @@ from __future__ import annotations
 import os
 import sys
 from argparse import Namespace
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from contextlib import suppress
 from datetime import date
+from functools import partial
 from pathlib import Path
 from typing import Any, TypeVar, get_args
 
@@ -18,10 +19,10 @@ from coatrules.dog.history import Health
 from coatrules.dog.loading import visit_of
 from coatrules.formats.documents import read_one, without_file
 from coatrules.formats.values import Reaction
-from coatrules.problems import InputError
+from coatrules.problems import InputError, visible
 from coatrules.profile.compiled import CompiledProfile
-from coatrules.recording.answered import Answered
-from coatrules.recording.answers import apply, items, keep_apart, larger_first
+from coatrules.recording.draft import Draft
+from coatrules.recording.entry import check_minutes
 from coatrules.recording.parts import parts_shown
 from coatrules.recording.spellings import typed_as
 from coatrules.recording.text import visit_text
@@ -32,25 +33,29 @@ Prompt = Callable[[str], str]
 """Shows a question and returns the answer; raises ``EOFError`` or ``KeyboardInterrupt`` where none comes any more."""
 
 
-def ask(visit: dict[str, Any], compiled: CompiledProfile, prompt: Prompt | None = None) -> bool:
-    """Asks what went otherwise than in ``visit``, which is plain data of the visit as planned, and changes it answer by answer.
+def ask(draft: Draft, compiled: CompiledProfile, prompt: Prompt | None = None) -> bool:
+    """Asks what went otherwise than in the draft, which holds the visit as planned, and changes it answer by answer.
 
     Returns whether anything was answered.
     """
     prompt = prompt or input
-    reactions = keys_shown("typed.reaction", get_args(Reaction))
-    _tell("prompt.parts", parts=tuple(parts_shown(compiled).values()))
-    _tell("prompt.words", work=message("record.work"), reactions=reactions, seen=seen_words())
     answered, question = False, "prompt.except"
-    while line := prompt(say(question)).strip():
-        answered |= _take(visit, line, compiled)
-        question = "prompt.else"
+    while (line := prompt(say(question)).strip()) and not (answered and typed_as(line, "typed.nothing-else")):
+        if typed_as(line, "typed.help"):
+            _tell("prompt.parts", parts=tuple(parts_shown(compiled).values()))
+            reactions = keys_shown("typed.reaction", get_args(Reaction))
+            _tell("prompt.words", work=message("record.work"), reactions=reactions, seen=seen_words())
+        elif typed_as(line, "typed.undo"):
+            _tell("prompt.undone" if draft.undo() else "prompt.nothing-to-undo")
+        elif _take(draft, line):
+            answered, question = True, "prompt.else"
     if not answered:
         return False
+    visit = draft.visit
     if "minutes" not in visit:
-        taken = _answer(prompt, say("prompt.took"), minutes)
+        taken = _answer(prompt, say("prompt.took"), partial(_minutes, visit, compiled))
         if taken is not None:
-            visit["minutes"] = taken[1]
+            visit["minutes"] = taken
     while health := _answer(
         prompt, say("prompt.health", names=keys_shown("typed.health", get_args(Health))), health_typed
     ):
@@ -60,24 +65,22 @@ def ask(visit: dict[str, Any], compiled: CompiledProfile, prompt: Prompt | None 
     return True
 
 
-def _take(visit: dict[str, Any], line: str, compiled: CompiledProfile) -> bool:
+def _take(draft: Draft, line: str) -> bool:
     """Takes what a line says; returns whether any of it was understood."""
-    if typed_as(line, "typed.yes"):
-        return True
-    if typed_as(line, "typed.not-planned"):
-        for key in ("work", "put_off"):
-            visit.pop(key, None)
-        return True
-    understood, earlier = False, Answered()
-    for item in larger_first(items(line, compiled), compiled):
-        try:
-            keep_apart(earlier, item, compiled)
-            for how in apply(visit, item, compiled):
-                print(how.text, file=sys.stderr)
-            understood = True
-        except (NotUnderstood, InputError) as error:
-            print(error, file=sys.stderr)
-    return understood
+    taken, understood, wrong = draft.take(line)
+    for how in understood:
+        print(visible(how.text), file=sys.stderr)
+    for error in wrong:
+        print(visible(str(error)), file=sys.stderr)
+    return taken
+
+
+def _minutes(visit: Mapping[str, Any], compiled: CompiledProfile, text: str) -> float:
+    part, taken = minutes(text)
+    if part is not None:
+        raise NotUnderstood("typed.whole-minutes", text=text)
+    check_minutes({**visit, "minutes": taken}, compiled)
+    return taken
 
 
 def _answer(prompt: Prompt, question: str, parse: Callable[[str], T]) -> T | None:

@@ -11,17 +11,20 @@ from typing import Any, get_args
 
 from attrs import evolve
 
-from coatrules import History, load_history
+from coatrules import Engine, History, load_history
 from coatrules.catalogue.speaking import say
 from coatrules.cli import lost_output
 from coatrules.cli.common import (
     add_folders,
     add_regime,
+    add_salon,
+    add_show_lengths,
     add_way,
     day,
     engine_of,
     minutes,
     profile_name,
+    salon_of,
     today,
     understood,
     write_result,
@@ -31,15 +34,15 @@ from coatrules.cli.verify_record import verify
 from coatrules.dog.history import Health
 from coatrules.formats.documents import read_one, without_file
 from coatrules.formats.values import Reaction
-from coatrules.order.engine import order
 from coatrules.problems import InputError, Problem, visible
 from coatrules.profile.compiled import CompiledProfile, compile_profile
 from coatrules.reading import Document
 from coatrules.recording import typed
 from coatrules.recording.answered import Answered
-from coatrules.recording.answers import items, left, react, see_typed, take_items, take_minutes
+from coatrules.recording.answers import items, left, react, see_typed, seen_in, take_items, take_minutes
 from coatrules.recording.append import append_visit
-from coatrules.recording.entry import as_planned, note_asked
+from coatrules.recording.draft import Draft, Plan, done_though_refused, plan_leaves
+from coatrules.recording.entry import as_planned, check_minutes, note_asked
 from coatrules.recording.text import visit_data, visit_text
 from coatrules.recording.visits import ask_back, with_visit
 
@@ -58,6 +61,8 @@ def configure(parser: ArgumentParser) -> None:
     base.add_argument("--withdraw", type=day, metavar=say("metavar.DAY"), help=say("help.record.--withdraw"))
     parser.add_argument("--correct", type=day, metavar=say("metavar.DAY"), help=say("help.record.--correct"))
     parser.add_argument("--minutes", type=_minutes_there, metavar=say("metavar.N"), help=say("help.record.--minutes"))
+    add_salon(parser)
+    add_show_lengths(parser)
     _add_what_was_done(parser)
     add_way(parser)
     parser.add_argument("--again", action="store_true", help=say("help.record.--again"))
@@ -100,14 +105,16 @@ def run(args: Namespace) -> int:
         return verify(args.dog)
     _check_usage(args)
     history = load_history(args.dog)
-    engine = engine_of(args)
-    kept = engine.history(history, regime=args.regime)
+    engine = engine_of(args, salon_of(args, [args.dog]))
+    kept = engine.history(history, regime=args.regime, show_mm=dict(args.show_mm))
     profile = profile_name(args, kept)
     worked = engine.profile_of(kept, date=today(args), profile=profile, strip_whole=args.strip_whole)
     compiled = compile_profile(worked)
-    document, asked = _visit_document(args, history, compiled)
+    document, asked = _visit_document(args, history, compiled, _plan(args, engine, kept))
     try:
         _apply_options(args, document.data, compiled)
+        _check_says_something(args, document.data)
+        check_minutes(document.data, compiled)
         if document.data.get("work") and (args.strip_whole or (worked.strip_whole and args.source is None)):
             document.data["strip_whole"] = True
         new = _recorded(args, history, document, compiled)
@@ -121,7 +128,7 @@ def run(args: Namespace) -> int:
 
 
 def _check_usage(args: Namespace) -> None:
-    if args.minutes is not None and not args.as_planned:
+    if args.minutes is not None and not args.as_planned and (args.source or args.withdraw or _otherwise(args)):
         args.error(say("usage.minutes-as-planned"))
     if args.withdraw is not None and any(value for option, value in vars(args).items() if option in _NOT_WITHDRAWN):
         args.error(say("usage.withdraw-alone"))
@@ -151,12 +158,12 @@ def _show(args: Namespace, new: History) -> int:
     except OSError as error:  # it is recorded nevertheless: only a dry run has failed
         failed = lost_output(error)
         return failed if args.dry_run else 0
-    if visit.day > date.today():
-        print(say("record.to-come", day=visit.day), file=sys.stderr)
+    if visit.day > date.today() and not visit.withdrawn:
+        print(visible(say("record.to-come", day=visit.day, iso=visit.day.isoformat(), file=args.dog)), file=sys.stderr)
     return 0
 
 
-def _visit_document(args: Namespace, history: History, compiled: CompiledProfile) -> tuple[Document, bool]:
+def _visit_document(args: Namespace, history: History, compiled: CompiledProfile, plan: Plan) -> tuple[Document, bool]:
     """Returns the visit before the options change it, and whether it was asked for in the terminal."""
     if args.source is not None:
         document = read_one(args.source, "not-one-visit", piped=True)
@@ -170,28 +177,48 @@ def _visit_document(args: Namespace, history: History, compiled: CompiledProfile
         return without_file(visit | {"withdrawn": True}), False
     if args.correct is not None:
         visit["corrects"] = True
-    options = (args.did, args.left, args.seen, args.reaction, args.took, args.health, args.note)
     if args.as_planned:
-        visit |= _planned(args, history, compiled)
+        visit |= _planned(args, compiled, plan)
     elif args.correct is not None:
         visit |= _on_record(args, history)
-        if not any(options):
+        if not _otherwise(args):
             raise InputError([Problem(code="nothing-corrected")])
-    elif not any(options):
-        return _asked(args, history, compiled, visit), True
+    elif not _otherwise(args):
+        return _asked(args, compiled, visit, plan), True
     return without_file(visit), False
 
 
-def _planned(args: Namespace, history: History, compiled: CompiledProfile) -> dict[str, Any]:
-    """Returns the work of the day's order; what a correction replaces was never done."""
+def _otherwise(args: Namespace) -> bool:
+    """Whether an option says what was done, or what went otherwise than planned."""
+    return any((args.did, args.left, args.seen, args.reaction, args.took, args.health, args.note))
+
+
+def _plan(args: Namespace, engine: Engine, history: History) -> Plan:
+    """Returns what gives the work of the day's order, by what was seen before it, as 'order --seen' does; what a correction replaces
+    was never done."""
     if args.correct is not None:
         history = evolve(history, visits=tuple(visit for visit in history.visits if visit.day != args.correct))
-    if args.seen:  # the work is planned by what was seen before it, as 'order --seen' does
-        seen: dict[str, Any] = {"visit": today(args).isoformat()}
-        for text in args.seen:
-            see_typed(seen, text, compiled)
-        history = with_visit(history, without_file(seen), compiled)
-    return as_planned(order(compiled, history, today(args), args.minutes))
+
+    def planned(seen: Mapping[str, Any]) -> Mapping[str, Any]:
+        day, profile = today(args), args.profile
+        before = engine.with_seen(history, seen, date=day, profile=profile) if seen else history
+        return as_planned(
+            engine.order(before, date=day, minutes=args.minutes, profile=profile, strip_whole=args.strip_whole)
+        )
+
+    return planned
+
+
+def _planned(args: Namespace, compiled: CompiledProfile, plan: Plan) -> Mapping[str, Any]:
+    """Returns the work as planned by what the options say was seen, and tells what that leaves."""
+    seen: dict[str, Any] = {"seen": seen_in([item for text in args.did for item in items(text, compiled)], compiled)}
+    for text in args.seen:
+        see_typed(seen, text, compiled)
+    planned = plan(seen["seen"])
+    if seen["seen"]:
+        for left_out in plan_leaves(plan({}), planned, compiled):
+            print(visible(left_out.text), file=sys.stderr)
+    return planned
 
 
 def _on_record(args: Namespace, history: History) -> dict[str, Any]:
@@ -203,29 +230,29 @@ def _on_record(args: Namespace, history: History) -> dict[str, Any]:
     return {key: value for key, value in visit_data(visits[0]).items() if key not in ("visit", "corrects")}
 
 
-def _asked(args: Namespace, history: History, compiled: CompiledProfile, visit: dict[str, Any]) -> Document:
+def _asked(args: Namespace, compiled: CompiledProfile, visit: dict[str, Any], plan: Plan) -> Document:
     """Returns the visit asked for in a terminal; an end before the last question leaves a draft."""
     if not sys.stdin.isatty():
         raise InputError([Problem(code="nothing-said")])
-    planned = _planned(args, history, compiled)
-    before = None
+    draft, before = Draft(visit, plan, compiled), None
     try:
-        draft = offered_draft(args, today(args))
-        visit |= planned if draft is None else draft
-        before = visit_text(visit)
+        kept = offered_draft(args, today(args))
+        if kept is not None:
+            draft = Draft(visit | kept, lambda _: {}, compiled)
+        before = visit_text(draft.visit)
         print(say("prompt.begin", day=today(args)), file=sys.stderr)
-        answered = ask(visit, compiled)
+        answered = ask(draft, compiled)
     except (KeyboardInterrupt, EOFError) as end:
         print(file=sys.stderr)
-        if before is not None and visit_text(visit) != before:
-            keep_draft(args.dog, today(args), visit)
+        if before is not None and visit_text(draft.visit) != before:
+            keep_draft(args.dog, today(args), draft.visit)
         if isinstance(end, KeyboardInterrupt):
             raise
         raise InputError([Problem(code="not-finished")]) from None
-    if not answered and draft is None:
-        raise InputError([Problem(code="nothing-said")])
-    note_asked(visit, planned)
-    return without_file(visit)
+    if not answered and kept is None:
+        raise InputError([Problem(code="nothing-answered")])
+    note_asked(draft.visit, plan(draft.visit.get("seen", {})))
+    return without_file(draft.visit)
 
 
 def _apply_options(args: Namespace, visit: dict[str, Any], compiled: CompiledProfile) -> None:
@@ -238,6 +265,9 @@ def _apply_options(args: Namespace, visit: dict[str, Any], compiled: CompiledPro
         see_typed(visit, text, compiled, earlier)
     for part, how in args.reaction:
         react(visit, part, typed.key_typed(how, "typed.reaction", get_args(Reaction)) or how, compiled, earlier)
+    if args.as_planned:
+        for how in done_though_refused(visit, visit.get("reactions", {}), exceptions, compiled):
+            print(visible(how.text), file=sys.stderr)
     for part, number in args.took:
         take_minutes(visit, part, number, compiled, earlier)
     if args.health:
@@ -246,6 +276,14 @@ def _apply_options(args: Namespace, visit: dict[str, Any], compiled: CompiledPro
     if args.note:
         visit["note"] = " ".join([*filter(None, [visit.get("note")]), *args.note])
     note_asked(visit, planned)
+
+
+def _check_says_something(args: Namespace, visit: Mapping[str, Any]) -> None:
+    if args.source is not None or visit.keys() - {"visit", "corrects"}:
+        return
+    if args.as_planned:
+        raise InputError([Problem(code="nothing-planned", params={"day": today(args)}, file=str(args.dog))])
+    raise InputError([Problem(code="nothing-said")])
 
 
 def _check_health(named: Sequence[str]) -> None:

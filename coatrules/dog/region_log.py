@@ -160,7 +160,8 @@ class RegionLog:
     put_off: visits in a row that left it for later. last_reaction and tolerance: the last one, and what all of them leave.
     stop_day: when the dog said stop here, until it is recorded to have borne something else, or hand work after its rest.
     skin, skin_day: as last seen, and since when it has been so.
-    carded: turns (places in the order of the days) and days. clipped: days and visits of clippings to a length.
+    carded: turns (places in the order of the days) and days. clipped: days and visits of clippings to a length. strip_days: of work
+    that was part of a whole strip.
     """
 
     def __init__(self) -> None:
@@ -169,6 +170,7 @@ class RegionLog:
         self.last: dict[TaskKind, int] = {}
         self.carded: list[tuple[int, int]] = []
         self.clipped: list[tuple[int, int | None]] = []
+        self.strip_days: set[int] = set()
         self.lengths: list[Measured] = []
         self.layers: list[Measured] = []
         self.felt: list[Felt] = []
@@ -308,6 +310,8 @@ def _log(region: str, days: Sequence[_Day]) -> RegionLog:
             done = summarise(merged([visit.work[key] for key in worked[region]]))
             if done.tasks or done.asked:
                 trail.add_work(turn, on, index, partial(day.regions, True, region), done)
+                if visit.strip_whole:
+                    trail.strip_days.add(on)
                 if region not in borne and trail.taken_as_calm(on, done.tasks):
                     trail.add_reaction(on, "calm")
         if region in borne:

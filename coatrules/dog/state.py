@@ -17,6 +17,7 @@ from coatrules.dog.history import Arrival, History, Seen, Visit, last_show, stil
 from coatrules.dog.region_log import merged, region_logs, timed
 from coatrules.dog.rolling import Rolling, RollingEnd, endings, last_season
 from coatrules.dog.safety import in_force, raked_share
+from coatrules.dog.since_clip import SinceClip, since_clip
 from coatrules.dog.table_time import minutes_on_table
 from coatrules.formats.values import Reaction, TaskKind
 from coatrules.learning.pace import Pace
@@ -31,7 +32,8 @@ class RegionState(NamedTuple):
 
     growth: how its hair grows on this dog. group: of the regions that arrived alike with hair of an age nobody knows, where
     what was seen since tells of it; ``start``: the day by which that hair is reckoned, ``arrival_weeks``: its age then, at
-    pace 1. clips: that have not been stripped out. felt, felt_day: the last verdict of a hand.
+    pace 1. clips: that have not been stripped out; ``since_clip``: what came of the hair since the last of all, None where there was
+    none. felt, felt_day: the last verdict of a hand.
     guessed: mass (parts per million) of hair whose age was never recorded. put_off: visits in a row that left it for later.
     stop_day: when it said stop here, if nothing else is recorded since. tolerance: what the recorded reactions leave of the
     profile's bouts, 1 being all. seen: what was seen on the day itself.
@@ -54,6 +56,7 @@ class RegionState(NamedTuple):
     clips: int = 0
     felt: str | None = None
     felt_day: int | None = None
+    since_clip: SinceClip | None = None
 
     def ripe(self, pace: float, day: int) -> tuple[float, ...]:
         """Returns the ripe share (0 to 1) of the whole coat that each cohort holds."""
@@ -172,10 +175,13 @@ def replay_visits(compiled: CompiledProfile, history: History, day: date) -> Rep
             if came is None or came.clipped_mm is None
             else [(_clip_day(came, first), None), *trail.clipped]
         )
+        cut = trail.clipped[-1][0] if trail.clipped else 0
+        pulls_since = [pull for pull in trail.pulls if pull.day > cut]
         return RegionState(
             coat=coat,
             growth=growth,
-            last=trail.last if not clips else {"clip": clips[-1][0], **trail.last},
+            # What a dog came with is no work of its first day.
+            last=trail.last if not clips else {"clip": min(clips[-1][0], first - 1), **trail.last},
             seen=None,
             skin=trail.skin,
             skin_day=trail.skin_day,
@@ -190,6 +196,7 @@ def replay_visits(compiled: CompiledProfile, history: History, day: date) -> Rep
             clips=sum(day >= coat.cohorts[0].day for day, _ in clips),
             felt=trail.felt[-1].comes if trail.felt else None,
             felt_day=trail.felt[-1].day if trail.felt else None,
+            since_clip=since_clip(clips[-1][0], pulls_since, trail.strip_days) if clips else None,
         )
 
     clipped = {name: trail.clipped[-1] for name, trail in logs.items() if trail.clipped}

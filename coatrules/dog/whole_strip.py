@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection, Mapping
 from datetime import date
 
-from coatrules.dog.history import History, Visit
+from attrs import evolve
+
+from coatrules.dog.history import History, Visit, Work
+from coatrules.dog.state import DogState, state_on
+from coatrules.dog.strippable import NEARLY_ALL, strippable_from
 from coatrules.profile.compiled import CompiledProfile
 
 GOES_ON_DAYS = 28
@@ -12,8 +17,6 @@ GOES_ON_DAYS = 28
 up (common practice, no source)."""
 LASTS_DAYS = 56
 """A whole strip lasts so long at most, from its first visit (common practice, no source)."""
-NEARLY_ALL = 0.6
-"""From this share on a part is stripped out whole, and not rolled: growing hair would come with it. No source."""
 
 
 def strip_begun(compiled: CompiledProfile, history: History, day: date) -> date | None:
@@ -22,9 +25,33 @@ def strip_begun(compiled: CompiledProfile, history: History, day: date) -> date 
     if not strip or (day - strip[-1].day).days > GOES_ON_DAYS or (day - strip[0].day).days > LASTS_DAYS:
         return None
     whole = stripped_in(compiled, strip)
-    by_hand = {name for name, region in compiled.regions.items() if region.hand is not None}
-    left = by_hand & compiled.keys_of(strip[-1].put_off).keys() if strip[-1].put_off else by_hand
-    return strip[0].day if left - whole else None
+    left = {name for name, region in compiled.regions.items() if region.hand is not None} - whole
+    if strip[-1].put_off:
+        left &= compiled.keys_of(strip[-1].put_off).keys()
+    elif left:
+        left &= _strippable(compiled, state_on(compiled, history, strip[-1].day))
+    return strip[0].day if left else None
+
+
+def _strippable(compiled: CompiledProfile, state: DogState) -> set[str]:
+    """The regions that can be stripped out whole on the day of the state: what cannot be waits, and does not keep a strip going."""
+    return {
+        name
+        for name, own in state.regions.items()
+        if own.skin != "unsound"
+        and name not in state.margins
+        and own.stop_day is None
+        and strippable_from(own.coat, own.growth, state.pace.of(name), state.day) <= state.day
+    }
+
+
+def goes_on_after(
+    compiled: CompiledProfile, history: History, day: date, pulled: Mapping[str, float], put_off: Collection[str]
+) -> bool:
+    """Whether a whole strip goes on after a visit on ``day`` that pulls these shares of regions and puts these off."""
+    work = {name: Work(pull=share) for name, share in pulled.items()}
+    today = Visit(day=day, work=work, put_off=tuple(put_off), strip_whole=True)
+    return strip_begun(compiled, evolve(history, visits=(*history.visits, today)), day) is not None
 
 
 def stripped_in(compiled: CompiledProfile, visits: list[Visit]) -> set[str]:

@@ -22,7 +22,7 @@ from coatrules.engine.profiles import AnyProfile, Profiles
 from coatrules.engine.speaking import Form, catalogue_of, one_of
 from coatrules.formats.plain import checked_text
 from coatrules.order.arguments import checked_day, usable_minutes
-from coatrules.problems import InputError, Problem
+from coatrules.problems import InputError
 from coatrules.profile.loading import no_profile
 from coatrules.profile.model import Profile
 from coatrules.profile.shelves import Shelf
@@ -371,7 +371,7 @@ class Engine(Profiles):
         from coatrules.formats.documents import without_file
         from coatrules.profile.compiled import compile_profile
         from coatrules.recording.answers import see, see_typed
-        from coatrules.recording.typed import NotUnderstood
+        from coatrules.recording.typed import SeenEntry
         from coatrules.recording.visits import with_visit
 
         history = given_history(dog)
@@ -380,12 +380,13 @@ class Engine(Profiles):
         visit: dict[str, Any] = {"visit": checked_day(date).isoformat()}
         with self.speaking():
             if isinstance(seen, str):
-                try:
-                    see_typed(visit, seen, compiled)
-                except NotUnderstood as error:
-                    raise InputError([Problem(code=error.says.code, params=error.says.params)]) from None
+                see_typed(visit, seen, compiled)
             elif isinstance(seen, Mapping) and all(isinstance(words, Mapping) for words in seen.values()):
-                see(visit, without_file(seen, (*place, "seen")).data, compiled)
+                by_part = without_file(seen, (*place, "seen")).data
+                entries = [
+                    SeenEntry(part, key, value, str(value)) for part in by_part for key, value in by_part[part].items()
+                ]
+                see(visit, entries, compiled)
             else:
                 visit["seen"] = seen  # refused below
         return with_visit(history, without_file(visit, place), compiled)

@@ -13,7 +13,7 @@ MAPPINGS = (dict, Mapping)
 
 TaskKind = Literal["card", "pull", "clip", "scissor", "comb"]
 Level = Literal["low", "medium", "high"]
-Outline = Literal["terrier", "long-and-low", "leggy-hound", "spaniel", "flat-nosed"]
+Outline = Literal["terrier", "low-terrier", "long-and-low", "hound", "leggy-hound", "spaniel", "flat-nosed"]
 Reaction = Literal["calm", "unsettled", "stop"]
 
 

@@ -16,6 +16,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Collection, Iterable, Mapping, Sequence
+from functools import partial
 from math import erfc, exp, inf, log, pi, sqrt
 from typing import NamedTuple
 
@@ -64,7 +65,7 @@ def learn(
     found = grid.posterior(records)
     least = erfc(outlier_sd / ROOT)
     for _ in range(_ROUNDS if outlier_sd < inf else 0):
-        rejected = outlying(records, found, least, grid.posterior)
+        rejected = outlying(records, found, least, partial(grid.posterior, near=found))
         if not rejected:
             break
         outliers += [Outlier(one, expected) for at in rejected for one, expected in rejected[at]]
@@ -129,8 +130,9 @@ class _Grid(NamedTuple):
     read: dict[tuple[object, ...], RegionRecords]
     lessons: dict[tuple[object, ...], _Lessons]
 
-    def posterior(self, records: Sequence[Record]) -> Posterior:
-        """What some records say."""
+    def posterior(self, records: Sequence[Record], near: Posterior | None = None) -> Posterior:
+        """What some records say. near: what nearly the same say, about which the grid is laid first: regions that say the same there
+        need not be gone through again."""
         by_region: dict[str, list[Observation]] = {}
         for record in records:
             for one in record:
@@ -139,8 +141,11 @@ class _Grid(NamedTuple):
         # A region of each kind that was measured.
         apart = {own: name for name, own in reversed(list(regions.items())) if own.measured}.values()
         weight = sum(one.weight for record in records for one in record)
-        paces, finals = _nodes(1.0, self.pace_spread * REACH), _nodes(0.0, self.final_spread * REACH)
-        spread = self.region_spread
+        if near is None:
+            paces, finals = _nodes(1.0, self.pace_spread * REACH), _nodes(0.0, self.final_spread * REACH)
+            spread = self.region_spread
+        else:
+            paces, finals, spread = near.pace.values, near.final.values, near.region_spread
         for _ in range(PASSES):
             found = self._replace(region_spread=spread)._over(regions, paces, finals, weight)
             k, c, before = _narrowed(found.pace), _narrowed(found.final), spread

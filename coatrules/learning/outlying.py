@@ -15,7 +15,7 @@ OUTLIER_SD = 3.5
 
 _SUSPECT = 2.0  # standard deviations from which a record is looked at twice
 _CLEAR = 3.0  # the same where so many others are known that one cannot draw them all to itself
-_MANY = 12  # records up to which one can
+_MANY = 6  # records up to which one can
 
 Record = tuple[Observation, ...]
 """One record, once for each region that it speaks of."""
@@ -38,12 +38,14 @@ def outlying(
     # A region may bend to its own records until none of them seems odd.
     apart = [abs(found.pace_of(region)[0] - found.pace.mean) for region in found.regions]
     strained = strained or max(apart, default=0.0) > _SUSPECT * of_region
-    doubt = erfc(_SUSPECT / ROOT)
-    if not strained and all(_likely(record, found)[0] > doubt for record in records):
+    likely_by_all = [_likely(record, found)[0] for record in records]
+    if not strained and min(likely_by_all, default=1.0) > erfc(_SUSPECT / ROOT):
         return {}
     worst, worst_of_all = least, dict[int, Expected]()
-    for at, record in enumerate(records):
-        likely, expected = _likely(record, learned([*records[:at], *records[at + 1 :]]))
+    # However far one draws the others to itself, more than half of them are no less likely than it is.
+    furthest = sorted(range(len(records)), key=lambda at: likely_by_all[at])[: len(records) // 2 + 1]
+    for at in sorted(furthest):
+        likely, expected = _likely(records[at], learned([*records[:at], *records[at + 1 :]]))
         if likely < worst:
             worst, worst_of_all = likely, {at: expected}
     return worst_of_all

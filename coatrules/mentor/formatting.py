@@ -134,7 +134,7 @@ def _render(text: str, node: yaml.Node, about: Any) -> str:
             whole, _, decimals = node_text.partition(".")
             return f"{whole}.{decimals.rstrip('0') or '0'}"
         return node_text
-    if not node.value or comments(node_text):
+    if not node.value or ("#" in node_text and comments(node_text)):
         return node_text
     if isinstance(node, yaml.MappingNode):
         spans = [(key.start_mark.index, value.end_mark.index) for key, value in node.value]

@@ -1,21 +1,20 @@
-"""The way back of a clipped coat: from when it can be stripped out whole, and how often it has been since the clip."""
+"""The way back of a clipped coat: let grow, stripped out whole as soon as it can be, and again, before it is rolled."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import date
 from statistics import median_low
+from typing import Any
 
-from coatrules.coat.growth import Growth
-from coatrules.coat.measures import days_until_ready
 from coatrules.coat.queue import WHOLE, Coat
-from coatrules.coat.ripening import HORIZON_DAYS, days_until_ripe
-from coatrules.dog.history import History
-from coatrules.dog.state import DogState
-from coatrules.dog.whole_strip import stripped_in
-from coatrules.order.share import RIPE_FROM
-from coatrules.problems import Problem
+from coatrules.dog.since_clip import SinceClip
+from coatrules.dog.state import DogState, RegionState
+from coatrules.dog.strippable import strippable_from
+from coatrules.order.next_visit import after_work, leading_regions
+from coatrules.order.verdicts import Verdict
 from coatrules.profile.compiled import CompiledProfile
+from coatrules.read_only import NOTHING
 
 STRIPS = 3
 """Whole strips that bring most clipped coats back: two or three (published for the Border Terrier)."""
@@ -25,45 +24,80 @@ GROWS_OUT_DAYS = 56
 of 2012 on the Airedale Terrier; carried over to every coat)."""
 
 
-def strippable_from(coat: Coat, growth: Growth, pace: float, day: int) -> int:
-    """Returns the first day (an ordinal) on which an order would ask for the whole coat: all of it can be gripped, and enough has
-    stopped growing."""
-    ready = days_until_ready(coat, growth, pace, day, WHOLE)
-    ripe = days_until_ripe(coat.cohorts, growth, pace, day, round(RIPE_FROM * WHOLE))
-    return day + max(HORIZON_DAYS if days is None else days for days in (ready, ripe))
+def _strip_day(own: RegionState, since: SinceClip, coat: Coat, pace: float) -> int:
+    """The first day (an ordinal) on which the hair that is to be stripped out can be: what came in its place since is left out of
+    account, so that no thinning puts the day off. Where none is left of it the day is past."""
+    old = tuple([cohort for cohort in coat.cohorts if cohort.day <= since.old_hair])
+    if not old:
+        return since.old_hair
+    first = strippable_from(Coat(old, coat.cuts), own.growth, pace, since.old_hair)
+    return first if since.strips else max(first, since.day + GROWS_OUT_DAYS)
 
 
-def stripped_whole_from(state: DogState, regions: Iterable[str], clipped: int | None = None) -> date:
-    """Returns the day from which most of these regions can be stripped out whole; ``clipped``: the day (an ordinal) on which the hair
-    that stands there was."""
-    days = [
-        strippable_from(state.regions[name].coat, state.regions[name].growth, state.pace.of(name), state.day)
-        for name in regions
-    ]
-    return date.fromordinal(max(median_low(days), 0 if clipped is None else clipped + GROWS_OUT_DAYS))
+def stripped_whole_from(state: DogState, regions: Iterable[str]) -> date:
+    """Returns the day from which most of these clipped regions can be stripped out whole."""
+    days = []
+    for name in regions:
+        own = state.regions[name]
+        assert own.since_clip is not None
+        days.append(_strip_day(own, own.since_clip, own.coat, state.pace.of(name)))
+    return date.fromordinal(median_low(days))
 
 
-def strips_since_clip(compiled: CompiledProfile, history: History, state: DogState) -> Problem | None:
-    """Returns what is to be said of a clipped coat that was stripped out whole once or twice and not worked since."""
+def let_grow(
+    compiled: CompiledProfile, state: DogState, worked: Mapping[str, Verdict] = NOTHING, *, of_strip: bool = False
+) -> dict[str, int]:
+    """Returns the clipped regions of which nothing is pulled before they can be stripped out whole, with the first day (an ordinal) on
+    which that is so; none where most of the coat that leads is not clipped: a few clipped parts are rolled with it. What a profile
+    strips whole anyway is let grow before the first time alone.
+
+    ``worked``: done today, ``of_strip`` as part of a whole strip.
+    """
+    if compiled.profile.strip_whole:
+        return {}
+    found = {}
+    for name, region in compiled.regions.items():
+        own = state.regions[name]
+        if own.since_clip is None or region.hand is None:
+            continue
+        verdict = worked.get(name)
+        since = own.since_clip.after(state.day, verdict.pulled if verdict else 0, of_strip=of_strip)
+        if since.grows:
+            day = _strip_day(own, since, after_work(region, state, verdict), state.pace.of(name))
+            if not region.hand.full_strip or (not since.strips and day > state.day):
+                found[name] = day
+    if not found:
+        return {}
+    leading = leading_regions(compiled)
+    return found if 2 * len(leading & found.keys()) > len(leading) else {}
+
+
+def strips_since_clip(compiled: CompiledProfile, state: DogState) -> Iterator[tuple[str, dict[str, Any]]]:
+    """Yields the code and the parameters of what is to be said of a clipped coat whose clipped hair is out: stripped whole once or
+    twice, and not rolled since; or pulled a share at a time and never stripped, while it may still come soft. Of a strip that goes on
+    nothing is said before its end."""
+    if compiled.profile.strip_whole:
+        return
     clipped = {
-        name: state.regions[name].last["clip"]
-        for name, region in compiled.regions.items()
-        if region.hand is not None and "clip" in state.regions[name].last
+        name: own.since_clip
+        for name, own in state.regions.items()
+        if own.since_clip is not None and compiled.regions[name].hand is not None
     }
-    if not clipped:
-        return None
-    strips: dict[str, list[int]] = {name: [] for name in clipped}
-    for _, visit in history.until(date.fromordinal(state.day)):
-        for name in clipped.keys() & stripped_in(compiled, [visit]):
-            if visit.day.toordinal() > clipped[name]:
-                strips[name].append(visit.day.toordinal())
-    bare = [days for name, days in strips.items() if days and days[-1] == state.regions[name].last.get("pull")]
-    if 2 * len(bare) <= len(clipped) or (count := median_low(map(len, bare))) >= STRIPS:
-        return None
-    params = {
-        "day": date.fromordinal(max(clipped.values())),
-        "strips": count,
-        "last": date.fromordinal(max(days[-1] for days in bare)),
-        "ready": stripped_whole_from(state, clipped),
+    stripped = {name: since for name, since in clipped.items() if since.strips and not since.rolled}
+    thinned = {
+        name: since
+        for name, since in clipped.items()
+        if not since.strips and state.regions[name].coat.cohorts[0].day > since.day and since.pulled < STRIPS * WHOLE
     }
-    return history.origin.problem_at((), "clip-stripped", params, severity="note")
+    most = max((stripped, thinned), key=len)
+    if 2 * len(most) <= len(clipped):
+        return
+    count = median_low(len(since.strips) for since in most.values())
+    if count >= STRIPS:
+        return
+    params = {"day": date.fromordinal(max(since.day for since in most.values()))}
+    if not count:
+        yield "clip-thinned", params
+        return
+    last = date.fromordinal(max(since.strips[-1] for since in most.values()))
+    yield "clip-stripped", {**params, "strips": count, "last": last, "ready": stripped_whole_from(state, most)}

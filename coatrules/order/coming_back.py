@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from datetime import date
+from collections.abc import Collection, Mapping
+from datetime import date, timedelta
+from statistics import median_low
 
 from attrs import evolve
 
@@ -11,7 +12,9 @@ from coatrules.catalogue.message import Message, message
 from coatrules.coat.queue import WHOLE
 from coatrules.dog.safety import STOP_RESTS_DAYS, Stage, puppy, strictest
 from coatrules.dog.state import DogState
-from coatrules.dog.whole_strip import NEARLY_ALL
+from coatrules.dog.strippable import NEARLY_ALL
+from coatrules.order.clipped_coat import let_grow
+from coatrules.order.good_days import Why
 from coatrules.order.next_visit import NextVisit, next_visit
 from coatrules.order.reasons import VET_FIRST
 from coatrules.order.show_ahead import clear_of_show
@@ -21,6 +24,10 @@ from coatrules.profile.compiled import CompiledProfile
 REST_OF_IT_MINUTES, REST_OF_IT_DAYS = 60.0, 7
 """So much that a day on the table was too short for is done within so many days; less waits for the next visit (common practice,
 no source)."""
+BY_CALENDAR: Collection[Why] = ("clipping", "undercoat")
+"""What is due by the calendar, whatever the coat."""
+STRIP_WAITS_DAYS = 28
+"""So long a clipped coat that can be stripped waits for a usual visit (common practice, no source: two months to three after the clip)."""
 PRACTISED_DAYS = 7, 14
 """Between so many days a dog that practised standing on the table comes back (common practice, no source)."""
 
@@ -32,15 +39,21 @@ def coming_back(
     worked: Mapping[str, Verdict],
     stage: Stage,
     left_minutes: float,
+    *,
+    of_strip: bool = False,
 ) -> NextVisit:
-    """Returns the window for the next visit after a day on which ``worked`` of all ``verdicts`` is done.
+    """Returns the window for the next visit after a day on which ``worked`` of all ``verdicts`` is done, ``of_strip`` as part of a
+    whole strip; ``compiled``: what the dog is worked by from then on.
 
     left_minutes: of the work for which a whole day on the table was too short; 0 where there was time for less than a day.
     """
-    # What a puppy practises sets no day: its coat waits until it comes out.
+    # What a puppy practises sets no day: its coat waits until it comes out. So does a clipped coat until it can be stripped.
     practised = stage == "practice" and puppy(state.age_weeks, compiled.first_coat_weeks)
-    bound = dict.fromkeys(verdicts, Verdict("forbid")) if practised else {**verdicts, **worked}
-    visit = _held(next_visit(compiled, state, bound, worked), state, verdicts)
+    growing = let_grow(compiled, state, worked, of_strip=of_strip)
+    bound = {**verdicts, **worked, **dict.fromkeys(verdicts if practised else growing, Verdict("forbid"))}
+    visit = _held(_kept_up(next_visit(compiled, state, bound, worked)), state, verdicts)
+    if growing:
+        visit = _for_strip(visit, state.day, date.fromordinal(median_low(growing.values())))
     if stage != "grown":
         visit = _practised(visit, state.day)
     elif left_minutes >= REST_OF_IT_MINUTES or _half_stripped(compiled, state, verdicts, worked):
@@ -58,13 +71,30 @@ def _half_stripped(
     begun = {
         name
         for name in whole
-        if state.regions[name].last.get("pull") == state.day or (name in worked and _pulled(worked[name]))
+        if state.regions[name].last.get("pull") == state.day or (name in worked and worked[name].pulled)
     }
-    return bool(begun) and any(name not in begun and _pulled(verdicts[name]) >= NEARLY_ALL * WHOLE for name in whole)
+    return bool(begun) and any(name not in begun and verdicts[name].pulled >= NEARLY_ALL * WHOLE for name in whole)
 
 
-def _pulled(verdict: Verdict) -> int:
-    return max((task.mass for task in verdict.tasks), default=0)
+def _kept_up(visit: NextVisit) -> NextVisit:
+    """The next visit where the coat that leads is ready later than the calendar's work bears waiting: that work is what it is for."""
+    last = next((binding for binding in visit.binding if binding.bound == "latest"), None)
+    if not visit.clash or last is None or last.why not in BY_CALENDAR:
+        return visit
+    best = min(visit.best, last.day)
+    return evolve(visit, earliest=best, best=best, binding=(last,), clash=False)
+
+
+def _for_strip(visit: NextVisit, day: int, ready: date) -> NextVisit:
+    """The next visit of a clipped coat that is let grow: a usual one, or the day from which it can be stripped where that comes within
+    half an interval after it, or long before it."""
+    usual, today = visit.planned, date.fromordinal(day)
+    if visit.hold is not None or usual is None or ready <= today:
+        return visit
+    if usual - timedelta(days=STRIP_WAITS_DAYS) <= ready <= usual or ready > usual + (usual - today) / 2:
+        return visit
+    latest = None if visit.latest is None else max(visit.latest, ready)
+    return evolve(visit, earliest=ready, best=ready, latest=latest, clash=False)
 
 
 def held_back(state: DogState, verdicts: Mapping[str, Verdict]) -> Message | None:

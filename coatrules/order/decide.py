@@ -12,6 +12,7 @@ from coatrules.dog.safety import HEALTH, STOP_RESTS_DAYS, Stage, strictest
 from coatrules.dog.state import DogState
 from coatrules.formats.values import TaskKind
 from coatrules.order.blending import blended
+from coatrules.order.clipped_coat import let_grow
 from coatrules.order.facts import RegionFacts, number
 from coatrules.order.priority import overgrown, priority_parts
 from coatrules.order.reasons import Reason
@@ -42,6 +43,7 @@ def decide(
         return [region.rules[i] for i in region.firing_rules(facts[name])]
 
     fired = once_per_class(state.class_keys, firing)
+    growing = let_grow(compiled, state)
     for rules in fired.values():
         for _, rule in rules:
             if rule.then.whole_dog and rule.then.refer is not None:
@@ -55,7 +57,8 @@ def decide(
             (rule.then, Reason(rule=rule_id, facts=rule.when.met(met), own=rule.because))
             for rule_id, rule in fired[name]
         ]
-        return _Decision(RegionToday(compiled, compiled.regions[name], state, met, found, stops, stage)).verdict()
+        today = RegionToday(compiled, compiled.regions[name], state, met, found, stops, stage, growing.get(name))
+        return _Decision(today).verdict()
 
     verdicts = once_per_class(state.class_keys, verdict)
     return blended(compiled, state, verdicts, stage), whole_dog
@@ -211,6 +214,9 @@ class _Decision:
         if "pull" in self.left_out:
             self.idle.append(Reason(rule="coat.left"))
             self.idle.extend(self.today.because_of(lambda effect: "pull" in effect.leave))
+            return None
+        if self.today.grows_until is not None and self.today.facts.get("comes") != "easily":
+            self.idle.append(Reason(rule="coat.grows-out", facts={"day": date.fromordinal(self.today.grows_until)}))
             return None
         mass, because, conflicts = share(self.today, self.today.region.target)
         self.conflicts += conflicts

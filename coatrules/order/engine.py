@@ -21,6 +21,7 @@ from coatrules.dog.safety import (
     HEALTH,
 )
 from coatrules.dog.state import DogState, state_on
+from coatrules.dog.whole_strip import goes_on_after
 from coatrules.order.arguments import checked_day, checked_minutes
 from coatrules.order.coming_back import coming_back, held_back
 from coatrules.order.decide import decide
@@ -89,7 +90,7 @@ def order_by(
     """The pipeline itself, from the state of the dog on the day. If not ``in_turn``, each task is one step, and the steps stand in no
     order and without rests: all else is the same, at half the cost."""
     decided = _decided(compiled, history, state, minutes, in_turn=in_turn)
-    visit = _visit_after(compiled, state, decided)
+    visit = _visit_after(compiled, history, state, decided)
     if ahead:
         today = decided.today
         late = later_visits(
@@ -115,7 +116,7 @@ def summary(compiled: CompiledProfile, history: History, date: Date, minutes: fl
         ),
         "date": result_data(date),
         "minutes": minutes_data(decided.time.available, decided.today.minutes),
-        "next_visit": result_data(next_visit_data(_visit_after(compiled, state, decided))),
+        "next_visit": result_data(next_visit_data(_visit_after(compiled, history, state, decided))),
     }
 
 
@@ -196,12 +197,18 @@ def _decided(
     return _Decided(asked, time, facts, differing, verdicts, tuple(refer), today)
 
 
-def _visit_after(compiled: CompiledProfile, state: DogState, decided: _Decided) -> NextVisit:
-    """When the dog comes back, the day's work being done."""
+def _visit_after(compiled: CompiledProfile, history: History, state: DogState, decided: _Decided) -> NextVisit:
+    """When the dog comes back, the day's work being done: by what it is then worked by, where a whole strip ends with it."""
     today, time = decided.today, decided.time
+    of_strip, rolled = compiled.profile.strip_whole, compiled.profile.rolled
+    if rolled is not None:
+        pulled = {name: verdict.pulled / WHOLE for name, verdict in today.worked.items() if verdict.pulled}
+        if not goes_on_after(compiled, history, Date.fromordinal(state.day), pulled, today.deferred):
+            compiled = compile_profile(rolled)
+            state = state._replace(region_classes=compiled.region_classes).marked()
     left = sum(put_off.minutes for put_off in today.deferred.values())
     too_long = left if time.available + state.spent_minutes >= DAY_MINUTES else 0.0
-    return coming_back(compiled, state, decided.verdicts, today.worked, time.stage, too_long)
+    return coming_back(compiled, state, decided.verdicts, today.worked, time.stage, too_long, of_strip=of_strip)
 
 
 def _work_order(
@@ -275,7 +282,7 @@ def _first(
         yield message("first.beside-unsound", regions=tuple(beside))
     if state.spent_minutes and decided.asked > available:
         yield message("table-spent", spent=state.spent_minutes, most=most)
-    elif decided.asked > DAY_MINUTES:
+    elif decided.asked > DAY_MINUTES and decided.today.deferred:  # else all fits
         yield message("table-cap", asked=decided.asked, most=DAY_MINUTES)
     minutes = decided.today.minutes
     if state.spent_minutes and 0 < minutes > BREAK_EVERY_MINUTES - state.spent_minutes:

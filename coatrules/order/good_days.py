@@ -21,8 +21,8 @@ from coatrules.coat.measures import (
 from coatrules.coat.queue import WHOLE, Coat
 from coatrules.coat.ripening import HORIZON_DAYS, days_until_ripe
 from coatrules.dog.state import RegionState
+from coatrules.dog.strippable import RIPE_FROM
 from coatrules.learning.draws import Event, Milestone, when_long, when_loose, when_ripe
-from coatrules.order.share import RIPE_FROM
 from coatrules.profile.compiled import CompiledRegion
 
 Bound = Literal["earliest", "latest"]

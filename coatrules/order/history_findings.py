@@ -50,8 +50,8 @@ def history_findings(compiled: CompiledProfile, history: History, state: DogStat
         yield _one_coat(history, state)
     for ending in state.endings:
         yield _ending(compiled, history, ending, state)
-    if (stripped := strips_since_clip(compiled, history, state)) is not None:
-        yield stripped
+    for code, params in strips_since_clip(compiled, state):
+        yield history.origin.problem_at((), code, params, severity="note")
 
 
 def _too_early(history: History, first: date, day: int) -> Problem:
@@ -160,5 +160,5 @@ def _ending(compiled: CompiledProfile, history: History, ending: RollingEnd, sta
             params |= {"weeks": round((day - ending.day) / 7), "every_weeks": compiled.profile.visit.every_weeks}
         case "clip":
             params["regions"] = tuple(compiled.regions[name].region.label for name in ending.regions)
-            params["ready"] = stripped_whole_from(state, ending.regions, ending.day)
+            params["ready"] = stripped_whole_from(state, ending.regions)
     return history.origin.problem_at(path, code, params, severity="note")

@@ -89,18 +89,19 @@ class Prices(NamedTuple):
 
     idle: a half-minute of rest. after_finish: a tender bout after the feet or the comb have begun. unclean: a place
     clipped after a dirtier one. early_cut: a cutting tool at a tender place while calm places are still to be carded or
-    pulled; it saves one of the three before. in_a_row: a tender bout that follows ``most_in_a_row`` others. change: of the
-    tool in the hand. move: to a station that is not next door; two of them weigh as much as a change. side_by_side: two
-    tender bouts without calm work between them.
+    pulled; it saves one of the three before. after_comb: the same after calm places have begun to be combed, which is
+    one pass. in_a_row: a tender bout that follows ``most_in_a_row`` others. change: of the tool in the hand. move: to a
+    station that is not next door, four fifths of a change. side_by_side: two tender bouts without calm work between them.
     """
 
     idle: int = 20000
     after_finish: int = 4000
     unclean: int = 3000
     early_cut: int = 2000
+    after_comb: int = 200
     in_a_row: int = 150
     change: int = 100
-    move: int = 50
+    move: int = 80
     side_by_side: int = 1
     most_in_a_row: int = 3
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from functools import lru_cache
 
-from coatrules.order.bettering import several_zones, shifted, with_others, zone_by_zone
+from coatrules.order.bettering import SMALL_DAY, several_zones, shifted, through_dearer, with_others, zone_by_zone
 from coatrules.order.every_row import SHORT_DAY, cheapest
 from coatrules.order.jobs import PRICES, Arrangement, Job, Prices, Slot, Stations, Zone
 from coatrules.order.row import Filler, price, waits
@@ -76,6 +76,8 @@ def best_row(board: Board, enough: int = 0) -> tuple[list[int], int]:
     while enough <= cost < before:
         before = cost
         row, cost = with_others(filler, *shifted(filler, *several_zones(filler, row, cost)))
+        if enough <= cost == before < board.prices.idle and len(board.units) <= SMALL_DAY:
+            row, cost = through_dearer(filler, row, cost)
     if cost >= enough and len(board.units) <= SHORT_DAY:
         row, cost = cheapest(board, row, cost)
     return row, cost

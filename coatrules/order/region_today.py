@@ -18,7 +18,8 @@ class RegionToday:
     """What the profile asks of a region, what is known of it, and which rules fire.
 
     ``acting`` are the rules that fire and do more than raise or lower its priority. ``stops`` is how far health stops the work
-    (None: not at all), ``beside`` names the unsound places next to it.
+    (None: not at all), ``beside`` names the unsound places next to it. ``grows_until``: the day (an ordinal) up to which nothing is
+    pulled of a clipped coat, but stripped out whole then; None for any other.
     """
 
     def __init__(
@@ -30,9 +31,11 @@ class RegionToday:
         fired: list[tuple[Effect, Reason]],
         stops: str | None,
         stage: Stage,
+        grows_until: int | None = None,
     ) -> None:
         self.compiled, self.region, self.facts, self.stops, self.stage = compiled, region, facts, stops, stage
         self.beside = tuple(compiled.regions[name].region.label for name in state.margins.get(region.id, ()))
+        self.grows_until = grows_until
         self.day, self.first_visit, self.born = state.day, state.first_visit, state.born
         self.own: RegionState = state.regions[region.id]
         self.lately = pulled_lately(compiled, state, self.own.coat)

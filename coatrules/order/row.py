@@ -122,6 +122,8 @@ def price(board: Board, row: Sequence[int]) -> int:
                 total += prices.after_finish
             if unit.cuts and by_hand:
                 total += prices.early_cut
+            elif unit.cuts and calm >= board.first_comb and not unit.finish:
+                total += prices.after_comb
         finishing = finishing or unit.finish
     return total + prices.idle * idle
 
@@ -213,8 +215,8 @@ def _with_rests(
 class _Gaps(NamedTuple):
     """The gaps of a row. ``before`` and ``after`` are the units at both sides; ``begins`` says when each begins,
     ``fillable`` the waits that a bout would fill, ``common`` what each costs any bout: the pair that it parts, and a run of
-    tender bouts that it makes longer. Up to ``by_hand`` and ``open_calm`` calm work of those kinds is still to come; after
-    ``finish`` the visit is ending. ``clipped`` are the gaps before places that are clipped."""
+    tender bouts that it makes longer. Up to ``by_hand`` and ``open_calm`` calm work of those kinds is still to come; from ``combing``
+    on calm places are combed; after ``finish`` the visit is ending. ``clipped`` are the gaps before places that are clipped."""
 
     row: list[int]
     before: list[int]
@@ -224,6 +226,7 @@ class _Gaps(NamedTuple):
     common: list[int]
     by_hand: int
     open_calm: int
+    combing: int
     finish: int
     clipped: list[int]
 
@@ -253,6 +256,7 @@ def _gaps(board: Board, row: list[int]) -> _Gaps:
         common,
         by_hand=row.index(board.last_by_hand) + 1 if board.last_by_hand != edge else 0,
         open_calm=row.index(board.last_open) + 1 if board.last_open != edge else 0,
+        combing=row.index(board.first_comb) + 1 if board.first_comb != edge else size + 1,
         finish=next((gap for gap in cut_or_end if board.units[row[gap]].finish), size),
         clipped=[gap for gap in cut_or_end if board.units[row[gap]].clips],
     )
@@ -284,6 +288,9 @@ def _costs(board: Board, gaps: _Gaps, n: int) -> list[int]:
     if unit.cuts:
         for gap in range(gaps.by_hand):
             cost[gap] += prices.early_cut
+        if not unit.finish:
+            for gap in range(max(gaps.by_hand, gaps.combing), size + 1):
+                cost[gap] += prices.after_comb
         if unit.clips:
             _add_unclean(board, gaps, unit.soiled, unit.clips, cost)
     return cost

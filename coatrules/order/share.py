@@ -9,7 +9,7 @@ from coatrules.coat.measures import cover_limit, mass_longer
 from coatrules.coat.queue import WHOLE, mass_of
 from coatrules.coat.ripening import HORIZON_DAYS, days_until_ripe
 from coatrules.dog.safety import PUPPY_MINUTES, STOP_SHARE
-from coatrules.dog.whole_strip import NEARLY_ALL
+from coatrules.dog.strippable import NEARLY_ALL, RIPE_FROM
 from coatrules.order.facts import number
 from coatrules.order.reasons import Reason
 from coatrules.order.region_today import RegionToday
@@ -17,9 +17,8 @@ from coatrules.profile.model import LayerTarget
 
 LEAST_SHARE = 0.03
 """Below this a pull is not worth the dog's time (DEVELOPERS.md, "How much")."""
-RIPE_FROM, HALF_RIPE = 0.1, 0.5
-"""Ripe share of the coat from which nearly everything may be asked for, and from which it comes well. Who strips a terrier every
-13 weeks takes it at about 0.1 (growth.csv, E048, E051)."""
+HALF_RIPE = 0.5
+"""Ripe share of the coat from which nearly everything comes well."""
 SOFT_CLIPS = 2
 """Clips not yet stripped out from which a coat is soft: three or four kill the wire (growth.csv, E097)."""
 SOFT_SHARE = 0.4

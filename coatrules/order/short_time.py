@@ -17,10 +17,10 @@ from coatrules.order.passes import arrange
 
 HALF, LEAST_WITH_RAKE = 4, 3
 """Eighths of the jacket's share: before less than the second is pulled it is not raked, and to pull the first then comes before all but
-feet and overdue hygiene (common practice, no source)."""
+feet and overdue hygiene, which stays longest (common practice, no source)."""
 WAITED_ENOUGH = 2
 """Work that has waited so many visits too long stays when other work of its kind gives way: hand work that was put off so often, and
-raking, after the jacket; what comes round by the calendar, before the feet and hygiene (common practice, no source)."""
+raking, after the jacket; what comes round by the calendar, before the feet (common practice, no source)."""
 Why = Literal["said-stop", "out-of-sight", "not-overdue", "low-priority", "no-time"]
 """Why work is put off: the dog said stop there last time; nobody sees it; it is clipped, cut or combed before it is overdue;
 its layer target has the lowest priority; it is among what stays to the end (feet, beard, overdue hygiene, the
@@ -37,9 +37,10 @@ class Stays(IntEnum):
     RAKING = auto()
     """Of a jacket that is pulled too."""
     LATE_ROUTINE = auto()
-    FEET_AND_HYGIENE = auto()
+    FEET = auto()
     JACKET = auto()
     WAITED_HAND_WORK = auto()
+    OVERDUE_HYGIENE = auto()
 
     @property
     def why(self) -> Why:
@@ -197,9 +198,10 @@ class _Table:
         yield from off(Stays.RAKING)
         yield less(2, jacket=True, others=False)
         yield from off(Stays.LATE_ROUTINE)
-        yield from off(Stays.FEET_AND_HYGIENE)
+        yield from off(Stays.FEET)
         yield from off(Stays.JACKET)
         yield from off(Stays.WAITED_HAND_WORK)
+        yield from off(Stays.OVERDUE_HYGIENE)
 
     def raised(self, levels: _Levels, fits: Callable[[_Levels], bool]) -> _Levels:
         """Returns the levels with all put back that fits, what gives way last first, and half of the jacket's share before what gives
@@ -334,8 +336,10 @@ def _bundles(jobs: list[Job]) -> Iterator[_Bundle]:
 
 def _routine_stays(job: Job, task: Task) -> Stays:
     """Returns how long a task stays that is not done by hand."""
-    if task.finish or job.overdue:
-        return Stays.FEET_AND_HYGIENE
+    if job.overdue:
+        return Stays.OVERDUE_HYGIENE
+    if task.finish:
+        return Stays.FEET
     if task.late >= WAITED_ENOUGH:
         return Stays.LATE_ROUTINE
     return Stays.NOT_OVERDUE if job.visible else Stays.OUT_OF_SIGHT

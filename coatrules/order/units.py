@@ -121,7 +121,8 @@ class Board(NamedTuple):
     Units are told by number; one more, ``edge``, stands for the ends of a row. ``lane`` and ``minutes`` are those of each
     unit. ``pairs[a][b]`` is what it costs that unit ``b`` follows ``a``, ``turned`` the same by ``b``; of two high zones that
     includes the rest that must lie between them. ``last_by_hand`` and ``last_open`` are the last calm units that are carded
-    or pulled, and that do not end the visit (``edge``: there is none); ``plain`` units neither cut nor end the visit.
+    or pulled, and that do not end the visit, ``first_comb`` the first that is combed and does not end it (``edge``: there is
+    none); ``plain`` units neither cut nor end the visit.
     ``after`` is for each bout that ends the visit the last calm unit of an earlier pass, which it waits for (-1: there is none).
     ``fixed`` is what any row of these units costs.
     """
@@ -139,6 +140,7 @@ class Board(NamedTuple):
     edge: int
     last_by_hand: int
     last_open: int
+    first_comb: int
     after: list[int]
     fixed: int
     prices: Prices
@@ -171,6 +173,7 @@ def board(work: Work, apart: Sequence[Sequence[int]], prices: Prices, *, unlike:
         edge=edge,
         last_by_hand=next((n for n in reversed(backbone) if units[n].by_hand), edge),
         last_open=next((n for n in reversed(backbone) if not units[n].finish), edge),
+        first_comb=next((n for n in backbone if units[n].slots[0].kind == "comb" and not units[n].finish), edge),
         after=[_after(unit, units, backbone) for unit in units],
         fixed=sum([unit.inner for unit in units]),
         prices=prices,

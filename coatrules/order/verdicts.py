@@ -38,3 +38,8 @@ class Verdict(NamedTuple):
     refer: tuple[Message, ...] = ()
     conflicts: tuple[Reason, ...] = ()
     fired: tuple[str, ...] = ()
+
+    @property
+    def pulled(self) -> int:
+        """What is pulled, in parts per million."""
+        return max((task.mass for task in self.tasks), default=0)

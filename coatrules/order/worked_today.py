@@ -16,12 +16,12 @@ def without_done(state: DogState, verdicts: Mapping[str, Verdict]) -> dict[str, 
 
 
 def _without(state: DogState, name: str, verdict: Verdict) -> Verdict:
-    if verdict.outcome == "forbid":
-        return verdict
     done = [kind for kind, day in state.regions[name].last.items() if day == state.day]
     if not done:
         return verdict
     facts: dict[str, object] = {"tasks": tuple(sorted(done))}
+    if verdict.outcome == "forbid":  # the dog may have refused after some of it
+        return verdict._replace(because=(*verdict.because, Reason(rule="coat.worked-today", facts=facts)))
     left = [task for task in verdict.tasks if task.kind not in done]
     if left:
         rest = Reason(rule="coat.rest-of-today", facts=facts)

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from datetime import date as Date
 from itertools import accumulate
 from math import inf
+from statistics import median_low
 
 from attrs import field, frozen
 
@@ -23,12 +24,13 @@ from coatrules.dog.safety import (
     strictest,
 )
 from coatrules.dog.state import DogState, state_on
-from coatrules.dog.whole_strip import NEARLY_ALL
+from coatrules.dog.strippable import NEARLY_ALL, RIPE_FROM
 from coatrules.order.arguments import checked_minutes
 from coatrules.order.blending import held_together
+from coatrules.order.clipped_coat import let_grow
 from coatrules.order.next_visit import leading_regions
 from coatrules.order.pulled_lately import pulled_lately, visit_days
-from coatrules.order.share import LEAST_SHARE, RIPE_FROM, SOFT_CLIPS, of_growing_hair
+from coatrules.order.share import LEAST_SHARE, SOFT_CLIPS, of_growing_hair
 from coatrules.plan.calendar_minutes import calendar_work
 from coatrules.plan.dates import gaps, no_puppy
 from coatrules.plan.program import SAFETY, RegionClass
@@ -59,6 +61,9 @@ class PlanInputs:
     forbidden: tuple[bool, ...]
     show: Date | None
     regions: Mapping[str, Hair]
+    let_grow: Mapping[str, int]
+    """Clipped regions, with the first day (an ordinal) on which they can be stripped out whole: before it nothing is pulled there, and
+    where the profile rolls them nothing is planned."""
     visits: tuple[int, ...] = field(init=False)
     """The days as ordinals."""
     wanted: Mapping[str, tuple[LayerTarget, ...]] = field(init=False)
@@ -113,11 +118,19 @@ def plan_inputs(
     if all(forbidden):
         params = {"health": tuple(state.health), "count": len(state.health)}
         raise InputError([history.origin.problem_at((), "plan-health", params)])
+    growing = let_grow(compiled, state)
+    kept_out = {name for name in growing if not any(targets.of(name, day).full_strip for day in visits)}
     regions = {
         name: Hair(state.regions[name].coat, state.regions[name].growth, state.pace.of(name), visits)
         for name in compiled.regions
-        if wanted_by_hand(targets, name) and state.regions[name].skin != "unsound" and name not in state.margins
+        if name not in kept_out
+        and wanted_by_hand(targets, name)
+        and state.regions[name].skin != "unsound"
+        and name not in state.margins
     }
+    if not regions and kept_out:
+        params = {"day": Date.fromordinal(median_low(growing.values()))}
+        raise InputError([history.origin.problem_at((), "plan-grows-out", params)])
     if not regions and any(own.skin == "unsound" for own in state.regions.values()):
         raise InputError([history.origin.problem_at((), "plan-unsound")])
     if not regions:
@@ -145,6 +158,7 @@ def plan_inputs(
         forbidden=forbidden,
         show=show,
         regions=regions,
+        let_grow=growing,
     )
 
 
@@ -188,6 +202,7 @@ def region_classes_of(inputs: PlanInputs, granted: Granted = NOTHING) -> list[Re
             *(inputs.targets.ids(name), compiled.region.coat, hair.coat, hair.pace, last, rules_most(inputs, name)),
             *(tuple(_stop_caps(inputs, name)), soft_until(inputs, name)),
             tuple(name in blend.regions for blend in held),
+            inputs.let_grow.get(name),
         )
         classes.setdefault(class_key, []).append(name)
     return [_region_class(inputs, tuple(regions), granted) for regions in classes.values()]
@@ -259,7 +274,9 @@ def _region_class(inputs: PlanInputs, regions: tuple[str, ...], granted: Granted
     covered = hair.covered([least_cover + 2 * SAFETY for least_cover in least_covers])
     grants = granted.get(regions, {})
     ripe_caps = tuple([min(cap, grants.get(n, 1.0)) for n, cap in enumerate(_ripe_caps(inputs, region))])
-    caps = zip(inputs.forbidden, _stop_caps(inputs, region), ripe_caps, inputs.wanted[region], covered, strict=True)
+    caps = zip(
+        _forbidden(inputs, region), _stop_caps(inputs, region), ripe_caps, inputs.wanted[region], covered, strict=True
+    )
     return RegionClass(
         regions=regions,
         minutes=sum(inputs.pull_minutes(name) for name in regions),
@@ -277,6 +294,13 @@ def _region_class(inputs: PlanInputs, regions: tuple[str, ...], granted: Granted
         show=_show_bounds(inputs, region),
         grace_visits=grace_visits(inputs, region),
     )
+
+
+def _forbidden(inputs: PlanInputs, region: str) -> Iterator[bool]:
+    """Yields for each visit whether no hair is pulled: for the health, or as a clipped coat is let grow."""
+    ready = inputs.let_grow.get(region)
+    for day, no, target in zip(inputs.visits, inputs.forbidden, inputs.wanted[region], strict=True):
+        yield no or (ready is not None and (day < ready or not target.full_strip))
 
 
 def _overgrown(inputs: PlanInputs, region: str) -> Iterator[QueueBound]:

@@ -21,8 +21,8 @@ from coatrules.dog.loading import given_history
 from coatrules.dog.regime import worked_by
 from coatrules.dog.safety import HEALTH, STOP_RESTS_DAYS, in_force
 from coatrules.dog.state import DogState, state_on
+from coatrules.dog.strippable import strippable_from
 from coatrules.order.arguments import checked_day
-from coatrules.order.clipped_coat import strippable_from
 from coatrules.order.salon import Salon, given_salon
 from coatrules.order.share import SOFT_CLIPS
 from coatrules.plan.dates import closed_days, no_puppy

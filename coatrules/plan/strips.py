@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from datetime import date as Date
 from datetime import timedelta
+from statistics import median_low
 from typing import NamedTuple
 
 from attrs import evolve
@@ -16,8 +17,11 @@ from coatrules.book.due import due
 from coatrules.catalogue.message import message
 from coatrules.dog.history import History, Visit
 from coatrules.dog.regime import worked_by
+from coatrules.dog.state import state_on
+from coatrules.dog.whole_strip import strip_begun
 from coatrules.formats.structure import structure
 from coatrules.order.arguments import checked_day
+from coatrules.order.clipped_coat import let_grow
 from coatrules.order.engine import order
 from coatrules.order.salon import Salon
 from coatrules.plan.ahead import carry_out
@@ -55,10 +59,10 @@ def plan_strips(
     Needs no solver. Raises ``InputError`` as ``plan_ahead`` does.
     """
     worked = worked_by(profile, history, checked_day(date))
-    stripped = worked if worked.strip_whole else whole_strip(worked)
+    stripped = evolve(whole_strip(worked), rolled=None)
     compiled = compile_profile(stripped)
     count = None if visits is None else checked_count(visits)
-    days = _days(compiled, history, date, count, minutes, salon)
+    days = _days(compiled, compile_profile(worked.rolled or worked), history, date, count, minutes, salon)
     inputs = plan_inputs(stripped, history, date, tuple([one.day for one in days]), minutes)
     classes = [evolve(found, regions=(name,)) for found in region_classes_of(inputs) for name in found.regions]
     pulled = tuple([tuple([one.shares.get(found.regions[0], 0.0) for one in days]) for found in classes])
@@ -87,8 +91,16 @@ def _as_ordered(visit: PlannedVisit, day: _Day) -> PlannedVisit:
     return evolve(visit, minutes=day.minutes, calendar_minutes=max(0.0, day.minutes - pulling))
 
 
+def _lets_grow(rolled: CompiledProfile, history: History, day: Date) -> bool:
+    """Whether a clipped coat cannot be stripped yet, and no strip goes on that was begun."""
+    growing = let_grow(rolled, state_on(rolled, history, day))
+    soonest = median_low(growing.values()) if growing else 0
+    return day.toordinal() < soonest and strip_begun(rolled, history, day) is None
+
+
 def _days(
     compiled: CompiledProfile,
+    rolled: CompiledProfile,
     history: History,
     date: Date,
     count: int | None,
@@ -96,14 +108,15 @@ def _days(
     salon: Salon | None,
 ) -> list[_Day]:
     """Returns the visits ahead, the first on the day itself where nothing was done on it yet, each as soon as the order of the one
-    before it says."""
+    before it says. Until a clipped coat can be stripped its orders are those of the profile that rolls it."""
     found: list[_Day] = []
     past = due(compiled, history, date, salon, minutes)
     day = past.day if past.last is not None else date
     if past.last == day:
         day += timedelta(days=1)
     while len(found) < count if count is not None else (day - date).days <= HALF_YEAR * 7:
-        today = order(compiled, history, day, minutes, in_turn=False)
+        by = rolled if _lets_grow(rolled, history, day) else compiled
+        today = order(by, history, day, minutes, in_turn=False)
         shares = {step.region: step.share for step in today.steps if step.region is not None and step.share}
         found.append(_Day(day, today.minutes_planned, shares))
         visit = structure({"visit": day.isoformat(), **as_planned(today)}, Visit)

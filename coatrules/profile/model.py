@@ -295,7 +295,8 @@ class Profile:
     ``regime``: the one that it is in; ``regimes``: the same profile in each of those that it can be in. ``accept``: findings that
     its author accepts, by code, with why, everywhere or by place. ``over``: patterns of the ids of the profiles over which it is
     laid too. ``extras``: keys ``x-...`` of the profile itself, none of what it extends. ``whole``: the edition of the profile of
-    which this has those targets alone that hold for one dog. ``strip_whole``: the coat is stripped out whole instead of rolled.
+    which this has those targets alone that hold for one dog. ``strip_whole``: the coat is stripped out whole instead of rolled;
+    ``rolled``: the profile by which it is worked once that is done, None where it is stripped again and again.
     """
 
     format: Annotated[int, Range(2, 2)]
@@ -328,6 +329,7 @@ class Profile:
     regimes: Annotated[Mapping[str, "Profile"], UNWRITTEN] = NOTHING
     whole: Annotated[Edition | None, UNWRITTEN] = None
     strip_whole: Annotated[bool, UNWRITTEN] = False
+    rolled: Annotated["Profile | None", UNWRITTEN] = None
     extras: Annotated[Mapping[str, Any], EXTRAS] = field(default=NOTHING, eq=False)  # no order follows from them
     origin: Annotated[Origin, UNWRITTEN] = field(default=NOWHERE, eq=False, repr=False)
 

@@ -13,12 +13,14 @@ def whole_strip(profile: Profile) -> Profile:
 
     What rules ask of a rolled coat's share no longer holds; the floor, cautions and all other rules do.
     """
+    if profile.strip_whole:
+        return profile
     targets = {
         name: evolve(target, take=evolve(target.take, usual=1.0, at_most=1.0), full_strip=True)
         for name, target in profile.layer_targets.items()
     }
     rules = {name: _without_limits(rule) for name, rule in profile.rules.items()}
-    return evolve(profile, layer_targets=ReadOnly(targets), rules=ReadOnly(rules), strip_whole=True)
+    return evolve(profile, layer_targets=ReadOnly(targets), rules=ReadOnly(rules), strip_whole=True, rolled=profile)
 
 
 def _without_limits(rule: Rule) -> Rule:

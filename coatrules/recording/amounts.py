@@ -8,7 +8,7 @@ from functools import lru_cache
 
 from coatrules.catalogue.amounts import FRACTIONS, TELLABLE, fraction_said
 from coatrules.catalogue.speaking import say
-from coatrules.recording.spellings import either, spellings
+from coatrules.recording.spellings import either, however_written, spellings
 
 PRECISION = 6
 """Decimals of a share: parts per million, exactly what an order counts in."""
@@ -103,13 +103,15 @@ def _told_shares() -> dict[str, float]:
     shares = {say("amount.share.none"): 0.0, say("amount.share.hardly"): HARDLY}
     for name, value in TELLABLE.items():
         shares |= {say(f"amount.share.{name}"): value, say(*fraction_said(value)): value}
-    return {" ".join(words.lower().split()): _rounded(value) for words, value in shares.items()}
+    named = [(" ".join(words.lower().split()), _rounded(value)) for words, value in shares.items()]
+    return dict(however_written(named))
 
 
 def _named_fractions() -> dict[str, float]:
     named = {say(f"amount.share.{above}-{below}"): _rounded(above / below) for above, below in FRACTIONS}
     named |= dict.fromkeys(spellings("typed.half"), 0.5)
-    return {_bare(way): value for words, value in named.items() for way in (words, _in_figures(words))}
+    ways = [(way, value) for words, value in named.items() for way in (words, _in_figures(words))]
+    return {_bare(way): value for way, value in however_written(ways)}
 
 
 def _bare(text: str) -> str:
@@ -135,7 +137,8 @@ def _in_figures(text: str) -> str:
 
 @lru_cache(maxsize=8)
 def _number_words(numbers: tuple[str, ...]) -> Mapping[str, float]:
-    return {word: float(value) for word, _, value in (entry.partition("=") for entry in numbers)}
+    pairs = ((word, float(value)) for word, _, value in (entry.partition("=") for entry in numbers))
+    return dict(however_written(pairs))
 
 
 def _rounded(value: float) -> float:

@@ -7,7 +7,7 @@ nothing from the others.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from typing import Any, get_args
 
@@ -21,12 +21,12 @@ from coatrules.problems import InputError, Problem
 from coatrules.profile.compiled import CompiledProfile
 from coatrules.recording import amounts, typed
 from coatrules.recording.answered import Answered
-from coatrules.recording.entry import put_off, set_work
+from coatrules.recording.entry import check_minutes, put_off, set_work
 from coatrules.recording.parts import NamedPart, Parts, names_whole, part_named, parts_shown
 from coatrules.recording.spellings import either, spellings, typed_as
-from coatrules.recording.typed import NotUnderstood
+from coatrules.recording.typed import NotUnderstood, SeenEntry
 
-_ROWS = re.compile(r";|\.(?=\s)")
+_ROWS = re.compile(r";|\n|\.(?=\s)")
 _APART = re.compile(r"(?<!\d),|,(?!\d)")  # no decimal comma
 LEAST_MINUTES = 5
 """A bare number from here on is the minutes of the visit: no share is as large."""
@@ -44,25 +44,44 @@ class Item:
 
 
 def see(
-    visit: dict[str, Any],
-    by_part: Mapping[str, Mapping[str, Any]],
-    compiled: CompiledProfile,
-    earlier: Answered | None = None,
+    visit: dict[str, Any], entries: Iterable[SeenEntry], compiled: CompiledProfile, earlier: Answered | None = None
 ) -> None:
     """Adds what was seen to a visit (plain data), by the parts as people type them; raises ``InputError`` for an unknown one, and
     where two answers of those said in one go exclude each other."""
     earlier = Answered() if earlier is None else earlier
-    for part, words in by_part.items():
+    for part, key, value, words in entries:
         named = part_named(compiled, checked_text(part))
-        for key, value in words.items():
-            with _refused():
-                earlier.add(part, compiled.names[named], f"seen {key}", value, str(value))
-        visit.setdefault("seen", {}).setdefault(named, {}).update(words)
+        with _refused():
+            earlier.add(part, compiled.names[named], f"seen {key}", value, words)
+        visit.setdefault("seen", {}).setdefault(named, {})[key] = value
+
+
+def worked_in(things: Iterable[Item], compiled: CompiledProfile) -> set[str]:
+    """Returns the regions of which the items say what was done, or that they were left."""
+    return {
+        region
+        for item in things
+        if any(kind in ("work", "left") for kind, _ in _understood_words(item.says) or ())
+        for part in item.parts
+        for region in compiled.names[part.id]
+    }
 
 
 def see_typed(visit: dict[str, Any], text: str, compiled: CompiledProfile, earlier: Answered | None = None) -> None:
     """Adds what a text says was seen (``typed.seen``) to a visit (plain data); raises ``InputError`` as ``see`` does."""
-    see(visit, typed.seen(names_whole(text, compiled)), compiled, earlier)
+    with _refused():
+        entries = typed.seen(names_whole(text, compiled))
+    see(visit, entries, compiled, earlier)
+
+
+def seen_in(things: Iterable[Item], compiled: CompiledProfile) -> dict[str, dict[str, Any]]:
+    """Returns what the items say was seen, as the ``seen`` of a visit."""
+    visit: dict[str, Any] = {}
+    for item in larger_first(things, compiled):
+        for kind, value in _understood_words(item.says) or ():
+            for part in item.parts if kind == "seen" else ():
+                _see(visit, part.id, value, compiled)
+    return dict(visit.get("seen", {}))
 
 
 def react(visit: dict[str, Any], part: str, how: str, compiled: CompiledProfile, earlier: Answered) -> None:
@@ -81,10 +100,12 @@ def take_minutes(
         if part is None:
             earlier.add_minutes(minutes)
             visit["minutes"] = minutes
+            check_minutes(visit, compiled)
             return
         named = part_named(compiled, part)
         earlier.add(part, compiled.names[named], "work minutes", minutes, say.amount("minutes", minutes))
     set_work(visit, named, {"minutes": minutes}, compiled)
+    check_minutes(visit, compiled)
 
 
 # -- a line cut into items ----------------------------------------------------------------------------------------------
@@ -96,7 +117,7 @@ def items(line: str, compiled: CompiledProfile) -> Iterator[Item]:
     Of parts in a row one thing is said: "back, ribs 1/5", "no toes, pads". What names no part says more of the last one: "back
     raked, pulled a fifth". An exception was left: "all but the tail".
     """
-    note = re.search(rf"(?:^|[;,.])\s*((?:{either('typed.note')})\b.*)$", line, re.IGNORECASE | re.DOTALL)
+    note = re.search(rf"(?:^|[;,.\n])\s*((?:{either('typed.note')})\b.*)$", line, re.IGNORECASE | re.DOTALL)
     parts = Parts(compiled)
     waiting: list[Item] = []
     before = Item("")
@@ -104,6 +125,10 @@ def items(line: str, compiled: CompiledProfile) -> Iterator[Item]:
         if not text:  # the end of a row of parts
             yield from _unsaid(waiting, before)
             waiting = []
+            continue
+        if not waiting and typed_as(text, "typed.nothing-else"):
+            if not excepted:
+                yield Item(text)
             continue
         item = _item(text, parts)
         if item.parts and not item.says and (excepted or before.left_first):
@@ -214,9 +239,15 @@ def apply(visit: dict[str, Any], item: Item, compiled: CompiledProfile) -> list[
     if (minutes := _took(item.text)) is not None:
         visit["minutes"] = minutes
         return [message("prompt.took-so-long", minutes=minutes)] if amounts.number(item.text) is not None else []
-    if not item.parts and typed_as(item.text, "typed.all-planned"):
+    if not item.parts and typed_as(item.text, "typed.nothing-else"):
+        raise NotUnderstood("typed.nothing-unclear", text=item.text)
+    if not item.parts and any(typed_as(item.text, code) for code in ("typed.all-planned", "typed.yes")):
         if not visit.get("work"):
             raise NotUnderstood("typed.nothing-planned", text=item.text)
+        return []
+    if not item.parts and typed_as(item.text, "typed.not-planned"):
+        for key in ("work", "put_off"):
+            visit.pop(key, None)
         return []
     if not item.parts and typed_as(item.text, "typed.none-planned"):
         for part in list(visit.get("work", ())):
@@ -357,7 +388,8 @@ def _react(visit: dict[str, Any], part: str, value: Any, compiled: CompiledProfi
 
 
 def _see(visit: dict[str, Any], part: str, value: Any, compiled: CompiledProfile) -> None:
-    see(visit, {part: dict([value])}, compiled)
+    key, seen = value
+    visit.setdefault("seen", {}).setdefault(part, {})[key] = seen
 
 
 _APPLIED = {"left": _put_off, "reaction": _react, "seen": _see, "work": set_work}

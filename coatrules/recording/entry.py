@@ -6,7 +6,9 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from coatrules.order.work_order import WorkOrder
+from coatrules.problems import InputError, Problem
 from coatrules.profile.compiled import CompiledProfile
+from coatrules.recording.parts import parts_shown
 
 
 def as_planned(order: WorkOrder) -> dict[str, Any]:
@@ -24,7 +26,7 @@ def as_planned(order: WorkOrder) -> dict[str, Any]:
     visit: dict[str, Any] = {"work": work} if work else {}
     if order.deferred:
         visit["put_off"] = list(order.deferred)
-    if order.strip_whole and work:
+    if order.strip_whole and any(step.share for step in order.steps):
         visit["strip_whole"] = True
     return visit
 
@@ -61,6 +63,23 @@ def _worked(regions: Sequence[str], what: Mapping[str, Any], compiled: CompiledP
     if not {"pull", "card"} & what.keys():
         return regions
     return [region for region in regions if compiled.regions[region].clipper_only is None] or regions
+
+
+def check_minutes(visit: Mapping[str, Any], compiled: CompiledProfile) -> None:
+    """Raises ``InputError`` where parts took longer than the whole visit; a part within another counts with it."""
+    whole = visit.get("minutes")
+    if whole is None:
+        return
+    took = {part: done["minutes"] for part, done in visit.get("work", {}).items() if "minutes" in done}
+    within, counted = set[str](), 0.0
+    for part in sorted(took, key=lambda part: -len(compiled.names[part])):
+        if not within.issuperset(compiled.names[part]):
+            within.update(compiled.names[part])
+            counted += took[part]
+    if counted > whole:
+        shown = parts_shown(compiled)
+        params = {"parts": tuple([shown[part] for part in took]), "minutes": counted, "whole": whole}
+        raise InputError([Problem(code="typed.parts-took-longer", params=params)])
 
 
 def note_asked(visit: dict[str, Any], planned: Mapping[str, Any]) -> None:

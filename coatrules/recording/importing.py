@@ -4,11 +4,9 @@ every row is in a history, is empty, or is a problem with its line and the reaso
 
 from __future__ import annotations
 
-import csv
-import io
 import re
 import unicodedata
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Mapping
 from typing import Any, get_args
 
 from attrs import fields_dict, frozen
@@ -20,18 +18,19 @@ from coatrules.formats.documents import Origin
 from coatrules.formats.unstructure import thawed
 from coatrules.formats.validation import structured
 from coatrules.formats.values import Reaction, TaskKind
-from coatrules.problems import InputError, Problem, nearest_fix
+from coatrules.problems import InputError, Problem
 from coatrules.profile.compiled import CompiledProfile
-from coatrules.recording import amounts
+from coatrules.recording import amounts, typed
+from coatrules.recording.cells import named_columns, read_rows
 from coatrules.recording.days import date_pattern, day_written
 from coatrules.recording.parts import Parts, part_fix
-from coatrules.recording.sheets import DELIMITERS, ISO_DAY, Columns, Meanings, SheetMapping
+from coatrules.recording.sheets import ISO_DAY, Meanings, SheetMapping
+from coatrules.recording.spellings import typed_as
 from coatrules.recording.typed import TASKS, key_typed
+from coatrules.recording.visit_rows import Refused, merged_visit, refused_row, with_left
 
 Profiles = Callable[[str], CompiledProfile]
 """Finds a profile by its id; raises ``InputError`` where there is none."""
-LONGEST_NOTE = 2000
-"""Characters of one visit's note (``schemas/history.schema.json``)."""
 
 
 @frozen(eq=False)
@@ -66,108 +65,27 @@ def import_rows(content: bytes, file: str, mapping: SheetMapping, profiles: Prof
     its id; with it, names that the profile of a dog does not have are problems. Raises ``InputError`` where the sheet as a whole
     cannot be read.
     """
-    text = _text(content, file, mapping)
-    rows = _rows(text, file, _delimiter(text, file, mapping))
-    _, headings = next(rows, (1, []))
-    _check_headings(headings, file, mapping)
+    headings, rows = read_rows(content, file, mapping)
     sheet = _Sheet(mapping, profiles)
     problems: list[Problem] = []
     filled = read = 0
-    for line, cells in rows:
+    for row in rows:
+        cells = row.cells
         if not any(cell.strip() for cell in cells):
             continue
         filled += 1
         try:
             if len(cells) != len(headings):
-                raise _refused("row-length", cells=len(cells), headings=len(headings))
-            sheet.add(dict(zip(headings, (cell.strip() for cell in cells), strict=True)), line)
+                raise refused_row("row-length", cells=len(cells), headings=len(headings))
+            sheet.add(dict(zip(headings, (cell.strip() for cell in cells), strict=True)), row.line)
             read += 1
-        except _Refused as refused:
+        except Refused as refused:
+            line, column = row.place(refused.cell(headings))
+            params = refused.says.params
             problems.append(
-                Problem(code=refused.says.code, params=refused.says.params, file=file, line=line, fix=refused.fix)
+                Problem(code=refused.says.code, params=params, file=file, line=line, column=column, fix=refused.fix)
             )
     return Imported(sheet.histories(), filled, read, tuple(problems))
-
-
-class _Refused(Exception):
-    """A row that cannot be read."""
-
-    def __init__(self, says: Message, fix: Message | None = None) -> None:
-        super().__init__(says)
-        self.says, self.fix = says, fix
-
-
-def _refused(code: str, fix: Message | None = None, /, **params: Any) -> _Refused:
-    return _Refused(message(code, **params), fix)
-
-
-def _text(content: bytes, file: str, mapping: SheetMapping) -> str:
-    try:
-        return content.decode("utf-8-sig" if mapping.encoding == "utf-8" else mapping.encoding)
-    except UnicodeDecodeError as error:
-        line = content.count(b"\n", 0, error.start) + 1
-        params = {"encoding": mapping.encoding}
-        raise InputError([Problem(code="sheet-encoding", params=params, file=file, line=line)]) from error
-
-
-def _delimiter(text: str, file: str, mapping: SheetMapping) -> str:
-    """What stands between the cells: what the mapping says, else that by which the first line holds most of its headings.
-
-    Raises ``InputError`` where the mapping says one and the headings another.
-    """
-    named = set(_named_columns(mapping).values()) | set(mapping.ignore)
-
-    def headings(delimiter: str) -> int:
-        try:
-            return len(named.intersection(next(csv.reader(io.StringIO(text, newline=""), delimiter=delimiter), ())))
-        except csv.Error:
-            return 0
-
-    found = max(DELIMITERS, key=headings)
-    if mapping.delimiter is None:
-        return found
-    if headings(found) > max(headings(mapping.delimiter), 1):
-        params = {"found": _shown(found), "written": _shown(mapping.delimiter)}
-        raise InputError([Problem(code="delimiter", params=params, file=file, line=1)])
-    return mapping.delimiter
-
-
-def _shown(delimiter: str) -> str:
-    return "\\t" if delimiter == "\t" else delimiter
-
-
-def _named_columns(mapping: SheetMapping) -> dict[str, str]:
-    """The columns that the mapping names, with their headings."""
-    columns = {name: getattr(mapping.columns, name) for name in fields_dict(Columns)}
-    return {name: heading for name, heading in columns.items() if heading is not None}
-
-
-def _rows(text: str, file: str, delimiter: str) -> Iterator[tuple[int, list[str]]]:
-    """The rows of the sheet, each with the line it starts on."""
-    reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
-    line = 1
-    try:
-        for cells in reader:
-            yield line, cells
-            line = reader.line_num + 1
-    except csv.Error as error:
-        raise InputError([Problem(code="csv", params={"reason": str(error)}, file=file, line=line)]) from error
-
-
-def _check_headings(headings: list[str], file: str, mapping: SheetMapping) -> None:
-    named = _named_columns(mapping)
-    problems = []
-    for heading in [*named.values(), *mapping.ignore]:
-        if heading not in headings:
-            fix = nearest_fix(heading, headings)
-            problems.append(Problem(code="column-missing", params={"column": heading}, file=file, line=1, fix=fix))
-    for heading in headings:
-        if headings.count(heading) > 1:
-            problems.append(Problem(code="column-twice", params={"column": heading}, file=file, line=1))
-        elif heading not in named.values() and heading not in mapping.ignore:
-            problems.append(Problem(code="column", params={"column": heading}, file=file, line=1))
-    if problems:
-        raise InputError(problems)
 
 
 class _Sheet:
@@ -175,7 +93,7 @@ class _Sheet:
 
     def __init__(self, mapping: SheetMapping, profiles: Profiles | None) -> None:
         self.mapping, self.profiles = mapping, profiles
-        self.columns = _named_columns(mapping)
+        self.columns = named_columns(mapping)
         self.compiled: dict[str, CompiledProfile] = {}
         self.unusable: dict[str, InputError] = {}
         self.profile_of: dict[str, str] = {}
@@ -197,20 +115,20 @@ class _Sheet:
             dog: {
                 "format": 1,
                 **head(dog),
-                "visits": [visit for _, visit in sorted(self.visits[dog].items())],
+                "visits": [self._whole(dog, visit) for _, visit in sorted(self.visits[dog].items())],
             }
             for dog in sorted(self.visits)
         }
 
     def add(self, row: Mapping[str, str], line: int) -> None:
-        """Adds the row on this line; raises ``_Refused``."""
+        """Adds the row on this line; raises ``Refused``."""
         cells = {name: row[heading] for name, heading in self.columns.items()}
         first = self.lines.setdefault(tuple(cells.values()), line)
         if first != line and cells.get("minutes"):
-            raise _refused("row-repeated", line=first)  # its minutes would count twice
+            raise refused_row("row-repeated", line=first)  # its minutes would count twice
         for name, text in cells.items():
             if not text.replace("\n", " ").replace("\r", " ").isprintable():
-                raise _refused("cell-hidden-character", column=self._heading(name))
+                raise refused_row("cell-hidden-character", column=self._heading(name))
         name, dog = self._dog(cells["dog"])
         day = self._day(cells["date"])
         row_visit: dict[str, Any] = {"visit": day}
@@ -218,22 +136,25 @@ class _Sheet:
         cells["part"] = self._part(cells, profile) or ""
         part, work = self._work(cells)
         if part is not None:
-            row_visit["work"] = {part: work}
-            if reaction := cells.get("reaction"):
-                meant = self._meaning("reaction", reaction)
-                row_visit["reactions"] = {part: key_typed(meant, "typed.reaction", get_args(Reaction)) or meant}
+            row_visit |= {"put_off": [part]} if work is None else {"work": {part: work}}
+        if reaction := cells.get("reaction"):
+            meant = self._meaning("reaction", reaction)
+            how = key_typed(meant, "typed.reaction", get_args(Reaction)) or meant
+            row_visit["reactions"] = {self._part_of(cells): how}
+        if cells.get("seen"):
+            row_visit["seen"] = {self._part_of(cells): self._seen(cells["seen"])}
         if note := " ".join(cells.get("note", "").split()):
             row_visit["note"] = unicodedata.normalize("NFC", note)
         arrival = self._arrival(cells)
         if len(row_visit) == 1 and not arrival:
-            raise _refused("row-says-nothing")
+            raise refused_row("row-says-nothing")
         self._check(row_visit, arrival, profile)
         visits = self.visits.get(dog, {})
-        merged = _merged(visits.get(day, {"visit": day}), row_visit)
+        merged = merged_visit(visits.get(day, {"visit": day}), row_visit)
         arrivals = self.arrivals.get(dog, {})
         for place, coat in arrival.items():
             if arrivals.get(place, coat) != coat:
-                raise _refused("row-arrival-differs", part=place)
+                raise refused_row("row-arrival-differs", part=place)
         self.names.setdefault(dog, name)
         self.visits.setdefault(dog, {})
         if profile is not None:
@@ -242,6 +163,23 @@ class _Sheet:
             self.arrivals[dog] = {**arrivals, **arrival}
         if len(row_visit) > 1:
             self.visits[dog][day] = merged
+
+    def _whole(self, dog: str, visit: dict[str, Any]) -> dict[str, Any]:
+        compiled = self._compiled(self.profile_of.get(dog, self.mapping.profile)) if "put_off" in visit else None
+        return visit if compiled is None else with_left(visit, compiled)
+
+    def _seen(self, text: str) -> dict[str, Any]:
+        try:
+            return {key: value for _, key, value, _ in typed.seen(f"-: {text}")}
+        except typed.NotUnderstood as error:
+            raise refused_row("cell-refused", column=self._heading("seen"), problem=error.says) from error
+
+    def _part_of(self, cells: Mapping[str, str]) -> str:
+        """The part that a row must have to say this."""
+        part = cells["part"] or self.mapping.always.part
+        if not part:
+            raise refused_row("cell-empty", column=self._heading("part"))
+        return part
 
     def _heading(self, name: str) -> str:
         heading: str = getattr(self.mapping.columns, name) or name
@@ -257,16 +195,16 @@ class _Sheet:
 
     def _dog(self, text: str) -> tuple[str, str]:
         if not text:
-            raise _refused("cell-empty", column=self._heading("dog"))
+            raise refused_row("cell-empty", column=self._heading("dog"))
         name = unicodedata.normalize("NFC", text)
         dog = self._meaning("dog", text)
         if dog == text:
             dog = _id_of(text)
             if not dog:
-                raise _refused("cell-no-id", name=text)
+                raise refused_row("cell-no-id", name=text)
             dog = dog if dog[0].isalpha() else f"dog-{dog}"
             if self.names.get(dog, name).casefold() != name.casefold():
-                raise _refused("cell-same-id", name=name, other=self.names[dog], dog=dog)
+                raise refused_row("cell-same-id", name=name, other=self.names[dog], dog=dog)
         return name, dog
 
     def _profile(self, dog: str, cells: Mapping[str, str]) -> str | None:
@@ -279,7 +217,7 @@ class _Sheet:
         if named == cell:
             named = _id_of(cell) or cell
         if before is not None and before != named:
-            raise _refused("row-profile-differs", first=before, profile=named)
+            raise refused_row("row-profile-differs", first=before, profile=named)
         return named
 
     def _arrival(self, cells: Mapping[str, str]) -> dict[str, dict[str, float]]:
@@ -288,10 +226,7 @@ class _Sheet:
         coat = {key: self._number(name, cells[name]) for name, key in columns if cells.get(name)}
         if not coat:
             return {}
-        part = cells["part"] or self.mapping.always.part
-        if not part:
-            raise _refused("cell-empty", column=self._heading("part"))
-        return {part: coat}
+        return {self._part_of(cells): coat}
 
     def _part(self, cells: Mapping[str, str], profile: str | None) -> str:
         """The part of the row: what the mapping says that its word stands for, else what the profile of the dog calls so."""
@@ -307,7 +242,9 @@ class _Sheet:
             return text
         named = Parts(compiled).named(text)
         if named is None or named.shortened or named.one_side:
-            raise _refused("cell-part", part_fix(compiled, text), column=self._heading("part"), text=text)
+            use = part_fix(compiled, text)
+            fix = None if use is None else message("cell-part.fix", use=use)
+            raise refused_row("cell-part", fix, column=self._heading("part"), text=text)
         return named.id
 
     def _compiled(self, profile: str | None) -> CompiledProfile | None:
@@ -325,10 +262,10 @@ class _Sheet:
 
     def _day(self, text: str) -> str:
         if not text:
-            raise _refused("cell-empty", column=self._heading("date"))
+            raise refused_row("cell-empty", column=self._heading("date"))
         day = day_written(text, self.dates)
         if day is None:
-            raise _refused("cell-date", column=self._heading("date"), text=text, dates=self.mapping.dates)
+            raise refused_row("cell-date", column=self._heading("date"), text=text, dates=self.mapping.dates)
         return day.isoformat()
 
     def _number(self, name: str, text: str) -> float:
@@ -341,44 +278,49 @@ class _Sheet:
             words = name == "share" and re.search(r"/|^\D+$", bare) is not None
             if words and (fraction := amounts.share(value)) is not None:
                 return fraction
-            raise _refused("cell-number", column=self._heading(name), text=text, mark=self.mapping.decimal)
+            raise refused_row("cell-number", column=self._heading(name), text=text, mark=self.mapping.decimal)
         number = float(bare.replace(",", "."))
         percent = value.endswith("%") or (name == "share" and self.mapping.share_as == "percent")
         return round(number / 100, 6) if percent else number
 
-    def _work(self, cells: Mapping[str, str]) -> tuple[str | None, dict[str, Any]]:
-        """The part and what was done there; no part where the row says nothing of work."""
+    def _work(self, cells: Mapping[str, str]) -> tuple[str | None, dict[str, Any] | None]:
+        """The part and what was done there, None where it was left; no part where the row says nothing of work."""
         part = cells["part"] or self.mapping.always.part
         tasks = self._meaning("task", cells.get("task", "")) or self.mapping.always.task
-        figures = [name for name in ("share", "leave_mm", "minutes", "reaction") if cells.get(name)]
-        arrival_only = cells.get("arrival_weeks") or cells.get("arrival_mm")
-        if (arrival_only or not cells.get("part")) and not cells.get("task") and not figures:
+        figures = [name for name in ("share", "leave_mm", "minutes") if cells.get(name)]
+        no_work = bool([name for name in ("arrival_weeks", "arrival_mm", "seen") if cells.get(name)])
+        no_work = no_work or ("reaction" in cells and not tasks)
+        if (no_work or not cells.get("part")) and not cells.get("task") and not figures:
             return None, {}
         if not part or not tasks:
-            raise _refused("cell-empty", column=self._heading("task" if part else "part"))
+            raise refused_row("cell-empty", column=self._heading("task" if part else "part"))
+        left = typed_as(tasks, "typed.left")
         done: dict[str, Any] = {}
-        for task in map(str.strip, tasks.split("+")):
+        for task in () if left else map(str.strip, tasks.split("+")):
             match key_typed(task, "typed.task", TASKS) or task:
                 case "pull":
                     if not cells.get("share"):
-                        raise _refused("cell-no-share", column=self._heading("share"))
+                        raise refused_row("cell-no-share", column=self._heading("share"))
                     done["pull"] = self._number("share", cells["share"])
                     if done["pull"] > 1:
-                        raise _refused("cell-share", column=self._heading("share"), text=cells["share"])
+                        raise refused_row("cell-share", column=self._heading("share"), text=cells["share"])
                 case "clip" | "scissor" as kind:
                     if cells.get("leave_mm"):
                         done[kind] = self._number("leave_mm", cells["leave_mm"])
                     elif kind == "clip":
-                        raise _refused("cell-no-length", column=self._heading("leave_mm"))
+                        raise refused_row("cell-no-length", column=self._heading("leave_mm"))
                     else:
                         done[kind] = True
                 case "card" | "comb" as kind:
                     done[kind] = True
                 case _:
-                    raise _refused("cell-task", column=self._heading("task"), task=task, tasks=get_args(TaskKind))
-        for figure, takers in (("share", {"pull"}), ("leave_mm", {"clip", "scissor"})):
+                    raise refused_row("cell-task", column=self._heading("task"), task=task, tasks=get_args(TaskKind))
+        takers_of = (("share", {"pull"}), ("leave_mm", {"clip", "scissor"}), *((("minutes", set()),) if left else ()))
+        for figure, takers in takers_of:
             if cells.get(figure) and not takers & done.keys():
-                raise _refused("cell-idle-figure", column=self._heading(figure), task=tasks)
+                raise refused_row("cell-idle-figure", column=self._heading(figure), task=tasks)
+        if left:
+            return part, None
         if cells.get("minutes"):
             done["minutes"] = self._number("minutes", cells["minutes"])
         return part, done
@@ -394,20 +336,28 @@ class _Sheet:
         except InputError as error:
             raise self._not_held(error) from error
 
-    def _not_held(self, error: InputError) -> _Refused:
+    def _not_held(self, error: InputError) -> Refused:
         """What no history can hold, with the column that it comes from."""
         first = error.problems[0]
         problem = Message(code=first.code, params=first.params)
-        keys = ("profile",) if first.code == "unknown-profile" else reversed(first.path)
+        keys = (
+            ("profile",) if first.code == "unknown-profile" else ("seen",) if "seen" in first.path else first.path[::-1]
+        )
         column = next((_COLUMNS[key] for key in keys if key in _COLUMNS), None)
         if column is None or getattr(self.mapping.columns, column) is None:
-            return _Refused(problem, first.fix)
-        return _refused("cell-refused", first.fix, column=self._heading(column), problem=problem)
+            return Refused(problem, first.fix)
+        return refused_row("cell-refused", first.fix, column=self._heading(column), problem=problem)
 
 
 _COLUMNS: Mapping[str | int, str] = {
     **{"pull": "share", "clip": "leave_mm", "scissor": "leave_mm", "minutes": "minutes", "reactions": "reaction"},
-    **{"grown_weeks": "arrival_weeks", "longest_mm": "arrival_mm", "note": "note", "profile": "profile"},
+    **{
+        "grown_weeks": "arrival_weeks",
+        "longest_mm": "arrival_mm",
+        "note": "note",
+        "profile": "profile",
+        "seen": "seen",
+    },
 }
 """The column from which each key of a history comes."""
 
@@ -416,29 +366,3 @@ def _id_of(text: str) -> str:
     """An id made of a name: small letters and digits, the words joined by hyphens."""
     ascii_ = unicodedata.normalize("NFKD", text).encode("ascii", "ignore").decode().lower()
     return re.sub("[^a-z0-9]+", "-", ascii_).strip("-")
-
-
-def _merged(visit: Mapping[str, Any], row_visit: Mapping[str, Any]) -> dict[str, Any]:
-    """A visit with what a further row says of it; two rows must not say different things."""
-    merged = dict(visit)
-    for part, done in row_visit.get("work", {}).items():
-        work = dict(merged.get("work", {}))
-        before = work.get(part, {})
-        for task, figure in done.items():
-            if task != "minutes" and before.get(task, figure) != figure:
-                raise _refused("row-differs", part=part, task=task, first=before[task], figure=figure)
-        minutes = [part["minutes"] for part in (before, done) if "minutes" in part]
-        work[part] = {**before, **done, **({"minutes": sum(minutes)} if minutes else {})}
-        merged["work"] = work
-    for part, reaction in row_visit.get("reactions", {}).items():
-        reactions = dict(merged.get("reactions", {}))
-        if reactions.get(part, reaction) != reaction:
-            raise _refused("row-reaction-differs", part=part, first=reactions[part], reaction=reaction)
-        merged["reactions"] = {**reactions, part: reaction}
-    if note := row_visit.get("note"):
-        notes = [part for part in (merged.get("note"),) if part]
-        if note not in (notes[0].split(" / ") if notes else ()):
-            merged["note"] = " / ".join([*notes, note])
-        if len(merged["note"]) > LONGEST_NOTE:
-            raise _refused("row-note-too-long", most=LONGEST_NOTE)
-    return merged

@@ -12,7 +12,7 @@ from coatrules.catalogue.message import Message
 from coatrules.catalogue.speaking import called, say
 from coatrules.problems import InputError, Problem, nearest_fix, use_one_of
 from coatrules.profile.compiled import CompiledProfile
-from coatrules.recording.spellings import either, spellings
+from coatrules.recording.spellings import either, however_written, small, spellings, written_ways
 
 LEAST_LETTERS = 3
 """Letters of the shortest word that may stand for a longer one."""
@@ -37,7 +37,10 @@ class Parts:
 
     def __init__(self, compiled: CompiledProfile) -> None:
         self._regions = compiled.names
-        names = {_joined(words): part for words, part in _spoken_names(compiled)}
+        spoken = [(_joined(words), part) for words, part in _spoken_names(compiled)]
+        names = dict(spoken)
+        for way, part in however_written(spoken):
+            names.setdefault(way, part)
         self._called: Mapping[str, str] = {**names, **{name: name for name in compiled.names}}
         self._same = dict(pair.split("=") for pair in spellings("typed.same-words"))
         self._ignored, self._sides = (set(spellings(code)) for code in ("typed.part-fillers", "typed.side"))
@@ -49,7 +52,8 @@ class Parts:
         """Yields other words for parts, and each part that they may mean: of a part that this dog lacks, what lies about it."""
         others: dict[str, list[str]] = {}
         for words, part in (other.split("=") for other in spellings("typed.other-words")):
-            others.setdefault(_joined(words), []).append(part)
+            for way in written_ways(_joined(words)):
+                others.setdefault(way, []).append(part)
 
         def on_this_dog(part: str) -> Iterator[str]:
             if part in compiled.names:
@@ -163,7 +167,7 @@ def _spoken_names(compiled: CompiledProfile) -> Iterator[tuple[str, str]]:
 
 
 def _split(text: str) -> list[str]:
-    return re.findall(r"[^\s,-]+", text.lower())
+    return re.findall(r"[^\s,-]+", small(text))
 
 
 def _joined(text: str) -> str:

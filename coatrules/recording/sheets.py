@@ -24,8 +24,9 @@ SHEET_BYTES = 20_000_000
 """Of a sheet: about 300,000 rows."""
 
 
-Delimiter = Literal[",", ";", "\t", "|"]
+Delimiter = Literal[",", ";", "tab", "|"]
 DELIMITERS: tuple[Delimiter, ...] = get_args(Delimiter)
+"""As the mapping names them: a file that people write holds no tab."""
 
 
 @frozen(kw_only=True)
@@ -41,6 +42,7 @@ class Columns:
     leave_mm: Words | None = None
     minutes: Words | None = None
     reaction: Words | None = None
+    seen: Words | None = None
     arrival_weeks: Words | None = None
     arrival_mm: Words | None = None
     note: Words | None = None

@@ -35,6 +35,15 @@ class SeenWord(NamedTuple):
     value: Any
 
 
+class SeenEntry(NamedTuple):
+    """What was seen of one part: key and value of ``seen``, and the words for it."""
+
+    part: str
+    key: str
+    value: Any
+    words: str
+
+
 SEEN_WORDS = (
     SeenWord("typed.comes-easily", "comes", "easily"),
     SeenWord("typed.comes-mixed", "comes", "mixed"),
@@ -150,33 +159,24 @@ def _assigned(text: str) -> tuple[str, Any]:
     return key, truths.get(value, value) if key in ("see_through", "at_end") else value
 
 
-def seen(text: str) -> dict[str, dict[str, Any]]:
-    """Returns the ``seen`` of ``throat: holds; loin, croup: sore, 14 mm``, by part; raises ``NotUnderstood``."""
-    by_part: dict[str, dict[str, Any]] = {}
+def seen(text: str) -> list[SeenEntry]:
+    """Returns what ``throat: holds; loin, croup: sore, 14 mm`` says, one word of one part after the other; raises ``NotUnderstood``."""
+    entries: list[SeenEntry] = []
     for entry in filter(str.strip, text.split(";")):
         parts, colon, words = entry.partition(":")
         if not colon or not parts.strip() or not words.strip():
             raise NotUnderstood("typed.seen-part", text=entry.strip())
         for part in parts.split(","):
-            add_seen(by_part, part.strip(), words)
-    if not by_part:
+            entries += [SeenEntry(part.strip(), *seen_word(word), word.strip()) for word in _several(words)]
+    if not entries:
         raise NotUnderstood("typed.seen-part", text=text)
-    return by_part
+    return entries
 
 
 def seen_text(text: str) -> str:
     """Returns the text where ``seen`` understands it; raises ``NotUnderstood``."""
     seen(text)
     return text
-
-
-def add_seen(by_part: dict[str, dict[str, Any]], part: str, words: str) -> None:
-    """Adds the words said of one part, parted by commas; raises ``NotUnderstood`` where two exclude each other."""
-    for word in _several(words):
-        key, value = seen_word(word)
-        before = by_part.setdefault(part, {}).setdefault(key, value)
-        if before != value:
-            raise NotUnderstood("typed.seen-twice", part=part, first=str(before), second=str(value))
 
 
 def _several(text: str) -> Iterator[str]:

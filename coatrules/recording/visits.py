@@ -30,12 +30,17 @@ def with_visit(
     if old.dog.born is not None and old.dog.born > visit.day and not visit.withdrawn:
         params = {"born": old.dog.born, "visit": visit.day}
         raise InputError([origin.problem_at((*path, "visit"), "born-after-visit", params)])
-    same_day = [earlier for _, earlier in old.counting() if earlier.day == visit.day]
+    same_day = [(index, earlier) for index, earlier in old.counting() if earlier.day == visit.day]
     if visit.corrects or visit.withdrawn:
         if not same_day:
-            raise InputError([origin.problem_at((*path, "visit"), "nothing-to-correct", {"day": visit.day})])
-    elif not again and visit.work and any(earlier.work for earlier in same_day):
-        raise InputError([origin.problem_at((*path, "visit"), "twice", {"day": visit.day.isoformat()})])
+            problem = origin.problem_at((*path, "visit"), "nothing-to-correct", {"day": visit.day})
+            file, _, _ = origin.place(("dog",))
+            raise InputError([problem if problem.file else evolve(problem, file=file)])
+    elif not again and visit.work:
+        for index in (index for index, earlier in same_day if earlier.work):
+            problem = origin.problem_at((*path, "visit"), "twice", {"day": visit.day.isoformat()})
+            file, line, column = origin.place(("visits", index, "visit"))  # of what stands there already
+            raise InputError([problem if problem.file else evolve(problem, file=file, line=line, column=column)])
     return new
 
 

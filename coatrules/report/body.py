@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from coatrules.catalogue.speaking import say
 from coatrules.order.work_order import WorkOrder
-from coatrules.report.chart import GREY, INK, PALE, WHITE, Form, Shade, fit, image, legend_entry, write
+from coatrules.report.chart import GREY, INK, PALE, WHITE, Form, Shade, fill, fit, image, legend_entry, write
 from coatrules.report.drawing import Drawing, Points, Shape, drawing
 from coatrules.report.rows import label
 from coatrules.report.safe_text import short
@@ -22,6 +22,12 @@ WIDTH, HEIGHT = 200.0, 158.0
 SIZE = 11.7, 8.3
 """Of the whole chart, in inches: A4 lying."""
 COLUMNS = 3
+MM_PER_INCH, POINTS_PER_INCH = 25.4, 72.0
+FAR = 5000.0
+"""Points, below a picture: no page shows so much of what is round it."""
+PRINTED_MM, NUMBER_POINTS = 66.0, 7.5
+"""The least width of the left side on paper, and the height of its numbers there: to be read at arm's length (common practice, no
+source)."""
 
 
 def body_chart(order: WorkOrder, form: Form, fact: str | None = None) -> bytes:
@@ -35,29 +41,57 @@ def undrawn(order: WorkOrder) -> list[str]:
     return [label(order, name) for name in order.labels if name not in drawing(order.outline).shapes]
 
 
-def left_side(order: WorkOrder, numbers: Mapping[str, str]) -> str:
-    """The left side and the legend as SVG, for a page that says in words what is asked; the right is worked alike.
+class KeyEntry(NamedTuple):
+    """A shade in words, the id of its swatch in the picture, and the swatch's place there as SVG's ``viewBox``."""
 
-    ``numbers`` are written on the regions.
+    words: str
+    swatch: str
+    box: str
+
+
+class Picture(NamedTuple):
+    """An SVG to stand in a page, how high it must at least be on paper, and its key, for the page to write."""
+
+    svg: str
+    least_mm: float
+    key: list[KeyEntry]
+
+
+def left_side(order: WorkOrder, numbers: Mapping[str, str]) -> Picture:
+    """The left side, for a page that says in words what is asked; the right is worked alike.
+
+    ``numbers`` are written on the regions. The swatches of the key lie far below the picture, where nobody sees them.
     """
+    dog, shading = drawing(order.outline), by_order(order)
+    bottom, top = -9.0, dog.top + 2
+    wide = PRINTED_MM / MM_PER_INCH
+    high = wide * (top - bottom) / WIDTH
+    swatch_wide, swatch_high = 18, 10  # points, as everything in an SVG
+    below = high * POINTS_PER_INCH
+    key = [
+        KeyEntry(shade.words, f"shade-{rank}", f"{rank * swatch_wide} {below + FAR:.3f} {swatch_wide} {swatch_high}")
+        for rank, shade in enumerate(shading.legend)
+    ]
 
     def build() -> Figure:
         from matplotlib.figure import Figure
 
-        shading = by_order(order)
-        rows = -(-len(shading.legend) // 2)
-        legend = 0.06 + 0.19 * rows  # inches
-        figure = Figure(figsize=(3.8, 2.95 + legend))
-        share = legend / (2.95 + legend)
-        _view(figure, drawing(order.outline), shading, numbers, (0.0, share, 1.0, 1 - share), False, 8.0)
-        page = figure.add_axes((0, 0, 1, share))
-        page.set(xlim=(0, 1), ylim=(0, legend))
-        page.axis("off")
-        for number, shade in enumerate(shading.legend):
-            legend_entry(page, 0.02 + number % 2 * 0.5, legend - 0.17 - number // 2 * 0.19, 0.07, 0.14, shade)
+        figure = Figure(figsize=(wide, high))
+        _dog(
+            _plain_axes(figure, (0, 0, 1, 1), (-4, WIDTH - 4), (bottom, top)),
+            dog,
+            shading,
+            numbers,
+            False,
+            NUMBER_POINTS,
+        )
+        points = _plain_axes(figure, (0, 0, 1, 1), (0, wide * POINTS_PER_INCH), (0, below))
+        for rank, (entry, shade) in enumerate(zip(key, shading.legend, strict=True)):
+            swatch = fill(points, rank * swatch_wide, -FAR - swatch_high, swatch_wide, swatch_high, shade)
+            swatch.set(gid=entry.swatch, clip_on=False)
         return figure
 
-    return image(build, "svg").decode()
+    return Picture(image(build, "svg").decode(), round(high * MM_PER_INCH, 1), key)
 
 
 def _poster(order: WorkOrder, shading: Shading) -> Figure:
@@ -68,15 +102,25 @@ def _poster(order: WorkOrder, shading: Shading) -> Figure:
     dog = drawing(order.outline)
     _view(figure, dog, shading, numbers, (0.0, 0.4, 0.5, 0.53), False, 8.0)
     _view(figure, dog, shading, numbers, (0.5, 0.4, 0.5, 0.53), True, 8.0)
-    page = figure.add_axes((0, 0, 1, 1))
-    page.set(xlim=(0, 1), ylim=(0, 1))
-    page.axis("off")
+    page = _plain_axes(figure, (0, 0, 1, 1), (0, 1), (0, 1))
     write(page, 0.03, 0.955, order.dog_name, 40, fontsize=20, fontweight="bold", va="center")
     profile_day = say("picture.profile-day", profile=say.own(order.profile_label), day=order.date)
     write(page, 0.97, 0.955, profile_day, 90, fontsize=11, ha="right", va="center")
     _legend(page, shading)
     _key(figure, page, dog, order, shading)
     return figure
+
+
+def _plain_axes(
+    figure: Figure,
+    rectangle: tuple[float, float, float, float],
+    across: tuple[float, float],
+    up: tuple[float, float],
+) -> Axes:
+    axes = figure.add_axes(rectangle)
+    axes.set(xlim=across, ylim=up)
+    axes.axis("off")
+    return axes
 
 
 def _view(
@@ -88,9 +132,8 @@ def _view(
     mirrored: bool,
     size: float,
 ) -> None:
-    axes = figure.add_axes(rectangle)
-    axes.set(xlim=(-4, WIDTH - 4), ylim=(-9, HEIGHT - 9), aspect="equal")
-    axes.axis("off")
+    axes = _plain_axes(figure, rectangle, (-4, WIDTH - 4), (-9, HEIGHT - 9))
+    axes.set_aspect("equal")
     _dog(axes, dog, shading, numbers, mirrored, size)
     side = say("picture.right-side" if mirrored else "picture.left-side")
     write(axes, WIDTH / 2, -7, side, fontsize=size + 1, ha="center", va="bottom", color=GREY)

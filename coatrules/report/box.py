@@ -7,7 +7,7 @@ from datetime import timedelta
 from typing import get_args
 
 from coatrules.catalogue.speaking import say
-from coatrules.dog.whole_strip import NEARLY_ALL
+from coatrules.dog.strippable import NEARLY_ALL
 from coatrules.order.coming_back import REST_OF_IT_DAYS, REST_OF_IT_MINUTES
 from coatrules.order.show_ahead import WORK_SHOWS_DAYS, Fault, ShowAhead
 from coatrules.order.work_order import WorkOrder
@@ -31,21 +31,23 @@ def decided(order: WorkOrder) -> list[str]:
     pause = [message.text for message in order.first if message.code in BREAKS]
     sentences = [message.text for message in (*order.refer, *order.first) if message.text not in pause]
     if order.refer:
-        sentences[0] = say("sheet.vet-first", why=sentences[0])
+        sentences[0] = say("sheet.vet-part" if order.steps else "sheet.vet-first", why=sentences[0])
     sentences += [*worked_today(order), *pulled_before(order)]
     if not order.steps and not order.refer and not _show_today(order) and not recorded(order):
         sentences.append(say("report.no-work"))
     elif order.steps and not _practised(order):
         sentences += [*_way_of_work(order), *felt_today(order)]
         sentences += _second_day(order)
-    sentences += [_ended(finding) for finding in _told_endings(order)]
+    sentences += [_ended(finding, order) for finding in _told_endings(order)]
     return [*sentences, *show_words(order), *pause]
 
 
 NOT_ROLLED = ("rolling-ended-clip", "one-coat-at-a-time")
 """Codes of findings after which a coat is not rolled."""
-STRIP_OFFERED = (*NOT_ROLLED, "clip-stripped")
+STRIP_OFFERED = (*NOT_ROLLED, "clip-stripped", "clip-thinned")
 """Codes of findings of which the box says that the coat may be stripped out whole."""
+CLIPPED = ("rolling-ended-clip", "clip-stripped")
+"""Codes of findings of a clipped coat that is to be stripped out whole from a day on."""
 ANSWERED_BY_STRIP = ("one-coat-at-a-time", "rolling-ended-gap", "rolling-ended-season", "rolling-ended-whelped")
 """Codes of findings of which nothing need be said where the coat is stripped out whole: that is what is done about them."""
 
@@ -70,34 +72,54 @@ def _told_endings(order: WorkOrder) -> list[Problem]:
     """What the box says of the end of a rolled coat: where it is not rolled now, nothing of how it would be layered again."""
     if not tells_of_coat(order):
         return []
-    found = [finding for finding in order.findings if say.knows(f"box.{finding.code}")]
+    found = [finding for finding in order.findings if say.knows(_sentence_of(finding, order))]
     found = [finding for finding in found if finding.code in NOT_ROLLED] or found
     # Where hair is pulled a clip is told with the way of work. A whole strip answers all but what comes after it.
-    if planned_regions(order):
+    if planned_regions(order) and not _let_grow(order):
         found = [finding for finding in found if finding.code != "rolling-ended-clip"]
     if is_a_strip(order):
         found = [finding for finding in found if finding.code not in ANSWERED_BY_STRIP]
     return list({finding.code: finding for finding in reversed(found)}.values())[::-1]  # of several alike the first
 
 
-def _ended(finding: Problem) -> str:
-    """What ended a rolled coat, or will, and what is done then, in short."""
-    return say(f"box.{finding.code}", finding.params)
+def _ended(finding: Problem, order: WorkOrder) -> str:
+    """What ended a rolled coat, or will, and what is done then, in short; of a clipped one that can be stripped today, that it can."""
+    return say(_sentence_of(finding, order), finding.params)
 
 
-def _clipped(finding: Problem, order: WorkOrder) -> str:
-    """How a clipped coat is brought back, and from when it can be stripped out whole."""
+def _sentence_of(finding: Problem, order: WorkOrder) -> str:
     ready = finding.params.get("ready")
-    if ready is None:  # of an order of an earlier version
-        return _ended(finding)
-    return say("box.clip-strip-now" if ready <= order.date else "box.clip-strip-from", finding.params)
+    if finding.code not in CLIPPED or ready is None:  # an order of an earlier version has no such day
+        return f"box.{finding.code}"
+    return f"box.{finding.code}-{'now' if ready <= order.date else 'from'}"
+
+
+def _clips(order: WorkOrder) -> list[Problem]:
+    return [finding for finding in order.findings if finding.code == "rolling-ended-clip"]
+
+
+def _let_grow(order: WorkOrder) -> bool:
+    """Whether a clipped coat is let grow, whatever is pulled of other parts."""
+    reasons = (*order.left_alone.values(), *(step.because for step in order.steps))
+    return any(reason.rule == "coat.grows-out" for because in reasons for reason in because)
+
+
+def _thinned(order: WorkOrder) -> float | None:
+    """The share on which most of the time for pulling goes where clipped hair is pulled a share at a time; None where it is not, or only
+    of a few parts beside others."""
+    clipped = {text for finding in _clips(order) for text in finding.params["regions"]}
+    pulled = planned_regions(order)
+    thinned = [region for region in pulled if order.labels[region] in clipped]
+    if 2 * _minutes_pulled(order, thinned) <= _minutes_pulled(order, pulled):
+        return None
+    return _longest_pulled(order, thinned)
 
 
 def _way_of_work(order: WorkOrder) -> list[str]:
     """What is done with the coat today, and of a clipped one the way back."""
     usual = _usual(order)
     if usual is None:
-        return [say("sheet.no-pulling")]
+        return [] if recorded(order) else [say("sheet.no-pulling")]
     planned, calm = planned_regions(order), _calm(order)
     # A section is told in full; of a rolled coat the calm parts, the jacket among them.
     of_these = planned if is_a_strip(order) else calm or planned
@@ -107,14 +129,14 @@ def _way_of_work(order: WorkOrder) -> list[str]:
         return [say("sheet.strip", share=usual, parts=parts)]
     if any(reason.rule == "coat.soft" for step in order.steps for reason in step.because):
         return [say("sheet.soft", share=usual)]
-    clipped = [finding for finding in order.findings if finding.code == "rolling-ended-clip"]
-    if clipped:
-        now = clipped[0].params.get("ready", order.date) <= order.date
-        # Of several days the first tells it.
-        return [_clipped(clipped[0], order), say("sheet.thin-now" if now else "sheet.thin", share=usual)]
-    if any(finding.code in NOT_ROLLED for finding in order.findings):
+    if (thinned := _thinned(order)) is not None:
+        first = _clips(order)[0]  # of several days the first tells it
+        now = first.params.get("ready", order.date) <= order.date
+        way = say("box.clip-thin-now", first.params) if now else _ended(first, order)
+        return [way, say("sheet.thin-now" if now else "sheet.thin", share=thinned)]
+    if any(finding.code == "one-coat-at-a-time" for finding in order.findings):
         return [say("sheet.pull", share=usual)]
-    if not calm:
+    if not calm or _let_grow(order):
         return [say("sheet.little-pulling", share=usual, parts=parts)]
     others = [region for region in calm if region not in most]
     further = _longest_pulled(order, others)

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import io
 import warnings
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any, Literal
 
 from attrs import frozen
@@ -16,6 +17,7 @@ from coatrules.report.safe_text import short
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
+    from matplotlib.patches import Rectangle
     from matplotlib.text import Text
 
 Form = Literal["svg", "png"]
@@ -51,11 +53,13 @@ class Shade:
         return str(self.meaning)
 
 
+LETTERING = "DejaVu Sans"
+"""Which matplotlib brings with it."""
 _STYLE: Any = {
     "svg.hashsalt": "coatrules",
     "svg.fonttype": "none",
     "font.family": "sans-serif",
-    "font.sans-serif": ["DejaVu Sans", "Verdana", "sans-serif"],
+    "font.sans-serif": [LETTERING, "Verdana", "sans-serif"],
     "font.size": 10.0,
     "hatch.linewidth": 0.7,
     "axes.spines.top": False,
@@ -74,15 +78,32 @@ def image(build: Callable[[], Figure], form: Form) -> bytes:
     require_extra("report", "matplotlib")
     import matplotlib
 
-    with matplotlib.rc_context(), warnings.catch_warnings():
+    with matplotlib.rc_context(), _any_script():
         matplotlib.rcdefaults()
         matplotlib.rcParams.update(_STYLE)
-        # A name in a script that the lettering lacks is shown by boxes in a PNG, and rightly by the viewer of an SVG.
-        warnings.filterwarnings("ignore", message="Glyph .* missing from font")
         file = io.BytesIO()
         nothing = ("Creator", "Date", "Format", "Type") if form == "svg" else ("Software",)
         build().savefig(file, format=form, dpi=150, metadata=dict.fromkeys(nothing))
     return file.getvalue()
+
+
+@contextmanager
+def _any_script() -> Iterator[None]:
+    """A name in a script that the lettering lacks is shown by boxes in a PNG, and rightly by the viewer of an SVG."""
+    with warnings.catch_warnings():
+        warnings.filterwarnings("ignore", message="Glyph .* missing from font")
+        yield
+
+
+def ink_width(text: str, *, bold: bool) -> float:
+    """Returns how wide a text is in the lettering of the pictures, by the size of its type, without what is round it."""
+    from matplotlib.font_manager import FontProperties
+    from matplotlib.textpath import text_to_path
+
+    lettering = FontProperties(family=LETTERING, weight="bold" if bold else "normal", size=100)
+    with _any_script():
+        points, _, _ = text_to_path.get_text_width_height_descent(text, lettering, ismath=False)
+    return float(points) / 100
 
 
 def write(axes: Axes, x: float, y: float, text: str, most: int = 60, **style: Any) -> Text:
@@ -97,7 +118,7 @@ def fit(figure: Figure, texts: Sequence[Text], size: float, width: float) -> Non
         text.set_fontsize(size * width / needed)
 
 
-def fill(axes: Axes, x: float, y: float, width: float, height: float, shade: Shade) -> None:
+def fill(axes: Axes, x: float, y: float, width: float, height: float, shade: Shade) -> Rectangle:
     """A rectangle filled by a shade, without an edge."""
     from matplotlib.patches import Rectangle
 
@@ -105,6 +126,7 @@ def fill(axes: Axes, x: float, y: float, width: float, height: float, shade: Sha
     if shade.hatch:
         box.set_hatch(shade.hatch)
     axes.add_patch(box)
+    return box
 
 
 def area(axes: Axes, points: Sequence[tuple[float, float]], shade: Shade) -> None:

@@ -50,6 +50,13 @@ class Drawing:
     nose: Points
     shapes: Mapping[str, Shape]
 
+    @property
+    def top(self) -> float:
+        """How high it reaches, with its numbers."""
+        numbers = (shape.at[1] + 4 for shape in self.shapes.values())  # half a number
+        free = (y for shape in self.shapes.values() if shape.free for _, y in shape.line)
+        return max(*numbers, *free, *(y for _, y in self.outline))
+
 
 @cache
 def drawing(name: Outline) -> Drawing:

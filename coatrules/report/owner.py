@@ -7,7 +7,7 @@ from collections.abc import Collection, Iterator, Mapping
 from attrs import frozen
 
 from coatrules.catalogue.speaking import say
-from coatrules.dog.whole_strip import NEARLY_ALL
+from coatrules.dog.strippable import NEARLY_ALL
 from coatrules.order.reasons import VET_FIRST, Reason
 from coatrules.order.work_order import WorkOrder
 from coatrules.report.groups import group_words, groups_of, says_all
@@ -84,7 +84,7 @@ def _ways(order: WorkOrder) -> Iterator[str]:
     """What the owner must know of a coat that is not simply rolled on."""
     if strips_whole(order):
         yield say("owner.strip")
-    if any(finding.code in ("rolling-ended-clip", "clip-stripped") for finding in order.findings):
+    if any(finding.code in ("rolling-ended-clip", "clip-stripped", "clip-thinned") for finding in order.findings):
         yield say("owner.clipped")
     if order.show is not None:
         yield say("owner.show", day=order.show.day)
@@ -195,7 +195,7 @@ def _by_reason(aside: Mapping[str, tuple[Reason, ...]]) -> dict[str, list[str]]:
     """Groups regions by the reason an owner is given; those left out where nothing is due."""
     by_reason: dict[str, list[str]] = {}
     for region, reasons in aside.items():
-        if notable := [reason for reason in reasons if reason.rule not in EXPECTED]:
+        if notable := [reason for reason in reasons if reason.rule not in (*EXPECTED, *WORKED_TODAY)]:
             by_reason.setdefault(_main_reason(notable), []).append(region)
     return by_reason
 

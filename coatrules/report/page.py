@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from html import escape
-from math import ceil
 from string import ascii_lowercase
 from typing import TYPE_CHECKING
 
@@ -17,6 +16,7 @@ from coatrules.order.work_order import WorkOrder
 from coatrules.problems import InputError
 from coatrules.report.body import left_side, undrawn
 from coatrules.report.box import decided
+from coatrules.report.one_sheet import SIZES, Words, lines_left, row_lines
 from coatrules.report.passes import Detail, PassLine, details, pass_lines, where
 from coatrules.report.rows import SECTIONS, Row, aside, later_head, later_rows, time_words, visit_lines, work_rows
 from coatrules.report.safe_text import plain
@@ -24,13 +24,6 @@ from coatrules.report.sheet import next_visit, put_off
 
 if TYPE_CHECKING:
     from jinja2 import Environment
-
-
-MOST_SHEET_LINES = 27
-"""So many lines of the box, the passes and the cautions of single steps leave room on one sheet of A4 for the dog, the blanks and
-the usual cautions (measured)."""
-WIDE_LETTERS, WHERE_LETTERS, TOOL_LETTERS = 100, 56, 20
-"""So many letters fit on a line across the sheet, and in the columns that say where, and with what (measured)."""
 
 
 @frozen
@@ -74,34 +67,48 @@ def page(order: WorkOrder, *, steps: bool = False) -> str:
 
     Raises ``InputError`` without the extra 'report'.
     """
+    require_extra("report", "jinja2", "matplotlib")
     passes = pass_lines(order)
-    box, waits, cautions = decided(order), put_off(order) if order.deferred else "", _cautions(order, passes)
-    around = sum(ceil(len(text) / WIDE_LETTERS) for text in (*box, waits, *(caution for caution, _ in cautions)))
+    picture = left_side(order, chart_numbers(passes))
+    missing = undrawn(order)
+    words = Words(
+        name=plain(order.dog_name),
+        profile_day=say("page.profile-day", profile=say.own(order.profile_label), day=order.date),
+        time=time_words(order, "sheet.time"),
+        box=decided(order),
+        urgent=len(order.refer),
+        put_off=put_off(order) if order.deferred else "",
+        next_visit=next_visit(order),
+        undrawn=say("page.undrawn", parts=missing) if missing else "",
+        key=[entry.words for entry in picture.key],
+        picture_mm=picture.least_mm,
+        cautions=[caution.text for caution in order.cautions],
+        line_cautions=_line_cautions(order, passes),
+    )
+    points, rows = _pass_rows(order, passes, words)
     return filled(
         "order.html.jinja",
         order=order,
-        profile_label=say.own(order.profile_label),
-        time=time_words(order, "sheet.time"),
-        decided=box,
-        passes=_pass_rows(order, passes, MOST_SHEET_LINES - around),
-        put_off=waits,
-        crowded=around > MOST_SHEET_LINES / 3,
-        next_visit=next_visit(order),
-        undrawn=undrawn(order),
-        chart=drawn(left_side(order, chart_numbers(passes))),
-        cautions=cautions,
+        words=words,
+        points=points,
+        passes=rows,
+        picture=picture,
         steps=_steps(order) if steps else None,
     )
 
 
-def _pass_rows(order: WorkOrder, passes: Sequence[PassLine], most: int) -> list[PassRow]:
-    """The passes, told as fully as ``most`` lines have room for."""
+def _pass_rows(order: WorkOrder, passes: Sequence[PassLine], words: Words) -> tuple[float, list[PassRow]]:
+    """The size of the type, and the passes told as fully as there is room: as large as they can be with all their parts named."""
 
-    def lines(one: PassLine, detail: Detail) -> int:
-        needed = ceil(len(where(order, one, detail)) / WHERE_LETTERS)
-        return max(needed, ceil(len(f"{one.tool} {one.amount}") / TOOL_LETTERS))
+    def fitted(points: float) -> list[Detail]:
+        def lines(one: PassLine, detail: Detail) -> int:
+            return row_lines(f"{one.tool} {one.amount}", where(order, one, detail), points)
 
-    return [
+        return details(passes, lines, lines_left(words, len(passes), points))
+
+    chosen = {points: fitted(points) for points in SIZES}
+    points = max(SIZES, key=lambda size: min([Detail.NAMED, *chosen[size]]))
+    return points, [
         PassRow(
             number=one.number,
             tool=one.tool,
@@ -109,11 +116,11 @@ def _pass_rows(order: WorkOrder, passes: Sequence[PassLine], most: int) -> list[
             where=where(order, one, detail),
             time=one.time,
         )
-        for one, detail in zip(passes, details(passes, lines, most), strict=True)
+        for one, detail in zip(passes, chosen[points], strict=True)
     ]
 
 
-def _cautions(order: WorkOrder, passes: Sequence[PassLine]) -> list[tuple[str, int]]:
+def _line_cautions(order: WorkOrder, passes: Sequence[PassLine]) -> list[str]:
     """Cautions of single steps that do not hold for all, each with the first line that it belongs to."""
     general = {caution.text for caution in order.cautions}
     first: dict[str, int] = {}
@@ -122,7 +129,7 @@ def _cautions(order: WorkOrder, passes: Sequence[PassLine]) -> list[tuple[str, i
             for caution in step.cautions:
                 if caution.text not in general:
                     first.setdefault(caution.text, one.number)
-    return list(first.items())
+    return [say("page.from-line", line=line, caution=caution) for caution, line in first.items()]
 
 
 def _steps(order: WorkOrder) -> Steps:
@@ -188,7 +195,7 @@ def _environment() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    environment.globals["say"] = say
+    environment.globals |= {"say": say, "drawn": drawn}
     return environment
 
 

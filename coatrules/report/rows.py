@@ -117,13 +117,14 @@ def texts(reasons: Iterable[Reason]) -> tuple[str, ...]:
 
 
 def aside(order: WorkOrder, title: str) -> list[tuple[str, str]]:
-    """Regions that are not worked (``left_alone``, ``deferred``, ``not_to_be_touched``), those with one reason together."""
+    """Regions that are not worked (``left_alone``, ``deferred``, ``not_to_be_touched``), those with one reason together; of all of them
+    the reason alone."""
     if title == "deferred":
         return _put_off(order)
     by_reason: dict[str, list[str]] = {}
     for region, reasons in getattr(order, title).items():
         by_reason.setdefault(" ".join(texts(reasons)), []).append(label(order, region))
-    return [(joined(regions), why) for why, regions in by_reason.items()]
+    return [("" if len(regions) == len(order.labels) else joined(regions), why) for why, regions in by_reason.items()]
 
 
 def _put_off(order: WorkOrder) -> list[tuple[str, str]]:
@@ -191,9 +192,9 @@ def later_head() -> tuple[str, ...]:
 
 
 def later_rows(order: WorkOrder) -> list[tuple[str, ...]]:
-    """What happens if the dog comes later, a row for each week asked about; nothing where nobody asked."""
+    """What happens if the dog comes later, a row for each week asked about; nothing where nobody asked, or no day is named."""
     rows: list[tuple[str, ...]] = []
-    for later in order.next_visit.late:
+    for later in order.next_visit.late if order.next_visit.hold is None else ():
         when = say("later.weeks", weeks=later.weeks) if later.weeks else say("later.best-day")
         cover = "" if later.cover is None else say.amount("percent", later.cover)
         longest, blown = say.amount("mm", later.longest_mm), say.amount("percent", later.blown_share)

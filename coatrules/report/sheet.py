@@ -145,7 +145,8 @@ def _next_day(order: WorkOrder) -> str:
     if visit.latest is None or visit.clash:
         if "earliest" in bounds:
             region = label(order, bounds["earliest"].region)
-            return say("sheet.next-from", best=visit.day, first=visit.earliest, region=region)
+            code = "sheet.next-ready" if visit.day == visit.earliest else "sheet.next-from"
+            return say(code, best=visit.day, first=visit.earliest, region=region)
         return say("sheet.next", best=visit.day)
     binding = bounds.get("latest") or bounds.get("earliest")
     soon = visit.earliest - order.date < SOON

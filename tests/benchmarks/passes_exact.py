@@ -76,6 +76,8 @@ def exact(day: Board, hint: list[int], seconds: float) -> tuple[int, bool]:
             cost.append(prices.in_a_row * long)
             if unit.cuts and day.last_by_hand != edge:
                 cost.append(prices.early_cut * before(n, day.last_by_hand))
+            if unit.cuts and not unit.finish and day.first_comb != edge:
+                cost.append(prices.after_comb * before(day.first_comb, n))
             finishing = [other for other in range(edge) if units[other].finish]
             if finishing and not unit.finish:
                 late = model.new_bool_var(f"f{n}")

@@ -21,7 +21,7 @@ WORDS = {
         *("bruises-easily", "in-whelp", "long-medication", "nursing"),
         *("parasites", "recent-surgery", "spot-on-treatment", "unwell"),
     ): "Health",
-    ("terrier", "long-and-low", "leggy-hound", "spaniel", "flat-nosed"): "Outline",
+    ("terrier", "low-terrier", "long-and-low", "hound", "leggy-hound", "spaniel", "flat-nosed"): "Outline",
     ("low", "medium", "high"): "Level",
     ("none", "low", "medium", "high"): "Sensitivity",
     ("scissor", "comb", "clip"): "RoutineTask",

@@ -192,6 +192,10 @@ def price_of(slots: Sequence[Slot], day: Day, places: Stations, prices: Prices) 
     last_by_hand = max(
         (one.begin for one in work if one.job.zone is None and one.task.kind in ("card", "pull")), default=-1
     )
+    combing = min(
+        (one.begin for one in work if one.job.zone is None and one.task.kind == "comb" and not ends_visit(one)),
+        default=10**9,
+    )
     end_begins = min((one.begin for one in work if ends_visit(one)), default=10**9)
     clips = [one for one in work if one.task.kind == "clip"]
     total = prices.idle * sum(slot.minutes for slot in slots if slot.region is None)
@@ -207,7 +211,9 @@ def price_of(slots: Sequence[Slot], day: Day, places: Stations, prices: Prices) 
             total += prices.side_by_side * (in_a_row > 1)
             total += prices.after_finish * (not ends_visit(run[0]) and run[0].begin > end_begins)
             cuts = any(one.task.kind in ("clip", "scissor") for one in run)
-            total += prices.early_cut * (cuts and run[0].begin < last_by_hand)
+            early = run[0].begin < last_by_hand
+            total += prices.early_cut * (cuts and early)
+            total += prices.after_comb * (cuts and not early and run[0].begin > combing and not ends_visit(run[0]))
     for n, clip in enumerate(clips):
         total += prices.unclean * any(other.task.soiled > clip.task.soiled for other in clips[:n])
     return total

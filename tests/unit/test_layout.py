@@ -84,10 +84,11 @@ OF_FILES = {
 }
 """What works on files: books, histories, folders of profiles, sheets."""
 TYPED = {
-    *("dog.history", "formats.validation", "formats.values", "order.engine", "profile.compiled"),
+    *("dog.history", "formats.validation", "formats.values", "profile.compiled"),
     *(
         "recording.answered",
         "recording.answers",
+        "recording.draft",
         "recording.entry",
         "recording.parts",
         "recording.spellings",

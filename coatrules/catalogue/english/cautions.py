@@ -13,7 +13,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "health.recent-surgery": "The dog was operated on recently: no work until a veterinary surgeon agrees.",
     "health.spot-on-treatment": "A spot-on treatment was given less than three days ago: no pulling or carding yet.",
     "health.unwell": "The dog is unwell: no work today. Send it to a veterinary surgeon.",
-    "skin.unsound": "{regions:labels}: the skin was not sound on {day:date}. Hands and tools stay off; send the dog to a veterinary surgeon. A visit that records sound skin there lifts this.",
+    "skin.unsound": "{regions:names}: the skin was not sound on {day:date}. Hands and tools stay off; send the dog to a veterinary surgeon. A visit that records sound skin there lifts this.",
     "caution.check-skin": "Check the skin of every part before you begin. Where it is broken, sore or lumpy, leave it and send the dog to a veterinary surgeon.",
     "caution.few-hairs": "Pull a few hairs at a time, with the lay of the coat, the skin held taut. Hair that needs a hard pull is not ready: leave it.",
     "caution.blunt-knife": "A knife that pulls must never cut: keep it blunt. Feel the clipper blade on your own wrist; change it when it is warm.",

@@ -134,7 +134,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "help.record.--left": "nothing was done here: put off",
     "help.record.--seen": "what you saw and felt before the work, for example 'back: holds, 14 mm; loin: sore'",
     "help.record.--took": "minutes it took: of the whole visit, or of a part",
-    "help.record.--minutes": "with --as-planned: the minutes there were, as given to 'order'",
+    "help.record.--minutes": "the minutes there were for the planned work, as given to 'order'",
     "help.record.--correct": "correct the visit of this day: begin from what is recorded, or start afresh with --as-planned or --from",
     "help.record.--withdraw": "take back the visit of this day: it never was",
     "help.record.--health": "what to mind from now on ({names:either}); {none}: nothing",

@@ -46,7 +46,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "owner.frost": "In hard frost let the dog out for short spells only.",
     "owner.watch-skin": "Look at the skin every few days: it should not itch and have no grazes.",
     "owner.no-bath": "Please do not bathe the dog in the days before its visit: an unwashed coat is easier to grip and sooner done.",
-    "owner.skin.unsound": "{regions:labels}: the skin was not sound on {day:date}. Nobody works there until a veterinary surgeon has seen it.",
+    "owner.skin.unsound": "{regions:names}: the skin was not sound on {day:date}. Nobody works there until a veterinary surgeon has seen it.",
     "owner.best-latest": "Best on {day:day}, and no later.",
     "owner.best": "Best on {day:day}.",
     "owner.from-to": "Any day from {first:day} to {last:day} is good.",

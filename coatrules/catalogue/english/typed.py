@@ -12,11 +12,11 @@ SENTENCES: Final[dict[str, str | Plural]] = {
         "one=1|two=2|three=3|four=4|five=5|six=6|seven=7|eight=8|nine=9|ten=10|eleven=11|"
         "twelve=12|fifteen=15|twenty=20|thirty=30|forty=40|fifty=50|sixty=60|seventy=70|eighty=80|ninety=90"
     ),
-    "typed.comes-easily": "comes easily|came easily|came out easily|easily|easy|loose",
+    "typed.comes-easily": "comes easily|came easily|comes out easily|came out easily|comes well|came well|easily|easy|loose|ripe|blown",
     "typed.comes-mixed": "comes mixed|came mixed|mixed",
-    "typed.holds": "holds|held|tight|would not come|wouldn't come",
-    "typed.soft": "soft",
-    "typed.woolly": "woolly|wooly",
+    "typed.holds": "holds|held|tight|stuck|will not come|won't come|would not come|wouldn't come|does not come|doesn't come|did not come|didn't come",
+    "typed.soft": "soft|silky",
+    "typed.woolly": "woolly|wooly|cottony|fluffy",
     "typed.sore": "sore|unsound|broken|lumpy|red|itchy",
     "typed.sound": "sound",
     "typed.see-through": "see-through|see through|bald patch|bald|a bald patch",
@@ -43,8 +43,12 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "typed.no": "no|n",
     # Before what was left or was otherwise: "all but the tail". All that was planned, and none of it.
     "typed.but": "but|except|except for|apart from|other than",
-    "typed.all-planned": "all|everything|all done|everything done|all as planned|as planned",
-    "typed.none-planned": "nothing|none|nothing done|nothing today|nothing was done",
+    "typed.all-planned": "all|everything|all done|everything done|all as planned|everything as planned|as planned",
+    "typed.none-planned": "nothing done|nothing today|nothing was done|none of it",
+    # Where nothing is left to say; alone it may also mean that nothing was done.
+    "typed.nothing-else": "nothing|none|no|n|nothing else|nothing more|that is all|that's all|no more",
+    "typed.help": "?|help",
+    "typed.undo": "undo|take back|oops",
     # Small words in what is said of a part.
     "typed.phrase-fillers": "is|are|was|were|it|the|of|on|at|in|from|out|pulled|took|about|only",
     # Names of parts: small words within them, words for one side, words for words in them, and for parts. A part is a group or region
@@ -91,6 +95,8 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "typed.seen-key": "{text:quoted} is unknown; use one of these keys: {keys:list}",
     "typed.seen-twice": "{part}: {first:quoted} and {second:quoted} exclude each other; use one of them",
     "typed.took-twice": "one visit cannot take {first:minutes} and {second:minutes}; use one of them",
+    "typed.parts-took-longer": "{parts:list} took {minutes:minutes}, the whole visit {whole:minutes}; one of the two is wrong",
+    "typed.whole-minutes": "{text:quoted} is for a part; write the minutes of the whole visit here",
     "typed.share": "{text:quoted} is no share; write it as 1/5, 20%, 0.2 or a fifth",
     "typed.number": "{text:quoted} is not a number",
     "typed.length": "{text:quoted} has no length; write the length left in millimetres, as {task}:3",
@@ -98,5 +104,6 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "typed.part-what": "{text:quoted} is incomplete; write it as PART=WHAT",
     "typed.part-minutes": "{text:quoted} says no minutes; write it as N, or PART=N, above 0",
     "typed.except": "cannot understand {text:quoted}; write a part and what was done there, as in 'back 1/5' or 'toes left'; anything else is a note, as in 'note: washed'",
-    "typed.nothing-planned": "{text:quoted}: nothing is planned here; with --as-planned the order's work is",
+    "typed.nothing-planned": "{text:quoted}: no work is planned here; write what was done, or use --as-planned",
+    "typed.nothing-unclear": "{text:quoted} can mean two things; write 'yes' if all went as planned, or 'nothing done'",
 }

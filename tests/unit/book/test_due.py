@@ -249,7 +249,7 @@ def test_a_profile_says_how_surely_lengths_are_measured() -> None:
     """Lengths that are off by more tell less of the pace: the window is wider."""
 
     def days(measure_mm: float) -> int:
-        visit = {**PROFILE["visit"], "measure_mm": measure_mm}
+        visit = {**PROFILE["visit"], "every_weeks": 8, "measure_mm": measure_mm}
         seen = HISTORY.replace("{body: {pull: 0.2}, vent", "{body: {pull: 1}, vent")
         seen += "---\nvisit: 2026-05-02\nseen: {body: {longest_mm: 11}}\n"
         window = due(

@@ -248,7 +248,7 @@ def test_a_cutting_tool_waits_even_where_calm_hand_work_beside_it_has_it_in_the_
     assert told(arrange(jobs, {"rims": Zone("medium", 4, 6)}, places).slots)[-1] == "clip groin 2"
 
 
-def test_a_walk_to_the_leg_and_back_weighs_as_much_as_taking_up_the_knife_once_more() -> None:
+def test_a_walk_to_the_leg_costs_less_than_taking_up_the_knife_once_more_and_there_and_back_more() -> None:
     """What the price of a move is for. Common practice, no source."""
     zones = {"toes": Zone("medium", 4, 6), "below": Zone("medium", 4, 6)}
     places = stations(REGIONS, [["neck", "back", "croup", "belly"], ["foreleg", "forefoot"]], [])
@@ -267,6 +267,22 @@ def test_a_walk_to_the_leg_and_back_weighs_as_much_as_taking_up_the_knife_once_m
         toes,
     ]
     assert told(arrange(at_the_leg, zones, places).slots)[-1] == "pull forefoot 2"
+
+
+def test_one_pass_of_the_comb_is_not_broken_to_clip_a_tender_place_in_the_middle_of_it() -> None:
+    """Rule 1: the clipper pass, then the comb. Two tender bouts in a row would be parted by combing for 1 less."""
+    jobs = [
+        job_on("neck", ("card", 4, "rake")),
+        *[job_on(region, ("comb", 6, "comb")) for region in ("back", "croup", "chest")],
+        job_on("hindfoot", ("clip", 2, "clipper"), zone="pads"),
+        job_on("groin", ("clip", 2, "clipper"), zone="groin"),
+        job_on("head", ("clip", 2, "clipper"), zone="head"),
+        job_on("belly", ("clip", 2, "clipper"), zone="belly"),
+        job_on("forefoot", ("comb", 2, "comb"), zone="toes"),
+    ]
+    zones = {zone: Zone("medium", 4, 6) for zone in ("pads", "groin", "head", "belly", "toes")}
+    kinds = [slot.kind for slot in ordered(Day(jobs, zones)).slots]
+    assert kinds == ["card", *["clip"] * 4, *["comb"] * 4]
 
 
 def test_of_a_real_dog_nothing_tender_is_cut_before_the_last_rake_and_knife() -> None:

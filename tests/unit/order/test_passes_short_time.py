@@ -227,6 +227,14 @@ def test_the_jacket_is_taken_down_evenly_and_what_shows_is_kept() -> None:
     assert found.arrangement.minutes == 36
 
 
+def test_overdue_hygiene_stays_when_all_else_gives_way() -> None:
+    """A dog fifteen weeks away with ten minutes on the table had a twentieth of its jacket pulled, and the groin left."""
+    groin = GROIN._replace(tasks=(Task("clip", 8, 50, "clipper", 6.0),))
+    found = fit([*JACKET, FEET, EARS, groin], {}, PLACES, 12)  # or a quarter of the jacket's share
+    assert found.put_off.keys() == {"neck", "back", "croup", "head"}
+    assert found.arrangement.minutes == 12
+
+
 def test_where_the_dog_said_stop_gives_way_first_and_does_not_rise_by_waiting() -> None:
     """Rule 10."""
     stop = job_on("hindleg", ("pull", 8, "stone"))._replace(stop=True, priority=100.0, waited=30.0, put_off=3)

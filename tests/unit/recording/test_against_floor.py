@@ -182,7 +182,7 @@ def test_an_order_names_such_work_at_its_line(tmp_path: Path) -> None:
     order = work_order("griffon-bruxellois-rough", load_history(file), date=date(2026, 3, 22))
     (problem,) = [one for one in order.findings if one.code == "recorded-against-floor"]
     assert (problem.line, problem.severity) == (6, "warning")
-    assert "only ever cut (Round the anus)" in problem.message
+    assert "only ever cut (round the anus)" in problem.message
     before = work_order("griffon-bruxellois-rough", load_history(file), date=date(2026, 2, 22))
     assert "recorded-against-floor" not in {one.code for one in before.findings}
 

@@ -130,13 +130,13 @@ def test_all_that_was_planned_but_for_one_part(line: str) -> None:
     visit: dict[str, Any] = {"work": {"back": {"pull": 0.2}, "tail-top": {"pull": 0.1}}}
     take_line(visit, line, COMPILED)
     assert visit == {"work": {"back": {"pull": 0.2}}, "put_off": ["tail"]}
-    with pytest.raises(InputError, match="nothing is planned here"):
+    with pytest.raises(InputError, match="no work is planned here"):
         take_line({}, line, COMPILED)
 
 
 def test_nothing_of_what_was_planned() -> None:
     visit: dict[str, Any] = {"work": {"back": {"pull": 0.2}, "tail-top": {"pull": 0.1}}}
-    take_line(visit, "nothing", COMPILED)
+    take_line(visit, "nothing done", COMPILED)
     assert visit == {"put_off": ["back", "tail-top"]}
 
 

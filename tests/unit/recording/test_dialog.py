@@ -17,6 +17,7 @@ from coatrules.dog.loading import load_history
 from coatrules.order.engine import order
 from coatrules.profile.compiled import compile_profile
 from coatrules.profile.loading import load_profile
+from coatrules.recording.draft import Draft
 from coatrules.recording.entry import as_planned
 from tests.support.book import HISTORY, compiled_profile, profile_folder
 
@@ -52,6 +53,13 @@ def record(dog: Path, monkeypatch: pytest.MonkeyPatch, typist: Typist, *options:
     monkeypatch.setattr("builtins.input", typist)
     home = ["--profiles", str(dog.parent / "profiles"), "--date", DAY.isoformat()]
     return main(["record", str(dog), *home, *options])
+
+
+def dialog(*lines: str, planned: dict[str, Any] | None = None) -> dict[str, Any]:
+    """The visit of the small dog after these lines, with this planned."""
+    draft = Draft({"visit": "2026-03-21"}, lambda seen: planned or {}, compiled_profile())
+    assert ask(draft, compiled_profile(), Typist(*lines))
+    return draft.visit
 
 
 def planned(dog: Path) -> dict[str, Any]:
@@ -143,10 +151,8 @@ def test_as_planned_and_nothing_else(dog: Path, monkeypatch: pytest.MonkeyPatch)
 
 
 def test_a_wrong_word_is_asked_again_and_takes_nothing_with_it(capsys: pytest.CaptureFixture[str]) -> None:
-    typist = Typist("bak 1/5, ribs lots, toes left", "ribs a fifth", "", "x", "80", "tired", "in-whelp", "", "fine")
-    visit: dict[str, Any] = {"visit": "2026-03-21"}
-    assert ask(visit, compiled_profile(), typist)
-    assert visit == {
+    lines = ("bak 1/5, ribs lots, toes left", "ribs a fifth", "", "x", "80", "tired", "in-whelp", "", "fine")
+    assert dialog(*lines) == {
         "visit": "2026-03-21",
         "work": {"ribs": {"pull": 0.2}},
         "put_off": ["toes"],
@@ -162,13 +168,11 @@ def test_a_wrong_word_is_asked_again_and_takes_nothing_with_it(capsys: pytest.Ca
 
 
 def test_everything_a_line_can_say() -> None:
-    visit: dict[str, Any] = {"visit": "2026-03-21", "work": {"vent": {"clip": 3}}, "put_off": ["back"]}
     lines = (
         "not as planned",
         "Back 0,25+card 12 min sore; ribs: 14,5 mm, toes scissor calm; took 80; note: so, and so; yes",
     )
-    assert ask(visit, compiled_profile(), Typist(*lines, "", "", ""))
-    assert visit == {
+    assert dialog(*lines, "", "", "", planned={"work": {"vent": {"clip": 3}}, "put_off": ["back"]}) == {
         "visit": "2026-03-21",
         "work": {"back": {"pull": 0.25, "card": True, "minutes": 12}, "toes": {"scissor": True}},
         "seen": {"back": {"skin": "unsound"}, "ribs": {"longest_mm": 14.5}},
@@ -274,7 +278,7 @@ def test_a_terminal_that_says_nothing_records_nothing(
 ) -> None:
     before = dog.read_bytes()
     assert record(dog, monkeypatch, Typist("")) == 1
-    assert "no work given" in capsys.readouterr().err
+    assert "nothing was answered" in capsys.readouterr().err
     assert dog.read_bytes() == before
     assert list(dog.parent.glob("*.draft")) == []
 
@@ -295,6 +299,8 @@ def test_what_was_seen_reads_back(dog: Path, monkeypatch: pytest.MonkeyPatch) ->
         ["--took", "80", "--took", "90"],
         ["--did", "back stop", "--reaction", "back=calm"],
         ["--did", "back 12 min", "--took", "back=20"],
+        ["--took", "back=50", "--took", "20"],
+        ["--did", "back 50 min; 20 min"],
         ["--health", "none", "--health", "unwell"],
     ],
 )
@@ -306,12 +312,148 @@ def test_options_that_contradict_each_other_record_nothing(
     home = ["--profiles", str(dog.parent / "profiles"), "--date", DAY.isoformat()]
     for base in ([], ["--as-planned"]):
         assert main(["record", str(dog), *home, *base, *options]) == 1
-        assert re.search("exclude each other; use one|one visit cannot take", capsys.readouterr().err)
+        assert re.search(
+            "exclude each other; use one|one visit cannot take|one of the two is wrong", capsys.readouterr().err
+        )
     assert dog.read_bytes() == before
 
 
 def test_an_answer_that_contradicts_its_own_line_is_asked_again(capsys: pytest.CaptureFixture[str]) -> None:
-    visit: dict[str, Any] = {"visit": "2026-03-21"}
-    assert ask(visit, compiled_profile(), Typist("back 1/5, ribs 1/8, back left", "back 1/6", "", "80", "", ""))
+    visit = dialog("back 1/5, ribs 1/8, back left", "back 1/6", "", "80", "", "")
     assert visit["work"] == {"back": {"pull": 0.166667}, "ribs": {"pull": 0.125}}, "a later answer is a second thought"
     assert "back: '1/5' and 'left' exclude each other" in capsys.readouterr().err
+
+
+NOTHING_MORE = pytest.mark.parametrize("word", ["nothing", "None", "no", "n", "nothing else", "that's all"])
+
+
+@NOTHING_MORE
+def test_nothing_else_is_no_answer(word: str) -> None:
+    """The question says "(Enter: nothing)"; who typed the word had all of the visit's work put off."""
+    work = {"back": {"pull": 0.2}, "ribs": {"pull": 0.2}}
+    assert dialog("toes left", word, "80", "", "", planned={"work": work}) == {
+        "visit": "2026-03-21",
+        "work": work,
+        "put_off": ["toes"],
+        "minutes": 80,
+    }
+
+
+@NOTHING_MORE
+def test_nothing_alone_is_asked_back(word: str, capsys: pytest.CaptureFixture[str]) -> None:
+    """ "As planned, except?" - "nothing" may mean the one or the other."""
+    work = {"back": {"pull": 0.2}}
+    assert dialog(word, "yes", "", "80", "", "", planned={"work": work})["work"] == work
+    assert "can mean two things; write 'yes'" in capsys.readouterr().err
+    done = dialog(word, "nothing done", "", "", "", "", planned={"work": work})
+    assert done == {"visit": "2026-03-21", "put_off": ["back"]}
+
+
+@pytest.mark.parametrize(
+    "line", ["as planned, except nothing", "all but the toes; yes", "yes, but no toes", "everything as planned"]
+)
+def test_as_planned_in_other_words(line: str) -> None:
+    work = {"back": {"pull": 0.2}}
+    visit = dialog(line, "", "", "", "", planned={"work": work})
+    assert visit["work"] == work
+    assert visit.get("put_off", []) == (["toes"] if "toes" in line else [])
+
+
+def test_the_last_line_is_taken_back(capsys: pytest.CaptureFixture[str]) -> None:
+    work = {"back": {"pull": 0.2}, "ribs": {"pull": 0.2}}
+    visit = dialog("undo", "back 1/8", "ribs left, 80 min", "undo", "?", "", "70", "", "", planned={"work": work})
+    assert visit == {"visit": "2026-03-21", "work": {**work, "back": {"pull": 0.125}}, "minutes": 70}
+    err = capsys.readouterr().err
+    assert "There is no line to take back." in err
+    assert "Your last line is taken back." in err
+    assert "After a part write" in err
+
+
+def test_what_was_seen_plans_the_visit_again(
+    dog: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """As `--seen` did already; said in the dialog or by `--did` it was recorded beside work that the floor forbids, and refused."""
+    text = dog.read_bytes()
+    found = []
+    assert "ribs" in planned(dog)["work"]
+    home = ["--profiles", str(dog.parent / "profiles"), "--date", DAY.isoformat(), "--as-planned"]
+    for told in (["--seen", "ribs: sore"], ["--did", "ribs sore"], None):
+        dog.write_bytes(text)
+        if told is None:
+            assert record(dog, monkeypatch, Typist("ribs sore", "", "", "", "")) == 0
+        else:
+            assert main(["record", str(dog), *home, *told]) == 0
+        assert "nothing is planned on" in capsys.readouterr().err
+        found.append(load_history(dog).visits[-1])
+    assert found[0] == found[1] == found[2]
+    assert found[0].seen == {"ribs": Seen(skin="unsound")}
+    assert "ribs" not in found[0].work
+
+
+def test_what_was_asked_for_is_kept_beside_what_came(dog: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """In the dialog it was lost, but where something was put off as well."""
+    asked = planned(dog)["work"]["back"]["pull"]
+    assert record(dog, monkeypatch, Typist("back 1/9", "back 1/8", "", "80", "", "")) == 0
+    assert load_history(dog).visits[-1].work["back"] == Work(card=True, pull=0.125, asked=asked)
+
+
+def test_the_plan_is_that_of_the_time_there_was(dog: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The salon's usual minutes were forgotten, and the dialog had no place for others: work was recorded that no order asked for."""
+    short = as_planned(order(compiled_profile(), load_history(dog), DAY, 10))["work"]
+    assert short != planned(dog)["work"]
+    text = dog.read_bytes()
+    (dog.parent / "salon.yaml").write_text("format: 1\nminutes: 10\n", encoding="utf-8")
+    home = ["--profiles", str(dog.parent / "profiles"), "--date", DAY.isoformat(), "--as-planned"]
+    assert main(["record", str(dog), *home]) == 0
+    by_salon = load_history(dog).visits[-1]
+    dog.write_bytes(text)
+    (dog.parent / "salon.yaml").unlink()
+    assert record(dog, monkeypatch, Typist("yes", "", "", "", ""), "--minutes", "10") == 0
+    assert by_salon == load_history(dog).visits[-1]
+    assert by_salon.work.keys() == short.keys()
+
+
+def test_a_refused_place_that_counts_as_done_is_spoken_of(capsys: pytest.CaptureFixture[str]) -> None:
+    work = {"back": {"pull": 0.2}, "toes": {"scissor": True}}
+    dialog("toes stop, back 1/8 stop", "", "", "", "", planned={"work": work})
+    err = capsys.readouterr().err
+    assert "toes: the dog refused, and the planned work is recorded as done" in err
+    assert "back: the dog refused" not in err
+
+
+def test_parts_that_took_longer_than_the_visit_are_asked_again(capsys: pytest.CaptureFixture[str]) -> None:
+    visit = dialog("back 50 min; 20 min", "70 min, back 50 min", "", "", "")
+    assert (visit["minutes"], visit["work"]) == (70, {"back": {"minutes": 50}})
+    assert "back took 50 min, the whole visit 20 min; one of the two is wrong" in capsys.readouterr().err
+    visit = dialog("back 50 min", "", "20", "55", "", "")
+    assert visit["minutes"] == 55
+
+
+def test_nothing_is_recorded_where_nothing_is_planned(dog: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """A second visit of the day was recorded, and held nothing."""
+    home = ["--profiles", str(dog.parent / "profiles"), "--date", DAY.isoformat(), "--as-planned"]
+    assert main(["record", str(dog), *home]) == 0
+    before = dog.read_bytes()
+    assert main(["record", str(dog), *home, "--again"]) == 1
+    assert f"{dog}: error: the order of 21 March 2026 has no work" in capsys.readouterr().err
+    assert dog.read_bytes() == before
+
+
+@pytest.mark.parametrize("text", ["", "  ", ";", "\n"])
+def test_an_empty_line_is_no_visit(dog: Path, text: str, capsys: pytest.CaptureFixture[str]) -> None:
+    """A visit of nothing but its day was recorded."""
+    before = dog.read_bytes()
+    home = ["--profiles", str(dog.parent / "profiles"), "--date", DAY.isoformat()]
+    assert main(["record", str(dog), *home, "--did", text]) == 1
+    assert "no work given" in capsys.readouterr().err
+    assert dog.read_bytes() == before
+
+
+def test_lines_that_were_pasted_are_taken_one_by_one() -> None:
+    assert dialog("back 1/5\nribs 1/8\n\ntoes left\nnote: tired\nbut good", "", "80", "", "") == {
+        "visit": "2026-03-21",
+        "work": {"back": {"pull": 0.2}, "ribs": {"pull": 0.125}},
+        "put_off": ["toes"],
+        "minutes": 80,
+        "note": "tired but good",
+    }

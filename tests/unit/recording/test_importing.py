@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+import re
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -142,7 +143,10 @@ def run(tmp_path: Path, sheet: str, *options: str, encoding: str = "utf-8") -> i
             "empty cell in 'Anteil', but hair was pulled Fix: Write how much was pulled.",
         ),
         ("28.02.2026;Pip;vent;Maschine;;;;;;", "empty cell in 'Länge', but the coat was clipped"),
-        ("28.02.2026;Pip;Rücken;Rupfen;0.2;;;;;", "invalid number in 'Anteil': '0.2' Fix: Use ',' as the decimal mark"),
+        (
+            "28.02.2026;Pip;Rücken;Rupfen;0.2;;;;;",
+            "invalid number in 'Anteil': '0.2' Fix: Write a number from 0 on, with ',' as the decimal mark",
+        ),
         ("28.02.2026;Pip;Rücken;Rupfen;-5;;;;;", "invalid number in 'Anteil'"),
         ("28.02.2026;Pip;Rücken;Rupfen;120;;;;;", "more than the whole coat in 'Anteil': '120'"),
         (
@@ -153,9 +157,12 @@ def run(tmp_path: Path, sheet: str, *options: str, encoding: str = "utf-8") -> i
         ("28.02.2026;Pip;bak;Rupfen;20;;;;;", "no part in 'Stelle': 'bak' Fix: Use 'back'."),
         (
             ";;;;;;;;;160",
-            "empty cell in 'Hund' Fix: Fill it in, or remove the row if it is no visit but a total or the like.",
+            "empty cell in 'Hund' Fix: Fill it in (of merged cells only the first is exported), or remove the row if it is no visit",
         ),
-        (";Summe;;;;;;;;160", "empty cell in 'Datum' Fix: Fill it in, or remove the row"),
+        (
+            ";Summe;;;;;;;;160",
+            "empty cell in 'Datum' Fix: Fill it in (of merged cells only the first is exported), or remove the row",
+        ),
         ("28.02.2026;Pip;Rücken;Rupfen;20;;700;;;", "in 'Min': too high: 700, expected at most 600"),
         ("28.02.2026;Pip;Rücken;Rupfen;20;;;wild;;", "in 'Verhalten': unknown value: 'wild'"),
         ("28.02.2026;Pip;;;;;;;;80", "row has neither work nor a note"),
@@ -168,7 +175,7 @@ def test_a_row_that_cannot_be_read_is_listed_with_its_line_and_why(row: str, mes
     good = "28.02.2026;Pip;Rücken;Rupfen;20;;;;;"
     problems = rows(good, row, good)
     assert len(problems) == 1
-    assert problems[0].startswith("sheet.csv:3: error: ")
+    assert re.match(r"sheet\.csv:3:\d+: error: ", problems[0])
     assert message in problems[0]
 
 
@@ -197,11 +204,11 @@ def test_one_bad_row_holds_all_back_unless_it_may_be_left_out(
     assert run(tmp_path, sheet) == 1
     assert not (tmp_path / "out").exists()
     err = capsys.readouterr().err
-    assert "sheet.csv:10: error: invalid date in 'Datum'" in err  # a note that goes over two lines counts as two
+    assert "sheet.csv:10:1: error: invalid date in 'Datum'" in err  # a note that goes over two lines counts as two
     assert "Nothing was written" in err
     assert run(tmp_path, sheet, "--leave-out") == 1
     assert sorted(file.name for file in (tmp_path / "out").iterdir()) == ["pip.yaml", "zoe.yaml"]
-    assert "sheet.csv:10: error: invalid date in 'Datum'" in capsys.readouterr().err
+    assert "sheet.csv:10:1: error: invalid date in 'Datum'" in capsys.readouterr().err
 
 
 def test_it_never_overwrites(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -244,7 +251,7 @@ def test_no_column_is_dropped_in_silence(
 
 def test_letters_in_another_encoding(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert run(tmp_path, GOOD, encoding="windows-1252") == 1
-    assert "sheet.csv:1: error: file is not in utf-8" in capsys.readouterr().err
+    assert "sheet.csv:1:34: error: file is not in utf-8" in capsys.readouterr().err
     (tmp_path / "mapping.yaml").write_text(json.dumps(MAPPING | {"encoding": "windows-1252"}), encoding="utf-8")
     assert run(tmp_path, GOOD, encoding="windows-1252") == 0
     assert load_history(tmp_path / "out" / "zoe.yaml").dog.name == "Zoë"
@@ -253,7 +260,7 @@ def test_letters_in_another_encoding(tmp_path: Path, capsys: pytest.CaptureFixtu
 def test_a_sheet_with_a_byte_order_mark_and_an_open_quote() -> None:
     sheet = GOOD.encode("utf-8-sig")
     assert import_rows(sheet, "sheet.csv", mapping()).read == 6
-    with pytest.raises(InputError, match=r"sheet.csv:10: error: invalid CSV from here on"):
+    with pytest.raises(InputError, match=r"sheet.csv:10:1: error: invalid CSV from here on"):
         import_rows(sheet + b'"28.02.2026;Pip\n', "sheet.csv", mapping())
 
 
@@ -417,7 +424,7 @@ def test_a_row_that_repeats_another_counts_its_minutes_once() -> None:
     """The minutes of a row that was pasted twice were added up."""
     row = "28.02.2026;Pip;Rücken;Rupfen;20;;30;;;"
     assert rows(row, "28.02.2026;Pip;Rücken;Rupfen;20;;15;;;", row) == [
-        "sheet.csv:4: error: row repeats line 2, minutes and all "
+        "sheet.csv:4:1: error: row repeats line 2, minutes and all "
         "Fix: Remove one; write the sum of the minutes in one row if it was done twice."
     ]
 
@@ -445,7 +452,7 @@ def test_a_breed_that_is_misspelt_is_told_with_its_column() -> None:
     imported = import_rows(sheet.encode(), "sheet.csv", read, lambda name: compile_profile(load_profile(name)))
     (problem,) = imported.problems
     assert str(problem).replace("\n    ", " ") == (
-        "sheet.csv:2: error: in 'breed': unknown profile: 'border-terier' Fix: Use 'border-terrier'."
+        "sheet.csv:2:16: error: in 'breed': unknown profile: 'border-terier' Fix: Use 'border-terrier'."
     )
 
 
@@ -523,3 +530,89 @@ def test_the_strict_road_and_the_schema_agree(changed: dict[str, Any]) -> None:
     except Exception:
         accepted = False
     assert accepted == Draft202012Validator(schema("import")).is_valid(data)
+
+
+TEXTS = st.text("ab;,\"'\t |\n\u00e4", max_size=6)
+
+
+@given(st.sampled_from(",;\t|"), st.sampled_from(["\n", "\r\n"]), st.lists(TEXTS, min_size=3, max_size=5), st.data())
+def test_a_cell_that_is_wrong_is_told_where_it_begins(
+    delimiter: str, end: str, cells: list[str], data: st.DataObject
+) -> None:
+    """Only the line was; found here by looking for the cell in what the standard library's writer made of the row."""
+    at = data.draw(st.integers(0, len(cells) - 1))
+    cells[at] = data.draw(st.sampled_from(["#", '"#', "a;#", "a\nb#", "\n#"]))
+    columns = {"date": "date", "dog": "dog"}
+    headings = [*columns, *(f"more {number}" for number in range(len(cells)))]
+    headings[2 + at] = "minutes"
+    columns["minutes"] = "minutes"
+    out = io.StringIO()
+    writer = csv.writer(out, delimiter=delimiter, lineterminator=end)
+    writer.writerows([headings, ["2026-02-28", "Pip", *cells]])
+    text = out.getvalue()
+    mapping = load_mapping(
+        {
+            "format": 1,
+            "profile": "small",
+            "columns": columns,
+            "ignore": [name for name in headings if name not in columns],
+            "delimiter": "tab" if delimiter == "\t" else delimiter,
+            "always": {"part": "back", "task": "card"},
+        }
+    )
+    (problem,) = import_rows(text.encode(), "sheet.csv", mapping).problems
+    lines = list(io.StringIO(text, newline=""))
+    rest = "".join([lines[problem.line - 1][problem.column - 1 :], *lines[problem.line :]])
+    written = io.StringIO()
+    csv.writer(written, delimiter=delimiter, lineterminator=end).writerow(cells[at:])
+    assert rest == written.getvalue()
+
+
+def test_headings_are_told_with_their_column() -> None:
+    columns = {"date": "date", "dog": "dog", "note": "notes"}
+    with pytest.raises(InputError) as refused:
+        import_rows(b"date;dog;note;dog\n", "sheet.csv", load_mapping({"format": 1, "columns": columns}))
+    places = {(problem.code, problem.line, problem.column) for problem in refused.value.problems}
+    assert places == {("column-missing", 1, 1), ("column-twice", 1, 6), ("column", 1, 10), ("column-twice", 1, 15)}
+
+
+def test_a_delimiter_that_cannot_be_seen_is_named() -> None:
+    """A mapping could not say it: a file that people write holds no tab."""
+    text = "date\tdog\tnote\n2026-02-28\tPip\tcalm, quiet\n"
+    columns = {"date": "date", "dog": "dog", "note": "note"}
+    imported = found(text, columns=columns, always=None, ignore=[], values={}, delimiter="tab")
+    assert imported.histories["pip"]["visits"] == [{"visit": "2026-02-28", "note": "calm, quiet"}]
+    with pytest.raises(InputError) as refused:
+        found(text, columns=columns, always=None, ignore=[], values={}, delimiter=",")
+    assert refused.value.problems[0].hint == "Write 'delimiter: \"tab\"' in the mapping, or remove the key."
+
+
+def test_what_was_left_and_what_was_seen_come_in_too() -> None:
+    """An old book says "toes left" and "holds"; neither had a place in a history brought in."""
+    columns = {"date": "day", "dog": "dog", "part": "part", "task": "done", "share": "share"}
+    columns |= {"minutes": "min", "reaction": "bore", "seen": "felt"}
+    changed: dict[str, Any] = {"columns": columns, "ignore": [], "values": {"task": {"not today": "left"}}}
+    changed |= {"delimiter": None, "dates": None, "share_as": None}
+    head = "day|dog|part|done|share|min|bore|felt\n"
+    day = "2026-02-28|Pip"
+    told = f"{day}|ribs|not today|||stop|\n{day}|body|pull|1/5|40||holds, 14,5 mm\n{day}|toes||||calm|\n"
+    (visit,) = found(head + told, **changed).histories["pip"]["visits"]
+    assert visit == {
+        "visit": "2026-02-28",
+        "reactions": {"ribs": "stop", "toes": "calm"},
+        "seen": {"body": {"comes": "holds", "longest_mm": 14.5}},
+        "work": {"body": {"pull": 0.2, "minutes": 40}, "ribs": {"pull": 0}},
+        "put_off": ["ribs"],
+    }
+    wrong = [
+        f"{day}|ribs|pull|1/5|||",
+        f"{day}|toes|left|1/5|||",
+        f"{day}|toes|left||5||",
+        f"{day}|body||||wild|",
+        f"{day}|body||||| hard",
+    ]
+    said = [str(problem) for problem in found(head + told + "\n".join(wrong), **changed).problems]
+    for part, text in zip(
+        ("and that it was left", "takes none", "takes none", "'wild'", "'hard' is unknown"), said, strict=True
+    ):
+        assert part in text

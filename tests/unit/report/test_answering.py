@@ -50,6 +50,20 @@ def test_a_dog_that_was_worked_today_is_told_so(profile: str) -> None:
     assert not any("Worked today" in sentence for sentence in before)
 
 
+def test_a_dog_that_was_pulled_today_is_not_told_that_nothing_is_pulled() -> None:
+    """Where only the feet were left it said so, below what was done."""
+    planned = work_order("border-terrier", rolled("border-terrier"), date=DAY, minutes=300)
+    done = as_planned(planned)
+    feet = {part: work for part, work in done["work"].items() if "scissor" in work}
+    assert feet
+    left = {part: work for part, work in done["work"].items() if part not in feet}
+    order = work_order(
+        "border-terrier", rolled("border-terrier", {"visit": DAY.isoformat(), **done, "work": left}), date=DAY
+    )
+    assert {step.task for step in order.steps} == {"scissor"}
+    assert not any("pulling" in sentence for sentence in decided(order))
+
+
 def test_a_dog_on_which_all_is_done_has_nothing_more_to_do_today() -> None:
     planned = work_order("border-terrier", rolled("border-terrier"), date=DAY, minutes=300)
     done = rolled("border-terrier", {"visit": DAY.isoformat(), **as_planned(planned)})
@@ -66,3 +80,14 @@ def test_a_dog_that_stood_long_today_is_lifted_down_before_the_rest() -> None:
     assert 0 < order.minutes_planned < 20
     assert decided(order)[-1] == "Lift the dog down before going on: water, a walk."
     assert not any("half-way" in sentence for sentence in decided(order))
+
+
+@pytest.mark.parametrize("profile", BREEDS)
+def test_what_was_done_before_the_dog_refused_is_told_to_its_owner(profile: str) -> None:
+    """It was told as left alone altogether, although the record says that a bit was pulled there."""
+    visit = {"work": {"belly": {"pull": 0.05}, "back": {"pull": 0.2}}, "reactions": {"belly": "stop"}}
+    order = work_order(profile, rolled(profile, {"visit": DAY.isoformat(), **visit}), date=DAY)
+    text = Engine().text(order, audience="owner")
+    assert "  - Pulled by hand: back, belly." in text
+    assert "  - Belly: The dog said stop here on 1 June 2026" in text
+    assert any("belly" in sentence for sentence in decided(order)), "and it is left alone from now on"

@@ -19,11 +19,10 @@ from hypothesis import strategies as st
 from coatrules import WorkOrder, load_history, load_profile, work_order
 from coatrules.catalogue.message import authors
 from coatrules.cli import main
-from coatrules.profile.shelves import ids
 from coatrules.report import page as page_module
 from coatrules.report.box import decided
 from coatrules.report.owner import owner_page
-from coatrules.report.page import WHERE_LETTERS, _letter, _pass_rows, chart_numbers, page
+from coatrules.report.page import _letter, chart_numbers, page
 from coatrules.report.passes import pass_lines
 from coatrules.report.rows import work_rows
 from coatrules.report.safe_text import plain
@@ -177,15 +176,6 @@ def half_minutes(shown: str) -> float:
     return float(shown.replace("½", ".5") if shown != "½" else 0.5)
 
 
-def test_the_passes_on_paper_leave_room_for_all_else() -> None:
-    for name in ids()[::2]:
-        order = work_order(name, load_history({"format": 1, "dog": {"id": "moss"}}), date=DAY)
-        rows = _pass_rows(order, pass_lines(order), 20)
-        shown = sum(-(-len(row.where) // WHERE_LETTERS) for row in rows)
-        assert shown <= 20
-        assert sum(row.where.count("tender place") for row in rows) <= 4, "and what is named is named"
-
-
 def test_every_step_is_a_row_to_tick(sheet: tuple[WorkOrder, Element]) -> None:
     order, tree = sheet
     if not order.steps:
@@ -205,8 +195,9 @@ def test_every_step_is_a_row_to_tick(sheet: tuple[WorkOrder, Element]) -> None:
 def test_every_region_and_every_reason_is_on_the_page(sheet: tuple[WorkOrder, Element]) -> None:
     order, tree = sheet
     page_text = text(tree).lower()
-    for label in order.labels.values():
-        assert label.lower() in page_text
+    if len(order.not_to_be_touched) < len(order.labels):  # else one reason holds for the whole dog
+        for label in order.labels.values():
+            assert label.lower() in page_text
     for said in (*order.cautions, *order.refer, *(problem.message for problem in order.findings)):
         assert plain(str(said)).lower() in page_text
     for reasons in (*order.left_alone.values(), *order.not_to_be_touched.values()):
@@ -246,7 +237,10 @@ def test_the_chart_bears_the_numbers_of_the_lines() -> None:
 
 
 def test_what_the_drawing_lacks_is_said() -> None:
-    assert "Not in the drawing: Ruff." in text(TREES["short"])
+    tree = TREES["short"]
+    assert "Not in the drawing: Ruff." in text(tree)
+    # Below the picture many parts of a profile of one's own ran over the cautions: the picture's height is bounded.
+    assert not any("Not in the drawing" in text(figure) for figure in tree.iter("figure"))
 
 
 def test_stop_comes_before_everything_else() -> None:

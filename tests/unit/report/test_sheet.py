@@ -8,9 +8,11 @@ from itertools import cycle, pairwise
 from typing import Any
 
 import pytest
+from attrs import evolve
 
 from coatrules import InputError, WorkOrder, load_history, load_profile, work_order
 from coatrules.cli import main
+from coatrules.order.next_visit import Binding
 from coatrules.profile.model import Profile
 from coatrules.profile.shelves import ids
 from coatrules.report.box import decided
@@ -167,6 +169,16 @@ def test_why_takes_a_group() -> None:
     assert any(reason.startswith("Foot outlines") for reason in reasons)
     with pytest.raises(InputError, match="Use 'jacket'"):
         reasons_of(PIP, "jackett")
+
+
+def test_a_day_that_is_the_first_one_is_named_once() -> None:
+    """It read: next visit 19 Dec, not before 19 Dec."""
+    ready = Binding(bound="earliest", region="back", why="ready", day=date(2026, 5, 8), window=(date(2026, 5, 8),) * 2)
+    visit = evolve(PIP.next_visit, earliest=ready.day, best=ready.day, latest=None, binding=(ready,))
+    told = next_visit(evolve(PIP, next_visit=visit))
+    assert told == "Next visit 8 May, and not before: then enough hair is ready (back)."
+    later = evolve(visit, best=date(2026, 5, 11))
+    assert "11 May, not before 8 May: " in next_visit(evolve(PIP, next_visit=later))
 
 
 def test_next_visit_is_one_line() -> None:

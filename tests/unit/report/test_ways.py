@@ -19,6 +19,7 @@ from coatrules.recording.entry import as_planned
 from coatrules.report.box import decided
 from coatrules.report.owner import owner_text
 from coatrules.report.passes import Detail, pass_lines, where
+from coatrules.report.text import text
 
 DAY = date(2026, 11, 26)
 ROLLED = ["norwich-terrier", "wire-fox-terrier-show", "border-terrier"]
@@ -213,6 +214,27 @@ def test_no_day_is_named_to_the_owner_of_a_dog_that_goes_to_the_vet() -> None:
     assert "once a veterinary surgeon agrees" in words
 
 
+def test_an_order_of_no_work_is_as_short_as_its_facts() -> None:
+    """All parts were listed one by one, and what would be found on a best day that nobody named."""
+    ill = {"format": 1, "dog": {"id": "tip"}, "visits": [{"visit": "2026-11-20", "health": ["unwell"]}]}
+    order = work_order("norwich-terrier", ill, date=DAY, ahead=True)
+    words = text(order)
+    assert "Hands stay off the dog today." in words
+    assert not any(label in words for label in order.labels.values())
+    assert "best day" not in words
+
+
+def test_where_a_part_is_for_the_vet_and_others_are_worked_it_is_not_said_that_the_vet_comes_first() -> None:
+    sore = {
+        "format": 1,
+        "dog": {"id": "tip"},
+        "visits": [{"visit": "2026-11-20", "seen": {"back": {"skin": "unsound"}}}],
+    }
+    order = work_order("norwich-terrier", sore, date=DAY)
+    assert order.steps
+    assert decided(order)[0].startswith("FOR THE VET TO SEE. Back")
+
+
 def test_a_dog_is_lifted_down_after_an_hour_of_work_and_not_of_none() -> None:
     ill = {"format": 1, "dog": {"id": "tip"}, "visits": [{"visit": "2026-11-20", "health": ["unwell"]}]}
     assert not any(
@@ -238,7 +260,7 @@ def clipped(tmp_path: Path) -> Path:
 def test_a_coat_clipped_more_than_once_is_told_one_way_back() -> None:
     """The same sentence stood there twice, of two days."""
     visits = [
-        {"visit": day, "work": {part: {"clip": 6}}} for day, part in (("2026-09-01", "back"), ("2026-10-15", "loin"))
+        {"visit": day, "work": {part: {"clip": 6}}} for day, part in (("2026-09-01", "jacket"), ("2026-10-15", "legs"))
     ]
     history = {"format": 1, "dog": {"id": "clip", "born": "2021-03-01"}, "visits": visits}
     order = work_order("border-terrier", history, date=DAY)
@@ -247,14 +269,15 @@ def test_a_coat_clipped_more_than_once_is_told_one_way_back() -> None:
 
 
 def test_a_clipped_coat_is_brought_back_and_not_rolled(clipped: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    """A third was to be pulled, and elsewhere all (two or three strips: published for the Border Terrier)."""
+    """A third was to be pulled, and elsewhere all (two or three strips: published for the Border Terrier); the thinned third then put the
+    strip off at every visit, so that it was never done."""
     clipped.write_text(clipped.read_text().replace("clipped_weeks: 30", "clipped_weeks: 8"))
     words = " ".join(order_of(clipped, capsys).replace("│", "").split())
     assert "Roll on" not in words
     assert "brought back over two or three whole strips" in words
     assert "--strip-whole" in words
     assert "Pull a" not in words, "one way is told, not two"
-    assert words.index("whole strips") < words.index("hinned only: a")
+    assert "thinned" not in words
 
 
 def test_a_coat_clipped_long_ago_is_told_one_way_back_and_of_which_year() -> None:

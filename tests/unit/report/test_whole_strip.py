@@ -38,7 +38,7 @@ def strip_day(day: date, *visits: dict[str, Any]) -> dict[str, Any]:
 
 def test_whether_to_strip_a_clipped_coat_is_a_decision_with_its_day() -> None:
     """Only that it would be done at some time was said."""
-    assert "strip it whole today, or only thin it" in " ".join(decided(order_of(dog())))
+    assert "strip it whole today, or book a day for it" in " ".join(decided(order_of(dog())))
     later = " ".join(decided(order_of(dog(1))))
     assert "It can be stripped" not in later
     assert re.search(r"the first from \d+ \w+ 202[67] on\.", later), later
