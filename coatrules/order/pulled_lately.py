@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import floor
+from math import ceil
 from typing import NamedTuple
 
 from coatrules.coat.queue import Coat
@@ -19,9 +19,9 @@ class Lately(NamedTuple):
 
 
 def visit_days(compiled: CompiledProfile) -> int:
-    """Returns how many days apart work is still that of one visit: within half the profile's interval, by which calendar work is told
-    apart, too (``decide``), and no longer than a whole strip goes on: by then the new coat stands beside the old one."""
-    return min(floor(3.5 * compiled.profile.visit.every_weeks), GOES_ON_DAYS)
+    """Returns how many days apart work is still that of one visit: less than half the profile's interval, by which calendar work is
+    told apart, too (``decide``), and no longer than a whole strip goes on: by then the new coat stands beside the old one."""
+    return min(ceil(3.5 * compiled.profile.visit.every_weeks) - 1, GOES_ON_DAYS)
 
 
 def pulled_lately(compiled: CompiledProfile, state: DogState, coat: Coat, day: int | None = None) -> Lately:

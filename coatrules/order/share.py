@@ -160,7 +160,7 @@ def _ripe_enough(today: RegionToday, target: LayerTarget, mass: int, because: li
         return fallback
     if today.own.clips >= SOFT_CLIPS:
         because.append(Reason(rule="coat.soft", facts={"clips": today.own.clips, "share": SOFT_SHARE}))
-        return fallback or min(mass, mass_of(SOFT_SHARE), mass_of(ripe) + today.lately.mass)
+        return fallback or min(mass, mass_of(SOFT_SHARE), mass_of(ripe))
     if ripe < RIPE_FROM and comes != "mixed":
         code = "coat.unripe-usual" if fallback else "coat.unripe"
         because.append(_unripe(today, code, round(RIPE_FROM * WHOLE)))
