@@ -108,6 +108,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "draw by a salon": (".yaml", "draw pip.yaml --what book --salon @ --profiles ."),
     "draw by a folder": ("", "draw pip.yaml --profiles @"),
     "record": (".yaml", "record @ --did back=0.1"),
+    "record by a salon": (".yaml", "record pip.yaml --as-planned --dry-run --salon @ --profiles ."),
     "record from": (".yaml", "record pip.yaml --from @ --profiles ."),
     "record verify": (".yaml", "record @ --verify"),
     "record correct": (".yaml", "record @ --correct 2026-02-28 --left back"),
