@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import argparse
 import pickle
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from itertools import pairwise
 from pathlib import Path
 from statistics import mean, median, quantiles
@@ -19,6 +19,7 @@ from typing import NamedTuple
 from coatrules.order.jobs import PRICES, Job, Stations, Task
 from coatrules.order.passes import arrange
 from coatrules.order.short_time import fit
+from coatrules.order.units import Board, board, work
 from tests.benchmarks.captured import Day, days
 
 
@@ -66,6 +67,15 @@ def counts(
         longest,
         sum(b[0] is None and zone.get(a[0] or "") in high and zone.get(c[0] or "") in high for a, b, c in around),
     )
+
+
+def small_boards(file: Path, count: int, every: int) -> Iterator[tuple[str, Board]]:
+    """Yields the names and the units of so many of the days kept in a file, of each every so manieth region, where any is tender."""
+    found = pickle.loads(file.read_bytes())
+    for number, day in enumerate(found[:: max(1, len(found) // count)][:count]):
+        units = board(work(day.jobs[number % every :: every], day.zones, day.stations), day.stations.apart, PRICES)
+        if units.chains:
+            yield day.name, units
 
 
 def main() -> None:

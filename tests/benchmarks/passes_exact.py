@@ -8,16 +8,15 @@ a circuit over the units with their times, the rules and prices of ``coatrules.o
 from __future__ import annotations
 
 import argparse
-import pickle
 from itertools import pairwise
 from pathlib import Path
 from statistics import mean
 
 from ortools.sat.python import cp_model
 
-from coatrules.order.jobs import PRICES
 from coatrules.order.passes import best_row
-from coatrules.order.units import CALM, Board, board, work
+from coatrules.order.units import CALM, Board
+from tests.benchmarks.passes import small_boards
 
 
 def exact(day: Board, hint: list[int], seconds: float) -> tuple[int, bool]:
@@ -110,21 +109,16 @@ def main() -> None:
     parser.add_argument("--seconds", type=float, default=8)
     parser.add_argument("--every", type=int, default=3, help="of each day every so manieth region")
     args = parser.parse_args()
-    found = pickle.loads(args.days.read_bytes())
     ratios, proved = [], 0
-    for number, day in enumerate(found[:: max(1, len(found) // args.count)][: args.count]):
-        jobs = day.jobs[number % args.every :: args.every]
-        units = board(work(jobs, day.zones, day.stations), day.stations.apart, PRICES)
-        if not units.chains:
-            continue
+    for name, units in small_boards(args.days, args.count, args.every):
         row, cost = best_row(units)
         least, is_proved = exact(units, row, args.seconds)
         if least >= 10**9:
-            print(f"{day.name}: the solver found nothing")
+            print(f"{name}: the solver found nothing")
             continue
         proved += is_proved
         ratios.append(cost / least if least else 1.0)
-        print(f"{day.name}: {units.edge} units, {cost} beside {least}{' (proved)' if is_proved else ''}", flush=True)
+        print(f"{name}: {units.edge} units, {cost} beside {least}{' (proved)' if is_proved else ''}", flush=True)
     print(
         f"{len(ratios)} days, {proved} proved; on average {mean(ratios):.4f} of the solver's price, at most {max(ratios):.3f}"
     )

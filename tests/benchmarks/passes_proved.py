@@ -8,7 +8,6 @@ proves more of these days than a general solver does, and a row that it finds is
 from __future__ import annotations
 
 import argparse
-import pickle
 from collections.abc import Iterator
 from functools import cached_property, lru_cache
 from heapq import heappop, heappush
@@ -17,10 +16,10 @@ from pathlib import Path
 from statistics import mean
 from typing import NamedTuple
 
-from coatrules.order.jobs import PRICES
 from coatrules.order.passes import best_row
 from coatrules.order.row import NEVER, price
-from coatrules.order.units import CALM, Board, board, work
+from coatrules.order.units import CALM, Board
+from tests.benchmarks.passes import small_boards
 
 MOST_STATES, MOST_LOOKS = 300_000, 400_000
 """Days with more than the first are left out, and a search that looks at more than the second is given up."""
@@ -139,13 +138,8 @@ def main() -> None:
     parser.add_argument("--count", type=int, default=30)
     parser.add_argument("--every", type=int, default=4, help="of each day every so manieth region")
     args = parser.parse_args()
-    found = pickle.loads(args.days.read_bytes())
     ratios, unproved = [], 0
-    for number, day in enumerate(found[:: max(1, len(found) // args.count)][: args.count]):
-        jobs = day.jobs[number % args.every :: args.every]
-        units = board(work(jobs, day.zones, day.stations), day.stations.apart, PRICES)
-        if not units.chains:
-            continue
+    for name, units in small_boards(args.days, args.count, args.every):
         search = Search(units)
         best = search.best() if search.states <= MOST_STATES else None
         if best is None:
@@ -156,7 +150,7 @@ def main() -> None:
         _, cost = best_row(units)
         ratios.append(cost / least if least else 1.0)
         if cost > least:
-            print(f"{day.name}: {units.edge} units, {cost} beside {least}, {ratios[-1]:.3f} times", flush=True)
+            print(f"{name}: {units.edge} units, {cost} beside {least}, {ratios[-1]:.3f} times", flush=True)
     print(
         f"{len(ratios)} days proved, {unproved} not; {sum(one == 1 for one in ratios)} the best; on average {mean(ratios):.4f} "
         f"of the best price, at most {max(ratios):.3f}"
