@@ -41,7 +41,7 @@ def stripped_whole_from(state: DogState, regions: Iterable[str]) -> date:
         own = state.regions[name]
         assert own.since_clip is not None
         days.append(_strip_day(own, own.since_clip, own.coat, state.pace.of(name)))
-    return date.fromordinal(median_low(days))
+    return most_from(days)
 
 
 def let_grow(
@@ -70,6 +70,11 @@ def let_grow(
         return {}
     leading = leading_regions(compiled)
     return found if 2 * len(leading & found.keys()) > len(leading) else {}
+
+
+def most_from(days: Iterable[int]) -> date:
+    """Returns the day from which most of some regions can be stripped out whole; ``days``: the first day (an ordinal) of each."""
+    return date.fromordinal(median_low(days))
 
 
 def strips_since_clip(compiled: CompiledProfile, state: DogState) -> Iterator[tuple[str, dict[str, Any]]]:

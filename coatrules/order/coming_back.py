@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping
 from datetime import date, timedelta
-from statistics import median_low
 
 from attrs import evolve
 
@@ -13,7 +12,7 @@ from coatrules.coat.queue import WHOLE
 from coatrules.dog.safety import STOP_RESTS_DAYS, Stage, puppy, strictest
 from coatrules.dog.state import DogState
 from coatrules.dog.strippable import NEARLY_ALL
-from coatrules.order.clipped_coat import let_grow
+from coatrules.order.clipped_coat import let_grow, most_from
 from coatrules.order.good_days import Why
 from coatrules.order.next_visit import NextVisit, next_visit
 from coatrules.order.reasons import VET_FIRST
@@ -53,7 +52,7 @@ def coming_back(
     bound = {**verdicts, **worked, **dict.fromkeys(verdicts if practised else growing, Verdict("forbid"))}
     visit = _held(_kept_up(next_visit(compiled, state, bound, worked)), state, verdicts)
     if growing:
-        visit = _for_strip(visit, state.day, date.fromordinal(median_low(growing.values())))
+        visit = _for_strip(visit, state.day, most_from(growing.values()))
     if stage != "grown":
         visit = _practised(visit, state.day)
     elif left_minutes >= REST_OF_IT_MINUTES or _half_stripped(compiled, state, verdicts, worked):

@@ -7,7 +7,6 @@ from collections.abc import Iterator, Mapping, Sequence
 from datetime import date as Date
 from itertools import accumulate
 from math import inf
-from statistics import median_low
 
 from attrs import field, frozen
 
@@ -27,7 +26,7 @@ from coatrules.dog.state import DogState, state_on
 from coatrules.dog.strippable import NEARLY_ALL, RIPE_FROM
 from coatrules.order.arguments import checked_minutes
 from coatrules.order.blending import held_together
-from coatrules.order.clipped_coat import let_grow
+from coatrules.order.clipped_coat import let_grow, most_from
 from coatrules.order.next_visit import leading_regions
 from coatrules.order.pulled_lately import pulled_lately, visit_days
 from coatrules.order.share import LEAST_SHARE, SOFT_CLIPS, of_growing_hair
@@ -129,7 +128,7 @@ def plan_inputs(
         and name not in state.margins
     }
     if not regions and kept_out:
-        params = {"day": Date.fromordinal(median_low(growing.values()))}
+        params = {"day": most_from(growing.values())}
         raise InputError([history.origin.problem_at((), "plan-grows-out", params)])
     if not regions and any(own.skin == "unsound" for own in state.regions.values()):
         raise InputError([history.origin.problem_at((), "plan-unsound")])
@@ -365,11 +364,8 @@ def grace_visits(inputs: PlanInputs, region: str) -> int:
 def _usual(inputs: PlanInputs, region: str) -> list[float]:
     """The usual share at each visit: at another interval it changes in step, so that hair still goes at its age. Visits of a few days
     have one share together, as the orders of those days ask."""
-    every, span, coat = (
-        inputs.compiled.profile.visit.every_weeks,
-        visit_days(inputs.compiled),
-        inputs.regions[region].coat,
-    )
+    every, span = inputs.compiled.profile.visit.every_weeks, visit_days(inputs.compiled)
+    coat = inputs.regions[region].coat
     shares: list[float] = []
     due_share = 0.0
     visits = zip(inputs.visits, inputs.wanted[region], _weeks_waited(inputs, region), strict=True)

@@ -6,11 +6,11 @@ from bisect import bisect_left
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date as Date
 from itertools import accumulate
-from statistics import median_low
 
 from coatrules.catalogue.message import Message, message
 from coatrules.coat.measures import LAYER_MASS, mass_longer
 from coatrules.coat.queue import WHOLE, Coat, mass_of
+from coatrules.order.clipped_coat import most_from
 from coatrules.plan.coat_kind import NOT_YET_ROLLING, coat_kind
 from coatrules.plan.inputs import (
     PlanInputs,
@@ -127,7 +127,7 @@ def notes_of(inputs: PlanInputs, states: Mapping[str, CoatKind]) -> Iterator[Mes
     if unsound := [name for name in compiled.regions if state.regions[name].skin == "unsound"]:
         yield message("plan.unsound", regions=_labels(compiled, unsound))
     if growing := [name for name in inputs.let_grow if name not in inputs.regions]:
-        ready = Date.fromordinal(median_low(inputs.let_grow.values()))
+        ready = most_from(inputs.let_grow.values())
         yield message("plan.grows-out", regions=_labels(compiled, growing), day=ready)
     if beside := [name for name in state.margins if name not in unsound and wanted_by_hand(inputs.targets, name)]:
         yield message("plan.beside-unsound", regions=_labels(compiled, beside))

@@ -8,7 +8,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from datetime import date as Date
 from datetime import timedelta
-from statistics import median_low
 from typing import NamedTuple
 
 from attrs import evolve
@@ -21,7 +20,7 @@ from coatrules.dog.state import state_on
 from coatrules.dog.whole_strip import strip_begun
 from coatrules.formats.structure import structure
 from coatrules.order.arguments import checked_day
-from coatrules.order.clipped_coat import let_grow
+from coatrules.order.clipped_coat import let_grow, most_from
 from coatrules.order.engine import order
 from coatrules.order.salon import Salon
 from coatrules.plan.ahead import carry_out
@@ -94,8 +93,7 @@ def _as_ordered(visit: PlannedVisit, day: _Day) -> PlannedVisit:
 def _lets_grow(rolled: CompiledProfile, history: History, day: Date) -> bool:
     """Whether a clipped coat cannot be stripped yet, and no strip goes on that was begun."""
     growing = let_grow(rolled, state_on(rolled, history, day))
-    soonest = median_low(growing.values()) if growing else 0
-    return day.toordinal() < soonest and strip_begun(rolled, history, day) is None
+    return bool(growing) and day < most_from(growing.values()) and strip_begun(rolled, history, day) is None
 
 
 def _days(
