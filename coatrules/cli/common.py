@@ -22,6 +22,7 @@ from coatrules.order.salon import SALON
 from coatrules.problems import InputError
 from coatrules.reading import MAX_BYTES, Document
 from coatrules.recording import typed
+from coatrules.recording.amounts import duration
 from coatrules.recording.typed import NotUnderstood
 
 T = TypeVar("T")
@@ -40,7 +41,10 @@ def minutes(text: str) -> float:
     try:
         return float(text)
     except ValueError:
-        raise ArgumentTypeError(say("argument.minutes", text=text)) from None
+        pass
+    if (typed := duration(text)) is None:
+        raise ArgumentTypeError(say("argument.minutes", text=text))
+    return typed
 
 
 def understood(parse: Callable[[str], T]) -> Callable[[str], T]:

@@ -76,9 +76,9 @@ def _take(draft: Draft, line: str) -> bool:
 
 
 def _minutes(visit: Mapping[str, Any], compiled: CompiledProfile, text: str) -> float:
-    part, taken = minutes(text)
-    if part is not None:
+    if "=" in text:
         raise NotUnderstood("typed.whole-minutes", text=text)
+    taken = minutes(text)
     check_minutes({**visit, "minutes": taken}, compiled)
     return taken
 

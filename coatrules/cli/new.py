@@ -9,7 +9,7 @@ from pathlib import Path
 from coatrules.catalogue.speaking import say
 from coatrules.cli.common import add_dog, engine_of, profile_named, the_dog, today, write_result
 from coatrules.formats.resources import folder
-from coatrules.formats.values import ID_PATTERN, matches
+from coatrules.formats.values import ID_PATTERN, id_from_name, matches
 from coatrules.problems import InputError, Problem
 
 
@@ -46,7 +46,8 @@ def _text(args: Namespace) -> str:
         profile_engine, profile = engine, None
         if args.profile:
             profile_engine, profile = profile_named(args.profile, args.profiles)
-        return profile_engine.new_history(profile, date=today(args), id=_name(args.out, "my-dog"))
+        dog, name = _dog(args.out)
+        return profile_engine.new_history(profile, date=today(args), id=dog, name=name)
     history = the_dog(args, engine)
     return engine.new_case(history, date=today(args), minutes=args.minutes, profile=args.profile)
 
@@ -54,6 +55,15 @@ def _text(args: Namespace) -> str:
 def _name(file: Path | None, otherwise: str) -> str:
     """Returns the file's own name, if that can be an id: others find it by that."""
     return file.stem if file is not None and matches(ID_PATTERN, file.stem) else otherwise
+
+
+def _dog(file: Path | None) -> tuple[str, str]:
+    """Returns the id and the name of a dog by its file's: ``Old Thimble.yaml`` is of old-thimble, called Old Thimble."""
+    stem = "" if file is None else file.stem
+    dog = id_from_name(stem)
+    if not matches(ID_PATTERN, dog):
+        return "my-dog", ""
+    return dog, "" if stem == dog else stem
 
 
 def _schema_for(file: Path | None) -> str:

@@ -21,11 +21,9 @@ from coatrules.cli.common import (
     salon_of,
     the_dog,
     today,
-    understood,
     write_result,
 )
 from coatrules.engine.speaking import Audience
-from coatrules.recording import typed
 
 
 def configure(parser: ArgumentParser) -> None:
@@ -45,7 +43,6 @@ def configure(parser: ArgumentParser) -> None:
         action="append",
         default=[],
         metavar=say("metavar.PART:WORDS"),
-        type=understood(typed.seen_text),
         help=say("help.order.--seen"),
     )
     parser.add_argument("--out", type=Path, metavar=say("metavar.FILE"), help=say("help.--out"))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 from argparse import ArgumentParser, ArgumentTypeError, Namespace
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 from pathlib import Path
 from typing import Any, get_args
@@ -12,6 +12,7 @@ from typing import Any, get_args
 from attrs import evolve
 
 from coatrules import Engine, History, load_history
+from coatrules.catalogue.message import Message
 from coatrules.catalogue.speaking import say
 from coatrules.cli import lost_output
 from coatrules.cli.common import (
@@ -39,10 +40,11 @@ from coatrules.profile.compiled import CompiledProfile, compile_profile
 from coatrules.reading import Document
 from coatrules.recording import typed
 from coatrules.recording.answered import Answered
-from coatrules.recording.answers import items, left, react, see_typed, seen_in, take_items, take_minutes
+from coatrules.recording.answers import left, react_typed, see_typed, seen_in, take_items, take_minutes
 from coatrules.recording.append import append_visit
 from coatrules.recording.draft import Draft, Plan, done_though_refused, plan_leaves
 from coatrules.recording.entry import as_planned, check_minutes, note_asked
+from coatrules.recording.lines import items
 from coatrules.recording.text import visit_data, visit_text
 from coatrules.recording.visits import ask_back, with_visit
 
@@ -79,16 +81,11 @@ def _add_what_was_done(parser: ArgumentParser) -> None:
             option, action="append", default=[], metavar=say(f"metavar.{metavar}"), help=help_text, **more
         )
 
-    add("--did", "PART=WHAT", say("record.work").replace("%", "%%"), type=understood(_did))
+    add("--did", "PART=WHAT", say("record.work").replace("%", "%%"))
     add("--left", "PART", say("help.record.--left"))
-    add("--seen", "PART:WORDS", say("help.record.--seen"), type=understood(typed.seen_text))
-    add(
-        "--reaction",
-        "PART=HOW",
-        ", ".join(typed.keys_shown("typed.reaction", get_args(Reaction))),
-        type=understood(typed.part_and_rest),
-    )
-    add("--took", "[PART=]N", say("help.record.--took"), type=understood(typed.minutes))
+    add("--seen", "PART:WORDS", say("help.record.--seen"))
+    add("--reaction", "PART=HOW", ", ".join(typed.keys_shown("typed.reaction", get_args(Reaction))))
+    add("--took", "[PART=]N", say("help.record.--took"))
     names = typed.keys_shown("typed.health", ("none", *get_args(Health)))
     about = say("help.record.--health", names=names, none=names[0])
     add("--health", "HEALTH", about, type=understood(_health_or_none))
@@ -216,8 +213,7 @@ def _planned(args: Namespace, compiled: CompiledProfile, plan: Plan) -> Mapping[
         see_typed(seen, text, compiled)
     planned = plan(seen["seen"])
     if seen["seen"]:
-        for left_out in plan_leaves(plan({}), planned, compiled):
-            print(visible(left_out.text), file=sys.stderr)
+        _tell(plan_leaves(plan({}), planned, compiled))
     return planned
 
 
@@ -259,17 +255,15 @@ def _apply_options(args: Namespace, visit: dict[str, Any], compiled: CompiledPro
     planned: Mapping[str, Any] = {"work": dict(visit.get("work", {}))} if args.as_planned else {}
     earlier = Answered()
     exceptions = [item for text in args.did for item in items(text, compiled)]
-    for how in take_items(visit, [*exceptions, *(left(part, compiled) for part in args.left)], compiled, earlier):
-        print(visible(how.text), file=sys.stderr)
+    _tell(take_items(visit, [*exceptions, *(left(part, compiled) for part in args.left)], compiled, earlier))
     for text in args.seen:
-        see_typed(visit, text, compiled, earlier)
-    for part, how in args.reaction:
-        react(visit, part, typed.key_typed(how, "typed.reaction", get_args(Reaction)) or how, compiled, earlier)
+        _tell(see_typed(visit, text, compiled, earlier))
+    for text in args.reaction:
+        _tell(react_typed(visit, text, compiled, earlier))
     if args.as_planned:
-        for how in done_though_refused(visit, visit.get("reactions", {}), exceptions, compiled):
-            print(visible(how.text), file=sys.stderr)
-    for part, number in args.took:
-        take_minutes(visit, part, number, compiled, earlier)
+        _tell(done_though_refused(visit, visit.get("reactions", {}), exceptions, compiled))
+    for text in args.took:
+        take_minutes(visit, text, compiled, earlier)
     if args.health:
         _check_health(args.health)
         visit["health"] = [name for name in args.health if name != "none"]
@@ -293,11 +287,9 @@ def _check_health(named: Sequence[str]) -> None:
         raise InputError([Problem(code="typed.seen-twice", params=params)])
 
 
-def _did(text: str) -> str:
-    """Returns the text; what stands behind a sign of equality is understood at once, a line as in the dialog once its parts are known."""
-    if "=" in text:
-        typed.work(typed.part_and_rest(text)[1])
-    return text
+def _tell(messages: Iterable[Message]) -> None:
+    for one in messages:
+        print(visible(one.text), file=sys.stderr)
 
 
 def _minutes_there(text: str) -> float:

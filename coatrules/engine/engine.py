@@ -424,12 +424,15 @@ class Engine(Profiles):
 
     # --- files to start from ---
 
-    def new_history(self, profile: AnyProfile | None = None, *, date: Date, id: str | int = "my-dog") -> str:
-        """Returns the text of a dog's history to start from, without a visit; its examples are of ``date``."""
+    def new_history(
+        self, profile: AnyProfile | None = None, *, date: Date, id: str | int = "my-dog", name: str = ""
+    ) -> str:
+        """Returns the text of a dog's history to start from, without a visit; its examples are of ``date``. Without a name the dog is
+        called by its id."""
         from coatrules.mentor.starting_files import USUAL_PROFILE, history_to_start_from
 
         with self.speaking():
-            return history_to_start_from(self.profile(profile or USUAL_PROFILE), id, checked_day(date))
+            return history_to_start_from(self.profile(profile or USUAL_PROFILE), id, name, checked_day(date))
 
     def new_case(
         self, dog: AnyHistory, *, date: Date, minutes: float | None = None, profile: AnyProfile | None = None

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import unicodedata
 from collections.abc import Mapping
 from datetime import date
 from functools import cache, lru_cache
@@ -33,6 +34,12 @@ def matches(pattern: str, value: str) -> bool:
     """Whether a text matches a pattern of JSON Schema, in which ``$`` stands for the end only (ECMA-262, 22.2.2.4); Python's
     also lets a last line break pass."""
     return _compiled(pattern).search(value) is not None
+
+
+def id_from_name(name: str) -> str:
+    """Returns an id made of a name: small letters and digits, the words joined by hyphens; empty where it has none."""
+    ascii_ = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode().lower()
+    return re.sub("[^a-z0-9]+", "-", ascii_).strip("-")
 
 
 @cache

@@ -18,6 +18,8 @@ from coatrules.reading import read_yaml
 
 USUAL_PROFILE: Final = "griffon-bruxellois-rough"
 """The profile of a new dog where none is named."""
+UNNAMED: Final = "my-dog"
+"""The id of a new dog where none is given."""
 FIRST_BASE: Final = "points-of-the-dog"
 """What a new profile builds on where none is named."""
 
@@ -41,16 +43,19 @@ def profile_to_start_from(base: Profile, name: str, schema: str = "") -> str:
     return say("new.profile-on", **own, base=base.id, label=label, target=target_id, **figures)
 
 
-def history_to_start_from(profile: Profile, name: str | int, day: date) -> str:
+def history_to_start_from(profile: Profile, dog: str | int, name: str, day: date) -> str:
     """Returns a history without a visit, whose examples name parts that its profile has and are of this day; raises ``InputError`` for
-    what is no dog's id."""
-    given_history({"format": 1, "dog": {"id": name}})
+    what is no dog's id or name. Without a name the dog is called by its id."""
+    if not name:
+        name = say("new.dog-name") if dog == UNNAMED else " ".join(word.capitalize() for word in str(dog).split("-"))
+    given_history({"format": 1, "dog": {"id": dog, "name": name}})
     known = {*profile.groups, *profile.regions}
     parts = [part for part in ("body", "legs", "head", *profile.groups, *profile.regions) if part in known]
     first, second, third = [*dict.fromkeys(parts), *parts[:1] * 2][:3]
     return say(
         "new.dog",
-        id_key=f"id: {_in_yaml(name)}".ljust(35),
+        id_key=f"id: {_in_yaml(dog)}".ljust(35),
+        name=_in_yaml(name),
         profile_key=f"profile: {profile.id}".ljust(35),
         first=first,
         second=second,
@@ -60,9 +65,9 @@ def history_to_start_from(profile: Profile, name: str | int, day: date) -> str:
 
 
 def _in_yaml(name: str | int) -> str:
-    """An id as it is written, in quotes where it would be read as another."""
+    """A word as it is written, in quotes where it would be read as another."""
     with suppress(InputError):
         (document,) = read_yaml(f"id: {name}")
         if document.data == {"id": name}:
             return str(name)
-    return json.dumps(name)
+    return json.dumps(name, ensure_ascii=False)

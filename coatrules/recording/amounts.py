@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from functools import lru_cache
+from typing import Final
 
 from coatrules.catalogue.amounts import FRACTIONS, TELLABLE, fraction_said
 from coatrules.catalogue.speaking import say
@@ -26,6 +27,8 @@ _SIGNS: Mapping[str, float] = {
     "⅖": 2 / 5,
     "⅛": 1 / 8,
 }
+LENGTHS: Final = (("typed.mm", 1), ("typed.cm", 10), ("typed.inches", 25.4))
+"""The units of a length, and the millimetres of each."""
 TENS = 20
 """From here on a number word may be followed by another that is added: twenty five."""
 
@@ -39,27 +42,56 @@ def number(text: str) -> float | None:
 
 
 def duration(text: str) -> float | None:
-    """Returns the minutes of a time, typed as ``80``, ``80 min``, ``1 h 20``, ``1:20``, ``1½ hours``, ``half an hour`` or ``an hour and
-    a half``; None for anything else."""
-    text = _in_figures(text)
+    """Returns the minutes of a time, typed as ``80``, ``80 min``, ``1 h 20``, ``1h20m``, ``1:20``, ``1½ hours``, ``half an hour`` or
+    ``an hour and a half``; None for anything else."""
+    text = _plain(text)
     hour, minute = either("typed.hours"), either("typed.minutes")
-    if matched := re.fullmatch(rf"(\d{{1,2}}):([0-5]?\d)(?: ?(?:{minute}))?", text, re.ASCII):
+    text = re.sub(rf"(?<![^\W\d_])({hour}|{minute})\.(?=[\s\d]|$)", r"\1", text)  # shortened: 1 h. 20 min.
+    if matched := re.fullmatch(rf"(\d{{1,2}}):([0-5]?\d)(?: ?(?:{hour}|{minute}))?", text, re.ASCII):
         return 60 * int(matched[1]) + int(matched[2])
-    if matched := re.fullmatch(rf"(?:(.+?) ?)??(?:{hour})(?![^\W\d_])(?: ?(?:{either('typed.and')})? ?(\S.*))?", text):
-        amount, more = matched[1] or "", matched[2]
-        hours = 1.0 if (amount or more) and not _bare(amount) else _amount(amount)
-        rest = 0.0 if more is None else _part_of_hour(more)
+    more = rf"(?:,? ?(?:{either('typed.and')})? ?(\S.*))?"
+    if matched := re.fullmatch(rf"(?:(.+?) ?)??(?:{hour})(?![^\W\d_]){more}", text):
+        amount, behind = matched[1] or "", matched[2]
+        hours = 1.0 if (amount or behind) and not _bare(amount) else _amount(amount)
+        rest = 0.0 if behind is None else _part_of_hour(behind)
         return None if hours is None or rest is None else _whole(round(60 * hours + rest, PRECISION))
     return number(re.sub(rf" ?(?:{minute})$", "", text))
 
 
 def _part_of_hour(text: str) -> float | None:
     """Returns the minutes behind the hours: fewer than an hour's, or a fraction of one."""
-    minutes = number(re.sub(rf" ?(?:{either('typed.minutes')})$", "", text))
+    unit = f"{either('typed.minutes')}|{either('typed.minutes-behind-hours')}"
+    minutes = number(re.sub(rf" ?(?:{unit})$", "", text))
     if minutes is not None:
         return minutes if minutes < 60 else None
     part = _fraction(text)
     return None if part is None else 60 * part
+
+
+def times_whole(line: str) -> str:
+    """Returns a line in which nothing parts the hours and the minutes of one time: "1 h. 20 min.", "1 hour, 20 minutes"."""
+    hour, minute = either("typed.hours"), either("typed.minutes")
+    full_stop = rf"\.,?(?=\s*\d{{1,2}}(?:\s?(?:{minute}))?\s*(?:[;,.!\n]|$))"
+    comma = rf",(?=\s*\d{{1,2}}\s?(?:{minute})(?![^\W\d_]))"
+    return re.sub(rf"(?<=[\d\s½¼¾])({hour})(?:{full_stop}|{comma})", r"\1", line, flags=re.IGNORECASE)
+
+
+def length(text: str) -> float | None:
+    """Returns the millimetres of a length with its unit, typed as ``14 mm``, ``1.5 cm``, ``½ inch`` or ``about two centimetres``; None
+    for anything else."""
+    text = _plain(text)
+    for unit, millimetres in LENGTHS:
+        matched = re.fullmatch(rf"(.+?) ?(?:{either(unit)})\.?", text)
+        amount = None if matched is None else _amount(matched[1]) if _bare(matched[1]) else 1  # an inch
+        if amount is not None:
+            return _whole(round(amount * millimetres, PRECISION))
+    return None
+
+
+def count(text: str, unit: str) -> float | None:
+    """Returns how many there are of a unit of the catalogue, typed as ``2 layers`` or ``two layers``; None for anything else."""
+    matched = re.fullmatch(rf"(.+?) ?(?:{either(unit)})", _plain(text))
+    return None if matched is None else number(matched[1])
 
 
 def _amount(text: str) -> float | None:
@@ -72,6 +104,11 @@ def _amount(text: str) -> float | None:
     matched = re.fullmatch(rf"({NUMBER}) ?(?:(?:{either('typed.and')}) )?(.+)", text)
     above = None if matched is None else _fraction(matched[2])
     return None if matched is None or above is None else float(matched[1].replace(",", ".")) + above
+
+
+def _plain(text: str) -> str:
+    """Returns a text with its numbers as figures, without the small words before the first: "about 80 min"."""
+    return re.sub(rf"^(?:(?:{either('typed.articles')}) )+(?=\d)", "", _in_figures(text))
 
 
 def share(text: str) -> float | None:

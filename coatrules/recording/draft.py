@@ -11,8 +11,9 @@ from coatrules.catalogue.message import Message, message
 from coatrules.problems import InputError
 from coatrules.profile.compiled import CompiledProfile
 from coatrules.recording.answered import Answered
-from coatrules.recording.answers import Item, apply, items, keep_apart, larger_first, seen_in, worked_in
+from coatrules.recording.answers import apply, keep_apart, larger_first, seen_in, worked_in
 from coatrules.recording.entry import check_minutes
+from coatrules.recording.lines import Item, items
 from coatrules.recording.parts import parts_shown
 from coatrules.recording.typed import NotUnderstood
 

@@ -17,16 +17,17 @@ from coatrules.dog.state import unknown_names
 from coatrules.formats.documents import Origin
 from coatrules.formats.unstructure import thawed
 from coatrules.formats.validation import structured
-from coatrules.formats.values import Reaction, TaskKind
+from coatrules.formats.values import Reaction, TaskKind, id_from_name
 from coatrules.problems import InputError, Problem
 from coatrules.profile.compiled import CompiledProfile
-from coatrules.recording import amounts, typed
+from coatrules.recording import amounts
 from coatrules.recording.cells import named_columns, read_rows
 from coatrules.recording.days import date_pattern, day_written
+from coatrules.recording.lines import seen_of_part
 from coatrules.recording.parts import Parts, part_fix
 from coatrules.recording.sheets import ISO_DAY, Meanings, SheetMapping
 from coatrules.recording.spellings import typed_as
-from coatrules.recording.typed import TASKS, key_typed
+from coatrules.recording.typed import TASKS, NotUnderstood, key_typed
 from coatrules.recording.visit_rows import Refused, merged_visit, refused_row, with_left
 
 Profiles = Callable[[str], CompiledProfile]
@@ -170,8 +171,8 @@ class _Sheet:
 
     def _seen(self, text: str) -> dict[str, Any]:
         try:
-            return {key: value for _, key, value, _ in typed.seen(f"-: {text}")}
-        except typed.NotUnderstood as error:
+            return seen_of_part(text)
+        except NotUnderstood as error:
             raise refused_row("cell-refused", column=self._heading("seen"), problem=error.says) from error
 
     def _part_of(self, cells: Mapping[str, str]) -> str:
@@ -199,7 +200,7 @@ class _Sheet:
         name = unicodedata.normalize("NFC", text)
         dog = self._meaning("dog", text)
         if dog == text:
-            dog = _id_of(text)
+            dog = id_from_name(text)
             if not dog:
                 raise refused_row("cell-no-id", name=text)
             dog = dog if dog[0].isalpha() else f"dog-{dog}"
@@ -215,7 +216,7 @@ class _Sheet:
             return before or self.mapping.profile
         named: str = self._meaning("profile", cell)
         if named == cell:
-            named = _id_of(cell) or cell
+            named = id_from_name(cell) or cell
         if before is not None and before != named:
             raise refused_row("row-profile-differs", first=before, profile=named)
         return named
@@ -360,9 +361,3 @@ _COLUMNS: Mapping[str | int, str] = {
     },
 }
 """The column from which each key of a history comes."""
-
-
-def _id_of(text: str) -> str:
-    """An id made of a name: small letters and digits, the words joined by hyphens."""
-    ascii_ = unicodedata.normalize("NFKD", text).encode("ascii", "ignore").decode().lower()
-    return re.sub("[^a-z0-9]+", "-", ascii_).strip("-")

@@ -6,17 +6,18 @@ Files are read strictly and know none of this. The words themselves are the cata
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from typing import Any, NamedTuple, get_args
 
 from coatrules.catalogue.message import Message, message
 from coatrules.catalogue.speaking import say
 from coatrules.dog.history import Health, Seen
 from coatrules.formats.structure import written
-from coatrules.recording.amounts import NUMBER, duration, number, share
+from coatrules.recording.amounts import NUMBER, count, duration, length, number, share
 from coatrules.recording.spellings import either, spellings, typed_as
 
-_BETWEEN_WORDS = re.compile(r"(?<!\d),|,(?!\d)")  # no decimal comma
+LEAST_MINUTES = 5
+"""A bare number from here on is the minutes of the visit: no share is as large, and no visit takes as many hours."""
 
 
 class NotUnderstood(ValueError):
@@ -84,18 +85,18 @@ def work(text: str) -> dict[str, Any]:
     """Returns what was done, typed as ``1/5+card`` or ``clip:3``, as an entry of ``work``; raises ``NotUnderstood``."""
     done: dict[str, Any] = {}
     for word in text.split("+"):
-        spaced = rf"^\s*(\w+)(?::|\s+(?:(?:{either('typed.to')})\s+)?(?=\d))"
+        spaced = rf"^\s*(\w+)(?:[:=]|\s+(?:{either('typed.to')})\s+(?=\S)|\s+(?=\d))"
         task, _, figure = (part.strip() for part in re.sub(spaced, r"\1:", word).partition(":"))
-        length = number(re.sub(rf"\s*(?:{either('typed.mm')})$", "", figure, flags=re.IGNORECASE))
+        leave_mm = number(figure) if length(figure) is None else length(figure)
         match key_typed(task, "typed.task", (*TASKS, "not-carded")) or task, figure:
             case "not-carded", "":
                 done["card"] = False
             case "card" | "comb" | "scissor" as kind, "":
                 done[kind] = True
             case "clip" | "scissor" as kind, _:
-                if length is None:
+                if leave_mm is None:
                     raise NotUnderstood("typed.length", text=word.strip(), task=task)
-                done[kind] = length
+                done[kind] = leave_mm
             case "pull", _:
                 done["pull"] = _pulled(figure, message("typed.share", text=word.strip()))
             case _:
@@ -109,17 +110,6 @@ def _pulled(text: str, otherwise: Message) -> float:
     if taken is None:
         raise NotUnderstood(otherwise)
     return taken
-
-
-def part_and_rest(text: str) -> tuple[str, str]:
-    """Returns a part of the dog and what is said of it, typed as ``back=1/5``, ``back: 1/5`` or ``back 1/5``; of several words only
-    before a sign of equality."""
-    matched = re.fullmatch(r"\s*([^=:]+?)\s*=\s*(\S.*?)\s*", text, re.DOTALL) or re.fullmatch(
-        r"\s*([^\s=:]+)\s*(?:[=:]|\s)\s*(\S.*?)\s*", text, re.DOTALL
-    )
-    if matched is None:
-        raise NotUnderstood("typed.part-what", text=text)
-    return matched[1], matched[2]
 
 
 def seen_words() -> tuple[str, ...]:
@@ -136,14 +126,15 @@ def seen_word(text: str) -> tuple[str, Any]:
     for word in SEEN_WORDS:
         if typed_as(text, word.code):
             return word.key, word.value
-    measure = rf"({NUMBER}) ?({either('typed.mm')}|{either('typed.layers')})( ?(?:{either('typed.at-least')}))?"
-    if matched := re.fullmatch(measure, text, re.ASCII | re.IGNORECASE):
-        figure, length = number(matched[1]), typed_as(matched[2], "typed.mm")
-        if not matched[3]:
-            return ("longest_mm" if length else "layers"), figure
-        if length:
-            return "longest_mm", {"minimum": figure}
-    raise NotUnderstood("typed.unknown-seen", text=text, words=seen_words())
+    if (layers := count(text, "typed.layers")) is not None:
+        return "layers", layers
+    if (longest := length(text)) is not None:
+        return "longest_mm", longest
+    first, last = either("typed.at-least-first"), either("typed.at-least")
+    least = re.sub(rf"^(?:{first}) | ?(?:{last})$|(?<=\d) ?\+(?= ?[^\W\d])", "", text, flags=re.IGNORECASE)
+    if least != text and (longest := length(least)) is not None:
+        return "longest_mm", {"minimum": longest}
+    raise NotUnderstood("argument.one-of", text=text, names=seen_words())
 
 
 def _assigned(text: str) -> tuple[str, Any]:
@@ -159,37 +150,14 @@ def _assigned(text: str) -> tuple[str, Any]:
     return key, truths.get(value, value) if key in ("see_through", "at_end") else value
 
 
-def seen(text: str) -> list[SeenEntry]:
-    """Returns what ``throat: holds; loin, croup: sore, 14 mm`` says, one word of one part after the other; raises ``NotUnderstood``."""
-    entries: list[SeenEntry] = []
-    for entry in filter(str.strip, text.split(";")):
-        parts, colon, words = entry.partition(":")
-        if not colon or not parts.strip() or not words.strip():
-            raise NotUnderstood("typed.seen-part", text=entry.strip())
-        for part in parts.split(","):
-            entries += [SeenEntry(part.strip(), *seen_word(word), word.strip()) for word in _several(words)]
-    if not entries:
-        raise NotUnderstood("typed.seen-part", text=text)
-    return entries
-
-
-def seen_text(text: str) -> str:
-    """Returns the text where ``seen`` understands it; raises ``NotUnderstood``."""
-    seen(text)
-    return text
-
-
-def _several(text: str) -> Iterator[str]:
-    return filter(str.strip, _BETWEEN_WORDS.split(text))
-
-
-def minutes(text: str) -> tuple[str | None, float]:
-    """Returns the part (None: the whole visit) and the minutes it took, typed as ``80`` or ``back=12``."""
-    part, sign, figure = text.rpartition("=")
-    value = duration(figure)
+def minutes(text: str) -> float:
+    """Returns the minutes that a whole visit took; raises ``NotUnderstood``, also where a bare number may be hours."""
+    value = duration(text)
     if not value:  # nothing, or work in no time
         raise NotUnderstood("typed.part-minutes", text=text)
-    return (part.strip() if sign else None), value
+    if value < LEAST_MINUTES and number(text) is not None:
+        raise NotUnderstood("typed.hours-or-minutes", text=text)
+    return value
 
 
 _SHOW_LENGTHS = re.compile(rf"\s*([^:\s]+)\s*:\s*({NUMBER})\s*[-–]\s*({NUMBER})\s*(?:mm)?\s*")

@@ -26,6 +26,7 @@ from coatrules.reading import read_json, read_yaml
 from coatrules.recording import amounts, typed
 from coatrules.recording.append import append_visit
 from coatrules.recording.importing import import_rows
+from coatrules.recording.lines import seen_of_part
 from coatrules.recording.sheets import SheetMapping
 from coatrules.recording.text import history_text
 from coatrules.report.markdown import markdown
@@ -296,7 +297,7 @@ def sheet(data: bytes) -> None:
 def words(data: bytes) -> None:
     """Bytes as what is typed at the table: understood, or refused with what would be."""
     said = data.decode("utf-8", "surrogateescape")
-    for understand in (typed.work, typed.part_and_rest, typed.seen, typed.minutes, amounts.share, typed.show_lengths):
+    for understand in (typed.work, seen_of_part, typed.minutes, amounts.share, amounts.length, typed.show_lengths):
         try:
             understand(said)
         except typed.NotUnderstood as error:

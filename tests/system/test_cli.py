@@ -166,10 +166,10 @@ class TestOtherCommands:
         assert merged_profile(whole)[0] == merged_profile("griffon-bruxellois-rough")[0]
 
     def test_a_new_dog_can_be_ordered_for(self, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-        file = tmp_path / "new.yaml"
+        file = tmp_path / "thimble.yaml"
         assert main(["new", "dog", "--out", str(file)]) == 0
         assert main(["order", str(file)]) == 0
-        assert "My dog" in capsys.readouterr().out
+        assert "Thimble" in capsys.readouterr().out
 
     def test_a_new_dog_goes_by_the_profile_and_the_day_named(
         self, tmp_path: Path, capsys: pytest.CaptureFixture[str]

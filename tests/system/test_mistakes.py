@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from coatrules.cli import main
+from coatrules.dog.loading import load_history
 from coatrules.problems import nearest_fix
 from tests.support.book import HISTORY, JSON_HISTORY, PROFILE
 
@@ -125,15 +126,44 @@ def test_a_share_in_per_cent_or_with_a_comma_is_understood(
 
 @pytest.mark.parametrize("share", ["lots", "150%", "2,5"])
 def test_what_is_no_share_at_all_is_told_what_can_be_said(share: str, capsys: pytest.CaptureFixture[str]) -> None:
-    said = refused(capsys, "record", "pip.yaml", "--profiles", ".", *DATE, "--did", f"back={share}")
-    assert f"'{share}' is not a share such as 1/5, 20% or a fifth" in said
+    assert main(["record", "pip.yaml", "--profiles", ".", *DATE, "--did", f"back={share}"]) == 1
+    assert f"'{share}' is not a share such as 1/5, 20% or a fifth" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("minutes", ["1h20m", "1 h 20", "1:20", "eighty"])
+def test_the_time_there_is_as_people_write_it(minutes: str, capsys: pytest.CaptureFixture[str]) -> None:
+    texts = []
+    for typed in (minutes, "80"):
+        assert main(["order", "pip.yaml", "--profiles", ".", *DATE, "--minutes", typed]) == 0
+        texts.append(capsys.readouterr().out)
+    assert texts[0] == texts[1]
+
+
+@pytest.mark.parametrize(
+    ("file", "dog", "name"),
+    [
+        ("thimble.yaml", "thimble", "Thimble"),
+        ("old-thimble.yaml", "old-thimble", "Old Thimble"),
+        ("Old Thimble.yaml", "old-thimble", "Old Thimble"),
+        ("Ölmühle von der Au.yaml", "olmuhle-von-der-au", "Ölmühle von der Au"),
+        ("no.yaml", "no", "No"),
+        ("123.yaml", "my-dog", "My dog"),
+        ("Null: #1.yaml", "null-1", "Null: #1"),
+    ],
+)
+def test_a_new_dog_is_called_as_its_file(file: str, dog: str, name: str, folder: Path) -> None:
+    """Every dog was 'My dog', and 'my-dog' where its file began with a capital."""
+    assert main(["new", "dog", "--out", file]) == 0
+    history = load_history(folder / file)
+    assert (history.dog.id, history.dog.name) == (dog, name)
 
 
 @pytest.mark.parametrize("what", ["dog", "profile"])
 def test_a_new_file_goes_by_its_own_name(what: str, folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    no_id = {"dog": "123.yaml", "profile": "Not an id.yaml"}[what]
     assert main(["new", what, "--out", "tansy-the-second.yaml"]) == 0
-    assert main(["new", what, "--out", "Not an id.yaml"]) == 0
-    texts = [(folder / name).read_text(encoding="utf-8") for name in ("tansy-the-second.yaml", "Not an id.yaml")]
+    assert main(["new", what, "--out", no_id]) == 0
+    texts = [(folder / name).read_text(encoding="utf-8") for name in ("tansy-the-second.yaml", no_id)]
     ids = [line.split()[1] for text in texts for line in text.splitlines() if line.strip().startswith("id:")]
     assert ids == ["tansy-the-second", {"dog": "my-dog", "profile": "my-profile"}[what]]
     assert main(["new", what]) == 0
@@ -184,7 +214,7 @@ def test_the_name_meant_is_one_spelt_alike_or_one_that_holds_it(name: str, said:
 @pytest.mark.parametrize(
     ("line", "said"),
     [
-        (["--minutes", "sixty"], "argument --minutes: 'sixty' is not a number of minutes; write it as 90 or 37.5"),
+        (["--minutes", "soon"], "argument --minutes: 'soon' is not a number of minutes; write it as 90 or 37.5"),
         (["--profiles", "nowhere"], "argument --profiles: there is no folder 'nowhere'"),
         (["--profiles", "pip.yaml"], "argument --profiles: there is no folder 'pip.yaml'"),
     ],

@@ -90,7 +90,7 @@ class TestWheel:
         listed = {line.split()[0] for line in run("-m", "coatrules", "profiles").splitlines()}
         assert {f"{profile}.yaml" for profile in listed} == names("profiles", "*.yaml")
         run("-m", "coatrules", "new", "dog", "--out", "dog.yaml")
-        assert "My dog" in run("-m", "coatrules", "order", "dog.yaml")
+        assert "Dog" in run("-m", "coatrules", "order", "dog.yaml")
 
 
 def test_the_source_archive_is_enough_to_build_and_test(tmp_path: Path) -> None:

@@ -10,7 +10,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
 format: 1
 dog:
   {id_key} # a short name: lower-case letters, digits, hyphens
-  name: My dog
+  name: {name}
   {profile_key} # 'coatrules profiles' lists them
   # born: 2023-03-04
   # sex: female                       # or male
@@ -37,6 +37,7 @@ dog:
 # events: {{season: {day}}}       # or whelped: what can blow the coat weeks later, with its day
 # note: anything to remember
 """,
+    "new.dog-name": "My dog",
     "new.profile": """\
 # yaml-language-server: $schema={schema}
 # A profile of your own. It takes over everything of the profile it extends, except what you write here.

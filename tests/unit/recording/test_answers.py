@@ -10,7 +10,9 @@ from coatrules.problems import InputError
 from coatrules.profile.compiled import compile_profile
 from coatrules.profile.loading import load_profile
 from coatrules.recording.amounts import duration
-from coatrules.recording.answers import apply, items, take_line
+from coatrules.recording.answered import Answered
+from coatrules.recording.answers import apply, react_typed, see_typed, take_line, take_minutes
+from coatrules.recording.lines import items
 from coatrules.recording.parts import part_named
 from coatrules.recording.typed import NotUnderstood
 
@@ -199,6 +201,107 @@ def test_of_a_larger_part_what_is_only_ever_cut_is_not_pulled() -> None:
     assert visit["work"] == {"ears-outside": {"pull": 0.125}, "ears-inside": {"clip": 3}}
 
 
+RUN_TOGETHER = {"work": {"back": {"pull": 0.2}}, "seen": {"loin": {"skin": "unsound"}}, "put_off": ["toes"]}
+
+
+@pytest.mark.parametrize(
+    ("line", "visit"),
+    [
+        ("back 1/5 loin sore toes left", RUN_TOGETHER),
+        ("back: 1/5 loin: sore toes: left", RUN_TOGETHER),
+        ("back=1/5 loin=sore toes=left", RUN_TOGETHER),
+        ("back:1/5 loin:sore no toes", RUN_TOGETHER),
+        ("no toes back 1/5 loin sore", RUN_TOGETHER),
+        ("back, ribs 1/5 loin calm", pulled(0.2, "back", "ribs") | {"reactions": {"loin": "calm"}}),
+        ("pads clip:1 back 20 % 80 min", {"work": {"pads": {"clip": 1}, "back": {"pull": 0.2, "minutes": 80}}}),
+        ("back legs 1/5 hind toes stop", {"work": {"hindlegs": {"pull": 0.2}}, "reactions": {"hind-toes": "stop"}}),
+        ("back 1/5 took 1:20", {"work": {"back": {"pull": 0.2, "minutes": 80}}}),
+        ("back raked to 1:20", {}),
+        ("took 1 h. 20 min. back 1/5", pulled(0.2, "back") | {"minutes": 80}),
+        ("1 hour, 20 minutes, back 1/5", pulled(0.2, "back") | {"minutes": 80}),
+    ],
+)
+def test_commas_and_colons_that_are_missing(line: str, visit: dict[str, Any]) -> None:
+    """Refused, though it can be read in one way only."""
+    found, told = taken(line)
+    assert found == visit
+    assert bool(told) == (not visit)
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "back 1/5 left forelegs 1/4",  # the back left, or the left foreleg
+        "back 1/5 fore 1/8",  # several parts
+        "back 1/5 shou 1/8",  # shortened
+        "back 1/5 loin",
+        "back 1/5 sore loin",
+        "back, 1/5 loin a bit",
+    ],
+)
+def test_what_can_be_read_in_two_ways_is_not_guessed(line: str) -> None:
+    visit, told = taken(line)
+    assert visit == {}
+    assert told
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "throat: holds; loin, croup: sore, 15 mm",
+        "throat holds, loin, croup sore, 15 mm",
+        "throat: holds loin: sore 15 mm croup: sore 1.5 cm",
+        "throat=holds; loin and croup sore 15 mm",
+        "throat is holding; loin and croup: sore, the longest hair 15 mm long",
+        "throat:comes=holds; loin:skin=unsound, longest_mm=15; croup: sore, 15 mm",
+    ],
+)
+def test_what_was_seen_is_understood_as_in_a_line(text: str) -> None:
+    visit: dict[str, Any] = {}
+    see_typed(visit, text, COMPILED)
+    sore = {"skin": "unsound", "longest_mm": 15}
+    assert visit == {"seen": {"throat": {"comes": "holds"}, "loin": sore, "croup": sore}}
+
+
+@pytest.mark.parametrize(
+    ("text", "message"),
+    [
+        ("back: hard", "'hard' is unknown; use comes easily"),
+        ("back: 1/5", "'1/5' is unknown; use comes easily"),
+        ("back: ", "names no part"),
+        ("sore", "names no part"),
+        ("", "names no part"),
+        ("80 min", "names no part"),
+        ("bakc: sore", "Use 'back'"),
+        ("back: colour=red", "use one of these keys: longest_mm"),
+        ("back: holds, comes easily", "back: 'holds' and 'comes easily' exclude each other"),
+    ],
+)
+def test_what_was_not_seen_is_refused(text: str, message: str) -> None:
+    with pytest.raises(InputError, match=message):
+        see_typed({}, text, COMPILED)
+
+
+@pytest.mark.parametrize("text", ["hind legs=stop", "hind legs: stop", "hind legs stop", "stop at the hind legs"])
+def test_how_the_dog_bore_a_part_of_several_words(text: str) -> None:
+    visit: dict[str, Any] = {}
+    react_typed(visit, text, COMPILED, Answered())
+    assert visit == {"reactions": {"hindlegs": "stop"}}
+
+
+@pytest.mark.parametrize("text", ["back=12", "back: 12", "back 12 min", "the back: 12"])
+def test_the_minutes_of_a_part(text: str) -> None:
+    visit: dict[str, Any] = {}
+    take_minutes(visit, text, COMPILED, Answered())
+    assert visit == {"work": {"back": {"minutes": 12}}}
+
+
+@pytest.mark.parametrize("text", ["back=0", "back=", "back", "bakc=12"])
+def test_minutes_of_nothing_are_refused(text: str) -> None:
+    with pytest.raises(InputError, match=r"says no minutes|'bakc'"):
+        take_minutes({}, text, COMPILED, Answered())
+
+
 def test_every_part_goes_by_its_id_alone() -> None:
     for name in COMPILED.names:
         assert part_named(COMPILED, name) == name
@@ -217,6 +320,15 @@ def test_every_part_goes_by_its_id_alone() -> None:
             ("twenty-five minutes", 25),
         ),
         *(("three quarters of an hour", 45), ("a quarter of an hour", 15), ("an hour and twenty minutes", 80)),
+        *(
+            ("1h20m", 80),
+            ("1 h 20 m", 80),
+            ("1h20'", 80),
+            ("1 h. 20 min.", 80),
+            ("1 hour, 20 minutes", 80),
+            ("80 min.", 80),
+        ),
+        *(("about 80 min", 80), ("one hour twenty", 80), ("1h20m30s", None), ("80 m", None), ("20'", None)),
         *(("hour", None), ("2 h 75", None), ("a couple of hours", None)),
         *(("½ h", 30), ("1.5 hours", 90), ("1,25 h", 75), ("1:75", None), ("soon", None), ("h", None), ("", None)),
     ],

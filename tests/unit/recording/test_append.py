@@ -245,7 +245,16 @@ def test_a_wrong_file_is_refused_with_its_place(
     ("options", "message"),
     [
         (["--did", "bak=0.1"], "no region, group or zone 'bak'\n    Fix: Use 'back'."),
-        (["--reaction", "back=angry"], "unknown value: 'angry'"),
+        (["--reaction", "back=angry"], "'angry' is unknown; use calm, unsettled or stop"),
+        (["--did", "back=clip"], "has no length; write the length left in millimetres"),
+        *(
+            (["--did", text], "is not a share such as 1/5, 20% or a fifth")
+            for text in ("back=x", "back=1.5", "back=6/5")
+        ),
+        (["--seen", "back=1"], "'1' is unknown; use comes easily"),
+        (["--seen", "back:a=1"], "'a=1' is unknown; use one of these keys"),
+        (["--took", "back=x"], "'back=x' says no minutes"),
+        (["--took", "1.20"], "'1.20' may be hours or minutes; write '1.20 h' or '1.20 min'"),
         (["--left", "tail"], "'tail'"),
         (["--seen", "back:layers=2.5"], "expected a whole number"),
         (["--note", "bell\x07"], "this visit cannot be stored"),
@@ -264,13 +273,6 @@ def test_what_is_wrong_is_refused_before_anything_is_written(
 @pytest.mark.parametrize(
     "options",
     [
-        "--did back=clip",
-        "--did back=x",
-        "--seen back=1",
-        "--seen back:a=1",
-        "--did back=1.5",
-        "--did back=6/5",
-        "--took back=x",
         "--minutes 40 --did back=1/5",
         "--as-planned --minutes back=40",
         "--withdraw 2026-02-28 --did back=0.1",

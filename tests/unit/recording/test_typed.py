@@ -15,9 +15,10 @@ from coatrules.catalogue.speaking import say, speaking
 from coatrules.catalogue.translated import Translated
 from coatrules.dog.history import Seen
 from coatrules.formats.structure import structure
-from coatrules.recording.amounts import share
+from coatrules.recording.amounts import length, share
+from coatrules.recording.lines import seen_of_part
 from coatrules.recording.spellings import spellings
-from coatrules.recording.typed import SEEN_WORDS, NotUnderstood, minutes, seen, seen_word, seen_words, work
+from coatrules.recording.typed import SEEN_WORDS, NotUnderstood, minutes, seen_word, seen_words, work
 
 
 @pytest.mark.parametrize(
@@ -87,6 +88,9 @@ def test_fractions_are_exact_to_the_millionth(above: int, below: int) -> None:
         ("clip 3 mm", {"clip": 3}),
         ("scissor:12,5", {"scissor": 12.5}),
         ("scissor", {"scissor": True}),
+        ("clip 0.3 cm", {"clip": 3}),
+        ("scissored to half an inch", {"scissor": 12.7}),
+        ("pull=1/5", {"pull": 0.2}),
         ("comb + card", {"comb": True, "card": True}),
     ],
 )
@@ -118,6 +122,8 @@ SEEN = [
     ("14,5mm", "longest_mm", 14.5),
     ("3 layers", "layers", 3),
     ("1 layer", "layers", 1),
+    ("two layers", "layers", 2),
+    ("1.5 cm", "longest_mm", 15),
     ("longest_mm=14", "longest_mm", 14),
     ("skin=unsound", "skin", "unsound"),
     ("see_through=yes", "see_through", True),
@@ -130,7 +136,9 @@ def test_a_word_of_the_hand_or_the_eye(text: str, key: str, value: Any) -> None:
     structure({key: value}, Seen)  # or it raises
 
 
-@pytest.mark.parametrize("text", ["60 mm or more", "60 mm +", "60mm+"])
+@pytest.mark.parametrize(
+    "text", ["60 mm or more", "60 mm +", "60mm+", "60+ mm", "at least 6 cm", "over 60 mm", "6 cm or more"]
+)
 def test_hair_at_least_so_long(text: str) -> None:
     assert seen_word(text) == ("longest_mm", {"minimum": 60})
 
@@ -144,35 +152,46 @@ def test_every_word_means_what_a_history_may_hold() -> None:
             assert seen_word(spelling.upper()) == (word.key, word.value)
 
 
-def test_several_parts_and_several_words() -> None:
-    assert seen("throat: sound, 14,5 mm; loin, croup: sore;") == [
-        ("throat", "skin", "sound", "sound"),
-        ("throat", "longest_mm", 14.5, "14,5 mm"),
-        ("loin", "skin", "unsound", "sore"),
-        ("croup", "skin", "unsound", "sore"),
-    ]
-    assert seen("back:longest_mm=14") == [("back", "longest_mm", 14, "longest_mm=14")]
+def test_several_words_of_one_part() -> None:
+    for text in ("sound, 14,5 mm", "sound 14,5 mm", "14,5mm sound", "skin=sound, longest_mm=14,5"):
+        assert seen_of_part(text) == {"skin": "sound", "longest_mm": 14.5}
 
 
 @pytest.mark.parametrize(
     ("text", "message"),
     [
-        ("back: hard", "'hard' is unknown; use "),
-        ("back: hard", "sore, sound, see-through, undercoat none"),
-        ("back sore", "'back sore' names no part"),
-        ("back: ", "names no part"),
-        ("", "names no part"),
-        ("back: colour=red", "use one of these keys: longest_mm"),
-        ("back: longest_mm=long", "'long' is not a number"),
+        ("hard", "'hard' is unknown; use .*sore, sound, see-through, undercoat none"),
+        ("1/5", "'1/5' is unknown; use "),
+        ("colour=red", "use one of these keys: longest_mm"),
+        ("longest_mm=long", "'long' is not a number"),
     ],
 )
 def test_what_is_not_understood_is_told_with_what_would_be(text: str, message: str) -> None:
     with pytest.raises(NotUnderstood, match=message):
-        seen(text)
+        seen_of_part(text)
 
 
-@pytest.mark.parametrize("text", ["0", "back=0", "back=", "soon"])
+@pytest.mark.parametrize(
+    ("text", "millimetres"),
+    [
+        *(("14 mm", 14), ("14mm", 14), ("14 millimetres", 14), ("1.5 cm", 15), ("1,5cm", 15), ("two centimetres", 20)),
+        *(("half an inch", 12.7), ("1½ cm", 15), ("an inch", 25.4), ("about 14 mm", 14), ("1 1/2 inches", 38.1)),
+        *(("14", None), ("cm", None), ("14-16 mm", None), ("14 m", None), ("long", None)),
+    ],
+)
+def test_a_length_as_people_write_it(text: str, millimetres: float | None) -> None:
+    assert length(text) == millimetres
+
+
+@pytest.mark.parametrize("text", ["0", "soon", ""])
 def test_work_in_no_time_is_not_understood(text: str) -> None:
     """'--took 0' was recorded: a visit of no minutes."""
     with pytest.raises(NotUnderstood, match="says no minutes"):
+        minutes(text)
+
+
+@pytest.mark.parametrize("text", ["2", "1.20", "1,5"])
+def test_hours_without_their_unit_are_no_minutes(text: str) -> None:
+    """'1.20' was recorded as 1 min 12 s."""
+    with pytest.raises(NotUnderstood, match=f"write '{text} h' or '{text} min'"):
         minutes(text)

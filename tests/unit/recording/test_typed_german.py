@@ -13,7 +13,8 @@ from coatrules.catalogue.speaking import say, speaking
 from coatrules.profile.compiled import compile_profile
 from coatrules.profile.loading import load_profile
 from coatrules.recording import typed
-from coatrules.recording.answers import apply, items, see_typed
+from coatrules.recording.answers import apply, see_typed
+from coatrules.recording.lines import items
 from coatrules.recording.parts import parts_shown
 from coatrules.recording.spellings import spellings
 
@@ -71,13 +72,10 @@ def test_every_part_and_word_that_is_shown_is_understood() -> None:
 
 
 def test_what_is_seen_as_an_option() -> None:
-    assert [entry[:3] for entry in typed.seen("Kehle: sitzt fest; Lende, Kruppe: wund, 14,5 mm")] == [
-        ("Kehle", "comes", "holds"),
-        ("Lende", "skin", "unsound"),
-        ("Lende", "longest_mm", 14.5),
-        ("Kruppe", "skin", "unsound"),
-        ("Kruppe", "longest_mm", 14.5),
-    ]
+    visit: dict[str, Any] = {}
+    see_typed(visit, "Kehle sitzt fest; Lende, Kruppe: wund 1,5 cm", COMPILED)
+    loin = {"skin": "unsound", "longest_mm": 15}
+    assert visit == {"seen": {"throat": {"comes": "holds"}, "loin": loin, "croup": loin}}
 
 
 def test_a_comma_within_a_name_parts_nothing() -> None:

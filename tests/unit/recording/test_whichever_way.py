@@ -20,10 +20,11 @@ from coatrules.profile.compiled import compile_profile
 from coatrules.profile.loading import load_profile
 from coatrules.reading import read_yaml
 from coatrules.recording.answered import Answered
-from coatrules.recording.answers import apply, items, left, react, see_typed, take_items, take_line, take_minutes
+from coatrules.recording.answers import apply, left, react_typed, see_typed, take_items, take_line, take_minutes
 from coatrules.recording.draft import Draft
 from coatrules.recording.entry import as_planned, note_asked
 from coatrules.recording.importing import import_rows
+from coatrules.recording.lines import items
 from coatrules.recording.sheets import load_mapping
 from coatrules.recording.text import visit_text
 from tests.support.five_parts import DAY
@@ -203,17 +204,20 @@ def test_every_kind_of_answer_is_the_same_however_it_is_told(
     by_hand |= ({"minutes": WHOLE[took]} if took else {}) | ({"note": note} if note else {})
     text = "format: 1\ndog: {id: pip, name: Pip, profile: " + BREED + "}\n---\n" + visit_text(by_hand)
     expected = history_of(read_yaml(text.encode(), "pip.yaml"))
-    sentences += [one for one in (took, note and f"note: {note}") if one]
+    whole = [one for one in (took, note and f"note: {note}") if one]
 
     def same(visit: dict[str, Any]) -> None:
         note_asked(visit, asked)
         assert history({key: value for key, value in visit.items() if key != "visit"}) == expected
 
     in_one_line = deepcopy(asked)
-    take_line(in_one_line, "; ".join(sentences), COMPILED)
+    take_line(in_one_line, "; ".join([*sentences, *whole]), COMPILED)
     same(in_one_line)
+    without_commas = deepcopy(asked)
+    take_line(without_commas, "; ".join([" ".join(sentences), *whole]), COMPILED)
+    same(without_commas)
 
-    lines = iter([*sentences, "nothing", *[""] * (3 if took is None else 2)])
+    lines = iter([*sentences, *whole, "nothing", *[""] * (3 if took is None else 2)])
     draft = Draft({"visit": DAY.isoformat()}, plan, COMPILED)
     assert ask(draft, COMPILED, lambda _: next(lines))
     same(draft.visit)
@@ -227,9 +231,9 @@ def test_every_kind_of_answer_is_the_same_however_it_is_told(
         if words:
             see_typed(options, f"{part}: {words}", COMPILED, earlier)
         if bore:
-            react(options, part, bore, COMPILED, earlier)
+            react_typed(options, f"{part}={bore}", COMPILED, earlier)
     if took:
-        take_minutes(options, None, WHOLE[took], COMPILED, earlier)
+        take_minutes(options, took.removeprefix("took "), COMPILED, earlier)
     same(options | ({"note": note} if note else {}))
 
     rows = [("day", "dog", "part", "task", "share", "mm", "min", "bore", "seen", "note")]
