@@ -185,7 +185,7 @@ def test_help(tag: str, command: str, capsys: pytest.CaptureFixture[str]) -> Non
         ["plan", "x.yaml", "--visits", "many"],
         ["fleet", "x.jsonl"],
         ["record", "x.yaml", "--health", "grumpy"],
-        ["record", "x.yaml", "--seen", "back"],
+        ["record", "x.yaml", "--minutes", "soon"],
         ["new", "cat"],
     ],
 )

@@ -52,9 +52,7 @@ def test_it_is_the_order_that_the_same_words_on_record_give(dog: Path, capsys: p
 
 def test_unknown_words_are_told_with_the_known_ones(dog: Path, capsys: pytest.CaptureFixture[str]) -> None:
     arguments = ["order", str(dog), "--profiles", str(dog.parent), "--date", DAY, "--seen"]
-    with pytest.raises(SystemExit) as ended:
-        main([*arguments, "back: hard"])
-    assert ended.value.code == 2
+    assert main([*arguments, "back: hard"]) == 1
     assert "'hard' is unknown; use " in capsys.readouterr().err
     assert main([*arguments, "bak: sore"]) == 1
     assert "Fix: Use 'back'." in capsys.readouterr().err
