@@ -22,6 +22,8 @@ COUNTED_IN_DAYS = 14
 """Fewer days than these, if not just a week, are days to people (common practice, no source)."""
 FULL_DAY_MINUTES = 170.0
 """From so much work on a dog may as well come on two days (common practice, no source)."""
+MOST_NAMES = 6
+"""So many parts the way of work names: the lines of work name them all (common practice, no source)."""
 BREAKS = ("first.break-now", "first.break", "first.break-half")
 """Codes of what an order says of a pause."""
 
@@ -124,7 +126,7 @@ def _way_of_work(order: WorkOrder) -> list[str]:
     # A section is told in full; of a rolled coat the calm parts, the jacket among them.
     of_these = planned if is_a_strip(order) else calm or planned
     most = [region for region in of_these if told_as_one(planned[region], usual)]
-    parts = parts_words(order, most, planned)
+    parts = parts_words(order, most, planned, most=MOST_NAMES)
     if is_a_strip(order):
         return [say("sheet.strip", share=usual, parts=parts)]
     if any(reason.rule == "coat.soft" for step in order.steps for reason in step.because):

@@ -246,13 +246,17 @@ def _back(order: WorkOrder) -> Iterator[str]:
         yield say("owner.regularly")
 
 
-def parts_words(order: WorkOrder, regions: Collection[str], shares: Mapping[str, float] | None = None) -> str:
+def parts_words(
+    order: WorkOrder, regions: Collection[str], shares: Mapping[str, float] | None = None, *, most: int | None = None
+) -> str:
     """Regions in few words: a group's name where all of it is meant or all but a few, and else the regions' own. With ``shares``,
-    those of the regions' own share are as good as meant within a group, and the few are told apart: worked less, more, not at all."""
+    those of the regions' own share are as good as meant within a group, and the few are told apart: worked less, more, not at all.
+    Of more than ``most`` names the rest is counted."""
     asked_for, left = set(regions), set(regions)
     authors = {region: text.lower() for region, text in order.labels.items()}
     walk_order = list(order.labels).index
-    entries: list[tuple[str, str]] = []  # the first region of each, to keep the dog's order, and its words
+    # The first region of each, to keep the dog's order, its words, and of how many regions they tell.
+    entries: list[tuple[int, str, int]] = []
     groups = groups_of(order).members.values()
     shares = shares or {}
     usual = next((shares[name] for name in regions if name in shares), 0.0)
@@ -269,10 +273,14 @@ def parts_words(order: WorkOrder, regions: Collection[str], shares: Mapping[str,
             words = say("owner.except", group=words, but=tuple(but))
         elif not says_all(group, [authors[region] for region in members]):
             continue
-        entries.append((min(included, key=walk_order), words))
+        entries.append((min(map(walk_order, included)), words, len(included)))
         left -= included
-    entries += [(region, label(order, region)) for region in left]
-    return say.amount("lower", joined(words for _, words in sorted(entries, key=lambda pair: walk_order(pair[0]))))
+    entries += [(walk_order(region), label(order, region), 1) for region in left]
+    entries.sort()
+    named = entries if most is None or len(entries) <= most + 1 else entries[:most]  # one more is as soon named as counted
+    text = say.amount("lower", joined(words for _, words, _ in named))
+    more = sum(count for *_, count in entries[len(named) :])
+    return say("owner.parts-more", parts=text, more=more) if more else text
 
 
 def _exceptions(order: WorkOrder, shares: Mapping[str, float | None], usual: float) -> Iterator[str]:

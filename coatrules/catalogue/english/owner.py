@@ -32,6 +32,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "owner.except-not": "but not {parts:names}",
     "owner.except-less": "{parts:names} less",
     "owner.except-more": "{parts:names} more",
+    "owner.parts-more": Plural("more", "{parts} and {more} part more", "{parts} and {more} parts more"),
     "owner.pull-whole": "Stripped out whole by hand: {parts}.",
     "owner.practice": "Getting used to the table",
     "owner.practice-why": "Your dog practised standing on the table for a few minutes: being lifted, combed lightly and touched all over. The coat waits until that is easy.",

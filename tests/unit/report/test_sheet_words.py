@@ -21,7 +21,7 @@ from coatrules.catalogue.translated import Translated
 from coatrules.cli import main
 from coatrules.cli.spelling import ERRORS
 from coatrules.report.box import decided
-from coatrules.report.owner import note, owner_text
+from coatrules.report.owner import note, owner_text, parts_words
 from coatrules.report.passes import Detail, pass_lines, planned_regions, tender_parts, where
 from coatrules.report.rows import work_rows
 from coatrules.report.sheet import next_visit, reasons_of, sheet
@@ -209,3 +209,20 @@ def test_reasons_and_a_terminal_without_letters_keep_to_the_width(
     assert any("+/-" in line for line in lines)
     assert max(map(len, lines)) <= 80
     assert not any("?" in line for line in lines)
+
+
+def test_many_parts_without_a_group_are_counted_where_the_lines_of_work_name_them() -> None:
+    """Thirty parts of a profile without groups stood in one sentence of the box, five lines of it at 80 columns."""
+    order = work_order("dachshund-wire-haired", NEW, date=DAY, minutes=180)
+    groups_forgotten = {name: {**facts, "groups": ()} for name, facts in order.all_facts.items()}
+    first = decided(evolve(order, all_facts=groups_forgotten))[0]
+    found = re.search(r": (.*) and (\d+) parts more\.$", first)
+    assert found is not None, first
+    named = found[1].split(", ")
+    most = [name for name, share in planned_regions(order).items() if say.amount("share", share) in first.split(":")[0]]
+    assert len(named) == 6
+    assert {name for name in order.labels if order.labels[name].lower() in named} <= set(most)
+    assert 6 + int(found[2]) <= len(most)
+    assert len(first) < 160
+    with_one_more = parts_words(order, ["withers", "beard"], most=1)
+    assert "more" not in with_one_more, "one more is as soon named as counted"
