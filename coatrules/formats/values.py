@@ -14,7 +14,22 @@ MAPPINGS = (dict, Mapping)
 
 TaskKind = Literal["card", "pull", "clip", "scissor", "comb"]
 Level = Literal["low", "medium", "high"]
-Outline = Literal["terrier", "low-terrier", "long-and-low", "hound", "leggy-hound", "spaniel", "flat-nosed"]
+Outline = Literal[
+    "terrier",
+    "terrier-pricked",
+    "terrier-half-pricked",
+    "low-terrier",
+    "low-terrier-dropped",
+    "low-terrier-half-pricked",
+    "long-and-low",
+    "hound",
+    "leggy-hound",
+    "leggy-hound-pricked",
+    "shepherd",
+    "spaniel",
+    "setter",
+    "flat-nosed",
+]
 Reaction = Literal["calm", "unsettled", "stop"]
 
 

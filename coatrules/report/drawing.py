@@ -61,7 +61,7 @@ class Drawing:
 @cache
 def drawing(name: Outline) -> Drawing:
     """The drawing of a build."""
-    data = json.loads(read(Path(__file__).parent / "outlines" / f"{name}.json", MAX_BYTES))
+    data = _data(name)
     return Drawing(
         outline=rounded(_points(data["outline"])),
         far_legs=tuple(rounded(_points(leg)) for leg in data["far_legs"]),
@@ -69,6 +69,15 @@ def drawing(name: Outline) -> Drawing:
         nose=rounded(_points(data["nose"])),
         shapes={region: _shape(shape) for region, shape in data["shapes"].items()},
     )
+
+
+def _data(name: str) -> dict[str, Any]:
+    """A build as its file says it, with what it takes from the one that it is ``like``."""
+    data: dict[str, Any] = json.loads(read(Path(__file__).parent / "outlines" / f"{name}.json", MAX_BYTES))
+    if "like" not in data:
+        return data
+    like = _data(data["like"])
+    return like | data | {"shapes": like["shapes"] | data["shapes"]}
 
 
 def _shape(data: Mapping[str, Any]) -> Shape:

@@ -358,13 +358,14 @@ def assert_as_kept(drawn: dict[str, bytes]) -> None:
 
 def all_builds() -> Figure:
     """The dogs of all builds side by side, neighbouring regions in different shades and numbered."""
-    figure = Figure(figsize=(9, 12))
+    rows = -(-len(get_args(Outline)) // 2)
+    figure = Figure(figsize=(9, 3 * rows))
     for place, build in enumerate(get_args(Outline)):
         shapes = drawing(build).shapes
         regions = {name: (PULL_LITTLE, PULL_MUCH, CARD, CUT, LATER)[number % 5] for number, name in enumerate(shapes)}
         numbers = {name: str(number) for number, name in enumerate(shapes, 1)}
         row, column = divmod(place, 2)
-        rectangle = (column / 2, 0.75 - row / 4, 0.5, 0.25)
+        rectangle = (column / 2, 1 - (row + 1) / rows, 0.5, 1 / rows)
         _view(figure, drawing(build), Shading("", regions, {}), numbers, rectangle, False, 8.0)
     return figure
 

@@ -192,6 +192,16 @@ def test_the_builds_have_the_proportions_of_their_breeds() -> None:
     hound = seen("leggy-hound")
     assert hound.y[hound.seen["belly"]].min() > hound.y[hound.seen["brisket"]].min() + 5
     assert length_to_height("leggy-hound") < 1.15
+    # FCI-Standard No 176 (Berger Picard): 5 to 8 % longer than high; No 223: not short. The tail reaches the hock (both).
+    assert 1.0 < length_to_height("shepherd") < 1.25
+    tail = seen("shepherd").y[seen("shepherd").seen["tail-under"]].min()
+    hocks = seen("shepherd").y[seen("shepherd").seen["hocks"]]
+    assert hocks.min() < tail <= hocks.max() + 1
+    # Setters stand higher than spaniels; their tail is carried level with the back or below it (FCI-Standards No 2 and 120).
+    assert above_ground["setter"] > above_ground["spaniel"]
+    assert length_to_height("setter") < length_to_height("spaniel")
+    setter = seen("setter")
+    assert setter.y[setter.seen["tail-top"]].max() < setter.y[setter.seen["withers"]].max()
     # A flat face: the nose hardly before the eye.
     for build in BUILDS:
         drawn = drawing(build)
@@ -199,17 +209,60 @@ def test_the_builds_have_the_proportions_of_their_breeds() -> None:
         assert (reach < 18) == (build == "flat-nosed"), build
 
 
+def ear(build: Outline) -> tuple[float, float, float]:
+    """How high above the skull the outside of the ear reaches, how deep below the eye, and how long it is, by the height of the head: from
+    the top of the skull to the lowest of the cheek."""
+    one = seen(build)
+    top, bottom = one.y[one.seen["skull"]].max(), one.y[one.seen["cheeks"]].min()
+    outside = one.y[one.seen["ears-outside"]]
+    head = top - bottom
+    return (
+        float(outside.max() - top) / head,
+        float(one.drawn.eye[1] - outside.min()) / head,
+        float(outside.max() - outside.min()) / head,
+    )
+
+
+def test_ears_are_carried_as_the_standards_say() -> None:
+    """Norfolk, Sealyham and Glen of Imaal were drawn with pricked ears, the Cairn and all shepherds with folded ones."""
+    # Erect: FCI-Standards No 4 (Cairn), 72 (Norwich, from memory), 8 (Australian), 176 (Berger Picard), 89 (Podenco Ibicenco).
+    for build in ("terrier-pricked", "low-terrier", "shepherd", "leggy-hound-pricked"):
+        above, below, _ = ear(build)
+        assert above > 0.3, build
+        assert below < 0, build
+    # V-shaped and dropping forward close to the cheek (No 272), carried at its side (No 74); folded of other terriers.
+    for build in ("terrier", "low-terrier-dropped"):
+        above, below, _ = ear(build)
+        assert above < 0.1, build
+        assert below > 0.1, build
+    # Half pricked, neither full drop nor prick (No 302); upright, the upper third bending forward (No 56).
+    for build in ("low-terrier-half-pricked", "terrier-half-pricked"):
+        above, below, _ = ear(build)
+        assert 0.2 < above < 0.4, build
+        assert below < 0, build
+        points = drawing(build).shapes["ears-outside"].points
+        tip = min(points)
+        assert tip[1] < max(y for _, y in points) - 8, "the tip falls forward"
+    # Of moderate length (No 2, 120), while the spaniel's reaches at least to the nose (No 5, from memory).
+    assert ear("setter")[2] < ear("spaniel")[2] - 0.05
+    assert ear("setter")[1] > 0.3, "and hanging"
+
+
 @pytest.mark.parametrize(
     ("profile", "build"),
     [
         ("points-of-the-dog", "terrier"),
         ("wire-fox-terrier-show", "terrier"),
-        ("cairn-terrier", "terrier"),
+        ("border-terrier", "terrier"),
+        ("cairn-terrier", "terrier-pricked"),
+        ("cairn-terrier-show", "terrier-pricked"),
+        ("pumi", "terrier-half-pricked"),
         # Short forelegs, or low-set: FCI-Standards No 73, 74, 85, 302, 272, 72 (from memory) and 8.
         ("scottish-terrier", "low-terrier"),
-        ("sealyham-terrier", "low-terrier"),
+        ("sealyham-terrier", "low-terrier-dropped"),
         ("west-highland-white-terrier", "low-terrier"),
-        ("irish-glen-of-imaal-terrier", "low-terrier"),
+        ("irish-glen-of-imaal-terrier", "low-terrier-half-pricked"),
+        ("norfolk-terrier", "low-terrier-dropped"),
         ("norwich-terrier", "low-terrier"),
         ("australian-terrier", "low-terrier"),
         # Hounds of 48 cm and more at the withers: FCI-Standards No 282, 19, 17, 32, 66, 198, 152, 155, 62 (from memory) and 294.
@@ -233,9 +286,17 @@ def test_the_builds_have_the_proportions_of_their_breeds() -> None:
         ("dandie-dinmont-terrier", "long-and-low"),
         ("deerhound", "leggy-hound"),
         ("irish-wolfhound", "leggy-hound"),
-        ("portuguese-podengo-wire", "leggy-hound"),
+        ("galgo-espanol-rough", "leggy-hound"),
+        ("portuguese-podengo-wire", "leggy-hound-pricked"),
+        ("ibizan-podenco-rough", "leggy-hound-pricked"),
+        ("berger-picard", "shepherd"),
+        ("belgian-shepherd-laekenois", "shepherd"),
+        ("bouvier-des-ardennes", "shepherd"),
+        ("dutch-shepherd-rough", "shepherd"),
+        ("bouvier-des-flandres", "terrier"),
         ("english-cocker-spaniel", "spaniel"),
-        ("irish-red-setter", "spaniel"),
+        ("english-setter", "setter"),
+        ("irish-red-setter", "setter"),
         ("griffon-belge", "flat-nosed"),
         ("affenpinscher", "flat-nosed"),
     ],
