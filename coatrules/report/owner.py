@@ -277,9 +277,8 @@ def parts_words(
         left -= included
     entries += [(walk_order(region), label(order, region), 1) for region in left]
     entries.sort()
-    named = (
-        entries if most is None or len(entries) <= most + 1 else entries[:most]
-    )  # one more is as soon named as counted
+    # One more is as soon named as counted.
+    named = entries if most is None or len(entries) <= most + 1 else entries[:most]
     text = say.amount("lower", joined(words for _, words, _ in named))
     more = sum(count for *_, count in entries[len(named) :])
     return say("owner.parts-more", parts=text, more=more) if more else text

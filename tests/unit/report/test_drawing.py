@@ -226,17 +226,20 @@ def ear(build: Outline) -> tuple[float, float, float]:
 def test_ears_are_carried_as_the_standards_say() -> None:
     """Norfolk, Sealyham and Glen of Imaal were drawn with pricked ears, the Cairn and all shepherds with folded ones."""
     # Erect: FCI-Standards No 4 (Cairn), 72 (Norwich, from memory), 8 (Australian), 176 (Berger Picard), 89 (Podenco Ibicenco).
-    for build in ("terrier-pricked", "low-terrier", "shepherd", "leggy-hound-pricked"):
+    pricked: tuple[Outline, ...] = ("terrier-pricked", "low-terrier", "shepherd", "leggy-hound-pricked")
+    for build in pricked:
         above, below, _ = ear(build)
         assert above > 0.3, build
         assert below < 0, build
     # V-shaped and dropping forward close to the cheek (No 272), carried at its side (No 74); folded of other terriers.
-    for build in ("terrier", "low-terrier-dropped"):
+    folded: tuple[Outline, ...] = ("terrier", "low-terrier-dropped")
+    for build in folded:
         above, below, _ = ear(build)
         assert above < 0.1, build
         assert below > 0.1, build
     # Half pricked, neither full drop nor prick (No 302); upright, the upper third bending forward (No 56).
-    for build in ("low-terrier-half-pricked", "terrier-half-pricked"):
+    half: tuple[Outline, ...] = ("low-terrier-half-pricked", "terrier-half-pricked")
+    for build in half:
         above, below, _ = ear(build)
         assert 0.2 < above < 0.4, build
         assert below < 0, build
