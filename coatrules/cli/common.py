@@ -133,7 +133,7 @@ def add_show_lengths(parser: ArgumentParser) -> None:
     """The option for the lengths wanted on a show day."""
     parser.add_argument(
         "--show-mm",
-        metavar=say("metavar.TARGET:MM-MM"),
+        metavar=say("metavar.PART:MM-MM"),
         action="append",
         default=[],
         type=understood(typed.show_lengths),

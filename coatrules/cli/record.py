@@ -112,7 +112,8 @@ def run(args: Namespace) -> int:
         _apply_options(args, document.data, compiled)
         _check_says_something(args, document.data)
         check_minutes(document.data, compiled)
-        if document.data.get("work") and (args.strip_whole or (worked.strip_whole and args.source is None)):
+        of_strip = (args.strip_whole and not args.as_planned) or (worked.strip_whole and args.source is None)
+        if document.data.get("work") and of_strip:
             document.data["strip_whole"] = True
         new = _recorded(args, history, document, compiled)
     except InputError:

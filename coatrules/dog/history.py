@@ -44,7 +44,7 @@ class Dog:
 
     ``neutered``: spayed or castrated. ``size``, ``coat_type``, ``colour``: in the words of the
     profile's rules. ``hemisphere``: where it lives. ``show``: the next show day. ``show_mm``: shortest and longest
-    hair (mm) wanted on it, by layer target, where the profile says none or the dog needs others."""
+    hair (mm) wanted on it, by layer target or part, where the profile says none or the dog needs others."""
 
     id: OpaqueId
     name: Words | None = None

@@ -89,7 +89,7 @@ class Engine(Profiles):
         show_mm: Mapping[str, Sequence[float]] | None = None,
     ) -> History:
         """Returns a dog's history from plain data; raises ``InputError`` with every problem found. ``regime``: the dog as kept in that
-        one; ``show_mm``: also with these lengths (shortest and longest hair, mm, by layer target) wanted on a show day."""
+        one; ``show_mm``: also with these lengths (shortest and longest hair, mm, by layer target or part) wanted on a show day."""
         from coatrules.dog.show_lengths import wanted_lengths
 
         return wanted_lengths(in_regime(given_history(dog), regime), show_mm or {})
@@ -103,14 +103,19 @@ class Engine(Profiles):
         strip_whole: bool = False,
     ) -> Profile:
         """Returns the profile that a dog is worked by: in its regime, with its own show lengths, and with the targets that hold for it
-        on ``date`` (those that always hold where there is none). Raises ``InputError``."""
+        on ``date`` (those that always hold where there is none). ``strip_whole``: stripped out whole, but for a clipped coat that must
+        be let grow first. Raises ``InputError``."""
         history = given_history(dog)
         worked = worked_by(self._profile_for(history, profile), history, None if date is None else checked_day(date))
         if not strip_whole:
             return worked
-        from coatrules.profile.whole_strip import whole_strip
+        if date is None:
+            from coatrules.profile.whole_strip import whole_strip
 
-        return whole_strip(worked)
+            return whole_strip(worked)
+        from coatrules.order.clipped_coat import strip_asked
+
+        return strip_asked(worked, history, date)
 
     def order(
         self,
@@ -124,9 +129,9 @@ class Engine(Profiles):
         ahead: bool = False,
     ) -> WorkOrder:
         """Returns the day's work order. ``profile``: where the history names none, or instead of it; ``regime`` likewise.
-        ``strip_whole``: the whole coat comes out, instead of being rolled. ``ahead``: also what a later visit would find, and on
-        how many dogs like this one the coat will be right for a show ahead, which takes as long again or longer. With a salon the next
-        visit has its open day. Raises ``InputError``."""
+        ``strip_whole``: the whole coat comes out, instead of being rolled, if it can be. ``ahead``: also what a later visit would find,
+        and on how many dogs like this one the coat will be right for a show ahead, which takes as long again or longer. With a salon
+        the next visit has its open day. Raises ``InputError``."""
         from coatrules.order.engine import order
         from coatrules.profile.compiled import compile_profile
 

@@ -8,12 +8,15 @@ from statistics import median_low
 from typing import Any
 
 from coatrules.coat.queue import WHOLE, Coat
+from coatrules.dog.history import History
 from coatrules.dog.since_clip import SinceClip
-from coatrules.dog.state import DogState, RegionState
+from coatrules.dog.state import DogState, RegionState, state_on
 from coatrules.dog.strippable import strippable_from
 from coatrules.order.next_visit import after_work, leading_regions
 from coatrules.order.verdicts import Verdict
-from coatrules.profile.compiled import CompiledProfile
+from coatrules.profile.compiled import CompiledProfile, compile_profile
+from coatrules.profile.model import Profile
+from coatrules.profile.whole_strip import whole_strip
 from coatrules.read_only import NOTHING
 
 STRIPS = 3
@@ -70,6 +73,22 @@ def let_grow(
         return {}
     leading = leading_regions(compiled)
     return found if 2 * len(leading & found.keys()) > len(leading) else {}
+
+
+def strip_asked(profile: Profile, history: History, day: date) -> Profile:
+    """Returns the profile by which a coat is worked that somebody asks to strip out whole on a day; unchanged where it was clipped and
+    must be let grow first."""
+    compiled = compile_profile(profile)
+    return profile if strip_waits(compiled, state_on(compiled, history, day)) else whole_strip(profile)
+
+
+def strip_waits(compiled: CompiledProfile, state: DogState) -> bool:
+    """Whether a clipped coat, by the profile that rolls it, cannot be stripped out whole yet, and no hand has felt today that most of
+    what leads comes easily."""
+    growing = let_grow(compiled, state)
+    leading = leading_regions(compiled) & growing.keys()
+    felt = [name for name in leading if (seen := state.regions[name].seen) is not None and seen.comes == "easily"]
+    return bool(growing) and 2 * len(felt) <= len(leading) and state.day < most_from(growing.values()).toordinal()
 
 
 def most_from(days: Iterable[int]) -> date:

@@ -24,9 +24,8 @@ HALF_YEAR = 26.0
 def checked_days(
     dates: Iterable[Date], history: History, today: Date, show: Date | None, on_record: Date | None = None
 ) -> tuple[Date, ...]:
-    """Returns the days asked for, in order; raises ``InputError`` for each that cannot be planned. They lead up to a ``show``, or go on
-    after one ``on_record``."""
-    coming = show or on_record
+    """Returns the days asked for, in order; raises ``InputError`` for each that cannot be planned. None comes after a ``show``, and work
+    of none shows at it or at one ``on_record``."""
     days = sorted(map(checked_day, dates))
     worked = {visit.day for visit in history.visits if visit.day <= today}
     problems = []
@@ -43,8 +42,8 @@ def checked_days(
             problems.append(Problem(code="plan-date-twice", params={"day": day}))
         if show is not None and day > show:
             problems.append(Problem(code="plan-date-after-show", params={"day": day, "show": show}))
-        elif coming is not None and _last_before(coming) < day <= coming:
-            params = {"day": day, "show": coming, "last": _last_before(coming)}
+        elif (shown := next((one for one in (show, on_record) if one and _work_shows(day, one)), None)) is not None:
+            params = {"day": day, "show": shown, "last": last_before(shown)}
             problems.append(Problem(code="plan-date-shows", params=params))
     if problems:
         raise InputError(problems)
@@ -70,41 +69,59 @@ def row(
     first = soonest if last is None else max(soonest, _after(last, every))
     if show is not None and show < today:
         raise InputError([Problem(code="show-past", params={"show": show})])
+    if show is not None and last_before(show) < soonest:
+        near = {"show": show, "first": last_before(show) + timedelta(days=1)}
+        raise InputError([Problem(code="show-near", params=near)])
     until = first + timedelta(weeks=HALF_YEAR) if show is None else show
     count = max(1, int((until - first).days / 7 / every) + 1) if visits is None else visits
     days = [_after(first, every * number) for number in range(count)]
-    last_day = None if show is None else _last_before(show)
+    last_day = None if show is None else last_before(show)
     if last_day is not None:
-        days = [day for day in days if day <= last_day] or [max(today, last_day)]
-    elif on_record is not None:
-        days = _clear_of(on_record, days, soonest)
+        days = [day for day in days if day <= last_day] or [last_day]
+    if on_record is not None:
+        days = [day for day in _clear_of(on_record, days, soonest) if last_day is None or day <= last_day] or days
     if (days[-1] - today).days > HORIZON_DAYS:
         raise InputError([Problem(code="plan-too-long", params={"visits": count, "every_weeks": every})])
     if salon is not None:  # of visits that fall on one open day there is one
-        spans = [(soonest, last_day) if on_record is None else _side_of(on_record, day, soonest) for day in days]
+        spans = [_span(day, soonest, last_day, on_record) for day in days]
         days = list(
             dict.fromkeys(salon.planned_day(history.dog.id, day, *span) for day, span in zip(days, spans, strict=True))
         )
     return checked_days(days, history, today, show, on_record)
 
 
-def _last_before(show: Date) -> Date:
+def _work_shows(day: Date, show: Date) -> bool:
+    """Whether work of a day shows at a show."""
+    return last_before(show) < day <= show
+
+
+def last_before(show: Date) -> Date:
     """The last day on which work does not show at a show."""
     return show - timedelta(days=WORK_SHOWS_DAYS + 1)
 
 
 def _clear_of(show: Date, days: Sequence[Date], first: Date) -> list[Date]:
-    """The days, each in which work would show at the show on the last day on which it does not, where that is free and not before the
-    ``first``, or else on the day after the show."""
-    before = _last_before(show)
-    other = before if before >= first and before not in days else show + timedelta(days=1)
-    return sorted({other if before < day <= show else day for day in days})
+    """The days; in place of those of which work would show at the show one, not before the ``first``: the last of which it does not,
+    or the day after the show, whichever leaves more time to the other visits."""
+    clear = [day for day in days if not _work_shows(day, show)]
+    if len(clear) == len(days):
+        return clear
+    possible = [day for day in (last_before(show), show + timedelta(days=1)) if day >= first]
+
+    def time_left(day: Date) -> int:
+        return min((abs((day - other).days) for other in clear), default=0)
+
+    return sorted({*clear, max(possible, key=time_left)})
 
 
-def _side_of(show: Date, day: Date, first: Date) -> tuple[Date, Date | None]:
-    """The first and the last day to which a day clear of a show may be moved."""
-    before = _last_before(show)
-    return (first, before) if day <= before else (show + timedelta(days=1), None)
+def _span(day: Date, first: Date, last: Date | None, on_record: Date | None) -> tuple[Date, Date | None]:
+    """The first and the last day to which a day may be moved: it stays on its side of a show on record."""
+    if on_record is None:
+        return first, last
+    if day > on_record:
+        return max(first, on_record + timedelta(days=1)), last
+    before = last_before(on_record)
+    return first, before if last is None else min(last, before)
 
 
 def closed_days(salon: Salon | None, days: Iterable[Date]) -> Iterator[Message]:

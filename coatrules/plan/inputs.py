@@ -136,7 +136,7 @@ def plan_inputs(
         params = {"profile": compiled.profile.id}
         raise InputError([compiled.profile.origin.problem_at((), "plan-nothing", params)])
     if show is not None:
-        check_show_lengths(targets.compiled[show.toordinal()], regions, show)
+        check_show_lengths(targets.compiled[show.toordinal()], history, regions, show)
     covered_from = {
         name: next(
             (n for n, covered in enumerate(hair.covered(_least_covers(targets, name, visits))) if covered), len(visits)

@@ -136,6 +136,8 @@ def notes_of(inputs: PlanInputs, states: Mapping[str, CoatKind]) -> Iterator[Mes
         yield message("plan.hands-off", days=days, health=tuple(state.health), count=len(state.health))
     if inputs.show is None and state.show is not None:
         yield message("plan.show-on-record", show=state.show)
+    elif inputs.show is not None and state.show is not None and state.show < inputs.show:
+        yield message("plan.show-before", show=state.show)
     if any(inputs.short):
         days = tuple(day for day, short in zip(inputs.days, inputs.short, strict=True) if short)
         yield message("plan.full-days", days=days)

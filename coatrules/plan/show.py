@@ -25,7 +25,7 @@ from coatrules.dog.strippable import strippable_from
 from coatrules.order.arguments import checked_day
 from coatrules.order.salon import Salon, given_salon
 from coatrules.order.share import SOFT_CLIPS
-from coatrules.plan.dates import closed_days, no_puppy
+from coatrules.plan.dates import closed_days, last_before, no_puppy
 from coatrules.plan.queue_bounds import Hair, QueueBound
 from coatrules.plan.results import Stage, StagedStrip
 from coatrules.plan.sureness import Pull, doubts_of, right_on_show
@@ -69,7 +69,7 @@ def staged_strip(
     parts: list[tuple[Section, Window]] = []
     no_puppy(compiled, history, (date,))
     soonest = _hands_off_until(history, state)
-    for section in _sections(compiled, state, show):
+    for section in _sections(compiled, history, state, show):
         window = section.window(state.day, show.toordinal(), max(soonest, _rested(state, section)))
         if soft := [name for name in section.regions if state.regions[name].clips >= SOFT_CLIPS]:
             problems.append(_soft_problem(compiled, section, show, soft))
@@ -79,6 +79,8 @@ def staged_strip(
             parts += _parts(compiled, state, section, show, soonest)
     if problems:
         raise InputError(problems)
+    on_record = None if state.show == show else state.show
+    parts = [(section, _clear_of(window, show, on_record)) for section, window in parts]
     days = _Days(history.dog.id, None if salon is None else given_salon(salon))
     stages = list(_stages(compiled, state, _placed(compiled, state, parts, days), show))
     return StagedStrip(
@@ -91,9 +93,29 @@ def staged_strip(
         stages=tuple(sorted(stages, key=lambda stage: stage.day)),
         notes=(
             *(BARE, UNDERCOAT, *([LONG] if _overlong(stages) else [])),
+            *_bare_before(on_record, stages),
             *closed_days(days.salon, dict.fromkeys(stage.day for stage in stages)),
         ),
     )
+
+
+def _clear_of(window: Window, show: Date, on_record: Date | None) -> Window:
+    """The days of which work does not show at the show, and after one on record that comes sooner, at which what was taken down is bare;
+    before that where it must be. The same where none is left."""
+    last = min(window.last, last_before(show).toordinal())
+    first = window.first
+    if on_record is not None and on_record < show and first <= on_record.toordinal():
+        if on_record.toordinal() < last:
+            first = on_record.toordinal() + 1
+        else:
+            last = min(last, last_before(on_record).toordinal())
+    return Window(first, min(max(window.best, first), last), last) if first <= last else window
+
+
+def _bare_before(show: Date | None, stages: Iterable[Stage]) -> Iterator[Message]:
+    """Yields what is taken down before another show that comes sooner."""
+    if show is not None and (labels := [label for stage in stages if stage.day <= show for label in stage.labels]):
+        yield message("plan.staged-before", show=show, regions=tuple(labels))
 
 
 def _overlong(stages: Iterable[Stage]) -> bool:
@@ -164,8 +186,8 @@ def _days_to_grow(hair: Hair, show_mm: tuple[float, float]) -> tuple[int, float,
     return least, middle, max(least, most)
 
 
-def _sections(compiled: CompiledProfile, state: DogState, show: Date) -> Iterator[Section]:
-    """The regions of each target together, or one by one where they grow too differently for one day.
+def _sections(compiled: CompiledProfile, history: History, state: DogState, show: Date) -> Iterator[Section]:
+    """The regions of each target for which the same lengths are wanted together, or one by one where they grow too differently for one day.
 
     Raises ``InputError`` for each region whose hair, on this dog, stops before it is as long as wanted.
     """
@@ -174,8 +196,8 @@ def _sections(compiled: CompiledProfile, state: DogState, show: Date) -> Iterato
         for name, region in compiled.regions.items()
         if region.hand is not None and state.regions[name].skin != "unsound" and name not in state.margins
     ]
-    by_target: dict[str, tuple[tuple[float, float], dict[str, Hair]]] = {}
-    wanted = _show_lengths(compiled, pullable)
+    sections: dict[tuple[str, tuple[float, float]], dict[str, Hair]] = {}
+    wanted = _show_lengths(compiled, history, pullable)
     if problems := [
         _too_short_problem(name, shortest, show)
         for name, (shortest, _) in wanted.items()
@@ -185,8 +207,8 @@ def _sections(compiled: CompiledProfile, state: DogState, show: Date) -> Iterato
     for name, show_mm in wanted.items():
         target_id = compiled.regions[name].target_id
         hair = Hair(state.regions[name].coat, state.regions[name].growth, state.pace.of(name), ())
-        by_target.setdefault(target_id or name, (show_mm, {}))[1][name] = hair
-    for target_id, (show_mm, regions) in by_target.items():
+        sections.setdefault((target_id or name, show_mm), {})[name] = hair
+    for (target_id, show_mm), regions in sections.items():
         grown = [_days_to_grow(hair, show_mm) for hair in regions.values()]
         if max(least for least, _, _ in grown) <= min(most for _, _, most in grown):
             yield Section(target_id, show_mm, regions)
@@ -194,7 +216,9 @@ def _sections(compiled: CompiledProfile, state: DogState, show: Date) -> Iterato
             yield from (Section(name, show_mm, {name: hair}) for name, hair in regions.items())
 
 
-def _show_lengths(compiled: CompiledProfile, regions: Iterable[str]) -> dict[str, tuple[float, float]]:
+def _show_lengths(
+    compiled: CompiledProfile, history: History, regions: Iterable[str]
+) -> dict[str, tuple[float, float]]:
     """Returns the lengths (shortest and longest, mm) wanted on a show day, by region; raises ``InputError`` where there are none."""
     lengths = {}
     for name in regions:
@@ -203,8 +227,12 @@ def _show_lengths(compiled: CompiledProfile, regions: Iterable[str]) -> dict[str
             shortest, longest = target.show_mm
             lengths[name] = (shortest, longest)
     if not lengths:
-        params = {"profile": compiled.profile.id}
-        raise InputError([compiled.profile.origin.problem_at(("layer_targets",), "plan-show", params)])
+        targets = tuple(
+            dict.fromkeys(region.target_id for region in compiled.regions.values() if region.hand is not None)
+        )
+        most = max(targets, key=[region.target_id for region in compiled.regions.values()].count)
+        params = {"profile": compiled.profile.id, "target": most, "targets": targets}
+        raise InputError([history.origin.problem_at(("dog",), "plan-show", params)])
     return lengths
 
 
@@ -304,10 +332,10 @@ def _too_short_problem(region: str, length_mm: float, show: Date, fix: Message |
 # --- a rolled coat on a show day ---
 
 
-def check_show_lengths(compiled: CompiledProfile, regions: Mapping[str, Hair], show: Date) -> None:
+def check_show_lengths(compiled: CompiledProfile, history: History, regions: Mapping[str, Hair], show: Date) -> None:
     """Raises ``InputError`` where no length is wanted on a show day, or no hair can have it by then."""
     problems = []
-    for name, (shortest, _) in _show_lengths(compiled, regions).items():
+    for name, (shortest, _) in _show_lengths(compiled, history, regions).items():
         hair, day = regions[name], show.toordinal()
         if max(hair_lengths(hair.coat, hair.growth, hair.pace, day)) < shortest - _TINY:
             days = days_until_longer(hair.coat, hair.growth, hair.pace, day, shortest - 2 * _TINY)

@@ -20,7 +20,7 @@ from coatrules.dog.state import state_on
 from coatrules.dog.whole_strip import strip_begun
 from coatrules.formats.structure import structure
 from coatrules.order.arguments import checked_day
-from coatrules.order.clipped_coat import let_grow, most_from
+from coatrules.order.clipped_coat import strip_waits
 from coatrules.order.engine import order
 from coatrules.order.salon import Salon
 from coatrules.plan.ahead import carry_out
@@ -90,12 +90,6 @@ def _as_ordered(visit: PlannedVisit, day: _Day) -> PlannedVisit:
     return evolve(visit, minutes=day.minutes, calendar_minutes=max(0.0, day.minutes - pulling))
 
 
-def _lets_grow(rolled: CompiledProfile, history: History, day: Date) -> bool:
-    """Whether a clipped coat cannot be stripped yet, and no strip goes on that was begun."""
-    growing = let_grow(rolled, state_on(rolled, history, day))
-    return bool(growing) and day < most_from(growing.values()) and strip_begun(rolled, history, day) is None
-
-
 def _days(
     compiled: CompiledProfile,
     rolled: CompiledProfile,
@@ -113,7 +107,8 @@ def _days(
     if past.last == day:
         day += timedelta(days=1)
     while len(found) < count if count is not None else (day - date).days <= HALF_YEAR * 7:
-        by = rolled if _lets_grow(rolled, history, day) else compiled
+        waits = strip_begun(rolled, history, day) is None and strip_waits(rolled, state_on(rolled, history, day))
+        by = rolled if waits else compiled
         today = order(by, history, day, minutes, in_turn=False)
         shares = {step.region: step.share for step in today.steps if step.region is not None and step.share}
         found.append(_Day(day, today.minutes_planned, shares))

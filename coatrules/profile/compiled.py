@@ -6,6 +6,8 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from functools import cache, lru_cache
 from typing import NamedTuple, Protocol, TypeVar
 
+from attrs import evolve
+
 from coatrules.coat.growth import Growth
 from coatrules.conditions.compiling import compile_all
 from coatrules.conditions.evaluation import Facts
@@ -187,6 +189,7 @@ def _kinds(profile: Profile, plans: Mapping[str, CompiledRegion]) -> dict[str, i
         class_key = (
             region.region.coat,
             tuple(sorted(region.region.minutes.items())),
+            profile.show_mm.get(name),
             *(region.target_id, region.zone_id, region.clipper_only_id, region.place, name in HANDLED_ONLY),
             region.zone and (region.zone.level, region.zone.bout_minutes, region.zone.rest_minutes),
             *(tuple(names) for names in ([routine_id for routine_id, _ in region.routines], rules, methods)),
@@ -256,6 +259,8 @@ def compile_profile(profile: Profile) -> CompiledProfile:
             if name in where and may_use(method, place, named=method.regions is not None):
                 by_task.setdefault(method.does, []).append((method_id, method))
         target_id, target = targets.get(name, (None, None))
+        if target is not None and name in profile.show_mm:
+            target = evolve(target, show_mm=profile.show_mm[name])
         zone_id, zone = zones.get(name, (None, None))
         clipped_id, clipped = clipper_only.get(name, (None, None))
         tender, cut = (UNKNOWN, None) if place is None else place

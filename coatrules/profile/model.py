@@ -296,7 +296,8 @@ class Profile:
     its author accepts, by code, with why, everywhere or by place. ``over``: patterns of the ids of the profiles over which it is
     laid too. ``extras``: keys ``x-...`` of the profile itself, none of what it extends. ``whole``: the edition of the profile of
     which this has those targets alone that hold for one dog. ``strip_whole``: the coat is stripped out whole instead of rolled;
-    ``rolled``: the profile by which it is worked once that is done, None where it is stripped again and again.
+    ``rolled``: the profile by which it is worked once that is done, None where it is stripped again and again. ``show_mm``: lengths
+    that one dog is to have on a show day in regions whose target says others, or none.
     """
 
     format: Annotated[int, Range(2, 2)]
@@ -330,6 +331,7 @@ class Profile:
     whole: Annotated[Edition | None, UNWRITTEN] = None
     strip_whole: Annotated[bool, UNWRITTEN] = False
     rolled: Annotated["Profile | None", UNWRITTEN] = None
+    show_mm: Annotated[Mapping[Id, tuple[Millimetres, ...]], UNWRITTEN] = NOTHING
     extras: Annotated[Mapping[str, Any], EXTRAS] = field(default=NOTHING, eq=False)  # no order follows from them
     origin: Annotated[Origin, UNWRITTEN] = field(default=NOWHERE, eq=False, repr=False)
 

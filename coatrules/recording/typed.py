@@ -164,7 +164,7 @@ _SHOW_LENGTHS = re.compile(rf"\s*([^:\s]+)\s*:\s*({NUMBER})\s*[-–]\s*({NUMBER}
 
 
 def show_lengths(text: str) -> tuple[str, tuple[float, ...]]:
-    """Returns the layer target and the shortest and longest hair (mm) of 'jacket: 20-30'; raises ``NotUnderstood``."""
+    """Returns the layer target or part and the shortest and longest hair (mm) of 'jacket: 20-30'; raises ``NotUnderstood``."""
     found = _SHOW_LENGTHS.fullmatch(text)
     if found is None:
         raise NotUnderstood("argument.show-lengths", text=text)

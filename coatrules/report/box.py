@@ -96,6 +96,11 @@ def _sentence_of(finding: Problem, order: WorkOrder) -> str:
     return f"box.{finding.code}-{'now' if ready <= order.date else 'from'}"
 
 
+def offers_strip(finding: Problem, order: WorkOrder) -> bool:
+    """Whether a coat may be stripped out whole today for what a finding tells."""
+    return finding.code in STRIP_OFFERED and finding.params.get("ready", order.date) <= order.date
+
+
 def _clips(order: WorkOrder) -> list[Problem]:
     return [finding for finding in order.findings if finding.code == "rolling-ended-clip"]
 

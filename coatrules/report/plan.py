@@ -17,6 +17,8 @@ from coatrules.report.text import wrapped
 
 T = TypeVar("T")
 
+NAMED = 3
+"""So many parts, where there are no more, are named: 'all regions' of a dog of which only the ears are pulled would be the jacket, too."""
 DOUBTFUL = 2
 """A day is sure where it suits eight dogs in ten."""
 
@@ -45,7 +47,8 @@ def _plan(plan: Plan, width: int) -> Iterator[str]:
             yield from wrapped(str(note), width, "")
     strips = any(note.code == "plan.strips" for note in plan.notes)  # no rolled coat, which alone can be set
     if not strips:
-        yield say("plan.set-on", day=plan.set_on) if plan.set_on is not None else say("plan.not-set")
+        in_order = say("plan.set-on", day=plan.set_on) if plan.set_on is not None else say("plan.not-set")
+        yield from wrapped(in_order, width, "")
     if plan.show is not None:
         yield from _section(say("plan.on-the-show-day", show=plan.show), width, _show_lines(plan))
     yield ""
@@ -280,7 +283,7 @@ def _labels(plan: Plan, regions: Sequence[str], rest: bool = False) -> str:
 
     What is missing of it is named; with ``rest`` it is not, as the list around this line names it anyway.
     """
-    if len(regions) == len(plan.regions):
+    if len(regions) == len(plan.regions) > NAMED:
         return say("plan.all-regions")
     labels = {region: plan.regions[region].label for region in regions}
     for target, members in _regions_by_target(plan).items():

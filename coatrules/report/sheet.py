@@ -10,7 +10,7 @@ from coatrules.catalogue.speaking import say
 from coatrules.order.work_order import WorkOrder
 from coatrules.problems import InputError, Problem, nearest_fix
 from coatrules.profile.floor import DAY_MINUTES
-from coatrules.report.box import STRIP_OFFERED, decided, fills_a_day, is_a_strip, minutes_put_off, tells_of_coat
+from coatrules.report.box import decided, fills_a_day, is_a_strip, minutes_put_off, offers_strip, tells_of_coat
 from coatrules.report.groups import groups_of
 from coatrules.report.owner import parts_words
 from coatrules.report.passes import (
@@ -59,7 +59,7 @@ def _lines(order: WorkOrder, width: int) -> Iterator[str]:
 def _how(order: WorkOrder) -> Iterator[str]:
     """The commands that show more, and that do what the box offers: they are of use at a terminal alone, not on paper."""
     yield say("sheet.findings", findings=len(order.findings)) if order.findings else say("sheet.more")
-    if tells_of_coat(order) and not is_a_strip(order) and any(one.code in STRIP_OFFERED for one in order.findings):
+    if tells_of_coat(order) and not is_a_strip(order) and any(offers_strip(one, order) for one in order.findings):
         yield say("sheet.how-strip")
     known = {message.code for message in (*order.refer, *order.first)}
     for code in sorted({"first.health", "skin.unsound"} & known):

@@ -12,7 +12,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "argument.minutes-took": "{text:quoted}: --minutes is the time there was; use --took {text} for how long a part took",
     "argument.folder": "there is no folder {text:quoted}",
     "argument.processes": "{text:quoted} is not a number of processes; write a whole number from 1 to 1024",
-    "argument.show-lengths": "{text:quoted} is not a layer target and two lengths, for example 'jacket: 20-30'",
+    "argument.show-lengths": "{text:quoted} is not a part and two lengths, for example 'jacket: 20-30'",
     "argument.weeks": "{text:quoted} is not a number of weeks",
     "argument.weeks-not-file": "{text:quoted} is not a number of weeks; name the dog before this option",
     "argument.one-of": "{text:quoted} is unknown; use {names:either}",

@@ -33,7 +33,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "metavar.REGION": "REGION",
     "metavar.SHEET": "SHEET",
     "metavar.TAG": "TAG",
-    "metavar.TARGET:MM-MM": "TARGET:MM-MM",
+    "metavar.PART:MM-MM": "PART:MM-MM",
     "metavar.TEXT": "TEXT",
     "metavar.WEEKS": "WEEKS",
     "metavar.[PART=]N": "[PART=]N",

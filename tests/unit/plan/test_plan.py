@@ -24,7 +24,7 @@ from coatrules.dog.safety import STOP_SHARE
 from coatrules.dog.state import state_on
 from coatrules.order.decide import decide
 from coatrules.order.facts import all_facts
-from coatrules.plan import Plan, compare_intervals, plan_ahead
+from coatrules.plan import Plan, compare_intervals, plan_ahead, staged_strip
 from coatrules.plan.ahead import best, carry_out
 from coatrules.plan.inputs import PlanInputs, plan_inputs, region_classes_of
 from coatrules.plan.program import OVERGROWN_PRICE, SAFETY_MINUTES, SHOW_PRICE, Choice, program, solve
@@ -935,6 +935,49 @@ def test_nor_is_one_where_the_show_is_only_on_record(away: int, every: float) ->
     assert message("plan.show-on-record", show=show) in plan.notes
     with pytest.raises(InputError, match="would still show"):
         plan_ahead(profile_of(), history, date=TODAY, dates=[show])
+
+
+@pytest.mark.parametrize("every", [0.15, 1, 2, 3])
+@pytest.mark.parametrize("away", [5, 14, 17, 21, 40])
+def test_a_plan_for_a_later_show_keeps_clear_of_the_one_before_it(away: int, every: float) -> None:
+    """With two shows ahead it worked on the day of the first."""
+    first, second = TODAY + timedelta(days=away), TODAY + timedelta(days=49)
+    history = {**ROLLING, "dog": {**ROLLING["dog"], "show": first.isoformat()}}
+    plan = plan_ahead(profile_of(show_mm=[12, 25]), history, date=TODAY, every_weeks=every, show=second)
+    days = [visit.day for visit in plan.visits]
+    assert not any(0 <= (show - day).days <= 4 for day in days for show in (first, second))
+    assert days[-1] < second
+    assert message("plan.show-before", show=first) in plan.notes
+    if every >= 1:  # no day of little work beside another
+        gaps = [(later - day).days for day, later in pairwise(days)]
+        assert min(gaps, default=7) >= every * 7 / 2 - 2
+    with pytest.raises(InputError, match="would still show"):
+        plan_ahead(profile_of(show_mm=[12, 25]), history, date=TODAY, dates=[first], show=second)
+
+
+def test_a_show_within_the_days_in_which_work_shows_is_told_to_be_too_near() -> None:
+    """The fix named a day that was past."""
+    for days in (0, 3, 4):
+        with pytest.raises(InputError, match="is too near to plan for"):
+            plan_ahead(profile_of(show_mm=[12, 25]), ROLLING, date=TODAY, show=TODAY + timedelta(days=days))
+
+
+def test_sections_come_down_after_a_show_that_comes_sooner() -> None:
+    """They came down two days before it, and on the days between."""
+    show = date(2026, 11, 28)
+    profile = profile_of(show_mm=[12, 25])
+    alone = staged_strip(profile, ROLLING, date=TODAY, show=show).stages[0]
+    for days in (0, 2, 9):
+        sooner = alone.day + timedelta(days=days)
+        history = {**ROLLING, "dog": {**ROLLING["dog"], "show": sooner.isoformat()}}
+        strip = staged_strip(profile, history, date=TODAY, show=show)
+        assert all(sooner < stage.first <= stage.day <= stage.last for stage in strip.stages)
+        assert "plan.staged-before" not in {note.code for note in strip.notes}
+    sooner = alone.last + timedelta(days=2)
+    history = {**ROLLING, "dog": {**ROLLING["dog"], "show": sooner.isoformat()}}
+    strip = staged_strip(profile, history, date=TODAY, show=show)
+    assert strip.stages[0].last < sooner - timedelta(days=4), "before it, as no day is left after it"
+    assert "plan.staged-before" in {note.code for note in strip.notes}
 
 
 def test_more_of_the_hair_is_right_on_the_day_than_without_the_show() -> None:

@@ -59,15 +59,15 @@ def test_the_vet_comes_before_the_days() -> None:
 def test_the_text_says_what_the_data_says() -> None:
     texts = {name: text(result, width=72) for name, result in plans().items()}
     assert all(len(line) <= 72 for shown in texts.values() for line in shown.splitlines())
-    assert "The coat counts as set from Saturday 11 April 2026." in texts["visits"]
+    assert "The whole coat is in order from Saturday 11 April 2026:" in texts["visits"]
     assert "On the show day, Saturday 20 June 2026" in texts["visits"]
-    assert "All regions: pull a fifth" in text(plan_ahead(SHOWN, ROLLING, date=TODAY, visits=2))
-    assert "The coat does not count as set within these visits." in texts["clash"]
+    assert "Jacket: pull a fifth" in text(plan_ahead(SHOWN, ROLLING, date=TODAY, visits=2))
+    assert "the coat is not all in order" in " ".join(texts["clash"].split())
     assert "of the hair is blown or longer than wanted" in " ".join(texts["clash"].split())
     assert "The smallest change that would help" in texts["clash"]
     assert "min more" in texts["clash"]
     assert "A cover of" in texts["far"]
-    assert re.search(r"taken at once .*: All regions", " ".join(texts["far"].split()))
+    assert re.search(r"taken at once .*: Jacket", " ".join(texts["far"].split()))
     # Each day and figure had a line of its own: a dozen and more.
     for name in ("clash", "far"):
         relaxed = texts[name].partition("The smallest change that would help")[2].partition("\n\n")[0]
@@ -96,7 +96,7 @@ def test_many_visits_that_are_too_short_are_told_together() -> None:
 
 def test_visits_left_alone_are_said_so() -> None:
     stripped = {**ROLLING, "visits": [{"visit": TODAY.isoformat(), "work": {p: {"pull": 1} for p in ("back", "ribs")}}]}
-    assert "All regions: leave alone" in text(plan_ahead(SHOWN, stripped, date=TODAY, visits=2))
+    assert "Jacket: leave alone" in text(plan_ahead(SHOWN, stripped, date=TODAY, visits=2))
 
 
 # --- refused ---
@@ -151,7 +151,7 @@ def test_a_show_needs_lengths_in_the_profile() -> None:
         lambda: plan_ahead(profile_of(), ROLLING, date=TODAY, show=date(2026, 6, 20)),
         lambda: staged_strip(profile_of(), ROLLING, date=TODAY, show=date(2026, 6, 20)),
     ):
-        with pytest.raises(InputError, match="has no lengths for a show day"):
+        with pytest.raises(InputError, match="nothing says how long the hair is to be"):
             plan()
 
 

@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 
-from coatrules import Engine, WorkOrder, load_profile, work_order
+from coatrules import Engine, InputError, WorkOrder, load_profile, work_order
 from coatrules.cli import main
 from coatrules.dog.loading import read_history
 from coatrules.order.show_ahead import BLOWN, WORK_SHOWS_DAYS
@@ -176,9 +176,43 @@ def test_a_profile_without_show_lengths_takes_them_from_the_file_or_the_command_
     with pytest.raises(SystemExit):
         order_of(file, capsys, "--show-mm", "jacket")
     assert main(["order", str(file), "--date", DAY.isoformat(), "--show-mm", "jakcet: 20-30"]) == 1
-    assert "no layer target 'jakcet'" in capsys.readouterr().err
+    assert "no layer target, region, group or zone 'jakcet'" in capsys.readouterr().err
     assert main(["order", str(file), "--date", DAY.isoformat(), "--show-mm", f"{target}: 30-20"]) == 1
     assert "Write the shorter one first" in capsys.readouterr().err
+
+
+def test_show_lengths_are_taken_for_any_part_that_is_pulled() -> None:
+    """Only names of layer targets were understood."""
+    history = with_show("norwich-terrier", DAY + timedelta(weeks=6))
+    own = {"body": [3, 200], "back": [190, 200], "jacket": [180, 200]}
+    shows = {}
+    for part in (None, *own):
+        wanted = own if part is None else {part: own[part]}
+        show = work_order("norwich-terrier", {**history, "dog": {**history["dog"], "show_mm": wanted}}, date=DAY).show
+        assert show is not None
+        shows[part] = {name for name, fault in show.faults.items() if fault == "short"}
+    assert shows["back"] == {"back"}
+    assert not shows["body"]
+    assert {"back", "loin"} < shows["jacket"]
+    of_body = Engine().regions(history, "body", profile="norwich-terrier")
+    assert shows[None] == {"back"} | (shows["jacket"] - {*of_body})
+
+
+def test_no_length_is_taken_for_what_nobody_pulls() -> None:
+    """A Deerhound's ears alone are tidied; what is wanted of its jacket no visit can bring about."""
+
+    def dog(**show_mm: list[int]) -> dict[str, Any]:
+        return {"format": 1, "dog": {"id": "fern", "profile": "deerhound", "show_mm": show_mm}}
+
+    with pytest.raises(InputError, match="no hair of 'jacket' is pulled") as refused:
+        Engine().order(dog(jacket=[60, 100]), date=DAY)
+    assert "Lengths can be wanted of ears" in str(refused.value)
+    with pytest.raises(InputError, match="nothing says how long the hair is to be") as refused:
+        Engine().plan(dog(), date=DAY, show=DAY + timedelta(weeks=20))
+    assert not refused.value.problems[0].file, "or the groomer is sent to a file of the library"
+    engine = Engine()
+    words = engine.text(engine.plan(dog(ears=[5, 20]), date=DAY, show=DAY + timedelta(weeks=20)))
+    assert "All regions" not in words, "of the ears"
 
 
 # --- a puppy ---
