@@ -1,9 +1,8 @@
-"""Six ways to make a row of units cheaper; each returns the row and its price, never a dearer one."""
+"""Five ways to make a row of units cheaper; each returns the row and its price, never a dearer one."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from functools import partial
 from itertools import chain, combinations
 
 from coatrules.order.row import Filler, price
@@ -14,9 +13,6 @@ ROUNDS = 4
 TAKEN_OUT, CHOICES = 3, 3
 """So many zones are taken out and put in together, in so many choices of them, after all zones that one tool works in. 16 choices without
 those by tool, and only once, took a tenth more looks and left rows 0.3 % dearer (measured)."""
-SMALL_DAY, DEARER_ROWS = 24, 30
-"""Of a day of so many units at most, so many rows in which one bout is at another place are followed, the cheapest first. Of 91 such
-days proved by an exact search 7 were more than 5 % too dear without it, and 2 are (measured)."""
 LONGEST_RUN = 4
 """Bouts in a row that are shifted together, at most."""
 
@@ -87,23 +83,6 @@ def with_others(filler: Filler, row: list[int], cost: int) -> tuple[list[int], i
             others = [other for other in range(len(board.chains)) if other != lane]
             choices = [(lane, *some) for some in combinations(others, more)]
             row, cost = _put_in_anew(filler, row, cost, choices)
-    return row, cost
-
-
-def through_dearer(filler: Filler, row: list[int], cost: int) -> tuple[list[int], int]:
-    """Moves one bout elsewhere, although the row gets dearer, and then puts one zone in anew; on a small day, until nothing improves."""
-    board = filler.board
-    lane_of = board.lane
-    better: tuple[list[int], int] | None = row, cost
-    while better is not None:
-        row, cost = better
-        dearer = sorted(_anywhere(board, row), key=partial(price, board))[:DEARER_ROWS]
-        others = (
-            filler.put_in([n for n in other if lane_of[n] != lane], lane)
-            for other in dearer
-            for lane in range(len(board.chains))
-        )
-        better = next(((other, its_cost) for other in others if (its_cost := price(board, other)) < cost), None)
     return row, cost
 
 

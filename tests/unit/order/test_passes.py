@@ -12,8 +12,10 @@ from hypothesis import strategies as st
 
 from coatrules import load_history, load_profile, work_order
 from coatrules.order.jobs import PRICES, Arrangement, Job, Prices, Slot, Task, Zone, stations
-from coatrules.order.passes import arrange
+from coatrules.order.passes import arrange, best_row
+from coatrules.order.units import board, work
 from coatrules.profile.compiled import compile_profile
+from tests.benchmarks.passes_proved import Search
 from tests.support.passes import (
     PLACES,
     REGIONS,
@@ -107,12 +109,12 @@ def test_no_cutting_tool_at_a_tender_place_comes_early_only_to_save_a_change(day
     place is clipped after a soiled one."""
     found = ordered(day)
     units = units_of(found.slots, day)
-    work = [done(unit, day.jobs) for unit in units]
-    by_hand = [n for n, unit in enumerate(work) if unit[0].job.zone is None and unit[0].task.kind in ("card", "pull")]
+    bouts = [done(unit, day.jobs) for unit in units]
+    by_hand = [n for n, unit in enumerate(bouts) if unit[0].job.zone is None and unit[0].task.kind in ("card", "pull")]
     cost = price_of(found.slots, day, PLACES, RANKS)
-    zones = [unit[0].job.zone for unit in work]
+    zones = [unit[0].job.zone for unit in bouts]
     for at in range(by_hand[-1] if by_hand else 0):
-        if zones[at] is None or not any(one.task.kind in ("clip", "scissor") for one in work[at]):
+        if zones[at] is None or not any(one.task.kind in ("clip", "scissor") for one in bouts[at]):
             continue
         others = units[:at] + units[at + 1 :]
         next_of_zone = next((n for n in range(at + 1, len(units)) if zones[n] == zones[at]), len(units))
@@ -166,6 +168,18 @@ def test_no_order_of_up_to_six_units_is_cheaper(day: Day) -> None:
     for order in every_order(units, day):
         slots = timed(order, day)
         assert price_of(slots, day, PLACES, PRICES) >= found.price or faults(slots, day)
+
+
+@settings(max_examples=60)
+@given(days(regions=5, tasks=2))
+def test_no_row_of_up_to_twelve_units_is_cheaper(day: Day) -> None:
+    """Beside an exact search that begins from nothing, over how far each lane has come."""
+    units = board(work(day.jobs, day.zones, PLACES), PLACES.apart, PRICES)
+    search = Search(units)
+    if len(units.units) <= 12 and search.states <= 400:
+        best = search.best()
+        assert best is not None
+        assert best_row(units)[1] == best[1]
 
 
 # ---- days to read
