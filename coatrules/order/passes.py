@@ -2,7 +2,8 @@
 
 Calm work is sorted by pass and place and never changes its order: the backbone. Each zone is cut into bouts, which are put
 into the gaps of the row one zone after another, then taken out and put in again while the row becomes cheaper. Where it
-still rests, the bouts are cut again so that unlike tools share one. On a small day rows are begun anew as well.
+still rests, the bouts are cut again so that unlike tools share one. Small days, and the ends of others, are
+begun anew as well.
 """
 
 from __future__ import annotations
@@ -10,9 +11,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from functools import lru_cache
 
-from coatrules.order.bettering import several_zones, shifted, with_others, zone_by_zone
+from coatrules.order.bettering import out_of_place, several_zones, shifted, with_others, zone_by_zone
 from coatrules.order.jobs import PRICES, Arrangement, Job, Prices, Slot, Stations, Zone
-from coatrules.order.promising import SMALL_DAY, cheapest
+from coatrules.order.promising import LAST, SMALL_DAY, cheapest
 from coatrules.order.row import Filler, price, waits
 from coatrules.order.units import Board, Work, board, work
 
@@ -76,8 +77,11 @@ def best_row(board: Board, enough: int = 0) -> tuple[list[int], int]:
     while enough <= cost < before:
         before = cost
         row, cost = with_others(filler, *shifted(filler, *several_zones(filler, row, cost)))
-    if cost >= enough and len(board.units) <= SMALL_DAY:
-        row, cost = cheapest(board, row, cost)
+    if cost >= enough:
+        if len(row) <= SMALL_DAY:
+            row, cost = cheapest(board, row, cost)
+        elif out_of_place(board, row):
+            row, cost = cheapest(board, row, cost, kept=len(row) - LAST)
     return row, cost
 
 

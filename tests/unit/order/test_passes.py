@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import timedelta
+from itertools import chain, permutations
 from pathlib import Path
 from random import Random
 
@@ -13,6 +14,8 @@ from hypothesis import strategies as st
 from coatrules import load_history, load_profile, work_order
 from coatrules.order.jobs import PRICES, Arrangement, Job, Prices, Slot, Task, Zone, stations
 from coatrules.order.passes import arrange, best_row
+from coatrules.order.promising import cheapest
+from coatrules.order.row import price
 from coatrules.order.units import board, work
 from coatrules.profile.compiled import compile_profile
 from tests.benchmarks.passes_proved import Search
@@ -180,6 +183,25 @@ def test_no_row_of_up_to_twelve_units_is_cheaper(day: Day) -> None:
         best = search.best()
         assert best is not None
         assert best_row(units)[1] == best[1]
+
+
+@settings(max_examples=60)
+@given(days(), st.integers(1, 6))
+def test_no_other_end_of_a_row_is_cheaper(day: Day, last: int) -> None:
+    """Where the first units stay; the row is begun from what is neither good nor short of rests: one zone after another."""
+    units = board(work(day.jobs, day.zones, PLACES), PLACES.apart, PRICES)
+    row = [*units.backbone, *chain(*units.chains)]
+    kept = max(0, len(row) - last)
+    others = [[*row[:kept], *end] for end in permutations(row[kept:])]
+    in_order = [other for other in others if all(is_within(lane, other) for lane in (units.backbone, *units.chains))]
+    found, cost = cheapest(units, row, price(units, row), kept)
+    assert found[:kept] == row[:kept]
+    assert cost == price(units, found) == min(price(units, other) for other in in_order)
+
+
+def is_within(lane: list[int], row: list[int]) -> bool:
+    """Whether a lane's units stand in a row in their order."""
+    return [n for n in row if n in lane] == lane
 
 
 # ---- days to read
