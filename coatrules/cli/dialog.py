@@ -26,7 +26,7 @@ from coatrules.recording.entry import check_minutes
 from coatrules.recording.parts import parts_shown
 from coatrules.recording.spellings import typed_as
 from coatrules.recording.text import visit_text
-from coatrules.recording.typed import NotUnderstood, health_typed, keys_shown, minutes, seen_words
+from coatrules.recording.typed import NotUnderstood, healths_typed, keys_shown, minutes, seen_words
 
 T = TypeVar("T")
 Prompt = Callable[[str], str]
@@ -56,10 +56,9 @@ def ask(draft: Draft, compiled: CompiledProfile, prompt: Prompt | None = None) -
         taken = _answer(prompt, say("prompt.took"), partial(_minutes, visit, compiled))
         if taken is not None:
             visit["minutes"] = taken
-    while health := _answer(
-        prompt, say("prompt.health", names=keys_shown("typed.health", get_args(Health))), health_typed
-    ):
-        visit.setdefault("health", []).append(health)
+    names = keys_shown("typed.health", get_args(Health))
+    while health := _answer(prompt, say("prompt.health", names=names), healths_typed):
+        visit["health"] = [*dict.fromkeys([*visit.get("health", []), *health])]
     if note := _answer(prompt, say("prompt.note"), _note):
         visit["note"] = " ".join([*filter(None, [visit.get("note")]), note])
     return True

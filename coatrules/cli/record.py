@@ -81,9 +81,9 @@ def _add_what_was_done(parser: ArgumentParser) -> None:
             option, action="append", default=[], metavar=say(f"metavar.{metavar}"), help=help_text, **more
         )
 
+    add("--seen", "PART:WORDS", say("help.record.--seen"))
     add("--did", "PART=WHAT", say("record.work").replace("%", "%%"))
     add("--left", "PART", say("help.record.--left"))
-    add("--seen", "PART:WORDS", say("help.record.--seen"))
     add("--reaction", "PART=HOW", ", ".join(typed.keys_shown("typed.reaction", get_args(Reaction))))
     add("--took", "[PART=]N", say("help.record.--took"))
     names = typed.keys_shown("typed.health", ("none", *get_args(Health)))

@@ -46,13 +46,13 @@ class SeenEntry(NamedTuple):
 
 
 SEEN_WORDS = (
+    SeenWord("typed.sore", "skin", "unsound"),
+    SeenWord("typed.sound", "skin", "sound"),
     SeenWord("typed.comes-easily", "comes", "easily"),
     SeenWord("typed.comes-mixed", "comes", "mixed"),
     SeenWord("typed.holds", "comes", "holds"),
     SeenWord("typed.soft", "texture", "soft"),
     SeenWord("typed.woolly", "texture", "woolly"),
-    SeenWord("typed.sore", "skin", "unsound"),
-    SeenWord("typed.sound", "skin", "sound"),
     SeenWord("typed.see-through", "see_through", True),
     SeenWord("typed.undercoat-none", "undercoat", "none"),
     SeenWord("typed.undercoat-some", "undercoat", "some"),
@@ -79,6 +79,12 @@ def health_typed(text: str) -> str:
     if key is None:
         raise NotUnderstood("argument.one-of", text=text, names=keys_shown("typed.health", get_args(Health)))
     return key
+
+
+def healths_typed(text: str) -> list[str]:
+    """Returns the keys for all that must be minded, "in whelp, unwell"; raises ``NotUnderstood``."""
+    words = re.split(rf"[,;]|\s(?:{either('typed.and')})\s", text, flags=re.IGNORECASE)
+    return [health_typed(word) for word in filter(None, map(str.strip, words))]
 
 
 def work(text: str) -> dict[str, Any]:

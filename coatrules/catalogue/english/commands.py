@@ -180,7 +180,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "record.work": "a share such as 1/5, 20% or a fifth, card, comb, scissor, scissor:MM or clip:MM; join several with +",
     "prompt.begin": "The visit of {day:day}. Say only what was not as planned. '?' lists the parts and the words; 'undo' takes back your last line.",
     "prompt.parts": "The parts of this dog: {parts:list}.",
-    "prompt.words": "After a part write {work}; or left, {reactions:either}, N min; or what you saw before the work: {seen:list}.",
+    "prompt.words": "After a part write what you saw before the work: {seen:list}; or {work}; or left; or {reactions:either}; or N min.",
     "prompt.except": "As planned, except? (for example: back 1/5, toes left, 80 min; yes: nothing else; not as planned: I say what was done) ",
     "prompt.else": "What else? (Enter: nothing) ",
     "prompt.taken-for": "{text:quoted} is taken for {part:quoted}.",

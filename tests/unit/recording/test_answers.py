@@ -266,8 +266,8 @@ def test_what_was_seen_is_understood_as_in_a_line(text: str) -> None:
 @pytest.mark.parametrize(
     ("text", "message"),
     [
-        ("back: hard", "'hard' is unknown; use comes easily"),
-        ("back: 1/5", "'1/5' is unknown; use comes easily"),
+        ("back: hard", "'hard' is unknown; use sore, sound"),
+        ("back: 1/5", "'1/5' is unknown; use sore, sound"),
         ("back: ", "names no part"),
         ("sore", "names no part"),
         ("", "names no part"),

@@ -251,7 +251,7 @@ def test_a_wrong_file_is_refused_with_its_place(
             (["--did", text], "is not a share such as 1/5, 20% or a fifth")
             for text in ("back=x", "back=1.5", "back=6/5")
         ),
-        (["--seen", "back=1"], "'1' is unknown; use comes easily"),
+        (["--seen", "back=1"], "'1' is unknown; use sore, sound"),
         (["--seen", "back:a=1"], "'a=1' is unknown; use one of these keys"),
         (["--took", "back=x"], "'back=x' says no minutes"),
         (["--took", "1.20"], "'1.20' may be hours or minutes; write '1.20 h' or '1.20 min'"),

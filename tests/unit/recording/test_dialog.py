@@ -390,6 +390,47 @@ def test_what_was_seen_plans_the_visit_again(
     assert "ribs" not in found[0].work
 
 
+ON_PAPER = {
+    "seen": ("Skin not sound, where", "What came easily, what held", "Longest hair, mm; layers; where"),
+    "left": ("Put off to next time",),
+    "reaction": ("What the dog minded",),
+    "took": ("Minutes, and by whom",),
+    "note": ("To mind and to remember",),
+}
+"""The blanks of the printed page, by the option that takes what is written there."""
+
+
+def test_paper_and_screen_go_in_one_order(dog: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Who copied a sheet into the dialog hopped up and down it."""
+    day_and_home = ["--profiles", str(dog.parent / "profiles"), "--date", DAY.isoformat()]
+    assert main(["order", str(dog), "--format", "page", *day_and_home]) == 0
+    blanks = re.findall(r'<p class="fill">(.*?)</p>', capsys.readouterr().out)
+    assert blanks == [blank for blanks in ON_PAPER.values() for blank in blanks]
+
+    with pytest.raises(SystemExit):
+        main(["record", "--help"])
+    options = re.findall(r"^  --(seen|did|left|reaction|took|health|note) ", capsys.readouterr().out, re.MULTILINE)
+    assert options == ["seen", "did", "left", "reaction", "took", "health", "note"]
+    assert [option for option in options if option in ON_PAPER] == list(ON_PAPER)
+
+    typist = Typist("?", "y", "", "80", "", "")
+    assert ask(
+        Draft({"visit": "2026-03-21"}, lambda _: {"work": {"back": {"pull": 0.2}}}, compiled_profile()),
+        compiled_profile(),
+        typist,
+    )
+    words = capsys.readouterr().err.partition("After a part write")[2]
+    places = [words.index(word) for word in ("sore", "comes easily", "N mm", "1/5", "left", "calm", "N min")]
+    assert places == sorted(places)
+    assert [question.split()[0] for question in typist.questions[-3:]] == ["How", "What", "Anything"]
+
+
+def test_what_must_be_minded_in_one_answer(capsys: pytest.CaptureFixture[str]) -> None:
+    visit = dialog("back 1/8", "", "80", "in whelp and bruises easily, tired", "unwell; in-whelp, unwell", "", "")
+    assert visit["health"] == ["unwell", "in-whelp"]
+    assert "'tired' is unknown" in capsys.readouterr().err
+
+
 def test_what_was_asked_for_is_kept_beside_what_came(dog: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """In the dialog it was lost, but where something was put off as well."""
     asked = planned(dog)["work"]["back"]["pull"]
