@@ -48,6 +48,7 @@ Check = Callable[[Subject], Iterator[Problem]]
 CHECKS: Final[tuple[Check, ...]] = (
     names.id_and_file,
     names.own_head,
+    names.listed_twice,
     fact_values.never_had,
     places.unknown_places,
     figures.unsupported,

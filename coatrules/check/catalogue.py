@@ -67,6 +67,7 @@ FINDINGS: Final = (
     "source-key",
     "id-not-file",
     "label-not-own",
+    "listed-twice",
     "format-not-own",
     "coat-unused",
     "group-unused",

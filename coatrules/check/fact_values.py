@@ -10,6 +10,7 @@ from coatrules.check.subject import Subject
 from coatrules.conditions.condition import Condition
 from coatrules.conditions.evaluation import Tree, is_number, pairs
 from coatrules.formats.resources import schema
+from coatrules.formats.slips import month_number
 from coatrules.formats.value_fixes import shown, type_fix
 from coatrules.problems import Path, Problem, nearest_fix
 from coatrules.profile.model import Profile
@@ -114,6 +115,8 @@ def _fix(fact: str, value: object, place: Path, profile: Profile) -> Message | N
         return message("fact-value.fix-contains", value=value)
     if words:
         return nearest_fix(str(value), words)
+    if fact == "month" and isinstance(value, str) and month_number(value) is None:
+        return message("fix.months")
     if kind in _NUMERIC and is_number(value):
         return message("fact-value.fix-range", low=_about(fact)["minimum"], high=_about(fact)["maximum"])
     return type_fix([kind], value, place)

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from pathlib import PurePath
+from typing import Any
 
 from coatrules.check.subject import Subject
-from coatrules.problems import Problem
+from coatrules.problems import Path, Problem
 from coatrules.profile.shelves import label_from_id
 
 
@@ -30,3 +31,19 @@ def own_head(subject: Subject) -> Iterator[Problem]:
         yield subject.problem("label-not-own", params, *path)
     if "format" not in written:
         yield subject.problem("format-not-own", {"format": profile.format}, "id")
+
+
+def listed_twice(subject: Subject) -> Iterator[Problem]:
+    """A name that stands twice in one list: most likely another was meant."""
+    if subject.profile.regime is None and subject.chain:
+        for path, name in _repeated(subject.chain[0].data, ()):
+            yield subject.problem("listed-twice", {"name": name}, *path)
+
+
+def _repeated(data: Any, path: Path) -> Iterator[tuple[Path, str]]:
+    """Every name that was in its list before, with the path to it."""
+    entries = data.items() if isinstance(data, Mapping) else enumerate(data) if isinstance(data, list) else ()
+    for key, value in entries:
+        if isinstance(data, list) and isinstance(value, str) and value in data[:key]:
+            yield (*path, key), value
+        yield from _repeated(value, (*path, key))

@@ -13,6 +13,7 @@ from typing import TypeVar
 from coatrules import Engine, History, Salon
 from coatrules.catalogue.message import message
 from coatrules.catalogue.speaking import say
+from coatrules.catalogue.typed_amounts import duration
 from coatrules.disk import read, write
 from coatrules.dog.loading import read_history
 from coatrules.formats.documents import Origin, read_one
@@ -22,7 +23,6 @@ from coatrules.order.salon import SALON
 from coatrules.problems import InputError
 from coatrules.reading import MAX_BYTES, Document
 from coatrules.recording import typed
-from coatrules.recording.amounts import duration
 from coatrules.recording.typed import NotUnderstood
 
 T = TypeVar("T")

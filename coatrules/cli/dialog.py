@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import sys
 from argparse import Namespace
 from collections.abc import Callable, Mapping
@@ -14,6 +15,7 @@ from typing import Any, TypeVar, get_args
 
 from coatrules.catalogue.message import message
 from coatrules.catalogue.speaking import say
+from coatrules.catalogue.spellings import either, typed_as
 from coatrules.disk import remove, write
 from coatrules.dog.history import Health
 from coatrules.dog.loading import visit_of
@@ -24,7 +26,6 @@ from coatrules.profile.compiled import CompiledProfile
 from coatrules.recording.draft import Draft
 from coatrules.recording.entry import check_minutes
 from coatrules.recording.parts import parts_shown
-from coatrules.recording.spellings import typed_as
 from coatrules.recording.text import visit_text
 from coatrules.recording.typed import NotUnderstood, healths_typed, keys_shown, minutes, seen_words
 
@@ -93,8 +94,9 @@ def _answer(prompt: Prompt, question: str, parse: Callable[[str], T]) -> T | Non
 
 
 def _note(text: str) -> str:
-    without_file({"note": text})  # what no file can hold is refused while it can still be said otherwise
-    return text
+    words = re.sub(rf"^(?:{either('typed.note')})\s*:\s*", "", text, flags=re.IGNORECASE)
+    without_file({"note": words})  # what no file can hold is refused while it can still be said otherwise
+    return words
 
 
 def _tell(code: str, **params: Any) -> None:

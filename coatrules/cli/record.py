@@ -44,7 +44,7 @@ from coatrules.recording.answers import left, react_typed, see_typed, seen_in, t
 from coatrules.recording.append import append_visit
 from coatrules.recording.draft import Draft, Plan, done_though_refused, plan_leaves
 from coatrules.recording.entry import as_planned, check_minutes, note_asked
-from coatrules.recording.lines import items
+from coatrules.recording.lines import is_as_planned, items
 from coatrules.recording.text import visit_data, visit_text
 from coatrules.recording.visits import ask_back, with_visit
 
@@ -209,10 +209,13 @@ def _plan(args: Namespace, engine: Engine, history: History) -> Plan:
 
 def _planned(args: Namespace, compiled: CompiledProfile, plan: Plan) -> Mapping[str, Any]:
     """Returns the work as planned by what the options say was seen, and tells what that leaves."""
-    seen: dict[str, Any] = {"seen": seen_in([item for text in args.did for item in items(text, compiled)], compiled)}
+    exceptions = [item for text in args.did for item in items(text, compiled)]
+    seen: dict[str, Any] = {"seen": seen_in(exceptions, compiled)}
     for text in args.seen:
         see_typed(seen, text, compiled)
     planned = plan(seen["seen"])
+    if not planned.get("work") and any(map(is_as_planned, exceptions)):
+        raise InputError([Problem(code="nothing-planned", params={"day": today(args)}, file=str(args.dog))])
     if seen["seen"]:
         _tell(plan_leaves(plan({}), planned, compiled))
     return planned

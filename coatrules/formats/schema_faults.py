@@ -19,15 +19,15 @@ from jsonschema.validators import extend
 from referencing import Registry
 
 from coatrules.catalogue.message import Message, message
-from coatrules.conditions.condition import BOUNDS, KEYWORDS, Condition, ConditionError, fact_fix, mentions
+from coatrules.conditions.condition import KEYWORDS, Condition, ConditionError, fact_fix, mentions
 from coatrules.conditions.evaluation import COMBINE
 from coatrules.formats.documents import Origin
 from coatrules.formats.paths import value_at
 from coatrules.formats.resources import whole_schema
 from coatrules.formats.schema_branches import resolved
-from coatrules.formats.slips import colon_fix, names_in
-from coatrules.formats.value_fixes import IMPLAUSIBLE, SHORT, entries_fix, is_removal, kinds_in_words, shown, type_fix
-from coatrules.formats.values import FACT_PATTERN, ID_PATTERN, OPAQUE_PATTERN, iso_date, matches
+from coatrules.formats.value_faults import fault
+from coatrules.formats.value_fixes import shown
+from coatrules.formats.values import iso_date, matches
 from coatrules.problems import MAX_PROBLEMS, Path, Problem, nearest_fix, spelt_alike_fix
 from coatrules.reading.characters import ODD_SPACE
 
@@ -35,10 +35,15 @@ _dates = FormatChecker(formats=())
 _dates.checks("date", raises=ValueError)(lambda value: not isinstance(value, str | date) or bool(iso_date(value)))
 
 _DECIMAL = re.compile(r"\d+\b")
+_TESTS = {
+    **dict.fromkeys(("over", "above", "more than", "greater than", "at least", "least", "min", "from"), "minimum"),
+    **dict.fromkeys(("under", "below", "less than", "fewer than", "at most", "most", "max", "to", "up to"), "maximum"),
+    **dict.fromkeys(("is", "equals", "equal", "value"), "const"),
+    **dict.fromkeys(("in", "one of", "any"), "enum"),
+}
+"""Words by which people test a fact, and the keyword for each."""
 LACKING = frozenset(("schema-missing-key", "schema-missing-one", "schema-new-entry"))
 """What is said of a mapping without keys that it needs."""
-_IDENTIFIERS = {"VBO": "VBO:0200642", "UBERON": "UBERON:0001137"}
-"""Ids of open ontologies, each with an example."""
 
 # Plain data that came without a file may hold any mapping, and tuples, as the strict road takes them too.
 _types = Draft202012Validator.TYPE_CHECKER.redefine_many(
@@ -93,6 +98,7 @@ def explain(name: str, data: object, origin: Origin) -> list[Problem]:
         found = list(_too_deep(data, origin))
     if name == "profile" and isinstance(data, Mapping) and "over" in data and "extends" not in data:
         found = list(_of_house_rules(found, origin))
+    found = list(_of_misspelt_extends(found))
     found = list(dict.fromkeys(found))  # jsonschema reports a key that is missing once for each that is
     return list(_misnamed(list(_misplaced(found, name, data, origin)), data, origin))
 
@@ -104,6 +110,14 @@ def _of_house_rules(problems: Sequence[Problem], origin: Origin) -> Iterator[Pro
         fix = message("schema-missing-key.fix-house-rules")
         yield origin.problem_at((), "schema-missing-key", {"key": "extends"}, fix=fix)
     yield from (problem for problem in problems if problem not in lacking)
+
+
+def _of_misspelt_extends(problems: Sequence[Problem]) -> Iterator[Problem]:
+    """The problems; where 'extends' is misspelt without those of the keys that it would bring."""
+    misspelt = any(
+        one.fix is not None and one.fix.params.get("name") == "extends" and len(one.path) == 1 for one in problems
+    )
+    yield from (one for one in problems if not (misspelt and one.code == "schema-missing-key" and not one.path))
 
 
 def _unknown_facts(data: Any, origin: Origin) -> Iterator[Problem]:
@@ -205,7 +219,7 @@ def _problems(error: ValidationError, name: str, origin: Origin) -> Iterator[Pro
     else:
         key = "propertyNames" in list(error.absolute_schema_path)[-2:]  # the key is meant, not the mapping around it
         about = schema.get("description", "")
-        says, fix = _fault(error)
+        says, fix = fault(error)
         if says.code == "schema-exclusive":
             limit = error.validator_value
             about = limit["description"]
@@ -219,9 +233,20 @@ def _unknown_key_fix(key: str, known: Mapping[str, Any], outermost: Mapping[str,
         return message("schema-unknown-key.fix-decimal")
     if (odd := ODD_SPACE.search(key)) is not None:
         return message("schema-unknown-key.fix-space", codepoint=f"U+{ord(odd[0]):04X}")
+    if (keyword := _TESTS.get(key.lower().replace("_", " "))) in known:
+        return message("fix.use-name", name=keyword)
     if key in outermost:
         return message("schema-unknown-key.fix-level", key=key)
+    below = [name for name, schema in known.items() if key in _keys_below(schema)]
+    if len(below) == 1:
+        return message("schema-unknown-key.fix-below", key=below[0], name=key)
     return nearest_fix(key, known)
+
+
+def _keys_below(schema: Mapping[str, Any]) -> Iterator[str]:
+    """The keys of the mapping that a key holds, where it holds one."""
+    for kind in (schema, *schema.get("anyOf", ())):
+        yield from kind.get("properties", ())
 
 
 def _missing(name: str, schema: Any, path: Path, origin: Origin) -> Problem:
@@ -231,106 +256,6 @@ def _missing(name: str, schema: Any, path: Path, origin: Origin) -> Problem:
         fix = message("no-value.fix-required")
         return origin.problem_at((*path, name), "no-value", params, fix=fix, meaning=about, key=True)
     return origin.problem_at(path, "schema-missing-key", params, meaning=about)
-
-
-def _fault(error: ValidationError) -> tuple[Message, Message | None]:
-    """What is wrong with a value, and how to fix it where that is not simply the fix of its code."""
-    schema: Any = error.schema
-    value: Any = error.instance
-    limit: Any = error.validator_value
-    rule: Any = error.validator
-    empty = message("schema-empty"), message("schema-empty.fix-entry") if _is_entry(error) else None
-    if value is None:
-        return empty
-    match rule:
-        case "type" if "enum" in schema and not isinstance(value, list | tuple | Mapping):
-            return message("schema-enum", value=shown(value)), nearest_fix(str(value), map(str, schema["enum"]))
-        case "type" if schema.get("format") == "date" and not isinstance(value, bool | list | tuple | Mapping):
-            return message("schema-format", value=shown(value)), None
-        case "type":
-            kinds = [limit] if isinstance(limit, str) else limit
-            dated = schema.get("format") == "date"
-            says = message("schema-type", expected=kinds_in_words(kinds), found=shown(value))
-            path = list(error.absolute_path)
-            if "properties" not in schema and (fix := entries_fix(kinds, value)) is not None:
-                return says, fix
-            if kinds == ["object"] and isinstance(value, str) and (fix := colon_fix(value)) is not None:
-                return says, fix
-            if (
-                kinds == ["object"]
-                and schema.get("properties")
-                and not isinstance(value, list | bool)
-                and not is_removal(value)
-            ):
-                first = ["outcome"] if path[-3:-1] == ["expect", "regions"] else schema.get("required", ())
-                key = next(iter([*first, *schema["properties"]]))
-                return says, message("schema-type.fix-key", key=key)
-            return says, message("schema-format.fix") if dated else type_fix(kinds, value, path)
-        case "enum":
-            return message("schema-enum", value=shown(value)), nearest_fix(str(value), map(str, limit))
-        case "not" if value == {}:
-            return empty
-        case "not" if isinstance(value, Mapping):
-            return message("schema-exclusive", keys=tuple(map(shown, limit["required"]))), None
-        case "not":
-            return message("condition-without-fact", keyword=value), None
-        case "const":
-            return message("schema-const", expected=shown(limit), found=shown(value)), None
-        case "minimum" | "exclusiveMinimum" | "maximum" | "exclusiveMaximum":
-            if abs(limit) > IMPLAUSIBLE:
-                return message("number-too-large"), None
-            code = "schema-too-high" if "aximum" in rule else "schema-too-low"
-            percent = limit == 1 and 2 <= value <= 100
-            fix = message("schema-too-high.fix-percent", percent=value, share=value / 100) if percent else None
-            return message(code, value=shown(value), bound=message(BOUNDS[rule], value=limit)), fix
-        case "pattern":
-            return _unlike(value, limit, tuple(error.absolute_path))
-        case "format":
-            return message(_date_fault(value), value=shown(value)), None
-        case "maxLength":
-            return message("schema-too-long", length=len(value), most=limit), None
-        case "minItems" | "minProperties" | "minLength" if not value:
-            return empty
-        case "minItems":
-            return message("schema-too-few", expected=limit, entries=len(value)), None
-        case "maxItems":
-            return message("schema-too-many", expected=limit, entries=len(value)), None
-    return message("schema-other", value=shown(value)), None
-
-
-def _date_fault(value: object) -> str:
-    """The code of a date that is refused: it is none, or nobody has dogs in that year."""
-    try:
-        date.fromisoformat(str(value))
-    except ValueError:
-        return "schema-format"
-    return "schema-format" if len(str(value)) != len("2026-03-21") else "date-out-of-range"
-
-
-def _is_entry(error: ValidationError) -> bool:
-    """Whether the fault lies in an entry of a list."""
-    return bool(error.absolute_path) and isinstance(error.absolute_path[-1], int)
-
-
-def _unlike(value: str, pattern: str, path: Path) -> tuple[Message, Message | None]:
-    for prefix, example in _IDENTIFIERS.items():
-        if pattern.startswith(f"^{prefix}"):
-            return message("schema-identifier", value=shown(value), prefix=prefix, example=example), None
-    if pattern == OPAQUE_PATTERN:
-        return message("dog-id-control-character"), None
-    if not value.strip():
-        return message("schema-no-name"), None
-    if pattern not in (ID_PATTERN, FACT_PATTERN):
-        return message("schema-pattern", value=shown(value)), None
-    code, joint = ("schema-fact-name", "_") if pattern == FACT_PATTERN else ("schema-id", "-")
-    if path[-1:] == ("source",) or path[-2:-1] == ("source",):
-        return message(code, value=shown(value)), message("schema-id.fix-source")
-    plain = re.sub("[^a-z0-9]+", joint, value.lower()).strip(joint)
-    fits = matches(pattern, plain) and len(plain) <= SHORT
-    names = [name for part in names_in(value) for name in part.split()]
-    if isinstance(path[-1], int) and len(names) > 1 and all(matches(pattern, name) for name in names):
-        return message(code, value=shown(value)), message("schema-id.fix-commas", names=", ".join(names), example=plain)
-    return message(code, value=shown(value)), message(f"{code}.fix-example", example=plain) if fits else None
 
 
 def _too_deep(data: Any, origin: Origin) -> Iterator[Problem]:

@@ -6,12 +6,16 @@ import re
 from typing import Final
 
 from coatrules.catalogue.message import Message, message
-from coatrules.formats.units import with_unit
+from coatrules.catalogue.spellings import typed_as
+from coatrules.catalogue.typed_amounts import duration, length, number, share
+from coatrules.formats.units import factors, with_unit
 
 _NUMBER: Final = r"(\d{1,6}(?:[.,]\d{1,6})?)"
 _UNIT: Final = r"(?:\s*([a-z\"″”]{1,12}\.?))?"
 _RANGE: Final = re.compile(rf"{_NUMBER}\s*(?:-|–|—|−|to|\.\.\.?|…)\s*{_NUMBER}{_UNIT}")
 _COMPARED: Final = re.compile(rf"(<=|>=|=<|=>|<|>|≤|≥)\s*{_NUMBER}{_UNIT}")
+_AT_LEAST: Final = re.compile(rf"{_NUMBER}{_UNIT}\s*(?:\+|or more)")
+_RHYTHMS: Final = (("typed.weekly", 1.0), ("typed.fortnightly", 2.0))
 _KEYWORD: Final = {
     **dict.fromkeys(("<=", "=<", "≤"), "maximum"),
     **dict.fromkeys((">=", "=>", "≥"), "minimum"),
@@ -48,6 +52,27 @@ def comparison_fix(key: str, text: str) -> Message | None:
     if found is None:
         return None
     return message("schema-type.fix-comparison", keyword=_KEYWORD[found[1]], number=_number(key, found[2], found[3]))
+
+
+def at_least_fix(key: str, text: str) -> Message | None:
+    """Returns how '60+' or '60 mm or more' is written under a key; None for any other text."""
+    found = _AT_LEAST.fullmatch(text.strip())
+    if found is None:
+        return None
+    return message("schema-type.fix-comparison", keyword="minimum", number=_number(key, found[1], found[2]))
+
+
+def amount_meant(key: str, text: str) -> float | None:
+    """Returns the number that a text says in words or as a fraction under a key, as people type it: 'a fifth', '1 in 5', '1h20',
+    'two', 'fortnightly'; None for any other text."""
+    if key.endswith("minutes"):
+        return duration(text)
+    if key == "every_weeks":
+        return next((weeks for code, weeks in _RHYTHMS if typed_as(text, code)), None)
+    if key.endswith("_mm"):
+        return length(text)
+    plain = None if re.search(r"\d", text) else number(text)
+    return share(text) if plain is None and not factors(key) else plain
 
 
 def range_fix(key: str, text: str, *, as_list: bool, as_bounds: bool) -> Message | None:

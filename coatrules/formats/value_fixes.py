@@ -10,15 +10,35 @@ from typing import Any, Final
 
 from coatrules.catalogue.message import Message, message
 from coatrules.conditions.condition import BOUNDS, KEYWORDS
-from coatrules.formats.slips import comparison_fix, month_number, names_in, number_fix, range_fix
+from coatrules.formats.slips import (
+    amount_meant,
+    at_least_fix,
+    comparison_fix,
+    month_number,
+    names_in,
+    number_fix,
+    range_fix,
+)
 from coatrules.formats.units import has_foreign_unit
 
 SHORT: Final = 40
 """Characters of a value that are shown."""
 IMPLAUSIBLE: Final = 1e15
 """Bounds beyond it are there for what no computer tells apart, not for what a dog can have."""
+_BLADE: Final = re.compile(r"(?:#|no\.? ?|blade ?)\d{1,2}[a-z]?(?: blade)?", re.IGNORECASE)
+"""A blade by its number."""
 _GONE: Final = ("false", "no", "none", "null", "off", "remove", "removed", "delete", "nothing")
 """Words for what is not to be there."""
+
+
+_TRUE: Final = ("yes", "y", "on", "true", "spayed", "castrated", "neutered", "done")
+_FALSE: Final = ("no", "n", "off", "false", "entire", "intact", "not")
+
+
+def truth_meant(value: object) -> bool | None:
+    """Returns what a word such as 'yes' means where true or false is wanted; None for any other value."""
+    word = value.strip().lower() if isinstance(value, str) else ""
+    return True if word in _TRUE else False if word in _FALSE else None
 
 
 def is_removal(value: object) -> bool:
@@ -52,11 +72,8 @@ def type_fix(kinds: Sequence[str], value: Any, path: Sequence[str | int]) -> Mes
         return message("condition-bare-list.fix")
     if {"number", "integer"} & {*kinds} and "string" not in kinds:
         return _number_fix(kinds, value, _unit_key(path))
-    if "boolean" in kinds and "string" not in kinds and isinstance(value, str):
-        if value.lower() in ("yes", "y", "on", "true"):
-            return message("schema-type.fix-true")
-        if value.lower() in ("no", "n", "off", "false"):
-            return message("schema-type.fix-false")
+    if "boolean" in kinds and "string" not in kinds and (truth := truth_meant(value)) is not None:
+        return message("schema-type.fix-true" if truth else "schema-type.fix-false")
     if "string" in kinds and (number or isinstance(value, bool)):
         return message("schema-type.fix-quotes", value=shown(value))
     if kinds == ["string"] and isinstance(value, list):
@@ -88,6 +105,8 @@ def _written_otherwise(kinds: Sequence[str], value: str, path: Sequence[str | in
         return message("fix.month", month=number)
     if numeric and (fix := comparison_fix(key, value)) is not None:
         return fix
+    if numeric and "object" in kinds and (fix := at_least_fix(key, value)) is not None:
+        return fix
     if numeric and "string" not in kinds and (fix := number_fix(key, value)) is not None:
         return fix
     if kinds == ["array"] and re.match(r"-\w", value):
@@ -97,12 +116,16 @@ def _written_otherwise(kinds: Sequence[str], value: str, path: Sequence[str | in
 
 def _number_fix(kinds: Sequence[str], value: Any, key: str) -> Message:
     """How a number is usually meant that was written otherwise."""
+    if isinstance(value, str) and (meant := amount_meant(key, value)) is not None:
+        return message("schema-type.fix-number", number=f"{meant:g}")
     if isinstance(value, str) and not has_foreign_unit(key, value):
         if found := re.fullmatch(r"\s*(-?\d{1,9})(?:[.,](\d{1,9}))?\s*(%?)[^\d]{0,20}", value):
             meant = float(f"{found[1]}.{found[2] or 0}") / (100 if found[3] else 1)
             return message("schema-type.fix-number", number=f"{meant:g}")
         if found := re.fullmatch(r"(\d{1,4}) ?/ ?([1-9]\d{0,3})", value):
             return message("schema-type.fix-number", number=f"{int(found[1]) / int(found[2]):.3g}")
+    if isinstance(value, str) and _BLADE.fullmatch(value.strip()):
+        return message("schema-type.fix-blade")
     if isinstance(value, float):
         return message("schema-type.fix-whole", number=f"{value:.0f}")
     if "boolean" in kinds:

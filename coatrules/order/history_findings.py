@@ -35,6 +35,7 @@ def history_findings(compiled: CompiledProfile, history: History, state: DogStat
         yield history.origin.problem_at(("visits",), "visits-after-day", params, severity="note")
     yield from against_floor(compiled, history, date.fromordinal(state.day))
     yield from _nothing_corrected(history)
+    yield from _far_back(history)
     paths: set[Path] = set()
     for outlier in state.pace.outliers:
         problem = _outlier(compiled, history, outlier)
@@ -67,6 +68,20 @@ def _nothing_corrected(history: History) -> Iterator[Problem]:
             path, params = ("visits", index, "visit"), {"day": visit.day}
             yield history.origin.problem_at(path, "nothing-to-correct", params, severity="warning")
         days.add(visit.day)
+
+
+FAR_BACK = 182
+"""Days before the visit written before it from which on a visit's date may be a slip, most likely of the year."""
+
+
+def _far_back(history: History) -> Iterator[Problem]:
+    """A visit that stands behind one of half a year later: in January many write the old year."""
+    before: date | None = None
+    for index, visit in history.counting():
+        if before is not None and (before - visit.day).days >= FAR_BACK and not visit.corrects:
+            params = {"day": visit.day, "before": before}
+            yield history.origin.problem_at(("visits", index, "visit"), "visit-far-back", params, severity="warning")
+        before = visit.day
 
 
 def _outlier(compiled: CompiledProfile, history: History, outlier: Outlier) -> Problem:

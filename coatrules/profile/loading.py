@@ -25,7 +25,7 @@ from coatrules.profile.merging import extras, inherited, is_extra, mapped, merge
 from coatrules.profile.model import Profile
 from coatrules.profile.references import faults
 from coatrules.profile.regimes import layers, regimes, unknown_regime, without_regimes
-from coatrules.profile.shelves import Shelf, found, ids
+from coatrules.profile.shelves import Shelf, found, profile_ids
 from coatrules.read_only import NOTHING, ReadOnly
 from coatrules.reading import MAX_BYTES, Document
 
@@ -36,7 +36,7 @@ MOST_BASES = 32
 
 def no_profile(name: str, shelves: Iterable[Shelf], origin: Origin, path: ValuePath) -> InputError:
     """What to say where no profile has this id; ``origin`` and ``path``: where it was asked for."""
-    fix = nearest_fix(name, ids(shelves))
+    fix = nearest_fix(name, profile_ids(shelves))
     return InputError([origin.problem_at(path, "unknown-profile", {"profile": name}, fix=fix)])
 
 

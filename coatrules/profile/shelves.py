@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 import os
+import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import suppress
 from pathlib import Path
 from typing import Any, Final
 
 from coatrules.catalogue.speaking import say
+from coatrules.disk import read
 from coatrules.formats.documents import read_file
 from coatrules.formats.resources import folder
 from coatrules.formats.values import ID_PATTERN, matches
 from coatrules.problems import InputError, Problem
-from coatrules.reading import Document
+from coatrules.reading import MAX_BYTES, Document
 
 Shelf = (
     str
@@ -66,6 +68,23 @@ def ids(shelves: Iterable[Shelf] = ()) -> list[str]:
         elif not callable(shelf):
             names |= {file.stem for file in files(Path(shelf))}
     return sorted(names)
+
+
+def profile_ids(shelves: Iterable[Shelf] = ()) -> list[str]:
+    """Returns ``ids`` without those of files that hold something else: dogs' histories may lie in a folder of profiles."""
+    folders = [Path(shelf) for shelf in shelves if not isinstance(shelf, Mapping) and not callable(shelf)]
+    others = {file.stem for one in folders for file in files(one) if not _holds_profile(file)}
+    return [name for name in ids(shelves) if name not in others]
+
+
+def _holds_profile(file: Path) -> bool:
+    with suppress(InputError):
+        return _OF_A_DOG.search(read(file, MAX_BYTES)) is None
+    return True  # whatever is wrong with it is told elsewhere
+
+
+_OF_A_DOG: Final = re.compile(rb"^dog\s*:", re.MULTILINE)
+"""How a dog's history begins; a folder may hold thousands, so none is read further."""
 
 
 def labels(shelves: Iterable[Shelf]) -> dict[str, str]:

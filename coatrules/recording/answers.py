@@ -7,18 +7,29 @@ from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from typing import Any, get_args
 
+from coatrules.catalogue import typed_amounts as amounts
 from coatrules.catalogue.message import Message, message
 from coatrules.catalogue.speaking import say
+from coatrules.catalogue.spellings import either, spellings, typed_as
 from coatrules.formats.plain import checked_text
 from coatrules.formats.values import Reaction
 from coatrules.problems import InputError, Problem
 from coatrules.profile.compiled import CompiledProfile
-from coatrules.recording import amounts, typed
+from coatrules.recording import typed
 from coatrules.recording.answered import Answered
 from coatrules.recording.entry import check_minutes, put_off, set_work
-from coatrules.recording.lines import Item, check_part, items, part_and_minutes, phrases, took, topics, understood_words
+from coatrules.recording.lines import (
+    Item,
+    check_part,
+    is_as_planned,
+    items,
+    part_and_minutes,
+    phrases,
+    took,
+    topics,
+    understood_words,
+)
 from coatrules.recording.parts import NamedPart, part_named, parts_shown
-from coatrules.recording.spellings import either, spellings, typed_as
 from coatrules.recording.typed import NotUnderstood, SeenEntry, keys_shown, seen_words
 
 
@@ -119,7 +130,7 @@ def apply(visit: dict[str, Any], item: Item, compiled: CompiledProfile) -> list[
         return [message("prompt.took-so-long", minutes=minutes)] if amounts.number(item.text) is not None else []
     if not item.parts and typed_as(item.text, "typed.nothing-else"):
         raise NotUnderstood("typed.nothing-unclear", text=item.text)
-    if not item.parts and any(typed_as(item.text, code) for code in ("typed.all-planned", "typed.yes")):
+    if is_as_planned(item):
         if not visit.get("work"):
             raise NotUnderstood("typed.nothing-planned", text=item.text)
         return []

@@ -11,7 +11,9 @@ from typing import Any, get_args
 
 from attrs import fields_dict, frozen
 
+from coatrules.catalogue import typed_amounts as amounts
 from coatrules.catalogue.message import Message, message
+from coatrules.catalogue.spellings import typed_as
 from coatrules.dog.history import History
 from coatrules.dog.state import unknown_names
 from coatrules.formats.documents import Origin
@@ -20,13 +22,11 @@ from coatrules.formats.validation import structured
 from coatrules.formats.values import Reaction, TaskKind, id_from_name
 from coatrules.problems import InputError, Problem
 from coatrules.profile.compiled import CompiledProfile
-from coatrules.recording import amounts
 from coatrules.recording.cells import named_columns, read_rows
 from coatrules.recording.days import date_pattern, day_written
 from coatrules.recording.lines import seen_of_part
 from coatrules.recording.parts import Parts, part_fix
 from coatrules.recording.sheets import ISO_DAY, Meanings, SheetMapping
-from coatrules.recording.spellings import typed_as
 from coatrules.recording.typed import TASKS, NotUnderstood, key_typed
 from coatrules.recording.visit_rows import Refused, merged_visit, refused_row, with_left
 

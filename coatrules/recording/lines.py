@@ -12,11 +12,12 @@ from typing import Any, get_args
 
 from attrs import evolve, frozen
 
+from coatrules.catalogue import typed_amounts as amounts
+from coatrules.catalogue.spellings import either, spellings, typed_as
 from coatrules.formats.values import Reaction
 from coatrules.profile.compiled import CompiledProfile
-from coatrules.recording import amounts, typed
+from coatrules.recording import typed
 from coatrules.recording.parts import NamedPart, Parts, names_whole, part_named
-from coatrules.recording.spellings import either, spellings, typed_as
 from coatrules.recording.typed import NotUnderstood
 
 _ROWS = re.compile(r";|\n|\.(?=\s)")
@@ -232,6 +233,11 @@ def seen_of_part(text: str) -> dict[str, Any]:
         pairs = understood_words(words) or [("", None)]
         facts |= dict(value if kind == "seen" else typed.seen_word(words) for kind, value in pairs)
     return facts
+
+
+def is_as_planned(item: Item) -> bool:
+    """Whether an item says that all went as planned."""
+    return not item.parts and any(typed_as(item.text, code) for code in ("typed.all-planned", "typed.yes"))
 
 
 def took(text: str) -> float | None:

@@ -10,9 +10,9 @@ from attrs import frozen
 
 from coatrules.catalogue.message import Message
 from coatrules.catalogue.speaking import called, say
+from coatrules.catalogue.spellings import either, however_written, small, spellings, written_ways
 from coatrules.problems import InputError, Problem, nearest_fix, use_one_of
 from coatrules.profile.compiled import CompiledProfile
-from coatrules.recording.spellings import either, however_written, small, spellings, written_ways
 
 LEAST_LETTERS = 3
 """Letters of the shortest word that may stand for a longer one."""

@@ -11,10 +11,10 @@ from typing import Any, NamedTuple, get_args
 
 from coatrules.catalogue.message import Message, message
 from coatrules.catalogue.speaking import say
+from coatrules.catalogue.spellings import either, spellings, typed_as
+from coatrules.catalogue.typed_amounts import NUMBER, count, duration, length, number, share
 from coatrules.dog.history import Health, Seen
 from coatrules.formats.structure import written
-from coatrules.recording.amounts import NUMBER, count, duration, length, number, share
-from coatrules.recording.spellings import either, spellings, typed_as
 
 LEAST_MINUTES = 5
 """A bare number from here on is the minutes of the visit: no share is as large, and no visit takes as many hours."""

@@ -12,6 +12,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
 
+from coatrules.catalogue import typed_amounts as amounts
 from coatrules.conditions.compiling import compile_all
 from coatrules.conditions.condition import Condition, ConditionError, in_words
 from coatrules.dog.frames import frames
@@ -23,7 +24,7 @@ from coatrules.problems import InputError
 from coatrules.profile.compiled import compile_profile
 from coatrules.profile.loading import load_profile
 from coatrules.reading import read_json, read_yaml
-from coatrules.recording import amounts, typed
+from coatrules.recording import typed
 from coatrules.recording.append import append_visit
 from coatrules.recording.importing import import_rows
 from coatrules.recording.lines import seen_of_part

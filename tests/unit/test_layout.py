@@ -86,14 +86,12 @@ OF_FILES = {
 TYPED = {
     *("dog.history", "formats.validation", "formats.values", "profile.compiled"),
     *(
-        "recording.amounts",
         "recording.answered",
         "recording.answers",
         "recording.draft",
         "recording.entry",
         "recording.lines",
         "recording.parts",
-        "recording.spellings",
         "recording.text",
         "recording.typed",
     ),

@@ -104,7 +104,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "nothing-answered": "nothing was answered, so nothing was recorded",
     "nothing-answered.fix": "Run the command again; write 'yes' if all went as planned.",
     "nothing-planned": "the order of {day:date} has no work, so there is nothing to record as planned",
-    "nothing-planned.fix": "Use --did PART=WHAT for what was done, or --correct DAY to change a visit already recorded.",
+    "nothing-planned.fix": "Use --did PART=WHAT for what was done, --note TEXT if nothing was, or --correct DAY to change a visit already recorded.",
     "nothing-corrected": "no correction given",
     "nothing-corrected.fix": "Use --as-planned, --from FILE, or options such as --did PART=WHAT for what was different.",
     "correct-several": "{visits} visits on {day:date} are recorded",

@@ -65,6 +65,8 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "length-contradicts.fix": "Check what was written, and whether earlier work is missing.",
     "length-under-the-skin": "{region:label}: {seen_mm:mm} on {day:date} does not fit the rest of the record: that hair was still under the skin. It was ignored when the pace was learned.",
     "length-under-the-skin.fix": "Check what was written, and whether earlier work is missing.",
+    "visit-far-back": "the visit of {day:date} is written behind that of {before:date}",
+    "visit-far-back.fix": "Check its year. If it is right, put the visits in the order of their days.",
     "visit-forgotten": "What was seen from {before:date} on fits better if the coat was pulled once more since {after:date}, about {about:date}: a visit may be missing. The pace was learned as if it had been made; the coat is taken as it is on record.",
     "visit-forgotten.fix": "Write the visit down, if there was one.",
     "layers-contradict": Plural(

@@ -33,6 +33,8 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     # Alone it may be a slip for mm.
     "typed.minutes-behind-hours": "m|'",
     "typed.hours": "h|hr|hrs|hour|hours",
+    "typed.weekly": "weekly|every week",
+    "typed.fortnightly": "fortnightly|every fortnight|every other week|every two weeks",
     "typed.percent": "%|percent|per cent",
     "typed.to": "to",
     "typed.out-of": "in|of|out of",
@@ -48,7 +50,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "typed.no": "no|n",
     # Before what was left or was otherwise: "all but the tail". All that was planned, and none of it.
     "typed.but": "but|except|except for|apart from|other than",
-    "typed.all-planned": "all|everything|all done|everything done|all as planned|everything as planned|as planned",
+    "typed.all-planned": "all|everything|all done|everything done|all as planned|everything as planned|as planned|as planned otherwise|otherwise as planned|the rest as planned|everything else as planned",
     "typed.none-planned": "nothing done|nothing today|nothing was done|none of it",
     # Where nothing is left to say; alone it may also mean that nothing was done.
     "typed.nothing-else": "nothing|none|no|n|nothing else|nothing more|that is all|that's all|no more",
@@ -85,6 +87,8 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "typed.reaction.calm": "calm|quiet",
     "typed.reaction.unsettled": "unsettled|restless|fidgety|wriggled",
     "typed.reaction.stop": "stop|stopped|said stop|growled|snapped|bit|bit me",
+    "typed.sex.female": "female|bitch|f|girl|she",
+    "typed.sex.male": "male|dog|m|boy|he",
     "typed.health.none": "none",
     "typed.health.bruises-easily": "bruises-easily|bruises easily",
     "typed.health.in-whelp": "in-whelp|in whelp",

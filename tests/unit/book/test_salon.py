@@ -155,6 +155,7 @@ def test_the_order_names_the_open_day_and_the_best(book: Path, capsys: pytest.Ca
         ("format: 1\nclosed_weekdays: [sonntag]\n", "salon.yaml:2:19: error: unknown value: 'sonntag'"),
         ("format: 1\nclosed: [sunday]\n", "salon.yaml:2:1: error: unknown key: 'closed'"),
         ("format: 1\nclosed_days: [25.12.2026]\n", "salon.yaml:2:15: error: invalid date"),
+        ("format: 1\nclosed_days: [Sunday]\n", "Write days of the week under 'closed_weekdays'."),
         ("format: 1\ndogs: {pip: {minutes: 0}}\n", "salon.yaml:2:23: error: "),
         ("format: 1\n---\nformat: 1\n", "expected the days of one salon, found 2 documents"),
     ],

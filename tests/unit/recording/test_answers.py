@@ -6,10 +6,10 @@ from typing import Any
 
 import pytest
 
+from coatrules.catalogue.typed_amounts import duration
 from coatrules.problems import InputError
 from coatrules.profile.compiled import compile_profile
 from coatrules.profile.loading import load_profile
-from coatrules.recording.amounts import duration
 from coatrules.recording.answered import Answered
 from coatrules.recording.answers import apply, react_typed, see_typed, take_line, take_minutes
 from coatrules.recording.lines import items
@@ -126,7 +126,14 @@ def test_a_smaller_part_is_an_exception_wherever_it_stands(line: str) -> None:
 
 
 @pytest.mark.parametrize(
-    "line", ["all but the tail", "everything except tail", "as planned, no tail", "All done apart from the tail."]
+    "line",
+    [
+        "all but the tail",
+        "no tail; otherwise as planned",
+        "everything except tail",
+        "as planned, no tail",
+        "All done apart from the tail.",
+    ],
 )
 def test_all_that_was_planned_but_for_one_part(line: str) -> None:
     visit: dict[str, Any] = {"work": {"back": {"pull": 0.2}, "tail-top": {"pull": 0.1}}}

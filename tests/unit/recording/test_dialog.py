@@ -425,6 +425,22 @@ def test_paper_and_screen_go_in_one_order(dog: Path, capsys: pytest.CaptureFixtu
     assert [question.split()[0] for question in typist.questions[-3:]] == ["How", "What", "Anything"]
 
 
+def test_a_note_may_say_that_it_is_one() -> None:
+    assert dialog("back 1/8", "", "80", "", "Note: washed")["note"] == "washed"
+
+
+def test_no_work_is_no_work_as_planned(dog: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Of a dog under a vet's stop 'use --as-planned' was the answer to who had used it."""
+    home = ["--profiles", str(dog.parent / "profiles")]
+    assert main(["record", str(dog), *home, "--date", "2026-03-20", "--health", "unwell"]) == 0
+    assert (
+        main(["record", str(dog), *home, "--date", DAY.isoformat(), "--as-planned", "--did", "all but the toes"]) == 1
+    )
+    err = capsys.readouterr().err
+    assert "the order of 21 March 2026 has no work" in err
+    assert "--note TEXT if nothing was" in err
+
+
 def test_what_must_be_minded_in_one_answer(capsys: pytest.CaptureFixture[str]) -> None:
     visit = dialog("back 1/8", "", "80", "in whelp and bruises easily, tired", "unwell; in-whelp, unwell", "", "")
     assert visit["health"] == ["unwell", "in-whelp"]

@@ -11,11 +11,11 @@ import pytest
 
 from coatrules.catalogue.languages import catalogue
 from coatrules.catalogue.speaking import speaking
+from coatrules.catalogue.spellings import spellings
 from coatrules.problems import InputError
 from coatrules.profile.compiled import CompiledProfile, compile_profile
 from coatrules.profile.loading import load_profile
 from coatrules.recording.parts import Parts, part_named
-from coatrules.recording.spellings import spellings
 
 LANGUAGES = ("en", "de", "fr")
 

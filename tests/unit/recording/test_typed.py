@@ -12,12 +12,12 @@ from hypothesis import strategies as st
 from coatrules.catalogue.amounts import GREATEST_ERROR
 from coatrules.catalogue.english import ENGLISH
 from coatrules.catalogue.speaking import say, speaking
+from coatrules.catalogue.spellings import spellings
 from coatrules.catalogue.translated import Translated
+from coatrules.catalogue.typed_amounts import length, share
 from coatrules.dog.history import Seen
 from coatrules.formats.structure import structure
-from coatrules.recording.amounts import length, share
 from coatrules.recording.lines import seen_of_part
-from coatrules.recording.spellings import spellings
 from coatrules.recording.typed import SEEN_WORDS, NotUnderstood, minutes, seen_word, seen_words, work
 
 

@@ -10,13 +10,13 @@ import pytest
 from coatrules import Engine, InputError
 from coatrules.catalogue.languages import catalogue
 from coatrules.catalogue.speaking import say, speaking
+from coatrules.catalogue.spellings import spellings
 from coatrules.profile.compiled import compile_profile
 from coatrules.profile.loading import load_profile
 from coatrules.recording import typed
 from coatrules.recording.answers import apply, see_typed
 from coatrules.recording.lines import items
 from coatrules.recording.parts import parts_shown
-from coatrules.recording.spellings import spellings
 
 COMPILED = compile_profile(load_profile("griffon-bruxellois-rough"))
 

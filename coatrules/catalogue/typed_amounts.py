@@ -9,7 +9,7 @@ from typing import Final
 
 from coatrules.catalogue.amounts import FRACTIONS, TELLABLE, fraction_said
 from coatrules.catalogue.speaking import say
-from coatrules.recording.spellings import either, however_written, spellings
+from coatrules.catalogue.spellings import either, however_written, spellings
 
 PRECISION = 6
 """Decimals of a share: parts per million, exactly what an order counts in."""
