@@ -434,7 +434,8 @@ def test_no_work_is_no_work_as_planned(dog: Path, capsys: pytest.CaptureFixture[
     home = ["--profiles", str(dog.parent / "profiles")]
     assert main(["record", str(dog), *home, "--date", "2026-03-20", "--health", "unwell"]) == 0
     assert (
-        main(["record", str(dog), *home, "--date", DAY.isoformat(), "--as-planned", "--did", "all but the toes"]) == 1
+        main(["record", str(dog), *home, "--date", DAY.isoformat(), "--as-planned", "--did", "as planned, no toes"])
+        == 1
     )
     err = capsys.readouterr().err
     assert "the order of 21 March 2026 has no work" in err
