@@ -87,14 +87,21 @@ def with_others(filler: Filler, row: list[int], cost: int) -> tuple[list[int], i
 
 
 def out_of_place(board: Board, row: Sequence[int]) -> list[int]:
-    """Returns the zones with a bout where only need puts one: a cutting tool before the calm hand work is done, or any work after the
-    visit began to end."""
+    """Returns the zones with a bout where only need puts one: a cutting tool before the calm hand work is done, any work after the
+    visit began to end, a clean place clipped after a dirtier one, and that one before it."""
     units, lane_of = board.units, board.lane
     by_hand = row.index(board.last_by_hand) if board.last_by_hand != board.edge else 0
     finish = next((at for at, n in enumerate(row) if units[n].finish), len(row))
     early = [lane_of[n] for n in row[:by_hand] if units[n].cuts]
     late = [lane_of[n] for n in row[finish:] if not units[n].finish]
-    return [lane for lane in dict.fromkeys(early + late) if lane != CALM]
+    clipped = [n for n in row if units[n].clips]
+    unclean = [
+        lane_of[n]
+        for before, after in combinations(clipped, 2)
+        if units[before].soiled > units[after].soiled
+        for n in (after, before)
+    ]
+    return [lane for lane in dict.fromkeys(early + late + unclean) if lane != CALM]
 
 
 def shifted(filler: Filler, row: list[int], cost: int) -> tuple[list[int], int]:

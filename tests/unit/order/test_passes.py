@@ -12,6 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from coatrules import load_history, load_profile, work_order
+from coatrules.order.bettering import out_of_place
 from coatrules.order.jobs import PRICES, Arrangement, Job, Prices, Slot, Task, Zone, stations
 from coatrules.order.passes import arrange, best_row
 from coatrules.order.promising import cheapest
@@ -251,6 +252,18 @@ def test_clean_places_are_clipped_before_dirty_ones_and_the_anus_last() -> None:
         "clip belly 2",
         "clip groin 2",
     ]
+
+
+def test_a_clean_place_clipped_after_a_dirty_one_puts_both_out_of_place() -> None:
+    """So that the search takes both out, not only what comes early or late. Rule 8; hygiene, common practice, no source."""
+    jobs = [
+        Job("belly", 0, "front", (Task("clip", 2, 50, "clipper", 3.0, 0),)),
+        Job("groin", 1, "below", (Task("clip", 2, 50, "clipper", 3.0, 2),)),
+    ]
+    units = board(work(jobs, {zone: Zone("high", 4, 6) for zone in ("front", "below")}, PLACES), PLACES.apart, PRICES)
+    clean, dirty = (next(n for n, unit in enumerate(units.units) if unit.soiled == soiled) for soiled in (0, 2))
+    assert out_of_place(units, [clean, dirty]) == []
+    assert out_of_place(units, [dirty, clean]) == [units.lane[clean], units.lane[dirty]]
 
 
 def test_scissors_at_a_tender_place_wait_for_the_clipper_unless_a_rest_would_be_idle() -> None:
