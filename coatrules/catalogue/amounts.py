@@ -42,7 +42,16 @@ def share_said(share: float) -> Said:
         return "amount.share.none", {}
     if share < SMALLEST:
         return "amount.share.hardly", {}
-    return f"amount.share.{min(TELLABLE, key=lambda name: abs(TELLABLE[name] - share))}", {}
+    return f"amount.share.{_nearest(share)}", {}
+
+
+def share_as_told(share: float) -> float:
+    """The share that the words for this one tell: what is told as a sixth is a sixth."""
+    return TELLABLE[_nearest(share)]
+
+
+def _nearest(share: float) -> str:
+    return min(TELLABLE, key=lambda name: abs(TELLABLE[name] - share))
 
 
 def fraction_said(share: float) -> Said:

@@ -8,6 +8,7 @@ from math import floor, log10
 
 from attrs import frozen
 
+from coatrules.catalogue.amounts import share_as_told
 from coatrules.catalogue.message import message
 from coatrules.catalogue.speaking import say
 from coatrules.formats.resources import fact_unit, schema
@@ -78,7 +79,8 @@ def _shade_of(order: WorkOrder, region: str, steps: list[Step]) -> Shade:
         return {"deferred": LATER, "not_to_be_touched": HANDS_OFF, "left_alone": ALONE}[aside[0]]
     share = max((step.share or 0.0 for step in steps), default=0.0)
     if share:
-        return PULL_MUCH if share >= 0.245 else PULL_SOME if share >= 0.145 else PULL_LITTLE
+        as_told = share_as_told(share)  # so the shade says what the line of work does
+        return PULL_MUCH if as_told >= 1 / 4 else PULL_SOME if as_told >= 1 / 6 else PULL_LITTLE
     kinds = {step.task for step in steps}
     return CUT if kinds - {"card"} else CARD if kinds else ALONE
 

@@ -39,7 +39,7 @@ from coatrules.report.bookchart import MOST, book_chart
 from coatrules.report.chart import Shade, image
 from coatrules.report.drawing import drawing
 from coatrules.report.safe_text import plain
-from coatrules.report.shading import CARD, CUT, LATER, PULL_LITTLE, PULL_MUCH, Shading, by_fact, by_order
+from coatrules.report.shading import CARD, CUT, LATER, PULL_LITTLE, PULL_MUCH, PULL_SOME, Shading, by_fact, by_order
 from coatrules.report.timeline import BLOWN, READY, RIPE, SHORT, UNDER, coat_chart, looks, stretches
 from tests.support.paths import GOLDEN, ROOT
 
@@ -108,9 +108,9 @@ def test_the_shades_say_what_the_order_says() -> None:
             "put off to next time": name in ORDER.deferred and not kinds,
             "card only": kinds == {"card"},
             "clip, scissor or comb": bool(kinds - {"card", "pull"}) and not shares,
-            "pull less than 15 %": bool(shares) and max(shares) < 0.145,
-            "pull 15 to 24 %": bool(shares) and 0.145 <= max(shares) < 0.245,
-            "pull 25 % or more": bool(shares) and max(shares) >= 0.245,
+            "pull less than 1/6": bool(shares) and max(shares) < 0.154,
+            "pull 1/6 to under 1/4": bool(shares) and 0.155 <= max(shares) < 0.2399,
+            "pull 1/4 or more": bool(shares) and max(shares) >= 0.2401,
         }
         assert [words for words, holds in words_hold.items() if holds] == [shade.words]
     assert all(len(set(said)) == len(said) for said in (words.split(", ") for words in shading.words.values()))
@@ -329,6 +329,24 @@ def test_lines_between_regions_can_be_seen_on_the_darkest_shades() -> None:
         line = chart.WHITE if colour in shading.DARK else chart.INK
         low, high = sorted((luminance(colour) + 0.05, luminance(line) + 0.05))
         assert high / low >= 3, (colour, ink)
+
+
+@pytest.mark.parametrize("tag", ["en", "de", "fr"])
+def test_the_shade_of_a_share_says_what_the_line_of_work_says(tag: str) -> None:
+    """The key spoke of 15 and 25 per cent beside lines of a sixth and a quarter; 15 % is told as 1/7, and was in the class above it."""
+    region, step = next((step.region, step) for step in ORDER.steps if step.share and step.region is not None)
+    with speaking(catalogue(tag)):
+        for share in np.arange(0.03, 1, 0.003):
+            one = evolve(ORDER, steps=(evolve(step, share=float(share), bout=1),))
+            shade = by_order(one).regions[region]
+            told = say.amount("fraction", float(share))
+            if told in ("1/7", "1/8", "1/10", "1/12", "1/20"):
+                assert shade is PULL_LITTLE, (share, told)
+            if told in ("1/6", "1/5") or told.endswith(" 1/5"):
+                assert shade is PULL_SOME, (share, told)
+            if told in ("1/4", "1/3", "1/2", "2/3"):
+                assert shade is PULL_MUCH, (share, told)
+        assert not [shade for shade in (PULL_LITTLE, PULL_SOME, PULL_MUCH) if "%" in shade.words]
 
 
 # --- golden pictures ---

@@ -34,7 +34,7 @@ WORDS = Words(
     put_off="",
     next_visit="Next visit 30 March.",
     undrawn="",
-    key=["pull 25 % or more", "left alone"],
+    key=["pull 1/4 or more", "left alone"],
     picture_mm=50.0,
     cautions=SENTENCES * 3,
     line_cautions=[],
@@ -84,7 +84,7 @@ def test_whatever_else_is_on_the_sheet_takes_room_from_the_passes() -> None:
         WORDS._replace(undrawn=SENTENCES[0]),
         WORDS._replace(line_cautions=SENTENCES),
         WORDS._replace(picture_mm=90.0),
-        WORDS._replace(key=["pull 25 % or more"] * 12),
+        WORDS._replace(key=["pull 1/4 or more"] * 12),
     ]
     assert all(lines_left(words, 6, 10.0) < left for words in more)
     assert lines_left(WORDS, 6, 8.5) > left > lines_left(WORDS, 9, 10.0)
