@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from datetime import date
-from math import floor
+from math import ceil, floor
 from statistics import median_low
 from typing import Literal, NamedTuple
 
@@ -21,8 +22,8 @@ from coatrules.formats.values import TaskKind
 from coatrules.learning.layer_counts import shows_weeks
 from coatrules.order.drawn_dogs import dates_of
 from coatrules.order.good_days import Ask, Bound, Limit, Why, first_days, last_days
-from coatrules.order.pulled_lately import pulled_lately, visit_days
-from coatrules.order.share import waits_for_ripeness
+from coatrules.order.pulled_lately import pulled_lately
+from coatrules.order.share import LEAST_SHARE, waits_for_ripeness
 from coatrules.order.verdicts import Verdict
 from coatrules.profile.compiled import CompiledProfile, CompiledRegion
 from coatrules.profile.model import LayerTarget
@@ -141,23 +142,36 @@ class _VisitDays(NamedTuple):
 def _visit_days(
     compiled: CompiledProfile, state: DogState, verdicts: Mapping[str, Verdict], worked: Collection[str]
 ) -> _VisitDays:
-    """Returns when the next visit is by the calendar. The interval counts from the day of this visit on which most of the coat that leads
-    had been pulled, today's work being done. Nothing of it is asked for again while it lasts, if it was half of its share or more."""
-    leading = [name for name in leading_regions(compiled) if verdicts[name].outcome != "forbid"]
-    pulled = [
-        (pulled_lately(compiled, state, after_work(region, state, verdicts[name] if name in worked else None)), region)
+    """Returns when the next visit is by the calendar. The interval counts from the day on which most of the coat that leads had been
+    pulled lately, today's work being done; hair is asked for again when half of its regions have something to give."""
+    leads = leading_regions(compiled)
+    leading = [
+        (region.target, after_work(region, state, verdicts[name] if name in worked else None))
         for name, region in compiled.regions.items()
-        if name in leading
+        if region.target is not None and name in leads and verdicts[name].outcome != "forbid"
     ]
-    days = sorted([lately.day for lately, _ in pulled if lately.mass])
+    days = sorted(
+        [lately.day for target, coat in leading if (lately := pulled_lately(compiled, state, target, coat)).mass]
+    )
     most = 2 * len(days) > len(leading)
-    done = [
-        lately for lately, region in pulled if region.hand and 2 * lately.mass >= mass_of(region.hand.take.usual) > 0
-    ]
     since = median_low(days) if most else state.day
-    again = since + visit_days(compiled) + 1 if most and 2 * len(done) > len(leading) else 0
-    tomorrow = state.day + 1
-    return _VisitDays(max(since + round(compiled.profile.visit.every_weeks * 7), tomorrow), max(again, tomorrow))
+    interval, again = 7 * compiled.profile.visit.every_weeks, state.day + 1
+    if not leading:  # what goes by the calendar is done again after half an interval at the soonest (decide)
+        again = state.day + ceil(interval / 2)
+    elif most:
+        again = median_low([_asked_again(compiled, state, target, coat) for target, coat in leading])
+    return _VisitDays(max(since + round(interval), state.day + 1), again)
+
+
+def _asked_again(compiled: CompiledProfile, state: DogState, target: LayerTarget, coat: Coat) -> int:
+    """Returns the first day after today on which some of the usual share is asked for, by what was pulled of a ``coat`` lately."""
+    usual, least, tomorrow = mass_of(target.take.usual), mass_of(LEAST_SHARE), state.day + 1
+
+    def asks(days: int) -> bool:
+        return usual - pulled_lately(compiled, state, target, coat, tomorrow + days).mass >= least
+
+    interval = ceil(7 * compiled.profile.visit.every_weeks)
+    return tomorrow + (bisect_left(range(interval), True, key=asks) if usual >= least else 0)
 
 
 def overgrown_shares(

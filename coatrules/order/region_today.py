@@ -7,7 +7,7 @@ from collections.abc import Callable
 from coatrules.dog.safety import Stage
 from coatrules.dog.state import DogState, RegionState
 from coatrules.order.facts import RegionFacts
-from coatrules.order.pulled_lately import pulled_lately, visit_days
+from coatrules.order.pulled_lately import Lately, counts_for, pulled_lately
 from coatrules.order.reasons import Reason
 from coatrules.profile.compiled import CompiledProfile, CompiledRegion
 from coatrules.profile.floor import HANDLED_ONLY
@@ -38,7 +38,9 @@ class RegionToday:
         self.grows_until = grows_until
         self.day, self.first_visit, self.born = state.day, state.first_visit, state.born
         self.own: RegionState = state.regions[region.id]
-        self.lately = pulled_lately(compiled, state, self.own.coat)
+        self.lately = (
+            Lately() if region.target is None else pulled_lately(compiled, state, region.target, self.own.coat)
+        )
         self.pace, self.speed = state.pace.of(region.id), state.speed.of(region.id)
         self.fired = fired
         self.acting = [(effect, reason) for effect, reason in fired if effect.acts]
@@ -50,11 +52,11 @@ class RegionToday:
 
     @property
     def held_since(self) -> int | None:
-        """The day (an ordinal) of the same visit on which its hair was felt to hold, if no hand has felt it again today."""
+        """The day (an ordinal), less than an interval ago, on which its hair was felt to hold, if no hand has felt it again today."""
         own = self.own
         if own.felt != "holds" or own.felt_day is None or "comes" in self.facts:
             return None
-        return own.felt_day if self.day - own.felt_day <= visit_days(self.compiled) else None
+        return own.felt_day if counts_for(self.compiled, self.day - own.felt_day) else None
 
     def because_of(self, chosen: Callable[[Effect], object]) -> list[Reason]:
         """Returns the reasons of the acting rules whose effect is chosen."""

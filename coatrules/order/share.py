@@ -11,6 +11,7 @@ from coatrules.coat.ripening import HORIZON_DAYS, days_until_ripe
 from coatrules.dog.safety import PUPPY_MINUTES, STOP_SHARE
 from coatrules.dog.strippable import NEARLY_ALL, RIPE_FROM
 from coatrules.order.facts import number
+from coatrules.order.pulled_lately import counts_for
 from coatrules.order.reasons import Reason
 from coatrules.order.region_today import RegionToday
 from coatrules.profile.model import LayerTarget
@@ -62,7 +63,7 @@ def share(today: RegionToday, target: LayerTarget) -> Share:
         because = [because_share("coat.first-coat", mass)]
     # What was pulled lately counts towards all that one visit may take; of a puppy coat whatever is left comes out.
     lately = 0 if first else today.lately.mass
-    on = today.lately.day if lately else today.day  # what a coat asks for and bears is that of the day of the visit
+    on = today.lately.judged if lately else today.day  # what a coat asks for and bears is that of the day of the visit
 
     longest = target.longest_mm[1] if target.longest_mm is not None else float("inf")
     overgrown = mass_longer(coat, growth, today.pace, on, longest)
@@ -109,14 +110,14 @@ def share(today: RegionToday, target: LayerTarget) -> Share:
 
     if not first:  # a puppy coat is at rest as a whole
         mass = _ripe_enough(today, target, mass, because)
-    held = today.held_since
-    if held is not None and mass and not asks_nearly_all(target, mass):
-        because.append(Reason(rule="coat.held-lately", facts={"day": date.fromordinal(held)}))
-        mass = 0
-    elif lately:
+    held = None if asks_nearly_all(target, mass) else today.held_since
+    if lately:
         mass = max(mass - lately, 0)
         day = date.fromordinal(today.lately.day)
         because.append(Reason(rule="coat.pulled-lately", facts={"share": lately / WHOLE, "day": day}))
+    if held is not None and mass:
+        mass = round(mass * (1 - counts_for(today.compiled, today.day - held)))
+        because.append(Reason(rule="coat.held-lately", facts={"day": date.fromordinal(held)}))
     ready = round(number(today.facts["ready_share"]) * WHOLE)
     if mass > ready:
         mass = ready

@@ -237,14 +237,20 @@ class _RegionWork:
             grants = min(grants, low_spot)
         if not self.tried:
             grants = min(grants, mass_of(STOP_SHARE))
-        if lately := pulled_lately(self.inputs.compiled, self.inputs.state, coat, day).mass:
-            grants = min(grants, max(mass_of(target.take.at_most) - lately, 0))
+        most = mass_of(target.take.at_most)
+        lately = pulled_lately(self.inputs.compiled, self.inputs.state, target, coat, day)
+        if lately.mass:
+            grants = min(grants, max(most - lately.mass, 0))
+            if least_cover and not target.full_strip:
+                bears = cover_limit(coat, growth, pace, lately.judged, least_cover)
+                grants = min(grants, max(bears, low_spot - lately.mass))
         # The order of that day asks for the usual share and for what is too long, whatever the plan wants of it.
-        wants = max(grants, min(max(mass_of(target.take.usual), overgrown), mass_of(target.take.at_most)))
-        if asks_nearly_all(target, wants) and not may_strip(self.inputs, self.region, coat, before.ripe_share):
+        wants = max(grants + lately.mass, min(max(mass_of(target.take.usual), overgrown + lately.mass), most))
+        ripe = before.ripe_share + lately.mass / WHOLE
+        if asks_nearly_all(target, wants) and not may_strip(self.inputs, self.region, coat, ripe):
             bears = max(cover_limit(coat, growth, pace, day, least_cover), low_spot) if least_cover else WHOLE
             if asks_nearly_all(target, min(wants, bears)):
-                grants = min(grants, of_growing_hair(target, wants))
+                grants = min(grants, max(of_growing_hair(target, wants) - lately.mass, 0))
         return _Ask(asked, grants, overgrown, before)
 
     def blended_coat(self, day: int) -> BlendedCoat | None:

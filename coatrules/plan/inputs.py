@@ -28,7 +28,7 @@ from coatrules.order.arguments import checked_minutes
 from coatrules.order.blending import held_together
 from coatrules.order.clipped_coat import let_grow, most_from
 from coatrules.order.next_visit import leading_regions
-from coatrules.order.pulled_lately import pulled_lately, visit_days
+from coatrules.order.pulled_lately import Pulled, counted, pulls_of
 from coatrules.order.share import LEAST_SHARE, SOFT_CLIPS, of_growing_hair
 from coatrules.plan.calendar_minutes import calendar_work
 from coatrules.plan.dates import gaps, no_puppy
@@ -362,22 +362,22 @@ def grace_visits(inputs: PlanInputs, region: str) -> int:
 
 
 def _usual(inputs: PlanInputs, region: str) -> list[float]:
-    """The usual share at each visit: at another interval it changes in step, so that hair still goes at its age. Visits of a few days
-    have one share together, as the orders of those days ask."""
-    every, span = inputs.compiled.profile.visit.every_weeks, visit_days(inputs.compiled)
-    coat = inputs.regions[region].coat
+    """The usual share at each visit: at another interval it changes in step, so that hair still goes at its age. Less where what was
+    pulled lately counts towards it, as the order of that day asks."""
+    every, pulls = inputs.compiled.profile.visit.every_weeks, pulls_of(inputs.state, inputs.regions[region].coat)
     shares: list[float] = []
     due_share = 0.0
     visits = zip(inputs.visits, inputs.wanted[region], _weeks_waited(inputs, region), strict=True)
     for day, target, weeks in visits:
         usual = target.take.usual
-        due_share = min(1.0, due_share + usual * weeks / every) if usual else 0.0
-        lately = pulled_lately(inputs.compiled, inputs.state, coat, day).mass / WHOLE
-        lately += sum(share for on, share in zip(inputs.visits, shares, strict=False) if day - on <= span)
+        due_share = min(1.0, min(due_share, usual) + usual * weeks / every)
+        lately = counted(inputs.compiled, target, pulls, day) / WHOLE
         here = min(due_share, max(usual - lately, 0.0)) if lately else due_share
         worth_it = here >= LEAST_SHARE - SAFETY  # what is not waits for the next visit
         shares.append(here if worth_it else 0.0)
         due_share -= shares[-1]
+        if worth_it:
+            pulls.append(Pulled(day, round(here * WHOLE)))
     return shares
 
 

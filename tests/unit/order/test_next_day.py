@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
-from math import ceil
+from itertools import pairwise
+from math import floor
 from typing import Any
 
 import pytest
@@ -11,7 +12,8 @@ import pytest
 from coatrules import Engine, WorkOrder, load_history, load_profile, work_order
 from coatrules.book.due import due
 from coatrules.order.engine import order
-from coatrules.profile.compiled import compile_profile
+from coatrules.order.next_visit import leading_regions
+from coatrules.profile.compiled import CompiledProfile, compile_profile
 from coatrules.profile.shelves import ids
 from coatrules.recording.entry import as_planned
 
@@ -66,22 +68,95 @@ def test_no_packaged_profile_asks_for_the_share_of_a_visit_twice(number: int) ->
     for index, profile in enumerate(ids()):
         if index % 4 == number:
             interval = load_profile(profile).visit.every_weeks
-            asks_for_nothing_again(profile, min(1 + index % 7, ceil(3.5 * interval) - 1))
+            asks_for_nothing_again(profile, min(1 + index % 10, floor(3.5 * interval)))
 
 
+def minutes_asked(profile: str, days: list[int], shares: float = 1.0) -> list[float]:
+    """The minutes of pulling that are asked for so many days after a visit at which so much of it was done."""
+    visits = visits_before(profile, 600)
+    for name, work in visits[-1]["work"].items():
+        visits[-1]["work"][name] = {**work, "pull": work["pull"] * shares} if "pull" in work else work
+    asked = (order(compiled_of(profile), of(*visits), DAY + timedelta(days=d), 600, in_turn=False) for d in days)
+    return [sum(step.minutes for step in today.steps if step.share) for today in asked]
+
+
+def compiled_of(profile: str) -> CompiledProfile:
+    return compile_profile(load_profile(profile))
+
+
+@pytest.mark.parametrize("profile", ["border-terrier", "airedale-terrier", "cairn-terrier", "affenpinscher"])
+def test_the_share_grows_from_day_to_day_once_half_the_interval_is_over(profile: str) -> None:
+    """On the sixth day of two weeks next to nothing was asked for, on the seventh the whole share: 68 minutes."""
+    interval = round(load_profile(profile).visit.every_weeks * 7)
+    asked = minutes_asked(profile, list(range(1, interval + 1)))
+    assert sum(asked[: interval // 2]) <= asked[-1] / 10
+    assert asked == sorted(asked)
+    assert max(later - before for before, later in pairwise(asked)) <= 0.3 * asked[-1]
+    assert 0.3 * asked[-1] < asked[round(interval * 0.75)] < 0.7 * asked[-1]
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("number", range(4))
+def test_no_packaged_profile_asks_for_all_where_it_asked_for_nothing_the_day_before(number: int) -> None:
+    for index, profile in enumerate(ids()):
+        if index % 4 == number:
+            interval = round(load_profile(profile).visit.every_weeks * 7)
+            if interval >= 7:
+                days = list(range(interval // 2 - 1, interval + 1))
+                asked = minutes_asked(profile, days)
+                assert max(later - before for before, later in pairwise(asked)) <= 0.5 * max(asked) + 1, profile
+
+
+def test_what_was_left_of_a_share_is_asked_for_first_and_grows_too() -> None:
+    """Half was done: the other half belongs to that visit for a week of two, and then the new share is added to it day by day."""
+    asked = minutes_asked("border-terrier", [1, 7, 8, 9, 10, 11, 12, 13, 14], 0.5)
+    assert asked[1] == pytest.approx(asked[0], rel=0.1)
+    assert asked == sorted(asked)
+    assert max(later - before for before, later in pairwise(asked)) <= 0.2 * asked[-1]
+
+
+@pytest.mark.parametrize("days", [3, 7])
 @pytest.mark.parametrize("profile", ["border-terrier", pytest.param("cairn-terrier", marks=pytest.mark.slow)])
-def test_half_on_each_of_two_days_within_a_week_is_one_visit(profile: str) -> None:
+def test_half_on_each_of_two_days_a_week_apart_or_less_is_one_visit(profile: str, days: int) -> None:
     before = visits_before(profile, count=2)[:1]
     whole = work_order(profile, of(*before), date=DAY, minutes=300)
     first = work_order(profile, of(*before), date=DAY, minutes=whole.minutes_planned / 2)
     history = of(*before, {"visit": DAY.isoformat(), **as_planned(first)})
-    second = work_order(profile, history, date=DAY + timedelta(days=3), minutes=300)
+    second = work_order(profile, history, date=DAY + timedelta(days=days), minutes=300)
     both, once = pulled(first, second), pulled(whole)
     assert both.keys() >= once.keys()
     assert all(both[region] == pytest.approx(once[region], abs=0.031) for region in once)  # less is not worth a pull
-    third = {"visit": (DAY + timedelta(days=3)).isoformat(), **as_planned(second)}
+    third = {"visit": (DAY + timedelta(days=days)).isoformat(), **as_planned(second)}
     done = of(*before, {"visit": DAY.isoformat(), **as_planned(first)}, third)
-    assert not pulled(work_order(profile, done, date=DAY + timedelta(days=5)))
+    assert not pulled(work_order(profile, done, date=DAY + timedelta(days=min(days + 2, 8))))
+
+
+@pytest.mark.parametrize("profile", ["border-terrier", "miniature-schnauzer", "cairn-terrier"])
+def test_no_window_begins_before_hair_is_asked_for_again(profile: str) -> None:
+    compiled, visits = compiled_of(profile), visits_before(profile, 600)
+    window = due(compiled, of(*visits), DAY).visit
+    leads = leading_regions(compiled)
+    asked = pulled(order(compiled, of(*visits), window.earliest, 600)).keys() & leads
+    assert len(asked) >= len(leads) / 2 > 0
+
+
+def test_where_nothing_is_pulled_the_window_begins_when_half_the_interval_is_over() -> None:
+    """It began the day after the visit."""
+    compiled = compiled_of("otterhound")
+    window = due(compiled, of(*visits_before("otterhound")), DAY).visit
+    assert (window.earliest - DAY).days == 21
+    assert (window.best - DAY).days == 42
+
+
+def test_a_little_work_before_the_interval_is_over_does_not_begin_it_anew() -> None:
+    """A dog that came on the ninth of fourteen days gave a third of a share, and was told to come two weeks later."""
+    visits = visits_before("border-terrier", 600)
+    told = due(compiled_of("border-terrier"), of(*visits), DAY).visit.best
+    for days, stays in ((9, True), (12, False)):
+        day = DAY + timedelta(days=days)
+        today = work_order("border-terrier", of(*visits), date=day, minutes=600)
+        assert pulled(today)
+        assert today.next_visit.best == (told if stays else day + timedelta(days=14))
 
 
 def test_a_dog_that_comes_at_its_interval_or_a_little_early_gets_its_share() -> None:
@@ -115,7 +190,7 @@ def test_hair_that_was_felt_to_hold_is_left_until_the_next_visit_or_another_verd
     assert "back" not in pulled(held)
     assert (
         held.left_alone["back"][-1].text
-        == "The hair was felt to hold on Saturday 4 April 2026: it is tried again at the next visit."
+        == "The hair was felt to hold on Saturday 4 April 2026: until the next visit it is left, or less of it taken."
     )
     comes = Engine().with_seen(of(*visits), "back: comes easily", date=day, profile="border-terrier")
     assert "back" in pulled(work_order("border-terrier", comes, date=day))

@@ -83,7 +83,7 @@ def test_what_covers_is_hair_that_stands_on_each_of_thousands_of_dogs(days: tupl
     today = DAY + timedelta(days=70)
     profile = {
         **PROFILE,
-        "visit": {**PROFILE["visit"], "every_weeks": 0.5},  # a visit so short that it never sets the first day
+        "visit": {**PROFILE["visit"], "every_weeks": 0.25},  # a visit so short that it never sets the first day
         "layer_targets": {"back": {**PROFILE["layer_targets"]["back"], "cover": {"at_least": at_least}}},
     }
     visits = [{"visit": (today - timedelta(days=n)).isoformat(), "work": {"back": {"pull": 0.3}}} for n in days]

@@ -19,11 +19,13 @@ from coatrules.catalogue.message import message
 from coatrules.coat.growth import Growth
 from coatrules.coat.measures import hair_lengths, mass_longer, standing
 from coatrules.coat.queue import Coat, grown
+from coatrules.dog.history import History
 from coatrules.dog.regime import worked_by
 from coatrules.dog.safety import STOP_SHARE
 from coatrules.dog.state import state_on
 from coatrules.order.decide import decide
 from coatrules.order.facts import all_facts
+from coatrules.order.pulled_lately import pulled_lately
 from coatrules.plan import Plan, compare_intervals, plan_ahead, staged_strip
 from coatrules.plan.ahead import best, carry_out
 from coatrules.plan.inputs import PlanInputs, plan_inputs, region_classes_of
@@ -253,6 +255,8 @@ def dense_cost(inputs: PlanInputs, wanted: TargetOn) -> tuple[float, bool]:
         waits += [later - earlier for earlier, later in pairwise(days)]
 
         shares: list[dict[int, float]] = []
+        due, first = 0.0, inputs.state.first_visit
+        pulls = [cohort for cohort in cohorts[:old] if first is not None and cohort[0] >= first]
 
         def standing(j: int, i: int, taken: dict[tuple[int, int], int] = taken, old: int = old) -> dict[int, float]:
             """What is left of the hair ``j`` after visit ``i``, its first mass left out."""
@@ -329,7 +333,17 @@ def dense_cost(inputs: PlanInputs, wanted: TargetOn) -> tuple[float, bool]:
                         entries[v] = entries.get(v, 0.0) - hides * x
                 rows.append((entries, right))
             constant += charge_overgrown(range(old + i + 1), i, then, longest, OVERGROWN_PRICE * weight)
-            usual = min(1.0, target.take.usual * waits[i] / 7 / inputs.compiled.profile.visit.every_weeks, most)
+            # At another interval the share changes in step; what was pulled less than an interval ago counts towards it.
+            interval = 7 * inputs.compiled.profile.visit.every_weeks
+            due = min(1.0, min(due, target.take.usual) + target.take.usual * waits[i] / interval)
+            weighing = [min(max(2 - 2 * (day - on) / interval, 0.0), 1.0) for on, _ in pulls]
+            counts = sum(mass * weighs for (_, mass), weighs in zip(pulls, weighing, strict=True))
+            counts = min(counts, target.take.at_most * weighing[-1]) if pulls else 0.0
+            asked = min(due, max(target.take.usual - counts, 0.0)) if counts else due
+            asked = asked if asked >= 0.03 - 1e-6 else 0.0
+            due -= asked
+            pulls += [(day, asked)] if asked else []
+            usual = min(asked, most)
             off = variable(weight)
             rows.append((share | {off: -1.0}, usual))
             rows.append((dict.fromkeys(share, -1.0) | {off: -1.0}, -usual))
@@ -619,23 +633,31 @@ def test_nothing_buys_a_strip_of_growing_hair() -> None:
 STRIP = {"take": {"usual": 1.0, "at_most": 1.0}, "cover": {"at_least": 0.0}, "full_strip": True, "longest_mm": [0, 60]}
 
 
+def lately(profile: dict[str, Any], told: History, day: date, name: str) -> float:
+    """The share that counts on a day of what was pulled of a region before."""
+    compiled = compile_profile(worked_by(load_profile(profile), told, day))
+    state = state_on(compiled, told, day)
+    target = compiled.regions[name].target
+    return 0.0 if target is None else pulled_lately(compiled, state, target, state.regions[name].coat).mass / MILLION
+
+
 def granted(profile: dict[str, Any], history: dict[str, Any], plan: Plan) -> Iterator[tuple[str, date, float, float]]:
     """For each region and visit what the plan pulls, and what the order of that day grants if a rule asks for so much, all
     visits before it carried out as planned."""
     visits = list(history["visits"])
     for visit in plan.visits:
         pulled = {name: region.share for name, region in visit.regions.items() if region.share}
+        told = load_history({**history, "visits": visits})
         rules = {
             f"as-planned-{name}": {
                 "if": {},
                 "regions": [name],
-                "then": {"take": {"at_least": share}},
-                "because": "It is planned.",
+                "then": {"take": {"at_least": min(share + lately(profile, told, visit.day, name), 1.0)}},
+                "because": "It is planned, besides what counts of the days before.",
             }
             for name, share in pulled.items()
         }
         asked = {**profile, "rules": {**profile.get("rules", {}), **rules}}
-        told = load_history({**history, "visits": visits})
         compiled = compile_profile(worked_by(load_profile(asked), told, visit.day))
         state = state_on(compiled, told, visit.day)
         facts, _ = all_facts(compiled, told.dog, state, 600)
@@ -1071,7 +1093,7 @@ def told(**of_last_visit: Any) -> dict[str, Any]:
 
 def test_a_place_that_the_dog_refused_rests_and_then_gives_a_tenth() -> None:
     day = date(2026, 3, 21)
-    dates = [day + timedelta(days=days) for days in (11, 21, 42)]  # the first when the ribs are due again
+    dates = [day + timedelta(days=days) for days in (14, 21, 42)]  # the first when something is due again of the ribs
     plan = plan_ahead(profile_of(), told(reactions={"back": "stop"}), date=day, dates=dates)
     first, second, third = (visit.regions["back"].share for visit in plan.visits)
     assert first == 0
