@@ -9,24 +9,15 @@ from typing import Any
 
 from attrs import evolve, field, frozen
 
-from coatrules.dog.history import History, Visit
-from coatrules.dog.state import Replayed, replay_visits, state_after
-from coatrules.order.arguments import checked_day, checked_minutes
-from coatrules.order.coming_back import coming_back
-from coatrules.order.decide import decide
+from coatrules.dog.history import History
+from coatrules.dog.state import replay_visits, state_after
+from coatrules.order.arguments import checked_day
 from coatrules.order.engine import InBrief, in_brief, order_by
-from coatrules.order.facts import all_facts
+from coatrules.order.last_work import after_last_work, last_day_of_work
 from coatrules.order.next_visit import NextVisit
 from coatrules.order.salon import Salon
-from coatrules.order.table import half_minutes
-from coatrules.order.table_time import table_time
 from coatrules.order.work_order import WorkOrder
-from coatrules.order.worked_today import without_done
 from coatrules.profile.compiled import CompiledProfile
-from coatrules.profile.floor import DAY_MINUTES
-
-NEARLY_A_DAY = 30.0
-"""Minutes by which what a visit took may fall short of a whole day on the table and be one: the last of them hold no more work."""
 
 
 @frozen(eq=False)
@@ -104,13 +95,13 @@ def due(
     salon does not say); raises ``InputError`` where the history and the profile do not fit."""
     day = checked_day(day)
     replayed = replay_visits(compiled, history, day)
-    last = max((visit.day for _, visit in replayed.visits if _was_on_the_table(visit)), default=None)
+    last = last_day_of_work(visit for _, visit in replayed.visits)
     never = NextVisit(
         earliest=day, best=day, latest=None, binding=()
     )  # where no work is on record nothing speaks for waiting
     if salon is not None and (usual := salon.minutes_for(history.dog.id)) is not None:
         minutes = usual
-    visit = never if last is None else _window(compiled, history, replayed, last, minutes)
+    visit = never if last is None else after_last_work(compiled, history, replayed, last, minutes)
     if salon is not None:
         visit = salon.placed(history.dog.id, visit, day)
     best = max(visit.day, day)
@@ -122,31 +113,5 @@ def due(
     return Due(day, last, evolve(visit, hold=brief.hold), best, brief, order)
 
 
-def _was_on_the_table(visit: Visit) -> bool:
-    """Whether a dog was worked, or practised standing on the table: not where it only was looked at, or all was put off."""
-    return bool(visit.work) or (bool(visit.reactions or visit.minutes) and not visit.put_off)
-
-
 def _with_order(asked: Date, last: Date | None, visit: NextVisit, day: Date, order: WorkOrder) -> Due:
     return Due(asked, last, visit, day, InBrief.of(order), lambda: order)
-
-
-def _window(
-    compiled: CompiledProfile, history: History, replayed: Replayed, last: Date, minutes: float | None
-) -> NextVisit:
-    """The window that the coat leaves after the last day of work: what the order of that day says once all on record is done.
-
-    What is read off the coat is read on that day, whatever was noted since; what was noted tells of the hair all the same.
-    ``minutes``: there usually are for the dog.
-    """
-    state = state_after(compiled, replayed, last)
-    visits = [visit for _, visit in replayed.visits if visit.day == last]
-    took = sum(visit.minutes or 0.0 for visit in visits)
-    available = min(took or checked_minutes(compiled, minutes), DAY_MINUTES)
-    stage = table_time(compiled, state, available).stage
-    facts, _ = all_facts(compiled, history.dog, state, available)
-    verdicts = without_done(state, decide(compiled, state, facts, stage)[0])
-    put_off = {name for visit in visits for part in visit.put_off for name in compiled.names[part]}
-    left = sum(half_minutes(task.minutes) / 2 for name in put_off for task in verdicts[name].tasks)
-    whole_day = available >= DAY_MINUTES - (NEARLY_A_DAY if took else 0.0)
-    return coming_back(compiled, state, verdicts, {}, stage, left if whole_day else 0.0)

@@ -20,7 +20,7 @@ from coatrules.dog.safety import (
     HALVED_MINUTES,
     HEALTH,
 )
-from coatrules.dog.state import DogState, state_on
+from coatrules.dog.state import DogState, replay_visits, state_on
 from coatrules.dog.whole_strip import goes_on_after
 from coatrules.order.arguments import checked_day, checked_minutes
 from coatrules.order.coming_back import coming_back, held_back
@@ -28,8 +28,9 @@ from coatrules.order.decide import decide
 from coatrules.order.delay import later_visits
 from coatrules.order.facts import Differs, RegionFacts, all_facts
 from coatrules.order.history_findings import history_findings
+from coatrules.order.last_work import after_last_work, from_tomorrow, last_day_of_work
 from coatrules.order.next_visit import NextVisit, next_layers
-from coatrules.order.show_ahead import before_show, show_ahead
+from coatrules.order.show_ahead import before_show, clear_of_show, show_ahead
 from coatrules.order.steps import steps
 from coatrules.order.table_time import TableTime, table_time
 from coatrules.order.today import Today, todays_work
@@ -199,11 +200,19 @@ def _decided(
 
 def _visit_after(compiled: CompiledProfile, history: History, state: DogState, decided: _Decided) -> NextVisit:
     """When the dog comes back, the day's work being done: by what it is then worked by, where a whole strip ends with it."""
-    today, time = decided.today, decided.time
+    today, time, date = decided.today, decided.time, Date.fromordinal(state.day)
+    if (
+        not today.worked
+    ):  # nothing is done today: it comes when the last work says, which what is on record since moves no more
+        replayed = replay_visits(compiled, history, date)
+        last = last_day_of_work(visit for _, visit in replayed.visits)
+        if last is not None and last < date:
+            visit = after_last_work(compiled, history, replayed, last)
+            return clear_of_show(from_tomorrow(visit, date, held_back(state, decided.verdicts)), state)
     of_strip, rolled = compiled.profile.strip_whole, compiled.profile.rolled
     if rolled is not None:
         pulled = {name: verdict.pulled / WHOLE for name, verdict in today.worked.items() if verdict.pulled}
-        if not goes_on_after(compiled, history, Date.fromordinal(state.day), pulled, today.deferred):
+        if not goes_on_after(compiled, history, date, pulled, today.deferred):
             compiled = compile_profile(rolled)
             state = state._replace(region_classes=compiled.region_classes).marked()
     left = sum(put_off.minutes for put_off in today.deferred.values())

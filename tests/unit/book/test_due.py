@@ -27,6 +27,7 @@ from coatrules.dog.loading import history_of, load_history
 from coatrules.dog.state import replay_visits, state_after, state_on
 from coatrules.formats.documents import without_file
 from coatrules.order.engine import InBrief, order
+from coatrules.order.last_work import from_tomorrow
 from coatrules.order.next_visit import NextVisit
 from coatrules.profile.compiled import CompiledProfile, compile_profile
 from coatrules.profile.loading import load_profile
@@ -189,10 +190,9 @@ def due_as_ordered(compiled: CompiledProfile, history: History, day: date) -> Ne
     today = order(compiled, history, day)
     visit = {"visit": day.isoformat(), **as_planned(today)}
     window = due(compiled, with_visit(history, without_file(visit), compiled), day).visit
-    expected = evolve(today.next_visit, hold=None)
-    if not today.steps:  # what is looked from is the day on which there was work: how sure the ends are is told from it
-        window, expected = evolve(window, binding=()), evolve(expected, binding=())
-    assert evolve(window, hold=None) == expected
+    if not today.steps:  # it is told from tomorrow on
+        window = from_tomorrow(window, day, None)
+    assert evolve(window, hold=None) == evolve(today.next_visit, hold=None)
     return window
 
 
