@@ -48,45 +48,52 @@ def why(due: Due) -> list[str]:
     days = due.days
     overdue = [say("due.overdue", days=-days)] if days < 0 else []
     since = say("due.since", weeks=(due.day - due.last).days / 7)
-    bounds = visit_lines(due.visit, due.brief.labels)[1:]  # the best day stands in a column of its own
-    return [*map(str, due.brief.refer), *overdue, since, *bounds]
+    best, *bounds = visit_lines(due.visit, due.brief.labels)
+    moved = [best] if due.day != due.visit.best >= due.asked else []  # else the best day stands in a column of its own
+    return [*map(str, due.brief.refer), *overdue, since, *moved, *bounds]
 
 
 def table(dues: Sequence[Due], width: int = 80) -> str:
     """The dogs in the order given, one line each: the day, the dog, minutes, the window and what sets it. Lines are at most
-    ``width`` characters: what does not fit is cut short, the window left out first."""
+    ``width`` characters: where what sets it does not fit the window is left out, then the work; what is cut even so is said below."""
     if not dues:
         return say("due.none") + "\n"
-    head = [say(f"due.{column}") for column in ("due", "dog", "work", "window", "binds")]
-    rows = [head[:-1], *([_when(due), due.brief.dog_name, _work(due), _window(due)] for due in dues)]
-    shown = [[plain(text).strip() for text in row] for row in rows]
-    columns = [0, 1, 2, 3] if width >= NARROW else [0, 1]
-    widths = {column: max(_width(row[column]) for row in shown) for column in columns}
-    widths[1] = min(widths[1], max(width // 4, 8))
-    room = width - sum(widths.values()) - 2 * len(columns)
-    lines = []
-    for row, facts in zip(shown, [[head[-1]], *map(_binds, dues)], strict=True):
-        cells = [_pad(_cut(row[column], widths[column]), widths[column]) for column in columns]
-        lines.append(_cut("  ".join([*cells, plain(_fitting(facts, room))]).rstrip(), width))
+    for columns in ((0, 1, 2, 3), (0, 1, 2), (0, 1)):
+        whole = _lines(dues, columns, width)
+        lines = [_cut(line, width) for line in whole]
+        if lines == whole:
+            break
+    else:
+        lines += wrap(say("due.cut"), width)
     return "\n".join(lines) + "\n"
 
 
-def _fitting(facts: Sequence[str], room: int) -> str:
-    """As many of these as have room beside each other, one at least: a word cut off says nothing."""
-    counts = range(len(facts), 1, -1)
-    whole = (say.amount("clauses", tuple(facts[:count])) for count in counts)
-    return next((text for text in whole if _width(text) <= room), facts[0])
-
-
-NARROW = 60
-"""Columns from which the window has room."""
+def _lines(dues: Sequence[Due], columns: Sequence[int], width: int) -> list[str]:
+    """The table with these of its columns before what sets the day."""
+    head = [say("due.due"), say("due.dog"), _work_head(dues), say("due.window"), say("due.binds")]
+    rows = [head]
+    for due in dues:
+        facts = _binds(due) if 3 in columns else [*_overdue(due), *_binds(due)]
+        rows.append(
+            [
+                _short_day(due),
+                _dog(due, max(width // 4, 8)),
+                _work(due),
+                _window(due),
+                say.amount("clauses", tuple(facts)),
+            ]
+        )
+    shown = [[plain(text).strip() for text in row] for row in rows]
+    widths = {column: max(_width(row[column]) for row in shown) for column in columns}
+    cells = ["  ".join([*(_pad(row[column], widths[column]) for column in columns), row[-1]]) for row in shown]
+    return [line.rstrip() for line in cells]
 
 
 def reasons(dues: Sequence[Due], width: int = 80) -> str:
     """The dogs in the order given, with why then in sentences. Lines are at most ``width`` characters where names leave room."""
     if not dues:
         return say("due.none") + "\n"
-    rows = [(say("due.due"), say("due.dog"), say("due.work"), say("due.why"))]
+    rows = [(say("due.due"), say("due.dog"), _work_head(dues), say("due.why"))]
     rows += [(_when(due), due.brief.dog_name, _work(due), " ".join(why(due))) for due in dues]
     shown = [tuple(plain(text).strip() for text in row) for row in rows]
     widths = [max(_width(row[column]) for row in shown) for column in range(3)]
@@ -99,6 +106,10 @@ def reasons(dues: Sequence[Due], width: int = 80) -> str:
     return "\n".join(lines) + "\n"
 
 
+def _work_head(dues: Sequence[Due]) -> str:
+    return say("due.work-waits" if any(due.brief.put_off for due in dues) else "due.work")
+
+
 def _work(due: Due) -> str:
     minutes, deferred = due.brief.minutes_planned, due.brief.put_off
     if deferred:
@@ -106,10 +117,29 @@ def _work(due: Due) -> str:
     return say.amount("minutes", minutes)
 
 
+def _short_day(due: Due) -> str:
+    return say.amount("short", due.day) if due.visit.hold is None else message("due.vet").text
+
+
+def _dog(due: Due, width: int) -> str:
+    """The dog's name, marked where a veterinary surgeon is to see it."""
+    mark = say("due.vet-too", dog="") if due.brief.refer else ""
+    name = _cut(plain(due.brief.dog_name).strip(), max(width - _width(mark), 2))
+    return say("due.vet-too", dog=name) if mark else name
+
+
+def _overdue(due: Due) -> list[str]:
+    days = due.days if due.last is not None and due.visit.hold is None else 0
+    return [say("due.overdue-short", days=-days)] if days < 0 else []
+
+
 def _window(due: Due) -> str:
+    """The window, or since when it is over."""
     visit = due.visit
     if due.last is None or visit.hold is not None:
         return ""
+    if overdue := _overdue(due):
+        return overdue[0]
     if visit.clash:
         return say("due.no-window")
     if visit.latest is None:
@@ -118,21 +148,15 @@ def _window(due: Due) -> str:
 
 
 def _binds(due: Due) -> list[str]:
-    """What sets the day, a few words each: vet cases and overdue dogs first."""
+    """What sets the day, a few words each: the part and why; of an overdue dog what sets the end that is over."""
     visit = due.visit
     if visit.hold is not None:
         return [say("due.vet-why")]
     if due.last is None:
         return [say("due.first-visit")]
-    days = due.days
-    facts = [say("due.vet-too")] if due.brief.refer else []
-    if days < 0:
-        facts.append(say("due.overdue-short", days=-days))
-    if due.day != visit.best >= due.asked:
-        facts.append(say("due.best", best=visit.best))
-    at_end = [binding for binding in visit.binding if binding.day == visit.best]
-    labels = [(binding.why, say.own(due.brief.labels[binding.region])) for binding in at_end]
-    facts += [say(f"due.{reason}", region=region) for reason, region in labels]
+    end = visit.latest if due.days < 0 and visit.latest is not None else visit.best
+    at_end = [binding for binding in visit.binding if binding.day == end]
+    facts = [say(f"due.{binding.why}", region=say.own(due.brief.labels[binding.region])) for binding in at_end]
     return facts or [say("due.strip" if due.brief.strip_whole else "due.usual")]
 
 

@@ -123,9 +123,9 @@ def test_due_moves_to_the_open_day_and_keeps_the_best(book: Path, capsys: pytest
     assert (after["best"], after["open"], after["due"]) == ("2026-03-21", "2026-03-25", "2026-03-25")
     assert after["minutes"] <= 20 < before["minutes"]
     assert ask(book, "due") == 0
-    out = capsys.readouterr().out
-    assert out.splitlines()[1].startswith("2026-03-25")
-    assert "best 21 Mar" in out
+    assert capsys.readouterr().out.splitlines()[1].startswith("25 Mar")
+    assert ask(book, "due", "--why") == 0
+    assert "Best: Saturday 21 March 2026." in " ".join(capsys.readouterr().out.split())
     assert ask(book, "due", "--format", "csv") == 0
     (row,) = csv.DictReader(io.StringIO(capsys.readouterr().out))
     assert (row["due"], row["best"], row["open"]) == ("2026-03-25", "2026-03-21", "2026-03-25")
@@ -243,21 +243,28 @@ def test_a_dog_with_sore_skin_is_marked_for_the_vet(book: Path, capsys: pytest.C
         f"{HISTORY}---\nvisit: 2026-03-10\nseen: {{ribs: {{skin: unsound}}}}\n", encoding="utf-8"
     )
     assert ask(book, "due") == 0
-    assert "for the vet to see" in capsys.readouterr().out.splitlines()[1]
+    dog = capsys.readouterr().out.splitlines()[1]
+    assert "Pip (vet)" in dog
 
 
-def test_what_sets_the_day_is_whole_or_left_out(
+def test_what_sets_the_day_is_whole_or_said_to_be_cut(
     book: Path, capsys: pytest.CaptureFixture[str], monkeypatch: Any
 ) -> None:
-    """'34 days overdue; top o…' was printed."""
+    """'34 days overdue; top o…' was printed, and of an overdue dog no part at all."""
     text = f"{HISTORY}---\nvisit: 2026-03-10\nseen: {{ribs: {{skin: unsound}}}}\n"
     (book / "pip.yaml").write_text(text, encoding="utf-8")
     shown = {}
-    for width in ("60", "70", "120"):
+    for width in ("30", "46", "80"):
         monkeypatch.setenv("COLUMNS", width)
         assert ask(book, "due", "--date", "2026-06-21") == 0
-        shown[width] = capsys.readouterr().out.splitlines()[1]
-        assert len(shown[width]) <= int(width)
-    assert "for the vet to see" in shown["70"]
-    assert "…" not in shown["70"]
-    assert len(shown["120"]) > len(shown["70"])
+        shown[width] = capsys.readouterr().out.splitlines()
+        assert max(map(len, shown[width])) <= int(width)
+    for width in ("46", "80"):
+        (line,) = shown[width][1:]
+        assert "days overdue" in line
+        assert "…" not in line
+        assert line.endswith("  clip vent" if width == "80" else "; clip vent")
+    assert "Window" in shown["80"][0]
+    assert "Window" not in shown["30"][0]
+    assert shown["30"][1].endswith("…")
+    assert "--why" in " ".join(shown["30"][2:])
