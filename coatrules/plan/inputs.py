@@ -81,6 +81,17 @@ class PlanInputs:
         """Minutes there are for pulling at each visit."""
         return tuple(max(0.0, self.available - minutes) for minutes in self.calendar_minutes)
 
+    @property
+    def fits(self) -> tuple[float, ...]:
+        """Which part of the usual pulling (0 to 1) each visit has the time for."""
+        usual = [_usual_pulling(self.targets.compiled[day], self.state) for day in self.visits]
+        return tuple(
+            [
+                min(1.0, there_is / max(wanted, there_is, SAFETY))
+                for there_is, wanted in zip(self.pulling, usual, strict=True)
+            ]
+        )
+
     def pull_minutes(self, region: str) -> float:
         """Minutes to pull a whole region, at the speed of these hands."""
         return self.compiled.regions[region].region.minutes.get("pull", 0.0) / self.state.speed.of(region)
@@ -363,21 +374,21 @@ def grace_visits(inputs: PlanInputs, region: str) -> int:
 
 def _usual(inputs: PlanInputs, region: str) -> list[float]:
     """The usual share at each visit: at another interval it changes in step, so that hair still goes at its age. Less where what was
-    pulled lately counts towards it, as the order of that day asks."""
+    pulled lately counts towards it, as the order of that day asks. What a visit has no time for is due at the next."""
     every, pulls = inputs.compiled.profile.visit.every_weeks, pulls_of(inputs.state, inputs.regions[region].coat)
     shares: list[float] = []
     due_share = 0.0
-    visits = zip(inputs.visits, inputs.wanted[region], _weeks_waited(inputs, region), strict=True)
-    for day, target, weeks in visits:
+    visits = zip(inputs.visits, inputs.wanted[region], _weeks_waited(inputs, region), inputs.fits, strict=True)
+    for day, target, weeks, fits in visits:
         usual = target.take.usual
         due_share = min(1.0, min(due_share, usual) + usual * weeks / every)
         lately = counted(inputs.compiled, target, pulls, day) / WHOLE
         here = min(due_share, max(usual - lately, 0.0)) if lately else due_share
         worth_it = here >= LEAST_SHARE - SAFETY  # what is not waits for the next visit
         shares.append(here if worth_it else 0.0)
-        due_share -= shares[-1]
+        due_share -= shares[-1] * fits
         if worth_it:
-            pulls.append(Pulled(day, round(here * WHOLE)))
+            pulls.append(Pulled(day, round(here * fits * WHOLE)))
     return shares
 
 

@@ -14,7 +14,7 @@ from hypothesis import assume, example, given, reject, settings
 from hypothesis import strategies as st
 from scipy.optimize import linprog
 
-from coatrules import InputError, load_history, load_profile
+from coatrules import InputError, load_history, load_profile, work_order
 from coatrules.catalogue.message import message
 from coatrules.coat.growth import Growth
 from coatrules.coat.measures import hair_lengths, mass_longer, standing
@@ -341,8 +341,12 @@ def dense_cost(inputs: PlanInputs, wanted: TargetOn) -> tuple[float, bool]:
             counts = min(counts, target.take.at_most * weighing[-1]) if pulls else 0.0
             asked = min(due, max(target.take.usual - counts, 0.0)) if counts else due
             asked = asked if asked >= 0.03 - 1e-6 else 0.0
-            due -= asked
-            pulls += [(day, asked)] if asked else []
+            minutes = sum(pulling[name] * target.take.usual for name in inputs.regions)
+            fits = (
+                min(1.0, inputs.pulling[i] / minutes) if minutes else 1.0
+            )  # what there is no time for is due next time
+            due -= asked * fits
+            pulls += [(day, asked * fits)] if asked else []
             usual = min(asked, most)
             off = variable(weight)
             rows.append((share | {off: -1.0}, usual))
@@ -781,6 +785,34 @@ def test_a_share_too_small_for_a_visit_waits_for_the_next() -> None:
     shares = [visit.regions["back"].share for visit in plan.visits]
     assert all(share == 0 or share >= 0.03 for share in shares)
     assert sum(shares) == pytest.approx(14 * 0.2 / 7, abs=0.04)
+
+
+@pytest.mark.parametrize(("minutes", "second"), [(60, False), (24, True)])
+def test_visits_two_days_apart_have_the_share_of_one_together(minutes: float, second: bool) -> None:
+    """Each of the two had a share of its own: 40 minutes every time, and the coat went round in half its time."""
+    start = date(2026, 3, 21)
+    dates = [start + timedelta(days=21 * n + more) for n in range(1, 6) for more in (0, 2)]
+    plan = plan_rolling(profile_of(), dates=dates, minutes=minutes)
+    for first, then in zip(plan.visits[::2], plan.visits[1::2], strict=True):
+        shares = [visit.regions["back"].share for visit in (first, then)]
+        assert sum(shares) == pytest.approx(0.2, abs=0.03)  # less is not worth a pull
+        assert (shares[1] > 0.03) is second
+        assert max(first.minutes, then.minutes) <= minutes
+    found = list(granted(profile_of(), ROLLING, plan))
+    assert found
+    for name, on, share, grants in found:
+        assert grants >= share - 2e-6, (name, on)
+
+
+@pytest.mark.parametrize("days", [10, 11, 14, 17, 20])
+def test_a_plan_asks_before_the_interval_is_over_for_no_more_than_the_order_of_the_day(days: int) -> None:
+    """Common practice, no source: of a visit that comes early less is asked for, day by day."""
+    start = date(2026, 3, 21)
+    plan = plan_rolling(profile_of(), dates=[start + timedelta(days=days)], minutes=600)
+    today = work_order(profile_of(), ROLLING, date=start + timedelta(days=days), minutes=600)
+    asked = sum(step.share or 0.0 for step in today.steps if step.region == "back" and step.bout == 1)
+    assert plan.visits[0].regions["back"].share == pytest.approx(asked, abs=1e-5)
+    assert asked == pytest.approx(max(0.2 * (2 * days / 21 - 1), 0.0) if days >= 14 else 0.0, abs=1e-3)
 
 
 def test_what_goes_by_the_calendar_takes_its_time_first() -> None:
