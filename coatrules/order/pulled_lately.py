@@ -23,8 +23,8 @@ class Pulled(NamedTuple):
 
 class Lately(NamedTuple):
     """What was pulled of a region lately, all 0 where nothing was. mass: what counts of it (parts per million). day: the last one (an
-    ordinal) since which half of the usual share was pulled. judged: the day by whose coat the rest of the share is decided, which goes
-    from the last pull to today as that counts for less."""
+    ordinal) since which a third of it, or of the usual share, was pulled. judged: the day by whose coat the rest of the share is decided,
+    which goes from the last pull to today as that counts for less."""
 
     mass: int = 0
     day: int = 0
@@ -64,7 +64,6 @@ def pulled_lately(
         return Lately()
     last = lately[-1].day
     taken = list(accumulate(pull.mass for pull in reversed(lately)))
-    half = bisect_left(taken, mass_of(target.take.usual) / 2) + 1
-    since = lately[-half].day if half <= len(lately) else last
+    since = lately[-1 - bisect_left(taken, min(mass_of(target.take.usual), taken[-1]) / 3)].day
     judged = on - round((on - last) * counts_for(compiled, on - last))
     return Lately(counted(compiled, target, lately, on), since, judged)

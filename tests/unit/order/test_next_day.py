@@ -148,15 +148,14 @@ def test_where_nothing_is_pulled_the_window_begins_when_half_the_interval_is_ove
     assert (window.best - DAY).days == 42
 
 
-def test_a_little_work_before_the_interval_is_over_does_not_begin_it_anew() -> None:
-    """A dog that came on the ninth of fourteen days gave a third of a share, and was told to come two weeks later."""
-    visits = visits_before("border-terrier", 600)
+@pytest.mark.parametrize(("share", "stays"), [(0.04, True), (0.12, False)])
+def test_a_little_work_before_the_interval_is_over_does_not_begin_it_anew(share: float, stays: bool) -> None:
+    """Common practice, no source: what comes along at a bath is no visit; it moved the next one by nine days."""
+    visits, bath = visits_before("border-terrier", 600), DAY + timedelta(days=9)
     told = due(compiled_of("border-terrier"), of(*visits), DAY).visit.best
-    for days, stays in ((9, True), (12, False)):
-        day = DAY + timedelta(days=days)
-        today = work_order("border-terrier", of(*visits), date=day, minutes=600)
-        assert pulled(today)
-        assert today.next_visit.best == (told if stays else day + timedelta(days=14))
+    visits.append({"visit": bath.isoformat(), "work": {"jacket": {"pull": share}}})
+    best = due(compiled_of("border-terrier"), of(*visits), bath).visit.best
+    assert best == (told if stays else bath + timedelta(days=14))
 
 
 def test_a_dog_that_comes_at_its_interval_or_a_little_early_gets_its_share() -> None:
@@ -179,6 +178,17 @@ def test_the_next_visit_stays_where_the_last_one_put_it() -> None:
         assert due(compiled, history, DAY + timedelta(days=days)).visit.best == told.best
     wash = {"visit": (DAY + timedelta(days=2)).isoformat(), "work": {"beard": {"comb": True}}}
     assert due(compiled, of(*visits, wash), DAY + timedelta(days=3)).visit.best == told.best
+
+
+def test_short_visits_a_few_days_early_do_not_call_the_dog_in_within_days() -> None:
+    """In an hour a third of a large dog's share is pulled: that is all of its visit, and the interval counts from it."""
+    compiled, visits, day = compiled_of("airedale-terrier"), visits_before("airedale-terrier", 60), DAY
+    for _ in range(2):
+        day += timedelta(days=11)
+        today = order(compiled, of(*visits), day, 60, in_turn=False)
+        visits.append({"visit": day.isoformat(), **as_planned(today)})
+        assert pulled(today)
+        assert today.next_visit.best == day + timedelta(days=14)
 
 
 def test_hair_that_was_felt_to_hold_is_left_until_the_next_visit_or_another_verdict() -> None:
