@@ -118,12 +118,15 @@ def _pass(order: WorkOrder, one: PassLine, width: int, detail: Detail) -> Iterat
 
 
 def _cut(lines: Sequence[str], one: PassLine, width: int) -> str:
-    """One line of several: what does not fit is left out."""
+    """One line of several: the words that do not fit are left out."""
     if len(lines) == 1:
         return lines[0]
     time = one.time
     room = width - len(time) - 1
-    return f"{lines[0][: room - 1].rstrip() + '…':<{room}} {time}"
+    text = lines[0][:room].rstrip()
+    if len(text) == room:  # no room for the dots
+        text = text.rpartition(" ")[0]
+    return f"{text + '…':<{room}} {time}"
 
 
 def next_visit(order: WorkOrder) -> str:

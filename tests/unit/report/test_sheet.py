@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import re
 from datetime import date
-from itertools import cycle, pairwise
+from itertools import cycle, pairwise, takewhile
 from typing import Any
 
 import pytest
 from attrs import evolve
 
 from coatrules import InputError, WorkOrder, load_history, load_profile, work_order
+from coatrules.catalogue.languages import catalogue
+from coatrules.catalogue.speaking import speaking
 from coatrules.cli import main
 from coatrules.order.next_visit import Binding
 from coatrules.profile.model import Profile
@@ -80,6 +82,39 @@ def test_any_record_fits_on_a_screen_of_any_width() -> None:
             shown = sheet(order, width)
             assert len(work_lines(shown)) <= MOST_LINES * 80 // width
             assert max(map(len, shown.splitlines())) <= width
+
+
+def test_a_line_that_is_cut_ends_with_a_whole_word() -> None:
+    """'beyond the old mil…' was printed where a line was just full."""
+    cut = []
+    for word in ("mill", "millrace", "millstones"):  # so that some line is just full
+        order = evolve(PIP, labels={name: f"{label} beyond the old {word}" for name, label in PIP.labels.items()})
+        for width in range(40, 101, 4):
+            words = {word.strip("‹›;:,") for word in sheet(order, 5000).split()}
+            for line in work_lines(sheet(order, width)):
+                assert len(line) <= width
+                if "…" in line:
+                    cut.append(line.split("…")[0].split()[-1].strip("‹›;:,"))
+                    assert cut[-1] in words, line
+    assert len(cut) > 5
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("tag", ["de", "fr", "nl"])
+def test_any_language_fits_on_a_screen_of_any_width(tag: str) -> None:
+    """11,160 sheets of every profile, five records each, four languages and six widths were looked through; here a few of them."""
+    records = cycle(("unlike", "refused", "clipped", "away", "sore"))
+    with speaking(catalogue(tag)):
+        for name, told in zip(ids()[::7], records, strict=False):
+            order = work_order(name, long_told(load_profile(name), told), date=DAY)
+            for width in (100, 72, 50):
+                lines = sheet(order, width).splitlines()
+                below = lines[next(index for index, line in enumerate(lines) if line.startswith("└")) + 1 :]
+                work = list(takewhile(re.compile(r" \d |\d\d |   ").match, below))
+                assert len(work) <= MOST_LINES * 80 // min(width, 80)
+                assert max(map(len, lines)) <= width
+                numbers = [int(line[:2]) for line in work if line[:2].strip()]
+                assert numbers == [one.number for one in pass_lines(order)]
 
 
 def test_hints_are_given_once() -> None:
