@@ -35,7 +35,7 @@ def history_findings(compiled: CompiledProfile, history: History, state: DogStat
         yield history.origin.problem_at(("visits",), "visits-after-day", params, severity="note")
     yield from against_floor(compiled, history, date.fromordinal(state.day))
     yield from _nothing_corrected(history)
-    yield from _far_back(history)
+    yield from _old_year(history)
     paths: set[Path] = set()
     for outlier in state.pace.outliers:
         problem = _outlier(compiled, history, outlier)
@@ -70,15 +70,16 @@ def _nothing_corrected(history: History) -> Iterator[Problem]:
         days.add(visit.day)
 
 
-FAR_BACK = 182
-"""Days before the visit written before it from which on a visit's date may be a slip, most likely of the year."""
+FITS_A_YEAR_LATER = 84
+"""Days within which a visit follows the one written before it, if its year is one too small."""
 
 
-def _far_back(history: History) -> Iterator[Problem]:
-    """A visit that stands behind one of half a year later: in January many write the old year."""
+def _old_year(history: History) -> Iterator[Problem]:
+    """A visit that would follow the one written before it a year later: in January many write the old year. One that is entered late
+    is nothing to stop at."""
     before: date | None = None
     for index, visit in history.counting():
-        if before is not None and (before - visit.day).days >= FAR_BACK and not visit.corrects:
+        if before is not None and 0 <= (visit.day - before).days + 365 <= FITS_A_YEAR_LATER and not visit.corrects:
             params = {"day": visit.day, "before": before}
             yield history.origin.problem_at(("visits", index, "visit"), "visit-far-back", params, severity="warning")
         before = visit.day

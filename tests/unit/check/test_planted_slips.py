@@ -357,6 +357,14 @@ def test_the_old_year_is_asked_after(tmp_path: Path) -> None:
     assert told(problem) == (line, "Check its year. If it is right, put the visits in the order of their days.")
 
 
+def test_a_visit_that_is_entered_late_is_nothing_to_stop_at(tmp_path: Path) -> None:
+    file = tmp_path / "sedge.yaml"
+    for day in ("2026-01-12", "2025-11-17", "2025-06-14"):
+        file.write_text(HISTORY.replace("visit: 2026-02-23", f"visit: {day}"), encoding="utf-8")
+        found = Engine().order(load_history(file), date=date(2026, 3, 16))
+        assert "visit-far-back" not in {problem.code for problem in found.findings}
+
+
 @pytest.mark.parametrize(
     ("text", "fix"),
     [
