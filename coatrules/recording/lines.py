@@ -170,8 +170,9 @@ def _readings(words: Sequence[str], parts: Parts) -> Iterator[Item]:
         yield leaving
     for count in range(1, len(words)):
         part, says = parts.named(" ".join(words[:count])), " ".join(words[count:])
-        if part is not None and not part.shortened and understood_words(says) is not None:
-            yield Item(text, (part,), says)
+        facts = None if part is None or part.shortened else understood_words(says)
+        if part is not None and facts and not any(kind == "work" and "minutes" in value for kind, value in facts):
+            yield Item(text, (part,), says)  # a time may be the part's or the whole visit's
 
 
 def _at_sign(token: str, parts: Parts) -> list[str]:

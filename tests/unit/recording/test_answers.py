@@ -220,7 +220,7 @@ RUN_TOGETHER = {"work": {"back": {"pull": 0.2}}, "seen": {"loin": {"skin": "unso
         ("back:1/5 loin:sore no toes", RUN_TOGETHER),
         ("no toes back 1/5 loin sore", RUN_TOGETHER),
         ("back, ribs 1/5 loin calm", pulled(0.2, "back", "ribs") | {"reactions": {"loin": "calm"}}),
-        ("pads clip:1 back 20 % 80 min", {"work": {"pads": {"clip": 1}, "back": {"pull": 0.2, "minutes": 80}}}),
+        ("pads clip:1 back 20 %, 80 min", {"work": {"pads": {"clip": 1}, "back": {"pull": 0.2}}, "minutes": 80}),
         ("back legs 1/5 hind toes stop", {"work": {"hindlegs": {"pull": 0.2}}, "reactions": {"hind-toes": "stop"}}),
         ("back 1/5 took 1:20", {"work": {"back": {"pull": 0.2, "minutes": 80}}}),
         ("back raked to 1:20", {}),
@@ -242,6 +242,7 @@ def test_commas_and_colons_that_are_missing(line: str, visit: dict[str, Any]) ->
         "back 1/5 fore 1/8",  # several parts
         "back 1/5 shou 1/8",  # shortened
         "back 1/5 loin",
+        "pads clip:1 back 20 % 80 min",  # the back took so long, or the visit
         "back 1/5 sore loin",
         "back, 1/5 loin a bit",
     ],

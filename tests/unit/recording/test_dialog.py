@@ -84,6 +84,17 @@ def test_a_usual_visit_takes_at_most_60_keys(dog: Path, monkeypatch: pytest.Monk
     assert visit.minutes == 80
 
 
+def test_fewer_keys_without_commas_say_the_same(dog: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    before, visits = dog.read_bytes(), []
+    for line in ("back 1/6, ribs 1/8, toes left, vent stop, 80 min", "back 1/6 ribs 1/8 toes left vent stop, 80"):
+        dog.write_bytes(before)
+        typist = Typist(line, "", "", "")
+        assert record(dog, monkeypatch, typist) == 0
+        visits.append(load_history(dog).visits[-1])
+    assert typist.keys <= 45
+    assert visits[0] == visits[1]
+
+
 @pytest.mark.parametrize(
     ("profile", "line", "shares", "left", "stop"),
     [

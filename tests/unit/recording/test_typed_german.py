@@ -62,6 +62,20 @@ def test_a_line_of_the_dialog(line: str, visit: dict[str, Any]) -> None:
     assert said(line) == visit
 
 
+@pytest.mark.parametrize(
+    ("tag", "line", "visit"),
+    [
+        ("de", "Rücken 1/5, 1 Std. 20 Min. Zehen verschoben", {"put_off": ["toes"]}),
+        ("de", "dauerte 1 Std. 20, Rücken ein Fünftel", {}),
+        ("fr", "dos 1/5, durée 1 h 20", {}),
+        ("fr", "dos un cinquième, 1h20", {}),
+    ],
+)
+def test_hours_and_minutes_as_each_language_writes_them(tag: str, line: str, visit: dict[str, Any]) -> None:
+    with speaking(catalogue(tag)):
+        assert said(line) == visit | {"work": {"back": {"pull": 0.2}}, "minutes": 80}
+
+
 def test_every_part_and_word_that_is_shown_is_understood() -> None:
     for name, shown in parts_shown(COMPILED).items():
         assert said(f"{shown} verschoben, 80 Min.") == {"put_off": [name], "minutes": 80}

@@ -213,9 +213,10 @@ def test_every_kind_of_answer_is_the_same_however_it_is_told(
     in_one_line = deepcopy(asked)
     take_line(in_one_line, "; ".join([*sentences, *whole]), COMPILED)
     same(in_one_line)
-    without_commas = deepcopy(asked)
-    take_line(without_commas, "; ".join([" ".join(sentences), *whole]), COMPILED)
-    same(without_commas)
+    if not any("minutes" in work.get(part, {}) for part in answers):  # they might be the visit's
+        without_commas = deepcopy(asked)
+        take_line(without_commas, "; ".join([" ".join(sentences), *whole]), COMPILED)
+        same(without_commas)
 
     lines = iter([*sentences, *whole, "nothing", *[""] * (3 if took is None else 2)])
     draft = Draft({"visit": DAY.isoformat()}, plan, COMPILED)
