@@ -7,7 +7,8 @@ called in medicine is for a veterinary surgeon.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from datetime import date
+from datetime import date, timedelta
+from math import ceil
 from typing import Literal, NamedTuple
 
 from coatrules.catalogue.message import Message, message
@@ -97,6 +98,11 @@ def strictest(health: Iterable[str]) -> Forbidden | None:
 def puppy(age_weeks: float | None, first_coat_weeks: float | None) -> bool:
     """Whether a dog is a puppy still: until 26 weeks, or until its first coat comes out where that is later."""
     return age_weeks is not None and age_weeks < max(PUPPY_WEEKS, first_coat_weeks or 0.0)
+
+
+def grown_on(born: date, first_coat_weeks: float | None) -> date:
+    """Returns the first day on which a dog is no puppy any more."""
+    return born + timedelta(days=ceil(7 * max(PUPPY_WEEKS, first_coat_weeks or 0.0)))
 
 
 def raked_share(age_weeks: float | None, first_coat_weeks: float | None) -> float:

@@ -27,6 +27,8 @@ BY_CALENDAR: Collection[Why] = ("clipping", "undercoat")
 """What is due by the calendar, whatever the coat."""
 STRIP_WAITS_DAYS = 28
 """So long a clipped coat that can be stripped waits for a usual visit (common practice, no source: two months to three after the clip)."""
+GROWING_DAYS = 14
+"""No sooner does a dog come back whose clipped coat is let grow: weekly visits found nothing to do (common practice, no source)."""
 PRACTISED_DAYS = 7, 14
 """Between so many days a dog that practised standing on the table comes back (common practice, no source)."""
 
@@ -87,9 +89,12 @@ def _kept_up(visit: NextVisit) -> NextVisit:
 def _for_strip(visit: NextVisit, day: int, ready: date) -> NextVisit:
     """The next visit of a clipped coat that is let grow: a usual one, or the day from which it can be stripped where that comes within
     half an interval after it, or long before it."""
-    usual, today = visit.planned, date.fromordinal(day)
-    if visit.hold is not None or usual is None or ready <= today:
+    today = date.fromordinal(day)
+    if visit.hold is not None or visit.planned is None or ready <= today:
         return visit
+    usual = max(visit.planned, today + timedelta(days=GROWING_DAYS))
+    if visit.best < usual and (visit.latest is None or visit.latest >= usual):
+        visit = evolve(visit, best=usual, planned=usual)
     if usual - timedelta(days=STRIP_WAITS_DAYS) <= ready <= usual or ready > usual + (usual - today) / 2:
         return visit
     latest = None if visit.latest is None else max(visit.latest, ready)

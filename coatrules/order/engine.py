@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping
 from datetime import date as Date
+from datetime import timedelta
 from typing import Any, NamedTuple
 
 from attrs import evolve, frozen
@@ -19,6 +20,7 @@ from coatrules.dog.safety import (
     CAUTIONS,
     HALVED_MINUTES,
     HEALTH,
+    PUPPY_WEEKS,
 )
 from coatrules.dog.state import DogState, replay_visits, state_on
 from coatrules.dog.whole_strip import goes_on_after
@@ -272,7 +274,11 @@ def _first(
         yield message("first.health")
     stage, most, available = decided.time
     if stage != "grown":
-        if available:
+        if available and stage == "practice" and state.visits and state.born is not None:
+            weeks = compiled.first_coat_weeks or PUPPY_WEEKS
+            out = Date.fromordinal(state.born) + timedelta(weeks=weeks)
+            yield message("first.practice-again", minutes=available, until=out)
+        elif available:
             yield message(f"first.{stage}", minutes=available)
         yield message("first.hygiene")
     rests: dict[object, list[str]] = {}

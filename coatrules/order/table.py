@@ -33,6 +33,9 @@ PASS_PARTS = 1000
 JACKET_FIRST = 30.0
 """Points by which a section of the jacket comes before others where a coat comes out whole: it is stripped first, the head last
 (the Lakeland Terrier club's stages: ``lakeland-stages`` in the profiles)."""
+EASY_FIRST = 60.0
+"""Points by which a section comes before others where the hand felt today that it comes easily, before the jacket and what has waited:
+hair is taken while it comes (common practice, no source)."""
 FINISH: Mapping[TaskKind, frozenset[str]] = {
     "scissor": frozenset(("forefeet", "hindfeet")),
     "comb": frozenset(("beard",)),
@@ -164,7 +167,7 @@ def _job(
         target if by_share else None,
         by_share and of_jacket,
         max(least) if by_share else WHOLE_SHARE,
-        verdict.priority + (JACKET_FIRST if whole and of_jacket else 0.0),
+        verdict.priority + (_section_first(own, of_jacket=of_jacket) if whole else 0.0),
         verdict.priority_parts.get("put_off", 0.0),
         own.put_off,
         verdict.overgrown_weeks,
@@ -172,6 +175,12 @@ def _job(
         _is_overdue(region, own, late, state.first_visit is None),
         region.region.visible,
     )
+
+
+def _section_first(own: RegionState, *, of_jacket: bool) -> float:
+    """Returns the points by which a section of a coat that comes out whole goes before others."""
+    easy = own.seen is not None and own.seen.comes == "easily"
+    return (EASY_FIRST if easy else 0.0) + (JACKET_FIRST if of_jacket else 0.0)
 
 
 def _tool(compiled: CompiledProfile, kind: TaskKind, means: Means | None) -> str:

@@ -10,7 +10,7 @@ from itertools import pairwise
 from coatrules.catalogue.message import Message, message
 from coatrules.coat.ripening import HORIZON_DAYS
 from coatrules.dog.history import History
-from coatrules.dog.safety import PUPPY_MINUTES, PUPPY_WEEKS, puppy
+from coatrules.dog.safety import PUPPY_MINUTES, grown_on
 from coatrules.formats.plain import number_or_none
 from coatrules.order.arguments import checked_day
 from coatrules.order.salon import Salon
@@ -60,15 +60,18 @@ def row(
     salon: Salon | None = None,
     on_record: Date | None = None,
 ) -> tuple[Date, ...]:
-    """Days at an interval (the profile's where none is said): from the next due one on, for half a year or to the show; each moved to
-    the open day of a salon that suits best. What would show at a show ``on_record`` is moved before it, or to a day after it."""
+    """Days at an interval (the profile's where none is said): from the next due one on, a puppy's from when it is grown on, for half a
+    year or to the show; each moved to the open day of a salon that suits best. What would show at a show ``on_record`` is moved before
+    it, or to a day after it."""
     every = compiled.profile.visit.every_weeks if every_weeks is None else usable_weeks(every_weeks)
     visits = None if visits is None else checked_count(visits)
     last = max((visit.day for visit in history.visits if visit.day <= today), default=None)
-    soonest = today + timedelta(days=last == today)
+    soonest = max(today + timedelta(days=last == today), _grown_on(compiled, history) or today)
     first = soonest if last is None else max(soonest, _after(last, every))
     if show is not None and show < today:
         raise InputError([Problem(code="show-past", params={"show": show})])
+    if show is not None:
+        no_puppy(compiled, history, (last_before(show),))
     if show is not None and last_before(show) < soonest:
         near = {"show": show, "first": last_before(show) + timedelta(days=1)}
         raise InputError([Problem(code="show-near", params=near)])
@@ -152,12 +155,17 @@ def checked_count(value: object) -> int:
 
 def no_puppy(compiled: CompiledProfile, history: History, days: Iterable[Date]) -> None:
     """Raises ``InputError`` where a dog is still a puppy on one of the days: nothing but table practice is to be planned."""
-    born, first_coat = history.dog.born, compiled.first_coat_weeks
-    if born is None or not any(puppy((day - born).days / 7, first_coat) for day in days):
+    grown = _grown_on(compiled, history)
+    if grown is None or not any(day < grown for day in days):
         return
-    grown = born + timedelta(weeks=max(PUPPY_WEEKS, first_coat or 0.0))
     params = {"until": grown, "minutes": PUPPY_MINUTES}
     raise InputError([history.origin.problem_at(("dog", "born"), "plan-puppy", params)])
+
+
+def _grown_on(compiled: CompiledProfile, history: History) -> Date | None:
+    """The day from which a dog is no puppy; None where nobody knows when it was born."""
+    born = history.dog.born
+    return None if born is None else grown_on(born, compiled.first_coat_weeks)
 
 
 def gaps(days: Sequence[int], every_weeks: float) -> list[float]:

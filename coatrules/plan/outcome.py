@@ -10,6 +10,7 @@ from itertools import accumulate
 from coatrules.catalogue.message import Message, message
 from coatrules.coat.measures import LAYER_MASS, mass_longer
 from coatrules.coat.queue import WHOLE, Coat, mass_of
+from coatrules.dog.safety import PUPPY_MINUTES, grown_on, puppy
 from coatrules.order.clipped_coat import most_from
 from coatrules.plan.coat_kind import NOT_YET_ROLLING, coat_kind
 from coatrules.plan.inputs import (
@@ -119,6 +120,9 @@ def notes_of(inputs: PlanInputs, states: Mapping[str, CoatKind]) -> Iterator[Mes
             return message("plan.whole-coat")
         return message("plan.regions", regions=_labels(compiled, names))
 
+    if state.born is not None and puppy(state.age_weeks, compiled.first_coat_weeks):
+        grown = grown_on(Date.fromordinal(state.born), compiled.first_coat_weeks)
+        yield message("plan.puppy", until=grown, minutes=PUPPY_MINUTES)
     if guessed := [name for name in inputs.regions if state.regions[name].guessed]:
         yield message("plan.arrival-not-recorded", where=where(guessed))
     for kind in NOT_YET_ROLLING:

@@ -7,6 +7,7 @@ from datetime import timedelta
 from typing import get_args
 
 from coatrules.catalogue.speaking import say
+from coatrules.dog.since_clip import LET_GROW
 from coatrules.dog.strippable import NEARLY_ALL
 from coatrules.order.coming_back import REST_OF_IT_DAYS, REST_OF_IT_MINUTES
 from coatrules.order.show_ahead import WORK_SHOWS_DAYS, Fault, ShowAhead
@@ -93,7 +94,8 @@ def _sentence_of(finding: Problem, order: WorkOrder) -> str:
     ready = finding.params.get("ready")
     if finding.code not in CLIPPED or ready is None:  # an order of an earlier version has no such day
         return f"box.{finding.code}"
-    return f"box.{finding.code}-{'now' if ready <= order.date else 'from'}"
+    once = "-once" if finding.params.get("strips", LET_GROW) < LET_GROW else ""
+    return f"box.{finding.code}{once}-{'now' if ready <= order.date else 'from'}"
 
 
 def offers_strip(finding: Problem, order: WorkOrder) -> bool:
@@ -209,6 +211,8 @@ SURE_DOGS = 8
 """In ten: what is right on fewer dogs like this one is named."""
 MENDED: Collection[Fault] = ("long", "blown")
 """Faults that another visit before the show mends."""
+TOLD_FROM_VISITS = 2
+"""While so many visits come before the show nothing is said of each such fault."""
 
 
 def show_words(order: WorkOrder) -> list[str]:
@@ -220,15 +224,30 @@ def show_words(order: WorkOrder) -> list[str]:
     if days == 0:
         return [say("show.today")]
     found = [say(f"show.{_how_far(days)}", days=days, weeks=round(days / 7), day=show.day)]
+    later = visits_decide(order)
+    if later and {*show.faults.values()} <= {*MENDED}:
+        return [*found, say("show.later")]
     if show.right:
         found.append(say("show.right" if show.faults else "show.all-right", parts=parts_words(order, show.right)))
         found += _sureness(order, show)
     no_day_left = days <= WORK_SHOWS_DAYS + 1
     for fault in get_args(Fault):
         if regions := [name for name, of_region in show.faults.items() if of_region == fault]:
+            if later and fault in MENDED:
+                continue
             code = f"show.{fault}-now" if no_day_left and fault in MENDED else f"show.{fault}"
             found.append(say(code, parts=parts_words(order, regions)))
-    return found
+    return [*found, say("show.later-rest")] if later else found
+
+
+def visits_decide(order: WorkOrder) -> bool:
+    """Whether so many visits come before a show, the dog coming back as soon each time as after this one, that nothing need be said of
+    what they may mend."""
+    show = order.show
+    if show is None or not {*MENDED} & {*show.faults.values()}:
+        return False
+    usual = max((order.next_visit.best - order.date).days, 1)
+    return (show.day - order.date).days - WORK_SHOWS_DAYS > TOLD_FROM_VISITS * usual
 
 
 def _sureness(order: WorkOrder, show: ShowAhead) -> Iterator[str]:

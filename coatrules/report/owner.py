@@ -71,7 +71,7 @@ def note(order: WorkOrder) -> Note:
 _VET = ("owner.vet-skin", "owner.vet-dog", "owner.vet-first")
 
 
-PRACTICE = ("first.practice", "first.first-coat")
+PRACTICE = ("first.practice", "first.practice-again", "first.first-coat")
 """Codes of what an order says first of a dog that gets used to the table."""
 
 

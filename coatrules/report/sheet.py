@@ -10,7 +10,15 @@ from coatrules.catalogue.speaking import say
 from coatrules.order.work_order import WorkOrder
 from coatrules.problems import InputError, Problem, nearest_fix
 from coatrules.profile.floor import DAY_MINUTES
-from coatrules.report.box import decided, fills_a_day, is_a_strip, minutes_put_off, offers_strip, tells_of_coat
+from coatrules.report.box import (
+    decided,
+    fills_a_day,
+    is_a_strip,
+    minutes_put_off,
+    offers_strip,
+    tells_of_coat,
+    visits_decide,
+)
 from coatrules.report.groups import groups_of
 from coatrules.report.owner import parts_words
 from coatrules.report.passes import (
@@ -61,6 +69,8 @@ def _how(order: WorkOrder) -> Iterator[str]:
     yield say("sheet.findings", findings=len(order.findings)) if order.findings else say("sheet.more")
     if tells_of_coat(order) and not is_a_strip(order) and any(offers_strip(one, order) for one in order.findings):
         yield say("sheet.how-strip")
+    if order.show is not None and visits_decide(order):
+        yield say("sheet.how-show", iso=order.show.day.isoformat())
     known = {message.code for message in (*order.refer, *order.first)}
     for code in sorted({"first.health", "skin.unsound"} & known):
         yield say(f"sheet.how-{code}")

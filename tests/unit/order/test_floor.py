@@ -57,7 +57,7 @@ def test_a_puppy_has_ten_minutes_of_table_practice(weeks: float) -> None:
     assert order.minutes_planned <= PUPPY_MINUTES
     assert worked(order) == worked(order, "card"), "a light rake and nothing else"
     assert not worked(order) & set(HEAD)
-    assert "first.practice" in first(order)
+    assert "first.practice-again" in first(order)
 
 
 def test_a_puppy_that_said_stop_is_not_asked_again_in_a_short_visit() -> None:

@@ -138,6 +138,25 @@ def test_a_plan_of_strips_waits_until_the_clipped_coat_can_be_stripped() -> None
     assert plan.visits[0].day < can_be <= pulled[0] <= can_be + timedelta(days=28)
 
 
+def test_a_weekly_dog_that_is_let_grow_does_not_come_for_nothing() -> None:
+    """Every other week there was nothing to do (common practice, no source: a fortnight at least)."""
+    history = clipped("wire-fox-terrier-show")
+    for order in followed(history, None, strip=True, visits=12):
+        assert order.steps, order.date
+
+
+def test_after_the_first_strip_another_one_follows_and_nothing_is_said_of_rolling() -> None:
+    """'Where the new coat comes wiry, roll it' stood above 'No pulling today'."""
+    boxes: dict[int, set[str]] = {}
+    for order in followed(clipped("border-terrier"), None, strip=True, visits=16):
+        for one in order.findings:
+            if one.code == "clip-stripped" and not order.strip_whole:
+                sentence = next(text for text in decided(order) if text.startswith("Whole strip"))
+                boxes.setdefault(one.params["strips"], set()).add(sentence)
+    assert all("let grow and stripped whole again" in sentence for sentence in boxes[1])
+    assert all("roll it" in sentence for sentence in boxes[2])
+
+
 def test_a_strip_that_is_asked_for_waits_until_the_clipped_coat_can_be_stripped() -> None:
     """A week after the clip the neck and the back were to be stripped out whole: clipped dogs come back after two months or three (a
     groomer's posting of 2012 on the Airedale Terrier). What the hand feels goes before the count of days."""
