@@ -34,6 +34,9 @@ from coatrules.profile.model import Profile
 from coatrules.profile.whole_strip import whole_strip
 from coatrules.recording.entry import as_planned
 
+OF_ROLLING = ("plan.coat-grown-out", "plan.coat-one-layer")
+"""Codes of notes on how layers are built, which a strip does not."""
+
 
 class _Day(NamedTuple):
     """A visit ahead: the minutes of its order, and the shares that it asks, by region."""
@@ -69,6 +72,7 @@ def plan_strips(
     regions = {
         region: outlook_of(inputs, region, carried.visits, carried.coats[region], None) for region in inputs.regions
     }
+    states = {name: outlook.state for name, outlook in regions.items()}
     return Plan(
         dog_id=history.dog.id,
         dog_name=history.dog.called,
@@ -80,7 +84,7 @@ def plan_strips(
         set_on=None,
         clashes=(),
         loosenings=(),
-        notes=(message("plan.strips"), *notes_of(inputs, {name: outlook.state for name, outlook in regions.items()})),
+        notes=(message("plan.strips"), *[note for note in notes_of(inputs, states) if note.code not in OF_ROLLING]),
     )
 
 

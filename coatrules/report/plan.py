@@ -54,7 +54,7 @@ def _plan(plan: Plan, width: int) -> Iterator[str]:
     yield ""
     yield say("plan.visits")
     for number, visit in enumerate(plan.visits, 1):
-        yield from _visit(plan, number, visit, width)
+        yield from _visit(plan, number, visit, width, strips=strips)
     yield from _section(say("plan.sureness"), width, _sureness_lines(plan.visits))
     yield from _section(say("plan.parts"), width, _target_lines(plan))
     yield from _section(say("plan.outlook"), width, () if strips else _outlook_lines(plan))
@@ -68,7 +68,8 @@ def _notes(notes: Iterable[Message], width: int) -> Iterator[str]:
     yield from _section(say("plan.cautions"), width, map(str, CAUTIONS))
 
 
-def _visit(plan: Plan, number: int, visit: PlannedVisit, width: int) -> Iterator[str]:
+def _visit(plan: Plan, number: int, visit: PlannedVisit, width: int, *, strips: bool) -> Iterator[str]:
+    """Yields a visit. ``strips``: the coat comes out section by section, and of the others nothing need be said."""
     minutes = say("plan.minutes-of", minutes=visit.minutes, available=visit.available)
     yield f"{number:>3}  {say.amount('day', visit.day):<{width - 5 - len(minutes)}}{minutes}"
 
@@ -76,7 +77,9 @@ def _visit(plan: Plan, number: int, visit: PlannedVisit, width: int) -> Iterator
         share = visit.regions[region].share
         return say("plan.pull", share=share) if share else say("plan.leave-alone")
 
-    by_share = sorted(_by_words(visit.regions, in_words), key=lambda pair: -visit.regions[pair[1][0]].share)
+    pulled = [name for name, region in visit.regions.items() if region.share]
+    shown = pulled if strips and pulled else visit.regions
+    by_share = sorted(_by_words(shown, in_words), key=lambda pair: -visit.regions[pair[1][0]].share)
     for work, regions in by_share:
         yield from wrapped(_of_regions(_labels(plan, regions, rest=True), work), width, "     - ")
 

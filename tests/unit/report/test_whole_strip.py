@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 from datetime import date, timedelta
 from itertools import pairwise
@@ -62,7 +63,8 @@ def test_a_strip_over_several_days_goes_on_until_it_is_done(tmp_path: Path, caps
         capsys.readouterr()
         assert main(["due", str(file), *on[:2]]) == 0
         due = capsys.readouterr().out
-        today = date.fromisoformat(re.findall(r"^\d{4}-\d\d-\d\d", due, re.MULTILINE)[0])
+        assert main(["due", str(file), *on[:2], "--format", "json"]) == 0
+        today = date.fromisoformat(json.loads(capsys.readouterr().out)["dogs"][0]["best"])
         assert main(["order", str(file), "--date", today.isoformat(), "--minutes", "150"]) == 0
         words = " ".join(capsys.readouterr().out.replace("│", "").split())
         if "Strip, " in words:
@@ -131,6 +133,20 @@ def test_a_plan_of_whole_strips_is_what_the_orders_ask_and_comes_round(
     assert "set" not in re.findall(r"\w+", said), "only a rolled coat is set"
     with pytest.raises(SystemExit):
         main([*asked, "--every", "4"])
+
+
+def test_a_plan_of_strips_tells_what_comes_out_and_nothing_of_layers() -> None:
+    """Each visit listed all that was left alone, and a note told of layers a little at a time."""
+    grown = {part: {"grown_weeks": 30} for part in ("jacket", "legs", "head")}
+    for profile in ("airedale-terrier", "cairn-terrier", "miniature-schnauzer"):
+        dog = {"format": 1, "dog": {"id": "out", "profile": profile, "born": "2021-03-01"}, "arrival": grown}
+        engine = Engine()
+        plan = engine.plan(dog, date=DAY, strip_whole=True, minutes=120, visits=3)
+        words = " ".join(engine.text(plan).split())
+        assert "pull all" in words
+        assert words.count("leave alone") == words.count("All regions: leave alone"), "where nothing is pulled"
+        assert "builds layers" not in words
+        assert "two times round until the coat is even" not in words
 
 
 def test_what_a_day_was_too_short_for_is_planned_a_week_on() -> None:
