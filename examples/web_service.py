@@ -3,7 +3,7 @@
     uvicorn web_service:app
     POST /order?date=2026-03-21&profile=griffon-bruxellois-rough
 
-An order takes some hundredths of a second of the processor, in which an event loop could answer nobody: it is worked out in a thread.
+An order takes up to some tenths of a second of the processor, in which an event loop could answer nobody: it is worked out in a thread.
 Few threads at a time, for they share one interpreter; for more, start more processes. What is wrong with an input is answered as
 data with a code, by schemas/problems.schema.json. Needs Starlette besides.
 """
