@@ -56,7 +56,7 @@ def coming_back(
     if growing:
         visit = _for_strip(visit, state.day, most_from(growing.values()))
     if stage != "grown":
-        visit = _practised(visit, state.day)
+        visit = _practised(visit, state, refused=all(verdict.outcome == "forbid" for verdict in verdicts.values()))
     elif left_minutes >= REST_OF_IT_MINUTES or _half_stripped(compiled, state, verdicts, worked):
         visit = _soon(visit, state.day)
     return clear_of_show(visit, state)
@@ -116,16 +116,22 @@ def _held(visit: NextVisit, state: DogState, verdicts: Mapping[str, Verdict]) ->
         return evolve(visit, hold=hold)
     if any(verdict.outcome != "forbid" for verdict in verdicts.values()):
         return visit
-    stopped = [own.stop_day for own in state.regions.values() if own.stop_day is not None]
-    rests = [date.fromordinal(day + STOP_RESTS_DAYS) for day in stopped]
-    again = min(rests, default=visit.best)
+    again = _tried_again(state) or visit.best
     return evolve(visit, earliest=max(visit.earliest, again), best=max(visit.best, again))
 
 
-def _practised(visit: NextVisit, day: int) -> NextVisit:
-    """The next visit of a dog that got used to the table: soon, whatever the coat; later only where every place must rest."""
-    first, last = (date.fromordinal(day + days) for days in PRACTISED_DAYS)
-    if visit.hold is not None or visit.earliest > last:
+def _tried_again(state: DogState) -> date | None:
+    """Returns the first day on which a place where the dog said stop may be tried again; None where it did not."""
+    stopped = [own.stop_day for own in state.regions.values() if own.stop_day is not None]
+    return date.fromordinal(min(stopped) + STOP_RESTS_DAYS) if stopped else None
+
+
+def _practised(visit: NextVisit, state: DogState, *, refused: bool) -> NextVisit:
+    """The next visit of a dog that got used to the table: soon, whatever the coat; later only where it ``refused`` every place, and must
+    rest there."""
+    first, last = (date.fromordinal(state.day + days) for days in PRACTISED_DAYS)
+    again = _tried_again(state) if refused else None
+    if visit.hold is not None or (again is not None and again > last):
         return visit
     return evolve(visit, earliest=first, best=first, planned=first, latest=last, binding=(), clash=False)
 

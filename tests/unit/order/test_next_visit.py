@@ -19,6 +19,7 @@ from coatrules.order.engine import order
 from coatrules.order.facts import all_facts
 from coatrules.order.next_visit import next_layers
 from coatrules.profile.compiled import compile_profile
+from coatrules.profile.shelves import library
 from coatrules.recording.entry import as_planned
 from coatrules.report.markdown import markdown
 from coatrules.report.text import text
@@ -269,3 +270,12 @@ def test_a_clip_that_was_left_out_does_not_call_the_dog_in_sooner(left: str) -> 
         assert visit.latest >= visit.planned
         assert not visit.clash
         assert visit.best == max(visit.planned, visit.earliest)
+
+
+@pytest.mark.parametrize("name", sorted(library()))
+def test_a_puppy_that_practised_comes_back_within_a_week_or_two(name: str) -> None:
+    """Whatever the interval of grown dogs. Common practice, no source."""
+    profile = load_profile(name)
+    dog = {"id": "young", "born": after(-7 * 10).isoformat()}
+    visit = work_order(profile, {"format": 1, "dog": dog}, date=DAY).next_visit
+    assert (visit.earliest, visit.best, visit.latest) == (after(7), after(7), after(14))
