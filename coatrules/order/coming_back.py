@@ -17,7 +17,7 @@ from coatrules.order.good_days import Why
 from coatrules.order.next_visit import NextVisit, next_visit
 from coatrules.order.reasons import VET_FIRST
 from coatrules.order.show_ahead import clear_of_show
-from coatrules.order.verdicts import Verdict
+from coatrules.order.verdicts import Verdict, all_forbidden
 from coatrules.profile.compiled import CompiledProfile
 
 REST_OF_IT_MINUTES, REST_OF_IT_DAYS = 60.0, 7
@@ -56,7 +56,7 @@ def coming_back(
     if growing:
         visit = _for_strip(visit, state.day, most_from(growing.values()))
     if stage != "grown":
-        visit = _practised(visit, state, refused=all(verdict.outcome == "forbid" for verdict in verdicts.values()))
+        visit = _practised(visit, state, refused=all_forbidden(verdicts))
     elif left_minutes >= REST_OF_IT_MINUTES or _half_stripped(compiled, state, verdicts, worked):
         visit = _soon(visit, state.day)
     return clear_of_show(visit, state)
@@ -103,7 +103,7 @@ def _for_strip(visit: NextVisit, day: int, ready: date) -> NextVisit:
 
 def held_back(state: DogState, verdicts: Mapping[str, Verdict]) -> Message | None:
     """Returns what must happen before the dog comes again: a veterinary surgeon must see it; None where nothing must."""
-    if any(verdict.outcome != "forbid" for verdict in verdicts.values()):
+    if not all_forbidden(verdicts):
         return message("hold.vet") if strictest(state.health) == "all" else None
     first = [verdict.because[0].rule for verdict in verdicts.values()]
     return message("hold.vet") if all(rule in VET_FIRST for rule in first) else None
@@ -114,7 +114,7 @@ def _held(visit: NextVisit, state: DogState, verdicts: Mapping[str, Verdict]) ->
     refused every one."""
     if (hold := held_back(state, verdicts)) is not None:
         return evolve(visit, hold=hold)
-    if any(verdict.outcome != "forbid" for verdict in verdicts.values()):
+    if not all_forbidden(verdicts):
         return visit
     again = _tried_again(state) or visit.best
     return evolve(visit, earliest=max(visit.earliest, again), best=max(visit.best, again))

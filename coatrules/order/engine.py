@@ -36,7 +36,7 @@ from coatrules.order.show_ahead import before_show, clear_of_show, show_ahead
 from coatrules.order.steps import steps
 from coatrules.order.table_time import TableTime, table_time
 from coatrules.order.today import Today, todays_work
-from coatrules.order.verdicts import Verdict
+from coatrules.order.verdicts import Verdict, all_forbidden
 from coatrules.order.work_order import WorkOrder, minutes_data, next_visit_data, profile_data
 from coatrules.order.worked_today import without_done
 from coatrules.problems import Problem
@@ -203,9 +203,8 @@ def _decided(
 def _visit_after(compiled: CompiledProfile, history: History, state: DogState, decided: _Decided) -> NextVisit:
     """When the dog comes back, the day's work being done: by what it is then worked by, where a whole strip ends with it."""
     today, time, date = decided.today, decided.time, Date.fromordinal(state.day)
-    if (
-        not today.worked
-    ):  # nothing is done today: it comes when the last work says, which what is on record since moves no more
+    if not today.worked:
+        # It comes when the last work says, which what is on record since moves no more.
         replayed = replay_visits(compiled, history, date)
         last = last_day_of_work(visit for _, visit in replayed.visits)
         if last is not None and last < date:
@@ -293,7 +292,7 @@ def _first(
         for name in state.margins
         if compiled.regions[name].target is not None and decided.verdicts[name].outcome != "forbid"
     ]
-    if beside and any(verdict.outcome != "forbid" for verdict in decided.verdicts.values()):
+    if beside and not all_forbidden(decided.verdicts):
         yield message("first.beside-unsound", regions=tuple(beside))
     if state.spent_minutes and decided.asked > available:
         yield message("table-spent", spent=state.spent_minutes, most=most)

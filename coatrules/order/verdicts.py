@@ -43,3 +43,8 @@ class Verdict(NamedTuple):
     def pulled(self) -> int:
         """What is pulled, in parts per million."""
         return max((task.mass for task in self.tasks), default=0)
+
+
+def all_forbidden(verdicts: Mapping[str, Verdict]) -> bool:
+    """Whether no region may be worked at all."""
+    return all(verdict.outcome == "forbid" for verdict in verdicts.values())

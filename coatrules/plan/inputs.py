@@ -54,6 +54,8 @@ class PlanInputs:
     days: tuple[Date, ...]
     gaps: tuple[float, ...]
     calendar_minutes: tuple[float, ...]
+    usual_pulling: tuple[float, ...]
+    """Minutes in which all usual shares are pulled, by the targets of each visit."""
     short: tuple[bool, ...]
     """At which visits some of the calendar's work gives way."""
     available: float
@@ -67,6 +69,8 @@ class PlanInputs:
     """The days as ordinals."""
     wanted: Mapping[str, tuple[LayerTarget, ...]] = field(init=False)
     """Of each region what is wanted at each visit."""
+    fits: tuple[float, ...] = field(init=False)
+    """Which part of the usual pulling (0 to 1) each visit has the time for."""
 
     @visits.default
     def _ordinals(self) -> tuple[int, ...]:
@@ -76,21 +80,15 @@ class PlanInputs:
     def _wanted(self) -> Mapping[str, tuple[LayerTarget, ...]]:
         return {name: tuple([self.targets.of(name, day) for day in self.visits]) for name in self.regions}
 
+    @fits.default
+    def _fits(self) -> tuple[float, ...]:
+        there = zip(self.pulling, self.usual_pulling, strict=True)
+        return tuple([min(1.0, there_is / max(wanted, there_is, SAFETY)) for there_is, wanted in there])
+
     @property
     def pulling(self) -> tuple[float, ...]:
         """Minutes there are for pulling at each visit."""
         return tuple(max(0.0, self.available - minutes) for minutes in self.calendar_minutes)
-
-    @property
-    def fits(self) -> tuple[float, ...]:
-        """Which part of the usual pulling (0 to 1) each visit has the time for."""
-        usual = [_usual_pulling(self.targets.compiled[day], self.state) for day in self.visits]
-        return tuple(
-            [
-                min(1.0, there_is / max(wanted, there_is, SAFETY))
-                for there_is, wanted in zip(self.pulling, usual, strict=True)
-            ]
-        )
 
     def pull_minutes(self, region: str) -> float:
         """Minutes to pull a whole region, at the speed of these hands."""
@@ -154,8 +152,8 @@ def plan_inputs(
         )
         for name, hair in regions.items()
     }
-    pulling = [_usual_pulling(targets.compiled[day], state) for day in visits]
-    work = calendar_work(compiled, state, visits, available, pulling, covered_from)
+    usual_pulling = tuple([_usual_pulling(targets.compiled[day], state) for day in visits])
+    work = calendar_work(compiled, state, visits, available, usual_pulling, covered_from)
     return PlanInputs(
         compiled=compiled,
         targets=targets,
@@ -163,6 +161,7 @@ def plan_inputs(
         days=days,
         gaps=visit_gaps,
         calendar_minutes=tuple([one.minutes for one in work]),
+        usual_pulling=usual_pulling,
         short=tuple([one.short for one in work]),
         available=available,
         forbidden=forbidden,

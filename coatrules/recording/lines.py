@@ -177,8 +177,10 @@ def _readings(words: Sequence[str], parts: Parts) -> Iterator[Item]:
 
 def _at_sign(token: str, parts: Parts) -> list[str]:
     """The words of a token with a colon or a sign of equality behind a part: "loin:sore"."""
-    name, sign, says = re.fullmatch(rf"([^=:]*)({_SIGN}?)(.*)", token, re.DOTALL).groups()  # type: ignore[union-attr]
-    return [word for word in (name, says) if word] if sign and (not says or parts.named(name)) else [token]
+    if (signed := re.fullmatch(rf"([^=:]*){_SIGN}(.*)", token, re.DOTALL)) is None:
+        return [token]
+    name, says = signed.groups()
+    return [word for word in (name, says) if word] if not says or parts.named(name) else [token]
 
 
 def _says_more(before: Item, text: str) -> bool:
